@@ -1,0 +1,228 @@
+//! Diagnostics as data: what is wrong, where, and what to write instead.
+//!
+//! Text comes last: `render::diagnostics` prints these for people and as JSON.
+
+use std::fmt;
+
+/// Identifies one source text within [`Sources`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SourceId(pub u32);
+
+/// A byte range in one source text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Span {
+    pub source: SourceId,
+    pub start: u32,
+    pub end: u32,
+}
+
+impl Span {
+    pub fn new(source: SourceId, start: usize, end: usize) -> Self {
+        Self { source, start: start as u32, end: end as u32 }
+    }
+
+    /// Returns the span from the start of `self` to the end of `other` (same source).
+    pub fn to(self, other: Span) -> Span {
+        Span { source: self.source, start: self.start.min(other.start), end: self.end.max(other.end) }
+    }
+}
+
+/// One source text: its project-relative name (never a machine path) and its content.
+#[derive(Debug, Clone)]
+pub struct Source {
+    pub name: String,
+    pub text: String,
+    line_starts: Vec<u32>,
+}
+
+impl Source {
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
+        let text = text.into();
+        let line_starts = std::iter::once(0)
+            .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i as u32 + 1))
+            .collect();
+        Self { name: name.into(), text, line_starts }
+    }
+
+    /// Returns the 1-based line and column (in characters) of a byte offset; offsets past the end give the last place.
+    pub fn line_column(&self, offset: u32) -> (usize, usize) {
+        let offset = (offset as usize).min(self.text.len());
+        let line = self.line_starts.partition_point(|&s| s as usize <= offset).max(1);
+        let start = self.line_starts[line - 1] as usize;
+        let column = self.text.get(start..offset).map_or(offset - start, |s| s.chars().count());
+        (line, column + 1)
+    }
+}
+
+/// All source texts that diagnostics and reasons can point into.
+#[derive(Debug, Clone, Default)]
+pub struct Sources {
+    files: Vec<Source>,
+}
+
+impl Sources {
+    pub fn add(&mut self, source: Source) -> SourceId {
+        self.files.push(source);
+        SourceId(self.files.len() as u32 - 1)
+    }
+
+    pub fn get(&self, id: SourceId) -> Option<&Source> {
+        self.files.get(id.0 as usize)
+    }
+
+    pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
+        self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s))
+    }
+
+    /// Returns `file:line`, the form in which reasons cite a place.
+    pub fn place(&self, span: Span) -> String {
+        match self.get(span.source) {
+            Some(source) => format!("{}:{}", source.name, source.line_column(span.start).0),
+            None => "(unknown place)".to_owned(),
+        }
+    }
+
+    /// Returns the text a span covers, or an empty string where the span does not fit.
+    pub fn text(&self, span: Span) -> &str {
+        self.get(span.source).and_then(|s| s.text.get(span.start as usize..span.end as usize)).unwrap_or("")
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    Error,
+    Warning,
+    Note,
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Note => "note",
+        })
+    }
+}
+
+/// A place and what is to be said about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Label {
+    pub span: Span,
+    pub text: String,
+}
+
+/// One finding: message = what is wrong (lower case, one line, no full stop), labels = where, hints = what to write instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Diagnostic {
+    pub severity: Severity,
+    /// A readable code, `area/what`, e.g. `unit/missing`.
+    pub code: &'static str,
+    pub message: String,
+    /// The first label is the primary place.
+    pub labels: Vec<Label>,
+    pub hints: Vec<String>,
+}
+
+impl Diagnostic {
+    pub fn new(severity: Severity, code: &'static str, message: impl Into<String>) -> Self {
+        Self { severity, code, message: message.into(), labels: Vec::new(), hints: Vec::new() }
+    }
+
+    pub fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self::new(Severity::Error, code, message).label(span, "")
+    }
+
+    pub fn warning(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, code, message).label(span, "")
+    }
+
+    #[must_use]
+    pub fn label(mut self, span: Span, text: impl Into<String>) -> Self {
+        self.labels.push(Label { span, text: text.into() });
+        self
+    }
+
+    /// Gives the primary label its text.
+    #[must_use]
+    pub fn here(mut self, text: impl Into<String>) -> Self {
+        if let Some(first) = self.labels.first_mut() {
+            first.text = text.into();
+        }
+        self
+    }
+
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+}
+
+/// A value, perhaps, and everything found on the way.
+#[derive(Debug, Clone)]
+pub struct Report<T> {
+    pub value: Option<T>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl<T> Report<T> {
+    pub fn has_errors(&self) -> bool {
+        self.diagnostics.iter().any(Diagnostic::is_error)
+    }
+}
+
+/// Returns the known name nearest to `name`, if one is near enough to be what was meant.
+pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let limit = (name.chars().count() / 3).max(1) + 1;
+    known
+        .into_iter()
+        .map(|candidate| (edit_distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
+        .filter(|(distance, candidate)| *distance <= limit && *distance < candidate.chars().count().max(2))
+        .min()
+        .map(|(_, candidate)| candidate)
+}
+
+/// Returns the number of single-character edits, a swap of neighbours counting as one (Damerau, restricted).
+fn edit_distance(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
+    let mut before_last: Vec<usize> = Vec::new();
+    let mut last: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.iter().enumerate() {
+        let mut row = vec![i + 1];
+        for (j, cb) in b.iter().enumerate() {
+            let mut best = (last[j] + usize::from(ca != cb)).min(last[j + 1] + 1).min(row[j] + 1);
+            if i > 0 && j > 0 && *ca == b[j - 1] && a[i - 1] == *cb {
+                best = best.min(before_last[j - 1] + 1);
+            }
+            row.push(best);
+        }
+        before_last = std::mem::replace(&mut last, row);
+    }
+    last[b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nearest_finds_the_slip_and_refuses_the_stranger() {
+        let known = ["quantity", "service", "load", "face", "fit"];
+        assert_eq!(nearest("quantiy", known), Some("quantity"));
+        assert_eq!(nearest("serivce", known), Some("service"));
+        assert_eq!(nearest("zzzzzz", known), None);
+    }
+
+    #[test]
+    fn places_count_characters_not_bytes() {
+        let source = Source::new("a.partspec", "a\nµm x");
+        assert_eq!(source.line_column(0), (1, 1));
+        assert_eq!(source.line_column(6), (2, 4));
+        assert_eq!(source.line_column(999), (2, 5));
+    }
+}

@@ -1,0 +1,19 @@
+//! makeready: a compiler from what a printed part must do to the recipe for printing it.
+//!
+//! One direction only; an earlier phase never imports a later one:
+//!
+//! ```text
+//! syntax::parse(source)            -> Tree          text to a tree with spans
+//! semantics::check(tree)           -> Spec          names, units, types
+//! geometry::read / survey(mesh)    -> facts         knows nothing of specs
+//! physics::*                       -> numbers       pure functions, one registry
+//! catalogue::load(yaml)            -> Catalogue, Shop
+//! rulebook::build(trees)           -> Rulebook      judgement, in our own language
+//! resolve::resolve(spec, facts, knowledge) -> Resolution
+//! recipe::build(resolution)        -> Recipe        plain data, every line with its reason
+//! render::*                        -> Markdown, YAML, JSON, SVG
+//! cli                              the only part that touches files and the terminal
+//! ```
+
+pub mod diag;
+pub mod quantity;

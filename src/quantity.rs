@@ -1,0 +1,560 @@
+//! Quantities with dimensions: the numbers that specs, catalogue, rules and physics exchange.
+//!
+//! Values are stored in SI base units. A temperature (a point on a scale) and a temperature difference are two
+//! dimensions; the difference of two points is a difference, a point plus a difference is a point.
+
+use std::fmt;
+
+/// Exponents of the base dimensions. `point` marks an absolute temperature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Dimension {
+    pub length: i8,
+    pub mass: i8,
+    pub time: i8,
+    pub temperature: i8,
+    pub angle: i8,
+    pub money: i8,
+    pub point: bool,
+}
+
+const fn dim(length: i8, mass: i8, time: i8, temperature: i8) -> Dimension {
+    Dimension { length, mass, time, temperature, angle: 0, money: 0, point: false }
+}
+
+impl Dimension {
+    pub const NONE: Self = dim(0, 0, 0, 0);
+    pub const LENGTH: Self = dim(1, 0, 0, 0);
+    pub const AREA: Self = dim(2, 0, 0, 0);
+    pub const VOLUME: Self = dim(3, 0, 0, 0);
+    pub const MASS: Self = dim(0, 1, 0, 0);
+    pub const TIME: Self = dim(0, 0, 1, 0);
+    pub const TEMPERATURE_DIFFERENCE: Self = dim(0, 0, 0, 1);
+    pub const TEMPERATURE: Self = Dimension { point: true, ..dim(0, 0, 0, 1) };
+    pub const ANGLE: Self = Dimension { angle: 1, ..dim(0, 0, 0, 0) };
+    pub const MONEY: Self = Dimension { money: 1, ..dim(0, 0, 0, 0) };
+    pub const FORCE: Self = dim(1, 1, -2, 0);
+    pub const TORQUE: Self = dim(2, 1, -2, 0);
+    pub const STRESS: Self = dim(-1, 1, -2, 0);
+    pub const DENSITY: Self = dim(-3, 1, 0, 0);
+    pub const SPEED: Self = dim(1, 0, -1, 0);
+    pub const FLOW: Self = dim(3, 0, -1, 0);
+    pub const ROTATION: Self = Dimension { angle: 1, ..dim(0, 0, -1, 0) };
+    pub const EXPANSION: Self = dim(0, 0, 0, -1);
+    pub const POWER: Self = dim(2, 1, -3, 0);
+    pub const IRRADIANCE: Self = dim(0, 1, -3, 0);
+    pub const CONDUCTIVITY: Self = dim(1, 1, -3, -1);
+    pub const SPECIFIC_HEAT: Self = dim(2, 0, -2, -1);
+
+    /// Returns the plain-language name used in messages ("a length"), where there is one.
+    pub fn name(self) -> String {
+        NAMES
+            .iter()
+            .find(|(d, _)| *d == self)
+            .map_or_else(|| format!("a quantity in {}", self.base_units()), |(_, n)| (*n).to_owned())
+    }
+
+    fn base_units(self) -> String {
+        let parts = [
+            ("m", self.length),
+            ("kg", self.mass),
+            ("s", self.time),
+            ("K", self.temperature),
+            ("rad", self.angle),
+            ("money", self.money),
+        ];
+        let text: Vec<String> = parts
+            .iter()
+            .filter(|(_, e)| *e != 0)
+            .map(|(u, e)| if *e == 1 { (*u).to_owned() } else { format!("{u}^{e}") })
+            .collect();
+        if text.is_empty() { "1".to_owned() } else { text.join("·") }
+    }
+
+    /// Returns the dimension of a product; an absolute temperature has none.
+    pub fn times(self, other: Self) -> Option<Self> {
+        self.combine(other, 1)
+    }
+
+    pub fn over(self, other: Self) -> Option<Self> {
+        self.combine(other, -1)
+    }
+
+    fn combine(self, o: Self, sign: i8) -> Option<Self> {
+        if self.point || o.point {
+            return None;
+        }
+        let add = |a: i8, b: i8| a.checked_add(b.checked_mul(sign)?);
+        Some(Self {
+            length: add(self.length, o.length)?,
+            mass: add(self.mass, o.mass)?,
+            time: add(self.time, o.time)?,
+            temperature: add(self.temperature, o.temperature)?,
+            angle: add(self.angle, o.angle)?,
+            money: add(self.money, o.money)?,
+            point: false,
+        })
+    }
+
+    pub fn power(self, n: i8) -> Option<Self> {
+        let mut result = Self::NONE;
+        for _ in 0..n.unsigned_abs() {
+            result = if n > 0 { result.times(self)? } else { result.over(self)? };
+        }
+        Some(result)
+    }
+}
+
+const NAMES: &[(Dimension, &str)] = &[
+    (Dimension::NONE, "a plain number"),
+    (Dimension::LENGTH, "a length"),
+    (Dimension::AREA, "an area"),
+    (Dimension::VOLUME, "a volume"),
+    (Dimension::MASS, "a mass"),
+    (Dimension::TIME, "a time"),
+    (Dimension::TEMPERATURE, "a temperature"),
+    (Dimension::TEMPERATURE_DIFFERENCE, "a temperature difference"),
+    (Dimension::ANGLE, "an angle"),
+    (Dimension::MONEY, "a sum of money"),
+    (Dimension::FORCE, "a force"),
+    (Dimension::TORQUE, "a torque"),
+    (Dimension::STRESS, "a stress or pressure"),
+    (Dimension::DENSITY, "a density"),
+    (Dimension::SPEED, "a speed"),
+    (Dimension::FLOW, "a volume flow"),
+    (Dimension::ROTATION, "a rotation speed"),
+    (Dimension::EXPANSION, "an expansion coefficient"),
+    (Dimension::POWER, "a power"),
+    (Dimension::IRRADIANCE, "an irradiance"),
+    (Dimension::CONDUCTIVITY, "a thermal conductivity"),
+    (Dimension::SPECIFIC_HEAT, "a specific heat"),
+];
+
+/// One unit the language knows: spelling, dimension, factor to SI and, for temperatures, the offset.
+#[derive(Debug, Clone, Copy)]
+pub struct Unit {
+    pub symbol: &'static str,
+    pub dimension: Dimension,
+    pub factor: f64,
+    pub offset: f64,
+}
+
+const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
+    Unit { symbol, dimension, factor, offset: 0.0 }
+}
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+const YEAR: f64 = 365.25 * 86_400.0;
+
+/// Every simple unit. Factors: SI brochure 9th ed. (standard); inch and pound by the 1959 international definition.
+pub const UNITS: &[Unit] = &[
+    unit("mm", Dimension::LENGTH, 1e-3),
+    unit("cm", Dimension::LENGTH, 1e-2),
+    unit("m", Dimension::LENGTH, 1.0),
+    unit("µm", Dimension::LENGTH, 1e-6),
+    unit("um", Dimension::LENGTH, 1e-6),
+    unit("in", Dimension::LENGTH, 0.0254),
+    unit("inch", Dimension::LENGTH, 0.0254),
+    unit("ft", Dimension::LENGTH, 0.3048),
+    unit("l", Dimension::VOLUME, 1e-3),
+    unit("L", Dimension::VOLUME, 1e-3),
+    unit("ml", Dimension::VOLUME, 1e-6),
+    unit("°C", Dimension::TEMPERATURE, 1.0),
+    unit("℃", Dimension::TEMPERATURE, 1.0),
+    unit("degC", Dimension::TEMPERATURE, 1.0),
+    unit("°F", Dimension::TEMPERATURE, 5.0 / 9.0),
+    unit("℉", Dimension::TEMPERATURE, 5.0 / 9.0),
+    unit("degF", Dimension::TEMPERATURE, 5.0 / 9.0),
+    unit("K", Dimension::TEMPERATURE_DIFFERENCE, 1.0),
+    unit("N", Dimension::FORCE, 1.0),
+    unit("kN", Dimension::FORCE, 1e3),
+    unit("kgf", Dimension::FORCE, 9.806_65),
+    unit("lbf", Dimension::FORCE, 4.448_221_615_260_5),
+    unit("Nm", Dimension::TORQUE, 1.0),
+    unit("Ncm", Dimension::TORQUE, 1e-2),
+    unit("Pa", Dimension::STRESS, 1.0),
+    unit("kPa", Dimension::STRESS, 1e3),
+    unit("MPa", Dimension::STRESS, 1e6),
+    unit("GPa", Dimension::STRESS, 1e9),
+    unit("bar", Dimension::STRESS, 1e5),
+    unit("mbar", Dimension::STRESS, 100.0),
+    unit("psi", Dimension::STRESS, 6_894.757_293_168),
+    unit("kg", Dimension::MASS, 1.0),
+    unit("g", Dimension::MASS, 1e-3),
+    unit("mg", Dimension::MASS, 1e-6),
+    unit("t", Dimension::MASS, 1e3),
+    unit("lb", Dimension::MASS, 0.453_592_37),
+    unit("s", Dimension::TIME, 1.0),
+    unit("sec", Dimension::TIME, 1.0),
+    unit("min", Dimension::TIME, 60.0),
+    unit("h", Dimension::TIME, 3_600.0),
+    unit("hour", Dimension::TIME, 3_600.0),
+    unit("hours", Dimension::TIME, 3_600.0),
+    unit("day", Dimension::TIME, 86_400.0),
+    unit("days", Dimension::TIME, 86_400.0),
+    unit("week", Dimension::TIME, 7.0 * 86_400.0),
+    unit("weeks", Dimension::TIME, 7.0 * 86_400.0),
+    unit("month", Dimension::TIME, YEAR / 12.0),
+    unit("months", Dimension::TIME, YEAR / 12.0),
+    unit("year", Dimension::TIME, YEAR),
+    unit("years", Dimension::TIME, YEAR),
+    unit("deg", Dimension::ANGLE, DEGREE),
+    unit("°", Dimension::ANGLE, DEGREE),
+    unit("rad", Dimension::ANGLE, 1.0),
+    unit("rpm", Dimension::ROTATION, 2.0 * std::f64::consts::PI / 60.0),
+    unit("W", Dimension::POWER, 1.0),
+    unit("J", Dimension::TORQUE, 1.0),
+    unit("%", Dimension::NONE, 0.01),
+    unit("ppm", Dimension::NONE, 1e-6),
+    unit("money", Dimension::MONEY, 1.0),
+];
+
+/// Absolute temperature units and their zero point in kelvin.
+const ZERO_CELSIUS: f64 = 273.15;
+
+fn simple_unit(symbol: &str) -> Option<Unit> {
+    let mut unit = *UNITS.iter().find(|u| u.symbol == symbol)?;
+    if unit.dimension.point {
+        unit.offset = if unit.factor == 1.0 { ZERO_CELSIUS } else { ZERO_CELSIUS - 32.0 * 5.0 / 9.0 };
+    }
+    Some(unit)
+}
+
+/// Reads a unit: a simple symbol or a quotient of products with exponents (`g/cm3`, `mm²`, `W/m2/K`, `1/K`).
+pub fn parse_unit(text: &str) -> Option<Unit> {
+    let text = text.trim();
+    if let Some(unit) = simple_unit(text) {
+        return Some(unit);
+    }
+    let mut result = unit("", Dimension::NONE, 1.0);
+    for (i, group) in text.split('/').enumerate() {
+        if i == 0 && group.trim() == "1" {
+            continue;
+        }
+        for atom in group.split(['·', '*']) {
+            let (symbol, exponent) = split_exponent(atom.trim());
+            let mut atom_unit = simple_unit(symbol)?;
+            if atom_unit.dimension.point {
+                // Inside a compound a degree can only be a difference.
+                atom_unit.dimension = Dimension::TEMPERATURE_DIFFERENCE;
+                atom_unit.offset = 0.0;
+            }
+            let exponent = if i == 0 { exponent } else { -exponent };
+            result.dimension = result.dimension.times(atom_unit.dimension.power(exponent)?)?;
+            result.factor *= atom_unit.factor.powi(i32::from(exponent));
+        }
+    }
+    Some(result)
+}
+
+fn split_exponent(atom: &str) -> (&str, i8) {
+    for (suffix, exponent) in [("^2", 2), ("^3", 3), ("²", 2), ("³", 3), ("2", 2), ("3", 3), ("4", 4)] {
+        if let Some(symbol) = atom.strip_suffix(suffix) {
+            return (symbol, exponent);
+        }
+    }
+    (atom, 1)
+}
+
+/// A number with a dimension, in SI base units.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantity {
+    pub si: f64,
+    pub dimension: Dimension,
+}
+
+/// Why a quantity could not be read from text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum QuantityError {
+    NotANumber(String),
+    UnknownUnit { found: String, nearest: Option<&'static str> },
+    BelowAbsoluteZero,
+    NotFinite,
+}
+
+impl fmt::Display for QuantityError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotANumber(text) => write!(f, "expected a number with a unit, found `{text}`"),
+            Self::UnknownUnit { found, nearest: Some(near) } => {
+                write!(f, "unknown unit `{found}`; did you mean `{near}`?")
+            }
+            Self::UnknownUnit { found, nearest: None } => write!(f, "unknown unit `{found}`"),
+            Self::BelowAbsoluteZero => write!(f, "a temperature below absolute zero (-273.15 °C)"),
+            Self::NotFinite => write!(f, "a number too large to mean anything"),
+        }
+    }
+}
+
+impl Quantity {
+    pub const fn new(si: f64, dimension: Dimension) -> Self {
+        Self { si, dimension }
+    }
+
+    pub const fn number(value: f64) -> Self {
+        Self::new(value, Dimension::NONE)
+    }
+
+    /// Returns the quantity for a number and a unit text; an empty unit is a plain number.
+    pub fn with_unit(value: f64, unit: &str) -> Result<Self, QuantityError> {
+        if unit.trim().is_empty() {
+            return if value.is_finite() { Ok(Self::number(value)) } else { Err(QuantityError::NotFinite) };
+        }
+        let known = parse_unit(unit).ok_or_else(|| QuantityError::UnknownUnit {
+            found: unit.trim().to_owned(),
+            nearest: crate::diag::nearest(unit.trim(), UNITS.iter().map(|u| u.symbol)),
+        })?;
+        let si = value * known.factor + known.offset;
+        if !si.is_finite() {
+            return Err(QuantityError::NotFinite);
+        }
+        if known.dimension.point && si < 0.0 {
+            return Err(QuantityError::BelowAbsoluteZero);
+        }
+        Ok(Self::new(si, known.dimension))
+    }
+
+    /// Reads `250 mm`, `-25 °C`, `1.2 g/cm3`, `0.3`; a decimal comma and a Unicode minus are understood.
+    pub fn parse(text: &str) -> Result<Self, QuantityError> {
+        let text = text.trim();
+        let end = text
+            .char_indices()
+            .find(|&(i, c)| {
+                let exponent = (c == 'e' || c == 'E')
+                    && text[i + 1..].starts_with(|d: char| d.is_ascii_digit() || d == '-' || d == '+')
+                    && i > 0;
+                !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+' | '−') || exponent)
+            })
+            .map_or(text.len(), |(i, _)| i);
+        let (number, unit) = text.split_at(end);
+        let plain = number.replace('−', "-").replace(',', ".");
+        let value: f64 = plain.parse().map_err(|_| QuantityError::NotANumber(text.to_owned()))?;
+        Self::with_unit(value, unit)
+    }
+
+    /// Returns the value in the given unit, if the dimensions agree.
+    pub fn in_unit(self, unit: &str) -> Option<f64> {
+        let known = parse_unit(unit)?;
+        (known.dimension == self.dimension).then(|| (self.si - known.offset) / known.factor)
+    }
+
+    pub fn checked_add(self, other: Self) -> Option<Self> {
+        let (a, b) = (self.dimension, other.dimension);
+        let dimension = if a == b && !a.point {
+            a
+        } else if a.point && b == Dimension::TEMPERATURE_DIFFERENCE {
+            a
+        } else if b.point && a == Dimension::TEMPERATURE_DIFFERENCE {
+            b
+        } else {
+            return None;
+        };
+        Some(Self::new(self.si + other.si, dimension))
+    }
+
+    pub fn checked_sub(self, other: Self) -> Option<Self> {
+        let (a, b) = (self.dimension, other.dimension);
+        let dimension = if a == b {
+            if a.point { Dimension::TEMPERATURE_DIFFERENCE } else { a }
+        } else if a.point && b == Dimension::TEMPERATURE_DIFFERENCE {
+            a
+        } else {
+            return None;
+        };
+        Some(Self::new(self.si - other.si, dimension))
+    }
+
+    pub fn checked_mul(self, other: Self) -> Option<Self> {
+        Some(Self::new(self.si * other.si, self.dimension.times(other.dimension)?))
+    }
+
+    pub fn checked_div(self, other: Self) -> Option<Self> {
+        if other.si == 0.0 {
+            return None;
+        }
+        Some(Self::new(self.si / other.si, self.dimension.over(other.dimension)?))
+    }
+
+    /// Compares two quantities of the same dimension.
+    pub fn compare(self, other: Self) -> Option<std::cmp::Ordering> {
+        if self.dimension == other.dimension { self.si.partial_cmp(&other.si) } else { None }
+    }
+
+    /// Formats in the given unit with at most `decimals` decimals, trailing zeros removed.
+    pub fn display_in(self, unit: &str, decimals: usize) -> Option<String> {
+        let value = self.in_unit(unit)?;
+        let gap = if unit == "°" || unit.is_empty() { "" } else { " " };
+        Some(format!("{}{gap}{unit}", trim_number(value, decimals)))
+    }
+}
+
+/// Formats a number with at most `decimals` decimals, without trailing zeros and without a negative zero.
+pub fn trim_number(value: f64, decimals: usize) -> String {
+    let mut text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// Formats to about four significant figures, the house precision of reasons.
+pub fn significant(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return if value == 0.0 { "0".to_owned() } else { value.to_string() };
+    }
+    let magnitude = value.abs().log10().floor();
+    if magnitude >= 7.0 || magnitude <= -5.0 {
+        return format!("{value:.3e}");
+    }
+    trim_number(value, (3.0 - magnitude).max(0.0) as usize)
+}
+
+impl fmt::Display for Quantity {
+    /// Prints in the unit a practitioner would use.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let d = self.dimension;
+        let magnitude = self.si.abs();
+        let unit = match d {
+            Dimension::NONE => "",
+            Dimension::LENGTH if magnitude < 0.5e-4 && magnitude > 0.0 => "µm",
+            Dimension::LENGTH if magnitude >= 10.0 => "m",
+            Dimension::LENGTH => "mm",
+            Dimension::AREA if magnitude >= 1e-3 => "cm²",
+            Dimension::AREA => "mm²",
+            Dimension::VOLUME if magnitude >= 1e-6 => "cm³",
+            Dimension::VOLUME => "mm³",
+            Dimension::MASS if magnitude >= 2.0 => "kg",
+            Dimension::MASS => "g",
+            Dimension::TIME if magnitude >= 0.99 * YEAR => "years",
+            Dimension::TIME if magnitude >= 3.0 * 86_400.0 => "days",
+            Dimension::TIME if magnitude >= 2.0 * 3_600.0 => "h",
+            Dimension::TIME if magnitude >= 120.0 => "min",
+            Dimension::TIME => "s",
+            Dimension::TEMPERATURE => "°C",
+            Dimension::TEMPERATURE_DIFFERENCE => "K",
+            Dimension::ANGLE => "°",
+            Dimension::FORCE => "N",
+            Dimension::TORQUE => "Nm",
+            Dimension::STRESS if magnitude >= 1e9 => "GPa",
+            Dimension::STRESS if magnitude < 1e5 && magnitude > 0.0 => "kPa",
+            Dimension::STRESS => "MPa",
+            Dimension::DENSITY => "g/cm³",
+            Dimension::SPEED => "mm/s",
+            Dimension::FLOW => "mm³/s",
+            Dimension::ROTATION => "rpm",
+            Dimension::EXPANSION => "1/K",
+            Dimension::MONEY => "money",
+            _ => return write!(f, "{} {}", significant(self.si), d.base_units()),
+        };
+        if unit.is_empty() {
+            return f.write_str(&significant(self.si));
+        }
+        let value = self.in_unit(unit).unwrap_or(self.si);
+        let number = match d {
+            Dimension::TEMPERATURE | Dimension::TEMPERATURE_DIFFERENCE => trim_number(value, 1),
+            Dimension::MONEY => trim_number(value, 2),
+            _ => significant(value),
+        };
+        if unit == "money" {
+            return f.write_str(&number);
+        }
+        write!(f, "{number}{}{unit}", if unit == "°" { "" } else { " " })
+    }
+}
+
+/// Defines a typed quantity: constructors and getters per unit, conversion to and from [`Quantity`].
+macro_rules! typed {
+    ($(#[$doc:meta])* $name:ident, $dimension:expr, $($ctor:ident / $getter:ident = $factor:expr, $offset:expr);+ $(;)?) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+        pub struct $name(f64);
+
+        impl $name {
+            pub const DIMENSION: Dimension = $dimension;
+            $(
+                pub const fn $ctor(value: f64) -> Self { Self(value * $factor + $offset) }
+                pub const fn $getter(self) -> f64 { (self.0 - $offset) / $factor }
+            )+
+            /// Returns the larger of the two.
+            pub fn max(self, other: Self) -> Self { if other.0 > self.0 { other } else { self } }
+            /// Returns the smaller of the two.
+            pub fn min(self, other: Self) -> Self { if other.0 < self.0 { other } else { self } }
+        }
+
+        impl From<$name> for Quantity {
+            fn from(value: $name) -> Quantity { Quantity::new(value.0, $dimension) }
+        }
+
+        impl TryFrom<Quantity> for $name {
+            /// The dimension that was found instead.
+            type Error = Dimension;
+            fn try_from(q: Quantity) -> Result<Self, Dimension> {
+                if q.dimension == $dimension { Ok(Self(q.si)) } else { Err(q.dimension) }
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result { Quantity::from(*self).fmt(f) }
+        }
+    };
+}
+
+typed!(Length, Dimension::LENGTH, mm / to_mm = 1e-3, 0.0; m / to_m = 1.0, 0.0; um / to_um = 1e-6, 0.0);
+typed!(Area, Dimension::AREA, mm2 / to_mm2 = 1e-6, 0.0);
+typed!(Volume, Dimension::VOLUME, mm3 / to_mm3 = 1e-9, 0.0; cm3 / to_cm3 = 1e-6, 0.0);
+typed!(Mass, Dimension::MASS, g / to_g = 1e-3, 0.0; kg / to_kg = 1.0, 0.0);
+typed!(Duration, Dimension::TIME, s / to_s = 1.0, 0.0; min_ / to_min = 60.0, 0.0; h / to_h = 3600.0, 0.0; days / to_days = 86_400.0, 0.0; years / to_years = YEAR, 0.0);
+typed!(
+    /// A point on the temperature scale.
+    Temperature, Dimension::TEMPERATURE, celsius / to_celsius = 1.0, ZERO_CELSIUS; kelvin / to_kelvin = 1.0, 0.0
+);
+typed!(TemperatureDifference, Dimension::TEMPERATURE_DIFFERENCE, k / to_k = 1.0, 0.0);
+typed!(Angle, Dimension::ANGLE, deg / to_deg = DEGREE, 0.0; rad / to_rad = 1.0, 0.0);
+typed!(Force, Dimension::FORCE, n / to_n = 1.0, 0.0);
+typed!(Torque, Dimension::TORQUE, nm / to_nm = 1.0, 0.0);
+typed!(Stress, Dimension::STRESS, mpa / to_mpa = 1e6, 0.0; gpa / to_gpa = 1e9, 0.0; bar / to_bar = 1e5, 0.0);
+typed!(Density, Dimension::DENSITY, g_per_cm3 / to_g_per_cm3 = 1e3, 0.0);
+typed!(Speed, Dimension::SPEED, mm_per_s / to_mm_per_s = 1e-3, 0.0);
+typed!(Flow, Dimension::FLOW, mm3_per_s / to_mm3_per_s = 1e-9, 0.0);
+typed!(Expansion, Dimension::EXPANSION, per_k / to_per_k = 1.0, 0.0);
+typed!(Irradiance, Dimension::IRRADIANCE, w_per_m2 / to_w_per_m2 = 1.0, 0.0);
+typed!(Money, Dimension::MONEY, of / amount = 1.0, 0.0);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_people_write() {
+        let mm = |t: &str| Quantity::parse(t).unwrap().in_unit("mm").unwrap();
+        assert!((mm("0,2 mm") - 0.2).abs() < 1e-12);
+        assert!((mm("1 in") - 25.4).abs() < 1e-12);
+        assert!((mm("50 µm") - 0.05).abs() < 1e-12);
+        assert_eq!(Quantity::parse("−25 ℃").unwrap().to_string(), "-25 °C");
+        assert_eq!(Quantity::parse("212 °F").unwrap().to_string(), "100 °C");
+        assert_eq!(Quantity::parse("1.24 g/cm3").unwrap().to_string(), "1.24 g/cm³");
+        assert_eq!(Quantity::parse("68e-6 1/K").unwrap().dimension, Dimension::EXPANSION);
+        assert_eq!(Quantity::parse("-300 °C"), Err(QuantityError::BelowAbsoluteZero));
+        assert!(matches!(Quantity::parse("8 mn"), Err(QuantityError::UnknownUnit { nearest: Some(_), .. })));
+    }
+
+    #[test]
+    fn a_temperature_is_not_a_difference() {
+        let a = Quantity::parse("80 °C").unwrap();
+        let b = Quantity::parse("60 °C").unwrap();
+        assert_eq!(a.checked_sub(b).unwrap().to_string(), "20 K");
+        assert_eq!(a.checked_add(b), None);
+        assert_eq!(b.checked_add(Quantity::parse("10 K").unwrap()).unwrap().to_string(), "70 °C");
+        assert_eq!(a.checked_mul(Quantity::number(2.0)), None);
+    }
+
+    #[test]
+    fn prints_in_shop_units() {
+        let show = |t: &str| Quantity::parse(t).unwrap().to_string();
+        assert_eq!(show("5 years"), "5 years");
+        assert_eq!(show("90 min"), "90 min");
+        assert_eq!(show("0.2 mm"), "0.2 mm");
+        assert_eq!(show("12.5 %"), "0.125");
+        assert_eq!(show("45 deg"), "45°");
+        assert_eq!(show("2.4 GPa"), "2.4 GPa");
+    }
+}
