@@ -17,3 +17,4 @@
 
 pub mod diag;
 pub mod quantity;
+pub mod syntax;
