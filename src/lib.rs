@@ -17,4 +17,7 @@
 
 pub mod diag;
 pub mod quantity;
+pub mod recipe;
+pub mod rulebook;
+pub mod semantics;
 pub mod syntax;

@@ -339,11 +339,10 @@ impl Quantity {
 
     pub fn checked_add(self, other: Self) -> Option<Self> {
         let (a, b) = (self.dimension, other.dimension);
-        let dimension = if a == b && !a.point {
+        let difference = Dimension::TEMPERATURE_DIFFERENCE;
+        let dimension = if (a == b && !a.point) || (a.point && b == difference) {
             a
-        } else if a.point && b == Dimension::TEMPERATURE_DIFFERENCE {
-            a
-        } else if b.point && a == Dimension::TEMPERATURE_DIFFERENCE {
+        } else if b.point && a == difference {
             b
         } else {
             return None;

@@ -1,0 +1,3 @@
+//! Judgement: rules in makeready's own language, checked and evaluated.
+
+pub mod value;

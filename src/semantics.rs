@@ -1,0 +1,3 @@
+//! From tree to meaning: names, units and types checked against one vocabulary.
+
+pub mod spec;
