@@ -18,6 +18,7 @@
 pub mod diag;
 pub mod quantity;
 pub mod recipe;
+pub mod resolve;
 pub mod rulebook;
 pub mod semantics;
 pub mod syntax;
