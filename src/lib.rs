@@ -16,4 +16,5 @@
 //! ```
 
 pub mod diag;
+pub mod geometry;
 pub mod quantity;

@@ -1,0 +1,7 @@
+//! What the mesh says: reading, health, mass, hull, sections, and the analysis of poses.
+//!
+//! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
+
+pub mod bounds;
+pub mod mesh;
+pub mod vector;
