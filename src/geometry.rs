@@ -4,4 +4,6 @@
 
 pub mod bounds;
 pub mod mesh;
+pub mod read;
 pub mod vector;
+pub mod weld;
