@@ -4,6 +4,8 @@
 
 pub mod bounds;
 pub mod mesh;
+pub mod pose;
 pub mod read;
+pub mod survey;
 pub mod vector;
 pub mod weld;
