@@ -16,6 +16,7 @@
 //! ```
 
 pub mod diag;
+pub mod geometry;
 pub mod quantity;
 pub mod recipe;
 pub mod resolve;

@@ -1,0 +1,11 @@
+//! What the mesh says: reading, health, mass, hull, sections, and the analysis of poses.
+//!
+//! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
+
+pub mod bounds;
+pub mod mesh;
+pub mod pose;
+pub mod read;
+pub mod survey;
+pub mod vector;
+pub mod weld;
