@@ -4,6 +4,7 @@
 
 pub mod bounds;
 pub mod mesh;
+pub mod patch;
 pub mod pose;
 pub mod read;
 pub mod survey;
