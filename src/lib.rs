@@ -15,5 +15,6 @@
 //! cli                              the only part that touches files and the terminal
 //! ```
 
+pub mod catalogue;
 pub mod diag;
 pub mod quantity;
