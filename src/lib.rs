@@ -15,6 +15,7 @@
 //! cli                              the only part that touches files and the terminal
 //! ```
 
+pub mod catalogue;
 pub mod diag;
 pub mod geometry;
 pub mod quantity;
