@@ -16,4 +16,5 @@
 //! ```
 
 pub mod diag;
+pub mod fits;
 pub mod quantity;
