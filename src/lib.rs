@@ -17,6 +17,7 @@
 
 pub mod catalogue;
 pub mod diag;
+pub mod fits;
 pub mod geometry;
 pub mod quantity;
 pub mod recipe;
