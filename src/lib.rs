@@ -16,4 +16,5 @@
 //! ```
 
 pub mod diag;
+pub mod physics;
 pub mod quantity;
