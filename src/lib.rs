@@ -19,6 +19,7 @@ pub mod catalogue;
 pub mod diag;
 pub mod fits;
 pub mod geometry;
+pub mod physics;
 pub mod quantity;
 pub mod recipe;
 pub mod resolve;
