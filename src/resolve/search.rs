@@ -41,14 +41,19 @@ pub struct Search<'a, P: Problem> {
     seen: Vec<BTreeMap<usize, Verdict>>,
     /// How often a constraint was really judged.
     pub judged: usize,
+    /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
+    pub count_breaks: bool,
 }
+
+/// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
+pub const BREAK: Penalty = 1_000_000_000_000;
 
 /// Which values of which decisions may be used; `true` = allowed.
 pub type Allowed = Vec<Vec<bool>>;
 
 impl<'a, P: Problem> Search<'a, P> {
     pub fn new(problem: &'a P) -> Self {
-        Self { problem, seen: vec![BTreeMap::new(); problem.constraints().len()], judged: 0 }
+        Self { problem, seen: vec![BTreeMap::new(); problem.constraints().len()], judged: 0, count_breaks: false }
     }
 
     /// Returns domains in which every value is allowed.
@@ -61,14 +66,17 @@ impl<'a, P: Problem> Search<'a, P> {
         let touched = &self.problem.constraints()[constraint];
         let domains = self.problem.domains();
         let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
-        if let Some(verdict) = self.seen[constraint].get(&key) {
-            return *verdict;
-        }
-        let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
-        let verdict = self.problem.judge(constraint, &values);
-        self.judged += 1;
-        self.seen[constraint].insert(key, verdict);
-        verdict
+        let verdict = match self.seen[constraint].get(&key) {
+            Some(verdict) => *verdict,
+            None => {
+                let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
+                let verdict = self.problem.judge(constraint, &values);
+                self.judged += 1;
+                self.seen[constraint].insert(key, verdict);
+                verdict
+            }
+        };
+        if self.count_breaks && verdict == Verdict::Refused { Verdict::Costs(BREAK) } else { verdict }
     }
 
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
@@ -267,6 +275,21 @@ mod tests {
             let all = search.everything();
             prop_assert_eq!(search.best(&all), naive(&p));
         }
+    }
+
+    #[test]
+    fn counting_breaks_finds_the_nearest_miss() {
+        // Both values of the only decision are refused; the first breaks two constraints, the second one.
+        let p = Table {
+            domains: vec![2],
+            touched: vec![vec![0], vec![0]],
+            verdicts: vec![vec![Verdict::Refused, Verdict::Refused], vec![Verdict::Refused, Verdict::Costs(3)]],
+        };
+        let mut search = Search::new(&p);
+        let all = search.everything();
+        assert_eq!(search.best(&all), None);
+        search.count_breaks = true;
+        assert_eq!(search.best(&all), Some(Solution { choice: vec![1], penalty: BREAK + 3 }));
     }
 
     #[test]
