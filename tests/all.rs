@@ -1,0 +1,3 @@
+//! The one integration test binary.
+
+mod rulebook;
