@@ -16,6 +16,7 @@
 //! ```
 
 pub mod diag;
+pub mod physics;
 pub mod quantity;
 pub mod recipe;
 pub mod rulebook;
