@@ -1,3 +1,4 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
 mod published_fits;
+mod rulebook;
