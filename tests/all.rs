@@ -1,0 +1,4 @@
+//! All tests from the outside, in one binary (it links once).
+
+mod geometry_readers;
+mod published_meshes;
