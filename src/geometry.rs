@@ -3,6 +3,9 @@
 //! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
 
 pub mod bounds;
+pub mod cavity;
+pub mod health;
+pub mod mass;
 pub mod mesh;
 pub mod patch;
 pub mod pose;

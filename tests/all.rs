@@ -1,4 +1,6 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
+mod geometry_readers;
 mod published_fits;
+mod published_meshes;
 mod rulebook;
