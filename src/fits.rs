@@ -14,7 +14,13 @@
 //!
 //! Everything is pure: values in, values out.
 
+pub mod allowance;
+pub mod behaviour;
+pub mod calibration;
+pub mod feature;
+pub mod function;
 pub mod hardware;
+pub mod inspection;
 pub mod iso286;
 
 use serde::Serialize;
