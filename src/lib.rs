@@ -15,9 +15,11 @@
 //! cli                              the only part that touches files and the terminal
 //! ```
 
+pub mod cli;
 pub mod diag;
 pub mod quantity;
 pub mod recipe;
+pub mod render;
 pub mod rulebook;
 pub mod semantics;
 pub mod syntax;
