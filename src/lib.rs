@@ -16,12 +16,14 @@
 //! ```
 
 pub mod catalogue;
+pub mod cli;
 pub mod diag;
 pub mod fits;
 pub mod geometry;
 pub mod physics;
 pub mod quantity;
 pub mod recipe;
+pub mod render;
 pub mod resolve;
 pub mod rulebook;
 pub mod semantics;

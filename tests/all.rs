@@ -1,6 +1,8 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
+mod cli;
 mod geometry_readers;
 mod published_fits;
 mod published_meshes;
+mod render;
 mod rulebook;
