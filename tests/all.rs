@@ -1,0 +1,3 @@
+//! All tests from the outside, in one binary: linking once is quicker than linking often.
+
+mod geometry_layers;
