@@ -4,7 +4,10 @@
 
 pub mod adjacency;
 pub mod bounds;
+pub mod cavity;
 pub mod features;
+pub mod health;
+pub mod mass;
 pub mod mesh;
 pub mod pose;
 pub mod rays;

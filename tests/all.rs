@@ -1,3 +1,5 @@
-//! All tests from the outside, in one binary: linking once is quicker than linking often.
+//! All tests from the outside, in one binary (it links once).
 
 mod geometry_layers;
+mod geometry_readers;
+mod published_meshes;

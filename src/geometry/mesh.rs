@@ -16,6 +16,9 @@ pub struct Mesh {
 }
 
 impl Mesh {
+    /// More triangles than this are refused on reading: half-edges are numbered with 32 bits, one kept for direction.
+    pub const MOST_TRIANGLES: usize = (u32::MAX / 6) as usize - 1;
+
     /// Returns the three corners of triangle `t`.
     #[inline]
     pub fn corners(&self, t: usize) -> [Point; 3] {

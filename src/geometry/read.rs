@@ -114,6 +114,8 @@ pub enum NoteKind {
     CountMismatch,
     /// Bytes follow the last facet.
     TrailingBytes,
+    /// Coordinates that differ from zero by less than the part's own numbers resolve were taken as zero.
+    NearZero,
     /// A facet with a coordinate that is no finite number was left out.
     NonFinite,
     /// A stored normal points against the winding; the winding was believed.
@@ -143,6 +145,7 @@ impl NoteKind {
             Self::NoTriangles => "no-triangles",
             Self::CountMismatch => "count-mismatch",
             Self::TrailingBytes => "trailing-bytes",
+            Self::NearZero => "near-zero",
             Self::NonFinite => "non-finite",
             Self::NormalsDisagree => "normals-disagree",
             Self::NoEndsolid => "no-endsolid",
@@ -308,6 +311,19 @@ pub fn read(bytes: &[u8], name: &str, unit: Option<LengthUnit>) -> Result<ReadMe
         Format::Obj => obj::read(bytes, unit),
         Format::Off => off::read(bytes, unit),
     }?;
+    let zeroed = read.objects.iter_mut().map(|o| settle_zeros(&mut o.mesh)).sum();
+    if zeroed > 0 {
+        read.notes.push(Note {
+            kind: NoteKind::NearZero,
+            count: zeroed,
+            place: String::new(),
+            message: "coordinates below a ten-thousand-millionth of the part's size were taken as zero".to_owned(),
+        });
+    }
+    if read.triangles() > Mesh::MOST_TRIANGLES {
+        let message = format!("more than {} triangles", Mesh::MOST_TRIANGLES);
+        return Err(ReadError::new(ReadErrorKind::TooLarge, "", message, "reduce the mesh"));
+    }
     if read.unit_stated.is_none() && unit.is_none() {
         read.notes.push(Note {
             kind: NoteKind::UnitAssumed,
@@ -359,6 +375,26 @@ fn detect(bytes: &[u8], extension: &str) -> Result<Format, ReadError> {
             )
         }
     }
+}
+
+/// Sets coordinates to zero that are no more than noise around it, and welds again; returns how many there were.
+///
+/// Numbers near zero can be told apart far more finely than the part's other numbers: an exporter's `2.4e-18` and `0`
+/// are the same place to all but a bitwise comparison, which would tear the mesh open.
+fn settle_zeros(mesh: &mut Mesh) -> usize {
+    let largest = mesh.vertices.iter().flatten().fold(0.0_f64, |m, c| m.max(c.abs()));
+    let limit = 1e-10 * largest;
+    let mut zeroed = 0;
+    for c in mesh.vertices.iter_mut().flatten() {
+        if *c != 0.0 && c.abs() < limit {
+            *c = 0.0;
+            zeroed += 1;
+        }
+    }
+    if zeroed > 0 {
+        *mesh = super::weld::weld_exact(mesh);
+    }
+    zeroed
 }
 
 /// Multiplies every coordinate; returns false where one leaves the range that can be computed with.
