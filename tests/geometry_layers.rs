@@ -43,9 +43,7 @@ fn scratch_features() {
 #[test]
 #[ignore]
 fn scratch_regions() {
-    use makeready::geometry::{
-        pose::Pose, regions::limits::Limits, regions::minima::Fans, regions::patch::View, survey::Prepared,
-    };
+    use makeready::geometry::{pose::Pose, regions::limits::Limits, survey::Prepared};
     let only = std::env::var("ONLY").unwrap_or_default();
     let mut names: Vec<_> = std::fs::read_dir("../shared/meshes").unwrap().map(|e| e.unwrap().path()).collect();
     if std::env::var("REAL").is_ok() {
@@ -57,30 +55,11 @@ fn scratch_regions() {
             continue;
         }
         let Some(mesh) = load(&path) else { continue };
-        let twin = adjacency::twins(&mesh);
-        let rays = Rays::new(&mesh);
         let p = Prepared::new(&mesh);
         let t = std::time::Instant::now();
-        let mut up = [0.0, 0.0, 1.0];
-        if let Ok(truths) = std::fs::read_to_string("../shared/meshes/truths.json") {
-            let v: serde_json::Value = serde_json::from_str(&truths).unwrap();
-            let stem = path.file_name().unwrap().to_string_lossy().into_owned();
-            if let Some(o) = v.get(&stem).and_then(|t| t.get("original_up_in_this_frame")) {
-                for k in 0..3 {
-                    up[k] = o[k].as_f64().unwrap();
-                }
-            }
-        }
+        let up = up_of(&path);
         let pose = Pose::new(up).unwrap();
-        let (low, _) = p.table.extent(pose.up);
-        let view = View::new(&mesh, &twin, pose.up, low, p.table.bed_tolerance_mm);
-        let r = makeready::geometry::regions::regions(
-            &view,
-            &rays,
-            || Fans::new(&mesh),
-            p.table.size_mm,
-            &Limits::default(),
-        );
+        let r = p.regions(&pose, &Limits::default());
         println!(
             "== {} {} support {:.1} contact {:.1} on part {:.1}, unlisted {} {:.3}, {:?}",
             path.file_name().unwrap().display(),
@@ -108,6 +87,57 @@ fn scratch_regions() {
                 g.openness,
                 g.diameter_mm,
                 g.because
+            );
+        }
+    }
+}
+
+fn up_of(path: &std::path::Path) -> [f64; 3] {
+    let mut up = [0.0, 0.0, 1.0];
+    if let Ok(truths) = std::fs::read_to_string("../shared/meshes/truths.json") {
+        let v: serde_json::Value = serde_json::from_str(&truths).unwrap();
+        let stem = path.file_name().unwrap().to_string_lossy().into_owned();
+        if let Some(o) = v.get(&stem).and_then(|t| t.get("original_up_in_this_frame")) {
+            for k in 0..3 {
+                up[k] = o[k].as_f64().unwrap();
+            }
+        }
+    }
+    up
+}
+
+#[test]
+#[ignore]
+fn scratch_poses() {
+    use makeready::geometry::survey::{PoseOptions, Prepared};
+    let only = std::env::var("ONLY").unwrap_or_default();
+    let mut names: Vec<_> = std::fs::read_dir("../shared/meshes").unwrap().map(|e| e.unwrap().path()).collect();
+    if std::env::var("REAL").is_ok() {
+        names = std::fs::read_dir("../shared/meshes/real").unwrap().map(|e| e.unwrap().path()).collect();
+    }
+    names.sort();
+    for path in names {
+        if path.extension().is_none_or(|e| e != "stl") || !path.to_string_lossy().contains(&only) {
+            continue;
+        }
+        let Some(mesh) = load(&path) else { continue };
+        let t = std::time::Instant::now();
+        let p = Prepared::new(&mesh);
+        let found = p.poses(&PoseOptions::default());
+        println!("== {} {} {:?}", path.file_name().unwrap().display(), mesh.triangles.len(), t.elapsed());
+        for f in found.iter().take(5) {
+            println!(
+                "   {} total {:.3} over {:.2} contact {:.2} h {:.2} foot {:.1?} support {:.1} stab {:.2} {:.2?} regions {:?}",
+                f.pose.label,
+                f.total(),
+                f.overhang_mm2,
+                f.contact_mm2,
+                f.height_mm,
+                f.footprint_mm,
+                f.support_mm3,
+                f.stability_mm,
+                f.penalties.iter().map(|p| p.1).collect::<Vec<_>>(),
+                f.regions.as_ref().map(|r| r.list.len())
             );
         }
     }

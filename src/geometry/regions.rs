@@ -127,7 +127,13 @@ pub struct Regions {
 }
 
 /// Finds the regions of `view`; `fans` is asked for only where something begins in the air.
-pub fn regions(view: &View, rays: &Rays, fans: impl FnOnce() -> Fans, size_mm: f64, limits: &Limits) -> Regions {
+pub fn regions<'f>(
+    view: &View,
+    rays: &Rays,
+    fans: impl FnOnce() -> &'f Fans,
+    size_mm: f64,
+    limits: &Limits,
+) -> Regions {
     let patches = patches(view, limits.overhang());
     let starts = beginnings(view, fans, limits.layer_mm);
     let worker = Worker { view, rays, patches: &patches, limits, size_mm };
@@ -298,17 +304,10 @@ impl Worker<'_> {
             }
             Kind::Steep => {
                 let (holds, reach) = against(region.reach_mm.unwrap_or(0.0), "reaches", &self.limits.ledge_mm, "mm");
-                let step = self.limits.layer_mm * region.angle_deg.to_radians().tan();
                 let limit = &self.limits.overhang_deg;
                 let slope =
                     format!("{:.1}° from vertical, over {:.1}° ({})", region.angle_deg, limit.value, limit.origin);
-                (
-                    holds,
-                    format!(
-                        "{slope}: each layer steps out {step:.2} mm over a line of {:.2} mm; {reach}",
-                        self.limits.line_mm
-                    ),
-                )
+                (holds, format!("{slope}{}; {reach}", self.step(region.angle_deg)))
             }
         };
         region.because = because;

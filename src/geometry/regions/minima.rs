@@ -43,7 +43,7 @@ pub struct Beginning {
 
 /// Returns every place above the bed from which the surface rises on all sides by at least `layer` (a hollow that is
 /// deeper than that from below; shallower ones are filled by the layer itself), and where the material lies above.
-pub fn beginnings(view: &View, fans: impl FnOnce() -> Fans, layer: f64) -> Vec<Beginning> {
+pub fn beginnings<'f>(view: &View, fans: impl FnOnce() -> &'f Fans, layer: f64) -> Vec<Beginning> {
     let mut lowest = lowest_vertices(view);
     if lowest.is_empty() {
         return Vec::new();
@@ -56,8 +56,8 @@ pub fn beginnings(view: &View, fans: impl FnOnce() -> Fans, layer: f64) -> Vec<B
         if done[v as usize] {
             continue;
         }
-        let (vertices, is_lowest) = flood(view, &fans, v, layer, &mut done);
-        if is_lowest && faces_down(view, &fans, v) {
+        let (vertices, is_lowest) = flood(view, fans, v, layer, &mut done);
+        if is_lowest && faces_down(view, fans, v) {
             found.push(Beginning { lowest: v, height_mm: view.heights[v as usize], vertices });
         }
     }
