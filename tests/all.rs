@@ -1,6 +1,7 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
 mod cli;
+mod geometry_layers;
 mod geometry_readers;
 mod published_fits;
 mod published_meshes;

@@ -1,12 +1,20 @@
 //! One call for all the facts: of a mesh, of a mesh in a pose, and of the poses worth choosing from.
 
+use std::sync::OnceLock;
+
 use rayon::prelude::*;
 
+use super::adjacency::twins;
 use super::mesh::Mesh;
 use super::pose::Pose;
 use super::pose::candidates::{Wanted, candidates, hull};
 use super::pose::facets::{FacetFacts, FacetTable};
 use super::pose::footprint::{Footprint, area, convex_hull, smallest_rectangle};
+use super::rays::Rays;
+use super::regions::limits::Limits;
+use super::regions::minima::Fans;
+use super::regions::patch::View;
+use super::regions::{Regions, regions};
 use super::vector::{Vector, dot};
 
 /// Two poses are the same but for symmetry when all their facts agree to this part.
@@ -15,20 +23,21 @@ const SAME_FACTS: f64 = 1e-3;
 /// What to look for among the ways up.
 #[derive(Debug, Clone)]
 pub struct PoseOptions {
-    /// Steepest slope, in radians from vertical, that prints without support.
-    pub limit: f64,
+    /// What prints without support, and where that is known from.
+    pub limits: Limits,
     /// Candidates beside those the part's own shape gives.
     pub wanted: Wanted,
     /// Directions (loads, faces with a demand) that tell poses apart which the bare shape makes equal.
     pub distinguish: Vec<Vector>,
     /// How many poses to return at most, the best first.
     pub keep: usize,
+    /// For how many of the best poses the regions are found and the score is made from them.
+    pub in_full: usize,
 }
 
 impl Default for PoseOptions {
-    /// 45 degrees is the limit in common use; see the recipe's rules for a printer's own.
     fn default() -> Self {
-        Self { limit: 45_f64.to_radians(), wanted: Wanted::default(), distinguish: Vec::new(), keep: 12 }
+        Self { limits: Limits::default(), wanted: Wanted::default(), distinguish: Vec::new(), keep: 12, in_full: 5 }
     }
 }
 
@@ -47,8 +56,11 @@ pub struct PoseFacts {
     pub turn_deg: f64,
     /// Area of the outline's convex hull seen from above, mm².
     pub shadow_mm2: f64,
-    /// Volume to be filled with support, mm³ (estimate).
+    /// Volume to be filled with support, mm³: below the regions that need it where those are known, else below every
+    /// overhanging facet down to the bed (an upper bound).
     pub support_mm3: f64,
+    /// The regions of the part in this pose, where they were looked for.
+    pub regions: Option<Regions>,
     /// How far within the contact outline the centroid stands, mm; negative: it tips over.
     pub stability_mm: f64,
     pub centroid_height_mm: f64,
@@ -65,25 +77,52 @@ impl PoseFacts {
 }
 
 /// Everything that several questions about one mesh share; built once.
+///
+/// What only some questions need is built when first asked for.
 pub struct Prepared<'a> {
     pub mesh: &'a Mesh,
     pub hull: Option<Mesh>,
     pub table: FacetTable,
+    twins: OnceLock<Vec<u32>>,
+    rays: OnceLock<Rays<'a>>,
+    fans: OnceLock<Fans>,
 }
 
 impl<'a> Prepared<'a> {
     pub fn new(mesh: &'a Mesh) -> Self {
         let hull = hull(mesh);
         let table = FacetTable::new(mesh, hull.as_ref());
-        Self { mesh, hull, table }
+        Self { mesh, hull, table, twins: OnceLock::new(), rays: OnceLock::new(), fans: OnceLock::new() }
+    }
+
+    /// Returns the facet across each side of each facet; see [`twins`].
+    pub fn twins(&self) -> &[u32] {
+        self.twins.get_or_init(|| twins(self.mesh))
+    }
+
+    pub fn rays(&self) -> &Rays<'a> {
+        self.rays.get_or_init(|| Rays::new(self.mesh))
+    }
+
+    /// Returns the facets around each vertex.
+    pub fn fans(&self) -> &Fans {
+        self.fans.get_or_init(|| Fans::new(self.mesh))
+    }
+
+    /// Returns the regions of the part in a pose.
+    pub fn regions(&self, pose: &Pose, limits: &Limits) -> Regions {
+        let (low, _) = self.table.extent(pose.up);
+        let view = View::new(self.mesh, self.twins(), pose.up, low, self.table.bed_tolerance_mm);
+        regions(&view, self.rays(), || self.fans(), self.table.size_mm, limits)
     }
 
     /// Returns the poses worth choosing from, best first by the default score, symmetric equals left out.
     pub fn poses(&self, options: &PoseOptions) -> Vec<PoseFacts> {
         let tried = candidates(self.hull.as_ref(), &options.wanted);
-        let facets = self.table.pass(self.mesh, &tried, options.limit);
+        let limit = options.limits.overhang();
+        let facets = self.table.pass(self.mesh, &tried, limit);
         let mut facts: Vec<PoseFacts> =
-            tried.into_par_iter().zip(facets).map(|(pose, f)| self.complete(pose, f, options.limit)).collect();
+            tried.into_par_iter().zip(facets).map(|(pose, f)| self.complete(pose, f, limit)).collect();
         facts.sort_by(rank);
         let mut kept: Vec<PoseFacts> = Vec::new();
         for f in facts {
@@ -91,12 +130,23 @@ impl<'a> Prepared<'a> {
                 kept.push(f);
             }
         }
+        kept.par_iter_mut().take(options.in_full).for_each(|f| self.deepen(f, &options.limits));
+        kept.sort_by(rank);
         kept
+    }
+
+    /// Finds the regions of a pose and makes its score from them.
+    fn deepen(&self, facts: &mut PoseFacts, limits: &Limits) {
+        let found = self.regions(&facts.pose, limits);
+        facts.support_mm3 = found.support_mm3;
+        facts.regions = Some(found);
+        facts.penalties = self.penalties(facts);
     }
 
     /// Returns the facts of one pose.
     pub fn facts_in_pose(&self, pose: &Pose, options: &PoseOptions) -> PoseFacts {
-        let facets = self.table.pass(self.mesh, std::slice::from_ref(pose), options.limit);
+        let limit = options.limits.overhang();
+        let facets = self.table.pass(self.mesh, std::slice::from_ref(pose), limit);
         let nothing = FacetFacts {
             overhang_mm2: 0.0,
             contact_mm2: 0.0,
@@ -104,7 +154,9 @@ impl<'a> Prepared<'a> {
             stability_mm: 0.0,
             centroid_height_mm: 0.0,
         };
-        self.complete(pose.clone(), facets.first().copied().unwrap_or(nothing), options.limit)
+        let mut facts = self.complete(pose.clone(), facets.first().copied().unwrap_or(nothing), limit);
+        self.deepen(&mut facts, &options.limits);
+        facts
     }
 
     fn complete(&self, pose: Pose, facets: FacetFacts, limit: f64) -> PoseFacts {
@@ -120,6 +172,7 @@ impl<'a> Prepared<'a> {
             stability_mm: facets.stability_mm,
             centroid_height_mm: facets.centroid_height_mm,
             stable: facets.stable(),
+            regions: None,
             penalties: Vec::new(),
             pose,
         };
@@ -139,11 +192,17 @@ impl<'a> Prepared<'a> {
     fn penalties(&self, f: &PoseFacts) -> Vec<(&'static str, f64)> {
         let part = |value: f64, whole: f64| if whole > 0.0 { value / whole } else { 0.0 };
         let box_volume = f.footprint_mm[0] * f.footprint_mm[1] * f.height_mm;
-        let lean = part(f.stability_mm, f.centroid_height_mm).max(0.0).min(0.3) / 0.3;
+        let lean = (part(f.stability_mm, f.centroid_height_mm).max(0.0) / 0.3).min(1.0);
+        let held = part(f.contact_mm2, f.shadow_mm2).min(1.0);
+        // What prints unsupported still looks the worse for it.
+        let marked = f.regions.as_ref().map_or(f.overhang_mm2, |r| {
+            r.support_contact_mm2 + 0.1 * (f.overhang_mm2 - r.support_contact_mm2).max(0.0)
+        });
         vec![
-            ("overhang", 10.0 * part(f.overhang_mm2, self.table.surface_mm2)),
+            ("overhang", 10.0 * part(marked, self.table.surface_mm2)),
             ("support", 10.0 * part(f.support_mm3, box_volume)),
-            ("contact", 1.0 - part(f.contact_mm2, f.shadow_mm2).min(1.0)),
+            // Standing on edges or points is hardly a hold at all.
+            ("contact", 1.0 - held + if held < 0.01 { 2.0 } else { 0.0 }),
             ("tipping", if f.stable { 1.0 - lean } else { 5.0 }),
             ("height", part(f.height_mm, self.table.size_mm)),
         ]
@@ -155,7 +214,7 @@ pub fn poses(mesh: &Mesh, options: &PoseOptions) -> Vec<PoseFacts> {
     Prepared::new(mesh).poses(options)
 }
 
-/// Returns the facts of one pose; see [`Prepared::facts_in_pose`].
+/// Returns the facts of one pose, its regions among them; see [`Prepared::facts_in_pose`].
 pub fn facts_in_pose(mesh: &Mesh, pose: &Pose, options: &PoseOptions) -> PoseFacts {
     Prepared::new(mesh).facts_in_pose(pose, options)
 }

@@ -13,7 +13,7 @@ const BLOCK: usize = 8192;
 /// Facets handled together between two looks for facets that lie on the bed.
 const CHUNK: usize = 256;
 /// Sine of the slack given to the limit angle: single-precision files tilt facets by this much.
-const LIMIT_SLACK: f64 = 1e-4;
+pub(crate) const LIMIT_SLACK: f64 = 1e-4;
 /// A facet may lie on the bed when its normal is within 0.8 degree of straight down.
 const FLAT_DOWN: f64 = -0.9999;
 
