@@ -3,7 +3,9 @@
 mod cli;
 mod geometry_layers;
 mod geometry_readers;
+mod physics_properties;
 mod published_fits;
 mod published_meshes;
+mod published_physics;
 mod render;
 mod rulebook;
