@@ -334,7 +334,7 @@ mod tests {
         Nozzles
 
         name      bore     note
-        --------  -------  --------------------------------------------
+        --------  -------  ------------------------------------------
         brass-04  0.4 mm   for everything without abrasive filler, up
                            to 260 °C
         µ         0.25 mm
