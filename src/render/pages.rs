@@ -246,7 +246,12 @@ fn obstacles(recipe: &Recipe) -> String {
     for r in &recipe.relaxations {
         push_text(&mut out, &format!("would free it: {} ({})", r.text, r.place), "");
     }
-    out
+    for n in &recipe.nearest {
+        out.push('\n');
+        push_text(&mut out, &format!("nearest miss: {}", n.value), "");
+        n.breaks.iter().for_each(|b| push_reason(&mut out, b));
+    }
+    out + &rejected_list(&recipe.rejected.iter().collect::<Vec<_>>())
 }
 
 fn push_reason(out: &mut String, reason: &Reason) {
