@@ -216,7 +216,7 @@ mod tests {
         let other = sources.add(Source::new("common.partspec", "profile shed {\n  air -10 °C .. 30 °C\n}\n"));
         let d = Diagnostic::error("spec/twice", Span::new(id, 0, 4), "`air` is stated twice")
             .here("here")
-            .label(Span::new(other, 17, 37), "and here");
+            .label(Span::new(other, 17, 38), "and here");
         insta::assert_snapshot!(text(&[d], &sources, false), @r#"
         error[spec/twice]: `air` is stated twice
          --> hook.partspec:1:1

@@ -104,7 +104,7 @@ mod tests {
             let out = inline(&text);
             prop_assert_eq!(read_back(&out, options), Some(plain.clone()));
             prop_assert_eq!(read_back(&format!("- {out}\n"), options), Some(plain.clone()));
-            prop_assert_eq!(read_back(&format!("|h|\n|---|\n|{out}|\n"), options), Some(format!("h{plain}")));
+            prop_assert_eq!(read_back(&format!("| h |\n|---|\n| {out} |\n"), options), Some(format!("h{plain}")));
         }
     }
 }

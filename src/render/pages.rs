@@ -246,7 +246,12 @@ fn obstacles(recipe: &Recipe) -> String {
     for r in &recipe.relaxations {
         push_text(&mut out, &format!("would free it: {} ({})", r.text, r.place), "");
     }
-    out
+    for n in &recipe.nearest {
+        out.push('\n');
+        push_text(&mut out, &format!("nearest miss: {}", n.value), "");
+        n.breaks.iter().for_each(|b| push_reason(&mut out, b));
+    }
+    out + &rejected_list(&recipe.rejected.iter().collect::<Vec<_>>())
 }
 
 fn push_reason(out: &mut String, reason: &Reason) {
@@ -334,7 +339,7 @@ mod tests {
         Nozzles
 
         name      bore     note
-        --------  -------  --------------------------------------------
+        --------  -------  ------------------------------------------
         brass-04  0.4 mm   for everything without abrasive filler, up
                            to 260 °C
         µ         0.25 mm

@@ -189,7 +189,7 @@ impl Sheet {
             part: inline(&recipe.part),
             revision: recipe.revision.as_deref().map_or_else(String::new, inline),
             purpose: recipe.purpose.as_deref().map_or_else(String::new, inline),
-            status: capital(recipe.status.words()),
+            status: recipe.status.words().to_owned(),
             headline: inline(&recipe.headline),
             printable,
             figure: figure.map_or_else(String::new, file_link),
@@ -231,13 +231,13 @@ pub(super) fn named(d: &Decisions) -> [(&'static str, &Decided); 7] {
     ]
 }
 
-/// Returns the reason in one piece: the sentence, then rule, places and source in brackets.
+/// Returns the reason in one piece: the sentence, then places, rule and source in brackets, set apart by emphasis.
 pub fn cited(reason: &Reason) -> String {
     let cites = inline(&citation(reason));
     match (reason.text.is_empty(), cites.is_empty()) {
         (_, true) => inline(&reason.text),
-        (true, false) => format!("({cites})"),
-        (false, false) => format!("{} ({cites})", inline(&reason.text)),
+        (true, false) => format!("*({cites})*"),
+        (false, false) => format!("{} *({cites})*", inline(&reason.text)),
     }
 }
 
@@ -292,7 +292,7 @@ fn glance(d: &Decisions, run: Option<&Run>, cautions: &[Caution]) -> Vec<Line> {
 }
 
 fn valued(d: &Decided) -> String {
-    if d.detail.is_empty() { d.value.clone() } else { format!("{}: {}", d.value, d.detail) }
+    if d.detail.is_empty() { d.value.clone() } else { format!("{}, {}", d.value, d.detail) }
 }
 
 fn agent_words(agent: &Decided) -> String {
@@ -326,7 +326,8 @@ fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> 
 
 /// Penalties with one decimal: finer differences decide nothing a person could follow.
 pub(super) fn points(penalty: f64) -> String {
-    if penalty.is_finite() { format!("{:.1}", penalty + 0.0) } else { "not known".to_owned() }
+    // Rounded by hand: formatting would turn 7.25 into 7.2, and the sum beside it would not add up.
+    if penalty.is_finite() { format!("{:.1}", (penalty * 10.0).round() / 10.0 + 0.0) } else { "not known".to_owned() }
 }
 
 fn settings(recipe: &Recipe) -> Vec<Line> {
@@ -398,10 +399,11 @@ fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
 }
 
 fn step_line(step: &Step) -> StepLine {
+    let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
     StepLine {
         text: inline(&step.text),
-        blanks: step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", "),
-        because: cited(&step.because),
+        blanks: capital(&blanks),
+        because: if step.because.text.is_empty() { cited(&step.because) } else { dashed(&cited(&step.because)) },
     }
 }
 
@@ -435,7 +437,7 @@ fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
 fn conflicts(recipe: &Recipe) -> Vec<ConflictLines> {
     let of = |(i, c): (usize, &crate::recipe::Conflict)| ConflictLines {
         number: (i + 1).to_string(),
-        text: inline(&c.text),
+        text: capital(&inline(&c.text)),
         requirements: c.requirements.iter().map(|r| line(&r.text, &r.place)).collect(),
     };
     recipe.conflicts.iter().enumerate().map(of).collect()
@@ -464,7 +466,7 @@ fn assumptions(recipe: &Recipe) -> (Vec<AssumptionLine>, Vec<AssumptionLine>) {
             .assumptions
             .iter()
             .filter(|a| a.question == question)
-            .map(|a| AssumptionLine { text: inline(&a.text), effect: inline(&a.effect) })
+            .map(|a| AssumptionLine { text: inline(&a.text), effect: dashed(&inline(&a.effect)) })
             .collect()
     };
     (of(true), of(false))
@@ -495,6 +497,11 @@ fn mesh(recipe: &Recipe) -> Vec<MeshLine> {
 
 fn line(what: &str, value: &str) -> Line {
     Line { what: inline(what), value: inline(value), because: String::new() }
+}
+
+/// Sets a reason off from the line it belongs to.
+fn dashed(text: &str) -> String {
+    if text.is_empty() { String::new() } else { format!("— {text}") }
 }
 
 fn shortened(digest: &str) -> String {

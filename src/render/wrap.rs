@@ -32,24 +32,39 @@ fn break_line(line: &str, out: &mut String) {
     let (head, indent) = hanging(line);
     out.push_str(&line[..head]);
     let mut column = line[..head].chars().count();
-    let mut first = true;
-    let mut before = "";
-    for word in line[head..].split(' ') {
-        let width = word.chars().count();
-        if first {
-            first = false;
-        } else if column + 1 + width > WIDTH && may_break(before, word) {
+    for (i, piece) in pieces(&line[head..]).iter().enumerate() {
+        let width = piece.chars().count();
+        if i > 0 && column + 1 + width > WIDTH {
             out.push('\n');
             out.push_str(&" ".repeat(indent));
             column = indent;
-        } else {
+        } else if i > 0 {
             out.push(' ');
             column += 1;
         }
-        out.push_str(word);
+        out.push_str(piece);
         column += width;
+    }
+}
+
+/// Returns the text in pieces between which it may be broken: mostly words.
+fn pieces(text: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    // Whether the words stand in a code span, which is there to be copied whole.
+    let mut in_code = false;
+    let mut before = "";
+    for word in text.split(' ') {
+        match out.last_mut() {
+            Some(last) if in_code || !may_break(before, word) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => out.push(word.to_owned()),
+        }
+        in_code ^= word.matches('`').count() % 2 == 1 && !word.contains("\\`");
         before = word;
     }
+    out
 }
 
 /// Returns the bytes of the line's list mark (with its box), and how far continued lines are indented to belong to it.
@@ -69,8 +84,14 @@ fn hanging(line: &str) -> (usize, usize) {
 fn may_break(before: &str, word: &str) -> bool {
     let opens_block = word.starts_with(['-', '+', '*', '#', '>', '|', '=', '_', '`', '~', '<', ':'])
         || (word.starts_with(|c: char| c.is_ascii_digit()) && word.ends_with(['.', ')']));
+    // `rule` and the name behind it are one word to the eye.
+    let names_rule = before.trim_start_matches(['*', '(']) == "rule";
     // A backslash at the end of a line would be a hard break.
-    !opens_block && !word.is_empty() && !before.ends_with('\\') && !before.ends_with(|c: char| c.is_ascii_digit())
+    !opens_block
+        && !names_rule
+        && !word.is_empty()
+        && !before.ends_with('\\')
+        && !before.ends_with(|c: char| c.is_ascii_digit())
 }
 
 #[cfg(test)]
