@@ -1,3 +1,4 @@
 //! From tree to meaning: names, units and types checked against one vocabulary.
 
 pub mod spec;
+pub mod requirements;

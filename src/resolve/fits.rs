@@ -116,9 +116,9 @@ pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<
     let pose = choice[at::POSE]?;
     let (function, kind) = function(&fit.function.value);
     let axis = match vertical(world, fit, pose) {
-        Some(false) => FeatureAxis::Along,
+        Some(false) => FeatureAxis::AlongLayers,
         // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
-        Some(true) | None => FeatureAxis::Across,
+        Some(true) | None => FeatureAxis::AcrossLayers,
     };
     let settled = world.settled(choice);
     let layer = settled.record.get("layer_height").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
@@ -134,9 +134,9 @@ pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<
         _ => Compensation::Undeclared,
     };
     if let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) {
-        context.record = super::shop_file::record(&world.bench, &printer.name, &nozzle.name, material, kind, axis);
+        context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
     }
-    context.tools = super::shop_file::tools(&world.bench);
+    context.tools = world.bench.fit_tools.clone();
     let nominal = function.nominal(kind).ok();
     if let Some((modelled, facets)) = nominal.and_then(|n| world.part.modelled(fit, kind, n)) {
         context.modelled = Some(modelled);

@@ -138,3 +138,9 @@ fn words(result: &HeatResult, colour: &str) -> String {
         .collect();
     format!("{} = {}", terms.join("; "), result.temperature)
 }
+
+/// Returns the temperature at which a chemical meets the part: its own, else that of the part's air.
+pub fn contact_temperature(spec: &Spec, contact: &crate::semantics::spec::Contact) -> Temperature {
+    let air = || spec.service.air.map_or(Temperature::celsius(ROOM_HIGH), |a| a.value.1);
+    contact.temperature.map_or_else(air, |t| t.value)
+}

@@ -1,5 +1,7 @@
 //! What the shop's own history says of the share of good pieces.
 
+use crate::physics::statistics::binomial::yield_lower_bound;
+
 use super::world::{Partial, World, at};
 
 /// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
@@ -8,9 +10,18 @@ use super::world::{Partial, World, at};
 pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)> {
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
     let material = world.material(choice)?;
-    super::shop_file::yields(world.bench.shop, &printer.name, &material.name).and_then(|(good, started, span)| {
-        let share = crate::physics::statistics::binomial::yield_lower_bound(good, started, 0.5).ok()?;
-        let place = world.knowledge.sources.place(span);
-        (share > 0.0).then(|| (share.min(0.999), format!("{good} good of {started} recorded for {} on {} ({place})", material.name, printer.name)))
+    let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
+    let records = world.bench.yields.iter().filter(|y| matches(&y.printer, &printer.name) && matches(&y.material, &material.name));
+    let (mut good, mut started, mut at) = (0, 0, None);
+    for y in records {
+        good += y.good;
+        started += y.started;
+        at = at.or(Some(y.at));
+    }
+    let place = world.knowledge.sources.place(at?);
+    let share = yield_lower_bound(good, started, 0.5).ok()?;
+    (share > 0.0).then(|| {
+        let words = format!("{good} good of {started} recorded for {} on {} ({place})", material.name, printer.name);
+        (share.min(0.999), words)
     })
 }

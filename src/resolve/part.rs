@@ -5,9 +5,14 @@ use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
-use crate::geometry::{health, mass, section};
+use crate::geometry::features::{self, Features};
+use crate::geometry::{health, mass};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
-use crate::semantics::spec::{Load, Spec, Where};
+use crate::fits::feature::FeatureKind;
+use crate::geometry::regions::{Kind, Verdict};
+use crate::quantity::{Dimension, Length, Quantity};
+use crate::rulebook::value::{Origin, Record};
+use crate::semantics::spec::{Fit, Load, Spec, Where};
 
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
@@ -26,6 +31,12 @@ pub struct Part {
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
     pub loads: Vec<Option<LoadPath>>,
+    pub features: Features,
+    /// Thinnest wall and narrowest gap found, where they were looked for.
+    pub min_wall_mm: Option<f64>,
+    pub min_gap_mm: Option<f64>,
+    /// What was odd about the file, and whether it is to be looked at before printing.
+    pub notes: Vec<(String, bool)>,
 }
 
 /// Poses offered to the search.
@@ -34,8 +45,8 @@ const POSES: usize = 12;
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
     pub fn measure(spec: &Spec, mesh: Mesh, diagnostics: &mut Vec<Diagnostic>) -> Part {
-        let health = health::check(&mesh);
-        let mass = mass::mass(&mesh);
+        let health = health::examine(&mesh);
+        let mass = mass::measure(&mesh, &health);
         let faces: Vec<Option<Patch>> = spec
             .faces
             .iter()
@@ -53,10 +64,13 @@ impl Part {
             })
             .collect();
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
-        let poses = find_poses(spec, &mesh, &faces);
+        let prepared = Prepared::new(&mesh);
+        let poses = find_poses(spec, &prepared, &faces);
+        let features = features::find(&mesh, prepared.twins(), prepared.rays());
+        let notes = health.doubts.iter().map(|d| (d.message.clone(), true)).collect();
         Part {
             bounds: mesh.bounds(),
-            volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0 && health.closed),
+            volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
             area_mm2: mass.area_mm2,
             closed: health.closed,
             pieces: health.shells.len(),
@@ -64,6 +78,10 @@ impl Part {
             poses,
             faces,
             loads,
+            features,
+            min_wall_mm: None,
+            min_gap_mm: None,
+            notes,
             mesh,
         }
     }
@@ -101,6 +119,49 @@ impl Part {
         Some(steep.sum())
     }
 
+    /// Adds what the layered analysis of a pose found to its facts.
+    pub fn add_layer_facts(&self, pose: usize, record: &mut Record) {
+        let Some(regions) = self.poses.get(pose).and_then(|p| p.regions.as_ref()) else { return };
+        let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
+        let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
+        record.set("bridge", super::facts::mm(bridge), Origin::Measured);
+        let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
+        let trapped: f64 = stuck.map(|r| r.area_mm2).sum();
+        record.set("trapped", Quantity::new(trapped * 1e-6, Dimension::AREA), Origin::Measured);
+    }
+
+    /// Returns the axis shared by the holes that could be this fit's, where there is one.
+    pub fn axis_of(&self, fit: &Fit) -> Option<Vector> {
+        let (function, kind) = super::fits::function(&fit.function.value);
+        if kind != FeatureKind::Hole {
+            return None;
+        }
+        let nominal = function.nominal(kind).ok()?.to_mm();
+        let mut axes = self.near(nominal).map(|h| h.axis);
+        let first = axes.next()?;
+        axes.all(|a| dot(a, first).abs() > 0.99).then_some(first)
+    }
+
+    /// Returns the diameter found in the mesh for a fit's feature, and the flats its circle is made of.
+    pub fn modelled(&self, fit: &Fit, kind: FeatureKind, nominal: Length) -> Option<(Length, Option<u32>)> {
+        if kind != FeatureKind::Hole {
+            return None;
+        }
+        let wanted = nominal.to_mm();
+        let along = fit.along.map(|d| d.value.0);
+        let hole = self
+            .near(wanted)
+            .filter(|h| along.is_none_or(|a| dot(a, h.axis).abs() > 0.99))
+            .min_by(|a, b| (a.diameter_mm - wanted).abs().total_cmp(&(b.diameter_mm - wanted).abs()))?;
+        Some((Length::mm(hole.diameter_mm), u32::try_from(hole.facets).ok()))
+    }
+
+    /// Holes within 15 % or 0.6 mm of a size: nearer than the next size of screw, wider than any allowance.
+    fn near(&self, nominal: f64) -> impl Iterator<Item = &features::Hole> {
+        let slack = (0.15 * nominal).min(0.6);
+        self.features.holes.iter().filter(move |h| (h.diameter_mm - nominal).abs() <= slack)
+    }
+
     fn lowest(&self, up: Vector) -> f64 {
         self.mesh.vertices.iter().map(|&v| dot(v, up)).fold(f64::INFINITY, f64::min)
     }
@@ -108,7 +169,7 @@ impl Part {
 
 fn describe_defect(defect: &health::Defect) -> String {
     let [x, y, z] = defect.at;
-    format!("{} x {}, the first at ({x:.2}, {y:.2}, {z:.2}) mm", defect.count, defect.kind.words())
+    format!("{} x {}, the first at ({x:.2}, {y:.2}, {z:.2}) mm: {}", defect.count, defect.kind.name(), defect.detail)
 }
 
 fn missing_face(name: &str, span: Span) -> Diagnostic {
@@ -116,7 +177,7 @@ fn missing_face(name: &str, span: Span) -> Diagnostic {
         .hint("check the direction in the axes of the mesh file, or say where it is: `near (x mm, y mm, z mm)`")
 }
 
-fn find_poses(spec: &Spec, mesh: &Mesh, faces: &[Option<Patch>]) -> Vec<PoseFacts> {
+fn find_poses(spec: &Spec, prepared: &Prepared<'_>, faces: &[Option<Patch>]) -> Vec<PoseFacts> {
     let mut options = PoseOptions { keep: POSES, ..PoseOptions::default() };
     // Directions that mean something to the spec: they are tried, and they tell apart poses the bare shape makes equal.
     let mut directions: Vec<Vector> = faces.iter().flatten().map(|p| p.normal).collect();
@@ -124,7 +185,6 @@ fn find_poses(spec: &Spec, mesh: &Mesh, faces: &[Option<Patch>]) -> Vec<PoseFact
     directions.extend(spec.fits.iter().filter_map(|f| f.along).map(|d| d.value.0));
     options.wanted.along.extend(directions.iter().copied());
     options.distinguish = directions;
-    let prepared = Prepared::new(mesh);
     let mut poses = prepared.poses(&options);
     // A face that must lie on the bed is a pose the search has to see, however it ranks.
     for patch in spec.faces.iter().zip(faces).filter(|(f, _)| f.on_bed).filter_map(|(_, p)| p.as_ref()) {
@@ -172,6 +232,6 @@ fn place_load(
 
 /// Cuts the mesh with a plane and returns the section's properties in part axes.
 fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
-    let _ = (mesh, at, normal, section::Plane::default());
+    let _ = (mesh, at, normal);
     None
 }

@@ -2,12 +2,14 @@
 
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
 use crate::diag::Span;
+use crate::fits::calibration::CalibrationRecord;
+use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::geometry::survey::PoseFacts;
-use crate::quantity::{Dimension, Duration, Flow, Length, Mass, MassPrice, Quantity, Temperature, TimePrice};
+use crate::quantity::{Dimension, Flow, Length, Mass, MassPrice, Quantity, Temperature, TimePrice};
 use crate::rulebook::value::{Origin, Record, Value};
 use crate::semantics::spec::Spec;
 
-use super::facts::{Lower, mm};
+use super::facts::Lower;
 use super::part::Part;
 use super::world::{Knowledge, Partial, at};
 use std::sync::Arc;
@@ -72,6 +74,16 @@ pub struct Tools {
     pub nozzle_torque: Option<Quantity>,
 }
 
+/// Good pieces of those started, as the shop recorded them.
+#[derive(Debug, Clone)]
+pub struct Yield {
+    pub printer: Option<String>,
+    pub material: Option<String>,
+    pub good: u64,
+    pub started: u64,
+    pub at: Span,
+}
+
 /// Candidates and stock.
 #[derive(Debug, Clone)]
 pub struct Bench<'a> {
@@ -90,8 +102,10 @@ pub struct Bench<'a> {
     /// The shop lists its spools; without a list every material counts as at hand.
     pub stock_listed: bool,
     pub tools: Tools,
-    /// The shop itself, for calibration, yield and tools of fits.
-    pub shop: &'a crate::catalogue::Shop,
+    pub yields: Vec<Yield>,
+    pub calibration: Vec<CalibrationRecord>,
+    /// What there is to finish fits with.
+    pub fit_tools: crate::fits::feature::Tools,
 }
 
 /// Free room kept between part and the edge of the build volume (common practice: brim and clips need it).
@@ -273,9 +287,15 @@ impl Bench<'_> {
             .map(|(_, m)| m)
     }
 
-    /// Returns whether any printer reaches what a printer would need; used to say what a better bench would free.
-    pub fn hours(duration: Duration) -> f64 {
-        duration.to_h()
+    /// Returns the record of this printer for such a feature: its own nozzle and material, the latest by date.
+    pub fn record(&self, printer: &str, nozzle: &str, material: &Material, kind: FeatureKind, axis: FeatureAxis) -> Option<CalibrationRecord> {
+        let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
+        self.calibration
+            .iter()
+            .filter(|r| r.printer == printer && r.nozzle == nozzle && r.what == kind && r.axis == axis)
+            .filter(|r| r.material == material.name || r.material == of)
+            .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
+            .cloned()
     }
 }
 
@@ -298,11 +318,6 @@ pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
     let listed = catalogue.process(key).and_then(|f| Flow::try_from(f.typ).ok());
     // The figures of the process table's source, should a shop have overridden the table without them.
     listed.unwrap_or(Flow::mm3_per_s(if zone == "short" { 11.0 } else { 24.0 }))
-}
-
-/// A length in millimetres as a quantity, for printing.
-pub fn length(value: f64) -> Quantity {
-    mm(value)
 }
 
 #[cfg(test)]
