@@ -19,9 +19,11 @@ pub mod behaviour;
 pub mod calibration;
 pub mod feature;
 pub mod function;
+pub mod general;
 pub mod hardware;
 pub mod inspection;
 pub mod iso286;
+pub mod lookup;
 
 use serde::Serialize;
 use std::borrow::Cow;
