@@ -1,0 +1,3 @@
+//! Every test from the outside, in one binary.
+
+mod language;
