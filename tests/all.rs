@@ -3,6 +3,7 @@
 mod cli;
 mod geometry_layers;
 mod geometry_readers;
+mod language;
 mod physics_properties;
 mod published_fits;
 mod published_meshes;
