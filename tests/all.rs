@@ -1,4 +1,11 @@
-//! Every test from the outside, in one binary: linking once is what makes them quick to run.
+//! The one integration test binary: each module is one area seen from the outside.
 
 mod cli;
+mod geometry_layers;
+mod geometry_readers;
+mod physics_properties;
+mod published_fits;
+mod published_meshes;
+mod published_physics;
 mod render;
+mod rulebook;
