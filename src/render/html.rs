@@ -48,7 +48,7 @@ fn push_sheet(out: &mut String, sheet: &Sheet) {
         _ if in_picture => None,
         // A box that can be ticked on a screen and with a pen.
         Event::TaskListMarker(_) => Some(Event::InlineHtml(CowStr::from("<input type=\"checkbox\"> "))),
-        Event::Text(text) if text.contains(BLANK) => Some(Event::InlineHtml(CowStr::from(blanks(&text)))),
+        Event::Text(text) => Some(Event::InlineHtml(CowStr::from(blanks(&with_units(&text))))),
         // A page is made from people's words; markup among them is shown, never obeyed.
         Event::Html(raw) | Event::InlineHtml(raw) => Some(Event::Text(raw)),
         other => Some(other),
@@ -59,6 +59,18 @@ fn push_sheet(out: &mut String, sheet: &Sheet) {
 /// Returns the SVG without the declaration that only a file of its own may have.
 fn bare(svg: &str) -> &str {
     svg.find("<svg").and_then(|i| svg.get(i..)).unwrap_or("")
+}
+
+/// A number and its unit never stand on two lines: the blank between them becomes one that does not break.
+fn with_units(text: &str) -> String {
+    let mut before = None;
+    text.chars()
+        .map(|c| {
+            let tied = c == ' ' && before.is_some_and(|b: char| b.is_ascii_digit());
+            before = Some(c);
+            if tied { '\u{a0}' } else { c }
+        })
+        .collect()
 }
 
 fn blanks(text: &str) -> String {
