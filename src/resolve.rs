@@ -19,6 +19,7 @@ pub mod fits;
 pub mod heat;
 mod history;
 pub mod loads;
+pub mod names;
 pub mod part;
 pub mod pins;
 pub mod problem;

@@ -12,6 +12,7 @@ mod evaluate;
 mod faces;
 mod fits;
 pub mod form;
+pub mod imports;
 mod loads;
 mod measure;
 mod merge;
@@ -20,14 +21,14 @@ mod part;
 mod place;
 mod profiles;
 mod read;
+pub mod requirements;
 mod service;
 pub mod spec;
-<<<<<<< HEAD
-pub mod requirements;
-=======
 mod symbols;
 mod values;
 pub mod vocabulary;
+mod words;
 
 pub use check::{check, rules};
->>>>>>> lang
+pub use imports::{LoadError, Loader, load, project_name};
+pub use requirements::{Requirement, governing, relaxed, requirements, without};
