@@ -41,6 +41,7 @@ use std::collections::BTreeMap;
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("recipes/catalogue/sources.yaml", include_str!("../recipes/catalogue/sources.yaml")),
     ("recipes/catalogue/materials.yaml", include_str!("../recipes/catalogue/materials.yaml")),
+    ("recipes/catalogue/materials-technical.yaml", include_str!("../recipes/catalogue/materials-technical.yaml")),
     ("recipes/catalogue/nozzles.yaml", include_str!("../recipes/catalogue/nozzles.yaml")),
     ("recipes/catalogue/surfaces.yaml", include_str!("../recipes/catalogue/surfaces.yaml")),
     ("recipes/catalogue/agents.yaml", include_str!("../recipes/catalogue/agents.yaml")),
@@ -144,5 +145,25 @@ impl Catalogue {
             sources: r.sources,
             trees,
         };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_files_have_no_findings() {
+        let mut sources = Sources::default();
+        let report = load(&mut sources, BUILT_IN.iter().map(|(name, text)| Source::new(*name, *text)));
+        let findings: Vec<String> = report
+            .diagnostics
+            .iter()
+            .map(|d| {
+                let place = d.labels.first().map(|l| sources.place(l.span)).unwrap_or_default();
+                format!("{place}: {}: {} {:?}", d.code, d.message, d.hints)
+            })
+            .collect();
+        assert!(findings.is_empty(), "{}", findings.join("\n"));
     }
 }

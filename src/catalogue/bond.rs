@@ -14,11 +14,11 @@ pub struct Bond {
     pub surface: String,
     pub agent: String,
     /// How it holds; where practice differs, the lower end.
-    pub hold: Hold,
+    pub strength: Hold,
     /// The upper end, where practice differs.
-    pub hold_high: Hold,
+    pub strength_high: Hold,
     /// Danger that the surface is damaged when the part comes off.
-    pub damage: Level,
+    pub risk: Level,
     /// What the agent does here.
     pub role: Role,
     /// The bed temperature for this pair, where it is not the material's own.
@@ -30,19 +30,19 @@ pub struct Bond {
 impl Bond {
     /// Returns whether the part can be expected to stay on and to come off again.
     pub fn usable(&self) -> bool {
-        self.role != Role::Forbidden && self.hold >= Hold::Good && self.hold_high < Hold::TooStrong
+        self.role != Role::Forbidden && self.strength >= Hold::Good && self.strength_high < Hold::TooStrong
     }
 
-    /// Returns a value by its name, seen uniformly: `hold`, `hold_high`, `damage`, `role`, `bed_temperature`.
+    /// Returns a value by its name, seen uniformly: `strength`, `strength_high`, `risk`, `role`, `bed_temperature`.
     pub fn datum(&self, name: &str) -> Option<Datum> {
         let word = |text: &str| {
             let value = Plain::Word(text.to_owned());
             Some(Datum { value, low: None, high: None, from: Some(self.from.clone()), at: self.at })
         };
         match name {
-            "hold" => word(self.hold.as_str()),
-            "hold_high" => word(self.hold_high.as_str()),
-            "damage" => word(self.damage.as_str()),
+            "strength" => word(self.strength.as_str()),
+            "strength_high" => word(self.strength_high.as_str()),
+            "risk" => word(self.risk.as_str()),
             "role" => word(self.role.as_str()),
             "bed_temperature" => self.bed_temperature.datum(),
             _ => None,
@@ -60,9 +60,9 @@ pub(crate) struct BondRow {
     pub surface: Located<String>,
     pub agent: Located<String>,
     pub materials: Located<Vec<String>>,
-    hold: Hold,
-    hold_high: Hold,
-    damage: Level,
+    strength: Hold,
+    strength_high: Hold,
+    risk: Level,
     role: Role,
     bed_temperature: Option<Figure<Temperature>>,
     from: Provenance,
@@ -76,9 +76,9 @@ impl BondRow {
             material: material.clone(),
             surface: self.surface.value.clone(),
             agent: self.agent.value.clone(),
-            hold: self.hold,
-            hold_high: self.hold_high,
-            damage: self.damage,
+            strength: self.strength,
+            strength_high: self.strength_high,
+            risk: self.risk,
             role: self.role,
             bed_temperature: self.bed_temperature.clone(),
             from: self.from.clone(),
@@ -94,30 +94,30 @@ impl Decode for BondRow {
         let surface = map.take("surface", out);
         let agent = map.take("agent", out);
         let materials = map.take("materials", out);
-        let hold = map.take::<Located<Hold>>("hold", out);
-        let hold_high = map.take::<Option<Located<Hold>>>("up_to", out);
-        let damage = map.take::<Located<Level>>("damage", out);
+        let strength = map.take::<Located<Hold>>("strength", out);
+        let strength_high = map.take::<Option<Located<Hold>>>("up_to", out);
+        let risk = map.take::<Located<Level>>("risk", out);
         let role = map.take::<Located<Role>>("role", out);
         let bed_temperature = map.take("bed_temperature", out);
         let backing = Backing::take(&mut map, out);
         map.finish(out);
-        let hold = hold?;
-        let high = hold_high?.map_or(hold.value, |h| h.value);
-        if high < hold.value {
-            out.push(Diagnostic::error("catalogue/range-order", hold.at, "`up_to` is weaker than `hold`"));
+        let strength = strength?;
+        let high = strength_high?.map_or(strength.value, |h| h.value);
+        if high < strength.value {
+            out.push(Diagnostic::error("catalogue/range-order", strength.at, "`up_to` is weaker than `strength`"));
             return None;
         }
         Some(Self {
             surface: surface?,
             agent: agent?,
             materials: materials?,
-            hold: hold.value,
-            hold_high: high,
-            damage: damage?.value,
+            strength: strength.value,
+            strength_high: high,
+            risk: risk?.value,
             role: role?.value,
             bed_temperature: bed_temperature?,
-            from: backing?.provenance(hold.at),
-            at: hold.at,
+            from: backing?.provenance(strength.at),
+            at: strength.at,
         })
     }
 }

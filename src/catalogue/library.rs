@@ -32,6 +32,9 @@ const SECTIONS: &[(&str, bool)] = &[
     ("sources", false),
 ];
 
+/// The entry of a section that is laid beneath all its others.
+const DEFAULTS: &str = "defaults";
+
 /// Longest chain of `like`.
 const MAX_LIKE: usize = 8;
 
@@ -113,7 +116,7 @@ impl Trees {
     /// Decodes a section whose entries are records, filling from `like`.
     pub fn records<T: Decode>(&self, section: &str, out: &mut Vec<Diagnostic>) -> BTreeMap<String, T> {
         let mut records = BTreeMap::new();
-        for (name, (at, node)) in self.map(section) {
+        for (name, (at, node)) in self.map(section).filter(|(name, _)| *name != DEFAULTS) {
             let filled = self.filled(section, name, node, MAX_LIKE, out);
             let record = T::decode(&named(filled, name, *at), out);
             if let Some(record) = record {
@@ -123,9 +126,9 @@ impl Trees {
         records
     }
 
-    /// Returns the node with what its `like` gives laid beneath.
+    /// Returns the node with what its `like`, or else the section's `defaults`, gives laid beneath.
     fn filled(&self, section: &str, name: &str, node: &Node, left: usize, out: &mut Vec<Diagnostic>) -> Node {
-        let Some(like) = node.get("like") else { return node.clone() };
+        let Some(like) = node.get("like") else { return self.on_defaults(section, node) };
         let Some(base_name) = like.text() else { return node.clone() };
         let Some((_, base)) = self.maps.get(section).and_then(|m| m.get(base_name)) else {
             let known = self.map(section).map(|(n, _)| n.as_str()).collect::<Vec<_>>();
@@ -143,6 +146,17 @@ impl Trees {
         let mut base = self.filled(section, base_name, base, left - 1, out);
         overlay(&mut base, node.clone());
         base
+    }
+
+    fn on_defaults(&self, section: &str, node: &Node) -> Node {
+        match self.maps.get(section).and_then(|m| m.get(DEFAULTS)) {
+            Some((_, defaults)) => {
+                let mut base = defaults.clone();
+                overlay(&mut base, node.clone());
+                base
+            }
+            None => node.clone(),
+        }
     }
 
     /// Decodes a section whose entries are single values.

@@ -36,7 +36,7 @@ record! {
         /// Highest service temperature of a printed part under light load: for an amorphous polymer 10 to 20 K below the glass transition, for a semi-crystalline one where creep and oxidation begin to tell, never its melting point. Low end: the part carries load; high end: it carries only itself.
         heat_limit: Figure<Temperature>,
         /// Highest operating temperature given for unloaded mouldings: a check on `heat_limit`, not a substitute for it.
-        moulded_limit: Option<Figure<Temperature>>,
+        service_limit: Option<Figure<Temperature>>,
         /// Temperature down to which it still takes knocks.
         cold_limit: Option<Figure<Temperature>>,
         /// Nozzle temperature; typ is where to begin.
@@ -94,23 +94,23 @@ record! {
         /// Melting rate against PLA through the same hot end.
         flow_factor: Figure<Ratio>,
         /// Shortest time for a layer, so that it is stiff before the next one.
-        layer_time: Figure<Duration>,
+        min_layer_time: Figure<Duration>,
         /// Overhang from vertical that prints without support.
         overhang_limit: Figure<Angle>,
         /// Bridge with a good underside.
-        bridge_span: Figure<Length>,
+        bridge_limit: Figure<Length>,
         /// How an unprotected part stands sun and weather: poor, fair or good.
         uv: Fact<Weathering>,
         /// Years in full sun, unprotected, before strength or looks have plainly gone.
-        uv_years: Option<Figure<Duration>>,
+        uv_life: Option<Figure<Duration>>,
         /// How strongly it lifts at the corners.
         warp: Fact<Warp>,
         /// What it gives off when printed, beyond fine particles.
         fumes: Fact<Fumes>,
         /// How it usually burns; a property of the very compound, never to be relied on from here.
-        burning: Fact<String>,
+        burning_note: Fact<String>,
         /// What is to be said when food is near; never a permission.
-        food: Fact<String>,
+        food_note: Fact<String>,
         /// Price against PLA.
         price_class: Fact<PriceClass>,
         /// Price of a kilogram of filament.
@@ -123,8 +123,8 @@ record! {
         support_only: Fact<bool>,
         /// Materials that it supports and lets go of.
         supports: Option<Fact<Vec<String>>>,
-        /// Whether it conducts or bleeds off static.
-        static_control: Fact<String>,
+        /// Whether the compound is made to bleed off static charge.
+        static_control: Fact<bool>,
         /// Colours commonly sold.
         colours: Option<Fact<Vec<String>>>,
         /// Treatments that do something useful: anneal, condition, paint, seal, smooth.
@@ -133,10 +133,16 @@ record! {
         anneal_temperature: Option<Figure<Temperature>>,
         /// Time in the oven at the annealing temperature.
         anneal_time: Option<Figure<Duration>>,
-        /// Length change in the layer plane on annealing (negative: shorter).
-        anneal_strain_along: Option<Figure<Ratio>>,
-        /// Height change on annealing.
-        anneal_strain_across: Option<Figure<Ratio>>,
+        /// Share by which a print shortens in the layer plane on annealing.
+        anneal_shrinkage: Option<Figure<Ratio>>,
+        /// Share by which a print grows in height on annealing.
+        anneal_growth: Option<Figure<Ratio>>,
+        /// Whether the entry describes parts annealed after printing.
+        annealed: Fact<bool>,
+        /// Whether it carries fibre, metal, mineral or wood filler.
+        filled: Fact<bool>,
+        /// Whether the filler is fibre.
+        fibre: Fact<bool>,
         /// What else one should know.
         remarks: Option<Fact<Vec<String>>>,
     }

@@ -100,12 +100,12 @@ words! {
 words! {
     /// What an agent does on a pair of material and surface.
     pub enum Role {
+        /// It does nothing needed (or there is none).
+        None = "none",
         /// The part would not hold without it.
         Adhesive = "adhesive",
         /// The part would hold too hard without it.
         Release = "release",
-        /// It does nothing needed (or there is none).
-        None = "none",
         /// It harms the surface, the part or the person.
         Forbidden = "forbidden",
     }
@@ -117,10 +117,6 @@ words! {
 words! {
     /// How far a source was opened.
     pub enum Opened { Seen = "seen", Abstract = "abstract", Recalled = "recalled" }
-}
-words! {
-    /// Whether a surface bends to let the part go.
-    pub enum Flexes { Flex = "flex", Rigid = "rigid" }
 }
 words! {
     /// How filament is driven to the hot end.
