@@ -333,3 +333,43 @@ mod tests {
         assert!(!fits_turned(284.0, 0.1, 200.0, 200.0));
     }
 }
+
+/// A stand-in bench of everything the catalogue knows.
+pub fn assumed(catalogue: &Catalogue) -> Bench<'_> {
+    let at = crate::diag::Span::new(crate::diag::SourceId(0), 0, 0);
+    let nozzles = [("brass", 0.4), ("brass", 0.6), ("hardened-steel", 0.4), ("hardened-steel", 0.6)];
+    Bench {
+        name: "assumed bench".to_owned(),
+        assumed: true,
+        currency: "EUR".to_owned(),
+        printers: vec![Printer {
+            name: "Bench".to_owned(),
+            build: [Length::mm(250.0), Length::mm(210.0), Length::mm(210.0)],
+            nozzle_limit: Temperature::celsius(300.0),
+            bed_limit: Temperature::celsius(110.0),
+            enclosed: true,
+            chamber: Some(Temperature::celsius(50.0)),
+            drive: "direct",
+            flow: flow_of("short", catalogue),
+            hour_rate: Some(TimePrice::per_h(1.2)),
+            loaded: Some("PLA".to_owned()),
+            loaded_spool: None,
+            fitted: Some(0),
+            mounted: Some(0),
+            level_due: false,
+            at,
+        }],
+        materials: catalogue.materials.values().collect(),
+        nozzles: nozzles.iter().filter_map(|(m, b)| catalogue.nozzle(&format!("{m} {b}"), m, Length::mm(*b), at)).collect(),
+        surfaces: catalogue.surfaces.values().map(|s| BenchSurface { name: s.name.clone(), kind: s, at: s.at }).collect(),
+        agents: std::iter::once(BenchAgent { name: "none".to_owned(), kind: None, at: None })
+            .chain(catalogue.agents.values().filter(|a| a.name != "none").map(|a| BenchAgent { name: a.name.clone(), kind: Some(a), at: Some(a.at) }))
+            .collect(),
+        spools: Vec::new(),
+        stock_listed: false,
+        tools: Tools { dryer_limit: Some(Temperature::celsius(90.0)), oven_limit: Some(Temperature::celsius(120.0)), ..Tools::default() },
+        yields: Vec::new(),
+        calibration: Vec::new(),
+        fit_tools: Default::default(),
+    }
+}
