@@ -5,8 +5,11 @@
 pub mod bounds;
 pub mod cavity;
 pub mod health;
+pub mod hull;
 pub mod mass;
 pub mod mesh;
 pub mod read;
+pub mod section;
 pub mod vector;
 pub mod weld;
+pub mod write_3mf;
