@@ -7,6 +7,7 @@ pub mod bounds;
 pub mod cavity;
 pub mod features;
 pub mod health;
+pub mod hull;
 pub mod mass;
 pub mod mesh;
 pub mod patch;
@@ -14,7 +15,12 @@ pub mod pose;
 pub mod rays;
 pub mod reach;
 pub mod read;
+<<<<<<< HEAD
 pub mod regions;
 pub mod survey;
+=======
+pub mod section;
+>>>>>>> geoa
 pub mod vector;
 pub mod weld;
+pub mod write_3mf;
