@@ -457,6 +457,16 @@ impl fmt::Display for Quantity {
             Dimension::ROTATION => "rpm",
             Dimension::EXPANSION => "1/K",
             Dimension::MONEY => "money",
+            Dimension::POWER => "W",
+            Dimension::IRRADIANCE => "W/m²",
+            Dimension::CONDUCTIVITY => "W/m/K",
+            Dimension::SPECIFIC_HEAT => "J/kg/K",
+            Dimension::SURFACE_COEFFICIENT => "W/m²/K",
+            Dimension::DIFFUSIVITY => "mm²/s",
+            Dimension::SECOND_MOMENT => "mm4",
+            Dimension::LINE_LOAD => "N/m",
+            Dimension::MONEY_PER_MASS => "money/kg",
+            Dimension::MONEY_PER_TIME => "money/h",
             _ => return write!(f, "{} {}", significant(self.si), d.base_units()),
         };
         if unit.is_empty() {

@@ -1,6 +1,7 @@
 //! Beams, rods and shafts: small-deflection elastic formulas.
 
 use super::registry::{Function, Parameter, apply, input, number};
+use super::section::Section;
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
 use crate::quantity::{Angle, Area, Dimension, Force, Length, LineLoad, SecondMoment, SectionModulus, Stress, Torque};
 use std::f64::consts::PI;
@@ -126,6 +127,66 @@ pub fn buckling_force(e: Stress, i: SecondMoment, length: Length, end_factor: f6
     let i = positive("a second moment", i.to_mm4())?;
     let l = positive("a length", length.to_mm())? * within("an end factor", end_factor, 0.5, 2.5)?;
     sound(Force::n(PI * PI * e * i / (l * l)))
+}
+
+/// A force on a beam, in the axes of a section: x and y in its plane, the third along its normal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionLoad {
+    pub force: [Force; 3],
+    /// From the centroid of the section to where the force acts.
+    pub lever: [Length; 3],
+}
+
+/// Stresses of a section, by kind. Tension is positive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionStress {
+    /// Of the pull or push alone.
+    pub axial: Stress,
+    /// Largest and smallest normal stress, bending included.
+    pub highest: Stress,
+    pub lowest: Stress,
+    /// Largest transverse shear stress.
+    pub shear: Stress,
+    /// Largest shear stress of torsion.
+    pub torsion: Stress,
+}
+
+/// Stresses a force makes in a section it acts on from a distance: pull, unsymmetrical bending, shear, torsion.
+///
+/// `M = r × F`; bending `σ = a x + b y` from `Ixy a + Ixx b = Mx`, `Iyy a + Ixy b = -My`, taken at the corners of the
+/// box round the section: exact for rectangles, on the strict side for rounds in skew bending. Shear is 1.5 V/A, torsion
+/// as [`Section::torsion_modulus_estimate`]. Source: elastic beam theory (Pytel ch. 5-6, handbook). A short stub is no
+/// beam: within one depth of the fixing these figures are only an order of size.
+pub fn section_stress(section: &Section, load: &SectionLoad) -> Checked<SectionStress> {
+    let [fx, fy, fn_] = load.force.map(Force::to_n);
+    let [rx, ry, rn] = load.lever.map(Length::to_mm);
+    for v in [fx, fy, fn_, rx, ry, rn] {
+        finite("force or lever", v)?;
+    }
+    let area = positive("a section area", section.area.to_mm2())?;
+    let (mx, my, mn) = (ry * fn_ - rn * fy, rn * fx - rx * fn_, rx * fy - ry * fx);
+    let (ixx, iyy, ixy) = (section.i_xx.to_mm4(), section.i_yy.to_mm4(), section.i_xy.to_mm4());
+    let determinant = positive("a product of second moments", ixx * iyy - ixy * ixy)?;
+    let a = (-my * ixx - mx * ixy) / determinant;
+    let b = (mx * iyy + my * ixy) / determinant;
+    let axial = fn_ / area;
+    let [left, right, down, up] = section.fibres.map(Length::to_mm);
+    let (mut highest, mut lowest) = (axial, axial);
+    for x in [-left, right] {
+        for y in [-down, up] {
+            let s = axial + a * x + b * y;
+            highest = highest.max(s);
+            lowest = lowest.min(s);
+        }
+    }
+    let torsion = if mn == 0.0 { 0.0 } else { mn.abs() / section.torsion_modulus_estimate()?.to_mm3() };
+    Ok(SectionStress {
+        axial: sound(Stress::mpa(axial))?,
+        highest: sound(Stress::mpa(highest))?,
+        lowest: sound(Stress::mpa(lowest))?,
+        shear: sound(Stress::mpa(1.5 * fx.hypot(fy) / area))?,
+        torsion: sound(Stress::mpa(torsion))?,
+    })
 }
 
 const FORCE: Parameter = input("force", Dimension::FORCE, "load");

@@ -423,3 +423,61 @@ pub(super) const FUNCTIONS: &[Function] = &[
         evaluate: apply!(parked_cabin_rise; 0),
     },
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn service(place: Place) -> ServiceHeat {
+        ServiceHeat {
+            air_max: Temperature::celsius(30.0),
+            place,
+            sun: true,
+            absorptance: 0.94,
+            emittance: PLASTIC_EMITTANCE,
+            facing: Facing::Vertical,
+            irradiance: None,
+            contact: None,
+            own_rise: None,
+        }
+    }
+
+    fn celsius(service: &ServiceHeat) -> f64 {
+        service_temperature(service).unwrap().temperature.to_celsius()
+    }
+
+    /// The terms are the sum: whatever is printed line by line adds up to the answer.
+    #[test]
+    fn the_terms_add_up() {
+        for facing in [Facing::Up, Facing::Vertical] {
+            let s = ServiceHeat { facing, own_rise: Some(TemperatureDifference::k(7.0)), ..service(Place::Outdoors) };
+            let result = service_temperature(&s).unwrap();
+            let sum: f64 = result.terms.iter().map(|t| t.value.si).sum();
+            assert!((sum - result.temperature.to_kelvin()).abs() < 1e-9, "{:?}", result.terms);
+            assert!(result.high.to_kelvin() > result.temperature.to_kelvin());
+            assert!(result.terms.iter().all(|t| !t.label.is_empty() && !t.source.citation.is_empty()));
+        }
+    }
+
+    #[test]
+    fn each_place_has_its_own_heat() {
+        assert!((celsius(&service(Place::Indoors)) - 30.0).abs() < 1e-9);
+        assert!((celsius(&ServiceHeat { sun: false, ..service(Place::Outdoors) }) - 30.0).abs() < 1e-9);
+        let outdoors = celsius(&service(Place::Outdoors));
+        assert!((outdoors - (30.0 + 0.94 * 752.0 / 17.0)).abs() < 1e-9);
+        assert!(celsius(&service(Place::BehindGlass)) > outdoors, "still air behind glass is hotter than wind outside");
+        assert!((celsius(&service(Place::VehicleCabin)) - 75.0).abs() < 1e-9);
+        let contact = ServiceHeat { contact: Some(Temperature::celsius(140.0)), ..service(Place::Outdoors) };
+        let result = service_temperature(&contact).unwrap();
+        assert!((result.temperature.to_celsius() - 140.0).abs() < 1e-9);
+        assert!(result.terms.iter().any(|t| t.label.contains("governs")));
+    }
+
+    #[test]
+    fn nonsense_is_refused() {
+        assert!(service_temperature(&ServiceHeat { absorptance: 1.2, ..service(Place::Outdoors) }).is_err());
+        assert!(service_temperature(&ServiceHeat { absorptance: f64::NAN, ..service(Place::Indoors) }).is_err());
+        let sun = Some(Irradiance::w_per_m2(f64::INFINITY));
+        assert!(service_temperature(&ServiceHeat { irradiance: sun, ..service(Place::Outdoors) }).is_err());
+    }
+}

@@ -210,6 +210,21 @@ mod tests {
         }
     }
 
+    /// A practitioner reads the working: every dimension used prints in a shop unit that can be typed back.
+    #[test]
+    fn every_quantity_of_an_example_reads_back() {
+        for f in functions() {
+            let args = f.example_arguments().unwrap();
+            for value in args.iter().copied().chain([f.call(&args).unwrap()]) {
+                if value.dimension == Dimension::MONEY || value.dimension == Dimension::NONE {
+                    continue;
+                }
+                let back = Quantity::parse(&value.to_string()).unwrap_or_else(|e| panic!("{}: {value}: {e}", f.name));
+                assert_eq!(back.dimension, value.dimension, "{}: {value}", f.name);
+            }
+        }
+    }
+
     /// Each input is really read: nudging it moves the result, at the example or at one of a few points about it.
     #[test]
     fn every_input_matters() {
@@ -244,7 +259,11 @@ mod tests {
         let f = function("sol_air_temperature_under_sky").unwrap();
         let args = f.example_arguments().unwrap();
         let text = f.working(&args);
-        assert!(text.starts_with("sol_air_temperature_under_sky(air = 35 °C, irradiance = 1000 "), "{text}");
+        assert!(!text.contains('^'), "base units are for nobody: {text}");
+        assert!(
+            text.starts_with("sol_air_temperature_under_sky(air = 35 °C, irradiance = 1000 W/m², absorptance = 0.9, "),
+            "{text}"
+        );
         assert!(text.ends_with(" = 84.6 °C by te = to + alpha E / h - epsilon dR / h"), "{text}");
         assert!(f.working(&args[..1]).contains("has no value: `sol_air_temperature_under_sky` takes 6 arguments"));
     }

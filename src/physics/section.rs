@@ -41,14 +41,31 @@ impl Section {
     /// Shoelace sums (handbook). `Err` if a corner is not finite or the signed area is not above zero.
     pub fn polygon(rings: &[Vec<[f64; 2]>]) -> Checked<Section> {
         let mut sums = Sums::default();
+        // About a corner of the section itself: far from the origin the sums would cancel most of their digits.
+        let origin = rings.iter().find_map(|r| r.first()).copied().unwrap_or_default();
+        let local = |p: &[f64; 2]| [p[0] - origin[0], p[1] - origin[1]];
         for ring in rings {
             for (i, a) in ring.iter().enumerate() {
                 finite("corner", a[0] + a[1])?;
                 let b = ring.get(i + 1).or_else(|| ring.first()).unwrap_or(a);
-                sums.add(*a, *b);
+                sums.add(local(a), local(b));
             }
         }
-        sums.section()
+        let mut section = sums.section()?;
+        let [x, y] = section.centroid.map(Length::to_mm);
+        section.centroid = [sound(Length::mm(x + origin[0]))?, sound(Length::mm(y + origin[1]))?];
+        Ok(section)
+    }
+
+    /// Returns the torsion modulus of a solid section, taken as the rectangle of its area and ratio of principal moments.
+    ///
+    /// An estimate for compact solid sections (computed); hollow or branched ones need a finite-element solution.
+    pub fn torsion_modulus_estimate(&self) -> Checked<SectionModulus> {
+        let p = self.principal();
+        let small = positive("a smaller principal moment", p.smaller.to_mm4())?;
+        let ratio = (p.larger.to_mm4() / small).sqrt();
+        let short = (self.area.to_mm2() / ratio).sqrt();
+        rectangle_torsion_modulus(Length::mm(short * ratio), Length::mm(short))
     }
 
     /// Returns the principal second moments: `(Ix+Iy)/2 ± sqrt(((Ix-Iy)/2)² + Ixy²)`, `tan 2θ = -2 Ixy/(Ix - Iy)`.

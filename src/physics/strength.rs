@@ -2,7 +2,7 @@
 
 use super::registry::{Function, apply, input};
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
-use crate::quantity::{Angle, Dimension, Stress, Temperature};
+use crate::quantity::{Angle, Dimension, Duration, Stress, Temperature};
 
 const TSAI_HILL: SourceNote = SourceNote::new(
     "handbook",
@@ -50,6 +50,20 @@ impl PlaneStress {
 }
 
 impl LayerStress {
+    /// Turns the two extremes of a section's stresses into layer axes; assess both and keep the smaller margin.
+    ///
+    /// `angle` lies between the normal of the section (the beam's axis) and the layer plane: 0 for a beam lying flat, 90°
+    /// for one printed standing. Shear and torsion are added to the layer shear in full, on the strict side: where they
+    /// act and which way depends on the section.
+    pub fn of_section(stress: &super::beam::SectionStress, angle: Angle) -> Checked<[LayerStress; 2]> {
+        let extra = stress.shear.to_mpa().abs() + stress.torsion.to_mpa().abs();
+        let turn = |normal: Stress| -> Checked<LayerStress> {
+            let plain = PlaneStress { x: normal, y: Stress::mpa(0.0), xy: Stress::mpa(0.0) }.in_layer_axes(angle)?;
+            Ok(LayerStress { shear: sound(Stress::mpa(plain.shear.to_mpa().abs() + extra))?, ..plain })
+        };
+        Ok([turn(stress.highest)?, turn(stress.lowest)?])
+    }
+
     fn sizes(&self) -> [f64; 3] {
         [self.along.to_mpa().abs(), self.across.to_mpa().abs(), self.shear.to_mpa().abs()]
     }
@@ -201,6 +215,54 @@ impl Factors {
     }
 }
 
+/// How a load comes, as far as it decides what the material can bear.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoadHistory {
+    /// Longest time the load is held without a rest; zero for a momentary one.
+    pub held: Duration,
+    /// How often it comes; 1 for once.
+    pub cycles: f64,
+    /// Comes suddenly: doubles the stress of an elastic part (handbook: suddenly applied load).
+    pub shock: bool,
+    /// The factor the spec asks for.
+    pub factor: f64,
+    /// Stress concentration at the worst place, 1 for none.
+    pub concentration: f64,
+}
+
+/// Which end of the bands to take: the low one where a failure can hurt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outlook {
+    Typical,
+    Low,
+}
+
+impl Factors {
+    /// Returns the factors for a load on a part at a temperature; `limit` as for [`hot_strength_factor`].
+    ///
+    /// Sustained and fatigue factors multiply, which is on the strict side: published data for both at once are rare.
+    pub fn for_load(
+        load: &LoadHistory,
+        temperature: Temperature,
+        limit: Temperature,
+        outlook: Outlook,
+    ) -> Checked<Self> {
+        let pick = |band: super::Band| if outlook == Outlook::Low { band.low } else { band.typical };
+        let near_limit = super::sustained::sustained_factor_at(load.held, temperature, limit)? == 0.0;
+        let sustained = if near_limit { 0.0 } else { pick(super::sustained::sustained_band(load.held)?) };
+        let factors = Self {
+            hot: hot_strength_factor(temperature, limit)?,
+            sustained,
+            fatigue_along: pick(super::sustained::fatigue_band(load.cycles, 0.0)?),
+            fatigue_across: pick(super::sustained::fatigue_band(load.cycles, 1.0)?),
+            concentration: load.concentration,
+            load: load.factor * if load.shock { 2.0 } else { 1.0 },
+        };
+        factors.check()?;
+        Ok(factors)
+    }
+}
+
 /// A load as the stresses it makes at the worst place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoadCase {
@@ -345,4 +407,92 @@ pub fn tsai_hill_reserve(s1: Stress, s2: Stress, t: Stress, x: Stress, y: Stress
     }
     let case = LoadCase { stress: LayerStress { along: s1, across: s2, shear: t } };
     assess(&case, &Strengths::tensile(x, y, s), &Factors::NONE).map(|m| m.margin)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::beam::{SectionLoad, cantilever_stress, section_stress};
+    use crate::physics::section::{Section, rectangle_section_modulus};
+    use crate::quantity::{Force, Length};
+
+    fn mpa(v: f64) -> Stress {
+        Stress::mpa(v)
+    }
+
+    fn arm() -> Section {
+        Section::polygon(&[vec![[0.0, 0.0], [10.0, 0.0], [10.0, 20.0], [0.0, 20.0]]]).unwrap()
+    }
+
+    fn load(force: [f64; 3], lever: [f64; 3]) -> SectionLoad {
+        SectionLoad { force: force.map(Force::n), lever: lever.map(Length::mm) }
+    }
+
+    /// An arm of 10 x 20 mm, 60 mm long, 80 N down: the closed form F L / W, once bent and once twisted as well.
+    #[test]
+    fn a_force_on_an_arm_gives_the_closed_form() {
+        let w = rectangle_section_modulus(Length::mm(10.0), Length::mm(20.0)).unwrap();
+        let expected = cantilever_stress(Force::n(80.0), Length::mm(60.0), w).unwrap().to_mpa();
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [0.0, 0.0, 60.0])).unwrap();
+        assert!((s.highest.to_mpa() - expected).abs() < 1e-9 && (s.lowest.to_mpa() + expected).abs() < 1e-9);
+        assert!((s.shear.to_mpa() - 1.5 * 80.0 / 200.0).abs() < 1e-12 && s.torsion.to_mpa() == 0.0);
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [15.0, 0.0, 60.0])).unwrap();
+        // alpha a b² of a 2:1 rectangle: 0.2459 x 20 x 100 (Saint-Venant table).
+        assert!((s.torsion.to_mpa() - 80.0 * 15.0 / (0.2459 * 20.0 * 100.0)).abs() < 1e-6);
+        // An eccentric pull bends towards the other side: tension where the force is.
+        let s = section_stress(&arm(), &load([0.0, 0.0, 100.0], [0.0, 10.0, 0.0])).unwrap();
+        assert!((s.axial.to_mpa() - 0.5).abs() < 1e-12);
+        assert!((s.highest.to_mpa() - (0.5 + 1000.0 * 6.0 / (10.0 * 400.0))).abs() < 1e-9);
+    }
+
+    /// Lying flat the arm is stressed along its layers, standing across them: the weaker way has the smaller margin.
+    #[test]
+    fn a_standing_arm_is_weaker_than_a_lying_one() {
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [0.0, 0.0, 60.0])).unwrap();
+        let strengths = Strengths::tensile(mpa(50.0), mpa(25.0), mpa(28.0));
+        let margin = |angle: f64| {
+            LayerStress::of_section(&s, Angle::deg(angle))
+                .unwrap()
+                .into_iter()
+                .map(|stress| assess(&LoadCase { stress }, &strengths, &Factors::NONE).unwrap())
+                .min_by(|a, b| a.margin.total_cmp(&b.margin))
+                .unwrap()
+        };
+        let (flat, standing) = (margin(0.0), margin(90.0));
+        assert_eq!((flat.governing, standing.governing), (Mode::Along, Mode::Across));
+        assert!(flat.margin > 1.8 * standing.margin && flat.margin < 2.0 * standing.margin);
+    }
+
+    #[test]
+    fn factors_follow_the_history_of_the_load() {
+        let once = LoadHistory { held: Duration::s(0.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
+        let at = |load: &LoadHistory, t: f64| {
+            Factors::for_load(load, Temperature::celsius(t), Temperature::celsius(105.0), Outlook::Typical).unwrap()
+        };
+        assert_eq!(at(&once, 20.0), Factors::NONE);
+        let held = LoadHistory { held: Duration::years(5.0), ..once };
+        assert_eq!(at(&held, 20.0).sustained, 0.2);
+        assert_eq!(at(&held, 90.0).sustained, 0.0, "within 20 K of the glass transition nothing is held");
+        assert_eq!(at(&LoadHistory { shock: true, factor: 3.0, ..once }, 20.0).load, 6.0);
+        let low =
+            Factors::for_load(&held, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).unwrap();
+        assert_eq!(low.sustained, 0.15);
+        let cyclic = at(&LoadHistory { cycles: 1e6, ..once }, 20.0);
+        assert!((cyclic.fatigue_along - 0.2).abs() < 1e-12 && (cyclic.fatigue_across - 0.1).abs() < 1e-12);
+        let absurd = LoadHistory { factor: f64::NAN, ..once };
+        assert!(
+            Factors::for_load(&absurd, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).is_err()
+        );
+    }
+
+    /// Near the limit there is nothing left, and the margin says 0 rather than dividing by it.
+    #[test]
+    fn no_strength_left_is_a_margin_of_zero() {
+        let stress = LayerStress { along: mpa(1.0), across: mpa(0.0), shear: mpa(0.0) };
+        let strengths = Strengths::tensile(mpa(50.0), mpa(25.0), mpa(28.0));
+        let m = assess(&LoadCase { stress }, &strengths, &Factors { hot: 0.0, ..Factors::NONE }).unwrap();
+        assert_eq!((m.margin, m.capacity.to_mpa(), m.demand.to_mpa()), (0.0, 0.0, 1.0));
+        assert_eq!(hot_strength_factor(Temperature::celsius(101.0), Temperature::celsius(105.0)), Ok(0.0));
+        assert_eq!(hot_strength_factor(Temperature::celsius(-20.0), Temperature::celsius(105.0)), Ok(1.0));
+    }
 }
