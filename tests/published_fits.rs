@@ -1,6 +1,7 @@
 //! Fits, hardware and calibration against published values. The copies in `tests/published/` name their source in their
 //! first line; where the project's full reference folder lies beside the clone, its files are read as well.
 
+use makeready::fits::calibration::least_squares;
 use makeready::fits::hardware::{self, Series};
 use makeready::fits::iso286::{self, Character, Grade, Zone};
 use makeready::quantity::Length;
@@ -176,5 +177,40 @@ fn every_published_bearing() {
         let b = hardware::bearing(row[0]).unwrap();
         let found = [b.get("bore_mm"), b.get("outside_mm"), b.get("width_mm")];
         assert_eq!(found, [Some(number(row[1])), Some(number(row[2])), Some(number(row[3]))], "{row:?}");
+    }
+}
+
+/// ST-40: the certified values of NIST StRD Norris (linear, lower difficulty), to 1e-9 relative.
+#[test]
+fn least_squares_meets_the_certified_values() {
+    let points: Vec<(f64, f64)> =
+        rows(include_str!("published/norris.csv")).iter().map(|r| (number(r[0]), number(r[1]))).collect();
+    assert_eq!(points.len(), 36);
+    let line = least_squares(&points).unwrap();
+    for (name, found, certified) in [
+        ("B0", line.intercept, -0.262_323_073_774_029),
+        ("B1", line.slope, 1.002_116_818_020_45),
+        ("s(B0)", line.intercept_error, 0.232_818_234_301_152),
+        ("s(B1)", line.slope_error, 0.429_796_848_199_937e-3),
+        ("residual sd", line.residual_sd, 0.884_796_396_144_373),
+        ("R2", line.r_squared, 0.999_993_745_883_712),
+    ] {
+        assert!(((found - certified) / certified).abs() < 1e-9, "{name}: {found} against {certified}");
+    }
+}
+
+/// Every row of ISO 2768-1 Table 1.
+#[test]
+fn every_published_general_tolerance() {
+    let rows = rows(include_str!("published/iso2768_1.csv"));
+    let linear: Vec<_> = rows.iter().filter(|r| r[0].starts_with("linear")).collect();
+    assert_eq!(linear.len(), 32);
+    for row in linear {
+        let found = makeready::fits::general::linear(Length::mm(number(row[3])), row[1]);
+        if row[4].is_empty() {
+            assert!(found.is_err(), "{row:?}");
+        } else {
+            assert!((found.unwrap().to_mm() - number(row[4])).abs() < 1e-12, "{row:?}");
+        }
     }
 }

@@ -117,3 +117,362 @@ fn day_number(date: &str) -> Option<i64> {
     let (y, m) = if month > 2 { (year, month - 3) } else { (year - 1, month + 9) };
     Some(365 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day - 1)
 }
+
+/// A straight line by least squares, y = intercept + slope x.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line {
+    pub intercept: f64,
+    pub slope: f64,
+    pub intercept_error: f64,
+    pub slope_error: f64,
+    /// Residual standard deviation with n - 2 degrees of freedom.
+    pub residual_sd: f64,
+    pub r_squared: f64,
+    pub count: usize,
+}
+
+/// Fits a straight line by ordinary least squares, with standard errors.
+///
+/// Sums are taken about the means, which keeps nine digits on the NIST Norris data. None for fewer than three points or
+/// fewer than two different x, or where a number is not finite.
+pub fn least_squares(points: &[(f64, f64)]) -> Option<Line> {
+    let n = points.len() as f64;
+    if points.len() < 3 || points.iter().any(|(x, y)| !x.is_finite() || !y.is_finite()) {
+        return None;
+    }
+    let (mean_x, mean_y) = (mean(points.iter().map(|p| p.0)), mean(points.iter().map(|p| p.1)));
+    let sum = |f: &dyn Fn(f64, f64) -> f64| points.iter().map(|(x, y)| f(x - mean_x, y - mean_y)).sum::<f64>();
+    let (sxx, sxy, syy) = (sum(&|x, _| x * x), sum(&|x, y| x * y), sum(&|_, y| y * y));
+    if sxx <= 0.0 {
+        return None;
+    }
+    let slope = sxy / sxx;
+    let intercept = mean_y - slope * mean_x;
+    let residuals = sum(&|x, y| (y - slope * x).powi(2));
+    let residual_sd = (residuals / (n - 2.0)).sqrt();
+    Some(Line {
+        intercept,
+        slope,
+        intercept_error: residual_sd * (1.0 / n + mean_x * mean_x / sxx).sqrt(),
+        slope_error: residual_sd / sxx.sqrt(),
+        residual_sd,
+        r_squared: if syy > 0.0 { 1.0 - residuals / syy } else { 1.0 },
+        count: points.len(),
+    })
+}
+
+fn mean(values: impl Iterator<Item = f64> + Clone) -> f64 {
+    let count = values.clone().count().max(1) as f64;
+    values.sum::<f64>() / count
+}
+
+/// One measured feature.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measurement {
+    /// Line in the measurement file, from 1, so that a doubtful value can be found again.
+    pub line: usize,
+    pub what: FeatureKind,
+    pub axis: FeatureAxis,
+    /// The modelled size.
+    pub nominal: Length,
+    pub measured: Length,
+    pub printer: String,
+    pub nozzle: String,
+    pub material: String,
+    /// `YYYY-MM-DD`, or empty.
+    pub date: String,
+    pub gauge: String,
+}
+
+/// A value far from its neighbours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlier {
+    pub line: usize,
+    /// Distance from the robust line.
+    pub residual: Length,
+    /// Modified z-score.
+    pub score: f64,
+}
+
+/// One group of measurements (printer, nozzle, material, kind of feature, axis) and what was made of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FittedRecord {
+    /// The record for the shop file: scale and offset where the scale is significant, else the offset alone.
+    pub record: CalibrationRecord,
+    /// Standard error of the record's offset.
+    pub offset_error: Length,
+    /// The full line, where the sizes allow one; the intercept is in millimetres.
+    pub line: Option<Line>,
+    pub outliers: Vec<Outlier>,
+    pub warnings: Vec<String>,
+}
+
+/// Modified z-score above which a value is flagged: 0.6745 times its distance from the median line over the median absolute
+/// deviation, 3.5 (Iglewicz and Hoaglin 1993; NIST/SEMATECH e-Handbook 1.3.5.17, from memory). The line is Theil and Sen's,
+/// which one wild value does not pull.
+pub const OUTLIER_SCORE: f64 = 3.5;
+
+/// More points than this in one group are not searched for outliers, to bound the cost.
+const MOST_FOR_OUTLIERS: usize = 1000;
+
+/// Fits one record to each group of measurements, sorted by group.
+pub fn fit_records(measurements: &[Measurement]) -> Vec<FittedRecord> {
+    let mut groups: std::collections::BTreeMap<_, Vec<&Measurement>> = std::collections::BTreeMap::new();
+    for m in measurements {
+        groups.entry((&m.printer, &m.nozzle, &m.material, m.what, m.axis)).or_default().push(m);
+    }
+    groups.values().filter_map(|group| fit_group(group)).collect()
+}
+
+fn fit_group(group: &[&Measurement]) -> Option<FittedRecord> {
+    let points: Vec<(f64, f64)> = group.iter().map(|m| (m.nominal.to_mm(), m.measured.to_mm())).collect();
+    let first = group.first()?;
+    let line = spans_sizes(&points).then(|| least_squares(&points)).flatten();
+    let fitted = summary(&points, line);
+    let outliers = outliers(group, &points, fitted.scale);
+    let mut warnings = sample_warnings(points.len(), line.is_some());
+    warnings.extend(outlier_warning(&points, group, &outliers));
+    let sizes = || points.iter().map(|p| p.0);
+    let record = CalibrationRecord {
+        printer: first.printer.clone(),
+        nozzle: first.nozzle.clone(),
+        material: first.material.clone(),
+        what: first.what,
+        axis: first.axis,
+        offset: Length::mm(fitted.offset),
+        scale: fitted.scale,
+        spread: Length::mm(fitted.spread),
+        count: u32::try_from(points.len()).unwrap_or(u32::MAX),
+        on: group.iter().map(|m| m.date.as_str()).max().unwrap_or("").to_owned(),
+        range: Some((Length::mm(sizes().fold(f64::INFINITY, f64::min)), Length::mm(sizes().fold(0.0, f64::max)))),
+    };
+    Some(FittedRecord { record, offset_error: Length::mm(fitted.offset_error), line, outliers, warnings })
+}
+
+/// Whether the sizes lie far enough apart to tell a scale from an offset: three of them, the largest half again the smallest.
+fn spans_sizes(points: &[(f64, f64)]) -> bool {
+    let mut sizes: Vec<f64> = points.iter().map(|p| p.0).collect();
+    sizes.sort_by(f64::total_cmp);
+    sizes.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    matches!((sizes.first(), sizes.last()), (Some(a), Some(b)) if sizes.len() >= 3 && *b >= 1.5 * a)
+}
+
+struct Summary {
+    scale: f64,
+    offset: f64,
+    offset_error: f64,
+    spread: f64,
+}
+
+/// Takes the line where its slope differs from 1 by more than two standard errors; else the mean deviation.
+fn summary(points: &[(f64, f64)], line: Option<Line>) -> Summary {
+    if let Some(l) = line
+        && points.len() >= FEW_PIECES as usize
+        && (l.slope - 1.0).abs() > 2.0 * l.slope_error
+    {
+        return Summary { scale: l.slope, offset: l.intercept, offset_error: l.intercept_error, spread: l.residual_sd };
+    }
+    let n = points.len() as f64;
+    let offset = mean(points.iter().map(|(x, y)| y - x));
+    let squares: f64 = points.iter().map(|(x, y)| (y - x - offset).powi(2)).sum();
+    let spread = if points.len() > 1 { (squares / (n - 1.0)).sqrt() } else { 0.0 };
+    Summary { scale: 1.0, offset, offset_error: spread / n.max(1.0).sqrt(), spread }
+}
+
+fn sample_warnings(count: usize, line: bool) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if count < FEW_PIECES as usize {
+        warnings
+            .push(format!("only {count} measured; at least {FEW_PIECES} are needed for a spread to mean something"));
+    }
+    if !line {
+        warnings
+            .push("the sizes lie too close together to tell a scale from an offset: an offset was fitted".to_owned());
+    }
+    warnings
+}
+
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let middle = values.len() / 2;
+    let upper = *values.get(middle)?;
+    if values.len() % 2 == 1 {
+        Some(upper)
+    } else {
+        values.get(middle.checked_sub(1)?).map(|lower| (lower + upper) / 2.0)
+    }
+}
+
+/// Theil and Sen's slope: the median of the slopes of all pairs.
+fn median_slope(points: &[(f64, f64)]) -> Option<f64> {
+    let mut slopes = Vec::new();
+    for (i, a) in points.iter().enumerate() {
+        slopes
+            .extend(points.iter().skip(i + 1).filter(|b| (b.0 - a.0).abs() > 1e-6).map(|b| (b.1 - a.1) / (b.0 - a.0)));
+    }
+    median(slopes)
+}
+
+fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64) -> Vec<Outlier> {
+    if points.len() < FEW_PIECES as usize || points.len() > MOST_FOR_OUTLIERS {
+        return Vec::new();
+    }
+    let slope = if scale == 1.0 { 1.0 } else { median_slope(points).unwrap_or(scale) };
+    let from_line: Vec<f64> = points.iter().map(|(x, y)| y - slope * x).collect();
+    let Some(centre) = median(from_line.clone()) else { return Vec::new() };
+    let distances: Vec<f64> = from_line.iter().map(|v| (v - centre).abs()).collect();
+    let Some(mad) = median(distances.clone()) else { return Vec::new() };
+    // More than half the values alike (a coarse gauge): the mean absolute deviation takes the median's place.
+    let unit = if mad > 1e-9 { mad / 0.6745 } else { 1.253_314 * mean(distances.iter().copied()) };
+    if unit <= 1e-9 {
+        return Vec::new();
+    }
+    group
+        .iter()
+        .zip(&from_line)
+        .map(|(m, v)| Outlier { line: m.line, residual: Length::mm(v - centre), score: (v - centre).abs() / unit })
+        .filter(|o| o.score > OUTLIER_SCORE)
+        .collect()
+}
+
+/// Outliers are kept in the fit, never dropped silently; the warning says what they change.
+fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier]) -> Option<String> {
+    if outliers.is_empty() {
+        return None;
+    }
+    let lines: Vec<String> = outliers.iter().map(|o| o.line.to_string()).collect();
+    let kept: Vec<(f64, f64)> =
+        points.iter().zip(group).filter(|(_, m)| outliers.iter().all(|o| o.line != m.line)).map(|(p, _)| *p).collect();
+    let line = spans_sizes(&kept).then(|| least_squares(&kept)).flatten();
+    let without = summary(&kept, line);
+    Some(format!(
+        "line {}: far from the rest; measure again. Without it: offset {} mm, spread {} mm",
+        lines.join(", "),
+        trim_number(without.offset, 3),
+        trim_number(without.spread, 3)
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn measurement(line: usize, nominal: f64, measured: f64) -> Measurement {
+        Measurement {
+            line,
+            what: FeatureKind::Hole,
+            axis: FeatureAxis::AcrossLayers,
+            nominal: Length::mm(nominal),
+            measured: Length::mm(measured),
+            printer: "Bench".to_owned(),
+            nozzle: "brass-04".to_owned(),
+            material: "PETG".to_owned(),
+            date: "2026-11-05".to_owned(),
+            gauge: "pins".to_owned(),
+        }
+    }
+
+    /// Deterministic noise of unit variance, near enough normal (sum of twelve uniforms less six).
+    fn noise(seed: &mut u64) -> f64 {
+        let mut uniform = || {
+            *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (*seed >> 11) as f64 / (1u64 << 53) as f64
+        };
+        (0..12).map(|_| uniform()).sum::<f64>() - 6.0
+    }
+
+    #[test]
+    fn recovers_a_known_scale_and_offset_within_its_standard_error() {
+        let (mut seed, mut within) = (7, 0);
+        for _ in 0..200 {
+            let rows: Vec<Measurement> = (0..30)
+                .map(|i| {
+                    let nominal = 3.0 + 1.5 * f64::from(i);
+                    measurement(i as usize + 2, nominal, 0.994 * nominal - 0.18 + 0.02 * noise(&mut seed))
+                })
+                .collect();
+            let fitted = fit_records(&rows);
+            assert_eq!(fitted.len(), 1);
+            let (record, line) = (&fitted[0].record, fitted[0].line.unwrap());
+            let off = (record.offset.to_mm() + 0.18) / fitted[0].offset_error.to_mm();
+            let scale = (record.scale - 0.994) / line.slope_error;
+            assert!(off.abs() < 5.0 && scale.abs() < 5.0);
+            within += usize::from(off.abs() < 1.0);
+            assert!((record.spread.to_mm() - 0.02).abs() < 0.012);
+        }
+        // One standard error holds about 68 %: of 200, 137 within three sigma of 6.6.
+        assert!((117..=157).contains(&within), "{within}");
+    }
+
+    #[test]
+    fn an_offset_alone_where_the_sizes_are_alike_or_the_scale_is_not_significant() {
+        let rows: Vec<Measurement> =
+            [7.79, 7.82, 7.80, 7.83, 7.78, 7.80].iter().enumerate().map(|(i, m)| measurement(i + 2, 8.0, *m)).collect();
+        let fitted = &fit_records(&rows)[0];
+        assert_eq!(fitted.record.scale, 1.0);
+        assert!((fitted.record.offset.to_mm() + 0.19667).abs() < 1e-4);
+        assert!((fitted.record.spread.to_mm() - 0.018_619).abs() < 1e-5);
+        assert!(fitted.warnings.iter().any(|w| w.contains("too close together")));
+    }
+
+    #[test]
+    fn a_wild_value_is_flagged_and_kept() {
+        let mut rows: Vec<Measurement> =
+            (0..10).map(|i| measurement(i + 2, 8.0, 7.8 + 0.01 * ((i * 7) % 5) as f64)).collect();
+        rows[6].measured = Length::mm(8.3);
+        let fitted = &fit_records(&rows)[0];
+        assert_eq!(fitted.outliers.iter().map(|o| o.line).collect::<Vec<_>>(), [8]);
+        assert_eq!(fitted.record.count, 10);
+        assert!(fitted.warnings.iter().any(|w| w.contains("Without it: offset -0.18")), "{:?}", fitted.warnings);
+    }
+
+    #[test]
+    fn the_record_is_written_as_the_shop_file_has_it() {
+        let record = CalibrationRecord {
+            printer: "Bench".to_owned(),
+            nozzle: "brass-04".to_owned(),
+            material: "PETG".to_owned(),
+            what: FeatureKind::Hole,
+            axis: FeatureAxis::AlongLayers,
+            offset: Length::mm(-0.2),
+            scale: 1.0,
+            spread: Length::mm(0.05),
+            count: 10,
+            on: "2026-11-05".to_owned(),
+            range: None,
+        };
+        assert_eq!(
+            record.to_yaml_flow(),
+            "{ printer: Bench, nozzle: brass-04, material: PETG, what: hole, axis: along-layers, offset: -0.2 mm, \
+             spread: 0.05 mm, count: 10, on: 2026-11-05 }"
+        );
+        assert_eq!(yaml_word("a: b"), "\"a: b\"");
+    }
+
+    /// Student's t by its own integral (Simpson), against the table.
+    #[test]
+    fn student_t_table_is_right() {
+        for degrees in [1u32, 2, 4, 9, 29, 30, 60, 120] {
+            let v = f64::from(degrees);
+            let density = |t: f64| (1.0 + t * t / v).powf(-(v + 1.0) / 2.0);
+            let integral = |to: f64, n: usize| {
+                let h = to / n as f64;
+                let inner: f64 = (1..n).map(|i| density(i as f64 * h) * if i % 2 == 1 { 4.0 } else { 2.0 }).sum();
+                (density(0.0) + inner + density(to)) * h / 3.0
+            };
+            // The whole half-line by t = tan(u) would do; a long finite range with its tail estimated is enough here.
+            let tail = |to: f64| density(to) * to / v;
+            let half = integral(2000.0, 400_000) + tail(2000.0);
+            let share = integral(student_t_975(degrees), 20_000) / half;
+            assert!((share - 0.95).abs() < 4e-4, "{degrees}: {share}");
+        }
+    }
+
+    #[test]
+    fn days_are_counted_across_leap_years() {
+        assert_eq!(days_between("2024-02-28", "2024-03-01"), Some(2));
+        assert_eq!(days_between("2026-11-05", "2027-11-05"), Some(365));
+        assert_eq!(days_between("2026-11-05", "soon"), None);
+        assert_eq!(days_between("", "2026-13-01"), None);
+    }
+}

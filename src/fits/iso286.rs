@@ -15,16 +15,14 @@ use tables::{AWAY, FINE_STEPS, HOLE_J, INTO, IT, IT_FINE, IT_FINEST, MAIN_STEPS,
 /// The largest nominal size the system covers.
 pub const LARGEST: Length = Length::mm(3150.0);
 
-const IT_SOURCE: Provenance = Provenance::new(
-    SourceKind::Standard,
-    "ISO 286-1 Table 1 (IT5 to IT16 as transcribed from IS 919-2 = ISO 286-2:1988; other grades from two public \
-     transcriptions of ISO 286-1:2010)",
-);
-const DEVIATION_SOURCE: Provenance = Provenance::new(
-    SourceKind::Standard,
-    "ISO 286-1 Tables 2 to 5 (letters d to s compared with two independent libraries; the others with two public \
-     transcriptions of ISO 286-1:2010)",
-);
+const IT_SOURCE: Provenance =
+    Provenance::new(SourceKind::Standard, "ISO 286-1 Table 1, as transcribed from IS 919-2 = ISO 286-2:1988");
+const IT_SOURCE_LIBRARY: Provenance =
+    Provenance::new(SourceKind::Library, "ISO 286-1 Table 1, by two public transcriptions of the 2010 edition");
+const DEVIATION_SOURCE: Provenance =
+    Provenance::new(SourceKind::Standard, "ISO 286-1 Tables 2 to 5, reference tables compared with two libraries");
+const DEVIATION_SOURCE_LIBRARY: Provenance =
+    Provenance::new(SourceKind::Library, "ISO 286-1 Tables 2 to 5, by two public transcriptions of the 2010 edition");
 
 /// A standard tolerance grade: IT01, IT0, IT1 to IT18.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -253,9 +251,28 @@ pub fn grade_within(size: Length, width: Length) -> Result<Option<Grade>, FitErr
     Ok((-1..=18).rev().map(Grade).find(|g| it_at(mm, *g).is_some_and(|v| v <= width_um)))
 }
 
-/// Returns the source of the standard tolerances and of the fundamental deviations.
-pub fn sources() -> [Provenance; 2] {
-    [IT_SOURCE, DEVIATION_SOURCE]
+/// Returns the source of a standard tolerance.
+pub fn tolerance_source(size: Length, grade: Grade) -> Provenance {
+    if (5..=16).contains(&grade.0) && size.to_mm() <= 500.0 { IT_SOURCE } else { IT_SOURCE_LIBRARY }
+}
+
+/// Returns the sources of the limits of some zones at a size, each once.
+pub fn sources(size: Length, zones: &[&Zone]) -> Vec<Provenance> {
+    let mut sources = Vec::new();
+    let mut add = |source: Provenance| {
+        if !sources.contains(&source) {
+            sources.push(source);
+        }
+    };
+    for zone in zones {
+        add(tolerance_source(size, zone.grade));
+        match zone.letter {
+            "h" | "js" => {}
+            "c" | "d" | "e" | "f" | "g" | "k" | "m" | "n" | "p" | "s" if size.to_mm() <= 500.0 => add(DEVIATION_SOURCE),
+            _ => add(DEVIATION_SOURCE_LIBRARY),
+        }
+    }
+    sources
 }
 
 fn read(row: &Row, mm: f64) -> Option<f64> {
