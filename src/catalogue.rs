@@ -27,6 +27,7 @@ pub mod words;
 pub use bench::{Agent, Bore, Nozzle, NozzleMetal, Surface};
 pub use bond::Bond;
 pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};
+pub use lookup::COLD_CONTACT;
 pub use material::Material;
 pub use surroundings::{Citation, Colour, Place};
 pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};

@@ -119,6 +119,10 @@ words! {
     pub enum Opened { Seen = "seen", Abstract = "abstract", Recalled = "recalled" }
 }
 words! {
+    /// Whether a surface bends to let the part go.
+    pub enum Flexes { Rigid = "rigid", Flex = "flex" }
+}
+words! {
     /// How filament is driven to the hot end.
     pub enum Drive {
         /// The drive sits on the hot end.
