@@ -20,6 +20,7 @@ mod library;
 mod lookup;
 pub mod material;
 pub(crate) mod node;
+pub mod shop;
 pub mod surroundings;
 pub mod value;
 pub mod words;
@@ -28,7 +29,9 @@ pub use lookup::COLD_CONTACT;
 pub use bench::{Agent, Bore, Nozzle, NozzleMetal, Surface};
 pub use bond::Bond;
 pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};
+pub use lookup::COLD_CONTACT;
 pub use material::Material;
+pub use shop::Shop;
 pub use surroundings::{Citation, Colour, Place};
 pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
 
@@ -96,6 +99,38 @@ pub fn load(sources: &mut Sources, files: impl IntoIterator<Item = Source>) -> R
     let mut catalogue = Catalogue::default();
     let diagnostics = catalogue.extend(sources, &ids);
     Report { value: Some(catalogue), diagnostics }
+}
+
+/// The well-equipped bench that is assumed where a spec finds no shop.
+pub const BUILT_IN_BENCH: (&str, &str) =
+    ("recipes/catalogue/bench.yaml", include_str!("../recipes/catalogue/bench.yaml"));
+
+/// Returns the assumed bench, its text added to the sources.
+pub fn built_in_bench(sources: &mut Sources, catalogue: &mut Catalogue) -> Option<Shop> {
+    let id = sources.add(Source::new(BUILT_IN_BENCH.0, BUILT_IN_BENCH.1));
+    load_shop(sources, id, catalogue).value
+}
+
+/// Reads a `shop.yaml` that is already among the sources, lays its own `catalogue:` block over the catalogue, and checks
+/// every name in it.
+///
+/// The value is there unless the file cannot be read as a shop at all; what could not be read is left out of it.
+pub fn load_shop(sources: &Sources, id: SourceId, catalogue: &mut Catalogue) -> Report<Shop> {
+    let mut diagnostics = Vec::new();
+    let mut tree = match node::parse(sources, id) {
+        Ok(tree) => tree,
+        Err(error) => return Report { value: None, diagnostics: vec![error] },
+    };
+    decode::refuse_duplicates(&mut tree, &mut diagnostics);
+    let shop = <Shop as decode::Decode>::decode(&tree, &mut diagnostics);
+    if let Some(own) = shop.as_ref().and_then(|s| s.catalogue.clone()) {
+        diagnostics.extend(catalogue.extend_with(own.0));
+    }
+    if let Some(shop) = &shop {
+        diagnostics.extend(shop.check(catalogue));
+    }
+    diagnostics.sort_by_key(|d| d.labels.first().map(|l| l.span));
+    Report { value: shop, diagnostics }
 }
 
 impl Catalogue {

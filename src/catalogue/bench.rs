@@ -2,7 +2,7 @@
 
 use super::decode::record;
 use super::value::{Datum, Fact, Field, Figure, Located, Plain, Shape};
-use super::words::Hardness;
+use super::words::{Flexes, Hardness};
 use crate::diag::Span;
 use crate::quantity::{Dimension, Length, Quantity, Ratio, Temperature, TemperatureDifference};
 
@@ -16,13 +16,13 @@ record! {
         /// soft, medium, hardened or very-hard.
         hardness: Fact<Hardness>,
         /// Highest nozzle temperature in continuous use.
-        limit: Figure<Temperature>,
+        temperature_limit: Figure<Temperature>,
         /// Melting rate against a brass nozzle.
         flow_factor: Figure<Ratio>,
         /// How much hotter to set it than brass for the same melt.
         temperature_shift: Option<Figure<TemperatureDifference>>,
         /// What is to be said when food is near.
-        food_note: Fact<String>,
+        food: Fact<String>,
         /// What else one should know.
         remarks: Option<Fact<Vec<String>>>,
     }
@@ -51,14 +51,14 @@ record! {
         like: Option<Located<String>>,
         /// The name in full.
         title: Located<String>,
-        /// Whether it bends to let the part go.
-        flexible: Fact<bool>,
+        /// flex or rigid.
+        flexes: Fact<Flexes>,
         /// Whether it is glass or carries a glass pane.
         glass: Fact<bool>,
         /// Whether it is a stick-on build sheet that a part can weld to.
         adhesive_sheet: Fact<bool>,
         /// Highest bed temperature it stands.
-        limit: Figure<Temperature>,
+        temperature_limit: Figure<Temperature>,
         /// How the part comes off.
         removal: Fact<String>,
         /// Bed temperature below which to try.

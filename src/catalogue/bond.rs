@@ -14,11 +14,11 @@ pub struct Bond {
     pub surface: String,
     pub agent: String,
     /// How it holds; where practice differs, the lower end.
-    pub strength: Hold,
+    pub hold: Hold,
     /// The upper end, where practice differs.
-    pub strength_high: Hold,
+    pub hold_high: Hold,
     /// Danger that the surface is damaged when the part comes off.
-    pub risk: Level,
+    pub damage: Level,
     /// What the agent does here.
     pub role: Role,
     /// The bed temperature for this pair, where it is not the material's own.
@@ -30,19 +30,20 @@ pub struct Bond {
 impl Bond {
     /// Returns whether the part can be expected to stay on and to come off again.
     pub fn usable(&self) -> bool {
-        self.role != Role::Forbidden && self.strength >= Hold::Good && self.strength_high < Hold::TooStrong
+        self.role != Role::Forbidden && self.hold >= Hold::Good && self.hold_high < Hold::TooStrong
     }
 
-    /// Returns a value by its name, seen uniformly: `strength`, `strength_high`, `risk`, `role`, `bed_temperature`.
+    /// Returns a value by its name, seen uniformly: `hold` (or `strength`), `hold_high`, `damage` (or `risk`), `role`,
+    /// `bed_temperature`.
     pub fn datum(&self, name: &str) -> Option<Datum> {
         let word = |text: &str| {
             let value = Plain::Word(text.to_owned());
             Some(Datum { value, low: None, high: None, from: Some(self.from.clone()), at: self.at })
         };
         match name {
-            "strength" => word(self.strength.as_str()),
-            "strength_high" => word(self.strength_high.as_str()),
-            "risk" => word(self.risk.as_str()),
+            "hold" | "strength" => word(self.hold.as_str()),
+            "hold_high" => word(self.hold_high.as_str()),
+            "damage" | "risk" => word(self.damage.as_str()),
             "role" => word(self.role.as_str()),
             "bed_temperature" => self.bed_temperature.datum(),
             _ => None,
@@ -60,9 +61,9 @@ pub(crate) struct BondRow {
     pub surface: Located<String>,
     pub agent: Located<String>,
     pub materials: Located<Vec<String>>,
-    strength: Hold,
-    strength_high: Hold,
-    risk: Level,
+    hold: Hold,
+    hold_high: Hold,
+    damage: Level,
     role: Role,
     bed_temperature: Option<Figure<Temperature>>,
     from: Provenance,
@@ -76,9 +77,9 @@ impl BondRow {
             material: material.clone(),
             surface: self.surface.value.clone(),
             agent: self.agent.value.clone(),
-            strength: self.strength,
-            strength_high: self.strength_high,
-            risk: self.risk,
+            hold: self.hold,
+            hold_high: self.hold_high,
+            damage: self.damage,
             role: self.role,
             bed_temperature: self.bed_temperature.clone(),
             from: self.from.clone(),
@@ -94,30 +95,30 @@ impl Decode for BondRow {
         let surface = map.take("surface", out);
         let agent = map.take("agent", out);
         let materials = map.take("materials", out);
-        let strength = map.take::<Located<Hold>>("strength", out);
-        let strength_high = map.take::<Option<Located<Hold>>>("up_to", out);
-        let risk = map.take::<Located<Level>>("risk", out);
+        let hold = map.take::<Located<Hold>>("hold", out);
+        let hold_high = map.take::<Option<Located<Hold>>>("up_to", out);
+        let damage = map.take::<Located<Level>>("damage", out);
         let role = map.take::<Located<Role>>("role", out);
         let bed_temperature = map.take("bed_temperature", out);
         let backing = Backing::take(&mut map, out);
         map.finish(out);
-        let strength = strength?;
-        let high = strength_high?.map_or(strength.value, |h| h.value);
-        if high < strength.value {
-            out.push(Diagnostic::error("catalogue/range-order", strength.at, "`up_to` is weaker than `strength`"));
+        let hold = hold?;
+        let high = hold_high?.map_or(hold.value, |h| h.value);
+        if high < hold.value {
+            out.push(Diagnostic::error("catalogue/range-order", hold.at, "`up_to` is weaker than `hold`"));
             return None;
         }
         Some(Self {
             surface: surface?,
             agent: agent?,
             materials: materials?,
-            strength: strength.value,
-            strength_high: high,
-            risk: risk?.value,
+            hold: hold.value,
+            hold_high: high,
+            damage: damage?.value,
             role: role?.value,
             bed_temperature: bed_temperature?,
-            from: backing?.provenance(strength.at),
-            at: strength.at,
+            from: backing?.provenance(hold.at),
+            at: hold.at,
         })
     }
 }

@@ -36,7 +36,7 @@ record! {
         /// Highest service temperature of a printed part under light load: for an amorphous polymer 10 to 20 K below the glass transition, for a semi-crystalline one where creep and oxidation begin to tell, never its melting point. Low end: the part carries load; high end: it carries only itself.
         heat_limit: Figure<Temperature>,
         /// Highest operating temperature given for unloaded mouldings: a check on `heat_limit`, not a substitute for it.
-        service_limit: Option<Figure<Temperature>>,
+        moulded_limit: Option<Figure<Temperature>>,
         /// Temperature down to which it still takes knocks.
         cold_limit: Option<Figure<Temperature>>,
         /// Nozzle temperature; typ is where to begin.
@@ -94,23 +94,23 @@ record! {
         /// Melting rate against PLA through the same hot end.
         flow_factor: Figure<Ratio>,
         /// Shortest time for a layer, so that it is stiff before the next one.
-        min_layer_time: Figure<Duration>,
+        layer_time: Figure<Duration>,
         /// Overhang from vertical that prints without support.
         overhang_limit: Figure<Angle>,
         /// Bridge with a good underside.
-        bridge_limit: Figure<Length>,
+        bridge_span: Figure<Length>,
         /// How an unprotected part stands sun and weather: poor, fair or good.
         uv: Fact<Weathering>,
         /// Years in full sun, unprotected, before strength or looks have plainly gone.
-        uv_life: Option<Figure<Duration>>,
+        uv_years: Option<Figure<Duration>>,
         /// How strongly it lifts at the corners.
         warp: Fact<Warp>,
         /// What it gives off when printed, beyond fine particles.
         fumes: Fact<Fumes>,
         /// How it usually burns; a property of the very compound, never to be relied on from here.
-        burning_note: Fact<String>,
+        burning: Fact<String>,
         /// What is to be said when food is near; never a permission.
-        food_note: Fact<String>,
+        food: Fact<String>,
         /// Price against PLA.
         price_class: Fact<PriceClass>,
         /// Price of a kilogram of filament.
@@ -133,10 +133,10 @@ record! {
         anneal_temperature: Option<Figure<Temperature>>,
         /// Time in the oven at the annealing temperature.
         anneal_time: Option<Figure<Duration>>,
-        /// Share by which a print shortens in the layer plane on annealing.
-        anneal_shrinkage: Option<Figure<Ratio>>,
-        /// Share by which a print grows in height on annealing.
-        anneal_growth: Option<Figure<Ratio>>,
+        /// Length change in the layer plane on annealing (negative: shorter).
+        anneal_strain_along: Option<Figure<Ratio>>,
+        /// Height change on annealing.
+        anneal_strain_across: Option<Figure<Ratio>>,
         /// Whether the entry describes parts annealed after printing.
         annealed: Fact<bool>,
         /// Whether it carries fibre, metal, mineral or wood filler.

@@ -119,6 +119,10 @@ words! {
     pub enum Opened { Seen = "seen", Abstract = "abstract", Recalled = "recalled" }
 }
 words! {
+    /// Whether a surface bends to let the part go.
+    pub enum Flexes { Rigid = "rigid", Flex = "flex" }
+}
+words! {
     /// How filament is driven to the hot end.
     pub enum Drive {
         /// The drive sits on the hot end.
@@ -130,4 +134,31 @@ words! {
 words! {
     /// How fast the hot end melts.
     pub enum MeltZone { Short = "short", Long = "long", VeryLong = "very-long" }
+}
+words! {
+    /// What a calibration record measured.
+    pub enum Measured {
+        Hole = "hole",
+        Outside = "outside",
+        Overhang = "overhang",
+        Bridge = "bridge",
+        Flow = "flow",
+        Shrinkage = "shrinkage",
+    }
+}
+words! {
+    /// How the measured feature lay.
+    pub enum Axis {
+        /// Its axis lies in the layers.
+        AlongLayers = "along-layers",
+        /// Its axis stands upright.
+        AcrossLayers = "across-layers",
+        X = "x",
+        Y = "y",
+        Z = "z",
+    }
+}
+words! {
+    /// How a spool is kept.
+    pub enum Stored { Open = "open", Bag = "bag", DryBox = "dry-box" }
 }
