@@ -51,7 +51,7 @@ impl Checker<'_> {
             along: inside("along").and_then(|f| Some(f.state(f.values.direction("direction")?))),
             at: inside("at").and_then(|f| Some(f.state(f.values.point("place")?))),
             depth: inside("depth").and_then(|f| Some(f.state(f.values.measure("depth")?))),
-            finish: inside("finish").and_then(|f| Some(f.state(finish(f.values.word("finish")?)))),
+            finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
             compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
             span: found.span,
         })
@@ -86,21 +86,15 @@ impl Checker<'_> {
     }
 }
 
-fn finish(word: &str) -> FitFinish {
-    match word {
-        "reamed" => FitFinish::Reamed,
-        "drilled" => FitFinish::Drilled,
-        "tapped" => FitFinish::Tapped,
-        _ => FitFinish::AsPrinted,
-    }
-}
-
 fn function(found: &Found) -> Option<FitFunction> {
     let v = &found.values;
     let text = |name: &str| v.text(name).map(str::to_owned);
     let inner = v.word("side") != Some("shaft");
     Some(match found.entry.keyword {
-        "clearance" => FitFunction::Clearance { thread: text("thread")?, series: series(v.word("series")) },
+        "clearance" => FitFunction::Clearance {
+            thread: text("thread")?,
+            series: v.word("series").and_then(Series::read).unwrap_or(Series::Medium),
+        },
         "sliding" => FitFunction::Sliding { size: v.measure("size")?, inner, play: v.measure("play") },
         "press" => FitFunction::Press { size: v.measure("size")?, inner, symbol: text("symbol") },
         "bearing" => FitFunction::BearingSeat { designation: text("designation")? },
@@ -132,12 +126,4 @@ fn iso(found: &Found, inner: bool) -> Option<FitFunction> {
     };
     let partner = v.text("partner").or(paired).map(str::to_owned);
     Some(FitFunction::Iso { size: v.measure("size")?, own: own.to_owned(), partner, inner })
-}
-
-fn series(word: Option<&str>) -> Series {
-    match word {
-        Some("fine") => Series::Fine,
-        Some("coarse") => Series::Coarse,
-        _ => Series::Medium,
-    }
 }

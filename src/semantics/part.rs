@@ -58,9 +58,9 @@ impl Checker<'_> {
                 _ if found.broken => {}
                 "mesh" => spec.meshes.extend(mesh(found)),
                 "pressure" | "tight" => pressure(found, &mut spec.pressure),
-                "treat" => spec.treatments.extend(words(found, "treatments", treatment)),
-                "ask" => spec.asks.extend(words(found, "asks", ask)),
-                "prefer" => spec.preferences.extend(words(found, "preferences", preference)),
+                "treat" => spec.treatments.extend(words(found, "treatments", Treatment::read)),
+                "ask" => spec.asks.extend(words(found, "asks", Ask::read)),
+                "prefer" => spec.preferences.extend(words(found, "preferences", Preference::read)),
                 "pin" => spec.pins.extend(choice(found)),
                 "forbid" => spec.forbids.extend(choice(found)),
                 "waive" => spec.waivers.extend(waiver(found)),
@@ -104,8 +104,8 @@ fn single(found: &Found, spec: &mut Spec) {
     match found.entry.keyword {
         "revision" => spec.revision = v.text("text").map(|t| found.state(t.to_owned())),
         "purpose" => spec.purpose = v.text("text").map(|t| found.state(t.to_owned())),
-        "stage" => spec.stage = v.word("stage").map(|w| found.state(stage(w))),
-        "consequence" => spec.consequence = v.word("consequence").map(|w| found.state(consequence(w))),
+        "stage" => spec.stage = v.word("stage").and_then(Stage::read).map(|v| found.state(v)),
+        "consequence" => spec.consequence = v.word("consequence").and_then(Consequence::read).map(|v| found.state(v)),
         "size" => spec.size = size(found).map(|s| found.state(s)),
         "quantity" => spec.quantity = v.count("count").map(|n| found.state(n)),
         "wanted" => spec.wanted_by = v.text("date").map(|t| found.state(t.to_owned())),
@@ -117,22 +117,6 @@ fn single(found: &Found, spec: &mut Spec) {
         "wear" => spec.wear = v.text("partner").map(|t| found.state(t.to_owned())),
         "impact" => spec.impact = Some(found.state(impact(found))),
         _ => {}
-    }
-}
-
-fn stage(word: &str) -> Stage {
-    match word {
-        "fit prototype" => Stage::FitPrototype,
-        "production" => Stage::Production,
-        _ => Stage::Functional,
-    }
-}
-
-fn consequence(word: &str) -> Consequence {
-    match word {
-        "nuisance" => Consequence::Nuisance,
-        "injury" => Consequence::Injury,
-        _ => Consequence::Damage,
     }
 }
 
@@ -156,22 +140,11 @@ fn mesh(found: &Found) -> Option<MeshUse> {
     let sound = |keyword: &str| found.inside(keyword).filter(|f| !f.broken);
     Some(MeshUse {
         path: found.values.stated_text("file")?,
-        unit: sound("in").and_then(|f| Some(f.state(mesh_unit(f.values.word("unit")?)))),
+        unit: sound("in").and_then(|f| Some(f.state(MeshUnit::read(f.values.word("unit")?)?))),
         object: sound("object").and_then(|f| f.values.stated_text("object")),
         count: sound("count").and_then(|f| Some(f.state(f.values.count("count")?))),
         span: found.span,
     })
-}
-
-fn mesh_unit(word: &str) -> MeshUnit {
-    match word {
-        "µm" | "um" => MeshUnit::Micrometre,
-        "cm" => MeshUnit::Centimetre,
-        "m" => MeshUnit::Metre,
-        "in" | "inch" => MeshUnit::Inch,
-        "ft" => MeshUnit::Foot,
-        _ => MeshUnit::Millimetre,
-    }
 }
 
 /// `pressure` and `tight` speak of the same fluid and are kept together.
@@ -201,42 +174,6 @@ fn pressure(found: &Found, slot: &mut Option<Pressure>) {
 fn words<T>(found: &Found, name: &str, read: fn(&str) -> Option<T>) -> Vec<Stated<T>> {
     let all = found.values.words(name).iter();
     all.filter_map(|(word, span)| Some(Stated { value: read(word)?, span: *span })).collect()
-}
-
-fn treatment(word: &str) -> Option<Treatment> {
-    Some(match word {
-        "anneal" => Treatment::Anneal,
-        "seal" => Treatment::Seal,
-        "paint" => Treatment::Paint,
-        "condition" => Treatment::Condition,
-        _ => return None,
-    })
-}
-
-fn ask(word: &str) -> Option<Ask> {
-    Some(match word {
-        "electrical insulation" => Ask::ElectricalInsulation,
-        "mains voltage" => Ask::MainsVoltage,
-        "static dissipation" => Ask::StaticDissipation,
-        "flame retardance" => Ask::FlameRetardance,
-        "food contact" => Ask::Food,
-        "skin contact" => Ask::SkinContact,
-        "toy" => Ask::Toy,
-        "lifting" => Ask::Lifting,
-        "people beneath" => Ask::PeopleBeneath,
-        "medical" => Ask::Medical,
-        _ => return None,
-    })
-}
-
-fn preference(word: &str) -> Option<Preference> {
-    Some(match word {
-        "strength" => Preference::Strength,
-        "finish" => Preference::Finish,
-        "speed" => Preference::Speed,
-        "cost" => Preference::Cost,
-        _ => return None,
-    })
 }
 
 fn choice(found: &Found) -> Option<Choice> {

@@ -14,10 +14,10 @@ impl Checker<'_> {
             match found.entry.keyword {
                 "air" => service.air = air(found).map(|v| found.state(v)),
                 "peak" => service.peak = found.values.measure("temperature").map(|v| found.state(v)),
-                "place" => service.place = found.values.word("place").and_then(place).map(|v| found.state(v)),
+                "place" => service.place = found.values.word("place").and_then(Place::read).map(|v| found.state(v)),
                 "sun" => service.sun = sun(found).map(|v| found.state(v)),
                 "colour" => service.colour = found.values.text("colour").map(|v| found.state(v.to_owned())),
-                "wet" => service.wet = found.values.word("wet").and_then(wet).map(|v| found.state(v)),
+                "wet" => service.wet = found.values.word("wet").and_then(Wet::read).map(|v| found.state(v)),
                 "contact" => service.contacts.extend(contact(found)),
                 _ => {}
             }
@@ -70,44 +70,13 @@ fn air(found: &Found) -> Option<(Temperature, Temperature)> {
     }
 }
 
-fn place(word: &str) -> Option<Place> {
-    Some(match word {
-        "indoors" => Place::Indoors,
-        "outdoors" => Place::Outdoors,
-        "behind glass" => Place::BehindGlass,
-        "vehicle cabin" => Place::VehicleCabin,
-        "dashboard" => Place::Dashboard,
-        "near heat" => Place::NearHeat,
-        _ => return None,
-    })
-}
-
 fn sun(found: &Found) -> Option<Sun> {
-    let exposure = match found.values.word("exposure")? {
-        "none" => SunExposure::None,
-        "shaded" => SunExposure::Shaded,
-        _ => SunExposure::Direct,
-    };
+    let exposure = SunExposure::read(found.values.word("exposure")?)?;
     Some(Sun { exposure, duration: found.values.measure("duration") })
 }
 
-fn wet(word: &str) -> Option<Wet> {
-    Some(match word {
-        "dry" => Wet::Dry,
-        "damp" => Wet::Damp,
-        "rain" => Wet::Rain,
-        "immersed" => Wet::Immersed,
-        _ => return None,
-    })
-}
-
 fn contact(found: &Found) -> Option<Contact> {
-    let kind = match found.values.word("kind")? {
-        "vapour" => ContactKind::Vapour,
-        "splash" => ContactKind::Splash,
-        "wiped" => ContactKind::Wiped,
-        _ => ContactKind::Immersed,
-    };
+    let kind = ContactKind::read(found.values.word("kind")?)?;
     let at = found.inside("at").filter(|f| !f.broken);
     Some(Contact {
         chemical: found.values.stated_text("chemical")?,
