@@ -214,7 +214,10 @@ pub const UNITS: &[Unit] = &[
     unit("rad", Dimension::ANGLE, 1.0),
     unit("rpm", Dimension::ROTATION, 2.0 * std::f64::consts::PI / 60.0),
     unit("W", Dimension::POWER, 1.0),
+    unit("kW", Dimension::POWER, 1e3),
     unit("J", Dimension::TORQUE, 1.0),
+    unit("kJ", Dimension::TORQUE, 1e3),
+    unit("kWh", Dimension::TORQUE, 3.6e6),
     unit("%", Dimension::NONE, 0.01),
     unit("ppm", Dimension::NONE, 1e-6),
     unit("money", Dimension::MONEY, 1.0),
@@ -529,9 +532,30 @@ typed!(Flow, Dimension::FLOW, mm3_per_s / to_mm3_per_s = 1e-9, 0.0);
 typed!(Expansion, Dimension::EXPANSION, per_k / to_per_k = 1.0, 0.0);
 typed!(Irradiance, Dimension::IRRADIANCE, w_per_m2 / to_w_per_m2 = 1.0, 0.0);
 typed!(Money, Dimension::MONEY, of / amount = 1.0, 0.0);
-typed!(Power, Dimension::POWER, w / to_w = 1.0, 0.0);
+typed!(
+    /// A plain number: a ratio or a share.
+    Ratio, Dimension::NONE, of / value = 1.0, 0.0; percent / to_percent = 0.01, 0.0
+);
 typed!(Conductivity, Dimension::CONDUCTIVITY, w_per_m_k / to_w_per_m_k = 1.0, 0.0);
 typed!(SpecificHeat, Dimension::SPECIFIC_HEAT, j_per_kg_k / to_j_per_kg_k = 1.0, 0.0);
+typed!(Power, Dimension::POWER, w / to_w = 1.0, 0.0);
+typed!(Acceleration, dim(1, 0, -2, 0), mm_per_s2 / to_mm_per_s2 = 1e-3, 0.0);
+typed!(
+    /// Energy to break a notched bar, over the area left.
+    Impact, dim(0, 1, -2, 0), kj_per_m2 / to_kj_per_m2 = 1e3, 0.0
+);
+typed!(
+    /// Price of a mass of material.
+    MassPrice, Dimension { mass: -1, ..Dimension::MONEY }, per_kg / to_per_kg = 1.0, 0.0
+);
+typed!(
+    /// Price of a machine's or a person's time.
+    TimePrice, Dimension { time: -1, ..Dimension::MONEY }, per_h / to_per_h = 1.0 / 3600.0, 0.0
+);
+typed!(
+    /// Price of electrical energy.
+    EnergyPrice, Dimension { length: -2, mass: -1, time: 2, ..Dimension::MONEY }, per_kwh / to_per_kwh = 1.0 / 3.6e6, 0.0
+);
 typed!(
     /// Heat given off per area and kelvin, convection and long-wave radiation together unless said otherwise.
     SurfaceCoefficient, Dimension::SURFACE_COEFFICIENT, w_per_m2_k / to_w_per_m2_k = 1.0, 0.0
@@ -544,8 +568,6 @@ typed!(
 );
 typed!(LineLoad, Dimension::LINE_LOAD, n_per_mm / to_n_per_mm = 1e3, 0.0; n_per_m / to_n_per_m = 1.0, 0.0);
 typed!(Rotation, Dimension::ROTATION, rad_per_s / to_rad_per_s = 1.0, 0.0);
-typed!(PricePerMass, Dimension::MONEY_PER_MASS, per_kg / to_per_kg = 1.0, 0.0);
-typed!(PricePerTime, Dimension::MONEY_PER_TIME, per_h / to_per_h = 1.0 / 3600.0, 0.0);
 
 impl From<f64> for Quantity {
     fn from(value: f64) -> Quantity {

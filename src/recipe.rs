@@ -2,6 +2,15 @@
 //!
 //! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
 
+mod build;
+mod decisions;
+mod margins;
+mod reasons;
+mod refusal;
+
+pub use build::build;
+pub use reasons::origin_words;
+
 use serde::Serialize;
 
 /// Names the shape of the machine-readable recipe; it changes when a key changes its meaning or goes away.

@@ -2,16 +2,16 @@
 
 use super::registry::{Function, apply, input, number};
 use super::{Checked, SourceNote, not_negative, positive, sound, within};
-use crate::quantity::{Dimension, Duration, Mass, Money, PricePerMass, PricePerTime};
+use crate::quantity::{Dimension, Duration, Mass, Money, MassPrice, TimePrice};
 
 const SUM: SourceNote = SourceNote::new("computed", "plain sum of material, machine and hand time");
 
 /// Prices a shop knows; leave at zero what it does not count.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Prices {
-    pub material: PricePerMass,
-    pub machine: PricePerTime,
-    pub labour: PricePerTime,
+    pub material: MassPrice,
+    pub machine: TimePrice,
+    pub labour: TimePrice,
 }
 
 /// What a run uses.
@@ -42,13 +42,13 @@ pub fn run_cost(used: &Use, prices: &Prices) -> Checked<RunCost> {
 }
 
 /// Cost of material: `m x price`.
-pub fn material_cost(mass: Mass, price: PricePerMass) -> Checked<Money> {
+pub fn material_cost(mass: Mass, price: MassPrice) -> Checked<Money> {
     let kg = not_negative("a mass", mass.to_kg())?;
     sound(Money::of(kg * not_negative("a price", price.to_per_kg())?))
 }
 
 /// Cost of time: `t x rate`.
-pub fn time_cost(time: Duration, rate: PricePerTime) -> Checked<Money> {
+pub fn time_cost(time: Duration, rate: TimePrice) -> Checked<Money> {
     let h = not_negative("a time", time.to_h())?;
     sound(Money::of(h * not_negative("a rate", rate.to_per_h())?))
 }

@@ -217,7 +217,7 @@ mod tests {
             let args = f.example_arguments().unwrap();
             let base = f.call(&args).unwrap();
             for (i, p) in f.inputs.iter().enumerate() {
-                let moved = [0.5, 0.65, 0.8, 0.97, 1.03, 1.25, 1.5, 2.0, 3.0, 0.2].iter().any(|factor| {
+                let moved = [0.5, 0.65, 0.8, 0.97, 1.01, 1.03, 1.25, 1.5, 2.0, 3.0, 0.2].iter().any(|factor| {
                     let mut other = args.clone();
                     let size = if other[i].si == 0.0 { 0.003 } else { other[i].si };
                     other[i].si = if p.dimension.point { size + 60.0 * (factor - 1.0) } else { size * factor };

@@ -49,6 +49,12 @@ impl PlaneStress {
     }
 }
 
+impl LayerStress {
+    fn sizes(&self) -> [f64; 3] {
+        [self.along.to_mpa().abs(), self.across.to_mpa().abs(), self.shear.to_mpa().abs()]
+    }
+}
+
 /// Strengths of the printed material. Compression values default to the tensile ones, which is the cautious side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strengths {
@@ -137,6 +143,17 @@ pub fn tsai_hill_index(stress: &LayerStress, strengths: &Strengths) -> Checked<f
     sound((s1 / x).powi(2) - s1 * s2 / (x * x) + (s2 / y).powi(2) + (t / s).powi(2))
 }
 
+/// How many times the stresses could grow by the maximum-stress criterion, and the component that stops them first.
+///
+/// Source: Kaw ch. 2 (handbook). Strengths chosen by sign. `Err` without any stress.
+pub fn maximum_stress_reserve(stress: &LayerStress, strengths: &Strengths) -> Checked<(f64, Mode)> {
+    let (x, y, s) = strengths.for_signs(stress)?;
+    let (sizes, allowed) = (stress.sizes(), [x, y, s]);
+    let mode = governing(&sizes, &allowed)?;
+    let reserve = allowed[mode as usize] / sizes[mode as usize];
+    Ok((sound(reserve)?, mode))
+}
+
 /// Hot-strength factor `max(0, 1 - 0.8 (T - 23)/(limit - 23))`, zero above `limit - 5 K`, 1 below 23 °C.
 ///
 /// `limit` is the glass transition (amorphous) or the softening limit the catalogue names in its place. From memory.
@@ -222,7 +239,7 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
     // Interlayer shear tires like the interlayer bond does.
     let allowed =
         [x * time * factors.fatigue_along, y * time * factors.fatigue_across, s * time * factors.fatigue_across];
-    let sizes = [stress.along.to_mpa().abs(), stress.across.to_mpa().abs(), stress.shear.to_mpa().abs()];
+    let sizes = stress.sizes();
     let governing = governing(&sizes, &allowed)?;
     let demand = Stress::mpa(sizes[governing as usize]);
     let margin = reserve(&stress, &allowed, &sizes)?;

@@ -109,7 +109,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         formula: "1 to a minute, 0.5 from an hour to 3 days, 0.2 from a year; linear in log time between",
         source: SUSTAINED,
         help: "share of the short-term strength that may be held that long at room temperature",
-        example: &["5 years"],
+        example: &["6 months"],
         evaluate: apply!(sustained_factor; 0),
     },
     Function {
@@ -119,7 +119,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         formula: "1 to a minute, 0.4 from an hour to 3 days, 0.15 from a year; linear in log time between",
         source: SUSTAINED,
         help: "low end of the band of sustained_factor",
-        example: &["5 years"],
+        example: &["6 months"],
         evaluate: apply!(sustained_factor_low; 0),
     },
     Function {
@@ -133,7 +133,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         formula: "0 within 20 K below the limit for loads over a minute, else sustained_factor(duration)",
         source: SUSTAINED,
         help: "share of the short-term strength that may be held that long at that temperature",
-        example: &["5 years", "40 °C", "105 °C"],
+        example: &["6 months", "40 °C", "105 °C"],
         evaluate: apply!(sustained_factor_at; 0 1 2),
     },
     Function {

@@ -105,9 +105,12 @@ fn pack(grid: &Grid, mut waiting: Vec<Piece>) -> Vec<Plate> {
     plates
 }
 
+/// How good a spot is (shorter rest, longer rest, y, x: less is better), where, the size as laid, and whether turned.
+type Spot = ((i64, i64, i64, i64), [i64; 2], [i64; 2], bool);
+
 /// Returns the free corner where the shorter rest is least; ties by rest, then lowest, then leftmost.
 fn best_spot(free: &[Free], size: [i64; 2]) -> Option<([i64; 2], [i64; 2], bool)> {
-    let mut best: Option<((i64, i64, i64, i64), Free, [i64; 2], bool)> = None;
+    let mut best: Option<Spot> = None;
     for space in free {
         for (turned, s) in [(false, size), (true, [size[1], size[0]])] {
             let rest = [space.size[0] - s[0], space.size[1] - s[1]];
@@ -116,11 +119,11 @@ fn best_spot(free: &[Free], size: [i64; 2]) -> Option<([i64; 2], [i64; 2], bool)
             }
             let key = (rest[0].min(rest[1]), rest[0].max(rest[1]), space.at[1], space.at[0]);
             if best.as_ref().is_none_or(|b| key < b.0) {
-                best = Some((key, *space, s, turned));
+                best = Some((key, space.at, s, turned));
             }
         }
     }
-    best.map(|(_, space, s, turned)| (space.at, s, turned))
+    best.map(|(_, at, s, turned)| (at, s, turned))
 }
 
 /// Returns the maximal free rectangles that remain after `used` is taken.

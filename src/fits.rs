@@ -1,0 +1,123 @@
+//! Fits: from what two parts must do to each other to the size to model, the way to finish it and the way to gauge it.
+//!
+//! ```text
+//! iso286      limits and fits of the ISO code system            (tables and rules of ISO 286-1)
+//! hardware    clearance holes, threads, nuts, heads, bearings ... (ISO tables, each value with its source)
+//! lookup      "20 mm H7/g6", "bearing 608" -> numbers and source
+//! function    what a fit is for -> the limits the finished feature must keep
+//! allowance   limits + this printer's behaviour -> size to model, spread, capability, route, inspection
+//! calibration measured sizes -> scale, offset, spread by least squares
+//! mating      printed against printed, printed-in-place gaps
+//! matching    which features of the mesh can be the ones a fit speaks of
+//! coupon      step pieces to print before the part; inspection: how and when to gauge
+//! ```
+//!
+//! Everything is pure: values in, values out.
+
+pub mod allowance;
+pub mod behaviour;
+pub mod calibration;
+pub mod feature;
+pub mod function;
+pub mod general;
+pub mod hardware;
+pub mod inspection;
+pub mod iso286;
+pub mod lookup;
+
+use serde::Serialize;
+use std::borrow::Cow;
+use std::fmt;
+
+/// What kind of source a value comes from; never one passed off as another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SourceKind {
+    Standard,
+    Handbook,
+    Paper,
+    Library,
+    CommonPractice,
+    FromMemory,
+    Computed,
+    /// Measured on the shop's own pieces.
+    Measured,
+}
+
+impl SourceKind {
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Standard => "standard",
+            Self::Handbook => "handbook",
+            Self::Paper => "paper",
+            Self::Library => "library",
+            Self::CommonPractice => "common-practice",
+            Self::FromMemory => "from-memory",
+            Self::Computed => "computed",
+            Self::Measured => "measured",
+        }
+    }
+}
+
+impl fmt::Display for SourceKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// Where a value comes from: its kind and the citation that lets a reader look it up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Provenance {
+    pub kind: SourceKind,
+    pub citation: Cow<'static, str>,
+}
+
+impl Provenance {
+    pub const fn new(kind: SourceKind, citation: &'static str) -> Self {
+        Self { kind, citation: Cow::Borrowed(citation) }
+    }
+
+    pub fn owned(kind: SourceKind, citation: impl Into<String>) -> Self {
+        Self { kind, citation: Cow::Owned(citation.into()) }
+    }
+}
+
+impl fmt::Display for Provenance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({})", self.citation, self.kind)
+    }
+}
+
+/// Why a fit cannot be worked out: what is wrong, what to write instead, and the words of the input that are at fault.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FitError {
+    /// Lower case, one line, no full stop.
+    pub message: String,
+    pub hint: String,
+    /// The piece of the input at fault, as it was written; empty where there is none.
+    pub part: String,
+}
+
+impl FitError {
+    pub fn new(part: impl Into<String>, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { message: message.into(), hint: hint.into(), part: part.into() }
+    }
+}
+
+impl fmt::Display for FitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        if self.hint.is_empty() { Ok(()) } else { write!(f, "; {}", self.hint) }
+    }
+}
+
+impl std::error::Error for FitError {}
+
+/// Serialises a number without a fraction where it has none (21, not 21.0; 12.5 stays).
+pub(crate) fn plain_number<S: serde::Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    if value.fract() == 0.0 && value.abs() < 1e15 {
+        serializer.serialize_i64(*value as i64)
+    } else {
+        serializer.serialize_f64(*value)
+    }
+}

@@ -1,0 +1,140 @@
+//! What a fit needs to know about the feature it sits on and the printer that makes it.
+
+use super::calibration::CalibrationRecord;
+use super::hardware::InsertData;
+use crate::quantity::Length;
+use serde::Serialize;
+use std::fmt;
+
+/// Whether material surrounds the feature (a hole, pocket or slot) or the feature is material (a peg, boss or tenon).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FeatureKind {
+    Hole,
+    Outside,
+}
+
+impl FeatureKind {
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Hole => "hole",
+            Self::Outside => "outside",
+        }
+    }
+}
+
+impl fmt::Display for FeatureKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// How the feature's axis lies while printing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FeatureAxis {
+    /// The axis lies in the layers: a horizontal hole, round only in steps of the layer height.
+    AlongLayers,
+    /// The axis stands across the layers: a vertical hole, drawn as a circle in every layer.
+    AcrossLayers,
+}
+
+impl FeatureAxis {
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::AlongLayers => "along-layers",
+            Self::AcrossLayers => "across-layers",
+        }
+    }
+
+    /// The same in a fitter's words.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            Self::AlongLayers => "axis along the layers",
+            Self::AcrossLayers => "axis across the layers",
+        }
+    }
+}
+
+impl fmt::Display for FeatureAxis {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// Where the allowance is put in: it must be in exactly one place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Compensation {
+    /// Nothing was declared; the mesh is looked at and the finding is reported.
+    #[default]
+    Undeclared,
+    /// The designer puts the size to model into the mesh.
+    InModel,
+    /// The mesh stays nominal and the recipe's settings carry the difference.
+    InRecipe,
+}
+
+/// What the shop has to finish a feature with. An empty list with `known` set means there is none.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tools {
+    /// Whether the shop stated its tools at all; if not, routes name the tool without saying it is there.
+    pub known: bool,
+    pub reamers: Vec<Length>,
+    pub drills: Vec<Length>,
+    /// Thread sizes, `M5`, `M10x1.25`.
+    pub taps: Vec<String>,
+    pub inserts: Vec<InsertData>,
+    pub lathe: bool,
+}
+
+/// The feature, the printer and the service it is judged for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FeatureContext {
+    pub kind: FeatureKind,
+    pub axis: FeatureAxis,
+    /// Diameter (or width) found in the mesh, where the feature was found.
+    pub modelled: Option<Length>,
+    /// Number of flats the mesh makes of the circle, where known.
+    pub facets: Option<u32>,
+    /// Whether the feature begins on the bed, where the first layers bulge.
+    pub on_bed: bool,
+    /// Generic polymer name, `PETG`, `PA12-CF`.
+    pub polymer: String,
+    pub nozzle_bore: Length,
+    pub layer_height: Length,
+    pub record: Option<CalibrationRecord>,
+    /// Whether the part is annealed before it is finished and gauged.
+    pub annealed: bool,
+    /// Whether it takes up moisture in service (matters for polyamides).
+    pub moist: bool,
+    /// Linear shrinkage of the polymer in print as a fraction, where the catalogue knows it better than the default.
+    pub shrinkage: Option<f64>,
+    pub compensation: Compensation,
+    pub tools: Tools,
+    /// The job's date (`2026-11-25`) to judge the record's age by; none leaves the age unjudged.
+    pub as_of: Option<String>,
+}
+
+impl FeatureContext {
+    /// Returns a context with nothing known but the feature and the polymer: 0.4 mm bore, 0.2 mm layers, no record.
+    pub fn new(kind: FeatureKind, axis: FeatureAxis, polymer: impl Into<String>) -> Self {
+        Self {
+            kind,
+            axis,
+            modelled: None,
+            facets: None,
+            on_bed: false,
+            polymer: polymer.into(),
+            nozzle_bore: Length::mm(0.4),
+            layer_height: Length::mm(0.2),
+            record: None,
+            annealed: false,
+            moist: false,
+            shrinkage: None,
+            compensation: Compensation::Undeclared,
+            tools: Tools::default(),
+            as_of: None,
+        }
+    }
+}

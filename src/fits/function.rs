@@ -1,0 +1,518 @@
+//! From what a fit is for to the limits the finished feature must keep.
+
+use super::feature::{FeatureContext, FeatureKind};
+use super::hardware::{self, Dimension, Series};
+use super::iso286::{self, Grade, Member, Zone};
+use super::{FitError, Provenance, SourceKind};
+use crate::quantity::{Length, trim_number};
+
+/// What a fit is for. Sizes are the nominal sizes of the drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FitFunction {
+    /// A screw passes through.
+    Clearance { thread: String, series: Series },
+    /// Another part slides or turns in it by hand.
+    Sliding { size: Length },
+    /// A pin or bush is pressed in; smallest and largest interference on the diameter, or the usual one.
+    Press { size: Length, interference: Option<(Length, Length)> },
+    /// Seat of a deep-groove bearing: the housing for a hole, the shaft for an outside feature.
+    BearingSeat { designation: String },
+    /// An ISO 286 class (`H9`) or pair (`H9/h6`, of which the feature takes its own member).
+    Iso { size: Length, symbol: String },
+    /// A metric thread, cut after printing.
+    Thread { designation: String },
+    /// A heat-set threaded insert.
+    Insert { thread: String },
+    /// A dowel pin that locates.
+    Dowel { size: Length },
+    /// A hinge on a pin; `in_place` when pin and eye are printed together.
+    Hinge { pin: Length, in_place: bool },
+    /// The width of a snap hook or of its window.
+    Snap { size: Length },
+    /// A pocket for a hexagon nut.
+    Nut { thread: String },
+    /// A counterbore for a socket screw's head.
+    Head { thread: String },
+    /// A pocket for a disc magnet.
+    Magnet { diameter: Length, thickness: Option<Length> },
+}
+
+/// Smallest and largest size.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    pub low: Length,
+    pub high: Length,
+}
+
+impl Limits {
+    pub const fn new(low: Length, high: Length) -> Self {
+        Self { low, high }
+    }
+
+    pub fn width(&self) -> Length {
+        Length::um(self.high.to_um() - self.low.to_um())
+    }
+
+    pub fn middle(&self) -> Length {
+        Length::um((self.high.to_um() + self.low.to_um()) / 2.0)
+    }
+}
+
+/// How a feature is brought to size where printing alone cannot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FinishKind {
+    Ream,
+    Drill,
+    Tap,
+    SetInsert,
+    /// Print with clearance, then clamp (a split with a screw) or bond.
+    ClampOrBond,
+    /// Print with clearance for a bought bush, and bond it in.
+    Bush,
+    /// Turn, file or sand an outside feature.
+    Turn,
+    /// Use a bought metal pin instead of the printed one.
+    MetalPin,
+    /// Make the stated number of pieces and pair them by trying.
+    Select,
+}
+
+/// What the finished feature must be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Demand {
+    /// The function in words, with its size.
+    pub words: String,
+    pub nominal: Length,
+    /// Limits of the finished feature.
+    pub limits: Limits,
+    /// Where within the limits a printed feature is aimed at.
+    pub aim: Length,
+    pub source: Provenance,
+    /// The ISO grade asked for, if one was.
+    pub grade: Option<Grade>,
+    /// Ways to reach the limits where printing does not, best first.
+    pub finishes: Vec<FinishKind>,
+    /// Whether the first of the finishes is done in any case (a tap, an insert).
+    pub always: bool,
+    /// Depths, bosses, drills and the like that belong to the fit.
+    pub companions: Vec<Dimension>,
+    pub reasons: Vec<String>,
+    pub cautions: Vec<String>,
+}
+
+pub(crate) fn mm(length: Length) -> String {
+    format!("{} mm", trim_number(length.to_mm(), 3))
+}
+
+fn plus(length: Length, by_mm: f64) -> Length {
+    Length::um(length.to_um() + by_mm * 1000.0)
+}
+
+fn checked(size: Length, what: &str) -> Result<Length, FitError> {
+    let value = size.to_mm();
+    if value.is_finite() && value > 0.0 && value <= 3150.0 {
+        return Ok(size);
+    }
+    let part = format!("{} mm", trim_number(value, 3));
+    Err(FitError::new(part.clone(), format!("{part} is no size for {what}"), "sizes are over 0 up to 3150 mm"))
+}
+
+const SLIDING: Provenance = Provenance::new(
+    SourceKind::FromMemory,
+    "printed sliding fit: 0.05 to 0.35 mm on the diameter against a part of nominal size",
+);
+const PRESSED: Provenance = Provenance::new(
+    SourceKind::FromMemory,
+    "press into printed plastic: interference 0.3 % to 1.2 % of the diameter, at least 0.02 to 0.08 mm; confirm by the \
+     press-fit computation and a test piece",
+);
+const SEAT: Provenance = Provenance::new(
+    SourceKind::CommonPractice,
+    "housing H7 for an outer ring at rest, shaft h6 for an inner ring by hand; limits by ISO 286-1",
+);
+const CLEARANCE: Provenance = Provenance::new(
+    SourceKind::Standard,
+    "aim: ISO 273:1979; limits: the neighbouring series of the same table (own choice, computed)",
+);
+const CORE: Provenance = Provenance::new(
+    SourceKind::CommonPractice,
+    "usual tap drill; limits of the core hole by ISO 724 and ISO 965-1 6H (formula from memory)",
+);
+const INSERT_LIMITS: Provenance = Provenance::new(
+    SourceKind::FromMemory,
+    "insert hole within 0.1 mm: tighter squeezes out melt, wider does not hold",
+);
+const NUT_LIMITS: Provenance = Provenance::new(
+    SourceKind::CommonPractice,
+    "nut pocket 0.05 to 0.35 mm over across flats: drops in and does not turn",
+);
+const HEAD_LIMITS: Provenance =
+    Provenance::new(SourceKind::CommonPractice, "counterbore 0.2 to 0.8 mm over the knurled head");
+const MAGNET_LIMITS: Provenance =
+    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.02 to 0.25 mm over the magnet, bonded");
+const HINGE: Provenance =
+    Provenance::new(SourceKind::CommonPractice, "hinge pin gap 0.1 to 0.4 mm on the diameter, assembled");
+const IN_PLACE: Provenance = Provenance::new(
+    SourceKind::CommonPractice,
+    "printed-in-place gap 0.6 to 1.0 mm on the diameter (0.3 to 0.5 mm all round); the printer's own gap test governs",
+);
+const SNAP: Provenance =
+    Provenance::new(SourceKind::CommonPractice, "snap hook in its window: 0.1 to 0.5 mm room across the width");
+const ISO: Provenance = Provenance::new(SourceKind::Standard, "limits by ISO 286-1");
+
+impl FitFunction {
+    /// Returns the size by which the feature is found in the mesh.
+    pub fn nominal(&self, kind: FeatureKind) -> Result<Length, FitError> {
+        self.demand_for(kind, &[]).map(|d| d.nominal)
+    }
+
+    /// Returns what the finished feature must be.
+    pub fn demand(&self, context: &FeatureContext) -> Result<Demand, FitError> {
+        self.demand_for(context.kind, &context.tools.inserts)
+    }
+
+    fn demand_for(&self, kind: FeatureKind, inserts: &[hardware::InsertData]) -> Result<Demand, FitError> {
+        self.check_kind(kind)?;
+        match self {
+            Self::Clearance { thread, series } => clearance(thread, *series),
+            Self::Sliding { size } => Ok(sliding(checked(*size, "a sliding fit")?, kind)),
+            Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind),
+            Self::BearingSeat { designation } => bearing_seat(designation, kind),
+            Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind),
+            Self::Thread { designation } => thread(designation),
+            Self::Insert { thread } => insert(thread, inserts),
+            Self::Dowel { size } => dowel(checked(*size, "a dowel")?),
+            Self::Hinge { pin, in_place } => Ok(hinge(checked(*pin, "a hinge pin")?, *in_place, kind)),
+            Self::Snap { size } => Ok(snap(checked(*size, "a snap hook")?, kind)),
+            Self::Nut { thread } => nut(thread),
+            Self::Head { thread } => head(thread),
+            Self::Magnet { diameter, thickness } => magnet(*diameter, *thickness),
+        }
+    }
+
+    fn check_kind(&self, kind: FeatureKind) -> Result<(), FitError> {
+        let only_holes = match self {
+            Self::Clearance { .. } => "a clearance fit",
+            Self::Insert { .. } => "an insert",
+            Self::Dowel { .. } => "a dowel fit",
+            Self::Nut { .. } => "a nut pocket",
+            Self::Head { .. } => "a counterbore",
+            Self::Magnet { .. } => "a magnet pocket",
+            Self::Thread { .. } => "a cut thread",
+            _ => return Ok(()),
+        };
+        if kind == FeatureKind::Hole {
+            return Ok(());
+        }
+        let hint = match self {
+            Self::Thread { .. } => {
+                "for an outside thread print the rod as a sliding size and cut it with a die, or use a stud"
+            }
+            _ => "point the fit at a hole, or write `sliding` or an ISO class such as `h9` for an outside feature",
+        };
+        Err(FitError::new("", format!("{only_holes} needs a hole, the feature is an outside one"), hint))
+    }
+}
+
+fn plain(words: String, nominal: Length, limits: Limits, source: Provenance) -> Demand {
+    Demand {
+        words,
+        nominal,
+        aim: limits.middle(),
+        limits,
+        source,
+        grade: None,
+        finishes: Vec::new(),
+        always: false,
+        companions: Vec::new(),
+        reasons: Vec::new(),
+        cautions: Vec::new(),
+    }
+}
+
+/// The hole serves while it lies between the neighbouring series: below the fine hole a screw may bind, above the coarse
+/// one the head loses its bearing. ISO 273's own field (H12 to H14) is stated for information and is narrower.
+fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
+    let [fine, medium, coarse] = hardware::clearance_series(thread)?;
+    let major = hardware::major_diameter(hardware::normal_thread(thread).split('x').next().unwrap_or(thread))
+        .unwrap_or(Length::um(2.0 * fine.to_um() - medium.to_um()));
+    let (aim, limits) = match series {
+        Series::Fine => (fine, Limits::new(Limits::new(major, fine).middle(), medium)),
+        Series::Medium => (medium, Limits::new(fine, coarse)),
+        Series::Coarse => (coarse, Limits::new(medium, Length::um(2.0 * coarse.to_um() - medium.to_um()))),
+    };
+    let size = hardware::normal_thread(thread);
+    let mut demand = plain(format!("clearance {size} {}", series.as_str()), aim, limits, CLEARANCE);
+    demand.aim = aim;
+    demand.finishes = vec![FinishKind::Drill];
+    demand.reasons.push(format!(
+        "ISO 273 {} hole for {size} is {}; it serves from {} to {}",
+        series.as_str(),
+        mm(aim),
+        mm(limits.low),
+        mm(limits.high)
+    ));
+    Ok(demand)
+}
+
+fn sliding(size: Length, kind: FeatureKind) -> Demand {
+    let limits = match kind {
+        FeatureKind::Hole => Limits::new(plus(size, 0.05), plus(size, 0.35)),
+        FeatureKind::Outside => Limits::new(plus(size, -0.35), plus(size, -0.05)),
+    };
+    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, SLIDING);
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::Select],
+        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::Select],
+    };
+    demand.reasons.push(format!("the mate is taken as {} at its largest (hole) or smallest (peg)", mm(size)));
+    demand
+}
+
+/// Returns the usual smallest and largest interference on the diameter for a press into printed plastic.
+pub fn usual_interference(size: Length) -> (Length, Length) {
+    let d = size.to_mm();
+    (Length::mm((0.003 * d).max(0.02)), Length::mm((0.012 * d).max(0.08)))
+}
+
+fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Result<Demand, FitError> {
+    let (least, most) = given.unwrap_or_else(|| usual_interference(size));
+    let (a, b) = (least.to_mm(), most.to_mm());
+    if !(a.is_finite() && b.is_finite() && a >= 0.0 && b > a && b < size.to_mm() / 2.0) {
+        return Err(FitError::new(
+            format!("{} .. {}", mm(least), mm(most)),
+            "the interference of a press fit runs from a smallest to a larger value, both above zero",
+            "write for example `interference 0.03 mm .. 0.10 mm`",
+        ));
+    }
+    let limits = match kind {
+        FeatureKind::Hole => Limits::new(plus(size, -b), plus(size, -a)),
+        FeatureKind::Outside => Limits::new(plus(size, a), plus(size, b)),
+    };
+    let source =
+        if given.is_some() { Provenance::new(SourceKind::Computed, "the spec's own interference") } else { PRESSED };
+    let mut demand = plain(format!("press {}", mm(size)), size, limits, source);
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::ClampOrBond],
+        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::ClampOrBond],
+    };
+    demand.reasons.push(format!("interference {} to {} on the diameter", mm(least), mm(most)));
+    demand.reasons.push(
+        "where neither is wanted, three or more crush ribs inside the hole take up the spread at the price of a weaker hold"
+            .to_owned(),
+    );
+    demand.cautions.push(
+        "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold".to_owned(),
+    );
+    Ok(demand)
+}
+
+fn bearing_seat(designation: &str, kind: FeatureKind) -> Result<Demand, FitError> {
+    let b = hardware::find_bearing(designation)?;
+    let (size, symbol) = match kind {
+        FeatureKind::Hole => (b.outside, "H7"),
+        FeatureKind::Outside => (b.bore, "h6"),
+    };
+    let mut demand = iso(size, symbol, kind)?;
+    demand.words = match kind {
+        FeatureKind::Hole => format!("bearing {} in housing {} {symbol}", b.designation, mm(size)),
+        FeatureKind::Outside => format!("bearing {} on shaft {} {symbol}", b.designation, mm(size)),
+    };
+    demand.source = SEAT;
+    demand.companions = hardware::bearing(designation)?
+        .dimensions
+        .into_iter()
+        .filter(|d| matches!(d.key, "width_mm" | "shoulder_opening_mm"))
+        .collect();
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::ClampOrBond, FinishKind::Bush],
+        FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
+    };
+    demand.cautions.push(match kind {
+        FeatureKind::Hole => format!(
+            "press on the outer ring only, and lightly: a squeezed ring takes away the bearing's play; shoulder opening at \
+             least {} so that only the outer ring touches",
+            mm(Limits::new(b.bore, b.outside).middle())
+        ),
+        FeatureKind::Outside => "a printed shaft creeps under the ring: prefer a metal pin through the part".to_owned(),
+    });
+    Ok(demand)
+}
+
+/// Picks the zone the feature takes: its own member of a pair, or the single class if it fits the feature.
+fn own_zone(symbol: &str, kind: FeatureKind) -> Result<Zone, FitError> {
+    let member = match kind {
+        FeatureKind::Hole => Member::Hole,
+        FeatureKind::Outside => Member::Shaft,
+    };
+    if symbol.contains('/') {
+        let (hole, shaft) = iso286::parse_pair(symbol)?;
+        return Ok(if member == Member::Hole { hole } else { shaft });
+    }
+    let zone = Zone::parse(symbol.trim())?;
+    if zone.member == member {
+        return Ok(zone);
+    }
+    let (found, wanted, letters) = match member {
+        Member::Hole => ("a shaft", "hole", symbol.to_ascii_uppercase()),
+        Member::Shaft => ("a hole", "shaft", symbol.to_ascii_lowercase()),
+    };
+    Err(FitError::new(
+        symbol,
+        format!("`{symbol}` is {found} class, the feature is a {wanted}"),
+        format!("write `{letters}` for the {wanted}"),
+    ))
+}
+
+fn iso(size: Length, symbol: &str, kind: FeatureKind) -> Result<Demand, FitError> {
+    let zone = own_zone(symbol, kind)?;
+    let deviations = iso286::limits(size, &zone)?;
+    let limits = Limits::new(plus(size, deviations.lower_um / 1000.0), plus(size, deviations.upper_um / 1000.0));
+    let mut demand = plain(format!("{} {symbol}", mm(size)), size, limits, ISO);
+    demand.grade = Some(zone.grade);
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush, FinishKind::ClampOrBond],
+        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::MetalPin],
+    };
+    if zone.grade.number() >= 11 && kind == FeatureKind::Hole {
+        demand.finishes.insert(0, FinishKind::Drill);
+    }
+    let signed = |um: f64| if um > 0.0 { format!("+{}", trim_number(um, 1)) } else { trim_number(um, 1) };
+    demand.reasons.push(format!(
+        "{zone} at {} is {} / {} µm: {} to {}",
+        mm(size),
+        signed(deviations.upper_um),
+        signed(deviations.lower_um),
+        mm(limits.low),
+        mm(limits.high)
+    ));
+    Ok(demand)
+}
+
+fn thread(designation: &str) -> Result<Demand, FitError> {
+    let data = hardware::thread(designation)?;
+    let get = |key| Length::mm(data.get(key).unwrap_or(0.0));
+    let drill = get("tap_drill_mm");
+    let limits = Limits::new(get("minor_diameter_internal_mm").min(drill), get("core_hole_max_mm").max(drill));
+    let name = hardware::normal_thread(designation);
+    let mut demand = plain(format!("thread {name}, tapped"), drill, limits, CORE);
+    demand.aim = drill;
+    demand.finishes = vec![FinishKind::Tap];
+    demand.always = true;
+    demand.companions = data
+        .dimensions
+        .into_iter()
+        .filter(|d| matches!(d.key, "tap_drill_mm" | "pitch_mm" | "minor_diameter_internal_mm"))
+        .collect();
+    demand.reasons.push(format!("core hole {} for tap {name}", mm(drill)));
+    demand.cautions.push(
+        "a thread cut in plastic strips early: two diameters of engagement, or an insert where it is opened often"
+            .to_owned(),
+    );
+    Ok(demand)
+}
+
+fn insert(thread: &str, shop: &[hardware::InsertData]) -> Result<Demand, FitError> {
+    let data = hardware::insert_data(thread, shop)?;
+    let own = data.source.kind == SourceKind::Measured;
+    let limits = Limits::new(plus(data.hole, -0.1), plus(data.hole, 0.1));
+    let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, INSERT_LIMITS);
+    demand.finishes = vec![FinishKind::SetInsert];
+    demand.always = true;
+    demand.companions = hardware::insert(thread, shop)?
+        .dimensions
+        .into_iter()
+        .filter(|d| matches!(d.key, "hole_depth_mm" | "boss_mm" | "outside_mm"))
+        .collect();
+    demand.reasons.push(format!("hole {} for the insert: {}", mm(data.hole), data.source));
+    if !own {
+        demand.cautions.push(
+            "the insert's hole is a usual value: measure the insert in the drawer and enter it in the shop's own data"
+                .to_owned(),
+        );
+    }
+    demand
+        .cautions
+        .push("setting an insert is hot work: the tip is above the polymer's softening point; ventilate".to_owned());
+    Ok(demand)
+}
+
+fn dowel(size: Length) -> Result<Demand, FitError> {
+    let data = hardware::dowel(size)?;
+    let mut demand = iso(size, "H7", FeatureKind::Hole)?;
+    demand.words = format!("dowel {} m6 in H7", mm(size));
+    demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();
+    demand
+        .reasons
+        .push("H7/m6 locates; for the part that comes off often ream the second hole F7 or make it a slot".to_owned());
+    Ok(demand)
+}
+
+fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
+    let (low, high, source) = if in_place { (0.6, 1.0, IN_PLACE) } else { (0.1, 0.4, HINGE) };
+    let limits = match kind {
+        FeatureKind::Hole => Limits::new(plus(pin, low), plus(pin, high)),
+        FeatureKind::Outside => Limits::new(plus(pin, -high), plus(pin, -low)),
+    };
+    let words = if in_place { "hinge printed in place" } else { "hinge" };
+    let mut demand = plain(format!("{words}, pin {}", mm(pin)), pin, limits, source);
+    if !in_place {
+        demand.finishes = match kind {
+            FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill],
+            FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
+        };
+    }
+    demand
+}
+
+fn snap(size: Length, kind: FeatureKind) -> Demand {
+    let limits = match kind {
+        FeatureKind::Hole => Limits::new(plus(size, 0.1), plus(size, 0.5)),
+        FeatureKind::Outside => Limits::new(plus(size, -0.5), plus(size, -0.1)),
+    };
+    let mut demand = plain(format!("snap {}", mm(size)), size, limits, SNAP);
+    demand.finishes = vec![FinishKind::Select];
+    demand.cautions.push(
+        "lay the hook so that it bends within the layers; check its root strain by the snap-fit computation".to_owned(),
+    );
+    demand
+}
+
+fn nut(thread: &str) -> Result<Demand, FitError> {
+    let data = hardware::nut(thread)?;
+    let flats = Length::mm(data.get("across_flats_mm").unwrap_or(0.0));
+    let limits = Limits::new(plus(flats, 0.05), plus(flats, 0.35));
+    let mut demand = plain(format!("nut {} pocket", hardware::normal_thread(thread)), flats, limits, NUT_LIMITS);
+    demand.companions = data
+        .dimensions
+        .into_iter()
+        .filter(|d| matches!(d.key, "height_mm" | "across_corners_min_mm" | "pocket_depth_mm"))
+        .collect();
+    demand.finishes = vec![FinishKind::Select];
+    demand.reasons.extend(data.notes.iter().map(|n| (*n).to_owned()));
+    Ok(demand)
+}
+
+fn head(thread: &str) -> Result<Demand, FitError> {
+    let data = hardware::socket_head(thread)?;
+    let knurled = Length::mm(data.get("head_diameter_knurled_mm").unwrap_or(0.0));
+    let limits = Limits::new(plus(knurled, 0.2), plus(knurled, 0.8));
+    let mut demand =
+        plain(format!("counterbore {}", hardware::normal_thread(thread)), limits.middle(), limits, HEAD_LIMITS);
+    demand.companions = data.dimensions.into_iter().filter(|d| d.key == "counterbore_depth_mm").collect();
+    demand.finishes = vec![FinishKind::Drill];
+    Ok(demand)
+}
+
+fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Demand, FitError> {
+    let data = hardware::magnet(diameter, thickness)?;
+    let limits = Limits::new(plus(diameter, 0.02), plus(diameter, 0.25));
+    let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, MAGNET_LIMITS);
+    demand.companions = data.dimensions.into_iter().filter(|d| d.key == "pocket_depth_mm").collect();
+    demand.finishes = vec![FinishKind::Drill, FinishKind::Select];
+    demand.cautions.push(
+        "bond the magnet in and check its pole first; keep small magnets from children: swallowed ones injure"
+            .to_owned(),
+    );
+    Ok(demand)
+}

@@ -1,0 +1,668 @@
+//! Look-ups by hand: `20 mm H7/g6`, `M5 medium`, `bearing 608`, `thread M10`, `nut M6` ...
+
+use super::hardware::{self, Dimension, Hardware, Series};
+use super::iso286::{self, Clearance, Deviations, FitLimits, Grade, Member, Zone};
+use super::{FitError, Provenance, general};
+use crate::quantity::{Length, Quantity, trim_number};
+use serde::Serialize;
+use serde::ser::{SerializeMap, Serializer};
+use std::ops::Range;
+
+/// The answer to a look-up, with the sources of its numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LookUp {
+    pub query: String,
+    pub title: String,
+    pub answer: Answer,
+    pub notes: Vec<String>,
+}
+
+/// What was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    /// A pair by ISO 286.
+    Pair { size: Length, hole: Zone, shaft: Zone, limits: FitLimits },
+    /// One member by ISO 286.
+    Single { size: Length, zone: Zone, deviations: Deviations },
+    /// Named dimensions of standard parts.
+    Dimensions(Vec<Dimension>),
+}
+
+/// Why a look-up failed: what is wrong, what to write instead, and where in the text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LookUpError {
+    pub message: String,
+    pub hint: String,
+    /// Byte range in the text looked up.
+    pub range: Range<usize>,
+}
+
+impl LookUpError {
+    fn new(range: Range<usize>, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { message: message.into(), hint: hint.into(), range }
+    }
+}
+
+impl std::fmt::Display for LookUpError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.message)?;
+        if self.hint.is_empty() { Ok(()) } else { write!(f, "\nhint: {}", self.hint) }
+    }
+}
+
+impl std::error::Error for LookUpError {}
+
+/// A word of the query and where it begins.
+#[derive(Debug, Clone, Copy)]
+struct Word<'a> {
+    text: &'a str,
+    start: usize,
+}
+
+impl Word<'_> {
+    fn range(&self) -> Range<usize> {
+        self.start..self.start + self.text.len()
+    }
+}
+
+fn words(text: &str) -> Vec<Word<'_>> {
+    text.split_whitespace()
+        .map(|word| Word { text: word, start: word.as_ptr() as usize - text.as_ptr() as usize })
+        .collect()
+}
+
+/// Gives a table's error its place: the words at fault where they can be found in the text, else the given range.
+fn locate(text: &str, within: Range<usize>, error: FitError) -> LookUpError {
+    let piece = text.get(within.clone()).unwrap_or("");
+    let range = match piece.find(error.part.as_str()) {
+        Some(at) if !error.part.is_empty() => within.start + at..within.start + at + error.part.len(),
+        _ => within,
+    };
+    LookUpError { message: error.message, hint: error.hint, range }
+}
+
+/// What can be looked up, by its first word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Clearance,
+    Thread,
+    Nut,
+    Washer,
+    Head,
+    Countersink,
+    Insert,
+    Bearing,
+    Dowel,
+    Magnet,
+    General,
+}
+
+/// First words and how each look-up is written.
+const KINDS: [(&str, Kind, &str); 17] = [
+    ("clearance", Kind::Clearance, "clearance M5 medium"),
+    ("hole", Kind::Clearance, "hole M5 medium"),
+    ("thread", Kind::Thread, "thread M10"),
+    ("tap", Kind::Thread, "tap M5"),
+    ("nut", Kind::Nut, "nut M6"),
+    ("washer", Kind::Washer, "washer M6"),
+    ("head", Kind::Head, "head M6"),
+    ("screw", Kind::Head, "screw M6"),
+    ("counterbore", Kind::Head, "counterbore M6"),
+    ("countersink", Kind::Countersink, "countersink M4"),
+    ("insert", Kind::Insert, "insert M3"),
+    ("bearing", Kind::Bearing, "bearing 608"),
+    ("dowel", Kind::Dowel, "dowel 6 mm"),
+    ("pin", Kind::Dowel, "pin 6 mm"),
+    ("magnet", Kind::Magnet, "magnet 8 mm x 3 mm"),
+    ("general", Kind::General, "general 50 mm m"),
+    ("tolerance", Kind::General, "tolerance 50 mm m"),
+];
+
+const FORMS: &str = "write a size and an ISO class (`20 mm H7/g6`), a thread and a series (`M5 medium`), or a part: `bearing 608`, \
+                     `thread M10`, `nut M6`, `washer M6`, `head M6`, `countersink M4`, `insert M3`, `dowel 6 mm`, `magnet 8 mm x 3 mm`";
+
+/// The longest text that is looked at.
+const LONGEST: usize = 200;
+
+/// Looks up a fit, a hole or a standard part.
+pub fn look_up(text: &str) -> Result<LookUp, LookUpError> {
+    if text.len() > LONGEST {
+        return Err(LookUpError::new(0..text.len(), "the text is too long for one look-up", FORMS));
+    }
+    let words = words(text);
+    let Some(first) = words.first() else {
+        return Err(LookUpError::new(0..text.len(), "there is nothing to look up", FORMS));
+    };
+    let lower = first.text.to_lowercase();
+    if let Some((_, kind, usage)) = KINDS.iter().find(|(name, ..)| *name == lower) {
+        return look_up_kind(text, &words, *kind, usage);
+    }
+    if is_thread(first.text) {
+        return look_up_thread_first(text, &words);
+    }
+    if first.text.contains(|c: char| c.is_ascii_digit() || matches!(c, '⌀' | 'Ø' | 'ø')) {
+        return look_up_iso(text);
+    }
+    let hint = match crate::diag::nearest(&lower, KINDS.iter().map(|(name, ..)| *name)) {
+        Some(near) => {
+            let usage = KINDS.iter().find(|(name, ..)| *name == near).map_or("", |(.., usage)| *usage);
+            format!("did you mean `{near}`? write `{usage}`")
+        }
+        None => FORMS.to_owned(),
+    };
+    Err(LookUpError::new(first.range(), format!("`{}` is nothing that can be looked up", first.text), hint))
+}
+
+fn is_thread(text: &str) -> bool {
+    let mut chars = text.chars();
+    matches!(chars.next(), Some('M' | 'm')) && chars.next().is_some_and(|c| c.is_ascii_digit())
+}
+
+fn found(query: &str, hardware: Hardware) -> LookUp {
+    LookUp {
+        query: query.to_owned(),
+        title: hardware.title,
+        answer: Answer::Dimensions(hardware.dimensions),
+        notes: hardware.notes.iter().map(|n| (*n).to_owned()).collect(),
+    }
+}
+
+fn look_up_kind(text: &str, words: &[Word<'_>], kind: Kind, usage: &str) -> Result<LookUp, LookUpError> {
+    let Some(second) = words.get(1) else {
+        let range = words.first().map_or(0..text.len(), Word::range);
+        return Err(LookUpError::new(range, "the size is missing", format!("write `{usage}`")));
+    };
+    let within = second.start..text.trim_end().len();
+    let rest = text.get(within.clone()).unwrap_or("");
+    let hardware = match kind {
+        Kind::Clearance => return look_up_thread_first(text, words.get(1..).unwrap_or(&[])),
+        Kind::Thread => hardware::thread(rest),
+        Kind::Nut => hardware::nut(rest),
+        Kind::Washer => hardware::washer(rest),
+        Kind::Head => hardware::socket_head(rest),
+        Kind::Countersink => hardware::countersink(rest),
+        Kind::Insert => hardware::insert(rest, &[]),
+        Kind::Bearing => hardware::bearing(rest),
+        Kind::Dowel => hardware::dowel(length(text, within.clone())?),
+        Kind::Magnet => return magnet(text, within),
+        Kind::General => return general_tolerance(text, words),
+    };
+    hardware.map(|h| found(text, h)).map_err(|e| locate(text, within, e))
+}
+
+/// Reads a length; a bare number is millimetres.
+fn length(text: &str, range: Range<usize>) -> Result<Length, LookUpError> {
+    let piece = text.get(range.clone()).unwrap_or("").trim_start_matches(['⌀', 'Ø', 'ø']);
+    let quantity =
+        Quantity::parse(piece).map_err(|e| LookUpError::new(range.clone(), e.to_string(), "write `20 mm`"))?;
+    if quantity.dimension == crate::quantity::Dimension::NONE {
+        return Ok(Length::mm(quantity.si));
+    }
+    Length::try_from(quantity).map_err(|dimension| {
+        LookUpError::new(range, format!("expected a length, found {}", dimension.name()), "write `20 mm`")
+    })
+}
+
+fn magnet(text: &str, within: Range<usize>) -> Result<LookUp, LookUpError> {
+    let piece = text.get(within.clone()).unwrap_or("");
+    let cross = piece.char_indices().find(|(_, c)| matches!(c, 'x' | 'X' | '×'));
+    let (diameter, thickness) = match cross {
+        Some((at, c)) => {
+            let second = within.start + at + c.len_utf8()..within.end;
+            (length(text, within.start..within.start + at)?, Some(length(text, second)?))
+        }
+        None => (length(text, within.clone())?, None),
+    };
+    hardware::magnet(diameter, thickness).map(|h| found(text, h)).map_err(|e| locate(text, within, e))
+}
+
+fn general_tolerance(text: &str, words: &[Word<'_>]) -> Result<LookUp, LookUpError> {
+    let usage = "write `general 50 mm m` with a class f, m, c or v of ISO 2768-1";
+    let Some((last, middle)) = words.get(1..).and_then(<[Word<'_>]>::split_last) else {
+        return Err(LookUpError::new(0..text.len(), "the size is missing", usage));
+    };
+    let Some(first) = middle.first() else {
+        return Err(LookUpError::new(last.range(), "a size and a class are needed", usage));
+    };
+    let size = length(text, first.start..middle.last().map_or(first.start, |w| w.range().end))?;
+    let class = last.text.to_ascii_lowercase();
+    let value = general::linear(size, &class).map_err(|e| locate(text, first.start..last.range().end, e))?;
+    let dimension = Dimension {
+        key: "plus_minus_mm",
+        label: "general tolerance, plus-minus",
+        value: trim_number(value.to_mm(), 3).parse().unwrap_or(value.to_mm()),
+        source: general::SOURCE,
+    };
+    Ok(LookUp {
+        query: text.to_owned(),
+        title: format!("general tolerance {} mm, ISO 2768-{class}", trim_number(size.to_mm(), 3)),
+        answer: Answer::Dimensions(vec![dimension]),
+        notes: vec!["written for cutting and forming: printing is not claimed to keep it".to_owned()],
+    })
+}
+
+/// `M5 medium`, `M5` (all series and the tap drill), `M10x1.25` (the thread).
+fn look_up_thread_first(text: &str, words: &[Word<'_>]) -> Result<LookUp, LookUpError> {
+    let Some(first) = words.first() else {
+        return Err(LookUpError::new(0..text.len(), "the thread is missing", "write `M5 medium`"));
+    };
+    if let Some(extra) = words.get(2) {
+        let hint = "a thread and a series are enough: `M5 medium`";
+        return Err(LookUpError::new(extra.range(), format!("`{}` was not understood", extra.text), hint));
+    }
+    let result = match words.get(1) {
+        Some(second) => {
+            let series = Series::parse(second.text).ok_or_else(|| {
+                let near = crate::diag::nearest(second.text, Series::ALL.map(Series::as_str));
+                let hint = near
+                    .map_or("the series are fine, medium and coarse".to_owned(), |n| format!("did you mean `{n}`?"));
+                LookUpError::new(second.range(), format!("`{}` is no series of ISO 273", second.text), hint)
+            })?;
+            hardware::clearance_hole(first.text, series)
+        }
+        None if hardware::normal_thread(first.text).contains('x') => hardware::thread(first.text),
+        None => thread_summary(first.text),
+    };
+    result.map(|h| found(text, h)).map_err(|e| locate(text, first.range(), e))
+}
+
+/// The holes a thread size may want: all clearance series and the tap drill.
+fn thread_summary(thread: &str) -> Result<Hardware, FitError> {
+    let mut dimensions = Vec::new();
+    for (series, key, label) in [
+        (Series::Fine, "hole_fine_mm", "clearance hole, fine"),
+        (Series::Medium, "hole_medium_mm", "clearance hole, medium"),
+        (Series::Coarse, "hole_coarse_mm", "clearance hole, coarse"),
+    ] {
+        let hole = hardware::clearance_hole(thread, series)?;
+        dimensions.extend(hole.dimensions.into_iter().filter(|d| d.key == "hole_mm").map(|d| Dimension {
+            key,
+            label,
+            ..d
+        }));
+    }
+    if let Ok(data) = hardware::thread(thread) {
+        dimensions.extend(data.dimensions.into_iter().filter(|d| matches!(d.key, "tap_drill_mm" | "pitch_mm")));
+    }
+    Ok(Hardware {
+        title: format!("holes for {}", hardware::normal_thread(thread)),
+        dimensions,
+        notes: vec!["write `thread`, `nut`, `washer`, `head`, `countersink` or `insert` before the size for more"],
+    })
+}
+
+/// A piece of an ISO look-up: the size, its unit, or a class.
+struct IsoParts {
+    size: Option<Range<usize>>,
+    classes: Vec<Range<usize>>,
+}
+
+/// Takes `20 mm H7/g6`, `20H7/g6`, `H7/g6 20` apart.
+fn iso_parts(text: &str) -> Result<IsoParts, LookUpError> {
+    let mut parts = IsoParts { size: None, classes: Vec::new() };
+    for word in words(text) {
+        let body = word.text.trim_start_matches(['⌀', 'Ø', 'ø']);
+        let start = word.range().end - body.len();
+        let number_end =
+            body.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+'))).unwrap_or(body.len());
+        if body.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+')) {
+            if parts.size.is_some() {
+                let message = format!("`{body}` is a second size");
+                return Err(LookUpError::new(word.range(), message, "one size and one class or pair: `20 mm H7/g6`"));
+            }
+            let tail = body.get(number_end..).unwrap_or("");
+            let unit = crate::quantity::Quantity::with_unit(1.0, tail).is_ok();
+            let end = if unit { start + body.len() } else { start + number_end };
+            parts.size = Some(start..end);
+            if !unit && !tail.is_empty() {
+                parts.classes.push(end..start + body.len());
+            }
+        } else if parts.size.as_ref().is_some_and(|s| only_gap(text, s.end, start)) && is_unit(body) {
+            let from = parts.size.as_ref().map_or(start, |s| s.start);
+            parts.size = Some(from..start + body.len());
+        } else {
+            parts.classes.push(start..start + body.len());
+        }
+    }
+    Ok(parts)
+}
+
+fn only_gap(text: &str, from: usize, to: usize) -> bool {
+    text.get(from..to).is_some_and(|gap| gap.trim().is_empty())
+}
+
+fn is_unit(text: &str) -> bool {
+    !text.is_empty() && Quantity::with_unit(1.0, text).is_ok()
+}
+
+fn look_up_iso(text: &str) -> Result<LookUp, LookUpError> {
+    let parts = iso_parts(text)?;
+    let whole = 0..text.trim_end().len();
+    let Some(first) = parts.classes.first() else {
+        let hint = "add an ISO 286 class or pair: `20 mm H7/g6`; bearings are written `bearing 608`";
+        return Err(LookUpError::new(whole, "a size alone has nothing to look up", hint));
+    };
+    let last = parts.classes.last().unwrap_or(first);
+    let classes = first.start..last.end;
+    let Some(size_range) = parts.size else {
+        return Err(LookUpError::new(classes, "the size is missing", "write `20 mm H7/g6`"));
+    };
+    let size = length(text, size_range.clone())?;
+    let symbol: String =
+        parts.classes.iter().filter_map(|r| text.get(r.clone())).collect::<Vec<_>>().join(" ").replace(" / ", "/");
+    let place = |e: FitError| {
+        // An error about the size points at the size, one about a class at the class.
+        let at = if e.part.ends_with("mm") { size_range.clone() } else { classes.clone() };
+        locate(text, at, e)
+    };
+    answer_iso(text, size, symbol.trim()).map_err(place)
+}
+
+fn answer_iso(text: &str, size: Length, symbol: &str) -> Result<LookUp, FitError> {
+    let shown = format!("{} mm", trim_number(size.to_mm(), 3));
+    let pair = symbol.replacen(' ', "/", usize::from(!symbol.contains('/')));
+    if let Some(grade) = symbol.strip_prefix("IT").and_then(Grade::parse) {
+        let value = iso286::standard_tolerance_um(size, grade)?;
+        let [source, _] = iso286::sources();
+        let dimension = Dimension { key: "it_um", label: "standard tolerance", value, source };
+        return Ok(LookUp {
+            query: text.to_owned(),
+            title: format!("IT{grade} at {shown}"),
+            answer: Answer::Dimensions(vec![dimension]),
+            notes: Vec::new(),
+        });
+    }
+    if pair.contains('/') {
+        let (hole, shaft) = iso286::parse_pair(&pair)?;
+        let limits = iso286::pair_of(size, &hole, &shaft)?;
+        return Ok(LookUp {
+            query: text.to_owned(),
+            title: format!("{shown} {hole}/{shaft}"),
+            answer: Answer::Pair { size, hole, shaft, limits },
+            notes: Vec::new(),
+        });
+    }
+    let zone = Zone::parse(symbol)?;
+    let deviations = iso286::limits(size, &zone)?;
+    Ok(LookUp {
+        query: text.to_owned(),
+        title: format!("{shown} {zone}"),
+        answer: Answer::Single { size, zone, deviations },
+        notes: Vec::new(),
+    })
+}
+
+fn at(size: Length, um: f64) -> f64 {
+    ((size.to_um() + um) * 10.0).round() / 10_000.0
+}
+
+/// One member in the JSON form.
+#[derive(Serialize)]
+struct MemberForm {
+    class: String,
+    #[serde(serialize_with = "super::plain_number")]
+    upper_um: f64,
+    #[serde(serialize_with = "super::plain_number")]
+    lower_um: f64,
+    #[serde(serialize_with = "super::plain_number")]
+    max_mm: f64,
+    #[serde(serialize_with = "super::plain_number")]
+    min_mm: f64,
+    from: iso286::How,
+}
+
+fn member(size: Length, zone: &Zone, d: &Deviations) -> MemberForm {
+    MemberForm {
+        class: zone.to_string(),
+        upper_um: d.upper_um,
+        lower_um: d.lower_um,
+        max_mm: at(size, d.upper_um),
+        min_mm: at(size, d.lower_um),
+        from: d.how,
+    }
+}
+
+/// Serialises a number without a needless fraction.
+struct Plain(f64);
+
+impl Serialize for Plain {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        super::plain_number(&self.0, serializer)
+    }
+}
+
+impl LookUp {
+    /// Returns the sources of the answer, each once, in the order of its dimensions.
+    pub fn sources(&self) -> Vec<Provenance> {
+        match &self.answer {
+            Answer::Pair { .. } | Answer::Single { .. } => iso286::sources().to_vec(),
+            Answer::Dimensions(dimensions) => {
+                let mut sources: Vec<Provenance> = Vec::new();
+                for dimension in dimensions {
+                    if !sources.contains(&dimension.source) {
+                        sources.push(dimension.source.clone());
+                    }
+                }
+                sources
+            }
+        }
+    }
+
+    /// Returns the answer as plain text, its sources below.
+    pub fn to_text(&self) -> String {
+        let mut lines = Vec::new();
+        match &self.answer {
+            Answer::Pair { size, hole, shaft, limits } => {
+                lines.push(format!("{}: {} fit", self.title, character(limits.character)));
+                lines.push(member_line("hole", *size, hole, &limits.hole));
+                lines.push(member_line("shaft", *size, shaft, &limits.shaft));
+                lines.push(format!("  {}", clearance_text(&limits.clearance)));
+            }
+            Answer::Single { size, zone, deviations } => {
+                lines.push(self.title.clone());
+                let name = if zone.member == Member::Hole { "hole" } else { "shaft" };
+                lines.push(member_line(name, *size, zone, deviations));
+            }
+            Answer::Dimensions(dimensions) => {
+                lines.push(self.title.clone());
+                let width = dimensions.iter().map(|d| d.label.chars().count()).max().unwrap_or(0);
+                let sources = self.sources();
+                for d in dimensions {
+                    let unit = if d.key.ends_with("_mm2") {
+                        "mm²"
+                    } else if d.key.ends_with("_um") {
+                        "µm"
+                    } else {
+                        "mm"
+                    };
+                    let mark = sources.iter().position(|s| *s == d.source).map_or(0, |i| i + 1);
+                    lines.push(format!("  {:width$}  {:>8} {unit:3} [{mark}]", d.label, trim_number(d.value, 3)));
+                }
+            }
+        }
+        lines.extend(self.notes.iter().map(|note| format!("  note: {note}")));
+        for (i, source) in self.sources().iter().enumerate() {
+            lines.push(format!("  [{}] {source}", i + 1));
+        }
+        lines.join("\n") + "\n"
+    }
+}
+
+fn character(character: iso286::Character) -> &'static str {
+    match character {
+        iso286::Character::Clearance => "clearance",
+        iso286::Character::Transition => "transition",
+        iso286::Character::Interference => "interference",
+    }
+}
+
+fn signed(um: f64) -> String {
+    let number = trim_number(um, 1);
+    if um > 0.0 { format!("+{number}") } else { number }
+}
+
+fn member_line(name: &str, size: Length, zone: &Zone, d: &Deviations) -> String {
+    let how = match d.how {
+        iso286::How::Table => "table",
+        iso286::How::Rule => "rule",
+    };
+    format!(
+        "  {name:5} {:5} {:>6} / {:>6} µm   {:.4} .. {:.4} mm   ({how})",
+        zone.to_string(),
+        signed(d.upper_um),
+        signed(d.lower_um),
+        at(size, d.lower_um),
+        at(size, d.upper_um)
+    )
+}
+
+fn clearance_text(clearance: &Clearance) -> String {
+    let number = |um: f64| trim_number(um.abs(), 1);
+    let (min, max) = (clearance.min_um, clearance.max_um);
+    match clearance.character() {
+        iso286::Character::Clearance => format!("clearance {} .. {} µm", number(min), number(max)),
+        iso286::Character::Interference => format!("interference {} .. {} µm", number(max), number(min)),
+        iso286::Character::Transition => {
+            format!("clearance up to {} µm, interference up to {} µm", number(max), number(min))
+        }
+    }
+}
+
+impl Serialize for LookUp {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("query", &self.query)?;
+        map.serialize_entry("title", &self.title)?;
+        match &self.answer {
+            Answer::Pair { size, hole, shaft, limits } => {
+                map.serialize_entry("size_mm", &Plain(at(*size, 0.0)))?;
+                map.serialize_entry("hole", &member(*size, hole, &limits.hole))?;
+                map.serialize_entry("shaft", &member(*size, shaft, &limits.shaft))?;
+                map.serialize_entry("clearance", &limits.clearance)?;
+                map.serialize_entry("character", &limits.character)?;
+            }
+            Answer::Single { size, zone, deviations } => {
+                map.serialize_entry("size_mm", &Plain(at(*size, 0.0)))?;
+                let name = if zone.member == Member::Hole { "hole" } else { "shaft" };
+                map.serialize_entry(name, &member(*size, zone, deviations))?;
+            }
+            Answer::Dimensions(dimensions) => {
+                for d in dimensions {
+                    map.serialize_entry(d.key, &Plain(d.value))?;
+                }
+                let by_key: std::collections::BTreeMap<&str, String> =
+                    dimensions.iter().map(|d| (d.key, d.source.to_string())).collect();
+                map.serialize_entry("source_of", &by_key)?;
+            }
+        }
+        map.serialize_entry("notes", &self.notes)?;
+        map.serialize_entry("sources", &self.sources())?;
+        map.end()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn json(text: &str) -> serde_json::Value {
+        serde_json::to_value(look_up(text).unwrap_or_else(|e| panic!("{text}: {e}"))).unwrap()
+    }
+
+    /// FIT-01 in every spelling a fitter might use.
+    #[test]
+    fn a_pair_in_many_spellings() {
+        for text in [
+            "20 mm H7/g6",
+            "20 H7/g6",
+            "20H7/g6",
+            "⌀20 H7/g6",
+            "H7/g6 20 mm",
+            "2 cm H7/g6",
+            "20mm H7 / g6",
+            "20 mm H7 g6",
+        ] {
+            let value = json(text);
+            assert_eq!(value["hole"]["upper_um"], 21, "{text}");
+            assert_eq!(value["shaft"]["lower_um"], -20, "{text}");
+            assert_eq!(value["clearance"]["min_um"], 7, "{text}");
+            assert_eq!(value["clearance"]["max_um"], 41, "{text}");
+            assert_eq!(value["hole"]["max_mm"], 20.021, "{text}");
+        }
+    }
+
+    #[test]
+    fn parts_by_name() {
+        assert_eq!(json("M5 medium")["hole_mm"], 5.5);
+        assert_eq!(json("clearance m5 coarse")["hole_mm"], 5.8);
+        assert_eq!(json("M5")["hole_fine_mm"], 5.3);
+        assert_eq!(json("bearing 608")["outside_mm"], 22);
+        assert_eq!(json("bearing 608-2RS")["bore_mm"], 8);
+        assert_eq!(json("thread M10")["pitch_diameter_mm"], 9.026);
+        assert_eq!(json("M10x1.25")["pitch_mm"], 1.25);
+        assert_eq!(json("nut M6")["across_flats_mm"], 10);
+        assert_eq!(json("insert M3")["hole_mm"], 4);
+        assert_eq!(json("dowel 6 mm")["pin_max_mm"], 6.012);
+        assert_eq!(json("magnet 8x3")["pocket_mm"], 8.1);
+        assert_eq!(json("magnet 8 mm x 3 mm")["pocket_depth_mm"], 3.2);
+        assert_eq!(json("countersink M4")["socket_countersink_mm"], 8.96);
+        assert_eq!(json("head M6")["head_diameter_knurled_mm"], 10.22);
+        assert_eq!(json("washer M6")["outside_mm"], 12);
+        assert_eq!(json("20 mm H7")["hole"]["upper_um"], 21);
+        assert_eq!(json("20 IT7")["it_um"], 21);
+        // GT-01 and GT-02 of the reference cases (ISO 2768-1:1989 Table 1).
+        assert_eq!(json("general 50 mm m")["plus_minus_mm"], 0.3);
+        assert_eq!(json("tolerance 6 c")["plus_minus_mm"], 0.3);
+    }
+
+    #[test]
+    fn errors_point_at_the_word() {
+        let fails = |text: &str| {
+            let e = look_up(text).unwrap_err();
+            (text.get(e.range.clone()).unwrap_or("?").to_owned(), format!("{} | {}", e.message, e.hint))
+        };
+        assert_eq!(fails("20 mm H7/i6").0, "i6");
+        assert_eq!(fails("4 m H7/g6").0, "4 m");
+        assert_eq!(
+            fails("M5 mediun"),
+            ("mediun".to_owned(), "`mediun` is no series of ISO 273 | did you mean `medium`?".to_owned())
+        );
+        assert_eq!(fails("thread M9").0, "M9");
+        assert!(fails("bearing 680").1.contains("608"));
+        assert!(fails("bering 608").1.contains("did you mean `bearing`"));
+        assert!(fails("nut").1.contains("write `nut M6`"));
+        assert!(fails("").1.contains("nothing to look up"));
+        assert!(fails("washre").1.contains("did you mean `washer`"));
+        assert!(fails("20 mm").1.contains("nothing to look up"));
+        assert_eq!(fails("H7/g6").0, "H7/g6");
+        assert_eq!(fails("20 °C H7/g6").0, "20 °C");
+        assert!(fails("M5 medium count 4").1.contains("`count`"));
+        assert!(fails("20 30 H7/g6").1.contains("second size"));
+    }
+
+    #[test]
+    fn text_shows_numbers_and_sources() {
+        for q in ["20 mm H7/g6", "M5 medium", "bearing 608", "thread M10", "nut M6", "insert M3", "dowel 6"] {
+            println!("{}", look_up(q).unwrap().to_text());
+        }
+        let text = look_up("25 mm H7/r6").unwrap().to_text();
+        assert!(text.contains("interference 7 .. 41 µm"), "{text}");
+        assert!(text.contains("ISO 286-1"));
+        let text = look_up("thread M3").unwrap().to_text();
+        assert!(text.contains("[1]") && text.contains("common-practice"), "{text}");
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn no_text_panics(text in "\\PC{0,40}") {
+            let _ = look_up(&text);
+        }
+
+        #[test]
+        fn no_likely_text_panics(text in "(M|bearing |magnet |general |thread |⌀)?[0-9x.,/ -]{0,9}(mm|H7/g6| medium|°)?[a-zA-Z0-9/ ]{0,6}") {
+            if let Err(e) = look_up(&text) {
+                proptest::prop_assert!(e.range.end <= text.len() && text.get(e.range.clone()).is_some());
+            }
+        }
+    }
+}

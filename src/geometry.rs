@@ -1,0 +1,20 @@
+//! What the mesh says: reading, health, mass, hull, sections, and the analysis of poses.
+//!
+//! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
+
+pub mod adjacency;
+pub mod bounds;
+pub mod cavity;
+pub mod features;
+pub mod health;
+pub mod mass;
+pub mod mesh;
+pub mod patch;
+pub mod pose;
+pub mod rays;
+pub mod reach;
+pub mod read;
+pub mod regions;
+pub mod survey;
+pub mod vector;
+pub mod weld;
