@@ -6,7 +6,7 @@ use makeready::diag::{Diagnostic, Report, Source, Sources};
 use makeready::quantity::{Dimension, Quantity};
 use makeready::rulebook::value::{Origin, Record, Value};
 use makeready::rulebook::{
-    Decision, Functions, Judgement, NoFunctions, Root, Rulebook, Scope, Touches, Trace, build, run_examples,
+    Decision, Functions, Judgement, NoFunctions, Registry, Root, Rulebook, Scope, Touches, Trace, build, run_examples,
 };
 use makeready::syntax;
 
@@ -303,4 +303,67 @@ fn a_simple_judgement_is_quick() {
     let each = begun.elapsed().as_nanos() / 100_000;
     // 1 µs is the aim in a release build; a debug build on a busy machine gets thirty times that.
     assert!(each < 30_000, "{each} ns");
+}
+
+const RULE_FILES: &[(&str, &str)] = &[
+    ("changeover", include_str!("../recipes/rules/changeover.rules")),
+    ("checklist", include_str!("../recipes/rules/checklist.rules")),
+    ("cautions", include_str!("../recipes/rules/cautions.rules")),
+    ("material", include_str!("../recipes/rules/material.rules")),
+    ("nozzle", include_str!("../recipes/rules/nozzle.rules")),
+    ("pose", include_str!("../recipes/rules/pose.rules")),
+    ("settings", include_str!("../recipes/rules/settings.rules")),
+    ("support", include_str!("../recipes/rules/support.rules")),
+    ("surface", include_str!("../recipes/rules/surface.rules")),
+];
+
+fn committed() -> Rulebook {
+    let mut sources = Sources::default();
+    let mut statements = Vec::new();
+    for (name, text) in RULE_FILES {
+        let id = sources.add(Source::new(format!("recipes/rules/{name}.rules"), *text));
+        let tree = syntax::parse(id, text);
+        let shown: Vec<String> = tree.diagnostics.iter().map(|d| line(&sources, d)).collect();
+        assert!(shown.is_empty(), "{}", shown.join("\n"));
+        statements.extend(tree.value.unwrap().statements);
+    }
+    let report = build(&statements, &sources, &Registry);
+    let shown: Vec<String> = report.diagnostics.iter().map(|d| line(&sources, d)).collect();
+    assert!(shown.is_empty(), "{}", shown.join("\n"));
+    report.value.unwrap()
+}
+
+fn line(sources: &Sources, d: &Diagnostic) -> String {
+    format!("{}: {} [{}] {:?}", sources.place(d.labels[0].span), d.message, d.code, d.hints)
+}
+
+#[test]
+fn every_committed_rule_does_what_its_examples_say() {
+    let book = committed();
+    let outcomes = run_examples(&book, &Registry, &|_, _| None);
+    let failed: Vec<String> =
+        outcomes.iter().filter(|o| !o.passed).map(|o| format!("{} ({}): {}", o.rule, o.place, o.text)).collect();
+    assert!(failed.is_empty(), "{} failed\n{}", failed.len(), failed.join("\n"));
+    assert!(outcomes.len() >= 2 * book.rules.len());
+}
+
+#[test]
+fn every_committed_rule_has_a_firing_and_a_quiet_example() {
+    use makeready::rulebook::Expect;
+    let book = committed();
+    assert!(book.rules.len() >= 70, "{}", book.rules.len());
+    for rule in &book.rules {
+        let firing = |e: &Expect| !matches!(e, Expect::Accepts | Expect::Quiet | Expect::Undetermined);
+        assert!(rule.examples.iter().any(|e| firing(&e.expect)), "{} never fires", rule.name);
+        assert!(
+            rule.examples.iter().any(|e| !firing(&e.expect)) || rule.names.is_empty() || always(rule),
+            "{} is never quiet",
+            rule.name
+        );
+    }
+}
+
+/// A rule without a condition that only gives a setting or a step has no quiet case but a missing fact.
+fn always(rule: &makeready::rulebook::Rule) -> bool {
+    rule.when_written.is_empty() && rule.verdicts.iter().all(|v| matches!(v.verb(), "derive" | "step" | "caution"))
 }

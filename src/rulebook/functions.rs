@@ -1,5 +1,6 @@
 //! What rules may call: the registry of physics behind a small trait, and the language's own arithmetic.
 
+use crate::physics::registry;
 use crate::quantity::{Dimension, Quantity};
 
 /// A registry of named computations. Rules see only this, so that they can be tested without physics.
@@ -25,6 +26,23 @@ impl Functions for NoFunctions {
     }
     fn names(&self) -> Vec<&'static str> {
         Vec::new()
+    }
+}
+
+/// The functions of [`crate::physics::registry`].
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Registry;
+
+impl Functions for Registry {
+    fn signature(&self, name: &str) -> Option<(Vec<Dimension>, Dimension)> {
+        let function = registry::function(name)?;
+        Some((function.inputs.iter().map(|p| p.dimension).collect(), function.output))
+    }
+    fn call(&self, name: &str, arguments: &[Quantity]) -> Result<Quantity, String> {
+        registry::function(name).ok_or_else(|| format!("no function `{name}`"))?.call(arguments)
+    }
+    fn names(&self) -> Vec<&'static str> {
+        registry::functions().iter().map(|f| f.name).collect()
     }
 }
 

@@ -390,6 +390,7 @@ const PART: &[Field] = &[
     f("consequence", Type::Word(CONSEQUENCE), "what happens if it fails"),
     f("wall", LENGTH, "the smallest wall asked for"),
     f("pressure", STRESS, "fluid pressure it must hold"),
+    f("pressure_bore", LENGTH, "inner diameter of what holds the pressure"),
     f("tight", BOOL, "whether it must be leak-tight"),
     f("wear", BOOL, "whether it slides against a partner"),
     f("impact", BOOL, "whether it takes blows or drops"),
@@ -614,7 +615,9 @@ const AGENT: &[Field] = &[
 
 const BOND: &[Field] = &[
     f("strength", Type::Word(HOLD), "how a first layer of the material holds on the surface with the agent"),
+    f("strength_high", Type::Word(HOLD), "how it may hold at best, where the catalogue gives a span"),
     f("role", Type::Word(ROLE), "what the agent does there"),
+    f("bed_temperature", TEMPERATURE, "bed temperature for this combination, where it differs from the material's"),
     f("risk", Type::Word(LEVEL), "risk of damage to the surface on removal"),
     f("shown", BOOL, "whether the catalogue knows this combination"),
 ];
@@ -627,6 +630,7 @@ const POSE: &[Field] = &[
     f("height", LENGTH, "height"),
     f("support", VOLUME, "space under overhangs that support would fill"),
     f("bridge", LENGTH, "longest bridge"),
+    f("bridged", AREA, "share of the overhanging area that is bridges held at both ends"),
     f("trapped", AREA, "area where support could not be reached again"),
     f("slenderness", NUMBER, "height over the least width of its base"),
     f("stable", BOOL, "whether its centre of mass stands over its base"),
