@@ -25,7 +25,6 @@ pub mod surroundings;
 pub mod value;
 pub mod words;
 
-pub use lookup::COLD_CONTACT;
 pub use bench::{Agent, Bore, Nozzle, NozzleMetal, Surface};
 pub use bond::Bond;
 pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};

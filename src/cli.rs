@@ -10,6 +10,7 @@ mod explain;
 mod fit;
 mod guard;
 mod knowledge;
+mod listing;
 mod measure;
 mod meshes;
 mod new;

@@ -15,12 +15,9 @@ pub mod pose;
 pub mod rays;
 pub mod reach;
 pub mod read;
-<<<<<<< HEAD
 pub mod regions;
 pub mod survey;
-=======
 pub mod section;
->>>>>>> geoa
 pub mod vector;
 pub mod weld;
 pub mod write_3mf;

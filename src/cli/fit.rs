@@ -4,11 +4,10 @@ use super::args::{FitArgs, ResultForm};
 use super::exit::Exit;
 use super::pipeline;
 use super::terminal::Terminal;
-use crate::diag::Sources;
 
 pub(super) fn run(args: &FitArgs, terminal: &Terminal) -> Result<Exit, Exit> {
-    let text = pipeline::look_up_fit(&args.text, args.print == ResultForm::Json).map_err(|found| {
-        terminal.findings(std::slice::from_ref(&found), &Sources::default());
+    let text = pipeline::look_up_fit(&args.text, args.print == ResultForm::Json).map_err(|(found, sources)| {
+        terminal.findings(std::slice::from_ref(&found), &sources);
         Exit::of(&[found])
     })?;
     terminal.result(&text)?;

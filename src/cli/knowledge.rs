@@ -2,11 +2,12 @@
 
 use std::sync::LazyLock;
 
-use crate::catalogue::{self, Catalogue};
+use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, Sources};
 use crate::physics::registry;
 use crate::quantity::{Dimension, Quantity};
-use crate::rulebook::{self, Functions, Rulebook};
+use crate::resolve::facts::Lower;
+use crate::rulebook::{self, ExampleOutcome, Functions, Root, Rulebook};
 use crate::syntax;
 
 /// The rule files built into the program, by their project-relative names.
@@ -29,6 +30,9 @@ pub(super) struct Loaded {
     pub rulebook: Rulebook,
     pub sources: Sources,
     pub findings: Vec<Diagnostic>,
+    /// The workshop, or the bench that is assumed where there is none.
+    pub shop: Option<Shop>,
+    pub assumed: bool,
 }
 
 /// The registry of physics, as rules see it.
@@ -49,10 +53,11 @@ impl Functions for Physics {
 }
 
 static BUILT_IN: LazyLock<Loaded> = LazyLock::new(|| {
-    let (catalogue, mut sources) = catalogue::built_in();
+    let (mut catalogue, mut sources) = catalogue::built_in();
+    let shop = catalogue::built_in_bench(&mut sources, &mut catalogue);
     let files: Vec<Source> = RULES.iter().map(|(name, text)| Source::new(*name, *text)).collect();
     let (rulebook, findings) = read_rules(&mut sources, files);
-    Loaded { catalogue, rulebook, sources, findings }
+    Loaded { catalogue, rulebook, sources, findings, shop, assumed: true }
 });
 
 /// Returns what is built in.
@@ -60,12 +65,39 @@ pub(super) fn built_in() -> &'static Loaded {
     &BUILT_IN
 }
 
-/// Returns what is built in with a workshop's own rules on top.
+/// Returns what is built in with a workshop's file and its own rules on top.
+pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
+    let mut loaded = built_in().clone();
+    let id = loaded.sources.add(file);
+    let report = catalogue::load_shop(&loaded.sources, id, &mut loaded.catalogue);
+    loaded.findings.extend(report.diagnostics);
+    loaded.shop = report.value;
+    loaded.assumed = false;
+    if !rules.is_empty() {
+        let own = RULES.iter().map(|(name, text)| Source::new(*name, *text)).chain(rules).collect();
+        let (rulebook, findings) = read_rules(&mut loaded.sources, own);
+        loaded.rulebook = rulebook;
+        loaded.findings.extend(findings);
+    }
+    loaded
+}
+
+/// Returns what is built in with further rule files, without a workshop.
 pub(super) fn with_rules(files: Vec<Source>) -> Loaded {
     let mut loaded = built_in().clone();
     let own = RULES.iter().map(|(name, text)| Source::new(*name, *text)).chain(files).collect();
     (loaded.rulebook, loaded.findings) = read_rules(&mut loaded.sources, own);
     loaded
+}
+
+/// Runs the examples of every rule against the catalogue.
+pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
+    let lower = Lower { sources: &loaded.sources };
+    let entries = |root: Root, name: &str| match root {
+        Root::Material => loaded.catalogue.material(name).map(|m| lower.material(m)),
+        _ => None,
+    };
+    rulebook::run_examples(&loaded.rulebook, &Physics, &entries)
 }
 
 fn read_rules(sources: &mut Sources, files: Vec<Source>) -> (Rulebook, Vec<Diagnostic>) {

@@ -2,12 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use std::sync::{Arc, LazyLock};
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock, Mutex};
 
 use super::knowledge::{self, Loaded, Physics};
+use super::listing;
 use super::meshes::{self, Read, check_size};
 use super::world::{Located, World};
-use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span};
+use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
 use crate::recipe::{self, Input, Recipe};
 use crate::render::pages::{Entry, RulePage, Table};
 use crate::resolve::part;
@@ -15,7 +17,7 @@ use crate::resolve::shop::Bench;
 use crate::resolve::world::Knowledge;
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
-use crate::{resolve, syntax};
+use crate::{fits, resolve};
 
 /// What changes how specs are read, beside the specs themselves.
 #[derive(Debug, Clone, Default)]
@@ -78,7 +80,7 @@ pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
 /// Looks for mistakes in one file: a rule file has its examples run, a spec is taken as far as its recipe.
 pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
     if path.extension().is_some_and(|e| e == "rules") {
-        return Compiled::default();
+        return check_rules(world, path);
     }
     compile_one(world, path, options)
 }
@@ -101,7 +103,6 @@ struct Job {
     sources: Sources,
     diagnostics: Vec<Diagnostic>,
     loaded: Arc<Loaded>,
-    shop: Option<()>,
     /// Name and digest of every text that went in.
     inputs: Vec<Input>,
 }
@@ -144,22 +145,67 @@ fn input(name: &str, bytes: &[u8]) -> Input {
     Input { name: name.to_owned(), digest: digest.as_str().get(..16).unwrap_or("").to_owned() }
 }
 
+/// Knowledge by workshop file, so that a thousand specs of one workshop load it once.
+static WORKSHOPS: LazyLock<Mutex<BTreeMap<PathBuf, Arc<Loaded>>>> = LazyLock::new(Mutex::default);
+static ASSUMED: LazyLock<Arc<Loaded>> = LazyLock::new(|| Arc::new(knowledge::built_in().clone()));
+
+/// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
+fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
+    let found = match &options.shop {
+        Some(path) => Some(world.asked_for(path)?),
+        None => world.shop_near(spec),
+    };
+    let Some(file) = found else { return Ok((Arc::clone(&ASSUMED), Vec::new())) };
+    let text = world.text(&file, None)?;
+    let mut inputs = vec![input(&file.name, text.as_bytes())];
+    let mut rules = Vec::new();
+    for own in world.rules_beside(&file)? {
+        let text = world.text(&own, None)?;
+        inputs.push(input(&own.name, text.as_bytes()));
+        rules.push(Source::new(own.name, text));
+    }
+    let key = file.path.clone();
+    let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let loaded = known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
+    Ok((Arc::clone(loaded), inputs))
+}
+
+/// Checks a rule file together with the built-in rules, and runs its examples.
+fn check_rules(world: &World, path: &Path) -> Compiled {
+    let read = world.asked_for(path).and_then(|file| Ok((world.text(&file, None)?, file)));
+    let (text, file) = match read {
+        Ok(read) => read,
+        Err(found) => return Compiled::failed(found, Sources::default()),
+    };
+    let name = file.name.clone();
+    let loaded = knowledge::with_rules(vec![Source::new(file.name, text)]);
+    let mut diagnostics = loaded.findings.clone();
+    let of_file = |place: &str| place.starts_with(&format!("{name}:"));
+    for outcome in knowledge::run_examples(&loaded) {
+        if of_file(&outcome.place) && !outcome.passed {
+            let message = format!("rule \"{}\": {}", outcome.rule, outcome.text);
+            diagnostics.push(Diagnostic::error("rule/example-fails", outcome.span, message));
+        }
+    }
+    Compiled { parts: Vec::new(), diagnostics, sources: loaded.sources }
+}
+
 fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compiled> {
     let fail = |found: Diagnostic| Compiled::failed(found, Sources::default());
     let file = world.asked_for(path).map_err(fail)?;
     let text = world.text(&file, None).map_err(fail)?;
-    let _ = options;
-    let (loaded, shop, mut inputs) = (Arc::new(knowledge::built_in().clone()), None, Vec::new());
+    let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
     let mut sources = loaded.sources.clone();
     inputs.push(input(&file.name, text.as_bytes()));
     let mut files = Files { world, known: vec![file.clone()], read: Vec::new() };
     let trees = semantics::load(Source::new(file.name.clone(), text), &mut files, &mut sources);
     inputs.extend(files.read);
-    let mut diagnostics = trees.diagnostics;
+    let mut diagnostics = loaded.findings.clone();
+    diagnostics.extend(trees.diagnostics);
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let spec = checked.value.unwrap_or_default();
-    Ok(Job { file, spec, sources, diagnostics, loaded, shop, inputs })
+    Ok(Job { file, spec, sources, diagnostics, loaded, inputs })
 }
 
 fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Diagnostic>) -> Option<Vec<Part>> {
@@ -216,8 +262,8 @@ fn decide(job: &Job, spec: &Spec, part: &part::Part, inputs: Vec<Input>, diagnos
         functions: &Physics,
         sources: &job.sources,
     };
-    let _ = &job.shop;
-    let bench = resolve::shop::assumed(&job.loaded.catalogue);
+    let shop = job.loaded.shop.as_ref()?;
+    let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
     let resolver = resolve::world::World::new(knowledge, spec, part, bench);
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check(&resolver));
@@ -275,9 +321,20 @@ pub fn measure(world: &World, mesh: &Path, options: &MeasureOptions) -> Result<S
 /// # Errors
 ///
 /// Returns what is not understood, or not in the tables.
-pub fn look_up_fit(text: &str, json: bool) -> Result<String, Diagnostic> {
-    let _ = (text, json);
-    Err(unjoined("looking up fits"))
+pub fn look_up_fit(text: &str, json: bool) -> Result<String, (Diagnostic, Sources)> {
+    let found = fits::lookup::look_up(text).map_err(|e| {
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("the text looked up", text));
+        let span = Span::new(id, e.range.start.min(text.len()), e.range.end.min(text.len()));
+        (Diagnostic::error("fit/look-up", span, e.message).hint(e.hint), sources)
+    })?;
+    if json {
+        let mut text = serde_json::to_string_pretty(&found).unwrap_or_default();
+        text.push('\n');
+        Ok(text)
+    } else {
+        Ok(found.to_text())
+    }
 }
 
 /// Returns the entries of a kind, or the kinds.
@@ -286,8 +343,7 @@ pub fn look_up_fit(text: &str, json: bool) -> Result<String, Diagnostic> {
 ///
 /// Returns `catalogue/unknown-kind` with the nearest there is.
 pub fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
-    let _ = kind;
-    Err(unjoined("the catalogue"))
+    listing::table(knowledge::built_in(), kind)
 }
 
 /// Returns everything known of one entry.
@@ -296,8 +352,7 @@ pub fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
 ///
 /// Returns `catalogue/unknown-kind` or `catalogue/unknown-name` with the nearest there is.
 pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
-    let _ = (kind, name);
-    Err(unjoined("the catalogue"))
+    listing::entry(knowledge::built_in(), kind, name)
 }
 
 /// Returns the page of a rule.
@@ -306,8 +361,23 @@ pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
 ///
 /// Returns `rule/unknown` with the nearest name there is.
 pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
-    let _ = name;
-    Err(unjoined("the rulebook"))
+    let loaded = knowledge::built_in();
+    let Some(rule) = loaded.rulebook.get(name) else {
+        let found = Diagnostic::new(Severity::Error, "rule/unknown", format!("there is no rule \"{name}\""));
+        let near = nearest(name, loaded.rulebook.rules.iter().map(|r| r.name.as_str()));
+        return Err(match near {
+            Some(near) => found.hint(format!("did you mean \"{near}\"?")),
+            None => found.hint("`makeready catalogue rules` lists them"),
+        });
+    };
+    Ok(RulePage {
+        name: rule.name.clone(),
+        touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
+        text: loaded.sources.text(rule.span).to_owned(),
+        because: rule.because.clone(),
+        source: rule.source.clone(),
+        place: rule.place.clone(),
+    })
 }
 
 fn unjoined(what: &str) -> Diagnostic {

@@ -21,7 +21,7 @@ pub const SHOP_FILE: &str = "shop.yaml";
 /// A file of the project: where it is, and its name in every output.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Located {
-    path: PathBuf,
+    pub(super) path: PathBuf,
     pub name: String,
 }
 
@@ -152,6 +152,23 @@ impl World {
 
     fn may_read(&self, path: &Path) -> bool {
         self.allow_outside || path.starts_with(&self.root)
+    }
+
+    /// Returns the rule files that stand in the folder of a workshop file, by name: the workshop's own rules.
+    ///
+    /// # Errors
+    ///
+    /// `file/unreadable` where the folder cannot be listed.
+    pub fn rules_beside(&self, shop: &Located) -> Result<Vec<Located>, Diagnostic> {
+        let folder = shop.folder();
+        let entries = match std::fs::read_dir(folder) {
+            Ok(entries) => entries,
+            Err(_) => return Ok(Vec::new()),
+        };
+        let mut paths: Vec<PathBuf> =
+            entries.flatten().map(|e| e.path()).filter(|p| p.extension().is_some_and(|e| e == "rules")).collect();
+        paths.sort();
+        paths.iter().map(|p| self.asked_for(p)).collect()
     }
 
     /// Returns the name of a file in outputs: relative to the project folder, with `/`. A file outside gets no folders:

@@ -64,7 +64,7 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
     let wanted = sun.value.duration?;
     let material = world.material(&full(choice))?;
     let place = world.knowledge.sources.place(sun.span);
-    let Some(years) = &material.uv_life else {
+    let Some(years) = &material.uv_years else {
         return Some(Margin {
             what: "sunlight".to_owned(),
             demand: wanted.to_string(),

@@ -14,6 +14,16 @@ use crate::semantics::spec::{
 
 use super::part::Part;
 
+/// Names of the catalogue's material fields whose rule name differs.
+const MATERIAL_NAMES: &[(&str, &str)] = &[
+    ("layer_time", "min_layer_time"),
+    ("bridge_span", "bridge_limit"),
+    ("uv_years", "uv_life"),
+    ("moulded_limit", "service_limit"),
+    ("food", "food_note"),
+    ("burning", "burning_note"),
+];
+
 /// Fields whose ends of range rules may use, as `NAME_low` and `NAME_high`.
 const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature"];
 
@@ -50,7 +60,7 @@ impl Lower<'_> {
         let mut record = Record::new(material.name.clone());
         for field in Material::FIELDS {
             let Some(datum) = material.datum(field.name) else { continue };
-            let name = field.name;
+            let name = MATERIAL_NAMES.iter().find(|(from, _)| *from == field.name).map_or(field.name, |(_, to)| *to);
             self.set(&mut record, Root::Material, name, &datum);
             if WITH_RANGE.contains(&field.name) {
                 let end = |q: Option<Quantity>| q.map_or_else(|| datum.value.clone(), Plain::Quantity);
@@ -59,7 +69,27 @@ impl Lower<'_> {
                 self.set(&mut record, Root::Material, &format!("{name}_high"), &Datum { value: high, ..datum.clone() });
             }
         }
+        self.material_yes_or_no(material, &mut record);
         record
+    }
+
+    fn material_yes_or_no(&self, material: &Material, record: &mut Record) {
+        let at = Origin::Stated { place: self.sources.place(material.at), requirement: None };
+        record.set("annealed", material.spool_of.is_some(), at.clone());
+        let fibre = material.name.ends_with("-CF") || material.name.ends_with("-GF");
+        record.set("fibre", fibre, at.clone());
+        let filled = fibre || ["WOOD", "METAL", "GLOW"].iter().any(|f| material.name.ends_with(f));
+        record.set("filled", filled, at.clone());
+        if let Some(strain) = &material.anneal_strain_along {
+            let shrink = -Quantity::from(strain.typ).si;
+            record.set("anneal_shrinkage", Quantity::number(shrink), at);
+        }
+        if let Some(datum) = material.datum("static_control")
+            && let Plain::Text(text) = &datum.value
+        {
+            let bleeds = text.starts_with("conductive") || text.starts_with("dissipative");
+            record.set("static_control", bleeds, self.origin(&datum));
+        }
     }
 
     pub fn nozzle(&self, nozzle: &Nozzle, fitted: Option<bool>) -> Record {
@@ -71,7 +101,7 @@ impl Lower<'_> {
         }
         let at = Origin::Stated { place: self.sources.place(nozzle.at), requirement: None };
         record.set("metal", Value::text(&nozzle.metal.title.value), at.clone());
-        if let Some(datum) = nozzle.datum("limit") {
+        if let Some(datum) = nozzle.datum("temperature_limit") {
             self.set(&mut record, Root::Nozzle, "limit", &datum);
         }
         let flow = Quantity::from(nozzle.bore_flow).si * Quantity::from(nozzle.metal.flow_factor.typ).si;
@@ -85,11 +115,15 @@ impl Lower<'_> {
         let at = Origin::Stated { place: self.sources.place(at), requirement: None };
         record.set("name", Value::text(name), at.clone());
         record.set("kind", Value::text(&surface.name), at.clone());
-        for field in ["flexible", "glass", "adhesive_sheet", "limit"] {
-            if let Some(datum) = surface.datum(field) {
-                self.set(&mut record, Root::Surface, field, &datum);
-            }
+        let of = |field: &str| surface.datum(field);
+        if let Some(datum) = of("flexes") {
+            record.set("flexible", datum.value == Plain::Word("flex".to_owned()), self.origin(&datum));
         }
+        if let Some(datum) = of("temperature_limit") {
+            self.set(&mut record, Root::Surface, "limit", &datum);
+        }
+        record.set("glass", surface.name.contains("glass"), at.clone());
+        record.set("adhesive_sheet", surface.name.contains("adhesive"), at.clone());
         record.set("mounted", mounted.map_or(Value::Unknown, Value::Bool), at);
         record
     }
@@ -108,10 +142,11 @@ impl Lower<'_> {
         record.set("name", Value::text(name), Origin::None);
         record.set("kind", Value::text(&agent.name), Origin::None);
         record.set("present", agent.name != "none", Origin::None);
-        for field in ["flammable", "aerosol"] {
-            if let Some(datum) = agent.datum(field) {
-                self.set(&mut record, Root::Agent, field, &datum);
-            }
+        if let Some(datum) = agent.datum("flammable") {
+            self.set(&mut record, Root::Agent, "flammable", &datum);
+        }
+        if let Some(datum) = agent.datum("apply_away") {
+            record.set("aerosol", value_of(&datum.value), self.origin(&datum));
         }
         record
     }
@@ -131,10 +166,10 @@ impl Lower<'_> {
         };
         record.set("shown", true, origin.clone());
         // The unfavourable end counts: what may weld is taken to weld, else what may let go is taken to let go.
-        let hold = if bond.strength_high == crate::catalogue::words::Hold::TooStrong { bond.strength_high } else { bond.strength };
+        let hold = if bond.hold_high == crate::catalogue::words::Hold::TooStrong { bond.hold_high } else { bond.hold };
         record.set("strength", Value::word(hold.as_str()), origin.clone());
         record.set("role", Value::word(bond.role.as_str()), origin.clone());
-        record.set("risk", Value::word(bond.risk.as_str()), origin);
+        record.set("risk", Value::word(bond.damage.as_str()), origin);
         record
     }
 

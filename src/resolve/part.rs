@@ -6,7 +6,7 @@ use crate::geometry::patch::{self, Patch};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::features::{self, Features};
-use crate::geometry::{health, mass};
+use crate::geometry::{health, mass, section};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::fits::feature::FeatureKind;
 use crate::geometry::regions::{Kind, Verdict};
@@ -232,6 +232,18 @@ fn place_load(
 
 /// Cuts the mesh with a plane and returns the section's properties in part axes.
 fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
-    let _ = (mesh, at, normal);
-    None
+    let found = section::cut(mesh, at, normal)?;
+    let p = found.properties.as_ref()?;
+    let (sin, cos) = p.principal_angle.sin_cos();
+    let axes = [[cos, sin], [-sin, cos]];
+    Some(Cut {
+        area_mm2: p.area_mm2,
+        centroid: found.frame.to_space(p.centroid),
+        axes: axes.map(|a| found.frame.direction(a)),
+        inertia_mm4: p.principal_mm4,
+        reach_mm: axes.map(|a| {
+            let [right, left] = p.reach(&found, a);
+            right.max(left)
+        }),
+    })
 }

@@ -1,5 +1,6 @@
 //! The bench a job is made on: what the shop file lists, joined with what the catalogue knows of it.
 
+use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
@@ -19,6 +20,8 @@ use std::sync::Arc;
 pub struct Printer {
     pub name: String,
     pub build: [Length; 3],
+    /// Room kept free at the bed's edge.
+    pub edge: Length,
     pub nozzle_limit: Temperature,
     pub bed_limit: Temperature,
     pub enclosed: bool,
@@ -35,6 +38,11 @@ pub struct Printer {
     /// Index into [`Bench::surfaces`].
     pub mounted: Option<usize>,
     pub level_due: bool,
+    /// Tightening torque of the nozzle, from the hot end's documentation.
+    pub torque: Option<Quantity>,
+    /// Names of the nozzles and surfaces that fit it; all of them where nothing is said.
+    pub nozzles: Option<Vec<String>>,
+    pub surfaces: Option<Vec<String>>,
     pub at: Span,
 }
 
@@ -62,6 +70,8 @@ pub struct Spool {
     pub price: Option<MassPrice>,
     pub opened: Option<String>,
     pub dried: Option<String>,
+    /// Kept in a bag or a dry box.
+    pub dry_kept: bool,
     pub at: Span,
 }
 
@@ -71,7 +81,6 @@ pub struct Tools {
     pub dryer_limit: Option<Temperature>,
     pub oven_limit: Option<Temperature>,
     pub extraction: Option<bool>,
-    pub nozzle_torque: Option<Quantity>,
 }
 
 /// Good pieces of those started, as the shop recorded them.
@@ -119,7 +128,8 @@ impl Bench<'_> {
         let Some(p) = self.printers.get(printer) else { return false };
         let [x, y, z] = p.build.map(Length::to_mm);
         let (long, short) = (facts.footprint_mm[0], facts.footprint_mm[1]);
-        let (bed_long, bed_short) = (x.max(y) - 2.0 * EDGE_MM, x.min(y) - 2.0 * EDGE_MM);
+        let edge = 2.0 * p.edge.to_mm();
+        let (bed_long, bed_short) = (x.max(y) - edge, x.min(y) - edge);
         facts.height_mm <= z && fits_turned(long, short, bed_long, bed_short)
     }
 
@@ -131,8 +141,18 @@ impl Bench<'_> {
         self.printers.get(printer).is_some_and(|p| p.mounted == Some(surface))
     }
 
-    pub fn add_torque(&self, record: &mut Record) {
-        record.set("torque", self.tools.nozzle_torque, Origin::None);
+    /// Returns whether a nozzle fits a printer at all.
+    pub fn nozzle_suits(&self, printer: usize, nozzle: usize) -> bool {
+        suits(self.printers.get(printer).and_then(|p| p.nozzles.as_ref()), self.nozzles.get(nozzle).map(|n| &n.name))
+    }
+
+    /// Returns whether a surface fits a printer at all.
+    pub fn surface_suits(&self, printer: usize, surface: usize) -> bool {
+        suits(self.printers.get(printer).and_then(|p| p.surfaces.as_ref()), self.surfaces.get(surface).map(|s| &s.name))
+    }
+
+    pub fn add_torque(&self, printer: Option<usize>, record: &mut Record) {
+        record.set("torque", printer.and_then(|p| self.printers.get(p)).and_then(|p| p.torque), Origin::None);
     }
 
     /// Returns the spool to take for a material: the colour asked for, then enough on it, then most on it, then by name.
@@ -204,7 +224,7 @@ impl Bench<'_> {
                 record.set("colour_right", colour.to_lowercase() == wanted.value.to_lowercase(), origin.clone());
             }
         }
-        record.set("dried", spool.dried.is_some(), origin.clone());
+        record.set("dried", spool.dried.is_some() && spool.dry_kept, origin.clone());
         let loaded = self.printers.iter().any(|p| p.loaded_spool.as_ref() == Some(&spool.name));
         record.set("loaded", loaded, origin);
         Some(record)
@@ -299,6 +319,10 @@ impl Bench<'_> {
     }
 }
 
+fn suits(listed: Option<&Vec<String>>, name: Option<&String>) -> bool {
+    listed.is_none_or(|list| name.is_some_and(|n| list.contains(n)))
+}
+
 /// Returns whether a rectangle fits another, turned in the plane if that helps (Carver 1957: the long side may exceed the
 /// bed's when laid aslant).
 fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
@@ -320,6 +344,173 @@ pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
     listed.unwrap_or(Flow::mm3_per_s(if zone == "short" { 11.0 } else { 24.0 }))
 }
 
+impl<'a> Bench<'a> {
+    /// Joins a shop with what the catalogue knows of the things it lists; what the catalogue does not know is left out
+    /// (the shop's own check has reported it).
+    pub fn of(shop: &Shop, catalogue: &'a Catalogue, assumed: bool) -> Self {
+        let nozzles: Vec<Nozzle> = shop
+            .nozzles
+            .iter()
+            .filter_map(|n| catalogue.nozzle(&n.name.value, &n.metal.value, n.bore.value, n.at))
+            .collect();
+        let surfaces: Vec<BenchSurface<'a>> = shop
+            .surfaces
+            .iter()
+            .filter_map(|s| {
+                let kind = catalogue.surfaces.get(&s.kind.value)?;
+                Some(BenchSurface { name: s.name.value.clone(), kind, at: s.at })
+            })
+            .collect();
+        let mut agents = vec![BenchAgent { name: "none".to_owned(), kind: None, at: None }];
+        agents.extend(shop.agents.iter().filter(|a| a.kind.value != "none").filter_map(|a| {
+            let kind = catalogue.agents.get(&a.kind.value)?;
+            Some(BenchAgent { name: a.name.value.clone(), kind: Some(kind), at: Some(a.at) })
+        }));
+        let printers = shop.printers.iter().map(|p| printer(p, shop, catalogue, &nozzles, &surfaces)).collect();
+        Self {
+            name: shop.name.value.clone(),
+            assumed,
+            currency: shop.currency.as_ref().map_or("money".to_owned(), |c| c.value.clone()),
+            printers,
+            materials: catalogue.materials.values().collect(),
+            nozzles,
+            surfaces,
+            agents,
+            spools: shop.spools.iter().flatten().map(spool).collect(),
+            stock_listed: shop.spools.is_some(),
+            tools: tools(shop),
+            yields: shop.yields.iter().map(yield_record).collect(),
+            calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            fit_tools: fit_tools(shop),
+        }
+    }
+}
+
+fn printer(
+    p: &shop::Printer,
+    all: &Shop,
+    catalogue: &Catalogue,
+    nozzles: &[Nozzle],
+    surfaces: &[BenchSurface<'_>],
+) -> Printer {
+    let now = p.now.as_ref();
+    let zone = p.melt_zone.as_ref().map_or("short", |z| z.value.as_str());
+    let loaded_spool = now.and_then(|n| n.spool.as_ref()).map(|s| s.value.clone());
+    // A spool on the machine says what is loaded, should the material not be named.
+    let by_spool = loaded_spool.as_ref().and_then(|name| all.spool(name)).map(|s| s.material.value.clone());
+    Printer {
+        name: p.name.value.clone(),
+        build: p.build.size,
+        edge: p.edge.as_ref().map_or(Length::mm(EDGE_MM), |e| e.value),
+        nozzle_limit: p.nozzle_limit.value,
+        bed_limit: p.bed_limit.value,
+        enclosed: p.enclosed.value,
+        chamber: p.chamber.as_ref().map(|c| c.value),
+        drive: p.drive.value.as_str(),
+        flow: p.flow.as_ref().map_or_else(|| flow_of(zone, catalogue), |f| f.value),
+        hour_rate: p.hour_rate.as_ref().map(|r| r.value),
+        loaded: now.and_then(|n| n.material.as_ref()).map(|m| m.value.clone()).or(by_spool),
+        loaded_spool,
+        fitted: now.and_then(|n| n.nozzle.as_ref()).and_then(|f| nozzles.iter().position(|n| n.name == f.value)),
+        mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
+        level_due: p.level_due.as_ref().is_some_and(|l| l.value) || now.and_then(|n| n.levelled.as_ref()).is_some_and(|l| !l.value),
+        torque: p.nozzle_torque.as_ref().map(|t| Quantity::from(t.value)),
+        nozzles: p.nozzles.as_ref().map(|n| n.value.clone()),
+        surfaces: p.surfaces.as_ref().map(|s| s.value.clone()),
+        at: p.at,
+    }
+}
+
+fn spool(s: &shop::Spool) -> Spool {
+    Spool {
+        name: s.name.value.clone(),
+        material: s.material.value.clone(),
+        colour: s.colour.as_ref().map(|c| c.value.clone()),
+        left: s.left.as_ref().map(|l| l.value),
+        price: s.price.as_ref().map(|p| p.value),
+        opened: s.opened.as_ref().map(|d| d.value.0.clone()),
+        dried: s.dried.as_ref().map(|d| d.value.0.clone()),
+        dry_kept: s.stored.as_ref().is_some_and(|k| k.value != crate::catalogue::words::Stored::Open),
+        at: s.at,
+    }
+}
+
+fn tools(shop: &Shop) -> Tools {
+    let tools = shop.tools.as_ref();
+    Tools {
+        dryer_limit: tools.and_then(|t| t.dryer_limit.as_ref()).map(|l| l.value),
+        oven_limit: tools.and_then(|t| t.oven_limit.as_ref()).map(|l| l.value),
+        extraction: shop.extraction.as_ref().map(|e| e.value),
+    }
+}
+
+fn yield_record(y: &shop::Yield) -> Yield {
+    Yield {
+        printer: y.printer.as_ref().map(|p| p.value.clone()),
+        material: y.material.as_ref().map(|m| m.value.clone()),
+        good: u64::from(y.good.value),
+        started: u64::from(y.started.value),
+        at: y.at,
+    }
+}
+
+/// Turns a shop's record of holes or outside sizes into what the fits take; other records are not about fits.
+fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
+    use crate::catalogue::words::{Axis, Measured};
+    let what = match c.what.value {
+        Measured::Hole => FeatureKind::Hole,
+        Measured::Outside => FeatureKind::Outside,
+        _ => return None,
+    };
+    let axis = match c.axis.as_ref()?.value {
+        Axis::AlongLayers => FeatureAxis::AlongLayers,
+        Axis::AcrossLayers => FeatureAxis::AcrossLayers,
+        _ => return None,
+    };
+    Some(CalibrationRecord {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        what,
+        axis,
+        offset: c.offset.as_ref().map_or(Length::mm(0.0), |o| o.value),
+        scale: c.scale.as_ref().map_or(1.0, |s| Quantity::from(s.value).si),
+        spread: c.spread.as_ref().map(|s| s.value)?,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
+        range: c.from.as_ref().zip(c.to.as_ref()).map(|(a, b)| (a.value, b.value)),
+    })
+}
+
+fn fit_tools(shop: &Shop) -> crate::fits::feature::Tools {
+    let Some(tools) = &shop.tools else { return crate::fits::feature::Tools::default() };
+    let sizes = |list: &Option<Vec<shop::Sized>>| list.iter().flatten().map(|s| s.size).collect();
+    crate::fits::feature::Tools {
+        known: true,
+        reamers: sizes(&tools.reamers),
+        drills: sizes(&tools.drills),
+        taps: tools.taps.as_ref().map(|t| t.value.clone()).unwrap_or_default(),
+        inserts: tools.inserts.iter().flatten().filter_map(insert).collect(),
+        lathe: tools.lathe.as_ref().is_some_and(|l| l.value),
+    }
+}
+
+/// An insert whose hole the shop knows; without it the usual value of the fits stands.
+fn insert(i: &shop::Insert) -> Option<crate::fits::hardware::InsertData> {
+    let usual = crate::fits::hardware::insert_data(&i.thread.value, &[]).ok();
+    let pick = |own: &Option<crate::catalogue::Located<Length>>, usual: Option<Length>| own.as_ref().map(|l| l.value).or(usual);
+    Some(crate::fits::hardware::InsertData {
+        thread: i.thread.value.clone(),
+        hole: pick(&i.hole, usual.as_ref().map(|u| u.hole))?,
+        outside: pick(&i.outside, usual.as_ref().map(|u| u.outside))?,
+        length: pick(&i.length, usual.as_ref().map(|u| u.length))?,
+        source: match &i.hole {
+            Some(_) => crate::fits::Provenance::new(crate::fits::SourceKind::CommonPractice, "the shop's own insert data"),
+            None => usual.map(|u| u.source)?,
+        },
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::fits_turned;
@@ -331,45 +522,5 @@ mod tests {
         // A bar of no width fits up to the diagonal of a 200 x 200 bed, 282.8.
         assert!(fits_turned(282.0, 0.1, 200.0, 200.0));
         assert!(!fits_turned(284.0, 0.1, 200.0, 200.0));
-    }
-}
-
-/// A stand-in bench of everything the catalogue knows.
-pub fn assumed(catalogue: &Catalogue) -> Bench<'_> {
-    let at = crate::diag::Span::new(crate::diag::SourceId(0), 0, 0);
-    let nozzles = [("brass", 0.4), ("brass", 0.6), ("hardened-steel", 0.4), ("hardened-steel", 0.6)];
-    Bench {
-        name: "assumed bench".to_owned(),
-        assumed: true,
-        currency: "EUR".to_owned(),
-        printers: vec![Printer {
-            name: "Bench".to_owned(),
-            build: [Length::mm(250.0), Length::mm(210.0), Length::mm(210.0)],
-            nozzle_limit: Temperature::celsius(300.0),
-            bed_limit: Temperature::celsius(110.0),
-            enclosed: true,
-            chamber: Some(Temperature::celsius(50.0)),
-            drive: "direct",
-            flow: flow_of("short", catalogue),
-            hour_rate: Some(TimePrice::per_h(1.2)),
-            loaded: Some("PLA".to_owned()),
-            loaded_spool: None,
-            fitted: Some(0),
-            mounted: Some(0),
-            level_due: false,
-            at,
-        }],
-        materials: catalogue.materials.values().collect(),
-        nozzles: nozzles.iter().filter_map(|(m, b)| catalogue.nozzle(&format!("{m} {b}"), m, Length::mm(*b), at)).collect(),
-        surfaces: catalogue.surfaces.values().map(|s| BenchSurface { name: s.name.clone(), kind: s, at: s.at }).collect(),
-        agents: std::iter::once(BenchAgent { name: "none".to_owned(), kind: None, at: None })
-            .chain(catalogue.agents.values().filter(|a| a.name != "none").map(|a| BenchAgent { name: a.name.clone(), kind: Some(a), at: Some(a.at) }))
-            .collect(),
-        spools: Vec::new(),
-        stock_listed: false,
-        tools: Tools { dryer_limit: Some(Temperature::celsius(90.0)), oven_limit: Some(Temperature::celsius(120.0)), ..Tools::default() },
-        yields: Vec::new(),
-        calibration: Vec::new(),
-        fit_tools: Default::default(),
     }
 }

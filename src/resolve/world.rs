@@ -254,7 +254,7 @@ impl<'a> World<'a> {
                 let index = choice[at::NOZZLE]?;
                 let fitted = choice[at::PRINTER].map(|p| self.bench.is_fitted(p, index));
                 let mut record = lower.nozzle(self.bench.nozzles.get(index)?, fitted);
-                self.bench.add_torque(&mut record);
+                self.bench.add_torque(choice[at::PRINTER], &mut record);
                 Some(record)
             }
             Root::Surface => {
