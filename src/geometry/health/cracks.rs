@@ -27,8 +27,8 @@ pub struct Cracks {
 
 /// The widest gap that counts as a crack rather than an opening, mm.
 const WIDEST: f64 = 0.05;
-/// Distances tried, mm, the widest first.
-const TRIED: [f64; 6] = [WIDEST, 1e-2, 1e-3, 1e-4, 1e-5, 1e-6];
+/// Distances tried, mm.
+const TRIED: [f64; 15] = [1e-6, 2e-6, 5e-6, 1e-5, 2e-5, 5e-5, 1e-4, 2e-4, 5e-4, 1e-3, 2e-3, 5e-3, 1e-2, 2e-2, WIDEST];
 /// More open edges than this are not looked at.
 const MOST_EDGES: usize = 100_000;
 /// Comparisons of edges with points at most.
@@ -43,9 +43,9 @@ pub fn sort_out(mesh: &Mesh, open: &[u32]) -> Cracks {
     let border = Border::new(mesh, open);
     let unclosed = |tolerance: f64| border.close(tolerance).iter().filter(|c| **c == Closing::Open).count();
     let least = unclosed(widest);
-    // The narrowest distance that closes as much as the widest one does.
-    let tolerance =
-        TRIED.iter().copied().filter(|&t| t < widest).take_while(|&t| unclosed(t) <= least).last().unwrap_or(widest);
+    // The narrowest distance that closes as much as the widest one does; found by halving, as wider closes more.
+    let first = TRIED.partition_point(|&t| t < widest && unclosed(t) > least);
+    let tolerance = TRIED.get(first).copied().unwrap_or(widest).min(widest);
     let mut cracks = Cracks { tolerance_mm: tolerance, ..Cracks::default() };
     for (&half, closing) in open.iter().zip(border.close(tolerance)) {
         match closing {

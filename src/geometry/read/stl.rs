@@ -27,6 +27,10 @@ pub fn is_binary(bytes: &[u8]) -> bool {
     if head.starts_with(b"\xff\xfe") || head.starts_with(b"\xfe\xff") {
         return false;
     }
+    // A header and nothing, or less than a count, behind it: cut, not text.
+    if (80..HEADER).contains(&bytes.len()) && !head[..5].eq_ignore_ascii_case(b"solid") {
+        return true;
+    }
     // Text holds no zero bytes; the two attribute bytes alone would put some into any short stretch of a binary file.
     head.contains(&0)
 }
