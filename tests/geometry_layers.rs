@@ -142,3 +142,69 @@ fn scratch_poses() {
         }
     }
 }
+
+#[test]
+#[ignore]
+fn scratch_layers() {
+    use makeready::geometry::{layers, polygon::Filling, pose::Pose, regions::limits::Limits, survey::Prepared};
+    let only = std::env::var("ONLY").unwrap_or_default();
+    let mut names: Vec<_> = std::fs::read_dir("../shared/meshes").unwrap().map(|e| e.unwrap().path()).collect();
+    names.sort();
+    for path in names {
+        if path.extension().is_none_or(|e| e != "stl") || !path.to_string_lossy().contains(&only) {
+            continue;
+        }
+        let Some(mesh) = load(&path) else { continue };
+        let p = Prepared::new(&mesh);
+        let t = std::time::Instant::now();
+        let pose = Pose::new(up_of(&path)).unwrap();
+        let view = p.view(&pose);
+        let (lo, hi) = p.table.extent(pose.up);
+        let l = layers::cut(&view, &layers::middles(hi - lo, 0.2));
+        let cut = t.elapsed();
+        let u = layers::unsupported(&l, 0.2, Filling::Winding);
+        let volume: f64 = l.iter().map(|l| l.area() * 0.2).sum();
+        let lacking: f64 = u.iter().map(|u| u.area()).sum();
+        let r = p.regions(&pose, &Limits::default());
+        println!(
+            "== {} {} layers {} broken {} volume {:.1} cut {:?} unsupported {:.2} in {:?}; patches {:.2}",
+            path.file_name().unwrap().display(),
+            mesh.triangles.len(),
+            l.len(),
+            l.iter().map(|l| l.broken).sum::<usize>(),
+            volume,
+            cut,
+            lacking,
+            t.elapsed(),
+            r.list.iter().map(|r| r.area_mm2).sum::<f64>()
+        );
+    }
+}
+
+#[test]
+#[ignore]
+fn scratch_walls() {
+    use makeready::geometry::{survey::Prepared, walls};
+    let only = std::env::var("ONLY").unwrap_or_default();
+    let mut names: Vec<_> = std::fs::read_dir("../shared/meshes").unwrap().map(|e| e.unwrap().path()).collect();
+    names.sort();
+    for path in names {
+        if path.extension().is_none_or(|e| e != "stl") || !path.to_string_lossy().contains(&only) {
+            continue;
+        }
+        let Some(mesh) = load(&path) else { continue };
+        let p = Prepared::new(&mesh);
+        p.rays();
+        let t = std::time::Instant::now();
+        let w = walls::measure(&mesh, p.rays(), p.table.size_mm);
+        println!(
+            "== {} {} wall {:?} gap {:?} n {} {:?}",
+            path.file_name().unwrap().display(),
+            mesh.triangles.len(),
+            w.thinnest,
+            w.narrowest,
+            w.samples.len(),
+            t.elapsed()
+        );
+    }
+}

@@ -109,10 +109,15 @@ impl<'a> Prepared<'a> {
         self.fans.get_or_init(|| Fans::new(self.mesh))
     }
 
+    /// Returns the part as seen in a pose.
+    pub fn view(&self, pose: &Pose) -> View<'_> {
+        let (low, _) = self.table.extent(pose.up);
+        View::new(self.mesh, self.twins(), pose.up, low, self.table.bed_tolerance_mm)
+    }
+
     /// Returns the regions of the part in a pose.
     pub fn regions(&self, pose: &Pose, limits: &Limits) -> Regions {
-        let (low, _) = self.table.extent(pose.up);
-        let view = View::new(self.mesh, self.twins(), pose.up, low, self.table.bed_tolerance_mm);
+        let view = self.view(pose);
         regions(&view, self.rays(), || self.fans(), self.table.size_mm, limits)
     }
 
