@@ -4,7 +4,7 @@
 pub(super) type Spot = ([i64; 2], bool);
 
 /// More cut positions than this per axis and the pieces are so small that a plain two-orientation mix loses little.
-const MOST_CUTS: usize = 60;
+const MOST_CUTS: usize = 44;
 
 pub(super) fn area_bound(bed: [i64; 2], piece: [i64; 2]) -> usize {
     if bed[0] <= 0 || bed[1] <= 0 {
