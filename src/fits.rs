@@ -24,6 +24,9 @@ pub mod hardware;
 pub mod inspection;
 pub mod iso286;
 pub mod lookup;
+pub mod mating;
+pub mod measurements;
+pub mod press;
 
 use serde::Serialize;
 use std::borrow::Cow;
