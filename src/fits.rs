@@ -17,6 +17,7 @@
 pub mod allowance;
 pub mod behaviour;
 pub mod calibration;
+pub mod coupon;
 pub mod feature;
 pub mod function;
 pub mod general;
@@ -24,6 +25,10 @@ pub mod hardware;
 pub mod inspection;
 pub mod iso286;
 pub mod lookup;
+pub mod matching;
+pub mod mating;
+pub mod measurements;
+pub mod press;
 
 use serde::Serialize;
 use std::borrow::Cow;

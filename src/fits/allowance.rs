@@ -6,6 +6,7 @@ use super::feature::{Compensation, FeatureContext, FeatureKind};
 use super::function::{Demand, FinishKind, FitFunction, Limits, mm};
 use super::hardware::{self, Dimension};
 use super::inspection::{self, Inspection};
+use super::iso286::Grade;
 use crate::quantity::{Length, trim_number};
 
 pub use super::behaviour::{Origin, Term, TermUse as Use};
@@ -182,9 +183,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let capability = capability(&demand, behaviour.spread);
     let (route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &behaviour, &route);
-    let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(|| {
-        FitError::new("", "the allowance leaves nothing to print", "check the calibration record's offset and scale")
-    })?;
+    let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
     let mut reasons = demand.reasons;
@@ -260,11 +259,16 @@ fn solve(aim: Length, effects: &[Effect]) -> Option<(Length, Vec<Term>)> {
 }
 
 fn capability(demand: &Demand, spread: Length) -> Capability {
-    let tolerance = demand.limits.width();
+    judge(demand.limits, demand.aim, spread, demand.grade)
+}
+
+/// Judges limits against a spread about an aim; a fine ISO grade is refused whatever the spread.
+pub(crate) fn judge(limits: Limits, aim: Length, spread: Length, grade: Option<Grade>) -> Capability {
+    let tolerance = limits.width();
     let sigma = (spread.to_um() / 2.0).max(1e-3);
-    let nearest = (demand.limits.high.to_um() - demand.aim.to_um()).min(demand.aim.to_um() - demand.limits.low.to_um());
+    let nearest = (limits.high.to_um() - aim.to_um()).min(aim.to_um() - limits.low.to_um());
     let (cp, cpk) = (tolerance.to_um() / (6.0 * sigma), nearest / (3.0 * sigma));
-    let too_fine = demand.grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE);
+    let too_fine = grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE);
     let verdict = if too_fine || cpk < 2.0 / 3.0 - 1e-9 {
         Verdict::CannotHold
     } else if cpk < 4.0 / 3.0 - 1e-9 {
@@ -272,7 +276,7 @@ fn capability(demand: &Demand, spread: Length) -> Capability {
     } else {
         Verdict::Holds
     };
-    let grade = demand.grade.map_or_else(String::new, |g| format!(" (IT{g})"));
+    let grade = grade.map_or_else(String::new, |g| format!(" (IT{g})"));
     let judged = match verdict {
         Verdict::Holds => "printing holds it",
         Verdict::Marginal => "printing holds it for most pieces: gauge every one",
@@ -286,6 +290,22 @@ fn capability(demand: &Demand, spread: Length) -> Capability {
         trim_number(cpk, 2)
     );
     Capability { tolerance, spread, cp, cpk, verdict, text }
+}
+
+/// Returns the size to model for a printed aim, with the terms and the behaviour behind it.
+pub fn size_to_model(context: &FeatureContext, aim: Length) -> Result<(Length, Vec<Term>, Behaviour), FitError> {
+    check_context(context)?;
+    let behaviour = behaviour(context, aim);
+    let (model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
+    Ok((model, terms, behaviour))
+}
+
+fn nothing_to_print() -> FitError {
+    FitError::new(
+        "",
+        "the allowance leaves nothing to print",
+        "check the size and the calibration record's offset and scale",
+    )
 }
 
 fn route(

@@ -1,0 +1,228 @@
+//! Printed against printed: one clearance, two printed features, each with its own behaviour and spread.
+
+use super::FitError;
+use super::allowance::{Capability, judge, size_to_model};
+use super::behaviour::Term;
+use super::feature::{FeatureContext, FeatureKind};
+use super::function::{Limits, mm};
+use super::{Provenance, SourceKind};
+use crate::quantity::Length;
+
+/// How the wanted clearance is shared between the two parts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Share {
+    /// Half in the hole, half in the peg.
+    Even,
+    /// The peg stays nominal.
+    InHole,
+    /// The hole stays nominal.
+    InPeg,
+    /// The hole is made already and measures this; the peg takes the rest.
+    HoleMade(Length),
+    /// The peg is made already and measures this; the hole takes the rest.
+    PegMade(Length),
+}
+
+/// One of the two parts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Side {
+    /// What the printed feature should measure.
+    pub aim: Length,
+    /// Two-sided 95 % deviation; zero where the part is made already.
+    pub spread: Length,
+    /// None where the part is made already.
+    pub size_to_model: Option<Length>,
+    pub terms: Vec<Term>,
+    pub warnings: Vec<String>,
+}
+
+/// A clearance shared between two printed parts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SharedFit {
+    pub hole: Side,
+    pub peg: Side,
+    /// Wanted clearance on the diameter.
+    pub wanted: Limits,
+    /// Clearance to expect of a pair taken at random, two-sided 95 %.
+    pub expected: Limits,
+    pub capability: Capability,
+    /// What to do where a random pair cannot be trusted.
+    pub advice: String,
+}
+
+/// Shares a wanted clearance (on the diameter) between a printed hole and a printed peg of one nominal size.
+///
+/// The spreads add as independent ones (root of the sum of squares).
+pub fn share(
+    size: Length,
+    wanted: Limits,
+    how: Share,
+    hole: &FeatureContext,
+    peg: &FeatureContext,
+) -> Result<SharedFit, FitError> {
+    check(size, wanted, hole, peg)?;
+    let clearance = wanted.middle().to_um();
+    let (hole_aim, peg_aim) = match how {
+        Share::Even => (size.to_um() + clearance / 2.0, size.to_um() - clearance / 2.0),
+        Share::InHole => (size.to_um() + clearance, size.to_um()),
+        Share::InPeg => (size.to_um(), size.to_um() - clearance),
+        Share::HoleMade(made) => (made.to_um(), made.to_um() - clearance),
+        Share::PegMade(made) => (made.to_um() + clearance, made.to_um()),
+    };
+    let side = |aim: f64, context: &FeatureContext, made: bool| side(Length::um(aim), context, made);
+    let hole = side(hole_aim, hole, matches!(how, Share::HoleMade(_)))?;
+    let peg = side(peg_aim, peg, matches!(how, Share::PegMade(_)))?;
+    let spread = Length::um(hole.spread.to_um().hypot(peg.spread.to_um()));
+    let middle = hole_aim - peg_aim;
+    let expected = Limits::new(Length::um(middle - spread.to_um()), Length::um(middle + spread.to_um()));
+    let capability = judge(wanted, wanted.middle(), spread, None);
+    let advice = match capability.verdict {
+        super::allowance::Verdict::Holds => "any pair will do".to_owned(),
+        super::allowance::Verdict::Marginal => "try every pair; swap the few that bind or rattle".to_owned(),
+        super::allowance::Verdict::CannotHold => {
+            "pair by trying (selective fit), widen the wanted clearance, or finish one of the two".to_owned()
+        }
+    };
+    Ok(SharedFit { hole, peg, wanted, expected, capability, advice })
+}
+
+fn check(size: Length, wanted: Limits, hole: &FeatureContext, peg: &FeatureContext) -> Result<(), FitError> {
+    if hole.kind != FeatureKind::Hole || peg.kind != FeatureKind::Outside {
+        return Err(FitError::new(
+            "",
+            format!("a pair needs a hole and an outside feature, found {} and {}", hole.kind, peg.kind),
+            "one part has the hole or slot, the other the peg or tenon",
+        ));
+    }
+    let sound = size.to_mm().is_finite() && size.to_mm() > 0.0 && wanted.low.to_mm().is_finite();
+    if sound && wanted.high.to_um() > wanted.low.to_um() && wanted.high.to_mm() < size.to_mm() {
+        return Ok(());
+    }
+    Err(FitError::new(
+        format!("{} .. {}", mm(wanted.low), mm(wanted.high)),
+        "the wanted clearance runs from a smallest to a larger value, smaller than the size itself",
+        "write for example `0.1 mm .. 0.4 mm`",
+    ))
+}
+
+fn side(aim: Length, context: &FeatureContext, made: bool) -> Result<Side, FitError> {
+    if made {
+        let none = Length::mm(0.0);
+        return Ok(Side { aim, spread: none, size_to_model: None, terms: Vec::new(), warnings: Vec::new() });
+    }
+    let (model, terms, behaviour) = size_to_model(context, aim)?;
+    Ok(Side { aim, spread: behaviour.spread, size_to_model: Some(model), terms, warnings: behaviour.warnings })
+}
+
+/// The shop's own test of printed-in-place gaps: the smallest that came free.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GapRecord {
+    /// Smallest gap all round that came free, sideways (within a layer).
+    pub sideways: Length,
+    /// Smallest gap that came free upward (between layers).
+    pub upward: Length,
+    pub citation: String,
+}
+
+/// Whether two parts printed together come apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GapVerdict {
+    Free,
+    /// Within the range in which some pieces fuse.
+    Doubtful,
+    Fuses,
+}
+
+/// A gap judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GapFinding {
+    pub verdict: GapVerdict,
+    /// The gap to model, if more room is needed.
+    pub wanted: Length,
+    pub source: Provenance,
+}
+
+/// Judges a printed-in-place gap (all round, not on the diameter) of a printer.
+///
+/// Default (common practice): sideways 0.3 mm doubtful, 0.4 mm free, growing with the bore above 0.4 mm; upward one layer
+/// fuses, two layers and at least 0.3 mm come free.
+pub fn in_place_gap(gap: Length, upward: bool, context: &FeatureContext, record: Option<&GapRecord>) -> GapFinding {
+    let (fuses, free, source) = match record {
+        Some(r) => {
+            let tested = if upward { r.upward } else { r.sideways };
+            // The smallest that came free once is no proof for the next piece: a quarter more is asked.
+            (tested, Length::um(tested.to_um() * 1.25), Provenance::owned(SourceKind::Measured, r.citation.clone()))
+        }
+        None => {
+            let wide = (context.nozzle_bore.to_mm() / 0.4).clamp(1.0, 3.0);
+            let layer = context.layer_height.to_mm();
+            let (fuses, free) = if upward { (layer, (2.0 * layer).max(0.3)) } else { (0.3 * wide, 0.4 * wide) };
+            let source = Provenance::new(SourceKind::CommonPractice, "printed-in-place gaps 0.3 to 0.5 mm all round");
+            (Length::mm(fuses), Length::mm(free), source)
+        }
+    };
+    let verdict = if gap.to_um() >= free.to_um() - 1e-6 {
+        GapVerdict::Free
+    } else if gap.to_um() >= fuses.to_um() - 1e-6 {
+        GapVerdict::Doubtful
+    } else {
+        GapVerdict::Fuses
+    };
+    GapFinding { verdict, wanted: free.max(gap), source }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::calibration::CalibrationRecord;
+    use super::super::feature::FeatureAxis;
+    use super::*;
+
+    fn context(kind: FeatureKind, offset: f64) -> FeatureContext {
+        let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "PLA");
+        context.record = Some(CalibrationRecord {
+            printer: "Bench".to_owned(),
+            nozzle: "brass-04".to_owned(),
+            material: "PLA".to_owned(),
+            what: kind,
+            axis: FeatureAxis::AcrossLayers,
+            offset: Length::mm(offset),
+            scale: 1.0,
+            spread: Length::mm(0.03),
+            count: 31,
+            on: "2026-11-05".to_owned(),
+            range: None,
+        });
+        context
+    }
+
+    /// By hand: size 10, clearance 0.1..0.5 (middle 0.3), even: hole 10.15, peg 9.85; holes print 0.2 small, pegs 0.1 large.
+    #[test]
+    fn the_clearance_is_shared_and_both_are_compensated() {
+        let wanted = Limits::new(Length::mm(0.1), Length::mm(0.5));
+        let (hole, peg) = (context(FeatureKind::Hole, -0.2), context(FeatureKind::Outside, 0.1));
+        let fit = share(Length::mm(10.0), wanted, Share::Even, &hole, &peg).unwrap();
+        assert!((fit.hole.size_to_model.unwrap().to_mm() - 10.35).abs() < 1e-9);
+        assert!((fit.peg.size_to_model.unwrap().to_mm() - 9.75).abs() < 1e-9);
+        // Each ±t(30) 0.03 sqrt(1 + 1/31); together times sqrt(2).
+        let each = 2.042 * 0.03 * (1.0f64 + 1.0 / 31.0).sqrt();
+        assert!((fit.capability.spread.to_mm() - each * 2f64.sqrt()).abs() < 1e-9);
+        assert!((fit.expected.low.to_mm() - (0.3 - each * 2f64.sqrt())).abs() < 1e-9);
+        let made = share(Length::mm(10.0), wanted, Share::HoleMade(Length::mm(9.9)), &hole, &peg).unwrap();
+        assert_eq!(made.hole.size_to_model, None);
+        assert!((made.peg.aim.to_mm() - 9.6).abs() < 1e-9);
+        assert!(share(Length::mm(10.0), wanted, Share::Even, &peg, &hole).is_err());
+        assert!(share(Length::mm(10.0), Limits::new(wanted.high, wanted.low), Share::Even, &hole, &peg).is_err());
+    }
+
+    #[test]
+    fn gaps_follow_the_shops_own_test() {
+        let c = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
+        let verdict = |gap: f64, record: Option<&GapRecord>| in_place_gap(Length::mm(gap), false, &c, record).verdict;
+        assert_eq!(verdict(0.2, None), GapVerdict::Fuses);
+        assert_eq!(verdict(0.35, None), GapVerdict::Doubtful);
+        assert_eq!(verdict(0.4, None), GapVerdict::Free);
+        let record = GapRecord { sideways: Length::mm(0.2), upward: Length::mm(0.2), citation: "gap test".to_owned() };
+        assert_eq!(verdict(0.25, Some(&record)), GapVerdict::Free);
+        assert_eq!(verdict(0.2, Some(&record)), GapVerdict::Doubtful);
+    }
+}
