@@ -9,8 +9,8 @@ use super::value::{Located, Plain, Shape};
 use super::words::{Axis, Drive, Measured, MeltZone, Stored};
 use crate::diag::{Diagnostic, Span};
 use crate::quantity::{
-    Acceleration, Angle, Dimension, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Ratio, Speed, Temperature, TimePrice,
-    Torque,
+    Acceleration, Angle, Dimension, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Ratio, Speed, Temperature,
+    TimePrice, Torque,
 };
 
 record! {
@@ -276,7 +276,8 @@ impl Decode for Build {
             _ => {
                 let message = format!("expected width, depth and height, found {}", node.describe());
                 out.push(
-                    Diagnostic::error("shop/build-volume", node.at, message).hint("write `build: [250 mm, 210 mm, 210 mm]`"),
+                    Diagnostic::error("shop/build-volume", node.at, message)
+                        .hint("write `build: [250 mm, 210 mm, 210 mm]`"),
                 );
                 return None;
             }
@@ -424,9 +425,11 @@ impl Shop {
     }
 
     /// Reports names that nothing in the shop or the catalogue answers to, names given twice, and numbers that cannot be.
-    pub fn check(&self, catalogue: &super::Catalogue) -> Vec<Diagnostic> {
+    ///
+    /// `tree` is the file: an entry that could not be read still lends its name, so that one finding stays one.
+    pub(crate) fn check(&self, tree: &Node, catalogue: &super::Catalogue) -> Vec<Diagnostic> {
         let mut out = Vec::new();
-        let names = Names::of(self, catalogue);
+        let names = Names::of(tree, catalogue);
         names.check_twice(self, &mut out);
         for printer in &self.printers {
             names.check_printer(printer, &mut out);
@@ -449,7 +452,6 @@ impl Shop {
         for record in &self.calibration {
             names.check_calibration(record, &mut out);
         }
-        out.sort_by_key(|d| d.labels.first().map(|l| l.span));
         out
     }
 }
@@ -468,14 +470,13 @@ struct Names<'a> {
 }
 
 impl<'a> Names<'a> {
-    fn of(shop: &'a Shop, catalogue: &'a super::Catalogue) -> Self {
-        let value = |l: &'a Located<String>| l.value.as_str();
+    fn of(tree: &'a Node, catalogue: &'a super::Catalogue) -> Self {
         Self {
-            printers: shop.printers.iter().map(|p| value(&p.name)).collect(),
-            nozzles: shop.nozzles.iter().map(|n| value(&n.name)).collect(),
-            surfaces: shop.surfaces.iter().map(|s| value(&s.name)).collect(),
-            agents: shop.agents.iter().map(|a| value(&a.name)).chain(["none"]).collect(),
-            spools: shop.spools.iter().flatten().map(|s| value(&s.name)).collect(),
+            printers: stated_names(tree, "printers"),
+            nozzles: stated_names(tree, "nozzles"),
+            surfaces: stated_names(tree, "surfaces"),
+            agents: [vec!["none"], stated_names(tree, "agents")].concat(),
+            spools: stated_names(tree, "spools"),
             materials: catalogue.materials.keys().map(String::as_str).collect(),
             metals: catalogue.metals.keys().map(String::as_str).collect(),
             surface_kinds: catalogue.surfaces.keys().map(String::as_str).collect(),
@@ -526,9 +527,21 @@ impl<'a> Names<'a> {
         };
         if !given {
             let message = format!("a record of `{}` needs `{needs}`", record.what.value);
-            out.push(Diagnostic::error("catalogue/missing-key", record.what.at, message).hint(format!("add `{needs}: …`")));
+            out.push(
+                Diagnostic::error("catalogue/missing-key", record.what.at, message).hint(format!("add `{needs}: …`")),
+            );
         }
     }
+}
+
+/// Returns the names that the entries of a list go by, whether or not they can be read.
+fn stated_names<'a>(tree: &'a Node, section: &str) -> Vec<&'a str> {
+    let items = match tree.get(section).map(|n| &n.content) {
+        Some(Content::List(items)) => items.as_slice(),
+        _ => &[],
+    };
+    let name = |item: &'a Node| item.text().or_else(|| item.get("name")?.text()).or_else(|| item.get("kind")?.text());
+    items.iter().filter_map(name).collect()
 }
 
 fn list(names: Option<&Located<Vec<String>>>) -> Vec<Located<String>> {
@@ -545,7 +558,8 @@ fn twice<'a>(what: &str, names: impl Iterator<Item = &'a Located<String>>, out: 
     let mut seen: std::collections::BTreeMap<&str, Span> = std::collections::BTreeMap::new();
     for name in names {
         if let Some(first) = seen.insert(&name.value, name.at) {
-            let found = Diagnostic::error("shop/name-twice", name.at, format!("two {what}s are called `{}`", name.value));
+            let found =
+                Diagnostic::error("shop/name-twice", name.at, format!("two {what}s are called `{}`", name.value));
             out.push(found.here("second").label(first, "first").hint("give one of them another name"));
         }
     }
@@ -556,15 +570,23 @@ fn check_nozzle(nozzle: &ShopNozzle, names: &Names<'_>, out: &mut Vec<Diagnostic
     let bore = nozzle.bore.value.to_mm();
     if !(0.05..=3.0).contains(&bore) {
         let message = format!("no nozzle has a bore of {}", nozzle.bore.value);
-        out.push(Diagnostic::error("shop/bore", nozzle.bore.at, message).hint("write it in millimetres, such as `0.4 mm`"));
+        out.push(
+            Diagnostic::error("shop/bore", nozzle.bore.at, message).hint("write it in millimetres, such as `0.4 mm`"),
+        );
     }
 }
 
 fn check_spool(spool: &Spool, catalogue: &super::Catalogue, names: &Names<'_>, out: &mut Vec<Diagnostic>) {
     one_of(&spool.material, "material", &names.materials, out);
     if let Some(of) = catalogue.materials.get(&spool.material.value).and_then(|m| m.spool_of.as_ref()) {
-        let message = format!("`{}` is what `{}` becomes after a treatment, not what is on a spool", spool.material.value, of.value);
-        out.push(Diagnostic::error("shop/spool-material", spool.material.at, message).hint(format!("write `material: {}`", of.value)));
+        let message = format!(
+            "`{}` is what `{}` becomes after a treatment, not what is on a spool",
+            spool.material.value, of.value
+        );
+        out.push(
+            Diagnostic::error("shop/spool-material", spool.material.at, message)
+                .hint(format!("write `material: {}`", of.value)),
+        );
     }
     if let (Some(opened), Some(dried)) = (&spool.opened, &spool.dried)
         && dried.value < opened.value

@@ -1,0 +1,3 @@
+//! The one integration test binary: each module is one area seen from the outside.
+
+mod catalogue;
