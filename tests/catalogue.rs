@@ -1,5 +1,7 @@
 //! The catalogue and the workshop file seen from the outside.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use makeready::catalogue::words::{Axis, Drive, Fumes, Hold, Level, Measured, Role, Stands, Weathering};
 use makeready::catalogue::{self, BUILT_IN, Catalogue, Material, Plain, Shape, SourceKind, built_in, load_shop};
 use makeready::diag::{Diagnostic, Source, SourceId, Sources};
@@ -360,6 +362,7 @@ fn chemicals_go_by_their_classes_and_the_temperature_of_contact() {
     // Unstressed it stands it; loaded it cracks.
     let pc = rate("PC", "isopropanol", 20.0);
     assert!(pc.stands == Stands::Good && pc.cracks_under_load.is_some());
+    assert!(rate("PC", "screen wash", 20.0).cracks_under_load.is_some());
     assert!(rate("PP", "isopropanol", 20.0).cracks_under_load.is_none());
     assert!(catalogue.chemical_rating("PETG", "unobtainium", Temperature::celsius(20.0)).is_none());
     assert_eq!(catalogue.chemical("IPA").unwrap().name, "isopropanol");

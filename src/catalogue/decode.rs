@@ -543,7 +543,7 @@ macro_rules! record {
                 $( $crate::catalogue::value::Field {
                     name: stringify!($field),
                     shape: <$type as $crate::catalogue::decode::Decode>::SHAPE,
-                    help: concat!($($help),+),
+                    help: concat!($($help),+).trim_ascii_start(),
                 }, )*
             ];
 
