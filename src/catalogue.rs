@@ -126,9 +126,9 @@ pub fn load_shop(sources: &Sources, id: SourceId, catalogue: &mut Catalogue) -> 
         diagnostics.extend(catalogue.extend_with(own.0));
     }
     if let Some(shop) = &shop {
-        diagnostics.extend(shop.check(catalogue));
+        diagnostics.extend(shop.check(&tree, catalogue));
     }
-    diagnostics.sort_by_key(|d| d.labels.first().map(|l| l.span));
+    in_order(&mut diagnostics);
     Report { value: shop, diagnostics }
 }
 
@@ -158,28 +158,20 @@ impl Catalogue {
     }
 
     fn refresh(&mut self, out: &mut Vec<Diagnostic>) {
-        let r = self.trees.decode(out);
-        out.sort_by_key(|d| d.labels.first().map(|l| l.span));
         let trees = std::mem::take(&mut self.trees);
-        *self = Self {
-            materials: r.materials,
-            metals: r.metals,
-            bores: r.bores,
-            surfaces: r.surfaces,
-            agents: r.agents,
-            bonds: r.bonds,
-            chemical_classes: r.chemical_classes,
-            chemicals: r.chemicals,
-            resistance: r.resistance,
-            stress_cracking: r.stress_cracking,
-            colours: r.colours,
-            places: r.places,
-            process: r.process,
-            safety: r.safety,
-            sources: r.sources,
-            trees,
-        };
+        *self = trees.decode(out);
+        self.trees = trees;
+        in_order(out);
     }
+}
+
+/// Sorts findings by place and drops repeats, which a faulty value that others inherit would cause.
+fn in_order(findings: &mut Vec<Diagnostic>) {
+    findings.sort_by(|a, b| {
+        let key = |d: &Diagnostic| d.labels.first().map(|l| l.span);
+        key(a).cmp(&key(b)).then_with(|| a.code.cmp(b.code)).then_with(|| a.message.cmp(&b.message))
+    });
+    findings.dedup();
 }
 
 #[cfg(test)]

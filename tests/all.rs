@@ -10,3 +10,4 @@ mod published_meshes;
 mod published_physics;
 mod render;
 mod rulebook;
+mod catalogue;

@@ -29,6 +29,8 @@ record! {
         aliases: Option<Located<Vec<String>>>,
         /// The classes it acts as; the worst rating among them counts.
         classes: Fact<Vec<String>>,
+        /// Whether it or its vapour burns.
+        flammable: Option<Fact<bool>>,
         /// What to know about it.
         note: Option<Located<String>>,
     }

@@ -1,7 +1,7 @@
 //! From YAML trees to typed records, collecting every finding on the way.
 
 use super::node::{Content, Node};
-use super::value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
+use super::value::{Datum, Fact, Figure, Located, Plain, Provenance, Shape, SourceKind};
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity, QuantityError};
 use std::collections::BTreeMap;
@@ -252,13 +252,14 @@ pub(crate) fn unknown<'a>(
 pub(crate) struct Reading<'a> {
     node: &'a Node,
     asked: Vec<&'static str>,
+    missing: Vec<&'static str>,
 }
 
 impl<'a> Reading<'a> {
     /// Begins to read a map; `what` names it in messages ("a printer").
     pub fn of(node: &'a Node, what: &str, out: &mut Vec<Diagnostic>) -> Option<Self> {
         match &node.content {
-            Content::Map(_) => Some(Self { node, asked: Vec::new() }),
+            Content::Map(_) => Some(Self { node, asked: Vec::new(), missing: Vec::new() }),
             _ => {
                 let message = format!("expected {what} as a map, found {}", node.describe());
                 out.push(Diagnostic::error("catalogue/wrong-form", node.at, message).hint("write `{ key: value, … }`"));
@@ -267,29 +268,48 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// Reads one field; a missing one that must be there is reported.
+    /// Reads one field; a missing one that must be there is reported at the end.
     pub fn take<T: Decode>(&mut self, key: &'static str, out: &mut Vec<Diagnostic>) -> Option<T> {
         self.asked.push(key);
         match self.node.get(key) {
-            Some(Node { content: Content::Empty, .. }) | None => T::absent().or_else(|| {
-                let message = format!("`{key}` is missing");
-                out.push(
-                    Diagnostic::error("catalogue/missing-key", self.node.at, message).hint(format!("add `{key}: …`")),
-                );
-                None
-            }),
+            Some(Node { content: Content::Empty, .. }) | None => {
+                let absent = T::absent();
+                if absent.is_none() {
+                    self.missing.push(key);
+                }
+                absent
+            }
             Some(node) => T::decode(node, out),
         }
     }
 
-    /// Refuses every key that was not asked for.
+    /// Reports what is missing, in one finding, and refuses every key that was not asked for.
     pub fn finish(self, out: &mut Vec<Diagnostic>) {
+        if let Some(finding) = self.missing_finding() {
+            out.push(finding);
+        }
         for (key, _) in self.node.entries() {
             let known = self.asked.iter().copied();
             if !known.clone().any(|k| k == key.text) {
                 out.push(unknown(key.at, "key", &key.text, known));
             }
         }
+    }
+
+    fn missing_finding(&self) -> Option<Diagnostic> {
+        /// More than this many are counted, not named.
+        const NAMED: usize = 5;
+        let first = self.missing.first()?;
+        let named: Vec<String> = self.missing.iter().take(NAMED).map(|key| format!("`{key}`")).collect();
+        let more = match self.missing.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        let verb = if self.missing.len() == 1 { "is" } else { "are" };
+        let message = format!("{}{more} {verb} missing", named.join(", "));
+        let found = Diagnostic::error("catalogue/missing-key", self.node.at, message).hint(format!("add `{first}: …`"));
+        let can_be_like = self.asked.contains(&"like") && self.node.get("like").is_none();
+        Some(if can_be_like { found.hint("or name an entry it resembles: `like: NAME`") } else { found })
     }
 }
 
@@ -523,7 +543,7 @@ macro_rules! record {
                 $( $crate::catalogue::value::Field {
                     name: stringify!($field),
                     shape: <$type as $crate::catalogue::decode::Decode>::SHAPE,
-                    help: concat!($($help),+),
+                    help: concat!($($help),+).trim_ascii_start(),
                 }, )*
             ];
 
@@ -548,8 +568,3 @@ macro_rules! record {
     };
 }
 pub(crate) use record;
-
-/// Returns the field of that name in a table of fields.
-pub fn field(fields: &'static [Field], name: &str) -> Option<&'static Field> {
-    fields.iter().find(|f| f.name == name)
-}

@@ -1,16 +1,16 @@
 //! Puts the sections of all files together, the later overriding the earlier value by value, and checks what points
 //! at what.
 
+use super::Catalogue;
 use super::bench::{Agent, Bore, NozzleMetal, Surface};
-use super::bond::{Bond, BondRow};
-use super::chemical::{Chemical, ChemicalClass, Resistance, ResistanceRow, StressCracking};
+use super::bond::BondRow;
+use super::chemical::{Chemical, ResistanceRow};
 use super::decode::{Decode, refuse_duplicates, unknown};
 use super::material::Material;
 use super::node::{Content, Key, Node};
-use super::surroundings::{Citation, Colour, Place};
+use super::surroundings::{Colour, Place};
 use super::value::{Datum, Fact, Field, Figure, Provenance};
 use crate::diag::{Diagnostic, Span};
-use crate::quantity::Quantity;
 use std::collections::BTreeMap;
 
 /// The sections a catalogue file may have, and whether each is a list (else it is a map by name).
@@ -118,34 +118,32 @@ impl Trees {
         let mut records = BTreeMap::new();
         for (name, (at, node)) in self.map(section).filter(|(name, _)| *name != DEFAULTS) {
             let filled = self.filled(section, name, node, MAX_LIKE, out);
-            let record = T::decode(&named(filled, name, *at), out);
-            if let Some(record) = record {
+            if let Some(record) = filled.and_then(|node| T::decode(&named(node, name, *at), out)) {
                 records.insert(name.clone(), record);
             }
         }
         records
     }
 
-    /// Returns the node with what its `like`, or else the section's `defaults`, gives laid beneath.
-    fn filled(&self, section: &str, name: &str, node: &Node, left: usize, out: &mut Vec<Diagnostic>) -> Node {
-        let Some(like) = node.get("like") else { return self.on_defaults(section, node) };
-        let Some(base_name) = like.text() else { return node.clone() };
+    /// Returns the node with what its `like`, or else the section's `defaults`, gives laid beneath; nothing, and a
+    /// finding, where `like` leads nowhere.
+    fn filled(&self, section: &str, name: &str, node: &Node, left: usize, out: &mut Vec<Diagnostic>) -> Option<Node> {
+        let Some(like) = node.get("like") else { return Some(self.on_defaults(section, node)) };
+        let Some(base_name) = like.text() else { return Some(node.clone()) };
         let Some((_, base)) = self.maps.get(section).and_then(|m| m.get(base_name)) else {
-            let known = self.map(section).map(|(n, _)| n.as_str()).collect::<Vec<_>>();
+            let known = self.map(section).map(|(n, _)| n.as_str()).filter(|n| *n != DEFAULTS).collect::<Vec<_>>();
             out.push(unknown(like.at, "name", base_name, known.into_iter()));
-            return node.clone();
+            return None;
         };
         if left == 0 || base_name == name {
-            let message = format!("`like` leads in a circle from `{name}`");
-            out.push(
-                Diagnostic::error("catalogue/like-circle", like.at, message)
-                    .hint("let one of them give its own values"),
-            );
-            return node.clone();
+            let message = format!("`like` leads from `{name}` in a circle, or too far");
+            let hint = "let one of them give its own values";
+            out.push(Diagnostic::error("catalogue/like-circle", like.at, message).hint(hint));
+            return None;
         }
-        let mut base = self.filled(section, base_name, base, left - 1, out);
+        let mut base = self.filled(section, base_name, base, left - 1, out)?;
         overlay(&mut base, node.clone());
-        base
+        Some(base)
     }
 
     fn on_defaults(&self, section: &str, node: &Node) -> Node {
@@ -199,31 +197,12 @@ fn named(mut node: Node, name: &str, at: Span) -> Node {
     node
 }
 
-/// Everything decoded from the trees, before the lists are turned into look-ups.
-pub(crate) struct Records {
-    pub materials: BTreeMap<String, Material>,
-    pub metals: BTreeMap<String, NozzleMetal>,
-    pub bores: BTreeMap<String, Bore>,
-    pub surfaces: BTreeMap<String, Surface>,
-    pub agents: BTreeMap<String, Agent>,
-    pub bonds: Vec<Bond>,
-    pub chemical_classes: BTreeMap<String, ChemicalClass>,
-    pub chemicals: BTreeMap<String, Chemical>,
-    pub resistance: Vec<Resistance>,
-    pub stress_cracking: Vec<StressCracking>,
-    pub colours: BTreeMap<String, Colour>,
-    pub places: BTreeMap<String, Place>,
-    pub process: BTreeMap<String, Figure<Quantity>>,
-    pub safety: BTreeMap<String, Fact<String>>,
-    pub sources: BTreeMap<String, Citation>,
-}
-
 impl Trees {
     /// Decodes every section, collecting every finding.
-    pub fn decode(&self, out: &mut Vec<Diagnostic>) -> Records {
+    pub fn decode(&self, out: &mut Vec<Diagnostic>) -> Catalogue {
         let bond_rows: Vec<BondRow> = self.list("bonds", out);
         let resistance_rows: Vec<ResistanceRow> = self.list("resistance", out);
-        let records = Records {
+        let records = Catalogue {
             materials: self.records("materials", out),
             metals: self.records("metals", out),
             bores: self.records("bores", out),
@@ -244,10 +223,11 @@ impl Trees {
             process: self.values("process", out),
             safety: self.values("safety", out),
             sources: self.records("sources", out),
+            trees: Trees::default(),
         };
-        records.check_bond_rows(&bond_rows, out);
-        records.check_ratings(&resistance_rows, out);
-        records.check_names(out);
+        self.check_bond_rows(&bond_rows, out);
+        self.check_ratings(&records, &resistance_rows, out);
+        self.check_names(&records, out);
         records
     }
 }
@@ -286,48 +266,84 @@ fn latest<T>(
     by_key.into_values().map(|(_, item)| item).collect()
 }
 
-impl Records {
+/// Names are looked up among the entries as written, not among those that could be read: one bad entry must not draw a
+/// tail of findings behind it.
+impl Trees {
     fn check_bond_rows(&self, rows: &[BondRow], out: &mut Vec<Diagnostic>) {
         for row in rows {
-            check_name(&row.surface.value, row.surface.at, "surface", &self.surfaces, out);
-            check_name(&row.agent.value, row.agent.at, "agent", &self.agents, out);
-            check_all(&row.materials.value, row.materials.at, "material", &self.materials, out);
+            self.check_name("surfaces", "surface", &row.surface.value, row.surface.at, out);
+            self.check_name("agents", "agent", &row.agent.value, row.agent.at, out);
+            self.check_all("materials", "material", &row.materials.value, row.materials.at, out);
         }
     }
 
-    fn check_ratings(&self, rows: &[ResistanceRow], out: &mut Vec<Diagnostic>) {
+    fn check_ratings(&self, records: &Catalogue, rows: &[ResistanceRow], out: &mut Vec<Diagnostic>) {
+        const CLASS: &str = "class of chemicals";
         for row in rows {
-            check_all(&row.materials.value, row.materials.at, "material", &self.materials, out);
+            self.check_all("materials", "material", &row.materials.value, row.materials.at, out);
             for (class, at, ..) in &row.ratings {
-                check_name(class, *at, "class of chemicals", &self.chemical_classes, out);
+                self.check_name("chemical_classes", CLASS, class, *at, out);
             }
         }
-        for row in &self.stress_cracking {
-            check_all(&row.materials.value, row.materials.at, "material", &self.materials, out);
-            check_all(&row.classes.value, row.classes.at, "class of chemicals", &self.chemical_classes, out);
+        for row in &records.stress_cracking {
+            self.check_all("materials", "material", &row.materials.value, row.materials.at, out);
+            self.check_all("chemical_classes", CLASS, &row.classes.value, row.classes.at, out);
         }
-        for chemical in self.chemicals.values() {
-            check_all(&chemical.classes.value, chemical.classes.at, "class of chemicals", &self.chemical_classes, out);
+        for chemical in records.chemicals.values() {
+            self.check_all("chemical_classes", CLASS, &chemical.classes.value, chemical.classes.at, out);
         }
     }
 
-    fn check_names(&self, out: &mut Vec<Diagnostic>) {
-        for material in self.materials.values() {
+    fn check_names(&self, records: &Catalogue, out: &mut Vec<Diagnostic>) {
+        for material in records.materials.values() {
             if let Some(from) = &material.spool_of {
-                check_name(&from.value, from.at, "material", &self.materials, out);
+                self.check_name("materials", "material", &from.value, from.at, out);
             }
             if let Some(fact) = &material.supports {
-                check_all(&fact.value, fact.at, "material", &self.materials, out);
+                self.check_all("materials", "material", &fact.value, fact.at, out);
             }
         }
-        for provenance in self.provenances() {
-            if let Some(source) = &provenance.source {
-                check_name(source, provenance.at, "source", &self.sources, out);
-            }
+        let maps = self.maps.values().flat_map(|section| section.values().map(|(_, node)| node));
+        for node in maps.chain(self.lists.values().flatten()) {
+            self.check_sources(node, out);
         }
     }
 
-    /// Returns where every value comes from.
+    /// Checks every `source:` beneath a node.
+    fn check_sources(&self, node: &Node, out: &mut Vec<Diagnostic>) {
+        match &node.content {
+            Content::List(items) => items.iter().for_each(|item| self.check_sources(item, out)),
+            Content::Map(entries) => {
+                for (key, value) in entries {
+                    match value.text() {
+                        Some(source) if key.text == "source" => {
+                            self.check_name("sources", "source", source, value.at, out)
+                        }
+                        _ => self.check_sources(value, out),
+                    }
+                }
+            }
+            Content::Scalar(_) | Content::Empty => {}
+        }
+    }
+
+    fn check_name(&self, section: &str, what: &str, name: &str, at: Span, out: &mut Vec<Diagnostic>) {
+        let known = self.maps.get(section);
+        if name == DEFAULTS || !known.is_some_and(|m| m.contains_key(name)) {
+            let names = known.into_iter().flatten().map(|(n, _)| n.as_str()).filter(|n| *n != DEFAULTS);
+            out.push(unknown(at, what, name, names));
+        }
+    }
+
+    fn check_all(&self, section: &str, what: &str, names: &[String], at: Span, out: &mut Vec<Diagnostic>) {
+        for name in names {
+            self.check_name(section, what, name, at, out);
+        }
+    }
+}
+
+impl Catalogue {
+    /// Returns where every value comes from, for whoever lists sources or audits kinds.
     pub fn provenances(&self) -> Vec<Provenance> {
         let mut all = Vec::new();
         all.extend(fields_of(&self.materials, Material::FIELDS, Material::datum));
@@ -353,16 +369,4 @@ fn fields_of<T>(
     datum: fn(&T, &str) -> Option<Datum>,
 ) -> Vec<Provenance> {
     records.values().flat_map(|r| fields.iter().filter_map(move |f| datum(r, f.name)?.from)).collect()
-}
-
-fn check_name<T>(name: &str, at: Span, what: &str, known: &BTreeMap<String, T>, out: &mut Vec<Diagnostic>) {
-    if !known.contains_key(name) {
-        out.push(unknown(at, what, name, known.keys().map(String::as_str)));
-    }
-}
-
-fn check_all<T>(names: &[String], at: Span, what: &str, known: &BTreeMap<String, T>, out: &mut Vec<Diagnostic>) {
-    for name in names {
-        check_name(name, at, what, known, out);
-    }
 }

@@ -92,17 +92,12 @@ impl Catalogue {
     pub fn chemical_rating(&self, material: &str, chemical: &str, contact: Temperature) -> Option<Rating> {
         let chemical = self.chemical(chemical)?;
         self.material(material)?;
-        chemical.classes.value.iter().map(|class| self.class_rating(material, class, contact)).min_by(|a, b| {
-            // A stated "poor" outweighs an "unknown": it is a reason, not a gap.
-            let rank = |r: &Rating| match r.stands {
-                Stands::Poor => 0,
-                Stands::Unknown => 1,
-                Stands::Limited => 2,
-                Stands::Good => 3,
-                Stands::Excellent => 4,
-            };
-            (rank(a), a.cracks_under_load.is_none()).cmp(&(rank(b), b.cracks_under_load.is_none()))
-        })
+        let ratings = chemical.classes.value.iter().map(|class| self.class_rating(material, class, contact));
+        let ratings: Vec<Rating> = ratings.collect();
+        // Cracking in any one of the classes is cracking.
+        let cracks = ratings.iter().find_map(|r| r.cracks_under_load.clone());
+        let worst = ratings.into_iter().min_by_key(|r| severity(r.stands))?;
+        Some(Rating { cracks_under_load: cracks, ..worst })
     }
 
     /// Returns how a material stands a class of chemicals at the temperature of contact.
@@ -163,6 +158,17 @@ impl Catalogue {
             current = material.like.as_ref().and_then(|like| self.materials.get(&like.value));
         }
         None
+    }
+}
+
+/// Orders ratings from the worst; a stated "poor" outweighs an "unknown": it is a reason, not a gap.
+fn severity(stands: Stands) -> u8 {
+    match stands {
+        Stands::Poor => 0,
+        Stands::Unknown => 1,
+        Stands::Limited => 2,
+        Stands::Good => 3,
+        Stands::Excellent => 4,
     }
 }
 
