@@ -24,10 +24,10 @@ pub mod surroundings;
 pub mod value;
 pub mod words;
 
-pub use lookup::COLD_CONTACT;
 pub use bench::{Agent, Bore, Nozzle, NozzleMetal, Surface};
 pub use bond::Bond;
 pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};
+pub use lookup::COLD_CONTACT;
 pub use material::Material;
 pub use surroundings::{Citation, Colour, Place};
 pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
