@@ -567,3 +567,32 @@ fn a_rule_has_a_page() {
         assert!(page.contains(part), "{part}\n---\n{page}");
     }
 }
+
+#[test]
+fn a_chain_of_many_operators_is_refused_not_overflowed() {
+    for (term, op) in [("3", " + "), ("material.abrasive", " and ")] {
+        let chain = vec![term; 150].join(op);
+        let (_, report) = read(&format!("rule \"a\" {{\nrequire {chain}\nbecause \"x\"\nsource common-practice\n}}"));
+        assert_eq!(report.diagnostics.iter().map(|d| d.code).collect::<Vec<_>>(), ["rule/too-long"]);
+    }
+}
+
+#[test]
+fn rules_read_without_their_examples_are_the_same_rules() {
+    let full = committed();
+    let mut sources = Sources::default();
+    let mut statements = Vec::new();
+    for (name, text) in RULE_FILES {
+        let text = makeready::rulebook::without_examples(text);
+        let id = sources.add(Source::new(format!("recipes/rules/{name}.rules"), text.clone()));
+        statements.extend(syntax::parse(id, &text).value.unwrap().statements);
+    }
+    let report = build(&statements, &sources, &Registry);
+    assert_eq!(report.diagnostics, vec![]);
+    let bare = report.value.unwrap();
+    assert_eq!(full.rules.len(), bare.rules.len());
+    for (a, b) in full.rules.iter().zip(&bare.rules) {
+        assert_eq!((&a.name, &a.place, &a.verdicts, a.touches), (&b.name, &b.place, &b.verdicts, b.touches));
+        assert!(b.examples.is_empty(), "{}", b.name);
+    }
+}
