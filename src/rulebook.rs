@@ -33,7 +33,7 @@ use std::sync::Arc;
 
 pub use check::{SOURCE_KINDS, STATEMENTS, build};
 pub use code::show;
-pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples};
+pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
 pub use names::{Decision, Field, Root, Touches, Type, audit};
 pub use page::{help, page};

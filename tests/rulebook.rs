@@ -367,3 +367,232 @@ fn every_committed_rule_has_a_firing_and_a_quiet_example() {
 fn always(rule: &makeready::rulebook::Rule) -> bool {
     rule.when_written.is_empty() && rule.verdicts.iter().all(|v| matches!(v.verb(), "derive" | "step" | "caution"))
 }
+
+mod fuzz {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Pieces of which rules are made, right and wrong, in any order.
+    const PIECES: &[&str] = &[
+        "rule \"a\" {",
+        "}",
+        "\n",
+        ";",
+        "when ",
+        "require ",
+        "otherwise ",
+        "prefer less 4 per cm² of ",
+        "derive settings.x = ",
+        "step removal 10 ",
+        "caution fire ",
+        "because \"x\"",
+        "source paper X",
+        "example refuses { ",
+        "material { abrasive }",
+        "material.heat_limit",
+        "service.part_temperature",
+        "settings.x",
+        "nozzle.hardness",
+        "hardened",
+        "printer.loaded.name",
+        " >= ",
+        " == ",
+        " and ",
+        " or ",
+        "not ",
+        " in [",
+        "]",
+        "(",
+        ")",
+        " .. ",
+        " + ",
+        " - ",
+        " * ",
+        " / ",
+        ", ",
+        "10 K",
+        "1e308 mm",
+        "0",
+        "-25 °C",
+        "max(",
+        "clamp(",
+        "choose(",
+        "round(",
+        "given(",
+        "count(",
+        "\"{material} {\"",
+        "\"{nozzle.bore}\"",
+        " is known",
+        " is unknown",
+        "load.margin",
+        "fit.name",
+        "part.prefers_cost",
+        "bead_area(",
+        "0.4 mm",
+        "5 %",
+    ];
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn no_text_of_rule_pieces_panics(picks in prop::collection::vec(0..PIECES.len(), 0..60)) {
+            let text: String = picks.iter().map(|i| PIECES[*i]).collect();
+            let mut sources = Sources::default();
+            let id = sources.add(Source::new("t.rules", text.clone()));
+            if let Some(tree) = syntax::parse(id, &text).value {
+                let report = build(&tree.statements, &sources, &Registry);
+                judge_all(&report.value.unwrap());
+            }
+        }
+
+        #[test]
+        fn no_damage_to_a_committed_rule_panics(file in 0..RULE_FILES.len(), at in 0.0..1.0f64, cut in 0..40usize, put in 0..PIECES.len()) {
+            let text = RULE_FILES[file].1;
+            let mut start = (text.len() as f64 * at) as usize;
+            while !text.is_char_boundary(start) { start -= 1; }
+            let mut end = (start + cut).min(text.len());
+            while !text.is_char_boundary(end) { end -= 1; }
+            let text = format!("{}{}{}", &text[..start], PIECES[put], &text[end.max(start)..]);
+            let mut sources = Sources::default();
+            let id = sources.add(Source::new("t.rules", text.clone()));
+            if let Some(tree) = syntax::parse(id, &text).value {
+                let report = build(&tree.statements, &sources, &Registry);
+                for d in &report.diagnostics {
+                    prop_assert!(!d.labels.is_empty() && !d.message.is_empty());
+                }
+                judge_all(&report.value.unwrap());
+            }
+        }
+    }
+
+    /// Facts of every name, of the right kind: whatever was built must judge them without falling over.
+    fn judge_all(book: &Rulebook) {
+        let records: Vec<(Root, Record)> = Root::ALL.iter().map(|r| (*r, filled(*r))).collect();
+        let scope = records.iter().fold(Scope::new(), |s, (root, record)| s.with(*root, record));
+        for rule in &book.rules {
+            let mut trace = Trace::default();
+            for j in rule.judge(&scope, &Registry, Some(&mut trace)) {
+                if let Judgement::Penalty { amount, .. } = j {
+                    assert!(amount.is_finite() && amount >= 0.0);
+                }
+            }
+            let _ = (rule.holds(&scope, &Registry), rule.penalty(&scope, &Registry), makeready::rulebook::page(rule));
+        }
+        let _ = book.settings(&scope, &Registry);
+    }
+
+    fn filled(root: Root) -> Record {
+        use makeready::rulebook::Type;
+        let mut record = Record::new(root.word());
+        for field in root.fields() {
+            let value = match field.kind {
+                Type::Bool => Value::Bool(true),
+                Type::Quantity(d) => Value::Quantity(Quantity::new(0.0, d)),
+                Type::Range(d) => Value::Range(Quantity::new(0.0, d), Quantity::new(1.0, d)),
+                Type::Text => Value::text("x"),
+                Type::Word(words) => Value::word(words[0]),
+                Type::List(_) => Value::List(std::sync::Arc::from(Vec::new())),
+                Type::Record(of) if of != root => Value::Record(std::sync::Arc::new(Record::new(of.word()))),
+                Type::Record(_) => Value::Unknown,
+            };
+            record.set(field.name, value, Origin::None);
+        }
+        assert_eq!(makeready::rulebook::audit(root, &record), Vec::<String>::new());
+        record
+    }
+
+    #[test]
+    fn the_committed_rules_judge_anything() {
+        judge_all(&committed());
+    }
+}
+
+#[test]
+fn every_citation_is_in_the_reference() {
+    // The keys of the reference tables as of 2026-11-25 that the rules cite; standards are cited by number.
+    const KEYS: &[&str] = &[
+        "ABSWET24",
+        "AHN02",
+        "ARMILLOTTA18",
+        "AZIMI16",
+        "CP312",
+        "GO17",
+        "ISO13732-1",
+        "ISO27548",
+        "LUO20",
+        "MAZLAN20",
+        "NIOSH-2023",
+        "OKSTATE",
+        "PMC8912521",
+        "PTH-T1.12",
+        "SPOERK18",
+        "SPOERK18PP",
+        "STEFANIAK17",
+        "WANG07",
+        "YAO19",
+        "YU23",
+    ];
+    let book = committed();
+    let cited: std::collections::BTreeSet<&str> = book
+        .rules
+        .iter()
+        .flat_map(|r| r.citations.iter().map(String::as_str))
+        .filter(|c| !c.starts_with("ISO/") && !c.starts_with("ISO "))
+        .collect();
+    let unknown: Vec<&&str> = cited.iter().filter(|c| !KEYS.contains(c)).collect();
+    assert!(unknown.is_empty(), "{unknown:?}");
+    let reference = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/reference/materials.md");
+    if let Ok(text) = std::fs::read_to_string(reference) {
+        for key in KEYS {
+            assert!(text.contains(key), "{key} is not in the reference");
+        }
+    }
+}
+
+#[test]
+fn a_rule_has_a_page() {
+    let book = committed();
+    let page = makeready::rulebook::page(book.get("abrasive-needs-hard-nozzle").unwrap());
+    for part in [
+        "# abrasive-needs-hard-nozzle",
+        "glass, carbon, metal and glow fillers are harder than brass (common-practice)",
+        "- applies when `material.abrasive`",
+        "- requires `nozzle.hardness >= hardened`",
+        "Touches: material, nozzle.",
+        "Written in recipes/rules/nozzle.rules:",
+        "- `material.abrasive`: whether its filler wears a soft nozzle",
+        "example   accepts { material \"PA12-CF\"",
+    ] {
+        assert!(page.contains(part), "{part}\n---\n{page}");
+    }
+}
+
+#[test]
+fn a_chain_of_many_operators_is_refused_not_overflowed() {
+    for (term, op) in [("3", " + "), ("material.abrasive", " and ")] {
+        let chain = vec![term; 150].join(op);
+        let (_, report) = read(&format!("rule \"a\" {{\nrequire {chain}\nbecause \"x\"\nsource common-practice\n}}"));
+        assert_eq!(report.diagnostics.iter().map(|d| d.code).collect::<Vec<_>>(), ["rule/too-long"]);
+    }
+}
+
+#[test]
+fn rules_read_without_their_examples_are_the_same_rules() {
+    let full = committed();
+    let mut sources = Sources::default();
+    let mut statements = Vec::new();
+    for (name, text) in RULE_FILES {
+        let text = makeready::rulebook::without_examples(text);
+        let id = sources.add(Source::new(format!("recipes/rules/{name}.rules"), text.clone()));
+        statements.extend(syntax::parse(id, &text).value.unwrap().statements);
+    }
+    let report = build(&statements, &sources, &Registry);
+    assert_eq!(report.diagnostics, vec![]);
+    let bare = report.value.unwrap();
+    assert_eq!(full.rules.len(), bare.rules.len());
+    for (a, b) in full.rules.iter().zip(&bare.rules) {
+        assert_eq!((&a.name, &a.place, &a.verdicts, a.touches), (&b.name, &b.place, &b.verdicts, b.touches));
+        assert!(b.examples.is_empty(), "{}", b.name);
+    }
+}

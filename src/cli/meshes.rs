@@ -35,7 +35,8 @@ fn unit(unit: MeshUnit) -> LengthUnit {
 pub(super) fn read(bytes: &[u8], name: &str, used: &MeshUse) -> Result<Read, Diagnostic> {
     let stated = used.unit.map(|u| unit(u.value));
     let found = read::read(bytes, name, stated).map_err(|e| refused(&e, name, used.path.span))?;
-    let mut notes: Vec<(String, bool)> = found.notes.iter().map(|n| (format!("{} ({})", n.message, n.place), false)).collect();
+    let mut notes: Vec<(String, bool)> =
+        found.notes.iter().map(|n| (format!("{} ({})", n.message, n.place), false)).collect();
     if let (Some(stated), Some(own)) = (stated, found.unit_stated)
         && stated != own
     {
@@ -67,8 +68,12 @@ fn pick(found: &ReadMesh, used: &MeshUse) -> Result<Mesh, Diagnostic> {
             })
         }
         None => found.merged().ok_or_else(|| {
-            Diagnostic::error("mesh/too-large", used.path.span, "the objects of the file are too large to be taken together")
-                .hint(format!("name one: `object \"...\"` of {}", names()))
+            Diagnostic::error(
+                "mesh/too-large",
+                used.path.span,
+                "the objects of the file are too large to be taken together",
+            )
+            .hint(format!("name one: `object \"...\"` of {}", names()))
         }),
     }
 }
@@ -86,7 +91,13 @@ pub(super) fn check_size(spec: &Spec, mesh: &Mesh) -> Option<Diagnostic> {
     let [x, y, z] = sides;
     let measured = format!("{x:.2} mm x {y:.2} mm x {z:.2} mm");
     let scaled = |factor: f64| (0..3).all(|k| !off(sides[k] * factor, stated[k]));
-    let units = [(25.4, "inches", "in"), (10.0, "centimetres", "cm"), (1000.0, "metres", "m"), (0.001, "micrometres", "µm"), (304.8, "feet", "ft")];
+    let units = [
+        (25.4, "inches", "in"),
+        (10.0, "centimetres", "cm"),
+        (1000.0, "metres", "m"),
+        (0.001, "micrometres", "µm"),
+        (304.8, "feet", "ft"),
+    ];
     for (factor, name, symbol) in units {
         if scaled(factor) {
             let message = format!("the mesh is {measured}: its numbers look like {name}");
@@ -98,7 +109,8 @@ pub(super) fn check_size(spec: &Spec, mesh: &Mesh) -> Option<Diagnostic> {
             );
         }
         if scaled(1.0 / factor) && factor == 25.4 {
-            let message = format!("the mesh is {measured}, 25.4 times the stated size: read as inches, meant as millimetres");
+            let message =
+                format!("the mesh is {measured}, 25.4 times the stated size: read as inches, meant as millimetres");
             let place = spec.meshes.first().map_or(size.span, |m| m.span);
             return Some(
                 Diagnostic::error("mesh/unit", place, message)
@@ -113,8 +125,12 @@ pub(super) fn check_size(spec: &Spec, mesh: &Mesh) -> Option<Diagnostic> {
     wanted.sort_by(f64::total_cmp);
     if !(0..3).any(|k| off(turned[k], wanted[k])) {
         return Some(
-            Diagnostic::warning("mesh/turned", size.span, format!("the mesh is {measured}: the same sides in another order"))
-                .hint("directions in the spec are those of the mesh file: check them"),
+            Diagnostic::warning(
+                "mesh/turned",
+                size.span,
+                format!("the mesh is {measured}: the same sides in another order"),
+            )
+            .hint("directions in the spec are those of the mesh file: check them"),
         );
     }
     Some(

@@ -58,7 +58,8 @@ pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
         Ok(job) => job,
         Err(compiled) => return compiled,
     };
-    let mut compiled = Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
+    let mut compiled =
+        Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return compiled;
     }
@@ -243,7 +244,9 @@ fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Dia
 fn named_for_mesh(spec: &Spec, used: &MeshUse) -> Spec {
     let mut named = spec.clone();
     if spec.meshes.len() > 1 {
-        let stem = Path::new(&used.path.value).file_stem().map_or(used.path.value.clone(), |s| s.to_string_lossy().into_owned());
+        let stem = Path::new(&used.path.value)
+            .file_stem()
+            .map_or(used.path.value.clone(), |s| s.to_string_lossy().into_owned());
         named.name.value = format!("{} {stem}", spec.name.value);
         named.meshes = vec![used.clone()];
         if let (Some(count), Some(quantity)) = (used.count, named.quantity.as_mut()) {
@@ -255,7 +258,13 @@ fn named_for_mesh(spec: &Spec, used: &MeshUse) -> Spec {
     named
 }
 
-fn decide(job: &Job, spec: &Spec, part: &part::Part, inputs: Vec<Input>, diagnostics: &mut Vec<Diagnostic>) -> Option<Recipe> {
+fn decide(
+    job: &Job,
+    spec: &Spec,
+    part: &part::Part,
+    inputs: Vec<Input>,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Recipe> {
     let knowledge = Knowledge {
         catalogue: &job.loaded.catalogue,
         rulebook: &job.loaded.rulebook,

@@ -152,10 +152,8 @@ mod tests {
     #[test]
     fn two_steps_facing_up_are_two_patches_and_near_tells_them_apart() {
         let mut part = block([10.0, 10.0, 10.0]);
-        let high = block([10.0, 10.0, 30.0]).transformed(
-            &[[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
-            [50.0, 0.0, 0.0],
-        );
+        let high = block([10.0, 10.0, 30.0])
+            .transformed(&[[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]], [50.0, 0.0, 0.0]);
         assert!(part.append(&high));
         assert_eq!(facing(&part, [0.0, 0.0, 1.0]).len(), 2);
         assert_eq!(find(&part, [0.0, 0.0, 1.0], Some([55.0, 5.0, 30.0])).unwrap().centre, [55.0, 5.0, 30.0]);

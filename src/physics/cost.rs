@@ -2,7 +2,7 @@
 
 use super::registry::{Function, apply, input, number};
 use super::{Checked, SourceNote, not_negative, positive, sound, within};
-use crate::quantity::{Dimension, Duration, Mass, Money, MassPrice, TimePrice};
+use crate::quantity::{Dimension, Duration, Mass, MassPrice, Money, TimePrice};
 
 const SUM: SourceNote = SourceNote::new("computed", "plain sum of material, machine and hand time");
 

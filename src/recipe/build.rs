@@ -86,10 +86,15 @@ fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
 /// Ready with cautions where something about this very job is to be watched: a margin, a waiver, a question, a hazard.
 fn status(recipe: &Recipe) -> Status {
     let narrow = recipe.margins.iter().any(|m| m.verdict != "holds");
-    let grave = recipe.cautions.iter().any(|c| matches!(c.kind.as_str(), "load" | "damage" | "fire" | "health" | "injury"));
+    let grave =
+        recipe.cautions.iter().any(|c| matches!(c.kind.as_str(), "load" | "damage" | "fire" | "health" | "injury"));
     let open = recipe.assumptions.iter().any(|a| a.question);
     let damaged = recipe.mesh.iter().any(|m| m.warning);
-    if narrow || grave || open || damaged || !recipe.broken.is_empty() { Status::ReadyWithCautions } else { Status::Ready }
+    if narrow || grave || open || damaged || !recipe.broken.is_empty() {
+        Status::ReadyWithCautions
+    } else {
+        Status::Ready
+    }
 }
 
 fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting> {
@@ -152,7 +157,12 @@ fn allowances(world: &World<'_>, decided: &Decided) -> Vec<Allowance> {
             model_size: fits::shown(line.size_to_model),
             spread: format!("± {}", fits::shown(line.spread)),
             route: line.route.in_words(),
-            because: Reason { text, places: vec![place], source: Some(line.target_source.to_string()), ..Reason::default() },
+            because: Reason {
+                text,
+                places: vec![place],
+                source: Some(line.target_source.to_string()),
+                ..Reason::default()
+            },
         });
     }
     result
@@ -250,7 +260,11 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
-                found.push((*kind, s.constraint.rule, Caution { kind: kind.word().to_owned(), text: text.clone(), because }));
+                found.push((
+                    *kind,
+                    s.constraint.rule,
+                    Caution { kind: kind.word().to_owned(), text: text.clone(), because },
+                ));
             }
         }
     }
@@ -299,7 +313,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     }
     for fit in &world.spec.fits {
         if fits::vertical(world, fit, decided.choice[at::POSE]).is_none() {
-            let text = format!("fit \"{}\": its axis is not stated and not found on the mesh; upright assumed", fit.name.value);
+            let text = format!(
+                "fit \"{}\": its axis is not stated and not found on the mesh; upright assumed",
+                fit.name.value
+            );
             add(text, "a lying hole comes out smaller and sags at its crown; state `along x`".to_owned(), true);
         }
     }
@@ -348,9 +365,17 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
         );
     }
     if world.spec.meshes.iter().all(|m| m.unit.is_none()) {
-        add("unit of the mesh not stated: millimetres", "a part in inches would come out 25.4 times too small; write `in mm`", true);
+        add(
+            "unit of the mesh not stated: millimetres",
+            "a part in inches would come out 25.4 times too small; write `in mm`",
+            true,
+        );
     } else if world.spec.size.is_none() {
-        add("overall size not stated", "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`", false);
+        add(
+            "overall size not stated",
+            "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`",
+            false,
+        );
     }
     result
 }
@@ -412,6 +437,9 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
         .sources
         .iter()
         .filter(|(key, _)| words.contains(key.as_str()))
-        .map(|(key, c)| SourceEntry { key: key.clone(), citation: format!("{} ({})", c.citation.value, c.status.value) })
+        .map(|(key, c)| SourceEntry {
+            key: key.clone(),
+            citation: format!("{} ({})", c.citation.value, c.status.value),
+        })
         .collect()
 }

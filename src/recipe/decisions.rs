@@ -140,8 +140,12 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String 
                 None => title,
             }
         }
-        at::NOZZLE => world.nozzle(&choice).map_or(String::new(), |n| format!("{}, {} mm bore", n.metal.title.value, n.bore.to_mm())),
-        at::SURFACE => world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone()),
+        at::NOZZLE => world
+            .nozzle(&choice)
+            .map_or(String::new(), |n| format!("{}, {} mm bore", n.metal.title.value, n.bore.to_mm())),
+        at::SURFACE => {
+            world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone())
+        }
         at::AGENT => bond_words(rules, decided),
         at::POSE => pose_detail(rules, decided.choice[d]),
         _ => String::new(),
@@ -151,9 +155,17 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String 
 fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {
     let world = rules.world;
     let Some(p) = world.bench.printers.get(printer) else { return String::new() };
-    let loaded = p.loaded_spool.clone().or_else(|| p.loaded.clone()).map_or("nothing loaded".to_owned(), |l| format!("{l} loaded"));
-    let fitted = p.fitted.and_then(|n| world.bench.nozzles.get(n)).map_or(String::new(), |n| format!(", {} fitted", n.name));
-    let mounted = p.mounted.and_then(|s| world.bench.surfaces.get(s)).map_or(String::new(), |s| format!(", {} on the bed", s.name));
+    let loaded = p
+        .loaded_spool
+        .clone()
+        .or_else(|| p.loaded.clone())
+        .map_or("nothing loaded".to_owned(), |l| format!("{l} loaded"));
+    let fitted =
+        p.fitted.and_then(|n| world.bench.nozzles.get(n)).map_or(String::new(), |n| format!(", {} fitted", n.name));
+    let mounted = p
+        .mounted
+        .and_then(|s| world.bench.surfaces.get(s))
+        .map_or(String::new(), |s| format!(", {} on the bed", s.name));
     format!("now: {loaded}{fitted}{mounted}")
 }
 

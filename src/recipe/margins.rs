@@ -71,7 +71,11 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
             capacity: "not known".to_owned(),
             margin: String::new(),
             verdict: "not shown".to_owned(),
-            because: Reason { text: "no figure for its life in the sun".to_owned(), places: vec![place], ..Reason::default() },
+            because: Reason {
+                text: "no figure for its life in the sun".to_owned(),
+                places: vec![place],
+                ..Reason::default()
+            },
         });
     };
     let ratio = years.typ.to_s() / wanted.to_s().max(1e-9);
@@ -119,7 +123,9 @@ fn chemicals(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
                         Stands::Limited => "holds narrowly",
                         _ => "holds",
                     },
-                    r.from.as_ref().map(|f| sourced(f.kind.as_str(), f.source.as_ref(), world.knowledge.sources.place(f.at))),
+                    r.from
+                        .as_ref()
+                        .map(|f| sourced(f.kind.as_str(), f.source.as_ref(), world.knowledge.sources.place(f.at))),
                 ),
                 _ => ("not known".to_owned(), "not shown", None),
             };

@@ -161,7 +161,10 @@ fn free(retry: &Retry<'_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_o
         }
     }
     for requirement in &members {
-        if result.iter().any(|f: &Freed| matches!(&f.change, Change::Number { requirement: r, .. } if r.id == requirement.id)) {
+        if result
+            .iter()
+            .any(|f: &Freed| matches!(&f.change, Change::Number { requirement: r, .. } if r.id == requirement.id))
+        {
             continue;
         }
         if let Some((material, printer)) = retry.solve(&without(spec, &requirement.id), retry.bench) {

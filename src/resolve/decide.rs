@@ -91,7 +91,11 @@ pub fn best(rules: &Rules<'_, '_>) -> Option<Solution> {
 }
 
 /// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids.
-pub fn nearest_miss(rules: &Rules<'_, '_>, search: &mut Search<'_, Rules<'_, '_>>, allowed: &Allowed) -> Option<(Solution, Vec<Said>)> {
+pub fn nearest_miss(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+) -> Option<(Solution, Vec<Said>)> {
     search.count_breaks = true;
     let best = search.best(allowed);
     search.count_breaks = false;

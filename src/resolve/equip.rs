@@ -19,7 +19,10 @@ pub fn nozzles(bench: &Bench<'_>, catalogue: &Catalogue) -> Vec<Nozzle> {
     for metal in catalogue.metals.values() {
         for bore in &bores {
             let has = bench.nozzles.iter().any(|n| n.metal.name == metal.name && (n.bore.to_mm() - bore).abs() < 1e-6);
-            if !has && let Some(nozzle) = catalogue.nozzle(&format!("{} {bore}", metal.name), &metal.name, Length::mm(*bore), metal.at) {
+            if !has
+                && let Some(nozzle) =
+                    catalogue.nozzle(&format!("{} {bore}", metal.name), &metal.name, Length::mm(*bore), metal.at)
+            {
                 result.push(nozzle);
             }
         }
@@ -85,7 +88,8 @@ pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) ->
             needs.push(format!("a bed for {} (the hottest here reaches {bed:.0} °C)", m.bed_temperature.typ));
         }
         if let Some(chamber) = &m.chamber_temperature {
-            let warmest = world.bench.printers.iter().filter_map(|p| p.chamber).map(Temperature::to_celsius).fold(0.0, f64::max);
+            let warmest =
+                world.bench.printers.iter().filter_map(|p| p.chamber).map(Temperature::to_celsius).fold(0.0, f64::max);
             if chamber.low().to_celsius() > warmest {
                 needs.push(format!("a chamber at {}", chamber.typ));
             }

@@ -8,8 +8,8 @@ use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, RequirementId, Value};
 use crate::semantics::spec::{
-    Ask, Consequence, Contact, ContactKind, Course, Face, Impact, Place, Preference, Spec, Stage, SunExposure, Treatment,
-    Wet,
+    Ask, Consequence, Contact, ContactKind, Course, Face, Impact, Place, Preference, Spec, Stage, SunExposure,
+    Treatment, Wet,
 };
 
 use super::part::Part;

@@ -1,10 +1,10 @@
 //! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
 
+use crate::fits::FitError;
 use crate::fits::allowance::{AllowanceLine, Route, allowance};
 use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind};
 use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
-use crate::fits::FitError;
 use crate::geometry::vector::dot;
 use crate::quantity::{Length, Quantity};
 use crate::rulebook::value::{Origin, Record, Value};
@@ -27,7 +27,9 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             (Function::Clearance { thread: thread.clone(), series }, Hole)
         }
         FitFunction::Sliding { size, inner, .. } => (Function::Sliding { size: *size }, side(*inner)),
-        FitFunction::Press { size, inner, symbol: None } => (Function::Press { size: *size, interference: None }, side(*inner)),
+        FitFunction::Press { size, inner, symbol: None } => {
+            (Function::Press { size: *size, interference: None }, side(*inner))
+        }
         FitFunction::Press { size, inner, symbol: Some(symbol) } => {
             (Function::Iso { size: *size, symbol: symbol.clone() }, side(*inner))
         }
@@ -74,15 +76,22 @@ pub fn function_word(fit: &FitFunction) -> &'static str {
 pub fn is_tight(fit: &FitFunction) -> bool {
     matches!(
         fit,
-        FitFunction::Press { .. } | FitFunction::BearingSeat { .. } | FitFunction::Iso { .. } | FitFunction::Dowel { .. }
+        FitFunction::Press { .. }
+            | FitFunction::BearingSeat { .. }
+            | FitFunction::Iso { .. }
+            | FitFunction::Dowel { .. }
     )
 }
 
 /// Returns the fit as the spec calls it.
 pub fn designation(fit: &Fit) -> String {
     match &fit.function.value {
-        FitFunction::Clearance { thread, series } => format!("clearance {thread} {series:?}").to_lowercase().replace(" m", " M"),
-        FitFunction::Sliding { size, inner, .. } => format!("sliding {} {}", if *inner { "bore" } else { "shaft" }, size),
+        FitFunction::Clearance { thread, series } => {
+            format!("clearance {thread} {series:?}").to_lowercase().replace(" m", " M")
+        }
+        FitFunction::Sliding { size, inner, .. } => {
+            format!("sliding {} {}", if *inner { "bore" } else { "shaft" }, size)
+        }
         FitFunction::Press { size, .. } => format!("press {size}"),
         FitFunction::BearingSeat { designation } => format!("bearing {designation}"),
         FitFunction::Iso { size, own, partner, inner } => {
@@ -160,7 +169,9 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     record.set("count", Quantity::number(count), at_line.clone());
     let (function, kind) = function(&fit.function.value);
     record.set("size", function.nominal(kind).ok().map(Quantity::from), at_line.clone());
-    if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } = &fit.function.value {
+    if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
+        &fit.function.value
+    {
         record.set("thread", Value::text(thread), at_line.clone());
     }
     if let FitFunction::Thread { designation } = &fit.function.value {

@@ -100,7 +100,8 @@ fn absorptance(
     assumed: &mut Vec<(String, String)>,
 ) -> (f64, String) {
     // A grade sold in one colour only (black carbon fibre) is that colour, whatever was wished for.
-    let only = colours.filter(|c| c.len() == 1).and_then(|c| c.first()).and_then(|c| catalogue.colour(c).map(|k| (k, c)));
+    let only =
+        colours.filter(|c| c.len() == 1).and_then(|c| c.first()).and_then(|c| catalogue.colour(c).map(|k| (k, c)));
     let stated = spec.service.colour.as_ref().and_then(|c| catalogue.colour(&c.value).map(|k| (k, &c.value)));
     match (only, stated, &spec.service.colour) {
         (Some((colour, name)), _, _) | (None, Some((colour, name)), _) => {
@@ -119,7 +120,9 @@ fn absorptance(
             if sunlit {
                 assumed.push((
                     "colour not stated: black assumed".to_owned(),
-                    format!("absorptance {BLACK}, the hottest case in the sun; a light colour runs tens of kelvin cooler"),
+                    format!(
+                        "absorptance {BLACK}, the hottest case in the sun; a light colour runs tens of kelvin cooler"
+                    ),
                 ));
             }
             (BLACK, "black assumed".to_owned())

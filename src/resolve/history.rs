@@ -11,7 +11,11 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
     let material = world.material(choice)?;
     let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
-    let records = world.bench.yields.iter().filter(|y| matches(&y.printer, &printer.name) && matches(&y.material, &material.name));
+    let records = world
+        .bench
+        .yields
+        .iter()
+        .filter(|y| matches(&y.printer, &printer.name) && matches(&y.material, &material.name));
     let (mut good, mut started, mut at) = (0, 0, None);
     for y in records {
         good += y.good;

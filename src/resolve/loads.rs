@@ -95,7 +95,10 @@ pub fn trace(
         Some(Place::Point(p)) => *p,
         None => {
             let far = farthest(mesh, hold_at, hold_normal)?;
-            assumed.push(format!("acting at ({:.0}, {:.0}, {:.0}) mm, the point farthest from there", far[0], far[1], far[2]));
+            assumed.push(format!(
+                "acting at ({:.0}, {:.0}, {:.0}) mm, the point farthest from there",
+                far[0], far[1], far[2]
+            ));
             far
         }
     };
@@ -105,7 +108,9 @@ pub fn trace(
     }
     // Cut square to the hold's face where the part leaves it squarely, else square to the way.
     let along = match hold_normal {
-        Some(n) if dot(normalise(way), scale(n, -1.0)).abs() > 0.8 => scale(n, -1.0 * dot(way, scale(n, -1.0)).signum()),
+        Some(n) if dot(normalise(way), scale(n, -1.0)).abs() > 0.8 => {
+            scale(n, -1.0 * dot(way, scale(n, -1.0)).signum())
+        }
         _ => normalise(way),
     };
     let stations: Vec<Station> = (0..CUTS)
@@ -128,8 +133,7 @@ fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point) -
     }
     let moment = add(cross(sub(point, cut.centroid), action.force_n), action.torque_nmm);
     let direct = dot(action.force_n, normal).abs() / cut.area_mm2;
-    let bending: f64 =
-        (0..2).map(|k| dot(moment, cut.axes[k]).abs() * cut.reach_mm[k] / cut.inertia_mm4[k]).sum();
+    let bending: f64 = (0..2).map(|k| dot(moment, cut.axes[k]).abs() * cut.reach_mm[k] / cut.inertia_mm4[k]).sum();
     let across = sub(action.force_n, scale(normal, dot(action.force_n, normal)));
     let polar = cut.inertia_mm4[0] + cut.inertia_mm4[1];
     let torsion_constant = cut.area_mm2.powi(4) / (40.0 * polar);

@@ -25,7 +25,8 @@ pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
     if let Some(colour) = &world.spec.service.colour
         && catalogue.colour(&colour.value).is_none()
     {
-        let message = format!("the catalogue knows no colour \"{}\": black is assumed where the sun matters", colour.value);
+        let message =
+            format!("the catalogue knows no colour \"{}\": black is assumed where the sun matters", colour.value);
         let mut diagnostic = Diagnostic::warning("service/unknown-colour", colour.span, message);
         if let Some(near) = crate::diag::nearest(&colour.value, catalogue.colours.keys().map(String::as_str)) {
             diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));

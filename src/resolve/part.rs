@@ -1,16 +1,24 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
 use crate::diag::{Diagnostic, Span};
+use crate::fits::feature::FeatureKind;
+use crate::geometry::features::{self, Features};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
+use crate::geometry::regions::{Kind, Verdict};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
+<<<<<<< HEAD
 use crate::geometry::features::{self, Features};
 use crate::geometry::{health, mass, section};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::fits::feature::FeatureKind;
 use crate::geometry::regions::{Kind, Verdict};
+=======
+use crate::geometry::{health, mass};
+>>>>>>> rules
 use crate::quantity::{Dimension, Length, Quantity};
+use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};
 use crate::semantics::spec::{Fit, Load, Spec, Where};
 
@@ -227,7 +235,9 @@ fn place_load(
             }
         }
     };
-    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), place(&load.at), |at, normal| cut(mesh, at, normal))
+    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), place(&load.at), |at, normal| {
+        cut(mesh, at, normal)
+    })
 }
 
 /// Cuts the mesh with a plane and returns the section's properties in part axes.

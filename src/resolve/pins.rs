@@ -52,14 +52,18 @@ fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -
         (ChoiceValue::Named(name), at::MATERIAL) if choice.decision.value == Decision::Spool => {
             b.spools.iter().any(|s| same(&s.name, name) && b.materials.get(value).is_some_and(|m| m.name == s.material))
         }
-        (ChoiceValue::Named(name), at::SURFACE) => {
-            b.surfaces.get(value).is_some_and(|s| same(&s.name, name) || same(&s.kind.name, name) || same(&s.kind.title.value, name))
-        }
+        (ChoiceValue::Named(name), at::SURFACE) => b
+            .surfaces
+            .get(value)
+            .is_some_and(|s| same(&s.name, name) || same(&s.kind.name, name) || same(&s.kind.title.value, name)),
         (ChoiceValue::Named(name), at::AGENT) => b.agents.get(value).is_some_and(|a| {
             same(&a.name, name) || a.kind.is_some_and(|k| same(&k.name, name) || same(&k.title.value, name))
         }),
         (ChoiceValue::Named(name), at::NOZZLE) => b.nozzles.get(value).is_some_and(|n| {
-            same(&n.name, name) || same(&n.metal.name, name) || same(&n.metal.title.value, name) || same(&format!("{} {}", n.metal.name, n.bore.to_mm()), name)
+            same(&n.name, name)
+                || same(&n.metal.name, name)
+                || same(&n.metal.title.value, name)
+                || same(&format!("{} {}", n.metal.name, n.bore.to_mm()), name)
         }),
         (ChoiceValue::Named(name), at::SUPPORTS) => {
             let wanted = matches!(name.as_str(), "none" | "no");
@@ -69,11 +73,9 @@ fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -
         (ChoiceValue::Length(bore), at::NOZZLE) => {
             b.nozzles.get(value).is_some_and(|n| (n.bore.to_mm() - bore.to_mm()).abs() < 1e-6)
         }
-        (ChoiceValue::Up(direction), at::POSE) => world
-            .part
-            .poses
-            .get(value)
-            .is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > 0.9995),
+        (ChoiceValue::Up(direction), at::POSE) => {
+            world.part.poses.get(value).is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > 0.9995)
+        }
         (ChoiceValue::OnFace(face), at::POSE) => {
             let index = world.spec.faces.iter().position(|f| f.name.value == *face);
             index.is_some_and(|i| world.part.lies_down(i, value) == Some(true))
@@ -115,7 +117,9 @@ pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<S
 pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     let domains = world.domains();
-    for (choice, pinned) in world.spec.pins.iter().map(|p| (p, true)).chain(world.spec.forbids.iter().map(|f| (f, false))) {
+    for (choice, pinned) in
+        world.spec.pins.iter().map(|p| (p, true)).chain(world.spec.forbids.iter().map(|f| (f, false)))
+    {
         let Some(decision) = index(choice.decision.value) else {
             unknown_setting(world, choice, &mut found);
             continue;
@@ -155,7 +159,8 @@ fn unknown_setting(world: &World<'_>, choice: &Choice, found: &mut Vec<Diagnosti
     let Some(name) = &choice.setting else { return };
     let known = &world.knowledge.rulebook.settings;
     let Some(kind) = known.get(name.as_str()) else {
-        let mut diagnostic = Diagnostic::error("pin/no-such-setting", choice.decision.span, format!("there is no setting `{name}`"));
+        let mut diagnostic =
+            Diagnostic::error("pin/no-such-setting", choice.decision.span, format!("there is no setting `{name}`"));
         if let Some(near) = nearest(name, known.keys().map(String::as_str)) {
             diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
         }

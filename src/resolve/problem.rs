@@ -76,7 +76,8 @@ impl<'w, 'a> Rules<'w, 'a> {
         let open: Partial = [None; 7];
         let broken = |c: &&Constraint| {
             let rule = self.rule(**c);
-            let holds = self.world.with_scope(rule, c.instance, &open, |s| rule.holds(s, self.world.knowledge.functions));
+            let holds =
+                self.world.with_scope(rule, c.instance, &open, |s| rule.holds(s, self.world.knowledge.functions));
             holds == Some(false) && !self.is_waived(**c)
         };
         self.fixed.iter().filter(broken).copied().collect()
@@ -95,9 +96,10 @@ impl<'w, 'a> Rules<'w, 'a> {
     /// Returns every rule, of any verb, for every instance, with what it says about a full choice.
     pub fn all(&self, choice: &Partial) -> Vec<Said> {
         let rules = &self.world.knowledge.rulebook.rules;
-        let pairs = rules.iter().enumerate().flat_map(|(rule, r)| {
-            (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance })
-        });
+        let pairs = rules
+            .iter()
+            .enumerate()
+            .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
         pairs.map(|c| self.explain(c, choice)).filter(|said| !said.judgements.is_empty()).collect()
     }
 

@@ -56,9 +56,8 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
     let setting = |name: &str| settled.record.get(name).and_then(|f| f.value.as_quantity());
     let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
     let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
-    let speed = |name: &str, fallback: f64| {
-        Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback))
-    };
+    let speed =
+        |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
     let bore = nozzle.bore.to_mm();
     let flow = printer.flow.to_mm3_per_s()
         * Quantity::from(material.flow_factor.typ).si
@@ -102,7 +101,8 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let wanted = world.spec.quantity.map_or(1, |q| q.value);
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
-    let brim = world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let brim =
+        world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
@@ -130,7 +130,9 @@ fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> (u32, String
     let record = super::history::yield_share(world, choice);
     let (share, from) = match &record {
         Some((share, from)) => (*share, from.clone()),
-        None => (YIELD, format!("{:.0} % good assumed (from memory): the shop has no record of such a job", YIELD * 100.0)),
+        None => {
+            (YIELD, format!("{:.0} % good assumed (from memory): the shop has no record of such a job", YIELD * 100.0))
+        }
     };
     if wanted <= 1 {
         return (wanted.max(1), "one piece: if it fails, start again".to_owned());

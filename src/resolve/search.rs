@@ -134,9 +134,8 @@ impl<'a, P: Problem> Search<'a, P> {
                 due[last].push(c);
             }
         }
-        let floor_after: Vec<Penalty> = (0..=count)
-            .map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum())
-            .collect();
+        let floor_after: Vec<Penalty> =
+            (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
         let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], best: None };
         self.descend(&mut walk, 0, 0);
         walk.best
@@ -261,8 +260,11 @@ mod tests {
                         proptest::collection::vec(verdict, size)
                     })
                     .collect();
-                (Just(domains), Just(touched), tables)
-                    .prop_map(|(domains, touched, verdicts)| Table { domains, touched, verdicts })
+                (Just(domains), Just(touched), tables).prop_map(|(domains, touched, verdicts)| Table {
+                    domains,
+                    touched,
+                    verdicts,
+                })
             })
         })
     }

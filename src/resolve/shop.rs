@@ -164,25 +164,24 @@ impl Bench<'_> {
             crate::semantics::spec::ChoiceValue::Named(name) => Some(name.clone()),
             _ => None,
         });
-        self.spools_of(material)
-            .filter(|s| pinned.as_ref().is_none_or(|p| s.name == *p))
-            .max_by(|a, b| {
-                let rank = |s: &Spool| {
-                    let colour = wanted.as_ref().is_none_or(|w| s.colour.as_ref().is_some_and(|c| c.to_lowercase() == *w));
-                    let left = s.left.map_or(f64::MAX, Mass::to_g);
-                    (colour, left >= needed, left)
-                };
-                let (a_rank, b_rank) = (rank(a), rank(b));
-                (a_rank.0, a_rank.1)
-                    .cmp(&(b_rank.0, b_rank.1))
-                    .then(a_rank.2.total_cmp(&b_rank.2))
-                    .then_with(|| b.name.cmp(&a.name))
-            })
+        self.spools_of(material).filter(|s| pinned.as_ref().is_none_or(|p| s.name == *p)).max_by(|a, b| {
+            let rank = |s: &Spool| {
+                let colour = wanted.as_ref().is_none_or(|w| s.colour.as_ref().is_some_and(|c| c.to_lowercase() == *w));
+                let left = s.left.map_or(f64::MAX, Mass::to_g);
+                (colour, left >= needed, left)
+            };
+            let (a_rank, b_rank) = (rank(a), rank(b));
+            (a_rank.0, a_rank.1)
+                .cmp(&(b_rank.0, b_rank.1))
+                .then(a_rank.2.total_cmp(&b_rank.2))
+                .then_with(|| b.name.cmp(&a.name))
+        })
     }
 
     /// Returns the spools a material is printed from, in the order of the shop file.
     pub fn spools_of(&self, material: usize) -> impl Iterator<Item = &Spool> {
-        let names = self.materials.get(material).map(|m| (m.name.clone(), m.spool_of.as_ref().map(|s| s.value.clone())));
+        let names =
+            self.materials.get(material).map(|m| (m.name.clone(), m.spool_of.as_ref().map(|s| s.value.clone())));
         self.spools.iter().filter(move |s| {
             names.as_ref().is_some_and(|(name, of)| s.material == *name || of.as_ref() == Some(&s.material))
         })
@@ -308,7 +307,14 @@ impl Bench<'_> {
     }
 
     /// Returns the record of this printer for such a feature: its own nozzle and material, the latest by date.
-    pub fn record(&self, printer: &str, nozzle: &str, material: &Material, kind: FeatureKind, axis: FeatureAxis) -> Option<CalibrationRecord> {
+    pub fn record(
+        &self,
+        printer: &str,
+        nozzle: &str,
+        material: &Material,
+        kind: FeatureKind,
+        axis: FeatureAxis,
+    ) -> Option<CalibrationRecord> {
         let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
         self.calibration
             .iter()
@@ -329,7 +335,9 @@ fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
     if p <= a && q <= b {
         return true;
     }
-    p > a && q <= b && b * (p * p + q * q) >= 2.0 * p * q * a + (p * p - q * q) * (p * p + q * q - a * a).max(0.0).sqrt()
+    p > a
+        && q <= b
+        && b * (p * p + q * q) >= 2.0 * p * q * a + (p * p - q * q) * (p * p + q * q - a * a).max(0.0).sqrt()
 }
 
 /// Returns the default melt flow of a hot end by the length of its melt zone, from the catalogue's process figures.

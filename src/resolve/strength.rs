@@ -164,7 +164,8 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let asked = factor(world.spec, stated);
     let at = |pick: fn(&crate::catalogue::Figure<Stress>) -> Stress, share: f64| {
         let along = pick(&entry.strength_along);
-        let strengths = Strengths::tensile(along, pick(&entry.strength_across), Stress::mpa(along.to_mpa() * SHEAR_SHARE));
+        let strengths =
+            Strengths::tensile(along, pick(&entry.strength_across), Stress::mpa(along.to_mpa() * SHEAR_SHARE));
         least(&path.stations, up, raise, &strengths, &Factors { sustained: share, load: asked, ..reduced.factors })
     };
     let (low, station) = at(|f| f.low(), reduced.sustained_low).ok_or("no stress could be assessed")?;
@@ -217,7 +218,10 @@ impl Reduction {
                 let held = load.held.map_or_else(
                     || {
                         assumed.push((
-                            format!("load \"{}\": how long it is held is not stated, {HELD_YEARS} years assumed", load.name.value),
+                            format!(
+                                "load \"{}\": how long it is held is not stated, {HELD_YEARS} years assumed",
+                                load.name.value
+                            ),
                             "a load of minutes may be about five times as large; state `held`".to_owned(),
                         ));
                         Duration::years(HELD_YEARS)

@@ -149,14 +149,26 @@ impl<'a> World<'a> {
     }
 
     /// Hands the rule's scope for a partial choice to `ask`. Decisions the rule does not touch are left out of it.
-    pub fn with_scope<R>(&self, rule: &Rule, instance: usize, choice: &Partial, ask: impl FnOnce(&Scope<'_>) -> R) -> R {
+    pub fn with_scope<R>(
+        &self,
+        rule: &Rule,
+        instance: usize,
+        choice: &Partial,
+        ask: impl FnOnce(&Scope<'_>) -> R,
+    ) -> R {
         let choice = masked(choice, rule.touches);
         let roots = roots_of(rule);
         self.with_roots(&roots, rule.each, instance, &choice, ask)
     }
 
     /// Hands a scope of all facts known about a partial choice to `ask`.
-    pub fn with_everything<R>(&self, each: Option<Root>, instance: usize, choice: &Partial, ask: impl FnOnce(&Scope<'_>) -> R) -> R {
+    pub fn with_everything<R>(
+        &self,
+        each: Option<Root>,
+        instance: usize,
+        choice: &Partial,
+        ask: impl FnOnce(&Scope<'_>) -> R,
+    ) -> R {
         self.with_roots(&Root::ALL, each, instance, choice, ask)
     }
 
@@ -445,8 +457,8 @@ fn depends(root: Root) -> Touches {
 fn masked(choice: &Partial, touches: Touches) -> Partial {
     let mut result = *choice;
     for (slot, decision) in result.iter_mut().zip(DECISIONS) {
-        let touched = touches.contains(decision)
-            || (decision == Decision::Material && touches.contains(Decision::Spool));
+        let touched =
+            touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool));
         if !touched {
             *slot = None;
         }

@@ -185,8 +185,14 @@ fn setting_types(
         let before = open.len();
         open.retain(|(setting, expr)| {
             let mut quiet = Vec::new();
-            let mut lower =
-                Lower { functions, settings: &types, poisoned: &none, diagnostics: &mut quiet, uses: Uses::default() };
+            let mut lower = Lower {
+                functions,
+                settings: &types,
+                poisoned: &none,
+                diagnostics: &mut quiet,
+                uses: Uses::default(),
+                depth: 0,
+            };
             match lower.value(expr) {
                 Some((kind, _)) => {
                     types.entry(setting.text.clone()).or_insert(kind);
@@ -311,7 +317,7 @@ fn check_rule(
     poisoned: &BTreeSet<String>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Rule> {
-    let mut lower = Lower { functions, settings, poisoned, diagnostics, uses: Uses::default() };
+    let mut lower = Lower { functions, settings, poisoned, diagnostics, uses: Uses::default(), depth: 0 };
     let mut reading = Reading::default();
     for statement in draft.body {
         lower.statement(statement, sources, &mut reading);
@@ -417,10 +423,10 @@ impl Lower<'_> {
             "step" => reading.verdicts.extend(self.step(statement, arguments)),
             "caution" => reading.verdicts.extend(self.caution(statement, arguments)),
             "because" => {
-                if let Some((text, span)) = self.text(statement) {
-                    if reading.because.replace(text).is_some() {
-                        self.diagnostics.push(Diagnostic::error("rule/repeated", span, "a second `because`"));
-                    }
+                if let Some((text, span)) = self.text(statement)
+                    && reading.because.replace(text).is_some()
+                {
+                    self.diagnostics.push(Diagnostic::error("rule/repeated", span, "a second `because`"));
                 }
             }
             "source" => {

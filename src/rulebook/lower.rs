@@ -30,7 +30,11 @@ pub(super) struct Lower<'a> {
     pub poisoned: &'a BTreeSet<String>,
     pub diagnostics: &'a mut Vec<Diagnostic>,
     pub uses: Uses,
+    pub depth: usize,
 }
+
+/// Expressions nested deeper are refused: a chain of operators nests once per operator, and the walk recurses.
+const DEEPEST: usize = 100;
 
 /// A checked expression and its type. A word is of no type until it meets what it is compared with.
 #[derive(Debug, Clone)]
@@ -40,14 +44,12 @@ pub(super) enum Typed {
 }
 
 impl Lower<'_> {
-    fn error(&mut self, code: &'static str, span: Span, message: impl Into<String>) -> &mut Diagnostic {
+    fn error(&mut self, code: &'static str, span: Span, message: impl Into<String>) {
         self.diagnostics.push(Diagnostic::error(code, span, message));
-        let last = self.diagnostics.len() - 1;
-        &mut self.diagnostics[last]
     }
 
     fn error_hint(&mut self, code: &'static str, span: Span, message: String, hint: String) {
-        self.error(code, span, message).hints.push(hint);
+        self.diagnostics.push(Diagnostic::error(code, span, message).hint(hint));
     }
 
     /// Lowers an expression that must come to yes or no.
@@ -103,6 +105,26 @@ impl Lower<'_> {
     }
 
     fn any(&mut self, expr: &Expr) -> Option<Typed> {
+        if self.depth > DEEPEST {
+            // Both operands stand too deep; one message does.
+            if self.diagnostics.last().is_some_and(|d| d.code == "rule/too-long") {
+                return None;
+            }
+            self.error_hint(
+                "rule/too-long",
+                expr.span,
+                format!("an expression of more than {DEEPEST} operators in a row"),
+                "split it into several `when` or `require` lines, or a setting".to_owned(),
+            );
+            return None;
+        }
+        self.depth += 1;
+        let typed = self.shallow(expr);
+        self.depth -= 1;
+        typed
+    }
+
+    fn shallow(&mut self, expr: &Expr) -> Option<Typed> {
         let (kind, code) = match &expr.kind {
             ExprKind::Number { value, unit } => self.number(expr, *value, unit.as_ref())?,
             ExprKind::Text(text) => (Type::Text, Code::Text(Arc::from(text.as_str()))),
@@ -299,9 +321,11 @@ impl Lower<'_> {
             (Typed::Of(lk, l), Typed::Of(rk, r)) => {
                 if !comparable(lk, rk) {
                     let message = format!("{} cannot be compared with {}", lk.noun(), rk.noun());
-                    self.error("rule/wrong-dimension", expr.span, message)
-                        .labels
-                        .extend([label(left.span, lk), label(right.span, rk)]);
+                    self.diagnostics.push(
+                        Diagnostic::error("rule/wrong-dimension", expr.span, message)
+                            .label(left.span, lk.noun())
+                            .label(right.span, rk.noun()),
+                    );
                     return None;
                 }
                 (lk, l, r)
@@ -423,19 +447,19 @@ impl Lower<'_> {
             Arithmetic::Divide => ones.checked_div(others),
         };
         let Some(result) = result else {
-            let (verb, with) = match op {
-                Arithmetic::Add => ("be added to", ""),
-                Arithmetic::Subtract => ("be taken from", ""),
-                Arithmetic::Multiply => ("multiply", ""),
-                Arithmetic::Divide => ("divide", ""),
+            let verb = match op {
+                Arithmetic::Add => "be added to",
+                Arithmetic::Subtract => "be taken from",
+                Arithmetic::Multiply => "multiply",
+                Arithmetic::Divide => "divide",
             };
             let hint = if a.point && b.point {
                 "a temperature and a temperature make a difference by `-` only; write a step in K"
             } else {
                 "both sides need the same dimension"
             };
-            let message = format!("{} cannot {verb} {}{with}", b.name(), a.name());
-            self.error("rule/wrong-dimension", expr.span, message).hints.push(hint.to_owned());
+            let message = format!("{} cannot {verb} {}", b.name(), a.name());
+            self.error_hint("rule/wrong-dimension", expr.span, message, hint.to_owned());
             return None;
         };
         Some((Type::Quantity(result.dimension), Code::Arithmetic { op, left: Box::new(l), right: Box::new(r) }))
@@ -550,10 +574,6 @@ impl Lower<'_> {
 
 fn comparable(a: Type, b: Type) -> bool {
     a == b && !matches!(a, Type::Range(_) | Type::List(_))
-}
-
-fn label(span: Span, kind: Type) -> crate::diag::Label {
-    crate::diag::Label { span, text: kind.noun() }
 }
 
 /// Chains of `and` (or `or`) become one list, so that evaluation does not nest.
