@@ -1,5 +1,6 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
+mod catalogue;
 mod cli;
 mod geometry_layers;
 mod geometry_readers;
@@ -10,4 +11,3 @@ mod published_meshes;
 mod published_physics;
 mod render;
 mod rulebook;
-mod catalogue;

@@ -38,14 +38,26 @@ pub(super) fn table(loaded: &Loaded, kind: Option<&str>) -> Result<Table, Diagno
             &["metal", "in full", "hardness", "limit"],
             c.metals
                 .values()
-                .map(|m| vec![m.name.clone(), m.title.value.clone(), m.hardness.value.to_string(), m.temperature_limit.typ.to_string()])
+                .map(|m| {
+                    vec![
+                        m.name.clone(),
+                        m.title.value.clone(),
+                        m.hardness.value.to_string(),
+                        m.temperature_limit.typ.to_string(),
+                    ]
+                })
                 .collect(),
         ),
         "surfaces" => (
             &["surface", "in full", "limit"],
-            c.surfaces.values().map(|s| vec![s.name.clone(), s.title.value.clone(), s.temperature_limit.typ.to_string()]).collect(),
+            c.surfaces
+                .values()
+                .map(|s| vec![s.name.clone(), s.title.value.clone(), s.temperature_limit.typ.to_string()])
+                .collect(),
         ),
-        "agents" => (&["agent", "in full"], c.agents.values().map(|a| vec![a.name.clone(), a.title.value.clone()]).collect()),
+        "agents" => {
+            (&["agent", "in full"], c.agents.values().map(|a| vec![a.name.clone(), a.title.value.clone()]).collect())
+        }
         "bonds" => (&["material", "surface", "agent", "bond", "role"], c.bonds.iter().map(bond_row).collect()),
         "chemicals" => (
             &["chemical", "classes", "other names"],
@@ -59,12 +71,20 @@ pub(super) fn table(loaded: &Loaded, kind: Option<&str>) -> Result<Table, Diagno
         ),
         "colours" => (
             &["colour", "absorptance"],
-            c.colours.values().map(|x| vec![x.name.clone(), crate::quantity::Quantity::from(x.absorptance.typ).to_string()]).collect(),
+            c.colours
+                .values()
+                .map(|x| vec![x.name.clone(), crate::quantity::Quantity::from(x.absorptance.typ).to_string()])
+                .collect(),
         ),
-        "places" => (&["place", "in full"], c.places.values().map(|p| vec![p.name.clone(), p.title.value.clone()]).collect()),
+        "places" => {
+            (&["place", "in full"], c.places.values().map(|p| vec![p.name.clone(), p.title.value.clone()]).collect())
+        }
         "sources" => (
             &["key", "citation", "read"],
-            c.sources.values().map(|s| vec![s.name.clone(), s.citation.value.clone(), s.status.value.to_string()]).collect(),
+            c.sources
+                .values()
+                .map(|s| vec![s.name.clone(), s.citation.value.clone(), s.status.value.to_string()])
+                .collect(),
         ),
         "functions" => (
             &["function", "what it gives"],
@@ -123,7 +143,7 @@ pub(super) fn entry(loaded: &Loaded, kind: &str, name: &str) -> Result<Entry, Di
     let kind = known_kind(kind)?;
     let c = &loaded.catalogue;
     let values = |fields: &[Field], datum: &dyn Fn(&str) -> Option<Datum>| of_fields(fields, datum, &loaded.sources);
-    use crate::catalogue::{Agent, Chemical, Colour, Place, Surface, NozzleMetal};
+    use crate::catalogue::{Agent, Chemical, Colour, NozzleMetal, Place, Surface};
     let found = match kind {
         "materials" => c.material(name).map(|m| (m.name.clone(), values(Material::FIELDS, &|f| m.datum(f)))),
         "nozzles" => by_name(&c.metals, name).map(|m| (m.name.clone(), values(NozzleMetal::FIELDS, &|f| m.datum(f)))),
@@ -132,7 +152,8 @@ pub(super) fn entry(loaded: &Loaded, kind: &str, name: &str) -> Result<Entry, Di
         "chemicals" => c.chemical(name).map(|x| (x.name.clone(), values(Chemical::FIELDS, &|f| x.datum(f)))),
         "colours" => c.colour(name).map(|x| (x.name.clone(), values(Colour::FIELDS, &|f| x.datum(f)))),
         "places" => c.place(name).map(|p| (p.name.clone(), values(Place::FIELDS, &|f| p.datum(f)))),
-        "sources" => by_name(&c.sources, name).map(|s| (s.name.clone(), values(crate::catalogue::Citation::FIELDS, &|f| s.datum(f)))),
+        "sources" => by_name(&c.sources, name)
+            .map(|s| (s.name.clone(), values(crate::catalogue::Citation::FIELDS, &|f| s.datum(f)))),
         "functions" => registry::function(name).map(|f| (f.name.to_owned(), function(f))),
         _ => None,
     };

@@ -167,7 +167,8 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
     }
     let key = file.path.clone();
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    let loaded = known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
+    let loaded =
+        known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
     Ok((Arc::clone(loaded), inputs))
 }
 

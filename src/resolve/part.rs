@@ -8,15 +8,7 @@ use crate::geometry::patch::{self, Patch};
 use crate::geometry::regions::{Kind, Verdict};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
-<<<<<<< HEAD
-use crate::geometry::features::{self, Features};
 use crate::geometry::{health, mass, section};
-use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
-use crate::fits::feature::FeatureKind;
-use crate::geometry::regions::{Kind, Verdict};
-=======
-use crate::geometry::{health, mass};
->>>>>>> rules
 use crate::quantity::{Dimension, Length, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};

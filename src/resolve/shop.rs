@@ -421,7 +421,8 @@ fn printer(
         loaded_spool,
         fitted: now.and_then(|n| n.nozzle.as_ref()).and_then(|f| nozzles.iter().position(|n| n.name == f.value)),
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
-        level_due: p.level_due.as_ref().is_some_and(|l| l.value) || now.and_then(|n| n.levelled.as_ref()).is_some_and(|l| !l.value),
+        level_due: p.level_due.as_ref().is_some_and(|l| l.value)
+            || now.and_then(|n| n.levelled.as_ref()).is_some_and(|l| !l.value),
         torque: p.nozzle_torque.as_ref().map(|t| Quantity::from(t.value)),
         nozzles: p.nozzles.as_ref().map(|n| n.value.clone()),
         surfaces: p.surfaces.as_ref().map(|s| s.value.clone()),
@@ -506,14 +507,18 @@ fn fit_tools(shop: &Shop) -> crate::fits::feature::Tools {
 /// An insert whose hole the shop knows; without it the usual value of the fits stands.
 fn insert(i: &shop::Insert) -> Option<crate::fits::hardware::InsertData> {
     let usual = crate::fits::hardware::insert_data(&i.thread.value, &[]).ok();
-    let pick = |own: &Option<crate::catalogue::Located<Length>>, usual: Option<Length>| own.as_ref().map(|l| l.value).or(usual);
+    let pick = |own: &Option<crate::catalogue::Located<Length>>, usual: Option<Length>| {
+        own.as_ref().map(|l| l.value).or(usual)
+    };
     Some(crate::fits::hardware::InsertData {
         thread: i.thread.value.clone(),
         hole: pick(&i.hole, usual.as_ref().map(|u| u.hole))?,
         outside: pick(&i.outside, usual.as_ref().map(|u| u.outside))?,
         length: pick(&i.length, usual.as_ref().map(|u| u.length))?,
         source: match &i.hole {
-            Some(_) => crate::fits::Provenance::new(crate::fits::SourceKind::CommonPractice, "the shop's own insert data"),
+            Some(_) => {
+                crate::fits::Provenance::new(crate::fits::SourceKind::CommonPractice, "the shop's own insert data")
+            }
             None => usual.map(|u| u.source)?,
         },
     })
