@@ -1,5 +1,7 @@
 //! One call for all the facts: of a mesh, of a mesh in a pose, and of the poses worth choosing from.
 
+pub mod measure;
+
 use std::sync::OnceLock;
 
 use rayon::prelude::*;
