@@ -45,30 +45,27 @@ def write(name, solid):
 
 
 def coat_hook():
-    """A hook for wet coats: back plate 40 x 6 x 80, a bent arm 12 wide, two M5 holes along y."""
-    plate = box(40, 6, 80)
-    arm = extruded([(0, 0), (46, 8), (46, 30), (38, 30), (38, 16), (0, 18)], 12)
-    # the profile lies in x-y and is extruded along z: turn it to stand in y-z, 12 wide along x
-    arm = arm.rotate((90, 0, 90)).translate((14, 6, 20))
+    """A hook for wet coats: back plate 40 x 8 x 90, an arm 22 wide that rises to its tip, two M5 holes along y."""
+    plate = box(40, 8, 90)
+    arm = extruded([(0, 0), (44, 14), (44, 34), (37, 34), (35, 26), (0, 30)], 22)
+    # the profile lies in x-y and is extruded along z: turn it to stand in y-z, 22 wide along x
+    arm = arm.rotate((90, 0, 90)).translate((9, 8, 22))
     solid = plate + arm
-    for z in (10, 70):
-        solid -= cylinder(5.5, 10, (20, -2, z), "y")
+    for z in (10, 80):
+        solid -= cylinder(5.5, 12, (20, -2, z), "y")
     return solid
 
 
 def vane_bracket():
-    """Wall plate in y-z at x = 0, arm along +x with a gusset, seat on top of the arm's end with a bore along z."""
-    plate = box(8, 60, 80, (0, -30, 0))
-    arm = box(165, 16, 20, (8, -8, 30))
-    gusset = extruded([(0, 0), (60, 30), (0, 30)], 16).rotate((90, 0, 0)).translate((8, 8, 0))
-    seat = cylinder(30, 20, (165, 0, 30))
-    solid = plate + arm + gusset + seat
-    solid -= cylinder(8, 30, (165, 0, 25))
-    for y in (-22, 22):
-        for z in (10, 70):
-            solid -= cylinder(5.5, 20, (-5, y, z), "x")
-    for y in (-10, 10):
-        solid -= cylinder(4.0, 8, (165 + y, 0, 44))
+    """An angle bracket of one width (24 along y): wall plate at x = 0, arm along +x, gusset under it, a bore along z
+    through the arm's end and two holes for inserts beside it."""
+    profile = [(0, 0), (10, 0), (80, 52), (180, 52), (180, 76), (10, 76), (10, 96), (0, 96)]
+    solid = extruded(profile, 24).rotate((90, 0, 0)).translate((0, 12, 0))
+    solid -= cylinder(8, 40, (165, 0, 45))
+    for z in (12, 86):
+        solid -= cylinder(5.5, 30, (-5, 0, z), "x")
+    for x in (145, 153):
+        solid -= cylinder(4.0, 8, (x if x < 150 else 176, 0, 69))
     return solid
 
 
@@ -110,11 +107,9 @@ def coolant_elbow():
 
 
 def door_bumper():
-    """Soft bumper for the woodshed door: a stepped disc with a countersunk screw hole."""
+    """Soft bumper for the woodshed door: a stepped disc with a screw hole and a counterbore for the screw's head."""
     solid = cylinder(40, 6) + cylinder(30, 18)
-    solid -= cylinder(5, 30, (0, 0, -5))
-    solid -= Manifold.cylinder(3.2, 5, 2.5, 64).translate((0, 0, 14.9)).mirror((0, 0, 1)).translate((0, 0, 33))
-    return solid
+    return solid - cylinder(5, 30, (0, 0, -5)) - cylinder(11, 10, (0, 0, 12))
 
 
 if __name__ == "__main__":
