@@ -6,6 +6,7 @@ pub mod adjacency;
 pub mod bounds;
 pub mod cavity;
 pub mod features;
+pub mod first_layer;
 pub mod health;
 pub mod hull;
 pub mod layers;

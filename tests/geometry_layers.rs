@@ -208,3 +208,40 @@ fn scratch_walls() {
         );
     }
 }
+
+#[test]
+#[ignore]
+fn scratch_measure() {
+    use makeready::geometry::survey::measure::{MeasureOptions, measure};
+    let only = std::env::var("ONLY").unwrap_or_default();
+    let dir = std::env::var("DIR").unwrap_or("../shared/meshes".into());
+    let mut names: Vec<_> = std::fs::read_dir(dir).unwrap().map(|e| e.unwrap().path()).collect();
+    names.sort();
+    for path in names {
+        if !path.to_string_lossy().contains(&only) {
+            continue;
+        }
+        let t0 = std::time::Instant::now();
+        let Some(mesh) = load(&path) else { continue };
+        if mesh.triangles.is_empty() {
+            continue;
+        }
+        let read = t0.elapsed();
+        let t = std::time::Instant::now();
+        let m = measure(&mesh, &MeasureOptions::default());
+        let took = t.elapsed();
+        println!(
+            "== {} {} read {:?} measure {:?} closed {} vol {:?} first {:?}",
+            path.file_name().unwrap().display(),
+            mesh.triangles.len(),
+            read,
+            took,
+            m.closed,
+            m.volume_mm3,
+            m.first_layer.sharp_corners
+        );
+        if std::env::var("JSON").is_ok() {
+            println!("{}", serde_json::to_string(&m).unwrap());
+        }
+    }
+}

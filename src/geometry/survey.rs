@@ -1,13 +1,16 @@
 //! One call for all the facts: of a mesh, of a mesh in a pose, and of the poses worth choosing from.
 
+pub mod measure;
+
 use std::sync::OnceLock;
 
 use rayon::prelude::*;
 
 use super::adjacency::twins;
+use super::hull::{Hull, convex};
 use super::mesh::Mesh;
 use super::pose::Pose;
-use super::pose::candidates::{Wanted, candidates, hull};
+use super::pose::candidates::{Wanted, candidates};
 use super::pose::facets::{FacetFacts, FacetTable};
 use super::pose::footprint::{Footprint, area, convex_hull, smallest_rectangle};
 use super::rays::Rays;
@@ -81,7 +84,7 @@ impl PoseFacts {
 /// What only some questions need is built when first asked for.
 pub struct Prepared<'a> {
     pub mesh: &'a Mesh,
-    pub hull: Option<Mesh>,
+    pub hull: Option<Hull>,
     pub table: FacetTable,
     twins: OnceLock<Vec<u32>>,
     rays: OnceLock<Rays<'a>>,
@@ -90,8 +93,8 @@ pub struct Prepared<'a> {
 
 impl<'a> Prepared<'a> {
     pub fn new(mesh: &'a Mesh) -> Self {
-        let hull = hull(mesh);
-        let table = FacetTable::new(mesh, hull.as_ref());
+        let hull = convex(mesh);
+        let table = FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh));
         Self { mesh, hull, table, twins: OnceLock::new(), rays: OnceLock::new(), fans: OnceLock::new() }
     }
 

@@ -5,12 +5,11 @@ use crate::quantity::Quantity;
 use crate::semantics::requirements::{Requirement, governing, relaxed, requirements, without};
 use crate::semantics::spec::Spec;
 
-use super::decide::{best, full, nearest_miss, only};
-use super::part::Part;
+use super::decide::{best, full, nearest_miss, only, stands};
 use super::problem::{Rules, Said};
 use super::search::{Search, Solution};
 use super::shop::Bench;
-use super::world::{Knowledge, World, at};
+use super::world::{World, at};
 
 /// Everything to say about a refusal.
 #[derive(Debug, Clone)]
@@ -50,27 +49,40 @@ const SETS: usize = 4;
 const MISSES: usize = 4;
 
 /// A job that can be asked again under other conditions.
-pub struct Retry<'a> {
-    pub knowledge: Knowledge<'a>,
-    pub part: &'a Part,
-    pub bench: &'a Bench<'a>,
+struct Retry<'r, 'a> {
+    world: &'r World<'a>,
 }
 
-impl Retry<'_> {
+impl Retry<'_, '_> {
+    fn world<'w>(&'w self, spec: &'w Spec, bench: &Bench<'w>) -> World<'w> {
+        World::beside(self.world, spec, bench.clone())
+    }
+
+    /// Returns what would be chosen.
     fn solve(&self, spec: &Spec, bench: &Bench<'_>) -> Option<(String, String)> {
-        let world = World::new(self.knowledge, spec, self.part, bench.clone());
+        let world = self.world(spec, bench);
         let found = best(&Rules::new(&world))?;
         Some((world.name(at::MATERIAL, found.choice[at::MATERIAL]), world.name(at::PRINTER, found.choice[at::PRINTER])))
     }
 
+    /// Returns what would be chosen on the bench as it is, if anything stands.
+    fn freed(&self, spec: &Spec) -> Option<(String, String)> {
+        if self.stands(spec) { self.solve(spec, &self.world.bench) } else { None }
+    }
+
     fn stands(&self, spec: &Spec) -> bool {
-        self.solve(spec, self.bench).is_some()
+        self.stands_on(spec, &self.world.bench)
+    }
+
+    fn stands_on(&self, spec: &Spec, bench: &Bench<'_>) -> bool {
+        let world = self.world(spec, bench);
+        stands(&Rules::refusing(&world))
     }
 }
 
 /// Works out why nothing is left and what would free it.
 pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>) -> Refusal {
-    let retry = Retry { knowledge: world.knowledge, part: world.part, bench: &world.bench };
+    let retry = Retry { world };
     let open = [None; 7];
     let from_the_start = rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
     let all = requirements(world.spec, world.knowledge.sources);
@@ -94,7 +106,7 @@ fn keep(spec: &Spec, all: &[Requirement], kept: &[Requirement]) -> Spec {
 
 /// Finds minimal conflict sets: the first by deletion, further ones by taking one member of a found set away and
 /// looking again (as in enumerating minimal unsatisfiable subsets by hitting-set branches; Reiter 1987).
-fn conflict_sets(retry: &Retry<'_>, spec: &Spec, all: &[Requirement]) -> Vec<Vec<Requirement>> {
+fn conflict_sets(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement]) -> Vec<Vec<Requirement>> {
     let mut sets: Vec<Vec<Requirement>> = Vec::new();
     let mut queue: Vec<Vec<Requirement>> = vec![all.to_vec()];
     let mut looked = 0;
@@ -120,7 +132,7 @@ fn same(a: &[Requirement], b: &[Requirement]) -> bool {
 }
 
 /// Takes away whatever can go with the rest still in conflict.
-fn shrink(retry: &Retry<'_>, spec: &Spec, all: &[Requirement], mut set: Vec<Requirement>) -> Vec<Requirement> {
+fn shrink(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement], mut set: Vec<Requirement>) -> Vec<Requirement> {
     let mut i = 0;
     while i < set.len() {
         let fewer: Vec<Requirement> = set.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, r)| r.clone()).collect();
@@ -146,7 +158,7 @@ fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)
     found
 }
 
-fn free(retry: &Retry<'_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_only: bool) -> Vec<Freed> {
+fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_only: bool) -> Vec<Freed> {
     let spec = world.spec;
     let mut members: Vec<Requirement> = Vec::new();
     for requirement in sets.iter().flatten() {
@@ -167,7 +179,7 @@ fn free(retry: &Retry<'_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_o
         {
             continue;
         }
-        if let Some((material, printer)) = retry.solve(&without(spec, &requirement.id), retry.bench) {
+        if let Some((material, printer)) = retry.freed(&without(spec, &requirement.id)) {
             result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, material, printer });
         }
     }
@@ -177,15 +189,17 @@ fn free(retry: &Retry<'_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_o
 }
 
 /// Finds the nearest number in place of a requirement's own with which the job can be made, by bisection.
-fn by_number(retry: &Retry<'_>, spec: &Spec, requirement: &Requirement) -> Option<Freed> {
+fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> Option<Freed> {
     let from = governing(spec, &requirement.id)?;
     let mild = mildest(from)?;
-    let ask = |q: Quantity| retry.solve(&relaxed(spec, &requirement.id, q)?, retry.bench);
-    ask(mild)?;
+    let ask = |q: Quantity| relaxed(spec, &requirement.id, q).is_some_and(|s| retry.stands(&s));
+    if !ask(mild) {
+        return None;
+    }
     let (mut bad, mut good) = (from.si, mild.si);
     for _ in 0..40 {
         let middle = 0.5 * (bad + good);
-        if ask(Quantity::new(middle, from.dimension)).is_some() {
+        if ask(Quantity::new(middle, from.dimension)) {
             good = middle;
         } else {
             bad = middle;
@@ -197,7 +211,9 @@ fn by_number(retry: &Retry<'_>, spec: &Spec, requirement: &Requirement) -> Optio
     // Round towards the mild side to a figure a person would write, and make sure it still stands.
     for digits in 2..=4 {
         let rounded = round_towards(Quantity::new(good, from.dimension), mild, digits);
-        if let Some((material, printer)) = ask(rounded) {
+        if ask(rounded)
+            && let Some((material, printer)) = relaxed(spec, &requirement.id, rounded).and_then(|s| retry.freed(&s))
+        {
             let change = Change::Number { requirement: requirement.clone(), from, to: rounded };
             return Some(Freed { change, material, printer });
         }
@@ -241,11 +257,13 @@ fn round_towards(value: Quantity, mild: Quantity, digits: i32) -> Quantity {
 }
 
 /// Tries what a bench could be given: each thing by itself, then a material in stock with each.
-fn by_bench(retry: &Retry<'_>, world: &World<'_>) -> Vec<Freed> {
+fn by_bench(retry: &Retry<'_, '_>, world: &World<'_>) -> Vec<Freed> {
     let spec = world.spec;
     let mut result = Vec::new();
     for (what, bench) in single_additions(world) {
-        if let Some((material, printer)) = retry.solve(spec, &bench) {
+        if retry.stands_on(spec, &bench)
+            && let Some((material, printer)) = retry.solve(spec, &bench)
+        {
             result.push(Freed { change: Change::Bench { what }, material, printer });
         }
     }
@@ -255,7 +273,7 @@ fn by_bench(retry: &Retry<'_>, world: &World<'_>) -> Vec<Freed> {
         everything.stock_listed = false;
         super::equip::everything(&mut everything, world.knowledge.catalogue);
         if let Some((material, printer)) = retry.solve(spec, &everything) {
-            let needs = super::equip::missing(world, spec, &everything, retry.part);
+            let needs = super::equip::missing(world, spec, &everything, world.part);
             result.push(Freed { change: Change::Bench { what: needs }, material, printer });
         }
     }

@@ -90,6 +90,11 @@ pub fn best(rules: &Rules<'_, '_>) -> Option<Solution> {
     Search::new(rules).best(&rules.allowed())
 }
 
+/// Returns whether anything stands at all.
+pub fn stands(rules: &Rules<'_, '_>) -> bool {
+    rules.broken_from_the_start().is_empty() && Search::new(rules).stands(&rules.allowed())
+}
+
 /// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids.
 pub fn nearest_miss(
     rules: &Rules<'_, '_>,

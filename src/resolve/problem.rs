@@ -27,6 +27,7 @@ pub struct Rules<'w, 'a> {
     waived: BTreeSet<&'w str>,
     /// Rules that touch no decision: they are settled before any search.
     pub fixed: Vec<Constraint>,
+    with_penalties: bool,
 }
 
 /// What a rule said about a choice, with what it read.
@@ -39,10 +40,19 @@ pub struct Said {
 
 impl<'w, 'a> Rules<'w, 'a> {
     pub fn new(world: &'w World<'a>) -> Self {
+        Self::of(world, true)
+    }
+
+    /// Takes only the rules that can refuse: enough to ask whether anything stands at all.
+    pub fn refusing(world: &'w World<'a>) -> Self {
+        Self::of(world, false)
+    }
+
+    fn of(world: &'w World<'a>, with_penalties: bool) -> Self {
         let waived: BTreeSet<&str> = world.spec.waivers.iter().map(|w| w.rule.value.as_str()).collect();
         let (mut constraints, mut touched, mut fixed) = (Vec::new(), Vec::new(), Vec::new());
         for (index, rule) in world.knowledge.rulebook.rules.iter().enumerate() {
-            if !rule.can_refuse() && !rule.can_penalise() {
+            if !rule.can_refuse() && !(with_penalties && rule.can_penalise()) {
                 continue;
             }
             let decisions = decisions_of(rule);
@@ -56,7 +66,7 @@ impl<'w, 'a> Rules<'w, 'a> {
                 }
             }
         }
-        Self { world, domains: world.domains(), constraints, touched, waived, fixed }
+        Self { world, domains: world.domains(), constraints, touched, waived, fixed, with_penalties }
     }
 
     pub fn rule(&self, constraint: Constraint) -> &'a Rule {
@@ -156,7 +166,11 @@ impl Problem for Rules<'_, '_> {
             if rule.can_refuse() && !self.is_waived(c) && rule.holds(scope, functions) == Some(false) {
                 return Verdict::Refused;
             }
-            Verdict::Costs(if rule.can_penalise() { millionths(rule.penalty(scope, functions)) } else { 0 })
+            Verdict::Costs(if self.with_penalties && rule.can_penalise() {
+                millionths(rule.penalty(scope, functions))
+            } else {
+                0
+            })
         })
     }
 }

@@ -52,7 +52,7 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
     let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
-    let settled = world.settled(choice);
+    let settled = world.settled_for_time(choice);
     let setting = |name: &str| settled.record.get(name).and_then(|f| f.value.as_quantity());
     let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
     let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);

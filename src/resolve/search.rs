@@ -116,29 +116,38 @@ impl<'a, P: Problem> Search<'a, P> {
         if left.iter().any(Vec::is_empty) {
             return None;
         }
-        let problem = self.problem;
+        let Plan { order, due } = Plan::of(self.problem, &left);
         let count = left.len();
-        // Smallest domain first: it fails soonest.
-        let mut order: Vec<usize> = (0..count).collect();
-        order.sort_by_key(|&d| (left[d].len(), d));
-        let mut position = vec![0; count];
-        for (p, &d) in order.iter().enumerate() {
-            position[d] = p;
-        }
-        // Each wider constraint is asked as soon as the last decision it touches has been chosen.
-        let mut due: Vec<Vec<usize>> = vec![Vec::new(); count];
-        for (c, touched) in problem.constraints().iter().enumerate() {
-            if touched.len() > 1
-                && let Some(last) = touched.iter().map(|&d| position[d]).max()
-            {
-                due[last].push(c);
-            }
-        }
         let floor_after: Vec<Penalty> =
             (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
         let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], best: None };
         self.descend(&mut walk, 0, 0);
         walk.best
+    }
+
+    /// Returns whether any choice stands at all; penalties are not looked at.
+    pub fn stands(&mut self, allowed: &Allowed) -> bool {
+        let left = self.prune(allowed);
+        if left.iter().any(Vec::is_empty) {
+            return false;
+        }
+        let plan = Plan::of(self.problem, &left);
+        let mut choice = vec![0; left.len()];
+        self.reach(&plan, &left, &mut choice, 0)
+    }
+
+    fn reach(&mut self, plan: &Plan, left: &[Vec<(Penalty, usize)>], choice: &mut Vec<usize>, depth: usize) -> bool {
+        let Some(&decision) = plan.order.get(depth) else { return true };
+        for &(_, value) in &left[decision] {
+            choice[decision] = value;
+            if plan.due[depth].iter().all(|&c| self.verdict(c, choice) != Verdict::Refused)
+                && self.reach(plan, left, choice, depth + 1)
+            {
+                return true;
+            }
+        }
+        choice[decision] = 0;
+        false
     }
 
     fn descend(&mut self, walk: &mut Walk, depth: usize, so_far: Penalty) {
@@ -177,6 +186,34 @@ impl<'a, P: Problem> Search<'a, P> {
             }
         }
         Some(sum)
+    }
+}
+
+/// In which order to decide, and which constraints can be asked after each step.
+struct Plan {
+    order: Vec<usize>,
+    due: Vec<Vec<usize>>,
+}
+
+impl Plan {
+    fn of<P: Problem>(problem: &P, left: &[Vec<(Penalty, usize)>]) -> Self {
+        // Smallest domain first: it fails soonest.
+        let mut order: Vec<usize> = (0..left.len()).collect();
+        order.sort_by_key(|&d| (left[d].len(), d));
+        let mut position = vec![0; left.len()];
+        for (p, &d) in order.iter().enumerate() {
+            position[d] = p;
+        }
+        // Each wider constraint is asked as soon as the last decision it touches has been chosen.
+        let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
+        for (c, touched) in problem.constraints().iter().enumerate() {
+            if touched.len() > 1
+                && let Some(last) = touched.iter().map(|&d| position[d]).max()
+            {
+                due[last].push(c);
+            }
+        }
+        Self { order, due }
     }
 }
 
@@ -275,7 +312,9 @@ mod tests {
         fn pruning_finds_what_looking_at_everything_finds(p in problem()) {
             let mut search = Search::new(&p);
             let all = search.everything();
-            prop_assert_eq!(search.best(&all), naive(&p));
+            let best = naive(&p);
+            prop_assert_eq!(search.stands(&all), best.is_some());
+            prop_assert_eq!(search.best(&all), best);
         }
     }
 

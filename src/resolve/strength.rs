@@ -11,7 +11,9 @@ use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Consequence, Course, Load, Spec};
 
 use super::loads::Station;
+use super::part::Part;
 use super::world::World;
+use crate::geometry::survey::PoseFacts;
 
 /// Interlayer shear strength over strength along the beads (from memory; seldom measured).
 const SHEAR_SHARE: f64 = 0.55;
@@ -127,21 +129,17 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     })
 }
 
-/// Returns the least margin of any load in a pose over that of the best pose, for a neutral material; `None` without loads.
-pub fn relative_margin(world: &World<'_>, pose: usize) -> Option<f64> {
-    let of = |p: usize| -> Option<f64> {
-        let up = world.part.poses.get(p)?.pose.up;
-        world
-            .part
-            .loads
-            .iter()
-            .flatten()
-            .filter_map(|path| least(&path.stations, up, 1.0, &neutral(), &Factors::NONE).map(|(m, _)| m.margin))
-            .fold(None, |least: Option<f64>, m| Some(least.map_or(m, |l| l.min(m))))
+/// Returns, for each pose, the least margin of any load over that of the best pose, for a neutral material.
+pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
+    let of = |pose: &PoseFacts| -> Option<f64> {
+        let margins = part.loads.iter().flatten().filter_map(|path| {
+            least(&path.stations, pose.pose.up, 1.0, &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
+        });
+        margins.fold(None, |least: Option<f64>, m| Some(least.map_or(m, |l| l.min(m))))
     };
-    let here = of(pose)?;
-    let best = (0..world.part.poses.len()).filter_map(of).fold(here, f64::max);
-    (best > 0.0).then(|| here / best)
+    let margins: Vec<Option<f64>> = part.poses.iter().map(of).collect();
+    let best = margins.iter().flatten().copied().fold(0.0, f64::max);
+    margins.into_iter().map(|m| m.filter(|_| best > 0.0).map(|m| m / best)).collect()
 }
 
 /// Returns the margin of a load in a material and pose; the error says what is missing.

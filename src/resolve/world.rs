@@ -61,6 +61,8 @@ pub struct World<'a> {
     /// Settings pinned by the spec.
     pub pinned: Record,
     heat: Vec<Option<PartHeat>>,
+    /// Least load margin of each pose over the best pose's, for a neutral material.
+    least_margins: Vec<Option<f64>>,
     records: RefCell<HashMap<(Root, usize, Partial), Rc<Record>>>,
     settled: RefCell<HashMap<Partial, Rc<Settled>>>,
 }
@@ -79,9 +81,24 @@ impl<'a> World<'a> {
             bench,
             pinned: super::pins::settings(spec),
             heat,
+            least_margins: strength::relative_margins(part),
             records: RefCell::default(),
             settled: RefCell::default(),
         }
+    }
+
+    /// Makes the world of another spec or bench on the same part; what does not hang on the spec is not worked out again.
+    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, bench: Bench<'b>) -> World<'b>
+    where
+        'a: 'b,
+    {
+        let world = World::new(other.knowledge, spec, other.part, bench);
+        let lasting = |root: Root| matches!(root, Root::Material | Root::Agent | Root::Mesh);
+        let kept: Vec<_> =
+            other.records.borrow().iter().filter(|(k, _)| lasting(k.0)).map(|(k, v)| (*k, Rc::clone(v))).collect();
+        // Candidates are added behind those there are, so an index means the same thing in both.
+        world.records.borrow_mut().extend(kept);
+        world
     }
 
     /// Returns how many values each decision has.
@@ -213,6 +230,15 @@ impl<'a> World<'a> {
         let settled = Rc::new(self.knowledge.rulebook.settle(&scope, self.knowledge.functions, &self.pinned));
         self.settled.borrow_mut().insert(*choice, Rc::clone(&settled));
         settled
+    }
+
+    /// Returns the settings that time and mass hang on; where the part lies and on what does not change them.
+    pub fn settled_for_time(&self, choice: &Partial) -> Rc<Settled> {
+        let mut narrow: Partial = [None; 7];
+        for d in [at::PRINTER, at::MATERIAL, at::NOZZLE] {
+            narrow[d] = choice[d];
+        }
+        self.settled(&narrow)
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
@@ -405,7 +431,8 @@ impl<'a> World<'a> {
         record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
         record.set("stable", facts.stable, Origin::Measured);
         record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
-        record.set("least_margin", strength::relative_margin(self, index).map(Quantity::number), Origin::Measured);
+        let least = self.least_margins.get(index).copied().flatten();
+        record.set("least_margin", least.map(Quantity::number), Origin::Measured);
         self.part.add_layer_facts(index, &mut record);
         if let Some(printer) = choice[at::PRINTER] {
             record.set("fits", self.bench.fits(printer, facts), Origin::Measured);

@@ -209,8 +209,8 @@ impl FacetTable {
 
 /// Returns the facts of every pose, in order; see [`FacetTable::pass`], which saves building the table twice.
 pub fn facet_pass(mesh: &Mesh, poses: &[Pose], limit: f64) -> Vec<FacetFacts> {
-    let hull = super::candidates::hull(mesh);
-    FacetTable::new(mesh, hull.as_ref()).pass(mesh, poses, limit)
+    let hull = crate::geometry::hull::convex(mesh);
+    FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh)).pass(mesh, poses, limit)
 }
 
 fn used_vertices(mesh: &Mesh) -> Vec<Point> {
