@@ -7,6 +7,7 @@ pub mod figure;
 pub mod html;
 pub mod inline;
 pub mod markdown;
+pub mod measurement;
 pub mod pages;
 pub mod sheet;
 pub mod wrap;

@@ -232,13 +232,13 @@ pub(super) struct MeasureArgs {
     #[arg(long, value_name = "POSE", default_value = "as-placed", allow_hyphen_values = true)]
     pub pose: String,
 
-    /// Overhang from the vertical beyond which support is considered
-    #[arg(long, value_name = "ANGLE", default_value = "45deg")]
-    pub limit: String,
+    /// Overhang from the vertical beyond which support is considered [default: 45deg]
+    #[arg(long, value_name = "ANGLE")]
+    pub limit: Option<String>,
 
-    /// Layer height for the layered analysis
-    #[arg(long, value_name = "LENGTH", default_value = "0.2mm")]
-    pub layer: String,
+    /// Layer height for the layered analysis [default: 0.2mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub layer: Option<String>,
 
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]

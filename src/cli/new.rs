@@ -1,6 +1,6 @@
 //! `makeready new`: a starter folder whose spec compiles and teaches.
 
-mod peg;
+pub(super) mod peg;
 
 use std::fs;
 use std::path::Path;

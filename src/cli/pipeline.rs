@@ -306,26 +306,6 @@ fn built_in_digest() -> &'static str {
     &DIGEST
 }
 
-/// How a mesh is to be measured; the texts are those that were typed.
-#[derive(Debug, Clone)]
-pub struct MeasureOptions {
-    pub unit: Option<String>,
-    pub pose: String,
-    pub limit: String,
-    pub layer: String,
-    pub json: bool,
-}
-
-/// Measures a mesh and returns the result as text or JSON.
-///
-/// # Errors
-///
-/// Returns what is wrong with the mesh or with an option.
-pub fn measure(world: &World, mesh: &Path, options: &MeasureOptions) -> Result<String, Vec<Diagnostic>> {
-    let _ = (world, mesh, options);
-    Err(vec![unjoined("measuring")])
-}
-
 /// Looks up a fit, a thread, a clearance hole, a nut or a bearing, and returns it as text or JSON.
 ///
 /// # Errors
@@ -388,8 +368,4 @@ pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
         source: rule.source.clone(),
         place: rule.place.clone(),
     })
-}
-
-fn unjoined(what: &str) -> Diagnostic {
-    Diagnostic::new(Severity::Error, "internal/unjoined", format!("this build has no way to {what} yet"))
 }

@@ -3,13 +3,29 @@
 /// Returns the text on one line with everything escaped that Markdown would read as a mark of its own: also the bar,
 /// so that the same text stands in a table cell or in a sentence.
 ///
+/// Words between backticks, as our own messages have them, become code spans: within those Markdown reads no marks.
+///
 /// A line-leading mark (`#`, `-`, `1.` ...) is escaped too, because a text may stand first in a list item.
 pub fn inline(text: &str) -> String {
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let pieces: Vec<&str> = flat.split('`').collect();
+    // Pairs alone, each around something, and no bar within (a table would need it escaped, a sentence would not).
+    let code = |i: usize| i % 2 == 1;
+    let paired = pieces.len() % 2 == 1
+        && pieces.iter().enumerate().all(|(i, p)| !code(i) || !(p.trim().is_empty() || p.contains('|')))
+        && pieces.iter().enumerate().all(|(i, p)| code(i) || !p.is_empty() || i == 0 || i + 1 == pieces.len());
+    if !paired {
+        return escaped(&flat);
+    }
+    let span = |p: &str| format!("`{}`", p.replace(char::is_control, "\u{fffd}"));
+    pieces.iter().enumerate().map(|(i, p)| if code(i) { span(p) } else { escaped(p) }).collect()
+}
+
+fn escaped(flat: &str) -> String {
     let mut out = String::with_capacity(flat.len() + 8);
     let mut before: Option<char> = None;
     let mut rest = flat.chars().peekable();
-    let leading = leading_mark(&flat);
+    let leading = leading_mark(flat);
     let mut at = 0;
     while let Some(c) = rest.next() {
         let next = rest.peek().copied();
@@ -76,6 +92,14 @@ mod tests {
         assert_eq!(inline("![x](y)"), r"!\[x\](y)");
     }
 
+    #[test]
+    fn words_between_backticks_are_code() {
+        assert_eq!(inline("write `size 3 mm x *` or `a<b`, then"), "write `size 3 mm x *` or `a<b`, then");
+        assert_eq!(inline("a ` b"), r"a \` b");
+        assert_eq!(inline("`a|b`"), r"\`a\|b\`");
+        assert_eq!(inline("``"), r"\`\`");
+    }
+
     /// Returns the plain text a Markdown reader sees, or `None` where it sees anything but plain text.
     fn read_back(markdown: &str, options: Options) -> Option<String> {
         let mut text = String::new();
@@ -97,13 +121,18 @@ mod tests {
         /// CommonMark with the common extensions reads back exactly the words that went in: as a paragraph, as a list
         /// item, and in a table cell.
         #[test]
-        fn a_reader_sees_the_words_and_nothing_else(text in "[a-c0-2 #>+=|*_`~<>&;!\\[\\]()\\\\.:/\"'$^{}-]{1,24}") {
+        fn a_reader_sees_the_words_and_nothing_else(text in "[a-c0-2 #>+=|*_~<>&;!\\[\\]()\\\\.:/\"'$^{}-]{1,24}") {
             let options = Options::ENABLE_TABLES | Options::ENABLE_TASKLISTS | Options::ENABLE_STRIKETHROUGH;
             let plain = text.split_whitespace().collect::<Vec<_>>().join(" ");
             prop_assume!(!plain.is_empty());
             let out = inline(&text);
             prop_assert_eq!(read_back(&out, options), Some(plain.clone()));
             prop_assert_eq!(read_back(&format!("- {out}\n"), options), Some(plain.clone()));
+            // Code is code, whatever stands in it; and it stands where it stood.
+            let spanned = format!("x `{plain}` y `z");
+            let alone = inline(&format!("x `{plain}` y"));
+            prop_assert!(plain.contains('|') || Parser::new(&alone).any(|e| e == Event::Code(plain.as_str().into())));
+            prop_assert_eq!(read_back(&inline(&spanned), options), Some(spanned));
             prop_assert_eq!(read_back(&format!("| h |\n|---|\n| {out} |\n"), options), Some(format!("h{plain}")));
         }
     }

@@ -9,7 +9,7 @@ use crate::recipe::{Allowance, Caution, Decided, Decisions, PoseRow, Reason, Rec
 
 /// How many cautions the first screen shows; the rest are counted there and stand in their own section.
 const WATCHED: usize = 3;
-/// How many characters of a digest a page shows; the YAML holds all of it.
+/// How many characters of a digest a page shows: they tell any two files apart that a person would compare.
 const DIGEST_SHOWN: usize = 16;
 /// A place to write a measured value by hand.
 pub(super) const BLANK: &str = "______";

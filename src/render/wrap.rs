@@ -2,6 +2,8 @@
 
 /// The widest a line of running text becomes, in characters.
 const WIDTH: usize = 100;
+/// A code span longer than this is broken like any text.
+const LONGEST_CODE: usize = 72;
 
 /// Returns the page with paragraphs and list items broken at blanks; tables, headings and code stay as they are.
 ///
@@ -50,12 +52,12 @@ fn break_line(line: &str, out: &mut String) {
 /// Returns the text in pieces between which it may be broken: mostly words.
 fn pieces(text: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    // Whether the words stand in a code span, which is there to be copied whole.
+    // Whether the words stand in a code span, which is there to be copied whole, unless it fills more than a line.
     let mut in_code = false;
     let mut before = "";
     for word in text.split(' ') {
         match out.last_mut() {
-            Some(last) if in_code || !may_break(before, word) => {
+            Some(last) if (in_code && last.len() < LONGEST_CODE) || !may_break(before, word) => {
                 last.push(' ');
                 last.push_str(word);
             }

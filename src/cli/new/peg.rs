@@ -11,12 +11,12 @@ const THICK: f64 = 5.0;
 const HOLE_RADIUS: f64 = 2.25;
 /// Corners of the polygon that stands for a round hole; divisible by four, so that each corner of a cell has its arc.
 const FACETS: usize = 48;
-const PEG_LOW: f64 = 4.0;
-const PEG_HIGH: f64 = 16.0;
+const PEG_LOW: f64 = 2.0;
+const PEG_HIGH: f64 = 18.0;
 const HEIGHT: f64 = 40.0;
 
 /// Returns the mesh as an ASCII STL in millimetres; closed, outward normals.
-pub(super) fn stl(name: &str) -> String {
+pub(in crate::cli) fn stl(name: &str) -> String {
     let mut out = format!("solid {name}\n");
     for [a, b, c] in triangles() {
         let n = normal(a, b, c);
@@ -137,7 +137,7 @@ mod tests {
         };
         let volume: f64 = triangles().into_iter().map(|t| det(t) / 6.0).sum();
         let polygon = FACETS as f64 / 2.0 * HOLE_RADIUS * HOLE_RADIUS * (TAU / FACETS as f64).sin();
-        let expected = 60.0 * 20.0 * 5.0 + 12.0 * 12.0 * 35.0 - 2.0 * polygon * 5.0;
+        let expected = 60.0 * 20.0 * 5.0 + 16.0 * 16.0 * 35.0 - 2.0 * polygon * 5.0;
         assert!((volume - expected).abs() < 1e-6, "{volume} {expected}");
     }
 }
