@@ -5,6 +5,7 @@
 pub mod adjacency;
 pub mod bounds;
 pub mod cavity;
+pub mod drawing;
 pub mod features;
 pub mod first_layer;
 pub mod health;
@@ -20,6 +21,7 @@ pub mod reach;
 pub mod read;
 pub mod regions;
 pub mod section;
+pub mod support;
 pub mod survey;
 pub mod vector;
 pub mod walls;

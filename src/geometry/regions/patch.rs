@@ -2,8 +2,9 @@
 
 use crate::geometry::adjacency::NONE;
 use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::pose::Pose;
 use crate::geometry::pose::facets::LIMIT_SLACK;
-use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, perpendiculars, scale, sub};
+use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
 
 /// Facets flatter than this (degrees from vertical) form a ceiling rather than a slope.
 pub const FLAT_DEG: f64 = 80.0;
@@ -15,7 +16,7 @@ pub struct View<'a> {
     pub mesh: &'a Mesh,
     pub twin: &'a [u32],
     pub up: Vector,
-    /// Two unit vectors that span the bed plane.
+    /// The printer's x and y, which span the bed plane, in part axes.
     pub across: [Vector; 2],
     /// Height of each vertex above the bed, mm.
     pub heights: Vec<f64>,
@@ -26,7 +27,7 @@ pub struct View<'a> {
 impl<'a> View<'a> {
     /// `low` is the least `p · up` over the part.
     pub fn new(mesh: &'a Mesh, twin: &'a [u32], up: Vector, low: f64, bed_mm: f64) -> Self {
-        let (u, v) = perpendiculars(up);
+        let [u, v, _] = Pose { up, label: String::new() }.rotation();
         let heights = mesh.vertices.iter().map(|&p| dot(p, up) - low).collect();
         Self { mesh, twin, up, across: [u, v], heights, bed_mm }
     }
