@@ -203,8 +203,8 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         start: plan.start,
         per_plate: plan.per_plate,
         plates: plan.plates,
-        time_each: crate::quantity::Quantity::from(each.time).to_string(),
-        time_total: crate::quantity::Quantity::from(crate::quantity::Duration::s(time)).to_string(),
+        time_each: hours(each.time.to_s()),
+        time_total: hours(time),
         mass_each: format!("{:.0} g", each.mass.to_g()),
         mass_total: format!("{mass:.0} g"),
         cost: money(cost),
@@ -214,6 +214,16 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
             note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
         ],
     })
+}
+
+/// A working time as hours and minutes.
+fn hours(seconds: f64) -> String {
+    let minutes = (seconds / 60.0).round() as u64;
+    match (minutes / 60, minutes % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m} min"),
+    }
 }
 
 fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {

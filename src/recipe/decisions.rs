@@ -84,7 +84,7 @@ fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<
         .map(|(names, said)| {
             let rule = rules.rule(said.constraint);
             let mut base = reason(rules, said);
-            base.text = format!("{}: {} out", rule.because, names.join(", "));
+            base.text = format!("{} out: {}", names.join(", "), rule.because);
             base.values.clear();
             base
         })
@@ -204,8 +204,9 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
                 Why::ByTheSpec(text) => Reason { text: text.clone(), ..Reason::default() },
                 Why::Refused(said) => {
                     let mut base = said.first().map(|s| reason(rules, s)).unwrap_or_default();
-                    for more in said.iter().skip(1) {
-                        base.text = format!("{}; and {}", base.text, reason(rules, more).text);
+                    let also: Vec<&str> = said.iter().skip(1).map(|s| rules.rule(s.constraint).name.as_str()).collect();
+                    if !also.is_empty() {
+                        base.text = format!("{}; also {}", base.text, also.join(", "));
                     }
                     base.values.clear();
                     base

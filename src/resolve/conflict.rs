@@ -208,14 +208,17 @@ fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> O
             break;
         }
     }
-    // Round towards the mild side to a figure a person would write, and make sure it still stands.
+    // Round to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is
+    // met exactly), and make sure it still stands.
     for digits in 2..=4 {
-        let rounded = round_towards(Quantity::new(good, from.dimension), mild, digits);
-        if ask(rounded)
-            && let Some((material, printer)) = relaxed(spec, &requirement.id, rounded).and_then(|s| retry.freed(&s))
-        {
-            let change = Change::Number { requirement: requirement.clone(), from, to: rounded };
-            return Some(Freed { change, material, printer });
+        for toward in [from, mild] {
+            let rounded = round_towards(Quantity::new(good, from.dimension), toward, digits);
+            if ask(rounded)
+                && let Some((material, printer)) = relaxed(spec, &requirement.id, rounded).and_then(|s| retry.freed(&s))
+            {
+                let change = Change::Number { requirement: requirement.clone(), from, to: rounded };
+                return Some(Freed { change, material, printer });
+            }
         }
     }
     None
@@ -231,8 +234,8 @@ fn mildest(from: Quantity) -> Option<Quantity> {
     (from.si > 0.0).then(|| Quantity::new(from.si * 1e-3, from.dimension))
 }
 
-/// Rounds to so many significant digits (of degrees Celsius for a temperature), towards `mild`.
-fn round_towards(value: Quantity, mild: Quantity, digits: i32) -> Quantity {
+/// Rounds to so many significant digits (whole degrees Celsius for a temperature), towards `toward`.
+fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
     use crate::quantity::Dimension;
     let (offset, factor) = match value.dimension {
         Dimension::TEMPERATURE => (273.15, 1.0),
@@ -251,7 +254,7 @@ fn round_towards(value: Quantity, mild: Quantity, digits: i32) -> Quantity {
     } else {
         10f64.powi(shown.abs().log10().floor() as i32 + 1 - digits)
     };
-    let down = mild.si < value.si;
+    let down = toward.si < value.si;
     let rounded = if down { (shown / step).floor() * step } else { (shown / step).ceil() * step };
     Quantity::new(rounded * factor + offset, value.dimension)
 }

@@ -191,7 +191,14 @@ fn rejected(
     for decision in ACCOUNTED {
         for value in (0..allowed[decision].len()).filter(|&v| v != best.choice[decision]) {
             let why = if allowed[decision][value] {
-                why_not(rules, search, &only(allowed, decision, value), best, penalties)
+                // A material is judged whatever else is chosen; the rest is judged for the material that was chosen, else
+                // a nozzle would be blamed for the faults of the one material it could still print.
+                let open = if decision == at::MATERIAL {
+                    allowed.clone()
+                } else {
+                    only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
+                };
+                why_not(rules, search, &only(&open, decision, value), best, penalties)
             } else {
                 super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
             };
@@ -211,8 +218,17 @@ pub fn why_not(
 ) -> Option<Why> {
     let (found, broken) = nearest_miss(rules, search, allowed)?;
     if found.penalty >= BREAK {
+        let mut broken = broken;
+        // What the part must do comes before what the bench lacks.
+        broken.sort_by_key(|s| (!speaks_of_the_part(rules, s), s.constraint));
         return Some(Why::Refused(broken));
     }
     let theirs = rules.penalties(&full(&found.choice));
     Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
+}
+
+/// Returns whether a rule reads something the spec asks for.
+fn speaks_of_the_part(rules: &Rules<'_, '_>, said: &Said) -> bool {
+    let names = &rules.rule(said.constraint).names;
+    names.iter().any(|n| ["service.", "contact.", "load.", "part."].iter().any(|root| n.starts_with(root)))
 }
