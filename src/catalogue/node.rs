@@ -220,7 +220,8 @@ impl Placer<'_> {
     fn span(&self, location: serde_yaml::Location) -> Span {
         let span = location.span();
         let offset = span.byte_offset().and_then(|o| usize::try_from(o).ok());
-        let start = offset.unwrap_or_else(|| byte_of(self.text, location.line(), location.column())).min(self.text.len());
+        let start =
+            offset.unwrap_or_else(|| byte_of(self.text, location.line(), location.column())).min(self.text.len());
         let length = span.byte_len().and_then(|l| usize::try_from(l).ok()).unwrap_or(1);
         Span::new(self.id, start, start.saturating_add(length).min(self.text.len()))
     }
@@ -312,10 +313,12 @@ mod tests {
 
     #[test]
     fn numbers_are_found_after_their_key_and_in_lists() {
-        let text = "m: { a: 0.40, b: 7}\nn:\n  1e3 # x\n\"q\\x41\": true\nl: [1.50, 2]\ne:   \nk: {}\n3: x\nbig: \"a\\tb\"\n";
+        let text =
+            "m: { a: 0.40, b: 7}\nn:\n  1e3 # x\n\"q\\x41\": true\nl: [1.50, 2]\ne:   \nk: {}\n3: x\nbig: \"a\\tb\"\n";
         let node = parse_text(text, SourceId(0)).unwrap();
         let m = node.get("m").unwrap();
-        let here = |n: &Node| (n.text().unwrap_or("-").to_owned(), text[n.at.start as usize..n.at.end as usize].to_owned());
+        let here =
+            |n: &Node| (n.text().unwrap_or("-").to_owned(), text[n.at.start as usize..n.at.end as usize].to_owned());
         assert_eq!(here(m.get("a").unwrap()), ("0.40".to_owned(), "0.40".to_owned()));
         assert_eq!(here(m.get("b").unwrap()), ("7".to_owned(), "7".to_owned()));
         assert_eq!(here(node.get("n").unwrap()), ("1e3".to_owned(), "1e3".to_owned()));
