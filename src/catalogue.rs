@@ -3,10 +3,14 @@
 //!
 //! ```text
 //! node      YAML text -> tree with places            (the only place that knows the YAML reader)
+//! index     the built-in files' trees, read once when the program is built
 //! decode    tree -> records, every finding collected
 //! value     Figure, Fact, Located: values with range, kind, source and line
 //! words     the closed sets of words
-//! material, bench, bond, chemical, ...               the records
+//! material, bench, bond, chemical, surroundings      the records
+//! library   sections of several files laid over each other, names checked
+//! lookup    the questions one asks
+//! shop      what a workshop has
 //! ```
 //!
 //! Every value carries the kind of its source. A shop's own file may override any single value; the override keeps
@@ -16,6 +20,7 @@ pub mod bench;
 pub mod bond;
 pub mod chemical;
 pub(crate) mod decode;
+pub(crate) mod index;
 mod library;
 mod lookup;
 pub mod material;
@@ -138,7 +143,7 @@ impl Catalogue {
     /// Any single value may be overridden; the override keeps its own kind, source and line.
     pub fn extend(&mut self, sources: &Sources, files: &[SourceId]) -> Vec<Diagnostic> {
         let mut diagnostics = Vec::new();
-        let trees: Vec<_> = files.par_iter().map(|id| node::parse(sources, *id)).collect();
+        let trees: Vec<_> = files.par_iter().map(|id| tree_of(sources, *id)).collect();
         for tree in trees {
             match tree {
                 Ok(tree) => self.trees.lay_over(tree, &mut diagnostics),
@@ -165,6 +170,16 @@ impl Catalogue {
     }
 }
 
+/// Where everything lies in the built-in files, found out when the program was built.
+const INDEX: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/catalogue.index"));
+
+/// Returns a file's tree: a built-in one by the index, any other by reading it.
+fn tree_of(sources: &Sources, id: SourceId) -> Result<node::Node, Diagnostic> {
+    let built_in = sources.get(id).filter(|s| BUILT_IN.iter().any(|(name, text)| s.name == *name && s.text == *text));
+    let indexed = built_in.and_then(|s| index::read(INDEX, &s.name, &s.text, id));
+    indexed.map_or_else(|| node::parse(sources, id), Ok)
+}
+
 /// Sorts findings by place and drops repeats, which a faulty value that others inherit would cause.
 fn in_order(findings: &mut Vec<Diagnostic>) {
     findings.sort_by(|a, b| {
@@ -177,6 +192,14 @@ fn in_order(findings: &mut Vec<Diagnostic>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_index_of_the_built_in_files_says_what_the_files_say() {
+        for (name, text) in BUILT_IN {
+            let read = node::parse_text(text, SourceId(7)).unwrap();
+            assert_eq!(index::read(INDEX, name, text, SourceId(7)).as_ref(), Some(&read), "{name}");
+        }
+    }
 
     #[test]
     fn the_built_in_files_have_no_findings() {

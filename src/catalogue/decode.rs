@@ -1,6 +1,6 @@
 //! From YAML trees to typed records, collecting every finding on the way.
 
-use super::node::{Content, Node};
+use super::node::{Content, Key, Node};
 use super::value::{Datum, Fact, Figure, Located, Plain, Provenance, Shape, SourceKind};
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity, QuantityError};
@@ -318,23 +318,38 @@ pub(crate) fn refuse_duplicates(node: &mut Node, out: &mut Vec<Diagnostic>) {
     match &mut node.content {
         Content::List(items) => items.iter_mut().for_each(|item| refuse_duplicates(item, out)),
         Content::Map(entries) => {
-            let mut seen: BTreeMap<String, Span> = BTreeMap::new();
-            entries.retain(|(key, _)| match seen.get(&key.text) {
-                None => {
-                    seen.insert(key.text.clone(), key.at);
-                    true
-                }
-                Some(first) => {
-                    let found =
-                        Diagnostic::error("catalogue/duplicate-key", key.at, format!("`{}` is given twice", key.text));
-                    out.push(found.here("second time").label(*first, "first time").hint("keep one of the two"));
-                    false
-                }
-            });
+            if has_duplicates(entries) {
+                keep_first(entries, out);
+            }
             entries.iter_mut().for_each(|(_, value)| refuse_duplicates(value, out));
         }
         Content::Scalar(_) | Content::Empty => {}
     }
+}
+
+fn has_duplicates(entries: &[(Key, Node)]) -> bool {
+    /// Up to this many, comparing each with each is quicker than a set.
+    const FEW: usize = 12;
+    if entries.len() <= FEW {
+        return entries.iter().enumerate().any(|(i, (a, _))| entries.iter().skip(i + 1).any(|(b, _)| a.text == b.text));
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    !entries.iter().all(|(key, _)| seen.insert(key.text.as_str()))
+}
+
+fn keep_first(entries: &mut Vec<(Key, Node)>, out: &mut Vec<Diagnostic>) {
+    let mut seen: BTreeMap<String, Span> = BTreeMap::new();
+    entries.retain(|(key, _)| match seen.get(&key.text) {
+        None => {
+            seen.insert(key.text.clone(), key.at);
+            true
+        }
+        Some(first) => {
+            let found = Diagnostic::error("catalogue/duplicate-key", key.at, format!("`{}` is given twice", key.text));
+            out.push(found.here("second time").label(*first, "first time").hint("keep one of the two"));
+            false
+        }
+    });
 }
 
 impl<T: Decode> Decode for Option<T> {

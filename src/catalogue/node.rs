@@ -98,10 +98,11 @@ pub fn parse_text(text: &str, id: SourceId) -> Result<Node, Diagnostic> {
         merge_keys: MergeKeyPolicy::Error,
         strict_booleans: true,
     };
-    let raw: Result<Option<Spanned<Raw>>, _> = serde_yaml::from_str_with_options(text, options);
+    let raw: Result<Option<Raw<'_>>, _> = serde_yaml::from_str_with_options(text, options);
+    let placer = Placer { text, id };
     match raw {
         Ok(None) => Ok(Node { content: Content::Map(Vec::new()), at: Span::new(id, 0, 0) }),
-        Ok(Some(raw)) => Ok(Placer { text, id }.place(raw)),
+        Ok(Some(raw)) => Ok(placer.place(raw, Span::new(id, 0, 0))),
         Err(error) => Err(syntax_error(text, id, &error)),
     }
 }
@@ -125,16 +126,22 @@ fn byte_of(text: &str, line: u64, column: u64) -> usize {
 }
 
 /// A value as the YAML reader hands it over.
-enum Raw {
-    /// A plain word or number: its text is taken from the source, so that `0.40` stays `0.40`.
+///
+/// The reader's own spans cost three times what the reading itself does. Nearly every key and text is a slice of the
+/// source, so its place is where it lies in memory; the reader is asked for a place only in lists.
+enum Raw<'a> {
+    /// A number or a truth value: its text is taken from the source, so that `0.40` stays `0.40`.
     Plain,
-    /// A quoted or block text, unescaped by the reader.
+    Nothing,
+    /// A word or quoted text as it stands in the source.
+    Slice(&'a str),
+    /// A text that had to be unescaped or joined.
     Text(String),
-    List(Vec<Spanned<Raw>>),
-    Map(Vec<(Spanned<String>, Spanned<Raw>)>),
+    List(Vec<Spanned<Raw<'a>>>),
+    Map(Vec<(Raw<'a>, Raw<'a>)>),
 }
 
-impl<'de> Deserialize<'de> for Raw {
+impl<'de> Deserialize<'de> for Raw<'de> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         deserializer.deserialize_any(RawVisitor)
     }
@@ -143,52 +150,55 @@ impl<'de> Deserialize<'de> for Raw {
 struct RawVisitor;
 
 impl<'de> Visitor<'de> for RawVisitor {
-    type Value = Raw;
+    type Value = Raw<'de>;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("a word, a text, a list or a map")
     }
-    fn visit_bool<E>(self, _: bool) -> Result<Raw, E> {
+    fn visit_bool<E>(self, _: bool) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_i64<E>(self, _: i64) -> Result<Raw, E> {
+    fn visit_i64<E>(self, _: i64) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_u64<E>(self, _: u64) -> Result<Raw, E> {
+    fn visit_u64<E>(self, _: u64) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_i128<E>(self, _: i128) -> Result<Raw, E> {
+    fn visit_i128<E>(self, _: i128) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_u128<E>(self, _: u128) -> Result<Raw, E> {
+    fn visit_u128<E>(self, _: u128) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_f64<E>(self, _: f64) -> Result<Raw, E> {
+    fn visit_f64<E>(self, _: f64) -> Result<Raw<'de>, E> {
         Ok(Raw::Plain)
     }
-    fn visit_unit<E>(self) -> Result<Raw, E> {
-        Ok(Raw::Plain)
+    fn visit_unit<E>(self) -> Result<Raw<'de>, E> {
+        Ok(Raw::Nothing)
     }
-    fn visit_none<E>(self) -> Result<Raw, E> {
-        Ok(Raw::Plain)
+    fn visit_none<E>(self) -> Result<Raw<'de>, E> {
+        Ok(Raw::Nothing)
     }
-    fn visit_str<E>(self, text: &str) -> Result<Raw, E> {
+    fn visit_borrowed_str<E>(self, text: &'de str) -> Result<Raw<'de>, E> {
+        Ok(Raw::Slice(text))
+    }
+    fn visit_str<E>(self, text: &str) -> Result<Raw<'de>, E> {
         Ok(Raw::Text(text.to_owned()))
     }
-    fn visit_string<E>(self, text: String) -> Result<Raw, E> {
+    fn visit_string<E>(self, text: String) -> Result<Raw<'de>, E> {
         Ok(Raw::Text(text))
     }
-    fn visit_bytes<E: serde::de::Error>(self, _: &[u8]) -> Result<Raw, E> {
+    fn visit_bytes<E: serde::de::Error>(self, _: &[u8]) -> Result<Raw<'de>, E> {
         Err(E::custom("binary data has no meaning here"))
     }
-    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Raw, A::Error> {
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Raw<'de>, A::Error> {
         let mut items = Vec::new();
         while let Some(item) = seq.next_element()? {
             items.push(item);
         }
         Ok(Raw::List(items))
     }
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Raw, A::Error> {
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Raw<'de>, A::Error> {
         let mut entries = Vec::new();
         while let Some(entry) = map.next_entry()? {
             entries.push(entry);
@@ -216,27 +226,71 @@ impl Placer<'_> {
         Span::new(self.id, start, start.saturating_add(length).min(self.text.len()))
     }
 
-    fn place(&self, raw: Spanned<Raw>) -> Node {
-        let at = self.span(raw.defined);
-        let content = match raw.value {
-            Raw::Plain => self.plain(at),
-            Raw::Text(text) => Content::Scalar(text),
-            Raw::List(items) => Content::List(items.into_iter().map(|i| self.place(i)).collect()),
-            Raw::Map(entries) => Content::Map(
-                entries
-                    .into_iter()
-                    .map(|(k, v)| (Key { at: self.span(k.defined), text: k.value }, self.place(v)))
-                    .collect(),
-            ),
-        };
-        Node { content, at }
+    /// Returns where a slice of the source stands, if it is one.
+    fn place_of(&self, slice: &str) -> Option<Span> {
+        let start = (slice.as_ptr() as usize).checked_sub(self.text.as_ptr() as usize)?;
+        let end = start.checked_add(slice.len())?;
+        (end <= self.text.len()).then(|| Span::new(self.id, start, end))
     }
 
-    fn plain(&self, at: Span) -> Content {
-        match self.text.get(at.start as usize..at.end as usize).map(str::trim) {
-            None | Some("" | "~" | "null" | "Null" | "NULL") => Content::Empty,
-            Some(text) => Content::Scalar(text.to_owned()),
+    /// Places a value; `near` is the best known place for what has none of its own: its key, or the list item.
+    fn place(&self, raw: Raw<'_>, near: Span) -> Node {
+        match raw {
+            Raw::Plain => Node { content: Content::Scalar(self.text_at(near).to_owned()), at: near },
+            Raw::Nothing => Node { content: Content::Empty, at: near },
+            Raw::Slice(text) => {
+                Node { at: self.place_of(text).unwrap_or(near), content: Content::Scalar(text.to_owned()) }
+            }
+            Raw::Text(text) => Node { content: Content::Scalar(text), at: near },
+            Raw::List(items) => {
+                let items = items.into_iter().map(|i| self.item(i)).collect();
+                Node { content: Content::List(items), at: near }
+            }
+            Raw::Map(entries) => {
+                let entries = entries.into_iter().map(|(k, v)| self.entry(k, v, near)).collect();
+                Node { content: Content::Map(entries), at: near }
+            }
         }
+    }
+
+    fn item(&self, item: Spanned<Raw<'_>>) -> Node {
+        let at = self.span(item.defined);
+        self.place(item.value, at)
+    }
+
+    fn entry(&self, key: Raw<'_>, value: Raw<'_>, near: Span) -> (Key, Node) {
+        let at = match &key {
+            Raw::Slice(text) => self.place_of(text).unwrap_or(near),
+            _ => near,
+        };
+        let text = match key {
+            Raw::Slice(text) => text.to_owned(),
+            Raw::Text(text) => text,
+            // Numbers and the like are no names here; the checker will say so.
+            _ => String::new(),
+        };
+        let value = match value {
+            Raw::Plain => self.place(Raw::Plain, self.after_colon(at)),
+            other => self.place(other, at),
+        };
+        (Key { text, at }, value)
+    }
+
+    /// Returns the place of the plain scalar that follows a key.
+    fn after_colon(&self, key: Span) -> Span {
+        let rest = self.text.get(key.end as usize..).unwrap_or("");
+        let Some(colon) = rest.find(':') else { return key };
+        let value = rest.get(colon + 1..).unwrap_or("");
+        let begins = colon + 1 + (value.len() - value.trim_start().len());
+        let value = value.trim_start();
+        let ends = value.find([',', '}', ']', '\n', '#']).unwrap_or(value.len());
+        let value = value.get(..ends).unwrap_or(value).trim_end();
+        let start = key.end as usize + begins;
+        Span::new(self.id, start, start + value.len())
+    }
+
+    fn text_at(&self, at: Span) -> &str {
+        self.text.get(at.start as usize..at.end as usize).unwrap_or("").trim()
     }
 }
 
@@ -255,6 +309,25 @@ mod tests {
         assert_eq!(node.get("c").unwrap().text(), Some("x: y"));
         assert_eq!(node.get("d").unwrap().content, Content::Empty);
         assert_eq!(&text[node.entries()[1].0.at.start as usize..node.entries()[1].0.at.end as usize], "b");
+    }
+
+    #[test]
+    fn numbers_are_found_after_their_key_and_in_lists() {
+        let text =
+            "m: { a: 0.40, b: 7}\nn:\n  1e3 # x\n\"q\\x41\": true\nl: [1.50, 2]\ne:   \nk: {}\n3: x\nbig: \"a\\tb\"\n";
+        let node = parse_text(text, SourceId(0)).unwrap();
+        let m = node.get("m").unwrap();
+        let here =
+            |n: &Node| (n.text().unwrap_or("-").to_owned(), text[n.at.start as usize..n.at.end as usize].to_owned());
+        assert_eq!(here(m.get("a").unwrap()), ("0.40".to_owned(), "0.40".to_owned()));
+        assert_eq!(here(m.get("b").unwrap()), ("7".to_owned(), "7".to_owned()));
+        assert_eq!(here(node.get("n").unwrap()), ("1e3".to_owned(), "1e3".to_owned()));
+        let Content::List(items) = &node.get("l").unwrap().content else { panic!() };
+        assert_eq!(here(&items[0]), ("1.50".to_owned(), "1.50".to_owned()));
+        assert_eq!(node.get("e").unwrap().content, Content::Empty);
+        // A map has the place of its key.
+        assert_eq!(here(node.get("k").unwrap()).1, "k");
+        assert_eq!(node.get("big").unwrap().text(), Some("a\tb"));
     }
 
     #[test]
