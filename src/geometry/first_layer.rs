@@ -74,7 +74,7 @@ pub fn first_layer(
     FirstLayer {
         contact_mm2,
         area_mm2: polygons.area(),
-        perimeter_mm: outline.iter().map(|c| perimeter(c)).sum::<f64>() + 0.0,
+        perimeter_mm: outline.iter().map(perimeter).sum::<f64>() + 0.0,
         patches: polygons.shapes().len(),
         longest_mm: longest(&hull),
         rectangle_mm: rectangle.size_mm,

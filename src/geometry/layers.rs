@@ -35,7 +35,7 @@ impl Layer {
 
 /// Returns the heights of the middles of layers `layer_mm` thick over a part `height_mm` high.
 pub fn middles(height_mm: f64, layer_mm: f64) -> Vec<f64> {
-    if !(height_mm > 0.0 && layer_mm > 0.0) || !height_mm.is_finite() {
+    if !(height_mm > 0.0 && layer_mm > 0.0 && height_mm.is_finite()) {
         return Vec::new();
     }
     let step = layer_mm.max(height_mm / MOST_LAYERS as f64);

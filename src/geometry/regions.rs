@@ -72,6 +72,8 @@ pub struct Region {
     pub area_mm2: f64,
     /// Length between the held ends, mm, where there are two; across a hole crown, the chord of its flat part.
     pub span_mm: Option<f64>,
+    /// Height of the material that rests on it, mm.
+    pub above_mm: f64,
     /// Farthest point from whatever holds it, seen from above, mm.
     pub reach_mm: Option<f64>,
     /// Steepest slope from vertical, degrees; a ceiling has 90.
@@ -136,6 +138,14 @@ pub fn regions<'f>(
 ) -> Regions {
     let patches = patches(view, limits.overhang());
     let starts = beginnings(view, fans, limits.layer_mm);
+    let mut begins = vec![false; patches.list.len()];
+    let mut tips: Vec<&Beginning> = Vec::new();
+    for start in &starts {
+        match start.facets.iter().map(|&t| patches.of_facet[t as usize]).find(|&p| p != NONE) {
+            Some(patch) => begins[patch as usize] = true,
+            None => tips.push(start),
+        }
+    }
     let worker = Worker { view, rays, patches: &patches, limits, size_mm };
     let mut order: Vec<usize> = (0..patches.list.len()).collect();
     let key = |i: usize| (patches.list[i].area_mm2 * 1e6).round();
@@ -148,18 +158,12 @@ pub fn regions<'f>(
         if rank >= MOST_REGIONS || patch.area_mm2 < least {
             found.unlisted += 1;
             found.unlisted_mm2 += patch.area_mm2;
-            continue;
-        }
-        let begins = starts.iter().any(|s| worker.on_patch(s, i as u32));
-        if let Some(region) = worker.region(patch, i as u32, begins, rank < MOST_REACHED) {
+        } else if let Some(region) = worker.region(patch, i as u32, begins[i], rank < MOST_REACHED) {
             found.list.push(region);
         }
     }
-    for start in
-        starts.iter().filter(|s| (0..patches.list.len()).all(|i| !worker.on_patch(s, i as u32))).take(MOST_REGIONS)
-    {
-        found.list.extend(worker.tip(start));
-    }
+    found.unlisted += tips.len().saturating_sub(MOST_REGIONS);
+    found.list.extend(tips.iter().take(MOST_REGIONS).filter_map(|t| worker.tip(t)));
     found.sum();
     found
 }
@@ -188,6 +192,8 @@ struct Below {
     /// Mean height of the room below, mm, and the least.
     gap_mm: f64,
     least_mm: f64,
+    /// Mean height of the material above.
+    above_mm: f64,
     /// Parts of the region that lie on another body or in it, and that have the part below.
     resting: f64,
     over_part: f64,
@@ -196,12 +202,6 @@ struct Below {
 }
 
 impl Worker<'_> {
-    fn on_patch(&self, start: &Beginning, id: u32) -> bool {
-        let lowest = |t: u32| self.view.mesh.triangles[t as usize].contains(&start.lowest);
-        self.patches.list[id as usize].z_mm[0] <= start.height_mm + self.limits.layer_mm
-            && self.patches.list[id as usize].facets.iter().any(|&t| lowest(t))
-    }
-
     fn region(&self, patch: &Patch, id: u32, begins: bool, in_full: bool) -> Option<Region> {
         let below = self.look_down(patch, id);
         if below.resting > 0.9 {
@@ -216,6 +216,7 @@ impl Worker<'_> {
             z_mm: patch.z_mm,
             area_mm2: patch.area_mm2,
             span_mm: chord,
+            above_mm: below.above_mm,
             reach_mm: reach,
             angle_deg: patch.angle_deg,
             at: self.place(patch),
@@ -261,6 +262,7 @@ impl Worker<'_> {
             z_mm: [start.height_mm, start.height_mm + self.limits.layer_mm],
             area_mm2: first_layer,
             span_mm: None,
+            above_mm: self.above(at),
             reach_mm: Some(0.0),
             angle_deg: 90.0,
             at,
@@ -343,6 +345,13 @@ impl Worker<'_> {
         format!(": each layer steps out {step:.2} mm over a line of {:.2} mm", self.limits.line_mm)
     }
 
+    /// Height of the material straight above a place of the surface, mm.
+    fn above(&self, p: Point) -> f64 {
+        let hair = 1e-6 * self.size_mm;
+        let hit = self.rays.hit(add(p, scale(self.view.up, hair)), self.view.up, 2.0 * self.size_mm);
+        hit.map_or(0.0, |h| h.distance + hair)
+    }
+
     /// Looks straight down from places spread evenly over the patch.
     fn look_down(&self, patch: &Patch, id: u32) -> Below {
         let count = ((patch.shadow_mm2 * SAMPLES_PER_MM2) as usize).clamp(SAMPLES.0, SAMPLES.1);
@@ -359,6 +368,7 @@ impl Worker<'_> {
             let part_below = hit.is_some_and(|h| faces_up(h.facet));
             let inside = hit.is_some() && !part_below;
             let share = 1.0 / count as f64;
+            below.above_mm += self.above(p) * share;
             if inside || (part_below && gap < self.limits.layer_mm) {
                 below.resting += share;
             } else {

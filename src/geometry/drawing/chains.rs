@@ -56,12 +56,10 @@ fn straightened(line: &Line, tolerance: f64) -> Line {
     while let Some((from, to)) = stack.pop() {
         let farthest =
             (from + 1..to).map(|i| (off(line[i], line[from], line[to]), i)).max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((distance, i)) = farthest {
-            if distance > tolerance {
-                keep[i] = true;
-                stack.push((from, i));
-                stack.push((i, to));
-            }
+        if let Some((_, i)) = farthest.filter(|f| f.0 > tolerance) {
+            keep[i] = true;
+            stack.push((from, i));
+            stack.push((i, to));
         }
     }
     line.iter().zip(keep).filter_map(|(&p, k)| k.then_some(p)).collect()

@@ -52,11 +52,9 @@ pub fn candidates(hull: Option<&Hull>, wanted: &Wanted) -> Vec<Pose> {
         ups.extend(cover(&own_frame(&faces)));
     }
     let mut poses: Vec<Pose> = Vec::new();
-    for up in ups {
-        if let Some(pose) = Pose::new(up) {
-            if poses.iter().all(|p| dot(p.up, pose.up) < 0.9 || angle(p.up, pose.up) > SAME_DIRECTION) {
-                poses.push(pose);
-            }
+    for pose in ups.into_iter().filter_map(Pose::new) {
+        if poses.iter().all(|p| dot(p.up, pose.up) < 0.9 || angle(p.up, pose.up) > SAME_DIRECTION) {
+            poses.push(pose);
         }
     }
     poses

@@ -39,6 +39,8 @@ pub struct Beginning {
     pub lowest: u32,
     pub height_mm: f64,
     pub vertices: Vec<u32>,
+    /// The facets around the lowest vertex.
+    pub facets: Vec<u32>,
 }
 
 /// Returns every place above the bed from which the surface rises on all sides by at least `layer` (a hollow that is
@@ -58,7 +60,8 @@ pub fn beginnings<'f>(view: &View, fans: impl FnOnce() -> &'f Fans, layer: f64) 
         }
         let (vertices, is_lowest) = flood(view, fans, v, layer, &mut done);
         if is_lowest && faces_down(view, fans, v) {
-            found.push(Beginning { lowest: v, height_mm: view.heights[v as usize], vertices });
+            let facets = fans.around(v).to_vec();
+            found.push(Beginning { lowest: v, height_mm: view.heights[v as usize], vertices, facets });
         }
     }
     found
