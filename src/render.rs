@@ -9,6 +9,7 @@ pub mod inline;
 pub mod markdown;
 pub mod measurement;
 pub mod pages;
+pub mod picture;
 pub mod sheet;
 pub mod wrap;
 pub mod yaml;

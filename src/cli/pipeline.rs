@@ -12,9 +12,10 @@ use super::world::{Located, World};
 use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
 use crate::recipe::{self, Input, Recipe};
 use crate::render::pages::{Entry, RulePage, Table};
+use crate::render::picture;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
-use crate::resolve::world::Knowledge;
+use crate::resolve::world::{Knowledge, at};
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
 use crate::{fits, resolve};
@@ -235,8 +236,7 @@ fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Dia
         let mut inputs = job.inputs.clone();
         inputs.push(digest);
         inputs.push(Input { name: "built-in catalogue and rules".to_owned(), digest: built_in_digest().to_owned() });
-        let recipe = decide(job, &named, &part, inputs, diagnostics)?;
-        done.push(Part { recipe, picture: None });
+        done.push(decide(job, &named, &part, inputs, diagnostics)?);
     }
     (!diagnostics.iter().any(Diagnostic::is_error)).then_some(done)
 }
@@ -265,7 +265,7 @@ fn decide(
     part: &part::Part,
     inputs: Vec<Input>,
     diagnostics: &mut Vec<Diagnostic>,
-) -> Option<Recipe> {
+) -> Option<Part> {
     let knowledge = Knowledge {
         catalogue: &job.loaded.catalogue,
         rulebook: &job.loaded.rulebook,
@@ -283,7 +283,12 @@ fn decide(
     }
     let rules = resolve::problem::Rules::new(&resolver);
     let outcome = resolve::resolve(&rules);
-    Some(recipe::build(&rules, &outcome, inputs))
+    let recipe = recipe::build(&rules, &outcome, inputs);
+    let picture = match &outcome {
+        resolve::Outcome::Decided(d) => picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0),
+        resolve::Outcome::Refused(_) => None,
+    };
+    Some(Part { recipe, picture })
 }
 
 fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Read, Input), Diagnostic> {

@@ -27,6 +27,8 @@ pub struct Figure {
     pub arrows: Vec<Arrow>,
     /// The bed, seen from the side: its left and right end.
     pub bed: Option<[Point; 2]>,
+    /// The bed, seen from above aslant: its corners in order around.
+    pub floor: Option<[Point; 4]>,
     /// The first layer from above.
     pub inset: Option<Inset>,
 }
@@ -35,8 +37,10 @@ pub struct Figure {
 #[derive(Debug, Clone)]
 pub struct Region {
     pub kind: RegionKind,
-    /// Outer rings and holes, even-odd.
+    /// Outer rings and holes, even-odd, to be hatched here.
     pub rings: Vec<Vec<Point>>,
+    /// Hatching already made, where the region's outline is not known in this view.
+    pub strokes: Vec<[Point; 2]>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -92,6 +96,9 @@ pub fn svg(figure: &Figure) -> String {
     let figure = finite(figure);
     let frame = Frame::around(&figure);
     let mut body = String::new();
+    if let Some([a, b, c, d]) = figure.floor {
+        push_path(&mut body, "l", &trace(&[a, b, c, d, a], |p| frame.on_paper(p)));
+    }
     push_regions(&mut body, &figure, &frame);
     push_lines(&mut body, "h", &figure.hidden, &frame);
     push_lines(&mut body, "v", &figure.visible, &frame);
@@ -120,9 +127,18 @@ fn finite(figure: &Figure) -> Figure {
         outline: lines(&figure.outline, 2),
         visible: lines(&figure.visible, 2),
         hidden: lines(&figure.hidden, 2),
-        regions: figure.regions.iter().map(|r| Region { kind: r.kind, rings: lines(&r.rings, 3) }).collect(),
+        regions: figure
+            .regions
+            .iter()
+            .map(|r| Region {
+                kind: r.kind,
+                rings: lines(&r.rings, 3),
+                strokes: r.strokes.iter().filter(|s| s.iter().flatten().all(|c| c.is_finite())).copied().collect(),
+            })
+            .collect(),
         callouts: figure.callouts.iter().filter(|c| fine(&c.at)).cloned().collect(),
         arrows: figure.arrows.iter().filter(|a| fine(&a.tail) && fine(&a.head)).cloned().collect(),
+        floor: figure.floor.filter(|f| f.iter().flatten().all(|c| c.is_finite())),
         bed: figure.bed.filter(|b| b.iter().all(fine)),
         inset: figure.inset.as_ref().map(|i| Inset { title: i.title.clone(), rings: lines(&i.rings, 3) }),
     }
@@ -161,6 +177,7 @@ fn push_regions(out: &mut String, figure: &Figure, frame: &Frame) {
             let rings: Vec<Vec<Point>> =
                 region.rings.iter().map(|r| r.iter().map(|p| frame.on_paper(*p)).collect()).collect();
             path.push_str(&hatched(&rings, kind));
+            region.strokes.iter().for_each(|s| path.push_str(&trace(s, |p| frame.on_paper(p))));
         }
         push_path(out, "x", &path);
     }

@@ -28,7 +28,8 @@ impl Frame {
         let lines = f.outline.iter().chain(&f.visible).chain(&f.hidden).flatten();
         let regions = f.regions.iter().flat_map(|r| r.rings.iter().flatten());
         let arrows = f.arrows.iter().flat_map(|a| [&a.tail, &a.head]);
-        let points = lines.chain(regions).chain(arrows).chain(f.bed.iter().flatten()).copied();
+        let points =
+            lines.chain(regions).chain(arrows).chain(f.bed.iter().flatten()).chain(f.floor.iter().flatten()).copied();
         let (low, high) = bounds(points).unwrap_or(([0.0, 0.0], [1.0, 1.0]));
         let size = [(high[0] - low[0]).max(1e-3), (high[1] - low[1]).max(1e-3)];
         let room = [WIDTH - 2.0 * COLUMN, DRAWING_HEIGHT - 10.0];

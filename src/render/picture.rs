@@ -1,0 +1,103 @@
+//! From the geometry's drawing of a part in its pose to the figure of the recipe.
+
+use crate::geometry::drawing::{self, Drawing, DrawingOptions};
+use crate::geometry::first_layer;
+use crate::geometry::polygon::Filling;
+use crate::geometry::regions::Verdict;
+use crate::geometry::survey::Prepared;
+use crate::geometry::vector::{Vector, add, norm, scale};
+use crate::render::figure::{Arrow, Callout, Figure, Inset, Region, RegionKind, svg};
+use crate::resolve::part::Part;
+use crate::semantics::spec::Spec;
+
+/// Most labels of features: more would cover the part.
+const MOST_LABELS: usize = 12;
+
+/// Draws the part as it lies in a pose, with its faces, holes and loads named; `None` for a pose there is not.
+pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option<String> {
+    let facts = part.poses.get(pose)?;
+    let prepared = Prepared::new(&part.mesh);
+    let options = DrawingOptions { turn_deg: facts.turn_deg, ..DrawingOptions::default() };
+    let regions: Vec<(&[u32], RegionKind)> = facts
+        .regions
+        .iter()
+        .flat_map(|r| &r.list)
+        .filter_map(|r| {
+            let kind = match r.verdict {
+                Verdict::Support if supported => RegionKind::Support,
+                Verdict::Bridge => RegionKind::Bridge,
+                Verdict::Trapped | Verdict::Redesign => RegionKind::Trapped,
+                _ => return None,
+            };
+            Some((r.facets.as_slice(), kind))
+        })
+        .collect();
+    let sets: Vec<&[u32]> = regions.iter().map(|(facets, _)| *facets).collect();
+    let drawn = drawing::draw(&part.mesh, prepared.twins(), &facts.pose, &options, &sets);
+    let mut figure = Figure {
+        title: format!("{} as it lies on the bed", spec.name.value),
+        outline: drawn.outline.iter().map(|l| l.to_vec()).collect(),
+        visible: drawn.visible.iter().map(|l| l.to_vec()).collect(),
+        hidden: drawn.hidden.iter().map(|l| l.to_vec()).collect(),
+        floor: Some(drawn.bed),
+        ..Figure::default()
+    };
+    for ((_, kind), hatching) in regions.iter().zip(&drawn.hatchings) {
+        figure.regions.push(Region { kind: *kind, rings: Vec::new(), strokes: hatching.visible.clone() });
+    }
+    figure.callouts = callouts(spec, part, &drawn);
+    figure.arrows = arrows(spec, part, &drawn);
+    figure.inset = inset(&prepared, part, pose);
+    Some(svg(&figure))
+}
+
+fn callouts(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Callout> {
+    let faces = spec.faces.iter().zip(&part.faces).filter_map(|(face, patch)| {
+        let patch = patch.as_ref()?;
+        Some(Callout { text: face.name.value.clone(), at: drawn.place(patch.centre) })
+    });
+    let holes = part.features.holes.iter().enumerate().map(|(i, hole)| Callout {
+        text: format!("hole {}: d {:.2}", i + 1, hole.diameter_mm),
+        at: drawn.place(hole.centre_mm),
+    });
+    faces.chain(holes).take(MOST_LABELS).collect()
+}
+
+fn arrows(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Arrow> {
+    let length = 0.22 * part.longest_mm();
+    spec.loads
+        .iter()
+        .zip(&part.loads)
+        .filter_map(|(load, path)| {
+            let path = path.as_ref()?;
+            let direction: Vector = load.direction.map_or([0.0, 0.0, -1.0], |d| d.value.0);
+            if norm(direction) <= 0.0 {
+                return None;
+            }
+            let size = match (&load.force, &load.torque) {
+                (Some(force), _) => force.value.to_string(),
+                (None, Some(torque)) => torque.value.to_string(),
+                (None, None) => String::new(),
+            };
+            Some(Arrow {
+                text: format!("{} {size}", load.name.value),
+                tail: drawn.place(add(path.point, scale(direction, -length))),
+                head: drawn.place(path.point),
+            })
+        })
+        .collect()
+}
+
+fn inset(prepared: &Prepared<'_>, part: &Part, pose: usize) -> Option<Inset> {
+    let facts = part.poses.get(pose)?;
+    let layer = first_layer::first_layer(
+        &prepared.view(&facts.pose),
+        Filling::Winding,
+        0.2,
+        facts.contact_mm2,
+        facts.stability_mm,
+        facts.centroid_height_mm,
+    );
+    let rings: Vec<Vec<[f64; 2]>> = layer.outline;
+    (!rings.is_empty()).then(|| Inset { title: format!("first layer, {:.0} mm²", facts.contact_mm2), rings })
+}
