@@ -28,7 +28,7 @@ mod settings;
 mod template;
 pub mod value;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use check::{SOURCE_KINDS, STATEMENTS, build};
@@ -49,6 +49,8 @@ pub struct Rulebook {
     pub rules: Vec<Rule>,
     /// The settings and their types.
     pub settings: BTreeMap<String, Type>,
+    /// Settings whose rules speak of percentages; they are shares, and are shown as percentages.
+    pub shares: BTreeSet<String>,
     setting_order: Vec<Arc<str>>,
     /// For each setting the rules that derive it, those with a `when` first.
     derivers: BTreeMap<Arc<str>, Vec<usize>>,
@@ -68,7 +70,15 @@ impl Rulebook {
             // Stable: by name within each group.
             list.sort_by_key(|i| rules.get(*i).is_some_and(|r| r.when.is_empty()));
         }
-        Self { rules, settings, setting_order, derivers }
+        Self { rules, settings, shares: BTreeSet::new(), setting_order, derivers }
+    }
+
+    /// Prints the value of a setting for a person: `20 %` where its rules speak of percentages.
+    pub fn show_setting(&self, name: &str, value: &value::Value) -> String {
+        match value {
+            value::Value::Quantity(q) if self.shares.contains(name) => code::show_percent(code::Val::Number(q.si)),
+            other => show(other),
+        }
     }
 
     /// Returns the rule of that name.

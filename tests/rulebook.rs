@@ -188,6 +188,15 @@ fn settings_follow_their_dependencies_and_pins_go_first() {
 }
 
 #[test]
+fn shares_are_shown_as_percentages() {
+    let book = rule("derive settings.infill = choose(part.loaded, 100 %, 20 %)\nderive settings.walls = 3");
+    let part = record("p", &[("loaded", Value::Bool(true))]);
+    let settings = book.settings(&Scope::new().with(Root::Part, &part), &NoFunctions);
+    let shown = |n: &str| book.show_setting(n, &settings.get(n).unwrap().value);
+    assert_eq!((shown("infill").as_str(), shown("walls").as_str()), ("100 %", "3"));
+}
+
+#[test]
 fn penalties_grow_or_are_flat_and_never_reward() {
     let book = rule("prefer less 4 per cm² of pose.overhang\notherwise \"{pose.overhang} overhangs\"");
     let pose = record("p", &[("overhang", q("250 mm²"))]);
