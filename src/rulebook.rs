@@ -8,7 +8,7 @@
 //! rule         what a rule says about a scope
 //! settings     all `derive` rules in order of dependence
 //! example      the examples in rules, run as tests
-//! page         `explain --rule NAME`
+//! page         `explain --rule NAME`; reference: the language, from its tables
 //! ```
 //!
 //! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
@@ -22,6 +22,7 @@ mod functions;
 mod lower;
 pub mod names;
 mod page;
+mod reference;
 mod rule;
 mod scope;
 mod settings;
@@ -37,6 +38,7 @@ pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples,
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
 pub use names::{Decision, Field, Root, Touches, Type, audit};
 pub use page::{help, page};
+pub use reference::reference;
 pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
 pub use scope::{Scope, Trace, Used};
 pub use settings::{Settled, SettledBy};

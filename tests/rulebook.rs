@@ -605,3 +605,14 @@ fn rules_read_without_their_examples_are_the_same_rules() {
         assert!(b.examples.is_empty(), "{}", b.name);
     }
 }
+
+/// `UPDATE_REFERENCE=1 cargo test` writes it anew.
+#[test]
+fn the_committed_reference_is_made_from_the_tables() {
+    let made = makeready::rulebook::reference();
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("grammar/rules-reference.md");
+    if std::env::var_os("UPDATE_REFERENCE").is_some() {
+        std::fs::write(&path, &made).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(&path).unwrap_or_default(), made, "run with UPDATE_REFERENCE=1");
+}
