@@ -1,5 +1,7 @@
 //! The rule language from the outside: annotated mistakes, evaluation, and the committed rules with their examples.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of a test may fail like the test")]
+
 use std::collections::BTreeMap;
 
 use makeready::diag::{Diagnostic, Report, Source, Sources};
@@ -442,7 +444,7 @@ mod fuzz {
     ];
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
+        #![proptest_config(ProptestConfig::with_cases(150))]
 
         #[test]
         fn no_text_of_rule_pieces_panics(picks in prop::collection::vec(0..PIECES.len(), 0..60)) {
