@@ -8,7 +8,7 @@
 //! rule         what a rule says about a scope
 //! settings     all `derive` rules in order of dependence
 //! example      the examples in rules, run as tests
-//! page         `explain --rule NAME`
+//! page         `explain --rule NAME`; reference: the language, from its tables
 //! ```
 //!
 //! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
@@ -22,13 +22,14 @@ mod functions;
 mod lower;
 pub mod names;
 mod page;
+mod reference;
 mod rule;
 mod scope;
 mod settings;
 mod template;
 pub mod value;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use check::{SOURCE_KINDS, STATEMENTS, build};
@@ -37,6 +38,7 @@ pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples,
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
 pub use names::{Decision, Field, Root, Touches, Type, audit};
 pub use page::{help, page};
+pub use reference::reference;
 pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
 pub use scope::{Scope, Trace, Used};
 pub use settings::{Settled, SettledBy};
@@ -49,6 +51,8 @@ pub struct Rulebook {
     pub rules: Vec<Rule>,
     /// The settings and their types.
     pub settings: BTreeMap<String, Type>,
+    /// Settings whose rules speak of percentages; they are shares, and are shown as percentages.
+    pub shares: BTreeSet<String>,
     setting_order: Vec<Arc<str>>,
     /// For each setting the rules that derive it, those with a `when` first.
     derivers: BTreeMap<Arc<str>, Vec<usize>>,
@@ -68,7 +72,15 @@ impl Rulebook {
             // Stable: by name within each group.
             list.sort_by_key(|i| rules.get(*i).is_some_and(|r| r.when.is_empty()));
         }
-        Self { rules, settings, setting_order, derivers }
+        Self { rules, settings, shares: BTreeSet::new(), setting_order, derivers }
+    }
+
+    /// Prints the value of a setting for a person: `20 %` where its rules speak of percentages.
+    pub fn show_setting(&self, name: &str, value: &value::Value) -> String {
+        match value {
+            value::Value::Quantity(q) if self.shares.contains(name) => code::show_percent(code::Val::Number(q.si)),
+            other => show(other),
+        }
     }
 
     /// Returns the rule of that name.

@@ -1,5 +1,7 @@
 //! The rule language from the outside: annotated mistakes, evaluation, and the committed rules with their examples.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of a test may fail like the test")]
+
 use std::collections::BTreeMap;
 
 use makeready::diag::{Diagnostic, Report, Source, Sources};
@@ -185,6 +187,15 @@ fn settings_follow_their_dependencies_and_pins_go_first() {
     let pinned = record("", &[("height", q("0.3 mm"))]);
     let settled = book.settle(&scope, &NoFunctions, &pinned);
     assert!((get(&settled.record, "width") - 0.6).abs() < 1e-9);
+}
+
+#[test]
+fn shares_are_shown_as_percentages() {
+    let book = rule("derive settings.infill = choose(part.loaded, 100 %, 20 %)\nderive settings.walls = 3");
+    let part = record("p", &[("loaded", Value::Bool(true))]);
+    let settings = book.settings(&Scope::new().with(Root::Part, &part), &NoFunctions);
+    let shown = |n: &str| book.show_setting(n, &settings.get(n).unwrap().value);
+    assert_eq!((shown("infill").as_str(), shown("walls").as_str()), ("100 %", "3"));
 }
 
 #[test]
@@ -433,7 +444,7 @@ mod fuzz {
     ];
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
+        #![proptest_config(ProptestConfig::with_cases(150))]
 
         #[test]
         fn no_text_of_rule_pieces_panics(picks in prop::collection::vec(0..PIECES.len(), 0..60)) {
@@ -595,4 +606,15 @@ fn rules_read_without_their_examples_are_the_same_rules() {
         assert_eq!((&a.name, &a.place, &a.verdicts, a.touches), (&b.name, &b.place, &b.verdicts, b.touches));
         assert!(b.examples.is_empty(), "{}", b.name);
     }
+}
+
+/// `UPDATE_REFERENCE=1 cargo test` writes it anew.
+#[test]
+fn the_committed_reference_is_made_from_the_tables() {
+    let made = makeready::rulebook::reference();
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("grammar/rules-reference.md");
+    if std::env::var_os("UPDATE_REFERENCE").is_some() {
+        std::fs::write(&path, &made).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(&path).unwrap_or_default(), made, "run with UPDATE_REFERENCE=1");
 }

@@ -73,7 +73,8 @@ pub fn build(statements: &[Statement], sources: &Sources, functions: &dyn Functi
     spread_touches(&mut rules);
     let order = consistency::setting_order(&rules, &mut diagnostics);
     consistency::contradictions(&rules, &mut diagnostics);
-    let book = Rulebook::assemble(rules, settings, order);
+    let mut book = Rulebook::assemble(rules, settings, order);
+    book.shares = shares(&drafts);
     Report { value: Some(book), diagnostics }
 }
 
@@ -211,6 +212,24 @@ fn setting_types(
         report_cycle(setting, expr, &open, &poisoned, diagnostics);
     }
     (types, poisoned)
+}
+
+/// Returns the settings whose values are written in percent.
+fn shares(drafts: &[Draft<'_>]) -> BTreeSet<String> {
+    let derived = drafts.iter().flat_map(|d| d.body).filter(|s| s.keyword.text == "derive").filter_map(derive_parts);
+    derived.filter(|(_, expr)| in_percent(expr)).map(|(setting, _)| setting.text.clone()).collect()
+}
+
+/// Whether what an expression comes to is written in percent somewhere: itself, or a branch or fallback of it.
+fn in_percent(expr: &Expr) -> bool {
+    match &expr.kind {
+        ExprKind::Number { unit: Some(unit), .. } => unit.text == "%",
+        ExprKind::Call { name, arguments } if join(name) == "choose" => arguments.iter().skip(1).any(in_percent),
+        ExprKind::Call { name, arguments } if super::functions::builtin(&join(name)).is_some() => {
+            arguments.iter().any(in_percent)
+        }
+        _ => false,
+    }
 }
 
 /// Returns name and expression of `derive settings.NAME = EXPR`.

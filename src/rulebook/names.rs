@@ -602,6 +602,7 @@ const SURFACE: &[Field] = &[
     f("glass", BOOL, "whether it is glass or carries a glass pane"),
     f("limit", TEMPERATURE, "hottest it may get"),
     t("mounted", BOOL, &[Decision::Printer], "whether it is on the printer already"),
+    f("cleaning", TEXT, "how it is cleaned"),
     f("adhesive_sheet", BOOL, "whether it is a stick-on build sheet that a part can weld to"),
 ];
 

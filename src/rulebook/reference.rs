@@ -1,0 +1,89 @@
+//! The reference of the rule language, made from the tables the checker works from.
+
+use std::fmt::Write as _;
+
+use super::check::{SOURCE_KINDS, STATEMENTS};
+use super::functions::BUILTINS;
+use super::names::{Field, Root, Touches, Type};
+use super::rule::{CautionKind, Phase};
+
+/// Returns the reference as Markdown; a test keeps the committed copy equal to it.
+pub fn reference() -> String {
+    let mut text = String::from(
+        "# The rule language\n\n\
+         Made from the tables the checker works from; do not edit by hand.\n\n\
+         A rule stands in a `.rules` file (a shop's own beside its `shop.yaml`):\n\n\
+         ```\n\
+         rule \"abrasive-needs-hard-nozzle\" {\n  \
+           when      material.abrasive\n  \
+           require   nozzle.hardness >= hardened\n  \
+           otherwise \"{material} would wear the {nozzle.metal} nozzle out of size\"\n  \
+           because   \"glass, carbon, metal and glow fillers are harder than brass\"\n  \
+           source    common-practice\n  \
+           example   refuses { material { abrasive }; nozzle { hardness soft } }\n\
+         }\n\
+         ```\n\n\
+         A rule of a shop replaces a built-in one by `rule \"NAME\" replaces { ... }`.\n\n\
+         What is not known stays unknown: a `when` that is unknown does not apply, a `require` that is unknown is\n\
+         reported as undetermined. `x is known`, `x is unknown` and `given(x, fallback)` ask.\n\n\
+         A temperature and a temperature difference are two kinds: `80 °C + 10 K` is a temperature, `80 °C + 10 °C` is\n\
+         an error. Words of a closed set compare by their order below.\n\n",
+    );
+    statements(&mut text);
+    functions(&mut text);
+    for root in Root::ALL {
+        names(&mut text, root);
+    }
+    text
+}
+
+fn statements(text: &mut String) {
+    text.push_str("## Statements of a rule\n\n| statement | is written | help |\n|---|---|---|\n");
+    for (keyword, arguments, help) in STATEMENTS {
+        let arguments = arguments.replace('|', "\\|");
+        let _ = writeln!(text, "| `{keyword}` | `{arguments}` | {help} |");
+    }
+    let phases: Vec<&str> = Phase::ALL.iter().map(|p| p.word()).collect();
+    let kinds: Vec<&str> = CautionKind::ALL.iter().map(|k| k.word()).collect();
+    let _ = writeln!(text, "\nPhases of a step, in order of work: {}.", phases.join(", "));
+    let _ = writeln!(text, "Kinds of caution, in order of consequence: {}.", kinds.join(", "));
+    let _ = writeln!(text, "Kinds of source: {}.\n", SOURCE_KINDS.join(", "));
+}
+
+fn functions(text: &mut String) {
+    text.push_str("## Functions of the language\n\n| function | gives |\n|---|---|\n");
+    for (name, _, arguments, help) in BUILTINS {
+        let _ = writeln!(text, "| `{name}({arguments})` | {help} |");
+    }
+    text.push_str("| `percent(x)` | in texts only: a share as a percentage |\n");
+    text.push_str("\nBesides these every function of the physics registry can be called by its name.\n");
+}
+
+fn names(text: &mut String, root: Root) {
+    let _ = writeln!(text, "\n## {}\n", root.word());
+    if root == Root::Settings {
+        text.push_str("Whatever `derive` rules give; the type follows from them.\n");
+        return;
+    }
+    if root.is_each() {
+        let _ = writeln!(text, "A rule that names one is judged once per {}.", root.word());
+    }
+    let _ = writeln!(text, "Touches: {}.\n", root.touches());
+    text.push_str("| name | kind | also touches | help |\n|---|---|---|---|\n");
+    for field in root.fields() {
+        let also = extra(root, field).map_or(String::new(), |t| t.to_string());
+        let _ = writeln!(text, "| `{}.{}` | {} | {also} | {} |", root.word(), field.name, kind(field.kind), field.help);
+    }
+}
+
+fn kind(kind: Type) -> String {
+    match kind {
+        Type::Word(words) => words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(" "),
+        other => other.noun(),
+    }
+}
+
+fn extra(root: Root, field: &Field) -> Option<Touches> {
+    let more = Touches(field.also.0 & !root.touches().0);
+    (!more.is_empty()).then_some(more)
+}
