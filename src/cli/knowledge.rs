@@ -4,10 +4,8 @@ use std::sync::LazyLock;
 
 use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, Sources};
-use crate::physics::registry;
-use crate::quantity::{Dimension, Quantity};
 use crate::resolve::facts::Lower;
-use crate::rulebook::{self, ExampleOutcome, Functions, Root, Rulebook};
+use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
 use crate::syntax;
 
 /// The rule files built into the program, by their project-relative names.
@@ -33,23 +31,6 @@ pub(super) struct Loaded {
     /// The workshop, or the bench that is assumed where there is none.
     pub shop: Option<Shop>,
     pub assumed: bool,
-}
-
-/// The registry of physics, as rules see it.
-pub(super) struct Physics;
-
-impl Functions for Physics {
-    fn signature(&self, name: &str) -> Option<(Vec<Dimension>, Dimension)> {
-        registry::function(name).map(|f| (f.inputs.iter().map(|i| i.dimension).collect(), f.output))
-    }
-
-    fn call(&self, name: &str, arguments: &[Quantity]) -> Result<Quantity, String> {
-        registry::function(name).ok_or_else(|| format!("no function `{name}`"))?.call(arguments)
-    }
-
-    fn names(&self) -> Vec<&'static str> {
-        registry::functions().iter().map(|f| f.name).collect()
-    }
 }
 
 static BUILT_IN: LazyLock<Loaded> = LazyLock::new(|| {
@@ -97,7 +78,7 @@ pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
         Root::Material => loaded.catalogue.material(name).map(|m| lower.material(m)),
         _ => None,
     };
-    rulebook::run_examples(&loaded.rulebook, &Physics, &entries)
+    rulebook::run_examples(&loaded.rulebook, &Registry, &entries)
 }
 
 fn read_rules(sources: &mut Sources, files: Vec<Source>) -> (Rulebook, Vec<Diagnostic>) {
@@ -110,7 +91,7 @@ fn read_rules(sources: &mut Sources, files: Vec<Source>) -> (Rulebook, Vec<Diagn
         findings.extend(report.diagnostics);
         statements.extend(report.value.map(|t| t.statements).unwrap_or_default());
     }
-    let report = rulebook::build(&statements, sources, &Physics);
+    let report = rulebook::build(&statements, sources, &Registry);
     findings.extend(report.diagnostics);
     (report.value.unwrap_or_default(), findings)
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock, Mutex};
 
-use super::knowledge::{self, Loaded, Physics};
+use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
 use super::world::{Located, World};
@@ -16,6 +16,7 @@ use crate::render::picture;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
 use crate::resolve::world::{Knowledge, at};
+use crate::rulebook::Registry;
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
 use crate::{fits, resolve};
@@ -269,7 +270,7 @@ fn decide(
     let knowledge = Knowledge {
         catalogue: &job.loaded.catalogue,
         rulebook: &job.loaded.rulebook,
-        functions: &Physics,
+        functions: &Registry,
         sources: &job.sources,
     };
     let shop = job.loaded.shop.as_ref()?;

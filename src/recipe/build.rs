@@ -12,7 +12,7 @@ use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, fits, run, strength};
 use crate::rulebook::value::Origin;
-use crate::rulebook::{self, CautionKind, Judgement, SettledBy, show};
+use crate::rulebook::{self, CautionKind, Judgement, SettledBy};
 
 use super::{decisions, margins, refusal};
 
@@ -112,7 +112,8 @@ fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting> {
                 }
                 _ => pinned_setting(world, name),
             };
-            Some(Setting { name: name.replace('_', " "), value: show(&fact.value), because })
+            let value = world.knowledge.rulebook.show_setting(name, &fact.value);
+            Some(Setting { name: name.replace('_', " "), value, because })
         })
         .collect();
     result.sort_by(|a, b| a.name.cmp(&b.name));

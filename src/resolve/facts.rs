@@ -122,8 +122,11 @@ impl Lower<'_> {
         if let Some(datum) = of("temperature_limit") {
             self.set(&mut record, Root::Surface, "limit", &datum);
         }
-        record.set("glass", surface.name.contains("glass"), at.clone());
-        record.set("adhesive_sheet", surface.name.contains("adhesive"), at.clone());
+        for field in ["glass", "adhesive_sheet", "cleaning"] {
+            if let Some(datum) = of(field) {
+                self.set(&mut record, Root::Surface, field, &datum);
+            }
+        }
         record.set("mounted", mounted.map_or(Value::Unknown, Value::Bool), at);
         record
     }
@@ -165,9 +168,8 @@ impl Lower<'_> {
             high: None,
         };
         record.set("shown", true, origin.clone());
-        // The unfavourable end counts: what may weld is taken to weld, else what may let go is taken to let go.
-        let hold = if bond.hold_high == crate::catalogue::words::Hold::TooStrong { bond.hold_high } else { bond.hold };
-        record.set("strength", Value::word(hold.as_str()), origin.clone());
+        record.set("strength", Value::word(bond.hold.as_str()), origin.clone());
+        record.set("strength_high", Value::word(bond.hold_high.as_str()), origin.clone());
         record.set("role", Value::word(bond.role.as_str()), origin.clone());
         record.set("risk", Value::word(bond.damage.as_str()), origin);
         record
@@ -229,6 +231,7 @@ impl Lower<'_> {
         }
         if let Some(p) = &spec.pressure {
             record.set("pressure", p.pressure.map(|s| Quantity::from(s.value)), stated(p.span, "pressure"));
+            record.set("pressure_bore", p.bore.map(|b| Quantity::from(b.value)), stated(p.span, "pressure"));
         }
         record.set("tight", spec.pressure.as_ref().is_some_and(|p| p.tight), Origin::None);
         record.set("wear", spec.wear.is_some(), Origin::None);

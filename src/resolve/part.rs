@@ -125,9 +125,15 @@ impl Part {
         let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
         let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
         record.set("bridge", super::facts::mm(bridge), Origin::Measured);
+        let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
+        // What prints by itself although it overhangs: bridges, and the crowns of lying holes.
+        let by_itself = regions.list.iter().filter(|r| {
+            matches!(r.verdict, Verdict::Bridge) || (matches!(r.verdict, Verdict::None) && r.kind == Kind::HoleCrown)
+        });
+        record.set("bridged", area(by_itself.map(|r| r.area_mm2).sum()), Origin::Measured);
         let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
         let trapped: f64 = stuck.map(|r| r.area_mm2).sum();
-        record.set("trapped", Quantity::new(trapped * 1e-6, Dimension::AREA), Origin::Measured);
+        record.set("trapped", area(trapped), Origin::Measured);
     }
 
     /// Returns the axis shared by the holes that could be this fit's, where there is one.
