@@ -45,14 +45,14 @@ def write(name, solid):
 
 
 def coat_hook():
-    """A hook for wet coats: back plate 40 x 8 x 90, an arm 22 wide that rises to its tip, two M5 holes along y."""
-    plate = box(40, 8, 90)
+    """A hook for wet coats, all of one width (22): back plate 8 x 90, an arm that rises to its tip, two M5 holes along y."""
+    plate = box(22, 8, 90)
     arm = extruded([(0, 0), (44, 14), (44, 34), (37, 34), (35, 26), (0, 30)], 22)
     # the profile lies in x-y and is extruded along z: turn it to stand in y-z, 22 wide along x
-    arm = arm.rotate((90, 0, 90)).translate((9, 8, 22))
+    arm = arm.rotate((90, 0, 90)).translate((0, 8, 22))
     solid = plate + arm
     for z in (10, 80):
-        solid -= cylinder(5.5, 12, (20, -2, z), "y")
+        solid -= cylinder(5.5, 12, (11, -2, z), "y")
     return solid
 
 

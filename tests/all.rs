@@ -4,6 +4,7 @@ mod catalogue;
 mod cli;
 mod geometry_layers;
 mod geometry_readers;
+mod jobs;
 mod language;
 mod physics_properties;
 mod published_fits;

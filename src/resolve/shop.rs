@@ -155,7 +155,8 @@ impl Bench<'_> {
         record.set("torque", printer.and_then(|p| self.printers.get(p)).and_then(|p| p.torque), Origin::None);
     }
 
-    /// Returns the spool to take for a material: the colour asked for, then enough on it, then most on it, then by name.
+    /// Returns the spool to take for a material: the colour asked for, then enough on it, then one that is loaded, then most on it,
+    /// then by name.
     pub fn spool(&self, material: usize, spec: &Spec, part: &Part) -> Option<&Spool> {
         let needed = self.needed(material, spec, part).map_or(0.0, Mass::to_g);
         let wanted = spec.service.colour.as_ref().map(|c| c.value.to_lowercase());
