@@ -214,20 +214,21 @@ pub const UNITS: &[Unit] = &[
     unit("rad", Dimension::ANGLE, 1.0),
     unit("rpm", Dimension::ROTATION, 2.0 * std::f64::consts::PI / 60.0),
     unit("W", Dimension::POWER, 1.0),
-    unit("kW", Dimension::POWER, 1e3),
     unit("J", Dimension::TORQUE, 1.0),
-    unit("kJ", Dimension::TORQUE, 1e3),
-    unit("kWh", Dimension::TORQUE, 3.6e6),
     unit("%", Dimension::NONE, 0.01),
     unit("ppm", Dimension::NONE, 1e-6),
     unit("money", Dimension::MONEY, 1.0),
 ];
 
+/// Units of data files only (`kJ/m2`, `money/kWh`): a spec has no use for them, so its grammar does not know them.
+const DATA_UNITS: &[Unit] =
+    &[unit("kW", Dimension::POWER, 1e3), unit("kJ", Dimension::TORQUE, 1e3), unit("kWh", Dimension::TORQUE, 3.6e6)];
+
 /// Absolute temperature units and their zero point in kelvin.
 const ZERO_CELSIUS: f64 = 273.15;
 
 fn simple_unit(symbol: &str) -> Option<Unit> {
-    let mut unit = *UNITS.iter().find(|u| u.symbol == symbol)?;
+    let mut unit = *UNITS.iter().chain(DATA_UNITS).find(|u| u.symbol == symbol)?;
     if unit.dimension.point {
         unit.offset = if unit.factor == 1.0 { ZERO_CELSIUS } else { ZERO_CELSIUS - 32.0 * 5.0 / 9.0 };
     }
