@@ -66,7 +66,8 @@ pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
         return compiled;
     }
     for part in &job.spec.parts {
-        match compile_part(world, &job, part, &mut compiled.diagnostics) {
+        let part = part.clone().in_name_order();
+        match compile_part(world, &job, &part, &mut compiled.diagnostics) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }

@@ -308,10 +308,15 @@ mod tests {
             hidden: vec![vec![[0.0, 0.0], [d, e], [40.0 + d, e]], vec![[d, e], [d, 20.0 + e]]],
             regions: vec![
                 Region {
+                    strokes: Vec::new(),
                     kind: RegionKind::Support,
                     rings: vec![vec![[5.0, 5.0], [20.0, 5.0], [20.0, 12.0], [5.0, 12.0]]],
                 },
-                Region { kind: RegionKind::Trapped, rings: vec![vec![[25.0, 5.0], [35.0, 5.0], [30.0, 14.0]]] },
+                Region {
+                    kind: RegionKind::Trapped,
+                    rings: vec![vec![[25.0, 5.0], [35.0, 5.0], [30.0, 14.0]]],
+                    strokes: Vec::new(),
+                },
             ],
             callouts: vec![
                 Callout { text: "face front".to_owned(), at: [2.0, 16.0] },
@@ -319,6 +324,7 @@ mod tests {
                 Callout { text: "seat".to_owned(), at: [39.0, 14.5] },
             ],
             arrows: vec![Arrow { text: "gust 140 N".to_owned(), tail: [26.0, 42.0], head: [26.0, 25.0] }],
+            floor: None,
             bed: Some([[-8.0, 0.0], [60.0, 0.0]]),
             inset: Some(Inset {
                 title: "first layer, from above".to_owned(),
@@ -380,9 +386,10 @@ mod tests {
                 title: text.clone(),
                 outline: vec![line.clone()],
                 visible: vec![line.clone()],
-                regions: vec![Region { kind: RegionKind::Trapped, rings: vec![line.clone()] }],
+                regions: vec![Region { kind: RegionKind::Trapped, rings: vec![line.clone()], strokes: Vec::new() }],
                 callouts: vec![Callout { text: text.clone(), at }],
                 arrows: vec![Arrow { text: text.clone(), tail: at, head: [0.0, 0.0] }],
+                floor: Some([at, [1.0, 0.0], at, [0.0, 1.0]]),
                 bed: Some([at, [1.0, 0.0]]),
                 inset: Some(Inset { title: text, rings: vec![line] }),
                 ..Figure::default()

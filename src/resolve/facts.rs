@@ -69,26 +69,15 @@ impl Lower<'_> {
                 self.set(&mut record, Root::Material, &format!("{name}_high"), &Datum { value: high, ..datum.clone() });
             }
         }
-        self.material_yes_or_no(material, &mut record);
+        self.anneal_shrinkage(material, &mut record);
         record
     }
 
-    fn material_yes_or_no(&self, material: &Material, record: &mut Record) {
-        let at = Origin::Stated { place: self.sources.place(material.at), requirement: None };
-        record.set("annealed", material.spool_of.is_some(), at.clone());
-        let fibre = material.name.ends_with("-CF") || material.name.ends_with("-GF");
-        record.set("fibre", fibre, at.clone());
-        let filled = fibre || ["WOOD", "METAL", "GLOW"].iter().any(|f| material.name.ends_with(f));
-        record.set("filled", filled, at.clone());
-        if let Some(strain) = &material.anneal_strain_along {
-            let shrink = -Quantity::from(strain.typ).si;
-            record.set("anneal_shrinkage", Quantity::number(shrink), at);
-        }
-        if let Some(datum) = material.datum("static_control")
-            && let Plain::Text(text) = &datum.value
+    fn anneal_shrinkage(&self, material: &Material, record: &mut Record) {
+        if let Some(datum) = material.datum("anneal_strain_along")
+            && let Plain::Quantity(strain) = datum.value
         {
-            let bleeds = text.starts_with("conductive") || text.starts_with("dissipative");
-            record.set("static_control", bleeds, self.origin(&datum));
+            record.set("anneal_shrinkage", Quantity::number(-strain.si), self.origin(&datum));
         }
     }
 
@@ -145,11 +134,10 @@ impl Lower<'_> {
         record.set("name", Value::text(name), Origin::None);
         record.set("kind", Value::text(&agent.name), Origin::None);
         record.set("present", agent.name != "none", Origin::None);
-        if let Some(datum) = agent.datum("flammable") {
-            self.set(&mut record, Root::Agent, "flammable", &datum);
-        }
-        if let Some(datum) = agent.datum("apply_away") {
-            record.set("aerosol", value_of(&datum.value), self.origin(&datum));
+        for field in ["flammable", "aerosol"] {
+            if let Some(datum) = agent.datum(field) {
+                self.set(&mut record, Root::Agent, field, &datum);
+            }
         }
         record
     }

@@ -390,3 +390,20 @@ pub struct Mate {
     pub second: Stated<(String, String)>,
     pub span: Span,
 }
+
+impl Spec {
+    /// Puts what is named into the order of its names, so that the order of lines in a file decides nothing.
+    pub fn in_name_order(mut self) -> Self {
+        self.loads.sort_by(|a, b| a.name.value.cmp(&b.name.value));
+        self.fits.sort_by(|a, b| a.name.value.cmp(&b.name.value));
+        self.faces.sort_by(|a, b| a.name.value.cmp(&b.name.value));
+        self.service.contacts.sort_by(|a, b| a.chemical.value.cmp(&b.chemical.value));
+        self.treatments.sort_by_key(|t| t.value);
+        self.asks.sort_by_key(|a| a.value);
+        let key = |c: &Choice| (c.decision.value, c.setting.clone(), format!("{:?}", c.value.value));
+        self.pins.sort_by_key(key);
+        self.forbids.sort_by_key(key);
+        self.waivers.sort_by(|a, b| a.rule.value.cmp(&b.rule.value));
+        self
+    }
+}

@@ -1,11 +1,11 @@
 //! Reads the built-in catalogue once, so that the program need not at every start: see `src/catalogue/index.rs`.
 
 #[allow(dead_code)]
-#[path = "src/diag.rs"]
+#[path = "diag.rs"]
 mod diag;
 
 /// The program's own modules, under the paths by which they know each other.
-#[path = "src/catalogue"]
+#[path = "catalogue"]
 mod catalogue {
     #[allow(dead_code)]
     pub mod index;
