@@ -21,6 +21,7 @@ mod part;
 mod place;
 mod profiles;
 mod read;
+pub mod reference;
 pub mod requirements;
 mod service;
 pub mod spec;
