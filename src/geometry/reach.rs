@@ -5,7 +5,7 @@ use super::rays::Rays;
 use super::vector::{Vector, add, scale};
 
 /// Directions looked in at first, and in all.
-const FIRST_LOOK: usize = 64;
+const FIRST_LOOK: usize = 48;
 const LOOKS: usize = 512;
 /// A place is within reach when this part of all directions leads out. An opening of width w seen from depth L takes
 /// (w / L)² / 16 of them, so this is an opening half as wide as the place is deep (own judgement of what a pair of
@@ -14,7 +14,7 @@ pub const LEAST_OPEN: f64 = 0.0156;
 
 /// Returns the part of all directions in which nothing stands in the way from `place` to the outside.
 ///
-/// Looks in 64 directions first, and in 512 only where few of those lead out.
+/// Looks in 48 directions first, and in 512 only where few of those lead out.
 pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
     let open = |from: usize, to: usize, all: usize| {
         (from..to).filter(|&i| rays.hit(place, direction(i, all), 2.0 * size_mm).is_none()).count()

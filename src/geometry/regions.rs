@@ -24,8 +24,8 @@ use patch::{FLAT_DEG, Patch, Patches, View, patches};
 
 /// Regions beyond this number, the smallest ones, are only summed up.
 pub const MOST_REGIONS: usize = 256;
-/// ... and reach is looked at in full for this many, the largest.
-const MOST_REACHED: usize = 64;
+/// Places from which reach is looked at: this many for the largest regions, fewer from a rank on.
+const LOOKS_OUT: [(usize, usize); 3] = [(16, 6), (64, 2), (MOST_REGIONS, 1)];
 /// Looks down from one region: this many for each mm², within these bounds.
 const SAMPLES_PER_MM2: f64 = 1.0;
 const SAMPLES: (usize, usize) = (12, 200);
@@ -158,7 +158,7 @@ pub fn regions<'f>(
         if rank >= MOST_REGIONS || patch.area_mm2 < least {
             found.unlisted += 1;
             found.unlisted_mm2 += patch.area_mm2;
-        } else if let Some(region) = worker.region(patch, i as u32, begins[i], rank < MOST_REACHED) {
+        } else if let Some(region) = worker.region(patch, i as u32, begins[i], looks_out(rank)) {
             found.list.push(region);
         }
     }
@@ -202,7 +202,7 @@ struct Below {
 }
 
 impl Worker<'_> {
-    fn region(&self, patch: &Patch, id: u32, begins: bool, in_full: bool) -> Option<Region> {
+    fn region(&self, patch: &Patch, id: u32, begins: bool, looks: usize) -> Option<Region> {
         let below = self.look_down(patch, id);
         if below.resting > 0.9 {
             return None;
@@ -227,7 +227,7 @@ impl Worker<'_> {
             diameter_mm: None,
             below_mm3: below.gap_mm * patch.shadow_mm2,
             on_part_mm2: below.over_part * patch.area_mm2,
-            openness: self.openness(&below, in_full),
+            openness: self.openness(&below, looks),
             facets: patch.facets.clone(),
         };
         if kind == Kind::HoleCrown {
@@ -368,7 +368,6 @@ impl Worker<'_> {
             let part_below = hit.is_some_and(|h| faces_up(h.facet));
             let inside = hit.is_some() && !part_below;
             let share = 1.0 / count as f64;
-            below.above_mm += self.above(p) * share;
             if inside || (part_below && gap < self.limits.layer_mm) {
                 below.resting += share;
             } else {
@@ -379,6 +378,8 @@ impl Worker<'_> {
             }
         }
         below.gap_mm /= (1.0 - below.resting).max(1e-9);
+        let few = self.spread(patch, SAMPLES.0);
+        below.above_mm = few.iter().map(|&p| self.above(p)).sum::<f64>() / few.len().max(1) as f64;
         below
     }
 
@@ -405,9 +406,8 @@ impl Worker<'_> {
     }
 
     /// Returns the least openness over a few places below the region: all of its support must come out.
-    fn openness(&self, below: &Below, in_full: bool) -> f64 {
-        let looked = if in_full { 8 } else { 1 };
-        let step = (below.places.len() / looked).max(1);
+    fn openness(&self, below: &Below, looks: usize) -> f64 {
+        let step = (below.places.len() / looks).max(1);
         let found = below
             .places
             .iter()
@@ -434,6 +434,11 @@ impl Worker<'_> {
     fn lift(&self, d: [f64; 2]) -> Vector {
         add(scale(self.view.across[0], d[0]), scale(self.view.across[1], d[1])).map(|c| c + 0.0)
     }
+}
+
+/// Returns from how many places below the region of this rank one looks out.
+fn looks_out(rank: usize) -> usize {
+    LOOKS_OUT.iter().find(|(until, _)| rank < *until).map_or(1, |(_, looks)| *looks)
 }
 
 /// Returns the diameter of the lying round whose ceiling the patch is; `None` where it is no cylinder (a dome).

@@ -129,8 +129,18 @@ impl<'a> Prepared<'a> {
         let tried = candidates(self.hull.as_ref(), &options.wanted);
         let limit = options.limits.overhang();
         let facets = self.table.pass(self.mesh, &tried, limit);
+        let mut promising: Vec<(Pose, FacetFacts)> = tried.into_iter().zip(facets).collect();
+        promising.sort_by(|a, b| self.promise(&a.1).total_cmp(&self.promise(&b.1)).then_with(|| rank_up(&a.0, &b.0)));
+        let mut distinct: Vec<(Pose, FacetFacts)> = Vec::new();
+        for (pose, f) in promising {
+            let told_apart =
+                |p: &Pose| options.distinguish.iter().any(|&d| (dot(p.up, d) - dot(pose.up, d)).abs() > 1e-2);
+            if distinct.len() < 4 * options.keep && distinct.iter().all(|(p, g)| !alike(g, &f) || told_apart(p)) {
+                distinct.push((pose, f));
+            }
+        }
         let mut facts: Vec<PoseFacts> =
-            tried.into_par_iter().zip(facets).map(|(pose, f)| self.complete(pose, f, limit)).collect();
+            distinct.into_par_iter().map(|(pose, f)| self.complete(pose, f, limit)).collect();
         facts.sort_by(rank);
         let mut kept: Vec<PoseFacts> = Vec::new();
         for f in facts {
@@ -141,6 +151,15 @@ impl<'a> Prepared<'a> {
         kept.par_iter_mut().take(options.in_full).for_each(|f| self.deepen(f, &options.limits));
         kept.sort_by(rank);
         kept
+    }
+
+    /// A first guess at the score, from what the facet pass alone tells; rounded so that rounding cannot decide.
+    fn promise(&self, f: &FacetFacts) -> f64 {
+        let part = |value: f64, whole: f64| if whole > 0.0 { value / whole } else { 0.0 };
+        let held = if part(f.contact_mm2, self.table.surface_mm2) < 0.005 { 2.0 } else { 0.0 };
+        let tipping = if f.stable() { 0.0 } else { 5.0 };
+        let overhang = 10.0 * part(f.overhang_mm2, self.table.surface_mm2);
+        ((overhang + held + tipping + part(f.height_mm, self.table.size_mm)) * 1e4).round()
     }
 
     /// Finds the regions of a pose and makes its score from them.
@@ -234,12 +253,23 @@ fn rank(a: &PoseFacts, b: &PoseFacts) -> std::cmp::Ordering {
         .total_cmp(&step(b.total()))
         .then_with(|| step(b.contact_mm2).total_cmp(&step(a.contact_mm2)))
         .then_with(|| step(a.height_mm).total_cmp(&step(b.height_mm)))
-        .then_with(|| {
-            (0..3)
-                .map(|k| b.pose.up[k].total_cmp(&a.pose.up[k]))
-                .find(|o| o.is_ne())
-                .unwrap_or(std::cmp::Ordering::Equal)
-        })
+        .then_with(|| rank_up(&a.pose, &b.pose))
+}
+
+/// The last tie of all: the larger component of the up direction, x before y before z.
+fn rank_up(a: &Pose, b: &Pose) -> std::cmp::Ordering {
+    (0..3).map(|k| b.up[k].total_cmp(&a.up[k])).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
+}
+
+/// Whether the facet pass sees no difference, as between poses that a symmetry of the part makes equal.
+fn alike(a: &FacetFacts, b: &FacetFacts) -> bool {
+    let size = a.height_mm.max(b.height_mm);
+    let near = |x: f64, y: f64| (x - y).abs() <= SAME_FACTS * x.abs().max(y.abs()).max(size);
+    near(a.overhang_mm2, b.overhang_mm2)
+        && near(a.contact_mm2, b.contact_mm2)
+        && near(a.height_mm, b.height_mm)
+        && near(a.stability_mm, b.stability_mm)
+        && near(a.centroid_height_mm, b.centroid_height_mm)
 }
 
 fn same(a: &PoseFacts, b: &PoseFacts, distinguish: &[Vector]) -> bool {

@@ -12,7 +12,7 @@ use super::rays::Rays;
 use super::vector::{Vector, add, dot, scale, sub};
 
 /// Rays cast at most, each way.
-const MOST_SAMPLES: usize = 24_000;
+const MOST_SAMPLES: usize = 16_000;
 /// Most places on one facet.
 const MOST_ON_FACET: usize = 48;
 /// Surfaces within 20 degrees of parallel stand opposite each other.

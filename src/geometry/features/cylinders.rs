@@ -88,7 +88,8 @@ fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
         }
         let (t, o) = (half / 3, across as usize / 3);
         let pair = [faces.of_facet[t], faces.of_facet[o]];
-        if pair[0] == pair[1] {
+        // A strip has two parallel sides, so a lone triangle is none: this spares freeform meshes the search.
+        if pair[0] == pair[1] || pair.iter().any(|&f| faces.facets(f as usize).len() < 2) {
             continue;
         }
         let (a, b) = (faces.faces[pair[0] as usize].normal, faces.faces[pair[1] as usize].normal);

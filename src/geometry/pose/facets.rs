@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::Pose;
 use super::footprint::{Point2, area, convex_hull, depth_within};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
-use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, perpendiculars, scale, sub};
+use crate::geometry::vector::{Vector, add, cross, distance, dot, perpendiculars, scale, sub};
 
 /// Facets are summed in blocks of this many, and the blocks in order, so that threads cannot change a sum.
 const BLOCK: usize = 8192;
@@ -63,26 +63,39 @@ impl FacetTable {
     /// Builds the table; `hull` gives the corners of the convex hull where there is one.
     pub fn new(mesh: &Mesh, hull: Option<&Mesh>) -> Self {
         let count = mesh.triangles.len();
-        let rows: Vec<(Vector, f64)> = (0..count).into_par_iter().map(|t| mesh.normal_area(t)).collect();
-        let column = |k: usize| rows.iter().map(|(n, _)| n[k]).collect::<Vec<f64>>();
-        let area: Vec<f64> = rows.iter().map(|(_, a)| *a).collect();
-        let bounds = mesh.bounds();
+        let [mut nx, mut ny, mut nz, mut area] = [(); 4].map(|()| vec![0.0; count]);
+        let columns = nx.par_chunks_mut(BLOCK).zip(ny.par_chunks_mut(BLOCK)).zip(nz.par_chunks_mut(BLOCK));
+        let sums: Vec<Moments> = columns
+            .zip(area.par_chunks_mut(BLOCK))
+            .enumerate()
+            .map(|(b, (((x, y), z), a))| {
+                let anchor = mesh.corners(0)[0];
+                let mut sum = Moments::default();
+                for i in 0..x.len() {
+                    let corners = mesh.corners(b * BLOCK + i);
+                    let (normal, size) = mesh.normal_area(b * BLOCK + i);
+                    (x[i], y[i], z[i], a[i]) = (normal[0], normal[1], normal[2], size);
+                    sum.take(corners.map(|p| sub(p, anchor)), size);
+                }
+                sum
+            })
+            .collect();
+        let bounds = sums.iter().fold(Bounds::EMPTY, |all, s| all.union(&s.bounds));
+        let anchor = if count > 0 { mesh.corners(0)[0] } else { [0.0; 3] };
+        let bounds =
+            if count > 0 { Bounds { min: add(bounds.min, anchor), max: add(bounds.max, anchor) } } else { bounds };
+        let whole = sums.iter().fold(Moments::default(), |all, s| all.plus(s));
         let hull_points = hull.map_or_else(|| used_vertices(mesh), |h| h.vertices.clone());
-        let surface_mm2 = area.iter().sum();
-        let centroid = centroid(mesh, &bounds);
+        let centroid = whole.centroid(anchor, &bounds);
         let size_mm = 2.0 * hull_points.iter().map(|&p| distance(p, centroid)).fold(0.0, f64::max);
-        Self {
-            nx: column(0),
-            ny: column(1),
-            nz: column(2),
-            area,
-            hull_points,
-            centroid,
-            size_mm,
-            bounds,
-            surface_mm2,
-            bed_tolerance_mm: bed_tolerance(&bounds),
-        }
+        let (surface_mm2, bed_tolerance_mm) = (whole.area, bed_tolerance(&bounds));
+        Self { nx, ny, nz, area, hull_points, centroid, bounds, size_mm, surface_mm2, bed_tolerance_mm }
+    }
+
+    /// Returns the unit normal and the area of a facet.
+    #[inline]
+    pub fn facet(&self, t: usize) -> (Vector, f64) {
+        ([self.nx[t], self.ny[t], self.nz[t]], self.area[t])
     }
 
     /// Returns the lowest and highest value of `p · up` over the part.
@@ -229,25 +242,52 @@ pub(crate) fn bed_tolerance(bounds: &Bounds) -> f64 {
     (size * 2e-6).max(far * 2.4e-7).max((size * 1e-3).min(1e-3))
 }
 
-fn centroid(mesh: &Mesh, bounds: &Bounds) -> Point {
-    let anchor = bounds.centre();
-    let (mut volume, mut moment, mut area, mut surface) = (0.0, [0.0; 3], 0.0, [0.0; 3]);
-    for t in 0..mesh.triangles.len() {
-        let [a, b, c] = mesh.corners(t).map(|p| sub(p, anchor));
-        let n = cross(sub(b, a), sub(c, a));
-        let (v, s, middle) = (dot(a, n), norm(n), add(add(a, b), c));
-        volume += v;
-        moment = add(moment, scale(middle, v / 4.0));
-        area += s;
-        surface = add(surface, scale(middle, s / 3.0));
+/// Sums for the centroids of volume and of surface, about an anchor on the part.
+#[derive(Debug, Clone, Copy)]
+struct Moments {
+    volume: f64,
+    moment: Vector,
+    area: f64,
+    surface: Vector,
+    bounds: Bounds,
+}
+
+impl Default for Moments {
+    fn default() -> Self {
+        Self { volume: 0.0, moment: [0.0; 3], area: 0.0, surface: [0.0; 3], bounds: Bounds::EMPTY }
     }
-    let solid = scale(moment, 1.0 / volume);
-    let half = scale(bounds.size(), 0.5);
-    // An open mesh has no centroid of volume; what the sum gives may then lie anywhere.
-    let plausible =
-        volume > 1e-9 * bounds.diagonal().powi(3) && (0..3).all(|k| solid[k].abs() <= half[k] * (1.0 + 1e-9));
-    let middle = if plausible { solid } else { scale(surface, if area > 0.0 { 1.0 / area } else { 0.0 }) };
-    add(anchor, middle)
+}
+
+impl Moments {
+    fn take(&mut self, [a, b, c]: [Point; 3], area: f64) {
+        let volume = dot(a, cross(b, c));
+        let middle = add(add(a, b), c);
+        self.volume += volume;
+        self.moment = add(self.moment, scale(middle, volume / 4.0));
+        self.area += area;
+        self.surface = add(self.surface, scale(middle, area / 3.0));
+        [a, b, c].iter().for_each(|&p| self.bounds.include(p));
+    }
+
+    fn plus(&self, o: &Self) -> Self {
+        Self {
+            volume: self.volume + o.volume,
+            moment: add(self.moment, o.moment),
+            area: self.area + o.area,
+            surface: add(self.surface, o.surface),
+            bounds: self.bounds.union(&o.bounds),
+        }
+    }
+
+    fn centroid(&self, anchor: Point, bounds: &Bounds) -> Point {
+        let solid = add(anchor, scale(self.moment, 1.0 / self.volume));
+        // An open mesh has no centroid of volume; what the sum gives may then lie anywhere.
+        let inside = (0..3).all(|k| solid[k] >= bounds.min[k] && solid[k] <= bounds.max[k]);
+        if self.volume > 1e-9 * bounds.diagonal().powi(3) && inside {
+            return solid;
+        }
+        add(anchor, scale(self.surface, if self.area > 0.0 { 1.0 / self.area } else { 0.0 }))
+    }
 }
 
 #[cfg(test)]

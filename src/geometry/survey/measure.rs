@@ -125,7 +125,14 @@ pub struct Survey {
 
 /// Measures everything. The mesh must have facets; the readers see to that.
 pub fn survey(mesh: &Mesh, options: &MeasureOptions) -> Survey {
-    let (health, prepared) = rayon::join(|| examine(mesh), || Prepared::new(mesh));
+    let (health, prepared) = rayon::join(
+        || examine(mesh),
+        || {
+            let prepared = Prepared::new(mesh);
+            prepared.rays();
+            prepared
+        },
+    );
     let mut withheld: Vec<String> = health.not_searched.clone();
     // Facing inward, every facet would tell the opposite of the truth about overhangs and walls.
     let outside = all_inside_out(&health).then(|| turned_round(mesh));
