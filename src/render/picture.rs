@@ -63,29 +63,29 @@ fn callouts(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Callout> {
     faces.chain(holes).take(MOST_LABELS).collect()
 }
 
+/// One arrow for each place and direction a load acts at; loads that share it share the label.
 fn arrows(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Arrow> {
     let length = 0.22 * part.longest_mm();
-    spec.loads
-        .iter()
-        .zip(&part.loads)
-        .filter_map(|(load, path)| {
-            let path = path.as_ref()?;
-            let direction: Vector = load.direction.map_or([0.0, 0.0, -1.0], |d| d.value.0);
-            if norm(direction) <= 0.0 {
-                return None;
-            }
-            let size = match (&load.force, &load.torque) {
-                (Some(force), _) => force.value.to_string(),
-                (None, Some(torque)) => torque.value.to_string(),
-                (None, None) => String::new(),
-            };
-            Some(Arrow {
-                text: format!("{} {size}", load.name.value),
-                tail: drawn.place(add(path.point, scale(direction, -length))),
-                head: drawn.place(path.point),
-            })
-        })
-        .collect()
+    let mut arrows: Vec<Arrow> = Vec::new();
+    for (load, path) in spec.loads.iter().zip(&part.loads) {
+        let Some(path) = path else { continue };
+        let direction: Vector = load.direction.map_or([0.0, 0.0, -1.0], |d| d.value.0);
+        if norm(direction) <= 0.0 {
+            continue;
+        }
+        let size = match (&load.force, &load.torque) {
+            (Some(force), _) => force.value.to_string(),
+            (None, Some(torque)) => torque.value.to_string(),
+            (None, None) => String::new(),
+        };
+        let text = format!("{} {size}", load.name.value);
+        let (tail, head) = (drawn.place(add(path.point, scale(direction, -length))), drawn.place(path.point));
+        match arrows.iter_mut().find(|a| a.tail == tail && a.head == head) {
+            Some(same) => same.text = format!("{}, {text}", same.text),
+            None => arrows.push(Arrow { text, tail, head }),
+        }
+    }
+    arrows
 }
 
 fn inset(prepared: &Prepared<'_>, part: &Part, pose: usize) -> Option<Inset> {
