@@ -66,7 +66,10 @@ pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
 /// Returns what is built in with further rule files, without a workshop.
 pub(super) fn with_rules(files: Vec<Source>) -> Loaded {
     let mut loaded = built_in().clone();
-    let own = RULES.iter().map(|(name, text)| Source::new(*name, *text)).chain(files).collect();
+    // A built-in file that is being worked on stands for itself, not beside itself.
+    let same = |name: &str| files.iter().any(|f| f.name == name || f.name.ends_with(&format!("/{name}")));
+    let built_in = RULES.iter().filter(|(name, _)| !same(name)).map(|(name, text)| Source::new(*name, *text));
+    let own = built_in.chain(files.iter().cloned()).collect();
     (loaded.rulebook, loaded.findings) = read_rules(&mut loaded.sources, own);
     loaded
 }

@@ -370,7 +370,7 @@ pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
     Ok(RulePage {
         name: rule.name.clone(),
         touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
-        text: loaded.sources.text(rule.span).to_owned(),
+        text: rule_text(&loaded.sources, rule.span).to_owned(),
         because: rule.because.clone(),
         source: rule.source.clone(),
         place: rule.place.clone(),

@@ -233,9 +233,16 @@ fn place_load(
             }
         }
     };
-    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), place(&load.at), |at, normal| {
-        cut(mesh, at, normal)
-    })
+    // A face said to be `near` a place is loaded there, not at the middle of its patch.
+    let near = |name: &str| spec.faces.iter().find(|f| f.name.value == name).and_then(|f| f.near);
+    let at = match load.at.as_ref().map(|w| &w.value) {
+        Some(Where::Face(name)) => match near(name) {
+            Some(spot) => Some(Place::Point(spot.value.map(|l| l.to_mm()))),
+            None => place(&load.at),
+        },
+        _ => place(&load.at),
+    };
+    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), at, |at, normal| cut(mesh, at, normal))
 }
 
 /// Cuts the mesh with a plane and returns the section's properties in part axes.
