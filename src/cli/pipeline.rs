@@ -376,3 +376,24 @@ pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
         place: rule.place.clone(),
     })
 }
+
+/// Returns a rule as written, from its keyword to the brace that closes it.
+fn rule_text(sources: &Sources, head: Span) -> &str {
+    let Some(source) = sources.get(head.source) else { return "" };
+    let rest = source.text.get(head.start as usize..).unwrap_or("");
+    let (mut depth, mut in_text) = (0_usize, false);
+    for (i, c) in rest.char_indices() {
+        match c {
+            '"' => in_text = !in_text,
+            '{' if !in_text => depth += 1,
+            '}' if !in_text => {
+                depth = depth.saturating_sub(1);
+                if depth == 0 {
+                    return &rest[..=i];
+                }
+            }
+            _ => {}
+        }
+    }
+    rest
+}
