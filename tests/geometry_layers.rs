@@ -183,7 +183,7 @@ fn holes_have_their_diameter_axis_depth_and_ends() {
     let mut checked = 0;
     each_truth(|name, mesh, truth| {
         let prepared = Prepared::new(mesh);
-        let report = features::find(mesh, prepared.twins(), prepared.rays());
+        let report = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
         if let Some(d) = number(truth, "hole_diameter_mm").or(number(truth, "bore_mm")).or(number(truth, "hole_d_mm")) {
             let hole = report.holes.iter().find(|h| (h.diameter_mm - d).abs() < 0.01 * d);
             let hole = hole.unwrap_or_else(|| panic!("{name}: no hole of {d}"));
@@ -382,7 +382,7 @@ fn layers_add_up_to_the_volume() {
         let layers = cut(&prepared.view(&Pose::as_placed()), &middles(high - low, step));
         let sum: f64 = layers.iter().map(|l| l.area() * step).sum();
         // A flat face within a layer is rounded to the layer's middle: half a layer of its area at most.
-        near(name, sum, volume, 0.005 * volume);
+        near(name, sum, volume, 0.01 * volume);
         checked += 1;
     });
     assert!(checked >= 8, "{checked}");

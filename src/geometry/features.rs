@@ -6,6 +6,7 @@ pub mod faces;
 use serde::Serialize;
 
 use super::mesh::{Mesh, Point};
+use super::pose::facets::FacetTable;
 use super::rays::Rays;
 use super::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
 use cylinders::{Cylinder, cylinders};
@@ -92,8 +93,8 @@ pub struct Features {
 }
 
 /// Finds the features; `twin` as [`Faces::new`] wants it, `rays` over the same mesh.
-pub fn find(mesh: &Mesh, twin: &[u32], rays: &Rays) -> Features {
-    let faces = Faces::new(mesh, twin);
+pub fn find(mesh: &Mesh, table: &FacetTable, twin: &[u32], rays: &Rays) -> Features {
+    let faces = Faces::new(mesh, table, twin);
     let mut features = Features::default();
     let context = Context { mesh, twin, faces: &faces, rays };
     for surface in cylinders(mesh, &faces, twin) {

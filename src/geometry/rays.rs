@@ -2,8 +2,9 @@
 
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::Vector as PVector;
-use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
-use parry3d_f64::query::Ray;
+use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
+
+use rayon::prelude::*;
 
 use super::mesh::{Mesh, Point};
 use super::vector::{Vector, cross, dot, sub};
@@ -26,10 +27,13 @@ impl<'a> Rays<'a> {
     /// Builds the tree: O(n log n) in facets.
     pub fn new(mesh: &'a Mesh) -> Self {
         let vector = |p: Point| PVector::new(p[0], p[1], p[2]);
+        // A hair wider than the facets: a ray along the border of two boxes must enter one of them.
+        let hair = PVector::splat(1e-9 * mesh.bounds().diagonal().min(f64::MAX));
         let boxes: Vec<Aabb> = (0..mesh.triangles.len())
+            .into_par_iter()
             .map(|t| {
                 let [a, b, c] = mesh.corners(t).map(vector);
-                Aabb::new(a.min(b).min(c), a.max(b).max(c))
+                Aabb::new(a.min(b).min(c) - hair, a.max(b).max(c) + hair)
             })
             .collect();
         Self { mesh, tree: Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes) }
@@ -48,15 +52,21 @@ impl<'a> Rays<'a> {
         farthest: f64,
         counts: impl Fn(u32) -> bool,
     ) -> Option<Hit> {
-        let ray = Ray::new(
-            PVector::new(origin[0], origin[1], origin[2]),
-            PVector::new(direction[0], direction[1], direction[2]),
-        );
+        let inverse = PVector::new(1.0 / direction[0], 1.0 / direction[1], 1.0 / direction[2]);
+        let start = PVector::new(origin[0], origin[1], origin[2]);
+        // Slab test (Kay and Kajiya, SIGGRAPH 1986). Along a flat box 0 times infinity is no number, which min and max
+        // leave out, so that such a box is entered rather than missed.
+        let enter = |node: &BvhNode, best: f64| {
+            let (a, b) = ((node.mins() - start) * inverse, (node.maxs() - start) * inverse);
+            let near = a.x.min(b.x).max(a.y.min(b.y)).max(a.z.min(b.z)).max(0.0);
+            let far = a.x.max(b.x).min(a.y.max(b.y)).min(a.z.max(b.z));
+            if near <= far && near <= best { near } else { f64::MAX }
+        };
         let leaf = |t: u32, best: f64| {
             let d = self.meet(t, origin, direction)?;
             (d < best && counts(t)).then_some(d)
         };
-        self.tree.cast_ray(&ray, farthest, leaf).map(|(facet, distance)| Hit { distance, facet })
+        self.tree.find_best(farthest, enter, leaf).map(|(facet, distance)| Hit { distance, facet })
     }
 
     /// Möller and Trumbore, "Fast, minimum storage ray/triangle intersection", J. Graphics Tools 2(1), 1997.

@@ -28,7 +28,7 @@ pub const MOST_REGIONS: usize = 256;
 const LOOKS_OUT: [(usize, usize); 3] = [(16, 6), (64, 2), (MOST_REGIONS, 1)];
 /// Looks down from one region: this many for each mm², within these bounds.
 const SAMPLES_PER_MM2: f64 = 1.0;
-const SAMPLES: (usize, usize) = (12, 200);
+const SAMPLES: (usize, usize) = (12, 128);
 
 /// What holds a region, or does not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -247,7 +247,7 @@ impl Worker<'_> {
         let down = scale(self.view.up, -1.0);
         let away = 1e-4 * self.size_mm.min(1.0);
         let hit = self.rays.hit(add(at, scale(down, away)), down, self.size_mm * 2.0);
-        let on_part = hit.is_some_and(|h| dot(self.view.mesh.normal_area(h.facet as usize).0, self.view.up) > 0.0);
+        let on_part = hit.is_some_and(|h| dot(self.view.facet(h.facet).0, self.view.up) > 0.0);
         let gap = hit.map_or(start.height_mm, |h| h.distance + away);
         // Inside another body, or less than a layer above it: held.
         if hit.is_some() && (!on_part || gap < self.limits.layer_mm) {
@@ -363,7 +363,7 @@ impl Worker<'_> {
             // From a hair inside, so that a body that lies flush below is met too.
             let hair = 1e-6 * self.size_mm;
             let hit = self.rays.hit_where(sub(p, scale(down, hair)), down, 2.0 * self.size_mm, foreign);
-            let faces_up = |t: u32| dot(self.view.mesh.normal_area(t as usize).0, self.view.up) > 0.0;
+            let faces_up = |t: u32| dot(self.view.facet(t).0, self.view.up) > 0.0;
             let gap = hit.map_or(height, |h| (h.distance - hair).max(0.0)).max(0.0);
             let part_below = hit.is_some_and(|h| faces_up(h.facet));
             let inside = hit.is_some() && !part_below;
@@ -389,7 +389,7 @@ impl Worker<'_> {
         let mut places = Vec::with_capacity(count);
         let (mut passed, mut next) = (0.0, 0);
         for &t in &patch.facets {
-            let (normal, area) = self.view.mesh.normal_area(t as usize);
+            let (normal, area) = self.view.facet(t);
             passed += -dot(normal, self.view.up) * area;
             while next < count && passed > 0.0 && (next as f64 + 0.5) * patch.shadow_mm2 / count as f64 <= passed {
                 let n = next as f64 + 1.0;
@@ -443,7 +443,7 @@ fn looks_out(rank: usize) -> usize {
 
 /// Returns the diameter of the lying round whose ceiling the patch is; `None` where it is no cylinder (a dome).
 fn round_diameter(view: &View, patch: &Patch) -> Option<f64> {
-    let normal = |t: u32| view.mesh.normal_area(t as usize).0;
+    let normal = |t: u32| view.facet(t).0;
     let top =
         patch.facets.iter().copied().min_by(|&a, &b| dot(normal(a), view.up).total_cmp(&dot(normal(b), view.up)))?;
     let mut axis = [0.0; 3];

@@ -114,8 +114,7 @@ impl<'a> Prepared<'a> {
 
     /// Returns the part as seen in a pose.
     pub fn view(&self, pose: &Pose) -> View<'_> {
-        let (low, _) = self.table.extent(pose.up);
-        View::new(self.mesh, self.twins(), pose.up, low, self.table.bed_tolerance_mm)
+        View::new(self.mesh, &self.table, self.twins(), pose.up)
     }
 
     /// Returns the regions of the part in a pose.
@@ -135,7 +134,7 @@ impl<'a> Prepared<'a> {
         for (pose, f) in promising {
             let told_apart =
                 |p: &Pose| options.distinguish.iter().any(|&d| (dot(p.up, d) - dot(pose.up, d)).abs() > 1e-2);
-            if distinct.len() < 4 * options.keep && distinct.iter().all(|(p, g)| !alike(g, &f) || told_apart(p)) {
+            if distinct.len() < 2 * options.keep && distinct.iter().all(|(p, g)| !alike(g, &f) || told_apart(p)) {
                 distinct.push((pose, f));
             }
         }

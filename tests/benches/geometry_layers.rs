@@ -114,7 +114,9 @@ fn find_features(bencher: Bencher, n: usize) {
     let mesh = bumpy(n);
     let prepared = Prepared::new(&mesh);
     (prepared.twins(), prepared.rays());
-    bencher.bench_local(|| features::find(black_box(&mesh), prepared.twins(), prepared.rays()).planes.len());
+    bencher.bench_local(|| {
+        features::find(black_box(&mesh), &prepared.table, prepared.twins(), prepared.rays()).planes.len()
+    });
 }
 
 #[divan::bench(args = SIZES, sample_count = 3)]

@@ -15,6 +15,9 @@ const PARALLEL: f64 = 0.02;
 /// Corners stand off the fitted circle by no more than this part of the radius.
 const ROUND: f64 = 0.01;
 
+/// Less of a turn than this is a curved surface, not a rounding.
+const LEAST_ARC_DEG: f64 = 15.0;
+
 /// A piece of a cylinder's surface.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cylinder {
@@ -178,6 +181,9 @@ fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -
     let base = add(add(anchor, scale(u, middle[0])), scale(v, middle[1]));
     let centre = add(base, scale(axis, 0.5 * (low + high)));
     let arc_deg = arc(&flat, middle);
+    if arc_deg < LEAST_ARC_DEG {
+        return None;
+    }
     let sides = sides(faces, strips, u, v);
     Some(Cylinder {
         axis,

@@ -1,6 +1,9 @@
 //! Flat faces: facets that share edges and a plane, gathered into one.
 
+use rayon::prelude::*;
+
 use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::pose::facets::FacetTable;
 use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, scale};
 
 /// No facet, no face.
@@ -30,18 +33,21 @@ pub struct Faces {
 
 impl Faces {
     /// Gathers the faces; `twin` gives, for half-edge `3 t + k`, the half-edge across it or [`NONE`].
-    pub fn new(mesh: &Mesh, twin: &[u32]) -> Self {
-        let grain = grain(mesh);
+    pub fn new(mesh: &Mesh, table: &FacetTable, twin: &[u32]) -> Self {
+        let grain = grain(table);
+        let trusts: Vec<f32> =
+            (0..mesh.triangles.len()).into_par_iter().map(|t| trust(mesh, table, t, grain)).collect();
+        let growth = Growth { mesh, table, twin, trusts: &trusts };
         let mut found = Self { faces: Vec::new(), of_facet: vec![NONE; mesh.triangles.len()], facets: Vec::new() };
         for seed in 0..mesh.triangles.len() {
-            if found.of_facet[seed] == NONE && trust(mesh, seed, grain) < 2.0 * FLAT {
-                found.grow(mesh, twin, seed as u32, grain);
+            if found.of_facet[seed] == NONE && f64::from(trusts[seed]) < 2.0 * FLAT {
+                found.grow(&growth, seed as u32);
             }
         }
         // Slivers, whose normal says little, only seed a face where no neighbour took them.
         for seed in 0..mesh.triangles.len() {
             if found.of_facet[seed] == NONE {
-                found.grow(mesh, twin, seed as u32, grain);
+                found.grow(&growth, seed as u32);
             }
         }
         found
@@ -53,9 +59,9 @@ impl Faces {
         &self.facets[f.first as usize..(f.first + f.count) as usize]
     }
 
-    fn grow(&mut self, mesh: &Mesh, twin: &[u32], seed: u32, grain: f64) {
+    fn grow(&mut self, growth: &Growth, seed: u32) {
         let (id, first) = (self.faces.len() as u32, self.facets.len());
-        let (normal, _) = mesh.normal_area(seed as usize);
+        let (normal, _) = growth.table.facet(seed as usize);
         self.of_facet[seed as usize] = id;
         self.facets.push(seed);
         let mut next = first;
@@ -63,27 +69,36 @@ impl Faces {
             let t = self.facets[next] as usize;
             next += 1;
             for k in 0..3 {
-                let across = twin[3 * t + k];
+                let across = growth.twin[3 * t + k];
                 if across == NONE || self.of_facet[across as usize / 3] != NONE {
                     continue;
                 }
                 let o = across as usize / 3;
-                let (other, _) = mesh.normal_area(o);
-                let slack = trust(mesh, o, grain);
+                let (other, _) = growth.table.facet(o);
+                let slack = f64::from(growth.trusts[o]);
                 if norm(cross(normal, other)) < slack && (dot(normal, other) > 0.0 || slack >= 1.0) {
                     self.of_facet[o] = id;
                     self.facets.push(o as u32);
                 }
             }
         }
-        let face = summary(mesh, &self.facets[first..], first as u32, normal);
+        let face = summary(growth, &self.facets[first..], first as u32, normal);
         self.faces.push(face);
     }
 }
 
+/// What growing a face looks at.
+struct Growth<'a> {
+    mesh: &'a Mesh,
+    table: &'a FacetTable,
+    twin: &'a [u32],
+    /// See [`trust`].
+    trusts: &'a [f32],
+}
+
 /// The step between neighbouring coordinates in a single-precision file of this size.
-fn grain(mesh: &Mesh) -> f64 {
-    let bounds = mesh.bounds();
+fn grain(table: &FacetTable) -> f64 {
+    let bounds = table.bounds;
     if bounds.is_empty() {
         return 0.0;
     }
@@ -91,21 +106,22 @@ fn grain(mesh: &Mesh) -> f64 {
 }
 
 /// Returns how far, as a sine, a facet's normal may stand off for no other reason than rounded coordinates.
-fn trust(mesh: &Mesh, t: usize, grain: f64) -> f64 {
+fn trust(mesh: &Mesh, table: &FacetTable, t: usize, grain: f64) -> f32 {
     let [a, b, c] = mesh.corners(t);
     let longest = distance(a, b).max(distance(b, c)).max(distance(c, a));
-    let (_, area) = mesh.normal_area(t);
+    let (_, area) = table.facet(t);
     if area <= 0.0 || longest <= 0.0 {
         return 1.5;
     }
-    FLAT + 2.0 * grain * longest / (2.0 * area)
+    (FLAT + 2.0 * grain * longest / (2.0 * area)) as f32
 }
 
-fn summary(mesh: &Mesh, facets: &[u32], first: u32, seed: Vector) -> Face {
+fn summary(growth: &Growth, facets: &[u32], first: u32, seed: Vector) -> Face {
+    let (mesh, table) = (growth.mesh, growth.table);
     let (mut area, mut sum, mut middle) = (0.0, [0.0; 3], [0.0; 3]);
     let anchor = facets.first().map_or([0.0; 3], |&t| mesh.centre(t as usize));
     for &t in facets {
-        let (n, a) = mesh.normal_area(t as usize);
+        let (n, a) = table.facet(t as usize);
         area += a;
         sum = add(sum, scale(n, a));
         middle = add(middle, scale(crate::geometry::vector::sub(mesh.centre(t as usize), anchor), a));

@@ -110,7 +110,7 @@ fn flood(view: &View, fans: &Fans, seed: u32, layer: f64, done: &mut [bool]) -> 
 /// Whether the surface around the vertex faces down on the whole: material above, not the floor of a pocket.
 fn faces_down(view: &View, fans: &Fans, v: u32) -> bool {
     let sum = fans.around(v).iter().fold([0.0; 3], |s, &t| {
-        let (n, _) = view.mesh.normal_area(t as usize);
+        let (n, _) = view.facet(t);
         add(s, scale(n, corner_angle(view.mesh, t as usize, v)))
     });
     dot(sum, view.up) < 0.0

@@ -1,9 +1,11 @@
 //! Patches: facets steeper than the limit that hang together, with the edges that hold them and the edges that do not.
 
+use rayon::prelude::*;
+
 use crate::geometry::adjacency::NONE;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::pose::Pose;
-use crate::geometry::pose::facets::LIMIT_SLACK;
+use crate::geometry::pose::facets::{FacetTable, LIMIT_SLACK};
 use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
 
 /// Facets flatter than this (degrees from vertical) form a ceiling rather than a slope.
@@ -14,6 +16,7 @@ const SMOOTH: f64 = 0.02;
 /// The mesh as seen in one pose: heights above the bed, in part axes throughout.
 pub struct View<'a> {
     pub mesh: &'a Mesh,
+    pub table: &'a FacetTable,
     pub twin: &'a [u32],
     pub up: Vector,
     /// The printer's x and y, which span the bed plane, in part axes.
@@ -25,11 +28,18 @@ pub struct View<'a> {
 }
 
 impl<'a> View<'a> {
-    /// `low` is the least `p · up` over the part.
-    pub fn new(mesh: &'a Mesh, twin: &'a [u32], up: Vector, low: f64, bed_mm: f64) -> Self {
+    /// Looks at a mesh with `up` along the build direction.
+    pub fn new(mesh: &'a Mesh, table: &'a FacetTable, twin: &'a [u32], up: Vector) -> Self {
         let [u, v, _] = Pose { up, label: String::new() }.rotation();
-        let heights = mesh.vertices.iter().map(|&p| dot(p, up) - low).collect();
-        Self { mesh, twin, up, across: [u, v], heights, bed_mm }
+        let (low, _) = table.extent(up);
+        let heights = mesh.vertices.par_iter().map(|&p| dot(p, up) - low).collect();
+        Self { mesh, table, twin, up, across: [u, v], heights, bed_mm: table.bed_tolerance_mm }
+    }
+
+    /// Returns the unit normal and the area of a facet.
+    #[inline]
+    pub fn facet(&self, t: u32) -> (Vector, f64) {
+        self.table.facet(t as usize)
     }
 
     /// Returns where a point lies on the bed plane.
@@ -99,15 +109,13 @@ pub fn patches(view: &View, limit: f64) -> Patches {
         }
     }
     let of_facet = &patches.of_facet;
-    for (id, patch) in patches.list.iter_mut().enumerate() {
-        measure(view, of_facet, id as u32, patch);
-    }
+    patches.list.par_iter_mut().enumerate().for_each(|(id, patch)| measure(view, of_facet, id as u32, patch));
     patches
 }
 
 /// Whether a facet is steeper than the limit; `None` for one without area, which says nothing of its own.
 fn is_steep(view: &View, t: usize, steep: f64) -> Option<bool> {
-    let (normal, area) = view.mesh.normal_area(t);
+    let (normal, area) = view.table.facet(t);
     (area > 0.0).then(|| dot(normal, view.up) < steep && !view.on_bed(t))
 }
 
@@ -137,12 +145,12 @@ fn gather(view: &View, steep: f64, seed: u32, patches: &mut Patches) {
 
 fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
     let facets = std::mem::take(&mut patch.facets);
-    let first = facets.first().map_or([0.0; 3], |&t| view.mesh.normal_area(t as usize).0);
+    let first = facets.first().map_or([0.0; 3], |&t| view.facet(t).0);
     let anchor = facets.first().map_or([0.0; 3], |&t| view.mesh.centre(t as usize));
     let mut moment = [0.0; 3];
     for &t in &facets {
         let t = t as usize;
-        let (normal, area) = view.mesh.normal_area(t);
+        let (normal, area) = view.table.facet(t);
         let down = -dot(normal, view.up);
         let angle = down.clamp(-1.0, 1.0).asin().to_degrees();
         patch.area_mm2 += area;
@@ -206,12 +214,12 @@ fn fold(view: &View, t: usize, across: u32, from: Point, run: Vector) -> Option<
     let reach = sub(third, from);
     // By the third corner rather than by winding, so that a facet turned the wrong way does no harm.
     let into = normalise(sub(reach, scale(along, dot(reach, along))));
-    let (normal, area) = view.mesh.normal_area(t);
+    let (normal, area) = view.table.facet(t);
     if into == [0.0; 3] || area <= 0.0 {
         return None;
     }
     let normal = if cross(normal, along) == [0.0; 3] { return None } else { normal };
-    let (far, _) = view.mesh.normal_area(o);
+    let (far, _) = view.table.facet(o);
     Some(Fold {
         out: dot(into, normal),
         rise: dot(into, view.up),

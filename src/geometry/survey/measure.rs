@@ -173,7 +173,7 @@ fn finish(
         || mass::measure(original, &health),
         || {
             rayon::join(
-                || features::find(mesh, prepared.twins(), prepared.rays()),
+                || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
                 || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
             )
         },
