@@ -288,13 +288,16 @@ fn hostile_texts_come_back_soon() {
 }
 
 mod never_panics {
+    use std::sync::LazyLock;
+
     use proptest::prelude::*;
 
     use super::*;
 
-    fn real_specs() -> Vec<String> {
-        suite_files().iter().flat_map(|path| cases(&fs::read_to_string(path).unwrap())).map(|case| case.text).collect()
-    }
+    static REAL_SPECS: LazyLock<Vec<String>> = LazyLock::new(|| {
+        let files = suite_files();
+        files.iter().flat_map(|path| cases(&fs::read_to_string(path).unwrap())).map(|case| case.text).collect()
+    });
 
     fn every_span_fits(text: &str) {
         let (sources, diagnostics) = diagnose("any", text);
@@ -331,8 +334,7 @@ mod never_panics {
             length in 0usize..12,
             piece in "[ -~°\n]{0,6}",
         ) {
-            let specs = real_specs();
-            let spec: Vec<char> = specs[which.index(specs.len())].chars().collect();
+            let spec: Vec<char> = REAL_SPECS[which.index(REAL_SPECS.len())].chars().collect();
             let start = at.index(spec.len() + 1);
             let end = (start + length).min(spec.len());
             let mut text: String = spec[..start].iter().collect();

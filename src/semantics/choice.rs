@@ -14,6 +14,9 @@ use crate::syntax::tree::{Expr, ExprKind};
 /// A bore beyond these is a slip; the shop knows the nozzles there are.
 const BORE: Measure = Measure::between(Dimension::LENGTH, "mm", 0.05, 5.0);
 
+/// Settings that cannot be nothing; a brim, a gap, a retraction can.
+const NEVER_ZERO: &[&str] = &["layer_height", "first_layer_height", "line_width", "walls"];
+
 fn decision(word: &str) -> Option<Decision> {
     Some(match word {
         "printer" => Decision::Printer,
@@ -149,6 +152,7 @@ impl Checker<'_> {
             Dimension::TEMPERATURE => Measure::between(*dimension, unit, -50.0, 600.0),
             Dimension::ANGLE => Measure::between(*dimension, unit, 0.0, 90.0),
             Dimension::SPEED => Measure::positive(*dimension, unit, 2_000.0),
+            _ if NEVER_ZERO.contains(&name) => Measure::positive(*dimension, unit, 100.0),
             _ => Measure::between(*dimension, unit, 0.0, 100.0),
         };
         match self.read_measure(&measure, args)? {
@@ -202,10 +206,12 @@ impl Checker<'_> {
             return self
                 .refuse(Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} %`")));
         }
+        let least = if NEVER_ZERO.contains(&name) { 1.0 } else { 0.0 };
         let sound =
-            if share { (0.0..=1.0).contains(&value) } else { value >= 0.0 && value.fract() == 0.0 && value <= 1e4 };
+            if share { (0.0..=1.0).contains(&value) } else { value >= least && value.fract() == 0.0 && value <= 1e4 };
         if !sound {
-            let wanted = if share { "from 0 % to 100 %" } else { "a whole number" };
+            let whole = if least > 0.0 { "a whole number, 1 or more" } else { "a whole number" };
+            let wanted = if share { "from 0 % to 100 %" } else { whole };
             let message = format!("`{name}` must be {wanted}");
             let hint = format!("write `{}`", args.example);
             return self.refuse(Diagnostic::error("choice/setting", expr.span, message).hint(hint));

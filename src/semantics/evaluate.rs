@@ -258,7 +258,8 @@ impl Checker<'_> {
         };
         let written = self.sources.text(expr.span).to_owned();
         if bare {
-            let unit = other.to_string().split(' ').next_back().unwrap_or_default().to_owned();
+            let partner = if expr.span == left.span { right } else { left };
+            let unit = unit_of(partner).unwrap_or_else(|| usual_unit(other));
             let message = format!("expected {} at this end of the range, found a bare number", other.dimension.name());
             self.report(
                 Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} {unit}`")),
@@ -330,6 +331,20 @@ impl Checker<'_> {
         }
         best.map(Constant::Quantity)
     }
+}
+
+/// Returns the unit a number is written with.
+fn unit_of(expr: &Expr) -> Option<String> {
+    match &expr.kind {
+        ExprKind::Number { unit, .. } => unit.as_ref().map(|u| u.text.clone()),
+        ExprKind::Negate(inner) => unit_of(inner),
+        _ => None,
+    }
+}
+
+/// Returns the unit a quantity is printed in.
+fn usual_unit(q: Quantity) -> String {
+    q.to_string().split(' ').next_back().unwrap_or_default().to_owned()
 }
 
 /// Says why a number with its unit is no quantity.

@@ -172,6 +172,9 @@ impl Checker<'_> {
 
     fn hold_limits(&mut self, m: &Measure, q: Quantity, span: Span, keyword: &str) -> Result<(), Reported> {
         let (Some(low), Some(high)) = (m.limit(m.low), m.limit(m.high)) else { return Ok(()) };
+        let written = self.sources.text(span);
+        let named = !written.starts_with(|c: char| c.is_ascii_digit() || "+-−–.".contains(c));
+        let shown = if named { format!("`{written}` ({q})") } else { format!("`{written}`") };
         let show = |value: f64| format!("{} {}", trim_number(value, 3), m.unit);
         let refuse = |code, message: String, hint: String| Diagnostic::error(code, span, message).hint(hint);
         let diagnostic = if m.low == 0.0 && q.si < 0.0 && !q.dimension.point {
@@ -188,10 +191,10 @@ impl Checker<'_> {
                 "leave the statement out, or give it a size".to_owned(),
             )
         } else if q.si < low.si {
-            let text = format!("{q} is less than `{keyword}` can mean (at least {})", show(m.low));
+            let text = format!("{shown} is less than `{keyword}` can mean (at least {})", show(m.low));
             refuse("value/too-small", text, "check the number and its unit".to_owned())
         } else if q.si > high.si * (1.0 + 1e-12) {
-            let text = format!("{q} is more than `{keyword}` can mean (at most {})", show(m.high));
+            let text = format!("{shown} is more than `{keyword}` can mean (at most {})", show(m.high));
             refuse("value/too-large", text, "check the number and its unit".to_owned())
         } else {
             return Ok(());
