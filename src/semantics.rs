@@ -12,6 +12,7 @@ mod evaluate;
 mod faces;
 mod fits;
 pub mod form;
+pub mod highlighting;
 pub mod imports;
 mod loads;
 mod measure;

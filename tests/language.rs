@@ -12,6 +12,8 @@
 //! Every diagnostic must be annotated and every annotation seen. `UPDATE=1 cargo test` rewrites the annotations; read
 //! the difference before you keep it.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may fail like the test")]
+
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
@@ -84,6 +86,7 @@ fn found(case: &Case) -> Vec<(usize, String)> {
     let (sources, diagnostics) = diagnose(&case.name, &case.text);
     let mut found: Vec<(usize, String)> = Vec::new();
     for diagnostic in &diagnostics {
+        assert!(!diagnostic.hints.is_empty(), "{} says not what to write instead: {diagnostic:?}", case.name);
         let (line, lines) = annotations(&sources, diagnostic);
         found.extend(lines.into_iter().map(|l| (line, l)));
     }
@@ -163,4 +166,228 @@ fn suite() {
     }
     assert!(failures.is_empty(), "{failures}");
     assert!(update || count >= 60, "only {count} cases were run");
+}
+
+fn spec_file(text: &str) -> semantics::spec::SpecFile {
+    let mut sources = Sources::default();
+    let id = sources.add(Source::new("a.partspec", text));
+    let parsed = syntax::parse(id, text);
+    assert_eq!(parsed.diagnostics, vec![]);
+    let report = semantics::check(&[parsed.value.unwrap()], &sources);
+    assert_eq!(report.diagnostics, vec![]);
+    report.value.unwrap()
+}
+
+#[test]
+fn a_full_spec_means_what_it_says() {
+    use makeready::quantity::{Force, Length, Temperature};
+    use semantics::spec::{ChoiceValue, Course, Decision, FitFunction, Preference, Where};
+
+    let suite = include_str!("suite/semantics/whole-specs.partspec");
+    let case = cases(suite).into_iter().find(|c| c.name == "a-full-spec").unwrap();
+    let file = spec_file(&case.text);
+    let spec = &file.parts[0];
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
+
+    assert_eq!(spec.name.value, "vane-bracket");
+    assert_eq!(spec.profiles[0].value, "gable_outdoor");
+    assert_eq!(spec.revision.as_ref().unwrap().value, "B");
+    let [x, y, z] = spec.size.unwrap().value.map(Length::to_mm);
+    near(x, 180.0);
+    near(y, 60.0);
+    near(z, 40.0);
+    assert_eq!(spec.quantity.unwrap().value, 6);
+
+    // From the profile, beside what the part's own `service` says.
+    let (low, high) = spec.service.air.unwrap().value;
+    near(low.to_celsius(), -25.0);
+    near(high.to_celsius(), 30.0);
+    near(spec.service.sun.unwrap().value.duration.unwrap().to_years(), 5.0);
+    assert_eq!(spec.service.colour.as_ref().unwrap().value, "dark");
+    assert_eq!(spec.service.contacts[0].chemical.value, "diesel");
+
+    let gust = &spec.loads[0];
+    near(gust.force.map(|f| Force::to_n(f.value)).unwrap(), 140.0);
+    assert_eq!(gust.direction.unwrap().value.0, [0.0, 0.0, -1.0]);
+    assert_eq!(gust.at.as_ref().unwrap().value, Where::Face("seat".to_owned()));
+    assert_eq!(gust.fixed.as_ref().unwrap().value, Where::Face("plate".to_owned()));
+    assert_eq!(gust.course.value, Course::Shock);
+    near(gust.factor.unwrap().value, 2.0);
+    assert_eq!(spec.loads[1].course.value, Course::Steady);
+    near(spec.loads[1].held.unwrap().value.to_years(), 5.0);
+
+    near(spec.faces[1].near.unwrap().value[0].to_mm(), 170.0);
+    assert!(spec.faces[2].cosmetic && !spec.faces[1].cosmetic);
+    assert_eq!(spec.fits[0].count.unwrap().value, 4);
+    assert_eq!(spec.fits[0].along.unwrap().value.0, [1.0, 0.0, 0.0]);
+    assert_eq!(
+        spec.fits[1].function.value,
+        FitFunction::Iso { size: Length::mm(8.0), own: "H9".to_owned(), partner: Some("h6".to_owned()), inner: true }
+    );
+    near(spec.wall.unwrap().value.to_mm(), 2.4);
+    assert_eq!(spec.preferences.iter().map(|p| p.value).collect::<Vec<_>>(), [Preference::Strength, Preference::Cost]);
+    assert_eq!(spec.pins[0].decision.value, Decision::Nozzle);
+    assert_eq!(spec.pins[0].value.value, ChoiceValue::Length(Length::mm(0.6)));
+    assert_eq!(spec.forbids[0].value.value, ChoiceValue::Named("ABS".to_owned()));
+    assert_eq!(spec.waivers[0].rule.value, "warp-needs-enclosure");
+    assert!(Temperature::celsius(0.0).to_kelvin() > 0.0);
+}
+
+#[test]
+fn later_profiles_win_and_parts_win_over_both() {
+    let file = spec_file(
+        "profile one { quantity 1; consequence damage; service { wet rain; colour dark } }\n\
+         profile two is one { quantity 2; service { colour light } }\n\
+         profile three { load \"l\" force 5 N; stage production }\n\
+         part \"a\" is one, two, three { load \"l\" force 6 N; load \"m\" force 7 N }\n\
+         part \"b\" is two, one { quantity 9 }\n",
+    );
+    let (a, b) = (&file.parts[0], &file.parts[1]);
+    assert_eq!(a.quantity.unwrap().value, 2);
+    assert_eq!(a.service.colour.as_ref().unwrap().value, "light");
+    assert_eq!(a.service.wet.unwrap().value, semantics::spec::Wet::Rain);
+    let forces: Vec<f64> = a.loads.iter().map(|l| l.force.unwrap().value.to_n()).collect();
+    assert_eq!(forces, [6.0, 7.0]);
+    assert_eq!(a.stage.unwrap().value, semantics::spec::Stage::Production);
+    assert_eq!(b.quantity.unwrap().value, 9);
+    assert_eq!(b.service.colour.as_ref().unwrap().value, "dark");
+}
+
+#[test]
+fn hostile_texts_come_back_soon() {
+    let long = |piece: &str, count: usize| piece.repeat(count);
+    let texts = [
+        format!("part \"a\" {{ wall {}1 mm }}", long("1 mm + ", 10_000)),
+        format!("part \"a\" {{ wall {}1 mm }}", long("- ", 10_000)),
+        format!("part \"a\" {{ wall {}1 mm }}", long("not ", 10_000)),
+        format!("let a = {}1", long("a is known and ", 5_000)),
+        long("part \"a\" { ", 10_000),
+        long("use \"a\" ", 10_000),
+        long("}", 5_000),
+        long("\"", 20_001),
+        long("a", 1_000_000),
+        long("wall 2 mm\n", 10_000),
+        format!("part \"a\" {{\n{}}}", long("quantity 3\n", 8_000)),
+        format!("part \"a\" {{\n{}}}", long("pin material \"A\" because \"x\"\n", 5_000)),
+        format!("part \"a\" {{\n{}}}", long("ask toy\n", 8_000)),
+        format!("part \"a\" {{ fit \"f\" {} }}", long("count 3 ", 8_000)),
+        (0..5_000).map(|i| format!("let a{i} = a{}\n", i + 1)).collect(),
+        (0..5_000).map(|i| format!("profile a{i} is a{} {{ }}\n", i + 1)).collect::<String>() + "part \"p\" is a0 { }",
+        (0..2_000).map(|i| format!("part \"p{i}\" {{ load \"l\" force 5 N at face \"f{i}\" }}\n")).collect(),
+        (0..200).map(|i| format!("profile a{i} is a{}, a{} {{ }}\n", i + 1, i + 1)).collect::<String>()
+            + "part \"p\" is a0 { }",
+    ];
+    for text in texts {
+        let start = std::time::Instant::now();
+        let (_, diagnostics) = diagnose("hostile", &text);
+        let spent = start.elapsed();
+        // Far more than it takes, unoptimised and with the machine busy; a square or worse shows all the same.
+        assert!(spent.as_secs() < 5, "{spent:?} for {}...", text.chars().take(60).collect::<String>());
+        assert!(diagnostics.len() <= text.len());
+    }
+}
+
+mod never_panics {
+    use std::sync::LazyLock;
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    static REAL_SPECS: LazyLock<Vec<String>> = LazyLock::new(|| {
+        let files = suite_files();
+        files.iter().flat_map(|path| cases(&fs::read_to_string(path).unwrap())).map(|case| case.text).collect()
+    });
+
+    fn every_span_fits(text: &str) {
+        let (sources, diagnostics) = diagnose("any", text);
+        for diagnostic in &diagnostics {
+            for label in &diagnostic.labels {
+                let source = sources.get(label.span.source).unwrap();
+                let (line, column) = source.line_column(label.span.start);
+                assert!(line >= 1 && column >= 1);
+                assert!(label.span.start <= label.span.end, "{diagnostic:?}");
+            }
+            assert!(!diagnostic.message.contains('\n'), "{diagnostic:?}");
+            assert!(!diagnostic.labels.is_empty(), "{diagnostic:?}");
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn on_any_text(text in "\\PC{0,200}") {
+            every_span_fits(&text);
+        }
+
+        #[test]
+        fn on_words_of_the_language(words in prop::collection::vec(word(), 0..40)) {
+            every_span_fits(&words.join(" "));
+            every_span_fits(&format!("part \"a\" {{ {} }}", words.join(" ")));
+        }
+
+        #[test]
+        fn on_specs_with_something_cut_or_put_in(
+            which in any::<prop::sample::Index>(),
+            at in any::<prop::sample::Index>(),
+            length in 0usize..12,
+            piece in "[ -~°\n]{0,6}",
+        ) {
+            let spec: Vec<char> = REAL_SPECS[which.index(REAL_SPECS.len())].chars().collect();
+            let start = at.index(spec.len() + 1);
+            let end = (start + length).min(spec.len());
+            let mut text: String = spec[..start].iter().collect();
+            text.push_str(&piece);
+            text.extend(&spec[end..]);
+            every_span_fits(&text);
+        }
+    }
+
+    fn word() -> impl Strategy<Value = String> {
+        let keywords = semantics::reference::keywords();
+        prop_oneof![
+            prop::sample::select(keywords).prop_map(str::to_owned),
+            prop::sample::select(vec![
+                "\"a\"",
+                "2 mm",
+                "2",
+                "-25 °C .. 30 °C",
+                "-z",
+                "(1, 2, 3)",
+                "(1 mm, 2 mm, 3 mm)",
+                "H7",
+                "H7/g6",
+                "M5",
+                "{",
+                "}",
+                ";",
+                "\n",
+                ",",
+                "=",
+                "because",
+                "face",
+                "x",
+                "is",
+                "then",
+                "[",
+                "]",
+                "+",
+                "..",
+                "5 %",
+                "a.b",
+                "f(",
+                ")",
+                "not",
+                "1e999 mm",
+                "-",
+                "kg",
+                "for",
+                "at least",
+                "×",
+                "2 mm × 3 mm",
+            ])
+            .prop_map(str::to_owned),
+        ]
+    }
 }

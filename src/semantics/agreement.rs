@@ -1,9 +1,11 @@
 //! What the statements of one part must agree on, once its profiles are laid beneath it.
 
+use std::collections::BTreeMap;
+
 use super::checker::Checker;
-use super::merge::pinned;
+use super::merge::{forbidden, pinned};
 use super::read::Found;
-use super::spec::{Choice, ChoiceValue, Spec, Where};
+use super::spec::{ChoiceValue, MeshUse, Spec, Where};
 use crate::diag::{Diagnostic, Span, nearest};
 
 impl Checker<'_> {
@@ -14,7 +16,6 @@ impl Checker<'_> {
         self.faces_are_declared(spec, found);
         self.loads_are_declared(spec, found);
         self.pins_agree(spec);
-        self.meshes_differ(spec);
     }
 
     fn faces_are_declared(&mut self, spec: &Spec, found: &Found) {
@@ -55,39 +56,59 @@ impl Checker<'_> {
     }
 
     fn pins_agree(&mut self, spec: &Spec) {
-        for (i, pin) in spec.pins.iter().enumerate() {
-            let earlier = spec.pins.iter().take(i).find(|p| pinned(p) == pinned(pin));
-            if let Some(first) = earlier {
-                let message = format!("`{}` is pinned twice", pinned(pin));
-                self.both(pin, first, "choice/two-pins", message, "leave one of them out");
-            }
-            let forbidden = spec.forbids.iter().find(|f| pinned(f) == pinned(pin) && f.value.value == pin.value.value);
-            if let Some(forbid) = forbidden {
+        let banned: BTreeMap<String, Span> = spec.forbids.iter().map(|f| (forbidden(f), f.span)).collect();
+        for pin in &spec.pins {
+            if let Some(there) = banned.get(&forbidden(pin)) {
                 let message = format!("the same {} is pinned and forbidden", pinned(pin));
-                self.both(pin, forbid, "choice/pinned-and-forbidden", message, "leave one of them out");
+                let diagnostic = Diagnostic::error("choice/pinned-and-forbidden", pin.span, message);
+                self.report(diagnostic.here("pinned").label(*there, "forbidden").hint("leave one of them out"));
             }
         }
     }
 
-    fn both(&mut self, here: &Choice, there: &Choice, code: &'static str, message: String, hint: &str) {
-        let diagnostic = Diagnostic::error(code, here.span, message).here("here").label(there.span, "and here");
-        self.report(diagnostic.hint(hint));
+    /// Choices, treatments and meshes that one block names twice.
+    pub(crate) fn refuse_twice(&mut self, spec: &Spec) {
+        self.twice("choice/two-pins", spec.pins.iter().map(|p| (pinned(p), p.span)), |n| {
+            format!("`{n}` is pinned twice")
+        });
+        self.twice("choice/forbidden-twice", spec.forbids.iter().map(|f| (forbidden(f), f.span)), |_| {
+            "the same choice is forbidden twice".to_owned()
+        });
+        self.twice("choice/waived-twice", spec.waivers.iter().map(|w| (w.rule.value.clone(), w.span)), |n| {
+            format!("the rule \"{n}\" is waived twice")
+        });
+        self.twice("statement/repeated", spec.treatments.iter().map(|t| (t.value.word().to_owned(), t.span)), |n| {
+            format!("`treat {n}` stands twice")
+        });
+        self.twice("statement/repeated", spec.asks.iter().map(|a| (a.value.word().to_owned(), a.span)), |n| {
+            format!("`ask {n}` stands twice")
+        });
+        let object = |m: &MeshUse| m.object.as_ref().map(|o| o.value.clone()).unwrap_or_default();
+        let meshes = spec.meshes.iter().map(|m| (format!("{}\n{}", m.path.value, object(m)), m.span));
+        self.twice("mesh/repeated", meshes, |n| {
+            format!("the mesh \"{}\" is named twice", n.lines().next().unwrap_or_default())
+        });
     }
 
-    fn meshes_differ(&mut self, spec: &Spec) {
-        for (i, mesh) in spec.meshes.iter().enumerate() {
-            let object = |m: &super::spec::MeshUse| m.object.as_ref().map(|o| o.value.clone());
-            let same =
-                spec.meshes.iter().take(i).find(|m| m.path.value == mesh.path.value && object(m) == object(mesh));
-            if let Some(first) = same {
-                let message = format!("the mesh \"{}\" is named twice", mesh.path.value);
-                self.report(
-                    Diagnostic::error("mesh/repeated", mesh.span, message)
-                        .here("again here")
-                        .label(first.span, "first here")
-                        .hint("write `count 2` for two of them, or `object` for another object of the file"),
-                );
-            }
+    fn twice(
+        &mut self,
+        code: &'static str,
+        items: impl Iterator<Item = (String, Span)>,
+        message: impl Fn(&str) -> String,
+    ) {
+        let mut seen: BTreeMap<String, Span> = BTreeMap::new();
+        for (key, span) in items {
+            let Some(first) = seen.get(&key) else {
+                seen.insert(key, span);
+                continue;
+            };
+            let hint = if code == "mesh/repeated" {
+                "write `count 2` for two of them, or `object` for another object of the file"
+            } else {
+                "leave one of them out"
+            };
+            let diagnostic = Diagnostic::error(code, span, message(&key));
+            self.report(diagnostic.here("again here").label(*first, "first here").hint(hint));
         }
     }
 }

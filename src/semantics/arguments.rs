@@ -17,21 +17,34 @@ pub(crate) struct Arguments<'e> {
     at: usize,
     /// Where a missing argument is missed: behind the keyword or the last argument read.
     behind: Span,
-    pub keyword: &'static str,
-    pub example: &'static str,
+    /// How messages call the statement.
+    pub keyword: String,
+    /// A sound one, for hints.
+    pub example: String,
+    /// Words that could stand next but for what was found there.
+    open: Vec<&'static str>,
     /// Statements that may follow on the same line.
     pub inline: Option<Context>,
 }
 
 impl<'e> Arguments<'e> {
     pub fn new(list: &'e [Expr], keyword_span: Span, entry: &'static Entry, inline: Option<Context>) -> Self {
-        Self { list, at: 0, behind: keyword_span, keyword: entry.keyword, example: entry.example, inline }
+        Self {
+            list,
+            at: 0,
+            behind: keyword_span,
+            keyword: entry.keyword.to_owned(),
+            example: entry.example.to_owned(),
+            open: Vec::new(),
+            inline,
+        }
     }
 
     /// Goes on with the arguments of a statement on the same line.
     pub fn enter(&mut self, entry: &'static Entry) {
-        self.keyword = entry.keyword;
-        self.example = entry.example;
+        self.keyword = entry.keyword.to_owned();
+        self.example = entry.example.to_owned();
+        self.open.clear();
     }
 
     pub fn peek(&self) -> Option<&'e Expr> {
@@ -83,13 +96,53 @@ impl<'e> Arguments<'e> {
     }
 }
 
-/// Splits `180 mm * 60 mm` into its factors, so that `×` does for the `x` between sizes.
-pub(crate) fn split_products(arguments: &[Expr]) -> Vec<Expr> {
+/// Returns the arguments as the patterns want them, where they are written otherwise: `near(1 mm, 2 mm, 3 mm)` as a
+/// word and a place, and between sizes `180 mm × 60 mm` as two sizes with an `x`.
+pub(crate) fn tidied(arguments: &[Expr], form: &[Item]) -> Option<Vec<Expr>> {
+    let sizes = has_sizes(form);
+    if !sizes && !arguments.iter().any(|a| place_call(a).is_some()) {
+        return None;
+    }
     let mut result = Vec::new();
     for argument in arguments {
-        split_product(argument, &mut result);
+        if let Some((word, items)) = place_call(argument) {
+            let span = Span { start: word.span.end, ..argument.span };
+            result.push(Expr { kind: ExprKind::Name(vec![word.clone()]), span: word.span });
+            result.push(Expr { kind: ExprKind::Tuple(items.to_vec()), span });
+        } else if sizes {
+            split_product(argument, &mut result);
+        } else {
+            result.push(argument.clone());
+        }
     }
-    result
+    Some(result)
+}
+
+/// A word with three values in parentheses right behind it, which is no function.
+fn place_call(expr: &Expr) -> Option<(&Word, &[Expr])> {
+    match &expr.kind {
+        ExprKind::Call { name, arguments } if arguments.len() == 3 => match name.as_slice() {
+            [word] if !matches!(word.text.as_str(), "min" | "max") => Some((word, arguments)),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// The words an optional group can begin with.
+fn first_words(items: &'static [Item]) -> Vec<&'static str> {
+    match items.first() {
+        Some(Item::Word(word) | Item::Noise(word)) => vec![word],
+        Some(Item::OneOf(_, words)) => words.to_vec(),
+        _ => Vec::new(),
+    }
+}
+
+/// Returns the only phrase that begins with this word: `food contact` for `food`.
+fn longer(word: &str, phrases: &[&'static str]) -> Option<&'static str> {
+    let mut matching = phrases.iter().filter(|p| p.strip_prefix(word).is_some_and(|rest| rest.starts_with(' ')));
+    let first = matching.next()?;
+    matching.next().is_none().then_some(first)
 }
 
 fn split_product(expr: &Expr, result: &mut Vec<Expr>) {
@@ -105,8 +158,8 @@ fn split_product(expr: &Expr, result: &mut Vec<Expr>) {
 }
 
 /// Tells whether the pattern has sizes with an `x` between them.
-pub(crate) fn has_sizes(form: &[Item]) -> bool {
-    form.iter().any(|item| *item == Item::Word("x"))
+fn has_sizes(form: &[Item]) -> bool {
+    form.contains(&Item::Word("x"))
 }
 
 impl Checker<'_> {
@@ -144,6 +197,7 @@ impl Checker<'_> {
             let items = open.remove(i);
             self.read_form(items, args, values)?;
         }
+        args.open = open.iter().flat_map(|items| first_words(items)).collect();
         Ok(())
     }
 
@@ -237,7 +291,8 @@ impl Checker<'_> {
             found.span,
             format!("expected {} for `{}`, found {noun}", list(words), args.keyword),
         );
-        let near = found.as_word().or(found.as_text()).and_then(|w| nearest(w, words.iter().copied()));
+        let written = found.as_word().or(found.as_text());
+        let near = written.and_then(|w| nearest(w, words.iter().copied()).or_else(|| longer(w, words)));
         diagnostic = match near {
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => diagnostic.hint(format!("write `{}`", args.example)),
@@ -275,10 +330,18 @@ impl Checker<'_> {
         let Some(found) = args.peek() else { return Ok(()) };
         let written = self.sources.text(found.span).to_owned();
         if let Some(context) = args.inline {
-            return self.unknown_clause(context, found, &written);
+            return self.unknown_clause(context, found, &written, &args.open);
         }
         let message = format!("`{}` takes nothing more, found `{written}`", args.keyword);
         let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
+        let near = found.as_word().and_then(|w| nearest(w, args.open.iter().copied()));
+        if let Some(near) = near {
+            return self.refuse(diagnostic.hint(format!("did you mean `{near}`?")));
+        }
+        if args.keyword == "colour" {
+            let whole = self.sources.text(args.last().to(found.span)).replace('"', "");
+            return self.refuse(diagnostic.hint(format!("write `colour \"{whole}\"`")));
+        }
         diagnostic = match vocabulary::VOCABULARY.iter().find(|e| found.as_word() == Some(e.keyword)) {
             Some(entry) if !entry.places.contains(&Context::Rule) => {
                 diagnostic.hint(format!("begin `{}` on a line of its own, or behind a `;`", entry.keyword))
@@ -288,14 +351,25 @@ impl Checker<'_> {
         self.refuse(diagnostic)
     }
 
-    fn unknown_clause(&mut self, context: Context, found: &Expr, written: &str) -> Result<(), Reported> {
-        let keywords: Vec<&str> = vocabulary::statements_of(context).map(|e| e.keyword).collect();
+    fn unknown_clause(
+        &mut self,
+        context: Context,
+        found: &Expr,
+        written: &str,
+        open: &[&'static str],
+    ) -> Result<(), Reported> {
+        let mut keywords: Vec<&str> = open.to_vec();
+        keywords.extend(vocabulary::statements_of(context).map(|e| e.keyword));
         let message = format!("`{written}` cannot stand in {}", context.name());
         let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
         let near = found.as_word().and_then(|w| nearest(w, keywords.iter().copied()));
         diagnostic = match near {
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
-            None => diagnostic.hint(format!("expected {}", list(&keywords))),
+            None if context == Context::Mesh && vocabulary::MESH_UNITS.contains(&written) => {
+                diagnostic.hint(format!("write `in {written}`"))
+            }
+            None if !open.is_empty() => diagnostic.hint(format!("here can stand {}", list(open))),
+            None => diagnostic.hint(format!("here can stand {}", list(&keywords))),
         };
         self.refuse(diagnostic)
     }
@@ -311,7 +385,8 @@ impl Checker<'_> {
         values: &Values,
     ) -> Result<Value, Reported> {
         match kind {
-            Kind::Text => self.read_text(args),
+            Kind::Text => self.read_text(name, args),
+            Kind::Term => self.read_term(args),
             Kind::Name => self.read_name(args),
             Kind::Names => self.read_names(args),
             Kind::Measure(measure) => self.read_measure(&measure, args),
@@ -331,7 +406,9 @@ impl Checker<'_> {
             Kind::Decision => self.read_decision(args),
             Kind::Choice => self.read_choice(args, values),
             Kind::Constant => {
-                let Some(expr) = args.next() else { return Ok(Value::Seen) };
+                let Some(expr) = args.peek() else { return Ok(Value::Seen) };
+                self.refuse_unknown_unit(expr, None, args)?;
+                args.next();
                 self.evaluate(expr).map(|_| Value::Seen).ok_or(Reported)
             }
             Kind::Free => {
@@ -341,7 +418,7 @@ impl Checker<'_> {
         }
     }
 
-    fn read_text(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+    fn read_text(&mut self, name: &str, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         let text = match (expr.as_text(), expr.as_word()) {
             (Some(text), _) => text.to_owned(),
@@ -354,6 +431,11 @@ impl Checker<'_> {
         };
         args.next();
         if text.trim().is_empty() {
+            if name == "because" {
+                let message = format!("the reason of `{}` is empty", args.keyword);
+                let diagnostic = Diagnostic::error("choice/needs-reason", expr.span, message);
+                return self.refuse(diagnostic.hint("say why: the recipe shows the reason"));
+            }
             let message = format!("the text of `{}` is empty", args.keyword);
             return self.refuse(
                 Diagnostic::error("argument/empty", expr.span, message).hint(format!("write `{}`", args.example)),
@@ -368,6 +450,12 @@ impl Checker<'_> {
         let plain = !written.contains(['"', '\n']) && !matches!(expr.kind, ExprKind::Assign | ExprKind::Comma);
         let hint = if plain { format!("write `\"{written}\"`") } else { format!("write `{}`", args.example) };
         self.refuse(Diagnostic::error("argument/text", expr.span, message).hint(hint))
+    }
+
+    /// A word as such, a text, or a name given by `let` to a text.
+    pub(crate) fn read_term(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        let named = args.peek().and_then(Expr::as_word).is_some_and(|w| self.names.contains(w));
+        if named { self.read_text("", args) } else { self.read_name(args) }
     }
 
     fn read_name(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
@@ -390,6 +478,13 @@ impl Checker<'_> {
                 return self.missing_value(Kind::Names, args).map(|()| Value::Seen);
             }
             if let Value::Text(value) = self.read_name(args)? {
+                if let Some(first) = names.iter().find(|n: &&Stated<String>| n.value == value) {
+                    let diagnostic = Diagnostic::error("argument/repeated", span, format!("`{value}` stands twice"));
+                    let first = first.span;
+                    return self.refuse(
+                        diagnostic.here("again here").label(first, "first here").hint("leave one of them out"),
+                    );
+                }
                 names.push(Stated { value, span });
             }
             if !args.peek().is_some_and(|e| matches!(e.kind, ExprKind::Comma)) {

@@ -94,7 +94,8 @@ impl<'t> Checker<'t> {
                 continue;
             }
             let spec = self.part(name.clone(), &found.inner);
-            profiles.insert(name.value.clone(), Profile { spec, bases, name: name.span, used: false, own });
+            profiles
+                .insert(name.value.clone(), Profile { spec, bases, merged: None, name: name.span, used: false, own });
         }
     }
 

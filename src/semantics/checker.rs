@@ -1,7 +1,9 @@
 //! What the checker carries with it: the texts, the names in sight, and what was found wrong.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::names::Names;
-use crate::diag::{Diagnostic, Sources};
+use crate::diag::{Diagnostic, SourceId, Sources};
 
 /// State of one check.
 pub(crate) struct Checker<'t> {
@@ -11,6 +13,8 @@ pub(crate) struct Checker<'t> {
     pub sight: Option<usize>,
     /// How many lets are being evaluated within one another.
     pub depth: usize,
+    /// Words that stand in a source, looked up once.
+    pub mentioned: BTreeMap<SourceId, BTreeSet<&'t str>>,
     pub diagnostics: Vec<Diagnostic>,
 }
 
@@ -20,7 +24,14 @@ pub(crate) struct Reported;
 
 impl<'t> Checker<'t> {
     pub fn new(sources: &'t Sources) -> Self {
-        Self { sources, names: Names::default(), sight: None, depth: 0, diagnostics: Vec::new() }
+        Self {
+            sources,
+            names: Names::default(),
+            sight: None,
+            depth: 0,
+            mentioned: BTreeMap::new(),
+            diagnostics: Vec::new(),
+        }
     }
 
     pub fn report(&mut self, diagnostic: Diagnostic) {

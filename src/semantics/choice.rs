@@ -8,11 +8,14 @@ use super::spec::{ChoiceValue, Decision, Where};
 use super::values::{Value, Values};
 use super::vocabulary::{DECISIONS, SETTINGS};
 use crate::diag::{Diagnostic, nearest};
-use crate::quantity::{Angle, Dimension, Length, Quantity, Speed, Temperature};
+use crate::quantity::{Angle, Area, Dimension, Length, Quantity, Speed, Temperature, TemperatureDifference};
 use crate::syntax::tree::{Expr, ExprKind};
 
 /// A bore beyond these is a slip; the shop knows the nozzles there are.
 const BORE: Measure = Measure::between(Dimension::LENGTH, "mm", 0.05, 5.0);
+
+/// Settings that cannot be nothing; a brim, a gap, a retraction can.
+const NEVER_ZERO: &[&str] = &["layer_height", "first_layer_height", "line_width", "walls"];
 
 fn decision(word: &str) -> Option<Decision> {
     Some(match word {
@@ -48,14 +51,22 @@ impl Checker<'_> {
         let Some(expr) = args.next() else { return Ok(Value::Seen) };
         let word = expr.as_word().unwrap_or_default();
         if let Some(decision) = decision(word) {
+            args.keyword = format!("{} {word}", args.keyword);
             return Ok(Value::Decision(decision, None));
         }
-        if let Some((name, ..)) = SETTINGS.iter().find(|(name, ..)| *name == word) {
+        if let Some((name, dimension, unit)) = SETTINGS.iter().find(|(name, ..)| *name == word) {
+            args.keyword = format!("{} {word}", args.keyword);
+            args.example = format!("{} {} because \"...\"", args.keyword, usual_value(*dimension, unit));
             return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
         }
         let message = format!("`{}` speaks of a decision or a setting, found {}", args.keyword, expr.noun());
         let names = DECISIONS.iter().copied().chain(SETTINGS.iter().map(|(name, ..)| *name));
-        let hint = match nearest(word, names) {
+        let near = nearest(word, names);
+        if near.is_none() && !word.is_empty() && word != "because" {
+            args.keyword = format!("{} {word}", args.keyword);
+            return Ok(Value::Decision(Decision::Setting, Some(word.to_owned())));
+        }
+        let hint = match near {
             Some(near) if !word.is_empty() => format!("did you mean `{near}`?"),
             _ => format!(
                 "decisions are {}; settings {}",
@@ -69,8 +80,7 @@ impl Checker<'_> {
     pub(crate) fn read_choice(&mut self, args: &mut Arguments<'_>, values: &Values) -> Result<Value, Reported> {
         let Some(Value::Decision(decision, setting)) = values.get("decision") else { return Err(Reported) };
         if args.phrase("because") > 0 {
-            let word = decision_word(*decision, setting.as_deref());
-            let message = format!("`{} {word}` needs a choice before its reason", args.keyword);
+            let message = format!("`{}` needs a choice before its reason", args.keyword);
             return self.refuse(
                 Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
             );
@@ -79,18 +89,24 @@ impl Checker<'_> {
             Decision::Pose => self.read_pose(args)?,
             Decision::Nozzle => self.read_nozzle(args)?,
             Decision::Setting => self.read_setting(setting.as_deref().unwrap_or_default(), args)?,
-            _ => self.read_named(decision_word(*decision, None), args)?,
+            _ => self.read_named(args)?,
         };
         Ok(Value::Choice(value))
     }
 
-    fn read_named(&mut self, word: &str, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+    fn read_named(&mut self, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        if args.peek().and_then(Expr::as_word).is_some_and(|w| self.names.contains(w)) {
+            return match self.read_term(args)? {
+                Value::Text(name) => Ok(ChoiceValue::Named(name)),
+                _ => Err(Reported),
+            };
+        }
         let Some(expr) = args.next() else { return Err(Reported) };
         match expr.as_text().or(expr.as_word()) {
             Some(name) if !name.trim().is_empty() => Ok(ChoiceValue::Named(name.to_owned())),
             _ => {
-                let message = format!("expected a name for `{} {word}`, found {}", args.keyword, expr.noun());
-                let hint = format!("write `{} {word} \"name\" because \"...\"`", args.keyword);
+                let message = format!("expected a name for `{}`, found {}", args.keyword, expr.noun());
+                let hint = format!("write `{} \"name\" because \"...\"`", args.keyword);
                 self.refuse(Diagnostic::error("choice/name", expr.span, message).hint(hint))
             }
         }
@@ -100,7 +116,7 @@ impl Checker<'_> {
         let named =
             args.peek().is_some_and(|e| e.as_text().is_some() || e.as_word().is_some_and(|w| !self.names.contains(w)));
         if named {
-            return self.read_named("nozzle", args);
+            return self.read_named(args);
         }
         match self.read_measure(&BORE, args)? {
             Value::Quantity(q) => Length::try_from(q).map(ChoiceValue::Length).map_err(|_| Reported),
@@ -126,7 +142,9 @@ impl Checker<'_> {
     }
 
     fn read_setting(&mut self, name: &str, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
-        let Some((_, dimension, unit)) = SETTINGS.iter().find(|(n, ..)| *n == name) else { return Err(Reported) };
+        let Some((_, dimension, unit)) = SETTINGS.iter().find(|(n, ..)| *n == name) else {
+            return self.read_shop_setting(args);
+        };
         if *dimension == Dimension::NONE {
             return self.read_plain_setting(name, unit, args);
         }
@@ -134,12 +152,39 @@ impl Checker<'_> {
             Dimension::TEMPERATURE => Measure::between(*dimension, unit, -50.0, 600.0),
             Dimension::ANGLE => Measure::between(*dimension, unit, 0.0, 90.0),
             Dimension::SPEED => Measure::positive(*dimension, unit, 2_000.0),
+            _ if NEVER_ZERO.contains(&name) => Measure::positive(*dimension, unit, 100.0),
             _ => Measure::between(*dimension, unit, 0.0, 100.0),
         };
         match self.read_measure(&measure, args)? {
             Value::Quantity(q) => setting_value(q).ok_or(Reported),
             _ => Err(Reported),
         }
+    }
+
+    /// A setting this phase does not know: a quantity of any kind that can be pinned.
+    fn read_shop_setting(&mut self, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let Some(expr) = args.next() else { return Err(Reported) };
+        if let ExprKind::Name(_) | ExprKind::Text(_) = &expr.kind
+            && !expr.as_word().is_some_and(|w| self.names.contains(w))
+        {
+            let message = format!("expected a quantity for `{}`, found {}", args.keyword, expr.noun());
+            let hint = format!("decisions are {}; anything else is a setting and has a quantity", DECISIONS.join(", "));
+            return self.refuse(Diagnostic::error("choice/setting", expr.span, message).hint(hint));
+        }
+        let found = self.evaluate(expr).ok_or(Reported)?;
+        let value = match &found {
+            Constant::Quantity(q) if q.dimension == Dimension::NONE => Some(ChoiceValue::Number(q.si)),
+            Constant::Quantity(q) => setting_value(*q),
+            _ => None,
+        };
+        value.map_or_else(
+            || {
+                let message = format!("`{}` cannot be {}", args.keyword, found.noun());
+                let hint = "a setting is a number, a length, a temperature, a speed, an angle or an area";
+                self.refuse(Diagnostic::error("choice/setting", expr.span, message).hint(hint))
+            },
+            Ok,
+        )
     }
 
     fn read_plain_setting(
@@ -161,12 +206,14 @@ impl Checker<'_> {
             return self
                 .refuse(Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} %`")));
         }
+        let least = if NEVER_ZERO.contains(&name) { 1.0 } else { 0.0 };
         let sound =
-            if share { (0.0..=1.0).contains(&value) } else { value >= 0.0 && value.fract() == 0.0 && value <= 1e4 };
+            if share { (0.0..=1.0).contains(&value) } else { value >= least && value.fract() == 0.0 && value <= 1e4 };
         if !sound {
-            let wanted = if share { "from 0 % to 100 %" } else { "a whole number" };
+            let whole = if least > 0.0 { "a whole number, 1 or more" } else { "a whole number" };
+            let wanted = if share { "from 0 % to 100 %" } else { whole };
             let message = format!("`{name}` must be {wanted}");
-            let hint = format!("write `{} {name} {} because \"...\"`", args.keyword, if share { "40 %" } else { "4" });
+            let hint = format!("write `{}`", args.example);
             return self.refuse(Diagnostic::error("choice/setting", expr.span, message).hint(hint));
         }
         args.next();
@@ -183,9 +230,22 @@ impl Checker<'_> {
     ) -> Result<ChoiceValue, Reported> {
         let wanted = if share { "a percentage" } else { "a whole number" };
         let message = format!("expected {wanted} for `{name}`, found {noun}");
-        let hint = format!("write `{} {name} {} because \"...\"`", args.keyword, if share { "40 %" } else { "4" });
+        let hint = format!("write `{}`", args.example);
         self.refuse(Diagnostic::error("unit/unexpected", expr.span, message).hint(hint))
     }
+}
+
+/// A value such as people give a setting, for hints.
+fn usual_value(dimension: Dimension, unit: &str) -> String {
+    let number = match dimension {
+        Dimension::TEMPERATURE => "240",
+        Dimension::ANGLE => "45",
+        Dimension::SPEED => "60",
+        Dimension::LENGTH => "0.2",
+        _ if unit == "%" => "40",
+        _ => "4",
+    };
+    format!("{number} {unit}").trim_end().to_owned()
 }
 
 fn setting_value(q: Quantity) -> Option<ChoiceValue> {
@@ -194,6 +254,10 @@ fn setting_value(q: Quantity) -> Option<ChoiceValue> {
         Dimension::TEMPERATURE => ChoiceValue::Temperature(Temperature::try_from(q).ok()?),
         Dimension::ANGLE => ChoiceValue::Angle(Angle::try_from(q).ok()?),
         Dimension::SPEED => ChoiceValue::Speed(Speed::try_from(q).ok()?),
+        Dimension::AREA => ChoiceValue::Area(Area::try_from(q).ok()?),
+        Dimension::TEMPERATURE_DIFFERENCE => {
+            ChoiceValue::TemperatureDifference(TemperatureDifference::try_from(q).ok()?)
+        }
         _ => return None,
     })
 }

@@ -68,13 +68,20 @@ const UNIT_HABITS: &[(&str, &str)] = &[
     ("degree", "deg"),
 ];
 
-/// Returns the unit that was probably meant.
-pub(crate) fn likely_unit(written: &str) -> Option<&'static str> {
-    UNIT_HABITS
-        .iter()
-        .find(|(habit, _)| *habit == written)
-        .map(|(_, unit)| *unit)
-        .or_else(|| nearest(written, UNITS.iter().map(|u| u.symbol)))
+/// Returns the unit that was probably meant; without a wanted dimension only the habits are sure enough.
+pub(crate) fn likely_unit(written: &str, wanted: Option<Dimension>) -> Option<&'static str> {
+    let fits = |symbol: &str| UNITS.iter().any(|u| u.symbol == symbol && wanted.is_none_or(|d| u.dimension == d));
+    let habit = UNIT_HABITS.iter().find(|(habit, _)| *habit == written).map(|(_, unit)| *unit);
+    if let Some(unit) = habit.filter(|unit| fits(unit)) {
+        return Some(unit);
+    }
+    let known: Vec<&str> = UNITS.iter().filter(|u| Some(u.dimension) == wanted).map(|u| u.symbol).collect();
+    // A slip seldom hits the first letter or the length: `mn` is `mm` rather than `m` or `in`.
+    let start = |symbol: &str| symbol.chars().next() == written.chars().next();
+    let length = |symbol: &str| symbol.chars().count() == written.chars().count();
+    nearest(written, known.iter().copied().filter(|s| start(s) && length(s)))
+        .or_else(|| nearest(written, known.iter().copied().filter(|s| start(s))))
+        .or_else(|| nearest(written, known.iter().copied()))
 }
 
 impl Checker<'_> {
@@ -92,7 +99,8 @@ impl Checker<'_> {
             ExprKind::Call { name, arguments } => self.call(name, arguments, expr.span),
             _ => {
                 let message = format!("expected a quantity, a range or a text, found {}", expr.noun());
-                self.report(Diagnostic::error("value/not-constant", expr.span, message));
+                let diagnostic = Diagnostic::error("value/not-constant", expr.span, message);
+                self.report(diagnostic.hint("write a quantity such as `2.4 mm`, or a name given by `let`"));
                 None
             }
         }
@@ -191,7 +199,10 @@ impl Checker<'_> {
             return None;
         };
         if op == BinaryOp::Divide && y.si == 0.0 && !y.dimension.point {
-            self.report(Diagnostic::error("value/division-by-zero", right.span, "a division by zero"));
+            self.report(
+                Diagnostic::error("value/division-by-zero", right.span, "a division by zero")
+                    .hint("divide by something else"),
+            );
             return None;
         }
         let result = match op {
@@ -226,6 +237,8 @@ impl Checker<'_> {
             diagnostic = diagnostic.hint("a temperature difference is written in K, as in `60 °C + 10 K`");
         } else if op == BinaryOp::Subtract {
             diagnostic = diagnostic.hint("a range is written with two dots, as in `-25 °C .. 30 °C`");
+        } else {
+            diagnostic = diagnostic.hint("give both sides units of one kind, or write the result");
         }
         self.report(diagnostic);
     }
@@ -245,7 +258,8 @@ impl Checker<'_> {
         };
         let written = self.sources.text(expr.span).to_owned();
         if bare {
-            let unit = other.to_string().split(' ').next_back().unwrap_or_default().to_owned();
+            let partner = if expr.span == left.span { right } else { left };
+            let unit = unit_of(partner).unwrap_or_else(|| usual_unit(other));
             let message = format!("expected {} at this end of the range, found a bare number", other.dimension.name());
             self.report(
                 Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} {unit}`")),
@@ -262,7 +276,8 @@ impl Checker<'_> {
             Constant::Quantity(q) => Some(q),
             other => {
                 let message = format!("expected a quantity at this end of the range, found {}", other.noun());
-                self.report(Diagnostic::error("range/end", expr.span, message));
+                let diagnostic = Diagnostic::error("range/end", expr.span, message);
+                self.report(diagnostic.hint("write `-25 °C .. 30 °C`"));
                 None
             }
         }
@@ -295,7 +310,9 @@ impl Checker<'_> {
         for (value, expr) in values.into_iter().zip(arguments) {
             let Constant::Quantity(q) = value? else {
                 let message = format!("expected a quantity in `{written}(..)`");
-                self.report(Diagnostic::error("unit/arithmetic", expr.span, message));
+                self.report(
+                    Diagnostic::error("unit/arithmetic", expr.span, message).hint("write a quantity with its unit"),
+                );
                 return None;
             };
             let Some(current) = best else {
@@ -305,7 +322,8 @@ impl Checker<'_> {
             if current.dimension != q.dimension {
                 let (a, b) = (current.dimension.name(), q.dimension.name());
                 let message = format!("{a} and {b} cannot be compared");
-                self.report(Diagnostic::error("unit/arithmetic", expr.span, message));
+                let diagnostic = Diagnostic::error("unit/arithmetic", expr.span, message);
+                self.report(diagnostic.hint("give all of them units of one kind"));
                 return None;
             }
             let take = if written == "min" { q.si < current.si } else { q.si > current.si };
@@ -313,6 +331,20 @@ impl Checker<'_> {
         }
         best.map(Constant::Quantity)
     }
+}
+
+/// Returns the unit a number is written with.
+fn unit_of(expr: &Expr) -> Option<String> {
+    match &expr.kind {
+        ExprKind::Number { unit, .. } => unit.as_ref().map(|u| u.text.clone()),
+        ExprKind::Negate(inner) => unit_of(inner),
+        _ => None,
+    }
+}
+
+/// Returns the unit a quantity is printed in.
+fn usual_unit(q: Quantity) -> String {
+    q.to_string().split(' ').next_back().unwrap_or_default().to_owned()
 }
 
 /// Says why a number with its unit is no quantity.
@@ -324,13 +356,13 @@ fn unreadable(error: &QuantityError, value: f64, span: Span) -> Diagnostic {
         }
         QuantityError::UnknownUnit { found, .. } => {
             let diagnostic = Diagnostic::error("unit/unknown", span, format!("unknown unit `{found}`"));
-            match likely_unit(found) {
+            match likely_unit(found, None) {
                 Some(near) => diagnostic.hint(format!("write `{} {near}`", crate::quantity::significant(value))),
                 None => diagnostic.hint("write mm, °C, N, MPa, years ..."),
             }
         }
         QuantityError::NotFinite | QuantityError::NotANumber(_) => {
-            Diagnostic::error("value/too-large", span, "a number too large to mean anything")
+            Diagnostic::error("value/too-large", span, "a number too large to mean anything").hint("check the exponent")
         }
     }
 }

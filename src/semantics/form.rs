@@ -37,6 +37,8 @@ pub enum Kind {
     Text,
     /// A name: a word, or a text in quotes.
     Name,
+    /// A word, a text, or a name given by `let` to a text.
+    Term,
     /// Names, separated by commas.
     Names,
     Measure(Measure),
@@ -87,6 +89,7 @@ impl Kind {
         match self {
             Kind::Text => "a text in double quotes".to_owned(),
             Kind::Name => "a name".to_owned(),
+            Kind::Term => "a word or a text".to_owned(),
             Kind::Names => "one or more names, separated by commas".to_owned(),
             Kind::Measure(m) => m.dimension.name(),
             Kind::Range(m) => format!("a range from {0} to {0}", m.dimension.name()),
@@ -114,7 +117,7 @@ impl Kind {
     pub fn example(&self) -> String {
         match self {
             Kind::Text => "\"text\"".to_owned(),
-            Kind::Name | Kind::Names => "\"name\"".to_owned(),
+            Kind::Name | Kind::Names | Kind::Term => "\"name\"".to_owned(),
             Kind::Measure(m) => sample(m, 2.0),
             Kind::Range(m) => format!("{} .. {}", sample(m, -10.0), sample(m, 30.0)),
             Kind::Count(_) => "24".to_owned(),

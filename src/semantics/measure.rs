@@ -16,13 +16,13 @@ impl Checker<'_> {
     pub(crate) fn read_measure(&mut self, measure: &Measure, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         self.refuse_other_shapes(measure.dimension.name().as_str(), expr, args)?;
-        self.refuse_unknown_unit(expr, measure.dimension, args)?;
+        self.refuse_unknown_unit(expr, Some(measure.dimension), args)?;
         let quantity = match self.evaluate(expr).ok_or(Reported)? {
             Constant::Quantity(q) => q,
             other => return self.wrong_noun(measure.dimension.name().as_str(), &other.noun(), expr, args),
         };
         self.hold_dimension(measure, quantity, expr, args)?;
-        self.hold_limits(measure, quantity, expr.span, args.keyword)?;
+        self.hold_limits(measure, quantity, expr.span, &args.keyword)?;
         args.next();
         Ok(Value::Quantity(quantity))
     }
@@ -30,15 +30,21 @@ impl Checker<'_> {
     pub(crate) fn read_range(&mut self, measure: &Measure, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         self.refuse_other_shapes("a range", expr, args)?;
-        self.refuse_unknown_unit(expr, measure.dimension, args)?;
+        self.refuse_unknown_unit(expr, Some(measure.dimension), args)?;
+        if let ExprKind::Binary { op: BinaryOp::Subtract, left, right } = &expr.kind {
+            let (low, high) = (self.sources.text(left.span), self.sources.text(right.span));
+            let hint = format!("write `{low} .. {high}`");
+            let message = format!("expected a range for `{}`, found a difference", args.keyword);
+            return self.refuse(Diagnostic::error("range/minus", expr.span, message).hint(hint));
+        }
         let (low, high) = match self.evaluate(expr).ok_or(Reported)? {
             Constant::Range(low, high) => (low, high),
             Constant::Quantity(q) => return self.one_end(measure, q, expr, args),
             other => return self.wrong_noun("a range", &other.noun(), expr, args),
         };
         self.hold_dimension(measure, low, expr, args)?;
-        self.hold_limits(measure, low, expr.span, args.keyword)?;
-        self.hold_limits(measure, high, expr.span, args.keyword)?;
+        self.hold_limits(measure, low, expr.span, &args.keyword)?;
+        self.hold_limits(measure, high, expr.span, &args.keyword)?;
         args.next();
         Ok(Value::Range(low, high))
     }
@@ -94,21 +100,24 @@ impl Checker<'_> {
     }
 
     /// `8 mn` reads as a number and a word: say that the word is no unit.
-    fn refuse_unknown_unit(&mut self, expr: &Expr, wanted: Dimension, args: &Arguments<'_>) -> Result<(), Reported> {
+    pub(crate) fn refuse_unknown_unit(
+        &mut self,
+        expr: &Expr,
+        wanted: Option<Dimension>,
+        args: &Arguments<'_>,
+    ) -> Result<(), Reported> {
         let Some(value) = bare_number(expr) else { return Ok(()) };
         let Some((word, span)) = args.peek_at(1).and_then(leading_word) else { return Ok(()) };
         let gap = span.start.saturating_sub(expr.span.end);
         let known = self.names.contains(word) || self.is_vocabulary(word) || word == "x" || word == "times";
-        if gap > 1 || known || wanted == Dimension::NONE {
+        if gap > 1 || known {
             return Ok(());
         }
         let message = format!("unknown unit `{word}` for `{}`", args.keyword);
-        let near = likely_unit(word)
-            .filter(|u| crate::quantity::parse_unit(u).is_some_and(|u| u.dimension == wanted))
-            .or_else(|| nearest_of(word, wanted));
-        let hint = match near {
-            Some(unit) => format!("write `{} {unit}`", significant(value)),
-            None => format!("write it in {}, as in `{}`", units_of(wanted), args.example),
+        let hint = match (likely_unit(word, wanted), wanted) {
+            (Some(unit), _) => format!("write `{} {unit}`", significant(value)),
+            (None, Some(wanted)) => format!("write it in {}, as in `{}`", units_of(wanted), args.example),
+            (None, None) => format!("write a unit, as in `{}`", args.example),
         };
         self.refuse(Diagnostic::error("unit/unknown", span, message).hint(hint))
     }
@@ -117,7 +126,7 @@ impl Checker<'_> {
         if q.dimension == m.dimension {
             return Ok(());
         }
-        let (keyword, wanted) = (args.keyword, m.dimension.name());
+        let (keyword, wanted) = (args.keyword.as_str(), m.dimension.name());
         let written = self.sources.text(expr.span).to_owned();
         let found = if q.dimension == Dimension::NONE { "a bare number".to_owned() } else { q.dimension.name() };
         let error = |code, text: String| Diagnostic::error(code, expr.span, text);
@@ -126,6 +135,12 @@ impl Checker<'_> {
             (_, Dimension::NONE) if written.trim_end().ends_with('%') => {
                 error("unit/percent", format!("expected {wanted} for `{keyword}`, found a percentage"))
                     .hint(format!("write it in {}, as in `{}`", m.unit, args.example))
+            }
+            (Dimension::TIME, Dimension::NONE) if bare_number(expr).is_some() => {
+                error("unit/missing", usual).hint(format!("write `{written} h`, `{written} days` or `{written} years`"))
+            }
+            (Dimension::LENGTH, Dimension::NONE) if keyword == "size" || keyword == "magnet" => {
+                error("unit/missing", usual).hint(format!("write a unit behind each number, as in `{}`", args.example))
             }
             (_, Dimension::NONE) if bare_number(expr).is_some() => {
                 error("unit/missing", usual).hint(format!("write `{written} {}`", m.unit))
@@ -140,9 +155,8 @@ impl Checker<'_> {
                     .hint(format!("write `{newton} N` (the weight of {q}) or `{kilos} kgf`"))
             }
             (Dimension::TEMPERATURE, Dimension::TEMPERATURE_DIFFERENCE) => {
-                let celsius = trim_number(q.si - 273.15, 2);
                 error("unit/difference-for-temperature", usual)
-                    .hint(format!("K is a difference here; {} K on the scale is `{celsius} °C`", trim_number(q.si, 2)))
+                    .hint(format!("write `{} °C`; K stands for differences only", trim_number(q.si, 2)))
             }
             (Dimension::TEMPERATURE_DIFFERENCE, Dimension::TEMPERATURE) => {
                 error("unit/temperature-for-difference", usual).hint("write a difference in K")
@@ -158,6 +172,9 @@ impl Checker<'_> {
 
     fn hold_limits(&mut self, m: &Measure, q: Quantity, span: Span, keyword: &str) -> Result<(), Reported> {
         let (Some(low), Some(high)) = (m.limit(m.low), m.limit(m.high)) else { return Ok(()) };
+        let written = self.sources.text(span);
+        let named = !written.starts_with(|c: char| c.is_ascii_digit() || "+-−–.".contains(c));
+        let shown = if named { format!("`{written}` ({q})") } else { format!("`{written}`") };
         let show = |value: f64| format!("{} {}", trim_number(value, 3), m.unit);
         let refuse = |code, message: String, hint: String| Diagnostic::error(code, span, message).hint(hint);
         let diagnostic = if m.low == 0.0 && q.si < 0.0 && !q.dimension.point {
@@ -174,10 +191,10 @@ impl Checker<'_> {
                 "leave the statement out, or give it a size".to_owned(),
             )
         } else if q.si < low.si {
-            let text = format!("{q} is less than `{keyword}` can mean (at least {})", show(m.low));
+            let text = format!("{shown} is less than `{keyword}` can mean (at least {})", show(m.low));
             refuse("value/too-small", text, "check the number and its unit".to_owned())
         } else if q.si > high.si * (1.0 + 1e-12) {
-            let text = format!("{q} is more than `{keyword}` can mean (at most {})", show(m.high));
+            let text = format!("{shown} is more than `{keyword}` can mean (at most {})", show(m.high));
             refuse("value/too-large", text, "check the number and its unit".to_owned())
         } else {
             return Ok(());
@@ -200,7 +217,7 @@ impl Checker<'_> {
 
     pub(crate) fn read_count(&mut self, most: u32, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let value = self.plain_number("a whole number", args)?;
-        let keyword = args.keyword;
+        let keyword = args.keyword.clone();
         let span = args.peek().map_or(args.last(), |e| e.span);
         let refuse = |code, message: String, hint: String| Diagnostic::error(code, span, message).hint(hint);
         let diagnostic = if value < 0.0 {
@@ -269,11 +286,6 @@ fn leading_word(expr: &Expr) -> Option<(&str, Span)> {
         ExprKind::Binary { op: BinaryOp::Range, left, .. } => leading_word(left),
         _ => None,
     }
-}
-
-fn nearest_of(word: &str, dimension: Dimension) -> Option<&'static str> {
-    let units = crate::quantity::UNITS.iter().filter(|u| u.dimension == dimension);
-    crate::diag::nearest(word, units.map(|u| u.symbol))
 }
 
 /// Returns the units of a dimension as people write them.

@@ -1,5 +1,7 @@
 //! Profiles under parts: what a part says itself wins, a later profile wins over an earlier one.
 
+use std::collections::BTreeMap;
+
 use super::spec::{Choice, Pressure, Service, Spec, Stated};
 
 impl Spec {
@@ -68,17 +70,17 @@ pub(crate) fn pinned(choice: &Choice) -> String {
     super::choice::decision_word(choice.decision.value, choice.setting.as_deref()).to_owned()
 }
 
-fn forbidden(choice: &Choice) -> String {
+pub(crate) fn forbidden(choice: &Choice) -> String {
     format!("{} {:?}", pinned(choice), choice.value.value)
 }
 
 /// Returns the lower list with what the upper one names replaced in place, the rest of the upper one behind it.
 fn by_name<T>(below: Vec<T>, above: Vec<T>, name: impl Fn(&T) -> String) -> Vec<T> {
+    let places: BTreeMap<String, usize> = above.iter().enumerate().map(|(i, item)| (name(item), i)).collect();
     let mut rest: Vec<Option<T>> = above.into_iter().map(Some).collect();
-    let names: Vec<String> = rest.iter().flatten().map(&name).collect();
     let mut result = Vec::new();
     for item in below {
-        let same = names.iter().position(|n| *n == name(&item));
+        let same = places.get(&name(&item)).copied();
         match same.and_then(|i| rest.get_mut(i)).map(Option::take) {
             Some(Some(replacement)) => result.push(replacement),
             Some(None) => {}

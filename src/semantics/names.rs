@@ -1,6 +1,6 @@
 //! Names given by `let`: found, evaluated once, and counted so that unused and shadowed ones can be told.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::checker::Checker;
 use super::evaluate::Constant;
@@ -69,6 +69,27 @@ pub(crate) fn is_sound_let(statement: &Statement) -> bool {
     statement.keyword.text == "let" && matches!(parts(statement), Some((_, Some(_))))
 }
 
+/// Returns the words of a text outside of strings and comments, those that a `let` or `profile` names left out.
+fn mentioned_words(text: &str) -> BTreeSet<&str> {
+    let mut found = BTreeSet::new();
+    for line in text.lines() {
+        let mut before = "";
+        for piece in line.split('"').step_by(2) {
+            let code = piece.split("//").next().unwrap_or_default();
+            for word in code.split(|c: char| !c.is_alphanumeric() && c != '_' && c != '-') {
+                if !matches!(before, "let" | "profile") {
+                    found.insert(word);
+                }
+                before = if word.is_empty() { before } else { word };
+            }
+            if code.len() < piece.len() {
+                break;
+            }
+        }
+    }
+    found
+}
+
 impl<'t> Checker<'t> {
     /// Opens a layer with the lets among these statements; earlier files win over later ones.
     pub(crate) fn open_names(&mut self, files: &[(&'t [Statement], bool)]) {
@@ -128,7 +149,7 @@ impl<'t> Checker<'t> {
             self.names.layers[top].values().map(|l| (l.name.text.as_str(), l.name.span, l.used || !l.own)).collect();
         for (name, span, quiet) in names {
             self.evaluate_let(top, name);
-            if !quiet {
+            if !quiet && !self.mentions(name, span) {
                 self.report(
                     Diagnostic::warning("name/unused", span, format!("`{name}` is never used"))
                         .hint("remove it, or use it"),
@@ -136,6 +157,14 @@ impl<'t> Checker<'t> {
             }
         }
         self.names.layers.pop();
+    }
+
+    /// Tells whether a name stands anywhere in its file but behind `let`: in a statement that could not be read, say,
+    /// and then a warning that nobody uses it would be noise.
+    pub(crate) fn mentions(&mut self, name: &str, at: Span) -> bool {
+        let sources = self.sources;
+        let text = || sources.get(at.source).map_or("", |s| s.text.as_str());
+        self.mentioned.entry(at.source).or_insert_with(|| mentioned_words(text())).contains(name)
     }
 
     /// Returns what a name stands for, seen from the innermost layer.

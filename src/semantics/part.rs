@@ -67,6 +67,7 @@ impl Checker<'_> {
                 _ => single(found, &mut spec),
             }
         }
+        self.refuse_twice(&spec);
         spec
     }
 

@@ -68,7 +68,7 @@ impl Checker<'_> {
     }
 
     pub(crate) fn read_point(&mut self, args: &mut Arguments<'_>) -> Result<[Length; 3], Reported> {
-        let keyword = args.keyword;
+        let keyword = args.keyword.clone();
         let Some(expr) = args.next() else { return Err(Reported) };
         let items: &[Expr] = match &expr.kind {
             ExprKind::Tuple(items) => items,

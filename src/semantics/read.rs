@@ -1,6 +1,6 @@
 //! From the tree to statements of the vocabulary: which stands where, with which arguments, how often.
 
-use super::arguments::{Arguments, has_sizes, split_products};
+use super::arguments::{Arguments, tidied};
 use super::checker::Checker;
 use super::form::{Body, Context, Entry, Repeat};
 use super::names::is_sound_let;
@@ -63,8 +63,8 @@ impl<'t> Checker<'t> {
         if is_sound_let(statement) {
             return Vec::new();
         }
-        let split = has_sizes(entry.form).then(|| split_products(&statement.arguments));
-        let list = split.as_deref().unwrap_or(&statement.arguments);
+        let tidy = tidied(&statement.arguments, entry.form);
+        let list = tidy.as_deref().unwrap_or(&statement.arguments);
         let inline = match entry.body {
             Body::InlineOrBlock(inner) => Some(inner),
             _ => Some(context).filter(|c| c.shares_lines()),

@@ -37,7 +37,7 @@ const TAIL: &str = "
 A rule holds its statements as expressions over facts. Facts have dotted names (`material.heat_limit`,
 `service.air`); `x is known` asks whether one is there. Comparisons are `< <= > >= == !=` and `in`, joined by `and`,
 `or`, `not`; arithmetic checks dimensions. `{...}` in a text is an expression whose value is printed; `{{` prints a
-brace. How rules are judged is the rulebook's business, and so are the errors in them.
+brace. The facts, functions and verdicts rules know stand in `rules-reference.md`.
 ";
 
 /// Returns the language reference as Markdown.
@@ -127,7 +127,7 @@ fn items(form: &[Item], text: &mut String) {
 fn described(kind: &Kind) -> String {
     match kind {
         Kind::Text => "text".to_owned(),
-        Kind::Name => "a name".to_owned(),
+        Kind::Name | Kind::Term => kind.noun(),
         Kind::Names => "names, separated by commas".to_owned(),
         Kind::Words(words) => format!("{}; several with `,` or `, then` between", words.join(" | ")),
         Kind::Measure(_) | Kind::Range(_) => kind.noun(),

@@ -359,7 +359,7 @@ part "p" {
             ("service.sun", "5 years", "2 years"),
             ("service.contact \"diesel\"", "40 °C", "20 °C"),
             ("load \"gust\"", "140 N", "90 N"),
-            ("load \"gust\" held", "5 years", "1 years"),
+            ("load \"gust\" held", "5 years", "3 years"),
             ("load \"gust\" factor", "2", "1.5"),
             ("wall", "2 mm", "3 mm"),
             ("quantity", "6", "4"),

@@ -60,7 +60,8 @@ pub(crate) const ASKS: &[&str] = &[
 pub(crate) const DECISIONS: &[&str] =
     &["printer", "material", "spool", "nozzle", "surface", "agent", "pose", "supports"];
 
-/// Settings a spec may pin, with the dimension their value must have.
+/// Settings of the built-in rulebook a spec may pin, with the dimension their value must have. A shop's rules may derive
+/// others; those are known to the resolver only, so here any quantity will do for them.
 pub(crate) const SETTINGS: &[(&str, D, &str)] = &[
     ("layer_height", D::LENGTH, "mm"),
     ("first_layer_height", D::LENGTH, "mm"),
@@ -69,15 +70,17 @@ pub(crate) const SETTINGS: &[(&str, D, &str)] = &[
     ("top_layers", D::NONE, ""),
     ("bottom_layers", D::NONE, ""),
     ("infill", D::NONE, "%"),
-    ("print_temperature", D::TEMPERATURE, "°C"),
+    ("nozzle_temperature", D::TEMPERATURE, "°C"),
     ("bed_temperature", D::TEMPERATURE, "°C"),
     ("chamber_temperature", D::TEMPERATURE, "°C"),
-    ("first_layer_temperature", D::TEMPERATURE, "°C"),
+    ("first_layer_nozzle_temperature", D::TEMPERATURE, "°C"),
     ("speed", D::SPEED, "mm/s"),
-    ("wall_speed", D::SPEED, "mm/s"),
+    ("outer_wall_speed", D::SPEED, "mm/s"),
     ("first_layer_speed", D::SPEED, "mm/s"),
-    ("cooling", D::NONE, "%"),
-    ("brim", D::LENGTH, "mm"),
+    ("fan", D::NONE, "%"),
+    ("fan_from_layer", D::NONE, ""),
+    ("retraction", D::LENGTH, "mm"),
+    ("brim_width", D::LENGTH, "mm"),
     ("support_gap", D::LENGTH, "mm"),
     ("support_angle", D::ANGLE, "deg"),
 ];
@@ -179,7 +182,7 @@ pub const VOCABULARY: &[Entry] = &[
         "Where it stands", "place outdoors"),
     entry("sun", &[Service], &[OneOf("exposure", SUNS), Maybe(&[Noise("for"), Value("duration", LIFETIME)])], Once,
         "Sunlight on the part, and how long it is to live in it", "sun direct for 5 years"),
-    entry("colour", &[Service], &[Value("colour", Name)], Once,
+    entry("colour", &[Service], &[Value("colour", Kind::Term)], Once,
         "Colour of the part; dark ones grow hot in the sun", "colour dark"),
     entry("wet", &[Service], &[OneOf("wet", WETS)], Once,
         "Water on the part", "wet rain"),

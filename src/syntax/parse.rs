@@ -17,6 +17,9 @@ struct Makeready;
 /// Nesting beyond this is refused: nobody writes it, and the walk recurses.
 const DEEPEST: usize = 64;
 
+/// More operators in one argument than this are refused: every walk over an expression recurses, also that of `Drop`.
+const MOST_OPERATORS: usize = 200;
+
 static PRATT: LazyLock<PrattParser<Rule>> = LazyLock::new(|| {
     PrattParser::new()
         .op(Op::infix(Rule::or_op, Assoc::Left))
@@ -72,6 +75,7 @@ pub fn parse_expression(source: SourceId, text: &str, offset: usize) -> Result<E
         .ok()
         .and_then(|mut pairs| pairs.next())
         .and_then(|lone| lone.into_inner().next())
+        .filter(|pair| !too_long(pair))
         .ok_or_else(refuse)?;
     let expr = walk.expr(pair);
     match walk.diagnostics.pop() {
@@ -125,7 +129,7 @@ impl Walk<'_> {
 
     fn entry(&mut self, pair: Pair<'_, Rule>) -> Option<Statement> {
         match pair.as_rule() {
-            Rule::statement => Some(self.statement(pair)),
+            Rule::statement => self.statement(pair),
             Rule::bad => {
                 self.bad(&pair);
                 None
@@ -142,7 +146,7 @@ impl Walk<'_> {
         }
     }
 
-    fn statement(&mut self, pair: Pair<'_, Rule>) -> Statement {
+    fn statement(&mut self, pair: Pair<'_, Rule>) -> Option<Statement> {
         let span = self.span(&pair);
         let mut keyword = Word { text: String::new(), span };
         let (mut arguments, mut block) = (Vec::new(), None);
@@ -152,11 +156,28 @@ impl Walk<'_> {
                 Rule::block => block = Some(self.block(inner, &keyword)),
                 Rule::assign => arguments.push(Expr { kind: ExprKind::Assign, span: self.span(&inner) }),
                 Rule::comma => arguments.push(Expr { kind: ExprKind::Comma, span: self.span(&inner) }),
+                _ if too_long(&inner) => {
+                    self.too_long(&inner);
+                    return None;
+                }
                 _ => arguments.push(self.expr(inner)),
             }
         }
         let head = arguments.last().map_or(keyword.span, |last| keyword.span.to(last.span));
-        Statement { keyword, arguments, block, head, span }
+        Some(Statement { keyword, arguments, block, head, span })
+    }
+
+    fn too_long(&mut self, pair: &Pair<'_, Rule>) {
+        let span = self.span(pair);
+        let span = Span { end: span.start + 1, ..span };
+        self.diagnostics.push(
+            Diagnostic::error(
+                "syntax/too-long",
+                span,
+                format!("an expression of more than {MOST_OPERATORS} operators"),
+            )
+            .hint("name its parts with `let`, and put them together"),
+        );
     }
 
     fn block(&mut self, pair: Pair<'_, Rule>, keyword: &Word) -> Block {
@@ -337,6 +358,37 @@ impl Expr {
         self.span = self.span.to(whole);
         self
     }
+}
+
+/// Tells whether an argument has more operators, at all depths together, than may be walked.
+fn too_long(pair: &Pair<'_, Rule>) -> bool {
+    // A quick look at the text settles nearly all: an operator takes a character at least.
+    pair.as_str().len() > MOST_OPERATORS
+        && pair.clone().into_inner().flatten().filter(|p| is_operator(p.as_rule())).count() > MOST_OPERATORS
+}
+
+fn is_operator(rule: Rule) -> bool {
+    matches!(
+        rule,
+        Rule::or_op
+            | Rule::and_op
+            | Rule::not_op
+            | Rule::neg_op
+            | Rule::eq_op
+            | Rule::ne_op
+            | Rule::le_op
+            | Rule::ge_op
+            | Rule::lt_op
+            | Rule::gt_op
+            | Rule::in_op
+            | Rule::range_op
+            | Rule::add_op
+            | Rule::sub_op
+            | Rule::mul_op
+            | Rule::div_op
+            | Rule::is_known
+            | Rule::is_unknown
+    )
 }
 
 fn diagnose(written: &str, stopped: usize, found: Option<char>, span: Span) -> Diagnostic {
