@@ -84,7 +84,7 @@ fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<
         .map(|(names, said)| {
             let rule = rules.rule(said.constraint);
             let mut base = reason(rules, said);
-            base.text = format!("{} out: {}", names.join(", "), rule.because);
+            base.text = format!("{} out ({}): {}", names.join(", "), base.text, rule.because);
             base.values.clear();
             base
         })
@@ -95,7 +95,8 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
     let world = rules.world;
     let text = match &decided.runners_up[d] {
         None if world.domains()[d] == 1 => "the only one there is".to_owned(),
-        None => "the only one that stands".to_owned(),
+        None if d == at::MATERIAL => "the only one that stands".to_owned(),
+        None => format!("the only one that stands with {}", world.name(at::MATERIAL, decided.choice[at::MATERIAL])),
         Some(next) if next.more == 0 => {
             format!("as good as {}; the first by name is taken", world.name(d, next.value))
         }

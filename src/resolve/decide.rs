@@ -132,7 +132,10 @@ fn runner_up(
     penalties: &[(Constraint, Penalty)],
     decision: usize,
 ) -> Option<RunnerUp> {
-    let other = search.best(&without(allowed, decision, best.choice[decision]))?;
+    // What stands next for a printer or a pose is asked with the material held: else the answer would speak of another job.
+    let held =
+        if decision == at::MATERIAL { allowed.clone() } else { only(allowed, at::MATERIAL, best.choice[at::MATERIAL]) };
+    let other = search.best(&without(&held, decision, best.choice[decision]))?;
     let theirs = rules.penalties(&full(&other.choice));
     Some(RunnerUp {
         value: other.choice[decision],

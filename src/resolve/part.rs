@@ -66,7 +66,7 @@ impl Part {
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
         let prepared = Prepared::new(&mesh);
         let poses = find_poses(spec, &prepared, &faces);
-        let features = features::find(&mesh, prepared.twins(), prepared.rays());
+        let features = features::find(&mesh, &prepared.table, prepared.twins(), prepared.rays());
         let notes = health.doubts.iter().map(|d| (d.message.clone(), true)).collect();
         Part {
             bounds: mesh.bounds(),
