@@ -134,7 +134,7 @@ fn survey(read: &ReadMesh, mesh: &Mesh, name: &str, wish: &Wish) -> Measurement 
     let health = health::examine(mesh);
     let mass = mass::measure(mesh, &health);
     let prepared = Prepared::new(mesh);
-    let features = features::find(mesh, prepared.twins(), prepared.rays());
+    let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
     let options = PoseOptions { limits: wish.limits.clone(), wanted: wanted(&features), ..PoseOptions::default() };
     let poses = prepared.poses(&options);
     let chosen = match wish.pose {
