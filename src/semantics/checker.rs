@@ -18,6 +18,17 @@ pub(crate) struct Checker<'t> {
     pub diagnostics: Vec<Diagnostic>,
 }
 
+/// Longer messages than this quote something no one would read.
+const LONGEST: usize = 500;
+
+fn brief(text: &str) -> String {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if line.chars().count() <= LONGEST {
+        return line;
+    }
+    line.chars().take(LONGEST).chain(" ...".chars()).collect()
+}
+
 /// An error was found and reported; nothing more is to be said of it.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Reported;
@@ -34,7 +45,13 @@ impl<'t> Checker<'t> {
         }
     }
 
-    pub fn report(&mut self, diagnostic: Diagnostic) {
+    /// Keeps a finding; what it quotes of the source is brought onto one line.
+    pub fn report(&mut self, mut diagnostic: Diagnostic) {
+        for text in std::iter::once(&mut diagnostic.message).chain(&mut diagnostic.hints) {
+            if text.contains('\n') || text.len() > LONGEST {
+                *text = brief(text);
+            }
+        }
         self.diagnostics.push(diagnostic);
     }
 
