@@ -439,7 +439,7 @@ impl fmt::Display for Quantity {
             Dimension::VOLUME => "mm³",
             Dimension::MASS if magnitude >= 2.0 => "kg",
             Dimension::MASS => "g",
-            Dimension::TIME if magnitude >= 0.99 * YEAR && magnitude < 1.01 * YEAR => "year",
+            Dimension::TIME if (0.99 * YEAR..1.01 * YEAR).contains(&magnitude) => "year",
             Dimension::TIME if magnitude >= 0.99 * YEAR => "years",
             Dimension::TIME if magnitude >= 60.0 * 86_400.0 => "months",
             Dimension::TIME if magnitude >= 3.0 * 86_400.0 => "days",

@@ -1,5 +1,7 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
 mod catalogue;
 mod cli;
 mod geometry_layers;

@@ -32,7 +32,7 @@ pub(super) fn table(loaded: &Loaded, kind: Option<&str>) -> Result<Table, Diagno
     let (columns, rows): (&[&str], Vec<Vec<String>>) = match kind {
         "materials" => (
             &["material", "in full", "heat limit", "print", "bed", "uv", "dry"],
-            c.materials.values().map(|m| material_row(m)).collect(),
+            c.materials.values().map(material_row).collect(),
         ),
         "nozzles" => (
             &["metal", "in full", "hardness", "limit"],

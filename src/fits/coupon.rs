@@ -182,7 +182,7 @@ pub fn worth(line: &AllowanceLine, coupon: Cost, part: Cost) -> Worth {
     ];
     let usable = |v: f64| v.is_finite() && v > 0.0;
     let ratio = pairs.iter().find(|(c, p)| usable(*c) && usable(*p)).map_or(f64::INFINITY, |(c, p)| c / p);
-    let recommended = line.capability.verdict != Verdict::Holds && risk > ratio || risk > ratio && risk > 0.05;
+    let recommended = risk > ratio && (line.capability.verdict != Verdict::Holds || risk > 0.05);
     let text = format!(
         "coupon {}, {}, {}; a scrapped part {}, {}, {}; chance of scrap at the first try {} %: {}",
         coupon.mass,

@@ -16,8 +16,11 @@ pub struct Decided {
     /// Requirements broken under a waiver.
     pub waived: Vec<Said>,
     /// All poses in the order of their best total, the chosen first.
-    pub poses: Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)>,
+    pub poses: Vec<PoseTotal>,
 }
+
+/// A pose with the least total there is in it, and the penalties that make it up.
+pub type PoseTotal = (usize, Penalty, Vec<(Constraint, Penalty)>);
 
 /// What would have been chosen had one decision been barred.
 #[derive(Debug, Clone)]
@@ -161,7 +164,7 @@ fn poses(
     search: &mut Search<'_, Rules<'_, '_>>,
     allowed: &Allowed,
     best: &Solution,
-) -> Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)> {
+) -> Vec<PoseTotal> {
     // The other decisions stay as chosen but for the support policy, so that rows compare like with like.
     let mut held = allowed.clone();
     for (decision, values) in held.iter_mut().enumerate() {
@@ -172,7 +175,7 @@ fn poses(
         }
     }
     let count = held[at::POSE].len();
-    let mut rows: Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)> = (0..count)
+    let mut rows: Vec<PoseTotal> = (0..count)
         .filter(|&p| held[at::POSE][p])
         .filter_map(|pose| {
             let found = search.best(&only(&held, at::POSE, pose))?;

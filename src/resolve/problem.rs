@@ -52,7 +52,8 @@ impl<'w, 'a> Rules<'w, 'a> {
         let waived: BTreeSet<&str> = world.spec.waivers.iter().map(|w| w.rule.value.as_str()).collect();
         let (mut constraints, mut touched, mut fixed) = (Vec::new(), Vec::new(), Vec::new());
         for (index, rule) in world.knowledge.rulebook.rules.iter().enumerate() {
-            if !rule.can_refuse() && !(with_penalties && rule.can_penalise()) {
+            let counts = rule.can_refuse() || (with_penalties && rule.can_penalise());
+            if !counts {
                 continue;
             }
             let decisions = decisions_of(rule);

@@ -1,6 +1,8 @@
 //! Poses, layers, regions, walls and the whole of a survey on a closed bumpy ball, the same one that
 //! `bench/baseline.py` of the library comparison makes, so that the times can be set side by side.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
+
 use divan::{Bencher, black_box};
 use makeready::geometry::layers::{cut, middles, unsupported};
 use makeready::geometry::mesh::Mesh;
@@ -113,7 +115,7 @@ fn unsupported_of_500_layers(bencher: Bencher, n: usize) {
 fn find_features(bencher: Bencher, n: usize) {
     let mesh = bumpy(n);
     let prepared = Prepared::new(&mesh);
-    (prepared.twins(), prepared.rays());
+    let _ = (prepared.twins(), prepared.rays());
     bencher.bench_local(|| {
         features::find(black_box(&mesh), &prepared.table, prepared.twins(), prepared.rays()).planes.len()
     });
