@@ -219,7 +219,9 @@ fn check_group(name: &str, report: &Features, group: &Value) {
         .iter()
         .filter(|h| (h.diameter_mm - d).abs() < 0.02 * d && dot(h.axis, axis).abs() > 0.9999)
         .collect();
-    assert_eq!(alike.len(), number(group, "n").unwrap_or(1.0) as usize, "{name}: holes of {d} along {axis:?}");
+    let names: Vec<_> = report.holes.iter().map(|h| &h.name).collect();
+    let wanted = number(group, "n").unwrap_or(1.0) as usize;
+    assert_eq!(alike.len(), wanted, "{name}: holes of {d} along {axis:?} among {names:#?}");
     if group.get("blind").and_then(Value::as_bool) == Some(true) {
         assert!(alike.iter().all(|h| !h.through), "{name}: {d} is blind");
     }
@@ -338,6 +340,30 @@ fn support_in_an_internal_channel_is_not_removable() {
     assert_eq!(found.list[0].verdict, Verdict::Trapped);
     // An open ledge beside it is removable.
     assert!(regions(&kept("tee_arms_a.stl"), UP).list.iter().all(|r| r.removable));
+}
+
+/// A plate of 40 x 40 x 4 with a block of 20 x 20 x 6 whose underside is `gap` above it.
+fn plate_and_block(gap: f64) -> Mesh {
+    let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+    let block = |from: [f64; 3], size: [f64; 3]| Mesh {
+        vertices: (0..8_u32)
+            .map(|i| [0, 1, 2].map(|k| from[k] + if i >> k & 1 == 1 { size[k] } else { 0.0 }))
+            .collect(),
+        triangles: quads.iter().flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]]).collect(),
+    };
+    let mut both = block([0.0; 3], [40.0, 40.0, 4.0]);
+    assert!(both.append(&block([10.0, 10.0, 4.0 + gap], [20.0, 20.0, 6.0])));
+    both
+}
+
+#[test]
+fn what_lies_less_than_a_layer_below_holds_and_a_gap_too_narrow_for_support_calls_for_redesign() {
+    let verdict = |gap: f64| regions(&plate_and_block(gap), UP).list.first().map(|r| (r.kind, r.verdict));
+    assert_eq!(verdict(5.0), Some((Kind::Island, Verdict::Support)));
+    assert_eq!(verdict(0.25), Some((Kind::Island, Verdict::Redesign)));
+    assert_eq!(verdict(0.1), None, "within a layer");
+    assert_eq!(verdict(0.0), None, "flush");
+    assert_eq!(verdict(-1.0), None, "one within the other");
 }
 
 #[test]
@@ -465,7 +491,7 @@ fn a_leaning_column_does_not_stand_and_a_plate_has_four_corners() {
 #[test]
 fn the_report_has_the_documented_keys() {
     let report = measure(&kept("bridge_span_20.stl"), &MeasureOptions { pose: PoseChoice::Best, ..Default::default() });
-    let json = serde_json::to_value(&report).unwrap();
+    let json = report.json();
     let keys = "triangles closed shells volume_mm3 area_mm2 centroid_mm bounds_mm defects cavities holes min_wall min_gap \
                 pose overhang_mm2 contact_mm2 regions support_mm3 poses";
     for key in keys.split_whitespace() {
@@ -473,7 +499,8 @@ fn the_report_has_the_documented_keys() {
     }
     assert_eq!(json["regions"], serde_json::json!([]));
     let placed = measure(&kept("bridge_span_20.stl"), &MeasureOptions::default());
-    let json = serde_json::to_value(&placed).unwrap();
+    let json = placed.json();
+    assert_eq!(json["bounds_mm"]["max"], serde_json::json!([40.0, 10.0, 25.0]));
     for key in "kind z_mm area_mm2 span_mm reach_mm angle_deg at verdict removable".split_whitespace() {
         assert!(json["regions"][0].get(key).is_some(), "{key}");
     }
@@ -484,7 +511,7 @@ fn the_report_has_the_documented_keys() {
 #[test]
 fn the_same_mesh_gives_the_same_bytes() {
     let mesh = kept("block_L_channel_6.stl");
-    let text = || serde_json::to_string(&measure(&mesh, &MeasureOptions::default())).unwrap();
+    let text = || measure(&mesh, &MeasureOptions::default()).json().to_string();
     assert_eq!(text(), text());
 }
 

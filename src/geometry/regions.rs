@@ -237,7 +237,8 @@ impl Worker<'_> {
             region.span_mm = region.diameter_mm.map(|d| d * flat);
         }
         region.removable = region.openness >= LEAST_OPEN;
-        self.judge(&mut region, below.gap_mm);
+        let gap_to_part = (below.over_part > 0.5).then_some(below.gap_mm);
+        self.judge(&mut region, gap_to_part, !patch.footing.is_empty());
         Some(region)
     }
 
@@ -276,11 +277,12 @@ impl Worker<'_> {
             openness,
             facets: Vec::new(),
         };
-        self.judge(&mut region, gap);
+        self.judge(&mut region, on_part.then_some(gap), false);
         Some(region)
     }
 
-    fn judge(&self, region: &mut Region, gap_mm: f64) {
+    /// Compares a region with its limit. `gap_to_part` is the room below it where the part itself is below.
+    fn judge(&self, region: &mut Region, gap_to_part: Option<f64>, rises_from_bed: bool) {
         let against = |measured: f64, what: &str, limit: &Limit, unit: &str| {
             let relation = if measured <= limit.value * 1.005 { "within" } else { "over" };
             (
@@ -313,20 +315,27 @@ impl Worker<'_> {
             }
         };
         region.because = because;
-        region.verdict = match (holds, region.kind) {
+        // The bed itself holds what stays so close to it.
+        let on_bed = rises_from_bed && region.z_mm[1] <= 2.0 * self.limits.layer_mm;
+        if on_bed && !holds {
+            region.because += "; but it stays within two layers of the bed it rises from";
+        }
+        let fuses = gap_to_part.filter(|&gap| gap < self.limits.gap_mm.value);
+        region.verdict = match (holds || on_bed, region.kind) {
             (true, Kind::Bridge) => Verdict::Bridge,
             (true, _) => Verdict::None,
-            (false, _) if gap_mm < self.limits.gap_mm.value => Verdict::Redesign,
+            (false, _) if fuses.is_some() => Verdict::Redesign,
             (false, _) if !region.removable => Verdict::Trapped,
             (false, _) => Verdict::Support,
         };
         match region.verdict {
             Verdict::Redesign => {
-                let limit = &self.limits.gap_mm;
-                region.because += &format!(
-                    "; the gap of {gap_mm:.2} mm below takes no support ({:.2} mm, {})",
+                let (limit, gap) = (&self.limits.gap_mm, fuses.unwrap_or(0.0));
+                let text = format!(
+                    "; the gap of {gap:.2} mm below takes no support ({:.2} mm, {})",
                     limit.value, limit.origin
                 );
+                region.because += &text;
             }
             Verdict::Trapped if region.openness <= 0.0 => {
                 region.because += "; closed in on all sides, support would stay inside"

@@ -9,7 +9,7 @@ use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise
 /// Neighbouring strips meet at no more than this angle (radians): eight strips make the coarsest round.
 const MOST_TURN: f64 = 0.80;
 /// ... and at no less than this, or they would be one flat face.
-const LEAST_TURN: f64 = 0.0035;
+const LEAST_TURN: f64 = 0.0075;
 /// Edges of one cylinder run parallel within this angle (radians).
 const PARALLEL: f64 = 0.02;
 /// Corners stand off the fitted circle by no more than this part of the radius.
@@ -54,8 +54,9 @@ impl Cylinder {
 /// An edge between two flat faces that could be two strips of one round.
 struct Seam {
     faces: [u32; 2],
-    /// Vector from one end to the other.
-    run: Vector,
+    /// Unit vector from one end to the other.
+    along: Vector,
+    length: f64,
     /// Whether the material is on the outer side (the faces look at each other).
     hollow: bool,
 }
@@ -64,19 +65,21 @@ struct Seam {
 pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
     let seams = seams(mesh, faces, twin);
     let index = by_face(&seams, faces.faces.len());
-    let mut taken = vec![false; faces.faces.len()];
-    let mut tried = vec![false; seams.len()];
+    let mut walk = Walk {
+        seams: &seams,
+        index: &index,
+        taken: vec![false; faces.faces.len()],
+        tried: vec![false; seams.len()],
+        seen: vec![NONE; faces.faces.len()],
+    };
     let mut pieces = Vec::new();
-    for seed in 0..seams.len() {
-        if tried[seed] || seams[seed].faces.iter().any(|&f| taken[f as usize]) {
-            continue;
-        }
-        let (strips, run) = gather(seed, &seams, &index, &taken, &mut tried);
+    for (seed, seam) in seams.iter().enumerate() {
+        let (strips, axis) = walk.gather(seed);
         if strips.len() < 3 {
             continue;
         }
-        if let Some(piece) = fit(mesh, faces, &strips, normalise(run), seams[seed].hollow) {
-            strips.iter().for_each(|&f| taken[f as usize] = true);
+        if let Some(piece) = fit_most(mesh, faces, &strips, axis, seam.hollow) {
+            piece.strips.iter().for_each(|&f| walk.taken[f as usize] = true);
             pieces.push(piece);
         }
     }
@@ -91,8 +94,7 @@ fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
         }
         let (t, o) = (half / 3, across as usize / 3);
         let pair = [faces.of_facet[t], faces.of_facet[o]];
-        // A strip has two parallel sides, so a lone triangle is none: this spares freeform meshes the search.
-        if pair[0] == pair[1] || pair.iter().any(|&f| faces.facets(f as usize).len() < 2) {
+        if pair[0] == pair[1] {
             continue;
         }
         let (a, b) = (faces.faces[pair[0] as usize].normal, faces.faces[pair[1] as usize].normal);
@@ -104,7 +106,7 @@ fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
         let run = sub(to, from);
         // The edge runs with its facet to the left, so a fold towards the viewer turns the other way.
         let hollow = dot(cross(a, b), run) < 0.0;
-        seams.push(Seam { faces: pair, run, hollow });
+        seams.push(Seam { faces: pair, along: normalise(run), length: norm(run), hollow });
     }
     seams
 }
@@ -128,39 +130,82 @@ fn by_face(seams: &[Seam], faces: usize) -> (Vec<u32>, Vec<u32>) {
 }
 
 /// Walks from seam to seam over strips that fold the same way about the same direction.
-fn gather(
-    seed: usize,
-    seams: &[Seam],
-    index: &(Vec<u32>, Vec<u32>),
-    taken: &[bool],
-    tried: &mut [bool],
-) -> (Vec<u32>, Vector) {
-    let direction = normalise(seams[seed].run);
-    let mut strips: Vec<u32> = Vec::new();
-    let mut seen = std::collections::BTreeSet::new();
-    let mut queue = vec![seed];
-    let mut run = [0.0; 3];
-    tried[seed] = true;
-    while let Some(s) = queue.pop() {
-        let seam = &seams[s];
-        run = add(run, if dot(seam.run, direction) < 0.0 { scale(seam.run, -1.0) } else { seam.run });
-        for f in seam.faces {
-            if taken[f as usize] || !seen.insert(f) {
-                continue;
-            }
-            strips.push(f);
-            for &n in &index.1[index.0[f as usize] as usize..index.0[f as usize + 1] as usize] {
-                let other = &seams[n as usize];
-                let parallel = norm(cross(normalise(other.run), direction)) < PARALLEL;
-                if !tried[n as usize] && other.hollow == seams[seed].hollow && parallel {
-                    tried[n as usize] = true;
-                    queue.push(n as usize);
+struct Walk<'a> {
+    seams: &'a [Seam],
+    index: &'a (Vec<u32>, Vec<u32>),
+    /// Faces that belong to a cylinder already.
+    taken: Vec<bool>,
+    tried: Vec<bool>,
+    /// The seed of the walk that last came by a face.
+    seen: Vec<u32>,
+}
+
+impl<'a> Walk<'a> {
+    /// Returns the strips reached from a seam and the direction of their axis; none where nothing goes on from it.
+    fn gather(&mut self, seed: usize) -> (Vec<u32>, Vector) {
+        let direction = self.seams[seed].along;
+        if self.tried[seed] || self.seams[seed].faces.iter().any(|&f| self.taken[f as usize]) || !self.goes_on(seed) {
+            return (Vec::new(), direction);
+        }
+        let (mut strips, mut queue, mut run) = (Vec::new(), vec![seed], [0.0; 3]);
+        self.tried[seed] = true;
+        while let Some(s) = queue.pop() {
+            let seam = &self.seams[s];
+            let length = if dot(seam.along, direction) < 0.0 { -seam.length } else { seam.length };
+            run = add(run, scale(seam.along, length));
+            for f in seam.faces {
+                if self.taken[f as usize] || self.seen[f as usize] == seed as u32 {
+                    continue;
+                }
+                self.seen[f as usize] = seed as u32;
+                strips.push(f);
+                for &n in self.around(f) {
+                    if !self.tried[n as usize] && self.fits(seed, n as usize) {
+                        self.tried[n as usize] = true;
+                        queue.push(n as usize);
+                    }
                 }
             }
         }
+        strips.sort_unstable();
+        (strips, normalise(run))
     }
-    strips.sort_unstable();
-    (strips, run)
+
+    fn around(&self, face: u32) -> &'a [u32] {
+        let (starts, entries) = self.index;
+        &entries[starts[face as usize] as usize..starts[face as usize + 1] as usize]
+    }
+
+    /// Whether another seam of one of its faces could belong to the same cylinder; on freeform surfaces hardly ever.
+    fn goes_on(&self, seed: usize) -> bool {
+        let faces = self.seams[seed].faces;
+        faces.iter().flat_map(|&f| self.around(f)).any(|&n| n as usize != seed && self.fits(seed, n as usize))
+    }
+
+    fn fits(&self, seed: usize, other: usize) -> bool {
+        let (a, b) = (&self.seams[seed], &self.seams[other]);
+        a.hollow == b.hollow && norm(cross(a.along, b.along)) < PARALLEL
+    }
+}
+
+/// Fits a cylinder to all strips or, where scraps of a neighbouring surface came along, to those that lie on the
+/// cylinder of the larger ones.
+fn fit_most(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -> Option<Cylinder> {
+    if let Some(whole) = fit(mesh, faces, strips, axis, hollow) {
+        return Some(whole);
+    }
+    let area = |f: u32| faces.faces[f as usize].area_mm2;
+    let largest = strips.iter().map(|&f| area(f)).fold(0.0, f64::max);
+    let large: Vec<u32> = strips.iter().copied().filter(|&f| area(f) >= 0.2 * largest).collect();
+    if large.len() < 3 || large.len() == strips.len() {
+        return None;
+    }
+    let core = fit(mesh, faces, &large, axis, hollow)?;
+    let on_it = |f: u32| {
+        corners(mesh, faces, &[f]).iter().all(|&p| (core.off(p) - core.radius_mm).abs() < ROUND * core.radius_mm)
+    };
+    let kept: Vec<u32> = strips.iter().copied().filter(|&f| on_it(f)).collect();
+    fit(mesh, faces, &kept, axis, hollow)
 }
 
 /// Fits a circle to the strips' corners seen along the axis; `None` where they do not lie on one.

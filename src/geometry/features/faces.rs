@@ -8,8 +8,8 @@ use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise
 
 /// No facet, no face.
 pub const NONE: u32 = u32::MAX;
-/// Facets of one face differ by less than this from its seed (radians, 0.2 degree): a 360-sided round keeps its sides.
-const FLAT: f64 = 0.0035;
+/// Facets of one face differ by less than this from its seed (radians, 0.43 degree): a 360-sided round keeps its sides.
+const FLAT: f64 = 0.0075;
 
 /// A flat face: its facets, plane, area and middle.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,8 +39,8 @@ impl Faces {
             (0..mesh.triangles.len()).into_par_iter().map(|t| trust(mesh, table, t, grain)).collect();
         let growth = Growth { mesh, table, twin, trusts: &trusts };
         let mut found = Self { faces: Vec::new(), of_facet: vec![NONE; mesh.triangles.len()], facets: Vec::new() };
-        for seed in 0..mesh.triangles.len() {
-            if found.of_facet[seed] == NONE && f64::from(trusts[seed]) < 2.0 * FLAT {
+        for (seed, &trust) in trusts.iter().enumerate() {
+            if found.of_facet[seed] == NONE && f64::from(trust) < 2.0 * FLAT {
                 found.grow(&growth, seed as u32);
             }
         }

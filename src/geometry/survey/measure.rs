@@ -113,6 +113,30 @@ pub struct Measure {
     pub doubts: Vec<String>,
 }
 
+impl Measure {
+    /// Returns the report as JSON, lengths rounded to a nanometre: what lies beyond is rounding, and would differ from
+    /// machine to machine.
+    pub fn json(&self) -> serde_json::Value {
+        let mut value = serde_json::to_value(self).unwrap_or(serde_json::Value::Null);
+        round(&mut value);
+        value
+    }
+}
+
+/// Rounds every number below; the report is a few levels deep, never more.
+fn round(value: &mut serde_json::Value) {
+    use serde_json::Value;
+    match value {
+        Value::Number(n) if n.is_f64() => {
+            let rounded = n.as_f64().map(|x| if x.abs() < 1e9 { (x * 1e6).round() / 1e6 + 0.0 } else { x });
+            *value = rounded.and_then(serde_json::Number::from_f64).map_or(Value::Null, Value::Number);
+        }
+        Value::Array(items) => items.iter_mut().for_each(round),
+        Value::Object(fields) => fields.values_mut().for_each(round),
+        _ => {}
+    }
+}
+
 /// The report with the facts behind it, for those who go on from there.
 pub struct Survey {
     pub measure: Measure,
