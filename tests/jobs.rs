@@ -318,3 +318,18 @@ fn committed_recipes_are_what_the_compiler_writes_today() {
     }
     assert!(update || compared >= 5, "{compared}");
 }
+
+#[test]
+fn every_key_of_the_recipe_is_documented() {
+    let recipe = Hut::new().recipe(VANE);
+    let value: serde_json::Value = serde_json::to_value(&recipe).unwrap();
+    let page = fs::read_to_string(root().join("grammar/recipe.md")).unwrap();
+    for key in value.as_object().unwrap().keys() {
+        assert!(page.contains(&format!("`{key}`")), "grammar/recipe.md does not speak of `{key}`");
+    }
+    for decision in value["decisions"].as_object().unwrap().values() {
+        assert!(
+            decision.get("value").is_some() && decision.get("because").is_some() && decision.get("runner_up").is_some()
+        );
+    }
+}

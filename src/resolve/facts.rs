@@ -100,7 +100,7 @@ impl Lower<'_> {
     }
 
     pub fn surface(&self, surface: &Surface, name: &str, mounted: Option<bool>, at: Span) -> Record {
-        let mut record = Record::new(surface.title.value.clone());
+        let mut record = Record::new(name);
         let at = Origin::Stated { place: self.sources.place(at), requirement: None };
         record.set("name", Value::text(name), at.clone());
         record.set("kind", Value::text(&surface.name), at.clone());
@@ -130,7 +130,7 @@ impl Lower<'_> {
             record.set("aerosol", false, Origin::None);
             return record;
         };
-        let mut record = Record::new(agent.title.value.clone());
+        let mut record = Record::new(name);
         record.set("name", Value::text(name), Origin::None);
         record.set("kind", Value::text(&agent.name), Origin::None);
         record.set("present", agent.name != "none", Origin::None);
