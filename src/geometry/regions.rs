@@ -281,8 +281,8 @@ impl Worker<'_> {
         Some(region)
     }
 
-    /// Compares a region with its limit. `gap_to_part` is the room below it where the part itself is below.
-    fn judge(&self, region: &mut Region, gap_to_part: Option<f64>, rises_from_bed: bool) {
+    /// Measures a region against the limit of its kind: whether it holds itself, and the numbers in words.
+    fn compare(&self, region: &Region) -> (bool, String) {
         let against = |measured: f64, what: &str, limit: &Limit, unit: &str| {
             let relation = if measured <= limit.value * 1.005 { "within" } else { "over" };
             (
@@ -290,7 +290,7 @@ impl Worker<'_> {
                 format!("{what} {measured:.2} {unit}, {relation} {:.2} {unit} ({})", limit.value, limit.origin),
             )
         };
-        let (holds, because) = match region.kind {
+        match region.kind {
             Kind::Island => (false, "begins in the air: no layer beneath it".to_owned()),
             Kind::Bridge => {
                 against(region.span_mm.unwrap_or(0.0), "held at both ends, span", &self.limits.bridge_mm, "mm")
@@ -313,7 +313,12 @@ impl Worker<'_> {
                     format!("{:.1}° from vertical, over {:.1}° ({})", region.angle_deg, limit.value, limit.origin);
                 (holds, format!("{slope}{}; {reach}", self.step(region.angle_deg)))
             }
-        };
+        }
+    }
+
+    /// Gives a region its verdict. `gap_to_part` is the room below it where the part itself is below.
+    fn judge(&self, region: &mut Region, gap_to_part: Option<f64>, rises_from_bed: bool) {
+        let (holds, because) = self.compare(region);
         region.because = because;
         // The bed itself holds what stays so close to it.
         let on_bed = rises_from_bed && region.z_mm[1] <= 2.0 * self.limits.layer_mm;
