@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::pages::{Table, table};
+use crate::geometry::cavity;
 use crate::geometry::features::{Boss, Hole};
-use crate::geometry::regions::{Kind, Region, Verdict};
+use crate::geometry::regions::Region;
 use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
 
 /// How many rows of a list the text form shows; JSON has them all.
@@ -52,17 +53,15 @@ fn push_body(out: &mut String, m: &Measure) {
     rows.extend(m.centroid_mm.map(|c| ("centroid", format!("{} mm", place(c)))));
     rows.extend(m.min_wall.map(|w| ("thinnest wall", format!("{} mm at {}", mm(w.mm), place(w.at)))));
     rows.extend(m.min_gap.map(|g| ("narrowest gap", format!("{} mm at {}", mm(g.mm), place(g.at)))));
-    rows.extend(m.cavities.iter().take(ROWS).map(|c| ("cavity", cavity(c))));
+    rows.extend(m.cavities.iter().take(ROWS).map(|c| ("cavity", cavity_words(c))));
     for (what, value) in rows {
         push_fact(out, what, &value);
     }
     push_more(out, m.cavities.len());
 }
 
-/// Returns a cavity in words: how large, where, and what could not leave it.
-pub fn cavity(c: &CavityReport) -> String {
-    let way = if c.sealed { "sealed: powder or support could not come out" } else { "perhaps with a way out" };
-    format!("{} mm³ at {}, {way}", mm(c.volume_mm3), place(c.at))
+fn cavity_words(c: &CavityReport) -> String {
+    format!("{} mm³ at {}, {}", mm(c.volume_mm3), place(c.at), cavity::way_out(c.sealed))
 }
 
 fn push_fact(out: &mut String, what: &str, value: &str) {
@@ -126,10 +125,11 @@ fn push_pose(out: &mut String, m: &Measure) {
         |value: Option<f64>, unit: &str| value.map_or_else(|| "not told".to_owned(), |v| format!("{} {unit}", mm(v)));
     out.push_str(&format!("\nPose: {}\n\n", m.pose.label));
     push_fact(out, "height", &format!("{} mm", mm(m.height_mm)));
-    push_fact(out, "seen from above", &format!("{} x {} mm", mm(m.footprint_mm[0]), mm(m.footprint_mm[1])));
+    push_fact(out, "footprint", &format!("{} x {} mm", mm(m.footprint_mm[0]), mm(m.footprint_mm[1])));
     let limit = &m.limits.overhang_deg;
-    let steeper = format!("{} steeper than {:.0}° ({})", told(m.overhang_mm2, "mm²"), limit.value, limit.origin);
-    push_fact(out, "overhang", &steeper);
+    let steeper = format!(" steeper than {:.0}° ({})", limit.value, limit.origin);
+    let steeper = if m.overhang_mm2.is_some() { steeper } else { String::new() };
+    push_fact(out, "overhang", &format!("{}{steeper}", told(m.overhang_mm2, "mm²")));
     push_fact(out, "bed contact", &told(m.contact_mm2, "mm²"));
     let touching = m.support_contact_mm2.map_or_else(String::new, |a| format!(", touching {} mm²", mm(a)));
     push_fact(out, "support", &format!("{}{touching}", told(m.support_mm3, "mm³")));
@@ -162,13 +162,13 @@ fn push_first_layer(out: &mut String, m: &Measure) {
 fn push_regions(out: &mut String, m: &Measure) {
     let row = |r: &Region| {
         vec![
-            kind(r.kind).to_owned(),
+            r.kind.words().to_owned(),
             format!("{} to {}", mm(r.z_mm[0]), mm(r.z_mm[1])),
             mm(r.area_mm2),
-            extent(r),
+            r.extent(),
             place(r.at),
-            verdict(r.verdict).to_owned(),
-            r.because.clone(),
+            r.verdict.words().to_owned(),
+            r.why(),
         ]
     };
     let columns = ["region", "height, mm", "area, mm²", "measure", "at, mm", "verdict", "because"];
@@ -176,18 +176,6 @@ fn push_regions(out: &mut String, m: &Measure) {
     if m.unlisted_regions > 0 {
         let regions = counted(m.unlisted_regions, "region");
         out.push_str(&format!("left out as too small: {regions}, {} mm² in all\n", mm(m.unlisted_mm2)));
-    }
-}
-
-/// Returns the one measure that decides about a region, in words.
-pub fn extent(r: &Region) -> String {
-    match (r.kind, r.span_mm, r.reach_mm, r.diameter_mm) {
-        (Kind::HoleCrown, _, _, Some(d)) => format!("d {} mm", mm(d)),
-        (Kind::Bridge | Kind::HoleCrown, Some(span), _, _) => format!("span {} mm", mm(span)),
-        (Kind::Ledge, _, Some(reach), _) => format!("reach {} mm", mm(reach)),
-        (Kind::Steep, _, Some(reach), _) => format!("{:.1}°, reach {} mm", r.angle_deg, mm(reach)),
-        (Kind::Steep, ..) => format!("{:.1}°", r.angle_deg),
-        _ => String::new(),
     }
 }
 
@@ -215,28 +203,6 @@ fn push_table(out: &mut String, title: &str, columns: &[&str], mut rows: Vec<Vec
     out.push('\n');
     out.push_str(&table(&Table { title: title.to_owned(), columns, rows }));
     push_more(out, count);
-}
-
-/// Returns the kind in words.
-pub fn kind(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Island => "island",
-        Kind::Bridge => "bridge",
-        Kind::Ledge => "ledge",
-        Kind::Steep => "steep",
-        Kind::HoleCrown => "hole crown",
-    }
-}
-
-/// Returns the verdict in words.
-pub fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::None => "nothing",
-        Verdict::Bridge => "bridge",
-        Verdict::Support => "support",
-        Verdict::Trapped => "support cannot come out",
-        Verdict::Redesign => "redesign",
-    }
 }
 
 /// Two decimals for ordinary sizes, more digits where the size itself is small.
