@@ -13,9 +13,10 @@ use crate::geometry::pose::candidates::Wanted;
 use crate::geometry::read::{self, LengthUnit, ReadMesh};
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
+use crate::geometry::walls::{self, Extreme};
 use crate::geometry::{cavity, mass};
 use crate::quantity::Quantity;
-use crate::render::measurement::{self, Cavity, Defect, Measurement, MinMax, PoseName, Ranked};
+use crate::render::measurement::{self, Cavity, Defect, Measurement, MinMax, PoseName, Ranked, Thickness};
 use crate::render::yaml;
 
 /// Directions of faces and holes that are tried as ways up, beside those of the hull.
@@ -135,6 +136,7 @@ fn survey(read: &ReadMesh, mesh: &Mesh, name: &str, wish: &Wish) -> Measurement 
     let mass = mass::measure(mesh, &health);
     let prepared = Prepared::new(mesh);
     let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
+    let walls = walls::measure(mesh, prepared.rays(), prepared.table.size_mm);
     let options = PoseOptions { limits: wish.limits.clone(), wanted: wanted(&features), ..PoseOptions::default() };
     let poses = prepared.poses(&options);
     let chosen = match wish.pose {
@@ -158,8 +160,8 @@ fn survey(read: &ReadMesh, mesh: &Mesh, name: &str, wish: &Wish) -> Measurement 
         defects: defects(&health),
         cavities: cavities(&health),
         holes: features.holes,
-        min_wall: None,
-        min_gap: None,
+        min_wall: walls.thinnest.map(thickness),
+        min_gap: walls.narrowest.map(thickness),
         pose: PoseName { up: plain(facts.pose.up), label: facts.pose.label.clone() },
         overhang_mm2: facts.overhang_mm2,
         contact_mm2: facts.contact_mm2,
@@ -209,6 +211,10 @@ fn notes(read: &ReadMesh, health: &Health) -> Vec<String> {
     of_file.chain(doubts).chain(health.not_searched.iter().cloned()).collect()
 }
 
+fn thickness(extreme: Extreme) -> Thickness {
+    Thickness { mm: extreme.mm, at: plain(extreme.at) }
+}
+
 /// A negative zero is a zero.
 fn plain(p: [f64; 3]) -> [f64; 3] {
     p.map(|x| x + 0.0)
@@ -233,6 +239,9 @@ mod tests {
         for hole in &found.holes {
             assert!((hole.diameter_mm - 4.5).abs() < 1e-3 && hole.through, "{hole:?}");
         }
+        // The plate.
+        let wall = found.min_wall.as_ref().unwrap();
+        assert!((wall.mm - 5.0).abs() < 1e-6, "{wall:?}");
         // 60 x 20 less two circles lies on the bed, and nothing hangs over.
         assert!((found.contact_mm2 - (1200.0 - 2.0 * 15.86)).abs() < 0.1, "{}", found.contact_mm2);
         assert_eq!((found.overhang_mm2, found.support_mm3), (0.0, 0.0));
