@@ -41,6 +41,8 @@ pub struct Region {
     pub rings: Vec<Vec<Point>>,
     /// Hatching already made, where the region's outline is not known in this view.
     pub strokes: Vec<[Point; 2]>,
+    /// The same where the part itself stands before it.
+    pub hidden_strokes: Vec<[Point; 2]>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -88,17 +90,15 @@ pub struct Inset {
 const STYLE: &str = "\
 path{fill:none;stroke:#000;stroke-linecap:round;stroke-linejoin:round}\
 .o{stroke-width:.6}.v{stroke-width:.3}.h{stroke-width:.2;stroke-dasharray:1.4 1}.x{stroke-width:.18}\
-.b{stroke-width:.9}.l{stroke-width:.15}.a{stroke-width:.7}.f{fill:#000;stroke:none}\
-text{font:3.1px 'Source Sans 3','Liberation Sans',Arial,sans-serif;fill:#000}.s{font-size:2.7px}";
+.b{stroke-width:.9}.l{stroke-width:.15}.d{stroke-width:.3;stroke-dasharray:.01 1.1}.y{stroke-width:.16;stroke-dasharray:.5 .7}.a{stroke-width:.7}.f{fill:#000;stroke:none}\
+text{font:3.1px 'Source Sans 3','Liberation Sans',Arial,sans-serif;fill:#000}.s{font-size:2.7px}.g{stroke:#fff;stroke-width:1.1;stroke-linejoin:round}";
 
 /// Returns the figure as one SVG file, 180 mm wide.
 pub fn svg(figure: &Figure) -> String {
     let figure = finite(figure);
     let frame = Frame::around(&figure);
     let mut body = String::new();
-    if let Some([a, b, c, d]) = figure.floor {
-        push_path(&mut body, "l", &trace(&[a, b, c, d, a], |p| frame.on_paper(p)));
-    }
+    push_floor(&mut body, &figure, &frame);
     push_regions(&mut body, &figure, &frame);
     push_lines(&mut body, "h", &figure.hidden, &frame);
     push_lines(&mut body, "v", &figure.visible, &frame);
@@ -122,6 +122,7 @@ fn finite(figure: &Figure) -> Figure {
     let lines = |all: &[Vec<Point>], least: usize| -> Vec<Vec<Point>> {
         all.iter().filter(|l| l.len() >= least && l.iter().all(fine)).cloned().collect()
     };
+    let strokes = |all: &[[Point; 2]]| all.iter().filter(|s| s.iter().all(fine)).copied().collect();
     Figure {
         title: figure.title.clone(),
         outline: lines(&figure.outline, 2),
@@ -133,7 +134,8 @@ fn finite(figure: &Figure) -> Figure {
             .map(|r| Region {
                 kind: r.kind,
                 rings: lines(&r.rings, 3),
-                strokes: r.strokes.iter().filter(|s| s.iter().flatten().all(|c| c.is_finite())).copied().collect(),
+                strokes: strokes(&r.strokes),
+                hidden_strokes: strokes(&r.hidden_strokes),
             })
             .collect(),
         callouts: figure.callouts.iter().filter(|c| fine(&c.at)).cloned().collect(),
@@ -141,6 +143,17 @@ fn finite(figure: &Figure) -> Figure {
         floor: figure.floor.filter(|f| f.iter().flatten().all(|c| c.is_finite())),
         bed: figure.bed.filter(|b| b.iter().all(fine)),
         inset: figure.inset.as_ref().map(|i| Inset { title: i.title.clone(), rings: lines(&i.rings, 3) }),
+    }
+}
+
+/// The bed seen from above, dotted: it passes beneath the part, and a drawn line would seem to cut it.
+fn push_floor(out: &mut String, figure: &Figure, frame: &Frame) {
+    let Some(corners) = figure.floor else { return };
+    let mut on_paper = corners.map(|p| frame.on_paper(p)).to_vec();
+    on_paper.extend(on_paper.first().copied());
+    push_path(out, "d", &trace(&on_paper, |p| p));
+    if let Some(lowest) = on_paper.iter().copied().max_by(|a, b| a[1].total_cmp(&b[1])) {
+        push_text(out, [lowest[0], lowest[1] + 3.2], "middle", "s", "bed");
     }
 }
 
@@ -172,13 +185,15 @@ fn number(x: f64) -> String {
 
 fn push_regions(out: &mut String, figure: &Figure, frame: &Frame) {
     for kind in RegionKind::ALL {
-        let mut path = String::new();
+        let (mut path, mut behind) = (String::new(), String::new());
         for region in figure.regions.iter().filter(|r| r.kind == kind) {
             let rings: Vec<Vec<Point>> =
                 region.rings.iter().map(|r| r.iter().map(|p| frame.on_paper(*p)).collect()).collect();
             path.push_str(&hatched(&rings, kind));
             region.strokes.iter().for_each(|s| path.push_str(&trace(s, |p| frame.on_paper(p))));
+            region.hidden_strokes.iter().for_each(|s| behind.push_str(&trace(s, |p| frame.on_paper(p))));
         }
+        push_path(out, "y", &behind);
         push_path(out, "x", &path);
     }
 }
@@ -229,6 +244,8 @@ fn push_arrow(out: &mut String, arrow: &Arrow, frame: &Frame) {
         "middle"
     };
     let at = [tail[0] - 1.5 * unit[0], tail[1] - 2.0 * unit[1] + if unit[1] < 0.0 { 2.2 } else { 0.0 }];
+    // Once in broad white strokes, so that the lines beneath do not run through the words.
+    push_text(out, at, anchor, "g", &arrow.text);
     push_text(out, at, anchor, "", &arrow.text);
 }
 
@@ -309,6 +326,7 @@ mod tests {
             regions: vec![
                 Region {
                     strokes: Vec::new(),
+                    hidden_strokes: Vec::new(),
                     kind: RegionKind::Support,
                     rings: vec![vec![[5.0, 5.0], [20.0, 5.0], [20.0, 12.0], [5.0, 12.0]]],
                 },
@@ -316,6 +334,7 @@ mod tests {
                     kind: RegionKind::Trapped,
                     rings: vec![vec![[25.0, 5.0], [35.0, 5.0], [30.0, 14.0]]],
                     strokes: Vec::new(),
+                    hidden_strokes: Vec::new(),
                 },
             ],
             callouts: vec![
@@ -386,7 +405,7 @@ mod tests {
                 title: text.clone(),
                 outline: vec![line.clone()],
                 visible: vec![line.clone()],
-                regions: vec![Region { kind: RegionKind::Trapped, rings: vec![line.clone()], strokes: Vec::new() }],
+                regions: vec![Region { kind: RegionKind::Trapped, rings: vec![line.clone()], strokes: Vec::new(), hidden_strokes: vec![[at, at]] }],
                 callouts: vec![Callout { text: text.clone(), at }],
                 arrows: vec![Arrow { text: text.clone(), tail: at, head: [0.0, 0.0] }],
                 floor: Some([at, [1.0, 0.0], at, [0.0, 1.0]]),

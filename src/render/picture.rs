@@ -43,7 +43,8 @@ pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option
         ..Figure::default()
     };
     for ((_, kind), hatching) in regions.iter().zip(&drawn.hatchings) {
-        figure.regions.push(Region { kind: *kind, rings: Vec::new(), strokes: hatching.visible.clone() });
+        let (strokes, hidden_strokes) = (hatching.visible.clone(), hatching.hidden.clone());
+        figure.regions.push(Region { kind: *kind, rings: Vec::new(), strokes, hidden_strokes });
     }
     figure.callouts = callouts(spec, part, &drawn);
     figure.arrows = arrows(spec, part, &drawn);

@@ -11,6 +11,8 @@ use crate::recipe::{
 
 /// How many cautions the first screen shows; the rest are counted there and stand in their own section.
 const WATCHED: usize = 3;
+/// How many reasons a decision shows in its cell.
+const REASONS: usize = 3;
 /// How many characters of a digest a page shows: they tell any two files apart that a person would compare.
 const DIGEST_SHOWN: usize = 16;
 /// A place to write a measured value by hand.
@@ -249,11 +251,11 @@ pub(super) fn named(d: &Decisions) -> [(&'static str, &Decided); 7] {
 
 /// Returns the reason in one piece: the sentence, then places, rule and source in brackets, set apart by emphasis.
 pub fn cited(reason: &Reason) -> String {
-    let cites = inline(&citation(reason));
-    match (reason.text.is_empty(), cites.is_empty()) {
-        (_, true) => inline(&reason.text),
+    let (text, cites) = (inline(&source_words(&reason.text)), inline(&citation(reason)));
+    match (text.is_empty(), cites.is_empty()) {
+        (_, true) => text,
         (true, false) => format!("*({cites})*"),
-        (false, false) => format!("{} *({cites})*", inline(&reason.text)),
+        (false, false) => format!("{text} *({cites})*"),
     }
 }
 
@@ -267,15 +269,24 @@ pub fn citation(reason: &Reason) -> String {
 
 /// The kinds of source are words of the data; on a page they are words of a sentence.
 pub(super) fn source_words(source: &str) -> String {
-    match source {
-        "common-practice" => "common practice".to_owned(),
-        "from-memory" => "from memory".to_owned(),
-        other => other.to_owned(),
-    }
+    source.replace("common-practice", "common practice").replace("from-memory", "from memory")
 }
 
+/// The reasons of a decision in one cell; beyond a few the rest is counted, for a cell is no page.
 fn all_cited(reasons: &[Reason]) -> String {
-    reasons.iter().map(cited).filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ")
+    let mut told: Vec<String> = reasons.iter().map(cited).filter(|s| !s.is_empty()).collect();
+    let more = told.len().saturating_sub(REASONS);
+    // The last reason is what decided between those that were left; it stays.
+    if more > 0 {
+        told.drain(REASONS - 1..told.len() - 1);
+        told.insert(REASONS - 1, format!("{more} more, which `makeready explain` tells"));
+    }
+    told.join("; ")
+}
+
+/// A reason on the line of what it explains.
+fn after(reason: &Reason) -> String {
+    if reason.text.is_empty() { cited(reason) } else { dashed(&cited(reason)) }
 }
 
 fn glance(d: &Decisions, run: Option<&Run>, cautions: &[Caution]) -> Vec<Line> {
@@ -361,7 +372,7 @@ fn allowance_line(a: &Allowance) -> AllowanceLine {
         function: inline(&a.function),
         nominal: inline(&a.nominal),
         target: inline(&a.target),
-        printer_effect: inline(&a.printer_effect),
+        printer_effect: inline(&source_words(&a.printer_effect)),
         terms: a.terms.iter().map(used_line).collect(),
         model_size: inline(&a.model_size),
         spread: inline(&a.spread),
@@ -416,11 +427,7 @@ fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
 
 fn step_line(step: &Step) -> StepLine {
     let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
-    StepLine {
-        text: inline(&step.text),
-        blanks: capital(&blanks),
-        because: if step.because.text.is_empty() { cited(&step.because) } else { dashed(&cited(&step.because)) },
-    }
+    StepLine { text: inline(&step.text), blanks: capital(&blanks), because: after(&step.because) }
 }
 
 fn caution_line((i, c): (usize, &Caution)) -> CautionLine {
@@ -428,7 +435,7 @@ fn caution_line((i, c): (usize, &Caution)) -> CautionLine {
         number: (i + 1).to_string(),
         kind: capital(&inline(&c.kind)),
         text: inline(&c.text),
-        because: cited(&c.because),
+        because: after(&c.because),
     }
 }
 
@@ -436,7 +443,7 @@ fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
     let of = |b: &crate::recipe::Broken| BrokenLine {
         text: inline(&b.text),
         allowed_by: inline(&b.allowed_by),
-        because: cited(&b.because),
+        because: after(&b.because),
     };
     recipe.broken.iter().map(of).collect()
 }
