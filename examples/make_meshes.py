@@ -94,7 +94,7 @@ def spindle_block():
     solid -= cylinder(22, 7, (30, 13, 22), "y", 128) + cylinder(15, 30, (30, -5, 22), "y", 96)
     for x in (10, 50):
         solid -= cylinder(6, 14, (x, 10, -1))
-    for x in (20, 40):
+    for x in (17, 43):
         solid -= cylinder(4.5, 50, (x, 5, -5))
     return solid
 
