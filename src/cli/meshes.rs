@@ -35,8 +35,7 @@ fn unit(unit: MeshUnit) -> LengthUnit {
 pub(super) fn read(bytes: &[u8], name: &str, used: &MeshUse) -> Result<Read, Diagnostic> {
     let stated = used.unit.map(|u| unit(u.value));
     let found = read::read(bytes, name, stated).map_err(|e| refused(&e, name, used.path.span))?;
-    let mut notes: Vec<(String, bool)> =
-        found.notes.iter().map(|n| (format!("{} ({})", n.message, n.place), false)).collect();
+    let mut notes: Vec<(String, bool)> = found.notes.iter().map(|n| (n.to_string(), false)).collect();
     if let (Some(stated), Some(own)) = (stated, found.unit_stated)
         && stated != own
     {
