@@ -35,7 +35,10 @@ fn unit(unit: MeshUnit) -> LengthUnit {
 pub(super) fn read(bytes: &[u8], name: &str, used: &MeshUse) -> Result<Read, Diagnostic> {
     let stated = used.unit.map(|u| unit(u.value));
     let found = read::read(bytes, name, stated).map_err(|e| refused(&e, name, used.path.span))?;
-    let mut notes: Vec<(String, bool)> = found.notes.iter().map(|n| (n.to_string(), false)).collect();
+    let placed = |n: &read::Note| {
+        if n.place.is_empty() { n.message.clone() } else { format!("{} ({})", n.message, n.place) }
+    };
+    let mut notes: Vec<(String, bool)> = found.notes.iter().map(|n| (placed(n), false)).collect();
     if let (Some(stated), Some(own)) = (stated, found.unit_stated)
         && stated != own
     {
