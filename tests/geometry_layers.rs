@@ -283,6 +283,32 @@ fn the_thinnest_wall_and_the_narrowest_slot_come_with_their_place() {
     near("its x", slot.at[0], 5.05, 1e-4);
 }
 
+/// A wall is more than a spot: neither the edge of a wedge (sides 8 degrees apart, closed form) nor a web between two
+/// crossing holes is one.
+#[test]
+fn a_thin_wall_is_told_from_a_tapering_edge() {
+    let beyond = |mesh: &Mesh| {
+        let prepared = Prepared::new(mesh);
+        let found = walls::measure(mesh, prepared.rays(), prepared.table.size_mm);
+        (found.thinnest.unwrap().mm, found.thinnest_beyond(mesh, 25.0, prepared.table.surface_mm2))
+    };
+    let (thinnest, wall) = beyond(&kept("thin_walls.stl"));
+    let wall = wall.unwrap();
+    near("thinnest", thinnest, 0.3, 1e-5);
+    near("wall", wall.mm, 0.3, 1e-5);
+    near("its x", wall.at[0], 4.15, 1e-4);
+    let thick = 40.0 * 8_f64.to_radians().tan();
+    let roof = [[0.0, 0.5 * thick, 40.0], [60.0, 0.5 * thick, 40.0]];
+    let base = [[0.0, 0.0, 0.0], [60.0, 0.0, 0.0], [60.0, thick, 0.0], [0.0, thick, 0.0]];
+    let wedge = Mesh {
+        vertices: base.into_iter().chain(roof).collect(),
+        triangles: vec![[0, 2, 1], [0, 3, 2], [0, 1, 5], [0, 5, 4], [2, 3, 4], [2, 4, 5], [0, 4, 3], [1, 2, 5]],
+    };
+    let (thinnest, wall) = beyond(&wedge);
+    // Only its two ends stand parallel, the length of the wedge apart.
+    assert!(thinnest < 0.4 && wall.unwrap().mm > 59.9, "{thinnest} {wall:?}");
+}
+
 #[test]
 fn cavities_are_found_and_what_hangs_in_them_is_trapped() {
     let mut checked = 0;

@@ -92,6 +92,65 @@ fn five_years_of_sun_on_a_gable_is_for_asa_and_says_both_halves_of_abs() {
     assert!(rejection(&recipe, "PLA").contains("45 °C"));
 }
 
+/// A job of one mesh kept with the tests, in PLA on the hut's bench.
+fn of_mesh(name: &str) -> Recipe {
+    let hut = Hut::new();
+    let folder = root().join("tests/meshes");
+    let mesh = [folder.join("layers"), folder].map(|f| f.join(name)).into_iter().find(|p| p.exists());
+    fs::copy(mesh.unwrap(), hut.path(name)).unwrap();
+    let spec = format!("part \"trial\" {{ mesh \"{name}\" in mm; pin material \"PLA\" because \"a trial\" }}\n");
+    hut.write("trial.partspec", &spec).recipe("trial.partspec")
+}
+
+fn mesh_fact<'r>(recipe: &'r Recipe, name: &str) -> &'r str {
+    &recipe.mesh.iter().find(|f| f.name == name).unwrap_or_else(|| panic!("no {name}")).value
+}
+
+/// The truths of these meshes are those of the collection's manifest.
+#[test]
+fn a_wall_thinner_than_every_line_is_refused_with_its_place() {
+    let recipe = of_mesh("thin_walls.stl");
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
+    // The first wall is 0.3 mm thick and stands from x = 4 mm to 4.3 mm; the bench has bores of 0.4 mm and 0.6 mm.
+    let broken: Vec<&str> = recipe.nearest.iter().flat_map(|n| &n.breaks).map(|r| r.text.as_str()).collect();
+    assert!(broken.iter().any(|b| b.contains("a wall of 0.3 mm at (4.15, ")), "{broken:?}");
+    let wall = mesh_fact(&recipe, "thinnest wall");
+    assert!(
+        wall.starts_with("0.30 mm at (4.15, ") && wall.contains("thinner than a line of brass-04, brass-06"),
+        "{wall}"
+    );
+}
+
+#[test]
+fn a_gap_that_would_fuse_and_a_closed_chamber_are_told() {
+    let slots = of_mesh("gap_slots.stl");
+    assert!(mesh_fact(&slots, "narrowest gap").starts_with("0.10 mm at (5.05, "), "{:?}", slots.mesh);
+    let chamber = of_mesh("cube_cube_cavity.stl");
+    let told = mesh_fact(&chamber, "cavity");
+    assert!(told.starts_with("8.00 cm³ at (15.00, 15.00, 15.00) mm, sealed"), "{told}");
+    let ceiling = &chamber.regions[0];
+    assert_eq!((ceiling.kind.as_str(), ceiling.verdict.as_str()), ("bridge", "support that could not be taken out"));
+}
+
+#[test]
+fn a_lying_hole_gets_no_support_and_the_recipe_says_why() {
+    let recipe = of_mesh("block_hole_horizontal_d8.stl");
+    let crown = recipe.regions.iter().find(|r| r.kind == "hole crown");
+    let crown = crown.unwrap_or_else(|| panic!("{:?}", recipe.decisions.map(|d| d.pose.value)));
+    assert_eq!((crown.verdict.as_str(), crown.extent.as_str()), ("no support", "diameter 8.00 mm"));
+    assert!(crown.because.contains("within 10.00 mm (default: common practice)"), "{}", crown.because);
+    // d sin 45 degrees.
+    assert!(crown.because.contains("chord of 5.66 mm"), "{}", crown.because);
+}
+
+#[test]
+fn a_web_between_two_holes_is_a_caution_and_no_refusal() {
+    let recipe = Hut::new().recipe("spindle-block/spindle-block.partspec");
+    assert_ne!(recipe.status, Status::NotPrintableAsSpecified);
+    let told = recipe.cautions.iter().filter(|c| c.because.rule.as_deref() == Some("thin-spot")).count();
+    assert_eq!(told, 1);
+}
+
 #[test]
 fn without_the_sun_another_material_will_do_and_little_else_changes() {
     let before = Hut::new().recipe(VANE);

@@ -119,13 +119,9 @@ fn measure(bytes: &[u8], name: &str, wish: &Wish) -> Result<Measurement, Diagnos
         file: name.to_owned(),
         format: read.format.to_string(),
         unit: read.unit.to_string(),
-        notes: read.notes.iter().map(note).collect(),
+        notes: read.notes.iter().map(Note::to_string).collect(),
         measure: survey::measure(&mesh, &wish.options),
     })
-}
-
-fn note(note: &Note) -> String {
-    if note.place.is_empty() { note.message.clone() } else { format!("{} ({})", note.message, note.place) }
 }
 
 #[cfg(test)]

@@ -170,6 +170,12 @@ pub struct Note {
     pub message: String,
 }
 
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.place.is_empty() { f.write_str(&self.message) } else { write!(f, "{} ({})", self.message, self.place) }
+    }
+}
+
 /// What a file held.
 #[derive(Debug, Clone)]
 pub struct ReadMesh {

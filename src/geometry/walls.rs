@@ -17,6 +17,8 @@ const MOST_SAMPLES: usize = 16_000;
 const MOST_ON_FACET: usize = 48;
 /// Surfaces within 20 degrees of parallel stand opposite each other.
 const OPPOSED: f64 = -0.94;
+/// Cosine of 6 degrees: sides that run together faster than this are a taper and no wall of one thickness.
+const PARALLEL: f64 = 0.9945;
 
 /// A thickness or clearance and where it was found.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -35,6 +37,8 @@ pub struct Sample {
     pub at: Point,
     /// Thickness of the material below, mm, where a surface stands opposite.
     pub wall_mm: Option<f64>,
+    /// Cosine of the angle between the two sides of that wall; 1 where they are parallel, 0 where there is no wall.
+    pub wall_parallel: f64,
     /// Clearance to the next surface outside, mm.
     pub gap_mm: Option<f64>,
 }
@@ -48,6 +52,28 @@ pub struct Walls {
 }
 
 impl Walls {
+    /// Returns the thinnest wall that is more than a spot: walls of parallel sides, no thicker than this one, have
+    /// `spot_mm2` of surface or more, both sides counted. A taper and a web between two rounds have less.
+    ///
+    /// `surface_mm2` is the whole surface, of which the places are samples. The place is one within it.
+    pub fn thinnest_beyond(&self, mesh: &Mesh, spot_mm2: f64, surface_mm2: f64) -> Option<Extreme> {
+        let looked_at: f64 = self.samples.iter().map(|s| s.area_mm2).sum();
+        let each = if looked_at > 0.0 { surface_mm2 / looked_at } else { 0.0 };
+        let flat = self.samples.iter().filter(|s| s.wall_parallel > PARALLEL);
+        let mut walls: Vec<(f64, &Sample)> = flat.filter_map(|s| s.wall_mm.map(|mm| (mm, s))).collect();
+        // Stable, so that equal walls keep the order of the facets.
+        walls.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut area = 0.0;
+        let (mm, _) = walls.iter().copied().find(|(_, s)| {
+            area += s.area_mm2 * each;
+            area >= spot_mm2
+        })?;
+        let upto = walls.partition_point(|w| w.0 <= mm);
+        let (thick, sample) = walls.get(upto / 2).copied()?;
+        let (normal, _) = mesh.normal_area(sample.facet as usize);
+        Some(Extreme { mm, at: add(sample.at, scale(normal, -0.5 * thick)) })
+    }
+
     /// Returns the part of the looked-at surface whose wall is thinner than `mm`, and the thinnest place.
     pub fn thinner_than(&self, mm: f64) -> Option<(f64, Extreme)> {
         let thinnest = self.thinnest.filter(|t| t.mm < mm)?;
@@ -83,9 +109,18 @@ fn sample(mesh: &Mesh, rays: &Rays, size_mm: f64, t: u32, p: Point, area_mm2: f6
     let look = |direction: Vector| {
         let hit = rays.hit_where(p, direction, 1.5 * size_mm, |o| o != t)?;
         let (other, _) = mesh.normal_area(hit.facet as usize);
-        (dot(normal, other) < OPPOSED).then_some(hit.distance)
+        let facing = dot(normal, other);
+        (facing < OPPOSED).then_some((hit.distance, -facing))
     };
-    Sample { facet: t, area_mm2, at: p, wall_mm: look(scale(normal, -1.0)), gap_mm: look(normal) }
+    let wall = look(scale(normal, -1.0));
+    Sample {
+        facet: t,
+        area_mm2,
+        at: p,
+        wall_mm: wall.map(|w| w.0),
+        wall_parallel: wall.map_or(0.0, |w| w.1),
+        gap_mm: look(normal).map(|g| g.0),
+    }
 }
 
 /// Returns places on the surface: at least one on every facet looked at, more on larger ones.

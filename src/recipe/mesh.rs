@@ -2,9 +2,11 @@
 
 use crate::catalogue::Nozzle;
 use crate::geometry::cavity::{self, Cavity};
+use crate::geometry::mesh::Point;
 use crate::geometry::regions::Region;
+use crate::geometry::walls::Extreme;
 use crate::recipe::{MeshFact, RegionRow};
-use crate::resolve::facts::place;
+use crate::resolve::facts::{hundredth, place};
 use crate::resolve::part::Part;
 use crate::resolve::world::World;
 
@@ -27,7 +29,7 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
     }
     result.push(fact("surface", format!("{:.1} cm²", part.area_mm2 / 100.0)));
     result.push(fact("separate bodies", part.pieces.to_string()));
-    result.extend(wall(part, &world.bench.nozzles));
+    result.extend(walls(part, &world.bench.nozzles));
     result.extend(gap(part));
     result.extend(cavities(part));
     for (text, look) in &part.notes {
@@ -45,20 +47,35 @@ fn warning(name: &str, value: String) -> MeshFact {
     MeshFact { name: name.to_owned(), value, warning: true }
 }
 
-/// The thinnest wall, and which of the nozzles at hand can make it.
-fn wall(part: &Part, nozzles: &[Nozzle]) -> Option<MeshFact> {
-    let (mm, at) = (part.min_wall_mm?, part.min_wall_at?);
+/// The thinnest place, and the thinnest wall that is more than a spot where that is another, each with the nozzles at
+/// hand that can make it.
+fn walls(part: &Part, nozzles: &[Nozzle]) -> Vec<MeshFact> {
+    let Some((mm, at)) = part.min_wall_mm.zip(part.min_wall_at) else { return Vec::new() };
+    let thinnest = wall("thinnest wall", mm, at, nozzles);
+    // Told apart only where a nozzle could fail at the one and not at the other.
+    let matters = |b: &Extreme| b.mm > 1.02 * mm && mm < 2.0 * widest(nozzles);
+    let Some(broad) = part.broad_wall.filter(matters) else { return vec![thinnest] };
+    let spot = MeshFact { value: format!("{}; a spot or a tapering edge", thinnest.value), ..thinnest };
+    vec![spot, wall("thinnest wall beyond spots", broad.mm, broad.at, nozzles)]
+}
+
+fn widest(nozzles: &[Nozzle]) -> f64 {
+    nozzles.iter().map(|n| n.bore.to_mm()).fold(0.0, f64::max)
+}
+
+fn wall(name: &str, mm: f64, at: Point, nozzles: &[Nozzle]) -> MeshFact {
+    let mm = hundredth(mm);
     let measured = format!("{mm:.2} mm at {}", place(at));
-    let widest = nozzles.iter().map(|n| n.bore.to_mm()).fold(0.0, f64::max);
     // Where every nozzle lays two lines side by side there is nothing to choose between.
-    if mm >= 2.0 * widest {
-        return Some(fact("thinnest wall", measured));
+    if mm >= 2.0 * widest(nozzles) {
+        return fact(name, measured);
     }
     let named = |fits: &dyn Fn(f64) -> bool| -> Vec<&str> {
         nozzles.iter().filter(|n| fits(n.bore.to_mm())).map(|n| n.name.as_str()).collect()
     };
-    let (two, one, none) =
-        (named(&|bore| mm >= 2.0 * bore), named(&|bore| (bore..2.0 * bore).contains(&mm)), named(&|bore| mm < bore));
+    let two = named(&|bore| mm >= 2.0 * bore);
+    let one = named(&|bore| (bore..2.0 * bore).contains(&mm));
+    let none = named(&|bore| mm < bore);
     let mut parts = Vec::new();
     for (what, names) in [("two lines or more of", &two), ("a single line of", &one), ("thinner than a line of", &none)]
     {
@@ -66,8 +83,11 @@ fn wall(part: &Part, nozzles: &[Nozzle]) -> Option<MeshFact> {
             parts.push(format!("{what} {}", names.join(", ")));
         }
     }
-    let value = format!("{measured}: {}", parts.join("; "));
-    Some(if two.is_empty() && one.is_empty() { warning("thinnest wall", value) } else { fact("thinnest wall", value) })
+    MeshFact {
+        name: name.to_owned(),
+        value: format!("{measured}: {}", parts.join("; ")),
+        warning: two.is_empty() && one.is_empty(),
+    }
 }
 
 fn gap(part: &Part) -> Option<MeshFact> {

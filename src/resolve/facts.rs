@@ -288,10 +288,12 @@ impl Lower<'_> {
         record.set("height", mm(part.size_mm()[2]), Origin::Measured);
         record.set("closed", part.closed, Origin::Measured);
         record.set("pieces", Quantity::number(part.pieces as f64), Origin::Measured);
-        record.set("min_wall", part.min_wall_mm.map(mm), Origin::Measured);
+        record.set("min_wall", part.min_wall_mm.map(measured), Origin::Measured);
         record.set("min_wall_at", part.min_wall_at.map(|p| Value::text(&place(p))), Origin::Measured);
+        record.set("broad_wall", part.broad_wall.map(|w| measured(w.mm)), Origin::Measured);
+        record.set("broad_wall_at", part.broad_wall.map(|w| Value::text(&place(w.at))), Origin::Measured);
         record.set("min_gap_at", part.min_gap_at.map(|p| Value::text(&place(p))), Origin::Measured);
-        record.set("min_gap", part.min_gap_mm.map(mm), Origin::Measured);
+        record.set("min_gap", part.min_gap_mm.map(measured), Origin::Measured);
         record
     }
 
@@ -344,10 +346,19 @@ fn set_rating(lower: &Lower<'_>, record: &mut Record, rating: Option<Rating>) {
 }
 
 /// A length of so many millimetres.
+/// A thickness found on the mesh, to a hundredth of a millimetre: the last bits of a coordinate of the file must not
+/// make a wall of 0.8 mm too thin for two lines of 0.4 mm.
+fn measured(value: f64) -> Quantity {
+    mm(hundredth(value))
+}
+
+/// Rounds to a hundredth; a negative zero is a zero.
+pub fn hundredth(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
 /// A place in the axes of the mesh file, in words.
 pub fn place([x, y, z]: Point) -> String {
-    // A negative zero is a zero.
-    let hundredth = |v: f64| (v * 100.0).round() / 100.0 + 0.0;
     format!("({:.2}, {:.2}, {:.2}) mm", hundredth(x), hundredth(y), hundredth(z))
 }
 
