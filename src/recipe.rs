@@ -5,6 +5,7 @@
 mod build;
 mod decisions;
 mod margins;
+mod mesh;
 mod reasons;
 mod refusal;
 
@@ -91,6 +92,8 @@ pub struct Recipe {
     pub mesh: Vec<MeshFact>,
     /// The other poses looked at, best first.
     pub poses: Vec<PoseRow>,
+    /// What of the part in the chosen pose does not simply lie on the layer below, and what is to be done about it.
+    pub regions: Vec<RegionRow>,
     pub sources: Vec<SourceEntry>,
     /// Everything that went in, with a digest.
     pub inputs: Vec<Input>,
@@ -265,6 +268,23 @@ pub struct PoseRow {
     pub total: f64,
     pub penalties: Vec<UsedValue>,
     pub facts: Vec<UsedValue>,
+}
+
+/// A region of the part in the chosen pose.
+#[derive(Debug, Clone, Serialize)]
+pub struct RegionRow {
+    /// `bridge`, `ledge`, `hole crown`, ...
+    pub kind: String,
+    /// From where to where above the bed.
+    pub height: String,
+    pub area: String,
+    /// The measure its verdict hangs on: span, reach, angle or diameter.
+    pub extent: String,
+    /// A place on it, in the axes of the mesh file.
+    pub at: String,
+    pub verdict: String,
+    /// The measure against the limit, and where the limit comes from.
+    pub because: String,
 }
 
 #[derive(Debug, Clone, Serialize)]

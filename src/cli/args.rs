@@ -220,7 +220,7 @@ Examples:
   makeready measure vane.stl --pose best --layer 0.2mm
   makeready measure bracket.stl --unit in --print json")]
 pub(super) struct MeasureArgs {
-    /// An STL or 3MF file
+    /// A mesh file: STL, 3MF, OBJ or OFF
     #[arg(value_name = "MESH")]
     pub mesh: PathBuf,
 

@@ -2,8 +2,10 @@
 
 use std::sync::LazyLock;
 
+use rayon::prelude::*;
+
 use crate::catalogue::{self, Catalogue, Shop};
-use crate::diag::{Diagnostic, Source, Sources};
+use crate::diag::{Diagnostic, Source, SourceId, Sources};
 use crate::resolve::facts::Lower;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
 use crate::syntax;
@@ -37,7 +39,7 @@ static BUILT_IN: LazyLock<Loaded> = LazyLock::new(|| {
     let (mut catalogue, mut sources) = catalogue::built_in();
     let shop = catalogue::built_in_bench(&mut sources, &mut catalogue);
     let files: Vec<Source> = RULES.iter().map(|(name, text)| Source::new(*name, *text)).collect();
-    let (rulebook, findings) = read_rules(&mut sources, files);
+    let (rulebook, findings) = read_rules(&mut sources, files, false);
     Loaded { catalogue, rulebook, sources, findings, shop, assumed: true }
 });
 
@@ -56,7 +58,7 @@ pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
     loaded.assumed = false;
     if !rules.is_empty() {
         let own = RULES.iter().map(|(name, text)| Source::new(*name, *text)).chain(rules).collect();
-        let (rulebook, findings) = read_rules(&mut loaded.sources, own);
+        let (rulebook, findings) = read_rules(&mut loaded.sources, own, false);
         loaded.rulebook = rulebook;
         loaded.findings.extend(findings);
     }
@@ -70,7 +72,7 @@ pub(super) fn with_rules(files: Vec<Source>) -> Loaded {
     let same = |name: &str| files.iter().any(|f| f.name == name || f.name.ends_with(&format!("/{name}")));
     let built_in = RULES.iter().filter(|(name, _)| !same(name)).map(|(name, text)| Source::new(*name, *text));
     let own = built_in.chain(files.iter().cloned()).collect();
-    (loaded.rulebook, loaded.findings) = read_rules(&mut loaded.sources, own);
+    (loaded.rulebook, loaded.findings) = read_rules(&mut loaded.sources, own, true);
     loaded
 }
 
@@ -84,13 +86,19 @@ pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
     rulebook::run_examples(&loaded.rulebook, &Registry, &entries)
 }
 
-fn read_rules(sources: &mut Sources, files: Vec<Source>) -> (Rulebook, Vec<Diagnostic>) {
+/// Reads and checks rules; `examples` says whether theirs are wanted too, which takes twice as long.
+fn read_rules(sources: &mut Sources, files: Vec<Source>, examples: bool) -> (Rulebook, Vec<Diagnostic>) {
+    let texts: Vec<(SourceId, String)> = files
+        .into_iter()
+        .map(|file| {
+            let text = if examples { file.text.clone() } else { rulebook::without_examples(&file.text) };
+            (sources.add(file), text)
+        })
+        .collect();
     let mut findings = Vec::new();
     let mut statements = Vec::new();
-    for file in files {
-        let text = file.text.clone();
-        let id = sources.add(file);
-        let report = syntax::parse(id, &text);
+    let reports: Vec<_> = texts.par_iter().map(|(id, text)| syntax::parse(*id, text)).collect();
+    for report in reports {
         findings.extend(report.diagnostics);
         statements.extend(report.value.map(|t| t.statements).unwrap_or_default());
     }

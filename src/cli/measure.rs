@@ -5,22 +5,12 @@ use super::exit::Exit;
 use super::terminal::Terminal;
 use super::world::World;
 use crate::diag::{Diagnostic, Severity, Sources};
-use crate::geometry::features::{self, Features};
-use crate::geometry::health::{self, Health};
-use crate::geometry::mesh::Mesh;
-use crate::geometry::pose::Pose;
-use crate::geometry::pose::candidates::Wanted;
-use crate::geometry::read::{self, LengthUnit, ReadMesh};
-use crate::geometry::regions::limits::{Limit, Limits};
-use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
-use crate::geometry::walls::{self, Extreme};
-use crate::geometry::{cavity, mass};
+use crate::geometry::read::{self, LengthUnit, Note};
+use crate::geometry::regions::limits::Limit;
+use crate::geometry::survey::measure::{self as survey, MeasureOptions, PoseChoice};
 use crate::quantity::Quantity;
-use crate::render::measurement::{self, Cavity, Defect, Measurement, MinMax, PoseName, Ranked, Thickness};
+use crate::render::measurement::{self, Measurement};
 use crate::render::yaml;
-
-/// Directions of faces and holes that are tried as ways up, beside those of the hull.
-const FROM_FEATURES: usize = 48;
 
 pub(super) fn run(args: &MeasureArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let tell = |found: Diagnostic| {
@@ -48,20 +38,14 @@ pub(super) fn run(args: &MeasureArgs, terminal: &Terminal) -> Result<Exit, Exit>
 /// What was asked, understood.
 struct Wish {
     unit: Option<LengthUnit>,
-    pose: WayUp,
-    limits: Limits,
-}
-
-enum WayUp {
-    AsPlaced,
-    Best,
-    Axis([f64; 3]),
+    options: MeasureOptions,
 }
 
 impl Wish {
     fn of(args: &MeasureArgs) -> Result<Self, Diagnostic> {
         let unit = args.unit.as_deref().map(unit).transpose()?;
-        let mut limits = Limits::default();
+        let mut options = MeasureOptions { pose: way_up(&args.pose)?, ..MeasureOptions::default() };
+        let limits = &mut options.poses.limits;
         if let Some(text) = &args.limit {
             let degrees = number(text, "deg", (5.0, 85.0), "--limit", "an angle from 5deg to 85deg")?;
             limits.overhang_deg = Limit::new(degrees, "asked for");
@@ -69,7 +53,7 @@ impl Wish {
         if let Some(text) = &args.layer {
             limits.layer_mm = number(text, "mm", (0.01, 5.0), "--layer", "a length from 0.01mm to 5mm")?;
         }
-        Ok(Self { unit, pose: way_up(&args.pose)?, limits })
+        Ok(Self { unit, options })
     }
 }
 
@@ -81,16 +65,16 @@ fn unit(text: &str) -> Result<LengthUnit, Diagnostic> {
     })
 }
 
-fn way_up(text: &str) -> Result<WayUp, Diagnostic> {
+fn way_up(text: &str) -> Result<PoseChoice, Diagnostic> {
     Ok(match text {
-        "as-placed" => WayUp::AsPlaced,
-        "best" => WayUp::Best,
-        "+x" | "x" => WayUp::Axis([1.0, 0.0, 0.0]),
-        "-x" => WayUp::Axis([-1.0, 0.0, 0.0]),
-        "+y" | "y" => WayUp::Axis([0.0, 1.0, 0.0]),
-        "-y" => WayUp::Axis([0.0, -1.0, 0.0]),
-        "+z" | "z" => WayUp::Axis([0.0, 0.0, 1.0]),
-        "-z" => WayUp::Axis([0.0, 0.0, -1.0]),
+        "as-placed" => PoseChoice::AsPlaced,
+        "best" => PoseChoice::Best,
+        "+x" | "x" => PoseChoice::Up([1.0, 0.0, 0.0]),
+        "-x" => PoseChoice::Up([-1.0, 0.0, 0.0]),
+        "+y" | "y" => PoseChoice::Up([0.0, 1.0, 0.0]),
+        "-y" => PoseChoice::Up([0.0, -1.0, 0.0]),
+        "+z" | "z" => PoseChoice::Up([0.0, 0.0, 1.0]),
+        "-z" => PoseChoice::Up([0.0, 0.0, -1.0]),
         _ => {
             return Err(misuse(format!("expected a way up for `--pose`, found `{text}`"))
                 .hint("write as-placed, best, or the axis of the file that is to point up: +x, -x, +y, -y, +z, -z"));
@@ -113,7 +97,7 @@ fn misuse(message: String) -> Diagnostic {
 ///
 /// # Errors
 ///
-/// `mesh/unreadable` with place and remedy, `mesh/empty`, `mesh/too-large`.
+/// `mesh/unreadable` with place and remedy, `mesh/empty`, `mesh/too-large`, `mesh/no-surface`.
 fn measure(bytes: &[u8], name: &str, wish: &Wish) -> Result<Measurement, Diagnostic> {
     let refused = |code, message: String| Diagnostic::new(Severity::Error, code, message);
     let read = read::read(bytes, name, wish.unit).map_err(|e| {
@@ -123,147 +107,77 @@ fn measure(bytes: &[u8], name: &str, wish: &Wish) -> Result<Measurement, Diagnos
     let mesh = read
         .merged()
         .ok_or_else(|| refused("mesh/too-large", format!("{name}: its objects are too large to be taken together")))?;
+    let export = "export the part again, as a mesh";
     if mesh.triangles.is_empty() {
-        return Err(
-            refused("mesh/empty", format!("{name} holds no triangles")).hint("export the part again, as a mesh")
-        );
+        return Err(refused("mesh/empty", format!("{name} holds no triangles")).hint(export));
     }
-    Ok(survey(&read, &mesh, name, wish))
-}
-
-fn survey(read: &ReadMesh, mesh: &Mesh, name: &str, wish: &Wish) -> Measurement {
-    let health = health::examine(mesh);
-    let mass = mass::measure(mesh, &health);
-    let prepared = Prepared::new(mesh);
-    let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
-    let walls = walls::measure(mesh, prepared.rays(), prepared.table.size_mm);
-    let options = PoseOptions { limits: wish.limits.clone(), wanted: wanted(&features), ..PoseOptions::default() };
-    let poses = prepared.poses(&options);
-    let chosen = match wish.pose {
-        WayUp::Best => poses.first().filter(|p| p.regions.is_some()).cloned(),
-        WayUp::AsPlaced => None,
-        WayUp::Axis(up) => Pose::new(up).map(|pose| prepared.facts_in_pose(&pose, &options)),
-    };
-    let facts = chosen.unwrap_or_else(|| prepared.facts_in_pose(&Pose::as_placed(), &options));
-    let bounds = mesh.bounds();
-    Measurement {
+    if (0..mesh.triangles.len()).all(|t| mesh.normal_area(t).1 <= 0.0) {
+        let message = format!("no triangle of {name} has an area: each is a point or a line");
+        return Err(refused("mesh/no-surface", message).hint(export));
+    }
+    Ok(Measurement {
         file: name.to_owned(),
         format: read.format.to_string(),
         unit: read.unit.to_string(),
-        triangles: mesh.triangles.len(),
-        closed: health.closed,
-        shells: health.shells.len(),
-        volume_mm3: mass.volume_mm3,
-        area_mm2: mass.area_mm2,
-        centroid_mm: mass.centroid_mm.map(plain),
-        bounds_mm: MinMax { min: plain(bounds.min), max: plain(bounds.max) },
-        defects: defects(&health),
-        cavities: cavities(&health),
-        holes: features.holes,
-        min_wall: walls.thinnest.map(thickness),
-        min_gap: walls.narrowest.map(thickness),
-        pose: PoseName { up: plain(facts.pose.up), label: facts.pose.label.clone() },
-        overhang_mm2: facts.overhang_mm2,
-        contact_mm2: facts.contact_mm2,
-        height_mm: facts.height_mm,
-        support_mm3: facts.support_mm3,
-        regions: facts.regions.map_or_else(Vec::new, |r| r.list),
-        poses: poses.iter().map(ranked).collect(),
-        notes: notes(read, &health),
-    }
+        notes: read.notes.iter().map(note).collect(),
+        measure: survey::measure(&mesh, &wish.options),
+    })
 }
 
-/// Holes want to stand upright and flat faces to lie on the bed, so their directions are worth a try.
-fn wanted(features: &Features) -> Wanted {
-    let holes = features.holes.iter().map(|h| h.axis);
-    let planes = features.planes.iter().map(|p| p.normal);
-    Wanted { along: holes.chain(planes).take(FROM_FEATURES).collect(), ..Wanted::default() }
-}
-
-fn defects(health: &Health) -> Vec<Defect> {
-    let of =
-        |d: &health::Defect| Defect { kind: d.kind.name(), count: d.count, at: plain(d.at), detail: d.detail.clone() };
-    health.defects.iter().map(of).collect()
-}
-
-fn cavities(health: &Health) -> Vec<Cavity> {
-    cavity::find(health)
-        .iter()
-        .map(|c| Cavity { volume_mm3: c.volume_mm3, sealed: c.sealed, at: plain(c.at) })
-        .collect()
-}
-
-fn ranked(facts: &PoseFacts) -> Ranked {
-    Ranked {
-        up: plain(facts.pose.up),
-        label: facts.pose.label.clone(),
-        penalties: facts.penalties.iter().map(|(name, value)| (*name, value + 0.0)).collect(),
-        total: facts.total(),
-    }
-}
-
-fn notes(read: &ReadMesh, health: &Health) -> Vec<String> {
-    let of_file = read
-        .notes
-        .iter()
-        .map(|n| if n.place.is_empty() { n.message.clone() } else { format!("{} ({})", n.message, n.place) });
-    let doubts = health.doubts.iter().map(|d| d.message.clone());
-    of_file.chain(doubts).chain(health.not_searched.iter().cloned()).collect()
-}
-
-fn thickness(extreme: Extreme) -> Thickness {
-    Thickness { mm: extreme.mm, at: plain(extreme.at) }
-}
-
-/// A negative zero is a zero.
-fn plain(p: [f64; 3]) -> [f64; 3] {
-    p.map(|x| x + 0.0)
+fn note(note: &Note) -> String {
+    if note.place.is_empty() { note.message.clone() } else { format!("{} ({})", note.message, note.place) }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::survey::measure::Measure;
 
-    fn wish(pose: WayUp) -> Wish {
-        Wish { unit: Some(LengthUnit::Millimetre), pose, limits: Limits::default() }
+    fn wish(pose: PoseChoice) -> Wish {
+        let options = MeasureOptions { pose, ..MeasureOptions::default() };
+        Wish { unit: Some(LengthUnit::Millimetre), options }
+    }
+
+    fn measured(mesh: &str, pose: PoseChoice) -> Measure {
+        measure(mesh.as_bytes(), "peg.stl", &wish(pose)).unwrap().measure
     }
 
     /// The starter's peg: closed forms for what it is made from.
     #[test]
     fn the_starters_mesh_measures_as_it_was_made() {
         let stl = super::super::new::peg::stl("peg");
-        let found = measure(stl.as_bytes(), "peg.stl", &wish(WayUp::AsPlaced)).unwrap();
+        let found = measured(&stl, PoseChoice::AsPlaced);
         assert!(found.closed && found.defects.is_empty(), "{:?}", found.defects);
         assert_eq!((found.bounds_mm.min, found.bounds_mm.max), ([0.0; 3], [60.0, 20.0, 40.0]));
         assert_eq!(found.holes.len(), 2);
         for hole in &found.holes {
             assert!((hole.diameter_mm - 4.5).abs() < 1e-3 && hole.through, "{hole:?}");
         }
-        // The plate.
-        let wall = found.min_wall.as_ref().unwrap();
-        assert!((wall.mm - 5.0).abs() < 1e-6, "{wall:?}");
         // 60 x 20 less two circles lies on the bed, and nothing hangs over.
-        assert!((found.contact_mm2 - (1200.0 - 2.0 * 15.86)).abs() < 0.1, "{}", found.contact_mm2);
-        assert_eq!((found.overhang_mm2, found.support_mm3), (0.0, 0.0));
+        let contact = found.contact_mm2.unwrap();
+        assert!((contact - (1200.0 - 2.0 * 15.86)).abs() < 0.1, "{contact}");
+        assert_eq!((found.overhang_mm2, found.support_mm3), (Some(0.0), Some(0.0)));
+        assert!((found.first_layer.area_mm2 - contact).abs() < 0.01 && found.first_layer.patches == 1);
     }
 
     #[test]
     fn the_pose_asked_for_is_the_pose_measured() {
         let stl = super::super::new::peg::stl("peg");
-        let over = measure(stl.as_bytes(), "peg.stl", &wish(WayUp::Axis([0.0, 0.0, -1.0]))).unwrap();
+        let over = measured(&stl, PoseChoice::Up([0.0, 0.0, -1.0]));
         assert_eq!(over.pose.up, [0.0, 0.0, -1.0]);
-        assert!(over.overhang_mm2 > 800.0 && over.support_mm3 > 0.0);
-        let best = measure(stl.as_bytes(), "peg.stl", &wish(WayUp::Best)).unwrap();
+        assert!(over.overhang_mm2 > Some(800.0) && over.support_mm3 > Some(0.0));
+        let best = measured(&stl, PoseChoice::Best);
         assert_eq!(best.pose.up, best.poses[0].up);
-        assert!(measurement::text(&best).contains("Poses, best first"));
     }
 
     #[test]
     fn what_cannot_be_measured_is_refused() {
-        let code = |bytes: &[u8], name: &str| measure(bytes, name, &wish(WayUp::AsPlaced)).unwrap_err().code;
+        let code = |bytes: &[u8], name: &str| measure(bytes, name, &wish(PoseChoice::AsPlaced)).unwrap_err().code;
         assert_eq!(code(b"", "a.stl"), "mesh/unreadable");
         assert_eq!(code(b"solid a\nendsolid a\n", "a.stl"), "mesh/empty");
         assert_eq!(code(b"hello", "a.txt"), "mesh/unreadable");
+        let line = "facet normal 0 0 1\nouter loop\nvertex 0 0 0\nvertex 1 0 0\nvertex 2 0 0\nendloop\nendfacet\n";
+        assert_eq!(code(format!("solid a\n{line}endsolid a\n").as_bytes(), "a.stl"), "mesh/no-surface");
     }
 
     #[test]
@@ -271,10 +185,25 @@ mod tests {
         let stl = super::super::new::peg::stl("peg");
         let cut = stl.find("facet").and_then(|_| stl.find("endfacet\n")).map(|i| i + 9).unwrap();
         let open = format!("solid peg\n{}", &stl[cut..]);
-        let found = measure(open.as_bytes(), "peg.stl", &wish(WayUp::AsPlaced)).unwrap();
+        let found = measured(&open, PoseChoice::AsPlaced);
         assert!(!found.closed && found.volume_mm3.is_none());
         assert!(found.defects.iter().any(|d| d.kind == "open-edge" && d.count == 3), "{:?}", found.defects);
-        assert!(yaml::json(&found).unwrap().contains("\"volume_mm3\": null"));
+        assert!(found.withheld.iter().any(|w| w.starts_with("no volume")), "{:?}", found.withheld);
+    }
+
+    #[test]
+    fn the_file_comes_first_then_the_documented_keys() {
+        let bytes = include_bytes!("../../tests/meshes/thin_walls.stl");
+        let found = measure(bytes, "thin_walls.stl", &wish(PoseChoice::AsPlaced)).unwrap();
+        let json = yaml::json(&found).unwrap();
+        let order =
+            ["file", "format", "unit", "notes", "triangles", "min_wall", "min_gap", "regions", "poses", "withheld"];
+        let at: Vec<usize> = order.iter().map(|k| json.find(&format!("\n  \"{k}\": ")).unwrap()).collect();
+        assert!(at.is_sorted(), "{at:?}");
+        // The manifest of the mesh collection: a first wall of 0.3 mm, standing from x = 4 mm.
+        let text = measurement::text(&found);
+        assert!(text.contains("thinnest wall   0.30 mm at (4.15, "), "{text}");
+        assert!(text.contains("first layer") && text.contains("Poses, best first"), "{text}");
     }
 
     #[test]

@@ -8,6 +8,7 @@ pub mod limits;
 pub mod minima;
 pub mod patch;
 pub mod span;
+pub mod words;
 
 use serde::{Serialize, Serializer};
 

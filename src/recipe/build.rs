@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Allowance, Assumption, Broken, Caution, Decisions, Input, MeshFact, Phase, Reason, Recipe, Run, SCHEMA, Setting,
-    SourceEntry, Status, Step, UsedValue,
+    Allowance, Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry,
+    Status, Step, UsedValue,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said};
@@ -14,7 +14,7 @@ use crate::resolve::{Outcome, fits, run, strength};
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement, SettledBy};
 
-use super::{decisions, margins, refusal};
+use super::{decisions, margins, mesh, refusal};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -39,8 +39,9 @@ pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Re
         nearest: Vec::new(),
         relaxations: Vec::new(),
         assumptions: Vec::new(),
-        mesh: mesh_facts(world),
+        mesh: mesh::facts(world),
         poses: Vec::new(),
+        regions: Vec::new(),
         sources: Vec::new(),
         inputs,
     };
@@ -65,6 +66,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
     recipe.poses = decisions::poses(rules, decided);
+    recipe.regions = mesh::regions(world.part, decided.choice[at::POSE]);
     recipe.assumptions = assumptions(rules, decided, &said);
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);
@@ -387,33 +389,6 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
             "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`",
             false,
         );
-    }
-    result
-}
-
-fn mesh_facts(world: &World<'_>) -> Vec<MeshFact> {
-    let part = world.part;
-    let [x, y, z] = part.size_mm();
-    let fact = |name: &str, value: String| MeshFact { name: name.to_owned(), value, warning: false };
-    let mut result = vec![
-        fact("triangles", part.mesh.triangles.len().to_string()),
-        fact("size", format!("{x:.1} x {y:.1} x {z:.1} mm")),
-    ];
-    match part.volume_mm3 {
-        Some(v) => result.push(fact("volume", format!("{:.2} cm³", v / 1000.0))),
-        None => result.push(MeshFact {
-            name: "volume".to_owned(),
-            value: "withheld: the mesh is not a closed surface".to_owned(),
-            warning: true,
-        }),
-    }
-    result.push(fact("surface", format!("{:.1} cm²", part.area_mm2 / 100.0)));
-    result.push(fact("separate bodies", part.pieces.to_string()));
-    for (text, warning) in &part.notes {
-        result.push(MeshFact { name: "note".to_owned(), value: text.clone(), warning: *warning });
-    }
-    for defect in &part.defects {
-        result.push(MeshFact { name: "defect".to_owned(), value: defect.clone(), warning: true });
     }
     result
 }

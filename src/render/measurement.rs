@@ -1,187 +1,186 @@
 //! The facts of a mesh alone, as text and JSON.
 
-use std::collections::BTreeMap;
-
 use serde::Serialize;
 
 use super::pages::{Table, table};
-use crate::geometry::features::Hole;
-use crate::geometry::regions::{Kind, Region, Verdict};
+use crate::geometry::cavity;
+use crate::geometry::features::{Boss, Hole};
+use crate::geometry::regions::Region;
+use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
 
 /// How many rows of a list the text form shows; JSON has them all.
 const ROWS: usize = 12;
 
-/// What `measure` found. The field names are the documented keys of the JSON form; lengths in mm, angles in degrees,
-/// places and directions in the axes of the file.
-#[derive(Debug, Clone, Serialize)]
+/// What `measure` found: the file, then the survey of its mesh. The field names are the documented keys of the JSON form.
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Measurement {
     pub file: String,
     pub format: String,
     /// The unit the numbers of the file were taken to be in.
     pub unit: String,
-    pub triangles: usize,
-    pub closed: bool,
-    pub shells: usize,
-    /// `None` where the mesh encloses no volume that can be told.
-    pub volume_mm3: Option<f64>,
-    pub area_mm2: f64,
-    pub centroid_mm: Option<[f64; 3]>,
-    pub bounds_mm: MinMax,
-    pub defects: Vec<Defect>,
-    pub cavities: Vec<Cavity>,
-    pub holes: Vec<Hole>,
-    pub min_wall: Option<Thickness>,
-    pub min_gap: Option<Thickness>,
-    pub pose: PoseName,
-    /// Facets steeper than the limit, those lying on the bed left out.
-    pub overhang_mm2: f64,
-    pub contact_mm2: f64,
-    pub height_mm: f64,
-    pub regions: Vec<Region>,
-    pub support_mm3: f64,
-    pub poses: Vec<Ranked>,
-    /// Oddities of the file, doubts about its scale, and what was not looked for and why.
+    /// Oddities of the file.
     pub notes: Vec<String>,
-}
-
-#[derive(Debug, Clone, Serialize)]
-pub struct MinMax {
-    pub min: [f64; 3],
-    pub max: [f64; 3],
-}
-
-#[derive(Debug, Clone, Serialize)]
-pub struct Defect {
-    pub kind: &'static str,
-    pub count: usize,
-    pub at: [f64; 3],
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub detail: String,
-}
-
-#[derive(Debug, Clone, Serialize)]
-pub struct Cavity {
-    pub volume_mm3: f64,
-    pub sealed: bool,
-    pub at: [f64; 3],
-}
-
-/// A thickness or a gap, and where.
-#[derive(Debug, Clone, Serialize)]
-pub struct Thickness {
-    pub mm: f64,
-    pub at: [f64; 3],
-}
-
-#[derive(Debug, Clone, Serialize)]
-pub struct PoseName {
-    pub up: [f64; 3],
-    pub label: String,
-}
-
-#[derive(Debug, Clone, Serialize)]
-pub struct Ranked {
-    pub up: [f64; 3],
-    pub label: String,
-    pub penalties: BTreeMap<&'static str, f64>,
-    pub total: f64,
+    #[serde(flatten)]
+    pub measure: Measure,
 }
 
 /// Returns the measurement for reading.
 pub fn text(m: &Measurement) -> String {
     let mut out = format!("{} ({}, numbers in {})\n\n", m.file, m.format, m.unit);
-    push_body(&mut out, m);
+    let measure = &m.measure;
+    push_body(&mut out, measure);
     push_notes(&mut out, m);
-    push_defects(&mut out, m);
-    push_holes(&mut out, m);
-    push_pose(&mut out, m);
-    push_poses(&mut out, m);
+    push_defects(&mut out, measure);
+    push_features(&mut out, measure);
+    push_pose(&mut out, measure);
+    push_first_layer(&mut out, measure);
+    push_regions(&mut out, measure);
+    push_poses(&mut out, measure);
     out
 }
 
-fn push_body(out: &mut String, m: &Measurement) {
+fn push_body(out: &mut String, m: &Measure) {
     let (low, high) = (m.bounds_mm.min, m.bounds_mm.max);
     let size = [0, 1, 2].map(|k| high[k] - low[k]);
     let closed = if m.closed { "closed" } else { "open" };
-    let shells = if m.shells == 1 { "1 shell".to_owned() } else { format!("{} shells", m.shells) };
     let mut rows = vec![
-        ["mesh".to_owned(), format!("{} triangles, {closed}, {shells}", m.triangles)],
-        ["size".to_owned(), format!("{} x {} x {} mm", mm(size[0]), mm(size[1]), mm(size[2]))],
-        ["from, to".to_owned(), format!("{} to {} mm", place(low), place(high))],
-        ["area".to_owned(), format!("{} mm²", mm(m.area_mm2))],
+        ("mesh", format!("{}, {closed}, {}", counted(m.triangles, "triangle"), counted(m.shells, "shell"))),
+        ("size", format!("{} x {} x {} mm", mm(size[0]), mm(size[1]), mm(size[2]))),
+        ("from, to", format!("{} to {} mm", place(low), place(high))),
+        ("area", format!("{} mm²", mm(m.area_mm2))),
+        ("volume", m.volume_mm3.map_or_else(|| "none that can be told".to_owned(), |v| format!("{} mm³", mm(v)))),
     ];
-    let volume =
-        m.volume_mm3.map_or_else(|| "none: the mesh encloses no solid".to_owned(), |v| format!("{} mm³", mm(v)));
-    rows.push(["volume".to_owned(), volume]);
-    rows.extend(m.centroid_mm.map(|c| ["centroid".to_owned(), format!("{} mm", place(c))]));
-    rows.extend(
-        m.min_wall.as_ref().map(|w| ["thinnest wall".to_owned(), format!("{} mm at {}", mm(w.mm), place(w.at))]),
-    );
-    rows.extend(
-        m.min_gap.as_ref().map(|g| ["narrowest gap".to_owned(), format!("{} mm at {}", mm(g.mm), place(g.at))]),
-    );
-    for c in &m.cavities {
-        let sealed = if c.sealed { "sealed: nothing gets out" } else { "with a way out, perhaps" };
-        rows.push(["cavity".to_owned(), format!("{} mm³ at {}, {sealed}", mm(c.volume_mm3), place(c.at))]);
+    rows.extend(m.centroid_mm.map(|c| ("centroid", format!("{} mm", place(c)))));
+    rows.extend(m.min_wall.map(|w| ("thinnest wall", format!("{} mm at {}", mm(w.mm), place(w.at)))));
+    rows.extend(m.min_gap.map(|g| ("narrowest gap", format!("{} mm at {}", mm(g.mm), place(g.at)))));
+    rows.extend(m.cavities.iter().take(ROWS).map(|c| ("cavity", cavity_words(c))));
+    for (what, value) in rows {
+        push_fact(out, what, &value);
     }
-    for [what, value] in rows {
-        out.push_str(&format!("{what:<14}  {value}\n"));
+    push_more(out, m.cavities.len());
+}
+
+fn cavity_words(c: &CavityReport) -> String {
+    format!("{} mm³ at {}, {}", mm(c.volume_mm3), place(c.at), cavity::way_out(c.sealed))
+}
+
+fn push_fact(out: &mut String, what: &str, value: &str) {
+    out.push_str(&format!("{what:<14}  {value}\n"));
+}
+
+fn push_more(out: &mut String, count: usize) {
+    if count > ROWS {
+        out.push_str(&format!("and {} more; `--print json` has them all\n", count - ROWS));
     }
 }
 
 fn push_notes(out: &mut String, m: &Measurement) {
-    for note in &m.notes {
-        out.push_str(&format!("note            {note}\n"));
-    }
+    m.notes.iter().for_each(|note| push_fact(out, "note", note));
+    m.measure.doubts.iter().for_each(|doubt| push_fact(out, "doubt", doubt));
+    m.measure.withheld.iter().for_each(|withheld| push_fact(out, "withheld", withheld));
 }
 
-fn push_defects(out: &mut String, m: &Measurement) {
+fn push_defects(out: &mut String, m: &Measure) {
     if m.defects.is_empty() {
-        out.push_str("defects         none\n");
+        push_fact(out, "defects", "none");
         return;
     }
-    let rows = m.defects.iter().map(|d| vec![d.kind.to_owned(), d.count.to_string(), place(d.at), d.detail.clone()]);
+    let rows = m.defects.iter().map(|d| vec![d.kind.clone(), d.count.to_string(), place(d.at), d.detail.clone()]);
     push_table(out, "Defects", &["kind", "count", "first at, mm", "detail"], rows.collect());
 }
 
-fn push_holes(out: &mut String, m: &Measurement) {
-    let row = |h: &Hole| {
+fn push_features(out: &mut String, m: &Measure) {
+    let hole = |h: &Hole| {
+        let mouth = match (h.counterbore, h.countersink) {
+            (true, _) => ", a counterbore".to_owned(),
+            (_, Some(c)) => format!(", countersunk {:.0}° to {:.2} mm", c.angle_deg, c.diameter_mm),
+            _ => String::new(),
+        };
         vec![
-            h.name.split(':').next().unwrap_or("").to_owned(),
+            short(&h.name),
             format!("{:.3}", h.diameter_mm),
             place(h.axis),
             place(h.centre_mm),
             mm(h.depth_mm),
-            if h.through { "through" } else { "blind" }.to_owned(),
+            format!("{}{mouth}", if h.through { "through" } else { "blind" }),
             format!("{:.3} ({} facets)", h.chord_shortfall_mm, h.facets),
         ]
     };
     let columns = ["hole", "diameter, mm", "axis", "centre, mm", "depth, mm", "", "tighter by, mm"];
-    push_table(out, "Holes", &columns, m.holes.iter().map(row).collect());
+    push_table(out, "Holes", &columns, m.holes.iter().map(hole).collect());
+    let boss = |b: &Boss| {
+        vec![short(&b.name), format!("{:.3}", b.diameter_mm), place(b.axis), place(b.centre_mm), mm(b.height_mm)]
+    };
+    let columns = ["boss", "diameter, mm", "axis", "centre, mm", "height, mm"];
+    push_table(out, "Bosses", &columns, m.bosses.iter().map(boss).collect());
 }
 
-fn push_pose(out: &mut String, m: &Measurement) {
-    out.push_str(&format!("\nPose: {}, {} mm high\n", m.pose.label, mm(m.height_mm)));
-    let (overhang, contact, support) = (mm(m.overhang_mm2), mm(m.contact_mm2), mm(m.support_mm3));
-    out.push_str(&format!("overhang {overhang} mm², bed contact {contact} mm², support {support} mm³\n"));
+/// `hole 3` of `hole 3: d 8.00, axis +x, ..`.
+fn short(name: &str) -> String {
+    name.split(':').next().unwrap_or("").to_owned()
+}
+
+fn push_pose(out: &mut String, m: &Measure) {
+    let told =
+        |value: Option<f64>, unit: &str| value.map_or_else(|| "not told".to_owned(), |v| format!("{} {unit}", mm(v)));
+    out.push_str(&format!("\nPose: {}\n\n", m.pose.label));
+    push_fact(out, "height", &format!("{} mm", mm(m.height_mm)));
+    push_fact(out, "footprint", &format!("{} x {} mm", mm(m.footprint_mm[0]), mm(m.footprint_mm[1])));
+    let limit = &m.limits.overhang_deg;
+    let steeper = format!(" steeper than {:.0}° ({})", limit.value, limit.origin);
+    let steeper = if m.overhang_mm2.is_some() { steeper } else { String::new() };
+    push_fact(out, "overhang", &format!("{}{steeper}", told(m.overhang_mm2, "mm²")));
+    push_fact(out, "bed contact", &told(m.contact_mm2, "mm²"));
+    let touching = m.support_contact_mm2.map_or_else(String::new, |a| format!(", touching {} mm²", mm(a)));
+    push_fact(out, "support", &format!("{}{touching}", told(m.support_mm3, "mm³")));
+}
+
+fn push_first_layer(out: &mut String, m: &Measure) {
+    let f = &m.first_layer;
+    if f.patches == 0 {
+        push_fact(out, "first layer", "nothing of the part lies in it");
+        return;
+    }
+    let outline = format!(
+        "{} mm² in {}, outline {} mm, longest {} mm, {}",
+        mm(f.area_mm2),
+        counted(f.patches, "patch"),
+        mm(f.perimeter_mm),
+        mm(f.longest_mm),
+        counted(f.sharp_corners, "sharp corner")
+    );
+    push_fact(out, "first layer", &outline);
+    let stands = if f.tip_deg > 0.0 {
+        format!("tips over at a lean of {:.1}°", f.tip_deg)
+    } else {
+        "does not stand by itself: the bed has to hold it".to_owned()
+    };
+    push_fact(out, "stands", &format!("{stands}; {:.2} times as high as its foot is wide", f.slenderness));
+    push_fact(out, "curl", &format!("length over thickness above the bed {:.1}", f.warp_length_mm));
+}
+
+fn push_regions(out: &mut String, m: &Measure) {
     let row = |r: &Region| {
         vec![
-            kind(r.kind).to_owned(),
+            r.kind.words().to_owned(),
             format!("{} to {}", mm(r.z_mm[0]), mm(r.z_mm[1])),
             mm(r.area_mm2),
-            r.span_mm.map_or_else(String::new, mm),
-            r.reach_mm.map_or_else(String::new, mm),
+            r.extent(),
             place(r.at),
-            verdict(r.verdict).to_owned(),
-            r.because.clone(),
+            r.verdict.words().to_owned(),
+            r.why(),
         ]
     };
-    let columns = ["region", "height, mm", "area, mm²", "span, mm", "reach, mm", "at, mm", "verdict", "because"];
-    push_table(out, "", &columns, m.regions.iter().map(row).collect());
+    let columns = ["region", "height, mm", "area, mm²", "measure", "at, mm", "verdict", "because"];
+    push_table(out, "Regions", &columns, m.regions.iter().map(row).collect());
+    if m.unlisted_regions > 0 {
+        let regions = counted(m.unlisted_regions, "region");
+        out.push_str(&format!("left out as too small: {regions}, {} mm² in all\n", mm(m.unlisted_mm2)));
+    }
 }
 
-fn push_poses(out: &mut String, m: &Measurement) {
-    let row = |p: &Ranked| {
+fn push_poses(out: &mut String, m: &Measure) {
+    let row = |p: &RankedPose| {
         let parts: Vec<String> =
             p.penalties.iter().filter(|(_, v)| **v >= 0.005).map(|(name, v)| format!("{name} {v:.2}")).collect();
         vec![p.label.clone(), format!("{:.2}", p.total), parts.join(", ")]
@@ -189,38 +188,21 @@ fn push_poses(out: &mut String, m: &Measurement) {
     push_table(out, "Poses, best first", &["pose", "total", "penalties"], m.poses.iter().map(row).collect());
 }
 
+fn counted(count: usize, what: &str) -> String {
+    let plural = if what.ends_with("ch") { "es" } else { "s" };
+    format!("{count} {what}{}", if count == 1 { "" } else { plural })
+}
+
 fn push_table(out: &mut String, title: &str, columns: &[&str], mut rows: Vec<Vec<String>>) {
     if rows.is_empty() {
         return;
     }
-    let more = rows.len().saturating_sub(ROWS);
+    let count = rows.len();
     rows.truncate(ROWS);
     let columns = columns.iter().map(|c| (*c).to_owned()).collect();
     out.push('\n');
     out.push_str(&table(&Table { title: title.to_owned(), columns, rows }));
-    if more > 0 {
-        out.push_str(&format!("and {more} more; `--print json` has them all\n"));
-    }
-}
-
-fn kind(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Island => "island",
-        Kind::Bridge => "bridge",
-        Kind::Ledge => "ledge",
-        Kind::Steep => "steep",
-        Kind::HoleCrown => "hole crown",
-    }
-}
-
-fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::None => "nothing",
-        Verdict::Bridge => "bridge",
-        Verdict::Support => "support",
-        Verdict::Trapped => "support cannot come out",
-        Verdict::Redesign => "redesign",
-    }
+    push_more(out, count);
 }
 
 /// Two decimals for ordinary sizes, more digits where the size itself is small.

@@ -10,6 +10,8 @@ use crate::render::figure::{Arrow, Callout, Figure, Inset, Region, RegionKind, s
 use crate::resolve::part::Part;
 use crate::semantics::spec::Spec;
 
+/// Cells of the depth picture: a hair's breadth on a sheet 180 mm wide, and a third of the work of the default.
+const CELLS: usize = 500;
 /// Most labels of features: more would cover the part.
 const MOST_LABELS: usize = 12;
 
@@ -17,7 +19,7 @@ const MOST_LABELS: usize = 12;
 pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option<String> {
     let facts = part.poses.get(pose)?;
     let prepared = Prepared::new(&part.mesh);
-    let options = DrawingOptions { turn_deg: facts.turn_deg, ..DrawingOptions::default() };
+    let options = DrawingOptions { turn_deg: facts.turn_deg, cells: CELLS, ..DrawingOptions::default() };
     let regions: Vec<(&[u32], RegionKind)> = facts
         .regions
         .iter()

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::inline::inline;
 use crate::recipe::{
-    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, Rejected, Run, Status, Step, UsedValue,
+    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Rejected, Run, Status, Step, UsedValue,
 };
 
 /// How many cautions the first screen shows; the rest are counted there and stand in their own section.
@@ -48,6 +48,7 @@ pub struct Sheet {
     pub questions: Vec<AssumptionLine>,
     pub assumptions: Vec<AssumptionLine>,
     pub poses: Vec<PoseLine>,
+    pub regions: Vec<RegionLine>,
     pub mesh: Vec<MeshLine>,
     pub sources: Vec<Line>,
     pub inputs: Vec<Line>,
@@ -174,6 +175,18 @@ pub struct PoseLine {
     pub facts: String,
 }
 
+/// A region of the chosen pose.
+#[derive(Debug, Serialize)]
+pub struct RegionLine {
+    pub kind: String,
+    pub height: String,
+    pub at: String,
+    pub area: String,
+    pub extent: String,
+    pub verdict: String,
+    pub because: String,
+}
+
 #[derive(Debug, Serialize)]
 pub struct MeshLine {
     pub what: String,
@@ -215,6 +228,7 @@ impl Sheet {
             questions,
             assumptions,
             poses: recipe.poses.iter().map(pose_line).collect(),
+            regions: if printable { recipe.regions.iter().map(region_line).collect() } else { Vec::new() },
             mesh: mesh(recipe),
             sources: recipe.sources.iter().map(|s| line(&s.key, &s.citation)).collect(),
             inputs: recipe.inputs.iter().map(|i| line(&i.name, &shortened(&i.digest))).collect(),
@@ -517,6 +531,18 @@ fn pose_line(p: &PoseRow) -> PoseLine {
         total: points(p.total),
         penalties: pairs(&p.penalties),
         facts: pairs(&p.facts),
+    }
+}
+
+fn region_line(r: &RegionRow) -> RegionLine {
+    RegionLine {
+        kind: capital(&inline(&r.kind)),
+        height: inline(&r.height),
+        at: inline(&r.at),
+        area: inline(&r.area),
+        extent: inline(&r.extent),
+        verdict: inline(&r.verdict),
+        because: inline(&r.because),
     }
 }
 

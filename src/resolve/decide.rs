@@ -204,7 +204,11 @@ fn rejected(
                 } else {
                     only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
                 };
-                why_not(rules, search, &only(&open, decision, value), best, penalties)
+                match rules.refused_alone(decision, value) {
+                    // What it breaks by itself needs no search for what else might be chosen with it.
+                    broken if !broken.is_empty() => Some(refused(rules, broken)),
+                    _ => why_not(rules, search, &only(&open, decision, value), best, penalties),
+                }
             } else {
                 super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
             };
@@ -224,13 +228,16 @@ pub fn why_not(
 ) -> Option<Why> {
     let (found, broken) = nearest_miss(rules, search, allowed)?;
     if found.penalty >= BREAK {
-        let mut broken = broken;
-        // What the part must do comes before what the bench lacks.
-        broken.sort_by_key(|s| (!speaks_of_the_part(rules, s), s.constraint));
-        return Some(Why::Refused(broken));
+        return Some(refused(rules, broken));
     }
     let theirs = rules.penalties(&full(&found.choice));
     Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
+}
+
+fn refused(rules: &Rules<'_, '_>, mut broken: Vec<Said>) -> Why {
+    // What the part must do comes before what the bench lacks.
+    broken.sort_by_key(|s| (!speaks_of_the_part(rules, s), s.constraint));
+    Why::Refused(broken)
 }
 
 /// Returns whether a rule reads something the spec asks for.

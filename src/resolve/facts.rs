@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::catalogue::{Agent, Bond, Catalogue, Datum, Material, Nozzle, Plain, Rating, Surface};
 use crate::diag::{Sources, Span};
+use crate::geometry::mesh::Point;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, RequirementId, Value};
@@ -288,6 +289,8 @@ impl Lower<'_> {
         record.set("closed", part.closed, Origin::Measured);
         record.set("pieces", Quantity::number(part.pieces as f64), Origin::Measured);
         record.set("min_wall", part.min_wall_mm.map(mm), Origin::Measured);
+        record.set("min_wall_at", part.min_wall_at.map(|p| Value::text(&place(p))), Origin::Measured);
+        record.set("min_gap_at", part.min_gap_at.map(|p| Value::text(&place(p))), Origin::Measured);
         record.set("min_gap", part.min_gap_mm.map(mm), Origin::Measured);
         record
     }
@@ -341,6 +344,13 @@ fn set_rating(lower: &Lower<'_>, record: &mut Record, rating: Option<Rating>) {
 }
 
 /// A length of so many millimetres.
+/// A place in the axes of the mesh file, in words.
+pub fn place([x, y, z]: Point) -> String {
+    // A negative zero is a zero.
+    let hundredth = |v: f64| (v * 100.0).round() / 100.0 + 0.0;
+    format!("({:.2}, {:.2}, {:.2}) mm", hundredth(x), hundredth(y), hundredth(z))
+}
+
 pub fn mm(value: f64) -> Quantity {
     Quantity::new(value * 1e-3, Dimension::LENGTH)
 }

@@ -2,12 +2,14 @@
 
 use crate::diag::{Diagnostic, Span};
 use crate::fits::feature::FeatureKind;
+use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::features::{self, Features};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
-use crate::geometry::regions::{Kind, Verdict};
+use crate::geometry::regions::{Kind, Regions, Verdict};
 use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
+use crate::geometry::walls::{self, Walls};
 use crate::geometry::{health, mass, section};
 use crate::quantity::{Dimension, Length, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
@@ -32,9 +34,15 @@ pub struct Part {
     /// One for each load of the spec, in its order; `None` where it could not be placed.
     pub loads: Vec<Option<LoadPath>>,
     pub features: Features,
-    /// Thinnest wall and narrowest gap found, where they were looked for.
+    /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
+    /// the mesh does not tell inside from outside.
     pub min_wall_mm: Option<f64>,
+    pub min_wall_at: Option<Point>,
     pub min_gap_mm: Option<f64>,
+    pub min_gap_at: Option<Point>,
+    pub cavities: Vec<Cavity>,
+    /// Whether all facets are wound to the same, right side.
+    pub oriented: bool,
     /// What was odd about the file, and whether it is to be looked at before printing.
     pub notes: Vec<(String, bool)>,
 }
@@ -67,6 +75,9 @@ impl Part {
         let prepared = Prepared::new(&mesh);
         let poses = find_poses(spec, &prepared, &faces);
         let features = features::find(&mesh, &prepared.table, prepared.twins(), prepared.rays());
+        let oriented = health.oriented && !health.has(health::DefectKind::InsideOut);
+        let walls =
+            if oriented { walls::measure(&mesh, prepared.rays(), prepared.table.size_mm) } else { Walls::default() };
         let notes = health.doubts.iter().map(|d| (d.message.clone(), true)).collect();
         Part {
             bounds: mesh.bounds(),
@@ -79,8 +90,12 @@ impl Part {
             faces,
             loads,
             features,
-            min_wall_mm: None,
-            min_gap_mm: None,
+            min_wall_mm: walls.thinnest.map(|w| w.mm),
+            min_wall_at: walls.thinnest.map(|w| w.at),
+            min_gap_mm: walls.narrowest.map(|g| g.mm),
+            min_gap_at: walls.narrowest.map(|g| g.at),
+            cavities: cavity::find(&health),
+            oriented,
             notes,
             mesh,
         }
@@ -117,6 +132,15 @@ impl Part {
             (dot(normal, facts.pose.up) < limit).then_some(area)
         });
         Some(steep.sum())
+    }
+
+    /// Returns the regions of a pose; `None` for a pose there is not, and where inside cannot be told from outside.
+    ///
+    /// The best poses carry theirs; for another they are found now.
+    pub fn regions(&self, pose: usize) -> Option<Regions> {
+        let facts = self.poses.get(pose).filter(|_| self.oriented)?;
+        let found = || Prepared::new(&self.mesh).regions(&facts.pose, &PoseOptions::default().limits);
+        Some(facts.regions.clone().unwrap_or_else(found))
     }
 
     /// Adds what the layered analysis of a pose found to its facts.

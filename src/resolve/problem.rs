@@ -126,6 +126,21 @@ impl<'w, 'a> Rules<'w, 'a> {
         broken.map(|c| self.explain(*c, choice)).collect()
     }
 
+    /// Returns what a value breaks by itself, whatever else is chosen; waived rules left out.
+    pub fn refused_alone(&self, decision: usize, value: usize) -> Vec<Said> {
+        let mut choice: Partial = [None; 7];
+        choice[decision] = Some(value);
+        let alone = self.constraints.iter().zip(&self.touched).filter(|(_, t)| t.as_slice() == [decision]);
+        let broken = alone.filter(|(c, _)| {
+            let rule = self.rule(**c);
+            rule.can_refuse()
+                && !self.is_waived(**c)
+                && self.world.with_scope(rule, c.instance, &choice, |s| rule.holds(s, self.world.knowledge.functions))
+                    == Some(false)
+        });
+        broken.map(|(c, _)| self.explain(*c, &choice)).collect()
+    }
+
     /// Returns every penalty of a full choice by constraint.
     pub fn penalties(&self, choice: &Partial) -> Vec<(Constraint, Penalty)> {
         let with_cost = |c: &Constraint| {

@@ -340,7 +340,7 @@ impl Lower<'_> {
     }
 }
 
-/// Returns the text of a rule file with its one-line examples blanked out, every other line on its old place.
+/// Returns the text of a rule file with its one-line examples blanked out, everything else on its old place.
 ///
 /// Examples are about half of what there is to parse in the built-in rules and serve only `check` and `explain`; whoever
 /// starts up to compile reads this instead. An example over several lines is left as it is.
@@ -349,6 +349,8 @@ pub fn without_examples(text: &str) -> String {
     for line in text.split_inclusive('\n') {
         let whole = line.matches('{').count() == line.matches('}').count();
         if whole && line.trim_start().starts_with("example ") {
+            // As many bytes as before, so that every place in the file keeps its offset.
+            kept.extend(std::iter::repeat_n(' ', line.len().saturating_sub(1)));
             kept.push('\n');
         } else {
             kept.push_str(line);

@@ -428,7 +428,9 @@ const MESH: &[Field] = &[
     f("height", LENGTH, "height of its box as modelled"),
     f("closed", BOOL, "whether the mesh is a closed surface"),
     f("min_wall", LENGTH, "thinnest wall found"),
+    f("min_wall_at", TEXT, "where the thinnest wall is, in the axes of the mesh file"),
     f("min_gap", LENGTH, "narrowest gap found"),
+    f("min_gap_at", TEXT, "where the narrowest gap is, in the axes of the mesh file"),
     f("pieces", NUMBER, "separate bodies in the mesh"),
 ];
 

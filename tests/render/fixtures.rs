@@ -52,6 +52,7 @@ pub fn printable() -> Recipe {
             fact("thinnest wall", "1.9 mm at (42.0, 3.0, 18.5): less than the 2.4 mm asked for", true),
         ],
         poses: poses(),
+        regions: vec![region()],
         sources: vec![SourceEntry {
             key: "SPOERK18".to_owned(),
             citation: "Bonding of fused-filament layers under load, journal paper, 2018, table 3".to_owned(),
@@ -138,6 +139,7 @@ pub fn infeasible() -> Recipe {
         )],
         mesh: vec![fact("volume", "18.2 cm³", false)],
         poses: Vec::new(),
+        regions: Vec::new(),
         sources: Vec::new(),
         inputs: vec![input(
             "stove-coupling.partspec",
@@ -355,6 +357,18 @@ fn poses() -> Vec<PoseRow> {
         facts: vec![used("support", support, ""), used("height", "60 mm", "")],
     };
     vec![row("+y up", "on its side", 4.0, "0.0", "0 cm³"), row("+z up", "on the plate", 26.5, "18.0", "8.4 cm³")]
+}
+
+fn region() -> RegionRow {
+    RegionRow {
+        kind: "hole crown".to_owned(),
+        height: "32.83 to 34.00 mm".to_owned(),
+        area: "125.6 mm²".to_owned(),
+        extent: "diameter 8.00 mm".to_owned(),
+        at: "(20.00, 10.00, 34.00) mm".to_owned(),
+        verdict: "no support".to_owned(),
+        because: "round hole, diameter 8.00 mm, within 10.00 mm (default: common practice)".to_owned(),
+    }
 }
 
 fn reason(text: &str, rule: Option<&str>, places: &[&str], source: &str) -> Reason {

@@ -257,19 +257,19 @@ fn report(
         shells: health.shells.len(),
         volume_mm3: mass.volume_mm3,
         area_mm2: mass.area_mm2,
-        centroid_mm: mass.centroid_mm,
-        bounds_mm: BoundsReport { min, max },
+        centroid_mm: mass.centroid_mm.map(plain),
+        bounds_mm: BoundsReport { min: plain(min), max: plain(max) },
         defects: health.defects.iter().map(defect).collect(),
         cavities: cavity::find(health)
             .into_iter()
-            .map(|c| CavityReport { volume_mm3: c.volume_mm3, sealed: c.sealed, at: c.at })
+            .map(|c| CavityReport { volume_mm3: c.volume_mm3, sealed: c.sealed, at: plain(c.at) })
             .collect(),
         holes: features.holes.clone(),
         bosses: features.bosses.clone(),
         planes: features.planes.clone(),
         min_wall: walls.thinnest,
         min_gap: walls.narrowest,
-        pose: PoseReport { up: pose.pose.up, label: pose.pose.label.clone() },
+        pose: PoseReport { up: plain(pose.pose.up), label: pose.pose.label.clone() },
         height_mm: pose.height_mm,
         footprint_mm: pose.footprint_mm,
         overhang_mm2: told.then_some(pose.overhang_mm2),
@@ -288,14 +288,19 @@ fn report(
 }
 
 fn defect(d: &crate::geometry::health::Defect) -> DefectReport {
-    DefectReport { kind: d.kind.name().to_owned(), count: d.count, at: d.at, detail: d.detail.clone() }
+    DefectReport { kind: d.kind.name().to_owned(), count: d.count, at: plain(d.at), detail: d.detail.clone() }
 }
 
 fn ranked(p: &PoseFacts) -> RankedPose {
     RankedPose {
-        up: p.pose.up,
+        up: plain(p.pose.up),
         label: p.pose.label.clone(),
-        penalties: p.penalties.iter().map(|(name, value)| ((*name).to_owned(), *value)).collect(),
+        penalties: p.penalties.iter().map(|(name, value)| ((*name).to_owned(), *value + 0.0)).collect(),
         total: p.total(),
     }
+}
+
+/// A negative zero is a zero.
+fn plain(p: Point) -> Point {
+    p.map(|x| x + 0.0)
 }

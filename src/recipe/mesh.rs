@@ -1,0 +1,131 @@
+//! What was measured on the mesh, and the regions of the pose it is printed in.
+
+use crate::catalogue::Nozzle;
+use crate::geometry::cavity::{self, Cavity};
+use crate::geometry::regions::Region;
+use crate::recipe::{MeshFact, RegionRow};
+use crate::resolve::facts::place;
+use crate::resolve::part::Part;
+use crate::resolve::world::World;
+
+/// Most regions and cavities shown one by one; the rest are summed up.
+const ROWS: usize = 12;
+/// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
+const FUSES_MM: f64 = 0.3;
+
+/// Returns the facts of the mesh, each in words; a warning is something to look at before printing.
+pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
+    let part = world.part;
+    let [x, y, z] = part.size_mm();
+    let mut result = vec![
+        fact("triangles", part.mesh.triangles.len().to_string()),
+        fact("size", format!("{x:.1} x {y:.1} x {z:.1} mm")),
+    ];
+    match part.volume_mm3 {
+        Some(v) => result.push(fact("volume", format!("{:.2} cm³", v / 1000.0))),
+        None => result.push(warning("volume", "withheld: the mesh is not a closed surface".to_owned())),
+    }
+    result.push(fact("surface", format!("{:.1} cm²", part.area_mm2 / 100.0)));
+    result.push(fact("separate bodies", part.pieces.to_string()));
+    result.extend(wall(part, &world.bench.nozzles));
+    result.extend(gap(part));
+    result.extend(cavities(part));
+    for (text, look) in &part.notes {
+        result.push(MeshFact { name: "note".to_owned(), value: text.clone(), warning: *look });
+    }
+    result.extend(part.defects.iter().map(|defect| warning("defect", defect.clone())));
+    result
+}
+
+fn fact(name: &str, value: String) -> MeshFact {
+    MeshFact { name: name.to_owned(), value, warning: false }
+}
+
+fn warning(name: &str, value: String) -> MeshFact {
+    MeshFact { name: name.to_owned(), value, warning: true }
+}
+
+/// The thinnest wall, and which of the nozzles at hand can make it.
+fn wall(part: &Part, nozzles: &[Nozzle]) -> Option<MeshFact> {
+    let (mm, at) = (part.min_wall_mm?, part.min_wall_at?);
+    let measured = format!("{mm:.2} mm at {}", place(at));
+    let widest = nozzles.iter().map(|n| n.bore.to_mm()).fold(0.0, f64::max);
+    // Where every nozzle lays two lines side by side there is nothing to choose between.
+    if mm >= 2.0 * widest {
+        return Some(fact("thinnest wall", measured));
+    }
+    let named = |fits: &dyn Fn(f64) -> bool| -> Vec<&str> {
+        nozzles.iter().filter(|n| fits(n.bore.to_mm())).map(|n| n.name.as_str()).collect()
+    };
+    let (two, one, none) =
+        (named(&|bore| mm >= 2.0 * bore), named(&|bore| (bore..2.0 * bore).contains(&mm)), named(&|bore| mm < bore));
+    let mut parts = Vec::new();
+    for (what, names) in [("two lines or more of", &two), ("a single line of", &one), ("thinner than a line of", &none)]
+    {
+        if !names.is_empty() {
+            parts.push(format!("{what} {}", names.join(", ")));
+        }
+    }
+    let value = format!("{measured}: {}", parts.join("; "));
+    Some(if two.is_empty() && one.is_empty() { warning("thinnest wall", value) } else { fact("thinnest wall", value) })
+}
+
+fn gap(part: &Part) -> Option<MeshFact> {
+    let (mm, at) = (part.min_gap_mm?, part.min_gap_at?);
+    let measured = format!("{mm:.2} mm at {}", place(at));
+    Some(if mm < FUSES_MM {
+        warning("narrowest gap", format!("{measured}: under {FUSES_MM} mm its sides may fuse"))
+    } else {
+        fact("narrowest gap", measured)
+    })
+}
+
+fn cavities(part: &Part) -> Vec<MeshFact> {
+    let one = |c: &Cavity| {
+        let volume = format!("{:.2} cm³ at {}", c.volume_mm3 / 1000.0, place(c.at));
+        let way = cavity::way_out(c.sealed);
+        warning("cavity", format!("{volume}, {way}"))
+    };
+    let mut result: Vec<MeshFact> = part.cavities.iter().take(ROWS).map(one).collect();
+    if part.cavities.len() > ROWS {
+        result.push(warning("cavity", format!("and {} more", part.cavities.len() - ROWS)));
+    }
+    result
+}
+
+/// Returns the regions of the part in a pose, those with work to do first, then by area.
+pub fn regions(part: &Part, pose: usize) -> Vec<RegionRow> {
+    let Some(found) = part.regions(pose) else { return Vec::new() };
+    let mut list: Vec<&Region> = found.list.iter().collect();
+    // Stable: within both halves the list keeps its order, largest first.
+    list.sort_by_key(|r| !r.needs_support());
+    let mut rows: Vec<RegionRow> = list.iter().take(ROWS).map(|r| row(r)).collect();
+    let rest = list.get(ROWS..).unwrap_or_default();
+    let more = rest.len() + found.unlisted;
+    if more > 0 {
+        let area: f64 = rest.iter().map(|r| r.area_mm2).sum::<f64>() + found.unlisted_mm2;
+        rows.push(RegionRow {
+            kind: format!("{more} more"),
+            height: String::new(),
+            area: format!("{area:.1} mm² in all"),
+            extent: String::new(),
+            at: String::new(),
+            verdict: String::new(),
+            because: "smaller, or too small to tell from the grain of the layers; `measure` lists them".to_owned(),
+        });
+    }
+    rows
+}
+
+fn row(r: &Region) -> RegionRow {
+    let [low, high] = r.z_mm;
+    RegionRow {
+        kind: r.kind.words().to_owned(),
+        height: if high - low < 0.005 { format!("{low:.2} mm") } else { format!("{low:.2} to {high:.2} mm") },
+        area: format!("{:.1} mm²", r.area_mm2),
+        extent: r.extent(),
+        at: place(r.at),
+        verdict: r.verdict.words().to_owned(),
+        because: r.why(),
+    }
+}
