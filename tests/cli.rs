@@ -141,3 +141,224 @@ fn no_output_names_a_folder_of_this_machine() {
     assert!(stdout(&out).contains("--> jobs/hook.partspec:2:"), "{}", stdout(&out));
     assert!(!stdout(&out).contains(home.path().to_str().unwrap()));
 }
+
+/// A folder with the starter job in it.
+fn started() -> tempfile::TempDir {
+    let home = home();
+    assert_eq!(code(&makeready(home.path(), &["new", "hook"])), 0);
+    home
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> =
+        std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn the_starter_compiles_and_its_files_stand_beside_the_spec() {
+    let home = started();
+    let out = makeready(home.path(), &["compile", "hook/hook.partspec"]);
+    assert_eq!((code(&out), stdout(&out).as_str()), (0, ""), "{}", stderr(&out));
+    assert!(stderr(&out).contains("-> hook/hook.recipe.md"), "{}", stderr(&out));
+    let files = names(&home.path().join("hook"));
+    assert_eq!(
+        files,
+        ["hook.partspec", "hook.recipe.md", "hook.recipe.svg", "hook.recipe.yaml", "hook.stl", "shop.yaml"]
+    );
+    let page = std::fs::read_to_string(home.path().join("hook/hook.recipe.md")).unwrap();
+    assert!(page.contains("(hook.recipe.svg)") && page.contains("- [ ]"));
+    assert!(!page.contains(home.path().to_str().unwrap()));
+}
+
+#[test]
+fn a_second_run_leaves_the_same_bytes_and_dates() {
+    let home = started();
+    let run = || makeready(home.path(), &["compile", "hook/hook.partspec"]);
+    let read = |end: &str| std::fs::read(home.path().join(format!("hook/hook.recipe.{end}"))).unwrap();
+    let date = || std::fs::metadata(home.path().join("hook/hook.recipe.yaml")).unwrap().modified().unwrap();
+    assert_eq!(code(&run()), 0);
+    let (first, when) = (["md", "yaml", "svg"].map(read), date());
+    assert_eq!(code(&run()), 0);
+    assert_eq!(["md", "yaml", "svg"].map(read), first);
+    assert_eq!(date(), when);
+}
+
+#[test]
+fn recipes_print_in_four_forms_and_write_nothing() {
+    let home = started();
+    let print = |form: &str| {
+        let out = makeready(home.path(), &["compile", "hook/hook.partspec", "--print", form]);
+        assert_eq!((code(&out), stderr(&out).as_str()), (0, ""), "{form}");
+        stdout(&out)
+    };
+    assert!(print("md").starts_with("# hook, revision A"));
+    assert!(print("yaml").starts_with("schema: makeready-recipe/1\npart: hook\n"));
+    assert!(print("html").contains("<svg "));
+    let json: serde_json::Value = serde_json::from_str(&print("json")).unwrap();
+    for decision in ["printer", "material", "nozzle", "surface", "agent", "pose", "supports"] {
+        let decided = &json["decisions"][decision];
+        assert!(decided["value"].is_string() && decided["because"].is_array(), "{decision}: {decided}");
+        assert!(decided.get("runner_up").is_some(), "{decision}");
+    }
+    for key in [
+        "revision",
+        "status",
+        "settings",
+        "allowances",
+        "margins",
+        "checklist",
+        "cautions",
+        "rejected",
+        "assumptions",
+        "inputs",
+    ] {
+        assert!(json.get(key).is_some(), "{key}");
+    }
+    assert_eq!(names(&home.path().join("hook")), ["hook.partspec", "hook.stl", "shop.yaml"]);
+}
+
+#[test]
+fn what_cannot_be_met_is_written_and_exits_1() {
+    let home = started();
+    let spec = home.path().join("hook/hook.partspec");
+    let text = std::fs::read_to_string(&spec).unwrap().replace("25 N toward", "2500 N toward");
+    std::fs::write(&spec, text).unwrap();
+    let out = makeready(home.path(), &["compile", "hook/hook.partspec", "--out", "pages"]);
+    assert_eq!(code(&out), 1, "{}", stderr(&out));
+    let page = std::fs::read_to_string(home.path().join("pages/hook.recipe.md")).unwrap();
+    assert!(page.lines().next().unwrap().ends_with("not printable as specified"));
+    assert!(!page.contains("- [ ]") && !page.contains("## Settings"));
+    let why = makeready(home.path(), &["explain", "hook/hook.partspec"]);
+    assert!(stdout(&why).contains("wet coat"), "{}", stdout(&why));
+}
+
+#[test]
+fn parts_of_one_name_do_not_overwrite_each_other() {
+    let home = started();
+    std::fs::create_dir(home.path().join("again")).unwrap();
+    for name in names(&home.path().join("hook")) {
+        std::fs::copy(home.path().join("hook").join(&name), home.path().join("again").join(&name)).unwrap();
+    }
+    let out = makeready(home.path(), &["compile", "hook/hook.partspec", "again/hook.partspec", "--out", "pages"]);
+    assert_eq!(code(&out), 1);
+    assert!(stderr(&out).contains("part/same-name"), "{}", stderr(&out));
+    assert!(names(&home.path().join("pages")).is_empty());
+    // The same file, named twice, is one job.
+    let twice = makeready(home.path(), &["compile", "hook/hook.partspec", "./hook/hook.partspec", "--out", "pages"]);
+    assert_eq!(code(&twice), 0, "{}", stderr(&twice));
+}
+
+#[test]
+fn a_shops_template_lays_the_page_out() {
+    let home = started();
+    std::fs::write(home.path().join("card.hbs"), "{{part}}: {{status}}\n").unwrap();
+    std::fs::write(home.path().join("bad.hbs"), "{{#if part}}\n{{prat}}{{/if}}\n").unwrap();
+    let compile = |template: &str| {
+        makeready(home.path(), &["compile", "hook/hook.partspec", "--print", "md", "--template", template])
+    };
+    assert!(stdout(&compile("card.hbs")).starts_with("hook: ready"));
+    let bad = compile("bad.hbs");
+    assert_eq!((code(&bad), stdout(&bad).as_str()), (1, ""));
+    assert!(stderr(&bad).contains("prat") && stderr(&bad).contains("line 2"), "{}", stderr(&bad));
+    assert_eq!(code(&compile("none.hbs")), 2);
+}
+
+#[test]
+fn explain_answers_from_the_recipe() {
+    let home = started();
+    let explain = |what: &[&str]| {
+        let args: Vec<&str> = ["explain", "hook/hook.partspec"].iter().chain(what).copied().collect();
+        makeready(home.path(), &args)
+    };
+    assert!(stdout(&explain(&["material"])).starts_with("material: "));
+    assert!(stdout(&explain(&["screws"])).starts_with("fit screws: "));
+    assert!(stdout(&explain(&["not", "PVA"])).contains("support-material-is-no-part"));
+    let slip = explain(&["materail"]);
+    assert_eq!((code(&slip), stdout(&slip).as_str()), (2, ""));
+    assert!(stderr(&slip).contains("did you mean `material`?"), "{}", stderr(&slip));
+    let rule = makeready(home.path(), &["explain", "--rule", "heat-margin"]);
+    assert!(stdout(&rule).starts_with("rule heat-margin\n"), "{}", stderr(&rule));
+}
+
+#[test]
+fn measure_prints_the_documented_keys() {
+    let home = started();
+    let out = makeready(home.path(), &["measure", "hook/hook.stl", "--pose", "-z", "--print", "json"]);
+    assert_eq!((code(&out), stderr(&out).as_str()), (0, ""));
+    let m: serde_json::Value = serde_json::from_str(&stdout(&out)).unwrap();
+    // The keys and their shapes are those of the issue that asked for the command.
+    for key in [
+        "triangles",
+        "closed",
+        "shells",
+        "volume_mm3",
+        "area_mm2",
+        "centroid_mm",
+        "bounds_mm",
+        "defects",
+        "cavities",
+        "holes",
+        "min_wall",
+        "min_gap",
+        "pose",
+        "overhang_mm2",
+        "contact_mm2",
+        "regions",
+        "support_mm3",
+        "poses",
+    ] {
+        assert!(m.get(key).is_some(), "{key}");
+    }
+    assert_eq!(m["bounds_mm"]["max"], serde_json::json!([60.0, 20.0, 40.0]));
+    assert_eq!(m["pose"]["up"], serde_json::json!([0.0, 0.0, -1.0]));
+    for key in ["diameter_mm", "axis", "centre_mm", "depth_mm", "through", "facets", "chord_shortfall_mm"] {
+        assert!(m["holes"][0].get(key).is_some(), "{key}");
+    }
+    for key in ["kind", "z_mm", "area_mm2", "span_mm", "reach_mm", "angle_deg", "at", "verdict", "removable"] {
+        assert!(m["regions"][0].get(key).is_some(), "{key}");
+    }
+    for key in ["up", "label", "penalties", "total"] {
+        assert!(m["poses"][0].get(key).is_some(), "{key}");
+    }
+}
+
+#[test]
+fn measure_tells_unreadable_from_wrong() {
+    let home = started();
+    std::fs::write(home.path().join("cut.stl"), b"solid x\nfacet normal 0 0 1\nouter loop\nvertex 0 0 0\n").unwrap();
+    assert_eq!(code(&makeready(home.path(), &["measure", "cut.stl"])), 1);
+    assert_eq!(code(&makeready(home.path(), &["measure", "none.stl"])), 2);
+    assert_eq!(code(&makeready(home.path(), &["measure", "hook/hook.stl", "--unit", "parsec"])), 2);
+    assert_eq!(code(&makeready(home.path(), &["measure", "hook/hook.stl", "--limit", "45"])), 2);
+}
+
+/// ISO 286: 20 mm H7/g6 has 0/+21 µm and -20/-7 µm (ISO 286-2 tables), so 7 to 41 µm of clearance.
+#[test]
+fn a_fit_is_looked_up() {
+    let home = home();
+    let out = makeready(home.path(), &["fit", "20 mm H7/g6", "--print", "json"]);
+    let found: serde_json::Value = serde_json::from_str(&stdout(&out)).unwrap();
+    let number = |object: &str, key: &str| found[object][key].as_f64().unwrap();
+    assert_eq!((number("hole", "lower_um"), number("hole", "upper_um")), (0.0, 21.0));
+    assert_eq!((number("shaft", "lower_um"), number("shaft", "upper_um")), (-20.0, -7.0));
+    assert_eq!((number("clearance", "min_um"), number("clearance", "max_um")), (7.0, 41.0));
+    let wrong = makeready(home.path(), &["fit", "20 mm H7/g66"]);
+    assert_eq!((code(&wrong), stdout(&wrong).as_str()), (1, ""));
+}
+
+#[test]
+fn the_catalogue_lists_kinds_entries_and_values() {
+    let home = home();
+    let show = |args: &[&str]| {
+        let all: Vec<&str> = ["catalogue"].iter().chain(args).copied().collect();
+        makeready(home.path(), &all)
+    };
+    assert!(stdout(&show(&[])).contains("material"));
+    let entry = stdout(&show(&["material", "PETG"]));
+    assert!(entry.contains("glass transition") && entry.contains("°C"), "{entry}");
+    let slip = show(&["material", "PETH"]);
+    assert_ne!(code(&slip), 0);
+    assert!(stderr(&slip).contains("PETG"), "{}", stderr(&slip));
+}

@@ -152,7 +152,9 @@ fn print(
     if recipes.is_empty() {
         return Ok(Exit::Done);
     }
-    let pages = || parts.iter().map(|(_, p)| page(template, p, None, terminal)).collect::<Result<Vec<_>, _>>();
+    // On an HTML page the picture itself takes the place of the link; a page on stdout has no file beside it to link.
+    let link = |p: &Part| (form == RecipeForm::Html && p.picture.is_some()).then_some("picture.svg");
+    let pages = || parts.iter().map(|(_, p)| page(template, p, link(p), terminal)).collect::<Result<Vec<_>, _>>();
     let text = match (form, recipes.as_slice()) {
         (RecipeForm::Md, _) => Ok(pages()?.join("\n")),
         (RecipeForm::Html, _) => {

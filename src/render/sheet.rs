@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::inline::inline;
 use crate::recipe::{
-    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Run, Status, Step, UsedValue,
+    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Rejected, Run, Status, Step, UsedValue,
 };
 
 /// How many cautions the first screen shows; the rest are counted there and stand in their own section.
@@ -323,7 +323,11 @@ fn valued(d: &Decided) -> String {
 }
 
 fn agent_words(agent: &Decided) -> String {
-    if agent.value == "none" && agent.detail.is_empty() { "no agent".to_owned() } else { valued(agent) }
+    match (agent.value.as_str(), agent.detail.is_empty()) {
+        ("none", true) => "no agent".to_owned(),
+        ("none", false) => format!("no agent, {}", agent.detail),
+        _ => valued(agent),
+    }
 }
 
 fn run_words(run: &Run) -> String {
@@ -448,13 +452,38 @@ fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
     recipe.broken.iter().map(of).collect()
 }
 
+/// The rejected choices; those that differ in nothing but their name share a line.
 fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
-    let of = |r: &crate::recipe::Rejected| RejectedLine {
-        decision: capital(&inline(&r.decision)),
-        value: inline(&r.value),
-        because: cited(&r.because),
-    };
-    recipe.rejected.iter().map(of).collect()
+    let mut groups: Vec<Vec<&Rejected>> = Vec::new();
+    for r in &recipe.rejected {
+        let joins = |g: &&mut Vec<&Rejected>| g.first().is_some_and(|first| shared(first).is_some() && alike(first, r));
+        match groups.iter_mut().find(joins) {
+            Some(group) => group.push(r),
+            None => groups.push(vec![r]),
+        }
+    }
+    groups.iter().filter_map(|g| rejected_line(g)).collect()
+}
+
+fn rejected_line(group: &[&Rejected]) -> Option<RejectedLine> {
+    let first = group.first()?;
+    let mut because = first.because.clone();
+    if let Some(rest) = shared(first).filter(|_| group.len() > 1) {
+        because.text = format!("each {rest}");
+    }
+    let values: Vec<String> = group.iter().map(|r| inline(&r.value)).collect();
+    let decision = capital(&inline(&first.decision));
+    Some(RejectedLine { decision, value: values.join(", "), because: cited(&because) })
+}
+
+/// What a reason says of a choice beyond its name, where it begins with the name and does not come back to it.
+fn shared(r: &Rejected) -> Option<&str> {
+    let rest = r.because.text.strip_prefix(&r.value)?.strip_prefix(' ')?;
+    (!rest.contains(&r.value)).then_some(rest)
+}
+
+fn alike(a: &Rejected, b: &Rejected) -> bool {
+    a.decision == b.decision && shared(a) == shared(b) && citation(&a.because) == citation(&b.because)
 }
 
 fn conflicts(recipe: &Recipe) -> Vec<ConflictLines> {

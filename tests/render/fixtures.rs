@@ -342,6 +342,8 @@ fn rejected() -> Vec<Rejected> {
     vec![
         rejected_one("material", "PETG", "lasts 2 years in direct sun; 5 are asked for", "sun-years"),
         rejected_one("material", "PLA", "holds to 50 °C; the dark part reaches 64 °C", "heat-margin"),
+        rejected_one("material", "PVB", "PVB is not in the shop", "in-stock"),
+        rejected_one("material", "PMMA", "PMMA is not in the shop", "in-stock"),
         rejected_one("material", "ABS", "forbidden: \"no extraction in the loft\"", "forbid"),
     ]
 }
