@@ -27,6 +27,11 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
             .iter()
             .map(|r| Requirement { text: r.text.trim().to_owned(), place: world.knowledge.sources.place(r.span) })
             .collect();
+        // What a rule has said of one line already, with its reason, needs no saying again.
+        let told = |r: &Requirement| recipe.conflicts.iter().any(|c| c.requirements.iter().any(|q| q.place == r.place));
+        if requirements.len() == 1 && requirements.iter().all(told) {
+            continue;
+        }
         let text = match requirements.len() {
             1 => "this one line cannot be met on this bench".to_owned(),
             n => format!("these {n} lines cannot be met together on this bench; any one less would do"),
