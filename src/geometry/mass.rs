@@ -7,6 +7,7 @@
 
 use rayon::prelude::*;
 
+use super::bounds::Bounds;
 use super::health::Health;
 use super::health::edges::NONE;
 use super::mesh::{Mesh, Point};
@@ -119,8 +120,8 @@ pub struct Mass {
 ///
 /// A shell inside another that faces the same way is material within material and counts once (the nonzero rule).
 pub fn measure(mesh: &Mesh, health: &Health) -> Mass {
-    let origin = mesh.bounds().centre();
-    let all = sums_of_shells(mesh, &health.shell_of, health.shells.len(), origin);
+    let origin = Bounds::of(mesh.vertices.iter().copied()).centre();
+    let all = &health.sums;
     let plain = all.iter().fold(Sums::default(), |sum, s| sum.plus(s));
     let means_something = health.bounds_a_solid() && !all.is_empty();
     let counted = all

@@ -39,7 +39,17 @@ fn ball() -> Vec<u8> {
         );
         let r = 50.0 + (7.0 * a).sin() * (5.0 * b).cos();
         let s = if i == 0 || i == rows { 0.0 } else { a.sin() };
-        [r * s * b.cos(), r * s * b.sin(), if i == 0 { 50.0 } else if i == rows { -50.0 } else { r * a.cos() }]
+        [
+            r * s * b.cos(),
+            r * s * b.sin(),
+            if i == 0 {
+                50.0
+            } else if i == rows {
+                -50.0
+            } else {
+                r * a.cos()
+            },
+        ]
     };
     let mut facets: Vec<[[f32; 3]; 3]> = Vec::new();
     for i in 0..rows {
