@@ -18,6 +18,11 @@ pub struct Cavity {
     pub at: Point,
 }
 
+/// Returns in words what could get out of a cavity.
+pub fn way_out(sealed: bool) -> &'static str {
+    if sealed { "sealed: powder or support could not come out" } else { "perhaps with a way out" }
+}
+
 /// Returns the cavities in order of their shells. A hollow with any opening is part of the outer surface and is none.
 pub fn find(health: &Health) -> Vec<Cavity> {
     let mut cavities = Vec::new();

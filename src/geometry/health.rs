@@ -450,7 +450,8 @@ impl Finder<'_> {
         let first_facet = |s: usize| grouped.of.iter().position(|&o| o as usize == s).unwrap_or(0);
         let largest = shells.iter().map(|s| s.bounds.diagonal()).fold(0.0, f64::max);
         let speck = |s: &Shell| s.bounds.diagonal() < 0.2 && s.bounds.diagonal() < 0.02 * largest;
-        let tests: [(DefectKind, &dyn Fn(&Shell) -> bool); 3] = [
+        type Test<'t> = &'t dyn Fn(&Shell) -> bool;
+        let tests: [(DefectKind, Test<'_>); 3] = [
             (DefectKind::InsideOut, &|s| s.inside_out),
             (DefectKind::NestedShell, &|s| s.redundant),
             (DefectKind::Speck, &speck),

@@ -4,6 +4,8 @@
 //! generates them); without it, a generated ball of 100,000 facets is used. Pin to one core (`taskset -c 0`) and set
 //! `RAYON_NUM_THREADS=1` to compare with single-threaded libraries.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
+
 use divan::Bencher;
 use makeready::geometry::{health, hull, mass, mesh::Mesh, read, section};
 

@@ -82,39 +82,32 @@ struct Ready {
     number: u32,
     vertices: [u32; 3],
     corners: [Point; 3],
-    /// Along the normal, of any length, and the square of that length.
+}
+
+/// A facet's normal, of any length, and the square of that length.
+#[derive(Clone, Copy)]
+struct Plane {
+    through: Point,
     normal: Vector,
     length2: f64,
 }
 
 impl Ready {
+    const NONE: Self = Self { number: 0, vertices: [0; 3], corners: [[0.0; 3]; 3] };
+
     #[inline]
     fn new(mesh: &Mesh, number: u32) -> Self {
-        let corners = mesh.corners(number as usize);
-        let normal = cross(sub(corners[1], corners[0]), sub(corners[2], corners[0]));
-        let vertices = mesh.triangles[number as usize];
-        Self { number, vertices, corners, normal, length2: dot(normal, normal) }
+        Self { number, vertices: mesh.triangles[number as usize], corners: mesh.corners(number as usize) }
     }
 
-    /// Returns how far another facet's corners lie from this one's plane (times the normal's length), if they lie on
-    /// both sides of it, farther than the tolerance.
-    #[inline]
-    fn straddled(&self, other: &[Point; 3], tolerance2: f64) -> Option<[f64; 3]> {
-        let d = other.map(|c| dot(self.normal, sub(c, self.corners[0])));
-        let (low, high) = (d[0].min(d[1]).min(d[2]), d[0].max(d[1]).max(d[2]));
-        // Compared by squares, to spare the root: nearly all pairs end here.
-        let limit2 = tolerance2 * self.length2;
-        let apart = low >= 0.0 || high <= 0.0 || low * low <= limit2 || high * high <= limit2;
-        (!apart).then_some(d)
-    }
-
-    fn crosses(&self, other: &Self, tolerance: f64) -> bool {
-        let Some(of_other) = self.straddled(&other.corners, tolerance * tolerance) else { return false };
+    fn crosses(&self, plane: &Plane, other: &Self, tolerance: f64) -> bool {
+        let Some(of_other) = plane.straddled_by(&other.corners, tolerance * tolerance) else { return false };
         if shared_corners(self.vertices, other.vertices) >= 2 {
             return false;
         }
-        let Some(of_self) = other.straddled(&self.corners, tolerance * tolerance) else { return false };
-        let line = normalise(cross(normalise(self.normal), normalise(other.normal)));
+        let plane_of_other = Plane::new(&other.corners);
+        let Some(of_self) = plane_of_other.straddled_by(&self.corners, tolerance * tolerance) else { return false };
+        let line = normalise(cross(normalise(plane.normal), normalise(plane_of_other.normal)));
         if line == [0.0; 3] {
             return false;
         }
@@ -125,13 +118,36 @@ impl Ready {
     }
 }
 
+impl Plane {
+    const NONE: Self = Self { through: [0.0; 3], normal: [0.0; 3], length2: 0.0 };
+
+    #[inline]
+    fn new(corners: &[Point; 3]) -> Self {
+        let normal = cross(sub(corners[1], corners[0]), sub(corners[2], corners[0]));
+        Self { through: corners[0], normal, length2: dot(normal, normal) }
+    }
+
+    /// Returns how far a facet's corners lie from this plane (times the normal's length), if they lie on both sides of
+    /// it, farther than the tolerance.
+    #[inline]
+    fn straddled_by(&self, facet: &[Point; 3], tolerance2: f64) -> Option<[f64; 3]> {
+        let d = facet.map(|c| dot(self.normal, sub(c, self.through)));
+        let (low, high) = (d[0].min(d[1]).min(d[2]), d[0].max(d[1]).max(d[2]));
+        // Compared by squares, to spare the root: nearly all pairs end here.
+        let limit2 = tolerance2 * self.length2;
+        let apart = low >= 0.0 || high <= 0.0 || low * low <= limit2 || high * high <= limit2;
+        (!apart).then_some(d)
+    }
+}
+
 fn leaf_crossings(mesh: &Mesh, tree: &Tree, leaf: usize, tolerance: f64) -> Found {
     let mut found = Found::default();
     let mut neighbours = 0;
     let home = tree.leaf(leaf);
-    let mut own = [Ready { number: 0, vertices: [0; 3], corners: [[0.0; 3]; 3], normal: [0.0; 3], length2: 0.0 }; LEAF];
+    let mut own = [(Ready::NONE, Plane::NONE); LEAF];
     for (slot, &t) in own.iter_mut().zip(&tree.facets[home.clone()]) {
-        *slot = Ready::new(mesh, t);
+        let ready = Ready::new(mesh, t);
+        *slot = (ready, Plane::new(&ready.corners));
     }
     let home_box = tree.leaf_box(leaf);
     tree.touching_from(leaf, |other| {
@@ -142,13 +158,13 @@ fn leaf_crossings(mesh: &Mesh, tree: &Tree, leaf: usize, tolerance: f64) -> Foun
                 continue;
             }
             let mut ready: Option<Ready> = None;
-            for (i, own) in home.clone().zip(&own) {
+            for (i, (own, plane)) in home.clone().zip(&own) {
                 if i >= j || !tree.boxes[i].touches(box_j) {
                     continue;
                 }
                 found.compared += 1;
                 let other = ready.get_or_insert_with(|| Ready::new(mesh, tree.facets[j]));
-                if own.crosses(other, tolerance) {
+                if own.crosses(plane, other, tolerance) {
                     found.pairs.push((own.number.min(other.number), own.number.max(other.number)));
                 }
             }
@@ -193,7 +209,8 @@ mod tests {
     fn piercing_crosses_and_touching_does_not() {
         let crosses = |second| {
             let mesh = pair(second);
-            Ready::new(&mesh, 0).crosses(&Ready::new(&mesh, 1), 1e-6)
+            let (first, second) = (Ready::new(&mesh, 0), Ready::new(&mesh, 1));
+            first.crosses(&Plane::new(&first.corners), &second, 1e-6)
         };
         assert!(crosses([[1.0, 1.0, -1.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]));
         assert!(!crosses([[1.0, 1.0, 0.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]), "corner rests on the face");

@@ -151,7 +151,7 @@ impl<'a> Assembly<'a> {
                 tally(&mut self.singular, place);
             }
             let placed = mesh.transformed(&transform.rotation, transform.offset);
-            if placed.vertices.iter().flatten().any(|c| !(c.abs() < LARGEST_COORDINATE)) {
+            if placed.vertices.iter().flatten().any(|c| c.is_nan() || c.abs() >= LARGEST_COORDINATE) {
                 return Err(too_large(&place()));
             }
             if !into.append(&placed) {
