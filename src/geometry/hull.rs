@@ -7,6 +7,7 @@
 
 use parry3d_f64::math::Vector3;
 use parry3d_f64::transformation::try_convex_hull;
+use rayon::prelude::*;
 
 use super::bounds::Bounds;
 use super::mesh::{Mesh, Point};
@@ -158,11 +159,13 @@ fn beyond(points: &[Point], planes: &[(Vector, f64)]) -> (Vec<Point>, Vec<Point>
         let far = &mut reach2[cell(p)];
         *far = far.max(dot(p, p));
     }
-    let guards: Vec<Guard> = reach2.iter().enumerate().map(|(c, &far2)| Guard::new(planes, c, far2.sqrt())).collect();
+    let guards: Vec<Guard> =
+        reach2.par_iter().enumerate().map(|(c, &far2)| Guard::new(planes, c, far2.sqrt())).collect();
+    let found: Vec<(f64, usize)> =
+        points.par_iter().with_min_len(8192).map(|&p| guards[cell(p)].farthest_beyond(p, planes)).collect();
     let mut farthest: Vec<(f64, Point)> = vec![(0.0, [0.0; 3]); planes.len()];
     let mut left = Vec::new();
-    for &p in points {
-        let (by, plane) = guards[cell(p)].farthest_beyond(p, planes);
+    for (&p, (by, plane)) in points.iter().zip(found) {
         if by > SLACK {
             left.push(p);
             if by > farthest[plane].0 {
