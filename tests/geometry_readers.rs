@@ -79,7 +79,8 @@ fn package(resources: &str, items: &str, others: &[(&str, Vec<u8>)]) -> Vec<u8> 
     let core = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02";
     let production = "http://schemas.microsoft.com/3dmanufacturing/production/2015/06";
     let model = format!(
-        r#"<model unit="millimeter" xmlns="{core}" xmlns:p="{production}"><resources>{resources}</resources><build>{items}</build></model>"#
+        r#"<model unit="millimeter" xmlns="{core}" xmlns:p="{production}"><resources>{resources}</resources>
+        <build>{items}</build></model>"#
     );
     let mut archive = ZipWriter::new(std::io::Cursor::new(Vec::new()));
     let parts = [("3D/3dmodel.model", model.into_bytes())];
@@ -109,7 +110,8 @@ fn components_that_double_at_every_level_are_refused_in_time() {
     let level = |id: u32| {
         let below = id - 1;
         format!(
-            r#"<object id="{id}" type="model"><components><component objectid="{below}"/><component objectid="{below}"/></components></object>"#
+            r#"<object id="{id}" type="model"><components><component objectid="{below}"/>
+            <component objectid="{below}"/></components></object>"#
         )
     };
     let doubling = |levels: u32| {

@@ -1,8 +1,9 @@
 //! Every truth of the mesh collection, asserted.
 //!
-//! The truths come with the meshes (`truths.json` beside them) and were made apart from this project: closed forms of the
-//! shapes, exact CAD volumes, and for the meshes from public repositories the numbers of an independent mesh library (`checked_with`). A small part of
-//! the collection is kept in `tests/meshes`; the whole of it is used where it lies beside the project.
+//! The truths come with the meshes (`truths.json` beside them) and were made apart from this project: closed forms of
+//! the shapes, exact CAD volumes, and for the meshes from public repositories the numbers of an independent mesh
+//! library (`checked_with`). A small part of the collection is kept in `tests/meshes`; the whole of it is used where it
+//! lies beside the project.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -402,8 +403,8 @@ fn joined_by_vertices(mesh: &Mesh) -> usize {
     used.len()
 }
 
-/// Meshes whose truth was measured on the original file, which the conversion to STL changed (32-bit rounding). For these the same library
-/// gives our answer when it reads the STL itself.
+/// Meshes whose truth was measured on the original file, which the conversion to STL changed (32-bit rounding). For
+/// these the same library gives our answer when it reads the STL itself.
 const CONVERTED: [&str; 4] = ["real/knot.stl", "real/offset_a.stl", "real/tube.stl", "real/wall_hole.stl"];
 
 #[test]

@@ -1,7 +1,7 @@
 //! Whether a mesh describes a solid, and what is wrong with it where it does not.
 //!
-//! Everything is reported with a count and one place; nothing is repaired. What the defects withhold (a volume, for one)
-//! the measurements say themselves.
+//! Everything is reported with a count and one place; nothing is repaired. What the defects withhold (a volume, for
+//! one) the measurements say themselves.
 
 use rayon::prelude::*;
 

@@ -1,7 +1,7 @@
 //! The convex hull and its flat faces: what a part can be laid on.
 //!
-//! The hull itself is computed by a library (quickhull). Points that cannot be on it are thrown away first, after
-//! S. G. Akl and G. T. Toussaint, "A fast convex hull algorithm", Inf. Process. Lett. 7(5), 1978, here by direction: the
+//! The hull itself is computed by a library (quickhull). Points that cannot be on it are thrown away first, after S. G.
+//! Akl and G. T. Toussaint, "A fast convex hull algorithm", Inf. Process. Lett. 7(5), 1978, here by direction: the
 //! farthest point of each of some hundred directions spans an inner hull, and what lies nearer the middle than that
 //! inner hull does anywhere in its direction is inside.
 
