@@ -118,7 +118,8 @@ pub struct Mass {
 
 /// Returns the mass properties of the whole mesh, as far as its health lets them mean something.
 ///
-/// A shell inside another that faces the same way is material within material and counts once (the nonzero rule).
+/// `health` must be that of this very mesh, as it stands: its sums over the shells are used again. A shell inside another
+/// that faces the same way is material within material and counts once (the nonzero rule).
 pub fn measure(mesh: &Mesh, health: &Health) -> Mass {
     let origin = Bounds::of(mesh.vertices.iter().copied()).centre();
     let all = &health.sums;
