@@ -1,17 +1,19 @@
 //! Every truth of the mesh collection, asserted.
 //!
-//! The truths come with the meshes (`truths.json` beside them) and were made apart from this project: closed forms of the
-//! shapes, exact CAD volumes, and for the meshes from public repositories the numbers of an independent mesh library (`checked_with`). A small part of
-//! the collection is kept in `tests/meshes`; the whole of it is used where it lies beside the project.
+//! The truths come with the meshes (`truths.json` beside them) and were made apart from this project: closed forms of
+//! the shapes, exact CAD volumes, and for the meshes from public repositories the numbers of an independent mesh
+//! library (`checked_with`). A small part of the collection is kept in `tests/meshes`; the whole of it is used where it
+//! lies beside the project.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use makeready::geometry::cavity;
 use makeready::geometry::health::{self, DefectKind, Health, ScaleDoubtKind};
 use makeready::geometry::mass::{self, Mass};
 use makeready::geometry::mesh::Mesh;
 use makeready::geometry::read::{self, LengthUnit, NoteKind, ReadError, ReadErrorKind, ReadMesh};
+use makeready::geometry::vector::dot;
+use makeready::geometry::{cavity, hull, section};
 use serde_json::Value;
 
 /// Returns the folders with meshes and truths: the copies always, the collection where it is there.
@@ -164,6 +166,82 @@ fn an_inch_is_25_4_mm() {
         let mesh = read.merged().expect("one mesh");
         let mass = mass::measure(&mesh, &health::examine(&mesh));
         close(&case.name, "volume", mass.volume_mm3.expect("a volume"), 25.4 * 25.4 * 25.4, 1e-12);
+    }
+}
+
+#[test]
+fn sections_of_the_brackets_have_their_closed_form_properties() {
+    let mut checked = 0;
+    for case in collections().iter().flat_map(|c| cases(c)) {
+        let Some(area) = case.number("section_area_mm2") else { continue };
+        let mesh = case.read().expect("reads").merged().expect("one mesh");
+        let root = [case.number("root_plane_x").expect("a plane"), 0.0, 0.0];
+        // The plane lies in the wall plate's face; the section is the arm's, on the side the normal points to.
+        let section = section::cut(&mesh, root, [1.0, 0.0, 0.0]).expect("a direction");
+        let found = section.properties.expect("an area");
+        let in_frame = |axis: [f64; 3]| [dot(axis, section.frame.u), dot(axis, section.frame.v)];
+        let (y, z) = (in_frame([0.0, 1.0, 0.0]), in_frame([0.0, 0.0, 1.0]));
+        let truth = |key: &str| case.number(key).expect("a truth");
+        close(&case.name, "area", found.area_mm2, area, 1e-9);
+        close(&case.name, "I about Y", found.second_moment(y), truth("I_about_Y_mm4"), SINGLE);
+        close(&case.name, "I about Z", found.second_moment(z), truth("I_about_Z_mm4"), SINGLE);
+        close(&case.name, "modulus", found.modulus(&section, y), truth("section_modulus_about_Y_mm3"), SINGLE);
+        assert!(section.open_outlines == 0 && !section.uneven);
+        checked += 1;
+    }
+    assert!(checked >= 2);
+}
+
+#[test]
+fn stacked_sections_add_up_to_the_volume() {
+    // Cavalieri: the mean of the section areas times the length is the volume, if islands, holes and cavities are all
+    // told apart.
+    for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
+        let (_, mesh, _, mass) = case.survey();
+        let bounds = mesh.bounds();
+        let steps = 100;
+        for axis in 0..3 {
+            let length = bounds.size()[axis];
+            let mut normal = [0.0; 3];
+            normal[axis] = 1.0;
+            let areas: Vec<f64> = (0..steps)
+                .map(|i| {
+                    let mut at = bounds.min;
+                    at[axis] += length * (f64::from(i) + 0.5) / f64::from(steps);
+                    let section = section::cut(&mesh, at, normal).expect("a direction");
+                    assert_eq!((section.open_outlines, section.uneven), (0, false), "{}", case.name);
+                    section.properties.map_or(0.0, |p| p.area_mm2)
+                })
+                .collect();
+            let step = length / f64::from(steps);
+            let (sum, largest) = areas.iter().fold((0.0, 0.0_f64), |(s, l), a| (s + a, l.max(*a)));
+            let truth = mass.volume_mm3.expect("a volume");
+            // A jump of the area within a step is off by half the step at most; no part here has many.
+            let allowed = 2.0 * step * largest;
+            assert!((sum * step - truth).abs() <= allowed, "{}: {} of {truth}", case.name, sum * step);
+        }
+    }
+}
+
+#[test]
+fn hulls_hold_every_vertex_and_no_less_than_the_volume() {
+    for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
+        let (_, mesh, _, mass) = case.survey();
+        let hull = hull::convex(&mesh).unwrap_or_else(|| panic!("{}: no hull", case.name));
+        let health = health::examine(&hull.mesh);
+        let own = mass::measure(&hull.mesh, &health);
+        assert!(own.volume_mm3.expect("a closed hull") >= mass.volume_mm3.expect("a volume") * (1.0 - SINGLE));
+        let size = mesh.bounds().diagonal() + mesh.bounds().centre().iter().map(|c| c.abs()).sum::<f64>();
+        for t in 0..hull.mesh.triangles.len() {
+            let (normal, area) = hull.mesh.normal_area(t);
+            if area > 1e-3 {
+                let level = dot(normal, hull.mesh.corners(t)[0]);
+                let highest = mesh.vertices.iter().map(|&v| dot(normal, v) - level).fold(f64::MIN, f64::max);
+                assert!(highest <= 1e-5 * size, "{}: a vertex lies {highest} mm outside", case.name);
+            }
+        }
+        let faces: f64 = hull.faces.iter().map(|f| f.area_mm2).sum();
+        close(&case.name, "hull area", faces, own.area_mm2, 1e-9);
     }
 }
 
@@ -325,8 +403,8 @@ fn joined_by_vertices(mesh: &Mesh) -> usize {
     used.len()
 }
 
-/// Meshes whose truth was measured on the original file, which the conversion to STL changed (32-bit rounding). For these the same library
-/// gives our answer when it reads the STL itself.
+/// Meshes whose truth was measured on the original file, which the conversion to STL changed (32-bit rounding). For
+/// these the same library gives our answer when it reads the STL itself.
 const CONVERTED: [&str; 4] = ["real/knot.stl", "real/offset_a.stl", "real/tube.stl", "real/wall_hole.stl"];
 
 #[test]

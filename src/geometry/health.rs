@@ -1,15 +1,17 @@
 //! Whether a mesh describes a solid, and what is wrong with it where it does not.
 //!
-//! Everything is reported with a count and one place; nothing is repaired. What the defects withhold (a volume, for one)
-//! the measurements say themselves.
+//! Everything is reported with a count and one place; nothing is repaired. What the defects withhold (a volume, for
+//! one) the measurements say themselves.
+
+use rayon::prelude::*;
 
 use super::bounds::Bounds;
-use super::mass::sums_of_shells;
+use super::mass::{Sums, sums_of_shells};
 use super::mesh::{Mesh, Point};
 use super::vector::{add, cross, dot, norm, scale, sub};
 use cracks::Cracks;
 use crossings::Crossings;
-use edges::{NONE, Shells, Topology};
+use edges::{Corners, NONE, Shells, Topology};
 use tree::Tree;
 
 mod cracks;
@@ -151,6 +153,8 @@ pub struct Health {
     pub closes_within_mm: Option<f64>,
     pub defects: Vec<Defect>,
     pub shells: Vec<Shell>,
+    /// The sums each shell adds to the mass properties, about the middle of the bounds of all vertices.
+    pub(crate) sums: Vec<Sums>,
     /// The shell of each facet; `u32::MAX` for facets without area that were left out.
     pub shell_of: Vec<u32>,
     /// Pairs of shells that cross, lower number first.
@@ -185,22 +189,25 @@ const LEAST_HEIGHT: f64 = 1e-6;
 
 /// Examines a mesh. Indices must be in range and coordinates finite, as the readers guarantee.
 pub fn examine(mesh: &Mesh) -> Health {
-    let bounds = mesh.bounds();
-    let flat: Vec<u32> = (0..mesh.triangles.len() as u32).filter(|&t| is_flat(mesh, t as usize)).collect();
+    let bounds = Bounds::of(mesh.vertices.iter().copied());
+    let facets = (0..mesh.triangles.len() as u32).into_par_iter().with_min_len(4096);
+    let flat: Vec<u32> = facets.filter(|&t| is_flat(mesh, t as usize)).collect();
     let (topology, left_out) = connect(mesh, &flat);
     let counts = |t: usize| left_out.binary_search(&(t as u32)).is_err();
-    let counts: &dyn Fn(usize) -> bool = if left_out.is_empty() { &|_| true } else { &counts };
+    let counts: &(dyn Fn(usize) -> bool + Sync) = if left_out.is_empty() { &|_| true } else { &counts };
     let grouped = edges::shells(mesh, &topology, counts);
     let cracks = cracks::sort_out(mesh, &topology.open);
     let tree = Tree::new(mesh, &bounds, counts);
     let tolerance = rounding(&bounds);
     let crossings = crossings::search(mesh, &tree, &grouped.of, tolerance);
-    let mut shells = describe_shells(mesh, &topology, &grouped, &bounds);
+    let corners = Corners::new(mesh, counts);
+    let sums = sums_of_shells(mesh, &grouped.of, grouped.count, bounds.centre());
+    let mut shells = describe_shells(mesh, &topology, &grouped, &corners, &sums);
     nesting::nest(mesh, &tree, &grouped.of, &mut shells);
 
     let mut finder = Finder { mesh, defects: Vec::new() };
     finder.edges(&topology, &cracks);
-    finder.vertices(&topology, counts);
+    finder.vertices(&topology, &corners, counts);
     finder.facets(&topology, &grouped, &flat);
     finder.crossings(&crossings);
     finder.shells(&shells, &grouped);
@@ -215,6 +222,7 @@ pub fn examine(mesh: &Mesh) -> Health {
         closes_within_mm: closes_within(mesh, &topology, &cracks, balanced),
         defects,
         shells,
+        sums,
         shell_of: grouped.of,
         crossing_shells: crossings.shells.iter().copied().collect(),
         doubts: doubts(&bounds),
@@ -277,20 +285,24 @@ fn rounding(bounds: &Bounds) -> f64 {
     8.0 * f64::from(f32::EPSILON) * largest
 }
 
-fn describe_shells(mesh: &Mesh, topology: &Topology, grouped: &Shells, bounds: &Bounds) -> Vec<Shell> {
+fn describe_shells(mesh: &Mesh, topology: &Topology, grouped: &Shells, corners: &Corners, sums: &[Sums]) -> Vec<Shell> {
     let count = grouped.count;
-    let sums = sums_of_shells(mesh, &grouped.of, count, bounds.centre());
     let (mut triangles, mut boxes) = (vec![0; count], vec![Bounds::EMPTY; count]);
     for (t, &shell) in grouped.of.iter().enumerate() {
         if shell != NONE {
             triangles[shell as usize] += 1;
-            for p in mesh.corners(t) {
-                boxes[shell as usize].include(p);
+            if count > 1 {
+                for p in mesh.corners(t) {
+                    boxes[shell as usize].include(p);
+                }
             }
         }
     }
+    if let [only] = boxes.as_mut_slice() {
+        *only = Bounds::of(mesh.vertices.iter().copied());
+    }
     let (closed, uneven, crowded) = shell_faults(mesh, topology, grouped);
-    let vertices = vertices_of_shells(mesh, grouped);
+    let vertices = if count == 1 { vec![corners.vertices()] } else { vertices_of_shells(mesh, grouped) };
     (0..count)
         .map(|s| {
             let sound = closed[s] && !uneven[s];
@@ -397,8 +409,8 @@ impl Finder<'_> {
         self.add_edges(DefectKind::NonManifoldEdge, &crowded, "");
     }
 
-    fn vertices(&mut self, topology: &Topology, counts: impl Fn(usize) -> bool) {
-        let split = edges::split_vertices(self.mesh, topology, counts);
+    fn vertices(&mut self, topology: &Topology, corners: &Corners, counts: &(dyn Fn(usize) -> bool + Sync)) {
+        let split = edges::split_vertices(self.mesh, topology, corners, counts);
         if let Some(&first) = split.first() {
             self.add(DefectKind::NonManifoldVertex, split.len(), self.mesh.vertices[first as usize], "");
         }

@@ -1,16 +1,17 @@
 //! The convex hull and its flat faces: what a part can be laid on.
 //!
-//! The hull itself is computed by a library (quickhull). Points that cannot be on it are thrown away first, after
-//! S. G. Akl and G. T. Toussaint, "A fast convex hull algorithm", Inf. Process. Lett. 7(5), 1978, here by direction: the
+//! The hull itself is computed by a library (quickhull). Points that cannot be on it are thrown away first, after S. G.
+//! Akl and G. T. Toussaint, "A fast convex hull algorithm", Inf. Process. Lett. 7(5), 1978, here by direction: the
 //! farthest point of each of some hundred directions spans an inner hull, and what lies nearer the middle than that
 //! inner hull does anywhere in its direction is inside.
 
 use parry3d_f64::math::Vector3;
 use parry3d_f64::transformation::try_convex_hull;
+use rayon::prelude::*;
 
 use super::bounds::Bounds;
 use super::mesh::{Mesh, Point};
-use super::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
+use super::vector::{Vector, add, cross, distance, dot, norm, normalise, scale, sub};
 
 /// A flat face of the hull: coplanar hull triangles that hang together.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,8 +98,32 @@ fn cone(cell: usize) -> (Vector, f64) {
     (middle, widest)
 }
 
-/// Returns the points that may be corners of the hull, or `None` if the middle is not well inside.
+/// Returns the corners of an inner hull and the points beyond it, in this order, or `None` if the middle is not well
+/// inside.
 fn outer_points(points: &[Point]) -> Option<Vec<Point>> {
+    let mut inner = library_hull(&farthest_by_cell(points))?;
+    let mut left: Vec<Point> = Vec::new();
+    for round in 0..ROUNDS {
+        let planes = planes(&inner)?;
+        let from = if round == 0 { points } else { &left };
+        let (beyond, farthest) = beyond(from, &planes);
+        left = beyond;
+        // Another round pays only while the inner hull is coarse and much lies beyond it.
+        if left.len() < 4 * CELLS || planes.len() > 4 * CELLS {
+            break;
+        }
+        let mut corners = inner.vertices;
+        corners.extend(farthest);
+        inner = library_hull(&corners)?;
+    }
+    Some(inner.vertices.into_iter().chain(left).collect())
+}
+
+/// Rounds of throwing away at most.
+const ROUNDS: usize = 12;
+
+/// Returns the point farthest from zero in each cell of directions.
+fn farthest_by_cell(points: &[Point]) -> Vec<Point> {
     let mut farthest: Vec<Option<(f64, u32)>> = vec![None; CELLS];
     for (i, &p) in points.iter().enumerate() {
         let slot = &mut farthest[cell(p)];
@@ -107,40 +132,98 @@ fn outer_points(points: &[Point]) -> Option<Vec<Point>> {
             *slot = Some((r2, i as u32));
         }
     }
-    let chosen: Vec<Point> = farthest.iter().flatten().map(|&(_, i)| points[i as usize]).collect();
-    let inner = library_hull(&chosen)?;
-    let planes: Vec<(Vector, f64)> = (0..inner.triangles.len())
+    farthest.iter().flatten().map(|&(_, i)| points[i as usize]).collect()
+}
+
+/// Returns the planes of a hull, `None` unless zero lies well inside.
+fn planes(hull: &Mesh) -> Option<Vec<(Vector, f64)>> {
+    let planes: Vec<(Vector, f64)> = (0..hull.triangles.len())
         .map(|t| {
-            let n = inner.normal_area(t).0;
-            (n, dot(n, inner.corners(t)[0]))
+            let (n, area) = hull.normal_area(t);
+            let corners = hull.corners(t);
+            let longest2 = (0..3).map(|k| distance(corners[k], corners[(k + 1) % 3])).fold(0.0, f64::max).powi(2);
+            // The normal of a sliver is mostly rounding: its plane is moved out until it cuts nothing of the hull off.
+            let through: &[Point] = if area < 1e-2 * longest2 { &hull.vertices } else { &corners };
+            (n, through.iter().map(|&v| dot(n, v)).fold(f64::NEG_INFINITY, f64::max))
         })
         .filter(|(n, _)| *n != [0.0; 3])
         .collect();
-    if planes.iter().any(|&(_, d)| d < 1e-6) {
-        return None;
-    }
-    let least: Vec<f64> = (0..CELLS).map(|c| least_radius(&planes, c)).collect();
-    Some(points.iter().copied().filter(|&p| dot(p, p) >= least[cell(p)]).collect())
+    planes.iter().all(|&(_, d)| d > 1e-6).then_some(planes)
 }
 
-/// Returns the square of a radius below which every point of a cell lies inside all planes.
-fn least_radius(planes: &[(Vector, f64)], cell: usize) -> f64 {
-    let (middle, cos_cone) = cone(cell);
-    let sin_cone = (1.0 - cos_cone * cos_cone).max(0.0).sqrt();
-    let mut least = f64::INFINITY;
-    for &(n, d) in planes {
-        let cos = dot(n, middle);
-        // The direction of the cell that goes straightest at the plane, at best head-on.
-        let straightest =
-            if cos >= cos_cone { 1.0 } else { cos * cos_cone + (1.0 - cos * cos).max(0.0).sqrt() * sin_cone };
-        if straightest > 0.0 {
-            least = least.min(d / straightest);
+/// Returns the points beyond any plane, and for each plane, if any, the point farthest beyond it among those for which
+/// no other plane is farther off.
+fn beyond(points: &[Point], planes: &[(Vector, f64)]) -> (Vec<Point>, Vec<Point>) {
+    let mut reach2 = [0.0_f64; CELLS];
+    for &p in points {
+        let far = &mut reach2[cell(p)];
+        *far = far.max(dot(p, p));
+    }
+    let guards: Vec<Guard> =
+        reach2.par_iter().enumerate().map(|(c, &far2)| Guard::new(planes, c, far2.sqrt())).collect();
+    let found: Vec<(f64, usize)> =
+        points.par_iter().with_min_len(8192).map(|&p| guards[cell(p)].farthest_beyond(p, planes)).collect();
+    let mut farthest: Vec<(f64, Point)> = vec![(0.0, [0.0; 3]); planes.len()];
+    let mut left = Vec::new();
+    for (&p, (by, plane)) in points.iter().zip(found) {
+        if by > SLACK {
+            left.push(p);
+            if by > farthest[plane].0 {
+                farthest[plane] = (by, p);
+            }
         }
     }
-    // A hair less, so that rounding never throws away a point on the hull.
-    let least = least * (1.0 - 1e-6);
-    least * least
+    (left, farthest.into_iter().filter(|f| f.0 > 0.0).map(|f| f.1).collect())
 }
+
+/// What decides for one cell of directions which points may lie outside the inner hull.
+struct Guard {
+    /// The square of a radius below which every point of the cell lies inside.
+    least2: f64,
+    /// The planes of the inner hull that a point of the cell can lie beyond.
+    planes: Vec<u32>,
+}
+
+impl Guard {
+    fn new(planes: &[(Vector, f64)], cell: usize, farthest: f64) -> Self {
+        let (middle, cos_cone) = cone(cell);
+        let sin_cone = (1.0 - cos_cone * cos_cone).max(0.0).sqrt();
+        let mut guard = Self { least2: f64::INFINITY, planes: Vec::new() };
+        for (i, &(n, d)) in planes.iter().enumerate() {
+            let cos = dot(n, middle);
+            // The direction of the cell that goes straightest at the plane, at best head-on.
+            let straightest =
+                if cos >= cos_cone { 1.0 } else { cos * cos_cone + (1.0 - cos * cos).max(0.0).sqrt() * sin_cone };
+            // A hair more, so that rounding never throws away a point on the hull.
+            if straightest * farthest > d * (1.0 - SLACK) {
+                let least = d * (1.0 - SLACK) / straightest;
+                guard.least2 = guard.least2.min(least * least);
+                guard.planes.push(i as u32);
+            }
+        }
+        guard
+    }
+
+    /// Returns the greatest distance of a point beyond a plane, and that plane.
+    #[inline]
+    fn farthest_beyond(&self, p: Point, planes: &[(Vector, f64)]) -> (f64, usize) {
+        let mut most = (f64::NEG_INFINITY, 0);
+        if dot(p, p) >= self.least2 {
+            for &i in &self.planes {
+                let (n, d) = planes[i as usize];
+                let by = dot(n, p) - d;
+                if by > most.0 {
+                    most = (by, i as usize);
+                }
+            }
+        }
+        most
+    }
+}
+
+/// Points beyond the inner hull by no more than this, on the scale of a unit box, are taken to lie on it: a flat side
+/// holds very many that add nothing but the rounding of the file's 32-bit numbers.
+const SLACK: f64 = f32::EPSILON as f64;
 
 /// Gathers hull triangles that lie in the plane of a larger neighbour.
 fn merge_faces(hull: &Mesh) -> Option<Vec<HullFace>> {
@@ -253,6 +336,7 @@ mod tests {
         assert!(fewer.len() < mesh.vertices.len());
         let (all, some) = (library_hull(&mesh.vertices).expect("hull"), library_hull(&fewer).expect("hull"));
         assert_eq!(all.vertices.len(), some.vertices.len());
+        assert!(fewer.len() < 15_000, "{} left", fewer.len());
         assert!((volume(&all) - volume(&some)).abs() < 1e-12);
     }
 

@@ -7,6 +7,7 @@
 
 use rayon::prelude::*;
 
+use super::bounds::Bounds;
 use super::health::Health;
 use super::health::edges::NONE;
 use super::mesh::{Mesh, Point};
@@ -117,10 +118,11 @@ pub struct Mass {
 
 /// Returns the mass properties of the whole mesh, as far as its health lets them mean something.
 ///
-/// A shell inside another that faces the same way is material within material and counts once (the nonzero rule).
+/// `health` must be that of this very mesh, as it stands: its sums over the shells are used again. A shell inside another
+/// that faces the same way is material within material and counts once (the nonzero rule).
 pub fn measure(mesh: &Mesh, health: &Health) -> Mass {
-    let origin = mesh.bounds().centre();
-    let all = sums_of_shells(mesh, &health.shell_of, health.shells.len(), origin);
+    let origin = Bounds::of(mesh.vertices.iter().copied()).centre();
+    let all = &health.sums;
     let plain = all.iter().fold(Sums::default(), |sum, s| sum.plus(s));
     let means_something = health.bounds_a_solid() && !all.is_empty();
     let counted = all
@@ -154,4 +156,66 @@ fn inertia(sums: &Sums, offset: Point) -> [[f64; 3]; 3] {
     let (xx, yy, zz) = (xx - v * x * x, yy - v * y * y, zz - v * z * z);
     let (xy, yz, zx) = (xy - v * x * y, yz - v * y * z, zx - v * z * x);
     [[yy + zz, -xy, -zx], [-xy, zz + xx, -yz], [-zx, -yz, xx + yy]]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::health;
+    use super::*;
+
+    /// A box from `low` to `high`; facing inward if `inward`.
+    fn cuboid(low: Point, high: Point, inward: bool) -> Mesh {
+        let corner = |i: u32| [0, 1, 2].map(|k| if i >> k & 1 == 1 { high[k] } else { low[k] });
+        let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+        let triangles = quads.iter().flat_map(|&[a, b, c, d]| [[a, b, c], [a, c, d]]);
+        let turned = triangles.map(|[a, b, c]| if inward { [a, c, b] } else { [a, b, c] });
+        Mesh { vertices: (0..8).map(corner).collect(), triangles: turned.collect() }
+    }
+
+    fn mass_of(mesh: &Mesh) -> Mass {
+        measure(mesh, &health::examine(mesh))
+    }
+
+    /// Inertia of a cuboid about its centre: m (b² + c²) / 12 (any handbook of mechanics), here far from the origin.
+    #[test]
+    fn a_far_box_has_the_inertia_of_the_closed_form() {
+        let at = [1e5, -1e5, 1e5];
+        let mass = mass_of(&cuboid(at, add(at, [10.0, 20.0, 30.0]), false));
+        assert!((mass.volume_mm3.unwrap() - 6000.0).abs() < 1e-6);
+        let inertia = mass.inertia_mm5.unwrap();
+        for (i, squares) in [400.0 + 900.0, 900.0 + 100.0, 100.0 + 400.0].into_iter().enumerate() {
+            assert!((inertia[i][i] / (6000.0 * squares / 12.0) - 1.0).abs() < 1e-9, "{inertia:?}");
+            assert!(inertia[i][(i + 1) % 3].abs() < 1e-3);
+        }
+        let centre = mass.centroid_mm.unwrap();
+        assert!((0..3).all(|k| (centre[k] - at[k] - [5.0, 10.0, 15.0][k]).abs() < 1e-9));
+    }
+
+    #[test]
+    fn cavities_count_off_and_material_in_material_counts_once() {
+        let mut hollow = cuboid([0.0; 3], [30.0; 3], false);
+        assert!(hollow.append(&cuboid([5.0; 3], [25.0; 3], true)));
+        assert!((mass_of(&hollow).volume_mm3.unwrap() - 19_000.0).abs() < 1e-6);
+        let mut nested = cuboid([0.0; 3], [30.0; 3], false);
+        assert!(nested.append(&cuboid([5.0; 3], [25.0; 3], false)));
+        assert!((mass_of(&nested).volume_mm3.unwrap() - 27_000.0).abs() < 1e-6);
+        // A body loose in the cavity is a body, and takes its room off the cavity.
+        assert!(hollow.append(&cuboid([10.0; 3], [12.0; 3], false)));
+        assert!((mass_of(&hollow).volume_mm3.unwrap() - 19_008.0).abs() < 1e-6);
+        let cavities = super::super::cavity::find(&health::examine(&hollow));
+        assert_eq!(cavities.len(), 1);
+        assert!((cavities[0].volume_mm3 - 7_992.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn there_is_no_volume_where_none_can_be_told() {
+        let mut open = cuboid([0.0; 3], [10.0; 3], false);
+        open.triangles.pop();
+        assert_eq!(mass_of(&open).volume_mm3, None);
+        assert_eq!(mass_of(&open).centroid_mm, None);
+        assert!((mass_of(&open).area_mm2 - 550.0).abs() < 1e-9);
+        let inward = mass_of(&cuboid([0.0; 3], [10.0; 3], true));
+        assert_eq!((inward.volume_mm3, inward.signed_volume_mm3.round()), (None, -1000.0));
+        assert_eq!(mass_of(&Mesh::default()).volume_mm3, None);
+    }
 }

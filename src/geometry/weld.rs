@@ -15,18 +15,28 @@ use super::mesh::{Mesh, Point};
 pub struct Welder {
     /// Tag in the high 32 bits, point index in the low 32; [`FREE`] where empty.
     table: Vec<u64>,
+    /// Words of points met lately, by hash: neighbouring facets share points, and this fits the processor's cache.
+    lately: Vec<u64>,
     seed: [u64; 2],
     points: Vec<Point>,
 }
 
 const FREE: u64 = u64::MAX;
+const LATELY: usize = 1 << 13;
+const TAG: u64 = 0xffff_ffff_0000_0000;
 
 impl Welder {
     /// Makes a welder; `expected` is a hint for the number of distinct points and must stem from data at hand.
     pub fn new(expected: usize) -> Self {
         let random = RandomState::new();
         let slots = (expected.max(8) * 2).next_power_of_two();
-        Self { table: vec![FREE; slots], seed: [random.hash_one(1), random.hash_one(2)], points: Vec::new() }
+        let lately = vec![FREE; LATELY.min(slots)];
+        Self {
+            table: vec![FREE; slots],
+            lately,
+            seed: [random.hash_one(1), random.hash_one(2)],
+            points: Vec::with_capacity(expected),
+        }
     }
 
     /// Returns the index of `p`, or `None` once 32-bit indices are used up. `p` must not hold a NaN.
@@ -35,7 +45,11 @@ impl Welder {
         // Adding zero turns minus zero into zero.
         let p = [p[0] + 0.0, p[1] + 0.0, p[2] + 0.0];
         let hash = self.hash(p);
-        let tag = hash & 0xffff_ffff_0000_0000;
+        let tag = hash & TAG;
+        let late = hash as usize & (self.lately.len() - 1);
+        if self.holds(self.lately[late], tag, p) {
+            return Some(self.lately[late] as u32);
+        }
         let mask = self.table.len() - 1;
         let mut slot = hash as usize & mask;
         loop {
@@ -43,18 +57,25 @@ impl Welder {
             if word == FREE {
                 break;
             }
-            if word & 0xffff_ffff_0000_0000 == tag && self.points[(word & 0xffff_ffff) as usize] == p {
+            if self.holds(word, tag, p) {
+                self.lately[late] = word;
                 return Some(word as u32);
             }
             slot = (slot + 1) & mask;
         }
         let index = u32::try_from(self.points.len()).ok().filter(|&i| i != u32::MAX)?;
         self.table[slot] = tag | u64::from(index);
+        self.lately[late] = tag | u64::from(index);
         self.points.push(p);
         if self.points.len() * 2 > self.table.len() {
             self.grow();
         }
         Some(index)
+    }
+
+    #[inline]
+    fn holds(&self, word: u64, tag: u64, p: Point) -> bool {
+        word & TAG == tag && word != FREE && self.points.get((word & !TAG) as usize) == Some(&p)
     }
 
     /// Returns the distinct points in order of first appearance.
@@ -81,7 +102,7 @@ impl Welder {
             while table[slot] != FREE {
                 slot = (slot + 1) & (slots - 1);
             }
-            table[slot] = (hash & 0xffff_ffff_0000_0000) | i as u64;
+            table[slot] = (hash & TAG) | i as u64;
         }
         self.table = table;
     }

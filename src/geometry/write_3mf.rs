@@ -1,7 +1,7 @@
 //! Writing a 3MF core package: the part in its pose, in millimetres.
 //!
-//! Source: 3MF Core Specification 1.3 (3MF Consortium), from memory (from-memory). The same objects give the same bytes: fixed order, fixed
-//! time stamps, shortest decimal numbers that read back exactly.
+//! Source: 3MF Core Specification 1.3 (3MF Consortium), from memory (from-memory). The same objects give the same
+//! bytes: fixed order, fixed time stamps, shortest decimal numbers that read back exactly.
 
 use std::fmt::Write as _;
 use std::io::{Cursor, Write as _};

@@ -106,3 +106,19 @@ fn section_with_properties(bencher: Bencher, name: &str) {
     let middle = mesh.bounds().centre();
     bencher.bench(|| section::cut(&mesh, middle, [0.1, 0.2, 1.0]));
 }
+
+fn packed(name: &str) -> Vec<u8> {
+    let objects = [read::NamedMesh { name: "part".to_owned(), mesh: mesh(name) }];
+    makeready::geometry::write_3mf::package(&objects).expect("fits an archive")
+}
+
+#[divan::bench(args = meshes(), max_time = 5)]
+fn read_3mf(bencher: Bencher, name: &str) {
+    let bytes = packed(name);
+    bencher.bench(|| read::read(&bytes, "x.3mf", None));
+}
+
+#[divan::bench(args = meshes(), max_time = 5)]
+fn write_3mf(bencher: Bencher, name: &str) {
+    bencher.with_inputs(|| ()).bench_values(|()| packed(name));
+}

@@ -8,9 +8,9 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
-use super::tree::Tree;
+use super::tree::{LEAF, Tree};
 use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{cross, dot, norm, sub};
+use crate::geometry::vector::{Vector, cross, dot, normalise, sub};
 
 /// What was found.
 #[derive(Debug, Default)]
@@ -76,19 +76,96 @@ impl Crossings {
     }
 }
 
+/// A facet made ready for comparing.
+#[derive(Clone, Copy)]
+struct Ready {
+    number: u32,
+    vertices: [u32; 3],
+    corners: [Point; 3],
+}
+
+/// A facet's normal, of any length, and the square of that length.
+#[derive(Clone, Copy)]
+struct Plane {
+    through: Point,
+    normal: Vector,
+    length2: f64,
+}
+
+impl Ready {
+    const NONE: Self = Self { number: 0, vertices: [0; 3], corners: [[0.0; 3]; 3] };
+
+    #[inline]
+    fn new(mesh: &Mesh, number: u32) -> Self {
+        Self { number, vertices: mesh.triangles[number as usize], corners: mesh.corners(number as usize) }
+    }
+
+    fn crosses(&self, plane: &Plane, other: &Self, tolerance: f64) -> bool {
+        let Some(of_other) = plane.straddled_by(&other.corners, tolerance * tolerance) else { return false };
+        if shared_corners(self.vertices, other.vertices) >= 2 {
+            return false;
+        }
+        let plane_of_other = Plane::new(&other.corners);
+        let Some(of_self) = plane_of_other.straddled_by(&self.corners, tolerance * tolerance) else { return false };
+        let line = normalise(cross(normalise(plane.normal), normalise(plane_of_other.normal)));
+        if line == [0.0; 3] {
+            return false;
+        }
+        let along = |corner: Point| dot(line, sub(corner, self.corners[0]));
+        let (u, v) = (interval(self.corners.map(along), of_self), interval(other.corners.map(along), of_other));
+        let (Some(u), Some(v)) = (u, v) else { return false };
+        u[1].min(v[1]) - u[0].max(v[0]) > tolerance
+    }
+}
+
+impl Plane {
+    const NONE: Self = Self { through: [0.0; 3], normal: [0.0; 3], length2: 0.0 };
+
+    #[inline]
+    fn new(corners: &[Point; 3]) -> Self {
+        let normal = cross(sub(corners[1], corners[0]), sub(corners[2], corners[0]));
+        Self { through: corners[0], normal, length2: dot(normal, normal) }
+    }
+
+    /// Returns how far a facet's corners lie from this plane (times the normal's length), if they lie on both sides of
+    /// it, farther than the tolerance.
+    #[inline]
+    fn straddled_by(&self, facet: &[Point; 3], tolerance2: f64) -> Option<[f64; 3]> {
+        let d = facet.map(|c| dot(self.normal, sub(c, self.through)));
+        let (low, high) = (d[0].min(d[1]).min(d[2]), d[0].max(d[1]).max(d[2]));
+        // Compared by squares, to spare the root: nearly all pairs end here.
+        let limit2 = tolerance2 * self.length2;
+        let apart = low >= 0.0 || high <= 0.0 || low * low <= limit2 || high * high <= limit2;
+        (!apart).then_some(d)
+    }
+}
+
 fn leaf_crossings(mesh: &Mesh, tree: &Tree, leaf: usize, tolerance: f64) -> Found {
     let mut found = Found::default();
     let mut neighbours = 0;
+    let home = tree.leaf(leaf);
+    let mut own = [(Ready::NONE, Plane::NONE); LEAF];
+    for (slot, &t) in own.iter_mut().zip(&tree.facets[home.clone()]) {
+        let ready = Ready::new(mesh, t);
+        *slot = (ready, Plane::new(&ready.corners));
+    }
+    let home_box = tree.leaf_box(leaf);
     tree.touching_from(leaf, |other| {
         neighbours += 1;
-        for i in tree.leaf(leaf) {
-            for j in tree.leaf(other) {
-                if (other > leaf || j > i) && tree.boxes[i].touches(&tree.boxes[j]) {
-                    found.compared += 1;
-                    let (a, b) = (tree.facets[i], tree.facets[j]);
-                    if cross_each_other(mesh, a, b, tolerance) {
-                        found.pairs.push((a.min(b), a.max(b)));
-                    }
+        for j in tree.leaf(other) {
+            let box_j = &tree.boxes[j];
+            if !box_j.touches(home_box) {
+                continue;
+            }
+            let mut ready: Option<Ready> = None;
+            for (i, (own, plane)) in home.clone().zip(&own) {
+                if i >= j || !tree.boxes[i].touches(box_j) {
+                    continue;
+                }
+                found.compared += 1;
+                let other = ready.get_or_insert_with(|| Ready::new(mesh, tree.facets[j]));
+                if own.crosses(plane, other, tolerance) {
+                    found.pairs.push((own.number.min(other.number), own.number.max(other.number)));
                 }
             }
         }
@@ -101,40 +178,6 @@ fn leaf_crossings(mesh: &Mesh, tree: &Tree, leaf: usize, tolerance: f64) -> Foun
 #[inline]
 fn shared_corners(a: [u32; 3], b: [u32; 3]) -> usize {
     a.iter().map(|v| usize::from(*v == b[0]) + usize::from(*v == b[1]) + usize::from(*v == b[2])).sum()
-}
-
-fn cross_each_other(mesh: &Mesh, a: u32, b: u32, tolerance: f64) -> bool {
-    let (ta, tb) = (mesh.triangles[a as usize], mesh.triangles[b as usize]);
-    if shared_corners(ta, tb) >= 2 {
-        return false;
-    }
-    let (p, q) = (mesh.corners(a as usize), mesh.corners(b as usize));
-    let Some((np, dq)) = straddle(p, q, tolerance) else { return false };
-    let Some((nq, dp)) = straddle(q, p, tolerance) else { return false };
-    let line = cross(np, nq);
-    let length = norm(line);
-    if length < 1e-9 {
-        return false;
-    }
-    let along = |corner: Point| dot(line, sub(corner, p[0])) / length;
-    let (Some(u), Some(v)) = (interval(p.map(along), dp), interval(q.map(along), dq)) else { return false };
-    u[1].min(v[1]) - u[0].max(v[0]) > tolerance
-}
-
-/// Returns the unit normal of `plane` and the distances of `other`'s corners from it, if these lie on both sides.
-#[inline]
-fn straddle(plane: [Point; 3], other: [Point; 3], tolerance: f64) -> Option<(Point, [f64; 3])> {
-    let n = cross(sub(plane[1], plane[0]), sub(plane[2], plane[0]));
-    let d = other.map(|c| dot(n, sub(c, plane[0])));
-    let length2 = dot(n, n);
-    let (low, high) = (d[0].min(d[1]).min(d[2]), d[0].max(d[1]).max(d[2]));
-    // Compared by squares first, to spare the root: nearly all pairs end here.
-    let limit2 = tolerance * tolerance * length2;
-    if low >= 0.0 || high <= 0.0 || low * low <= limit2 || high * high <= limit2 {
-        return None;
-    }
-    let length = length2.sqrt();
-    Some((n.map(|c| c / length), d.map(|c| c / length)))
 }
 
 /// Returns where a triangle meets the other's plane, as an interval along the common line.
@@ -164,7 +207,11 @@ mod tests {
 
     #[test]
     fn piercing_crosses_and_touching_does_not() {
-        let crosses = |second| cross_each_other(&pair(second), 0, 1, 1e-6);
+        let crosses = |second| {
+            let mesh = pair(second);
+            let (first, second) = (Ready::new(&mesh, 0), Ready::new(&mesh, 1));
+            first.crosses(&Plane::new(&first.corners), &second, 1e-6)
+        };
         assert!(crosses([[1.0, 1.0, -1.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]));
         assert!(!crosses([[1.0, 1.0, 0.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]), "corner rests on the face");
         assert!(!crosses([[5.0, 5.0, -1.0], [5.0, 5.0, 1.0], [6.0, 5.0, 1.0]]), "passes beside");

@@ -2,6 +2,8 @@
 //!
 //! A half-edge is numbered `3 t + k`: the side of triangle `t` from corner `k` to the next corner.
 
+use rayon::prelude::*;
+
 use crate::geometry::mesh::Mesh;
 
 /// No half-edge, no shell.
@@ -191,6 +193,8 @@ impl Walk {
         self.one_sided.push(false);
         self.of[first as usize] = shell;
         self.stack.push(first);
+        // Looking up which way a neighbour runs costs more than all the rest; without flipped edges it is known.
+        let even = topology.flipped.is_empty();
         while let Some(t) = self.stack.pop() {
             let turned = self.turned[t as usize];
             for half in 3 * t..3 * t + 3 {
@@ -199,7 +203,7 @@ impl Walk {
                     continue;
                 }
                 let other = twin as usize / 3;
-                let turns = turned ^ (start(mesh, half) == start(mesh, twin));
+                let turns = turned ^ (!even && start(mesh, half) == start(mesh, twin));
                 if self.of[other] == NONE {
                     self.of[other] = shell;
                     self.turned[other] = turns;
@@ -274,38 +278,55 @@ fn join(parts: usize, topology: &Topology, of: &[u32]) -> (Vec<u32>, usize) {
     (number, count as usize)
 }
 
+/// How many facet corners lie at each vertex, and the half-edge that starts at one of them.
+pub struct Corners {
+    count: Vec<u32>,
+    any: Vec<u32>,
+}
+
+impl Corners {
+    pub fn new(mesh: &Mesh, counts: impl Fn(usize) -> bool) -> Self {
+        let (mut count, mut any) = (vec![0_u32; mesh.vertices.len()], vec![NONE; mesh.vertices.len()]);
+        for (t, triangle) in mesh.triangles.iter().enumerate() {
+            if counts(t) {
+                for (k, &v) in triangle.iter().enumerate() {
+                    count[v as usize] += 1;
+                    any[v as usize] = (3 * t + k) as u32;
+                }
+            }
+        }
+        Self { count, any }
+    }
+
+    /// Returns how many vertices the facets use.
+    pub fn vertices(&self) -> usize {
+        self.count.iter().filter(|&&n| n > 0).count()
+    }
+}
+
 /// Returns the vertices at which facets meet in more than one fan, although every edge there is in order.
 ///
 /// Walks once around every vertex; only where the walk does not meet all corners are the corners grouped one by one.
-pub fn split_vertices(mesh: &Mesh, topology: &Topology, counts: impl Fn(usize) -> bool) -> Vec<u32> {
-    let mut corners = vec![0_u32; mesh.vertices.len()];
-    let mut any = vec![NONE; mesh.vertices.len()];
-    for (t, triangle) in mesh.triangles.iter().enumerate() {
-        if counts(t) {
-            for (k, &v) in triangle.iter().enumerate() {
-                corners[v as usize] += 1;
-                any[v as usize] = (3 * t + k) as u32;
-            }
-        }
-    }
-    let mut doubtful: Vec<u32> = Vec::new();
-    for v in 0..mesh.vertices.len() {
-        if corners[v] > 0 && !one_fan(mesh, topology, any[v], corners[v]) {
-            doubtful.push(v as u32);
-        }
-    }
+pub fn split_vertices(mesh: &Mesh, topology: &Topology, corners: &Corners, counts: impl Fn(usize) -> bool) -> Vec<u32> {
+    let doubtful: Vec<u32> = (0..mesh.vertices.len())
+        .into_par_iter()
+        .with_min_len(4096)
+        .filter(|&v| corners.count[v] > 0 && !one_fan(mesh, topology, corners.any[v], corners.count[v]))
+        .map(|v| v as u32)
+        .collect();
     if doubtful.is_empty() { doubtful } else { count_fans(mesh, topology, &doubtful, counts) }
 }
 
 /// Returns whether walking around the vertex at the start of `first` closes after exactly `corners` corners.
 #[inline]
 fn one_fan(mesh: &Mesh, topology: &Topology, first: u32, corners: u32) -> bool {
+    let even = topology.flipped.is_empty();
     let vertex = start(mesh, first);
     let mut half = first;
     for step in 1..=corners {
         // The previous side of the facet ends at the vertex; its twin starts there, unless wound the other way.
         half = topology.twin[previous(half) as usize];
-        if half == NONE || start(mesh, half) != vertex {
+        if half == NONE || (!even && start(mesh, half) != vertex) {
             return false;
         }
         if half == first {

@@ -1,8 +1,8 @@
 //! Which shell lies in which, and whether each faces as its place demands.
 //!
 //! A line upward from a point of each shell is followed through the others; what it crosses more often one way than the
-//! other lies around it. The crossing test is watertight: a line through an edge or vertex counts for exactly one of the
-//! facets there, because both see the same rounded numbers.
+//! other lies around it. The crossing test is watertight: a line through an edge or vertex counts for exactly one of
+//! the facets there, because both see the same rounded numbers.
 
 use std::collections::BTreeMap;
 

@@ -56,19 +56,19 @@ impl Tree {
     /// Builds a tree over the facets for which `counts` is true.
     pub fn new(mesh: &Mesh, bounds: &Bounds, counts: impl Fn(usize) -> bool) -> Self {
         let origin = bounds.centre();
-        let largest = bounds.size().into_iter().fold(0.0, f64::max);
-        let to_grid = if largest > 0.0 { 1023.99 / largest } else { 0.0 };
-        let mut order: Vec<u64> = (0..mesh.triangles.len())
-            .filter(|&t| counts(t))
-            .map(|t| {
-                let c = sub(mesh.centre(t), bounds.min);
-                let cell = c.map(|c| spread((c * to_grid) as u32));
-                u64::from(cell[0] | cell[1] << 1 | cell[2] << 2) << 32 | t as u64
-            })
-            .collect();
-        order.par_sort_unstable();
-        let facets: Vec<u32> = order.iter().map(|&o| o as u32).collect();
-        let boxes: Vec<Box3> = facets.par_iter().map(|&t| facet_box(mesh, t as usize, origin)).collect();
+        let largest = bounds.size().into_iter().fold(0.0, f64::max) as f32;
+        let to_grid = if largest > 0.0 { 1023.0 / (2.0 * largest) } else { 0.0 };
+        let all: Vec<Box3> =
+            (0..mesh.triangles.len()).into_par_iter().with_min_len(4096).map(|t| facet_box(mesh, t, origin)).collect();
+        // The centre of a box, less the low corner of all, in cells of a grid of 1024 each way.
+        let low = sub(bounds.min, origin).map(|c| 2.0 * c as f32);
+        let code = |b: &Box3| {
+            let cell = [0, 1, 2].map(|k| spread(((b.min[k] + b.max[k] - low[k]) * to_grid) as u32));
+            cell[0] | cell[1] << 1 | cell[2] << 2
+        };
+        let keyed = (0..mesh.triangles.len()).filter(|&t| counts(t));
+        let facets = sort_by_code(keyed.map(|t| u64::from(code(&all[t])) << 32 | t as u64).collect());
+        let boxes: Vec<Box3> = facets.iter().map(|&t| all[t as usize]).collect();
         let leaves = facets.len().div_ceil(LEAF).next_power_of_two();
         let mut nodes = vec![Box3::EMPTY; 2 * leaves - 1];
         for (leaf, group) in boxes.chunks(LEAF).enumerate() {
@@ -83,6 +83,12 @@ impl Tree {
     /// Returns the number of leaves that hold facets.
     pub fn leaves(&self) -> usize {
         self.facets.len().div_ceil(LEAF)
+    }
+
+    /// Returns the box around a leaf's facets.
+    #[inline]
+    pub fn leaf_box(&self, leaf: usize) -> &Box3 {
+        &self.nodes[self.leaves - 1 + leaf]
     }
 
     /// Returns the places (in tree order) of a leaf's facets.
@@ -144,6 +150,30 @@ impl Tree {
     }
 }
 
+/// Sorts words by their high half, which holds 30 bits, stably; returns the low halves.
+fn sort_by_code(mut words: Vec<u64>) -> Vec<u32> {
+    const BITS: usize = 10;
+    let mut other = vec![0_u64; words.len()];
+    for pass in 0..3 {
+        let digit = |w: u64| (w >> (32 + BITS * pass)) as usize & ((1 << BITS) - 1);
+        let mut next = [0_usize; 1 << BITS];
+        for &w in &words {
+            next[digit(w)] += 1;
+        }
+        let mut sum = 0;
+        for n in &mut next {
+            sum += std::mem::replace(n, sum);
+        }
+        for &w in &words {
+            let slot = &mut next[digit(w)];
+            other[*slot] = w;
+            *slot += 1;
+        }
+        std::mem::swap(&mut words, &mut other);
+    }
+    words.into_iter().map(|w| w as u32).collect()
+}
+
 /// Spreads the low ten bits so that two free bits follow each.
 fn spread(x: u32) -> u32 {
     let x = (x | x << 16) & 0x0300_00ff;
@@ -152,16 +182,18 @@ fn spread(x: u32) -> u32 {
     (x | x << 2) & 0x0924_9249
 }
 
+/// Returns a 32-bit number not above `x`, at most a hair lower.
 #[inline]
 fn below(x: f64) -> f32 {
     let y = x as f32;
-    if f64::from(y) > x { y.next_down() } else { y }
+    y - y.abs() * f32::EPSILON - f32::MIN_POSITIVE
 }
 
+/// Returns a 32-bit number not below `x`, at most a hair higher.
 #[inline]
 fn above(x: f64) -> f32 {
     let y = x as f32;
-    if f64::from(y) < x { y.next_up() } else { y }
+    y + y.abs() * f32::EPSILON + f32::MIN_POSITIVE
 }
 
 fn facet_box(mesh: &Mesh, t: usize, origin: Point) -> Box3 {

@@ -1,6 +1,7 @@
 //! OBJ: vertices, faces with any number of corners, relative indices, continued lines, several objects.
 //!
-//! Format from memory (from-memory). Normals, texture, groups and materials do not matter here; lines and points are no part of a solid and are
+//! Format from memory (from-memory). Normals, texture, groups and materials do not matter here; lines and points are no
+//! part of a solid and are
 //! left out with a note. Free-form surfaces are refused.
 
 use std::borrow::Cow;

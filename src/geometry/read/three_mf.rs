@@ -1,7 +1,7 @@
 //! 3MF packages: the core specification, and of the production extension the paths to other parts of the package.
 //!
-//! Source: 3MF Core Specification 1.3 and Production Extension 1.1 (3MF Consortium), from memory (from-memory). A transform is twelve numbers
-//! that multiply a row vector, `p' = p M`; a missing unit means millimetre.
+//! Source: 3MF Core Specification 1.3 and Production Extension 1.1 (3MF Consortium), from memory (from-memory). A
+//! transform is twelve numbers that multiply a row vector, `p' = p M`; a missing unit means millimetre.
 
 mod build;
 mod model;

@@ -1,9 +1,10 @@
 //! The torsion constant of any section, holes included.
 //!
-//! Prandtl's stress function (S. Timoshenko and J. N. Goodier, "Theory of Elasticity", ch. 10, handbook): Δφ = -2 in the
-//! material, φ = 0 on the outer outline and constant on each hole; J = 2∫φ dA + 2 Σ φ_hole A_hole. Solved on a square
-//! grid with sides cut at the outlines (the symmetric scheme of F. Gibou et al., J. Comput. Phys. 176, 2002, paper) on
-//! two grids, the second half as wide, and extrapolated. The holes' constants follow from the least-energy principle.
+//! Prandtl's stress function (S. Timoshenko and J. N. Goodier, "Theory of Elasticity", ch. 10, handbook): Δφ = -2 in
+//! the material, φ = 0 on the outer outline and constant on each hole; J = 2∫φ dA + 2 Σ φ_hole A_hole. Solved on a
+//! square grid with sides cut at the outlines (the symmetric scheme of F. Gibou et al., J. Comput. Phys. 176, 2002,
+//! paper) on two grids, the second half as wide, and extrapolated. The holes' constants follow from the least-energy
+//! principle.
 
 use super::nest::{area2, pairs};
 use super::{Point2, Region, Section};

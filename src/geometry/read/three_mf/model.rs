@@ -154,8 +154,6 @@ impl Parser<'_> {
 
     fn start(&mut self, e: &BytesStart<'_>) -> Result<Element, ReadError> {
         let parent = self.open.last().copied();
-        // Vertices and triangles make up nearly all of a file; a prefix-free name here can only be a core one unless
-        // the element itself redeclares the default namespace, which `classify` then sees.
         let element = self.classify(parent, e);
         match element {
             Element::Model => self.model_element(e)?,
