@@ -86,6 +86,9 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
     if path.extension().is_some_and(|e| e == "rules") {
         return check_rules(world, path);
     }
+    if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
+        return check_shop(world, path);
+    }
     compile_one(world, path, options)
 }
 
@@ -175,6 +178,23 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
     Ok((Arc::clone(loaded), inputs))
 }
 
+/// Checks a workshop file, with the catalogue values and the rules of its own.
+fn check_shop(world: &World, path: &Path) -> Compiled {
+    let loaded = world.asked_for(path).and_then(|file| {
+        let text = world.text(&file, None)?;
+        let mut rules = Vec::new();
+        for own in world.rules_beside(&file)? {
+            let text = world.text(&own, None)?;
+            rules.push(Source::new(own.name, text));
+        }
+        Ok(knowledge::with_shop(Source::new(file.name, text), rules))
+    });
+    match loaded {
+        Ok(loaded) => Compiled { parts: Vec::new(), diagnostics: loaded.findings, sources: loaded.sources },
+        Err(found) => Compiled::failed(found, Sources::default()),
+    }
+}
+
 /// Checks a rule file together with the built-in rules, and runs its examples.
 fn check_rules(world: &World, path: &Path) -> Compiled {
     let read = world.asked_for(path).and_then(|file| Ok((world.text(&file, None)?, file)));
@@ -198,6 +218,12 @@ fn check_rules(world: &World, path: &Path) -> Compiled {
 fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compiled> {
     let fail = |found: Diagnostic| Compiled::failed(found, Sources::default());
     let file = world.asked_for(path).map_err(fail)?;
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    if ["stl", "3mf", "obj", "off", "step", "stp"].contains(&ending.as_str()) {
+        let message = format!("`{}` is a mesh, not a part spec", file.name);
+        let hint = "write a spec that names it, or see `makeready new` and `makeready measure`";
+        return Err(fail(Diagnostic::new(Severity::Error, "usage/mesh-for-spec", message).hint(hint)));
+    }
     let text = world.text(&file, None).map_err(fail)?;
     let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
     let mut sources = loaded.sources.clone();

@@ -62,7 +62,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
-    recipe.cautions = cautions(rules, &said);
+    recipe.cautions = with_margins(cautions(rules, &said), &recipe.margins);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
     recipe.poses = decisions::poses(rules, decided);
@@ -283,6 +283,19 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     }
     found.sort_by_key(|(kind, rule, _)| (*kind, *rule));
     found.into_iter().map(|(_, _, c)| c).collect()
+}
+
+/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch.
+fn with_margins(cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Vec<Caution> {
+    let close = margins.iter().filter(|m| m.verdict != "holds").map(|m| {
+        let kind = if m.what.starts_with("load") { "load" } else { "damage" };
+        let text = format!("{}: {} against {}: {}.", m.what, m.demand, m.capacity, m.verdict);
+        Caution { kind: kind.to_owned(), text, because: m.because.clone() }
+    });
+    let mut all: Vec<Caution> = close.chain(cautions).collect();
+    let rank = |c: &Caution| CautionKind::ALL.iter().position(|k| k.word() == c.kind);
+    all.sort_by_key(rank);
+    all
 }
 
 fn broken(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Broken> {

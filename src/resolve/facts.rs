@@ -220,6 +220,8 @@ impl Lower<'_> {
         }
         if let Some(p) = &spec.pressure {
             record.set("pressure", p.pressure.map(|s| Quantity::from(s.value)), stated(p.span, "pressure"));
+            let gas = p.medium.as_ref().is_some_and(|m| is_gas(&m.value));
+            record.set("pressure_gas", gas, stated(p.span, "pressure"));
             record.set("pressure_bore", p.bore.map(|b| Quantity::from(b.value)), stated(p.span, "pressure"));
         }
         record.set("tight", spec.pressure.as_ref().is_some_and(|p| p.tight), Origin::None);
@@ -374,6 +376,30 @@ fn value_of(plain: &Plain) -> Value {
         Plain::Text(t) => Value::text(t),
         Plain::Words(words) => Value::List(words.iter().map(|w| Value::text(w)).collect()),
     }
+}
+
+/// Returns whether a medium is a gas, by the words people use for it.
+fn is_gas(medium: &str) -> bool {
+    let words = [
+        "air",
+        "gas",
+        "nitrogen",
+        "oxygen",
+        "argon",
+        "helium",
+        "hydrogen",
+        "propane",
+        "butane",
+        "methane",
+        "steam",
+        "co2",
+        "carbon dioxide",
+        "vapour",
+    ];
+    let plain = medium.to_lowercase();
+    words
+        .iter()
+        .any(|w| plain.split(|c: char| !c.is_alphanumeric()).any(|x| x == *w) || (w.contains(' ') && plain.contains(w)))
 }
 
 fn impact_matters(impact: Impact) -> bool {

@@ -391,6 +391,7 @@ const PART: &[Field] = &[
     f("wall", LENGTH, "the smallest wall asked for"),
     f("pressure", STRESS, "fluid pressure it must hold"),
     f("pressure_bore", LENGTH, "inner diameter of what holds the pressure"),
+    f("pressure_gas", BOOL, "whether a gas is under the pressure"),
     f("tight", BOOL, "whether it must be leak-tight"),
     f("wear", BOOL, "whether it slides against a partner"),
     f("impact", BOOL, "whether it takes blows or drops"),
