@@ -73,8 +73,12 @@ pub enum FinishKind {
     Turn,
     /// Use a bought metal pin instead of the printed one.
     MetalPin,
-    /// Make the stated number of pieces and pair them by trying.
-    Select,
+    /// Crush ribs in the model, inside a hole that is printed with room.
+    CrushRibs,
+    /// Drill to the insert's hole, then set it.
+    DrillAndSetInsert,
+    /// Try each piece with its mate; scrape or file where it binds.
+    TryAndFit,
 }
 
 /// What the finished feature must be.
@@ -94,6 +98,8 @@ pub struct Demand {
     pub finishes: Vec<FinishKind>,
     /// Whether the first of the finishes is done in any case (a tap, an insert).
     pub always: bool,
+    /// What it is tried with, where a measuring tool would tell less than the mate.
+    pub gauge: Option<&'static str>,
     /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
     pub reasons: Vec<String>,
@@ -131,8 +137,8 @@ const SEAT: Provenance = Provenance::new(
     "housing H7 for an outer ring at rest, shaft h6 for an inner ring by hand; limits by ISO 286-1",
 );
 const CLEARANCE: Provenance = Provenance::new(
-    SourceKind::Standard,
-    "aim: ISO 273:1979; limits: the neighbouring series of the same table (own choice, computed)",
+    SourceKind::Computed,
+    "limits: own choice, the neighbouring series of ISO 273:1979; the aim is the standard's hole",
 );
 const CORE: Provenance = Provenance::new(
     SourceKind::CommonPractice,
@@ -140,7 +146,7 @@ const CORE: Provenance = Provenance::new(
 );
 const INSERT_LIMITS: Provenance = Provenance::new(
     SourceKind::FromMemory,
-    "insert hole within 0.1 mm: tighter squeezes out melt, wider does not hold",
+    "insert hole within about 0.15 mm: tighter squeezes out melt, wider does not hold",
 );
 const NUT_LIMITS: Provenance = Provenance::new(
     SourceKind::CommonPractice,
@@ -149,7 +155,7 @@ const NUT_LIMITS: Provenance = Provenance::new(
 const HEAD_LIMITS: Provenance =
     Provenance::new(SourceKind::CommonPractice, "counterbore 0.2 to 0.8 mm over the knurled head");
 const MAGNET_LIMITS: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.02 to 0.25 mm over the magnet, bonded");
+    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.05 to 0.35 mm over the magnet, bonded");
 const HINGE: Provenance =
     Provenance::new(SourceKind::CommonPractice, "hinge pin gap 0.1 to 0.4 mm on the diameter, assembled");
 const IN_PLACE: Provenance = Provenance::new(
@@ -224,6 +230,7 @@ fn plain(words: String, nominal: Length, limits: Limits, source: Provenance) -> 
         grade: None,
         finishes: Vec::new(),
         always: false,
+        gauge: None,
         companions: Vec::new(),
         reasons: Vec::new(),
         cautions: Vec::new(),
@@ -262,8 +269,8 @@ fn sliding(size: Length, kind: FeatureKind) -> Demand {
     };
     let mut demand = plain(format!("sliding {}", mm(size)), size, limits, SLIDING);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::Select],
-        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::Select],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
+        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::TryAndFit],
     };
     demand.reasons.push(format!("the mate is taken as {} at its largest (hole) or smallest (peg)", mm(size)));
     demand
@@ -293,14 +300,10 @@ fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Re
         if given.is_some() { Provenance::new(SourceKind::Computed, "the spec's own interference") } else { PRESSED };
     let mut demand = plain(format!("press {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::ClampOrBond],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::CrushRibs, FinishKind::ClampOrBond],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::ClampOrBond],
     };
     demand.reasons.push(format!("interference {} to {} on the diameter", mm(least), mm(most)));
-    demand.reasons.push(
-        "where neither is wanted, three or more crush ribs inside the hole take up the spread at the price of a weaker hold"
-            .to_owned(),
-    );
     demand.cautions.push(
         "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold".to_owned(),
     );
@@ -371,7 +374,9 @@ fn iso(size: Length, symbol: &str, kind: FeatureKind) -> Result<Demand, FitError
     let mut demand = plain(format!("{} {symbol}", mm(size)), size, limits, ISO);
     demand.grade = Some(zone.grade);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush, FinishKind::ClampOrBond],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush],
+        // A printed rod cannot be turned to a few hundredths and stay there.
+        FeatureKind::Outside if zone.grade.number() <= 8 => vec![FinishKind::MetalPin, FinishKind::Turn],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::MetalPin],
     };
     if zone.grade.number() >= 11 && kind == FeatureKind::Hole {
@@ -415,9 +420,9 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
 fn insert(thread: &str, shop: &[hardware::InsertData]) -> Result<Demand, FitError> {
     let data = hardware::insert_data(thread, shop)?;
     let own = data.source.kind == SourceKind::Measured;
-    let limits = Limits::new(plus(data.hole, -0.1), plus(data.hole, 0.1));
+    let limits = Limits::new(plus(data.hole, -0.15), plus(data.hole, 0.15));
     let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, INSERT_LIMITS);
-    demand.finishes = vec![FinishKind::SetInsert];
+    demand.finishes = vec![FinishKind::SetInsert, FinishKind::DrillAndSetInsert];
     demand.always = true;
     demand.companions = hardware::insert(thread, shop)?
         .dimensions
@@ -441,6 +446,7 @@ fn dowel(size: Length) -> Result<Demand, FitError> {
     let data = hardware::dowel(size)?;
     let mut demand = iso(size, "H7", FeatureKind::Hole)?;
     demand.words = format!("dowel {} m6 in H7", mm(size));
+    demand.finishes = vec![FinishKind::Ream, FinishKind::ClampOrBond];
     demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();
     demand
         .reasons
@@ -456,7 +462,9 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
     };
     let words = if in_place { "hinge printed in place" } else { "hinge" };
     let mut demand = plain(format!("{words}, pin {}", mm(pin)), pin, limits, source);
-    if !in_place {
+    if in_place {
+        demand.gauge = Some("by hand: it comes free and turns through its whole angle");
+    } else {
         demand.finishes = match kind {
             FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill],
             FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
@@ -471,7 +479,8 @@ fn snap(size: Length, kind: FeatureKind) -> Demand {
         FeatureKind::Outside => Limits::new(plus(size, -0.5), plus(size, -0.1)),
     };
     let mut demand = plain(format!("snap {}", mm(size)), size, limits, SNAP);
-    demand.finishes = vec![FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the mating part and a caliper");
     demand.cautions.push(
         "lay the hook so that it bends within the layers; check its root strain by the snap-fit computation".to_owned(),
     );
@@ -488,7 +497,8 @@ fn nut(thread: &str) -> Result<Demand, FitError> {
         .into_iter()
         .filter(|d| matches!(d.key, "height_mm" | "across_corners_min_mm" | "pocket_depth_mm"))
         .collect();
-    demand.finishes = vec![FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the nut itself and a caliper across the flats");
     demand.reasons.extend(data.notes.iter().map(|n| (*n).to_owned()));
     Ok(demand)
 }
@@ -506,10 +516,11 @@ fn head(thread: &str) -> Result<Demand, FitError> {
 
 fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Demand, FitError> {
     let data = hardware::magnet(diameter, thickness)?;
-    let limits = Limits::new(plus(diameter, 0.02), plus(diameter, 0.25));
+    let limits = Limits::new(plus(diameter, 0.05), plus(diameter, 0.35));
     let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, MAGNET_LIMITS);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "pocket_depth_mm").collect();
-    demand.finishes = vec![FinishKind::Drill, FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the magnet itself");
     demand.cautions.push(
         "bond the magnet in and check its pole first; keep small magnets from children: swallowed ones injure"
             .to_owned(),

@@ -604,7 +604,7 @@ mod tests {
         assert_eq!(json("nut M6")["across_flats_mm"], 10);
         assert_eq!(json("insert M3")["hole_mm"], 4);
         assert_eq!(json("dowel 6 mm")["pin_max_mm"], 6.012);
-        assert_eq!(json("magnet 8x3")["pocket_mm"], 8.1);
+        assert_eq!(json("magnet 8x3")["pocket_mm"], 8.2);
         assert_eq!(json("magnet 8 mm x 3 mm")["pocket_depth_mm"], 3.2);
         assert_eq!(json("countersink M4")["socket_countersink_mm"], 8.96);
         assert_eq!(json("head M6")["head_diameter_knurled_mm"], 10.22);

@@ -99,6 +99,7 @@ pub(super) const NUTS: [(&str, [f64; 3]); 19] = [
 
 /// ISO 4762 socket head cap screw: head diameter plain and knurled (max), head height k, key s, key depth t. Two or three open
 /// libraries agree; the knurled diameter from one.
+#[expect(clippy::approx_constant, reason = "3.14 is a knurled head, not a rounded pi")]
 pub(super) const SOCKET_HEADS: [(&str, [f64; 5]); 15] = [
     ("M1.6", [3.0, 3.14, 1.6, 1.5, 0.7]),
     ("M2", [3.8, 3.98, 2.0, 1.5, 1.0]),
