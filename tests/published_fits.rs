@@ -1,5 +1,5 @@
-//! Fits, hardware and calibration against published values. The copies in `tests/published/` name their source in their
-//! first line; where the project's full reference folder lies beside the clone, its files are read as well.
+//! Fits, hardware and calibration against published values: every row of the reference tables. The copies in
+//! `tests/published/` name their source in their first line.
 
 use makeready::fits::calibration::least_squares;
 use makeready::fits::hardware::{self, Series};

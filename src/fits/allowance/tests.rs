@@ -213,3 +213,47 @@ fn examples_read_right_to_a_fitter() {
     let text: Vec<String> = fits.iter().map(|f| read(&allowance(f, &context).unwrap())).collect();
     insta::assert_snapshot!("examples_for_a_fitter", text.join("\n"));
 }
+
+proptest::proptest! {
+    /// Any numbers give a line or a message, and a line's size to model is a size.
+    #[test]
+    fn no_numbers_panic(
+        size in proptest::num::f64::ANY,
+        offset in proptest::num::f64::ANY,
+        scale in proptest::num::f64::ANY,
+        spread in -1.0..8.0f64,
+        count in 0u32..40,
+        facets in 0u32..200,
+        which in 0usize..8,
+        outside in proptest::bool::ANY,
+    ) {
+        let kind = if outside { FeatureKind::Outside } else { FeatureKind::Hole };
+        let mut context = FeatureContext::new(kind, FeatureAxis::AlongLayers, "PETG");
+        context.facets = Some(facets);
+        context.modelled = Some(Length::mm(size));
+        context.annealed = count % 2 == 0;
+        context.record = Some(CalibrationRecord { what: kind, scale, ..record(offset, spread, count) });
+        if count > 20 {
+            context.record = None;
+        }
+        let d = Length::mm(size);
+        let fit = match which {
+            0 => FitFunction::Sliding { size: d },
+            1 => FitFunction::Press { size: d, interference: None },
+            2 => FitFunction::Press { size: Length::mm(8.0), interference: Some((d, Length::mm(offset))) },
+            3 => FitFunction::Iso { size: d, symbol: "H9/h6".to_owned() },
+            4 => FitFunction::Dowel { size: d },
+            5 => FitFunction::Hinge { pin: d, in_place: outside },
+            6 => FitFunction::Magnet { diameter: d, thickness: Some(Length::mm(offset)) },
+            _ => FitFunction::Snap { size: d },
+        };
+        if let Ok(line) = allowance(&fit, &context) {
+            proptest::prop_assert!(line.size_to_model.to_mm() > 0.0 && line.size_to_model.to_mm().is_finite());
+            if let Ok(plan) = crate::fits::coupon::CouponPlan::for_fit(&fit, &line, &context, Some(d))
+                && plan.sizes.iter().all(|s| s.to_mm() < 20.0)
+            {
+                proptest::prop_assert!(plan.build().is_ok());
+            }
+        }
+    }
+}
