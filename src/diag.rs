@@ -3,6 +3,7 @@
 //! Text comes last: `render::diagnostics` prints these for people and as JSON.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// Identifies one source text within [`Sources`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -57,21 +58,22 @@ impl Source {
 /// All source texts that diagnostics and reasons can point into.
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
-    files: Vec<Source>,
+    /// Shared, so that the built-in knowledge is not copied for every spec.
+    files: Vec<Arc<Source>>,
 }
 
 impl Sources {
     pub fn add(&mut self, source: Source) -> SourceId {
-        self.files.push(source);
+        self.files.push(Arc::new(source));
         SourceId(self.files.len() as u32 - 1)
     }
 
     pub fn get(&self, id: SourceId) -> Option<&Source> {
-        self.files.get(id.0 as usize)
+        self.files.get(id.0 as usize).map(Arc::as_ref)
     }
 
     pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
-        self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s))
+        self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s.as_ref()))
     }
 
     /// Returns `file:line`, the form in which reasons cite a place.

@@ -15,6 +15,16 @@
 //! cli                              the only part that touches files and the terminal
 //! ```
 
+pub mod catalogue;
+pub mod cli;
 pub mod diag;
 pub mod fits;
+pub mod geometry;
+pub mod physics;
 pub mod quantity;
+pub mod recipe;
+pub mod render;
+pub mod resolve;
+pub mod rulebook;
+pub mod semantics;
+pub mod syntax;

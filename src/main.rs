@@ -1,1 +1,7 @@
-fn main() {}
+//! The `makeready` program; everything it does is in the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    makeready::cli::main()
+}

@@ -44,6 +44,12 @@ impl Dimension {
     pub const IRRADIANCE: Self = dim(0, 1, -3, 0);
     pub const CONDUCTIVITY: Self = dim(1, 1, -3, -1);
     pub const SPECIFIC_HEAT: Self = dim(2, 0, -2, -1);
+    pub const SURFACE_COEFFICIENT: Self = dim(0, 1, -3, -1);
+    pub const DIFFUSIVITY: Self = dim(2, 0, -1, 0);
+    pub const SECOND_MOMENT: Self = dim(4, 0, 0, 0);
+    pub const LINE_LOAD: Self = dim(0, 1, -2, 0);
+    pub const MONEY_PER_MASS: Self = Dimension { money: 1, ..dim(0, -1, 0, 0) };
+    pub const MONEY_PER_TIME: Self = Dimension { money: 1, ..dim(0, 0, -1, 0) };
 
     /// Returns the plain-language name used in messages ("a length"), where there is one.
     pub fn name(self) -> String {
@@ -127,6 +133,12 @@ const NAMES: &[(Dimension, &str)] = &[
     (Dimension::IRRADIANCE, "an irradiance"),
     (Dimension::CONDUCTIVITY, "a thermal conductivity"),
     (Dimension::SPECIFIC_HEAT, "a specific heat"),
+    (Dimension::SURFACE_COEFFICIENT, "a surface heat transfer coefficient"),
+    (Dimension::DIFFUSIVITY, "a thermal diffusivity"),
+    (Dimension::SECOND_MOMENT, "a second moment of area"),
+    (Dimension::LINE_LOAD, "a load per length"),
+    (Dimension::MONEY_PER_MASS, "a price per mass"),
+    (Dimension::MONEY_PER_TIME, "a price per time"),
 ];
 
 /// One unit the language knows: spelling, dimension, factor to SI and, for temperatures, the offset.
@@ -202,7 +214,10 @@ pub const UNITS: &[Unit] = &[
     unit("rad", Dimension::ANGLE, 1.0),
     unit("rpm", Dimension::ROTATION, 2.0 * std::f64::consts::PI / 60.0),
     unit("W", Dimension::POWER, 1.0),
+    unit("kW", Dimension::POWER, 1e3),
     unit("J", Dimension::TORQUE, 1.0),
+    unit("kJ", Dimension::TORQUE, 1e3),
+    unit("kWh", Dimension::TORQUE, 3.6e6),
     unit("%", Dimension::NONE, 0.01),
     unit("ppm", Dimension::NONE, 1e-6),
     unit("money", Dimension::MONEY, 1.0),
@@ -339,11 +354,10 @@ impl Quantity {
 
     pub fn checked_add(self, other: Self) -> Option<Self> {
         let (a, b) = (self.dimension, other.dimension);
-        let dimension = if a == b && !a.point {
+        let difference = Dimension::TEMPERATURE_DIFFERENCE;
+        let dimension = if (a == b && !a.point) || (a.point && b == difference) {
             a
-        } else if a.point && b == Dimension::TEMPERATURE_DIFFERENCE {
-            a
-        } else if b.point && a == Dimension::TEMPERATURE_DIFFERENCE {
+        } else if b.point && a == difference {
             b
         } else {
             return None;
@@ -424,7 +438,9 @@ impl fmt::Display for Quantity {
             Dimension::VOLUME => "mm³",
             Dimension::MASS if magnitude >= 2.0 => "kg",
             Dimension::MASS => "g",
+            Dimension::TIME if magnitude >= 0.99 * YEAR && magnitude < 1.01 * YEAR => "year",
             Dimension::TIME if magnitude >= 0.99 * YEAR => "years",
+            Dimension::TIME if magnitude >= 60.0 * 86_400.0 => "months",
             Dimension::TIME if magnitude >= 3.0 * 86_400.0 => "days",
             Dimension::TIME if magnitude >= 2.0 * 3_600.0 => "h",
             Dimension::TIME if magnitude >= 120.0 => "min",
@@ -443,6 +459,16 @@ impl fmt::Display for Quantity {
             Dimension::ROTATION => "rpm",
             Dimension::EXPANSION => "1/K",
             Dimension::MONEY => "money",
+            Dimension::POWER => "W",
+            Dimension::IRRADIANCE => "W/m²",
+            Dimension::CONDUCTIVITY => "W/m/K",
+            Dimension::SPECIFIC_HEAT => "J/kg/K",
+            Dimension::SURFACE_COEFFICIENT => "W/m²/K",
+            Dimension::DIFFUSIVITY => "mm²/s",
+            Dimension::SECOND_MOMENT => "mm4",
+            Dimension::LINE_LOAD => "N/m",
+            Dimension::MONEY_PER_MASS => "money/kg",
+            Dimension::MONEY_PER_TIME => "money/h",
             _ => return write!(f, "{} {}", significant(self.si), d.base_units()),
         };
         if unit.is_empty() {
@@ -518,6 +544,56 @@ typed!(Flow, Dimension::FLOW, mm3_per_s / to_mm3_per_s = 1e-9, 0.0);
 typed!(Expansion, Dimension::EXPANSION, per_k / to_per_k = 1.0, 0.0);
 typed!(Irradiance, Dimension::IRRADIANCE, w_per_m2 / to_w_per_m2 = 1.0, 0.0);
 typed!(Money, Dimension::MONEY, of / amount = 1.0, 0.0);
+typed!(
+    /// A plain number: a ratio or a share.
+    Ratio, Dimension::NONE, of / value = 1.0, 0.0; percent / to_percent = 0.01, 0.0
+);
+typed!(Conductivity, Dimension::CONDUCTIVITY, w_per_m_k / to_w_per_m_k = 1.0, 0.0);
+typed!(SpecificHeat, Dimension::SPECIFIC_HEAT, j_per_kg_k / to_j_per_kg_k = 1.0, 0.0);
+typed!(Power, Dimension::POWER, w / to_w = 1.0, 0.0);
+typed!(Acceleration, dim(1, 0, -2, 0), mm_per_s2 / to_mm_per_s2 = 1e-3, 0.0);
+typed!(
+    /// Energy to break a notched bar, over the area left.
+    Impact, dim(0, 1, -2, 0), kj_per_m2 / to_kj_per_m2 = 1e3, 0.0
+);
+typed!(
+    /// Price of a mass of material.
+    MassPrice, Dimension { mass: -1, ..Dimension::MONEY }, per_kg / to_per_kg = 1.0, 0.0
+);
+typed!(
+    /// Price of a machine's or a person's time.
+    TimePrice, Dimension { time: -1, ..Dimension::MONEY }, per_h / to_per_h = 1.0 / 3600.0, 0.0
+);
+typed!(
+    /// Price of electrical energy.
+    EnergyPrice, Dimension { length: -2, mass: -1, time: 2, ..Dimension::MONEY }, per_kwh / to_per_kwh = 1.0 / 3.6e6, 0.0
+);
+typed!(
+    /// Heat given off per area and kelvin, convection and long-wave radiation together unless said otherwise.
+    SurfaceCoefficient, Dimension::SURFACE_COEFFICIENT, w_per_m2_k / to_w_per_m2_k = 1.0, 0.0
+);
+typed!(Diffusivity, Dimension::DIFFUSIVITY, mm2_per_s / to_mm2_per_s = 1e-6, 0.0);
+typed!(SecondMoment, Dimension::SECOND_MOMENT, mm4 / to_mm4 = 1e-12, 0.0);
+typed!(
+    /// Second moment over the distance to the outermost fibre; the same dimension as a volume.
+    SectionModulus, Dimension::VOLUME, mm3 / to_mm3 = 1e-9, 0.0
+);
+typed!(LineLoad, Dimension::LINE_LOAD, n_per_mm / to_n_per_mm = 1e3, 0.0; n_per_m / to_n_per_m = 1.0, 0.0);
+typed!(Rotation, Dimension::ROTATION, rad_per_s / to_rad_per_s = 1.0, 0.0);
+
+impl From<f64> for Quantity {
+    fn from(value: f64) -> Quantity {
+        Quantity::number(value)
+    }
+}
+
+impl TryFrom<Quantity> for f64 {
+    /// The dimension that was found instead of a plain number.
+    type Error = Dimension;
+    fn try_from(q: Quantity) -> Result<Self, Dimension> {
+        if q.dimension == Dimension::NONE { Ok(q.si) } else { Err(q.dimension) }
+    }
+}
 
 #[cfg(test)]
 mod tests {

@@ -1,0 +1,195 @@
+//! The catalogue: what is known about materials, nozzles, surfaces, agents, chemicals, colours and places, and what
+//! a workshop has.
+//!
+//! ```text
+//! node      YAML text -> tree with places            (the only place that knows the YAML reader)
+//! decode    tree -> records, every finding collected
+//! value     Figure, Fact, Located: values with range, kind, source and line
+//! words     the closed sets of words
+//! material, bench, bond, chemical, ...               the records
+//! ```
+//!
+//! Every value carries the kind of its source. A shop's own file may override any single value; the override keeps
+//! its own kind, source and line.
+
+pub mod bench;
+pub mod bond;
+pub mod chemical;
+pub(crate) mod decode;
+mod library;
+mod lookup;
+pub mod material;
+pub(crate) mod node;
+pub mod shop;
+pub mod surroundings;
+pub mod value;
+pub mod words;
+
+pub use bench::{Agent, Bore, Nozzle, NozzleMetal, Surface};
+pub use bond::Bond;
+pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};
+pub use lookup::COLD_CONTACT;
+pub use material::Material;
+pub use shop::Shop;
+pub use surroundings::{Citation, Colour, Place};
+pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
+
+use crate::diag::{Diagnostic, Report, Source, SourceId, Sources};
+use crate::quantity::Quantity;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// The files built into the program, by their project-relative names.
+pub const BUILT_IN: &[(&str, &str)] = &[
+    ("recipes/catalogue/sources.yaml", include_str!("../recipes/catalogue/sources.yaml")),
+    ("recipes/catalogue/materials.yaml", include_str!("../recipes/catalogue/materials.yaml")),
+    ("recipes/catalogue/materials-technical.yaml", include_str!("../recipes/catalogue/materials-technical.yaml")),
+    ("recipes/catalogue/nozzles.yaml", include_str!("../recipes/catalogue/nozzles.yaml")),
+    ("recipes/catalogue/surfaces.yaml", include_str!("../recipes/catalogue/surfaces.yaml")),
+    ("recipes/catalogue/agents.yaml", include_str!("../recipes/catalogue/agents.yaml")),
+    ("recipes/catalogue/bonds.yaml", include_str!("../recipes/catalogue/bonds.yaml")),
+    ("recipes/catalogue/chemicals.yaml", include_str!("../recipes/catalogue/chemicals.yaml")),
+    ("recipes/catalogue/colours.yaml", include_str!("../recipes/catalogue/colours.yaml")),
+    ("recipes/catalogue/environments.yaml", include_str!("../recipes/catalogue/environments.yaml")),
+    ("recipes/catalogue/process.yaml", include_str!("../recipes/catalogue/process.yaml")),
+    ("recipes/catalogue/safety.yaml", include_str!("../recipes/catalogue/safety.yaml")),
+];
+
+/// Everything known, checked, ready to be asked.
+#[derive(Debug, Clone, Default)]
+pub struct Catalogue {
+    pub materials: BTreeMap<String, Material>,
+    pub metals: BTreeMap<String, NozzleMetal>,
+    /// By the bore as written, `0.4 mm`.
+    pub bores: BTreeMap<String, Bore>,
+    pub surfaces: BTreeMap<String, Surface>,
+    pub agents: BTreeMap<String, Agent>,
+    /// Sorted by material, surface, agent; ask with [`Catalogue::bond`].
+    pub bonds: Vec<Bond>,
+    pub chemical_classes: BTreeMap<String, ChemicalClass>,
+    pub chemicals: BTreeMap<String, Chemical>,
+    /// Sorted by material and class; ask with [`Catalogue::chemical_rating`].
+    pub resistance: Vec<Resistance>,
+    pub stress_cracking: Vec<StressCracking>,
+    pub colours: BTreeMap<String, Colour>,
+    pub places: BTreeMap<String, Place>,
+    pub process: BTreeMap<String, Figure<Quantity>>,
+    /// Rules of safe work by topic.
+    pub safety: BTreeMap<String, Fact<String>>,
+    pub sources: BTreeMap<String, Citation>,
+    trees: library::Trees,
+}
+
+/// Returns the built-in catalogue and the texts it came from, to which the caller adds its own.
+///
+/// A test keeps the built-in files free of findings.
+pub fn built_in() -> (Catalogue, Sources) {
+    let mut sources = Sources::default();
+    let report = load(&mut sources, BUILT_IN.iter().map(|(name, text)| Source::new(*name, *text)));
+    debug_assert!(!report.has_errors(), "{:#?}", report.diagnostics);
+    (report.value.unwrap_or_default(), sources)
+}
+
+/// Reads catalogue files, the later overriding the earlier, and reports everything found wrong.
+///
+/// The value is always there: what could not be read is left out of it.
+pub fn load(sources: &mut Sources, files: impl IntoIterator<Item = Source>) -> Report<Catalogue> {
+    let ids: Vec<SourceId> = files.into_iter().map(|file| sources.add(file)).collect();
+    let mut catalogue = Catalogue::default();
+    let diagnostics = catalogue.extend(sources, &ids);
+    Report { value: Some(catalogue), diagnostics }
+}
+
+/// The well-equipped bench that is assumed where a spec finds no shop.
+pub const BUILT_IN_BENCH: (&str, &str) =
+    ("recipes/catalogue/bench.yaml", include_str!("../recipes/catalogue/bench.yaml"));
+
+/// Returns the assumed bench, its text added to the sources.
+pub fn built_in_bench(sources: &mut Sources, catalogue: &mut Catalogue) -> Option<Shop> {
+    let id = sources.add(Source::new(BUILT_IN_BENCH.0, BUILT_IN_BENCH.1));
+    load_shop(sources, id, catalogue).value
+}
+
+/// Reads a `shop.yaml` that is already among the sources, lays its own `catalogue:` block over the catalogue, and checks
+/// every name in it.
+///
+/// The value is there unless the file cannot be read as a shop at all; what could not be read is left out of it.
+pub fn load_shop(sources: &Sources, id: SourceId, catalogue: &mut Catalogue) -> Report<Shop> {
+    let mut diagnostics = Vec::new();
+    let mut tree = match node::parse(sources, id) {
+        Ok(tree) => tree,
+        Err(error) => return Report { value: None, diagnostics: vec![error] },
+    };
+    decode::refuse_duplicates(&mut tree, &mut diagnostics);
+    let shop = <Shop as decode::Decode>::decode(&tree, &mut diagnostics);
+    if let Some(own) = shop.as_ref().and_then(|s| s.catalogue.clone()) {
+        diagnostics.extend(catalogue.extend_with(own.0));
+    }
+    if let Some(shop) = &shop {
+        diagnostics.extend(shop.check(&tree, catalogue));
+    }
+    in_order(&mut diagnostics);
+    Report { value: shop, diagnostics }
+}
+
+impl Catalogue {
+    /// Lays further catalogue files, already among the sources, over this catalogue.
+    ///
+    /// Any single value may be overridden; the override keeps its own kind, source and line.
+    pub fn extend(&mut self, sources: &Sources, files: &[SourceId]) -> Vec<Diagnostic> {
+        let mut diagnostics = Vec::new();
+        let trees: Vec<_> = files.par_iter().map(|id| node::parse(sources, *id)).collect();
+        for tree in trees {
+            match tree {
+                Ok(tree) => self.trees.lay_over(tree, &mut diagnostics),
+                Err(error) => diagnostics.push(error),
+            }
+        }
+        self.refresh(&mut diagnostics);
+        diagnostics
+    }
+
+    /// Lays a tree that stands inside another file (a shop's own `catalogue:` block) over this catalogue.
+    pub(crate) fn extend_with(&mut self, tree: node::Node) -> Vec<Diagnostic> {
+        let mut diagnostics = Vec::new();
+        self.trees.lay_over(tree, &mut diagnostics);
+        self.refresh(&mut diagnostics);
+        diagnostics
+    }
+
+    fn refresh(&mut self, out: &mut Vec<Diagnostic>) {
+        let trees = std::mem::take(&mut self.trees);
+        *self = trees.decode(out);
+        self.trees = trees;
+        in_order(out);
+    }
+}
+
+/// Sorts findings by place and drops repeats, which a faulty value that others inherit would cause.
+fn in_order(findings: &mut Vec<Diagnostic>) {
+    findings.sort_by(|a, b| {
+        let key = |d: &Diagnostic| d.labels.first().map(|l| l.span);
+        key(a).cmp(&key(b)).then_with(|| a.code.cmp(b.code)).then_with(|| a.message.cmp(&b.message))
+    });
+    findings.dedup();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_files_have_no_findings() {
+        let mut sources = Sources::default();
+        let report = load(&mut sources, BUILT_IN.iter().map(|(name, text)| Source::new(*name, *text)));
+        let findings: Vec<String> = report
+            .diagnostics
+            .iter()
+            .map(|d| {
+                let place = d.labels.first().map(|l| sources.place(l.span)).unwrap_or_default();
+                format!("{place}: {}: {} {:?}", d.code, d.message, d.hints)
+            })
+            .collect();
+        assert!(findings.is_empty(), "{}", findings.join("\n"));
+    }
+}

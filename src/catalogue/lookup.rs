@@ -1,0 +1,187 @@
+//! The questions one asks a catalogue.
+
+use super::chemical::{Rating, Resistance};
+use super::words::Stands;
+use super::{Bond, Catalogue, Chemical, Colour, Figure, Material, Nozzle, Place, Provenance};
+use crate::diag::{Span, nearest};
+use crate::quantity::{Length, Quantity, Ratio, Temperature};
+use std::collections::BTreeMap;
+
+/// Warmest contact for which a room-temperature rating is taken to hold (from memory: the tables were made at 20 to
+/// 25 °C, and a hot summer day must not turn every rating into an unknown).
+pub const COLD_CONTACT: Temperature = Temperature::celsius(40.0);
+
+/// Longest chain of `like` followed.
+const MAX_LIKE: usize = 8;
+
+impl Catalogue {
+    /// Returns the material of that name, upper or lower case.
+    pub fn material(&self, name: &str) -> Option<&Material> {
+        by_name(&self.materials, name)
+    }
+
+    /// Returns the known material name nearest to a misspelt one.
+    pub fn nearest_material(&self, name: &str) -> Option<&str> {
+        nearest(name, self.materials.keys().map(String::as_str))
+    }
+
+    /// Returns the chemical of that name or alias.
+    pub fn chemical(&self, name: &str) -> Option<&Chemical> {
+        by_name(&self.chemicals, name)
+            .or_else(|| self.chemicals.values().find(|c| c.aliases.as_ref().is_some_and(|a| has_name(&a.value, name))))
+    }
+
+    /// Returns the known chemical name or alias nearest to a misspelt one.
+    pub fn nearest_chemical(&self, name: &str) -> Option<&str> {
+        let aliases = self.chemicals.values().filter_map(|c| c.aliases.as_ref()).flat_map(|a| &a.value);
+        nearest(name, self.chemicals.keys().chain(aliases).map(String::as_str))
+    }
+
+    /// Returns the colour of that name or alias.
+    pub fn colour(&self, name: &str) -> Option<&Colour> {
+        by_name(&self.colours, name)
+            .or_else(|| self.colours.values().find(|c| c.aliases.as_ref().is_some_and(|a| has_name(&a.value, name))))
+    }
+
+    /// Returns the place of that name (`behind glass` and `behind-glass` alike).
+    pub fn place(&self, name: &str) -> Option<&Place> {
+        by_name(&self.places, name)
+    }
+
+    /// Returns a process figure, such as `layer_to_bore`.
+    pub fn process(&self, name: &str) -> Option<&Figure<Quantity>> {
+        self.process.get(name)
+    }
+
+    /// Returns a nozzle of that metal and bore; a bore that is not in the table gets its flow by area.
+    pub fn nozzle(&self, name: &str, metal: &str, bore: Length, at: Span) -> Option<Nozzle> {
+        let metal = by_name(&self.metals, metal)?.clone();
+        let known = self.bores.values().find(|b| (b.bore.value.to_mm() - bore.to_mm()).abs() < 1e-6);
+        let by_area = || Ratio::of((bore.to_mm() / 0.4).powi(2));
+        Some(Nozzle {
+            name: name.to_owned(),
+            bore,
+            metal,
+            bore_flow: known.map_or_else(by_area, |b| b.flow_factor.typ),
+            at,
+        })
+    }
+
+    /// Returns a nozzle named by metal and bore: `brass 0.4`, `hardened steel 0.6 mm`.
+    pub fn nozzle_named(&self, name: &str, at: Span) -> Option<Nozzle> {
+        let trimmed = name.trim().trim_end_matches("mm").trim_end();
+        let (metal, bore) = trimmed.rsplit_once([' ', '-'])?;
+        let bore: f64 = bore.replace(',', ".").parse().ok()?;
+        self.nozzle(name, metal, Length::mm(bore), at)
+    }
+
+    /// Returns the bond of a material on a surface with an agent (`none` for bare); a material that is `like` another
+    /// has that one's bond where it has none of its own.
+    pub fn bond(&self, material: &str, surface: &str, agent: &str) -> Option<&Bond> {
+        self.along_like(material, |name| {
+            let key = (name, surface, agent);
+            self.bonds.binary_search_by(|b| b.key().cmp(&key)).ok().and_then(|i| self.bonds.get(i))
+        })
+    }
+
+    /// Returns how a material stands a chemical at the temperature of contact.
+    ///
+    /// The worst over the chemical's classes counts. Hot contact uses the hot column; above the temperature that
+    /// column was made at, and where nothing is known, the answer is `Unknown`: to be treated as not shown. Nothing
+    /// is returned for a chemical or material that is not in the catalogue.
+    pub fn chemical_rating(&self, material: &str, chemical: &str, contact: Temperature) -> Option<Rating> {
+        let chemical = self.chemical(chemical)?;
+        self.material(material)?;
+        let ratings = chemical.classes.value.iter().map(|class| self.class_rating(material, class, contact));
+        let ratings: Vec<Rating> = ratings.collect();
+        // Cracking in any one of the classes is cracking.
+        let cracks = ratings.iter().find_map(|r| r.cracks_under_load.clone());
+        let worst = ratings.into_iter().min_by_key(|r| severity(r.stands))?;
+        Some(Rating { cracks_under_load: cracks, ..worst })
+    }
+
+    /// Returns how a material stands a class of chemicals at the temperature of contact.
+    pub fn class_rating(&self, material: &str, class: &str, contact: Temperature) -> Rating {
+        let cracks = self.cracks(material, class);
+        let Some(entry) = self.along_like(material, |name| self.resistance_of(name, class)) else {
+            let class = class.to_owned();
+            return Rating {
+                stands: Stands::Unknown,
+                class,
+                hot: false,
+                up_to: None,
+                cracks_under_load: cracks,
+                from: None,
+            };
+        };
+        let hot = contact > COLD_CONTACT;
+        let (stands, up_to) = if !hot {
+            (entry.cold, Some(COLD_CONTACT))
+        } else if entry.cold == Stands::Poor {
+            (Stands::Poor, None)
+        } else {
+            match (entry.hot, entry.hot_at) {
+                // A hot "poor" is not cured by more heat.
+                (Some(Stands::Poor), _) => (Stands::Poor, None),
+                (Some(stands), Some(limit)) if contact <= limit => (stands, Some(limit)),
+                _ => (Stands::Unknown, entry.hot_at.or(Some(COLD_CONTACT))),
+            }
+        };
+        let from = Some(entry.from.clone());
+        Rating { stands, class: class.to_owned(), hot, up_to, cracks_under_load: cracks, from }
+    }
+
+    fn resistance_of(&self, material: &str, class: &str) -> Option<&Resistance> {
+        let key = (material, class);
+        let found = self.resistance.binary_search_by(|r| (r.material.as_str(), r.class.as_str()).cmp(&key));
+        found.ok().and_then(|i| self.resistance.get(i))
+    }
+
+    fn cracks(&self, material: &str, class: &str) -> Option<Provenance> {
+        self.along_like(material, |name| {
+            let row = self
+                .stress_cracking
+                .iter()
+                .find(|row| has_name(&row.materials.value, name) && has_name(&row.classes.value, class));
+            row.map(|row| row.classes.provenance())
+        })
+    }
+
+    /// Asks for a material, then for the one it is like, and so on.
+    fn along_like<'a, T>(&'a self, material: &str, ask: impl Fn(&str) -> Option<T> + 'a) -> Option<T> {
+        let mut current = self.material(material);
+        for _ in 0..MAX_LIKE {
+            let material = current?;
+            if let Some(found) = ask(&material.name) {
+                return Some(found);
+            }
+            current = material.like.as_ref().and_then(|like| self.materials.get(&like.value));
+        }
+        None
+    }
+}
+
+/// Orders ratings from the worst; a stated "poor" outweighs an "unknown": it is a reason, not a gap.
+fn severity(stands: Stands) -> u8 {
+    match stands {
+        Stands::Poor => 0,
+        Stands::Unknown => 1,
+        Stands::Limited => 2,
+        Stands::Good => 3,
+        Stands::Excellent => 4,
+    }
+}
+
+/// Compares names as people write them: case, blanks and hyphens do not matter.
+fn same_name(a: &str, b: &str) -> bool {
+    let plain = |t: &str| t.trim().replace([' ', '_'], "-").to_lowercase();
+    plain(a) == plain(b)
+}
+
+fn has_name(names: &[String], name: &str) -> bool {
+    names.iter().any(|n| same_name(n, name))
+}
+
+fn by_name<'a, T>(map: &'a BTreeMap<String, T>, name: &str) -> Option<&'a T> {
+    map.get(name).or_else(|| map.iter().find(|(known, _)| same_name(known, name)).map(|(_, v)| v))
+}

@@ -1,0 +1,279 @@
+//! YAML text to a tree with places: the only module that touches the YAML reader.
+//!
+//! The reader stops at its first error, so it is asked only for the bare tree; what the tree means is decided in
+//! [`super::decode`], which collects every finding. Duplicate keys are passed through and reported there, both
+//! places shown, because a silently kept last value is a wrong part.
+
+use crate::diag::{Diagnostic, SourceId, Sources, Span};
+use serde::de::{Deserialize, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
+use serde_yaml::{DuplicateKeyPolicy, MergeKeyPolicy, Spanned};
+use std::fmt;
+
+/// Deepest nesting accepted; the catalogue needs five.
+const MAX_DEPTH: usize = 24;
+/// Most nodes accepted in one file; the whole built-in catalogue has about a tenth of that.
+const MAX_EVENTS: usize = 600_000;
+
+/// One YAML value and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Node {
+    pub content: Content,
+    pub at: Span,
+}
+
+/// What a [`Node`] holds. Scalars keep the text as it was written.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Content {
+    Empty,
+    Scalar(String),
+    List(Vec<Node>),
+    Map(Vec<(Key, Node)>),
+}
+
+/// A map key and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Key {
+    pub text: String,
+    pub at: Span,
+}
+
+impl Node {
+    /// Returns the entry of a map under `key`.
+    pub fn get(&self, key: &str) -> Option<&Node> {
+        match &self.content {
+            Content::Map(entries) => entries.iter().find(|(k, _)| k.text == key).map(|(_, v)| v),
+            _ => None,
+        }
+    }
+
+    /// Returns the entries of a map, or none for anything else.
+    pub fn entries(&self) -> &[(Key, Node)] {
+        match &self.content {
+            Content::Map(entries) => entries,
+            _ => &[],
+        }
+    }
+
+    /// Returns the text of a scalar.
+    pub fn text(&self) -> Option<&str> {
+        match &self.content {
+            Content::Scalar(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// Returns "a list", "a map" and so on, for messages.
+    pub fn describe(&self) -> String {
+        match &self.content {
+            Content::Empty => "nothing".to_owned(),
+            Content::Scalar(text) => format!("`{}`", shorten(text)),
+            Content::List(_) => "a list".to_owned(),
+            Content::Map(_) => "a map".to_owned(),
+        }
+    }
+}
+
+fn shorten(text: &str) -> String {
+    let mut short: String = text.chars().take(40).collect();
+    if short.len() < text.len() {
+        short.push('…');
+    }
+    short
+}
+
+/// Reads one source as YAML. An empty file is an empty map.
+///
+/// # Errors
+/// Returns the syntax error with its place.
+pub fn parse(sources: &Sources, id: SourceId) -> Result<Node, Diagnostic> {
+    let text = sources.get(id).map_or("", |s| s.text.as_str());
+    parse_text(text, id)
+}
+
+/// As [`parse`], for a text that is not (yet) among the sources.
+pub fn parse_text(text: &str, id: SourceId) -> Result<Node, Diagnostic> {
+    let options = serde_yaml::options! {
+        budget: serde_yaml::budget! { max_depth: MAX_DEPTH, flow_nesting_limit: MAX_DEPTH, max_events: MAX_EVENTS, max_aliases: 0, max_anchors: 0 },
+        duplicate_keys: DuplicateKeyPolicy::PassThrough,
+        merge_keys: MergeKeyPolicy::Error,
+        strict_booleans: true,
+    };
+    let raw: Result<Option<Spanned<Raw>>, _> = serde_yaml::from_str_with_options(text, options);
+    match raw {
+        Ok(None) => Ok(Node { content: Content::Map(Vec::new()), at: Span::new(id, 0, 0) }),
+        Ok(Some(raw)) => Ok(Placer { text, id }.place(raw)),
+        Err(error) => Err(syntax_error(text, id, &error)),
+    }
+}
+
+fn syntax_error(text: &str, id: SourceId, error: &serde_yaml::Error) -> Diagnostic {
+    let place = error.location().map_or(0, |l| byte_of(text, l.line(), l.column()));
+    let message = error.without_snippet().to_string();
+    let line = message.lines().next().unwrap_or("").trim().trim_end_matches('.');
+    let line = line.split(" at line ").next().unwrap_or(line);
+    Diagnostic::error("yaml/syntax", Span::new(id, place, (place + 1).min(text.len())), format!("not readable as YAML: {line}"))
+        .hint("indent with spaces; one `key: value` a line; quote a text that holds `: ` or begins with a sign such as `%`, `@` or `*`")
+}
+
+/// Returns the byte offset of a 1-based line and column (in characters).
+fn byte_of(text: &str, line: u64, column: u64) -> usize {
+    let line = usize::try_from(line).unwrap_or(1).max(1);
+    let start: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
+    let column = usize::try_from(column).unwrap_or(1).max(1);
+    let rest = text.get(start..).unwrap_or("");
+    start + rest.char_indices().nth(column - 1).map_or(0, |(i, _)| i)
+}
+
+/// A value as the YAML reader hands it over.
+enum Raw {
+    /// A plain word or number: its text is taken from the source, so that `0.40` stays `0.40`.
+    Plain,
+    /// A quoted or block text, unescaped by the reader.
+    Text(String),
+    List(Vec<Spanned<Raw>>),
+    Map(Vec<(Spanned<String>, Spanned<Raw>)>),
+}
+
+impl<'de> Deserialize<'de> for Raw {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(RawVisitor)
+    }
+}
+
+struct RawVisitor;
+
+impl<'de> Visitor<'de> for RawVisitor {
+    type Value = Raw;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a word, a text, a list or a map")
+    }
+    fn visit_bool<E>(self, _: bool) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_i64<E>(self, _: i64) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_u64<E>(self, _: u64) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_i128<E>(self, _: i128) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_u128<E>(self, _: u128) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_f64<E>(self, _: f64) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_unit<E>(self) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_none<E>(self) -> Result<Raw, E> {
+        Ok(Raw::Plain)
+    }
+    fn visit_str<E>(self, text: &str) -> Result<Raw, E> {
+        Ok(Raw::Text(text.to_owned()))
+    }
+    fn visit_string<E>(self, text: String) -> Result<Raw, E> {
+        Ok(Raw::Text(text))
+    }
+    fn visit_bytes<E: serde::de::Error>(self, _: &[u8]) -> Result<Raw, E> {
+        Err(E::custom("binary data has no meaning here"))
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Raw, A::Error> {
+        let mut items = Vec::new();
+        while let Some(item) = seq.next_element()? {
+            items.push(item);
+        }
+        Ok(Raw::List(items))
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Raw, A::Error> {
+        let mut entries = Vec::new();
+        while let Some(entry) = map.next_entry()? {
+            entries.push(entry);
+            if entries.len() > MAX_EVENTS {
+                return Err(A::Error::custom("too many entries"));
+            }
+        }
+        Ok(Raw::Map(entries))
+    }
+}
+
+/// Turns the reader's tree into ours, with byte spans.
+struct Placer<'a> {
+    text: &'a str,
+    id: SourceId,
+}
+
+impl Placer<'_> {
+    fn span(&self, location: serde_yaml::Location) -> Span {
+        let span = location.span();
+        let offset = span.byte_offset().and_then(|o| usize::try_from(o).ok());
+        let start =
+            offset.unwrap_or_else(|| byte_of(self.text, location.line(), location.column())).min(self.text.len());
+        let length = span.byte_len().and_then(|l| usize::try_from(l).ok()).unwrap_or(1);
+        Span::new(self.id, start, start.saturating_add(length).min(self.text.len()))
+    }
+
+    fn place(&self, raw: Spanned<Raw>) -> Node {
+        let at = self.span(raw.defined);
+        let content = match raw.value {
+            Raw::Plain => self.plain(at),
+            Raw::Text(text) => Content::Scalar(text),
+            Raw::List(items) => Content::List(items.into_iter().map(|i| self.place(i)).collect()),
+            Raw::Map(entries) => Content::Map(
+                entries
+                    .into_iter()
+                    .map(|(k, v)| (Key { at: self.span(k.defined), text: k.value }, self.place(v)))
+                    .collect(),
+            ),
+        };
+        Node { content, at }
+    }
+
+    fn plain(&self, at: Span) -> Content {
+        match self.text.get(at.start as usize..at.end as usize).map(str::trim) {
+            None | Some("" | "~" | "null" | "Null" | "NULL") => Content::Empty,
+            Some(text) => Content::Scalar(text.to_owned()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn scalars_keep_their_text_and_their_place() {
+        let text = "a: 0.40\nb: { typ: 60 °C, low: 55 °C }\nc: \"x: y\"\nd:\n";
+        let node = parse_text(text, SourceId(0)).unwrap();
+        assert_eq!(node.get("a").unwrap().text(), Some("0.40"));
+        let typ = node.get("b").unwrap().get("typ").unwrap();
+        assert_eq!(typ.text(), Some("60 °C"));
+        assert_eq!(&text[typ.at.start as usize..typ.at.end as usize], "60 °C");
+        assert_eq!(node.get("c").unwrap().text(), Some("x: y"));
+        assert_eq!(node.get("d").unwrap().content, Content::Empty);
+        assert_eq!(&text[node.entries()[1].0.at.start as usize..node.entries()[1].0.at.end as usize], "b");
+    }
+
+    #[test]
+    fn a_syntax_error_has_a_place() {
+        let error = parse_text("a: 1\nb: [1, 2\nc: 3\n", SourceId(0)).unwrap_err();
+        assert_eq!(error.code, "yaml/syntax");
+        assert!(error.labels[0].span.start > 4, "{error:?}");
+    }
+
+    #[test]
+    fn deep_nesting_and_aliases_are_refused_not_followed() {
+        assert!(parse_text(&"[".repeat(10_000), SourceId(0)).is_err());
+        assert!(parse_text(&format!("a: {}1{}", "[".repeat(200), "]".repeat(200)), SourceId(0)).is_err());
+        assert!(parse_text("a: &x 1\nb: *x\n", SourceId(0)).is_err());
+    }
+
+    #[test]
+    fn both_of_two_equal_keys_are_kept_for_the_report() {
+        let node = parse_text("a: 1\na: 2\n", SourceId(0)).unwrap();
+        assert_eq!(node.entries().len(), 2);
+    }
+}

@@ -1,0 +1,428 @@
+//! What a workshop has and knows of itself: printers, nozzles, surfaces, spools, tools, yields and calibrations.
+//!
+//! A shop's statements need no source; they carry the place in the shop's file instead. Dates are plain text, checked
+//! for form and never compared with a clock.
+
+mod check;
+
+use super::decode::{Bare, Decode, Reading, quantity_of, record, text_of};
+use super::node::{Content, Node};
+use super::value::{Located, Plain, Shape};
+use super::words::{Axis, Drive, Measured, MeltZone, Stored};
+use crate::diag::{Diagnostic, Span};
+use crate::quantity::{
+    Acceleration, Angle, Dimension, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Ratio, Speed, Temperature,
+    TimePrice, Torque,
+};
+
+record! {
+    /// A workshop as its `shop.yaml` describes it.
+    pub struct Shop("a workshop") {
+        /// Its name.
+        name: Located<String>,
+        /// What its prices are in.
+        currency: Option<Located<String>>,
+        /// Price of electrical energy.
+        electricity: Option<Located<EnergyPrice>>,
+        /// Price of a person's hour.
+        labour: Option<Located<TimePrice>>,
+        /// Whether fumes are drawn off.
+        extraction: Option<Located<bool>>,
+        /// Its printers.
+        printers: Vec<Printer>,
+        /// Its nozzles.
+        nozzles: Vec<ShopNozzle>,
+        /// Its build surfaces.
+        surfaces: Vec<ShopSurface>,
+        /// The agents it keeps.
+        agents: Vec<ShopAgent>,
+        /// The spools in stock; `none stated` and `an empty list` differ.
+        spools: Option<Vec<Spool>>,
+        /// Tools for drying, annealing and finishing.
+        tools: Option<Tools>,
+        /// How many pieces of past runs came out good.
+        yields: Vec<Yield>,
+        /// What its printers make of a modelled size.
+        calibration: Vec<Calibration>,
+        /// Catalogue sections of its own, laid over the built-in ones.
+        catalogue: Option<Tree>,
+    }
+}
+
+record! {
+    /// A printer.
+    pub struct Printer("a printer") {
+        /// Its name.
+        name: Located<String>,
+        /// Build volume: width, depth, height.
+        build: Build,
+        /// Room to keep free at the bed's edge.
+        edge: Option<Located<Length>>,
+        /// Hottest nozzle it reaches.
+        nozzle_limit: Located<Temperature>,
+        /// Hottest bed it reaches.
+        bed_limit: Located<Temperature>,
+        /// Whether it is enclosed.
+        enclosed: Located<bool>,
+        /// Temperature the air round the part reaches.
+        chamber: Option<Located<Temperature>>,
+        /// How filament is driven.
+        drive: Located<Drive>,
+        /// Diameter of the filament; 1.75 mm where nothing is said.
+        filament: Option<Located<Length>>,
+        /// Length of the melt zone, which says how fast it melts.
+        melt_zone: Option<Located<MeltZone>>,
+        /// Measured melting rate with PLA through 0.4 mm brass, which outweighs `melt_zone`.
+        flow: Option<Located<Flow>>,
+        /// Fastest travel that still prints well.
+        speed: Option<Located<Speed>>,
+        /// Acceleration that still prints well.
+        acceleration: Option<Located<Acceleration>>,
+        /// Mean electrical power while printing.
+        power: Option<Located<Power>>,
+        /// Cost of an hour on it.
+        hour_rate: Option<Located<TimePrice>>,
+        /// Torque for the nozzle, from the hot end's documentation.
+        nozzle_torque: Option<Located<Torque>>,
+        /// Nozzles that fit it; all of the shop's where nothing is said.
+        nozzles: Option<Located<Vec<String>>>,
+        /// Surfaces that fit it; all of the shop's where nothing is said.
+        surfaces: Option<Located<Vec<String>>>,
+        /// Whether levelling is due for a reason of its own.
+        level_due: Option<Located<bool>>,
+        /// What is loaded and fitted at present.
+        now: Option<Now>,
+    }
+}
+
+record! {
+    /// What is in a printer at present.
+    pub struct Now("what is in the printer") {
+        /// The material in the hot end.
+        material: Option<Located<String>>,
+        /// The spool on it.
+        spool: Option<Located<String>>,
+        /// The nozzle in it.
+        nozzle: Option<Located<String>>,
+        /// The surface on it.
+        surface: Option<Located<String>>,
+        /// What is on the surface.
+        agent: Option<Located<String>>,
+        /// Whether it is levelled as it stands.
+        levelled: Option<Located<bool>>,
+    }
+}
+
+record! {
+    /// A nozzle in the drawer or in a printer.
+    pub struct ShopNozzle("a nozzle") {
+        /// Its name.
+        name: Located<String>,
+        /// Its bore.
+        bore: Located<Length>,
+        /// What it is made of, by the catalogue's name.
+        metal: Located<String>,
+        /// Whether it is known to be worn.
+        worn: Option<Located<bool>>,
+    }
+}
+
+/// A build surface the shop has: `smooth-pei`, or `{ name: plate-2, kind: smooth-pei }`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShopSurface {
+    pub name: Located<String>,
+    /// The catalogue's name of it.
+    pub kind: Located<String>,
+    pub at: Span,
+}
+
+/// An agent the shop keeps: `pva-glue`, or `{ name: glue stick, kind: pva-glue }`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShopAgent {
+    pub name: Located<String>,
+    /// The catalogue's name of it.
+    pub kind: Located<String>,
+    pub at: Span,
+}
+
+record! {
+    /// A spool in stock.
+    pub struct Spool("a spool") {
+        /// Its name.
+        name: Located<String>,
+        /// Its material, by the catalogue's name.
+        material: Located<String>,
+        /// Its colour.
+        colour: Option<Located<String>>,
+        /// Filament left on it.
+        left: Option<Located<Mass>>,
+        /// What its filament cost.
+        price: Option<Located<MassPrice>>,
+        /// Diameter of the filament; 1.75 mm where nothing is said.
+        filament: Option<Located<Length>>,
+        /// When it was opened.
+        opened: Option<Located<Date>>,
+        /// When it was last dried.
+        dried: Option<Located<Date>>,
+        /// How it is kept: open, bag or dry-box.
+        stored: Option<Located<Stored>>,
+        /// Hottest the spool body itself may be dried.
+        spool_limit: Option<Located<Temperature>>,
+    }
+}
+
+record! {
+    /// Tools besides the printers.
+    pub struct Tools("tools") {
+        /// Hottest the filament dryer gets; no dryer where nothing is said.
+        dryer_limit: Option<Located<Temperature>>,
+        /// Hottest the annealing oven gets; no oven where nothing is said.
+        oven_limit: Option<Located<Temperature>>,
+        /// Reamers, each a size and perhaps its zone: `8 mm H7`.
+        reamers: Option<Vec<Sized>>,
+        /// Drills by diameter.
+        drills: Option<Vec<Sized>>,
+        /// Taps by thread.
+        taps: Option<Located<Vec<String>>>,
+        /// Heat-set inserts in the drawer.
+        inserts: Option<Vec<Insert>>,
+        /// Gauges: caliper, plug gauges and so on.
+        gauges: Option<Located<Vec<String>>>,
+        /// Whether there is a lathe or a boring head.
+        lathe: Option<Located<bool>>,
+    }
+}
+
+record! {
+    /// Heat-set inserts of one kind; the hole is what their maker's drawing says.
+    pub struct Insert("an insert") {
+        /// Thread, such as M3.
+        thread: Located<String>,
+        /// Hole diameter by the maker's drawing.
+        hole: Option<Located<Length>>,
+        /// Largest outside diameter over the knurl.
+        outside: Option<Located<Length>>,
+        /// Length.
+        length: Option<Located<Length>>,
+        /// How many are in the drawer.
+        count: Option<Located<u32>>,
+    }
+}
+
+record! {
+    /// A past run.
+    pub struct Yield("a yield record") {
+        /// The printer; any where nothing is said.
+        printer: Option<Located<String>>,
+        /// The material; any where nothing is said.
+        material: Option<Located<String>>,
+        /// What was printed.
+        part: Option<Located<String>>,
+        /// Pieces started.
+        started: Located<u32>,
+        /// Pieces that came out good.
+        good: Located<u32>,
+        /// When.
+        on: Option<Located<Date>>,
+    }
+}
+
+record! {
+    /// A calibration record: printed size = scale × modelled size + offset, or a limit that was found.
+    pub struct Calibration("a calibration record") {
+        /// The printer.
+        printer: Located<String>,
+        /// The nozzle.
+        nozzle: Located<String>,
+        /// The material.
+        material: Located<String>,
+        /// What was measured: hole, outside, overhang, bridge, flow or shrinkage.
+        what: Located<Measured>,
+        /// How the feature lay: along-layers (axis in the layers), across-layers (axis upright), or x, y, z.
+        axis: Option<Located<Axis>>,
+        /// Printed minus modelled size; negative for a hole that comes out small.
+        offset: Option<Located<Length>>,
+        /// Slope of printed over modelled size; 1 where nothing is said.
+        scale: Option<Located<Ratio>>,
+        /// Standard deviation of single pieces.
+        spread: Option<Located<Length>>,
+        /// Steepest overhang from vertical that came out well.
+        angle: Option<Located<Angle>>,
+        /// Longest bridge that came out well.
+        span: Option<Located<Length>>,
+        /// Flow through the hot end at which the line still came out full.
+        flow: Option<Located<Flow>>,
+        /// Smallest modelled size measured.
+        from: Option<Located<Length>>,
+        /// Largest modelled size measured.
+        to: Option<Located<Length>>,
+        /// How many pieces were measured.
+        count: Located<u32>,
+        /// When.
+        on: Located<Date>,
+    }
+}
+
+/// Width, depth and height of a build volume.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Build {
+    pub size: [Length; 3],
+    pub at: Span,
+}
+
+impl Decode for Build {
+    const SHAPE: Shape = Shape::Block;
+    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+        let sides = match &node.content {
+            Content::List(sides) if sides.len() == 3 => sides,
+            _ => {
+                let message = format!("expected width, depth and height, found {}", node.describe());
+                out.push(
+                    Diagnostic::error("shop/build-volume", node.at, message)
+                        .hint("write `build: [250 mm, 210 mm, 210 mm]`"),
+                );
+                return None;
+            }
+        };
+        let read: Vec<Option<Length>> = sides.iter().map(|side| positive_length(side, out)).collect();
+        match read.as_slice() {
+            [Some(x), Some(y), Some(z)] => Some(Self { size: [*x, *y, *z], at: node.at }),
+            _ => None,
+        }
+    }
+}
+
+fn positive_length(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Length> {
+    let length = Length::bare(node, out)?;
+    if length.to_mm() <= 0.0 {
+        let message = format!("a length above zero is needed here, found `{length}`");
+        out.push(Diagnostic::error("shop/not-positive", node.at, message));
+        return None;
+    }
+    Some(length)
+}
+
+/// A tool's size and perhaps its tolerance zone: `8 mm`, `8 mm H7`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sized {
+    pub size: Length,
+    pub zone: Option<String>,
+    pub at: Span,
+}
+
+impl Decode for Sized {
+    const SHAPE: Shape = Shape::Text;
+    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+        let text = text_of(node, "a size such as `8 mm H7`", out)?;
+        let (size, zone) = match text.rsplit_once(char::is_whitespace) {
+            Some((size, zone)) if is_zone(zone) => (size, Some(zone.to_owned())),
+            _ => (text, None),
+        };
+        let bare = Node { content: Content::Scalar(size.to_owned()), at: node.at };
+        let size = quantity_of(&bare, Some(Dimension::LENGTH), out).and_then(|q| Length::try_from(q).ok())?;
+        Some(Self { size, zone, at: node.at })
+    }
+}
+
+/// Returns whether a word looks like an ISO 286 zone: one or two letters, then a grade.
+fn is_zone(word: &str) -> bool {
+    let letters = word.chars().take_while(char::is_ascii_alphabetic).count();
+    let rest = word.get(letters..).unwrap_or("");
+    (1..=2).contains(&letters) && !rest.is_empty() && rest.chars().all(|c| c.is_ascii_digit())
+}
+
+/// A date as written, `2026-10-02`; the order of the texts is the order of the days.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Date(pub String);
+
+impl Bare for Date {
+    const SHAPE: Shape = Shape::Text;
+    fn bare(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+        let text = text_of(node, "a date", out)?;
+        if is_date(text) {
+            return Some(Self(text.to_owned()));
+        }
+        let message = format!("expected a date, found `{text}`");
+        out.push(Diagnostic::error("shop/date", node.at, message).hint("write year, month, day: `2026-10-02`"));
+        None
+    }
+    fn plain(&self) -> Plain {
+        Plain::Text(self.0.clone())
+    }
+}
+
+/// Returns whether a text is a day of the (proleptic Gregorian) calendar in the form of ISO 8601, `2026-10-02`.
+fn is_date(text: &str) -> bool {
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit()).then(|| t.parse::<u32>().ok()).flatten();
+    let parts: Vec<&str> = text.split('-').collect();
+    let [year, month, day] = parts.as_slice() else { return false };
+    if (year.len(), month.len(), day.len()) != (4, 2, 2) {
+        return false;
+    }
+    let (Some(year), Some(month), Some(day)) = (digits(year), digits(month), digits(day)) else { return false };
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let days = match month {
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        1..=12 => 31,
+        _ => return false,
+    };
+    (1..=days).contains(&day)
+}
+
+/// A part of the file kept as a tree, for the catalogue to read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tree(pub(crate) Node);
+
+impl Decode for Tree {
+    const SHAPE: Shape = Shape::Block;
+    fn decode(node: &Node, _: &mut Vec<Diagnostic>) -> Option<Self> {
+        Some(Self(node.clone()))
+    }
+}
+
+/// Reads `kind`, or `{ name: …, kind: … }`.
+fn named_kind(node: &Node, what: &str, out: &mut Vec<Diagnostic>) -> Option<(Located<String>, Located<String>)> {
+    if let Some(text) = node.text() {
+        let name = Located { value: text.to_owned(), at: node.at };
+        return Some((name.clone(), name));
+    }
+    let mut map = Reading::of(node, what, out)?;
+    let name = map.take::<Option<Located<String>>>("name", out);
+    let kind = map.take::<Located<String>>("kind", out);
+    map.finish(out);
+    let kind = kind?;
+    Some((name?.unwrap_or_else(|| kind.clone()), kind))
+}
+
+impl Decode for ShopSurface {
+    const SHAPE: Shape = Shape::Block;
+    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+        named_kind(node, "a build surface", out).map(|(name, kind)| Self { at: name.at, name, kind })
+    }
+}
+
+impl Decode for ShopAgent {
+    const SHAPE: Shape = Shape::Block;
+    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+        named_kind(node, "an agent", out).map(|(name, kind)| Self { at: name.at, name, kind })
+    }
+}
+
+impl Shop {
+    /// Returns the printer of that name.
+    pub fn printer(&self, name: &str) -> Option<&Printer> {
+        self.printers.iter().find(|p| p.name.value == name)
+    }
+
+    /// Returns the nozzle of that name.
+    pub fn nozzle(&self, name: &str) -> Option<&ShopNozzle> {
+        self.nozzles.iter().find(|n| n.name.value == name)
+    }
+
+    /// Returns the spool of that name.
+    pub fn spool(&self, name: &str) -> Option<&Spool> {
+        self.spools.iter().flatten().find(|s| s.name.value == name)
+    }
+}

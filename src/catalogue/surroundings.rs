@@ -1,0 +1,62 @@
+//! Colours, places, process figures, cautions and the sources behind everything.
+
+use super::decode::record;
+use super::value::{Fact, Figure, Located};
+use super::words::Opened;
+use crate::quantity::{Irradiance, Ratio, Temperature};
+
+record! {
+    /// A colour as the sun sees it.
+    pub struct Colour("a colour") {
+        /// The name used in specs and on spools.
+        name: String,
+        /// Other names for the same shade.
+        aliases: Option<Located<Vec<String>>>,
+        /// Share of the sun's radiation taken up.
+        absorptance: Figure<Ratio>,
+        /// Emittance at room temperature.
+        emittance: Figure<Ratio>,
+    }
+}
+
+record! {
+    /// A place a part may serve in.
+    pub struct Place("a place") {
+        /// The name used in specs.
+        name: String,
+        /// Another place whose values stand in where this one gives none.
+        like: Option<Located<String>>,
+        /// The name in full.
+        title: Located<String>,
+        /// Highest air temperature to expect, where the spec gives none.
+        air_peak: Option<Figure<Temperature>>,
+        /// Lowest air temperature to expect, where the spec gives none.
+        air_low: Option<Figure<Temperature>>,
+        /// Temperature to design for, sun included, where it was measured as a whole.
+        service_temperature: Option<Figure<Temperature>>,
+        /// Sun on a surface turned to it.
+        irradiance: Option<Figure<Irradiance>>,
+        /// Whether rain reaches it.
+        rain: Fact<bool>,
+        /// Whether it sees the open sky and loses heat to it.
+        sky: Fact<bool>,
+        /// Whether ultraviolet light reaches it (window glass holds back most of the short-wave part).
+        ultraviolet: Fact<bool>,
+        /// What else one should know.
+        remarks: Option<Fact<Vec<String>>>,
+    }
+}
+
+record! {
+    /// A published or remembered work that values point to.
+    pub struct Citation("a source") {
+        /// The key values carry.
+        name: String,
+        /// The citation in full.
+        citation: Located<String>,
+        /// seen, abstract or recalled: how far it was opened.
+        status: Located<Opened>,
+        /// What to beware of.
+        note: Option<Located<String>>,
+    }
+}

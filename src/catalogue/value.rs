@@ -1,0 +1,139 @@
+//! A value of the catalogue: never a bare number, always with its range, its kind and its source.
+
+use super::words::words;
+use crate::diag::Span;
+use crate::quantity::{Dimension, Quantity};
+
+words! {
+    /// What kind of source a value has; the first are the firmest.
+    pub enum SourceKind {
+        /// Text or table of a standard or code.
+        Standard = "standard",
+        /// Textbook, handbook or encyclopedia.
+        Handbook = "handbook",
+        /// Peer-reviewed paper or preprint.
+        Paper = "paper",
+        /// A public software library or data collection.
+        Library = "library",
+        /// Consensus of the trade without a single source.
+        CommonPractice = "common-practice",
+        /// Own arithmetic from a stated formula.
+        Computed = "computed",
+        /// The writer's recollection, unconfirmed.
+        FromMemory = "from-memory",
+    }
+}
+
+impl SourceKind {
+    /// Returns whether a value of this kind must name a source.
+    pub fn needs_source(self) -> bool {
+        matches!(self, Self::Standard | Self::Handbook | Self::Paper | Self::Library)
+    }
+}
+
+/// Where a value comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Provenance {
+    pub kind: SourceKind,
+    /// Key into `sources.yaml`.
+    pub source: Option<String>,
+    pub note: Option<String>,
+    /// The line of the catalogue (or shop) file that says so.
+    pub at: Span,
+}
+
+/// A measured or customary quantity: the typical value and the range it is found in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure<T> {
+    pub typ: T,
+    pub low: Option<T>,
+    pub high: Option<T>,
+    pub kind: SourceKind,
+    pub source: Option<String>,
+    pub note: Option<String>,
+    pub at: Span,
+}
+
+impl<T: Copy> Figure<T> {
+    /// Returns the lower end of the range, or the typical value where no range is known.
+    pub fn low(&self) -> T {
+        self.low.unwrap_or(self.typ)
+    }
+
+    /// Returns the upper end of the range, or the typical value where no range is known.
+    pub fn high(&self) -> T {
+        self.high.unwrap_or(self.typ)
+    }
+}
+
+impl<T> Figure<T> {
+    pub fn provenance(&self) -> Provenance {
+        Provenance { kind: self.kind, source: self.source.clone(), note: self.note.clone(), at: self.at }
+    }
+}
+
+/// A word, a yes or no, or a text, with the same backing as a [`Figure`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fact<T> {
+    pub value: T,
+    pub kind: SourceKind,
+    pub source: Option<String>,
+    pub note: Option<String>,
+    pub at: Span,
+}
+
+impl<T> Fact<T> {
+    pub fn provenance(&self) -> Provenance {
+        Provenance { kind: self.kind, source: self.source.clone(), note: self.note.clone(), at: self.at }
+    }
+}
+
+/// A value a person states about their own workshop: no source needed, but a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Located<T> {
+    pub value: T,
+    pub at: Span,
+}
+
+/// What a field holds, for help texts and for checking names and units in rules.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape {
+    Quantity(Dimension),
+    /// One of these words, in rising order where there is an order.
+    Word(&'static [&'static str]),
+    Flag,
+    Text,
+    Words,
+    /// A block or list of blocks of its own.
+    Block,
+}
+
+/// One named field of a record.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Field {
+    pub name: &'static str,
+    pub shape: Shape,
+    pub help: &'static str,
+}
+
+/// A field's value seen uniformly, whatever its type: what rules, `explain` and the catalogue listing read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Datum {
+    pub value: Plain,
+    /// Range, where one is known (quantities only).
+    pub low: Option<Quantity>,
+    pub high: Option<Quantity>,
+    /// Absent for what a shop states about itself.
+    pub from: Option<Provenance>,
+    pub at: Span,
+}
+
+/// The bare value of a [`Datum`].
+#[derive(Debug, Clone, PartialEq)]
+pub enum Plain {
+    Quantity(Quantity),
+    Word(String),
+    Flag(bool),
+    Text(String),
+    Words(Vec<String>),
+}

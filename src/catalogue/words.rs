@@ -1,0 +1,164 @@
+//! Closed sets of words, each an enum in rising order, with one place for its spelling.
+
+/// Defines an enum whose members have a spelling; declaration order is rising order.
+macro_rules! words {
+    ($(#[$doc:meta])* pub enum $name:ident { $($(#[$member_doc:meta])* $member:ident = $text:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[$member_doc])* $member),+ }
+
+        impl $name {
+            pub const ALL: &'static [Self] = &[$(Self::$member),+];
+            pub const WORDS: &'static [&'static str] = &[$($text),+];
+
+            /// Returns the word as it is written in files.
+            pub const fn as_str(self) -> &'static str {
+                match self { $(Self::$member => $text),+ }
+            }
+
+            /// Returns the member spelt like this.
+            pub fn parse(text: &str) -> Option<Self> {
+                match text { $($text => Some(Self::$member),)+ _ => None }
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.write_str(self.as_str()) }
+        }
+
+        impl $crate::catalogue::decode::Word for $name {
+            const WORDS: &'static [&'static str] = Self::WORDS;
+            fn from_word(text: &str) -> Option<Self> { Self::parse(text) }
+            fn word(self) -> &'static str { self.as_str() }
+        }
+    };
+}
+pub(crate) use words;
+
+words! {
+    /// How the polymer is built, which says what limits it in heat.
+    pub enum Morphology {
+        /// Limited by its glass transition.
+        Amorphous = "amorphous",
+        /// Limited by creep and oxidation, not by melting.
+        SemiCrystalline = "semi-crystalline",
+        /// Rubbery at room temperature.
+        Elastomer = "elastomer",
+    }
+}
+words! {
+    /// Whether a warm chamber is needed.
+    pub enum Need { None = "none", Helpful = "helpful", Required = "required" }
+}
+words! {
+    /// A rough amount.
+    pub enum Level { Low = "low", Medium = "medium", High = "high" }
+}
+words! {
+    /// How strongly a part tends to lift from the bed.
+    pub enum Warp { Low = "low", Medium = "medium", High = "high", VeryHigh = "very-high" }
+}
+words! {
+    /// How an unprotected surface stands sun and weather.
+    pub enum Weathering { Poor = "poor", Fair = "fair", Good = "good" }
+}
+words! {
+    /// What is given off when printing, beyond fine particles, which every hot end gives off.
+    pub enum Fumes {
+        None = "none",
+        Low = "low",
+        Styrene = "styrene",
+        Caprolactam = "caprolactam",
+        Laurolactam = "laurolactam",
+        Formaldehyde = "formaldehyde",
+        Methacrylate = "methacrylate",
+        Isocyanate = "isocyanate",
+        Sulphur = "sulphur",
+        Other = "other",
+    }
+}
+words! {
+    /// Price of the filament against PLA.
+    pub enum PriceClass { Low = "low", Medium = "medium", High = "high", VeryHigh = "very-high" }
+}
+words! {
+    /// Hardness of a nozzle's bore against fillers.
+    pub enum Hardness {
+        /// Brass, bronze, copper: worn out of size by fibre and metal fillers.
+        Soft = "soft",
+        /// Stainless steel: outlasts brass, but not meant for fibres.
+        Medium = "medium",
+        Hardened = "hardened",
+        /// Carbide, gemstone.
+        VeryHard = "very-hard",
+    }
+}
+words! {
+    /// How well a first layer holds.
+    pub enum Hold { None = "none", Weak = "weak", Good = "good", Strong = "strong", TooStrong = "too-strong" }
+}
+words! {
+    /// What an agent does on a pair of material and surface.
+    pub enum Role {
+        /// It does nothing needed (or there is none).
+        None = "none",
+        /// The part would not hold without it.
+        Adhesive = "adhesive",
+        /// The part would hold too hard without it.
+        Release = "release",
+        /// It harms the surface, the part or the person.
+        Forbidden = "forbidden",
+    }
+}
+words! {
+    /// How a material stands a chemical. `Unknown` is what must be treated as not shown.
+    pub enum Stands { Unknown = "unknown", Poor = "poor", Limited = "limited", Good = "good", Excellent = "excellent" }
+}
+words! {
+    /// How far a source was opened.
+    pub enum Opened { Seen = "seen", Abstract = "abstract", Recalled = "recalled" }
+}
+words! {
+    /// Whether a surface bends to let the part go.
+    pub enum Flexes { Rigid = "rigid", Flex = "flex" }
+}
+words! {
+    /// How filament is driven to the hot end.
+    pub enum Drive {
+        /// The drive sits on the hot end.
+        Direct = "direct",
+        /// The drive pushes through a guide tube.
+        Bowden = "bowden",
+    }
+}
+words! {
+    /// How fast the hot end melts.
+    pub enum MeltZone { Short = "short", Long = "long", VeryLong = "very-long" }
+}
+words! {
+    /// What a calibration record measured.
+    pub enum Measured {
+        Hole = "hole",
+        Outside = "outside",
+        Overhang = "overhang",
+        Bridge = "bridge",
+        Flow = "flow",
+        Shrinkage = "shrinkage",
+    }
+}
+words! {
+    /// How the measured feature lay.
+    pub enum Axis {
+        /// Its axis lies in the layers.
+        AlongLayers = "along-layers",
+        /// Its axis stands upright.
+        AcrossLayers = "across-layers",
+        X = "x",
+        Y = "y",
+        Z = "z",
+    }
+}
+words! {
+    /// How a spool is kept.
+    pub enum Stored { Open = "open", Bag = "bag", DryBox = "dry-box" }
+}

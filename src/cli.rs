@@ -1,0 +1,63 @@
+//! The command line: the only part of makeready that touches files, the environment and the terminal.
+
+mod args;
+mod catalogue;
+mod check;
+mod compile;
+mod completions;
+mod exit;
+mod explain;
+mod fit;
+mod guard;
+mod knowledge;
+mod listing;
+mod measure;
+mod meshes;
+mod new;
+pub mod pipeline;
+mod terminal;
+pub mod world;
+mod writing;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Cli, Command};
+use exit::Exit;
+use terminal::Terminal;
+
+/// Runs the program on the process's own arguments and returns its exit code.
+pub fn main() -> ExitCode {
+    guard::guarded(run).into()
+}
+
+fn run() -> Exit {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(asked) => return usage(&asked),
+    };
+    let terminal = Terminal::new(cli.color);
+    // Both sides of the `Result` are exit codes; the wrong side only means that the work stopped early.
+    dispatch(&cli.command, &terminal).unwrap_or_else(|early| early)
+}
+
+fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
+    match command {
+        Command::Compile(args) => compile::run(args, terminal),
+        Command::Check(args) => check::run(args, terminal),
+        Command::Explain(args) => explain::run(args, terminal),
+        Command::Catalogue(args) => catalogue::run(args, terminal),
+        Command::New(args) => new::run(args, terminal),
+        Command::Measure(args) => measure::run(args, terminal),
+        Command::Fit(args) => fit::run(args, terminal),
+        Command::Completions(args) => completions::run(args, terminal),
+    }
+}
+
+/// Help and version are results and go to stdout; a misused command line is told on stderr.
+fn usage(asked: &clap::Error) -> Exit {
+    // Nothing can be said where the stream itself is closed.
+    let _ = asked.print();
+    if asked.use_stderr() { Exit::Misuse } else { Exit::Done }
+}

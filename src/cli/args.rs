@@ -1,0 +1,287 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Compile what a part must do, and its mesh, into a recipe for printing it by material extrusion
+///
+/// A part spec says what the part must stand: heat, sun, chemicals, loads, fits, how many. makeready reads it beside
+/// the mesh and the list of what the workshop has, and writes a recipe: printer, material, nozzle, surface, agent, the
+/// way up, supports, allowances, settings, the run and a checklist, each with its reason and source.
+#[derive(Debug, Parser)]
+#[command(
+    name = "makeready",
+    version,
+    arg_required_else_help = true,
+    after_help = "\
+Begin here:
+  makeready new coat-hook                    a starter folder that explains itself
+  makeready compile coat-hook/*.partspec     writes the recipe beside the spec
+
+Exit codes: 0 done; 1 the spec is wrong or can't be met; 2 misuse, or a file that can't be read; 3 a bug in makeready."
+)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// Colour messages: auto (on a terminal, unless NO_COLOR is set), always, never
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN", hide_possible_values = true)]
+    pub color: Colour,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Colour {
+    Auto,
+    Always,
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Compile(CompileArgs),
+    Check(CheckArgs),
+    Explain(ExplainArgs),
+    Catalogue(CatalogueArgs),
+    New(NewArgs),
+    Measure(MeasureArgs),
+    Fit(FitArgs),
+    #[command(hide = true)]
+    Completions(CompletionArgs),
+}
+
+/// Write the recipe of each part
+///
+/// Writes PART.recipe.md and PART.recipe.yaml beside the spec (and PART.recipe.svg where the mesh can be drawn). A spec
+/// with errors writes nothing; a part that can't be printed as specified gets a page that says why, and the exit code
+/// is 1.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready compile jobs/vane/vane.partspec
+  makeready compile jobs/*/*.partspec --out recipes
+  makeready compile vane.partspec --print md | less
+  makeready compile vane.partspec --shop workshop/shop.yaml --print json
+
+With --print and several parts, `md` and `yaml` come one after the other (YAML as a stream of documents) and `json` and
+`html` as a list and as one page; a single part prints as a single JSON object.")]
+pub(super) struct CompileArgs {
+    /// Part specs to compile
+    #[arg(required = true, value_name = "SPEC")]
+    pub specs: Vec<PathBuf>,
+
+    /// Write the recipes into this folder instead of beside each spec
+    #[arg(long, value_name = "DIR", conflicts_with = "print")]
+    pub out: Option<PathBuf>,
+
+    /// Print the recipe to stdout instead of writing files
+    #[arg(long, value_enum, value_name = "FORM")]
+    pub print: Option<RecipeForm>,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+
+    /// Lay the page out with this Handlebars template instead of the built-in one
+    #[arg(long, value_name = "FILE")]
+    pub template: Option<PathBuf>,
+
+    /// How many specs to compile at the same time [default: one per core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+}
+
+/// What every command that reads specs takes.
+#[derive(Debug, Args, Clone, Default)]
+pub(super) struct InputArgs {
+    /// Use this workshop file instead of the nearest shop.yaml
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+
+    /// Let specs name files outside the project folder
+    #[arg(long)]
+    pub allow_outside: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum RecipeForm {
+    /// The page, as Markdown
+    Md,
+    /// The recipe for machines, as YAML
+    Yaml,
+    /// The recipe for machines, as JSON
+    Json,
+    /// The page, as one HTML file that prints well
+    Html,
+}
+
+/// Look for mistakes in specs, rules, workshop files and templates
+///
+/// Reads what it is given (folders whole) and writes nothing. Prints the findings to stdout; the exit code is 1 if one
+/// of them is an error.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready check                        everything below this folder
+  makeready check jobs --strict          assumptions and questions count as errors
+  makeready check vane.partspec --print json")]
+pub(super) struct CheckArgs {
+    /// Files or folders; folders are searched for *.partspec, *.rules and shop.yaml
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+
+    /// Count warnings, assumptions and open questions as errors
+    #[arg(long)]
+    pub strict: bool,
+
+    /// How to print the findings: text, json, or short (one line each)
+    #[arg(long, value_enum, default_value_t = FindingForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: FindingForm,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FindingForm {
+    Text,
+    Json,
+    Short,
+}
+
+/// Say why a recipe is as it is
+///
+/// Without a decision, gives all of them. `not VALUE` gives the reason why a material, nozzle or other choice was
+/// rejected. `--rule NAME` prints the page of a rule.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready explain vane.partspec
+  makeready explain vane.partspec material
+  makeready explain vane.partspec not PETG
+  makeready explain --rule heat-margin
+
+Decisions: printer, material, nozzle, surface, agent, pose, supports; or the name of a setting, a fit or a margin.")]
+pub(super) struct ExplainArgs {
+    /// The spec whose recipe is explained
+    #[arg(value_name = "SPEC", required_unless_present = "rule")]
+    pub spec: Option<PathBuf>,
+
+    /// A decision, or `not` and a choice that was rejected
+    #[arg(value_name = "DECISION | not VALUE", num_args = 0..=2)]
+    pub what: Vec<String>,
+
+    /// Explain a rule instead
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["spec", "what"])]
+    pub rule: Option<String>,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+}
+
+/// Show the materials, nozzles, surfaces, agents, chemicals and colours that are known
+///
+/// Without a kind, lists the kinds; with a kind, its entries; with a name, every value of the entry with its range, its
+/// kind of source and the source.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready catalogue
+  makeready catalogue material
+  makeready catalogue material PETG")]
+pub(super) struct CatalogueArgs {
+    /// A kind of entry
+    #[arg(value_name = "KIND")]
+    pub kind: Option<String>,
+
+    /// The name of an entry
+    #[arg(value_name = "NAME")]
+    pub name: Option<String>,
+}
+
+/// Make a starter folder: a spec that compiles, its mesh, and a workshop file
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  makeready new coat-hook
+  makeready compile coat-hook/coat-hook.partspec")]
+pub(super) struct NewArgs {
+    /// Name of the part and of the folder: letters, digits, hyphens
+    #[arg(value_name = "NAME")]
+    pub name: String,
+}
+
+/// Measure a mesh: health, size, mass properties, holes, walls, overhangs, poses
+///
+/// A damaged mesh is measured as far as that means something, and its defects are listed.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready measure vane.stl
+  makeready measure vane.stl --pose best --layer 0.2mm
+  makeready measure bracket.stl --unit in --print json")]
+pub(super) struct MeasureArgs {
+    /// An STL or 3MF file
+    #[arg(value_name = "MESH")]
+    pub mesh: PathBuf,
+
+    /// Unit of the numbers in the file: um, mm, cm, m, in, ft [default: mm for STL; what a 3MF says]
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+
+    /// Which way is up: as-placed, best, +x, -x, +y, -y, +z, -z
+    #[arg(long, value_name = "POSE", default_value = "as-placed", allow_hyphen_values = true)]
+    pub pose: String,
+
+    /// Overhang from the vertical beyond which support is considered [default: 45deg]
+    #[arg(long, value_name = "ANGLE")]
+    pub limit: Option<String>,
+
+    /// Layer height for the layered analysis [default: 0.2mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub layer: Option<String>,
+
+    /// How to print the result: text or json
+    #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: ResultForm,
+}
+
+/// Look up limits and sizes: ISO 286 fits, clearance holes, threads, nuts, bearings
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready fit \"20 mm H7/g6\"
+  makeready fit \"M5 medium\"
+  makeready fit \"bearing 608\"
+  makeready fit \"thread M10\" --print json")]
+pub(super) struct FitArgs {
+    /// What to look up, as a fitter would write it
+    #[arg(value_name = "TEXT")]
+    pub text: String,
+
+    /// How to print the result: text or json
+    #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: ResultForm,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ResultForm {
+    Text,
+    Json,
+}
+
+/// Print the completions for a shell
+#[derive(Debug, Args)]
+pub(super) struct CompletionArgs {
+    pub shell: clap_complete::Shell,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,145 @@
+//! `makeready check`: findings, without a recipe.
+
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use super::args::{CheckArgs, FindingForm};
+use super::compile::options;
+use super::exit::Exit;
+use super::pipeline::{self, Compiled};
+use super::terminal::Terminal;
+use super::world::{SHOP_FILE, World, shown};
+use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources};
+use crate::render::diagnostics::tally;
+
+/// Folders are followed so deep and no deeper.
+const DEEPEST: usize = 24;
+
+pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
+    let (files, mut found) = files(&args.paths);
+    let options = options(&args.inputs, args.strict);
+    let one = |file: &PathBuf| match World::around(file, args.inputs.allow_outside) {
+        Ok(world) => pipeline::check_one(&world, file, &options),
+        Err(failed) => Compiled { diagnostics: vec![failed], ..Compiled::default() },
+    };
+    let done: Vec<Compiled> = files.par_iter().map(one).collect();
+    let mut sources = Sources::default();
+    for compiled in done {
+        join(compiled, &mut found, &mut sources);
+    }
+    if args.strict {
+        found.iter_mut().filter(|d| d.severity == Severity::Warning).for_each(|d| d.severity = Severity::Error);
+    }
+    let text = terminal.form(&found, &sources, args.print);
+    terminal.result(&text)?;
+    if args.print == FindingForm::Text {
+        terminal.say(&summary(files.len(), &found));
+    }
+    Ok(Exit::of(&found))
+}
+
+fn summary(files: usize, found: &[Diagnostic]) -> String {
+    let told = tally(found);
+    let files = if files == 1 { "1 file".to_owned() } else { format!("{files} files") };
+    format!("{files} checked: {}", if told.is_empty() { "nothing found" } else { told.as_str() })
+}
+
+/// Moves one file's findings and texts to those of the others. A file that several specs import is told of once.
+fn join(compiled: Compiled, found: &mut Vec<Diagnostic>, sources: &mut Sources) {
+    let ids: Vec<SourceId> = compiled.sources.iter().map(|(_, source)| known_or_added(source, sources)).collect();
+    for mut d in compiled.diagnostics {
+        for label in &mut d.labels {
+            if let Some(id) = ids.get(label.span.source.0 as usize) {
+                label.span.source = *id;
+            }
+        }
+        if !found.contains(&d) {
+            found.push(d);
+        }
+    }
+}
+
+fn known_or_added(source: &Source, sources: &mut Sources) -> SourceId {
+    let known = sources.iter().find(|(_, s)| s.name == source.name && s.text == source.text).map(|(id, _)| id);
+    known.unwrap_or_else(|| sources.add(source.clone()))
+}
+
+/// Returns the files to check, in order, each once, and what is wrong with the paths themselves.
+fn files(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
+    let mut files: Vec<PathBuf> = Vec::new();
+    let mut found = Vec::new();
+    for path in paths {
+        if path.is_dir() {
+            let inside = below(path);
+            if inside.is_empty() {
+                let told = format!("there is nothing to check in `{}`", shown(path));
+                found.push(
+                    Diagnostic::new(Severity::Warning, "file/nothing", told)
+                        .hint("specs end in .partspec, rules in .rules, and a workshop file is called shop.yaml"),
+                );
+            }
+            files.extend(inside);
+        } else {
+            files.push(path.clone());
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    files.retain(|f| seen.insert(std::fs::canonicalize(f).unwrap_or_else(|_| f.clone())));
+    (files, found)
+}
+
+/// Returns the files below a folder that makeready reads, sorted; what version control ignores is left out.
+fn below(folder: &Path) -> Vec<PathBuf> {
+    let mut files: Vec<PathBuf> = ignore::WalkBuilder::new(folder)
+        .max_depth(Some(DEEPEST))
+        .require_git(false)
+        .build()
+        .filter_map(Result::ok)
+        .map(ignore::DirEntry::into_path)
+        .filter(|path| is_ours(path))
+        .collect();
+    files.sort();
+    files
+}
+
+fn is_ours(path: &Path) -> bool {
+    let ours = path.extension().is_some_and(|e| e == "partspec" || e == "rules");
+    (ours || path.file_name().is_some_and(|n| n == SHOP_FILE)) && path.is_file()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::Span;
+    use std::fs;
+
+    #[test]
+    fn folders_are_searched_in_order_and_each_file_comes_once() {
+        let home = tempfile::tempdir().unwrap();
+        fs::create_dir_all(home.path().join("b/c")).unwrap();
+        for name in ["b/c/z.partspec", "a.rules", "b/shop.yaml", "b/notes.txt", "a.partspec"] {
+            fs::write(home.path().join(name), "").unwrap();
+        }
+        let (files, found) = files(&[home.path().to_path_buf(), home.path().join("a.rules")]);
+        let names: Vec<_> = files.iter().map(|f| f.strip_prefix(home.path()).unwrap().to_str().unwrap()).collect();
+        assert_eq!(names, ["a.partspec", "a.rules", "b/c/z.partspec", "b/shop.yaml"]);
+        assert!(found.is_empty());
+    }
+
+    #[test]
+    fn a_finding_in_a_shared_file_is_told_once() {
+        let one = || {
+            let mut sources = Sources::default();
+            sources.add(Source::new("spec.partspec", "x"));
+            let id = sources.add(Source::new("common.partspec", "yy"));
+            let d = Diagnostic::error("unit/missing", Span::new(id, 0, 1), "m");
+            Compiled { diagnostics: vec![d], sources, ..Compiled::default() }
+        };
+        let (mut found, mut sources) = (Vec::new(), Sources::default());
+        join(one(), &mut found, &mut sources);
+        join(one(), &mut found, &mut sources);
+        assert_eq!(found.len(), 1);
+        assert_eq!(sources.place(found[0].labels[0].span), "common.partspec:1");
+    }
+}

@@ -1,0 +1,259 @@
+//! `makeready compile`: specs in, recipes out.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use rayon::prelude::*;
+
+use super::args::{CompileArgs, InputArgs, RecipeForm};
+use super::exit::Exit;
+use super::pipeline::{self, Compiled, Options, Part};
+use super::terminal::Terminal;
+use super::world::{World, shown};
+use super::writing::{Batch, file_stem};
+use crate::diag::{Diagnostic, Severity, Source, Sources, Span};
+use crate::recipe::{Recipe, Status};
+use crate::render::markdown::{Template, TemplateFault};
+use crate::render::{html, yaml};
+
+/// From how many specs on a progress bar is worth its line.
+const BAR_FROM: usize = 8;
+/// Up to how many parts each gets a line of its own on stderr.
+const LINES_UP_TO: usize = 24;
+/// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
+const WORKER_STACK: usize = 16 << 20;
+
+pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit> {
+    let template = template(args.template.as_deref(), terminal)?;
+    let specs = once_each(&args.specs);
+    let done = compile_all(&specs, &args.inputs, args.jobs, terminal)?;
+    for compiled in &done {
+        terminal.findings(&compiled.diagnostics, &compiled.sources);
+    }
+    let found = done.iter().map(|c| Exit::of(&c.diagnostics)).max().unwrap_or(Exit::Done);
+    let parts: Vec<(&PathBuf, &Part)> =
+        specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
+    let out = match args.print {
+        Some(form) => print(&parts, form, &template, terminal)?,
+        None => write(&parts, args.out.as_deref(), &template, terminal)?,
+    };
+    let unmet = parts.iter().any(|(_, p)| p.recipe.status == Status::NotPrintableAsSpecified);
+    Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
+}
+
+/// The options of the pipeline that were typed.
+pub(super) fn options(inputs: &InputArgs, strict: bool) -> Options {
+    Options { shop: inputs.shop.clone(), strict }
+}
+
+/// The same file named twice (`*.partspec` and by name) is compiled once.
+fn once_each(specs: &[PathBuf]) -> Vec<PathBuf> {
+    let mut seen = std::collections::BTreeSet::new();
+    specs
+        .iter()
+        .filter(|s| seen.insert(std::fs::canonicalize(s).unwrap_or_else(|_| s.to_path_buf())))
+        .cloned()
+        .collect()
+}
+
+fn compile_all(
+    specs: &[PathBuf],
+    inputs: &InputArgs,
+    jobs: Option<u16>,
+    terminal: &Terminal,
+) -> Result<Vec<Compiled>, Exit> {
+    let options = options(inputs, false);
+    let bar = bar(specs.len(), terminal);
+    let one = |spec: &PathBuf| {
+        let compiled = match World::around(spec, inputs.allow_outside) {
+            Ok(world) => pipeline::compile_one(&world, spec, &options),
+            Err(found) => Compiled { diagnostics: vec![found], ..Compiled::default() },
+        };
+        bar.inc(1);
+        compiled
+    };
+    let workers = jobs.map_or(0, usize::from).min(specs.len());
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(workers).stack_size(WORKER_STACK).build().map_err(|e| {
+        terminal.say(&format!("error: no worker threads: {e}"));
+        Exit::Misuse
+    })?;
+    // `collect` keeps the order of the specs, whatever order they are done in.
+    let done = pool.install(|| specs.par_iter().map(one).collect());
+    bar.finish_and_clear();
+    Ok(done)
+}
+
+fn bar(specs: usize, terminal: &Terminal) -> ProgressBar {
+    if specs < BAR_FROM || !terminal.is_watched() {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("compiling {wide_bar} {pos} of {len} specs");
+    ProgressBar::new(specs as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+}
+
+/// Reads the shop's template, or the built-in one.
+fn template(path: Option<&Path>, terminal: &Terminal) -> Result<Template, Exit> {
+    let Some(path) = path else {
+        return Template::built_in().map_err(|fault| tell_fault(&fault, None, terminal));
+    };
+    let read = World::around(path, true).and_then(|w| {
+        let file = w.asked_for(path)?;
+        Ok((w.text(&file, None)?, file.name))
+    });
+    match read {
+        Ok((text, name)) => Template::parse(&text).map_err(|f| tell_fault(&f, Some((&name, &text)), terminal)),
+        Err(found) => {
+            terminal.findings(std::slice::from_ref(&found), &Sources::default());
+            Err(Exit::of(&[found]))
+        }
+    }
+}
+
+/// Tells what is wrong with a template; without a source it is the built-in one, and the mistake ours.
+fn tell_fault(fault: &TemplateFault, source: Option<(&str, &str)>, terminal: &Terminal) -> Exit {
+    let mut sources = Sources::default();
+    let found = match source {
+        None => Diagnostic::new(Severity::Error, "internal/template", fault.message.clone()),
+        Some((name, text)) => {
+            let at = offset(text, fault.line.unwrap_or(1), fault.column.unwrap_or(1));
+            let id = sources.add(Source::new(name, text));
+            Diagnostic::error("template/fault", Span::new(id, at, at), fault.message.clone())
+                .hint("the names a template can use are those in recipes/templates/recipe.md.hbs")
+        }
+    };
+    terminal.findings(std::slice::from_ref(&found), &sources);
+    Exit::of(&[found])
+}
+
+/// Returns the byte offset of a place given as line and column (characters), both from 1.
+fn offset(text: &str, line: usize, column: usize) -> usize {
+    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let rest = text.get(start..).unwrap_or("");
+    start + rest.char_indices().nth(column.saturating_sub(1)).map_or(rest.len(), |(i, _)| i)
+}
+
+fn page(template: &Template, part: &Part, picture: Option<&str>, terminal: &Terminal) -> Result<String, Exit> {
+    template.render(&part.recipe, picture).map_err(|fault| {
+        let place = fault.line.map_or_else(String::new, |l| format!(" (line {l} of the template)"));
+        terminal.say(&format!("error[template/fault]: {}{place}", fault.message));
+        terminal.say("  hint: the names a template can use are those in recipes/templates/recipe.md.hbs");
+        Exit::Wrong
+    })
+}
+
+fn print(
+    parts: &[(&PathBuf, &Part)],
+    form: RecipeForm,
+    template: &Template,
+    terminal: &Terminal,
+) -> Result<Exit, Exit> {
+    let recipes: Vec<&Recipe> = parts.iter().map(|(_, p)| &p.recipe).collect();
+    if recipes.is_empty() {
+        return Ok(Exit::Done);
+    }
+    let pages = || parts.iter().map(|(_, p)| page(template, p, None, terminal)).collect::<Result<Vec<_>, _>>();
+    let text = match (form, recipes.as_slice()) {
+        (RecipeForm::Md, _) => Ok(pages()?.join("\n")),
+        (RecipeForm::Html, _) => {
+            let sheets: Vec<html::Sheet> = pages()?
+                .into_iter()
+                .zip(parts)
+                .map(|(markdown, (_, p))| html::Sheet { markdown, picture: p.picture.clone() })
+                .collect();
+            Ok(html::page(&title(&recipes), &sheets))
+        }
+        (RecipeForm::Yaml, all) => yaml::yaml_stream(all),
+        (RecipeForm::Json, [one]) => yaml::json(one),
+        (RecipeForm::Json, all) => yaml::json(all),
+    };
+    terminal.result(&text.map_err(|e| our_fault(&e, terminal))?)?;
+    Ok(Exit::Done)
+}
+
+fn title(recipes: &[&Recipe]) -> String {
+    recipes.iter().map(|r| r.part.as_str()).take(3).collect::<Vec<_>>().join(", ")
+}
+
+fn our_fault(message: &str, terminal: &Terminal) -> Exit {
+    terminal.say(&format!("internal error: the recipe can't be put into text: {message}"));
+    Exit::OurBug
+}
+
+/// Writes the recipes of all parts, each part's files together.
+fn write(
+    parts: &[(&PathBuf, &Part)],
+    out: Option<&Path>,
+    template: &Template,
+    terminal: &Terminal,
+) -> Result<Exit, Exit> {
+    if let Some(folder) = out.filter(|_| !parts.is_empty()) {
+        std::fs::create_dir_all(folder).map_err(|e| {
+            terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(folder), e.kind()));
+            Exit::Misuse
+        })?;
+    }
+    let heads: Vec<PathBuf> = parts.iter().map(|(spec, p)| head(spec, p, out)).collect();
+    let mut users: BTreeMap<&Path, usize> = BTreeMap::new();
+    heads.iter().for_each(|h| *users.entry(h).or_default() += 1);
+    let mut exit = Exit::Done;
+    for ((spec, part), head) in parts.iter().zip(&heads) {
+        if users.get(head.as_path()).is_some_and(|n| *n > 1) {
+            let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
+            terminal.say(&format!(
+                "error[part/same-name]: another part would write `{}` too: `{name}` of {} is not written\n  \
+                 hint: give each part a name of its own",
+                shown(&file),
+                shown(spec)
+            ));
+            exit = exit.max(Exit::Wrong);
+            continue;
+        }
+        write_part(part, head, template, terminal)?;
+        if parts.len() <= LINES_UP_TO {
+            let page = with_end(head, "recipe.md");
+            terminal.say(&format!("{}: {} -> {}", part.recipe.part, part.recipe.status.words(), shown(&page)));
+        }
+    }
+    if parts.len() > LINES_UP_TO {
+        terminal.say(&summary(parts));
+    }
+    Ok(exit)
+}
+
+fn summary(parts: &[(&PathBuf, &Part)]) -> String {
+    let count = |status| parts.iter().filter(|(_, p)| p.recipe.status == status).count();
+    let all = [Status::Ready, Status::ReadyWithCautions, Status::NotPrintableAsSpecified];
+    let told: Vec<String> =
+        all.iter().filter(|s| count(**s) > 0).map(|s| format!("{} {}", count(*s), s.words())).collect();
+    format!("{} recipes: {}", parts.len(), told.join(", "))
+}
+
+fn head(spec: &Path, part: &Part, out: Option<&Path>) -> PathBuf {
+    let folder = out.or(spec.parent()).unwrap_or(Path::new(""));
+    folder.join(file_stem(&part.recipe.part))
+}
+
+fn with_end(head: &Path, end: &str) -> PathBuf {
+    let mut name = head.as_os_str().to_owned();
+    name.push(".");
+    name.push(end);
+    PathBuf::from(name)
+}
+
+fn write_part(part: &Part, head: &Path, template: &Template, terminal: &Terminal) -> Result<(), Exit> {
+    let picture = with_end(head, "recipe.svg");
+    let link = picture.file_name().map(|n| n.to_string_lossy().into_owned());
+    let markdown = page(template, part, link.as_deref().filter(|_| part.picture.is_some()), terminal)?;
+    let data = yaml::yaml(&part.recipe).map_err(|e| our_fault(&e, terminal))?;
+    let mut batch = Batch::default();
+    batch
+        .add(&with_end(head, "recipe.md"), &markdown)
+        .and_then(|()| batch.add(&with_end(head, "recipe.yaml"), &data))
+        .and_then(|()| part.picture.as_ref().map_or(Ok(()), |svg| batch.add(&picture, svg)))
+        .and_then(|()| batch.finish())
+        .map_err(|message| {
+            terminal.say(&format!("error[file/unwritable]: {message}"));
+            Exit::Misuse
+        })
+}

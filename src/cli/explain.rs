@@ -1,0 +1,91 @@
+//! `makeready explain`: why a recipe is as it is.
+
+use std::path::Path;
+
+use super::args::ExplainArgs;
+use super::compile::options;
+use super::exit::Exit;
+use super::pipeline;
+use super::terminal::Terminal;
+use super::world::World;
+use crate::diag::{Diagnostic, Severity, Sources, nearest};
+use crate::recipe::Recipe;
+use crate::render::pages;
+
+pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit> {
+    if let Some(rule) = &args.rule {
+        let page = pipeline::rule_page(rule).map_err(|found| tell(found, terminal))?;
+        terminal.result(&pages::rule(&page))?;
+        return Ok(Exit::Done);
+    }
+    let question = Question::of(&args.what).map_err(|found| tell(found, terminal))?;
+    // clap asks for a spec wherever no rule is named.
+    let spec = args.spec.as_deref().unwrap_or(Path::new(""));
+    let world = World::around(spec, args.inputs.allow_outside).map_err(|found| tell(found, terminal))?;
+    let compiled = pipeline::compile_one(&world, spec, &options(&args.inputs, false));
+    let exit = Exit::of(&compiled.diagnostics);
+    if exit != Exit::Done {
+        terminal.findings(&compiled.diagnostics, &compiled.sources);
+        return Err(exit);
+    }
+    let recipes: Vec<&Recipe> = compiled.parts.iter().map(|p| &p.recipe).collect();
+    let answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
+    if answers.is_empty() {
+        return Err(tell(question.unanswered(&recipes), terminal));
+    }
+    terminal.result(&answers.join("\n"))?;
+    Ok(Exit::Done)
+}
+
+/// What was asked about a recipe.
+enum Question<'a> {
+    Everything,
+    Word(&'a str),
+    Not(&'a str),
+}
+
+impl<'a> Question<'a> {
+    fn of(what: &'a [String]) -> Result<Self, Diagnostic> {
+        match what {
+            [] => Ok(Question::Everything),
+            [not, value] if not == "not" => Ok(Question::Not(value)),
+            [not] if not == "not" => {
+                Err(misuse("expected a choice after `not`, found nothing").hint("write `not PETG`, for example"))
+            }
+            [word] => Ok(Question::Word(word)),
+            more => Err(misuse(format!("expected one decision, found `{}`", more.join(" ")))
+                .hint("a name of several words goes between quotation marks")),
+        }
+    }
+
+    fn answer(&self, recipe: &Recipe) -> Option<String> {
+        match self {
+            Question::Everything => Some(pages::explain_all(recipe)),
+            Question::Word(word) => pages::explain(recipe, word),
+            Question::Not(value) => pages::explain_not(recipe, value),
+        }
+    }
+
+    fn unanswered(&self, recipes: &[&Recipe]) -> Diagnostic {
+        let (asked, known): (&str, Vec<String>) = match self {
+            Question::Everything => ("", Vec::new()),
+            Question::Word(word) => (word, recipes.iter().flat_map(|r| pages::words(r)).collect()),
+            Question::Not(value) => (value, recipes.iter().flat_map(|r| pages::rejects(r)).collect()),
+        };
+        let found = misuse(format!("the recipe does not speak of `{asked}`"));
+        match nearest(asked, known.iter().map(String::as_str)) {
+            Some(near) => found.hint(format!("did you mean `{near}`?")),
+            None if known.is_empty() => found,
+            None => found.hint(format!("it speaks of {}", known.join(", "))),
+        }
+    }
+}
+
+fn misuse(message: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(Severity::Error, "usage/question", message)
+}
+
+fn tell(found: Diagnostic, terminal: &Terminal) -> Exit {
+    terminal.findings(std::slice::from_ref(&found), &Sources::default());
+    Exit::of(&[found])
+}

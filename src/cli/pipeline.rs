@@ -1,0 +1,371 @@
+//! From files to recipes: the one place where the phases are joined.
+
+use std::path::{Path, PathBuf};
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock, Mutex};
+
+use super::knowledge::{self, Loaded, Physics};
+use super::listing;
+use super::meshes::{self, Read, check_size};
+use super::world::{Located, World};
+use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
+use crate::recipe::{self, Input, Recipe};
+use crate::render::pages::{Entry, RulePage, Table};
+use crate::resolve::part;
+use crate::resolve::shop::Bench;
+use crate::resolve::world::Knowledge;
+use crate::semantics::spec::{MeshUse, Spec, SpecFile};
+use crate::semantics::{self, LoadError, Loader};
+use crate::{fits, resolve};
+
+/// What changes how specs are read, beside the specs themselves.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// A workshop file to use instead of the nearest one.
+    pub shop: Option<PathBuf>,
+    /// Count assumptions and open questions as errors.
+    pub strict: bool,
+}
+
+/// One part's results.
+#[derive(Debug)]
+pub struct Part {
+    pub recipe: Recipe,
+    /// The picture of the part as it lies on the bed, as SVG, where the mesh can be drawn.
+    pub picture: Option<String>,
+}
+
+/// What became of one spec file.
+#[derive(Debug, Default)]
+pub struct Compiled {
+    /// One for each part of the spec; empty where a diagnostic is an error.
+    pub parts: Vec<Part>,
+    pub diagnostics: Vec<Diagnostic>,
+    /// What the diagnostics point into.
+    pub sources: Sources,
+}
+
+impl Compiled {
+    fn failed(found: Diagnostic, sources: Sources) -> Self {
+        Self { parts: Vec::new(), diagnostics: vec![found], sources }
+    }
+}
+
+/// Compiles one spec file.
+pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
+    let job = match read_job(world, spec, options) {
+        Ok(job) => job,
+        Err(compiled) => return compiled,
+    };
+    let mut compiled =
+        Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
+    if compiled.diagnostics.iter().any(Diagnostic::is_error) {
+        return compiled;
+    }
+    for part in &job.spec.parts {
+        match compile_part(world, &job, part, &mut compiled.diagnostics) {
+            Some(done) => compiled.parts.extend(done),
+            None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
+        }
+    }
+    if options.strict {
+        strict(&mut compiled);
+    }
+    if compiled.diagnostics.iter().any(Diagnostic::is_error) {
+        compiled.parts.clear();
+    }
+    compiled
+}
+
+/// Looks for mistakes in one file: a rule file has its examples run, a spec is taken as far as its recipe.
+pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
+    if path.extension().is_some_and(|e| e == "rules") {
+        return check_rules(world, path);
+    }
+    compile_one(world, path, options)
+}
+
+/// Turns assumptions and open questions into errors.
+fn strict(compiled: &mut Compiled) {
+    for part in &compiled.parts {
+        for assumption in &part.recipe.assumptions {
+            let message = format!("{}: {}", part.recipe.part, assumption.text);
+            let found = Diagnostic::new(Severity::Error, "strict/assumed", message).hint(assumption.effect.clone());
+            compiled.diagnostics.push(found);
+        }
+    }
+}
+
+/// A spec file with all it needs, read and checked.
+struct Job {
+    file: Located,
+    spec: SpecFile,
+    sources: Sources,
+    diagnostics: Vec<Diagnostic>,
+    loaded: Arc<Loaded>,
+    /// Name and digest of every text that went in.
+    inputs: Vec<Input>,
+}
+
+struct Files<'a> {
+    world: &'a World,
+    /// Project-relative names to places.
+    known: Vec<Located>,
+    read: Vec<Input>,
+}
+
+impl Loader for Files<'_> {
+    fn load(&mut self, from: &str, path: &str) -> Result<Source, LoadError> {
+        let Some(from) = self.known.iter().find(|f| f.name == from).cloned() else { return Err(LoadError::NotFound) };
+        // The place of a message is the business of whoever asked; any span will do here.
+        let nowhere = Span::new(SourceId(0), 0, 0);
+        let found = self.world.named_by(&from, path, nowhere).map_err(|d| load_error(&d))?;
+        let text = self.world.text(&found, None).map_err(|d| load_error(&d))?;
+        self.read.push(input(&found.name, text.as_bytes()));
+        let name = found.name.clone();
+        if !self.known.iter().any(|f| f.name == name) {
+            self.known.push(found);
+        }
+        Ok(Source::new(name, text))
+    }
+}
+
+fn load_error(found: &Diagnostic) -> LoadError {
+    match found.code {
+        "file/missing" => LoadError::NotFound,
+        "file/outside-project" => LoadError::Outside,
+        "file/not-text" => LoadError::NotText,
+        _ => LoadError::Other(found.message.clone()),
+    }
+}
+
+fn input(name: &str, bytes: &[u8]) -> Input {
+    // Sixteen digits tell any two files apart that a person would ever compare.
+    let digest = blake3::hash(bytes).to_hex();
+    Input { name: name.to_owned(), digest: digest.as_str().get(..16).unwrap_or("").to_owned() }
+}
+
+/// Knowledge by workshop file, so that a thousand specs of one workshop load it once.
+static WORKSHOPS: LazyLock<Mutex<BTreeMap<PathBuf, Arc<Loaded>>>> = LazyLock::new(Mutex::default);
+static ASSUMED: LazyLock<Arc<Loaded>> = LazyLock::new(|| Arc::new(knowledge::built_in().clone()));
+
+/// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
+fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
+    let found = match &options.shop {
+        Some(path) => Some(world.asked_for(path)?),
+        None => world.shop_near(spec),
+    };
+    let Some(file) = found else { return Ok((Arc::clone(&ASSUMED), Vec::new())) };
+    let text = world.text(&file, None)?;
+    let mut inputs = vec![input(&file.name, text.as_bytes())];
+    let mut rules = Vec::new();
+    for own in world.rules_beside(&file)? {
+        let text = world.text(&own, None)?;
+        inputs.push(input(&own.name, text.as_bytes()));
+        rules.push(Source::new(own.name, text));
+    }
+    let key = file.path.clone();
+    let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let loaded =
+        known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
+    Ok((Arc::clone(loaded), inputs))
+}
+
+/// Checks a rule file together with the built-in rules, and runs its examples.
+fn check_rules(world: &World, path: &Path) -> Compiled {
+    let read = world.asked_for(path).and_then(|file| Ok((world.text(&file, None)?, file)));
+    let (text, file) = match read {
+        Ok(read) => read,
+        Err(found) => return Compiled::failed(found, Sources::default()),
+    };
+    let name = file.name.clone();
+    let loaded = knowledge::with_rules(vec![Source::new(file.name, text)]);
+    let mut diagnostics = loaded.findings.clone();
+    let of_file = |place: &str| place.starts_with(&format!("{name}:"));
+    for outcome in knowledge::run_examples(&loaded) {
+        if of_file(&outcome.place) && !outcome.passed {
+            let message = format!("rule \"{}\": {}", outcome.rule, outcome.text);
+            diagnostics.push(Diagnostic::error("rule/example-fails", outcome.span, message));
+        }
+    }
+    Compiled { parts: Vec::new(), diagnostics, sources: loaded.sources }
+}
+
+fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compiled> {
+    let fail = |found: Diagnostic| Compiled::failed(found, Sources::default());
+    let file = world.asked_for(path).map_err(fail)?;
+    let text = world.text(&file, None).map_err(fail)?;
+    let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
+    let mut sources = loaded.sources.clone();
+    inputs.push(input(&file.name, text.as_bytes()));
+    let mut files = Files { world, known: vec![file.clone()], read: Vec::new() };
+    let trees = semantics::load(Source::new(file.name.clone(), text), &mut files, &mut sources);
+    inputs.extend(files.read);
+    let mut diagnostics = loaded.findings.clone();
+    diagnostics.extend(trees.diagnostics);
+    let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
+    diagnostics.extend(checked.diagnostics);
+    let spec = checked.value.unwrap_or_default();
+    Ok(Job { file, spec, sources, diagnostics, loaded, inputs })
+}
+
+fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Diagnostic>) -> Option<Vec<Part>> {
+    if spec.meshes.is_empty() {
+        diagnostics.push(
+            Diagnostic::error("part/no-mesh", spec.name.span, format!("part \"{}\" names no mesh", spec.name.value))
+                .hint("write `mesh \"part.stl\" in mm`"),
+        );
+        return None;
+    }
+    let mut done = Vec::new();
+    for used in &spec.meshes {
+        let read = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
+        if let Some(found) = check_size(spec, &read.0.mesh).filter(|_| spec.meshes.len() == 1) {
+            let stop = found.is_error();
+            diagnostics.push(found);
+            if stop {
+                return None;
+            }
+        }
+        let (read, digest) = read;
+        let mut part = part::Part::measure(spec, read.mesh, diagnostics);
+        part.notes.splice(0..0, read.notes);
+        let named = named_for_mesh(spec, used);
+        let mut inputs = job.inputs.clone();
+        inputs.push(digest);
+        inputs.push(Input { name: "built-in catalogue and rules".to_owned(), digest: built_in_digest().to_owned() });
+        let recipe = decide(job, &named, &part, inputs, diagnostics)?;
+        done.push(Part { recipe, picture: None });
+    }
+    (!diagnostics.iter().any(Diagnostic::is_error)).then_some(done)
+}
+
+/// A part of several meshes gets a recipe for each, named by its file.
+fn named_for_mesh(spec: &Spec, used: &MeshUse) -> Spec {
+    let mut named = spec.clone();
+    if spec.meshes.len() > 1 {
+        let stem = Path::new(&used.path.value)
+            .file_stem()
+            .map_or(used.path.value.clone(), |s| s.to_string_lossy().into_owned());
+        named.name.value = format!("{} {stem}", spec.name.value);
+        named.meshes = vec![used.clone()];
+        if let (Some(count), Some(quantity)) = (used.count, named.quantity.as_mut()) {
+            quantity.value = quantity.value.saturating_mul(count.value);
+        } else if let Some(count) = used.count {
+            named.quantity = Some(count);
+        }
+    }
+    named
+}
+
+fn decide(
+    job: &Job,
+    spec: &Spec,
+    part: &part::Part,
+    inputs: Vec<Input>,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Recipe> {
+    let knowledge = Knowledge {
+        catalogue: &job.loaded.catalogue,
+        rulebook: &job.loaded.rulebook,
+        functions: &Physics,
+        sources: &job.sources,
+    };
+    let shop = job.loaded.shop.as_ref()?;
+    let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
+    let resolver = resolve::world::World::new(knowledge, spec, part, bench);
+    let before = diagnostics.len();
+    diagnostics.extend(resolve::pins::check(&resolver));
+    diagnostics.extend(resolve::names::check(&resolver));
+    if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
+        return None;
+    }
+    let rules = resolve::problem::Rules::new(&resolver);
+    let outcome = resolve::resolve(&rules);
+    Some(recipe::build(&rules, &outcome, inputs))
+}
+
+fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Read, Input), Diagnostic> {
+    let from = job.file.clone();
+    let file = world.named_by(&from, &used.path.value, used.path.span)?;
+    let bytes = world.mesh(&file, Some(used.path.span))?;
+    let digest = input(&file.name, &bytes);
+    Ok((meshes::read(&bytes, &file.name, used)?, digest))
+}
+
+/// Digest of all built-in knowledge, so that a recipe tells which version it was made with.
+fn built_in_digest() -> &'static str {
+    static DIGEST: LazyLock<String> = LazyLock::new(|| {
+        let mut hasher = blake3::Hasher::new();
+        for (_, source) in knowledge::built_in().sources.iter() {
+            hasher.update(source.text.as_bytes());
+        }
+        hasher.finalize().to_hex().as_str().get(..16).unwrap_or("").to_owned()
+    });
+    &DIGEST
+}
+
+/// Looks up a fit, a thread, a clearance hole, a nut or a bearing, and returns it as text or JSON.
+///
+/// # Errors
+///
+/// Returns what is not understood, or not in the tables.
+pub fn look_up_fit(text: &str, json: bool) -> Result<String, (Diagnostic, Sources)> {
+    let found = fits::lookup::look_up(text).map_err(|e| {
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("the text looked up", text));
+        let span = Span::new(id, e.range.start.min(text.len()), e.range.end.min(text.len()));
+        (Diagnostic::error("fit/look-up", span, e.message).hint(e.hint), sources)
+    })?;
+    if json {
+        let mut text = serde_json::to_string_pretty(&found).unwrap_or_default();
+        text.push('\n');
+        Ok(text)
+    } else {
+        Ok(found.to_text())
+    }
+}
+
+/// Returns the entries of a kind, or the kinds.
+///
+/// # Errors
+///
+/// Returns `catalogue/unknown-kind` with the nearest there is.
+pub fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
+    listing::table(knowledge::built_in(), kind)
+}
+
+/// Returns everything known of one entry.
+///
+/// # Errors
+///
+/// Returns `catalogue/unknown-kind` or `catalogue/unknown-name` with the nearest there is.
+pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
+    listing::entry(knowledge::built_in(), kind, name)
+}
+
+/// Returns the page of a rule.
+///
+/// # Errors
+///
+/// Returns `rule/unknown` with the nearest name there is.
+pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
+    let loaded = knowledge::built_in();
+    let Some(rule) = loaded.rulebook.get(name) else {
+        let found = Diagnostic::new(Severity::Error, "rule/unknown", format!("there is no rule \"{name}\""));
+        let near = nearest(name, loaded.rulebook.rules.iter().map(|r| r.name.as_str()));
+        return Err(match near {
+            Some(near) => found.hint(format!("did you mean \"{near}\"?")),
+            None => found.hint("`makeready catalogue rules` lists them"),
+        });
+    };
+    Ok(RulePage {
+        name: rule.name.clone(),
+        touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
+        text: loaded.sources.text(rule.span).to_owned(),
+        because: rule.because.clone(),
+        source: rule.source.clone(),
+        place: rule.place.clone(),
+    })
+}

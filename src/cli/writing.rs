@@ -1,0 +1,116 @@
+//! Writing results: whole files or none.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+/// Files that belong together: all of them are complete on disk before the first takes its name.
+#[derive(Default)]
+pub(super) struct Batch {
+    ready: Vec<(NamedTempFile, PathBuf)>,
+}
+
+impl Batch {
+    /// Writes a file under a passing name beside its place. A file that already holds just this text is left alone,
+    /// so that its date goes on saying when the recipe last changed.
+    ///
+    /// # Errors
+    ///
+    /// Says which file could not be written, and why.
+    pub(super) fn add(&mut self, path: &Path, text: &str) -> Result<(), String> {
+        if fs::read(path).is_ok_and(|old| old == text.as_bytes()) {
+            return Ok(());
+        }
+        let failed = |e: std::io::Error| format!("`{}` can't be written: {}", path.display(), e.kind());
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let mut file = in_folder(folder).map_err(failed)?;
+        file.write_all(text.as_bytes()).and_then(|()| file.flush()).map_err(failed)?;
+        self.ready.push((file, path.to_path_buf()));
+        Ok(())
+    }
+
+    /// Gives every file its name.
+    ///
+    /// # Errors
+    ///
+    /// Says which file could not take its name.
+    pub(super) fn finish(self) -> Result<(), String> {
+        for (file, path) in self.ready {
+            file.persist(&path).map_err(|e| format!("`{}` can't be written: {}", path.display(), e.error.kind()))?;
+        }
+        Ok(())
+    }
+}
+
+/// A new file with the usual permissions; by itself a passing file would be readable by its owner only.
+fn in_folder(folder: &Path) -> std::io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".makeready-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+/// Returns the part's name as the head of a file name: letters, digits, `-`, `_` and `.` stay, anything else becomes
+/// a hyphen. A name that would be hidden, empty or a device of some system gets `part-` in front.
+pub(super) fn file_stem(part: &str) -> String {
+    let kept: String =
+        part.chars().take(120).map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
+    let device = ["con", "prn", "aux", "nul"].contains(&kept.split('.').next().unwrap_or("").to_lowercase().as_str());
+    if kept.is_empty() || kept.starts_with('.') || device { format!("part-{kept}") } else { kept }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_batch_writes_all_or_nothing() {
+        let home = tempfile::tempdir().unwrap();
+        let (a, b) = (home.path().join("a.recipe.md"), home.path().join("no-folder/b.recipe.yaml"));
+        let mut batch = Batch::default();
+        batch.add(&a, "page\n").unwrap();
+        assert!(batch.add(&b, "data\n").unwrap_err().contains("can't be written"));
+        drop(batch);
+        assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+
+        let mut batch = Batch::default();
+        batch.add(&a, "page\n").unwrap();
+        batch.finish().unwrap();
+        assert_eq!(fs::read_to_string(&a).unwrap(), "page\n");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn recipes_can_be_read_by_others() {
+        use std::os::unix::fs::PermissionsExt;
+        let home = tempfile::tempdir().unwrap();
+        let path = home.path().join("a.md");
+        let mut batch = Batch::default();
+        batch.add(&path, "x").unwrap();
+        batch.finish().unwrap();
+        let plain = home.path().join("plain");
+        fs::write(&plain, "x").unwrap();
+        let mode = |p: &Path| fs::metadata(p).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode(&path), mode(&plain));
+    }
+
+    #[test]
+    fn stems_are_names_of_files() {
+        for (part, stem) in [
+            ("vane-bracket", "vane-bracket"),
+            ("a/../b c", "a-..-b-c"),
+            ("../x", "part-..-x"),
+            ("", "part-"),
+            ("Türgriff 2", "Türgriff-2"),
+            ("nul", "part-nul"),
+        ] {
+            assert_eq!(file_stem(part), stem);
+        }
+    }
+}

@@ -1,0 +1,29 @@
+//! What the mesh says: reading, health, mass, hull, sections, and the analysis of poses.
+//!
+//! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
+
+pub mod adjacency;
+pub mod bounds;
+pub mod cavity;
+pub mod drawing;
+pub mod features;
+pub mod first_layer;
+pub mod health;
+pub mod hull;
+pub mod layers;
+pub mod mass;
+pub mod mesh;
+pub mod patch;
+pub mod polygon;
+pub mod pose;
+pub mod rays;
+pub mod reach;
+pub mod read;
+pub mod regions;
+pub mod section;
+pub mod support;
+pub mod survey;
+pub mod vector;
+pub mod walls;
+pub mod weld;
+pub mod write_3mf;

@@ -1,0 +1,124 @@
+//! A picture of depths: for each small cell of paper, how near the nearest surface is.
+
+use super::OnPaper;
+
+/// Most cells along one side.
+const MOST_CELLS: usize = 2000;
+
+/// The picture. Larger depths are nearer to the viewer.
+pub struct DepthPicture {
+    origin: OnPaper,
+    cell_mm: f64,
+    width: usize,
+    height: usize,
+    depth: Vec<f64>,
+    facet: Vec<u32>,
+}
+
+impl DepthPicture {
+    /// An empty picture over the rectangle of paper, `cells` along its longer side.
+    pub fn new([low, high]: [OnPaper; 2], cells: usize) -> Self {
+        let (w, h) = ((high[0] - low[0]).max(0.0), (high[1] - low[1]).max(0.0));
+        let cells = cells.clamp(16, MOST_CELLS) as f64;
+        let longer = w.max(h);
+        let cell_mm = if longer > 0.0 && longer.is_finite() { longer / cells } else { 1.0 };
+        // Two cells of margin, so that outlines have an outside.
+        let count = |side: f64| ((side / cell_mm).ceil() as usize + 5).min(MOST_CELLS + 8);
+        let (width, height) = (count(w), count(h));
+        Self {
+            origin: [low[0] - 2.0 * cell_mm, low[1] - 2.0 * cell_mm],
+            cell_mm,
+            width,
+            height,
+            depth: vec![f64::NEG_INFINITY; width * height],
+            facet: vec![u32::MAX; width * height],
+        }
+    }
+
+    pub fn cell_mm(&self) -> f64 {
+        self.cell_mm
+    }
+
+    fn grid(&self, p: OnPaper) -> [f64; 2] {
+        [0, 1].map(|k| (p[k] - self.origin[k]) / self.cell_mm)
+    }
+
+    /// Puts a facet into the picture: wherever it is nearer than what was there.
+    pub fn put(&mut self, corners: [(OnPaper, f64); 3], facet: u32) {
+        let p = corners.map(|(p, _)| self.grid(p));
+        let z = corners.map(|(_, z)| z);
+        let turn = (p[1][0] - p[0][0]) * (p[2][1] - p[0][1]) - (p[1][1] - p[0][1]) * (p[2][0] - p[0][0]);
+        if turn == 0.0 || !turn.is_finite() {
+            return;
+        }
+        let range = |k: usize, most: usize| {
+            let (l, h) = p.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), q| (l.min(q[k]), h.max(q[k])));
+            ((l - 0.5).ceil().max(0.0) as usize, ((h - 0.5).floor().max(-1.0) + 1.0).min(most as f64) as usize)
+        };
+        let ((x0, x1), (y0, y1)) = (range(0, self.width), range(1, self.height));
+        for y in y0..y1 {
+            for x in x0..x1 {
+                let (cx, cy) = (x as f64 + 0.5, y as f64 + 0.5);
+                let edge =
+                    |i: usize, j: usize| (p[j][0] - p[i][0]) * (cy - p[i][1]) - (p[j][1] - p[i][1]) * (cx - p[i][0]);
+                let (a, b, c) = (edge(1, 2) / turn, edge(2, 0) / turn, edge(0, 1) / turn);
+                if a < 0.0 || b < 0.0 || c < 0.0 {
+                    continue;
+                }
+                let depth = a * z[0] + b * z[1] + c * z[2];
+                let cell = y * self.width + x;
+                if depth > self.depth[cell] {
+                    self.depth[cell] = depth;
+                    self.facet[cell] = facet;
+                }
+            }
+        }
+    }
+
+    /// Returns the facet seen at a place on paper, if any.
+    pub fn facet_at(&self, p: OnPaper) -> Option<u32> {
+        let g = self.grid(p);
+        let inside = g[0] >= 0.0 && g[1] >= 0.0 && (g[0] as usize) < self.width && (g[1] as usize) < self.height;
+        inside.then(|| self.facet[g[1] as usize * self.width + g[0] as usize]).filter(|&t| t != u32::MAX)
+    }
+
+    /// Whether a point of the surface is seen: nothing in all the cells around it is nearer by more than a hair.
+    /// Surfaces that the line itself borders lie in some of those cells, so a line on an edge is seen.
+    pub fn is_seen(&self, p: OnPaper, depth: f64) -> bool {
+        let g = self.grid(p);
+        let (x, y) = (g[0].floor() as i64, g[1].floor() as i64);
+        let bias = 0.75 * self.cell_mm;
+        for dy in -1..=1 {
+            for dx in -1..=1 {
+                let (cx, cy) = (x + dx, y + dy);
+                if cx < 0 || cy < 0 || cx >= self.width as i64 || cy >= self.height as i64 {
+                    return true;
+                }
+                if depth + bias >= self.depth[cy as usize * self.width + cx as usize] {
+                    return true;
+                }
+            }
+        }
+        false
+    }
+
+    /// Cuts a line into stretches that are seen and stretches that are not.
+    pub fn parts(&self, [(a, za), (b, zb)]: [(OnPaper, f64); 2], mut found: impl FnMut([OnPaper; 2], bool)) {
+        let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+        let steps = ((length / self.cell_mm).ceil() as usize).clamp(1, 4 * MOST_CELLS);
+        let at = |t: f64| [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
+        let seen = |i: usize| {
+            let t = (i as f64 + 0.5) / steps as f64;
+            self.is_seen(at(t), za + t * (zb - za))
+        };
+        let mut start = 0;
+        let mut now = seen(0);
+        for i in 1..=steps {
+            let next = i < steps && seen(i);
+            if i == steps || next != now {
+                found([at(start as f64 / steps as f64), at(i as f64 / steps as f64)], now);
+                (start, now) = (i, next);
+            }
+        }
+    }
+}

@@ -1,0 +1,300 @@
+//! Round surfaces: flat strips around a common axis, recognised as the cylinder they stand for.
+
+use std::f64::consts::TAU;
+
+use super::faces::{Faces, NONE};
+use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
+
+/// Neighbouring strips meet at no more than this angle (radians): eight strips make the coarsest round.
+const MOST_TURN: f64 = 0.80;
+/// ... and at no less than this, or they would be one flat face.
+const LEAST_TURN: f64 = 0.0035;
+/// Edges of one cylinder run parallel within this angle (radians).
+const PARALLEL: f64 = 0.02;
+/// Corners stand off the fitted circle by no more than this part of the radius.
+const ROUND: f64 = 0.01;
+
+/// A piece of a cylinder's surface.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cylinder {
+    /// Unit direction of the axis; its largest component is positive.
+    pub axis: Vector,
+    /// A point of the axis, halfway along.
+    pub centre: Point,
+    /// Radius of the circle through the corners, mm.
+    pub radius_mm: f64,
+    /// Length along the axis, mm.
+    pub length_mm: f64,
+    /// Arc covered, degrees, at most 360.
+    pub arc_deg: f64,
+    /// Sides in a full turn.
+    pub sides: usize,
+    /// Whether the material lies outside: a hole rather than a boss.
+    pub hollow: bool,
+    /// The flat faces that make it up.
+    pub strips: Vec<u32>,
+}
+
+impl Cylinder {
+    /// Returns where along the axis a point lies, from the centre, mm.
+    pub fn along(&self, p: Point) -> f64 {
+        dot(sub(p, self.centre), self.axis)
+    }
+
+    /// Returns how far from the axis a point lies, mm.
+    pub fn off(&self, p: Point) -> f64 {
+        norm(cross(sub(p, self.centre), self.axis))
+    }
+}
+
+/// An edge between two flat faces that could be two strips of one round.
+struct Seam {
+    faces: [u32; 2],
+    /// Vector from one end to the other.
+    run: Vector,
+    /// Whether the material is on the outer side (the faces look at each other).
+    hollow: bool,
+}
+
+/// Returns every round surface, whole or part, in the order of its first strip.
+pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
+    let seams = seams(mesh, faces, twin);
+    let index = by_face(&seams, faces.faces.len());
+    let mut taken = vec![false; faces.faces.len()];
+    let mut tried = vec![false; seams.len()];
+    let mut pieces = Vec::new();
+    for seed in 0..seams.len() {
+        if tried[seed] || seams[seed].faces.iter().any(|&f| taken[f as usize]) {
+            continue;
+        }
+        let (strips, run) = gather(seed, &seams, &index, &taken, &mut tried);
+        if strips.len() < 3 {
+            continue;
+        }
+        if let Some(piece) = fit(mesh, faces, &strips, normalise(run), seams[seed].hollow) {
+            strips.iter().for_each(|&f| taken[f as usize] = true);
+            pieces.push(piece);
+        }
+    }
+    join(mesh, faces, pieces)
+}
+
+fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
+    let mut seams = Vec::new();
+    for (half, &across) in twin.iter().enumerate() {
+        if across == NONE || across < half as u32 {
+            continue;
+        }
+        let (t, o) = (half / 3, across as usize / 3);
+        let pair = [faces.of_facet[t], faces.of_facet[o]];
+        if pair[0] == pair[1] {
+            continue;
+        }
+        let (a, b) = (faces.faces[pair[0] as usize].normal, faces.faces[pair[1] as usize].normal);
+        if dot(a, b) < MOST_TURN.cos() || norm(cross(a, b)) < LEAST_TURN {
+            continue;
+        }
+        let from = mesh.vertices[mesh.triangles[t][half % 3] as usize];
+        let to = mesh.vertices[mesh.triangles[t][(half + 1) % 3] as usize];
+        let run = sub(to, from);
+        // The edge runs with its facet to the left, so a fold towards the viewer turns the other way.
+        let hollow = dot(cross(a, b), run) < 0.0;
+        seams.push(Seam { faces: pair, run, hollow });
+    }
+    seams
+}
+
+/// Compressed lists of the seams of each face.
+fn by_face(seams: &[Seam], faces: usize) -> (Vec<u32>, Vec<u32>) {
+    let mut starts = vec![0_u32; faces + 1];
+    seams.iter().flat_map(|s| s.faces).for_each(|f| starts[f as usize + 1] += 1);
+    for f in 0..faces {
+        starts[f + 1] += starts[f];
+    }
+    let mut next = starts.clone();
+    let mut entries = vec![0_u32; starts[faces] as usize];
+    for (i, seam) in seams.iter().enumerate() {
+        for f in seam.faces {
+            entries[next[f as usize] as usize] = i as u32;
+            next[f as usize] += 1;
+        }
+    }
+    (starts, entries)
+}
+
+/// Walks from seam to seam over strips that fold the same way about the same direction.
+fn gather(
+    seed: usize,
+    seams: &[Seam],
+    index: &(Vec<u32>, Vec<u32>),
+    taken: &[bool],
+    tried: &mut [bool],
+) -> (Vec<u32>, Vector) {
+    let direction = normalise(seams[seed].run);
+    let mut strips: Vec<u32> = Vec::new();
+    let mut seen = std::collections::BTreeSet::new();
+    let mut queue = vec![seed];
+    let mut run = [0.0; 3];
+    tried[seed] = true;
+    while let Some(s) = queue.pop() {
+        let seam = &seams[s];
+        run = add(run, if dot(seam.run, direction) < 0.0 { scale(seam.run, -1.0) } else { seam.run });
+        for f in seam.faces {
+            if taken[f as usize] || !seen.insert(f) {
+                continue;
+            }
+            strips.push(f);
+            for &n in &index.1[index.0[f as usize] as usize..index.0[f as usize + 1] as usize] {
+                let other = &seams[n as usize];
+                let parallel = norm(cross(normalise(other.run), direction)) < PARALLEL;
+                if !tried[n as usize] && other.hollow == seams[seed].hollow && parallel {
+                    tried[n as usize] = true;
+                    queue.push(n as usize);
+                }
+            }
+        }
+    }
+    strips.sort_unstable();
+    (strips, run)
+}
+
+/// Fits a circle to the strips' corners seen along the axis; `None` where they do not lie on one.
+fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -> Option<Cylinder> {
+    let axis = settle(axis);
+    let (u, v) = perpendiculars(axis);
+    let corners = corners(mesh, faces, strips);
+    let anchor = *corners.first()?;
+    let flat: Vec<[f64; 2]> = corners.iter().map(|&p| sub(p, anchor)).map(|p| [dot(p, u), dot(p, v)]).collect();
+    let (middle, radius) = circle(&flat)?;
+    let worst = flat.iter().map(|p| ((p[0] - middle[0]).hypot(p[1] - middle[1]) - radius).abs()).fold(0.0, f64::max);
+    let size = corners.iter().map(|&p| distance(p, anchor)).fold(0.0, f64::max);
+    if !radius.is_finite() || worst > ROUND * radius + 1e-6 * size {
+        return None;
+    }
+    let heights = corners.iter().map(|&p| dot(sub(p, anchor), axis));
+    let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
+    let base = add(add(anchor, scale(u, middle[0])), scale(v, middle[1]));
+    let centre = add(base, scale(axis, 0.5 * (low + high)));
+    let arc_deg = arc(&flat, middle);
+    let sides = sides(faces, strips, u, v);
+    Some(Cylinder {
+        axis,
+        centre,
+        radius_mm: radius,
+        length_mm: high - low,
+        arc_deg,
+        sides,
+        hollow,
+        strips: strips.to_vec(),
+    })
+}
+
+fn corners(mesh: &Mesh, faces: &Faces, strips: &[u32]) -> Vec<Point> {
+    let mut ids: Vec<u32> =
+        strips.iter().flat_map(|&f| faces.facets(f as usize)).flat_map(|&t| mesh.triangles[t as usize]).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    ids.into_iter().map(|v| mesh.vertices[v as usize]).collect()
+}
+
+/// Least-squares circle (Kåsa, IEEE Trans. Instrumentation and Measurement 25, 1976).
+pub(crate) fn circle(points: &[[f64; 2]]) -> Option<([f64; 2], f64)> {
+    let n = points.len() as f64;
+    let mean = points.iter().fold([0.0; 2], |m, p| [m[0] + p[0] / n, m[1] + p[1] / n]);
+    let (mut xx, mut xy, mut yy, mut xr, mut yr, mut rr) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+    for p in points {
+        let (x, y) = (p[0] - mean[0], p[1] - mean[1]);
+        let r = x * x + y * y;
+        xx += x * x;
+        xy += x * y;
+        yy += y * y;
+        xr += x * r;
+        yr += y * r;
+        rr += r;
+    }
+    let det = xx * yy - xy * xy;
+    if det <= 1e-12 * (xx + yy) * (xx + yy) {
+        return None;
+    }
+    let (cx, cy) = (0.5 * (xr * yy - yr * xy) / det, 0.5 * (yr * xx - xr * xy) / det);
+    Some(([mean[0] + cx, mean[1] + cy], (cx * cx + cy * cy + rr / n).sqrt()))
+}
+
+/// Returns the arc that the corners cover about the middle, in degrees.
+fn arc(points: &[[f64; 2]], middle: [f64; 2]) -> f64 {
+    let gaps = gaps(points.iter().map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0])).collect());
+    let widest = gaps.iter().copied().fold(0.0, f64::max);
+    // A gap no wider than a side or so is a side; anything wider is an opening.
+    if gaps.len() >= 6 && widest <= 1.75 * median(gaps) { 360.0 } else { (TAU - widest).to_degrees() }
+}
+
+/// Returns the sides a full turn has, from the usual turn between the strips' normals: what cuts across the
+/// cylinder adds corners, but no directions.
+fn sides(faces: &Faces, strips: &[u32], u: Vector, v: Vector) -> usize {
+    let area = |f: u32| faces.faces[f as usize].area_mm2;
+    let largest = strips.iter().map(|&f| area(f)).fold(0.0, f64::max);
+    // Slivers left by crossing features point anywhere.
+    let normals = strips.iter().filter(|&&f| area(f) >= 0.2 * largest).map(|&f| faces.faces[f as usize].normal);
+    let step = median(gaps(normals.map(|n| dot(n, v).atan2(dot(n, u))).collect()));
+    if step > 0.0 { (TAU / step).round().max(3.0) as usize } else { strips.len().max(3) }
+}
+
+/// Returns the steps between neighbouring directions around the full turn; directions within 0.1 degree are one.
+fn gaps(mut angles: Vec<f64>) -> Vec<f64> {
+    angles.sort_by(f64::total_cmp);
+    angles.dedup_by(|a, b| (*a - *b).abs() < 2e-3);
+    if angles.len() > 1 && angles[0] + TAU - angles[angles.len() - 1] < 2e-3 {
+        angles.pop();
+    }
+    let mut gaps: Vec<f64> = angles.windows(2).map(|w| w[1] - w[0]).collect();
+    gaps.push(angles.first().zip(angles.last()).map_or(TAU, |(a, b)| a + TAU - b));
+    gaps
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// Joins pieces of one cylinder that a slot or a crossing hole has parted.
+fn join(mesh: &Mesh, faces: &Faces, pieces: Vec<Cylinder>) -> Vec<Cylinder> {
+    let mut joined: Vec<Cylinder> = Vec::new();
+    for piece in pieces {
+        if piece.arc_deg >= 359.0 {
+            joined.push(piece);
+            continue;
+        }
+        match joined.iter().position(|c| c.arc_deg < 359.0 && one_surface(c, &piece)) {
+            Some(i) => {
+                let mut strips = joined[i].strips.clone();
+                strips.extend(&piece.strips);
+                strips.sort_unstable();
+                match fit(mesh, faces, &strips, joined[i].axis, piece.hollow) {
+                    Some(whole) => joined[i] = whole,
+                    None => joined.push(piece),
+                }
+            }
+            None => joined.push(piece),
+        }
+    }
+    joined
+}
+
+fn one_surface(a: &Cylinder, b: &Cylinder) -> bool {
+    a.hollow == b.hollow
+        && norm(cross(a.axis, b.axis)) < PARALLEL
+        && (a.radius_mm - b.radius_mm).abs() < ROUND * a.radius_mm
+        && a.off(b.centre) < ROUND * a.radius_mm
+        && a.along(b.centre).abs() < 0.5 * (a.length_mm + b.length_mm) * 1.01
+}
+
+/// Gives the axis a sign of its own (largest component positive) and takes rounding off a file axis.
+fn settle(axis: Vector) -> Vector {
+    let largest = (0..3).fold(0, |m, k| if axis[k].abs() > axis[m].abs() + 1e-6 { k } else { m });
+    let signed = if axis[largest] < 0.0 { scale(axis, -1.0) } else { axis };
+    let mut unit = [0.0; 3];
+    unit[largest] = 1.0;
+    // Adding zero turns minus zero into zero.
+    if norm(cross(unit, signed)) < 1e-5 { unit } else { signed.map(|c| c + 0.0) }
+}

@@ -1,0 +1,161 @@
+//! Poses: which way up a part is printed, and what the facets alone say about each way.
+//!
+//! A pose names the part direction that points up in the printer (ISO 17295 build direction +Z); the turn about the
+//! vertical is chosen afterwards, to make the footprint small.
+
+pub mod candidates;
+pub mod facets;
+pub mod footprint;
+
+use super::mesh::{Mesh, Point};
+use super::vector::{Vector, cross, dot, normalise, rotate};
+
+/// Two directions closer than this are one (radians, about half a degree).
+pub(crate) const SAME_DIRECTION: f64 = 0.009;
+
+/// A way up: the unit vector, in part axes, that points along the build direction.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pose {
+    pub up: Vector,
+    pub label: String,
+}
+
+impl Pose {
+    /// Returns the pose with `up` made a unit vector and a label of its own; `None` where `up` has no direction.
+    pub fn new(up: Vector) -> Option<Self> {
+        let up = normalise(up);
+        if up == [0.0; 3] || !up.iter().all(|c| c.is_finite()) {
+            return None;
+        }
+        let up = settle(up);
+        Some(Self { up, label: label(up) })
+    }
+
+    /// The pose in which the file itself places the part: its z axis up.
+    pub fn as_placed() -> Self {
+        Self { up: [0.0, 0.0, 1.0], label: "as placed (+z)".to_owned() }
+    }
+
+    /// Returns the rotation from part axes to printer axes, by rows; `up` becomes +z by the shortest turn.
+    pub fn rotation(&self) -> [[f64; 3]; 3] {
+        let [x, y, z] = self.up;
+        // Beyond the equator the shortest turn loses digits, so the part is first tipped over about x.
+        let flip = if z < -0.5 { -1.0 } else { 1.0 };
+        let (y, z) = (flip * y, flip * z);
+        let k = 1.0 / (1.0 + z);
+        let rows = [[1.0 - x * x * k, -x * y * k, -x], [-x * y * k, 1.0 - y * y * k, -y], [x, y, z]];
+        rows.map(|r| [r[0], flip * r[1], flip * r[2]])
+    }
+
+    /// Returns the mesh in printer axes, resting on z = 0 and centred on the vertical axis; also the offset used.
+    pub fn place(&self, mesh: &Mesh) -> (Mesh, Point) {
+        let rotation = self.rotation();
+        let turned = mesh.transformed(&rotation, [0.0; 3]);
+        let bounds = turned.bounds();
+        if bounds.is_empty() {
+            return (turned, [0.0; 3]);
+        }
+        let centre = bounds.centre();
+        let offset = [-centre[0], -centre[1], -bounds.min[2]];
+        let mut placed = turned;
+        for v in &mut placed.vertices {
+            *v = super::vector::add(*v, offset);
+        }
+        (placed, offset)
+    }
+
+    /// Returns where a point in printer axes (as [`Self::place`] made them) lies in the part.
+    pub fn to_part(&self, offset: Point, printed: Point) -> Point {
+        let r = self.rotation();
+        let p = super::vector::sub(printed, offset);
+        [0, 1, 2].map(|k| dot([r[0][k], r[1][k], r[2][k]], p))
+    }
+
+    /// Returns the angle between the two up directions, in radians.
+    pub fn angle_to(&self, up: Vector) -> f64 {
+        angle(self.up, up)
+    }
+
+    /// Returns a printer-axes direction for a part direction.
+    pub fn turn(&self, direction: Vector) -> Vector {
+        rotate(&self.rotation(), direction)
+    }
+}
+
+/// Returns the angle between two unit vectors in radians; exact for small angles too.
+pub(crate) fn angle(a: Vector, b: Vector) -> f64 {
+    super::vector::norm(cross(a, b)).atan2(dot(a, b))
+}
+
+/// Snaps a direction that is an axis but for rounding to that axis.
+fn settle(up: Vector) -> Vector {
+    for k in 0..3 {
+        let mut axis = [0.0; 3];
+        axis[k] = 1.0_f64.copysign(up[k]);
+        // Single-precision mesh files carry normals to about 1e-5.
+        if angle(axis, up) < 2e-5 {
+            return axis;
+        }
+    }
+    up
+}
+
+fn label(up: Vector) -> String {
+    for (k, name) in ["x", "y", "z"].iter().enumerate() {
+        let mut axis = [0.0; 3];
+        axis[k] = 1.0_f64.copysign(up[k]);
+        if angle(axis, up) < SAME_DIRECTION {
+            return format!("{}{name}", if up[k] < 0.0 { '-' } else { '+' });
+        }
+    }
+    // Adding zero turns a rounded minus zero into zero.
+    let r = up.map(|c| (c * 1000.0).round() / 1000.0 + 0.0);
+    format!("({:.3}, {:.3}, {:.3})", r[0], r[1], r[2])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::vector::determinant;
+
+    #[test]
+    fn a_rotation_takes_up_to_z_and_keeps_hands() {
+        let ups = [
+            [0.0, 0.0, 1.0],
+            [0.0, 0.0, -1.0],
+            [1.0, 0.0, 0.0],
+            [0.0, -1.0, 0.0],
+            [1e-9, 0.0, -1.0],
+            [1.0, -2.0, -3.0],
+        ];
+        for up in ups {
+            let pose = Pose::new(up).unwrap();
+            let r = pose.rotation();
+            let z = pose.turn(pose.up);
+            assert!((z[2] - 1.0).abs() < 1e-12 && z[0].abs() < 1e-12 && z[1].abs() < 1e-12, "{up:?} {z:?}");
+            assert!((determinant(&r) - 1.0).abs() < 1e-12);
+        }
+        assert!(Pose::new([0.0; 3]).is_none());
+        assert!(Pose::new([f64::NAN, 0.0, 1.0]).is_none());
+    }
+
+    #[test]
+    fn a_printed_place_leads_back_to_the_part() {
+        let mesh = Mesh {
+            vertices: vec![[5.0, 6.0, 7.0], [6.0, 6.0, 7.0], [5.0, 8.0, 7.0], [5.0, 6.0, 10.0]],
+            triangles: vec![[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]],
+        };
+        let pose = Pose::new([1.0, -2.0, -3.0]).unwrap();
+        let (placed, offset) = pose.place(&mesh);
+        assert!(placed.bounds().min[2].abs() < 1e-12);
+        for (p, q) in placed.vertices.iter().zip(&mesh.vertices) {
+            assert!(crate::geometry::vector::distance(pose.to_part(offset, *p), *q) < 1e-12);
+        }
+    }
+
+    #[test]
+    fn labels_are_signed_axes_or_components() {
+        assert_eq!(Pose::new([0.0, -2.0, 0.0]).unwrap().label, "-y");
+        assert_eq!(Pose::new([1.0, 0.0, 1.0]).unwrap().label, "(0.707, 0.000, 0.707)");
+    }
+}

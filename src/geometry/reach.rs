@@ -1,0 +1,41 @@
+//! Whether something can be put to a place and taken out again: how much of the outside is seen from there.
+
+use super::mesh::Point;
+use super::rays::Rays;
+use super::vector::{Vector, add, scale};
+
+/// Directions looked in at first, and in all.
+const FIRST_LOOK: usize = 64;
+const LOOKS: usize = 512;
+/// A place is within reach when this part of all directions leads out. An opening of width w seen from depth L takes
+/// (w / L)² / 16 of them, so this is an opening half as wide as the place is deep (own judgement of what a pair of
+/// pliers or a pick can do).
+pub const LEAST_OPEN: f64 = 0.0156;
+
+/// Returns the part of all directions in which nothing stands in the way from `place` to the outside.
+///
+/// Looks in 64 directions first, and in 512 only where few of those lead out.
+pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
+    let open = |from: usize, to: usize, all: usize| {
+        (from..to).filter(|&i| rays.hit(place, direction(i, all), 2.0 * size_mm).is_none()).count()
+    };
+    let first = open(0, FIRST_LOOK, FIRST_LOOK);
+    if first * 8 >= FIRST_LOOK {
+        return first as f64 / FIRST_LOOK as f64;
+    }
+    open(0, LOOKS, LOOKS) as f64 / LOOKS as f64
+}
+
+/// Returns direction `i` of `count` spread evenly over the sphere (Swinbank and Purser, Quarterly Journal of the Royal
+/// Meteorological Society 132, 2006: the golden-section spiral).
+pub(crate) fn direction(i: usize, count: usize) -> Vector {
+    let z = 1.0 - (2.0 * i as f64 + 1.0) / count as f64;
+    let turn = i as f64 * std::f64::consts::PI * (3.0 - 5_f64.sqrt());
+    let r = (1.0 - z * z).max(0.0).sqrt();
+    [r * turn.cos(), r * turn.sin(), z]
+}
+
+/// Returns a place a little way off a surface point, on the side `away` points to and no farther than half the gap.
+pub fn just_off(p: Point, away: Vector, gap_mm: f64) -> Point {
+    add(p, scale(away, (0.5 * gap_mm).min(0.5)))
+}

@@ -1,0 +1,463 @@
+//! What cannot simply be laid on the layer below: the regions of a part in a pose, told apart by what holds them.
+//!
+//! A region is a patch of facets steeper than the limit, so its area and its borders are the part's own and do not
+//! depend on where layers happen to fall. Layers decide what a region rests on: whatever lies less than one layer below
+//! it holds it, and whatever begins a layer or more above everything around it begins in the air.
+
+pub mod limits;
+pub mod minima;
+pub mod patch;
+pub mod span;
+
+use serde::{Serialize, Serializer};
+
+use super::adjacency::NONE;
+use super::features::cylinders::circle;
+use super::mesh::Point;
+use super::pose::footprint::{area, convex_hull};
+use super::rays::Rays;
+use super::reach::{LEAST_OPEN, just_off, openness};
+use super::vector::{Vector, add, cross, dot, normalise, perpendiculars, scale, sub};
+use limits::{Limit, Limits};
+use minima::{Beginning, Fans, beginnings};
+use patch::{FLAT_DEG, Patch, Patches, View, patches};
+
+/// Regions beyond this number, the smallest ones, are only summed up.
+pub const MOST_REGIONS: usize = 256;
+/// ... and reach is looked at in full for this many, the largest.
+const MOST_REACHED: usize = 64;
+/// Looks down from one region: this many for each mm², within these bounds.
+const SAMPLES_PER_MM2: f64 = 1.0;
+const SAMPLES: (usize, usize) = (12, 200);
+
+/// What holds a region, or does not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// Begins in the air: nothing beneath it at all.
+    Island,
+    /// A ceiling held at both ends.
+    Bridge,
+    /// A ceiling held on one side.
+    Ledge,
+    /// A slope beyond the limit.
+    Steep,
+    /// The ceiling of a lying round hole.
+    HoleCrown,
+}
+
+/// What is to be done about a region.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Nothing: it prints as it is.
+    None,
+    /// It prints as a bridge.
+    Bridge,
+    /// It needs support, which can be taken out.
+    Support,
+    /// It needs support, which could not be taken out.
+    Trapped,
+    /// It needs support, which could not even be put there.
+    Redesign,
+}
+
+/// One region of a part in a pose.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Region {
+    pub kind: Kind,
+    /// Lowest and highest point above the bed, mm.
+    pub z_mm: [f64; 2],
+    /// Area of its facets, mm²; for a tip, the area of its first layer.
+    pub area_mm2: f64,
+    /// Length between the held ends, mm, where there are two; across a hole crown, the chord of its flat part.
+    pub span_mm: Option<f64>,
+    /// Farthest point from whatever holds it, seen from above, mm.
+    pub reach_mm: Option<f64>,
+    /// Steepest slope from vertical, degrees; a ceiling has 90.
+    pub angle_deg: f64,
+    /// A place on it, in part axes, mm.
+    pub at: Point,
+    pub verdict: Verdict,
+    /// Whether support below it could be taken out.
+    pub removable: bool,
+    /// Why: the measure against the limit, and where the limit comes from.
+    pub because: String,
+    /// Direction of the span, in part axes.
+    #[serde(skip)]
+    pub direction: Option<Vector>,
+    /// Diameter of the round hole it crowns, mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub diameter_mm: Option<f64>,
+    /// Volume below it down to the bed or the part, mm³.
+    #[serde(serialize_with = "rounded")]
+    pub below_mm3: f64,
+    /// Part of its area with the part itself below, where support would stand on the part, mm².
+    pub on_part_mm2: f64,
+    /// Part of all directions that lead from it to the outside.
+    pub openness: f64,
+    /// Its facets.
+    #[serde(skip)]
+    pub facets: Vec<u32>,
+}
+
+fn rounded<S: Serializer>(value: &f64, s: S) -> Result<S::Ok, S::Error> {
+    s.serialize_f64((value * 1e6).round() / 1e6)
+}
+
+impl Region {
+    /// Whether support is to be put below it.
+    pub fn needs_support(&self) -> bool {
+        matches!(self.verdict, Verdict::Support | Verdict::Trapped | Verdict::Redesign)
+    }
+}
+
+/// All regions of a part in a pose, largest first, and the sums over them.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Regions {
+    pub list: Vec<Region>,
+    /// Regions too small or too many to be listed: how many, and their area, mm².
+    pub unlisted: usize,
+    pub unlisted_mm2: f64,
+    /// Volume to fill with support below the regions that need it, mm³.
+    pub support_mm3: f64,
+    /// Area that support would touch from below, and on which it would stand on the part, mm².
+    pub support_contact_mm2: f64,
+    pub support_on_part_mm2: f64,
+}
+
+/// Finds the regions of `view`; `fans` is asked for only where something begins in the air.
+pub fn regions<'f>(
+    view: &View,
+    rays: &Rays,
+    fans: impl FnOnce() -> &'f Fans,
+    size_mm: f64,
+    limits: &Limits,
+) -> Regions {
+    let patches = patches(view, limits.overhang());
+    let starts = beginnings(view, fans, limits.layer_mm);
+    let worker = Worker { view, rays, patches: &patches, limits, size_mm };
+    let mut order: Vec<usize> = (0..patches.list.len()).collect();
+    let key = |i: usize| (patches.list[i].area_mm2 * 1e6).round();
+    order.sort_by(|&a, &b| key(b).total_cmp(&key(a)).then(a.cmp(&b)));
+    // Facets smaller than a line's width either way cannot be told from the grain of the layers.
+    let least = 0.25 * limits.line_mm * limits.line_mm;
+    let mut found = Regions::default();
+    for (rank, &i) in order.iter().enumerate() {
+        let patch = &patches.list[i];
+        if rank >= MOST_REGIONS || patch.area_mm2 < least {
+            found.unlisted += 1;
+            found.unlisted_mm2 += patch.area_mm2;
+            continue;
+        }
+        let begins = starts.iter().any(|s| worker.on_patch(s, i as u32));
+        if let Some(region) = worker.region(patch, i as u32, begins, rank < MOST_REACHED) {
+            found.list.push(region);
+        }
+    }
+    for start in
+        starts.iter().filter(|s| (0..patches.list.len()).all(|i| !worker.on_patch(s, i as u32))).take(MOST_REGIONS)
+    {
+        found.list.extend(worker.tip(start));
+    }
+    found.sum();
+    found
+}
+
+impl Regions {
+    fn sum(&mut self) {
+        for region in self.list.iter().filter(|r| r.needs_support()) {
+            self.support_mm3 += region.below_mm3;
+            self.support_contact_mm2 += region.area_mm2;
+            self.support_on_part_mm2 += region.on_part_mm2;
+        }
+    }
+}
+
+struct Worker<'a> {
+    view: &'a View<'a>,
+    rays: &'a Rays<'a>,
+    patches: &'a Patches,
+    limits: &'a Limits,
+    size_mm: f64,
+}
+
+/// What looking down from a region found.
+#[derive(Debug, Default)]
+struct Below {
+    /// Mean height of the room below, mm, and the least.
+    gap_mm: f64,
+    least_mm: f64,
+    /// Parts of the region that lie on another body or in it, and that have the part below.
+    resting: f64,
+    over_part: f64,
+    /// Places just below the region.
+    places: Vec<Point>,
+}
+
+impl Worker<'_> {
+    fn on_patch(&self, start: &Beginning, id: u32) -> bool {
+        let lowest = |t: u32| self.view.mesh.triangles[t as usize].contains(&start.lowest);
+        self.patches.list[id as usize].z_mm[0] <= start.height_mm + self.limits.layer_mm
+            && self.patches.list[id as usize].facets.iter().any(|&t| lowest(t))
+    }
+
+    fn region(&self, patch: &Patch, id: u32, begins: bool, in_full: bool) -> Option<Region> {
+        let below = self.look_down(patch, id);
+        if below.resting > 0.9 {
+            return None;
+        }
+        let span = span::span(patch);
+        let kind = kind(patch, span.is_some(), begins);
+        let chord = span.map(|s| s.length_mm).filter(|_| matches!(kind, Kind::Bridge | Kind::HoleCrown));
+        let reach = matches!(kind, Kind::Ledge | Kind::Steep | Kind::Island).then(|| span::reach(patch));
+        let mut region = Region {
+            kind,
+            z_mm: patch.z_mm,
+            area_mm2: patch.area_mm2,
+            span_mm: chord,
+            reach_mm: reach,
+            angle_deg: patch.angle_deg,
+            at: self.place(patch),
+            verdict: Verdict::None,
+            removable: true,
+            because: String::new(),
+            direction: span.filter(|_| chord.is_some()).map(|s| self.lift(s.direction)),
+            diameter_mm: None,
+            below_mm3: below.gap_mm * patch.shadow_mm2,
+            on_part_mm2: below.over_part * patch.area_mm2,
+            openness: self.openness(&below, in_full),
+            facets: patch.facets.clone(),
+        };
+        if kind == Kind::HoleCrown {
+            let flat = self.limits.overhang().cos();
+            // Facets end where they end; the round they stand for has its chord at the limit itself.
+            region.diameter_mm = round_diameter(self.view, patch).or(chord.map(|c| c / flat));
+            region.span_mm = region.diameter_mm.map(|d| d * flat);
+        }
+        region.removable = region.openness >= LEAST_OPEN;
+        self.judge(&mut region, below.gap_mm);
+        Some(region)
+    }
+
+    /// A point or a keel at which something begins without any facet being too steep.
+    fn tip(&self, start: &Beginning) -> Option<Region> {
+        let at = self.view.mesh.vertices[start.lowest as usize];
+        let down = scale(self.view.up, -1.0);
+        let away = 1e-4 * self.size_mm.min(1.0);
+        let hit = self.rays.hit(add(at, scale(down, away)), down, self.size_mm * 2.0);
+        let on_part = hit.is_some_and(|h| dot(self.view.mesh.normal_area(h.facet as usize).0, self.view.up) > 0.0);
+        let gap = hit.map_or(start.height_mm, |h| h.distance + away);
+        // Inside another body, or less than a layer above it: held.
+        if hit.is_some() && (!on_part || gap < self.limits.layer_mm) {
+            return None;
+        }
+        let flat: Vec<[f64; 2]> =
+            start.vertices.iter().map(|&v| self.view.flat(self.view.mesh.vertices[v as usize])).collect();
+        let first_layer = area(&convex_hull(&flat));
+        let openness = openness(self.rays, just_off(at, down, gap), self.size_mm);
+        let mut region = Region {
+            kind: Kind::Island,
+            z_mm: [start.height_mm, start.height_mm + self.limits.layer_mm],
+            area_mm2: first_layer,
+            span_mm: None,
+            reach_mm: Some(0.0),
+            angle_deg: 90.0,
+            at,
+            verdict: Verdict::None,
+            removable: openness >= LEAST_OPEN,
+            because: String::new(),
+            direction: None,
+            diameter_mm: None,
+            below_mm3: gap * first_layer,
+            on_part_mm2: if on_part { first_layer } else { 0.0 },
+            openness,
+            facets: Vec::new(),
+        };
+        self.judge(&mut region, gap);
+        Some(region)
+    }
+
+    fn judge(&self, region: &mut Region, gap_mm: f64) {
+        let against = |measured: f64, what: &str, limit: &Limit, unit: &str| {
+            let relation = if measured <= limit.value * 1.005 { "within" } else { "over" };
+            (
+                measured <= limit.value * 1.005,
+                format!("{what} {measured:.2} {unit}, {relation} {:.2} {unit} ({})", limit.value, limit.origin),
+            )
+        };
+        let (holds, because) = match region.kind {
+            Kind::Island => (false, "begins in the air: no layer beneath it".to_owned()),
+            Kind::Bridge => {
+                against(region.span_mm.unwrap_or(0.0), "held at both ends, span", &self.limits.bridge_mm, "mm")
+            }
+            Kind::Ledge => {
+                against(region.reach_mm.unwrap_or(0.0), "held on one side, reaches", &self.limits.ledge_mm, "mm")
+            }
+            Kind::HoleCrown => {
+                let (holds, text) =
+                    against(region.diameter_mm.unwrap_or(0.0), "round hole, diameter", &self.limits.crown_mm, "mm");
+                (
+                    holds,
+                    format!("{text}; the flat part of its crown is a chord of {:.2} mm", region.span_mm.unwrap_or(0.0)),
+                )
+            }
+            Kind::Steep => {
+                let (holds, reach) = against(region.reach_mm.unwrap_or(0.0), "reaches", &self.limits.ledge_mm, "mm");
+                let limit = &self.limits.overhang_deg;
+                let slope =
+                    format!("{:.1}° from vertical, over {:.1}° ({})", region.angle_deg, limit.value, limit.origin);
+                (holds, format!("{slope}{}; {reach}", self.step(region.angle_deg)))
+            }
+        };
+        region.because = because;
+        region.verdict = match (holds, region.kind) {
+            (true, Kind::Bridge) => Verdict::Bridge,
+            (true, _) => Verdict::None,
+            (false, _) if gap_mm < self.limits.gap_mm.value => Verdict::Redesign,
+            (false, _) if !region.removable => Verdict::Trapped,
+            (false, _) => Verdict::Support,
+        };
+        match region.verdict {
+            Verdict::Redesign => {
+                let limit = &self.limits.gap_mm;
+                region.because += &format!(
+                    "; the gap of {gap_mm:.2} mm below takes no support ({:.2} mm, {})",
+                    limit.value, limit.origin
+                );
+            }
+            Verdict::Trapped if region.openness <= 0.0 => {
+                region.because += "; closed in on all sides, support would stay inside"
+            }
+            Verdict::Trapped => region.because += "; too deep inside for support to be taken out",
+            _ => {}
+        }
+    }
+
+    /// How far each layer steps out on a slope, in words; on a near ceiling the number would say nothing.
+    fn step(&self, angle_deg: f64) -> String {
+        if angle_deg > FLAT_DEG {
+            return String::new();
+        }
+        let step = self.limits.layer_mm * angle_deg.to_radians().tan();
+        format!(": each layer steps out {step:.2} mm over a line of {:.2} mm", self.limits.line_mm)
+    }
+
+    /// Looks straight down from places spread evenly over the patch.
+    fn look_down(&self, patch: &Patch, id: u32) -> Below {
+        let count = ((patch.shadow_mm2 * SAMPLES_PER_MM2) as usize).clamp(SAMPLES.0, SAMPLES.1);
+        let down = scale(self.view.up, -1.0);
+        let mut below = Below { least_mm: f64::INFINITY, ..Below::default() };
+        let foreign = |t: u32| self.patches.of_facet[t as usize] != id;
+        for p in self.spread(patch, count) {
+            let height = dot(sub(p, self.view.mesh.vertices[0]), self.view.up) + self.view.heights[0];
+            // From a hair inside, so that a body that lies flush below is met too.
+            let hair = 1e-6 * self.size_mm;
+            let hit = self.rays.hit_where(sub(p, scale(down, hair)), down, 2.0 * self.size_mm, foreign);
+            let faces_up = |t: u32| dot(self.view.mesh.normal_area(t as usize).0, self.view.up) > 0.0;
+            let gap = hit.map_or(height, |h| (h.distance - hair).max(0.0)).max(0.0);
+            let part_below = hit.is_some_and(|h| faces_up(h.facet));
+            let inside = hit.is_some() && !part_below;
+            let share = 1.0 / count as f64;
+            if inside || (part_below && gap < self.limits.layer_mm) {
+                below.resting += share;
+            } else {
+                below.gap_mm += gap * share;
+                below.over_part += if part_below { share } else { 0.0 };
+                below.least_mm = below.least_mm.min(gap);
+                below.places.push(just_off(p, down, gap));
+            }
+        }
+        below.gap_mm /= (1.0 - below.resting).max(1e-9);
+        below
+    }
+
+    /// Returns places spread over the patch by area: evenly along the list of facets, by a low-discrepancy sequence within
+    /// each (Roberts's R2 sequence, 2018).
+    fn spread(&self, patch: &Patch, count: usize) -> Vec<Point> {
+        let mut places = Vec::with_capacity(count);
+        let (mut passed, mut next) = (0.0, 0);
+        for &t in &patch.facets {
+            let (normal, area) = self.view.mesh.normal_area(t as usize);
+            passed += -dot(normal, self.view.up) * area;
+            while next < count && passed > 0.0 && (next as f64 + 0.5) * patch.shadow_mm2 / count as f64 <= passed {
+                let n = next as f64 + 1.0;
+                let (mut s, mut r) = ((n * 0.754_877_666_246_693).fract(), (n * 0.569_840_290_998_053).fract());
+                if s + r > 1.0 {
+                    (s, r) = (1.0 - s, 1.0 - r);
+                }
+                let [a, b, c] = self.view.mesh.corners(t as usize);
+                places.push(add(a, add(scale(sub(b, a), s), scale(sub(c, a), r))));
+                next += 1;
+            }
+        }
+        places
+    }
+
+    /// Returns the least openness over a few places below the region: all of its support must come out.
+    fn openness(&self, below: &Below, in_full: bool) -> f64 {
+        let looked = if in_full { 8 } else { 1 };
+        let step = (below.places.len() / looked).max(1);
+        let found = below
+            .places
+            .iter()
+            .step_by(step)
+            .map(|&p| openness(self.rays, p, self.size_mm))
+            .fold(f64::INFINITY, f64::min);
+        if found.is_finite() { found } else { 0.0 }
+    }
+
+    /// Returns the middle of the patch if that lies on it, else the middle of the facet nearest to it.
+    fn place(&self, patch: &Patch) -> Point {
+        let distance = |t: u32| super::vector::distance(self.view.mesh.centre(t as usize), patch.middle);
+        let from = add(patch.middle, scale(self.view.up, -1e-3 * self.size_mm));
+        let own = |t: u32| self.patches.of_facet[t as usize] != NONE;
+        let near = self.rays.hit_where(from, self.view.up, 2e-3 * self.size_mm, own);
+        if near.is_some_and(|h| patch.facets.contains(&h.facet)) {
+            return patch.middle;
+        }
+        let nearest = patch.facets.iter().copied().min_by(|&a, &b| distance(a).total_cmp(&distance(b)));
+        nearest.map_or(patch.middle, |t| self.view.mesh.centre(t as usize))
+    }
+
+    /// Returns a direction on the bed plane in part axes.
+    fn lift(&self, d: [f64; 2]) -> Vector {
+        add(scale(self.view.across[0], d[0]), scale(self.view.across[1], d[1])).map(|c| c + 0.0)
+    }
+}
+
+/// Returns the diameter of the lying round whose ceiling the patch is; `None` where it is no cylinder (a dome).
+fn round_diameter(view: &View, patch: &Patch) -> Option<f64> {
+    let normal = |t: u32| view.mesh.normal_area(t as usize).0;
+    let top =
+        patch.facets.iter().copied().min_by(|&a, &b| dot(normal(a), view.up).total_cmp(&dot(normal(b), view.up)))?;
+    let mut axis = [0.0; 3];
+    for &t in &patch.facets {
+        let turn = cross(normal(top), normal(t));
+        axis = add(axis, if dot(turn, axis) < 0.0 { scale(turn, -1.0) } else { turn });
+    }
+    let (u, v) = perpendiculars(normalise(axis));
+    let corners = patch.facets.iter().flat_map(|&t| view.mesh.corners(t as usize)).map(|p| sub(p, patch.middle));
+    let flat: Vec<[f64; 2]> = corners.map(|p| [dot(p, u), dot(p, v)]).collect();
+    let (middle, radius) = circle(&flat)?;
+    let worst = flat.iter().map(|p| ((p[0] - middle[0]).hypot(p[1] - middle[1]) - radius).abs()).fold(0.0, f64::max);
+    (worst < 0.01 * radius).then_some(2.0 * radius)
+}
+
+/// Tells what a patch is from what holds it and how it is bent.
+fn kind(patch: &Patch, spans: bool, begins: bool) -> Kind {
+    let ceiling = patch.flat_mm2 > 0.5 * patch.area_mm2;
+    let bent = patch.turn > 0.17 && patch.flat_mm2 < 0.95 * patch.area_mm2;
+    let round = bent && patch.hollow_mm > 4.0 * patch.bulging_mm && patch.angle_deg > FLAT_DEG;
+    if begins || (patch.held_mm <= 0.0 && patch.footing.is_empty()) {
+        Kind::Island
+    } else if spans && round {
+        Kind::HoleCrown
+    } else if spans && ceiling {
+        Kind::Bridge
+    } else if ceiling {
+        Kind::Ledge
+    } else {
+        Kind::Steep
+    }
+}

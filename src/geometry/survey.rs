@@ -1,0 +1,291 @@
+//! One call for all the facts: of a mesh, of a mesh in a pose, and of the poses worth choosing from.
+
+pub mod measure;
+
+use std::sync::OnceLock;
+
+use rayon::prelude::*;
+
+use super::adjacency::twins;
+use super::hull::{Hull, convex};
+use super::mesh::Mesh;
+use super::pose::Pose;
+use super::pose::candidates::{Wanted, candidates};
+use super::pose::facets::{FacetFacts, FacetTable};
+use super::pose::footprint::{Footprint, area, convex_hull, smallest_rectangle};
+use super::rays::Rays;
+use super::regions::limits::Limits;
+use super::regions::minima::Fans;
+use super::regions::patch::View;
+use super::regions::{Regions, regions};
+use super::vector::{Vector, dot};
+
+/// Two poses are the same but for symmetry when all their facts agree to this part.
+const SAME_FACTS: f64 = 1e-3;
+
+/// What to look for among the ways up.
+#[derive(Debug, Clone)]
+pub struct PoseOptions {
+    /// What prints without support, and where that is known from.
+    pub limits: Limits,
+    /// Candidates beside those the part's own shape gives.
+    pub wanted: Wanted,
+    /// Directions (loads, faces with a demand) that tell poses apart which the bare shape makes equal.
+    pub distinguish: Vec<Vector>,
+    /// How many poses to return at most, the best first.
+    pub keep: usize,
+    /// For how many of the best poses the regions are found and the score is made from them.
+    pub in_full: usize,
+}
+
+impl Default for PoseOptions {
+    fn default() -> Self {
+        Self { limits: Limits::default(), wanted: Wanted::default(), distinguish: Vec::new(), keep: 12, in_full: 5 }
+    }
+}
+
+/// What is known about the part in one pose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PoseFacts {
+    pub pose: Pose,
+    /// Facets steeper than the limit, those lying on the bed left out, mm².
+    pub overhang_mm2: f64,
+    /// Facets lying on the bed, mm².
+    pub contact_mm2: f64,
+    pub height_mm: f64,
+    /// Longer and shorter side of the smallest rectangle around the outline seen from above, mm.
+    pub footprint_mm: [f64; 2],
+    /// Turn about the vertical that lays the longer side along the printer's x, degrees.
+    pub turn_deg: f64,
+    /// Area of the outline's convex hull seen from above, mm².
+    pub shadow_mm2: f64,
+    /// Volume to be filled with support, mm³: below the regions that need it where those are known, else below every
+    /// overhanging facet down to the bed (an upper bound).
+    pub support_mm3: f64,
+    /// The regions of the part in this pose, where they were looked for.
+    pub regions: Option<Regions>,
+    /// How far within the contact outline the centroid stands, mm; negative: it tips over.
+    pub stability_mm: f64,
+    pub centroid_height_mm: f64,
+    pub stable: bool,
+    /// The default score, by named parts, all dimensionless; less is better.
+    pub penalties: Vec<(&'static str, f64)>,
+}
+
+impl PoseFacts {
+    /// Returns the sum of the penalties of the default score.
+    pub fn total(&self) -> f64 {
+        self.penalties.iter().map(|p| p.1).sum()
+    }
+}
+
+/// Everything that several questions about one mesh share; built once.
+///
+/// What only some questions need is built when first asked for.
+pub struct Prepared<'a> {
+    pub mesh: &'a Mesh,
+    pub hull: Option<Hull>,
+    pub table: FacetTable,
+    twins: OnceLock<Vec<u32>>,
+    rays: OnceLock<Rays<'a>>,
+    fans: OnceLock<Fans>,
+}
+
+impl<'a> Prepared<'a> {
+    pub fn new(mesh: &'a Mesh) -> Self {
+        let hull = convex(mesh);
+        let table = FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh));
+        Self { mesh, hull, table, twins: OnceLock::new(), rays: OnceLock::new(), fans: OnceLock::new() }
+    }
+
+    /// Returns the facet across each side of each facet; see [`twins`].
+    pub fn twins(&self) -> &[u32] {
+        self.twins.get_or_init(|| twins(self.mesh))
+    }
+
+    pub fn rays(&self) -> &Rays<'a> {
+        self.rays.get_or_init(|| Rays::new(self.mesh))
+    }
+
+    /// Returns the facets around each vertex.
+    pub fn fans(&self) -> &Fans {
+        self.fans.get_or_init(|| Fans::new(self.mesh))
+    }
+
+    /// Returns the part as seen in a pose.
+    pub fn view(&self, pose: &Pose) -> View<'_> {
+        let (low, _) = self.table.extent(pose.up);
+        View::new(self.mesh, self.twins(), pose.up, low, self.table.bed_tolerance_mm)
+    }
+
+    /// Returns the regions of the part in a pose.
+    pub fn regions(&self, pose: &Pose, limits: &Limits) -> Regions {
+        let view = self.view(pose);
+        regions(&view, self.rays(), || self.fans(), self.table.size_mm, limits)
+    }
+
+    /// Returns the poses worth choosing from, best first by the default score, symmetric equals left out.
+    pub fn poses(&self, options: &PoseOptions) -> Vec<PoseFacts> {
+        let tried = candidates(self.hull.as_ref(), &options.wanted);
+        let limit = options.limits.overhang();
+        let facets = self.table.pass(self.mesh, &tried, limit);
+        let mut facts: Vec<PoseFacts> =
+            tried.into_par_iter().zip(facets).map(|(pose, f)| self.complete(pose, f, limit)).collect();
+        facts.sort_by(rank);
+        let mut kept: Vec<PoseFacts> = Vec::new();
+        for f in facts {
+            if kept.len() < options.keep && !kept.iter().any(|k| same(k, &f, &options.distinguish)) {
+                kept.push(f);
+            }
+        }
+        kept.par_iter_mut().take(options.in_full).for_each(|f| self.deepen(f, &options.limits));
+        kept.sort_by(rank);
+        kept
+    }
+
+    /// Finds the regions of a pose and makes its score from them.
+    fn deepen(&self, facts: &mut PoseFacts, limits: &Limits) {
+        let found = self.regions(&facts.pose, limits);
+        facts.support_mm3 = found.support_mm3;
+        facts.regions = Some(found);
+        facts.penalties = self.penalties(facts);
+    }
+
+    /// Returns the facts of one pose.
+    pub fn facts_in_pose(&self, pose: &Pose, options: &PoseOptions) -> PoseFacts {
+        let limit = options.limits.overhang();
+        let facets = self.table.pass(self.mesh, std::slice::from_ref(pose), limit);
+        let nothing = FacetFacts {
+            overhang_mm2: 0.0,
+            contact_mm2: 0.0,
+            height_mm: 0.0,
+            stability_mm: 0.0,
+            centroid_height_mm: 0.0,
+        };
+        let mut facts = self.complete(pose.clone(), facets.first().copied().unwrap_or(nothing), limit);
+        self.deepen(&mut facts, &options.limits);
+        facts
+    }
+
+    fn complete(&self, pose: Pose, facets: FacetFacts, limit: f64) -> PoseFacts {
+        let (footprint, shadow_mm2) = self.footprint(&pose);
+        let mut facts = PoseFacts {
+            overhang_mm2: facets.overhang_mm2,
+            contact_mm2: facets.contact_mm2,
+            height_mm: facets.height_mm,
+            footprint_mm: footprint.size_mm,
+            turn_deg: footprint.turn_deg,
+            shadow_mm2,
+            support_mm3: self.table.support_below(self.mesh, pose.up, limit),
+            stability_mm: facets.stability_mm,
+            centroid_height_mm: facets.centroid_height_mm,
+            stable: facets.stable(),
+            regions: None,
+            penalties: Vec::new(),
+            pose,
+        };
+        facts.penalties = self.penalties(&facts);
+        facts
+    }
+
+    fn footprint(&self, pose: &Pose) -> (Footprint, f64) {
+        let rows = pose.rotation();
+        let flat: Vec<[f64; 2]> = self.table.hull_points.iter().map(|&p| [dot(rows[0], p), dot(rows[1], p)]).collect();
+        let outline = convex_hull(&flat);
+        (smallest_rectangle(&outline), area(&outline))
+    }
+
+    /// The default score. Weights are judgement (common practice): support outweighs everything, then standing firm,
+    /// then a good hold on the bed, then a low part.
+    fn penalties(&self, f: &PoseFacts) -> Vec<(&'static str, f64)> {
+        let part = |value: f64, whole: f64| if whole > 0.0 { value / whole } else { 0.0 };
+        let box_volume = f.footprint_mm[0] * f.footprint_mm[1] * f.height_mm;
+        let lean = (part(f.stability_mm, f.centroid_height_mm).max(0.0) / 0.3).min(1.0);
+        let held = part(f.contact_mm2, f.shadow_mm2).min(1.0);
+        // What prints unsupported still looks the worse for it.
+        let marked = f.regions.as_ref().map_or(f.overhang_mm2, |r| {
+            r.support_contact_mm2 + 0.1 * (f.overhang_mm2 - r.support_contact_mm2).max(0.0)
+        });
+        vec![
+            ("overhang", 10.0 * part(marked, self.table.surface_mm2)),
+            ("support", 10.0 * part(f.support_mm3, box_volume)),
+            // Standing on edges or points is hardly a hold at all.
+            ("contact", 1.0 - held + if held < 0.01 { 2.0 } else { 0.0 }),
+            ("tipping", if f.stable { 1.0 - lean } else { 5.0 }),
+            ("height", part(f.height_mm, self.table.size_mm)),
+        ]
+    }
+}
+
+/// Returns the poses worth choosing from, best first; see [`Prepared::poses`].
+pub fn poses(mesh: &Mesh, options: &PoseOptions) -> Vec<PoseFacts> {
+    Prepared::new(mesh).poses(options)
+}
+
+/// Returns the facts of one pose, its regions among them; see [`Prepared::facts_in_pose`].
+pub fn facts_in_pose(mesh: &Mesh, pose: &Pose, options: &PoseOptions) -> PoseFacts {
+    Prepared::new(mesh).facts_in_pose(pose, options)
+}
+
+/// Least total first; ties, which rounding may not decide, by contact, height, then direction.
+fn rank(a: &PoseFacts, b: &PoseFacts) -> std::cmp::Ordering {
+    let step = |v: f64| (v * 1e4).round();
+    step(a.total())
+        .total_cmp(&step(b.total()))
+        .then_with(|| step(b.contact_mm2).total_cmp(&step(a.contact_mm2)))
+        .then_with(|| step(a.height_mm).total_cmp(&step(b.height_mm)))
+        .then_with(|| {
+            (0..3)
+                .map(|k| b.pose.up[k].total_cmp(&a.pose.up[k]))
+                .find(|o| o.is_ne())
+                .unwrap_or(std::cmp::Ordering::Equal)
+        })
+}
+
+fn same(a: &PoseFacts, b: &PoseFacts, distinguish: &[Vector]) -> bool {
+    let near = |x: f64, y: f64, size: f64| (x - y).abs() <= SAME_FACTS * x.abs().max(y.abs()).max(size);
+    let size = a.height_mm.max(a.footprint_mm[0]);
+    near(a.overhang_mm2, b.overhang_mm2, size)
+        && near(a.contact_mm2, b.contact_mm2, size)
+        && near(a.support_mm3, b.support_mm3, size)
+        && near(a.height_mm, b.height_mm, 0.0)
+        && near(a.footprint_mm[0], b.footprint_mm[0], 0.0)
+        && near(a.footprint_mm[1], b.footprint_mm[1], 0.0)
+        && near(a.stability_mm, b.stability_mm, size)
+        && near(a.centroid_height_mm, b.centroid_height_mm, size)
+        && distinguish.iter().all(|&d| (dot(a.pose.up, d) - dot(b.pose.up, d)).abs() < 1e-2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::pose::candidates::tests::block;
+    use super::*;
+
+    #[test]
+    fn a_block_lies_on_its_broad_side() {
+        let found = poses(&block([40.0, 20.0, 10.0]), &PoseOptions::default());
+        assert!((found[0].height_mm - 10.0).abs() < 1e-9 && found[0].overhang_mm2 == 0.0);
+        assert!((found[0].footprint_mm[0] - 40.0).abs() < 1e-9 && (found[0].footprint_mm[1] - 20.0).abs() < 1e-9);
+        assert!(found.len() <= 12);
+        // The two broad sides are equal, so the next is the 40 x 10 side.
+        assert!((found[1].height_mm - 20.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_named_direction_tells_equal_sides_apart() {
+        let options = PoseOptions { distinguish: vec![[0.0, 0.0, 1.0]], ..PoseOptions::default() };
+        let found = poses(&block([40.0, 20.0, 10.0]), &options);
+        assert!((found[0].height_mm - 10.0).abs() < 1e-9 && (found[1].height_mm - 10.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_turned_copy_comes_out_in_the_same_pose() {
+        let part = block([40.0, 20.0, 10.0]);
+        let turn = Pose::new([0.3, -0.5, 0.7]).unwrap();
+        let turned = part.transformed(&turn.rotation(), [5.0, 6.0, 7.0]);
+        let (here, there) = (poses(&part, &PoseOptions::default()), poses(&turned, &PoseOptions::default()));
+        assert!((here[0].total() - there[0].total()).abs() < 1e-6);
+        let back = turn.turn(here[0].pose.up);
+        assert!((dot(back, there[0].pose.up).abs() - 1.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,270 @@
+//! Everything there is to say about a mesh alone, as one serialisable report.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::{PoseFacts, PoseOptions, Prepared};
+use crate::geometry::bounds::Bounds;
+use crate::geometry::cavity;
+use crate::geometry::features::{self, Boss, Features, Hole, Plane};
+use crate::geometry::first_layer::{FirstLayer, first_layer};
+use crate::geometry::health::{DefectKind, Health, examine};
+use crate::geometry::mass;
+use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::polygon::Filling;
+use crate::geometry::pose::Pose;
+use crate::geometry::regions::Region;
+use crate::geometry::regions::limits::Limits;
+use crate::geometry::walls::{self, Extreme, Walls};
+
+/// Which way up the report looks at the part.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum PoseChoice {
+    /// As the file places it: z up.
+    #[default]
+    AsPlaced,
+    /// The best by the default score.
+    Best,
+    /// With this direction up.
+    Up(Point),
+}
+
+/// What to measure and against what.
+#[derive(Debug, Clone, Default)]
+pub struct MeasureOptions {
+    pub pose: PoseChoice,
+    pub poses: PoseOptions,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BoundsReport {
+    pub min: Point,
+    pub max: Point,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DefectReport {
+    pub kind: String,
+    pub count: usize,
+    pub at: Point,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub detail: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CavityReport {
+    pub volume_mm3: f64,
+    pub sealed: bool,
+    pub at: Point,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PoseReport {
+    pub up: Point,
+    pub label: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RankedPose {
+    pub up: Point,
+    pub label: String,
+    pub penalties: BTreeMap<String, f64>,
+    pub total: f64,
+}
+
+/// The report. All lengths in mm, all directions and places in part axes, `z_mm` above the bed.
+///
+/// What a damaged mesh has no answer for is null or empty, and `withheld` says why.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Measure {
+    pub triangles: usize,
+    pub closed: bool,
+    /// Number of separate shells.
+    pub shells: usize,
+    pub volume_mm3: Option<f64>,
+    pub area_mm2: f64,
+    pub centroid_mm: Option<Point>,
+    pub bounds_mm: BoundsReport,
+    pub defects: Vec<DefectReport>,
+    pub cavities: Vec<CavityReport>,
+    pub holes: Vec<Hole>,
+    pub bosses: Vec<Boss>,
+    pub planes: Vec<Plane>,
+    pub min_wall: Option<Extreme>,
+    pub min_gap: Option<Extreme>,
+    pub pose: PoseReport,
+    pub height_mm: f64,
+    pub footprint_mm: [f64; 2],
+    pub overhang_mm2: Option<f64>,
+    pub contact_mm2: Option<f64>,
+    pub regions: Vec<Region>,
+    /// Regions too small to be listed, and their area.
+    pub unlisted_regions: usize,
+    pub unlisted_mm2: f64,
+    pub support_mm3: Option<f64>,
+    pub support_contact_mm2: Option<f64>,
+    pub first_layer: FirstLayer,
+    pub poses: Vec<RankedPose>,
+    pub limits: Limits,
+    /// What was not measured, or only on conditions, and why.
+    pub withheld: Vec<String>,
+    /// Doubts about the unit, in words.
+    pub doubts: Vec<String>,
+}
+
+/// The report with the facts behind it, for those who go on from there.
+pub struct Survey {
+    pub measure: Measure,
+    pub health: Health,
+    pub features: Features,
+    pub walls: Walls,
+    pub pose: PoseFacts,
+    pub poses: Vec<PoseFacts>,
+}
+
+/// Measures everything. The mesh must have facets; the readers see to that.
+pub fn survey(mesh: &Mesh, options: &MeasureOptions) -> Survey {
+    let (health, prepared) = rayon::join(|| examine(mesh), || Prepared::new(mesh));
+    let mut withheld: Vec<String> = health.not_searched.clone();
+    // Facing inward, every facet would tell the opposite of the truth about overhangs and walls.
+    let outside = all_inside_out(&health).then(|| turned_round(mesh));
+    match &outside {
+        None => finish(mesh, mesh, &prepared, health, withheld, options),
+        Some(right) => {
+            withheld.push(
+                "every facet faces inward: features, walls and poses are those of a copy turned the right way round"
+                    .to_owned(),
+            );
+            finish(mesh, right, &Prepared::new(right), health, withheld, options)
+        }
+    }
+}
+
+/// Returns the report alone; see [`survey`].
+pub fn measure(mesh: &Mesh, options: &MeasureOptions) -> Measure {
+    survey(mesh, options).measure
+}
+
+fn all_inside_out(health: &Health) -> bool {
+    health.has(DefectKind::InsideOut) && health.shells.iter().filter(|s| s.contained_in.is_none()).all(|s| s.inside_out)
+}
+
+fn turned_round(mesh: &Mesh) -> Mesh {
+    Mesh { vertices: mesh.vertices.clone(), triangles: mesh.triangles.iter().map(|t| [t[0], t[2], t[1]]).collect() }
+}
+
+fn finish(
+    original: &Mesh,
+    mesh: &Mesh,
+    prepared: &Prepared,
+    health: Health,
+    mut withheld: Vec<String>,
+    options: &MeasureOptions,
+) -> Survey {
+    let (mass, (features, walls)) = rayon::join(
+        || mass::measure(original, &health),
+        || {
+            rayon::join(
+                || features::find(mesh, prepared.twins(), prepared.rays()),
+                || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
+            )
+        },
+    );
+    let mut wanted = options.poses.clone();
+    wanted.wanted.along.extend(features.holes.iter().take(32).map(|h| h.axis));
+    wanted.wanted.along.extend(features.planes.iter().take(32).map(|p| p.normal));
+    let poses = prepared.poses(&wanted);
+    let chosen = match &options.pose {
+        PoseChoice::AsPlaced => Pose::as_placed(),
+        PoseChoice::Best => poses.first().map_or_else(Pose::as_placed, |p| p.pose.clone()),
+        PoseChoice::Up(up) => Pose::new(*up).unwrap_or_else(Pose::as_placed),
+    };
+    let known = poses.iter().find(|p| p.pose.up == chosen.up && p.regions.is_some()).cloned();
+    let mut pose = known.unwrap_or_else(|| prepared.facts_in_pose(&chosen, &wanted));
+    pose.pose = chosen;
+    let filling = if health.oriented { Filling::Winding } else { Filling::EvenOdd };
+    let layer = wanted.limits.layer_mm;
+    let view = prepared.view(&pose.pose);
+    let first = first_layer(&view, filling, layer, pose.contact_mm2, pose.stability_mm, pose.centroid_height_mm);
+    say_withheld(&health, &mut withheld);
+    let measure = report(original, &health, &mass, &features, &walls, &pose, &poses, first, &wanted.limits, withheld);
+    Survey { measure, health, features, walls, pose, poses }
+}
+
+fn say_withheld(health: &Health, withheld: &mut Vec<String>) {
+    if !health.bounds_a_solid() {
+        withheld.push("no volume and no centroid: the mesh does not bound a solid (see defects)".to_owned());
+    }
+    if !health.oriented {
+        withheld.push(
+            "no overhangs, regions, support and poses: facets are wound both ways, so which side is outside cannot be told"
+                .to_owned(),
+        );
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "the one place where all results meet")]
+fn report(
+    mesh: &Mesh,
+    health: &Health,
+    mass: &mass::Mass,
+    features: &Features,
+    walls: &Walls,
+    pose: &PoseFacts,
+    poses: &[PoseFacts],
+    first_layer: FirstLayer,
+    limits: &Limits,
+    withheld: Vec<String>,
+) -> Measure {
+    let Bounds { min, max } = mesh.bounds();
+    let told = health.oriented;
+    let regions = pose.regions.as_ref().filter(|_| told);
+    Measure {
+        triangles: mesh.triangles.len(),
+        closed: health.closed,
+        shells: health.shells.len(),
+        volume_mm3: mass.volume_mm3,
+        area_mm2: mass.area_mm2,
+        centroid_mm: mass.centroid_mm,
+        bounds_mm: BoundsReport { min, max },
+        defects: health.defects.iter().map(defect).collect(),
+        cavities: cavity::find(health)
+            .into_iter()
+            .map(|c| CavityReport { volume_mm3: c.volume_mm3, sealed: c.sealed, at: c.at })
+            .collect(),
+        holes: features.holes.clone(),
+        bosses: features.bosses.clone(),
+        planes: features.planes.clone(),
+        min_wall: walls.thinnest,
+        min_gap: walls.narrowest,
+        pose: PoseReport { up: pose.pose.up, label: pose.pose.label.clone() },
+        height_mm: pose.height_mm,
+        footprint_mm: pose.footprint_mm,
+        overhang_mm2: told.then_some(pose.overhang_mm2),
+        contact_mm2: told.then_some(pose.contact_mm2),
+        regions: regions.map(|r| r.list.clone()).unwrap_or_default(),
+        unlisted_regions: regions.map_or(0, |r| r.unlisted),
+        unlisted_mm2: regions.map_or(0.0, |r| r.unlisted_mm2),
+        support_mm3: regions.map(|r| r.support_mm3),
+        support_contact_mm2: regions.map(|r| r.support_contact_mm2),
+        first_layer,
+        poses: if told { poses.iter().map(ranked).collect() } else { Vec::new() },
+        limits: limits.clone(),
+        withheld,
+        doubts: health.doubts.iter().map(|d| d.message.clone()).collect(),
+    }
+}
+
+fn defect(d: &crate::geometry::health::Defect) -> DefectReport {
+    DefectReport { kind: d.kind.name().to_owned(), count: d.count, at: d.at, detail: d.detail.clone() }
+}
+
+fn ranked(p: &PoseFacts) -> RankedPose {
+    RankedPose {
+        up: p.pose.up,
+        label: p.pose.label.clone(),
+        penalties: p.penalties.iter().map(|(name, value)| ((*name).to_owned(), *value)).collect(),
+        total: p.total(),
+    }
+}

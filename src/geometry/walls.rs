@@ -1,0 +1,126 @@
+//! Local thickness and clearance: how far it is straight through the material, and straight across to the next surface.
+//!
+//! From places spread over the surface a ray goes inward along the normal (wall) and outward (gap); it counts where it
+//! meets a surface that lies about parallel and faces back, so that the taper of a wedge or an inner corner is no wall
+//! and no gap. Thickness by opposed surfaces is the "ray method" of casting practice.
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::mesh::{Mesh, Point};
+use super::rays::Rays;
+use super::vector::{Vector, add, dot, scale, sub};
+
+/// Rays cast at most, each way.
+const MOST_SAMPLES: usize = 24_000;
+/// Most places on one facet.
+const MOST_ON_FACET: usize = 48;
+/// Surfaces within 20 degrees of parallel stand opposite each other.
+const OPPOSED: f64 = -0.94;
+
+/// A thickness or clearance and where it was found.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Extreme {
+    pub mm: f64,
+    /// The middle between the two surfaces, in part axes, mm.
+    pub at: Point,
+}
+
+/// One place of the map.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    pub facet: u32,
+    /// Part of the surface this place stands for, mm².
+    pub area_mm2: f64,
+    pub at: Point,
+    /// Thickness of the material below, mm, where a surface stands opposite.
+    pub wall_mm: Option<f64>,
+    /// Clearance to the next surface outside, mm.
+    pub gap_mm: Option<f64>,
+}
+
+/// The map and its extremes.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Walls {
+    pub samples: Vec<Sample>,
+    pub thinnest: Option<Extreme>,
+    pub narrowest: Option<Extreme>,
+}
+
+impl Walls {
+    /// Returns the part of the looked-at surface whose wall is thinner than `mm`, and the thinnest place.
+    pub fn thinner_than(&self, mm: f64) -> Option<(f64, Extreme)> {
+        let thinnest = self.thinnest.filter(|t| t.mm < mm)?;
+        let whole: f64 = self.samples.iter().map(|s| s.area_mm2).sum();
+        let thin: f64 = self.samples.iter().filter(|s| s.wall_mm.is_some_and(|w| w < mm)).map(|s| s.area_mm2).sum();
+        Some((if whole > 0.0 { thin / whole } else { 0.0 }, thinnest))
+    }
+}
+
+/// Measures walls and gaps over the surface. Cost is bounded: on meshes of more facets than places, every so many
+/// facets are looked at, the largest among them first.
+pub fn measure(mesh: &Mesh, rays: &Rays, size_mm: f64) -> Walls {
+    let places = places(mesh);
+    let samples: Vec<Sample> =
+        places.into_par_iter().map(|(t, p, area)| sample(mesh, rays, size_mm, t, p, area)).collect();
+    let least = |of: fn(&Sample) -> Option<f64>, sign: f64| {
+        let thin = samples.iter().filter_map(|s| of(s).map(|mm| (mm, s)));
+        // Rounding must not decide between equal places: the first of them is taken.
+        let thinnest = thin.fold(None::<(f64, &Sample)>, |best, now| match best {
+            Some(b) if now.0 >= b.0 * (1.0 - 1e-6) => Some(b),
+            _ => Some(now),
+        });
+        thinnest.map(|(mm, s)| {
+            let (normal, _) = mesh.normal_area(s.facet as usize);
+            Extreme { mm, at: add(s.at, scale(normal, 0.5 * sign * mm)) }
+        })
+    };
+    Walls { thinnest: least(|s| s.wall_mm, -1.0), narrowest: least(|s| s.gap_mm, 1.0), samples }
+}
+
+fn sample(mesh: &Mesh, rays: &Rays, size_mm: f64, t: u32, p: Point, area_mm2: f64) -> Sample {
+    let (normal, _) = mesh.normal_area(t as usize);
+    let look = |direction: Vector| {
+        let hit = rays.hit_where(p, direction, 1.5 * size_mm, |o| o != t)?;
+        let (other, _) = mesh.normal_area(hit.facet as usize);
+        (dot(normal, other) < OPPOSED).then_some(hit.distance)
+    };
+    Sample { facet: t, area_mm2, at: p, wall_mm: look(scale(normal, -1.0)), gap_mm: look(normal) }
+}
+
+/// Returns places on the surface: at least one on every facet looked at, more on larger ones.
+fn places(mesh: &Mesh) -> Vec<(u32, Point, f64)> {
+    let count = mesh.triangles.len();
+    let areas: Vec<f64> = (0..count).into_par_iter().map(|t| mesh.normal_area(t).1).collect();
+    let total: f64 = areas.iter().sum();
+    let step = count.div_ceil(MOST_SAMPLES / 2).max(1);
+    let share = total / (MOST_SAMPLES as f64 / 2.0);
+    let mut places = Vec::new();
+    for (t, &area) in areas.iter().enumerate() {
+        // A facet larger than its share is looked at even where its turn has not come.
+        if area <= 0.0 || (t % step != 0 && area < share) {
+            continue;
+        }
+        let wanted = ((area / share) as usize).clamp(1, MOST_ON_FACET);
+        let [a, b, c] = mesh.corners(t);
+        for i in 0..wanted {
+            let (s, r) = barycentric(i, wanted);
+            let p = add(a, add(scale(sub(b, a), s), scale(sub(c, a), r)));
+            places.push((t as u32, p, area / wanted as f64));
+        }
+        if places.len() >= 2 * MOST_SAMPLES {
+            break;
+        }
+    }
+    places
+}
+
+/// Returns place `i` of `count` on a triangle: its middle where there is one only, else a low-discrepancy spread.
+fn barycentric(i: usize, count: usize) -> (f64, f64) {
+    if count == 1 {
+        return (1.0 / 3.0, 1.0 / 3.0);
+    }
+    let n = i as f64 + 0.5;
+    let (s, r) = ((n * 0.754_877_666_246_693).fract(), (n * 0.569_840_290_998_053).fract());
+    if s + r > 1.0 { (1.0 - s, 1.0 - r) } else { (s, r) }
+}

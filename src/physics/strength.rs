@@ -1,0 +1,498 @@
+//! Strength along and across the layers: the printed part as a ply, 1 in the layer plane, 2 along the build direction.
+
+use super::registry::{Function, apply, input};
+use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
+use crate::quantity::{Angle, Dimension, Duration, Stress, Temperature};
+
+const TSAI_HILL: SourceNote = SourceNote::new(
+    "handbook",
+    "Tsai-Hill criterion, R. J. Crawford, Plastics Engineering, 3rd ed. 1998, Ex. 3.19, p. 235; printed PLA: Yao et al. 2019",
+);
+const HOT: SourceNote =
+    SourceNote::new("from-memory", "linear working rule for amorphous plastics, tabulated with the project's sources");
+
+/// Stresses in the axes of the load, in the plane that holds the load and the build direction. Tension is positive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlaneStress {
+    pub x: Stress,
+    pub y: Stress,
+    pub xy: Stress,
+}
+
+/// Stresses in the axes of the layers. Tension is positive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LayerStress {
+    /// In the layer plane.
+    pub along: Stress,
+    /// Along the build direction, pulling layers apart.
+    pub across: Stress,
+    /// Sliding layers over each other.
+    pub shear: Stress,
+}
+
+impl PlaneStress {
+    /// Turns the stresses into layer axes, `theta` from load axis to layer plane.
+    ///
+    /// `s1 = c² sx + s² sy + 2 cs txy`, `s2 = s² sx + c² sy - 2 cs txy`, `t12 = -cs sx + cs sy + (c² - s²) txy`
+    /// (handbook: Kaw, *Mechanics of Composite Materials*, ch. 2).
+    pub fn in_layer_axes(self, theta: Angle) -> Checked<LayerStress> {
+        let (s, c) = finite("angle", theta.to_rad())?.sin_cos();
+        let (x, y, t) = (self.x.to_mpa(), self.y.to_mpa(), self.xy.to_mpa());
+        for v in [x, y, t] {
+            finite("stress", v)?;
+        }
+        Ok(LayerStress {
+            along: sound(Stress::mpa(c * c * x + s * s * y + 2.0 * c * s * t))?,
+            across: sound(Stress::mpa(s * s * x + c * c * y - 2.0 * c * s * t))?,
+            shear: sound(Stress::mpa(-c * s * x + c * s * y + (c * c - s * s) * t))?,
+        })
+    }
+}
+
+impl LayerStress {
+    /// Turns the two extremes of a section's stresses into layer axes; assess both and keep the smaller margin.
+    ///
+    /// `angle` lies between the normal of the section (the beam's axis) and the layer plane: 0 for a beam lying flat, 90°
+    /// for one printed standing. Shear and torsion are added to the layer shear in full, on the strict side: where they
+    /// act and which way depends on the section.
+    pub fn of_section(stress: &super::beam::SectionStress, angle: Angle) -> Checked<[LayerStress; 2]> {
+        let extra = stress.shear.to_mpa().abs() + stress.torsion.to_mpa().abs();
+        let turn = |normal: Stress| -> Checked<LayerStress> {
+            let plain = PlaneStress { x: normal, y: Stress::mpa(0.0), xy: Stress::mpa(0.0) }.in_layer_axes(angle)?;
+            Ok(LayerStress { shear: sound(Stress::mpa(plain.shear.to_mpa().abs() + extra))?, ..plain })
+        };
+        Ok([turn(stress.highest)?, turn(stress.lowest)?])
+    }
+
+    fn sizes(&self) -> [f64; 3] {
+        [self.along.to_mpa().abs(), self.across.to_mpa().abs(), self.shear.to_mpa().abs()]
+    }
+}
+
+/// Strengths of the printed material. Compression values default to the tensile ones, which is the cautious side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strengths {
+    pub along: Stress,
+    pub across: Stress,
+    pub shear: Stress,
+    pub along_compression: Option<Stress>,
+    pub across_compression: Option<Stress>,
+}
+
+impl Strengths {
+    pub fn tensile(along: Stress, across: Stress, shear: Stress) -> Self {
+        Self { along, across, shear, along_compression: None, across_compression: None }
+    }
+
+    /// Returns (X, Y, S) in MPa, X and Y by the sign of the stresses.
+    fn for_signs(&self, stress: &LayerStress) -> Checked<(f64, f64, f64)> {
+        let pick = |s: Stress, tension: Stress, compression: Option<Stress>| {
+            if s.to_mpa() < 0.0 { compression.unwrap_or(tension) } else { tension }
+        };
+        Ok((
+            positive("a strength along the layers", pick(stress.along, self.along, self.along_compression).to_mpa())?,
+            positive(
+                "a strength across the layers",
+                pick(stress.across, self.across, self.across_compression).to_mpa(),
+            )?,
+            positive("a shear strength", self.shear.to_mpa())?,
+        ))
+    }
+}
+
+/// What a failure criterion says broke first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mode {
+    /// Tension or compression within the layers.
+    Along,
+    /// Layers pulled apart (or pressed together).
+    Across,
+    /// Layers slid over each other.
+    Shear,
+}
+
+/// Maximum-stress strength under a single load at `theta` to the layers: least of `X/cos²`, `Y/sin²`, `S/(sin cos)`.
+///
+/// Source: Crawford Ex. 3.19 (handbook). Can exceed X near 15 to 30°: for design use [`across_layer_strength`].
+pub fn maximum_stress_strength(along: Stress, across: Stress, shear: Stress, theta: Angle) -> Checked<(Stress, Mode)> {
+    let (s, c) = finite("angle", theta.to_rad())?.sin_cos();
+    let (s, c) = (s.abs(), c.abs());
+    let cases = [
+        (positive("a strength along the layers", along.to_mpa())?, c * c, Mode::Along),
+        (positive("a strength across the layers", across.to_mpa())?, s * s, Mode::Across),
+        (positive("a shear strength", shear.to_mpa())?, s * c, Mode::Shear),
+    ];
+    let mut best = (f64::INFINITY, Mode::Along);
+    for (strength, share, mode) in cases {
+        // Divisors at rounding level (cos 90°) mean the mode is not loaded at all.
+        if share > 1e-15 && strength / share < best.0 {
+            best = (strength / share, mode);
+        }
+    }
+    Ok((sound(Stress::mpa(best.0))?, best.1))
+}
+
+/// Strength under a single tensile load at `angle` between load and layer plane (0 along, 90° across).
+///
+/// Tsai-Hill: `1/σ² = cos⁴/X² + (1/S² - 1/X²) sin² cos² + sin⁴/Y²`, never more than X (the formula exceeds X when
+/// S > 0.58 X). Source: Crawford p. 235 (handbook). A part standing upright and pulled upwards has 90°.
+pub fn across_layer_strength(along: Stress, across: Stress, shear: Stress, angle: Angle) -> Checked<Stress> {
+    let x = positive("a strength along the layers", along.to_mpa())?;
+    let y = positive("a strength across the layers", across.to_mpa())?;
+    let shear = positive("a shear strength", shear.to_mpa())?;
+    let (s, c) = finite("angle", angle.to_rad())?.sin_cos();
+    let (s2, c2) = (s * s, c * c);
+    let inverse = c2 * c2 / (x * x) + (1.0 / (shear * shear) - 1.0 / (x * x)) * s2 * c2 + s2 * s2 / (y * y);
+    // The middle term can be negative for S > X; the cap at X covers that too.
+    let strength = if inverse > 1.0 / (x * x) { (1.0 / inverse).sqrt() } else { x };
+    sound(Stress::mpa(strength))
+}
+
+/// Tsai-Hill index `(s1/X)² - s1 s2/X² + (s2/Y)² + (t/S)²`; 1 is failure, and stresses may grow by `1/sqrt(index)`.
+///
+/// Source: Crawford p. 235; Kaw ch. 2. X and Y are chosen by the sign of the stress (a single Y misjudges compression).
+pub fn tsai_hill_index(stress: &LayerStress, strengths: &Strengths) -> Checked<f64> {
+    let (x, y, s) = strengths.for_signs(stress)?;
+    let (s1, s2, t) = (stress.along.to_mpa(), stress.across.to_mpa(), stress.shear.to_mpa());
+    sound((s1 / x).powi(2) - s1 * s2 / (x * x) + (s2 / y).powi(2) + (t / s).powi(2))
+}
+
+/// How many times the stresses could grow by the maximum-stress criterion, and the component that stops them first.
+///
+/// Source: Kaw ch. 2 (handbook). Strengths chosen by sign. `Err` without any stress.
+pub fn maximum_stress_reserve(stress: &LayerStress, strengths: &Strengths) -> Checked<(f64, Mode)> {
+    let (x, y, s) = strengths.for_signs(stress)?;
+    let (sizes, allowed) = (stress.sizes(), [x, y, s]);
+    let mode = governing(&sizes, &allowed)?;
+    let reserve = allowed[mode as usize] / sizes[mode as usize];
+    Ok((sound(reserve)?, mode))
+}
+
+/// Hot-strength factor `max(0, 1 - 0.8 (T - 23)/(limit - 23))`, zero above `limit - 5 K`, 1 below 23 °C.
+///
+/// `limit` is the glass transition (amorphous) or the softening limit the catalogue names in its place. From memory.
+pub fn hot_strength_factor(temperature: Temperature, limit: Temperature) -> Checked<f64> {
+    let t = finite("temperature", temperature.to_celsius())?;
+    let limit = finite("temperature limit", limit.to_celsius())?;
+    if t >= limit - 5.0 {
+        return Ok(0.0);
+    }
+    if t <= 23.0 {
+        return Ok(1.0);
+    }
+    // Here limit > t + 5 > 28, so the divisor is above 5.
+    Ok((1.0 - 0.8 * (t - 23.0) / (limit - 23.0)).clamp(0.0, 1.0))
+}
+
+/// What reduces strength and raises demand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Factors {
+    /// Hot-strength factor, 0 to 1.
+    pub hot: f64,
+    /// Sustained-load factor, 0 to 1.
+    pub sustained: f64,
+    /// Fatigue factor along and across the layers, 0 to 1.
+    pub fatigue_along: f64,
+    pub fatigue_across: f64,
+    /// Stress concentration, 1 or more, on every stress.
+    pub concentration: f64,
+    /// The factor the spec asks for on the load, above 0.
+    pub load: f64,
+}
+
+impl Factors {
+    pub const NONE: Self =
+        Self { hot: 1.0, sustained: 1.0, fatigue_along: 1.0, fatigue_across: 1.0, concentration: 1.0, load: 1.0 };
+
+    fn check(&self) -> Checked<()> {
+        within("a hot-strength factor", self.hot, 0.0, 1.0)?;
+        within("a sustained-load factor", self.sustained, 0.0, 1.0)?;
+        within("a fatigue factor along the layers", self.fatigue_along, 0.0, 1.0)?;
+        within("a fatigue factor across the layers", self.fatigue_across, 0.0, 1.0)?;
+        within("a stress concentration factor", self.concentration, 1.0, 1e3)?;
+        within("a load factor", self.load, 1e-6, 1e6)?;
+        Ok(())
+    }
+}
+
+/// How a load comes, as far as it decides what the material can bear.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoadHistory {
+    /// Longest time the load is held without a rest; zero for a momentary one.
+    pub held: Duration,
+    /// How often it comes; 1 for once.
+    pub cycles: f64,
+    /// Comes suddenly: doubles the stress of an elastic part (handbook: suddenly applied load).
+    pub shock: bool,
+    /// The factor the spec asks for.
+    pub factor: f64,
+    /// Stress concentration at the worst place, 1 for none.
+    pub concentration: f64,
+}
+
+/// Which end of the bands to take: the low one where a failure can hurt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outlook {
+    Typical,
+    Low,
+}
+
+impl Factors {
+    /// Returns the factors for a load on a part at a temperature; `limit` as for [`hot_strength_factor`].
+    ///
+    /// Sustained and fatigue factors multiply, which is on the strict side: published data for both at once are rare.
+    pub fn for_load(
+        load: &LoadHistory,
+        temperature: Temperature,
+        limit: Temperature,
+        outlook: Outlook,
+    ) -> Checked<Self> {
+        let pick = |band: super::Band| if outlook == Outlook::Low { band.low } else { band.typical };
+        let near_limit = super::sustained::sustained_factor_at(load.held, temperature, limit)? == 0.0;
+        let sustained = if near_limit { 0.0 } else { pick(super::sustained::sustained_band(load.held)?) };
+        let factors = Self {
+            hot: hot_strength_factor(temperature, limit)?,
+            sustained,
+            fatigue_along: pick(super::sustained::fatigue_band(load.cycles, 0.0)?),
+            fatigue_across: pick(super::sustained::fatigue_band(load.cycles, 1.0)?),
+            concentration: load.concentration,
+            load: load.factor * if load.shock { 2.0 } else { 1.0 },
+        };
+        factors.check()?;
+        Ok(factors)
+    }
+}
+
+/// A load as the stresses it makes at the worst place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoadCase {
+    pub stress: LayerStress,
+}
+
+/// Demand against capacity. The margin counts how many times the (factored) load could be raised: 1 is failure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margin {
+    /// Size of the governing stress component, with stress concentration and load factor.
+    pub demand: Stress,
+    /// What that component could reach with all others in proportion, after all factors.
+    pub capacity: Stress,
+    /// Capacity over demand.
+    pub margin: f64,
+    /// The component that uses the largest share of its own strength.
+    pub governing: Mode,
+}
+
+/// Assesses a load case: Tsai-Hill on derated strengths, `allowable = strength x k_hot x k_sustained x k_fatigue`.
+///
+/// Source: F4 of the project's sources (Tsai-Hill as [`tsai_hill_index`], factors as documented with each of them).
+/// The margin is also never better than plain maximum stress, which caps Tsai-Hill's gain for stresses of equal sign.
+/// No stress at all is an `Err`: there is nothing to assess.
+pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Checked<Margin> {
+    factors.check()?;
+    let raise = factors.concentration * factors.load;
+    let scale = |s: Stress| sound(Stress::mpa(s.to_mpa() * raise));
+    let stress = LayerStress {
+        along: scale(case.stress.along)?,
+        across: scale(case.stress.across)?,
+        shear: scale(case.stress.shear)?,
+    };
+    let (x, y, s) = strengths.for_signs(&stress)?;
+    let time = factors.hot * factors.sustained;
+    // Interlayer shear tires like the interlayer bond does.
+    let allowed =
+        [x * time * factors.fatigue_along, y * time * factors.fatigue_across, s * time * factors.fatigue_across];
+    let sizes = stress.sizes();
+    let governing = governing(&sizes, &allowed)?;
+    let demand = Stress::mpa(sizes[governing as usize]);
+    let margin = reserve(&stress, &allowed, &sizes)?;
+    Ok(Margin { demand, capacity: sound(Stress::mpa(demand.to_mpa() * margin))?, margin, governing })
+}
+
+fn governing(sizes: &[f64; 3], allowed: &[f64; 3]) -> Checked<Mode> {
+    let mut best: Option<(f64, Mode)> = None;
+    for (mode, (size, limit)) in [Mode::Along, Mode::Across, Mode::Shear].into_iter().zip(sizes.iter().zip(allowed)) {
+        if *size <= 0.0 {
+            continue;
+        }
+        let use_ = if *limit > 0.0 { size / limit } else { f64::INFINITY };
+        if best.is_none_or(|(b, _)| use_ > b) {
+            best = Some((use_, mode));
+        }
+    }
+    best.map(|(_, mode)| mode).ok_or_else(|| "the load case has no stress: there is nothing to assess".to_owned())
+}
+
+/// Returns how many times the stresses could grow; zero if a loaded direction has no strength left.
+fn reserve(stress: &LayerStress, allowed: &[f64; 3], sizes: &[f64; 3]) -> Checked<f64> {
+    let mut plain = f64::INFINITY;
+    for (size, limit) in sizes.iter().zip(allowed) {
+        if *size > 0.0 {
+            plain = plain.min(limit / size);
+        }
+    }
+    if plain <= 0.0 || allowed.iter().any(|&a| a <= 0.0) {
+        return Ok(0.0);
+    }
+    let derated = Strengths::tensile(Stress::mpa(allowed[0]), Stress::mpa(allowed[1]), Stress::mpa(allowed[2]));
+    let index = tsai_hill_index(stress, &derated)?;
+    sound(if index > 0.0 { plain.min(1.0 / index.sqrt()) } else { plain })
+}
+
+const ALONG: super::registry::Parameter = input("along", Dimension::STRESS, "strength in the layer plane");
+const ACROSS: super::registry::Parameter = input("across", Dimension::STRESS, "strength between layers");
+const SHEAR: super::registry::Parameter = input("shear", Dimension::STRESS, "interlayer shear strength");
+const ANGLE: super::registry::Parameter =
+    input("angle", Dimension::ANGLE, "between load and layer plane; 90 deg is across");
+
+pub(super) const FUNCTIONS: &[Function] = &[
+    Function {
+        name: "across_layer_strength",
+        inputs: &[ALONG, ACROSS, SHEAR, ANGLE],
+        output: Dimension::STRESS,
+        formula: "1/s^2 = cos^4/X^2 + (1/S^2 - 1/X^2) sin^2 cos^2 + sin^4/Y^2, not above X",
+        source: TSAI_HILL,
+        help: "strength under a pull at an angle to the layers (Tsai-Hill, capped)",
+        example: &["50 MPa", "30 MPa", "28 MPa", "45 deg"],
+        evaluate: apply!(across_layer_strength; 0 1 2 3),
+    },
+    Function {
+        name: "maximum_stress_strength",
+        inputs: &[ALONG, ACROSS, SHEAR, ANGLE],
+        output: Dimension::STRESS,
+        formula: "least of X/cos^2, Y/sin^2, S/(sin cos); can exceed X: for comparison, not for design",
+        source: SourceNote::new(
+            "handbook",
+            "maximum-stress criterion, R. J. Crawford, Plastics Engineering, 3rd ed. 1998, Ex. 3.19",
+        ),
+        help: "strength under a pull at an angle to the layers by the maximum-stress criterion",
+        example: &["50 MPa", "30 MPa", "28 MPa", "45 deg"],
+        evaluate: apply!(|x, y, s, a| maximum_stress_strength(x, y, s, a).map(|r| r.0); 0 1 2 3),
+    },
+    Function {
+        name: "hot_strength_factor",
+        inputs: &[
+            input("temperature", Dimension::TEMPERATURE, "temperature of the part"),
+            input("reference_limit", Dimension::TEMPERATURE, "glass transition, or the softening limit in its place"),
+        ],
+        output: Dimension::NONE,
+        formula: "max(0, 1 - 0.8 (T - 23)/(limit - 23)); 0 above limit - 5 K; 1 below 23 °C",
+        source: HOT,
+        help: "share of the room-temperature strength left at a temperature",
+        example: &["60 °C", "105 °C"],
+        evaluate: apply!(hot_strength_factor; 0 1),
+    },
+    Function {
+        name: "tsai_hill_reserve",
+        inputs: &[
+            input("along_stress", Dimension::STRESS, "stress in the layer plane, tension positive"),
+            input("across_stress", Dimension::STRESS, "stress between layers, tension positive"),
+            input("shear_stress", Dimension::STRESS, "interlayer shear stress"),
+            ALONG,
+            ACROSS,
+            SHEAR,
+        ],
+        output: Dimension::NONE,
+        formula: "1/sqrt((s1/X)^2 - s1 s2/X^2 + (s2/Y)^2 + (t/S)^2), not above plain maximum stress",
+        source: TSAI_HILL,
+        help: "how many times the stresses could be raised; 1 is failure",
+        example: &["5 MPa", "4 MPa", "2 MPa", "50 MPa", "30 MPa", "28 MPa"],
+        evaluate: apply!(tsai_hill_reserve; 0 1 2 3 4 5),
+    },
+];
+
+/// Returns how many times the stresses could be raised before failure: [`assess`] without any factors.
+pub fn tsai_hill_reserve(s1: Stress, s2: Stress, t: Stress, x: Stress, y: Stress, s: Stress) -> Checked<f64> {
+    for stress in [s1, s2, t] {
+        not_negative("a stress size", stress.to_mpa().abs())?;
+    }
+    let case = LoadCase { stress: LayerStress { along: s1, across: s2, shear: t } };
+    assess(&case, &Strengths::tensile(x, y, s), &Factors::NONE).map(|m| m.margin)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::beam::{SectionLoad, cantilever_stress, section_stress};
+    use crate::physics::section::{Section, rectangle_section_modulus};
+    use crate::quantity::{Force, Length};
+
+    fn mpa(v: f64) -> Stress {
+        Stress::mpa(v)
+    }
+
+    fn arm() -> Section {
+        Section::polygon(&[vec![[0.0, 0.0], [10.0, 0.0], [10.0, 20.0], [0.0, 20.0]]]).unwrap()
+    }
+
+    fn load(force: [f64; 3], lever: [f64; 3]) -> SectionLoad {
+        SectionLoad { force: force.map(Force::n), lever: lever.map(Length::mm) }
+    }
+
+    /// An arm of 10 x 20 mm, 60 mm long, 80 N down: the closed form F L / W, once bent and once twisted as well.
+    #[test]
+    fn a_force_on_an_arm_gives_the_closed_form() {
+        let w = rectangle_section_modulus(Length::mm(10.0), Length::mm(20.0)).unwrap();
+        let expected = cantilever_stress(Force::n(80.0), Length::mm(60.0), w).unwrap().to_mpa();
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [0.0, 0.0, 60.0])).unwrap();
+        assert!((s.highest.to_mpa() - expected).abs() < 1e-9 && (s.lowest.to_mpa() + expected).abs() < 1e-9);
+        assert!((s.shear.to_mpa() - 1.5 * 80.0 / 200.0).abs() < 1e-12 && s.torsion.to_mpa() == 0.0);
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [15.0, 0.0, 60.0])).unwrap();
+        // alpha a b² of a 2:1 rectangle: 0.2459 x 20 x 100 (Saint-Venant table).
+        assert!((s.torsion.to_mpa() - 80.0 * 15.0 / (0.2459 * 20.0 * 100.0)).abs() < 1e-6);
+        // An eccentric pull bends towards the other side: tension where the force is.
+        let s = section_stress(&arm(), &load([0.0, 0.0, 100.0], [0.0, 10.0, 0.0])).unwrap();
+        assert!((s.axial.to_mpa() - 0.5).abs() < 1e-12);
+        assert!((s.highest.to_mpa() - (0.5 + 1000.0 * 6.0 / (10.0 * 400.0))).abs() < 1e-9);
+    }
+
+    /// Lying flat the arm is stressed along its layers, standing across them: the weaker way has the smaller margin.
+    #[test]
+    fn a_standing_arm_is_weaker_than_a_lying_one() {
+        let s = section_stress(&arm(), &load([0.0, -80.0, 0.0], [0.0, 0.0, 60.0])).unwrap();
+        let strengths = Strengths::tensile(mpa(50.0), mpa(25.0), mpa(28.0));
+        let margin = |angle: f64| {
+            LayerStress::of_section(&s, Angle::deg(angle))
+                .unwrap()
+                .into_iter()
+                .map(|stress| assess(&LoadCase { stress }, &strengths, &Factors::NONE).unwrap())
+                .min_by(|a, b| a.margin.total_cmp(&b.margin))
+                .unwrap()
+        };
+        let (flat, standing) = (margin(0.0), margin(90.0));
+        assert_eq!((flat.governing, standing.governing), (Mode::Along, Mode::Across));
+        assert!(flat.margin > 1.8 * standing.margin && flat.margin < 2.0 * standing.margin);
+    }
+
+    #[test]
+    fn factors_follow_the_history_of_the_load() {
+        let once = LoadHistory { held: Duration::s(0.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
+        let at = |load: &LoadHistory, t: f64| {
+            Factors::for_load(load, Temperature::celsius(t), Temperature::celsius(105.0), Outlook::Typical).unwrap()
+        };
+        assert_eq!(at(&once, 20.0), Factors::NONE);
+        let held = LoadHistory { held: Duration::years(5.0), ..once };
+        assert_eq!(at(&held, 20.0).sustained, 0.2);
+        assert_eq!(at(&held, 90.0).sustained, 0.0, "within 20 K of the glass transition nothing is held");
+        assert_eq!(at(&LoadHistory { shock: true, factor: 3.0, ..once }, 20.0).load, 6.0);
+        let low =
+            Factors::for_load(&held, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).unwrap();
+        assert_eq!(low.sustained, 0.15);
+        let cyclic = at(&LoadHistory { cycles: 1e6, ..once }, 20.0);
+        assert!((cyclic.fatigue_along - 0.2).abs() < 1e-12 && (cyclic.fatigue_across - 0.1).abs() < 1e-12);
+        let absurd = LoadHistory { factor: f64::NAN, ..once };
+        assert!(
+            Factors::for_load(&absurd, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).is_err()
+        );
+    }
+
+    /// Near the limit there is nothing left, and the margin says 0 rather than dividing by it.
+    #[test]
+    fn no_strength_left_is_a_margin_of_zero() {
+        let stress = LayerStress { along: mpa(1.0), across: mpa(0.0), shear: mpa(0.0) };
+        let strengths = Strengths::tensile(mpa(50.0), mpa(25.0), mpa(28.0));
+        let m = assess(&LoadCase { stress }, &strengths, &Factors { hot: 0.0, ..Factors::NONE }).unwrap();
+        assert_eq!((m.margin, m.capacity.to_mpa(), m.demand.to_mpa()), (0.0, 0.0, 1.0));
+        assert_eq!(hot_strength_factor(Temperature::celsius(101.0), Temperature::celsius(105.0)), Ok(0.0));
+        assert_eq!(hot_strength_factor(Temperature::celsius(-20.0), Temperature::celsius(105.0)), Ok(1.0));
+    }
+}

@@ -1,0 +1,194 @@
+//! What time and cycles leave of a short-term strength: working bands, from memory, bracketed by published points.
+
+use super::registry::{Function, apply, input, number};
+use super::{Band, Checked, SourceNote, interpolate, not_negative, positive, within};
+use crate::quantity::{Dimension, Duration, Stress, Temperature};
+
+const SUSTAINED: SourceNote = SourceNote::new(
+    "from-memory",
+    "working band: 0.5 (0.4 to 0.6) hours to days, 0.2 (0.15 to 0.3) years; BSI CP 312 long-term stresses give 0.15 to 0.19",
+);
+const FATIGUE: SourceNote = SourceNote::new(
+    "from-memory",
+    "working band at a million cycles: 0.2 (0.1 to 0.25) along beads, 0.1 (0.05 to 0.15) across layers; Basquin line to 1 at one cycle",
+);
+
+/// Share of the short-term strength that may be held for `duration` at room temperature, with its band.
+///
+/// From memory: 1 up to a minute (the length of a tensile test), 0.5 (0.4 to 0.6) from an hour to three days, 0.2 (0.15
+/// to 0.3) from a year on; straight lines over log time between. Good to about 25 years. Published points near it: PP
+/// keeps 0.41 of its stress after a week (Crawford p. 55) and 0.22 of its modulus after a year (Crawford p. 56).
+pub fn sustained_band(duration: Duration) -> Checked<Band> {
+    const MINUTE: f64 = 60.0;
+    const HOUR: f64 = 3_600.0;
+    const DAYS: f64 = 3.0 * 86_400.0;
+    const YEAR: f64 = 365.25 * 86_400.0;
+    let seconds = not_negative("a duration", duration.to_s())?;
+    if seconds > 100.0 * YEAR {
+        return Err("no working value for loads held longer than 100 years".to_owned());
+    }
+    let at = |hours: f64, years: f64| {
+        let points = [(MINUTE.log10(), 1.0), (HOUR.log10(), hours), (DAYS.log10(), hours), (YEAR.log10(), years)];
+        interpolate(&points, seconds.max(1.0).log10())
+    };
+    Ok(Band { low: at(0.4, 0.15), typical: at(0.5, 0.2), high: at(0.6, 0.3) })
+}
+
+/// Returns the typical value of [`sustained_band`].
+pub fn sustained_factor(duration: Duration) -> Checked<f64> {
+    sustained_band(duration).map(|b| b.typical)
+}
+
+/// Returns the low end of [`sustained_band`], for parts whose failure can hurt.
+pub fn sustained_factor_low(duration: Duration) -> Checked<f64> {
+    sustained_band(duration).map(|b| b.low)
+}
+
+/// Share that may be held at a temperature: as [`sustained_factor`], but nothing within 20 K below the limit.
+///
+/// The limit is the glass transition of an amorphous plastic. From memory ("do not load", 0 to 0.1). A momentary load of
+/// a minute or less is not sustained and keeps its factor; the hot-strength factor covers it.
+pub fn sustained_factor_at(duration: Duration, temperature: Temperature, limit: Temperature) -> Checked<f64> {
+    let base = sustained_factor(duration)?;
+    let below = limit.to_kelvin() - temperature.to_kelvin();
+    super::finite("distance to the limit", below)?;
+    Ok(if below < 20.0 && duration.to_s() > 60.0 { 0.0 } else { base })
+}
+
+/// Share of the static strength that may be cycled, `N^(log10 f6 / 6)`: a Basquin line from 1 at one cycle to f6 at 1e6.
+///
+/// `across` is the share of the load that crosses the layers, 0 to 1 (f6 = 0.2 along, 0.1 across; from memory). Good to
+/// 1e8 cycles; the line keeps falling past 1e6 since not every plastic has an endurance limit.
+pub fn fatigue_band(cycles: f64, across: f64) -> Checked<Band> {
+    let n = within("a number of cycles", cycles, 1.0, 1e8)?;
+    let share = within("a share across the layers", across, 0.0, 1.0)?;
+    let at = |along: f64, cross: f64| {
+        let f6 = along + (cross - along) * share;
+        n.powf(f6.log10() / 6.0)
+    };
+    Ok(Band { low: at(0.1, 0.05), typical: at(0.2, 0.1), high: at(0.25, 0.15) })
+}
+
+/// Returns the typical value of [`fatigue_band`].
+pub fn fatigue_factor(cycles: f64, across: f64) -> Checked<f64> {
+    fatigue_band(cycles, across).map(|b| b.typical)
+}
+
+/// Share of its capacity a part uses under a steady and an alternating stress together: `Kf sa / sf + sm / sc`.
+///
+/// Source: Crawford, *Plastics Engineering*, 3rd ed., p. 144, Ex. 2.21: times the safety factor this must not pass 1.
+/// `sa` is the amplitude; `sf` the fatigue limit, `sc` the creep rupture stress for the life wanted.
+pub fn combined_utilisation(
+    alternating: Stress,
+    mean: Stress,
+    fatigue_limit: Stress,
+    creep_rupture: Stress,
+    notch_factor: f64,
+) -> Checked<f64> {
+    let sa = not_negative("an alternating stress", alternating.to_mpa())?;
+    let sm = not_negative("a mean stress", mean.to_mpa())?;
+    let sf = positive("a fatigue limit", fatigue_limit.to_mpa())?;
+    let sc = positive("a creep rupture stress", creep_rupture.to_mpa())?;
+    let kf = within("a notch factor", notch_factor, 1.0, 100.0)?;
+    super::sound(kf * sa / sf + sm / sc)
+}
+
+/// Modulus that remains after holding a strain for a time: the short-term modulus times [`sustained_factor`].
+///
+/// From memory; within the band of the published PP points named there.
+pub fn relaxed_modulus(modulus: Stress, duration: Duration) -> Checked<Stress> {
+    let e = positive("a modulus", modulus.to_mpa())?;
+    super::sound(Stress::mpa(e * sustained_factor(duration)?))
+}
+
+pub(super) const FUNCTIONS: &[Function] = &[
+    Function {
+        name: "sustained_factor",
+        inputs: &[input("duration", Dimension::TIME, "how long the load is held")],
+        output: Dimension::NONE,
+        formula: "1 to a minute, 0.5 from an hour to 3 days, 0.2 from a year; linear in log time between",
+        source: SUSTAINED,
+        help: "share of the short-term strength that may be held that long at room temperature",
+        example: &["6 months"],
+        evaluate: apply!(sustained_factor; 0),
+    },
+    Function {
+        name: "sustained_factor_low",
+        inputs: &[input("duration", Dimension::TIME, "how long the load is held")],
+        output: Dimension::NONE,
+        formula: "1 to a minute, 0.4 from an hour to 3 days, 0.15 from a year; linear in log time between",
+        source: SUSTAINED,
+        help: "low end of the band of sustained_factor",
+        example: &["6 months"],
+        evaluate: apply!(sustained_factor_low; 0),
+    },
+    Function {
+        name: "sustained_factor_at",
+        inputs: &[
+            input("duration", Dimension::TIME, "how long the load is held"),
+            input("temperature", Dimension::TEMPERATURE, "temperature of the part"),
+            input("reference_limit", Dimension::TEMPERATURE, "glass transition (amorphous)"),
+        ],
+        output: Dimension::NONE,
+        formula: "0 within 20 K below the limit for loads over a minute, else sustained_factor(duration)",
+        source: SUSTAINED,
+        help: "share of the short-term strength that may be held that long at that temperature",
+        example: &["6 months", "40 °C", "105 °C"],
+        evaluate: apply!(sustained_factor_at; 0 1 2),
+    },
+    Function {
+        name: "fatigue_factor",
+        inputs: &[
+            number("cycles", "number of load cycles, 1 to 1e8"),
+            number("across", "share of the load across the layers, 0 (along) to 1 (across)"),
+        ],
+        output: Dimension::NONE,
+        formula: "N^(log10(f6)/6), f6 = 0.2 along, 0.1 across",
+        source: FATIGUE,
+        help: "share of the static strength that may be cycled that often",
+        example: &["1e6", "1"],
+        evaluate: apply!(fatigue_factor; 0 1),
+    },
+    Function {
+        name: "fatigue_factor_low",
+        inputs: &[
+            number("cycles", "number of load cycles, 1 to 1e8"),
+            number("across", "share of the load across the layers, 0 (along) to 1 (across)"),
+        ],
+        output: Dimension::NONE,
+        formula: "N^(log10(f6)/6), f6 = 0.1 along, 0.05 across",
+        source: FATIGUE,
+        help: "low end of the band of fatigue_factor",
+        example: &["1e6", "1"],
+        evaluate: apply!(|n, a| fatigue_band(n, a).map(|b| b.low); 0 1),
+    },
+    Function {
+        name: "combined_utilisation",
+        inputs: &[
+            input("alternating", Dimension::STRESS, "amplitude of the alternating stress"),
+            input("mean", Dimension::STRESS, "steady stress"),
+            input("fatigue_limit", Dimension::STRESS, "fatigue limit for the life wanted"),
+            input("creep_rupture", Dimension::STRESS, "creep rupture stress for the life wanted"),
+            number("notch_factor", "fatigue notch factor, 1 or more"),
+        ],
+        output: Dimension::NONE,
+        formula: "Kf sa / sf + sm / sc",
+        source: SourceNote::new("handbook", "R. J. Crawford, Plastics Engineering, 3rd ed. 1998, Ex. 2.21, p. 144"),
+        help: "share of capacity used by a steady and an alternating stress together; 1 is failure",
+        example: &["3.13 MPa", "1.56 MPa", "13 MPa", "40 MPa", "1.5"],
+        evaluate: apply!(combined_utilisation; 0 1 2 3 4),
+    },
+    Function {
+        name: "relaxed_modulus",
+        inputs: &[
+            input("modulus", Dimension::STRESS, "short-term modulus"),
+            input("duration", Dimension::TIME, "how long the strain is held"),
+        ],
+        output: Dimension::STRESS,
+        formula: "E(t) = E0 x sustained_factor(t)",
+        source: SUSTAINED,
+        help: "modulus left after holding a strain that long",
+        example: &["2 GPa", "1 year"],
+        evaluate: apply!(relaxed_modulus; 0 1),
+    },
+];

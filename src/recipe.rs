@@ -1,0 +1,280 @@
+//! The recipe: plain data, serialisable, every line with its reason. It knows no text format.
+//!
+//! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
+
+mod build;
+mod decisions;
+mod margins;
+mod reasons;
+mod refusal;
+
+pub use build::build;
+pub use reasons::origin_words;
+
+use serde::Serialize;
+
+/// Names the shape of the machine-readable recipe; it changes when a key changes its meaning or goes away.
+pub const SCHEMA: &str = "makeready-recipe/1";
+
+/// Why a line is as it is. The reason is part of the value; nobody rebuilds it later.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Reason {
+    /// One sentence, numbers included.
+    pub text: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<String>,
+    /// Places in the spec, profile, shop or catalogue it rests on, as `file:line`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<String>,
+    /// The values it used, each with its own origin.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub values: Vec<UsedValue>,
+    /// `common-practice`, `from-memory`, `computed`, or kind and citation key (`paper SPOERK18`).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UsedValue {
+    pub name: String,
+    pub value: String,
+    /// Place or source of the value, in words.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub from: String,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Status {
+    Ready,
+    ReadyWithCautions,
+    NotPrintableAsSpecified,
+}
+
+impl Status {
+    pub fn words(self) -> &'static str {
+        match self {
+            Status::Ready => "ready",
+            Status::ReadyWithCautions => "ready with cautions",
+            Status::NotPrintableAsSpecified => "not printable as specified",
+        }
+    }
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Recipe {
+    pub schema: &'static str,
+    pub part: String,
+    pub revision: Option<String>,
+    pub purpose: Option<String>,
+    pub status: Status,
+    /// One sentence for the top of the page.
+    pub headline: String,
+    /// `None` where it can't be printed as specified.
+    pub decisions: Option<Decisions>,
+    pub settings: Vec<Setting>,
+    pub allowances: Vec<Allowance>,
+    pub margins: Vec<Margin>,
+    pub run: Option<Run>,
+    pub checklist: Vec<Phase>,
+    /// In order of consequence; only those that apply to this job.
+    pub cautions: Vec<Caution>,
+    /// Requirements a pin or a waiver breaks, in plain sight.
+    pub broken: Vec<Broken>,
+    pub rejected: Vec<Rejected>,
+    /// Where nothing is left: the smallest sets of requirements that cannot stand together.
+    pub conflicts: Vec<Conflict>,
+    pub nearest: Vec<NearMiss>,
+    /// Smallest changes that free it, each verified by solving again.
+    pub relaxations: Vec<Relaxation>,
+    pub assumptions: Vec<Assumption>,
+    pub mesh: Vec<MeshFact>,
+    /// The other poses looked at, best first.
+    pub poses: Vec<PoseRow>,
+    pub sources: Vec<SourceEntry>,
+    /// Everything that went in, with a digest.
+    pub inputs: Vec<Input>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Decisions {
+    pub printer: Decided,
+    pub material: Decided,
+    pub nozzle: Decided,
+    pub surface: Decided,
+    pub agent: Decided,
+    pub pose: Decided,
+    pub supports: Decided,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Decided {
+    pub value: String,
+    /// What a person at the machine needs besides: the spool, the bed temperature, how to lay it.
+    pub detail: String,
+    pub because: Vec<Reason>,
+    pub runner_up: Option<RunnerUp>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct RunnerUp {
+    pub value: String,
+    /// How much worse in total penalty.
+    pub penalty: f64,
+    /// The named penalties that separated them, heaviest first.
+    pub separated_by: Vec<String>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Setting {
+    pub name: String,
+    pub value: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Allowance {
+    pub fit: String,
+    pub function: String,
+    pub nominal: String,
+    /// The limits the finished feature must keep.
+    pub target: String,
+    /// What this printer does to such a feature, and where that is known from.
+    pub printer_effect: String,
+    /// The sum, line by line.
+    pub terms: Vec<UsedValue>,
+    pub model_size: String,
+    pub spread: String,
+    pub route: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Margin {
+    /// `heat`, `load "gust"`, `sun`, ...
+    pub what: String,
+    pub demand: String,
+    pub capacity: String,
+    pub margin: String,
+    /// `holds`, `holds narrowly`, `broken`, `not shown`
+    pub verdict: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Run {
+    pub wanted: u32,
+    pub start: u32,
+    pub per_plate: u32,
+    pub plates: u32,
+    pub time_each: String,
+    pub time_total: String,
+    pub mass_each: String,
+    pub mass_total: String,
+    pub cost: String,
+    pub because: Vec<Reason>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Phase {
+    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`
+    pub phase: String,
+    pub title: String,
+    pub steps: Vec<Step>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Step {
+    pub text: String,
+    /// Labels of blanks to fill in by hand ("measured", "by").
+    pub blanks: Vec<String>,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Caution {
+    /// `injury`, `fire`, `health`, `load`, `damage`, `quality`: the order is that of consequence
+    pub kind: String,
+    pub text: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Broken {
+    pub text: String,
+    /// The pin or waiver that allowed it, with its reason as given.
+    pub allowed_by: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Rejected {
+    pub decision: String,
+    pub value: String,
+    pub because: Reason,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Conflict {
+    /// Each requirement with its place.
+    pub requirements: Vec<Requirement>,
+    pub text: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Requirement {
+    pub text: String,
+    pub place: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct NearMiss {
+    pub value: String,
+    pub breaks: Vec<Reason>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Relaxation {
+    /// "with 96 °C instead of 120 °C, ASA would do"
+    pub text: String,
+    pub place: String,
+    /// The line to write instead, where it is a line of the spec.
+    pub write: Option<String>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Assumption {
+    pub text: String,
+    pub effect: String,
+    /// A question whose answer could change the recipe (rather than a harmless default).
+    pub question: bool,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct MeshFact {
+    pub name: String,
+    pub value: String,
+    /// Something to look at before printing.
+    pub warning: bool,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct PoseRow {
+    pub pose: String,
+    pub plain: String,
+    pub total: f64,
+    pub penalties: Vec<UsedValue>,
+    pub facts: Vec<UsedValue>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct SourceEntry {
+    pub key: String,
+    pub citation: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Input {
+    pub name: String,
+    pub digest: String,
+}

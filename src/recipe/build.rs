@@ -1,0 +1,455 @@
+//! From a resolution to the recipe: plain data, every line with its reason.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::recipe::reasons::{from_trace, reason};
+use crate::recipe::{
+    Allowance, Assumption, Broken, Caution, Decisions, Input, MeshFact, Phase, Reason, Recipe, Run, SCHEMA, Setting,
+    SourceEntry, Status, Step, UsedValue,
+};
+use crate::resolve::decide::{Decided, full};
+use crate::resolve::problem::{Rules, Said};
+use crate::resolve::world::{World, at};
+use crate::resolve::{Outcome, fits, run, strength};
+use crate::rulebook::value::Origin;
+use crate::rulebook::{self, CautionKind, Judgement, SettledBy, show};
+
+use super::{decisions, margins, refusal};
+
+/// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
+pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
+    let world = rules.world;
+    let mut recipe = Recipe {
+        schema: SCHEMA,
+        part: world.spec.name.value.clone(),
+        revision: world.spec.revision.as_ref().map(|r| r.value.clone()),
+        purpose: world.spec.purpose.as_ref().map(|p| p.value.clone()),
+        status: Status::NotPrintableAsSpecified,
+        headline: String::new(),
+        decisions: None,
+        settings: Vec::new(),
+        allowances: Vec::new(),
+        margins: Vec::new(),
+        run: None,
+        checklist: Vec::new(),
+        cautions: Vec::new(),
+        broken: Vec::new(),
+        rejected: Vec::new(),
+        conflicts: Vec::new(),
+        nearest: Vec::new(),
+        relaxations: Vec::new(),
+        assumptions: Vec::new(),
+        mesh: mesh_facts(world),
+        poses: Vec::new(),
+        sources: Vec::new(),
+        inputs,
+    };
+    match outcome {
+        Outcome::Decided(decided) => printable(rules, decided, &mut recipe),
+        Outcome::Refused(refused) => refusal::fill(rules, refused, &mut recipe),
+    }
+    recipe.sources = sources(world, &recipe);
+    recipe
+}
+
+fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
+    let world = rules.world;
+    let choice = full(&decided.choice);
+    let said = rules.all(&choice);
+    recipe.settings = settings(rules, decided);
+    recipe.allowances = allowances(world, decided);
+    recipe.margins = margins::margins(rules, &decided.choice);
+    recipe.run = run_of(world, decided);
+    recipe.checklist = checklist(rules, &said);
+    recipe.cautions = cautions(rules, &said);
+    recipe.broken = broken(rules, decided);
+    recipe.rejected = decisions::rejected(rules, decided);
+    recipe.poses = decisions::poses(rules, decided);
+    recipe.assumptions = assumptions(rules, decided, &said);
+    let decided_on = decisions::decisions(rules, decided);
+    recipe.headline = headline(world, decided, &decided_on);
+    recipe.decisions = Some(decided_on);
+    recipe.status = status(recipe);
+}
+
+fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
+    let spool = world.bench.spool(decided.choice[at::MATERIAL], world.spec, world.part);
+    let spool = spool.map_or(String::new(), |s| format!(" (spool {})", s.name));
+    let agent = if decided.choice[at::AGENT] == 0 { String::new() } else { format!(" with {}", d.agent.value) };
+    let supports = if decided.choice[at::SUPPORTS] == 0 { "no supports" } else { "supports where needed" };
+    format!(
+        "Print {}{spool} on {}, nozzle {}, on {}{agent}, {}, {supports}.",
+        d.material.value, d.printer.value, d.nozzle.value, d.surface.value, d.pose.value
+    )
+}
+
+/// Ready with cautions where something about this very job is to be watched: a margin, a waiver, a question, a hazard.
+fn status(recipe: &Recipe) -> Status {
+    let narrow = recipe.margins.iter().any(|m| m.verdict != "holds");
+    let grave =
+        recipe.cautions.iter().any(|c| matches!(c.kind.as_str(), "load" | "damage" | "fire" | "health" | "injury"));
+    let open = recipe.assumptions.iter().any(|a| a.question);
+    let damaged = recipe.mesh.iter().any(|m| m.warning);
+    if narrow || grave || open || damaged || !recipe.broken.is_empty() {
+        Status::ReadyWithCautions
+    } else {
+        Status::Ready
+    }
+}
+
+fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting> {
+    let world = rules.world;
+    let settled = world.settled(&full(&decided.choice));
+    let order = world.knowledge.rulebook.setting_order();
+    let mut result: Vec<Setting> = order
+        .iter()
+        .filter_map(|name| {
+            let fact = settled.record.get(name)?;
+            let because = match settled.by.get(name) {
+                Some(SettledBy::Rule { rule, trace }) => {
+                    let rule = world.knowledge.rulebook.rules.get(*rule)?;
+                    from_trace(rule, rule.because.clone(), &trace.used)
+                }
+                _ => pinned_setting(world, name),
+            };
+            Some(Setting { name: name.replace('_', " "), value: show(&fact.value), because })
+        })
+        .collect();
+    result.sort_by(|a, b| a.name.cmp(&b.name));
+    result
+}
+
+fn pinned_setting(world: &World<'_>, name: &str) -> Reason {
+    let pin = world.spec.pins.iter().find(|p| p.setting.as_deref() == Some(name));
+    Reason {
+        text: pin.map_or("pinned by the spec".to_owned(), |p| format!("pinned by the spec: {}", p.because)),
+        places: pin.map(|p| vec![world.knowledge.sources.place(p.span)]).unwrap_or_default(),
+        ..Reason::default()
+    }
+}
+
+fn allowances(world: &World<'_>, decided: &Decided) -> Vec<Allowance> {
+    let choice = full(&decided.choice);
+    let mut result = Vec::new();
+    for (index, fit) in world.spec.fits.iter().enumerate() {
+        let Some(Ok(line)) = fits::line(world, index, &choice) else { continue };
+        let place = world.knowledge.sources.place(fit.span);
+        let count = fit.count.map_or(String::new(), |c| format!(", {} of them", c.value));
+        let mut text = line.reasons.join("; ");
+        for more in line.warnings.iter().chain(&line.cautions) {
+            text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
+        }
+        result.push(Allowance {
+            fit: fit.name.value.clone(),
+            function: format!("{}{count}", line.function),
+            nominal: fits::shown(line.nominal),
+            target: fits::limits(line.target.low, line.target.high),
+            printer_effect: format!("{} ({})", effect_words(&line), line.origin_source),
+            terms: line
+                .terms
+                .iter()
+                .map(|t| UsedValue {
+                    name: t.name.to_owned(),
+                    value: format!("{:+.3} mm", t.value.to_mm()),
+                    from: format!("{}; {}", t.note, t.source),
+                })
+                .collect(),
+            model_size: fits::shown(line.size_to_model),
+            spread: format!("± {}", fits::shown(line.spread)),
+            route: line.route.in_words(),
+            because: Reason {
+                text,
+                places: vec![place],
+                source: Some(line.target_source.to_string()),
+                ..Reason::default()
+            },
+        });
+    }
+    result
+}
+
+fn effect_words(line: &crate::fits::allowance::AllowanceLine) -> String {
+    let shift = line.printed.middle().to_mm() - line.size_to_model.to_mm();
+    if shift.abs() < 5e-4 {
+        "prints to size".to_owned()
+    } else {
+        format!("prints {:.2} mm {}", shift.abs(), if shift < 0.0 { "smaller" } else { "larger" })
+    }
+}
+
+fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
+    let choice = full(&decided.choice);
+    let each = run::piece(world, &choice).ok()?;
+    let plan = run::plates(world, &choice).ok()?;
+    let mut time = 0.0;
+    let mut mass = 0.0;
+    let mut cost = 0.0;
+    // Full plates, then the rest on the last one.
+    let mut left = plan.start;
+    while left > 0 {
+        let now = left.min(plan.per_plate.max(1));
+        let plates = if now == plan.per_plate { left / now } else { 1 };
+        let plate = run::pieces(world, &choice, now).ok()?;
+        time += plate.time.to_s() * f64::from(plates);
+        mass += plate.mass.to_g() * f64::from(plates);
+        cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
+        left -= now * plates;
+    }
+    let currency = &world.bench.currency;
+    let money = |amount: f64| format!("{amount:.2} {currency}");
+    let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
+    Some(Run {
+        wanted: plan.wanted,
+        start: plan.start,
+        per_plate: plan.per_plate,
+        plates: plan.plates,
+        time_each: hours(each.time.to_s()),
+        time_total: hours(time),
+        mass_each: format!("{:.0} g", each.mass.to_g()),
+        mass_total: format!("{mass:.0} g"),
+        cost: money(cost),
+        because: vec![
+            note(plan.start_words, "computed"),
+            note(plan.plate_words, "common-practice"),
+            note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
+        ],
+    })
+}
+
+/// A working time as hours and minutes.
+fn hours(seconds: f64) -> String {
+    let minutes = (seconds / 60.0).round() as u64;
+    match (minutes / 60, minutes % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m} min"),
+    }
+}
+
+fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
+    let mut steps: BTreeMap<rulebook::Phase, Vec<(i32, usize, Step)>> = BTreeMap::new();
+    for s in said {
+        for judgement in &s.judgements {
+            if let Judgement::Step { phase, order, text, blanks } = judgement {
+                let rule = rules.rule(s.constraint);
+                let because = from_trace(rule, rule.because.clone(), &s.trace.used);
+                let step = Step { text: text.clone(), blanks: blanks.clone(), because };
+                steps.entry(*phase).or_default().push((*order, s.constraint.rule, step));
+            }
+        }
+    }
+    steps
+        .into_iter()
+        .map(|(phase, mut list)| {
+            list.sort_by_key(|(order, rule, _)| (*order, *rule));
+            Phase {
+                phase: phase.word().to_owned(),
+                title: title(phase).to_owned(),
+                steps: list.into_iter().map(|(_, _, step)| step).collect(),
+            }
+        })
+        .collect()
+}
+
+fn title(phase: rulebook::Phase) -> &'static str {
+    match phase {
+        rulebook::Phase::Prepare => "Prepare",
+        rulebook::Phase::ChangeOver => "Change over",
+        rulebook::Phase::FirstLayer => "First layer",
+        rulebook::Phase::During => "While it prints",
+        rulebook::Phase::Removal => "Removal",
+        rulebook::Phase::Finish => "Finish",
+        rulebook::Phase::Inspect => "Inspect",
+    }
+}
+
+pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
+    let mut found: Vec<(CautionKind, usize, Caution)> = Vec::new();
+    for s in said {
+        for judgement in &s.judgements {
+            if let Judgement::Caution { kind, text } = judgement {
+                let rule = rules.rule(s.constraint);
+                let because = from_trace(rule, rule.because.clone(), &s.trace.used);
+                found.push((
+                    *kind,
+                    s.constraint.rule,
+                    Caution { kind: kind.word().to_owned(), text: text.clone(), because },
+                ));
+            }
+        }
+    }
+    found.sort_by_key(|(kind, rule, _)| (*kind, *rule));
+    found.into_iter().map(|(_, _, c)| c).collect()
+}
+
+fn broken(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Broken> {
+    decided
+        .waived
+        .iter()
+        .map(|said| {
+            let because = reason(rules, said);
+            let rule = rules.rule(said.constraint);
+            let waiver = rules.world.spec.waivers.iter().find(|w| w.rule.value == rule.name);
+            Broken {
+                text: because.text.clone(),
+                allowed_by: waiver.map_or(String::new(), |w| {
+                    format!("waived ({}): {}", rules.world.knowledge.sources.place(w.span), w.because)
+                }),
+                because,
+            }
+        })
+        .collect()
+}
+
+fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<Assumption> {
+    let world = rules.world;
+    let mut result = base_assumptions(world);
+    let mut add = |text: String, effect: String, question: bool| {
+        if !result.iter().any(|a: &Assumption| a.text == text) {
+            result.push(Assumption { text, effect, question });
+        }
+    };
+    if let Some(heat) = world.heat(decided.choice[at::MATERIAL]) {
+        for (text, effect) in &heat.assumed {
+            add(text.clone(), effect.clone(), true);
+        }
+    }
+    for load in 0..world.spec.loads.len() {
+        if let Ok(margin) = strength::margin(world, load, decided.choice[at::MATERIAL], decided.choice[at::POSE]) {
+            for (text, effect) in margin.assumed {
+                add(text, effect, true);
+            }
+        }
+    }
+    for fit in &world.spec.fits {
+        if fits::vertical(world, fit, decided.choice[at::POSE]).is_none() {
+            let text = format!(
+                "fit \"{}\": its axis is not stated and not found on the mesh; upright assumed",
+                fit.name.value
+            );
+            add(text, "a lying hole comes out smaller and sags at its crown; state `along x`".to_owned(), true);
+        }
+    }
+    for s in said {
+        let rule = rules.rule(s.constraint);
+        for used in &s.trace.used {
+            if let Origin::Assumed { text } = &used.origin {
+                add(text.clone(), format!("used by rule {}", rule.name), false);
+            }
+        }
+        for judgement in &s.judgements {
+            if let Judgement::Undetermined { missing } = judgement
+                && rule.can_refuse()
+            {
+                let names = missing.join(", ");
+                add(format!("rule {} could not be asked: {names} not known", rule.name), rule.because.clone(), true);
+            }
+        }
+    }
+    result
+}
+
+/// Assumptions that hold whether or not the job can be made.
+pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
+    let mut result = Vec::new();
+    let mut add = |text: &str, effect: &str, question: bool| {
+        result.push(Assumption { text: text.to_owned(), effect: effect.to_owned(), question });
+    };
+    if world.bench.assumed {
+        add(
+            "no shop.yaml was found: a built-in, well-equipped bench is assumed",
+            "printer, nozzle, surface and stock may not be what you have; write a shop.yaml",
+            true,
+        );
+    } else if !world.bench.stock_listed {
+        add("the shop lists no spools: every material counts as at hand", "a spool may have to be bought first", false);
+    }
+    if world.spec.quantity.is_none() {
+        add("quantity not stated: one piece", "plates, time and mass are for one", false);
+    }
+    if world.spec.consequence.is_none() {
+        add(
+            "consequence of failure not stated: damage assumed",
+            "sets the factor on loads that state none; write `consequence nuisance`, `damage` or `injury`",
+            false,
+        );
+    }
+    if world.spec.meshes.iter().all(|m| m.unit.is_none()) {
+        add(
+            "unit of the mesh not stated: millimetres",
+            "a part in inches would come out 25.4 times too small; write `in mm`",
+            true,
+        );
+    } else if world.spec.size.is_none() {
+        add(
+            "overall size not stated",
+            "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`",
+            false,
+        );
+    }
+    result
+}
+
+fn mesh_facts(world: &World<'_>) -> Vec<MeshFact> {
+    let part = world.part;
+    let [x, y, z] = part.size_mm();
+    let fact = |name: &str, value: String| MeshFact { name: name.to_owned(), value, warning: false };
+    let mut result = vec![
+        fact("triangles", part.mesh.triangles.len().to_string()),
+        fact("size", format!("{x:.1} x {y:.1} x {z:.1} mm")),
+    ];
+    match part.volume_mm3 {
+        Some(v) => result.push(fact("volume", format!("{:.2} cm³", v / 1000.0))),
+        None => result.push(MeshFact {
+            name: "volume".to_owned(),
+            value: "withheld: the mesh is not a closed surface".to_owned(),
+            warning: true,
+        }),
+    }
+    result.push(fact("surface", format!("{:.1} cm²", part.area_mm2 / 100.0)));
+    result.push(fact("separate bodies", part.pieces.to_string()));
+    for (text, warning) in &part.notes {
+        result.push(MeshFact { name: "note".to_owned(), value: text.clone(), warning: *warning });
+    }
+    for defect in &part.defects {
+        result.push(MeshFact { name: "defect".to_owned(), value: defect.clone(), warning: true });
+    }
+    result
+}
+
+/// Returns the full citation of every source key that any reason of the recipe names.
+fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
+    let mut text = String::new();
+    let mut note = |r: &Reason| {
+        text.push_str(r.source.as_deref().unwrap_or(""));
+        text.push(' ');
+        for v in &r.values {
+            text.push_str(&v.from);
+            text.push(' ');
+        }
+    };
+    if let Some(d) = &recipe.decisions {
+        for decided in [&d.printer, &d.material, &d.nozzle, &d.surface, &d.agent, &d.pose, &d.supports] {
+            decided.because.iter().for_each(&mut note);
+        }
+    }
+    recipe.settings.iter().for_each(|s| note(&s.because));
+    recipe.allowances.iter().for_each(|a| note(&a.because));
+    recipe.margins.iter().for_each(|m| note(&m.because));
+    recipe.checklist.iter().flat_map(|p| &p.steps).for_each(|s| note(&s.because));
+    recipe.cautions.iter().for_each(|c| note(&c.because));
+    recipe.rejected.iter().for_each(|r| note(&r.because));
+    recipe.nearest.iter().flat_map(|n| &n.breaks).for_each(&mut note);
+    let words: BTreeSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
+    world
+        .knowledge
+        .catalogue
+        .sources
+        .iter()
+        .filter(|(key, _)| words.contains(key.as_str()))
+        .map(|(key, c)| SourceEntry {
+            key: key.clone(),
+            citation: format!("{} ({})", c.citation.value, c.status.value),
+        })
+        .collect()
+}

@@ -1,0 +1,255 @@
+//! The decisions of the recipe: value, what to know at the machine, the reasons, and what stood next.
+
+use std::collections::BTreeMap;
+
+use crate::recipe::reasons::{points, reason, separated_by, signed};
+use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
+use crate::resolve::decide::{self, Why, full};
+use crate::resolve::loads::direction_words;
+use crate::resolve::problem::{Rules, Said};
+use crate::resolve::world::{DECISIONS, at};
+use crate::semantics::spec::Decision as SpecDecision;
+
+/// Builds all seven decisions.
+pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions {
+    let of = |d: usize| decision(rules, decided, d);
+    Decisions {
+        printer: of(at::PRINTER),
+        material: of(at::MATERIAL),
+        nozzle: of(at::NOZZLE),
+        surface: of(at::SURFACE),
+        agent: of(at::AGENT),
+        pose: of(at::POSE),
+        supports: of(at::SUPPORTS),
+    }
+}
+
+fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decided {
+    let world = rules.world;
+    let value = decided.choice[d];
+    let runner_up = decided.runners_up[d].as_ref();
+    let mut because = pinned(rules, d);
+    because.extend(ruled_out(rules, decided, d));
+    because.extend(least_penalty(rules, decided, d));
+    Decided {
+        value: world.name(d, value),
+        detail: detail(rules, decided, d),
+        because,
+        runner_up: runner_up.map(|r| RunnerUp {
+            value: world.name(d, r.value),
+            penalty: points(r.more),
+            separated_by: separated_by(rules, &r.separated_by),
+        }),
+    }
+}
+
+fn pinned(rules: &Rules<'_, '_>, d: usize) -> Vec<Reason> {
+    let world = rules.world;
+    let same = |decision: SpecDecision| {
+        matches!(
+            (decision, d),
+            (SpecDecision::Printer, at::PRINTER)
+                | (SpecDecision::Material | SpecDecision::Spool, at::MATERIAL)
+                | (SpecDecision::Nozzle, at::NOZZLE)
+                | (SpecDecision::Surface, at::SURFACE)
+                | (SpecDecision::Agent, at::AGENT)
+                | (SpecDecision::Pose, at::POSE)
+                | (SpecDecision::Supports, at::SUPPORTS)
+        )
+    };
+    let pins = world.spec.pins.iter().filter(|p| same(p.decision.value));
+    pins.map(|p| Reason {
+        text: format!("pinned by the spec: {}", p.because),
+        places: vec![world.knowledge.sources.place(p.span)],
+        ..Reason::default()
+    })
+    .collect()
+}
+
+/// Groups the values that rules refuse by the rule that refuses them, so that a decision says what left it standing.
+fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<Reason> {
+    let mut groups: BTreeMap<usize, (Vec<String>, &Said)> = BTreeMap::new();
+    for rejected in decided.rejected.iter().filter(|r| r.decision == d) {
+        if let Why::Refused(said) = &rejected.why
+            && let Some(first) = said.first()
+        {
+            let entry = groups.entry(first.constraint.rule).or_insert_with(|| (Vec::new(), first));
+            entry.0.push(rules.world.name(d, rejected.value));
+        }
+    }
+    let mut groups: Vec<(Vec<String>, &Said)> = groups.into_values().collect();
+    groups.sort_by_key(|(names, said)| (std::cmp::Reverse(names.len()), said.constraint));
+    groups
+        .into_iter()
+        .map(|(names, said)| {
+            let rule = rules.rule(said.constraint);
+            let mut base = reason(rules, said);
+            base.text = format!("{} out: {}", names.join(", "), rule.because);
+            base.values.clear();
+            base
+        })
+        .collect()
+}
+
+fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Option<Reason> {
+    let world = rules.world;
+    let text = match &decided.runners_up[d] {
+        None if world.domains()[d] == 1 => "the only one there is".to_owned(),
+        None => "the only one that stands".to_owned(),
+        Some(next) if next.more == 0 => {
+            format!("as good as {}; the first by name is taken", world.name(d, next.value))
+        }
+        Some(next) => {
+            // Only what speaks against the runner-up is a reason for the choice.
+            let against: Vec<_> = next.separated_by.iter().copied().filter(|(_, p)| *p > 0).collect();
+            let main = against.first().map(|(c, _)| rules.rule(*c).because.clone());
+            format!(
+                "better than {} by {:.2}{}",
+                world.name(d, next.value),
+                points(next.more),
+                main.map_or(String::new(), |m| format!(": {m}"))
+            )
+        }
+    };
+    let rule = decided.runners_up[d]
+        .as_ref()
+        .and_then(|next| next.separated_by.iter().find(|(_, p)| *p > 0))
+        .map(|(c, _)| rules.rule(*c));
+    Some(Reason {
+        text,
+        rule: rule.map(|r| r.name.clone()),
+        source: rule.map(|r| r.source.clone()),
+        ..Reason::default()
+    })
+}
+
+fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String {
+    let world = rules.world;
+    let choice = full(&decided.choice);
+    match d {
+        at::PRINTER => printer_detail(rules, decided.choice[d]),
+        at::MATERIAL => {
+            let spool = world.bench.spool(decided.choice[d], world.spec, world.part);
+            let title = world.material(&choice).map_or(String::new(), |m| m.title.value.clone());
+            match spool {
+                Some(s) => {
+                    let colour = s.colour.as_ref().map_or(String::new(), |c| format!(", {c}"));
+                    let left = s.left.map_or(String::new(), |l| format!(", {l} left"));
+                    format!("{title}; spool {}{colour}{left}", s.name)
+                }
+                None => title,
+            }
+        }
+        at::NOZZLE => world
+            .nozzle(&choice)
+            .map_or(String::new(), |n| format!("{}, {} mm bore", n.metal.title.value, n.bore.to_mm())),
+        at::SURFACE => {
+            world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone())
+        }
+        at::AGENT => bond_words(rules, decided),
+        at::POSE => pose_detail(rules, decided.choice[d]),
+        _ => String::new(),
+    }
+}
+
+fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {
+    let world = rules.world;
+    let Some(p) = world.bench.printers.get(printer) else { return String::new() };
+    let loaded = p
+        .loaded_spool
+        .clone()
+        .or_else(|| p.loaded.clone())
+        .map_or("nothing loaded".to_owned(), |l| format!("{l} loaded"));
+    let fitted =
+        p.fitted.and_then(|n| world.bench.nozzles.get(n)).map_or(String::new(), |n| format!(", {} fitted", n.name));
+    let mounted = p
+        .mounted
+        .and_then(|s| world.bench.surfaces.get(s))
+        .map_or(String::new(), |s| format!(", {} on the bed", s.name));
+    format!("now: {loaded}{fitted}{mounted}")
+}
+
+fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {
+    let choice = full(&decided.choice);
+    let record = rules.world.record(crate::rulebook::Root::Bond, 0, &choice);
+    let word = |name: &str| record.as_ref().and_then(|r| r.get(name).map(|f| crate::rulebook::show(&f.value)));
+    match (word("role").as_deref(), word("strength")) {
+        (Some("release"), Some(hold)) => format!("as release: it lowers the bond ({hold})"),
+        (Some("adhesive"), Some(hold)) => format!("as adhesive: the part would not hold without it ({hold})"),
+        (_, Some(hold)) => format!("bond {hold}"),
+        _ => String::new(),
+    }
+}
+
+fn pose_detail(rules: &Rules<'_, '_>, pose: usize) -> String {
+    let Some(facts) = rules.world.part.poses.get(pose) else { return String::new() };
+    format!(
+        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond 45°, {:.0} mm² on the bed",
+        direction_words(facts.pose.up),
+        facts.footprint_mm[0],
+        facts.footprint_mm[1],
+        facts.height_mm,
+        facts.overhang_mm2,
+        facts.contact_mm2
+    )
+}
+
+/// Builds the list of what was not taken.
+pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejected> {
+    decided
+        .rejected
+        .iter()
+        .map(|r| {
+            let because = match &r.why {
+                Why::ByTheSpec(text) => Reason { text: text.clone(), ..Reason::default() },
+                Why::Refused(said) => {
+                    let mut base = said.first().map(|s| reason(rules, s)).unwrap_or_default();
+                    let also: Vec<&str> = said.iter().skip(1).map(|s| rules.rule(s.constraint).name.as_str()).collect();
+                    if !also.is_empty() {
+                        base.text = format!("{}; also {}", base.text, also.join(", "));
+                    }
+                    base.values.clear();
+                    base
+                }
+                Why::Costlier { more, separated_by: by } => Reason {
+                    text: format!("would do, worse by {:.2}: {}", points(*more), separated_by(rules, by).join(", ")),
+                    ..Reason::default()
+                },
+            };
+            Rejected {
+                decision: DECISIONS.get(r.decision).map_or("", |d| d.word()).to_owned(),
+                value: rules.world.name(r.decision, r.value),
+                because,
+            }
+        })
+        .collect()
+}
+
+/// Builds the table of poses.
+pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
+    decided
+        .poses
+        .iter()
+        .take(6)
+        .filter_map(|(pose, total, penalties)| {
+            let facts = rules.world.part.poses.get(*pose)?;
+            let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
+            let pose_rules = penalties.iter().filter(|(c, _)| {
+                let names = &rules.rule(*c).names;
+                names.iter().any(|n| n.starts_with("pose.") || n.starts_with("face.") || n.starts_with("load."))
+            });
+            Some(PoseRow {
+                pose: format!("{} up", direction_words(facts.pose.up)),
+                plain: rules.world.pose_words(*pose),
+                total: points(*total),
+                penalties: pose_rules.map(|(c, p)| used(&rules.rule(*c).name, signed(*p))).collect(),
+                facts: vec![
+                    used("overhang", format!("{:.0} mm²", facts.overhang_mm2)),
+                    used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),
+                    used("height", format!("{:.1} mm", facts.height_mm)),
+                    used("support", format!("{:.1} cm³", facts.support_mm3 / 1000.0)),
+                ],
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,198 @@
+//! The margins: what the part must bear, what it can bear, and how much lies between.
+
+use crate::catalogue::words::Stands;
+use crate::recipe::{Margin, Reason};
+use crate::resolve::decide::full;
+use crate::resolve::problem::Rules;
+use crate::resolve::strength;
+use crate::resolve::world::at;
+use crate::semantics::spec::SunExposure;
+
+/// A margin below this part of what is asked is called narrow.
+const NARROW: f64 = 1.25;
+/// Kelvin between part and limit below which heat is called narrow.
+const NARROW_K: f64 = 10.0;
+
+/// Builds the margins of a decided job.
+pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
+    let mut result = Vec::new();
+    result.extend(heat(rules, choice));
+    result.extend(sun(rules, choice));
+    result.extend(chemicals(rules, choice));
+    for load in 0..rules.world.spec.loads.len() {
+        result.push(of_load(rules, choice, load));
+    }
+    result.extend(deflection(rules, choice));
+    result
+}
+
+fn sourced(figure_kind: &str, source: Option<&String>, place: String) -> String {
+    let key = source.map_or(String::new(), |s| format!(" {s}"));
+    format!("{figure_kind}{key} ({place})")
+}
+
+fn heat(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
+    let world = rules.world;
+    let heat = world.heat(choice[at::MATERIAL])?;
+    let material = world.material(&full(choice))?;
+    let limit = &material.heat_limit;
+    let spare = limit.typ.to_kelvin() - heat.temperature.to_kelvin();
+    let verdict = if spare < 0.0 {
+        "broken"
+    } else if spare < NARROW_K {
+        "holds narrowly"
+    } else {
+        "holds"
+    };
+    Some(Margin {
+        what: "heat".to_owned(),
+        demand: heat.temperature.to_string(),
+        capacity: format!("{} ({} to {})", limit.typ, limit.low(), limit.high()),
+        margin: format!("{spare:.0} K"),
+        verdict: verdict.to_owned(),
+        because: Reason {
+            text: format!("{}; up to {} in still air and peak sun", heat.working, heat.high),
+            source: Some(sourced(limit.kind.as_str(), limit.source.as_ref(), world.knowledge.sources.place(limit.at))),
+            ..Reason::default()
+        },
+    })
+}
+
+fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
+    let world = rules.world;
+    let sun = world.spec.service.sun.filter(|s| s.value.exposure == SunExposure::Direct)?;
+    let wanted = sun.value.duration?;
+    let material = world.material(&full(choice))?;
+    let place = world.knowledge.sources.place(sun.span);
+    let Some(years) = &material.uv_years else {
+        return Some(Margin {
+            what: "sunlight".to_owned(),
+            demand: wanted.to_string(),
+            capacity: "not known".to_owned(),
+            margin: String::new(),
+            verdict: "not shown".to_owned(),
+            because: Reason {
+                text: "no figure for its life in the sun".to_owned(),
+                places: vec![place],
+                ..Reason::default()
+            },
+        });
+    };
+    let ratio = years.typ.to_s() / wanted.to_s().max(1e-9);
+    Some(Margin {
+        what: "sunlight".to_owned(),
+        demand: wanted.to_string(),
+        capacity: format!("{} ({} to {}), unprotected", years.typ, years.low(), years.high()),
+        margin: format!("x {ratio:.1}"),
+        verdict: word(ratio, 1.0).to_owned(),
+        because: Reason {
+            text: format!("weathering {}", material.uv.value),
+            places: vec![place],
+            source: Some(sourced(years.kind.as_str(), years.source.as_ref(), world.knowledge.sources.place(years.at))),
+            ..Reason::default()
+        },
+    })
+}
+
+fn word(ratio: f64, asked: f64) -> &'static str {
+    if ratio < asked {
+        "broken"
+    } else if ratio < asked * NARROW {
+        "holds narrowly"
+    } else {
+        "holds"
+    }
+}
+
+fn chemicals(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
+    let world = rules.world;
+    let Some(material) = world.material(&full(choice)) else { return Vec::new() };
+    world
+        .spec
+        .service
+        .contacts
+        .iter()
+        .map(|contact| {
+            let t = crate::resolve::heat::contact_temperature(world.spec, contact);
+            let rating = world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);
+            let (capacity, verdict, source) = match &rating {
+                Some(r) if r.stands != Stands::Unknown => (
+                    format!("{} against {}", r.stands, r.class),
+                    match r.stands {
+                        Stands::Poor => "broken",
+                        Stands::Limited => "holds narrowly",
+                        _ => "holds",
+                    },
+                    r.from
+                        .as_ref()
+                        .map(|f| sourced(f.kind.as_str(), f.source.as_ref(), world.knowledge.sources.place(f.at))),
+                ),
+                _ => ("not known".to_owned(), "not shown", None),
+            };
+            let cracks = rating.as_ref().is_some_and(|r| r.cracks_under_load.is_some());
+            Margin {
+                what: format!("contact \"{}\"", contact.chemical.value),
+                demand: format!("at {t}"),
+                capacity,
+                margin: String::new(),
+                verdict: verdict.to_owned(),
+                because: Reason {
+                    text: if cracks { "may crack under load in it".to_owned() } else { String::new() },
+                    places: vec![world.knowledge.sources.place(contact.span)],
+                    source,
+                    ..Reason::default()
+                },
+            }
+        })
+        .collect()
+}
+
+fn of_load(rules: &Rules<'_, '_>, choice: &[usize; 7], load: usize) -> Margin {
+    let world = rules.world;
+    let stated = &world.spec.loads[load];
+    let places = vec![world.knowledge.sources.place(stated.span)];
+    let what = format!("load \"{}\"", stated.name.value);
+    match strength::margin(world, load, choice[at::MATERIAL], choice[at::POSE]) {
+        Ok(m) => Margin {
+            what,
+            demand: format!("{:.2} MPa", m.demand_mpa),
+            capacity: format!("{:.2} MPa", m.capacity_mpa),
+            margin: format!("x {:.1} (x {:.1} with typical strengths)", m.margin, m.typical),
+            verdict: word(m.margin, 1.0).to_owned(),
+            because: Reason {
+                text: format!("{}; Tsai-Hill, solid section, no notch counted", m.working),
+                places,
+                source: Some("handbook CRAW3; strengths and reductions mostly from-memory".to_owned()),
+                ..Reason::default()
+            },
+        },
+        Err(why) => Margin {
+            what,
+            demand: stated.force.map_or(String::new(), |f| f.value.to_string()),
+            capacity: "not known".to_owned(),
+            margin: String::new(),
+            verdict: "not shown".to_owned(),
+            because: Reason { text: why, places, ..Reason::default() },
+        },
+    }
+}
+
+fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
+    let world = rules.world;
+    let limit = world.spec.deflection.as_ref()?;
+    let (tip, working) = strength::deflection(world, choice[at::MATERIAL], choice[at::POSE])?;
+    let ratio = limit.limit.value.to_mm() / tip.max(1e-9);
+    Some(Margin {
+        what: "deflection".to_owned(),
+        demand: format!("{tip:.2} mm"),
+        capacity: format!("{} allowed", limit.limit.value),
+        margin: format!("x {ratio:.1}"),
+        verdict: word(ratio, 1.0).to_owned(),
+        because: Reason {
+            text: working,
+            places: vec![world.knowledge.sources.place(limit.limit.span)],
+            source: Some("computed".to_owned()),
+            ..Reason::default()
+        },
+    })
+}

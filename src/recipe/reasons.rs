@@ -1,0 +1,100 @@
+//! Reasons from what rules said: the text with its numbers, the rule, the places and the values it read.
+
+use std::collections::BTreeSet;
+
+use crate::recipe::{Reason, UsedValue};
+use crate::resolve::problem::{Constraint, Rules, Said, instance_words};
+use crate::resolve::search::Penalty;
+use crate::rulebook::value::Origin;
+use crate::rulebook::{Judgement, Rule, Used, show};
+
+/// Returns the reason a judged rule gives: its complaint if it broke, else its own because.
+pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
+    let rule = rules.rule(said.constraint);
+    let text = said
+        .judgements
+        .iter()
+        .find_map(|j| match j {
+            Judgement::Broken { text } | Judgement::Penalty { text, .. } => Some(text.clone()),
+            _ => None,
+        })
+        .unwrap_or_else(|| rule.because.clone());
+    let text = match instance_words(rules.world, rule, said.constraint.instance) {
+        Some(words) if !text.contains(&words) => format!("{words}: {text}"),
+        _ => text,
+    };
+    from_trace(rule, text, &said.trace.used)
+}
+
+/// Returns a reason with the rule's name and source and the values it read.
+pub fn from_trace(rule: &Rule, text: String, used: &[Used]) -> Reason {
+    Reason {
+        text,
+        rule: Some(rule.name.clone()),
+        places: places(used),
+        values: used.iter().filter(|u| u.value.is_known()).map(used_value).collect(),
+        source: Some(rule.source.clone()),
+    }
+}
+
+/// Returns the places of the spec and the shop that were read, in order, each once.
+fn places(used: &[Used]) -> Vec<String> {
+    let mut seen = BTreeSet::new();
+    used.iter()
+        .filter_map(|u| match &u.origin {
+            Origin::Stated { place, .. } if !place.starts_with("recipes/") => Some(place.clone()),
+            _ => None,
+        })
+        .filter(|p| seen.insert(p.clone()))
+        .collect()
+}
+
+fn used_value(used: &Used) -> UsedValue {
+    UsedValue { name: used.name.clone(), value: show(&used.value), from: origin_words(&used.origin) }
+}
+
+/// Says where a value comes from.
+pub fn origin_words(origin: &Origin) -> String {
+    match origin {
+        Origin::None => String::new(),
+        Origin::Stated { place, .. } => place.clone(),
+        Origin::Sourced { place, kind, source, low, high } => {
+            let range = match (low, high) {
+                (Some(low), Some(high)) => format!(", range {low} to {high}"),
+                _ => String::new(),
+            };
+            let key = source.as_ref().map_or(String::new(), |s| format!(" {s}"));
+            format!("{kind}{key}{range} ({place})")
+        }
+        Origin::Measured => "measured on the mesh".to_owned(),
+        Origin::Computed { working } => working.clone(),
+        Origin::Assumed { text } => format!("assumed: {text}"),
+    }
+}
+
+/// Says which penalties differ, `rule +1.2`, greatest first; at most four.
+pub fn separated_by(rules: &Rules<'_, '_>, differences: &[(Constraint, Penalty)]) -> Vec<String> {
+    let mut words: Vec<String> = differences
+        .iter()
+        .take(4)
+        .map(|(c, p)| {
+            let rule = rules.rule(*c);
+            let about = instance_words(rules.world, rule, c.instance).map_or(String::new(), |w| format!(" ({w})"));
+            format!("{}{about} {}", rule.name, signed(*p))
+        })
+        .collect();
+    if differences.len() > 4 {
+        words.push(format!("and {} smaller", differences.len() - 4));
+    }
+    words
+}
+
+/// A penalty as points with its sign.
+pub fn signed(penalty: Penalty) -> String {
+    format!("{}{:.2}", if penalty < 0 { "-" } else { "+" }, points(penalty.abs()))
+}
+
+pub fn points(penalty: Penalty) -> f64 {
+    // Two decimals are shown; a thousandth more or less is not a difference anyone should read.
+    (penalty as f64 / 1e4).round() / 100.0
+}

@@ -1,0 +1,98 @@
+//! The recipe that says no: what conflicts, what came nearest, and what would free it. No settings, no checklist.
+
+use crate::quantity::Quantity;
+use crate::recipe::reasons::reason;
+use crate::recipe::{Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
+use crate::resolve::conflict::{Change, Freed, Refusal};
+use crate::resolve::problem::Rules;
+use crate::resolve::world::at;
+
+/// Fills a recipe that cannot be printed as specified.
+pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
+    let world = rules.world;
+    recipe.status = Status::NotPrintableAsSpecified;
+    for said in &refused.from_the_start {
+        let because = reason(rules, said);
+        recipe.conflicts.push(Conflict {
+            requirements: because
+                .places
+                .iter()
+                .map(|p| Requirement { text: because.text.clone(), place: p.clone() })
+                .collect(),
+            text: because.text,
+        });
+    }
+    for set in &refused.sets {
+        let requirements: Vec<Requirement> = set
+            .iter()
+            .map(|r| Requirement { text: r.text.trim().to_owned(), place: world.knowledge.sources.place(r.span) })
+            .collect();
+        let text = match requirements.len() {
+            1 => "this one line cannot be met on this bench".to_owned(),
+            n => format!("these {n} lines cannot be met together on this bench; any one less would do"),
+        };
+        recipe.conflicts.push(Conflict { requirements, text });
+    }
+    if refused.bench_only {
+        recipe.conflicts.push(Conflict {
+            requirements: Vec::new(),
+            text: "the bench alone stands in the way: even without a single requirement nothing on it can be printed from this mesh".to_owned(),
+        });
+    }
+    recipe.nearest = refused
+        .nearest
+        .iter()
+        .map(|(solution, broken)| NearMiss {
+            value: format!(
+                "{} on {}",
+                world.name(at::MATERIAL, solution.choice[at::MATERIAL]),
+                world.name(at::PRINTER, solution.choice[at::PRINTER])
+            ),
+            breaks: broken.iter().map(|s| reason(rules, s)).collect(),
+        })
+        .collect();
+    recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
+    recipe.assumptions = super::build::base_assumptions(world);
+    recipe.headline = headline(recipe);
+}
+
+fn headline(recipe: &Recipe) -> String {
+    let lines: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.place.as_str()).collect();
+    if lines.is_empty() {
+        "Not printable as specified: see what stands in the way below.".to_owned()
+    } else {
+        format!("Not printable as specified: see {}.", lines.join(", "))
+    }
+}
+
+fn relaxation(rules: &Rules<'_, '_>, freed: &Freed) -> Relaxation {
+    let place = |r: &crate::semantics::requirements::Requirement| rules.world.knowledge.sources.place(r.span);
+    match &freed.change {
+        Change::Number { requirement, from, to } => Relaxation {
+            text: format!("with {to} instead of {from}, {} would do on {}", freed.material, freed.printer),
+            place: place(requirement),
+            write: Some(rewritten(&requirement.text, *from, *to)),
+        },
+        Change::Drop { requirement } => Relaxation {
+            text: format!("without `{}`, {} would do on {}", requirement.text.trim(), freed.material, freed.printer),
+            place: place(requirement),
+            write: None,
+        },
+        Change::Bench { what } => Relaxation {
+            text: format!("with {what}, {} would do on {}", freed.material, freed.printer),
+            place: "shop.yaml".to_owned(),
+            write: None,
+        },
+    }
+}
+
+/// Returns the line with its number replaced, where it stands in the line as written; else the new number alone.
+fn rewritten(line: &str, from: Quantity, to: Quantity) -> String {
+    let old = from.to_string();
+    let text = line.trim();
+    if text.contains(&old) {
+        return text.replacen(&old, &to.to_string(), 1);
+    }
+    // The number as written may be in another unit; the words around it are the user's own and stay theirs.
+    format!("{to} in place of {old}")
+}

@@ -1,0 +1,378 @@
+//! The picture of a part as it lies on the bed, as SVG from plain drawing data.
+//!
+//! Black on white, so that it survives a copier: line weight tells outline from edge, dashes tell hidden from seen,
+//! hatching tells what is to be supported. Numbers have fixed decimals; the same data gives the same bytes.
+
+use std::fmt::Write;
+
+mod hatch;
+mod layout;
+
+use layout::{Frame, Placed};
+
+/// A point of the drawing plane, in millimetres of the part: x to the right, y upward.
+pub type Point = [f64; 2];
+
+/// What is to be drawn; the geometry has already projected it and told seen from hidden.
+#[derive(Debug, Clone, Default)]
+pub struct Figure {
+    pub title: String,
+    /// The part's outer contour in this view: the heaviest line.
+    pub outline: Vec<Vec<Point>>,
+    pub visible: Vec<Vec<Point>>,
+    pub hidden: Vec<Vec<Point>>,
+    pub regions: Vec<Region>,
+    /// Names of features and faces, each with a leader to its place.
+    pub callouts: Vec<Callout>,
+    pub arrows: Vec<Arrow>,
+    /// The bed, seen from the side: its left and right end.
+    pub bed: Option<[Point; 2]>,
+    /// The first layer from above.
+    pub inset: Option<Inset>,
+}
+
+/// A region of the surface that a layer cannot rest on by itself.
+#[derive(Debug, Clone)]
+pub struct Region {
+    pub kind: RegionKind,
+    /// Outer rings and holes, even-odd.
+    pub rings: Vec<Vec<Point>>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RegionKind {
+    /// Gets support.
+    Support,
+    /// Spans between two banks without support.
+    Bridge,
+    /// Would need support that cannot come out again.
+    Trapped,
+}
+
+impl RegionKind {
+    const ALL: [Self; 3] = [Self::Support, Self::Bridge, Self::Trapped];
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::Support => "supported",
+            Self::Bridge => "bridged, no support",
+            Self::Trapped => "support could not come out",
+        }
+    }
+}
+
+#[derive(Debug, Clone)]
+pub struct Callout {
+    pub text: String,
+    pub at: Point,
+}
+
+/// A load: the arrow points the way it pushes, its head at the place it acts.
+#[derive(Debug, Clone)]
+pub struct Arrow {
+    pub text: String,
+    pub tail: Point,
+    pub head: Point,
+}
+
+#[derive(Debug, Clone, Default)]
+pub struct Inset {
+    pub title: String,
+    pub rings: Vec<Vec<Point>>,
+}
+
+const STYLE: &str = "\
+path{fill:none;stroke:#000;stroke-linecap:round;stroke-linejoin:round}\
+.o{stroke-width:.6}.v{stroke-width:.3}.h{stroke-width:.2;stroke-dasharray:1.4 1}.x{stroke-width:.18}\
+.b{stroke-width:.9}.l{stroke-width:.15}.a{stroke-width:.7}.f{fill:#000;stroke:none}\
+text{font:3.1px 'Source Sans 3','Liberation Sans',Arial,sans-serif;fill:#000}.s{font-size:2.7px}";
+
+/// Returns the figure as one SVG file, 180 mm wide.
+pub fn svg(figure: &Figure) -> String {
+    let figure = finite(figure);
+    let frame = Frame::around(&figure);
+    let mut body = String::new();
+    push_regions(&mut body, &figure, &frame);
+    push_lines(&mut body, "h", &figure.hidden, &frame);
+    push_lines(&mut body, "v", &figure.visible, &frame);
+    push_lines(&mut body, "o", &figure.outline, &frame);
+    push_bed(&mut body, &figure, &frame);
+    figure.arrows.iter().for_each(|a| push_arrow(&mut body, a, &frame));
+    frame.place(&figure.callouts).iter().for_each(|p| push_callout(&mut body, p));
+    push_foot(&mut body, &figure, &frame);
+    let (w, h) = (layout::WIDTH, frame.height());
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w:.0}mm\" height=\"{h:.0}mm\" viewBox=\"0 0 {w:.0} {h:.0}\" \
+         role=\"img\">\n<title>{}</title>\n<style>{STYLE}</style>\n\
+         <rect width=\"{w:.0}\" height=\"{h:.0}\" fill=\"#fff\"/>\n{body}</svg>\n",
+        escaped(&figure.title)
+    )
+}
+
+/// Leaves out what has no place on paper: points that are no numbers, and lines without length.
+fn finite(figure: &Figure) -> Figure {
+    let fine = |p: &Point| p.iter().all(|x| x.is_finite() && x.abs() < 1e7);
+    let lines = |all: &[Vec<Point>], least: usize| -> Vec<Vec<Point>> {
+        all.iter().filter(|l| l.len() >= least && l.iter().all(fine)).cloned().collect()
+    };
+    Figure {
+        title: figure.title.clone(),
+        outline: lines(&figure.outline, 2),
+        visible: lines(&figure.visible, 2),
+        hidden: lines(&figure.hidden, 2),
+        regions: figure.regions.iter().map(|r| Region { kind: r.kind, rings: lines(&r.rings, 3) }).collect(),
+        callouts: figure.callouts.iter().filter(|c| fine(&c.at)).cloned().collect(),
+        arrows: figure.arrows.iter().filter(|a| fine(&a.tail) && fine(&a.head)).cloned().collect(),
+        bed: figure.bed.filter(|b| b.iter().all(fine)),
+        inset: figure.inset.as_ref().map(|i| Inset { title: i.title.clone(), rings: lines(&i.rings, 3) }),
+    }
+}
+
+fn push_lines(out: &mut String, class: &str, lines: &[Vec<Point>], frame: &Frame) {
+    let path: String = lines.iter().map(|l| trace(l, |p| frame.on_paper(p))).collect();
+    push_path(out, class, &path);
+}
+
+fn push_path(out: &mut String, class: &str, path: &str) {
+    if !path.is_empty() {
+        let _ = writeln!(out, "<path class=\"{class}\" d=\"{path}\"/>");
+    }
+}
+
+fn trace(line: &[Point], place: impl Fn(Point) -> Point) -> String {
+    let mut path = String::new();
+    for (i, p) in line.iter().enumerate() {
+        let [x, y] = place(*p);
+        let _ = write!(path, "{}{} {}", if i == 0 { "M" } else { "L" }, number(x), number(y));
+    }
+    path
+}
+
+/// A hundredth of a millimetre on paper is finer than any printer; `+ 0.0` turns a negative zero into a plain one.
+fn number(x: f64) -> String {
+    let rounded = (x * 100.0).round() / 100.0 + 0.0;
+    format!("{rounded:.2}")
+}
+
+fn push_regions(out: &mut String, figure: &Figure, frame: &Frame) {
+    for kind in RegionKind::ALL {
+        let mut path = String::new();
+        for region in figure.regions.iter().filter(|r| r.kind == kind) {
+            let rings: Vec<Vec<Point>> =
+                region.rings.iter().map(|r| r.iter().map(|p| frame.on_paper(*p)).collect()).collect();
+            path.push_str(&hatched(&rings, kind));
+        }
+        push_path(out, "x", &path);
+    }
+}
+
+fn hatched(rings: &[Vec<Point>], kind: RegionKind) -> String {
+    let strokes = match kind {
+        RegionKind::Support => hatch::strokes(rings, 45.0, 1.5),
+        RegionKind::Bridge => hatch::strokes(rings, 0.0, 1.5),
+        RegionKind::Trapped => [hatch::strokes(rings, 45.0, 1.5), hatch::strokes(rings, -45.0, 1.5)].concat(),
+    };
+    let border: Vec<Vec<Point>> = rings.iter().map(|r| r.iter().chain(r.first()).copied().collect()).collect();
+    strokes.iter().map(|s| trace(s, |p| p)).chain(border.iter().map(|b| trace(b, |p| p))).collect()
+}
+
+fn push_bed(out: &mut String, figure: &Figure, frame: &Frame) {
+    let Some([left, right]) = figure.bed else { return };
+    let (a, b) = (frame.on_paper(left), frame.on_paper(right));
+    push_path(out, "b", &trace(&[a, b], |p| p));
+    // Short strokes beneath: the sign for firm ground.
+    let count = ((b[0] - a[0]) / 3.0).clamp(0.0, 120.0) as usize;
+    let strokes: String = (0..count)
+        .map(|i| {
+            let x = a[0] + 3.0 * (i as f64 + 0.8);
+            trace(&[[x, a[1]], [x - 1.6, a[1] + 1.8]], |p| p)
+        })
+        .collect();
+    push_path(out, "x", &strokes);
+}
+
+fn push_arrow(out: &mut String, arrow: &Arrow, frame: &Frame) {
+    let (tail, head) = (frame.on_paper(arrow.tail), frame.on_paper(arrow.head));
+    let along = [head[0] - tail[0], head[1] - tail[1]];
+    let length = (along[0] * along[0] + along[1] * along[1]).sqrt();
+    if length < 0.5 {
+        return;
+    }
+    let unit = along.map(|x| x / length);
+    let neck = [head[0] - 3.2 * unit[0], head[1] - 3.2 * unit[1]];
+    let side = [-unit[1] * 1.2, unit[0] * 1.2];
+    let barbs = [[neck[0] + side[0], neck[1] + side[1]], head, [neck[0] - side[0], neck[1] - side[1]]];
+    push_path(out, "a", &trace(&[tail, neck], |p| p));
+    push_path(out, "f", &(trace(&barbs, |p| p) + "Z"));
+    let anchor = if unit[0] > 0.3 {
+        "end"
+    } else if unit[0] < -0.3 {
+        "start"
+    } else {
+        "middle"
+    };
+    let at = [tail[0] - 1.5 * unit[0], tail[1] - 2.0 * unit[1] + if unit[1] < 0.0 { 2.2 } else { 0.0 }];
+    push_text(out, at, anchor, "", &arrow.text);
+}
+
+fn push_callout(out: &mut String, p: &Placed) {
+    push_path(out, "l", &trace(&[p.leader_from, p.at], |q| q));
+    let _ = writeln!(out, "<circle cx=\"{}\" cy=\"{}\" r=\".55\"/>", number(p.at[0]), number(p.at[1]));
+    for (i, line) in p.lines.iter().enumerate() {
+        let y = p.text_at[1] + layout::LINE * i as f64;
+        push_text(out, [p.text_at[0], y], if p.left { "end" } else { "start" }, "", line);
+    }
+}
+
+/// Below the drawing: what the hatching means, the scale, and the first layer from above.
+fn push_foot(out: &mut String, figure: &Figure, frame: &Frame) {
+    let mut y = frame.foot();
+    let x = layout::EDGE;
+    for kind in RegionKind::ALL.into_iter().filter(|k| figure.regions.iter().any(|r| r.kind == *k)) {
+        let swatch = vec![[x, y], [x + 8.0, y], [x + 8.0, y + 4.0], [x, y + 4.0]];
+        push_path(out, "x", &hatched(&[swatch], kind));
+        push_text(out, [x + 10.0, y + 3.1], "start", "s", kind.words());
+        y += 6.0;
+    }
+    let (length, label) = frame.scale_bar();
+    let ends = [[x, y + 3.0], [x + length, y + 3.0]];
+    let ticks: String = ends.iter().map(|e| trace(&[[e[0], e[1] - 1.2], [e[0], e[1] + 1.2]], |p| p)).collect();
+    push_path(out, "v", &(trace(&ends, |p| p) + &ticks));
+    push_text(out, [x + length + 2.0, y + 4.0], "start", "s", &label);
+    if let Some(inset) = figure.inset.as_ref().filter(|i| !i.rings.is_empty()) {
+        push_inset(out, inset, frame.foot());
+    }
+}
+
+fn push_inset(out: &mut String, inset: &Inset, top: f64) {
+    let box_ = layout::inset_box(top);
+    let place = layout::fitted(&inset.rings, box_);
+    let rings: Vec<Vec<Point>> = inset.rings.iter().map(|r| r.iter().map(|p| place(*p)).collect()).collect();
+    let fill: String = rings.iter().map(|r| trace(r, |p| p) + "Z").collect();
+    let _ =
+        writeln!(out, "<path d=\"{fill}\" style=\"fill:#000;fill-opacity:.12;fill-rule:evenodd;stroke-width:.3\"/>");
+    push_text(out, [box_[0], box_[1] - 1.2], "start", "s", &inset.title);
+}
+
+fn push_text(out: &mut String, at: Point, anchor: &str, class: &str, text: &str) {
+    if text.is_empty() {
+        return;
+    }
+    let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
+    let (x, y, text) = (number(at[0]), number(at[1]), escaped(text));
+    let _ = writeln!(out, "<text x=\"{x}\" y=\"{y}\" text-anchor=\"{anchor}\"{class}>{text}</text>");
+}
+
+fn escaped(text: &str) -> String {
+    let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    clean.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// A box of 40 x 30 x 20 mm in a simple oblique view, with a hidden corner, a supported ledge and a load.
+    pub(crate) fn boxed() -> Figure {
+        let (d, e) = (12.0, 9.0);
+        Figure {
+            title: "box <1> & load".to_owned(),
+            outline: vec![vec![
+                [0.0, 0.0],
+                [40.0, 0.0],
+                [40.0 + d, e],
+                [40.0 + d, 20.0 + e],
+                [d, 20.0 + e],
+                [0.0, 20.0],
+                [0.0, 0.0],
+            ]],
+            visible: vec![vec![[0.0, 20.0], [40.0, 20.0], [40.0, 0.0]], vec![[40.0, 20.0], [40.0 + d, 20.0 + e]]],
+            hidden: vec![vec![[0.0, 0.0], [d, e], [40.0 + d, e]], vec![[d, e], [d, 20.0 + e]]],
+            regions: vec![
+                Region {
+                    kind: RegionKind::Support,
+                    rings: vec![vec![[5.0, 5.0], [20.0, 5.0], [20.0, 12.0], [5.0, 12.0]]],
+                },
+                Region { kind: RegionKind::Trapped, rings: vec![vec![[25.0, 5.0], [35.0, 5.0], [30.0, 14.0]]] },
+            ],
+            callouts: vec![
+                Callout { text: "face front".to_owned(), at: [2.0, 16.0] },
+                Callout { text: "hole 1: d 4.50, through, for the screws of the wall".to_owned(), at: [38.0, 15.0] },
+                Callout { text: "seat".to_owned(), at: [39.0, 14.5] },
+            ],
+            arrows: vec![Arrow { text: "gust 140 N".to_owned(), tail: [26.0, 42.0], head: [26.0, 25.0] }],
+            bed: Some([[-8.0, 0.0], [60.0, 0.0]]),
+            inset: Some(Inset {
+                title: "first layer, from above".to_owned(),
+                rings: vec![
+                    vec![[0.0, 0.0], [40.0, 0.0], [40.0, 30.0], [0.0, 30.0]],
+                    vec![[10.0, 10.0], [20.0, 10.0], [20.0, 20.0], [10.0, 20.0]],
+                ],
+            }),
+        }
+    }
+
+    #[test]
+    fn a_box_is_drawn() {
+        insta::assert_snapshot!(svg(&boxed()));
+    }
+
+    #[test]
+    fn the_file_is_well_formed_and_same_each_time() {
+        let text = svg(&boxed());
+        assert_eq!(text, svg(&boxed()));
+        let mut reader = quick_xml::Reader::from_str(&text);
+        let mut elements = 0;
+        loop {
+            match reader.read_event().unwrap() {
+                quick_xml::events::Event::Eof => break,
+                quick_xml::events::Event::Start(_) | quick_xml::events::Event::Empty(_) => elements += 1,
+                _ => {}
+            }
+        }
+        assert!(elements > 20);
+    }
+
+    #[test]
+    fn labels_of_one_side_do_not_overlap() {
+        let figure = boxed();
+        let frame = Frame::around(&figure);
+        let placed = frame.place(&figure.callouts);
+        for left in [true, false] {
+            let mut spans: Vec<(f64, f64)> = placed
+                .iter()
+                .filter(|p| p.left == left)
+                .map(|p| (p.text_at[1], p.text_at[1] + layout::LINE * p.lines.len() as f64))
+                .collect();
+            spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+            assert!(spans.windows(2).all(|w| w[0].1 <= w[1].0 + 1e-9), "{spans:?}");
+        }
+    }
+
+    proptest! {
+        /// Whatever the numbers, the page stays a page: no panic, no `NaN`, a bounded size.
+        #[test]
+        fn no_numbers_break_the_page(
+            points in prop::collection::vec((any::<f64>(), any::<f64>()), 0..8),
+            text in "\\PC{0,40}",
+        ) {
+            let line: Vec<Point> = points.iter().map(|(x, y)| [*x, *y]).collect();
+            let at = line.first().copied().unwrap_or([0.0, 0.0]);
+            let figure = Figure {
+                title: text.clone(),
+                outline: vec![line.clone()],
+                visible: vec![line.clone()],
+                regions: vec![Region { kind: RegionKind::Trapped, rings: vec![line.clone()] }],
+                callouts: vec![Callout { text: text.clone(), at }],
+                arrows: vec![Arrow { text: text.clone(), tail: at, head: [0.0, 0.0] }],
+                bed: Some([at, [1.0, 0.0]]),
+                inset: Some(Inset { title: text, rings: vec![line] }),
+                ..Figure::default()
+            };
+            let out = svg(&figure);
+            prop_assert!(!out.contains("NaN") && !out.contains("inf"));
+            prop_assert!(out.len() < 200_000);
+        }
+    }
+}

@@ -1,0 +1,404 @@
+//! Pages for reading on a terminal: tables and entries of the catalogue, and the reasons behind a recipe.
+
+use super::sheet::{citation, named, points, source_words};
+use crate::recipe::{Allowance, Decided, Margin, Reason, Recipe, Rejected, Setting, UsedValue};
+
+/// The widest a line of running text becomes, in characters.
+const WIDTH: usize = 96;
+/// The widest a column of a table becomes before it is broken into lines.
+const WIDEST_COLUMN: usize = 44;
+
+/// A table: every row has as many cells as there are columns.
+#[derive(Debug, Clone, Default)]
+pub struct Table {
+    pub title: String,
+    pub columns: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
+/// One entry of the catalogue, with everything known of it.
+#[derive(Debug, Clone, Default)]
+pub struct Entry {
+    /// `material`, `surface`, ...
+    pub kind: String,
+    pub name: String,
+    pub notes: Vec<String>,
+    pub values: Vec<EntryValue>,
+}
+
+/// One value of an entry, as strings with units.
+#[derive(Debug, Clone, Default)]
+pub struct EntryValue {
+    pub name: String,
+    pub value: String,
+    /// `70 °C .. 88 °C`; empty where there is none.
+    pub range: String,
+    /// Kind of source: `standard`, `handbook`, `paper`, `library`, `common-practice`, `from-memory`, `computed`.
+    pub kind: String,
+    /// The citation; empty for kinds that have none.
+    pub source: String,
+}
+
+/// What a rule says of itself.
+#[derive(Debug, Clone, Default)]
+pub struct RulePage {
+    pub name: String,
+    /// The decisions its names touch.
+    pub touches: Vec<String>,
+    /// The rule as written.
+    pub text: String,
+    pub because: String,
+    pub source: String,
+    /// `file:line`.
+    pub place: String,
+}
+
+/// Returns the table with its columns aligned; long cells go on below.
+pub fn table(t: &Table) -> String {
+    let mut out = String::new();
+    if !t.title.is_empty() {
+        out.push_str(&format!("{}\n\n", shown(&t.title)));
+    }
+    let cells = |row: &[String]| -> Vec<Vec<String>> { row.iter().map(|c| fold(&shown(c), WIDEST_COLUMN)).collect() };
+    let head = cells(&t.columns);
+    let rows: Vec<Vec<Vec<String>>> = t.rows.iter().map(|r| cells(r)).collect();
+    let widths: Vec<usize> = (0..t.columns.len())
+        .map(|i| rows.iter().chain([&head]).filter_map(|r| r.get(i)).flatten().map(|l| width(l)).max().unwrap_or(0))
+        .collect();
+    push_row(&mut out, &head, &widths);
+    out.push_str(&format!("{}\n", widths.iter().map(|w| "-".repeat(*w)).collect::<Vec<_>>().join("  ")));
+    rows.iter().for_each(|r| push_row(&mut out, r, &widths));
+    out
+}
+
+fn push_row(out: &mut String, cells: &[Vec<String>], widths: &[usize]) {
+    let lines = cells.iter().map(Vec::len).max().unwrap_or(0);
+    for at in 0..lines {
+        let line: Vec<String> = widths
+            .iter()
+            .enumerate()
+            .map(|(i, w)| {
+                let text = cells.get(i).and_then(|c| c.get(at)).map_or("", String::as_str);
+                format!("{text}{}", " ".repeat(w.saturating_sub(width(text))))
+            })
+            .collect();
+        out.push_str(line.join("  ").trim_end());
+        out.push('\n');
+    }
+}
+
+/// Returns the page of one catalogue entry.
+pub fn entry(e: &Entry) -> String {
+    let rows = e.values.iter().map(|v| {
+        let source = [source_words(&v.kind), v.source.clone()];
+        let source = source.iter().filter(|s| !s.is_empty()).cloned().collect::<Vec<_>>().join(" ");
+        vec![v.name.replace('_', " "), v.value.clone(), v.range.clone(), source]
+    });
+    let columns = ["property", "value", "range", "source"].map(str::to_owned).to_vec();
+    let mut out = format!("{} ({})\n\n", shown(&e.name), shown(&e.kind));
+    e.notes.iter().for_each(|note| push_text(&mut out, note, ""));
+    if !e.notes.is_empty() {
+        out.push('\n');
+    }
+    out + &table(&Table { title: String::new(), columns, rows: rows.collect() })
+}
+
+/// Returns the page of a rule.
+pub fn rule(r: &RulePage) -> String {
+    let mut out = format!("rule {}\n\n", shown(&r.name));
+    push_text(&mut out, &r.because, "");
+    out.push('\n');
+    for line in r.text.lines() {
+        out.push_str(format!("    {}", shown(line)).trim_end());
+        out.push('\n');
+    }
+    out.push('\n');
+    if !r.touches.is_empty() {
+        push_text(&mut out, &format!("touches: {}", r.touches.join(", ")), "");
+    }
+    push_text(&mut out, &format!("source: {}", source_words(&r.source)), "");
+    if !r.place.is_empty() {
+        push_text(&mut out, &format!("written at: {}", r.place), "");
+    }
+    out
+}
+
+/// Returns every decision of a recipe with its reasons; where there is none, what stands in the way.
+pub fn explain_all(recipe: &Recipe) -> String {
+    let mut out = format!("{}: {}\n", shown(&recipe.part), recipe.status.words());
+    push_text(&mut out, &recipe.headline, "");
+    if let Some(decisions) = &recipe.decisions {
+        for (name, decided) in named(decisions) {
+            out.push('\n');
+            out.push_str(&decision(name, decided));
+        }
+    } else {
+        out.push('\n');
+        out.push_str(&obstacles(recipe));
+    }
+    out
+}
+
+/// Returns what a recipe says about one of its words: a decision, a setting, a fit or a margin; `None` where it has
+/// no such word. [`words`] lists them.
+pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
+    let is = |name: &str| key(name) == key(word);
+    let decisions = recipe.decisions.as_ref().map(named);
+    if let Some((name, decided)) = decisions.and_then(|all| all.into_iter().find(|(n, _)| is(n) || is_short(n, word))) {
+        let others: Vec<&Rejected> =
+            recipe.rejected.iter().filter(|r| key(&r.decision) == key(name) || is_short(name, &r.decision)).collect();
+        return Some(decision(name, decided) + &rejected_list(&others));
+    }
+    let setting = recipe.settings.iter().find(|s| is(&s.name)).map(setting);
+    let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(allowance);
+    let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(margin);
+    setting.or_else(fit).or_else(margin)
+}
+
+/// Returns the words [`explain`] knows for this recipe.
+pub fn words(recipe: &Recipe) -> Vec<String> {
+    let decisions = ["printer", "material", "nozzle", "surface", "agent", "pose", "supports"];
+    let mut all: Vec<String> = Vec::new();
+    if recipe.decisions.is_some() {
+        all.extend(decisions.iter().map(|d| (*d).to_owned()));
+    }
+    all.extend(recipe.settings.iter().map(|s| s.name.clone()));
+    all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
+    all.extend(recipe.margins.iter().map(|m| m.what.clone()));
+    all
+}
+
+/// Returns why a choice was not taken; `None` where the recipe does not speak of it. [`rejects`] lists what it has.
+pub fn explain_not(recipe: &Recipe, value: &str) -> Option<String> {
+    let found: Vec<&Rejected> = recipe.rejected.iter().filter(|r| key(&r.value) == key(value)).collect();
+    if !found.is_empty() {
+        return Some(rejected_list(&found).trim_start().to_owned());
+    }
+    let decisions = recipe.decisions.as_ref().map(named)?;
+    if let Some((name, d)) = decisions.iter().find(|(_, d)| key(&d.value) == key(value)) {
+        return Some(format!("{} is not rejected: it is the {}\n", shown(&d.value), name.to_lowercase()));
+    }
+    let next = |d: &Decided| d.runner_up.as_ref().is_some_and(|r| key(&r.value) == key(value));
+    decisions.iter().find(|(_, d)| next(d)).map(|(name, d)| decision(name, d))
+}
+
+/// Returns the choices [`explain_not`] can speak of.
+pub fn rejects(recipe: &Recipe) -> Vec<String> {
+    recipe.rejected.iter().map(|r| r.value.clone()).collect()
+}
+
+fn decision(name: &str, d: &Decided) -> String {
+    let detail = if d.detail.is_empty() { String::new() } else { format!(" ({})", d.detail) };
+    let mut out = String::new();
+    push_text(&mut out, &format!("{}: {}{detail}", name.to_lowercase(), d.value), "");
+    d.because.iter().for_each(|r| push_reason(&mut out, r));
+    if let Some(next) = &d.runner_up {
+        push_text(&mut out, &format!("second best: {}, worse by {}", next.value, points(next.penalty)), "  ");
+        next.separated_by.iter().for_each(|s| push_text(&mut out, &format!("- {s}"), "    "));
+    }
+    out
+}
+
+fn rejected_list(all: &[&Rejected]) -> String {
+    let mut out = String::new();
+    for r in all {
+        out.push('\n');
+        push_text(&mut out, &format!("not {} ({})", r.value, r.decision), "");
+        push_reason(&mut out, &r.because);
+    }
+    out
+}
+
+fn setting(s: &Setting) -> String {
+    let mut out = String::new();
+    push_text(&mut out, &format!("{}: {}", s.name, s.value), "");
+    push_reason(&mut out, &s.because);
+    out
+}
+
+fn allowance(a: &Allowance) -> String {
+    let mut out = String::new();
+    push_text(&mut out, &format!("fit {}: {}", a.fit, a.function), "");
+    push_text(&mut out, &format!("finished size {}", a.target), "  ");
+    push_text(&mut out, &a.printer_effect, "  ");
+    a.terms.iter().for_each(|t| push_used(&mut out, t));
+    push_text(&mut out, &format!("model it at {}, expect {}", a.model_size, a.spread), "  ");
+    push_text(&mut out, &format!("route: {}", a.route), "  ");
+    push_reason(&mut out, &a.because);
+    out
+}
+
+fn margin(m: &Margin) -> String {
+    let mut out = String::new();
+    push_text(&mut out, &format!("{}: {}", m.what, m.verdict), "");
+    let sum = format!("demand {}, capacity {}, margin {}", m.demand, m.capacity, m.margin);
+    push_text(&mut out, &sum, "  ");
+    push_reason(&mut out, &m.because);
+    out
+}
+
+fn obstacles(recipe: &Recipe) -> String {
+    let mut out = String::new();
+    for c in &recipe.conflicts {
+        push_text(&mut out, &c.text, "");
+        c.requirements.iter().for_each(|r| push_text(&mut out, &format!("- {} ({})", r.text, r.place), "  "));
+    }
+    for r in &recipe.relaxations {
+        push_text(&mut out, &format!("would free it: {} ({})", r.text, r.place), "");
+    }
+    for n in &recipe.nearest {
+        out.push('\n');
+        push_text(&mut out, &format!("nearest miss: {}", n.value), "");
+        n.breaks.iter().for_each(|b| push_reason(&mut out, b));
+    }
+    out + &rejected_list(&recipe.rejected.iter().collect::<Vec<_>>())
+}
+
+fn push_reason(out: &mut String, reason: &Reason) {
+    if !reason.text.is_empty() {
+        push_text(out, &format!("- {}", reason.text), "  ");
+    }
+    reason.values.iter().for_each(|v| push_used(out, v));
+    let cites = citation(reason);
+    if !cites.is_empty() {
+        push_text(out, &format!("[{cites}]"), "    ");
+    }
+}
+
+fn push_used(out: &mut String, v: &UsedValue) {
+    let from = if v.from.is_empty() { String::new() } else { format!(" ({})", source_words(&v.from)) };
+    push_text(out, &format!("{} = {}{from}", v.name, v.value), "      ");
+}
+
+/// Pushes the text broken into lines; every line after the first stands two further in.
+fn push_text(out: &mut String, text: &str, indent: &str) {
+    if text.is_empty() {
+        return;
+    }
+    for (i, line) in fold(&shown(text), WIDTH.saturating_sub(indent.len() + 2)).iter().enumerate() {
+        out.push_str(&format!("{indent}{}{line}\n", if i == 0 { "" } else { "  " }));
+    }
+}
+
+/// Breaks text at blanks into lines of at most `limit` characters; a longer word stands alone.
+fn fold(text: &str, limit: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let Some(last) = lines.last_mut() else { break };
+        if last.is_empty() {
+            last.push_str(word);
+        } else if width(last) + 1 + width(word) <= limit {
+            last.push(' ');
+            last.push_str(word);
+        } else {
+            lines.push(word.to_owned());
+        }
+    }
+    lines
+}
+
+fn width(text: &str) -> usize {
+    text.chars().count()
+}
+
+/// Text from outside on its way to a terminal: without characters that the terminal would obey.
+fn shown(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+/// Names are compared without regard to case, blanks, hyphens and underscores.
+fn key(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric() || *c == '+').flat_map(char::to_lowercase).collect()
+}
+
+/// `surface` for `Build surface`, `support` for `Supports`.
+fn is_short(name: &str, word: &str) -> bool {
+    let word = key(word);
+    !word.is_empty() && (key(name).ends_with(&word) && word == "surface" || key(name) == format!("{word}s"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tables_are_aligned_and_long_cells_fold() {
+        let t = Table {
+            title: "Nozzles".to_owned(),
+            columns: vec!["name".to_owned(), "bore".to_owned(), "note".to_owned()],
+            rows: vec![
+                vec![
+                    "brass-04".to_owned(),
+                    "0.4 mm".to_owned(),
+                    "for everything without abrasive filler, up to 260 °C".to_owned(),
+                ],
+                vec!["µ".to_owned(), "0.25 mm".to_owned(), String::new()],
+            ],
+        };
+        insta::assert_snapshot!(table(&t), @r"
+        Nozzles
+
+        name      bore     note
+        --------  -------  ------------------------------------------
+        brass-04  0.4 mm   for everything without abrasive filler, up
+                           to 260 °C
+        µ         0.25 mm
+        ");
+    }
+
+    #[test]
+    fn an_entry_shows_value_range_and_source() {
+        let value = |name: &str, value: &str, range: &str, kind: &str, source: &str| EntryValue {
+            name: name.to_owned(),
+            value: value.to_owned(),
+            range: range.to_owned(),
+            kind: kind.to_owned(),
+            source: source.to_owned(),
+        };
+        let e = Entry {
+            kind: "material".to_owned(),
+            name: "PETG".to_owned(),
+            notes: vec!["Tough, clear, and fond of glass.".to_owned()],
+            values: vec![
+                value("glass_transition", "78 °C", "70 °C .. 88 °C", "paper", "PMC9088909-T1"),
+                value("abrasive", "no", "", "common-practice", ""),
+            ],
+        };
+        insta::assert_snapshot!(entry(&e), @r"
+        PETG (material)
+
+        Tough, clear, and fond of glass.
+
+        property          value  range           source
+        ----------------  -----  --------------  -------------------
+        glass transition  78 °C  70 °C .. 88 °C  paper PMC9088909-T1
+        abrasive          no                     common practice
+        ");
+    }
+
+    #[test]
+    fn a_rule_is_a_page() {
+        let r = RulePage {
+            name: "heat-margin".to_owned(),
+            touches: vec!["material".to_owned()],
+            text: "rule \"heat-margin\" {\n  require material.heat_limit >= service.part_temperature.max + 10 K\n}"
+                .to_owned(),
+            because: "thermoplastics creep well before they soften".to_owned(),
+            source: "common-practice".to_owned(),
+            place: "heat.rules:4".to_owned(),
+        };
+        insta::assert_snapshot!(rule(&r), @r#"
+        rule heat-margin
+
+        thermoplastics creep well before they soften
+
+            rule "heat-margin" {
+              require material.heat_limit >= service.part_temperature.max + 10 K
+            }
+
+        touches: material
+        source: common practice
+        written at: heat.rules:4
+        "#);
+    }
+}

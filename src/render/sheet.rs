@@ -1,0 +1,536 @@
+//! The recipe as a page sees it: ready-made strings in the order of reading, escaped, numbers with their units.
+//!
+//! A template (ours, or a shop's own) only places these; it computes nothing and cannot forget to escape.
+
+use serde::Serialize;
+
+use super::inline::inline;
+use crate::recipe::{Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, Run, Status, Step, UsedValue};
+
+/// How many cautions the first screen shows; the rest are counted there and stand in their own section.
+const WATCHED: usize = 3;
+/// How many characters of a digest a page shows: they tell any two files apart that a person would compare.
+const DIGEST_SHOWN: usize = 16;
+/// A place to write a measured value by hand.
+pub(super) const BLANK: &str = "______";
+
+/// Everything a page can show. Every string is Markdown, in one line; an empty one means "nothing to say".
+#[derive(Debug, Serialize)]
+pub struct Sheet {
+    pub part: String,
+    pub revision: String,
+    pub purpose: String,
+    pub status: String,
+    pub headline: String,
+    /// Whether there is anything to print from; where not, decisions, settings, run and checklist are empty.
+    pub printable: bool,
+    /// File name of the picture beside the page; empty where there is none.
+    pub figure: String,
+    pub glance: Vec<Line>,
+    pub broken: Vec<BrokenLine>,
+    pub decisions: Vec<DecisionLine>,
+    pub runners_up: Vec<RunnerUpLine>,
+    pub settings: Vec<Line>,
+    pub allowances: Vec<AllowanceLine>,
+    pub margins: Vec<MarginLine>,
+    pub run: Vec<Line>,
+    pub run_because: Vec<String>,
+    pub checklist: Vec<PhaseLines>,
+    pub cautions: Vec<CautionLine>,
+    pub rejected: Vec<RejectedLine>,
+    pub conflicts: Vec<ConflictLines>,
+    pub relaxations: Vec<RelaxationLine>,
+    pub nearest: Vec<NearestLines>,
+    pub questions: Vec<AssumptionLine>,
+    pub assumptions: Vec<AssumptionLine>,
+    pub poses: Vec<PoseLine>,
+    pub mesh: Vec<MeshLine>,
+    pub sources: Vec<Line>,
+    pub inputs: Vec<Line>,
+}
+
+/// A named line: what, its value, and why where that is told.
+#[derive(Debug, Serialize)]
+pub struct Line {
+    pub what: String,
+    pub value: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct BrokenLine {
+    pub text: String,
+    pub allowed_by: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct DecisionLine {
+    pub what: String,
+    pub value: String,
+    pub detail: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct RunnerUpLine {
+    pub what: String,
+    pub value: String,
+    pub worse_by: String,
+    pub separated_by: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct AllowanceLine {
+    pub fit: String,
+    pub function: String,
+    pub nominal: String,
+    pub target: String,
+    pub printer_effect: String,
+    pub terms: Vec<Line>,
+    pub model_size: String,
+    pub spread: String,
+    pub route: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct MarginLine {
+    pub what: String,
+    pub demand: String,
+    pub capacity: String,
+    pub margin: String,
+    pub verdict: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct PhaseLines {
+    pub number: String,
+    pub title: String,
+    pub steps: Vec<StepLine>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct StepLine {
+    pub text: String,
+    /// `measured ______, by ______`
+    pub blanks: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct CautionLine {
+    pub number: String,
+    pub kind: String,
+    pub text: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct RejectedLine {
+    pub decision: String,
+    pub value: String,
+    pub because: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct ConflictLines {
+    pub number: String,
+    pub text: String,
+    pub requirements: Vec<Line>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct RelaxationLine {
+    pub text: String,
+    pub place: String,
+    /// A line of the spec, between backticks.
+    pub write: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct NearestLines {
+    pub value: String,
+    pub breaks: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct AssumptionLine {
+    pub text: String,
+    pub effect: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct PoseLine {
+    pub pose: String,
+    pub plain: String,
+    pub total: String,
+    pub penalties: String,
+    pub facts: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct MeshLine {
+    pub what: String,
+    pub value: String,
+    pub warning: bool,
+}
+
+impl Sheet {
+    /// Lays a recipe out. `figure` is the file name of the picture beside the page, if there is one.
+    pub fn of(recipe: &Recipe, figure: Option<&str>) -> Self {
+        // A page that says "not printable" holds nothing to print from, whatever the data carries.
+        let printable = recipe.status != Status::NotPrintableAsSpecified;
+        let decisions = recipe.decisions.as_ref().filter(|_| printable);
+        let run = recipe.run.as_ref().filter(|_| printable);
+        let (questions, assumptions) = assumptions(recipe);
+        Self {
+            part: inline(&recipe.part),
+            revision: recipe.revision.as_deref().map_or_else(String::new, inline),
+            purpose: recipe.purpose.as_deref().map_or_else(String::new, inline),
+            status: recipe.status.words().to_owned(),
+            headline: inline(&recipe.headline),
+            printable,
+            figure: figure.map_or_else(String::new, file_link),
+            glance: decisions.map_or_else(Vec::new, |d| glance(d, run, &recipe.cautions)),
+            broken: broken(recipe),
+            decisions: decisions.map_or_else(Vec::new, |d| named(d).iter().map(decision_line).collect()),
+            runners_up: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(runner_up_line).collect()),
+            settings: if printable { settings(recipe) } else { Vec::new() },
+            allowances: if printable { recipe.allowances.iter().map(allowance_line).collect() } else { Vec::new() },
+            margins: margins(recipe),
+            run: run.map_or_else(Vec::new, run_lines),
+            run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(cited).collect()),
+            checklist: if printable { checklist(recipe) } else { Vec::new() },
+            cautions: recipe.cautions.iter().enumerate().map(caution_line).collect(),
+            rejected: rejected(recipe),
+            conflicts: conflicts(recipe),
+            relaxations: relaxations(recipe),
+            nearest: nearest(recipe),
+            questions,
+            assumptions,
+            poses: recipe.poses.iter().map(pose_line).collect(),
+            mesh: mesh(recipe),
+            sources: recipe.sources.iter().map(|s| line(&s.key, &s.citation)).collect(),
+            inputs: recipe.inputs.iter().map(|i| line(&i.name, &shortened(&i.digest))).collect(),
+        }
+    }
+}
+
+/// Returns the decisions in the order in which a person at the machine acts on them.
+pub(super) fn named(d: &Decisions) -> [(&'static str, &Decided); 7] {
+    [
+        ("Printer", &d.printer),
+        ("Material", &d.material),
+        ("Nozzle", &d.nozzle),
+        ("Build surface", &d.surface),
+        ("Agent", &d.agent),
+        ("Pose", &d.pose),
+        ("Supports", &d.supports),
+    ]
+}
+
+/// Returns the reason in one piece: the sentence, then places, rule and source in brackets, set apart by emphasis.
+pub fn cited(reason: &Reason) -> String {
+    let cites = inline(&citation(reason));
+    match (reason.text.is_empty(), cites.is_empty()) {
+        (_, true) => inline(&reason.text),
+        (true, false) => format!("*({cites})*"),
+        (false, false) => format!("{} *({cites})*", inline(&reason.text)),
+    }
+}
+
+/// Returns where a reason comes from, compactly: `vane.partspec:8; rule heat-margin; paper SPOERK18`.
+pub fn citation(reason: &Reason) -> String {
+    let mut parts: Vec<String> = reason.places.clone();
+    parts.extend(reason.rule.as_ref().map(|r| format!("rule {r}")));
+    parts.extend(reason.source.as_deref().map(source_words));
+    parts.join("; ")
+}
+
+/// The kinds of source are words of the data; on a page they are words of a sentence.
+pub(super) fn source_words(source: &str) -> String {
+    match source {
+        "common-practice" => "common practice".to_owned(),
+        "from-memory" => "from memory".to_owned(),
+        other => other.to_owned(),
+    }
+}
+
+fn all_cited(reasons: &[Reason]) -> String {
+    reasons.iter().map(cited).filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ")
+}
+
+fn glance(d: &Decisions, run: Option<&Run>, cautions: &[Caution]) -> Vec<Line> {
+    let mut rows = vec![
+        line("Machine", &valued(&d.printer)),
+        line("Load", &valued(&d.material)),
+        line("Nozzle", &valued(&d.nozzle)),
+        line("Bed", &format!("{}; {}", valued(&d.surface), agent_words(&d.agent))),
+        line("Which way up", &valued(&d.pose)),
+        line("Supports", &valued(&d.supports)),
+    ];
+    rows.extend(run.map(|r| line("Run", &run_words(r))));
+    let mut watch: Vec<String> = cautions
+        .iter()
+        .take(WATCHED)
+        .map(|c| format!("**{}:** {}", capital(&inline(&c.kind)), inline(&c.text)))
+        .collect();
+    if cautions.len() > WATCHED {
+        watch.push(format!("and {} more under Cautions", cautions.len() - WATCHED));
+    }
+    if watch.is_empty() {
+        watch.push("nothing beyond the usual".to_owned());
+    }
+    rows.extend(watch.into_iter().enumerate().map(|(i, text)| Line {
+        what: if i == 0 { "Watch".to_owned() } else { String::new() },
+        value: text,
+        because: String::new(),
+    }));
+    rows
+}
+
+fn valued(d: &Decided) -> String {
+    if d.detail.is_empty() { d.value.clone() } else { format!("{}, {}", d.value, d.detail) }
+}
+
+fn agent_words(agent: &Decided) -> String {
+    if agent.value == "none" && agent.detail.is_empty() { "no agent".to_owned() } else { valued(agent) }
+}
+
+fn run_words(run: &Run) -> String {
+    let plates =
+        if run.plates == 1 { "one plate".to_owned() } else { format!("{} plates of {}", run.plates, run.per_plate) };
+    format!("{} wanted, start {}; {plates}; {}, {}", run.wanted, run.start, run.time_total, run.mass_total)
+}
+
+fn decision_line((what, d): &(&'static str, &Decided)) -> DecisionLine {
+    DecisionLine {
+        what: (*what).to_owned(),
+        value: inline(&d.value),
+        detail: inline(&d.detail),
+        because: all_cited(&d.because),
+    }
+}
+
+fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> {
+    let next = d.runner_up.as_ref()?;
+    Some(RunnerUpLine {
+        what: (*what).to_owned(),
+        value: inline(&next.value),
+        worse_by: points(next.penalty),
+        separated_by: next.separated_by.iter().map(|s| inline(s)).collect::<Vec<_>>().join("; "),
+    })
+}
+
+/// Penalties with one decimal: finer differences decide nothing a person could follow.
+pub(super) fn points(penalty: f64) -> String {
+    // Rounded by hand: formatting would turn 7.25 into 7.2, and the sum beside it would not add up.
+    if penalty.is_finite() { format!("{:.1}", (penalty * 10.0).round() / 10.0 + 0.0) } else { "not known".to_owned() }
+}
+
+fn settings(recipe: &Recipe) -> Vec<Line> {
+    let of = |s: &crate::recipe::Setting| Line {
+        what: capital(&inline(&s.name)),
+        value: inline(&s.value),
+        because: cited(&s.because),
+    };
+    recipe.settings.iter().map(of).collect()
+}
+
+fn allowance_line(a: &Allowance) -> AllowanceLine {
+    AllowanceLine {
+        fit: inline(&a.fit),
+        function: inline(&a.function),
+        nominal: inline(&a.nominal),
+        target: inline(&a.target),
+        printer_effect: inline(&a.printer_effect),
+        terms: a.terms.iter().map(used_line).collect(),
+        model_size: inline(&a.model_size),
+        spread: inline(&a.spread),
+        route: inline(&a.route),
+        because: cited(&a.because),
+    }
+}
+
+fn used_line(v: &UsedValue) -> Line {
+    Line { what: inline(&v.name), value: inline(&v.value), because: inline(&source_words(&v.from)) }
+}
+
+fn margins(recipe: &Recipe) -> Vec<MarginLine> {
+    let of = |m: &crate::recipe::Margin| MarginLine {
+        what: capital(&inline(&m.what)),
+        demand: inline(&m.demand),
+        capacity: inline(&m.capacity),
+        margin: inline(&m.margin),
+        verdict: inline(&m.verdict),
+        because: cited(&m.because),
+    };
+    recipe.margins.iter().map(of).collect()
+}
+
+fn run_lines(r: &Run) -> Vec<Line> {
+    let plates = if r.plates == 1 {
+        format!("one, with {}", r.start)
+    } else {
+        format!("{}, up to {} on each", r.plates, r.per_plate)
+    };
+    vec![
+        line("Pieces wanted", &r.wanted.to_string()),
+        line("Pieces to start", &r.start.to_string()),
+        line("Plates", &plates),
+        line("Time", &format!("{} each, {} in all", r.time_each, r.time_total)),
+        line("Mass", &format!("{} each, {} in all", r.mass_each, r.mass_total)),
+        line("Cost", &r.cost),
+    ]
+}
+
+fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
+    let filled = recipe.checklist.iter().filter(|p| !p.steps.is_empty());
+    filled
+        .enumerate()
+        .map(|(i, p)| PhaseLines {
+            number: (i + 1).to_string(),
+            title: inline(&p.title),
+            steps: p.steps.iter().map(step_line).collect(),
+        })
+        .collect()
+}
+
+fn step_line(step: &Step) -> StepLine {
+    let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
+    StepLine {
+        text: inline(&step.text),
+        blanks: capital(&blanks),
+        because: if step.because.text.is_empty() { cited(&step.because) } else { dashed(&cited(&step.because)) },
+    }
+}
+
+fn caution_line((i, c): (usize, &Caution)) -> CautionLine {
+    CautionLine {
+        number: (i + 1).to_string(),
+        kind: capital(&inline(&c.kind)),
+        text: inline(&c.text),
+        because: cited(&c.because),
+    }
+}
+
+fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
+    let of = |b: &crate::recipe::Broken| BrokenLine {
+        text: inline(&b.text),
+        allowed_by: inline(&b.allowed_by),
+        because: cited(&b.because),
+    };
+    recipe.broken.iter().map(of).collect()
+}
+
+fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
+    let of = |r: &crate::recipe::Rejected| RejectedLine {
+        decision: capital(&inline(&r.decision)),
+        value: inline(&r.value),
+        because: cited(&r.because),
+    };
+    recipe.rejected.iter().map(of).collect()
+}
+
+fn conflicts(recipe: &Recipe) -> Vec<ConflictLines> {
+    let of = |(i, c): (usize, &crate::recipe::Conflict)| ConflictLines {
+        number: (i + 1).to_string(),
+        text: capital(&inline(&c.text)),
+        requirements: c.requirements.iter().map(|r| line(&r.text, &r.place)).collect(),
+    };
+    recipe.conflicts.iter().enumerate().map(of).collect()
+}
+
+fn relaxations(recipe: &Recipe) -> Vec<RelaxationLine> {
+    let of = |r: &crate::recipe::Relaxation| RelaxationLine {
+        text: capital(&inline(&r.text)),
+        place: inline(&r.place),
+        write: r.write.as_deref().map_or_else(String::new, code),
+    };
+    recipe.relaxations.iter().map(of).collect()
+}
+
+fn nearest(recipe: &Recipe) -> Vec<NearestLines> {
+    let of = |n: &crate::recipe::NearMiss| NearestLines {
+        value: inline(&n.value),
+        breaks: n.breaks.iter().map(cited).collect(),
+    };
+    recipe.nearest.iter().map(of).collect()
+}
+
+fn assumptions(recipe: &Recipe) -> (Vec<AssumptionLine>, Vec<AssumptionLine>) {
+    let of = |question: bool| {
+        recipe
+            .assumptions
+            .iter()
+            .filter(|a| a.question == question)
+            .map(|a| AssumptionLine { text: inline(&a.text), effect: dashed(&inline(&a.effect)) })
+            .collect()
+    };
+    (of(true), of(false))
+}
+
+fn pose_line(p: &PoseRow) -> PoseLine {
+    PoseLine {
+        pose: inline(&p.pose),
+        plain: inline(&p.plain),
+        total: points(p.total),
+        penalties: pairs(&p.penalties),
+        facts: pairs(&p.facts),
+    }
+}
+
+fn pairs(values: &[UsedValue]) -> String {
+    values.iter().map(|v| inline(&format!("{} {}", v.name, v.value))).collect::<Vec<_>>().join(", ")
+}
+
+fn mesh(recipe: &Recipe) -> Vec<MeshLine> {
+    let of = |m: &crate::recipe::MeshFact| MeshLine {
+        what: capital(&inline(&m.name)),
+        value: inline(&m.value),
+        warning: m.warning,
+    };
+    recipe.mesh.iter().map(of).collect()
+}
+
+fn line(what: &str, value: &str) -> Line {
+    Line { what: inline(what), value: inline(value), because: String::new() }
+}
+
+/// Sets a reason off from the line it belongs to.
+fn dashed(text: &str) -> String {
+    if text.is_empty() { String::new() } else { format!("— {text}") }
+}
+
+fn shortened(digest: &str) -> String {
+    digest.chars().take(DIGEST_SHOWN).collect()
+}
+
+/// Returns the text with a first letter that suits the start of a cell or sentence; `ABS` and `µm` stay.
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) if first.is_ascii_lowercase() => first.to_ascii_uppercase().to_string() + chars.as_str(),
+        _ => text.to_owned(),
+    }
+}
+
+/// Returns the text as a code span. Line ends and backticks, which could end it, become blanks and quotes.
+fn code(text: &str) -> String {
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ").replace('`', "'").replace('|', r"\|");
+    if flat.is_empty() { String::new() } else { format!("`{flat}`") }
+}
+
+/// Returns a file name as the target of a Markdown link.
+fn file_link(name: &str) -> String {
+    name.chars()
+        .flat_map(|c| match c {
+            ' ' | '(' | ')' | '<' | '>' | '"' | '\\' | '|' | '%' | '#' | '?' => {
+                format!("%{:02X}", c as u32).chars().collect::<Vec<_>>()
+            }
+            c => vec![c],
+        })
+        .collect()
+}

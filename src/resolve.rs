@@ -1,0 +1,49 @@
+//! From spec, mesh facts and knowledge to decisions: least total penalty, with the reason for each and what stood next.
+//!
+//! ```text
+//! part      what the mesh says for this spec: faces, loads, poses, features
+//! shop      the bench: candidates and stock        equip: what a bench could be given
+//! facts     everything lowered to records of named facts, each with its origin
+//! heat, loads, strength, fits, run: the facts that need computing
+//! world     the candidates, and the facts rules see about any partial choice
+//! problem   the rulebook as a search problem       search: least penalty, narrow rules first
+//! pins      what the spec pins and forbids
+//! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
+//! ```
+
+pub mod conflict;
+pub mod decide;
+mod equip;
+pub mod facts;
+pub mod fits;
+pub mod heat;
+mod history;
+pub mod loads;
+pub mod names;
+pub mod part;
+pub mod pins;
+pub mod problem;
+pub mod run;
+pub mod search;
+pub mod shop;
+pub mod strength;
+pub mod world;
+
+use conflict::Refusal;
+use decide::Decided;
+use problem::Rules;
+
+/// What came of a job.
+#[derive(Debug, Clone)]
+pub enum Outcome {
+    Decided(Box<Decided>),
+    Refused(Box<Refusal>),
+}
+
+/// Decides a job, or works out why it cannot be done.
+pub fn resolve(rules: &Rules<'_, '_>) -> Outcome {
+    match decide::decide(rules) {
+        Some(decided) => Outcome::Decided(Box::new(decided)),
+        None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules))),
+    }
+}

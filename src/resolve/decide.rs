@@ -1,0 +1,234 @@
+//! The decision: the best choice, what stood next for each decision, and why the others were not taken.
+
+use super::problem::{Constraint, Rules, Said};
+use super::search::{Allowed, BREAK, Penalty, Search, Solution};
+use super::world::{Partial, at};
+
+/// A choice that stands, with everything needed to explain it.
+#[derive(Debug, Clone)]
+pub struct Decided {
+    pub choice: [usize; 7],
+    pub penalty: Penalty,
+    pub penalties: Vec<(Constraint, Penalty)>,
+    /// For each decision the best choice that decides it otherwise.
+    pub runners_up: [Option<RunnerUp>; 7],
+    pub rejected: Vec<Rejected>,
+    /// Requirements broken under a waiver.
+    pub waived: Vec<Said>,
+    /// All poses in the order of their best total, the chosen first.
+    pub poses: Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)>,
+}
+
+/// What would have been chosen had one decision been barred.
+#[derive(Debug, Clone)]
+pub struct RunnerUp {
+    pub value: usize,
+    pub more: Penalty,
+    /// Penalties that differ, the greatest difference first; positive counts against the runner-up.
+    pub separated_by: Vec<(Constraint, Penalty)>,
+}
+
+/// A value that was not taken.
+#[derive(Debug, Clone)]
+pub struct Rejected {
+    pub decision: usize,
+    pub value: usize,
+    pub why: Why,
+}
+
+#[derive(Debug, Clone)]
+pub enum Why {
+    /// The spec forbids it, or pins another: index into pins or forbids is in the spec.
+    ByTheSpec(String),
+    /// Rules refuse it, whatever else is chosen; the fewest that do.
+    Refused(Vec<Said>),
+    /// It would do; it costs more.
+    Costlier { more: Penalty, separated_by: Vec<(Constraint, Penalty)> },
+}
+
+/// Decisions whose values are all accounted for in the recipe.
+const ACCOUNTED: [usize; 4] = [at::MATERIAL, at::PRINTER, at::NOZZLE, at::SURFACE];
+
+pub fn full(choice: &[usize]) -> Partial {
+    let mut partial: Partial = [None; 7];
+    for (slot, value) in partial.iter_mut().zip(choice) {
+        *slot = Some(*value);
+    }
+    partial
+}
+
+fn fixed(choice: &[usize]) -> [usize; 7] {
+    let mut result = [0; 7];
+    for (slot, value) in result.iter_mut().zip(choice) {
+        *slot = *value;
+    }
+    result
+}
+
+/// Decides, or returns `None` where nothing stands.
+pub fn decide(rules: &Rules<'_, '_>) -> Option<Decided> {
+    if !rules.broken_from_the_start().is_empty() {
+        return None;
+    }
+    let allowed = rules.allowed();
+    let mut search = Search::new(rules);
+    let best = search.best(&allowed)?;
+    let choice = fixed(&best.choice);
+    let penalties = rules.penalties(&full(&choice));
+    let runners_up = std::array::from_fn(|d| runner_up(rules, &mut search, &allowed, &best, &penalties, d));
+    let waived = rules.broken(&full(&choice));
+    let poses = poses(rules, &mut search, &allowed, &best);
+    let rejected = rejected(rules, &mut search, &allowed, &best, &penalties);
+    Some(Decided { choice, penalty: best.penalty, penalties, runners_up, rejected, waived, poses })
+}
+
+/// Returns the best choice there is without explaining it.
+pub fn best(rules: &Rules<'_, '_>) -> Option<Solution> {
+    if !rules.broken_from_the_start().is_empty() {
+        return None;
+    }
+    Search::new(rules).best(&rules.allowed())
+}
+
+/// Returns whether anything stands at all.
+pub fn stands(rules: &Rules<'_, '_>) -> bool {
+    rules.broken_from_the_start().is_empty() && Search::new(rules).stands(&rules.allowed())
+}
+
+/// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids.
+pub fn nearest_miss(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+) -> Option<(Solution, Vec<Said>)> {
+    search.count_breaks = true;
+    let best = search.best(allowed);
+    search.count_breaks = false;
+    let best = best?;
+    let broken = rules.broken(&full(&best.choice)).into_iter().filter(|s| !rules.is_waived(s.constraint)).collect();
+    Some((best, broken))
+}
+
+fn without(allowed: &Allowed, decision: usize, value: usize) -> Allowed {
+    let mut result = allowed.clone();
+    result[decision][value] = false;
+    result
+}
+
+/// Leaves one value of a decision.
+pub fn only(allowed: &Allowed, decision: usize, value: usize) -> Allowed {
+    let mut result = allowed.clone();
+    for (i, slot) in result[decision].iter_mut().enumerate() {
+        *slot = i == value;
+    }
+    result
+}
+
+fn runner_up(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    best: &Solution,
+    penalties: &[(Constraint, Penalty)],
+    decision: usize,
+) -> Option<RunnerUp> {
+    let other = search.best(&without(allowed, decision, best.choice[decision]))?;
+    let theirs = rules.penalties(&full(&other.choice));
+    Some(RunnerUp {
+        value: other.choice[decision],
+        more: other.penalty - best.penalty,
+        separated_by: differences(penalties, &theirs),
+    })
+}
+
+/// Returns where two sets of penalties differ, greatest first.
+fn differences(ours: &[(Constraint, Penalty)], theirs: &[(Constraint, Penalty)]) -> Vec<(Constraint, Penalty)> {
+    let of = |set: &[(Constraint, Penalty)], c: Constraint| set.iter().find(|(x, _)| *x == c).map_or(0, |(_, p)| *p);
+    let mut all: Vec<Constraint> = ours.iter().chain(theirs).map(|(c, _)| *c).collect();
+    all.sort_unstable();
+    all.dedup();
+    let mut result: Vec<(Constraint, Penalty)> =
+        all.into_iter().map(|c| (c, of(theirs, c) - of(ours, c))).filter(|(_, p)| *p != 0).collect();
+    result.sort_by_key(|(c, p)| (-p.abs(), *c));
+    result
+}
+
+fn poses(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    best: &Solution,
+) -> Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)> {
+    // The other decisions stay as chosen but for the support policy, so that rows compare like with like.
+    let mut held = allowed.clone();
+    for (decision, values) in held.iter_mut().enumerate() {
+        if decision != at::POSE && decision != at::SUPPORTS {
+            for (value, slot) in values.iter_mut().enumerate() {
+                *slot = value == best.choice[decision];
+            }
+        }
+    }
+    let count = held[at::POSE].len();
+    let mut rows: Vec<(usize, Penalty, Vec<(Constraint, Penalty)>)> = (0..count)
+        .filter(|&p| held[at::POSE][p])
+        .filter_map(|pose| {
+            let found = search.best(&only(&held, at::POSE, pose))?;
+            Some((pose, found.penalty, rules.penalties(&full(&found.choice))))
+        })
+        .collect();
+    rows.sort_by_key(|(pose, penalty, _)| (*penalty, *pose));
+    rows
+}
+
+fn rejected(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    best: &Solution,
+    penalties: &[(Constraint, Penalty)],
+) -> Vec<Rejected> {
+    let mut result = Vec::new();
+    for decision in ACCOUNTED {
+        for value in (0..allowed[decision].len()).filter(|&v| v != best.choice[decision]) {
+            let why = if allowed[decision][value] {
+                // A material is judged whatever else is chosen; the rest is judged for the material that was chosen, else
+                // a nozzle would be blamed for the faults of the one material it could still print.
+                let open = if decision == at::MATERIAL {
+                    allowed.clone()
+                } else {
+                    only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
+                };
+                why_not(rules, search, &only(&open, decision, value), best, penalties)
+            } else {
+                super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
+            };
+            result.extend(why.map(|why| Rejected { decision, value, why }));
+        }
+    }
+    result
+}
+
+/// Says why a value was not taken: the rules that refuse it, or what it costs more.
+pub fn why_not(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    best: &Solution,
+    penalties: &[(Constraint, Penalty)],
+) -> Option<Why> {
+    let (found, broken) = nearest_miss(rules, search, allowed)?;
+    if found.penalty >= BREAK {
+        let mut broken = broken;
+        // What the part must do comes before what the bench lacks.
+        broken.sort_by_key(|s| (!speaks_of_the_part(rules, s), s.constraint));
+        return Some(Why::Refused(broken));
+    }
+    let theirs = rules.penalties(&full(&found.choice));
+    Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
+}
+
+/// Returns whether a rule reads something the spec asks for.
+fn speaks_of_the_part(rules: &Rules<'_, '_>, said: &Said) -> bool {
+    let names = &rules.rule(said.constraint).names;
+    names.iter().any(|n| ["service.", "contact.", "load.", "part."].iter().any(|root| n.starts_with(root)))
+}

@@ -1,0 +1,238 @@
+//! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
+
+use crate::fits::FitError;
+use crate::fits::allowance::{AllowanceLine, Route, allowance};
+use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind};
+use crate::fits::function::{FinishKind, FitFunction as Function};
+use crate::fits::hardware::Series as Table;
+use crate::geometry::vector::dot;
+use crate::quantity::{Length, Quantity};
+use crate::rulebook::value::{Origin, Record, Value};
+use crate::semantics::spec::{Fit, FitFunction, Series, Wet};
+
+use super::facts::mm;
+use super::world::{Partial, World, at};
+
+/// Returns the function in the words of the fits, and whether the feature is a hole or an outside.
+pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
+    use FeatureKind::{Hole, Outside};
+    let side = |inner: bool| if inner { Hole } else { Outside };
+    match fit {
+        FitFunction::Clearance { thread, series } => {
+            let series = match series {
+                Series::Fine => Table::Fine,
+                Series::Medium => Table::Medium,
+                Series::Coarse => Table::Coarse,
+            };
+            (Function::Clearance { thread: thread.clone(), series }, Hole)
+        }
+        FitFunction::Sliding { size, inner, .. } => (Function::Sliding { size: *size }, side(*inner)),
+        FitFunction::Press { size, inner, symbol: None } => {
+            (Function::Press { size: *size, interference: None }, side(*inner))
+        }
+        FitFunction::Press { size, inner, symbol: Some(symbol) } => {
+            (Function::Iso { size: *size, symbol: symbol.clone() }, side(*inner))
+        }
+        FitFunction::BearingSeat { designation } => (Function::BearingSeat { designation: designation.clone() }, Hole),
+        FitFunction::Iso { size, own, partner, inner } => {
+            let symbol = match (partner, inner) {
+                (Some(partner), true) => format!("{own}/{partner}"),
+                (Some(partner), false) => format!("{partner}/{own}"),
+                (None, _) => own.clone(),
+            };
+            (Function::Iso { size: *size, symbol }, side(*inner))
+        }
+        FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
+        FitFunction::Insert { thread } => (Function::Insert { thread: thread.clone() }, Hole),
+        FitFunction::Nut { thread } => (Function::Nut { thread: thread.clone() }, Hole),
+        FitFunction::Dowel { size } => (Function::Dowel { size: *size }, Hole),
+        FitFunction::Magnet { diameter, height } => {
+            (Function::Magnet { diameter: *diameter, thickness: Some(*height) }, Hole)
+        }
+        FitFunction::Hinge { size, .. } => (Function::Hinge { pin: *size, in_place: false }, Hole),
+        FitFunction::Snap { thickness, .. } => (Function::Snap { size: *thickness }, Outside),
+    }
+}
+
+/// The word of the rule language for a fit's function.
+pub fn function_word(fit: &FitFunction) -> &'static str {
+    match fit {
+        FitFunction::Clearance { .. } => "clearance",
+        FitFunction::Sliding { .. } => "sliding",
+        FitFunction::Press { .. } => "press",
+        FitFunction::BearingSeat { .. } => "bearing",
+        FitFunction::Iso { .. } => "iso",
+        FitFunction::Thread { .. } => "thread",
+        FitFunction::Insert { .. } => "insert",
+        FitFunction::Nut { .. } => "nut",
+        FitFunction::Dowel { .. } => "dowel",
+        FitFunction::Magnet { .. } => "magnet",
+        FitFunction::Hinge { .. } => "hinge",
+        FitFunction::Snap { .. } => "snap",
+    }
+}
+
+/// Returns whether a fit asks for better than a printer's tenth.
+pub fn is_tight(fit: &FitFunction) -> bool {
+    matches!(
+        fit,
+        FitFunction::Press { .. }
+            | FitFunction::BearingSeat { .. }
+            | FitFunction::Iso { .. }
+            | FitFunction::Dowel { .. }
+    )
+}
+
+/// Returns the fit as the spec calls it.
+pub fn designation(fit: &Fit) -> String {
+    match &fit.function.value {
+        FitFunction::Clearance { thread, series } => {
+            format!("clearance {thread} {series:?}").to_lowercase().replace(" m", " M")
+        }
+        FitFunction::Sliding { size, inner, .. } => {
+            format!("sliding {} {}", if *inner { "bore" } else { "shaft" }, size)
+        }
+        FitFunction::Press { size, .. } => format!("press {size}"),
+        FitFunction::BearingSeat { designation } => format!("bearing {designation}"),
+        FitFunction::Iso { size, own, partner, inner } => {
+            let kind = if *inner { "bore" } else { "shaft" };
+            let partner = partner.as_ref().map_or(String::new(), |p| format!(" for {p}"));
+            format!("{kind} {size} {own}{partner}")
+        }
+        FitFunction::Thread { designation } => format!("thread {designation}"),
+        FitFunction::Insert { thread } => format!("insert {thread}"),
+        FitFunction::Nut { thread } => format!("nut {thread}"),
+        FitFunction::Dowel { size } => format!("dowel {size}"),
+        FitFunction::Magnet { diameter, height } => format!("magnet {diameter} x {height}"),
+        FitFunction::Hinge { size, living: true } => format!("living hinge {size}"),
+        FitFunction::Hinge { size, living: false } => format!("hinge {size}"),
+        FitFunction::Snap { undercut, .. } => format!("snap {undercut}"),
+    }
+}
+
+/// Returns whether a fit's axis stands upright in a pose: from the spec's axis, else from the one all such holes share.
+pub fn vertical(world: &World<'_>, fit: &Fit, pose: usize) -> Option<bool> {
+    let up = world.part.poses.get(pose)?.pose.up;
+    let axis = fit.along.map(|d| d.value.0).or_else(|| world.part.axis_of(fit))?;
+    Some(dot(axis, up).abs() > 0.7)
+}
+
+/// Returns a fit's allowance line for a choice of printer, material, nozzle and pose.
+pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<AllowanceLine, FitError>> {
+    let fit = world.spec.fits.get(index)?;
+    let material = world.material(choice)?;
+    let nozzle = world.nozzle(choice)?;
+    let pose = choice[at::POSE]?;
+    let (function, kind) = function(&fit.function.value);
+    let axis = match vertical(world, fit, pose) {
+        Some(false) => FeatureAxis::AlongLayers,
+        // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
+        Some(true) | None => FeatureAxis::AcrossLayers,
+    };
+    let settled = world.settled(choice);
+    let layer = settled.record.get("layer_height").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let mut context = FeatureContext::new(kind, axis, material.name.clone());
+    context.nozzle_bore = nozzle.bore;
+    context.layer_height = Length::mm(layer.unwrap_or(0.5 * nozzle.bore.to_mm()));
+    context.annealed = material.spool_of.is_some()
+        || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
+    context.moist = world.spec.service.wet.is_some_and(|w| w.value > Wet::Dry);
+    context.shrinkage = Some(Quantity::from(material.shrinkage.typ).si);
+    context.compensation = match fit.compensated {
+        Some(c) if c.value => Compensation::InModel,
+        _ => Compensation::Undeclared,
+    };
+    if let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) {
+        context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
+    }
+    context.tools = world.bench.fit_tools.clone();
+    let nominal = function.nominal(kind).ok();
+    if let Some((modelled, facets)) = nominal.and_then(|n| world.part.modelled(fit, kind, n)) {
+        context.modelled = Some(modelled);
+        context.facets = facets;
+    }
+    Some(allowance(&function, &context))
+}
+
+/// Returns the facts of a fit for rules.
+pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Record> {
+    let fit = world.spec.fits.get(index)?;
+    let at_line = Origin::Stated {
+        place: world.knowledge.sources.place(fit.span),
+        requirement: Some(crate::rulebook::value::RequirementId(format!("fit \"{}\"", fit.name.value).into())),
+    };
+    let mut record = Record::new(format!("fit \"{}\"", fit.name.value));
+    record.set("name", Value::text(&fit.name.value), at_line.clone());
+    record.set("function", Value::word(function_word(&fit.function.value)), at_line.clone());
+    record.set("designation", Value::text(&designation(fit)), at_line.clone());
+    let count = fit.count.map_or(1.0, |c| f64::from(c.value));
+    record.set("count", Quantity::number(count), at_line.clone());
+    let (function, kind) = function(&fit.function.value);
+    record.set("size", function.nominal(kind).ok().map(Quantity::from), at_line.clone());
+    if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
+        &fit.function.value
+    {
+        record.set("thread", Value::text(thread), at_line.clone());
+    }
+    if let FitFunction::Thread { designation } = &fit.function.value {
+        record.set("thread", Value::text(designation), at_line);
+    }
+    if let Some(pose) = choice[at::POSE] {
+        record.set("vertical", vertical(world, fit, pose).map(Value::Bool), Origin::Measured);
+    }
+    // The route does not hang on the candidate as long as only the route's kind is asked; any candidate will do.
+    if let Some(Ok(line)) = line(world, index, choice) {
+        add_line(&mut record, &line);
+    } else if let Some(Ok(line)) = line(world, index, &some_candidate(choice)) {
+        record.set("route", Value::word(route_word(&line.route)), Origin::None);
+        record.set("target", Value::text(&limits(line.target.low, line.target.high)), Origin::None);
+        record.set("tolerance", mm(line.target.width().to_mm()), Origin::None);
+    }
+    Some(record)
+}
+
+fn some_candidate(choice: &Partial) -> Partial {
+    let mut filled = *choice;
+    for d in [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE] {
+        filled[d] = filled[d].or(Some(0));
+    }
+    filled
+}
+
+fn add_line(record: &mut Record, line: &AllowanceLine) {
+    record.set("route", Value::word(route_word(&line.route)), Origin::None);
+    record.set("target", Value::text(&limits(line.target.low, line.target.high)), Origin::None);
+    record.set("tolerance", mm(line.target.width().to_mm()), Origin::None);
+    record.set("spread", mm(line.spread.to_mm()), Origin::None);
+    record.set("model_size", Value::text(&shown(line.size_to_model)), Origin::None);
+    record.set("calibrated", line.origin == crate::fits::allowance::Origin::Record, Origin::None);
+    if let Some(finish) = line.route.finish() {
+        use crate::fits::allowance::Availability;
+        match finish.tool {
+            Availability::InShop => record.set("tool_present", true, Origin::None),
+            Availability::NotInShop => record.set("tool_present", false, Origin::None),
+            Availability::Unstated => {}
+        }
+    }
+}
+
+/// The word of the rule language for a route.
+fn route_word(route: &Route) -> &'static str {
+    match route.finish().map(|f| f.kind) {
+        Some(FinishKind::Ream) => "ream",
+        Some(FinishKind::Drill) => "drill",
+        Some(FinishKind::Tap) => "tap",
+        Some(FinishKind::SetInsert) => "insert",
+        _ => "print",
+    }
+}
+
+/// Limits as a fitter writes them.
+pub fn limits(low: Length, high: Length) -> String {
+    format!("{} to {} mm", crate::quantity::trim_number(low.to_mm(), 3), crate::quantity::trim_number(high.to_mm(), 3))
+}
+
+/// A size in millimetres with three decimals at most.
+pub fn shown(size: Length) -> String {
+    format!("{} mm", crate::quantity::trim_number(size.to_mm(), 3))
+}

@@ -1,0 +1,31 @@
+//! What the shop's own history says of the share of good pieces.
+
+use crate::physics::statistics::binomial::yield_lower_bound;
+
+use super::world::{Partial, World, at};
+
+/// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
+///
+/// The lower 50 % bound is used, so that ten good of ten do not count as certainty.
+pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)> {
+    let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
+    let material = world.material(choice)?;
+    let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
+    let records = world
+        .bench
+        .yields
+        .iter()
+        .filter(|y| matches(&y.printer, &printer.name) && matches(&y.material, &material.name));
+    let (mut good, mut started, mut at) = (0, 0, None);
+    for y in records {
+        good += y.good;
+        started += y.started;
+        at = at.or(Some(y.at));
+    }
+    let place = world.knowledge.sources.place(at?);
+    let share = yield_lower_bound(good, started, 0.5).ok()?;
+    (share > 0.0).then(|| {
+        let words = format!("{good} good of {started} recorded for {} on {} ({place})", material.name, printer.name);
+        (share.min(0.999), words)
+    })
+}

@@ -1,0 +1,251 @@
+//! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
+
+use crate::diag::{Diagnostic, Span};
+use crate::fits::feature::FeatureKind;
+use crate::geometry::features::{self, Features};
+use crate::geometry::mesh::{Bounds, Mesh, Point};
+use crate::geometry::patch::{self, Patch};
+use crate::geometry::regions::{Kind, Verdict};
+use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
+use crate::geometry::vector::{Vector, dot, norm, scale};
+use crate::geometry::{health, mass, section};
+use crate::quantity::{Dimension, Length, Quantity};
+use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
+use crate::rulebook::value::{Origin, Record};
+use crate::semantics::spec::{Fit, Load, Spec, Where};
+
+/// Everything measured on the part.
+#[derive(Debug, Clone)]
+pub struct Part {
+    pub mesh: Mesh,
+    pub bounds: Bounds,
+    /// `None` where the mesh encloses no volume.
+    pub volume_mm3: Option<f64>,
+    pub area_mm2: f64,
+    pub closed: bool,
+    pub pieces: usize,
+    /// Defects in words, each with a place.
+    pub defects: Vec<String>,
+    pub poses: Vec<PoseFacts>,
+    /// One for each face of the spec, in its order.
+    pub faces: Vec<Option<Patch>>,
+    /// One for each load of the spec, in its order; `None` where it could not be placed.
+    pub loads: Vec<Option<LoadPath>>,
+    pub features: Features,
+    /// Thinnest wall and narrowest gap found, where they were looked for.
+    pub min_wall_mm: Option<f64>,
+    pub min_gap_mm: Option<f64>,
+    /// What was odd about the file, and whether it is to be looked at before printing.
+    pub notes: Vec<(String, bool)>,
+}
+
+/// Poses offered to the search.
+const POSES: usize = 12;
+
+impl Part {
+    /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
+    pub fn measure(spec: &Spec, mesh: Mesh, diagnostics: &mut Vec<Diagnostic>) -> Part {
+        let health = health::examine(&mesh);
+        let mass = mass::measure(&mesh, &health);
+        let faces: Vec<Option<Patch>> = spec
+            .faces
+            .iter()
+            .map(|face| {
+                let near = face.near.map(|p| p.value.map(|l| l.to_mm()));
+                let found = match (face.toward, near) {
+                    (Some(toward), near) => patch::find(&mesh, toward.value.0, near),
+                    (None, Some(near)) => patch::at(&mesh, near),
+                    (None, None) => None,
+                };
+                if found.is_none() && (face.toward.is_some() || near.is_some()) {
+                    diagnostics.push(missing_face(&face.name.value, face.span));
+                }
+                found
+            })
+            .collect();
+        let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
+        let prepared = Prepared::new(&mesh);
+        let poses = find_poses(spec, &prepared, &faces);
+        let features = features::find(&mesh, prepared.twins(), prepared.rays());
+        let notes = health.doubts.iter().map(|d| (d.message.clone(), true)).collect();
+        Part {
+            bounds: mesh.bounds(),
+            volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
+            area_mm2: mass.area_mm2,
+            closed: health.closed,
+            pieces: health.shells.len(),
+            defects: health.defects.iter().map(describe_defect).collect(),
+            poses,
+            faces,
+            loads,
+            features,
+            min_wall_mm: None,
+            min_gap_mm: None,
+            notes,
+            mesh,
+        }
+    }
+
+    /// Returns the longest side of the part's box, mm.
+    pub fn longest_mm(&self) -> f64 {
+        (0..3).map(|k| self.bounds.max[k] - self.bounds.min[k]).fold(0.0, f64::max)
+    }
+
+    /// Returns the sides of the part's box, mm.
+    pub fn size_mm(&self) -> [f64; 3] {
+        [0, 1, 2].map(|k| self.bounds.max[k] - self.bounds.min[k])
+    }
+
+    /// Returns whether the face lies on the bed in a pose.
+    pub fn lies_down(&self, face: usize, pose: usize) -> Option<bool> {
+        let (patch, pose) = (self.faces.get(face)?.as_ref()?, self.poses.get(pose)?);
+        let lowest = self.lowest(pose.pose.up);
+        let height = dot(patch.centre, pose.pose.up) - lowest;
+        Some(dot(patch.normal, pose.pose.up) < -0.99 && height < 0.05 * pose.height_mm.max(1e-9))
+    }
+
+    /// Returns the area of a face that overhangs beyond 45° and does not lie on the bed: support would touch it, mm².
+    pub fn scarred_mm2(&self, face: usize, pose: usize) -> Option<f64> {
+        let (patch, facts) = (self.faces.get(face)?.as_ref()?, self.poses.get(pose)?);
+        if self.lies_down(face, pose)? {
+            return Some(0.0);
+        }
+        // The underside of a slope steeper than 45° from vertical: its normal dips more than 45° below the horizon.
+        let limit = -(45.0_f64.to_radians().sin()) - 1e-6;
+        let steep = patch.facets.iter().filter_map(|&t| {
+            let (normal, area) = self.mesh.normal_area(t as usize);
+            (dot(normal, facts.pose.up) < limit).then_some(area)
+        });
+        Some(steep.sum())
+    }
+
+    /// Adds what the layered analysis of a pose found to its facts.
+    pub fn add_layer_facts(&self, pose: usize, record: &mut Record) {
+        let Some(regions) = self.poses.get(pose).and_then(|p| p.regions.as_ref()) else { return };
+        let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
+        let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
+        record.set("bridge", super::facts::mm(bridge), Origin::Measured);
+        let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
+        let trapped: f64 = stuck.map(|r| r.area_mm2).sum();
+        record.set("trapped", Quantity::new(trapped * 1e-6, Dimension::AREA), Origin::Measured);
+    }
+
+    /// Returns the axis shared by the holes that could be this fit's, where there is one.
+    pub fn axis_of(&self, fit: &Fit) -> Option<Vector> {
+        let (function, kind) = super::fits::function(&fit.function.value);
+        if kind != FeatureKind::Hole {
+            return None;
+        }
+        let nominal = function.nominal(kind).ok()?.to_mm();
+        let mut axes = self.near(nominal).map(|h| h.axis);
+        let first = axes.next()?;
+        axes.all(|a| dot(a, first).abs() > 0.99).then_some(first)
+    }
+
+    /// Returns the diameter found in the mesh for a fit's feature, and the flats its circle is made of.
+    pub fn modelled(&self, fit: &Fit, kind: FeatureKind, nominal: Length) -> Option<(Length, Option<u32>)> {
+        if kind != FeatureKind::Hole {
+            return None;
+        }
+        let wanted = nominal.to_mm();
+        let along = fit.along.map(|d| d.value.0);
+        let hole = self
+            .near(wanted)
+            .filter(|h| along.is_none_or(|a| dot(a, h.axis).abs() > 0.99))
+            .min_by(|a, b| (a.diameter_mm - wanted).abs().total_cmp(&(b.diameter_mm - wanted).abs()))?;
+        Some((Length::mm(hole.diameter_mm), u32::try_from(hole.facets).ok()))
+    }
+
+    /// Holes within 15 % or 0.6 mm of a size: nearer than the next size of screw, wider than any allowance.
+    fn near(&self, nominal: f64) -> impl Iterator<Item = &features::Hole> {
+        let slack = (0.15 * nominal).min(0.6);
+        self.features.holes.iter().filter(move |h| (h.diameter_mm - nominal).abs() <= slack)
+    }
+
+    fn lowest(&self, up: Vector) -> f64 {
+        self.mesh.vertices.iter().map(|&v| dot(v, up)).fold(f64::INFINITY, f64::min)
+    }
+}
+
+fn describe_defect(defect: &health::Defect) -> String {
+    let [x, y, z] = defect.at;
+    format!("{} x {}, the first at ({x:.2}, {y:.2}, {z:.2}) mm: {}", defect.count, defect.kind.name(), defect.detail)
+}
+
+fn missing_face(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error("face/not-on-mesh", span, format!("the mesh has no face \"{name}\" as described"))
+        .hint("check the direction in the axes of the mesh file, or say where it is: `near (x mm, y mm, z mm)`")
+}
+
+fn find_poses(spec: &Spec, prepared: &Prepared<'_>, faces: &[Option<Patch>]) -> Vec<PoseFacts> {
+    let mut options = PoseOptions { keep: POSES, ..PoseOptions::default() };
+    // Directions that mean something to the spec: they are tried, and they tell apart poses the bare shape makes equal.
+    let mut directions: Vec<Vector> = faces.iter().flatten().map(|p| p.normal).collect();
+    directions.extend(spec.loads.iter().filter_map(|l| l.direction).map(|d| d.value.0));
+    directions.extend(spec.fits.iter().filter_map(|f| f.along).map(|d| d.value.0));
+    options.wanted.along.extend(directions.iter().copied());
+    options.distinguish = directions;
+    let mut poses = prepared.poses(&options);
+    // A face that must lie on the bed is a pose the search has to see, however it ranks.
+    for patch in spec.faces.iter().zip(faces).filter(|(f, _)| f.on_bed).filter_map(|(_, p)| p.as_ref()) {
+        let up = scale(patch.normal, -1.0);
+        if !poses.iter().any(|p| dot(p.pose.up, up) > 0.9999)
+            && let Some(pose) = crate::geometry::pose::Pose::new(up)
+        {
+            poses.push(prepared.facts_in_pose(&pose, &options));
+        }
+    }
+    poses
+}
+
+fn place_load(
+    spec: &Spec,
+    load: &Load,
+    mesh: &Mesh,
+    faces: &[Option<Patch>],
+    _diagnostics: &mut Vec<Diagnostic>,
+) -> Option<LoadPath> {
+    let direction = load.direction.map(|d| d.value.0);
+    let force_n = match (load.force, direction) {
+        (Some(force), Some(d)) => scale(d, force.value.to_n()),
+        (Some(force), None) => scale([0.0, 0.0, -1.0], force.value.to_n()),
+        (None, _) => [0.0; 3],
+    };
+    let torque_nmm = match load.torque {
+        Some(torque) => scale(direction.unwrap_or([0.0, 0.0, 1.0]), torque.value.to_nm() * 1e3),
+        None => [0.0; 3],
+    };
+    if norm(force_n) + norm(torque_nmm) <= 0.0 {
+        return None;
+    }
+    let place = |place: &Option<crate::semantics::spec::Stated<Where>>| -> Option<Place> {
+        match &place.as_ref()?.value {
+            Where::Point(p) => Some(Place::Point(p.map(|l| l.to_mm()))),
+            Where::Face(name) => {
+                let index = spec.faces.iter().position(|f| f.name.value == *name)?;
+                faces.get(index)?.clone().map(Place::Patch)
+            }
+        }
+    };
+    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), place(&load.at), |at, normal| {
+        cut(mesh, at, normal)
+    })
+}
+
+/// Cuts the mesh with a plane and returns the section's properties in part axes.
+fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
+    let found = section::cut(mesh, at, normal)?;
+    let p = found.properties.as_ref()?;
+    let (sin, cos) = p.principal_angle.sin_cos();
+    let axes = [[cos, sin], [-sin, cos]];
+    Some(Cut {
+        area_mm2: p.area_mm2,
+        centroid: found.frame.to_space(p.centroid),
+        axes: axes.map(|a| found.frame.direction(a)),
+        inertia_mm4: p.principal_mm4,
+        reach_mm: axes.map(|a| {
+            let [right, left] = p.reach(&found, a);
+            right.max(left)
+        }),
+    })
+}

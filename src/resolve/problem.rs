@@ -1,0 +1,207 @@
+//! The rulebook and a job as a search problem: rules that can refuse or penalise are its constraints.
+
+use std::collections::BTreeSet;
+
+use crate::rulebook::names::{Decision, Root};
+use crate::rulebook::{Judgement, Rule, Trace};
+
+use super::search::{Allowed, Penalty, Problem, Verdict};
+use super::world::{DECISIONS, Partial, World};
+
+/// One rule, for one instance of the thing it is judged for each of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Constraint {
+    /// Index into the rulebook.
+    pub rule: usize,
+    /// Which contact, load, fit or face; 0 for rules judged once.
+    pub instance: usize,
+}
+
+/// A job as a search problem.
+pub struct Rules<'w, 'a> {
+    pub world: &'w World<'a>,
+    domains: [usize; 7],
+    constraints: Vec<Constraint>,
+    touched: Vec<Vec<usize>>,
+    /// Names of waived rules: they cannot refuse.
+    waived: BTreeSet<&'w str>,
+    /// Rules that touch no decision: they are settled before any search.
+    pub fixed: Vec<Constraint>,
+    with_penalties: bool,
+}
+
+/// What a rule said about a choice, with what it read.
+#[derive(Debug, Clone)]
+pub struct Said {
+    pub constraint: Constraint,
+    pub judgements: Vec<Judgement>,
+    pub trace: Trace,
+}
+
+impl<'w, 'a> Rules<'w, 'a> {
+    pub fn new(world: &'w World<'a>) -> Self {
+        Self::of(world, true)
+    }
+
+    /// Takes only the rules that can refuse: enough to ask whether anything stands at all.
+    pub fn refusing(world: &'w World<'a>) -> Self {
+        Self::of(world, false)
+    }
+
+    fn of(world: &'w World<'a>, with_penalties: bool) -> Self {
+        let waived: BTreeSet<&str> = world.spec.waivers.iter().map(|w| w.rule.value.as_str()).collect();
+        let (mut constraints, mut touched, mut fixed) = (Vec::new(), Vec::new(), Vec::new());
+        for (index, rule) in world.knowledge.rulebook.rules.iter().enumerate() {
+            if !rule.can_refuse() && !(with_penalties && rule.can_penalise()) {
+                continue;
+            }
+            let decisions = decisions_of(rule);
+            for instance in 0..world.instances(rule.each) {
+                let constraint = Constraint { rule: index, instance };
+                if decisions.is_empty() {
+                    fixed.push(constraint);
+                } else {
+                    constraints.push(constraint);
+                    touched.push(decisions.clone());
+                }
+            }
+        }
+        Self { world, domains: world.domains(), constraints, touched, waived, fixed, with_penalties }
+    }
+
+    pub fn rule(&self, constraint: Constraint) -> &'a Rule {
+        &self.world.knowledge.rulebook.rules[constraint.rule]
+    }
+
+    pub fn constraint(&self, index: usize) -> Constraint {
+        self.constraints[index]
+    }
+
+    pub fn is_waived(&self, constraint: Constraint) -> bool {
+        self.waived.contains(self.rule(constraint).name.as_str())
+    }
+
+    /// Returns whether a rule that touches no decision is broken by the spec alone.
+    pub fn broken_from_the_start(&self) -> Vec<Constraint> {
+        let open: Partial = [None; 7];
+        let broken = |c: &&Constraint| {
+            let rule = self.rule(**c);
+            let holds =
+                self.world.with_scope(rule, c.instance, &open, |s| rule.holds(s, self.world.knowledge.functions));
+            holds == Some(false) && !self.is_waived(**c)
+        };
+        self.fixed.iter().filter(broken).copied().collect()
+    }
+
+    /// Returns what a rule says about a choice, in words and with what it read.
+    pub fn explain(&self, constraint: Constraint, choice: &Partial) -> Said {
+        let rule = self.rule(constraint);
+        let mut trace = Trace::default();
+        let judgements = self.world.with_scope(rule, constraint.instance, choice, |scope| {
+            rule.judge(scope, self.world.knowledge.functions, Some(&mut trace))
+        });
+        Said { constraint, judgements, trace }
+    }
+
+    /// Returns every rule, of any verb, for every instance, with what it says about a full choice.
+    pub fn all(&self, choice: &Partial) -> Vec<Said> {
+        let rules = &self.world.knowledge.rulebook.rules;
+        let pairs = rules
+            .iter()
+            .enumerate()
+            .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
+        pairs.map(|c| self.explain(c, choice)).filter(|said| !said.judgements.is_empty()).collect()
+    }
+
+    /// Returns the constraints that refuse a full choice, waived ones too.
+    pub fn broken(&self, choice: &Partial) -> Vec<Said> {
+        let every = self.constraints.iter().chain(&self.fixed);
+        let broken = every.filter(|c| {
+            let rule = self.rule(**c);
+            rule.can_refuse()
+                && self.world.with_scope(rule, c.instance, choice, |s| rule.holds(s, self.world.knowledge.functions))
+                    == Some(false)
+        });
+        broken.map(|c| self.explain(*c, choice)).collect()
+    }
+
+    /// Returns every penalty of a full choice by constraint.
+    pub fn penalties(&self, choice: &Partial) -> Vec<(Constraint, Penalty)> {
+        let with_cost = |c: &Constraint| {
+            let rule = self.rule(*c);
+            if !rule.can_penalise() {
+                return None;
+            }
+            let amount =
+                self.world.with_scope(rule, c.instance, choice, |s| rule.penalty(s, self.world.knowledge.functions));
+            (amount > 0.0).then_some((*c, millionths(amount)))
+        };
+        self.constraints.iter().filter_map(with_cost).collect()
+    }
+
+    /// Returns the domains with the spec's pins and forbiddings applied.
+    pub fn allowed(&self) -> Allowed {
+        super::pins::allowed(self.world, &self.domains)
+    }
+}
+
+impl Problem for Rules<'_, '_> {
+    fn domains(&self) -> &[usize] {
+        &self.domains
+    }
+
+    fn constraints(&self) -> &[Vec<usize>] {
+        &self.touched
+    }
+
+    fn judge(&self, constraint: usize, values: &[usize]) -> Verdict {
+        let mut choice: Partial = [None; 7];
+        for (decision, value) in self.touched[constraint].iter().zip(values) {
+            choice[*decision] = Some(*value);
+        }
+        let c = self.constraints[constraint];
+        let rule = self.rule(c);
+        let functions = self.world.knowledge.functions;
+        self.world.with_scope(rule, c.instance, &choice, |scope| {
+            if rule.can_refuse() && !self.is_waived(c) && rule.holds(scope, functions) == Some(false) {
+                return Verdict::Refused;
+            }
+            Verdict::Costs(if self.with_penalties && rule.can_penalise() {
+                millionths(rule.penalty(scope, functions))
+            } else {
+                0
+            })
+        })
+    }
+}
+
+/// A penalty in millionths; absurd ones are held below what would overflow a sum.
+fn millionths(amount: f64) -> Penalty {
+    (amount.clamp(0.0, 1e5) * 1e6).round() as Penalty
+}
+
+/// Returns the indices of the decisions a rule touches.
+fn decisions_of(rule: &Rule) -> Vec<usize> {
+    let mut touched: Vec<usize> = rule
+        .touches
+        .iter()
+        .filter_map(|d| {
+            let d = if d == Decision::Spool { Decision::Material } else { d };
+            DECISIONS.iter().position(|x| *x == d)
+        })
+        .collect();
+    touched.sort_unstable();
+    touched.dedup();
+    touched
+}
+
+/// Says which instance a constraint is about, `load "gust"`, where its rule is judged for each.
+pub fn instance_words(world: &World<'_>, rule: &Rule, instance: usize) -> Option<String> {
+    match rule.each? {
+        Root::Contact => world.spec.service.contacts.get(instance).map(|c| format!("contact \"{}\"", c.chemical.value)),
+        Root::Load => world.spec.loads.get(instance).map(|l| format!("load \"{}\"", l.name.value)),
+        Root::Fit => world.spec.fits.get(instance).map(|f| format!("fit \"{}\"", f.name.value)),
+        Root::Face => world.spec.faces.get(instance).map(|f| format!("face \"{}\"", f.name.value)),
+        _ => None,
+    }
+}

@@ -1,0 +1,151 @@
+//! The run: time, mass and cost of a piece, how many fit on a plate, and how many to start.
+
+use crate::physics::packing;
+use crate::physics::print_time::{self, PrintJob};
+use crate::physics::statistics::binomial;
+use crate::quantity::{Area, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
+
+use super::world::{Partial, World, at};
+
+/// One piece.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    pub time: Duration,
+    pub low: Duration,
+    pub high: Duration,
+    pub mass: Mass,
+    pub cost: Option<Money>,
+    pub layers: u32,
+    pub basis: &'static str,
+}
+
+/// The plates of a run.
+#[derive(Debug, Clone)]
+pub struct Plates {
+    pub wanted: u32,
+    pub start: u32,
+    pub per_plate: u32,
+    pub plates: u32,
+    pub start_words: String,
+    pub plate_words: String,
+}
+
+/// Room between pieces on a plate (common practice: the nozzle's heater block must pass, and a knife).
+const GAP_MM: f64 = 8.0;
+/// Room left free at the edge of the bed.
+const MARGIN_MM: f64 = 5.0;
+/// Support is laid as a sparse structure of about this share of the space it fills (common practice: 15 to 20 %).
+const SUPPORT_SHARE: f64 = 0.18;
+/// Share of good pieces assumed where the shop has no record (from memory), and the confidence wanted of the start count.
+const YIELD: f64 = 0.95;
+const CONFIDENCE: f64 = 0.90;
+
+/// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
+pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
+    pieces(world, choice, 1)
+}
+
+/// Estimates a plate of so many pieces.
+pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, String> {
+    let volume = world.part.volume_mm3.ok_or("the mesh encloses no volume")?;
+    let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
+    let material = world.material(choice).ok_or("no material chosen")?;
+    let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
+    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
+    let settled = world.settled_for_time(choice);
+    let setting = |name: &str| settled.record.get(name).and_then(|f| f.value.as_quantity());
+    let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
+    let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
+    let speed =
+        |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
+    let bore = nozzle.bore.to_mm();
+    let flow = printer.flow.to_mm3_per_s()
+        * Quantity::from(material.flow_factor.typ).si
+        * Quantity::from(nozzle.bore_flow).si
+        * Quantity::from(nozzle.metal.flow_factor.typ).si;
+    let supported = choice[at::SUPPORTS].is_some_and(|s| s != 0);
+    let job = PrintJob {
+        volume: Volume::mm3(volume),
+        area: Area::mm2(world.part.area_mm2),
+        height: Length::mm(pose.height_mm),
+        layer_height: Length::mm(length("layer_height", 0.5 * bore)),
+        bead_width: Length::mm(length("line_width", 1.1 * bore)),
+        walls: number("walls", 3.0).clamp(1.0, 50.0) as u32,
+        infill: number("infill", 0.25).clamp(0.0, 1.0),
+        flow_limit: Flow::mm3_per_s(flow),
+        wall_speed: speed("wall_speed", 50.0),
+        infill_speed: speed("infill_speed", 70.0),
+        least_layer_time: material.layer_time.typ,
+        support: Volume::mm3(if supported { pose.support_mm3 * SUPPORT_SHARE } else { 0.0 }),
+        density: material.density.typ,
+        pieces: count.max(1),
+    };
+    let estimate = print_time::estimate(&job)?;
+    let price = choice[at::MATERIAL].and_then(|m| world.bench.spool(m, world.spec, world.part)).and_then(|s| s.price);
+    let per_kg = price.unwrap_or(material.price.typ).to_per_kg();
+    let machine = printer.hour_rate.map_or(0.0, |r| r.to_per_h());
+    let cost = estimate.mass.to_kg() * per_kg + estimate.time.to_h() * machine;
+    Ok(Piece {
+        time: estimate.time,
+        low: estimate.low,
+        high: estimate.high,
+        mass: estimate.mass,
+        cost: Some(Money::of(cost)),
+        layers: estimate.layers,
+        basis: estimate.basis,
+    })
+}
+
+/// Plans the plates of a run.
+pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
+    let wanted = world.spec.quantity.map_or(1, |q| q.value);
+    let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
+    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
+    let brim =
+        world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let around = 2.0 * brim.unwrap_or(0.0);
+    let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
+    let bed = [printer.build[0], printer.build[1]];
+    let load = packing::on_bed(bed, piece, Length::mm(GAP_MM), Length::mm(MARGIN_MM));
+    // A part that fits only aslant is one to a plate.
+    let per_plate = load.map_or(1, |l| l.count.max(1)) as u32;
+    let (start, start_words) = start_count(world, choice, wanted);
+    let per_plate = per_plate.min(start);
+    Ok(Plates {
+        wanted,
+        start,
+        per_plate,
+        plates: start.div_ceil(per_plate.max(1)),
+        start_words,
+        plate_words: format!(
+            "{:.0} x {:.0} mm each with {GAP_MM} mm between and {MARGIN_MM} mm to the edge{}",
+            pose.footprint_mm[0],
+            pose.footprint_mm[1],
+            if around > 0.0 { format!(", brim {:.0} mm counted", around / 2.0) } else { String::new() }
+        ),
+    })
+}
+
+fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> (u32, String) {
+    let record = super::history::yield_share(world, choice);
+    let (share, from) = match &record {
+        Some((share, from)) => (*share, from.clone()),
+        None => {
+            (YIELD, format!("{:.0} % good assumed (from memory): the shop has no record of such a job", YIELD * 100.0))
+        }
+    };
+    if wanted <= 1 {
+        return (wanted.max(1), "one piece: if it fails, start again".to_owned());
+    }
+    match binomial::start_count(u64::from(wanted), share, CONFIDENCE) {
+        Ok(start) => {
+            let start = u32::try_from(start).unwrap_or(wanted);
+            let words = format!(
+                "{start} started give {wanted} good with {:.0} % confidence (binomial); {from}",
+                CONFIDENCE * 100.0
+            );
+            (start, words)
+        }
+        Err(reason) => (wanted, format!("as many as wanted: {reason}")),
+    }
+}

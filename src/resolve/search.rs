@@ -1,0 +1,354 @@
+//! The search: least total penalty over small domains, narrow constraints first, ties broken by order.
+//!
+//! It knows nothing of printing. A [`Problem`] has domains (how many values each decision has) and constraints, each
+//! of which touches some decisions and, once those are chosen, either refuses or adds a penalty. Penalties are whole
+//! millionths, so that a sum does not depend on the order of adding and equal totals are equal.
+
+use std::collections::BTreeMap;
+
+/// A penalty in millionths of a point.
+pub type Penalty = i64;
+
+/// What a constraint says to a choice of the decisions it touches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    Refused,
+    /// Never negative.
+    Costs(Penalty),
+}
+
+/// A finite choice problem.
+pub trait Problem {
+    /// Returns how many values each decision has.
+    fn domains(&self) -> &[usize];
+    /// Returns, for each constraint, the decisions it touches, ascending; never empty.
+    fn constraints(&self) -> &[Vec<usize>];
+    /// Judges constraint `constraint` for `values`, one for each decision it touches, in that order.
+    fn judge(&self, constraint: usize, values: &[usize]) -> Verdict;
+}
+
+/// A full choice and its total penalty.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Solution {
+    pub choice: Vec<usize>,
+    pub penalty: Penalty,
+}
+
+/// Searches one problem many times (with values taken away), remembering every verdict.
+pub struct Search<'a, P: Problem> {
+    problem: &'a P,
+    /// Per constraint: verdicts by the mixed-radix index of the touched values.
+    seen: Vec<BTreeMap<usize, Verdict>>,
+    /// How often a constraint was really judged.
+    pub judged: usize,
+    /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
+    pub count_breaks: bool,
+}
+
+/// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
+pub const BREAK: Penalty = 1_000_000_000_000;
+
+/// Which values of which decisions may be used; `true` = allowed.
+pub type Allowed = Vec<Vec<bool>>;
+
+impl<'a, P: Problem> Search<'a, P> {
+    pub fn new(problem: &'a P) -> Self {
+        Self { problem, seen: vec![BTreeMap::new(); problem.constraints().len()], judged: 0, count_breaks: false }
+    }
+
+    /// Returns domains in which every value is allowed.
+    pub fn everything(&self) -> Allowed {
+        self.problem.domains().iter().map(|&n| vec![true; n]).collect()
+    }
+
+    /// Judges one constraint for a full choice.
+    pub fn verdict(&mut self, constraint: usize, choice: &[usize]) -> Verdict {
+        let touched = &self.problem.constraints()[constraint];
+        let domains = self.problem.domains();
+        let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
+        let verdict = match self.seen[constraint].get(&key) {
+            Some(verdict) => *verdict,
+            None => {
+                let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
+                let verdict = self.problem.judge(constraint, &values);
+                self.judged += 1;
+                self.seen[constraint].insert(key, verdict);
+                verdict
+            }
+        };
+        if self.count_breaks && verdict == Verdict::Refused { Verdict::Costs(BREAK) } else { verdict }
+    }
+
+    /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
+    fn prune(&mut self, allowed: &Allowed) -> Vec<Vec<(Penalty, usize)>> {
+        let problem = self.problem;
+        let mut left: Vec<Vec<(Penalty, usize)>> = Vec::new();
+        let mut choice = vec![0; problem.domains().len()];
+        for (decision, values) in allowed.iter().enumerate() {
+            let mut kept = Vec::new();
+            for value in (0..values.len()).filter(|&v| values[v]) {
+                choice[decision] = value;
+                let mut sum = Some(0);
+                for (c, touched) in problem.constraints().iter().enumerate() {
+                    if touched.as_slice() == [decision] {
+                        sum = match (sum, self.verdict(c, &choice)) {
+                            (Some(s), Verdict::Costs(p)) => Some(s + p),
+                            _ => None,
+                        };
+                        if sum.is_none() {
+                            break;
+                        }
+                    }
+                }
+                kept.extend(sum.map(|s| (s, value)));
+            }
+            // Cheapest first, so that a good bound is found early; equal ones in their own order.
+            kept.sort_unstable();
+            choice[decision] = 0;
+            left.push(kept);
+        }
+        left
+    }
+
+    /// Returns the choice of least total penalty, the first in order of values among equals; `None` if nothing stands.
+    pub fn best(&mut self, allowed: &Allowed) -> Option<Solution> {
+        let left = self.prune(allowed);
+        if left.iter().any(Vec::is_empty) {
+            return None;
+        }
+        let Plan { order, due } = Plan::of(self.problem, &left);
+        let count = left.len();
+        let floor_after: Vec<Penalty> =
+            (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
+        let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], best: None };
+        self.descend(&mut walk, 0, 0);
+        walk.best
+    }
+
+    /// Returns whether any choice stands at all; penalties are not looked at.
+    pub fn stands(&mut self, allowed: &Allowed) -> bool {
+        let left = self.prune(allowed);
+        if left.iter().any(Vec::is_empty) {
+            return false;
+        }
+        let plan = Plan::of(self.problem, &left);
+        let mut choice = vec![0; left.len()];
+        self.reach(&plan, &left, &mut choice, 0)
+    }
+
+    fn reach(&mut self, plan: &Plan, left: &[Vec<(Penalty, usize)>], choice: &mut Vec<usize>, depth: usize) -> bool {
+        let Some(&decision) = plan.order.get(depth) else { return true };
+        for &(_, value) in &left[decision] {
+            choice[decision] = value;
+            if plan.due[depth].iter().all(|&c| self.verdict(c, choice) != Verdict::Refused)
+                && self.reach(plan, left, choice, depth + 1)
+            {
+                return true;
+            }
+        }
+        choice[decision] = 0;
+        false
+    }
+
+    fn descend(&mut self, walk: &mut Walk, depth: usize, so_far: Penalty) {
+        if depth == walk.order.len() {
+            let better = walk.best.as_ref().is_none_or(|b| (so_far, &walk.choice) < (b.penalty, &b.choice));
+            if better {
+                walk.best = Some(Solution { choice: walk.choice.clone(), penalty: so_far });
+            }
+            return;
+        }
+        let decision = walk.order[depth];
+        for i in 0..walk.left[decision].len() {
+            let (own, value) = walk.left[decision][i];
+            let floor = so_far + own + walk.floor_after[depth + 1];
+            // Values come cheapest first: once even the floor is worse, so are the rest. An equal one may still win the tie.
+            if walk.best.as_ref().is_some_and(|b| floor > b.penalty) {
+                break;
+            }
+            walk.choice[decision] = value;
+            if let Some(more) = self.due_now(walk, depth)
+                && walk.best.as_ref().is_none_or(|b| floor + more <= b.penalty)
+            {
+                self.descend(walk, depth + 1, so_far + own + more);
+            }
+        }
+        walk.choice[decision] = 0;
+    }
+
+    /// Returns the penalties of the constraints that can be asked now; `None` when one refuses.
+    fn due_now(&mut self, walk: &Walk, depth: usize) -> Option<Penalty> {
+        let mut sum = 0;
+        for &c in &walk.due[depth] {
+            match self.verdict(c, &walk.choice) {
+                Verdict::Refused => return None,
+                Verdict::Costs(p) => sum += p,
+            }
+        }
+        Some(sum)
+    }
+}
+
+/// In which order to decide, and which constraints can be asked after each step.
+struct Plan {
+    order: Vec<usize>,
+    due: Vec<Vec<usize>>,
+}
+
+impl Plan {
+    fn of<P: Problem>(problem: &P, left: &[Vec<(Penalty, usize)>]) -> Self {
+        // Smallest domain first: it fails soonest.
+        let mut order: Vec<usize> = (0..left.len()).collect();
+        order.sort_by_key(|&d| (left[d].len(), d));
+        let mut position = vec![0; left.len()];
+        for (p, &d) in order.iter().enumerate() {
+            position[d] = p;
+        }
+        // Each wider constraint is asked as soon as the last decision it touches has been chosen.
+        let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
+        for (c, touched) in problem.constraints().iter().enumerate() {
+            if touched.len() > 1
+                && let Some(last) = touched.iter().map(|&d| position[d]).max()
+            {
+                due[last].push(c);
+            }
+        }
+        Self { order, due }
+    }
+}
+
+struct Walk {
+    /// Per decision: values left with the penalty of their own constraints, cheapest first.
+    left: Vec<Vec<(Penalty, usize)>>,
+    order: Vec<usize>,
+    due: Vec<Vec<usize>>,
+    /// Least penalty the decisions from a depth on must still add.
+    floor_after: Vec<Penalty>,
+    choice: Vec<usize>,
+    best: Option<Solution>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// A random problem: each constraint is a table of verdicts.
+    #[derive(Debug, Clone)]
+    struct Table {
+        domains: Vec<usize>,
+        touched: Vec<Vec<usize>>,
+        verdicts: Vec<Vec<Verdict>>,
+    }
+
+    impl Problem for Table {
+        fn domains(&self) -> &[usize] {
+            &self.domains
+        }
+        fn constraints(&self) -> &[Vec<usize>] {
+            &self.touched
+        }
+        fn judge(&self, c: usize, values: &[usize]) -> Verdict {
+            let key = self.touched[c].iter().zip(values).fold(0, |k, (&d, v)| k * self.domains[d] + v);
+            self.verdicts[c][key]
+        }
+    }
+
+    /// Looks at every combination: slow, and obviously right.
+    fn naive(p: &Table) -> Option<Solution> {
+        let total: usize = p.domains.iter().product();
+        let mut best: Option<Solution> = None;
+        for mut n in 0..total {
+            let mut choice = vec![0; p.domains.len()];
+            for d in (0..p.domains.len()).rev() {
+                choice[d] = n % p.domains[d];
+                n /= p.domains[d];
+            }
+            let sum = (0..p.touched.len()).try_fold(0, |s, c| {
+                let values: Vec<usize> = p.touched[c].iter().map(|&d| choice[d]).collect();
+                match p.judge(c, &values) {
+                    Verdict::Refused => None,
+                    Verdict::Costs(x) => Some(s + x),
+                }
+            });
+            if let Some(penalty) = sum
+                && best.as_ref().is_none_or(|b| (penalty, &choice) < (b.penalty, &b.choice))
+            {
+                best = Some(Solution { choice, penalty });
+            }
+        }
+        best
+    }
+
+    fn problem() -> impl Strategy<Value = Table> {
+        proptest::collection::vec(1usize..5, 1..6).prop_flat_map(|domains| {
+            let n = domains.len();
+            let constraint = proptest::collection::btree_set(0..n, 1..=n.min(3));
+            (Just(domains), proptest::collection::vec(constraint, 0..7)).prop_flat_map(|(domains, sets)| {
+                let touched: Vec<Vec<usize>> = sets.into_iter().map(|s| s.into_iter().collect()).collect();
+                let tables: Vec<_> = touched
+                    .iter()
+                    .map(|t| {
+                        let size: usize = t.iter().map(|&d| domains[d]).product();
+                        let verdict = prop_oneof![
+                            1 => Just(Verdict::Refused),
+                            3 => (0i64..4).prop_map(Verdict::Costs)
+                        ];
+                        proptest::collection::vec(verdict, size)
+                    })
+                    .collect();
+                (Just(domains), Just(touched), tables).prop_map(|(domains, touched, verdicts)| Table {
+                    domains,
+                    touched,
+                    verdicts,
+                })
+            })
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2_000))]
+        #[test]
+        fn pruning_finds_what_looking_at_everything_finds(p in problem()) {
+            let mut search = Search::new(&p);
+            let all = search.everything();
+            let best = naive(&p);
+            prop_assert_eq!(search.stands(&all), best.is_some());
+            prop_assert_eq!(search.best(&all), best);
+        }
+    }
+
+    #[test]
+    fn counting_breaks_finds_the_nearest_miss() {
+        // Both values of the only decision are refused; the first breaks two constraints, the second one.
+        let p = Table {
+            domains: vec![2],
+            touched: vec![vec![0], vec![0]],
+            verdicts: vec![vec![Verdict::Refused, Verdict::Refused], vec![Verdict::Refused, Verdict::Costs(3)]],
+        };
+        let mut search = Search::new(&p);
+        let all = search.everything();
+        assert_eq!(search.best(&all), None);
+        search.count_breaks = true;
+        assert_eq!(search.best(&all), Some(Solution { choice: vec![1], penalty: BREAK + 3 }));
+    }
+
+    #[test]
+    fn narrow_constraints_spare_the_wide_ones() {
+        // One value of each decision survives its own constraint; the wide constraint must be asked once.
+        let n = 10;
+        let domains = vec![n; 3];
+        let mut touched: Vec<Vec<usize>> = (0..3).map(|d| vec![d]).collect();
+        touched.push(vec![0, 1, 2]);
+        let one: Vec<Verdict> = (0..n).map(|v| if v == 7 { Verdict::Costs(0) } else { Verdict::Refused }).collect();
+        let p = Table {
+            domains,
+            touched,
+            verdicts: vec![one.clone(), one.clone(), one, vec![Verdict::Costs(5); n * n * n]],
+        };
+        let mut search = Search::new(&p);
+        let all = search.everything();
+        assert_eq!(search.best(&all), Some(Solution { choice: vec![7, 7, 7], penalty: 5 }));
+        assert_eq!(search.judged, 31);
+    }
+}

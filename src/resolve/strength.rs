@@ -1,0 +1,290 @@
+//! Strength of the printed part under each load, by pose and material: stresses at the cuts turned into layer axes,
+//! strengths reduced by heat, time and repetition, and the margin between them.
+
+use crate::catalogue::Material;
+use crate::catalogue::words::Morphology;
+use crate::geometry::vector::{Vector, dot, norm, sub};
+use crate::physics::strength::{self as law, Factors, LoadCase, PlaneStress, Strengths};
+use crate::physics::sustained;
+use crate::quantity::{Angle, Duration, Quantity, Stress, Temperature};
+use crate::rulebook::value::Origin;
+use crate::semantics::spec::{Consequence, Course, Load, Spec};
+
+use super::loads::Station;
+use super::part::Part;
+use super::world::World;
+use crate::geometry::survey::PoseFacts;
+
+/// Interlayer shear strength over strength along the beads (from memory; seldom measured).
+const SHEAR_SHARE: f64 = 0.55;
+/// A load that comes on suddenly stresses twice as much as the same load laid on gently (handbook: suddenly applied
+/// load on an elastic bar, e.g. Gere, *Mechanics of Materials*, ch. 2).
+const SUDDEN: f64 = 2.0;
+/// Cycles assumed for a cyclic load that gives none.
+const CYCLES: f64 = 1e6;
+/// Time a steady load is taken to be held where the spec does not say.
+const HELD_YEARS: f64 = 5.0;
+/// A neutral material for comparing poses: half as strong across the layers as along them.
+const NEUTRAL: [f64; 3] = [1.0, 0.5, 0.55];
+
+/// The governing stress of a load in a pose.
+#[derive(Debug, Clone)]
+pub struct InPose {
+    pub stress_mpa: f64,
+    /// Angle between the direct stress and the layer plane, radians.
+    pub angle: f64,
+    pub working: String,
+}
+
+/// A load's margin in a material and pose.
+#[derive(Debug, Clone)]
+pub struct LoadMargin {
+    pub demand_mpa: f64,
+    pub capacity_mpa: f64,
+    /// With the low end of the strengths: capacity over demand, the factor counted in the demand.
+    pub margin: f64,
+    /// With their typical values.
+    pub typical: f64,
+    pub working: String,
+    pub assumed: Vec<(String, String)>,
+}
+
+/// The factor on a load the spec gives none for, by consequence of failure (common practice).
+pub fn default_factor(spec: &Spec) -> (f64, Origin) {
+    let (factor, word) = match spec.consequence.map_or(Consequence::Damage, |c| c.value) {
+        Consequence::Nuisance => (1.5, "nuisance"),
+        Consequence::Damage => (2.0, "damage"),
+        Consequence::Injury => (4.0, "injury"),
+    };
+    (factor, Origin::Assumed { text: format!("factor {factor} for a consequence of {word} (common practice)") })
+}
+
+fn factor(spec: &Spec, load: &Load) -> f64 {
+    load.factor.map_or_else(|| default_factor(spec).0, |f| f.value)
+}
+
+fn sudden(load: &Load) -> f64 {
+    if load.course.value == Course::Shock { SUDDEN } else { 1.0 }
+}
+
+/// Returns the stress of a station in layer axes; the sign of the shear is unknown, so both are to be tried.
+fn in_layers(station: &Station, up: Vector, raise: f64, sign: f64) -> Option<law::LayerStress> {
+    let stress = PlaneStress {
+        x: Stress::mpa(station.tension_mpa * raise),
+        y: Stress::mpa(0.0),
+        xy: Stress::mpa(sign * station.shear_mpa * raise),
+    };
+    stress.in_layer_axes(Angle::rad(angle(station, up))).ok()
+}
+
+/// Angle between the direct stress of a cut and the layer plane, radians.
+fn angle(station: &Station, up: Vector) -> f64 {
+    dot(station.normal, up).abs().clamp(0.0, 1.0).asin()
+}
+
+/// Returns the least margin over the cuts, and the cut it is at.
+fn least<'s>(
+    stations: &'s [Station],
+    up: Vector,
+    raise: f64,
+    strengths: &Strengths,
+    factors: &Factors,
+) -> Option<(law::Margin, &'s Station)> {
+    let mut worst: Option<(law::Margin, &Station)> = None;
+    for station in stations {
+        for sign in [1.0, -1.0] {
+            let Some(stress) = in_layers(station, up, raise, sign) else { continue };
+            let Ok(margin) = law::assess(&LoadCase { stress }, strengths, factors) else { continue };
+            if worst.as_ref().is_none_or(|(w, _)| margin.margin < w.margin) {
+                worst = Some((margin, station));
+            }
+        }
+    }
+    worst
+}
+
+fn neutral() -> Strengths {
+    let [x, y, s] = NEUTRAL.map(Stress::mpa);
+    Strengths::tensile(x, y, s)
+}
+
+/// Returns the governing stress of a load in a pose, judged by a neutral material.
+pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
+    let path = world.part.loads.get(load)?.as_ref()?;
+    let up = world.part.poses.get(pose)?.pose.up;
+    let raise = sudden(world.spec.loads.get(load)?);
+    let (_, station) = least(&path.stations, up, raise, &neutral(), &Factors::NONE)?;
+    let angle = angle(station, up);
+    let [x, y, z] = station.centre;
+    Some(InPose {
+        stress_mpa: (station.tension_mpa.hypot(station.shear_mpa)) * raise,
+        angle,
+        working: format!(
+            "beam statics on the mesh: at ({x:.0}, {y:.0}, {z:.0}) mm, section {:.0} mm², tension {:.2} MPa, shear {:.2} MPa{}",
+            station.area_mm2,
+            station.tension_mpa * raise,
+            station.shear_mpa * raise,
+            if raise > 1.0 { ", doubled for the sudden load" } else { "" }
+        ),
+    })
+}
+
+/// Returns, for each pose, the least margin of any load over that of the best pose, for a neutral material.
+pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
+    let of = |pose: &PoseFacts| -> Option<f64> {
+        let margins = part.loads.iter().flatten().filter_map(|path| {
+            least(&path.stations, pose.pose.up, 1.0, &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
+        });
+        margins.fold(None, |least: Option<f64>, m| Some(least.map_or(m, |l| l.min(m))))
+    };
+    let margins: Vec<Option<f64>> = part.poses.iter().map(of).collect();
+    let best = margins.iter().flatten().copied().fold(0.0, f64::max);
+    margins.into_iter().map(|m| m.filter(|_| best > 0.0).map(|m| m / best)).collect()
+}
+
+/// Returns the margin of a load in a material and pose; the error says what is missing.
+pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
+    let stated = world.spec.loads.get(load).ok_or("no such load")?;
+    let path = world.part.loads.get(load).and_then(Option::as_ref).ok_or("the load could not be placed on the mesh")?;
+    let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
+    let entry = *world.bench.materials.get(material).ok_or("no such material")?;
+    let mut assumed: Vec<(String, String)> = path
+        .assumed
+        .iter()
+        .map(|text| {
+            let effect = "decides the lever, and with it the stress; state `at` and `fixed`".to_owned();
+            (format!("load \"{}\": {text}", stated.name.value), effect)
+        })
+        .collect();
+    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
+    let reduced = Reduction::of(stated, entry, temperature, &mut assumed)?;
+    let raise = sudden(stated);
+    let asked = factor(world.spec, stated);
+    let at = |pick: fn(&crate::catalogue::Figure<Stress>) -> Stress, share: f64| {
+        let along = pick(&entry.strength_along);
+        let strengths =
+            Strengths::tensile(along, pick(&entry.strength_across), Stress::mpa(along.to_mpa() * SHEAR_SHARE));
+        least(&path.stations, up, raise, &strengths, &Factors { sustained: share, load: asked, ..reduced.factors })
+    };
+    let (low, station) = at(|f| f.low(), reduced.sustained_low).ok_or("no stress could be assessed")?;
+    let (typical, _) = at(|f| f.typ, reduced.factors.sustained).ok_or("no stress could be assessed")?;
+    let working = format!(
+        "strength along {} across {} ({} low end), {}; {:.2} MPa tension and {:.2} MPa shear at {:.0} % of the way, {:.0}° to the layers, factor {asked}",
+        entry.strength_along.low(),
+        entry.strength_across.low(),
+        entry.name,
+        reduced.words,
+        station.tension_mpa * raise,
+        station.shear_mpa * raise,
+        station.way * 100.0,
+        angle(station, up).to_degrees(),
+    );
+    Ok(LoadMargin {
+        demand_mpa: low.demand.to_mpa(),
+        capacity_mpa: low.capacity.to_mpa(),
+        margin: low.margin,
+        typical: typical.margin,
+        working,
+        assumed,
+    })
+}
+
+/// What heat, time and repetition leave of a strength.
+struct Reduction {
+    factors: Factors,
+    sustained_low: f64,
+    words: String,
+}
+
+impl Reduction {
+    fn of(
+        load: &Load,
+        material: &Material,
+        temperature: Option<Temperature>,
+        assumed: &mut Vec<(String, String)>,
+    ) -> Result<Self, String> {
+        let mut factors = Factors::NONE;
+        let mut words = Vec::new();
+        let limit = softening(material);
+        if let Some(t) = temperature {
+            factors.hot = law::hot_strength_factor(t, limit)?;
+            words.push(format!("x {:.2} at {t}", factors.hot));
+        }
+        let mut sustained_low = 1.0;
+        match load.course.value {
+            Course::Steady => {
+                let held = load.held.map_or_else(
+                    || {
+                        assumed.push((
+                            format!(
+                                "load \"{}\": how long it is held is not stated, {HELD_YEARS} years assumed",
+                                load.name.value
+                            ),
+                            "a load of minutes may be about five times as large; state `held`".to_owned(),
+                        ));
+                        Duration::years(HELD_YEARS)
+                    },
+                    |h| h.value,
+                );
+                let band = sustained::sustained_band(held)?;
+                // A polymer's own long-term figure counts where the load is held for years.
+                let own = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0);
+                factors.sustained = own.map_or(band.typical, |s| Quantity::from(s.typ).si);
+                sustained_low = own.map_or(band.low, |s| Quantity::from(s.low()).si);
+                words.push(format!("x {sustained_low:.2} held {held}"));
+            }
+            Course::Cyclic => {
+                let cycles = load.cycles.map_or(CYCLES, |c| c.value);
+                factors.fatigue_along = sustained::fatigue_factor(cycles, 0.0)?;
+                factors.fatigue_across = sustained::fatigue_factor(cycles, 1.0)?;
+                words.push(format!(
+                    "x {:.2} along and x {:.2} across after {cycles:.0} cycles",
+                    factors.fatigue_along, factors.fatigue_across
+                ));
+            }
+            Course::Shock => words.push("momentary".to_owned()),
+        }
+        Ok(Self { factors, sustained_low, words: words.join(", ") })
+    }
+}
+
+/// Where strength is gone: the glass transition of an amorphous polymer; 15 K above the light-load limit otherwise (from
+/// memory: creep has made it useless there, whatever its melting point).
+fn softening(material: &Material) -> Temperature {
+    let above = |t: Temperature| Temperature::kelvin(t.to_kelvin() + 15.0);
+    match (material.morphology.value, &material.glass_transition) {
+        (Morphology::Amorphous, Some(tg)) => tg.typ,
+        _ => above(material.heat_limit.high()),
+    }
+}
+
+/// Returns the deflection at the load named by the spec's limit (or the greatest of all), mm, and its working.
+pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f64, String)> {
+    let limit = world.spec.deflection.as_ref()?;
+    let modulus = world.bench.materials.get(material)?.modulus.as_ref()?.typ.to_mpa();
+    let mut worst: Option<(f64, String)> = None;
+    for (load, path) in world.spec.loads.iter().zip(&world.part.loads) {
+        if limit.under.as_ref().is_some_and(|u| u.value != load.name.value) {
+            continue;
+        }
+        let path = path.as_ref()?;
+        let length = norm(sub(path.point, path.hold));
+        // Curvature from the bending strain of each cut, integrated twice towards the load: tip = ∫ κ (L - s) ds, with
+        // κ = ε / c and c taken as half the square root of the section (exact for a square bar).
+        let step = length / path.stations.len().max(1) as f64;
+        let tip: f64 = path
+            .stations
+            .iter()
+            .map(|s| s.tension_mpa / modulus / (0.5 * s.area_mm2.sqrt()) * (length * (1.0 - s.way)) * step)
+            .sum();
+        if worst.as_ref().is_none_or(|(w, _)| tip > *w) {
+            let working = format!(
+                "load \"{}\": bending strain of {} cuts over {length:.0} mm, modulus {modulus:.0} MPa (short-term; held loads creep further)",
+                load.name.value,
+                path.stations.len()
+            );
+            worst = Some((tip, working));
+        }
+    }
+    worst
+}

@@ -1,0 +1,84 @@
+//! Judgement: rules in makeready's own language, checked and evaluated.
+//!
+//! ```text
+//! names        the one table of names a rule may use, with types and the decisions each touches
+//! check        statements -> rules; lower: expressions -> code; template: texts
+//! consistency  cycles, contradictions, rules that can never fire
+//! code         evaluation, three-valued, over SI numbers
+//! rule         what a rule says about a scope
+//! settings     all `derive` rules in order of dependence
+//! example      the examples in rules, run as tests
+//! page         `explain --rule NAME`
+//! ```
+//!
+//! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
+//! [`Functions`].
+
+mod check;
+pub mod code;
+mod consistency;
+mod example;
+mod functions;
+mod lower;
+pub mod names;
+mod page;
+mod rule;
+mod scope;
+mod settings;
+mod template;
+pub mod value;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+pub use check::{SOURCE_KINDS, STATEMENTS, build};
+pub use code::show;
+pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
+pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
+pub use names::{Decision, Field, Root, Touches, Type, audit};
+pub use page::{help, page};
+pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
+pub use scope::{Scope, Trace, Used};
+pub use settings::{Settled, SettledBy};
+pub use template::Template;
+
+/// All rules in force.
+#[derive(Debug, Clone, Default)]
+pub struct Rulebook {
+    /// Sorted by name.
+    pub rules: Vec<Rule>,
+    /// The settings and their types.
+    pub settings: BTreeMap<String, Type>,
+    setting_order: Vec<Arc<str>>,
+    /// For each setting the rules that derive it, those with a `when` first.
+    derivers: BTreeMap<Arc<str>, Vec<usize>>,
+}
+
+impl Rulebook {
+    fn assemble(rules: Vec<Rule>, settings: BTreeMap<String, Type>, setting_order: Vec<Arc<str>>) -> Self {
+        let mut derivers: BTreeMap<Arc<str>, Vec<usize>> = BTreeMap::new();
+        for (index, rule) in rules.iter().enumerate() {
+            for verdict in &rule.verdicts {
+                if let Verdict::Derive { setting, .. } = verdict {
+                    derivers.entry(setting.clone()).or_default().push(index);
+                }
+            }
+        }
+        for list in derivers.values_mut() {
+            // Stable: by name within each group.
+            list.sort_by_key(|i| rules.get(*i).is_some_and(|r| r.when.is_empty()));
+        }
+        Self { rules, settings, setting_order, derivers }
+    }
+
+    /// Returns the rule of that name.
+    pub fn get(&self, name: &str) -> Option<&Rule> {
+        let index = self.rules.binary_search_by(|r| r.name.as_str().cmp(name)).ok()?;
+        self.rules.get(index)
+    }
+
+    /// Returns the settings in order of dependence.
+    pub fn setting_order(&self) -> &[Arc<str>] {
+        &self.setting_order
+    }
+}

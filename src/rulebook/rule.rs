@@ -1,0 +1,290 @@
+//! One rule, and what it says about a scope.
+
+use std::collections::BTreeSet;
+use std::fmt;
+use std::sync::Arc;
+
+use super::code::{Code, Context, Val};
+use super::example::Example;
+use super::functions::Functions;
+use super::names::{Root, Touches, Type};
+use super::scope::{Scope, Trace};
+use super::template::Template;
+use super::value::Value;
+use crate::diag::Span;
+
+/// A checked rule.
+#[derive(Debug, Clone)]
+pub struct Rule {
+    pub name: String,
+    pub because: String,
+    /// Kind of source and its keys: `common-practice`, `paper SPOERK18`.
+    pub source: String,
+    pub source_kind: String,
+    /// The keys or titles cited.
+    pub citations: Vec<String>,
+    /// `file:line`
+    pub place: String,
+    pub span: Span,
+    /// The decisions its names touch, those of the settings it names included.
+    pub touches: Touches,
+    /// The root whose every instance it is judged for.
+    pub each: Option<Root>,
+    /// Every name it reads, in order.
+    pub names: Vec<String>,
+    /// Functions of the registry it calls.
+    pub functions: Vec<String>,
+    pub verdicts: Vec<Verdict>,
+    pub examples: Vec<Example>,
+    /// The conditions as written, for the page.
+    pub when_written: Vec<String>,
+    /// All must hold for the rule to say anything.
+    pub(super) when: Vec<Code>,
+    pub(super) otherwise: Option<Template>,
+    pub(super) settings_used: BTreeSet<String>,
+}
+
+/// What a rule does when it applies.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    Require {
+        condition: Code,
+        written: String,
+    },
+    Prefer {
+        weight: Code,
+        /// The measured expression and the amount of it that costs one weight; without it the penalty is flat.
+        per: Option<(Code, f64)>,
+    },
+    Derive {
+        setting: Arc<str>,
+        kind: Type,
+        code: Code,
+    },
+    Step {
+        phase: Phase,
+        order: i32,
+        text: Template,
+        blanks: Vec<String>,
+    },
+    Caution {
+        kind: CautionKind,
+        text: Template,
+    },
+}
+
+impl Verdict {
+    /// Returns the keyword it was written with.
+    pub fn verb(&self) -> &'static str {
+        match self {
+            Verdict::Require { .. } => "require",
+            Verdict::Prefer { .. } => "prefer",
+            Verdict::Derive { .. } => "derive",
+            Verdict::Step { .. } => "step",
+            Verdict::Caution { .. } => "caution",
+        }
+    }
+}
+
+macro_rules! closed {
+    ($(#[$doc:meta])* $name:ident { $($member:ident = $word:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($member),+ }
+
+        impl $name {
+            pub const ALL: &'static [$name] = &[$($name::$member),+];
+
+            pub const fn word(self) -> &'static str {
+                match self { $($name::$member => $word),+ }
+            }
+
+            pub fn parse(word: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|x| x.word() == word)
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result { f.write_str(self.word()) }
+        }
+    };
+}
+
+closed!(
+    /// The phases of the checklist, in order of work.
+    Phase {
+        Prepare = "prepare",
+        ChangeOver = "change-over",
+        FirstLayer = "first-layer",
+        During = "during",
+        Removal = "removal",
+        Finish = "finish",
+        Inspect = "inspect",
+    }
+);
+closed!(
+    /// Kinds of caution, in order of consequence.
+    CautionKind {
+        Injury = "injury",
+        Fire = "fire",
+        Health = "health",
+        Load = "load",
+        Damage = "damage",
+        Quality = "quality",
+    }
+);
+
+/// One thing a rule says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Judgement {
+    /// A requirement does not hold.
+    Broken {
+        text: String,
+    },
+    /// A preference counts against the candidate; `name` is that of the rule, the amount is never negative.
+    Penalty {
+        name: String,
+        amount: f64,
+        text: String,
+    },
+    Setting {
+        name: String,
+        value: Value,
+    },
+    Step {
+        phase: Phase,
+        order: i32,
+        text: String,
+        blanks: Vec<String>,
+    },
+    Caution {
+        kind: CautionKind,
+        text: String,
+    },
+    /// A requirement (or a value) that cannot be known from what is given.
+    Undetermined {
+        missing: Vec<String>,
+    },
+}
+
+impl Rule {
+    /// Returns what the rule says about the scope; nothing if it does not apply.
+    ///
+    /// A `when` that is unknown does not apply. A `require`, a penalty or a value that is unknown is undetermined, with
+    /// the names that were missing. `trace` receives what was read, if the rule said anything.
+    pub fn judge(&self, scope: &Scope<'_>, functions: &dyn Functions, trace: Option<&mut Trace>) -> Vec<Judgement> {
+        let mut cx = Context { scope, functions, trace, missing: None };
+        if !self.applies(&mut cx) {
+            return Vec::new();
+        }
+        let mut said = Vec::new();
+        for verdict in &self.verdicts {
+            said.extend(self.say(verdict, &mut cx));
+        }
+        said
+    }
+
+    /// Returns whether every requirement holds: `Some(true)` also where the rule does not apply or requires nothing,
+    /// `None` where it cannot be known. Builds no text, for solvers that ask often.
+    pub fn holds(&self, scope: &Scope<'_>, functions: &dyn Functions) -> Option<bool> {
+        let mut cx = Context { scope, functions, trace: None, missing: None };
+        if !self.applies(&mut cx) {
+            return Some(true);
+        }
+        let mut result = Some(true);
+        for verdict in &self.verdicts {
+            if let Verdict::Require { condition, .. } = verdict {
+                match condition.eval(&mut cx) {
+                    Val::Bool(true) => {}
+                    Val::Bool(false) => return Some(false),
+                    _ => result = None,
+                }
+            }
+        }
+        result
+    }
+
+    /// Returns the sum of its penalties, unknown ones counted as nothing. Builds no text.
+    pub fn penalty(&self, scope: &Scope<'_>, functions: &dyn Functions) -> f64 {
+        let mut cx = Context { scope, functions, trace: None, missing: None };
+        if !self.applies(&mut cx) {
+            return 0.0;
+        }
+        self.verdicts.iter().filter_map(|v| amount(v, &mut cx)).sum()
+    }
+
+    /// Returns whether the rule requires anything, and so can refuse a candidate.
+    pub fn can_refuse(&self) -> bool {
+        self.verdicts.iter().any(|v| matches!(v, Verdict::Require { .. }))
+    }
+
+    /// Returns whether the rule can add a penalty.
+    pub fn can_penalise(&self) -> bool {
+        self.verdicts.iter().any(|v| matches!(v, Verdict::Prefer { .. }))
+    }
+
+    pub(super) fn applies<'s>(&'s self, cx: &mut Context<'s, '_>) -> bool {
+        if self.each.is_some_and(|root| cx.scope.get(root).is_none()) {
+            return false;
+        }
+        self.when.iter().all(|code| matches!(code.eval(cx), Val::Bool(true)))
+    }
+
+    fn say<'s>(&'s self, verdict: &'s Verdict, cx: &mut Context<'s, '_>) -> Option<Judgement> {
+        match verdict {
+            Verdict::Require { condition, written } => match condition.eval(cx) {
+                Val::Bool(true) => None,
+                Val::Bool(false) => Some(Judgement::Broken { text: self.complaint(written, cx) }),
+                _ => Some(Judgement::Undetermined { missing: missing(condition, cx) }),
+            },
+            Verdict::Prefer { weight, per } => match amount(verdict, cx) {
+                Some(amount) if amount > 0.0 => Some(Judgement::Penalty {
+                    name: self.name.clone(),
+                    amount,
+                    text: self.complaint(&self.because, cx),
+                }),
+                Some(_) => None,
+                None => {
+                    let mut names = missing(weight, cx);
+                    names.extend(per.iter().flat_map(|(code, _)| missing(code, cx)));
+                    Some(Judgement::Undetermined { missing: names })
+                }
+            },
+            Verdict::Derive { setting, kind, code } => match code.eval(cx) {
+                Val::Unknown => Some(Judgement::Undetermined { missing: missing(code, cx) }),
+                value => Some(Judgement::Setting { name: setting.to_string(), value: value.to_value(*kind) }),
+            },
+            Verdict::Step { phase, order, text, blanks } => {
+                Some(Judgement::Step { phase: *phase, order: *order, text: text.fill(cx), blanks: blanks.clone() })
+            }
+            Verdict::Caution { kind, text } => Some(Judgement::Caution { kind: *kind, text: text.fill(cx) }),
+        }
+    }
+
+    fn complaint<'s>(&'s self, fallback: &str, cx: &mut Context<'s, '_>) -> String {
+        match &self.otherwise {
+            Some(template) => template.fill(cx),
+            None => fallback.to_owned(),
+        }
+    }
+}
+
+fn amount<'s>(verdict: &'s Verdict, cx: &mut Context<'s, '_>) -> Option<f64> {
+    let Verdict::Prefer { weight, per } = verdict else { return None };
+    let Val::Number(weight) = weight.eval(cx) else { return None };
+    let amount = match per {
+        None => weight,
+        Some((code, unit)) => match code.eval(cx) {
+            Val::Number(n) => weight * n / unit,
+            _ => return None,
+        },
+    };
+    amount.is_finite().then_some(amount.max(0.0))
+}
+
+/// Evaluates once more, this time noting what was unknown.
+fn missing<'s>(code: &'s Code, cx: &mut Context<'s, '_>) -> Vec<String> {
+    let mut again = Context { scope: cx.scope, functions: cx.functions, trace: None, missing: Some(Vec::new()) };
+    let _ = code.eval(&mut again);
+    again.missing.unwrap_or_default()
+}

@@ -1,0 +1,34 @@
+//! From tree to meaning: names, units and types checked against one vocabulary.
+//!
+//! [`vocabulary`] says which statement may stand where with which arguments; [`check`] holds a tree against it and
+//! gives the typed [`spec`]. A mistake is reported once, at its place, with what to write instead.
+
+mod agreement;
+mod arguments;
+mod check;
+mod checker;
+mod choice;
+mod evaluate;
+mod faces;
+mod fits;
+pub mod form;
+pub mod imports;
+mod loads;
+mod measure;
+mod merge;
+mod names;
+mod part;
+mod place;
+mod profiles;
+mod read;
+pub mod requirements;
+mod service;
+pub mod spec;
+mod symbols;
+mod values;
+pub mod vocabulary;
+mod words;
+
+pub use check::{check, rules};
+pub use imports::{LoadError, Loader, load, project_name};
+pub use requirements::{Requirement, governing, relaxed, requirements, without};

@@ -1,0 +1,432 @@
+//! A statement's arguments held against its pattern in the vocabulary.
+//!
+//! Reading stops at the first mistake of a statement: what follows it would be guesswork and noise.
+
+use super::checker::{Checker, Reported};
+use super::evaluate::Constant;
+use super::form::{Context, Entry, Item, Kind, list};
+use super::spec::Stated;
+use super::values::{Value, Values};
+use super::vocabulary;
+use crate::diag::{Diagnostic, Span, nearest};
+use crate::syntax::tree::{BinaryOp, Expr, ExprKind, Word};
+
+/// Arguments not yet read, and the statement they belong to.
+pub(crate) struct Arguments<'e> {
+    list: &'e [Expr],
+    at: usize,
+    /// Where a missing argument is missed: behind the keyword or the last argument read.
+    behind: Span,
+    pub keyword: &'static str,
+    pub example: &'static str,
+    /// Statements that may follow on the same line.
+    pub inline: Option<Context>,
+}
+
+impl<'e> Arguments<'e> {
+    pub fn new(list: &'e [Expr], keyword_span: Span, entry: &'static Entry, inline: Option<Context>) -> Self {
+        Self { list, at: 0, behind: keyword_span, keyword: entry.keyword, example: entry.example, inline }
+    }
+
+    /// Goes on with the arguments of a statement on the same line.
+    pub fn enter(&mut self, entry: &'static Entry) {
+        self.keyword = entry.keyword;
+        self.example = entry.example;
+    }
+
+    pub fn peek(&self) -> Option<&'e Expr> {
+        self.list.get(self.at)
+    }
+
+    pub fn peek_at(&self, ahead: usize) -> Option<&'e Expr> {
+        self.list.get(self.at + ahead)
+    }
+
+    pub fn next(&mut self) -> Option<&'e Expr> {
+        let found = self.list.get(self.at)?;
+        self.at += 1;
+        self.behind = found.span;
+        Some(found)
+    }
+
+    /// Returns the span just behind what has been read.
+    pub fn end(&self) -> Span {
+        Span { start: self.behind.end, ..self.behind }
+    }
+
+    /// Returns the span of the last argument read, or of the keyword.
+    pub fn last(&self) -> Span {
+        self.behind
+    }
+
+    /// Returns how many arguments the words of `phrase` take here: 0 if they do not stand here.
+    pub fn phrase(&self, phrase: &str) -> usize {
+        if phrase == "=" {
+            return usize::from(self.peek().is_some_and(|e| matches!(e.kind, ExprKind::Assign)));
+        }
+        let words: Vec<&str> = phrase.split(' ').collect();
+        let apart = words.iter().enumerate().all(|(i, w)| self.peek_at(i).and_then(Expr::as_word) == Some(w));
+        if apart {
+            return words.len();
+        }
+        // `fit-prototype` is as good as `fit prototype`.
+        let joined = words.len() > 1 && self.peek().and_then(Expr::as_word) == Some(words.join("-").as_str());
+        usize::from(joined)
+    }
+
+    pub fn skip(&mut self, count: usize) -> Span {
+        let start = self.peek().map_or(self.end(), |e| e.span);
+        for _ in 0..count {
+            self.next();
+        }
+        start.to(self.behind)
+    }
+}
+
+/// Splits `180 mm * 60 mm` into its factors, so that `×` does for the `x` between sizes.
+pub(crate) fn split_products(arguments: &[Expr]) -> Vec<Expr> {
+    let mut result = Vec::new();
+    for argument in arguments {
+        split_product(argument, &mut result);
+    }
+    result
+}
+
+fn split_product(expr: &Expr, result: &mut Vec<Expr>) {
+    if let ExprKind::Binary { op: BinaryOp::Multiply, left, right } = &expr.kind {
+        split_product(left, result);
+        let span = Span { start: left.span.end, end: right.span.start, ..expr.span };
+        let x = Word { text: "x".to_owned(), span };
+        result.push(Expr { kind: ExprKind::Name(vec![x]), span });
+        split_product(right, result);
+    } else {
+        result.push(expr.clone());
+    }
+}
+
+/// Tells whether the pattern has sizes with an `x` between them.
+pub(crate) fn has_sizes(form: &[Item]) -> bool {
+    form.iter().any(|item| *item == Item::Word("x"))
+}
+
+impl Checker<'_> {
+    /// Reads arguments by a pattern; what was read before a mistake is kept in `values`.
+    pub(crate) fn read_form(
+        &mut self,
+        form: &'static [Item],
+        args: &mut Arguments<'_>,
+        values: &mut Values,
+    ) -> Result<(), Reported> {
+        let mut at = 0;
+        while let Some(item) = form.get(at) {
+            if matches!(item, Item::Maybe(_)) {
+                let run = form[at..].iter().take_while(|i| matches!(i, Item::Maybe(_))).count();
+                self.read_optional(&form[at..at + run], args, values)?;
+                at += run;
+            } else {
+                self.read_item(item, args, values)?;
+                at += 1;
+            }
+        }
+        Ok(())
+    }
+
+    /// Reads neighbouring optional groups in the order in which they stand, each at most once.
+    fn read_optional(
+        &mut self,
+        groups: &'static [Item],
+        args: &mut Arguments<'_>,
+        values: &mut Values,
+    ) -> Result<(), Reported> {
+        let mut open: Vec<&'static [Item]> =
+            groups.iter().filter_map(|g| if let Item::Maybe(items) = g { Some(*items) } else { None }).collect();
+        while let Some(i) = open.iter().position(|items| self.begins(items, args)) {
+            let items = open.remove(i);
+            self.read_form(items, args, values)?;
+        }
+        Ok(())
+    }
+
+    /// Tells whether an optional group begins here.
+    fn begins(&self, items: &[Item], args: &Arguments<'_>) -> bool {
+        match items.first() {
+            Some(Item::Word(word)) => args.phrase(word) > 0,
+            Some(Item::Noise(word)) => {
+                args.phrase(word) > 0 || items.get(1..).is_some_and(|rest| self.begins(rest, args))
+            }
+            Some(Item::OneOf(_, words)) => words.iter().any(|w| args.phrase(w) > 0),
+            Some(Item::Value(_, kind)) => args.peek().is_some_and(|expr| self.looks_like(*kind, expr)),
+            Some(Item::Maybe(_)) | None => false,
+        }
+    }
+
+    /// Tells whether an argument can be taken for an optional value of this kind.
+    fn looks_like(&self, kind: Kind, expr: &Expr) -> bool {
+        match kind {
+            Kind::HoleSymbolOrPair | Kind::ShaftSymbolOrPair | Kind::HoleSymbol | Kind::ShaftSymbol => {
+                matches!(expr.kind, ExprKind::FitPair(_)) || expr.as_word().is_some_and(super::symbols::looks_like_zone)
+            }
+            Kind::Measure(_) | Kind::Number { .. } | Kind::Count(_) => match &expr.kind {
+                ExprKind::Name(_) => expr.as_word().is_some_and(|w| self.names.contains(w)),
+                ExprKind::Assign | ExprKind::Comma | ExprKind::Text(_) | ExprKind::Direction { .. } => false,
+                _ => true,
+            },
+            Kind::Text => expr.as_text().is_some(),
+            _ => true,
+        }
+    }
+
+    fn read_item(
+        &mut self,
+        item: &'static Item,
+        args: &mut Arguments<'_>,
+        values: &mut Values,
+    ) -> Result<(), Reported> {
+        match item {
+            Item::Noise(word) => {
+                let count = args.phrase(word);
+                args.skip(count);
+                Ok(())
+            }
+            Item::Word(word) => match args.phrase(word) {
+                0 => self.missing_word(word, args),
+                count => {
+                    args.skip(count);
+                    Ok(())
+                }
+            },
+            Item::OneOf(name, words) => {
+                let (word, span) = self.read_one_of(words, args)?;
+                values.push(name, Value::Word(word), span);
+                Ok(())
+            }
+            Item::Value(name, kind) => {
+                if args.peek().is_none() {
+                    return self.missing_value(*kind, args);
+                }
+                let before = args.at;
+                let value = self.read_value(name, *kind, args, values)?;
+                let span = args.list.get(before).map_or(args.last(), |first| first.span.to(args.last()));
+                values.push(name, value, span);
+                Ok(())
+            }
+            Item::Maybe(_) => Ok(()),
+        }
+    }
+
+    fn read_one_of(
+        &mut self,
+        words: &'static [&'static str],
+        args: &mut Arguments<'_>,
+    ) -> Result<(&'static str, Span), Reported> {
+        // The longest first: `in model` before `in`.
+        let best = words.iter().map(|w| (args.phrase(w), *w)).max_by_key(|(count, w)| (*count, w.len()));
+        if let Some((count, word)) = best.filter(|(count, _)| *count > 0) {
+            let span = args.skip(count);
+            return Ok((word, span));
+        }
+        let Some(found) = args.peek() else {
+            let message = format!("`{}` needs {}", args.keyword, list(words));
+            return self.refuse(
+                Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
+            );
+        };
+        let noun = found.noun();
+        let mut diagnostic = Diagnostic::error(
+            "word/unknown",
+            found.span,
+            format!("expected {} for `{}`, found {noun}", list(words), args.keyword),
+        );
+        let near = found.as_word().or(found.as_text()).and_then(|w| nearest(w, words.iter().copied()));
+        diagnostic = match near {
+            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            None => diagnostic.hint(format!("write `{}`", args.example)),
+        };
+        self.refuse(diagnostic)
+    }
+
+    fn missing_word(&mut self, word: &str, args: &Arguments<'_>) -> Result<(), Reported> {
+        if word == "because" {
+            let diagnostic =
+                Diagnostic::error("choice/needs-reason", args.last(), format!("`{}` needs a reason", args.keyword))
+                    .here("a reason is missing behind this")
+                    .hint("write `because \"...\"` behind it: the recipe shows the reason");
+            return self.refuse(diagnostic);
+        }
+        let Some(found) = args.peek() else {
+            let message = format!("`{}` ends too early: `{word}` is missing", args.keyword);
+            return self.refuse(
+                Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
+            );
+        };
+        let message = format!("expected `{word}` here in `{}`, found {}", args.keyword, found.noun());
+        self.refuse(Diagnostic::error("argument/word", found.span, message).hint(format!("write `{}`", args.example)))
+    }
+
+    pub(crate) fn missing_value(&mut self, kind: Kind, args: &Arguments<'_>) -> Result<(), Reported> {
+        let message = format!("`{}` needs {}", args.keyword, kind.noun());
+        self.refuse(
+            Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
+        )
+    }
+
+    /// Says that arguments are left over.
+    pub(crate) fn left_over(&mut self, args: &Arguments<'_>) -> Result<(), Reported> {
+        let Some(found) = args.peek() else { return Ok(()) };
+        let written = self.sources.text(found.span).to_owned();
+        if let Some(context) = args.inline {
+            return self.unknown_clause(context, found, &written);
+        }
+        let message = format!("`{}` takes nothing more, found `{written}`", args.keyword);
+        let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
+        diagnostic = match vocabulary::VOCABULARY.iter().find(|e| found.as_word() == Some(e.keyword)) {
+            Some(entry) if !entry.places.contains(&Context::Rule) => {
+                diagnostic.hint(format!("begin `{}` on a line of its own, or behind a `;`", entry.keyword))
+            }
+            _ => diagnostic.hint(format!("write `{}`", args.example)),
+        };
+        self.refuse(diagnostic)
+    }
+
+    fn unknown_clause(&mut self, context: Context, found: &Expr, written: &str) -> Result<(), Reported> {
+        let keywords: Vec<&str> = vocabulary::statements_of(context).map(|e| e.keyword).collect();
+        let message = format!("`{written}` cannot stand in {}", context.name());
+        let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
+        let near = found.as_word().and_then(|w| nearest(w, keywords.iter().copied()));
+        diagnostic = match near {
+            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            None => diagnostic.hint(format!("expected {}", list(&keywords))),
+        };
+        self.refuse(diagnostic)
+    }
+}
+
+impl Checker<'_> {
+    /// Reads one value of the given kind.
+    fn read_value(
+        &mut self,
+        name: &'static str,
+        kind: Kind,
+        args: &mut Arguments<'_>,
+        values: &Values,
+    ) -> Result<Value, Reported> {
+        match kind {
+            Kind::Text => self.read_text(args),
+            Kind::Name => self.read_name(args),
+            Kind::Names => self.read_names(args),
+            Kind::Measure(measure) => self.read_measure(&measure, args),
+            Kind::Range(measure) => self.read_range(&measure, args),
+            Kind::Count(most) => self.read_count(most, args),
+            Kind::Number { low, high } => self.read_number(low, high, args),
+            Kind::Direction => self.read_direction(args).map(Value::Direction),
+            Kind::Point => self.read_point(args).map(Value::Point),
+            Kind::Where => self.read_where(args),
+            Kind::Thread => self.read_thread(args),
+            Kind::HoleSymbol | Kind::ShaftSymbol | Kind::HoleSymbolOrPair | Kind::ShaftSymbolOrPair => {
+                self.read_symbol(kind, args)
+            }
+            Kind::Designation => self.read_designation(args),
+            Kind::Date => self.read_date(args),
+            Kind::Words(words) => self.read_words(name, words, args),
+            Kind::Decision => self.read_decision(args),
+            Kind::Choice => self.read_choice(args, values),
+            Kind::Constant => {
+                let Some(expr) = args.next() else { return Ok(Value::Seen) };
+                self.evaluate(expr).map(|_| Value::Seen).ok_or(Reported)
+            }
+            Kind::Free => {
+                args.next();
+                Ok(Value::Seen)
+            }
+        }
+    }
+
+    fn read_text(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        let Some(expr) = args.peek() else { return Ok(Value::Seen) };
+        let text = match (expr.as_text(), expr.as_word()) {
+            (Some(text), _) => text.to_owned(),
+            (None, Some(word)) if self.names.contains(word) => match self.evaluate(expr) {
+                Some(Constant::Text(text)) => text,
+                Some(other) => return self.not_a_text(expr, &other.noun(), args),
+                None => return Err(Reported),
+            },
+            _ => return self.not_a_text(expr, &expr.noun(), args),
+        };
+        args.next();
+        if text.trim().is_empty() {
+            let message = format!("the text of `{}` is empty", args.keyword);
+            return self.refuse(
+                Diagnostic::error("argument/empty", expr.span, message).hint(format!("write `{}`", args.example)),
+            );
+        }
+        Ok(Value::Text(text))
+    }
+
+    fn not_a_text<T>(&mut self, expr: &Expr, noun: &str, args: &Arguments<'_>) -> Result<T, Reported> {
+        let message = format!("expected a text in double quotes for `{}`, found {noun}", args.keyword);
+        let written = self.sources.text(expr.span);
+        let plain = !written.contains(['"', '\n']) && !matches!(expr.kind, ExprKind::Assign | ExprKind::Comma);
+        let hint = if plain { format!("write `\"{written}\"`") } else { format!("write `{}`", args.example) };
+        self.refuse(Diagnostic::error("argument/text", expr.span, message).hint(hint))
+    }
+
+    fn read_name(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        let Some(expr) = args.peek() else { return Ok(Value::Seen) };
+        let Some(name) = expr.as_word().or(expr.as_text()).map(str::to_owned) else {
+            let message = format!("expected a name for `{}`, found {}", args.keyword, expr.noun());
+            return self.refuse(
+                Diagnostic::error("argument/name", expr.span, message).hint(format!("write `{}`", args.example)),
+            );
+        };
+        args.next();
+        Ok(Value::Text(name))
+    }
+
+    fn read_names(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        let mut names = Vec::new();
+        loop {
+            let span = args.peek().map_or(args.last(), |e| e.span);
+            if args.peek().is_none() {
+                return self.missing_value(Kind::Names, args).map(|()| Value::Seen);
+            }
+            if let Value::Text(value) = self.read_name(args)? {
+                names.push(Stated { value, span });
+            }
+            if !args.peek().is_some_and(|e| matches!(e.kind, ExprKind::Comma)) {
+                return Ok(Value::Names(names));
+            }
+            args.next();
+        }
+    }
+
+    /// Reads words in order: `strength, then cost`.
+    fn read_words(
+        &mut self,
+        name: &str,
+        words: &'static [&'static str],
+        args: &mut Arguments<'_>,
+    ) -> Result<Value, Reported> {
+        let mut found: Vec<(&'static str, Span)> = Vec::new();
+        loop {
+            let (word, span) = self.read_one_of(words, args)?;
+            if let Some((_, first)) = found.iter().find(|(w, _)| *w == word) {
+                let diagnostic =
+                    Diagnostic::error("argument/repeated", span, format!("`{word}` stands twice in {name}"))
+                        .here("again here")
+                        .label(*first, "first here")
+                        .hint("leave one of them out");
+                return self.refuse(diagnostic);
+            }
+            found.push((word, span));
+            let comma = args.peek().is_some_and(|e| matches!(e.kind, ExprKind::Comma));
+            if comma {
+                args.next();
+            }
+            let then = args.phrase("then").max(args.phrase("and"));
+            args.skip(then);
+            if !comma && then == 0 {
+                return Ok(Value::Words(found));
+            }
+        }
+    }
+}

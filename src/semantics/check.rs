@@ -1,0 +1,163 @@
+//! From trees to the spec file: the files' names, the profiles, the parts laid over them, what must agree.
+
+use std::collections::BTreeMap;
+
+use super::checker::Checker;
+use super::form::Context;
+use super::profiles::{Profile, Profiles};
+use super::read::Found;
+use super::spec::{Assembly, Mate, Spec, SpecFile, Stated};
+use crate::diag::{Diagnostic, Report, Sources, nearest};
+use crate::syntax::tree::{Statement, Tree};
+
+/// Checks a spec file (the first tree) with what it imports (the others, those that win over later ones first).
+///
+/// The value holds what could be understood even where the report has errors; nothing may be compiled from it then.
+pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
+    let mut checker = Checker::new(sources);
+    let layers: Vec<(&[Statement], bool)> =
+        trees.iter().enumerate().map(|(i, tree)| (tree.statements.as_slice(), i == 0 && wants_use(tree))).collect();
+    checker.open_names(&layers);
+    let mut profiles = Profiles::new();
+    let mut files = Vec::new();
+    for (i, tree) in trees.iter().enumerate() {
+        let found = checker.file(tree);
+        checker.profiles(&found, &mut profiles, i == 0 && wants_use(tree));
+        files.push(found);
+    }
+    let mut file = SpecFile::default();
+    for (i, found) in files.iter().enumerate() {
+        let parts = checker.parts(found, &mut profiles);
+        // The parts of imported files are known to assemblies, but not compiled with this one.
+        if i == 0 {
+            file.parts = parts;
+        }
+    }
+    let known = fits_by_part(&files);
+    file.assemblies = files.first().map(|found| checker.assemblies(found, &known)).unwrap_or_default();
+    checker.warn_unused_profiles(&profiles);
+    checker.close_names();
+    Report { value: Some(file), diagnostics: checker.finish() }
+}
+
+/// Returns the rules of the trees, untouched, in their order; the rulebook checks them.
+pub fn rules(trees: &[Tree]) -> Vec<&Statement> {
+    trees.iter().flat_map(|tree| &tree.statements).filter(|s| s.keyword.text == "rule").collect()
+}
+
+/// Tells whether unused names of a file are worth a warning: not in a library of names, nor where rules may use them.
+fn wants_use(tree: &Tree) -> bool {
+    let has = |keyword: &str| tree.statements.iter().any(|s| s.keyword.text == keyword);
+    has("part") && !has("rule")
+}
+
+/// Names of the fits of each part, as far as they could be read.
+type FitsByPart = BTreeMap<String, Vec<String>>;
+
+fn fits_by_part(files: &[Vec<Found>]) -> FitsByPart {
+    let parts = files.iter().flatten().filter(|f| f.is("part"));
+    let fits = |part: &Found| {
+        let fits = part.inner.iter().filter(|f| f.is("fit"));
+        fits.filter_map(|f| f.values.text("name").map(str::to_owned)).collect()
+    };
+    parts.filter_map(|p| Some((p.values.text("name")?.to_owned(), fits(p)))).collect()
+}
+
+impl<'t> Checker<'t> {
+    fn file(&mut self, tree: &'t Tree) -> Vec<Found> {
+        let mut found = Vec::new();
+        for statement in tree.statements.iter().filter(|s| s.keyword.text != "rule") {
+            found.extend(self.read_statement(statement, Context::File));
+        }
+        self.refuse_repeats(&found);
+        found
+    }
+
+    fn profiles(&mut self, file: &[Found], profiles: &mut Profiles, own: bool) {
+        for found in file.iter().filter(|f| f.is("profile")) {
+            let Some(name) = found.values.stated_text("name") else { continue };
+            let bases = found.values.names("profiles").to_vec();
+            if let Some(first) = profiles.get(&name.value) {
+                if first.name.source != name.span.source {
+                    let diagnostic = Diagnostic::warning(
+                        "name/shadowed",
+                        first.name,
+                        format!("the profile `{}` of an imported file is shadowed", name.value),
+                    );
+                    self.report(
+                        diagnostic
+                            .here("this one is used")
+                            .label(name.span, "this one is not")
+                            .hint("give one of them another name"),
+                    );
+                }
+                continue;
+            }
+            let spec = self.part(name.clone(), &found.inner);
+            profiles.insert(name.value.clone(), Profile { spec, bases, name: name.span, used: false, own });
+        }
+    }
+
+    fn parts(&mut self, file: &[Found], profiles: &mut Profiles) -> Vec<Spec> {
+        let mut parts: Vec<Spec> = Vec::new();
+        for found in file.iter().filter(|f| f.is("part")) {
+            let Some(name) = found.values.stated_text("name") else { continue };
+            let own = self.part(name, &found.inner);
+            let merged = self.lay_over(own, found.values.names("profiles"), profiles);
+            self.agreement(&merged, found);
+            parts.push(merged);
+        }
+        parts
+    }
+
+    fn assemblies(&mut self, file: &[Found], known: &FitsByPart) -> Vec<Assembly> {
+        let mut assemblies = Vec::new();
+        for found in file.iter().filter(|f| f.is("assembly")) {
+            let Some(name) = found.values.stated_text("name") else { continue };
+            let mates: Vec<Mate> = found.inner.iter().filter(|f| !f.broken).filter_map(mate).collect();
+            for mate in &mates {
+                self.mate_is_known(&mate.first, known);
+                self.mate_is_known(&mate.second, known);
+                if mate.first.value == mate.second.value {
+                    self.report(
+                        Diagnostic::error("assembly/itself", mate.span, "a fit cannot mate with itself")
+                            .hint("name the fit of the other part behind `with`"),
+                    );
+                }
+            }
+            assemblies.push(Assembly { name, mates });
+        }
+        assemblies
+    }
+
+    fn mate_is_known(&mut self, end: &Stated<(String, String)>, known: &FitsByPart) {
+        let (part, fit) = &end.value;
+        let Some(fits) = known.get(part) else {
+            let message = format!("there is no part \"{part}\" here");
+            let diagnostic = Diagnostic::error("assembly/part", end.span, message);
+            let hint = match nearest(part, known.keys().map(String::as_str)) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => "write the part in this file, or `use` the file that has it".to_owned(),
+            };
+            self.report(diagnostic.hint(hint));
+            return;
+        };
+        if !fits.contains(fit) {
+            let message = format!("part \"{part}\" has no fit \"{fit}\"");
+            let hint = match nearest(fit, fits.iter().map(String::as_str)) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => format!("write `fit \"{fit}\" ...` in that part"),
+            };
+            self.report(Diagnostic::error("assembly/fit", end.span, message).hint(hint));
+        }
+    }
+}
+
+fn mate(found: &Found) -> Option<Mate> {
+    let v = &found.values;
+    let end = |part: &str, fit: &str| {
+        let value = (v.text(part)?.to_owned(), v.text(fit)?.to_owned());
+        Some(Stated { value, span: v.span(part)?.to(v.span(fit)?) })
+    };
+    Some(Mate { first: end("part", "fit")?, second: end("other part", "other fit")?, span: found.span })
+}

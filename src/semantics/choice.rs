@@ -1,0 +1,199 @@
+//! What `pin` and `forbid` speak of: a decision or a setting, and the choice.
+
+use super::arguments::Arguments;
+use super::checker::{Checker, Reported};
+use super::evaluate::Constant;
+use super::form::Measure;
+use super::spec::{ChoiceValue, Decision, Where};
+use super::values::{Value, Values};
+use super::vocabulary::{DECISIONS, SETTINGS};
+use crate::diag::{Diagnostic, nearest};
+use crate::quantity::{Angle, Dimension, Length, Quantity, Speed, Temperature};
+use crate::syntax::tree::{Expr, ExprKind};
+
+/// A bore beyond these is a slip; the shop knows the nozzles there are.
+const BORE: Measure = Measure::between(Dimension::LENGTH, "mm", 0.05, 5.0);
+
+fn decision(word: &str) -> Option<Decision> {
+    Some(match word {
+        "printer" => Decision::Printer,
+        "material" => Decision::Material,
+        "spool" => Decision::Spool,
+        "nozzle" => Decision::Nozzle,
+        "surface" => Decision::Surface,
+        "agent" => Decision::Agent,
+        "pose" => Decision::Pose,
+        "supports" => Decision::Supports,
+        _ => return None,
+    })
+}
+
+/// Returns the word that names a decision.
+pub(crate) fn decision_word(decision: Decision, setting: Option<&str>) -> &str {
+    match decision {
+        Decision::Printer => "printer",
+        Decision::Material => "material",
+        Decision::Spool => "spool",
+        Decision::Nozzle => "nozzle",
+        Decision::Surface => "surface",
+        Decision::Agent => "agent",
+        Decision::Pose => "pose",
+        Decision::Supports => "supports",
+        Decision::Setting => setting.unwrap_or("setting"),
+    }
+}
+
+impl Checker<'_> {
+    pub(crate) fn read_decision(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        let Some(expr) = args.next() else { return Ok(Value::Seen) };
+        let word = expr.as_word().unwrap_or_default();
+        if let Some(decision) = decision(word) {
+            return Ok(Value::Decision(decision, None));
+        }
+        if let Some((name, ..)) = SETTINGS.iter().find(|(name, ..)| *name == word) {
+            return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
+        }
+        let message = format!("`{}` speaks of a decision or a setting, found {}", args.keyword, expr.noun());
+        let names = DECISIONS.iter().copied().chain(SETTINGS.iter().map(|(name, ..)| *name));
+        let hint = match nearest(word, names) {
+            Some(near) if !word.is_empty() => format!("did you mean `{near}`?"),
+            _ => format!(
+                "decisions are {}; settings {}",
+                DECISIONS.join(", "),
+                SETTINGS.iter().map(|(name, ..)| *name).collect::<Vec<_>>().join(", ")
+            ),
+        };
+        self.refuse(Diagnostic::error("choice/decision", expr.span, message).hint(hint))
+    }
+
+    pub(crate) fn read_choice(&mut self, args: &mut Arguments<'_>, values: &Values) -> Result<Value, Reported> {
+        let Some(Value::Decision(decision, setting)) = values.get("decision") else { return Err(Reported) };
+        if args.phrase("because") > 0 {
+            let word = decision_word(*decision, setting.as_deref());
+            let message = format!("`{} {word}` needs a choice before its reason", args.keyword);
+            return self.refuse(
+                Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
+            );
+        }
+        let value = match decision {
+            Decision::Pose => self.read_pose(args)?,
+            Decision::Nozzle => self.read_nozzle(args)?,
+            Decision::Setting => self.read_setting(setting.as_deref().unwrap_or_default(), args)?,
+            _ => self.read_named(decision_word(*decision, None), args)?,
+        };
+        Ok(Value::Choice(value))
+    }
+
+    fn read_named(&mut self, word: &str, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let Some(expr) = args.next() else { return Err(Reported) };
+        match expr.as_text().or(expr.as_word()) {
+            Some(name) if !name.trim().is_empty() => Ok(ChoiceValue::Named(name.to_owned())),
+            _ => {
+                let message = format!("expected a name for `{} {word}`, found {}", args.keyword, expr.noun());
+                let hint = format!("write `{} {word} \"name\" because \"...\"`", args.keyword);
+                self.refuse(Diagnostic::error("choice/name", expr.span, message).hint(hint))
+            }
+        }
+    }
+
+    fn read_nozzle(&mut self, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let named =
+            args.peek().is_some_and(|e| e.as_text().is_some() || e.as_word().is_some_and(|w| !self.names.contains(w)));
+        if named {
+            return self.read_named("nozzle", args);
+        }
+        match self.read_measure(&BORE, args)? {
+            Value::Quantity(q) => Length::try_from(q).map(ChoiceValue::Length).map_err(|_| Reported),
+            _ => Err(Reported),
+        }
+    }
+
+    /// `pose up +z`, `pose on face "plate"`, `pose +z`
+    fn read_pose(&mut self, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let flat = args.phrase("flat");
+        args.skip(flat);
+        let on = args.phrase("on");
+        args.skip(on);
+        if args.phrase("face") > 0 {
+            return match self.read_where(args)? {
+                Value::Where(Where::Face(name)) => Ok(ChoiceValue::OnFace(name)),
+                _ => Err(Reported),
+            };
+        }
+        let up = args.phrase("up");
+        args.skip(up);
+        self.read_direction(args).map(ChoiceValue::Up)
+    }
+
+    fn read_setting(&mut self, name: &str, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let Some((_, dimension, unit)) = SETTINGS.iter().find(|(n, ..)| *n == name) else { return Err(Reported) };
+        if *dimension == Dimension::NONE {
+            return self.read_plain_setting(name, unit, args);
+        }
+        let measure = match *dimension {
+            Dimension::TEMPERATURE => Measure::between(*dimension, unit, -50.0, 600.0),
+            Dimension::ANGLE => Measure::between(*dimension, unit, 0.0, 90.0),
+            Dimension::SPEED => Measure::positive(*dimension, unit, 2_000.0),
+            _ => Measure::between(*dimension, unit, 0.0, 100.0),
+        };
+        match self.read_measure(&measure, args)? {
+            Value::Quantity(q) => setting_value(q).ok_or(Reported),
+            _ => Err(Reported),
+        }
+    }
+
+    fn read_plain_setting(
+        &mut self,
+        name: &str,
+        unit: &str,
+        args: &mut Arguments<'_>,
+    ) -> Result<ChoiceValue, Reported> {
+        let share = unit == "%";
+        let Some(expr) = args.peek() else { return Err(Reported) };
+        let written = self.sources.text(expr.span).to_owned();
+        let value = match self.evaluate(expr).ok_or(Reported)? {
+            Constant::Quantity(q) if q.dimension == Dimension::NONE => q.si,
+            other => return self.plain_setting_fault(name, &other.noun(), share, expr, args),
+        };
+        let bare = matches!(&expr.kind, ExprKind::Number { unit: None, .. });
+        if share && bare && value > 1.0 {
+            let message = format!("expected a percentage for `{name}`, found a bare number");
+            return self
+                .refuse(Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} %`")));
+        }
+        let sound =
+            if share { (0.0..=1.0).contains(&value) } else { value >= 0.0 && value.fract() == 0.0 && value <= 1e4 };
+        if !sound {
+            let wanted = if share { "from 0 % to 100 %" } else { "a whole number" };
+            let message = format!("`{name}` must be {wanted}");
+            let hint = format!("write `{} {name} {} because \"...\"`", args.keyword, if share { "40 %" } else { "4" });
+            return self.refuse(Diagnostic::error("choice/setting", expr.span, message).hint(hint));
+        }
+        args.next();
+        Ok(ChoiceValue::Number(value))
+    }
+
+    fn plain_setting_fault(
+        &mut self,
+        name: &str,
+        noun: &str,
+        share: bool,
+        expr: &Expr,
+        args: &Arguments<'_>,
+    ) -> Result<ChoiceValue, Reported> {
+        let wanted = if share { "a percentage" } else { "a whole number" };
+        let message = format!("expected {wanted} for `{name}`, found {noun}");
+        let hint = format!("write `{} {name} {} because \"...\"`", args.keyword, if share { "40 %" } else { "4" });
+        self.refuse(Diagnostic::error("unit/unexpected", expr.span, message).hint(hint))
+    }
+}
+
+fn setting_value(q: Quantity) -> Option<ChoiceValue> {
+    Some(match q.dimension {
+        Dimension::LENGTH => ChoiceValue::Length(Length::try_from(q).ok()?),
+        Dimension::TEMPERATURE => ChoiceValue::Temperature(Temperature::try_from(q).ok()?),
+        Dimension::ANGLE => ChoiceValue::Angle(Angle::try_from(q).ok()?),
+        Dimension::SPEED => ChoiceValue::Speed(Speed::try_from(q).ok()?),
+        _ => return None,
+    })
+}

@@ -1,0 +1,129 @@
+//! `fit`: a feature that must fit something.
+
+use super::checker::Checker;
+use super::read::Found;
+use super::spec::{Fit, FitFinish, FitFunction, Series, Stated};
+use crate::diag::Diagnostic;
+
+/// Statements that say what a fit is for; a fit has one of them.
+const FUNCTIONS: &[&str] = &[
+    "clearance",
+    "sliding",
+    "press",
+    "bearing",
+    "bore",
+    "shaft",
+    "thread",
+    "insert",
+    "nut",
+    "dowel",
+    "magnet",
+    "hinge",
+    "snap",
+];
+
+impl Checker<'_> {
+    pub(crate) fn fit(&mut self, found: &Found) -> Option<Fit> {
+        let name = found.values.stated_text("name")?;
+        let functions: Vec<&Found> = found.inner.iter().filter(|f| FUNCTIONS.contains(&f.entry.keyword)).collect();
+        self.refuse_two_functions(&functions);
+        let Some(first) = functions.first() else {
+            // A line that broke off has been reported; the function may have stood behind the break.
+            if !found.broken && found.inner.iter().all(|f| !f.broken) {
+                let message = format!("fit \"{}\" does not say what it is", name.value);
+                self.report(
+                    Diagnostic::error("fit/empty", found.head, message)
+                        .hint(format!("write one of {}, as in `clearance M5`", super::form::list(FUNCTIONS))),
+                );
+            }
+            return None;
+        };
+        if first.broken {
+            return None;
+        }
+        let inside = |keyword: &str| found.inside(keyword).filter(|f| !f.broken);
+        let function = Stated { value: function(first)?, span: first.head };
+        self.doubtful_geometry(&function);
+        Some(Fit {
+            name,
+            function,
+            count: inside("count").and_then(|f| Some(f.state(f.values.count("count")?))),
+            along: inside("along").and_then(|f| Some(f.state(f.values.direction("direction")?))),
+            at: inside("at").and_then(|f| Some(f.state(f.values.point("place")?))),
+            depth: inside("depth").and_then(|f| Some(f.state(f.values.measure("depth")?))),
+            finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
+            compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
+            span: found.span,
+        })
+    }
+
+    fn refuse_two_functions(&mut self, functions: &[&Found]) {
+        let [first, rest @ ..] = functions else { return };
+        for other in rest.iter().filter(|f| f.entry.keyword != first.entry.keyword) {
+            let message = format!("a fit is one thing: `{}` or `{}`", first.entry.keyword, other.entry.keyword);
+            self.report(
+                Diagnostic::error("fit/two-functions", other.head, message)
+                    .here("and here")
+                    .label(first.head, "said here")
+                    .hint("write two fits with names of their own"),
+            );
+        }
+    }
+
+    /// Sizes that cannot belong to one another.
+    fn doubtful_geometry(&mut self, function: &Stated<FitFunction>) {
+        let FitFunction::Snap { reach, thickness, .. } = &function.value else { return };
+        if thickness >= reach {
+            self.report(
+                Diagnostic::error(
+                    "fit/snap",
+                    function.span,
+                    format!("a snap hook as thick ({thickness}) as it is long ({reach}) cannot bend"),
+                )
+                .hint("`reach` is the length of the arm, `thick` its thickness at the root"),
+            );
+        }
+    }
+}
+
+fn function(found: &Found) -> Option<FitFunction> {
+    let v = &found.values;
+    let text = |name: &str| v.text(name).map(str::to_owned);
+    let inner = v.word("side") != Some("shaft");
+    Some(match found.entry.keyword {
+        "clearance" => FitFunction::Clearance {
+            thread: text("thread")?,
+            series: v.word("series").and_then(Series::read).unwrap_or(Series::Medium),
+        },
+        "sliding" => FitFunction::Sliding { size: v.measure("size")?, inner, play: v.measure("play") },
+        "press" => FitFunction::Press { size: v.measure("size")?, inner, symbol: text("symbol") },
+        "bearing" => FitFunction::BearingSeat { designation: text("designation")? },
+        "bore" => iso(found, true)?,
+        "shaft" => iso(found, false)?,
+        "thread" => FitFunction::Thread { designation: text("thread")? },
+        "insert" => FitFunction::Insert { thread: text("thread")? },
+        "nut" => FitFunction::Nut { thread: text("thread")? },
+        "dowel" => FitFunction::Dowel { size: v.measure("size")? },
+        "magnet" => FitFunction::Magnet { diameter: v.measure("diameter")?, height: v.measure("height")? },
+        "hinge" => FitFunction::Hinge { size: v.measure("size")?, living: v.word("living").is_some() },
+        "snap" => FitFunction::Snap {
+            undercut: v.measure("undercut")?,
+            reach: v.measure("reach")?,
+            thickness: v.measure("thick")?,
+        },
+        _ => return None,
+    })
+}
+
+/// `bore 8 mm H7/g6` and `bore 8 mm H7 for shaft g6` say the same.
+fn iso(found: &Found, inner: bool) -> Option<FitFunction> {
+    let v = &found.values;
+    let own = v.text("own")?;
+    let (own, paired) = match own.split_once('/') {
+        Some((hole, shaft)) if inner => (hole, Some(shaft)),
+        Some((hole, shaft)) => (shaft, Some(hole)),
+        None => (own, None),
+    };
+    let partner = v.text("partner").or(paired).map(str::to_owned);
+    Some(FitFunction::Iso { size: v.measure("size")?, own: own.to_owned(), partner, inner })
+}

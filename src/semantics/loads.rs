@@ -1,0 +1,115 @@
+//! `load`: a force or torque, where it acts, its course in time.
+
+use super::checker::Checker;
+use super::read::Found;
+use super::spec::{Course, Load, Stated};
+use crate::diag::Diagnostic;
+
+impl Checker<'_> {
+    pub(crate) fn load(&mut self, found: &Found) -> Option<Load> {
+        let name = found.values.stated_text("name")?;
+        let inside = |keyword: &str| found.inside(keyword).filter(|f| !f.broken);
+        let broken = found.broken || found.inner.iter().any(|f| f.broken);
+        self.refuse_two_directions(found);
+        let course = self.course(found);
+        let held = inside("held").and_then(|f| Some(f.state(f.values.measure("duration")?)));
+        let cycles = inside("cyclic").and_then(|f| Some(f.state(f.values.number("cycles")?)));
+        let load = Load {
+            name,
+            force: inside("force").and_then(|f| Some(f.state(f.values.measure("force")?))),
+            torque: inside("torque").and_then(|f| Some(f.state(f.values.measure("torque")?))),
+            direction: inside("toward")
+                .or(inside("about"))
+                .and_then(|f| Some(f.state(f.values.direction("direction")?))),
+            at: inside("at").and_then(|f| Some(f.state(f.values.place("where")?))),
+            fixed: inside("fixed").and_then(|f| Some(f.state(f.values.place("where")?))),
+            course: course.unwrap_or(Stated { value: Course::Steady, span: found.head }),
+            held,
+            cycles,
+            factor: inside("factor").and_then(|f| Some(f.state(f.values.number("factor")?))),
+            temperature: inside("temperature").and_then(|f| Some(f.state(f.values.measure("temperature")?))),
+            span: found.span,
+        };
+        if !broken && load.force.is_none() && load.torque.is_none() {
+            let message = format!("load \"{}\" has neither force nor torque", load.name.value);
+            self.report(
+                Diagnostic::error("load/empty", found.head, message)
+                    .hint("write how large it is: `force 140 N toward -z`"),
+            );
+        }
+        self.held_and_not_steady(&load);
+        Some(load)
+    }
+
+    fn course(&mut self, found: &Found) -> Option<Stated<Course>> {
+        let mut first: Option<Stated<Course>> = None;
+        for f in &found.inner {
+            let course = match f.entry.keyword {
+                "steady" => Course::Steady,
+                "shock" => Course::Shock,
+                "cyclic" => Course::Cyclic,
+                _ => continue,
+            };
+            match &first {
+                None => first = Some(f.state(course)),
+                Some(one) if one.value != course => {
+                    self.report(
+                        Diagnostic::error(
+                            "load/two-courses",
+                            f.head,
+                            "a load is steady, a shock or cyclic: one of them",
+                        )
+                        .here("and here")
+                        .label(one.span, "said here")
+                        .hint("write two loads with names of their own if both occur"),
+                    );
+                }
+                Some(_) => {}
+            }
+        }
+        first
+    }
+
+    fn refuse_two_directions(&mut self, found: &Found) {
+        let (toward, about) = (found.inside("toward"), found.inside("about"));
+        let (force, torque) = (found.inside("force"), found.inside("torque"));
+        if let (Some(a), Some(b)) = (force, torque) {
+            self.report(
+                Diagnostic::error("load/force-and-torque", b.head, "a load is a force or a torque, not both")
+                    .here("the torque")
+                    .label(a.head, "the force")
+                    .hint("write two loads with names of their own, or a force at a place off the axis"),
+            );
+        } else if let (Some(a), Some(b)) = (toward, about) {
+            self.report(
+                Diagnostic::error("load/two-directions", b.head, "a load has one direction")
+                    .here("and here")
+                    .label(a.head, "said here")
+                    .hint("write `toward` for a force, `about` for a torque"),
+            );
+        } else if let (Some(_), Some(about)) = (force, about) {
+            self.report(
+                Diagnostic::error("load/about-a-force", about.head, "a force has no axis")
+                    .hint("write `toward` for a force, `about` for a torque"),
+            );
+        } else if let (Some(_), Some(toward)) = (torque, toward) {
+            self.report(
+                Diagnostic::error("load/toward-a-torque", toward.head, "a torque pushes nowhere")
+                    .hint("write `about` and its axis"),
+            );
+        }
+    }
+
+    fn held_and_not_steady(&mut self, load: &Load) {
+        if let Some(held) = &load.held
+            && load.course.value == Course::Shock
+        {
+            self.report(
+                Diagnostic::error("load/held-shock", held.span, "a shock is over at once; it cannot be held")
+                    .here("held")
+                    .label(load.course.span, "a shock")
+                    .hint("leave one of them out, or write two loads"),
+            );
+        }
+    }
+}

@@ -1,0 +1,226 @@
+//! From the tree to statements of the vocabulary: which stands where, with which arguments, how often.
+
+use super::arguments::{Arguments, has_sizes, split_products};
+use super::checker::Checker;
+use super::form::{Body, Context, Entry, Repeat};
+use super::names::is_sound_let;
+use super::spec::Stated;
+use super::values::Values;
+use super::vocabulary::{self, HABITS};
+use crate::diag::{Diagnostic, Span, nearest};
+use crate::syntax::tree::{Block, Statement};
+
+/// A statement of the vocabulary as it was found.
+#[derive(Debug)]
+pub(crate) struct Found {
+    pub entry: &'static Entry,
+    /// The statement without its block.
+    pub head: Span,
+    /// The statement with its block.
+    pub span: Span,
+    pub values: Values,
+    /// An argument was wrong and has been reported; what was read before it is in `values`.
+    pub broken: bool,
+    /// What stands on its line or in its block.
+    pub inner: Vec<Found>,
+}
+
+impl Found {
+    pub fn is(&self, keyword: &str) -> bool {
+        self.entry.keyword == keyword
+    }
+
+    pub fn state<T>(&self, value: T) -> Stated<T> {
+        Stated { value, span: self.head }
+    }
+
+    /// Returns the first inner statement with this keyword.
+    pub fn inside(&self, keyword: &str) -> Option<&Found> {
+        self.inner.iter().find(|f| f.is(keyword))
+    }
+}
+
+impl<'t> Checker<'t> {
+    /// Reads the statements of a block; those of one keyword that may not be repeated are refused.
+    pub(crate) fn read_block(&mut self, statements: &'t [Statement], context: Context) -> Vec<Found> {
+        let scoped = matches!(context, Context::Part | Context::Profile);
+        if scoped {
+            self.open_names(&[(statements, true)]);
+        }
+        let found = statements.iter().flat_map(|s| self.read_statement(s, context)).collect();
+        if scoped {
+            self.close_names();
+        }
+        found
+    }
+
+    /// Reads one statement, and those that share its line: a load's may (`force 140 N toward -z`), a part's may not.
+    pub(crate) fn read_statement(&mut self, statement: &'t Statement, context: Context) -> Vec<Found> {
+        let Some(entry) = vocabulary::find(context, &statement.keyword.text) else {
+            self.unknown_keyword(statement, context);
+            return Vec::new();
+        };
+        if is_sound_let(statement) {
+            return Vec::new();
+        }
+        let split = has_sizes(entry.form).then(|| split_products(&statement.arguments));
+        let list = split.as_deref().unwrap_or(&statement.arguments);
+        let inline = match entry.body {
+            Body::InlineOrBlock(inner) => Some(inner),
+            _ => Some(context).filter(|c| c.shares_lines()),
+        };
+        let mut args = Arguments::new(list, statement.keyword.span, entry, inline);
+        let mut found = Found {
+            entry,
+            head: statement.head,
+            span: statement.span,
+            values: Values::default(),
+            broken: false,
+            inner: Vec::new(),
+        };
+        found.broken = self.read_form(entry.form, &mut args, &mut found.values).is_err();
+        let mut beside = Vec::new();
+        if !found.broken {
+            if inline == Some(context) {
+                found.head = statement.keyword.span.to(args.last());
+                found.span = found.head;
+            }
+            beside = self.read_inline(&mut args, &mut found.broken);
+        }
+        if matches!(entry.body, Body::InlineOrBlock(_)) {
+            found.inner = std::mem::take(&mut beside);
+        }
+        self.read_body(statement, &mut found);
+        self.refuse_repeats(&found.inner);
+        beside.insert(0, found);
+        beside
+    }
+
+    /// Reads statements on the line of the one they belong to: `fit "p" insert M3 count 2`.
+    fn read_inline(&mut self, args: &mut Arguments<'_>, outer_broken: &mut bool) -> Vec<Found> {
+        let mut result = Vec::new();
+        while let Some(context) = args.inline {
+            let Some(next) = args.peek() else { return result };
+            let Some(entry) = next.as_word().and_then(|word| vocabulary::find(context, word)) else { break };
+            let keyword = next.span;
+            args.next();
+            args.enter(entry);
+            let mut values = Values::default();
+            let broken = self.read_form(entry.form, args, &mut values).is_err();
+            let span = keyword.to(args.last());
+            result.push(Found { entry, head: span, span, values, broken, inner: Vec::new() });
+            if broken {
+                return result;
+            }
+        }
+        *outer_broken = self.left_over(args).is_err();
+        result
+    }
+
+    fn read_body(&mut self, statement: &'t Statement, found: &mut Found) {
+        let keyword = &statement.keyword.text;
+        match (&statement.block, found.entry.body) {
+            (Some(block), Body::Block(inner) | Body::InlineOrBlock(inner)) => {
+                let statements = self.read_block(&block.statements, inner);
+                found.inner.extend(statements);
+            }
+            (Some(block), Body::None) => self.unexpected_block(block, found.entry),
+            (None, Body::Block(inner)) if !found.broken => {
+                let example = found.entry.example;
+                let message = format!("`{keyword}` needs a block in braces");
+                self.report(
+                    Diagnostic::error("block/missing", statement.head, message)
+                        .hint(format!("write what belongs to {} in braces: `{example}`", inner.name())),
+                );
+            }
+            (None, _) => {}
+        }
+    }
+
+    fn unexpected_block(&mut self, block: &Block, entry: &Entry) {
+        let open = Span { end: block.span.start + 1, ..block.span };
+        let message = format!("`{}` has no block", entry.keyword);
+        self.report(Diagnostic::error("block/unexpected", open, message).hint(format!("write `{}`", entry.example)));
+    }
+
+    fn unknown_keyword(&mut self, statement: &Statement, context: Context) {
+        let word = &statement.keyword;
+        let elsewhere: Vec<Context> =
+            Context::ALL.into_iter().filter(|c| vocabulary::find(*c, &word.text).is_some()).collect();
+        if let Some(home) = elsewhere.first() {
+            self.misplaced(statement, context, *home);
+            return;
+        }
+        let message = format!("unknown statement `{}` in {}", word.text, context.name());
+        let mut diagnostic = Diagnostic::error("keyword/unknown", word.span, message);
+        let here: Vec<&str> = vocabulary::statements_of(context).map(|e| e.keyword).collect();
+        let habit = HABITS.iter().find(|(habit, _)| habit.eq_ignore_ascii_case(&word.text));
+        let near_here = nearest(&word.text, here.iter().copied());
+        let near_elsewhere = nearest(&word.text, vocabulary::VOCABULARY.iter().map(|e| e.keyword));
+        diagnostic = match (habit, near_here, near_elsewhere) {
+            (Some((_, hint)), ..) => diagnostic.hint(*hint),
+            (None, Some(near), _) => diagnostic.hint(format!("did you mean `{near}`?")),
+            (None, None, Some(near)) => {
+                diagnostic.hint(format!("did you mean `{near}`? It belongs elsewhere: see the reference"))
+            }
+            _ => diagnostic.hint(format!("here can stand {}", super::form::list(&here))),
+        };
+        self.report(diagnostic);
+    }
+
+    fn misplaced(&mut self, statement: &Statement, context: Context, home: Context) {
+        let word = &statement.keyword;
+        let written = self.sources.text(statement.head).to_owned();
+        let message = format!("`{}` belongs into {}, not into {}", word.text, home.name(), context.name());
+        let hint = match home {
+            Context::File => format!("move `{}` out of all blocks", word.text),
+            Context::Service => format!("write `service {{ {written} }}`"),
+            Context::Load | Context::Face | Context::Fit => {
+                let keyword = home.name().trim_matches('`');
+                format!("write `{keyword} \"name\" {{ {written} }}`")
+            }
+            _ => format!("move it into {}", home.name()),
+        };
+        self.report(Diagnostic::error("keyword/misplaced", word.span, message).hint(hint));
+    }
+
+    /// Refuses what stands twice in one block and may stand but once.
+    pub(crate) fn refuse_repeats(&mut self, statements: &[Found]) {
+        let mut seen: std::collections::BTreeMap<(&'static str, String), Span> = std::collections::BTreeMap::new();
+        for found in statements {
+            let name = match found.entry.repeat {
+                Repeat::Any => continue,
+                Repeat::Once => String::new(),
+                Repeat::OncePerName => match name_of(found) {
+                    Some(name) => name.to_owned(),
+                    None => continue,
+                },
+            };
+            let keyword = found.entry.keyword;
+            let Some(first) = seen.get(&(keyword, name.clone())).copied() else {
+                seen.insert((keyword, name), found.head);
+                continue;
+            };
+            let (code, what) = if name.is_empty() {
+                ("statement/repeated", format!("`{keyword}` stands twice"))
+            } else {
+                ("name/repeated", format!("{keyword} \"{name}\" stands twice"))
+            };
+            let hint = if name.is_empty() {
+                "leave one of them out".to_owned()
+            } else {
+                format!("give one {keyword} another name, or leave it out")
+            };
+            let diagnostic = Diagnostic::error(code, found.head, what).here("again here").label(first, "first here");
+            self.report(diagnostic.hint(hint));
+        }
+    }
+}
+
+/// Returns the name a statement gives: its first argument.
+pub(crate) fn name_of(found: &Found) -> Option<&str> {
+    match found.entry.form.first()? {
+        super::form::Item::Value(name, _) => found.values.text(name),
+        _ => None,
+    }
+}

@@ -1,0 +1,108 @@
+//! What the arguments of one statement turned out to be.
+
+use super::spec::{ChoiceValue, Decision, Direction, Stated, Where};
+use crate::diag::Span;
+use crate::quantity::{Length, Quantity};
+
+/// One argument's value.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Value {
+    Quantity(Quantity),
+    Range(Quantity, Quantity),
+    Text(String),
+    /// A word of the vocabulary, as the table spells it.
+    Word(&'static str),
+    Words(Vec<(&'static str, Span)>),
+    Names(Vec<Stated<String>>),
+    Count(u32),
+    Number(f64),
+    Direction(Direction),
+    Point([Length; 3]),
+    Where(Where),
+    /// An ISO 286 zone, or a pair of them.
+    Symbol(String),
+    Decision(Decision, Option<String>),
+    Choice(ChoiceValue),
+    /// Nothing to keep: it was checked, and that is all.
+    Seen,
+}
+
+/// The arguments of one statement by their names in the vocabulary.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Values {
+    list: Vec<(&'static str, Value, Span)>,
+}
+
+impl Values {
+    pub fn push(&mut self, name: &'static str, value: Value, span: Span) {
+        self.list.push((name, value, span));
+    }
+
+    pub fn get(&self, name: &str) -> Option<&Value> {
+        self.list.iter().find(|(n, ..)| *n == name).map(|(_, value, _)| value)
+    }
+
+    pub fn span(&self, name: &str) -> Option<Span> {
+        self.list.iter().find(|(n, ..)| *n == name).map(|(.., span)| *span)
+    }
+
+    /// Returns a quantity as the typed one its dimension was checked for.
+    pub fn measure<T: TryFrom<Quantity>>(&self, name: &str) -> Option<T> {
+        match self.get(name)? {
+            Value::Quantity(q) => T::try_from(*q).ok(),
+            _ => None,
+        }
+    }
+
+    pub fn text(&self, name: &str) -> Option<&str> {
+        match self.get(name)? {
+            Value::Text(text) | Value::Symbol(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    pub fn stated_text(&self, name: &str) -> Option<Stated<String>> {
+        Some(Stated { value: self.text(name)?.to_owned(), span: self.span(name)? })
+    }
+
+    pub fn word(&self, name: &str) -> Option<&'static str> {
+        match self.get(name)? {
+            Value::Word(word) => Some(word),
+            _ => None,
+        }
+    }
+
+    pub fn words(&self, name: &str) -> &[(&'static str, Span)] {
+        match self.get(name) {
+            Some(Value::Words(words)) => words,
+            _ => &[],
+        }
+    }
+
+    pub fn names(&self, name: &str) -> &[Stated<String>] {
+        match self.get(name) {
+            Some(Value::Names(names)) => names,
+            _ => &[],
+        }
+    }
+
+    pub fn count(&self, name: &str) -> Option<u32> {
+        if let Some(Value::Count(n)) = self.get(name) { Some(*n) } else { None }
+    }
+
+    pub fn number(&self, name: &str) -> Option<f64> {
+        if let Some(Value::Number(n)) = self.get(name) { Some(*n) } else { None }
+    }
+
+    pub fn direction(&self, name: &str) -> Option<Direction> {
+        if let Some(Value::Direction(d)) = self.get(name) { Some(*d) } else { None }
+    }
+
+    pub fn point(&self, name: &str) -> Option<[Length; 3]> {
+        if let Some(Value::Point(p)) = self.get(name) { Some(*p) } else { None }
+    }
+
+    pub fn place(&self, name: &str) -> Option<Where> {
+        if let Some(Value::Where(w)) = self.get(name) { Some(w.clone()) } else { None }
+    }
+}

@@ -1,0 +1,10 @@
+//! Text to a tree with spans: one uniform syntax for specs, profiles and rules.
+//!
+//! The grammar is `grammar/makeready.pest`. Several errors a file: what cannot be read is skipped to the end of its
+//! statement or block, reported once, and the neighbours are kept.
+
+mod parse;
+pub mod text;
+pub mod tree;
+
+pub use parse::{parse, parse_expression};

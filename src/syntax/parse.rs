@@ -1,0 +1,490 @@
+//! From text to tree by the pest grammar, with recovery at statement and block borders.
+
+use std::sync::LazyLock;
+
+use pest::Parser;
+use pest::iterators::Pair;
+use pest::pratt_parser::{Assoc, Op, PrattParser};
+use pest_derive::Parser;
+
+use super::tree::{Axis, BinaryOp, Block, Expr, ExprKind, Statement, Tree, Word};
+use crate::diag::{Diagnostic, Report, SourceId, Span};
+
+#[derive(Parser)]
+#[grammar = "grammar/makeready.pest"]
+struct Makeready;
+
+/// Nesting beyond this is refused: nobody writes it, and the walk recurses.
+const DEEPEST: usize = 64;
+
+static PRATT: LazyLock<PrattParser<Rule>> = LazyLock::new(|| {
+    PrattParser::new()
+        .op(Op::infix(Rule::or_op, Assoc::Left))
+        .op(Op::infix(Rule::and_op, Assoc::Left))
+        .op(Op::prefix(Rule::not_op))
+        .op(Op::infix(Rule::eq_op, Assoc::Left)
+            | Op::infix(Rule::ne_op, Assoc::Left)
+            | Op::infix(Rule::le_op, Assoc::Left)
+            | Op::infix(Rule::ge_op, Assoc::Left)
+            | Op::infix(Rule::lt_op, Assoc::Left)
+            | Op::infix(Rule::gt_op, Assoc::Left)
+            | Op::infix(Rule::in_op, Assoc::Left))
+        .op(Op::postfix(Rule::is_known) | Op::postfix(Rule::is_unknown))
+        .op(Op::infix(Rule::range_op, Assoc::Left))
+        .op(Op::infix(Rule::add_op, Assoc::Left) | Op::infix(Rule::sub_op, Assoc::Left))
+        .op(Op::infix(Rule::mul_op, Assoc::Left) | Op::infix(Rule::div_op, Assoc::Left))
+        .op(Op::prefix(Rule::neg_op))
+});
+
+/// Reads a source text; the tree holds what could be read, the report what could not.
+pub fn parse(source: SourceId, text: &str) -> Report<Tree> {
+    let mut walk = Walk { source, text, shift: 0, diagnostics: Vec::new() };
+    if let Some(found) = too_deep(text) {
+        let span = Span::new(source, found, found + 1);
+        walk.diagnostics.push(
+            Diagnostic::error("syntax/too-deep", span, format!("blocks or brackets nested more than {DEEPEST} deep"))
+                .hint("flatten the statement; a spec needs four levels"),
+        );
+        return Report { value: None, diagnostics: walk.diagnostics };
+    }
+    let statements = match Makeready::parse(Rule::file, text) {
+        Ok(pairs) => pairs.flat_map(Pair::into_inner).filter_map(|pair| walk.entry(pair)).collect(),
+        Err(error) => {
+            walk.unreadable(&error);
+            Vec::new()
+        }
+    };
+    Report { value: Some(Tree { source, statements }), diagnostics: walk.diagnostics }
+}
+
+/// Reads one expression that stands at `offset` of its source (inside the braces of a text, say).
+pub fn parse_expression(source: SourceId, text: &str, offset: usize) -> Result<Expr, Diagnostic> {
+    let whole = Span::new(source, offset, offset + text.len());
+    let refuse = || {
+        Diagnostic::error("syntax/expression", whole, format!("`{}` cannot be read as an expression", text.trim()))
+            .hint("write a name, a quantity or a comparison, as in `{material.print_temperature}`")
+    };
+    if too_deep(text).is_some() {
+        return Err(refuse());
+    }
+    let mut walk = Walk { source, text, shift: offset, diagnostics: Vec::new() };
+    let pair = Makeready::parse(Rule::lone_expr, text)
+        .ok()
+        .and_then(|mut pairs| pairs.next())
+        .and_then(|lone| lone.into_inner().next())
+        .ok_or_else(refuse)?;
+    let expr = walk.expr(pair);
+    match walk.diagnostics.pop() {
+        Some(first) => Err(first),
+        None => Ok(expr),
+    }
+}
+
+/// Returns where the text nests too deep, braces inside strings and comments left out.
+fn too_deep(text: &str) -> Option<usize> {
+    let mut depth = 0usize;
+    let (mut in_string, mut in_comment) = (false, false);
+    let mut previous = ' ';
+    for (i, c) in text.char_indices() {
+        match c {
+            '\n' => (in_string, in_comment) = (false, false),
+            _ if in_comment => {}
+            '"' if previous != '\\' => in_string = !in_string,
+            _ if in_string => {}
+            '/' if previous == '/' => in_comment = true,
+            '{' | '(' | '[' => depth += 1,
+            '}' | ')' | ']' => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        // `not not not ...` and `- - - ...` nest too, but pest's own call limit bounds those.
+        if depth > DEEPEST {
+            return Some(i);
+        }
+        previous = c;
+    }
+    None
+}
+
+struct Walk<'a> {
+    source: SourceId,
+    text: &'a str,
+    /// Where `text` begins in its source.
+    shift: usize,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Walk<'_> {
+    fn span(&self, pair: &Pair<'_, Rule>) -> Span {
+        let s = pair.as_span();
+        Span::new(self.source, s.start() + self.shift, s.start() + self.shift + s.as_str().trim_end().len())
+    }
+
+    fn word(&self, pair: &Pair<'_, Rule>) -> Word {
+        Word { text: pair.as_str().to_owned(), span: self.span(pair) }
+    }
+
+    fn entry(&mut self, pair: Pair<'_, Rule>) -> Option<Statement> {
+        match pair.as_rule() {
+            Rule::statement => Some(self.statement(pair)),
+            Rule::bad => {
+                self.bad(&pair);
+                None
+            }
+            Rule::stray_close => {
+                let span = self.span(&pair);
+                self.diagnostics.push(
+                    Diagnostic::error("syntax/stray-brace", span, "a `}` that closes nothing")
+                        .hint("remove it, or look for a `{` missing above"),
+                );
+                None
+            }
+            _ => None,
+        }
+    }
+
+    fn statement(&mut self, pair: Pair<'_, Rule>) -> Statement {
+        let span = self.span(&pair);
+        let mut keyword = Word { text: String::new(), span };
+        let (mut arguments, mut block) = (Vec::new(), None);
+        for inner in pair.into_inner() {
+            match inner.as_rule() {
+                Rule::keyword => keyword = self.word(&inner),
+                Rule::block => block = Some(self.block(inner, &keyword)),
+                Rule::assign => arguments.push(Expr { kind: ExprKind::Assign, span: self.span(&inner) }),
+                Rule::comma => arguments.push(Expr { kind: ExprKind::Comma, span: self.span(&inner) }),
+                _ => arguments.push(self.expr(inner)),
+            }
+        }
+        let head = arguments.last().map_or(keyword.span, |last| keyword.span.to(last.span));
+        Statement { keyword, arguments, block, head, span }
+    }
+
+    fn block(&mut self, pair: Pair<'_, Rule>, keyword: &Word) -> Block {
+        let span = self.span(&pair);
+        let mut statements = Vec::new();
+        for inner in pair.into_inner() {
+            match inner.as_rule() {
+                Rule::unclosed => {
+                    let open = Span { end: span.start + 1, ..span };
+                    self.diagnostics.push(
+                        Diagnostic::error(
+                            "syntax/unclosed-block",
+                            open,
+                            format!("the block of `{}` is never closed", keyword.text),
+                        )
+                        .here("opened here")
+                        .hint("write a `}` where it ends"),
+                    );
+                }
+                Rule::close => {}
+                _ => statements.extend(self.entry(inner)),
+            }
+        }
+        Block { statements, span }
+    }
+
+    fn expr(&mut self, pair: Pair<'_, Rule>) -> Expr {
+        let whole = self.span(&pair);
+        if pair.as_rule() != Rule::expr {
+            return self.primary(pair);
+        }
+        let mut inner = pair.into_inner();
+        if inner.len() == 1
+            && let Some(only) = inner.next()
+        {
+            return self.primary(only);
+        }
+        // The Pratt parser wants `self` in several closures; collecting spans first keeps the borrows apart.
+        let this = std::cell::RefCell::new(self);
+        PRATT
+            .map_primary(|p| this.borrow_mut().primary(p))
+            .map_prefix(|op, operand| {
+                let span = this.borrow().span(&op).to(operand.span);
+                let kind = if op.as_rule() == Rule::not_op {
+                    ExprKind::Not(Box::new(operand))
+                } else {
+                    ExprKind::Negate(Box::new(operand))
+                };
+                Expr { kind, span }
+            })
+            .map_postfix(|operand, op| {
+                let span = operand.span.to(this.borrow().span(&op));
+                let negated = op.as_rule() == Rule::is_unknown;
+                Expr { kind: ExprKind::Known { of: Box::new(operand), negated }, span }
+            })
+            .map_infix(|left, op, right| {
+                let span = left.span.to(right.span);
+                let op = binary(op.as_rule());
+                Expr { kind: ExprKind::Binary { op, left: Box::new(left), right: Box::new(right) }, span }
+            })
+            .parse(inner)
+            .at_least(whole)
+    }
+
+    fn primary(&mut self, pair: Pair<'_, Rule>) -> Expr {
+        let span = self.span(&pair);
+        let kind = match pair.as_rule() {
+            Rule::quantity => self.quantity(pair),
+            Rule::string => ExprKind::Text(unescape(&pair)),
+            Rule::direction => direction(pair.as_str()),
+            Rule::fit_pair => ExprKind::FitPair(pair.as_str().to_owned()),
+            Rule::name => ExprKind::Name(pair.into_inner().map(|w| self.word(&w)).collect()),
+            Rule::call => self.call(pair),
+            Rule::list => {
+                let items: Vec<Expr> = pair.into_inner().map(|e| self.expr(e)).collect();
+                self.refuse_comma_numbers(&items);
+                ExprKind::List(items)
+            }
+            Rule::tuple => {
+                let mut items: Vec<Expr> = pair.into_inner().map(|e| self.expr(e)).collect();
+                if items.len() == 1
+                    && let Some(only) = items.pop()
+                {
+                    return Expr { kind: only.kind, span };
+                }
+                self.refuse_comma_numbers(&items);
+                ExprKind::Tuple(items)
+            }
+            Rule::expr => return self.expr(pair),
+            _ => ExprKind::Text(pair.as_str().to_owned()),
+        };
+        Expr { kind, span }
+    }
+
+    fn call(&mut self, pair: Pair<'_, Rule>) -> ExprKind {
+        let (mut name, mut arguments) = (Vec::new(), Vec::new());
+        for inner in pair.into_inner() {
+            match inner.as_rule() {
+                Rule::name => name = inner.into_inner().map(|w| self.word(&w)).collect(),
+                _ => arguments = inner.into_inner().map(|e| self.expr(e)).collect(),
+            }
+        }
+        self.refuse_comma_numbers(&arguments);
+        ExprKind::Call { name, arguments }
+    }
+
+    fn quantity(&mut self, pair: Pair<'_, Rule>) -> ExprKind {
+        let (mut value, mut unit) = (0.0, None);
+        for inner in pair.into_inner() {
+            match inner.as_rule() {
+                Rule::number => value = number(inner.as_str()),
+                _ => {
+                    // The micro sign and the Greek letter mu look the same and mean the same.
+                    unit = Some(Word { text: inner.as_str().replace('μ', "µ"), span: self.span(&inner) });
+                }
+            }
+        }
+        ExprKind::Number { value, unit }
+    }
+
+    /// `[1,2]` could be one number with a decimal comma or two numbers: it has to be said.
+    fn refuse_comma_numbers(&mut self, items: &[Expr]) {
+        for item in items {
+            let start = (item.span.start as usize).saturating_sub(self.shift);
+            let end = (item.span.end as usize).saturating_sub(self.shift);
+            let written = self.text.get(start..end).unwrap_or("");
+            if matches!(item.kind, ExprKind::Number { .. }) && written.contains(',') {
+                self.diagnostics.push(
+                    Diagnostic::error(
+                        "number/decimal-comma-in-list",
+                        item.span,
+                        format!("`{written}` could be one number or two"),
+                    )
+                    .hint(format!(
+                        "write `{}` or `{}`",
+                        written.replace(',', "."),
+                        written.replace(',', ", ")
+                    )),
+                );
+            }
+        }
+    }
+
+    /// Says where an unreadable statement stopped making sense, and what usually mends it.
+    fn bad(&mut self, pair: &Pair<'_, Rule>) {
+        let written = pair.as_str().trim_end();
+        let start = pair.as_span().start();
+        let stopped = match Makeready::parse(Rule::lone_statement, written) {
+            Err(error) => match error.location {
+                pest::error::InputLocation::Pos(p) | pest::error::InputLocation::Span((p, _)) => p.min(written.len()),
+            },
+            Ok(_) => 0,
+        };
+        let rest = written.get(stopped..).unwrap_or("");
+        let skipped = rest.len() - rest.trim_start().len();
+        let at = start + stopped + skipped;
+        let found = rest.trim_start().chars().next();
+        let width = found.map_or(0, char::len_utf8);
+        let span = Span::new(self.source, at + self.shift, at + self.shift + width.max(1));
+        self.diagnostics.push(diagnose(written, stopped, found, span));
+    }
+
+    fn unreadable(&mut self, error: &pest::error::Error<Rule>) {
+        let at = match error.location {
+            pest::error::InputLocation::Pos(p) | pest::error::InputLocation::Span((p, _)) => p,
+        };
+        let span = Span::new(self.source, at, at + 1);
+        self.diagnostics.push(
+            Diagnostic::error("syntax/unreadable", span, "the text cannot be read from here on")
+                .hint("a statement is a keyword, its arguments, and perhaps a block in braces"),
+        );
+    }
+}
+
+impl Expr {
+    /// Widens the span to `whole` when the expression was the whole of it (parentheses count).
+    fn at_least(mut self, whole: Span) -> Expr {
+        self.span = self.span.to(whole);
+        self
+    }
+}
+
+fn diagnose(written: &str, stopped: usize, found: Option<char>, span: Span) -> Diagnostic {
+    let line = written.lines().next().unwrap_or("");
+    let error = |message: String| Diagnostic::error("syntax/statement", span, message);
+    match found {
+        Some('#') => error("`#` does not begin a comment".to_owned()).hint("write `//` before a comment"),
+        Some('\'') => error("a text stands in double quotes".to_owned()).hint("write `\"...\"`"),
+        Some('"' | '“') if line.matches('"').count() % 2 == 1 => {
+            error("a text that is not closed on its line".to_owned()).here("begins here").hint("write the closing `\"`")
+        }
+        Some(':') => error("unexpected `:`".to_owned())
+            .hint("leave it out: a statement is a keyword and its arguments, as in `quantity 24`"),
+        Some('{') => error("the block that begins here is never closed".to_owned()).hint("write a `}` where it ends"),
+        Some(c) if stopped == 0 => error(format!("a statement begins with a keyword, found `{c}`"))
+            .hint("write the keyword first, as in `mesh \"part.stl\" in mm`"),
+        Some(c) => error(format!("unexpected `{c}`")).hint("a value, a name or the end of the line could stand here"),
+        None => error("the statement ends too early".to_owned()).hint("a value is missing at the end of the line"),
+    }
+}
+
+fn binary(rule: Rule) -> BinaryOp {
+    match rule {
+        Rule::or_op => BinaryOp::Or,
+        Rule::and_op => BinaryOp::And,
+        Rule::ne_op => BinaryOp::NotEqual,
+        Rule::lt_op => BinaryOp::Less,
+        Rule::le_op => BinaryOp::LessOrEqual,
+        Rule::gt_op => BinaryOp::Greater,
+        Rule::ge_op => BinaryOp::GreaterOrEqual,
+        Rule::in_op => BinaryOp::In,
+        Rule::range_op => BinaryOp::Range,
+        Rule::add_op => BinaryOp::Add,
+        Rule::sub_op => BinaryOp::Subtract,
+        Rule::mul_op => BinaryOp::Multiply,
+        Rule::div_op => BinaryOp::Divide,
+        _ => BinaryOp::Equal,
+    }
+}
+
+fn direction(written: &str) -> ExprKind {
+    let axis = match written.chars().last() {
+        Some('x' | 'X') => Axis::X,
+        Some('y' | 'Y') => Axis::Y,
+        _ => Axis::Z,
+    };
+    ExprKind::Direction { axis, positive: written.starts_with('+') }
+}
+
+fn number(written: &str) -> f64 {
+    // The grammar admits only digits, one separator and an exponent, so this reads; an overflow is infinite and refused later.
+    written.replace(',', ".").replace(['−', '–'], "-").parse().unwrap_or(f64::INFINITY)
+}
+
+fn unescape(pair: &Pair<'_, Rule>) -> String {
+    let raw = pair.as_str();
+    let inner = raw.strip_prefix(['"', '“']).and_then(|r| r.strip_suffix(['"', '”'])).unwrap_or(raw);
+    if !inner.contains('\\') {
+        return inner.to_owned();
+    }
+    let mut text = String::with_capacity(inner.len());
+    let mut chars = inner.chars();
+    while let Some(c) = chars.next() {
+        match (c, if c == '\\' { chars.next() } else { None }) {
+            ('\\', Some('n')) => text.push('\n'),
+            ('\\', Some(other)) => text.push(other),
+            (plain, _) => text.push(plain),
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> (Vec<Statement>, Vec<Diagnostic>) {
+        let report = parse(SourceId(0), text);
+        (report.value.map(|t| t.statements).unwrap_or_default(), report.diagnostics)
+    }
+
+    #[test]
+    fn a_spec_reads_as_keywords_arguments_and_blocks() {
+        let (s, d) = read(
+            "use \"a.partspec\"\nlet gust = 140 N\npart \"v\" is outdoor, dark {\n  mesh \"v.stl\" in mm\n  size 180 mm x 60 mm x 40 mm\n  service { air -25 °C .. 30 °C; sun direct for 5 years }\n  load \"g\" { force gust toward -z at face \"seat\"; shock }\n  fit \"p\" bore 8 mm H7/g6 // note\n}\n",
+        );
+        assert_eq!(d, vec![]);
+        assert_eq!(s.len(), 3);
+        let part = s[2].block.as_ref().unwrap();
+        assert_eq!(part.statements.len(), 5);
+        assert_eq!(part.statements[0].arguments.len(), 3);
+        assert_eq!(part.statements[1].arguments.len(), 5);
+        assert_eq!(part.statements[2].block.as_ref().unwrap().statements.len(), 2);
+        let force = &part.statements[3].block.as_ref().unwrap().statements[0];
+        assert!(matches!(force.arguments[2].kind, ExprKind::Direction { axis: Axis::Z, positive: false }));
+        assert!(matches!(part.statements[4].arguments[3].kind, ExprKind::FitPair(_)));
+    }
+
+    #[test]
+    fn rules_read_with_precedence() {
+        let (s, d) = read(
+            "rule \"r\" {\n require material.heat_limit >= service.max + 10 K and\n not nozzle.bore in [0.2 mm, 0.4 mm]\n derive settings.h = clamp(nozzle.bore * 0.5, 0.1 mm, 1 mm)\n when printer.loaded is known and x is not known\n}",
+        );
+        assert_eq!(d, vec![]);
+        let rule = s[0].block.as_ref().unwrap();
+        assert_eq!(rule.statements.len(), 3);
+        assert!(matches!(&rule.statements[0].arguments[0].kind, ExprKind::Binary { op: BinaryOp::And, .. }));
+        assert_eq!(rule.statements[1].arguments.len(), 3);
+    }
+
+    #[test]
+    fn three_broken_lines_three_errors_neighbours_kept() {
+        let (s, d) =
+            read("part \"a\" {\n quantity: 3\n mesh 'a.stl'\n load \"x\" ? { force 3 N }\n revision \"B\"\n}\n");
+        assert_eq!(d.len(), 3, "{d:?}");
+        assert_eq!(s[0].block.as_ref().unwrap().statements.len(), 1);
+    }
+
+    #[test]
+    fn writing_habits_are_understood() {
+        let (s, d) = read("\u{FEFF}wall 0,4 mm\r\nair −25 ℃ … 30 ℃\r\ngap 20 μm\r\n");
+        assert_eq!(d, vec![]);
+        assert!(matches!(&s[0].arguments[0].kind, ExprKind::Number { value, .. } if (*value - 0.4).abs() < 1e-12));
+        assert!(matches!(&s[1].arguments[0].kind, ExprKind::Binary { op: BinaryOp::Range, .. }));
+        let (_, d) = read("list [1,2]");
+        assert_eq!(d[0].code, "number/decimal-comma-in-list");
+    }
+
+    #[test]
+    fn every_unit_of_the_table_is_in_the_grammar() {
+        for unit in crate::quantity::UNITS {
+            let (s, d) = read(&format!("value 3 {}", unit.symbol));
+            assert_eq!(d, vec![], "{}", unit.symbol);
+            assert!(
+                matches!(&s[0].arguments[0].kind, ExprKind::Number { unit: Some(u), .. } if u.text == unit.symbol),
+                "{}",
+                unit.symbol
+            );
+        }
+    }
+
+    #[test]
+    fn deep_nesting_is_refused_not_overflowed() {
+        let (_, d) = read(&"a {".repeat(10_000));
+        assert_eq!(d[0].code, "syntax/too-deep");
+        let (_, d) = read(&format!("a {}", "(".repeat(10_000)));
+        assert_eq!(d[0].code, "syntax/too-deep");
+        // Long chains of signs or `not` nest without brackets; they must come back too.
+        let _ = read(&format!("a {}1", "-".repeat(200)));
+    }
+}

@@ -1,0 +1,155 @@
+//! Recipes as pages: two made by hand, read by a person, kept as snapshots.
+
+mod fixtures;
+
+use fixtures::{infeasible, printable};
+use makeready::recipe::{Recipe, Status};
+use makeready::render::html::{Sheet, page};
+use makeready::render::markdown::{DEFAULT_TEMPLATE, Template, markdown};
+use makeready::render::{pages, yaml};
+
+/// Words that would certify what no recipe can establish.
+const CERTIFYING: &[&str] =
+    &["safe", "approved", "rated", "certified", "guaranteed", "compliant", "waterproof", "food-grade"];
+
+#[test]
+fn a_printable_recipe_as_a_page() {
+    insta::assert_snapshot!(markdown(&printable(), Some("vane-bracket.recipe.svg")).unwrap());
+}
+
+#[test]
+fn an_infeasible_recipe_as_a_page() {
+    insta::assert_snapshot!(markdown(&infeasible(), None).unwrap());
+}
+
+#[test]
+fn recipes_as_yaml() {
+    insta::assert_snapshot!("printable_yaml", yaml::yaml(&printable()).unwrap());
+    insta::assert_snapshot!("infeasible_yaml", yaml::yaml(&infeasible()).unwrap());
+}
+
+#[test]
+fn yaml_and_json_hold_the_same() {
+    for recipe in [printable(), infeasible()] {
+        let from_yaml: serde_json::Value = serde_yaml::from_str(&yaml::yaml(&recipe).unwrap()).unwrap();
+        let from_json: serde_json::Value = serde_json::from_str(&yaml::json(&recipe).unwrap()).unwrap();
+        assert_eq!(from_yaml, from_json);
+        assert_eq!(from_json["schema"], "makeready-recipe/1");
+    }
+}
+
+#[test]
+fn a_page_that_is_not_printable_holds_nothing_to_print_from() {
+    // Even where the data wrongly carries settings and steps along.
+    let recipe = Recipe { status: Status::NotPrintableAsSpecified, ..printable() };
+    let page = markdown(&recipe, None).unwrap();
+    for heading in ["## Settings", "## Checklist", "## Decisions", "## At the machine", "## Allowances", "## The run"] {
+        assert!(!page.contains(heading), "{heading}");
+    }
+    assert!(!page.contains("- [ ]"));
+    assert!(page.lines().next().is_some_and(|l| l.contains("not printable as specified")));
+}
+
+#[test]
+fn the_sections_stand_in_the_order_of_reading() {
+    let page = markdown(&printable(), None).unwrap();
+    let order = [
+        "At the machine",
+        "Requirements this recipe breaks",
+        "Decisions",
+        "Settings",
+        "Allowances",
+        "Margins",
+        "The run",
+        "Checklist",
+        "Cautions",
+        "Rejected",
+        "Open questions",
+        "Assumed",
+        "Poses looked at",
+        "The mesh",
+        "Sources",
+        "What went in",
+    ];
+    let places: Vec<usize> = order.iter().map(|h| page.find(&format!("\n## {h}\n")).expect(h)).collect();
+    assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn lines_outside_tables_fit_on_paper() {
+    for recipe in [printable(), infeasible()] {
+        let page = markdown(&recipe, None).unwrap();
+        let long: Vec<&str> =
+            page.lines().filter(|l| !l.starts_with('|') && !l.starts_with('#') && l.chars().count() > 100).collect();
+        assert!(long.is_empty(), "{long:?}");
+    }
+}
+
+#[test]
+fn no_page_of_ours_certifies_anything() {
+    let mut texts = vec![DEFAULT_TEMPLATE.to_owned()];
+    for recipe in [printable(), infeasible()] {
+        texts.push(markdown(&recipe, None).unwrap());
+        texts.push(pages::explain_all(&recipe));
+    }
+    for text in texts.iter().map(|t| t.to_lowercase()) {
+        let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric() && c != '-').collect();
+        for word in CERTIFYING {
+            assert!(!words.contains(word), "{word}");
+        }
+    }
+}
+
+#[test]
+fn the_same_recipe_gives_the_same_bytes() {
+    let template = Template::built_in().unwrap();
+    assert_eq!(template.render(&printable(), None).unwrap(), template.render(&printable(), None).unwrap());
+    assert_eq!(yaml::yaml(&printable()).unwrap(), yaml::yaml(&printable()).unwrap());
+}
+
+#[test]
+fn a_shops_own_template_is_used_and_its_slips_are_told() {
+    let card = "{{part}}: {{#each glance}}{{what}}={{value}};{{/each}}\n";
+    let page = Template::parse(card).unwrap().render(&printable(), None).unwrap();
+    assert!(page.starts_with("vane-bracket: Machine=Bench"), "{page}");
+    let fault = Template::parse("a\n{{no_such_name}}\n").unwrap().render(&printable(), None).unwrap_err();
+    assert_eq!(fault.line, Some(2));
+    assert!(fault.message.contains("no_such_name"), "{}", fault.message);
+}
+
+#[test]
+fn words_of_the_user_cannot_break_the_page() {
+    let mut recipe = printable();
+    recipe.part = "a | b\n# c".to_owned();
+    recipe.purpose = Some("<script>x</script> [y](z) `w` ~~v~~".to_owned());
+    let text = markdown(&recipe, None).unwrap();
+    assert_eq!(text.lines().filter(|l| l.starts_with("# ")).count(), 1);
+    assert!(text.contains(r"a \| b # c"));
+    let html = page(&recipe.part, &[Sheet { markdown: text, picture: None }]);
+    assert!(!html.contains("<script>") && html.contains("&lt;script&gt;"));
+    assert!(html.contains("[y](z)"));
+}
+
+#[test]
+fn a_recipe_as_html() {
+    let text = markdown(&printable(), None).unwrap();
+    let html = page("vane-bracket", &[Sheet { markdown: text, picture: None }]);
+    let body = html.split("<body>").nth(1).unwrap();
+    insta::assert_snapshot!(body);
+    assert!(!html.contains("http://") && !html.contains("https://"), "the page needs nothing from elsewhere");
+}
+
+#[test]
+fn explain_speaks_of_decisions_settings_fits_margins_and_rejects() {
+    let recipe = printable();
+    insta::assert_snapshot!("explain_all", pages::explain_all(&recipe));
+    for word in ["material", "Surface", "support", "supports", "layer height", "layer_height", "pivot", "heat"] {
+        assert!(pages::explain(&recipe, word).is_some(), "{word}");
+    }
+    assert!(pages::explain(&recipe, "paint").is_none());
+    insta::assert_snapshot!("explain_material", pages::explain(&recipe, "material").unwrap());
+    insta::assert_snapshot!("explain_fit", pages::explain(&recipe, "pivot").unwrap());
+    insta::assert_snapshot!("explain_not", pages::explain_not(&recipe, "petg").unwrap());
+    assert!(pages::explain_not(&recipe, "ASA").unwrap().contains("is not rejected"));
+    insta::assert_snapshot!("explain_infeasible", pages::explain_all(&infeasible()));
+}
