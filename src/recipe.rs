@@ -2,6 +2,7 @@
 //!
 //! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
 
+mod allowances;
 mod build;
 mod decisions;
 mod margins;

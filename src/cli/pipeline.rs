@@ -278,6 +278,9 @@ fn decide(
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check(&resolver));
     diagnostics.extend(resolve::names::check(&resolver));
+    // A fit of a part of several meshes may be on any one of them.
+    let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
+    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }

@@ -1,0 +1,88 @@
+//! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
+
+use crate::fits::allowance::AllowanceLine;
+use crate::recipe::{Allowance, Reason, UsedValue};
+use crate::resolve::fits;
+use crate::resolve::world::{Partial, World};
+
+/// Builds the allowance of each fit for a full choice.
+pub(super) fn allowances(world: &World<'_>, choice: &Partial) -> Vec<Allowance> {
+    (0..world.spec.fits.len()).filter_map(|index| allowance(world, index, choice)).collect()
+}
+
+fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowance> {
+    let fit = world.spec.fits.get(index)?;
+    let place = world.knowledge.sources.place(fit.span);
+    let line = match fits::line(world, index, choice)? {
+        Ok(line) => line,
+        Err(_) => return None,
+    };
+    let mut text = line.reasons.join("; ");
+    for more in line.warnings.iter().chain(&line.cautions) {
+        text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
+    }
+    Some(Allowance {
+        fit: fit.name.value.clone(),
+        function: format!("{}{}", line.function, found_words(world, index)),
+        nominal: fits::shown(line.nominal),
+        target: fits::limits(line.target.low, line.target.high),
+        printer_effect: format!("{} ({})", effect_words(&line), line.origin_source),
+        terms: terms(&line),
+        model_size: fits::shown(line.size_to_model),
+        spread: format!("± {}", fits::shown(line.spread)),
+        route: line.route.in_words(),
+        because: Reason { text, places: vec![place], source: Some(line.target_source.to_string()), ..Reason::default() },
+    })
+}
+
+/// Says which features of the mesh are the fit's.
+fn found_words(world: &World<'_>, index: usize) -> String {
+    let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
+    let count = world.spec.fits.get(index).and_then(|f| f.count);
+    match (features, count) {
+        ([], None) => String::new(),
+        ([], Some(count)) => format!(", {} of them", count.value),
+        ([one], _) => format!(": {}", one.words()),
+        (many, _) => {
+            let words: Vec<String> = many.iter().map(|f| f.words()).collect();
+            format!(", {} of them: {}", many.len(), words.join("; "))
+        }
+    }
+}
+
+fn terms(line: &AllowanceLine) -> Vec<UsedValue> {
+    let term = |t: &crate::fits::allowance::Term| UsedValue {
+        name: t.name.to_owned(),
+        value: format!("{:+.3} mm", t.value.to_mm()),
+        from: format!("{}; {}", t.note, t.source),
+    };
+    line.terms.iter().map(term).collect()
+}
+
+fn effect_words(line: &AllowanceLine) -> String {
+    let shift = line.printed.middle().to_mm() - line.size_to_model.to_mm();
+    if shift.abs() < 5e-4 {
+        "prints to size".to_owned()
+    } else {
+        format!("prints {:.2} mm {}", shift.abs(), if shift < 0.0 { "smaller" } else { "larger" })
+    }
+}
+
+/// What was taken for granted about the fits in a pose: text, effect, and whether it is a question.
+pub(super) fn assumptions(world: &World<'_>, pose: usize) -> Vec<(String, String, bool)> {
+    let mut result = Vec::new();
+    for (index, fit) in world.spec.fits.iter().enumerate() {
+        let place = world.fit_places.get(index);
+        if fits::lie(world, index, pose).is_none() {
+            let text = format!("fit \"{}\": its axis is not stated and not found on the mesh; upright assumed", fit.name.value);
+            result.push((text, "a lying hole comes out smaller and sags at its crown; state `along x`".to_owned(), true));
+        }
+        if let Some((message, hint, _)) = place.and_then(|p| p.problem.as_ref()) {
+            result.push((format!("fit \"{}\": {message}", fit.name.value), hint.clone(), true));
+        }
+        if let Some(text) = place.and_then(|p| p.assumed.clone()) {
+            result.push((text, "state `count`, so that a missing or doubled hole is noticed".to_owned(), false));
+        }
+    }
+    result
+}
