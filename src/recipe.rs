@@ -5,6 +5,7 @@
 mod allowances;
 mod build;
 mod decisions;
+mod joints;
 mod margins;
 mod reasons;
 mod refusal;

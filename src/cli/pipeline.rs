@@ -280,7 +280,7 @@ fn decide(
     diagnostics.extend(resolve::names::check(&resolver));
     // A fit of a part of several meshes may be on any one of them.
     let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
-    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, several));
+    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, &resolver.bench.fit_tools, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }

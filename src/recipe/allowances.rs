@@ -1,6 +1,6 @@
 //! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
 
-use crate::fits::allowance::AllowanceLine;
+use crate::fits::allowance::{AllowanceLine, Use};
 use crate::recipe::{Allowance, Reason, UsedValue};
 use crate::resolve::fits;
 use crate::resolve::world::{Partial, World};
@@ -53,10 +53,19 @@ fn found_words(world: &World<'_>, index: usize) -> String {
 fn terms(line: &AllowanceLine) -> Vec<UsedValue> {
     let term = |t: &crate::fits::allowance::Term| UsedValue {
         name: t.name.to_owned(),
-        value: format!("{:+.3} mm", t.value.to_mm()),
+        value: format!("{:+.3} mm{}", t.value.to_mm(), used_words(t.used)),
         from: format!("{}; {}", t.note, t.source),
     };
     line.terms.iter().map(term).collect()
+}
+
+/// A term that does not enter the sum is shown all the same, and says so.
+fn used_words(used: Use) -> &'static str {
+    match used {
+        Use::InSum => "",
+        Use::InRecord => ", not added: within the record",
+        Use::Local => ", not added: local",
+    }
 }
 
 fn effect_words(line: &AllowanceLine) -> String {

@@ -126,6 +126,10 @@ pub fn lie(world: &World<'_>, index: usize, pose: usize) -> Option<Lie> {
 /// Returns what the fits must know of a feature for a choice of printer, material, nozzle and pose.
 pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Function, FeatureContext)> {
     let fit = world.spec.fits.get(index)?;
+    // A fold is no hole: it has cautions and a strain, but no size to allow for.
+    if matches!(fit.function.value, FitFunction::Hinge { living: true, .. }) {
+        return None;
+    }
     let material = world.material(choice)?;
     let nozzle = world.nozzle(choice)?;
     let (function, kind) = function(&fit.function.value);

@@ -517,7 +517,7 @@ fn insert(i: &shop::Insert) -> Option<crate::fits::hardware::InsertData> {
         length: pick(&i.length, usual.as_ref().map(|u| u.length))?,
         source: match &i.hole {
             Some(_) => {
-                crate::fits::Provenance::new(crate::fits::SourceKind::CommonPractice, "the shop's own insert data")
+                crate::fits::Provenance::new(crate::fits::SourceKind::Measured, "the shop's own insert data")
             }
             None => usual.map(|u| u.source)?,
         },
