@@ -7,6 +7,7 @@ mod build;
 mod decisions;
 mod joints;
 mod margins;
+pub mod mates;
 mod reasons;
 mod refusal;
 
@@ -179,7 +180,7 @@ pub struct Run {
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Phase {
-    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`
+    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`, `first-article`
     pub phase: String,
     pub title: String,
     pub steps: Vec<Step>,

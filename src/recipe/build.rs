@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Assumption, Broken, Caution, Decisions, Input, MeshFact, Phase, Reason, Recipe, Run, SCHEMA, Setting,
-    SourceEntry, Status, Step,
+    Assumption, Broken, Caution, Decisions, Input, MeshFact, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry,
+    Status, Step,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said};
@@ -61,6 +61,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
+    allowances::inspect(world, &choice, &mut recipe.checklist);
     recipe.cautions = cautions(rules, &said);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);

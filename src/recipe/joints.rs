@@ -1,7 +1,8 @@
 //! Margins of fits that strain the plastic: pressed pins, snap hooks, folds.
 
+use crate::fits::allowance::allowance;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
-use crate::fits::function::{FitFunction as Function, Limits};
+use crate::fits::function::{FinishKind, FitFunction as Function, Limits};
 use crate::fits::iso286::{self, Zone};
 use crate::fits::living_hinge;
 use crate::fits::press::Interference;
@@ -167,15 +168,23 @@ fn pressed(world: &World<'_>, choice: &Partial, index: usize) -> Option<Vec<Marg
     };
     let wall = format!("least wall {} mm round {} mm", trim_number(wall, 1), trim_number(diameter.to_mm(), 2));
     let pressed = Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall };
-    Some([bursting(world, choice, &pressed), holding(world, choice, &pressed)].into_iter().flatten().collect())
+    let ribs = allowance(&function, &context).ok().is_some_and(|line| {
+        let finish = line.route.finish().map(|f| f.kind);
+        matches!(finish, Some(FinishKind::CrushRibs | FinishKind::ClampOrBond))
+    });
+    let mut first = bursting(world, choice, &pressed);
+    if let Some(margin) = first.as_mut().filter(|m| ribs && m.verdict != "holds") {
+        margin.verdict = "not shown".to_owned();
+        margin
+            .because
+            .text
+            .push_str("; the hole is not finished to these limits: ribs crush, or the mate is bonded, first");
+    }
+    Some([first, holding(world, choice, &pressed)].into_iter().flatten().collect())
 }
 
 /// Limits of the mate: a dowel is m6, a partner its own class, anything else its nominal size.
-fn pin_limits(
-    fit: &FitFunction,
-    function: &Function,
-    demand: &crate::fits::function::Demand,
-) -> Option<Limits> {
+fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::function::Demand) -> Option<Limits> {
     let size = demand.nominal;
     let zone = match fit {
         FitFunction::Press { symbol: None, .. } => return Some(Limits::new(size, size)),
@@ -257,11 +266,12 @@ fn bursting(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Marg
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(
-                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa by Lame, {lie}; {}",
+                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa by Lame, {lie}; {}; the ring bears {:.3} mm",
                 interference_words(p.interference),
                 tight.to_mm(),
                 pressure.to_mpa(),
-                p.wall
+                p.wall,
+                tight.to_mm() * ratio
             ),
             places: vec![world.knowledge.sources.place(p.fit.span)],
             source: Some(format!("{source}; handbook Shigley 9th ed. Eq. 3-56; pin and Poisson ratio from-memory")),
@@ -282,7 +292,16 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
     let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
     let torque = hold_torque(p.ring.diameter, p.length, pressure, FRICTION).ok()?.to_nm();
     let gone = loose.to_um() <= 0.0;
-    let margin = if gone {
+    // A transition fit locates; that its loosest pair does not grip is no failure.
+    let locates = p.interference.smallest.to_um() <= 0.0;
+    let verdict = match (locates, gone) {
+        (true, _) => "not shown",
+        (false, true) => "broken",
+        (false, false) => "holds narrowly",
+    };
+    let margin = if locates {
+        "a transition fit locates; bond it where it must hold".to_owned()
+    } else if gone {
         format!("loose by {:.3} mm", -loose.to_mm())
     } else {
         format!("{:.0} % of the first grip", 100.0 * left / first.max(1e-9))
@@ -292,7 +311,7 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
         demand: format!("to hold for {time} at {highest}"),
         capacity: format!("{left:.0} N, {torque:.2} Nm (new, at room temperature: {first:.0} N)"),
         margin,
-        verdict: if gone { "broken" } else { "holds narrowly" }.to_owned(),
+        verdict: verdict.to_owned(),
         because: Reason {
             text: format!(
                 "loosest pair: {:.3} mm at room temperature, {:.3} mm at {highest} (steel {:.1}, plastic {:.0} x 1e-6/K); \

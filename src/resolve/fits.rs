@@ -179,10 +179,13 @@ fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<String
     let mut warnings = Vec::new();
     if let Some(lie) = choice[at::POSE].and_then(|pose| lie(world, index, pose)) {
         if lie.mixed {
-            warnings.push("some of its features stand and some lie: the worse, axis along the layers, counts for all".to_owned());
+            warnings.push(
+                "some of its features stand and some lie: the worse, axis along the layers, counts for all".to_owned(),
+            );
         }
         if let Some(lean) = lie.leans {
-            warnings.push(format!("an axis leans {lean:.0}° from upright: its layers are ellipses, expect more spread"));
+            warnings
+                .push(format!("an axis leans {lean:.0}° from upright: its layers are ellipses, expect more spread"));
         }
     }
     warnings.extend(world.fit_places.get(index).and_then(|p| p.uneven()));

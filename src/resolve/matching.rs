@@ -191,7 +191,8 @@ fn count_the_uncounted(
     for ((fit, want), m) in indices.iter().zip(wanted.iter_mut()).zip(matched) {
         let uncounted = spec.fits.get(*fit).is_some_and(|f| f.count.is_none() && f.at.is_none());
         let Some(Problem::TooMany { found }) = m.problem else { continue };
-        let own = Place { features: m.features.iter().filter_map(|f| round.get(*f)).cloned().collect(), ..Place::default() };
+        let own =
+            Place { features: m.features.iter().filter_map(|f| round.get(*f)).cloned().collect(), ..Place::default() };
         if uncounted && own.uneven().is_none() {
             want.count = found;
             changed = true;
