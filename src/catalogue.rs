@@ -16,6 +16,7 @@ pub mod bench;
 pub mod bond;
 pub mod chemical;
 pub(crate) mod decode;
+pub mod edit;
 mod library;
 mod lookup;
 pub mod material;

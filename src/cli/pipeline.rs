@@ -192,6 +192,11 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
     Ok((Arc::clone(loaded), inputs))
 }
 
+/// Reads a workshop file by itself: what it lists, and what is wrong with it.
+pub(super) fn workshop(name: &str, text: &str) -> Loaded {
+    knowledge::with_shop(Source::new(name, text), Vec::new())
+}
+
 /// Checks a rule file together with the built-in rules, and runs its examples.
 fn check_rules(world: &World, path: &Path) -> Compiled {
     let read = world.asked_for(path).and_then(|file| Ok((world.text(&file, None)?, file)));
