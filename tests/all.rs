@@ -2,6 +2,7 @@
 
 mod catalogue;
 mod cli;
+mod fits_commands;
 mod geometry_layers;
 mod geometry_readers;
 mod language;

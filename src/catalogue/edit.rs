@@ -17,6 +17,8 @@ pub enum Change {
     Same,
     /// The file holds a later record, which stays.
     OlderThanTheFile,
+    /// So few pieces say nothing of the spread, and a record without a spread would promise what no printer keeps.
+    TooFew,
 }
 
 impl Change {
@@ -27,9 +29,13 @@ impl Change {
             Self::Updated => "updated",
             Self::Same => "unchanged",
             Self::OlderThanTheFile => "not written: the file has a later one",
+            Self::TooFew => "not written: fewer than three pieces give no spread",
         }
     }
 }
+
+/// Fewer pieces than this are no record.
+pub const LEAST_PIECES: u32 = 3;
 
 /// A piece of the text to replace.
 struct Edit {
@@ -60,6 +66,10 @@ pub fn put_records(text: &str, records: &[CalibrationRecord]) -> Result<(String,
     };
     let (mut edits, mut changes, mut added) = (Vec::new(), Vec::new(), Vec::new());
     for record in records {
+        if record.count < LEAST_PIECES {
+            changes.push(Change::TooFew);
+            continue;
+        }
         let same = items.iter().filter(|item| is_about(item, record));
         match same.max_by(|a, b| date(a).cmp(date(b))) {
             Some(item) if date(item) > record.on.as_str() => changes.push(Change::OlderThanTheFile),
@@ -310,6 +320,13 @@ mod tests {
         assert_eq!(lines[5], format!("  - {}", record("PETG", -0.2, 0.998, "2026-11-20").to_yaml_flow()));
         let rest: String = new.lines().enumerate().filter(|(i, _)| *i != 5).map(|(_, l)| format!("{l}\n")).collect();
         assert_eq!(rest, SHOP);
+    }
+
+    #[test]
+    fn two_pieces_are_no_record() {
+        let mut few = record("PLA", -0.2, 1.0, "2026-11-20");
+        few.count = 2;
+        assert_eq!(put_records(SHOP, &[few]).unwrap(), (SHOP.to_owned(), vec![Change::TooFew]));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! `makeready calibrate`: measured pieces in, calibration records of the workshop out.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -122,7 +122,7 @@ fn complete(measured: &mut [Measurement], loaded: &Loaded, text: &str, id: Sourc
     let printers: Vec<&str> = shop.printers.iter().map(|p| p.name.value.as_str()).collect();
     let nozzles: Vec<&str> = shop.nozzles.iter().map(|n| n.name.value.as_str()).collect();
     let materials: Vec<&str> = loaded.catalogue.materials.keys().map(String::as_str).collect();
-    let mut found = Vec::new();
+    let (mut found, mut told) = (Vec::new(), BTreeSet::new());
     for m in measured.iter_mut() {
         let at = line_span(text, m.line, id);
         for (column, own, known) in [
@@ -133,14 +133,17 @@ fn complete(measured: &mut [Measurement], loaded: &Loaded, text: &str, id: Sourc
             if let (true, [only]) = (own.is_empty(), known.as_slice()) {
                 *own = (*only).to_owned();
             }
-            found.extend(unknown(column, own, known, at));
+            // A name that is wrong on one line is wrong on all of them; it is told once.
+            if told.insert((column, own.clone())) {
+                found.extend(unknown(column, own, known, at));
+            }
         }
         if m.date.is_empty() {
             let message = "column `date`: a record needs the day it was measured";
             found.push(Diagnostic::error("table/cell", at, message).hint("write it as 2026-11-20"));
         }
     }
-    // A name that is wrong once is wrong on every line; the first twenty show it.
+    // A table without dates lacks them on every line; the first twenty show it.
     found.truncate(20);
     found
 }
@@ -168,7 +171,7 @@ fn old_records(shop: Option<&Shop>) -> BTreeMap<String, String> {
         let axis = c.axis.as_ref().map_or("", |a| a.value.as_str());
         let key = about(&c.printer.value, &c.nozzle.value, &c.material.value, c.what.value.as_str(), axis);
         if let Some(offset) = &c.offset {
-            old.insert(key, format!("{} ({})", offset.value, c.on.value.0));
+            old.insert(key, format!("{} ({} pieces, {})", offset.value, c.count.value, c.on.value.0));
         }
     }
     old
@@ -266,8 +269,12 @@ fn text_of(fitted: &[FittedRecord], shop: &Workshop, old: &BTreeMap<String, Stri
             )),
             None => out.push_str("  scale   not fitted: the sizes lie too close together or are too few\n"),
         }
-        out.push_str(&format!("  spread  {} mm (standard deviation of single pieces)\n", mm(r.spread)));
-        out.push_str(&format!("  expect  ± {} mm of one new piece (95 %)\n", mm(r.expected_deviation())));
+        if *change == Change::TooFew {
+            out.push_str("  spread  not known\n");
+        } else {
+            out.push_str(&format!("  spread  {} mm (standard deviation of single pieces)\n", mm(r.spread)));
+            out.push_str(&format!("  expect  ± {} mm of one new piece (95 %)\n", mm(r.expected_deviation())));
+        }
         for o in &f.outliers {
             out.push_str(&format!(
                 "  line {}: off by {} mm, score {}: measure it again\n",

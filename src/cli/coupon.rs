@@ -13,12 +13,12 @@ use super::writing::{Batch, file_stem};
 use crate::diag::{Diagnostic, Severity, nearest};
 use crate::fits::allowance::{AllowanceLine, Route, allowance};
 use crate::fits::coupon::{self, Cost, CouponPlan, Worth, worth};
-use crate::fits::feature::FeatureAxis;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::read::NamedMesh;
 use crate::geometry::write_3mf;
 use crate::quantity::{Length, Money};
 use crate::recipe::{Decided, Recipe};
+use crate::render::inline::inline;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::run::{self, Shape};
@@ -26,8 +26,12 @@ use crate::resolve::world::{Partial, World as Job, at};
 use crate::resolve::{Outcome, fits};
 use crate::semantics::spec::FitFunction;
 
+/// A plate this many times as high as thick wants a brim (common practice).
+const SLENDER: f64 = 3.0;
 /// Room between two coupons on the bed.
 const GAP_MM: f64 = 8.0;
+/// Deeper holes and higher pegs tell no more.
+const DEEPEST_MM: f64 = 8.0;
 /// Fewer steps than this tell too little.
 const LEAST_STEPS: usize = 3;
 
@@ -38,6 +42,8 @@ struct Piece {
     line: AllowanceLine,
     mesh: Mesh,
     worth: Worth,
+    /// What it costs against a scrapped part, and what follows.
+    verdict: String,
 }
 
 /// The coupons of one part, with its recipe.
@@ -122,6 +128,8 @@ fn piece(world: &Job<'_>, index: usize, choice: &Partial) -> Result<Piece, Strin
         return Err(line.route.in_words());
     }
     let depth = fit.depth.map(|d| d.value).or_else(|| world.fit_places.get(index)?.depth());
+    // What a printer does to a hole shows in a few millimetres; more would only cost.
+    let depth = depth.map(|d| Length::mm(d.to_mm().min(DEEPEST_MM)));
     let mut plan = CouponPlan::for_fit(&function, &line, &context, depth).map_err(|e| e.to_string())?;
     let mut mesh = solid(&plan)?;
     // A row longer than the bed loses a step at either end.
@@ -135,7 +143,28 @@ fn piece(world: &Job<'_>, index: usize, choice: &Partial) -> Result<Piece, Strin
     let coupon = cost(run::shaped(world, choice, 1, &shape)?);
     let part = cost(run::piece(world, choice)?);
     let worth = worth(&line, coupon, part);
-    Ok(Piece { fits: vec![fit.name.value.clone()], plan, line, mesh, worth })
+    let verdict = verdict(&worth, coupon, part, &world.bench.currency);
+    Ok(Piece { fits: vec![fit.name.value.clone()], plan, line, mesh, worth, verdict })
+}
+
+fn verdict(worth: &Worth, coupon: Cost, part: Cost, currency: &str) -> String {
+    let cost = |c: Cost| {
+        let minutes = c.time.to_min().round() as u64;
+        let time =
+            if minutes < 60 { format!("{minutes} min") } else { format!("{} h {} min", minutes / 60, minutes % 60) };
+        format!("{:.0} g, {time}, {:.2} {currency}", c.mass.to_g(), c.money.amount())
+    };
+    format!(
+        "coupon {}; a scrapped part {}; chance of scrap at the first try {:.0} %: {}",
+        cost(coupon),
+        cost(part),
+        worth.risk * 100.0,
+        if worth.recommended {
+            "print the coupon first"
+        } else {
+            "it does not pay, print the part and gauge the first one"
+        }
+    )
 }
 
 fn solid(plan: &CouponPlan) -> Result<Mesh, String> {
@@ -198,7 +227,7 @@ fn write(sheet: &Sheet, args: &CouponArgs, terminal: &Terminal) -> Result<Exit, 
             Exit::Misuse
         })?;
     for p in &sheet.pieces {
-        terminal.say(&format!("{part}: {}: {}", quoted(&p.fits), p.worth.text));
+        terminal.say(&format!("{part}: {}: {}", quoted(&p.fits), p.verdict));
     }
     sheet.without.iter().for_each(|w| terminal.say(&format!("{part}: no coupon for {w}")));
     terminal.say(&format!("{part}: {} and {}", shown(&model), shown(&page)));
@@ -226,7 +255,7 @@ fn laid_out(sheet: &Sheet) -> Vec<NamedMesh> {
 
 fn markdown(sheet: &Sheet, model: &str) -> String {
     let recipe = &sheet.recipe;
-    let mut out = format!("# Coupon for {}\n\n", plain(&recipe.part));
+    let mut out = format!("# Coupon for {}\n\n", inline(&recipe.part));
     let print = sheet.pieces.iter().any(|p| p.worth.recommended);
     out.push_str(if print {
         "**Print it before the part.** "
@@ -238,10 +267,10 @@ fn markdown(sheet: &Sheet, model: &str) -> String {
     ));
     pieces_table(sheet, &mut out);
     for p in &sheet.pieces {
-        out.push_str(&format!("- {}: {}.\n", quoted(&p.fits), plain(&p.worth.text)));
+        out.push_str(&format!("- {}: {}.\n", quoted(&p.fits), inline(&p.verdict)));
     }
     for w in &sheet.without {
-        out.push_str(&format!("- No coupon for {}.\n", plain(w)));
+        out.push_str(&format!("- No coupon for {}.\n", inline(w)));
     }
     out.push_str(&format!(
         "\nThe chance of scrap is computed from the spread and, without a calibration record, from the doubt about the \
@@ -260,7 +289,7 @@ fn pieces_table(sheet: &Sheet, out: &mut String) {
         let sizes: Vec<String> = p.plan.sizes.iter().map(|s| CouponPlan::label(*s)).collect();
         out.push_str(&format!(
             "| {} | {}, {}, {} deep | {} | {} | {} |\n",
-            plain(&p.fits.join(", ")),
+            inline(&p.fits.join(", ")),
             p.plan.kind,
             p.plan.axis.in_words(),
             fits::shown(p.plan.depth),
@@ -284,40 +313,47 @@ fn setup(recipe: &Recipe, out: &mut String) {
         ];
         for (what, decided) in rows {
             let detail =
-                if decided.detail.is_empty() { String::new() } else { format!("; {}", plain(&decided.detail)) };
-            out.push_str(&format!("| {what} | {}{detail} |\n", plain(&decided.value)));
+                if decided.detail.is_empty() { String::new() } else { format!("; {}", inline(&decided.detail)) };
+            out.push_str(&format!("| {what} | {}{detail} |\n", inline(&decided.value)));
         }
     }
     for s in &recipe.settings {
-        out.push_str(&format!("| {} | {} |\n", plain(&s.name), plain(&s.value)));
+        out.push_str(&format!("| {} | {} |\n", inline(&s.name), inline(&s.value)));
     }
 }
 
 fn steps(sheet: &Sheet, out: &mut String) {
     let before = ["prepare", "change-over", "first-layer", "during"];
+    // What speaks of the part's own model or of supports is not about the coupon.
+    let of_part = |text: &str| text.contains(sheet.recipe.part.as_str()) || text.contains("support");
     for phase in sheet.recipe.checklist.iter().filter(|p| before.contains(&p.phase.as_str())) {
         out.push_str(&format!("\n## {}\n\n", phase.title));
-        for step in &phase.steps {
+        if phase.phase == "prepare" {
+            out.push_str("- [ ] Check that the model on the machine is the coupon, in millimetres and as it lies. checked by: ______\n");
+        }
+        for step in phase.steps.iter().filter(|s| !of_part(&s.text)) {
             let blanks: String = step.blanks.iter().map(|b| format!(" {b}: ______")).collect();
-            out.push_str(&format!("- [ ] {}{blanks}\n", plain(&step.text)));
+            out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text)));
         }
     }
     out.push_str("\n## Try it\n\n");
     for p in &sheet.pieces {
-        for step in p.plan.instructions() {
-            out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), plain(&step)));
-        }
-        if p.plan.axis == FeatureAxis::AlongLayers {
+        let bounds = p.mesh.bounds();
+        let sides = [0, 1, 2].map(|k| bounds.max[k] - bounds.min[k]);
+        if sides[2] > SLENDER * sides[1] {
             out.push_str(&format!(
-                "- [ ] {}: the plate stands on its edge; give it a brim if it is taller than three times its thickness.\n",
+                "- [ ] {}: the plate stands on its edge; give it a brim of 5 mm.\n",
                 quoted(&p.fits)
             ));
+        }
+        for step in p.plan.instructions() {
+            out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), inline(&step)));
         }
         if let Some(finish) = p.line.route.finish() {
             out.push_str(&format!(
                 "- [ ] {}: then finish as the part will be: {}.\n",
                 quoted(&p.fits),
-                plain(&finish.step)
+                inline(&finish.step)
             ));
         }
     }
@@ -343,9 +379,4 @@ fn table_to_fill(sheet: &Sheet, out: &mut String) {
 
 fn row(p: &Piece, size: Length, material: &str, printer: &str, nozzle: &str) -> String {
     format!("{},{},{},,{material},{printer},{nozzle},,\n", p.plan.kind, CouponPlan::label(size), p.plan.axis)
-}
-
-/// Text that a Markdown table takes as it is.
-fn plain(text: &str) -> String {
-    text.replace('|', "/").replace(['\n', '\r'], " ").replace('<', "\\<").replace('*', "\\*")
 }
