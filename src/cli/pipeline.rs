@@ -164,7 +164,8 @@ fn input(name: &str, bytes: &[u8]) -> Input {
 }
 
 /// Knowledge by workshop file and digest of its text, so that a thousand specs of one workshop load it once.
-static WORKSHOPS: LazyLock<Mutex<BTreeMap<(PathBuf, String), Arc<Loaded>>>> = LazyLock::new(Mutex::default);
+type Workshops = BTreeMap<(PathBuf, String), Arc<Loaded>>;
+static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
 static ASSUMED: LazyLock<Arc<Loaded>> = LazyLock::new(|| Arc::new(knowledge::built_in().clone()));
 
 /// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.

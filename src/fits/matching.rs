@@ -174,7 +174,8 @@ fn near_misses(w: &Wanted, own: &[usize], features: &[FoundFeature]) -> Vec<usiz
         .map(|(i, _)| i)
         .collect();
     misses.sort_by(|a, b| {
-        let off = |i: &usize| features.get(*i).map_or(f64::INFINITY, |f| off_size(w, f));
+        // Whole micrometres: equal holes stay in the mesh's order whatever the rounding of their corners.
+        let off = |i: &usize| features.get(*i).map_or(f64::INFINITY, |f| off_size(w, f).round());
         off(a).total_cmp(&off(b)).then(a.cmp(b))
     });
     misses

@@ -4,7 +4,7 @@ use crate::fits::allowance::{AllowanceLine, Use};
 use crate::fits::inspection::Check;
 use crate::recipe::{Allowance, Phase, Reason, Step, UsedValue};
 use crate::resolve::fits;
-use crate::resolve::world::{Partial, World};
+use crate::resolve::world::{Partial, World, at};
 
 /// Builds the allowance of each fit for a full choice.
 pub(super) fn allowances(world: &World<'_>, choice: &Partial) -> Vec<Allowance> {
@@ -120,6 +120,10 @@ pub(super) fn inspect(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phas
 fn add_check(phases: &mut Vec<Phase>, name: &str, check: &Check, before: bool, because: &Reason) {
     let limits = check.limits.map_or(String::new(), |l| format!("{}; ", fits::limits(l.low, l.high)));
     let blank = if check.limits.is_some() { "measured" } else { "passed" };
+    let mut because = because.clone();
+    if check.limits.is_none() {
+        "nothing is left to measure: a trial judges it".clone_into(&mut because.text);
+    }
     let step = Step {
         text: format!(
             "\"{name}\", {}: {limits}{}; {}; {}.",
@@ -129,11 +133,15 @@ fn add_check(phases: &mut Vec<Phase>, name: &str, check: &Check, before: bool, b
             check.sample.in_words()
         ),
         blanks: vec![blank.to_owned()],
-        because: because.clone(),
+        because,
     };
     let word = if before { "finish" } else { "inspect" };
     match phases.iter_mut().find(|p| p.phase == word) {
-        Some(phase) if before => phase.steps.insert(0, step),
+        Some(phase) if before => {
+            // In front of the finishing, in the order of the fits.
+            let at = phase.steps.iter().take_while(|s| s.text.contains(", as printed")).count();
+            phase.steps.insert(at, step);
+        }
         Some(phase) => phase.steps.push(step),
         None => {
             let title = if before { "Finish" } else { "Inspect" };
@@ -154,11 +162,13 @@ fn form_row(number: usize, name: &str, check: &Check, because: &Reason) -> Step 
 }
 
 /// What was taken for granted about the fits in a pose: text, effect, and whether it is a question.
-pub(super) fn assumptions(world: &World<'_>, pose: usize) -> Vec<(String, String, bool)> {
+pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<(String, String, bool)> {
     let mut result = Vec::new();
     for (index, fit) in world.spec.fits.iter().enumerate() {
         let place = world.fit_places.get(index);
-        if fits::lie(world, index, pose).is_none() {
+        if choice[at::POSE].and_then(|pose| fits::lie(world, index, pose)).is_none()
+            && fits::context(world, index, choice).is_some()
+        {
             let text = format!(
                 "fit \"{}\": its axis is not stated and not found on the mesh; upright assumed",
                 fit.name.value
@@ -171,6 +181,16 @@ pub(super) fn assumptions(world: &World<'_>, pose: usize) -> Vec<(String, String
         }
         if let Some((message, hint, _)) = place.and_then(|p| p.problem.as_ref()) {
             result.push((format!("fit \"{}\": {message}", fit.name.value), hint.clone(), true));
+        }
+        if let Some(Ok(line)) = fits::line(world, index, choice) {
+            for warning in line.warnings.iter().filter(|w| w.contains("the mesh ")) {
+                let text = format!("fit \"{}\": {warning}", fit.name.value);
+                result.push((
+                    text,
+                    format!("the finished size is off unless it is modelled at {}", fits::shown(line.size_to_model)),
+                    true,
+                ));
+            }
         }
         if let Some(text) = place.and_then(|p| p.assumed.clone()) {
             result.push((text, "state `count`, so that a missing or doubled hole is noticed".to_owned(), false));

@@ -273,7 +273,7 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             }
         }
     }
-    for (text, effect, question) in allowances::assumptions(world, decided.choice[at::POSE]) {
+    for (text, effect, question) in allowances::assumptions(world, &full(&decided.choice)) {
         add(text, effect, question);
     }
     for s in said {
