@@ -433,6 +433,13 @@ fn a_printed_pair_shares_one_clearance() {
     assert!(stderr(&out).contains("assembly/size"), "{}", stderr(&out));
 }
 
+/// Play 0.2 mm: the bore serves from 12.1 to 12.3 mm, half to one and a half times the play over the shaft.
+#[test]
+fn the_play_stated_is_the_play_made() {
+    let (home, _) = job(&[12.0], "  fit \"guide\" sliding bore 12 mm play 0.2 mm count 1");
+    assert_eq!(text(fit(&recipe(home.path(), "plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
+}
+
 /// Snap strain by hand: 1.5 x 2 mm x 1.2 mm / (12 mm)² = 2.5 %.
 #[test]
 fn strained_fits_have_margins() {

@@ -12,7 +12,11 @@ pub enum FitFunction {
     /// A screw passes through.
     Clearance { thread: String, series: Series },
     /// Another part slides or turns in it by hand.
-    Sliding { size: Length },
+    Sliding {
+        size: Length,
+        /// Play wanted on the diameter; none takes the usual room.
+        play: Option<Length>,
+    },
     /// A pin or bush is pressed in; smallest and largest interference on the diameter, or the usual one.
     Press { size: Length, interference: Option<(Length, Length)> },
     /// Seat of a deep-groove bearing: the housing for a hole, the shaft for an outside feature.
@@ -127,6 +131,8 @@ const SLIDING: Provenance = Provenance::new(
     SourceKind::FromMemory,
     "printed sliding fit: 0.05 to 0.35 mm on the diameter against a part of nominal size",
 );
+const PLAY: Provenance =
+    Provenance::new(SourceKind::Computed, "half to one and a half times the play the spec states, on the diameter");
 const PRESSED: Provenance = Provenance::new(
     SourceKind::FromMemory,
     "press into printed plastic: interference 0.3 % to 1.2 % of the diameter, at least 0.02 to 0.08 mm; confirm by the \
@@ -181,7 +187,7 @@ impl FitFunction {
         self.check_kind(kind)?;
         match self {
             Self::Clearance { thread, series } => clearance(thread, *series),
-            Self::Sliding { size } => Ok(sliding(checked(*size, "a sliding fit")?, kind)),
+            Self::Sliding { size, play } => sliding(checked(*size, "a sliding fit")?, *play, kind),
             Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind),
             Self::BearingSeat { designation } => bearing_seat(designation, kind),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind),
@@ -262,18 +268,29 @@ fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn sliding(size: Length, kind: FeatureKind) -> Demand {
+fn sliding(size: Length, play: Option<Length>, kind: FeatureKind) -> Result<Demand, FitError> {
+    // Half and half again of the play wanted: what a printed feature can be asked for.
+    let (least, most) = play.map_or((0.05, 0.35), |p| (0.5 * p.to_mm(), 1.5 * p.to_mm()));
+    if !(least > 0.0 && most < size.to_mm() / 2.0) {
+        let part = play.map_or_else(String::new, mm);
+        return Err(FitError::new(
+            part,
+            "the play of a sliding fit is above zero and small against its size",
+            "such as `play 0.2 mm`",
+        ));
+    }
     let limits = match kind {
-        FeatureKind::Hole => Limits::new(plus(size, 0.05), plus(size, 0.35)),
-        FeatureKind::Outside => Limits::new(plus(size, -0.35), plus(size, -0.05)),
+        FeatureKind::Hole => Limits::new(plus(size, least), plus(size, most)),
+        FeatureKind::Outside => Limits::new(plus(size, -most), plus(size, -least)),
     };
-    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, SLIDING);
+    let source = if play.is_some() { PLAY } else { SLIDING };
+    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::TryAndFit],
     };
     demand.reasons.push(format!("the mate is taken as {} at its largest (hole) or smallest (peg)", mm(size)));
-    demand
+    Ok(demand)
 }
 
 /// Returns the usual smallest and largest interference on the diameter for a press into printed plastic.

@@ -66,13 +66,13 @@ pub fn match_features(wanted: &[Wanted], features: &[FoundFeature]) -> Vec<Match
     // A fit that is settled takes its features from the others; repeat until nothing changes (at most once a fit).
     for _ in 0..wanted.len() {
         let settled: Vec<bool> = wanted.iter().zip(&candidates).map(|(w, c)| c.len() == w.count).collect();
+        let taken: BTreeSet<usize> =
+            candidates.iter().zip(&settled).filter(|(_, s)| **s).flat_map(|(c, _)| c.iter().copied()).collect();
         let mut changed = false;
         for i in 0..wanted.len() {
             if settled.get(i).copied().unwrap_or(true) {
                 continue;
             }
-            let taken: Vec<usize> =
-                candidates.iter().zip(&settled).filter(|(_, s)| **s).flat_map(|(c, _)| c.iter().copied()).collect();
             if let (Some(own), Some(w)) = (candidates.get_mut(i), wanted.get(i)) {
                 let before = own.len();
                 let rest: Vec<usize> = own.iter().copied().filter(|f| !taken.contains(f)).collect();

@@ -27,7 +27,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             };
             (Function::Clearance { thread: thread.clone(), series }, Hole)
         }
-        FitFunction::Sliding { size, inner, .. } => (Function::Sliding { size: *size }, side(*inner)),
+        FitFunction::Sliding { size, inner, play } => (Function::Sliding { size: *size, play: *play }, side(*inner)),
         FitFunction::Press { size, inner, symbol: None } => {
             (Function::Press { size: *size, interference: None }, side(*inner))
         }

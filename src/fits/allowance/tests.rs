@@ -106,7 +106,8 @@ fn a_standard_reamer_is_not_named_where_it_cuts_the_wrong_size() {
     let context = hole(FeatureAxis::AcrossLayers);
     let line = allowance(&FitFunction::Press { size: Length::mm(8.0), interference: None }, &context).unwrap();
     assert_eq!(line.route.finish().unwrap().kind, FinishKind::CrushRibs);
-    let line = allowance(&FitFunction::Sliding { size: Length::mm(8.0) }, &hole(FeatureAxis::AlongLayers)).unwrap();
+    let line = allowance(&FitFunction::Sliding { size: Length::mm(8.0), play: None }, &hole(FeatureAxis::AlongLayers))
+        .unwrap();
     assert!(line.route.in_words().contains("drill 8.2 mm"), "{}", line.route.in_words());
     let shaft = FeatureContext::new(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PETG");
     let line = allowance(&FitFunction::Iso { size: Length::mm(8.0), symbol: "h6".to_owned() }, &shaft).unwrap();
@@ -157,7 +158,7 @@ fn every_function_gives_a_line_in_both_axes() {
     let d = Length::mm(8.0);
     let functions = [
         m5(),
-        FitFunction::Sliding { size: d },
+        FitFunction::Sliding { size: d, play: None },
         FitFunction::Press { size: d, interference: None },
         FitFunction::BearingSeat { designation: "608".to_owned() },
         FitFunction::Iso { size: d, symbol: "H11".to_owned() },
@@ -238,7 +239,7 @@ proptest::proptest! {
         }
         let d = Length::mm(size);
         let fit = match which {
-            0 => FitFunction::Sliding { size: d },
+            0 => FitFunction::Sliding { size: d, play: None },
             1 => FitFunction::Press { size: d, interference: None },
             2 => FitFunction::Press { size: Length::mm(8.0), interference: Some((d, Length::mm(offset))) },
             3 => FitFunction::Iso { size: d, symbol: "H9/h6".to_owned() },
