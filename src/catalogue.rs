@@ -20,6 +20,7 @@ pub mod bench;
 pub mod bond;
 pub mod chemical;
 pub(crate) mod decode;
+pub mod edit;
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod index;
 mod library;

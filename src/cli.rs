@@ -1,10 +1,13 @@
 //! The command line: the only part of makeready that touches files, the environment and the terminal.
 
 mod args;
+mod calibrate;
 mod catalogue;
 mod check;
 mod compile;
 mod completions;
+mod coupon;
+
 mod exit;
 mod explain;
 mod fit;
@@ -51,6 +54,9 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::New(args) => new::run(args, terminal),
         Command::Measure(args) => measure::run(args, terminal),
         Command::Fit(args) => fit::run(args, terminal),
+
+        Command::Coupon(args) => coupon::run(args, terminal),
+        Command::Calibrate(args) => calibrate::run(args, terminal),
         Command::Completions(args) => completions::run(args, terminal),
     }
 }

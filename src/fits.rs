@@ -7,6 +7,7 @@
 //! function    what a fit is for -> the limits the finished feature must keep
 //! allowance   limits + this printer's behaviour -> size to model, spread, capability, route, inspection
 //! calibration measured sizes -> scale, offset, spread by least squares
+//! measurements the table calibration reads; behaviour what a printer does to a feature, by record or default
 //! mating      printed against printed, printed-in-place gaps
 //! matching    which features of the mesh can be the ones a fit speaks of
 //! coupon      step pieces to print before the part; inspection: how and when to gauge
@@ -24,6 +25,7 @@ pub mod general;
 pub mod hardware;
 pub mod inspection;
 pub mod iso286;
+pub mod living_hinge;
 pub mod lookup;
 pub mod matching;
 pub mod mating;

@@ -2,9 +2,12 @@
 //!
 //! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
 
+mod allowances;
 mod build;
 mod decisions;
+mod joints;
 mod margins;
+pub mod mates;
 mod mesh;
 mod reasons;
 mod refusal;
@@ -180,7 +183,7 @@ pub struct Run {
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Phase {
-    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`
+    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`, `first-article`
     pub phase: String,
     pub title: String,
     pub steps: Vec<Step>,

@@ -4,6 +4,7 @@
 //! part      what the mesh says for this spec: faces, loads, poses, features
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
+//! matching  which features of the mesh each fit speaks of
 //! heat, loads, strength, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
@@ -19,6 +20,7 @@ pub mod fits;
 pub mod heat;
 mod history;
 pub mod loads;
+pub mod matching;
 pub mod names;
 pub mod part;
 pub mod pins;

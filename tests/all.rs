@@ -4,6 +4,7 @@
 
 mod catalogue;
 mod cli;
+mod fits_commands;
 mod geometry_layers;
 mod geometry_readers;
 mod jobs;

@@ -44,7 +44,7 @@ fn help_goes_to_stdout_and_misuse_to_stderr() {
 #[test]
 fn every_command_teaches_with_an_example() {
     let home = home();
-    for command in ["compile", "check", "explain", "catalogue", "new", "measure", "fit"] {
+    for command in ["compile", "check", "explain", "catalogue", "new", "measure", "fit", "coupon", "calibrate"] {
         let help = makeready(home.path(), &[command, "--help"]);
         assert_eq!(code(&help), 0, "{command}");
         assert!(stdout(&help).contains(&format!("makeready {command}")), "{command}");

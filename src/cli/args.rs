@@ -46,6 +46,8 @@ pub(super) enum Command {
     New(NewArgs),
     Measure(MeasureArgs),
     Fit(FitArgs),
+    Coupon(CouponArgs),
+    Calibrate(CalibrateArgs),
     #[command(hide = true)]
     Completions(CompletionArgs),
 }
@@ -267,6 +269,67 @@ pub(super) struct FitArgs {
 pub(super) enum ResultForm {
     Text,
     Json,
+}
+
+/// Write try pieces for the fits of a spec, and the recipe to print them by
+///
+/// Writes PART.coupon.3mf (each fit's feature in steps about the size to model, its axis as in the part, sizes in
+/// raised figures) and PART.coupon.recipe.md: the part's own material, nozzle, surface and settings, what to do, what it
+/// costs against a scrapped part, and whether it pays.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready coupon jobs/vane/vane.partspec
+  makeready coupon vane.partspec --fit pivot --out coupons")]
+pub(super) struct CouponArgs {
+    /// The spec whose fits are tried
+    #[arg(value_name = "SPEC")]
+    pub spec: PathBuf,
+
+    /// Only this fit [default: every fit with a round feature or a nut]
+    #[arg(long, value_name = "NAME")]
+    pub fit: Vec<String>,
+
+    /// Write into this folder instead of beside the spec
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+}
+
+/// Turn measured pieces into calibration records of the workshop
+///
+/// Reads a table (CSV: feature, nominal, axis, measured, material, printer, nozzle, date, gauge), fits offset and scale
+/// by least squares, and writes the records into shop.yaml; comments and everything else there stay as they are. Lists
+/// the specs of the project whose recipes change, and how.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready calibrate measured.csv --dry-run      the table, and what would change; nothing is written
+  makeready calibrate measured.csv
+  makeready calibrate measured.csv --shop workshop/shop.yaml --print json
+
+A table begins like this (mm unless a unit is written; axis: across-layers for an upright hole, along-layers for a lying
+one):
+  feature,nominal,axis,measured,material,printer,nozzle,date,gauge
+  hole,5.5,across-layers,5.31,PETG,Bench,brass-04,2026-11-20,pins")]
+pub(super) struct CalibrateArgs {
+    /// The table of measured features
+    #[arg(value_name = "MEASURED.csv")]
+    pub table: PathBuf,
+
+    /// Write into this workshop file instead of the nearest shop.yaml
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+
+    /// Show what would be written and what would change, and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+
+    /// How to print the result: text or json
+    #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: ResultForm,
 }
 
 /// Print the completions for a shell

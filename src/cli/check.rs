@@ -90,7 +90,7 @@ fn files(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
 }
 
 /// Returns the files below a folder that makeready reads, sorted; what version control ignores is left out.
-fn below(folder: &Path) -> Vec<PathBuf> {
+pub(super) fn below(folder: &Path) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> = ignore::WalkBuilder::new(folder)
         .max_depth(Some(DEEPEST))
         .require_git(false)

@@ -44,7 +44,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
 
 /// The options of the pipeline that were typed.
 pub(super) fn options(inputs: &InputArgs, strict: bool) -> Options {
-    Options { shop: inputs.shop.clone(), strict }
+    Options { shop: inputs.shop.clone(), strict, shop_text: None }
 }
 
 /// The same file named twice (`*.partspec` and by name) is compiled once.

@@ -28,7 +28,12 @@ pub struct Options {
     pub shop: Option<PathBuf>,
     /// Count assumptions and open questions as errors.
     pub strict: bool,
+    /// Text to take for the workshop file's, to see what a change of it would do.
+    pub shop_text: Option<String>,
 }
+
+/// What is called with each part as it was decided, while everything it rests on is at hand.
+pub(super) type Visit<'v> = dyn FnMut(&resolve::problem::Rules<'_, '_>, &resolve::Outcome, &Recipe) + 'v;
 
 /// One part's results.
 #[derive(Debug)]
@@ -56,6 +61,11 @@ impl Compiled {
 
 /// Compiles one spec file.
 pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
+    compile_visiting(world, spec, options, &mut |_, _, _| {})
+}
+
+/// Compiles one spec file and shows each decided part to `visit`.
+pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, visit: &mut Visit<'_>) -> Compiled {
     let job = match read_job(world, spec, options) {
         Ok(job) => job,
         Err(compiled) => return compiled,
@@ -65,13 +75,20 @@ pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return compiled;
     }
+    let mut ends = Vec::new();
+    let mut see = |rules: &resolve::problem::Rules<'_, '_>, outcome: &resolve::Outcome, recipe: &Recipe| {
+        ends.extend(recipe::mates::ends(rules, outcome));
+        visit(rules, outcome, recipe);
+    };
     for part in &job.spec.parts {
         let part = part.clone().in_name_order();
-        match compile_part(world, &job, &part, &mut compiled.diagnostics) {
+        match compile_part(world, &job, &part, &mut compiled.diagnostics, &mut see) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
     }
+    let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
+    compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
     if options.strict {
         strict(&mut compiled);
     }
@@ -152,8 +169,9 @@ fn input(name: &str, bytes: &[u8]) -> Input {
     Input { name: name.to_owned(), digest: digest.as_str().get(..16).unwrap_or("").to_owned() }
 }
 
-/// Knowledge by workshop file, so that a thousand specs of one workshop load it once.
-static WORKSHOPS: LazyLock<Mutex<BTreeMap<PathBuf, Arc<Loaded>>>> = LazyLock::new(Mutex::default);
+/// Knowledge by workshop file and digest of its text, so that a thousand specs of one workshop load it once.
+type Workshops = BTreeMap<(PathBuf, String), Arc<Loaded>>;
+static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
 static ASSUMED: LazyLock<Arc<Loaded>> = LazyLock::new(|| Arc::new(knowledge::built_in().clone()));
 
 /// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
@@ -163,7 +181,10 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
         None => world.shop_near(spec),
     };
     let Some(file) = found else { return Ok((Arc::clone(&ASSUMED), Vec::new())) };
-    let text = world.text(&file, None)?;
+    let text = match &options.shop_text {
+        Some(text) => text.clone(),
+        None => world.text(&file, None)?,
+    };
     let mut inputs = vec![input(&file.name, text.as_bytes())];
     let mut rules = Vec::new();
     for own in world.rules_beside(&file)? {
@@ -171,7 +192,7 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
         inputs.push(input(&own.name, text.as_bytes()));
         rules.push(Source::new(own.name, text));
     }
-    let key = file.path.clone();
+    let key = (file.path.clone(), blake3::hash(text.as_bytes()).to_hex().to_string());
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     let loaded =
         known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
@@ -193,6 +214,11 @@ fn check_shop(world: &World, path: &Path) -> Compiled {
         Ok(loaded) => Compiled { parts: Vec::new(), diagnostics: loaded.findings, sources: loaded.sources },
         Err(found) => Compiled::failed(found, Sources::default()),
     }
+}
+
+/// Reads a workshop file by itself: what it lists, and what is wrong with it.
+pub(super) fn workshop(name: &str, text: &str) -> Loaded {
+    knowledge::with_shop(Source::new(name, text), Vec::new())
 }
 
 /// Checks a rule file together with the built-in rules, and runs its examples.
@@ -239,7 +265,13 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     Ok(Job { file, spec, sources, diagnostics, loaded, inputs })
 }
 
-fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Diagnostic>) -> Option<Vec<Part>> {
+fn compile_part(
+    world: &World,
+    job: &Job,
+    spec: &Spec,
+    diagnostics: &mut Vec<Diagnostic>,
+    visit: &mut Visit<'_>,
+) -> Option<Vec<Part>> {
     if spec.meshes.is_empty() {
         diagnostics.push(
             Diagnostic::error("part/no-mesh", spec.name.span, format!("part \"{}\" names no mesh", spec.name.value))
@@ -264,7 +296,7 @@ fn compile_part(world: &World, job: &Job, spec: &Spec, diagnostics: &mut Vec<Dia
         let mut inputs = job.inputs.clone();
         inputs.push(digest);
         inputs.push(Input { name: "built-in catalogue and rules".to_owned(), digest: built_in_digest().to_owned() });
-        done.push(decide(job, &named, &part, inputs, diagnostics)?);
+        done.push(decide(job, &named, &part, inputs, diagnostics, visit)?);
     }
     (!diagnostics.iter().any(Diagnostic::is_error)).then_some(done)
 }
@@ -293,6 +325,7 @@ fn decide(
     part: &part::Part,
     inputs: Vec<Input>,
     diagnostics: &mut Vec<Diagnostic>,
+    visit: &mut Visit<'_>,
 ) -> Option<Part> {
     let knowledge = Knowledge {
         catalogue: &job.loaded.catalogue,
@@ -306,12 +339,16 @@ fn decide(
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check(&resolver));
     diagnostics.extend(resolve::names::check(&resolver));
+    // A fit of a part of several meshes may be on any one of them.
+    let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
+    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, &resolver.bench.fit_tools, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }
     let rules = resolve::problem::Rules::new(&resolver);
     let outcome = resolve::resolve(&rules);
     let recipe = recipe::build(&rules, &outcome, inputs);
+    visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
         resolve::Outcome::Decided(d) => picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0),
         resolve::Outcome::Refused(_) => None,

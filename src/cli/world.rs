@@ -57,6 +57,11 @@ impl World {
         Ok(Self { root, allow_outside })
     }
 
+    /// The project folder.
+    pub(super) fn root(&self) -> &Path {
+        &self.root
+    }
+
     /// Locates a file that was named on the command line; it may lie anywhere.
     ///
     /// # Errors

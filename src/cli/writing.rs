@@ -20,13 +20,22 @@ impl Batch {
     ///
     /// Says which file could not be written, and why.
     pub(super) fn add(&mut self, path: &Path, text: &str) -> Result<(), String> {
-        if fs::read(path).is_ok_and(|old| old == text.as_bytes()) {
+        self.add_bytes(path, text.as_bytes())
+    }
+
+    /// As [`Batch::add`], for a file that is no text.
+    ///
+    /// # Errors
+    ///
+    /// Says which file could not be written, and why.
+    pub(super) fn add_bytes(&mut self, path: &Path, bytes: &[u8]) -> Result<(), String> {
+        if fs::read(path).is_ok_and(|old| old == bytes) {
             return Ok(());
         }
         let failed = |e: std::io::Error| format!("`{}` can't be written: {}", path.display(), e.kind());
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut file = in_folder(folder).map_err(failed)?;
-        file.write_all(text.as_bytes()).and_then(|()| file.flush()).map_err(failed)?;
+        file.write_all(bytes).and_then(|()| file.flush()).map_err(failed)?;
         self.ready.push((file, path.to_path_buf()));
         Ok(())
     }

@@ -73,8 +73,10 @@ pub enum Route {
     PrintThen { then: Finish },
     /// Printed with material left (a hole smaller, an outside feature larger, by `stock` on the diameter), then cut.
     PrintUnder { then: Finish, stock: Length },
-    /// Printed with room, then joined: clamped, bonded, bushed.
+    /// Printed with room, then joined: clamped, bonded, pressed on ribs.
     PrintOver { then: Finish, room: Length },
+    /// The feature is not printed: a bought pin or bush takes its place, and the model changes.
+    Replace { then: Finish },
 }
 
 impl Route {
@@ -85,6 +87,7 @@ impl Route {
             Self::PrintThen { then } => format!("print to size, then {}", then.step),
             Self::PrintUnder { then, stock } => format!("print with {} left to cut, then {}", mm(*stock), then.step),
             Self::PrintOver { then, room } => format!("print with {} room, then {}", mm(*room), then.step),
+            Self::Replace { then } => format!("do not print it: {}", then.step),
         }
     }
 
@@ -92,7 +95,10 @@ impl Route {
     pub fn finish(&self) -> Option<&Finish> {
         match self {
             Self::PrintToSize => None,
-            Self::PrintThen { then } | Self::PrintUnder { then, .. } | Self::PrintOver { then, .. } => Some(then),
+            Self::PrintThen { then }
+            | Self::PrintUnder { then, .. }
+            | Self::PrintOver { then, .. }
+            | Self::Replace { then } => Some(then),
         }
     }
 }
@@ -182,7 +188,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let behaviour = behaviour(context, demand.aim);
     let capability = capability(&demand, behaviour.spread);
     let (route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
-    let aim = printed_aim(&demand, context, &behaviour, &route);
+    let aim = printed_aim(&demand, context, &route);
     let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
@@ -192,6 +198,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let mut warnings = behaviour.warnings;
     warnings.extend(model_warning(&model, context, size_to_model));
     warnings.extend(tool_warning(&route));
+    warnings.extend(small_hole_warning(context, aim));
     Ok(AllowanceLine {
         function: demand.words,
         nominal: demand.nominal,
@@ -315,48 +322,87 @@ fn route(
     behaviour: &Behaviour,
     capability: &Capability,
 ) -> (Route, Vec<Finish>) {
-    let mut finishes: Vec<Finish> = demand.finishes.iter().map(|kind| describe(*kind, fit, demand, context)).collect();
-    if !demand.always && capability.verdict != Verdict::CannotHold {
+    let cannot = capability.verdict == Verdict::CannotHold;
+    let mut finishes: Vec<Finish> =
+        demand.finishes.iter().map(|kind| describe(*kind, fit, demand, context, behaviour)).collect();
+    if finishes.is_empty() || !demand.always && !cannot {
         return (Route::PrintToSize, finishes);
     }
-    if finishes.is_empty() {
-        return (Route::PrintToSize, finishes);
-    }
-    // What the shop has comes first; else the best way is named, and the warning says that the tool is missing.
-    let chosen =
-        if demand.always { 0 } else { finishes.iter().position(|f| f.tool != Availability::NotInShop).unwrap_or(0) };
-    let then = finishes.remove(chosen);
-    let stock = Length::mm(CUT + behaviour.spread.to_mm());
+    let then = finishes.remove(chosen(&finishes, demand.always, cannot));
+    let spread = behaviour.spread.to_mm();
     let route = match then.kind {
-        FinishKind::Ream | FinishKind::Drill | FinishKind::Tap | FinishKind::Turn => Route::PrintUnder { then, stock },
-        FinishKind::SetInsert | FinishKind::Select => Route::PrintThen { then },
-        FinishKind::ClampOrBond => Route::PrintOver { then, room: Length::mm(0.05 + behaviour.spread.to_mm()) },
-        FinishKind::Bush | FinishKind::MetalPin => {
-            Route::PrintOver { then, room: Length::mm(0.1 + behaviour.spread.to_mm()) }
+        FinishKind::Ream | FinishKind::Drill | FinishKind::Tap | FinishKind::Turn | FinishKind::DrillAndSetInsert => {
+            Route::PrintUnder { then, stock: Length::mm(CUT + spread) }
         }
+        FinishKind::SetInsert | FinishKind::TryAndFit => Route::PrintThen { then },
+        FinishKind::ClampOrBond | FinishKind::CrushRibs => Route::PrintOver { then, room: Length::mm(0.05 + spread) },
+        FinishKind::Bush | FinishKind::MetalPin => Route::Replace { then },
     };
     (route, finishes)
 }
 
-fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Finish {
+/// What belongs to the fit in any case comes first; else what the shop has, a replacement of the feature only where it heads
+/// the list; else the best way, whose missing tool is then a warning.
+fn chosen(finishes: &[Finish], always: bool, cannot: bool) -> usize {
+    if always {
+        let drilled = finishes.iter().position(|f| f.kind == FinishKind::DrillAndSetInsert);
+        return drilled.filter(|_| cannot).unwrap_or(0);
+    }
+    let replaces = |f: &Finish| matches!(f.kind, FinishKind::Bush | FinishKind::MetalPin);
+    let usable = |(i, f): (usize, &Finish)| f.tool != Availability::NotInShop && (i == 0 || !replaces(f));
+    finishes.iter().enumerate().position(usable).unwrap_or(0)
+}
+
+fn describe(
+    kind: FinishKind,
+    fit: &FitFunction,
+    demand: &Demand,
+    context: &FeatureContext,
+    behaviour: &Behaviour,
+) -> Finish {
     let limits = format!("{} to {}", mm(demand.limits.low), mm(demand.limits.high));
-    let size = demand.nominal;
+    let size = mm(demand.nominal);
+    let drill = mm(cutter(&context.tools.drills, demand, 0.1).unwrap_or(demand.aim));
+    let set = "set the insert hot, flush or up to 0.2 mm below the face, and let it cool under a flat block";
     let step = match kind {
-        FinishKind::Ream => format!("ream {} ({limits}), slowly and cool, by hand or in a drill press", mm(size)),
-        FinishKind::Drill => format!("drill {} ({limits}), sharp drill, slow, lifting often", mm(demand.aim)),
+        FinishKind::Ream => {
+            let reamer =
+                cutter(&context.tools.reamers, demand, 0.5).map_or_else(|| "to size (special reamer)".to_owned(), mm);
+            format!("ream {reamer} ({limits}), slowly and cool, by hand or in a drill press")
+        }
+        FinishKind::Drill => format!("drill {drill} ({limits}), sharp drill, slow, lifting often"),
         FinishKind::Tap => format!("drill {} and tap {}", mm(demand.aim), thread_of(fit)),
-        FinishKind::SetInsert => {
-            "set the insert hot, flush or 0.2 mm below the face, and let it cool under a flat block".to_owned()
+        FinishKind::SetInsert => set.to_owned(),
+        FinishKind::DrillAndSetInsert => format!("drill {drill}; {set}"),
+        FinishKind::ClampOrBond => "bond the mate in, or split the seat and clamp it with a screw".to_owned(),
+        FinishKind::CrushRibs => {
+            let tips = less(demand.limits.middle(), behaviour.spread);
+            format!("press onto three or more crush ribs in the model, tips on a circle of {}", mm(tips))
         }
-        FinishKind::ClampOrBond => {
-            format!("bond the mate in ({limits} is not printed), or split the seat and clamp it with a screw")
+        FinishKind::Bush => {
+            format!("put in a bought bush with the {size} bore, and model the hole as a fit for the bush's outside")
         }
-        FinishKind::Bush => format!("bond in a bush with the {} bore", mm(size)),
+        FinishKind::Turn if demand.grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE) => {
+            format!("turn to {limits}")
+        }
         FinishKind::Turn => format!("turn, file or sand to {limits}"),
-        FinishKind::MetalPin => format!("use a bought metal pin of {} instead of a printed one", mm(size)),
-        FinishKind::Select => "try the pieces with their mates and pair those that fit".to_owned(),
+        FinishKind::MetalPin => {
+            format!("put in a bought metal pin of {size} ({limits}), and model the hole as a fit for it")
+        }
+        FinishKind::TryAndFit => "try each piece with its mate; scrape or file where it binds".to_owned(),
     };
     Finish { kind, step, tool: tool_for(kind, fit, demand, context) }
+}
+
+/// Returns the tool that cuts to within the limits: the shop's nearest to the aim, else the nearest usual size (steps of
+/// `usual` mm), none where no usual size lies within.
+fn cutter(shop: &[Length], demand: &Demand, usual: f64) -> Option<Length> {
+    let within =
+        |l: &Length| l.to_um() >= demand.limits.low.to_um() - 0.5 && l.to_um() <= demand.limits.high.to_um() + 0.5;
+    let off = |l: &Length| (l.to_um() - demand.aim.to_um()).abs();
+    let own = shop.iter().copied().filter(within).min_by(|a, b| off(a).total_cmp(&off(b)));
+    own.or_else(|| Some(Length::mm((demand.aim.to_mm() / usual).round() * usual)).filter(within))
+        .or_else(|| Some(demand.nominal).filter(within))
 }
 
 fn thread_of(fit: &FitFunction) -> String {
@@ -369,22 +415,23 @@ fn thread_of(fit: &FitFunction) -> String {
 
 fn tool_for(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Availability {
     let tools = &context.tools;
-    let same = |list: &[Length], size: Length| list.iter().any(|l| (l.to_um() - size.to_um()).abs() < 1.0);
+    let wanted = thread_of(fit);
+    let owned = |list: &[Length], usual: f64| {
+        cutter(list, demand, usual).is_some_and(|c| list.iter().any(|l| (l.to_um() - c.to_um()).abs() < 0.5))
+    };
     let have = match kind {
-        FinishKind::Ream => same(&tools.reamers, demand.nominal),
-        FinishKind::Drill => same(&tools.drills, demand.aim),
-        FinishKind::Tap => {
-            let wanted = thread_of(fit);
-            tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted)
-        }
-        FinishKind::SetInsert => {
-            let wanted = thread_of(fit);
-            tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted)
-        }
+        // A reamer that no maker lists counts as missing even where the shop stated nothing.
+        FinishKind::Ream if cutter(&tools.reamers, demand, 0.5).is_none() => return Availability::NotInShop,
+        FinishKind::Ream => owned(&tools.reamers, 0.5),
+        FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills, 0.1),
+        FinishKind::Tap => tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted),
+        FinishKind::SetInsert => tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted),
         FinishKind::Turn => tools.lathe,
-        FinishKind::ClampOrBond | FinishKind::Bush | FinishKind::MetalPin | FinishKind::Select => {
-            return Availability::Unstated;
-        }
+        FinishKind::ClampOrBond
+        | FinishKind::CrushRibs
+        | FinishKind::Bush
+        | FinishKind::MetalPin
+        | FinishKind::TryAndFit => return Availability::Unstated,
     };
     match (have, tools.known) {
         (true, _) => Availability::InShop,
@@ -394,22 +441,26 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
 }
 
 /// Where the printed piece is aimed before finishing.
-fn printed_aim(demand: &Demand, context: &FeatureContext, behaviour: &Behaviour, route: &Route) -> Length {
+fn printed_aim(demand: &Demand, context: &FeatureContext, route: &Route) -> Length {
     match (route, context.kind) {
-        (Route::PrintToSize | Route::PrintThen { .. }, _) => demand.aim,
+        (Route::PrintToSize | Route::PrintThen { .. } | Route::Replace { .. }, _) => demand.aim,
         (Route::PrintUnder { then, stock }, FeatureKind::Hole) => {
             // A reamer is aimed at its own size; a drill or tap drill likewise: the printed hole must lie below it.
-            let cutter = if then.kind == FinishKind::Ream { demand.limits.low.min(demand.nominal) } else { demand.aim };
-            less(cutter, *stock)
+            let cut = if then.kind == FinishKind::Ream { demand.limits.low.min(demand.nominal) } else { demand.aim };
+            less(cut, *stock)
         }
         (Route::PrintUnder { stock, .. }, FeatureKind::Outside) => more(demand.limits.high, *stock),
         (Route::PrintOver { room, .. }, FeatureKind::Hole) => more(demand.nominal, *room),
-        (Route::PrintOver { then, room }, FeatureKind::Outside) if then.kind == FinishKind::MetalPin => {
-            // The pin's hole replaces the printed peg: the peg is not printed, the size is kept for reference.
-            less(demand.nominal, Length::um(room.to_um().min(behaviour.spread.to_um())))
-        }
         (Route::PrintOver { room, .. }, FeatureKind::Outside) => less(demand.nominal, *room),
     }
+}
+
+/// Below about 1.5 mm (for a 0.4 mm bore) printed holes close up (from memory).
+fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<String> {
+    let least = Length::mm(1.5 * (context.nozzle_bore.to_mm() / 0.4).max(1.0));
+    (context.kind == FeatureKind::Hole && aim.to_um() < least.to_um()).then(|| {
+        format!("a printed hole of {} may close up: print a centre mark and drill from solid if it does", mm(aim))
+    })
 }
 
 /// Compares the mesh with nominal and compensated sizes; they must lie further apart than the eye of a CAD rounding.
@@ -451,177 +502,4 @@ fn tool_warning(route: &Route) -> Option<String> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::calibration::CalibrationRecord;
-    use super::super::feature::{FeatureAxis, Tools};
-    use super::super::hardware::Series;
-    use super::*;
-
-    fn record(offset: f64, spread: f64, count: u32) -> CalibrationRecord {
-        CalibrationRecord {
-            printer: "Bench".to_owned(),
-            nozzle: "brass-04".to_owned(),
-            material: "PETG".to_owned(),
-            what: FeatureKind::Hole,
-            axis: FeatureAxis::AlongLayers,
-            offset: Length::mm(offset),
-            scale: 1.0,
-            spread: Length::mm(spread),
-            count,
-            on: "2026-11-05".to_owned(),
-            range: None,
-        }
-    }
-
-    fn m5() -> FitFunction {
-        FitFunction::Clearance { thread: "M5".to_owned(), series: Series::Medium }
-    }
-
-    fn hole(axis: FeatureAxis) -> FeatureContext {
-        FeatureContext::new(FeatureKind::Hole, axis, "PETG")
-    }
-
-    fn near(length: Length, mm: f64) -> bool {
-        (length.to_mm() - mm).abs() < 1e-9
-    }
-
-    /// ISO 273 medium for M5 is 5.5; a printer that makes such holes 0.2 small wants 5.7 modelled.
-    #[test]
-    fn a_record_moves_the_size_to_model_one_for_one() {
-        let mut context = hole(FeatureAxis::AlongLayers);
-        context.record = Some(record(-0.2, 0.03, 10));
-        let line = allowance(&m5(), &context).unwrap();
-        assert!(near(line.size_to_model, 5.7), "{}", line.size_to_model);
-        assert!(near(line.nominal, 5.5) && near(line.correction(), 0.2));
-        assert_eq!(line.route, Route::PrintToSize);
-        assert_eq!(line.capability.verdict, Verdict::Holds);
-        assert_eq!(line.origin, Origin::Record);
-        assert!(line.origin_source.citation.contains("10 pieces, 2026-11-05"));
-        context.record = Some(record(-0.35, 0.03, 10));
-        assert!(near(allowance(&m5(), &context).unwrap().size_to_model, 5.85));
-    }
-
-    #[test]
-    fn the_working_adds_up() {
-        let mut context = hole(FeatureAxis::AlongLayers);
-        context.facets = Some(12);
-        context.moist = true;
-        context.annealed = true;
-        context.polymer = "PA6".to_owned();
-        let line = allowance(&m5(), &context).unwrap();
-        let sum: f64 = line.terms.iter().filter(|t| t.used == TermUse::InSum).map(|t| t.value.to_mm()).sum();
-        assert!((line.size_to_model.to_mm() + sum - line.printed.middle().to_mm()).abs() < 1e-9);
-        let names: Vec<&str> = line.terms.iter().map(|t| t.name).collect();
-        assert_eq!(
-            names,
-            ["printer's offset", "shrinkage", "crown sag", "facet chord", "moisture growth", "annealing"]
-        );
-        // d (1 - cos(pi/12)) of the modelled size.
-        let chord = line.terms[3].value.to_mm();
-        assert!((chord + line.size_to_model.to_mm() * (1.0 - (std::f64::consts::PI / 12.0).cos())).abs() < 1e-9);
-    }
-
-    #[test]
-    fn fine_iso_grades_are_never_printed_to_size() {
-        for symbol in ["H6", "H7", "H8", "H9", "H10", "H9/h6"] {
-            let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: symbol.to_owned() };
-            let mut context = hole(FeatureAxis::AlongLayers);
-            // Even a record that promises a spread of 2 µm does not make it so.
-            context.record = Some(record(-0.2, 0.002, 20));
-            let line = allowance(&fit, &context).unwrap();
-            assert_eq!(line.capability.verdict, Verdict::CannotHold, "{symbol}");
-            let Route::PrintUnder { then, stock } = &line.route else { panic!("{symbol}: {:?}", line.route) };
-            assert_eq!(then.kind, FinishKind::Ream);
-            assert!(line.printed.high.to_mm() <= 8.0 - CUT + 1e-9, "{symbol}: the largest print must leave a cut");
-            assert!(stock.to_mm() >= CUT);
-        }
-        let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: "H14".to_owned() };
-        assert_eq!(allowance(&fit, &hole(FeatureAxis::AcrossLayers)).unwrap().route, Route::PrintToSize);
-    }
-
-    #[test]
-    fn a_dowel_is_reamed_and_a_bearing_clamped_where_there_is_no_reamer() {
-        let mut context = hole(FeatureAxis::AcrossLayers);
-        context.tools = Tools { known: true, reamers: vec![Length::mm(6.0)], ..Tools::default() };
-        let dowel = allowance(&FitFunction::Dowel { size: Length::mm(6.0) }, &context).unwrap();
-        assert!(dowel.route.in_words().contains("ream 6 mm (6 mm to 6.012 mm)"), "{}", dowel.route.in_words());
-        assert_eq!(dowel.route.finish().unwrap().tool, Availability::InShop);
-        let seat = FitFunction::BearingSeat { designation: "608".to_owned() };
-        let line = allowance(&seat, &context).unwrap();
-        assert_eq!(line.route.finish().unwrap().kind, FinishKind::ClampOrBond);
-        assert!(line.printed.low.to_mm() >= 22.0, "the bearing must enter");
-        assert!(near(line.target.low, 22.0) && near(line.target.high, 22.021));
-        assert!(line.companions.iter().any(|d| d.key == "width_mm" && d.value == 7.0));
-    }
-
-    #[test]
-    fn the_mesh_tells_a_double_compensation() {
-        let mut context = hole(FeatureAxis::AlongLayers);
-        context.record = Some(record(-0.2, 0.03, 10));
-        context.modelled = Some(Length::mm(5.7));
-        assert_eq!(allowance(&m5(), &context).unwrap().model, ModelState::Compensated);
-        context.compensation = Compensation::InRecipe;
-        let line = allowance(&m5(), &context).unwrap();
-        assert_eq!(line.model, ModelState::Twice);
-        assert!(line.warnings.iter().any(|w| w.contains("again")));
-        context.modelled = Some(Length::mm(5.5));
-        assert!(
-            matches!(allowance(&m5(), &context).unwrap().model, ModelState::Nominal { change } if near(change, 0.2))
-        );
-        context.modelled = Some(Length::mm(5.2));
-        assert!(matches!(allowance(&m5(), &context).unwrap().model, ModelState::Other { .. }));
-    }
-
-    #[test]
-    fn weak_and_old_records_say_so() {
-        let mut context = hole(FeatureAxis::AlongLayers);
-        context.record = Some(record(-0.2, 0.03, 3));
-        context.as_of = Some("2028-01-01".to_owned());
-        context.polymer = "ABS".to_owned();
-        let warnings = allowance(&m5(), &context).unwrap().warnings.join("\n");
-        assert!(warnings.contains("3 pieces") && warnings.contains("days old") && warnings.contains("is for PETG"));
-    }
-
-    #[test]
-    fn wrong_demands_are_refused_with_words() {
-        let outside = FeatureContext::new(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PLA");
-        assert!(allowance(&m5(), &outside).unwrap_err().message.contains("needs a hole"));
-        let iso = FitFunction::Iso { size: Length::mm(8.0), symbol: "H7".to_owned() };
-        assert_eq!(allowance(&iso, &outside).unwrap_err().hint, "write `h7` for the shaft");
-        let mut context = hole(FeatureAxis::AlongLayers);
-        context.nozzle_bore = Length::mm(f64::NAN);
-        assert!(allowance(&m5(), &context).is_err());
-        let press =
-            FitFunction::Press { size: Length::mm(8.0), interference: Some((Length::mm(0.2), Length::mm(0.1))) };
-        assert!(allowance(&press, &hole(FeatureAxis::AlongLayers)).is_err());
-    }
-
-    #[test]
-    fn every_function_gives_a_line_in_both_axes() {
-        let d = Length::mm(8.0);
-        let functions = [
-            m5(),
-            FitFunction::Sliding { size: d },
-            FitFunction::Press { size: d, interference: None },
-            FitFunction::BearingSeat { designation: "608".to_owned() },
-            FitFunction::Iso { size: d, symbol: "H11".to_owned() },
-            FitFunction::Thread { designation: "M6".to_owned() },
-            FitFunction::Insert { thread: "M3".to_owned() },
-            FitFunction::Dowel { size: d },
-            FitFunction::Hinge { pin: d, in_place: false },
-            FitFunction::Hinge { pin: d, in_place: true },
-            FitFunction::Snap { size: d },
-            FitFunction::Nut { thread: "M5".to_owned() },
-            FitFunction::Head { thread: "M5".to_owned() },
-            FitFunction::Magnet { diameter: d, thickness: Some(Length::mm(3.0)) },
-        ];
-        for fit in &functions {
-            for axis in [FeatureAxis::AlongLayers, FeatureAxis::AcrossLayers] {
-                let line = allowance(fit, &hole(axis)).unwrap();
-                assert!(line.target.low.to_um() < line.target.high.to_um(), "{}", line.function);
-                assert!(!line.inspection.checks.is_empty() && line.working().len() >= 3);
-                assert!(line.size_to_model.to_mm() > 1.0, "{}", line.function);
-            }
-        }
-    }
-}
+mod tests;

@@ -65,7 +65,10 @@ fn yaml_word(text: &str) -> String {
     let plain = !text.is_empty()
         && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ' '))
         && text.starts_with(|c: char| c.is_alphanumeric())
-        && !text.ends_with(' ');
+        && !text.ends_with(' ')
+        // A bare number or truth word would be read as one.
+        && text.parse::<f64>().is_err()
+        && !matches!(text.to_ascii_lowercase().as_str(), "true" | "false" | "yes" | "no" | "on" | "off" | "null");
     if plain { text.to_owned() } else { format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"")) }
 }
 
@@ -447,6 +450,7 @@ mod tests {
              spread: 0.05 mm, count: 10, on: 2026-11-05 }"
         );
         assert_eq!(yaml_word("a: b"), "\"a: b\"");
+        assert_eq!(yaml_word("1.5"), "\"1.5\"");
     }
 
     /// Student's t by its own integral (Simpson), against the table.

@@ -4,7 +4,7 @@ mod digits;
 mod plate;
 
 use super::FitError;
-use super::allowance::{AllowanceLine, Origin, Verdict};
+use super::allowance::{AllowanceLine, Origin, Route, Verdict};
 use super::feature::{FeatureAxis, FeatureContext, FeatureKind};
 use super::function::{FitFunction, mm};
 use super::{Provenance, SourceKind};
@@ -153,10 +153,11 @@ const DEFAULT_OFFSET_SIGMA_MM: f64 = 0.075;
 pub fn first_try_risk(line: &AllowanceLine) -> f64 {
     let doubt = if line.origin == Origin::Default { DEFAULT_OFFSET_SIGMA_MM } else { 0.0 };
     let sigma = (line.spread.to_mm() / 2.0).hypot(doubt).max(1e-6);
-    let (limits, aim) = match line.route.finish() {
-        None => (line.target, line.printed.middle()),
+    let aim = line.printed.middle();
+    let limits = match line.route {
+        Route::PrintToSize | Route::PrintThen { .. } => line.target,
         // Finishing takes the printed spread out again; what counts is whether the printed size allows it.
-        Some(_) => (line.printed, line.printed.middle()),
+        _ => line.printed,
     };
     let z = |l: Length| (l.to_mm() - aim.to_mm()) / sigma;
     (1.0 - (normal(z(limits.high)) - normal(z(limits.low)))).clamp(0.0, 1.0)

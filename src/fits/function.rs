@@ -12,7 +12,11 @@ pub enum FitFunction {
     /// A screw passes through.
     Clearance { thread: String, series: Series },
     /// Another part slides or turns in it by hand.
-    Sliding { size: Length },
+    Sliding {
+        size: Length,
+        /// Play wanted on the diameter; none takes the usual room.
+        play: Option<Length>,
+    },
     /// A pin or bush is pressed in; smallest and largest interference on the diameter, or the usual one.
     Press { size: Length, interference: Option<(Length, Length)> },
     /// Seat of a deep-groove bearing: the housing for a hole, the shaft for an outside feature.
@@ -73,8 +77,12 @@ pub enum FinishKind {
     Turn,
     /// Use a bought metal pin instead of the printed one.
     MetalPin,
-    /// Make the stated number of pieces and pair them by trying.
-    Select,
+    /// Crush ribs in the model, inside a hole that is printed with room.
+    CrushRibs,
+    /// Drill to the insert's hole, then set it.
+    DrillAndSetInsert,
+    /// Try each piece with its mate; scrape or file where it binds.
+    TryAndFit,
 }
 
 /// What the finished feature must be.
@@ -94,6 +102,8 @@ pub struct Demand {
     pub finishes: Vec<FinishKind>,
     /// Whether the first of the finishes is done in any case (a tap, an insert).
     pub always: bool,
+    /// What it is tried with, where a measuring tool would tell less than the mate.
+    pub gauge: Option<&'static str>,
     /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
     pub reasons: Vec<String>,
@@ -121,6 +131,8 @@ const SLIDING: Provenance = Provenance::new(
     SourceKind::FromMemory,
     "printed sliding fit: 0.05 to 0.35 mm on the diameter against a part of nominal size",
 );
+const PLAY: Provenance =
+    Provenance::new(SourceKind::Computed, "half to one and a half times the play the spec states, on the diameter");
 const PRESSED: Provenance = Provenance::new(
     SourceKind::FromMemory,
     "press into printed plastic: interference 0.3 % to 1.2 % of the diameter, at least 0.02 to 0.08 mm; confirm by the \
@@ -131,8 +143,8 @@ const SEAT: Provenance = Provenance::new(
     "housing H7 for an outer ring at rest, shaft h6 for an inner ring by hand; limits by ISO 286-1",
 );
 const CLEARANCE: Provenance = Provenance::new(
-    SourceKind::Standard,
-    "aim: ISO 273:1979; limits: the neighbouring series of the same table (own choice, computed)",
+    SourceKind::Computed,
+    "limits: own choice, the neighbouring series of ISO 273:1979; the aim is the standard's hole",
 );
 const CORE: Provenance = Provenance::new(
     SourceKind::CommonPractice,
@@ -140,7 +152,7 @@ const CORE: Provenance = Provenance::new(
 );
 const INSERT_LIMITS: Provenance = Provenance::new(
     SourceKind::FromMemory,
-    "insert hole within 0.1 mm: tighter squeezes out melt, wider does not hold",
+    "insert hole within about 0.15 mm: tighter squeezes out melt, wider does not hold",
 );
 const NUT_LIMITS: Provenance = Provenance::new(
     SourceKind::CommonPractice,
@@ -149,7 +161,7 @@ const NUT_LIMITS: Provenance = Provenance::new(
 const HEAD_LIMITS: Provenance =
     Provenance::new(SourceKind::CommonPractice, "counterbore 0.2 to 0.8 mm over the knurled head");
 const MAGNET_LIMITS: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.02 to 0.25 mm over the magnet, bonded");
+    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.05 to 0.35 mm over the magnet, bonded");
 const HINGE: Provenance =
     Provenance::new(SourceKind::CommonPractice, "hinge pin gap 0.1 to 0.4 mm on the diameter, assembled");
 const IN_PLACE: Provenance = Provenance::new(
@@ -175,7 +187,7 @@ impl FitFunction {
         self.check_kind(kind)?;
         match self {
             Self::Clearance { thread, series } => clearance(thread, *series),
-            Self::Sliding { size } => Ok(sliding(checked(*size, "a sliding fit")?, kind)),
+            Self::Sliding { size, play } => sliding(checked(*size, "a sliding fit")?, *play, kind),
             Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind),
             Self::BearingSeat { designation } => bearing_seat(designation, kind),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind),
@@ -224,6 +236,7 @@ fn plain(words: String, nominal: Length, limits: Limits, source: Provenance) -> 
         grade: None,
         finishes: Vec::new(),
         always: false,
+        gauge: None,
         companions: Vec::new(),
         reasons: Vec::new(),
         cautions: Vec::new(),
@@ -255,18 +268,29 @@ fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn sliding(size: Length, kind: FeatureKind) -> Demand {
+fn sliding(size: Length, play: Option<Length>, kind: FeatureKind) -> Result<Demand, FitError> {
+    // Half and half again of the play wanted: what a printed feature can be asked for.
+    let (least, most) = play.map_or((0.05, 0.35), |p| (0.5 * p.to_mm(), 1.5 * p.to_mm()));
+    if !(least > 0.0 && most < size.to_mm() / 2.0) {
+        let part = play.map_or_else(String::new, mm);
+        return Err(FitError::new(
+            part,
+            "the play of a sliding fit is above zero and small against its size",
+            "such as `play 0.2 mm`",
+        ));
+    }
     let limits = match kind {
-        FeatureKind::Hole => Limits::new(plus(size, 0.05), plus(size, 0.35)),
-        FeatureKind::Outside => Limits::new(plus(size, -0.35), plus(size, -0.05)),
+        FeatureKind::Hole => Limits::new(plus(size, least), plus(size, most)),
+        FeatureKind::Outside => Limits::new(plus(size, -most), plus(size, -least)),
     };
-    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, SLIDING);
+    let source = if play.is_some() { PLAY } else { SLIDING };
+    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::Select],
-        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::Select],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
+        FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::TryAndFit],
     };
     demand.reasons.push(format!("the mate is taken as {} at its largest (hole) or smallest (peg)", mm(size)));
-    demand
+    Ok(demand)
 }
 
 /// Returns the usual smallest and largest interference on the diameter for a press into printed plastic.
@@ -293,14 +317,10 @@ fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Re
         if given.is_some() { Provenance::new(SourceKind::Computed, "the spec's own interference") } else { PRESSED };
     let mut demand = plain(format!("press {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::ClampOrBond],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::CrushRibs, FinishKind::ClampOrBond],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::ClampOrBond],
     };
     demand.reasons.push(format!("interference {} to {} on the diameter", mm(least), mm(most)));
-    demand.reasons.push(
-        "where neither is wanted, three or more crush ribs inside the hole take up the spread at the price of a weaker hold"
-            .to_owned(),
-    );
     demand.cautions.push(
         "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold".to_owned(),
     );
@@ -371,7 +391,9 @@ fn iso(size: Length, symbol: &str, kind: FeatureKind) -> Result<Demand, FitError
     let mut demand = plain(format!("{} {symbol}", mm(size)), size, limits, ISO);
     demand.grade = Some(zone.grade);
     demand.finishes = match kind {
-        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush, FinishKind::ClampOrBond],
+        FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush],
+        // A printed rod cannot be turned to a few hundredths and stay there.
+        FeatureKind::Outside if zone.grade.number() <= 8 => vec![FinishKind::MetalPin, FinishKind::Turn],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::MetalPin],
     };
     if zone.grade.number() >= 11 && kind == FeatureKind::Hole {
@@ -415,9 +437,9 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
 fn insert(thread: &str, shop: &[hardware::InsertData]) -> Result<Demand, FitError> {
     let data = hardware::insert_data(thread, shop)?;
     let own = data.source.kind == SourceKind::Measured;
-    let limits = Limits::new(plus(data.hole, -0.1), plus(data.hole, 0.1));
+    let limits = Limits::new(plus(data.hole, -0.15), plus(data.hole, 0.15));
     let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, INSERT_LIMITS);
-    demand.finishes = vec![FinishKind::SetInsert];
+    demand.finishes = vec![FinishKind::SetInsert, FinishKind::DrillAndSetInsert];
     demand.always = true;
     demand.companions = hardware::insert(thread, shop)?
         .dimensions
@@ -441,6 +463,7 @@ fn dowel(size: Length) -> Result<Demand, FitError> {
     let data = hardware::dowel(size)?;
     let mut demand = iso(size, "H7", FeatureKind::Hole)?;
     demand.words = format!("dowel {} m6 in H7", mm(size));
+    demand.finishes = vec![FinishKind::Ream, FinishKind::ClampOrBond];
     demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();
     demand
         .reasons
@@ -456,7 +479,9 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
     };
     let words = if in_place { "hinge printed in place" } else { "hinge" };
     let mut demand = plain(format!("{words}, pin {}", mm(pin)), pin, limits, source);
-    if !in_place {
+    if in_place {
+        demand.gauge = Some("by hand: it comes free and turns through its whole angle");
+    } else {
         demand.finishes = match kind {
             FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill],
             FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
@@ -471,7 +496,8 @@ fn snap(size: Length, kind: FeatureKind) -> Demand {
         FeatureKind::Outside => Limits::new(plus(size, -0.5), plus(size, -0.1)),
     };
     let mut demand = plain(format!("snap {}", mm(size)), size, limits, SNAP);
-    demand.finishes = vec![FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the mating part and a caliper");
     demand.cautions.push(
         "lay the hook so that it bends within the layers; check its root strain by the snap-fit computation".to_owned(),
     );
@@ -488,7 +514,8 @@ fn nut(thread: &str) -> Result<Demand, FitError> {
         .into_iter()
         .filter(|d| matches!(d.key, "height_mm" | "across_corners_min_mm" | "pocket_depth_mm"))
         .collect();
-    demand.finishes = vec![FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the nut itself and a caliper across the flats");
     demand.reasons.extend(data.notes.iter().map(|n| (*n).to_owned()));
     Ok(demand)
 }
@@ -506,10 +533,11 @@ fn head(thread: &str) -> Result<Demand, FitError> {
 
 fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Demand, FitError> {
     let data = hardware::magnet(diameter, thickness)?;
-    let limits = Limits::new(plus(diameter, 0.02), plus(diameter, 0.25));
+    let limits = Limits::new(plus(diameter, 0.05), plus(diameter, 0.35));
     let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, MAGNET_LIMITS);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "pocket_depth_mm").collect();
-    demand.finishes = vec![FinishKind::Drill, FinishKind::Select];
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the magnet itself");
     demand.cautions.push(
         "bond the magnet in and check its pole first; keep small magnets from children: swallowed ones injure"
             .to_owned(),

@@ -140,7 +140,7 @@ const POCKET: Provenance = Provenance::new(
 );
 const MAGNET_POCKET: Provenance = Provenance::new(
     SourceKind::CommonPractice,
-    "disc magnet pocket: diameter and about 0.1 mm for the glue, flush or 0.2 mm below the face",
+    "disc magnet pocket: diameter and about 0.2 mm for the glue, flush or 0.2 mm below the face",
 );
 
 /// Returns the usual spelling `M5` of a thread size written `m5`, `M 5` or `M5`; a pitch stays with it (`M10x1.25`).
@@ -319,7 +319,7 @@ pub fn socket_head(text: &str) -> Result<Hardware, FitError> {
             Dimension::new("head_height_mm", "head height k", *k, &HEAD),
             Dimension::new("key_mm", "key across flats", *s, &HEAD),
             Dimension::new("key_depth_mm", "key depth, smallest", *t, &HEAD),
-            Dimension::new("counterbore_mm", "counterbore diameter", (knurled + 0.5) * 1.0, &COUNTERBORE),
+            Dimension::new("counterbore_mm", "counterbore diameter", knurled + 0.5, &COUNTERBORE),
             Dimension::new("counterbore_depth_mm", "counterbore depth, head flush", k + 0.2, &COUNTERBORE),
         ],
         notes: vec!["most socket screws are knurled: size the counterbore for the knurled head"],
@@ -520,7 +520,7 @@ pub fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Hardware, F
     }
     let mut dimensions = vec![
         Dimension::new("diameter_mm", "magnet diameter", d, &MAGNET_POCKET),
-        Dimension::new("pocket_mm", "pocket diameter", d + 0.1, &MAGNET_POCKET),
+        Dimension::new("pocket_mm", "pocket diameter", d + 0.2, &MAGNET_POCKET),
     ];
     if let Some(t) = thickness {
         if !(t.to_mm().is_finite() && t.to_mm() > 0.0) {

@@ -2,7 +2,7 @@
 
 use super::allowance::{Capability, Route, Verdict};
 use super::feature::{FeatureContext, FeatureKind};
-use super::function::{Demand, Limits, mm};
+use super::function::{Demand, FinishKind, Limits, mm};
 use crate::quantity::Length;
 
 /// How many pieces are gauged.
@@ -34,28 +34,26 @@ impl Sample {
     }
 }
 
-/// One check: what, within which limits, with what, when, how many.
+/// One check: what, within which limits or by which trial, with what, when, how many.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
     pub what: String,
-    pub limits: Limits,
+    /// None where the check is a trial and not a measurement.
+    pub limits: Option<Limits>,
+    /// The gauge, or the trial and what passes it.
     pub gauge: String,
     pub when: &'static str,
     pub sample: Sample,
 }
 
 impl Check {
-    /// Returns the check as a line with a blank for the measured value.
+    /// Returns the check as a line with a blank for the result.
     pub fn line(&self) -> String {
-        format!(
-            "{}: {} to {}, {}, {}, {}; measured ______",
-            self.what,
-            mm(self.limits.low),
-            mm(self.limits.high),
-            self.gauge,
-            self.when,
-            self.sample.in_words()
-        )
+        let (limits, blank) = match self.limits {
+            Some(l) => (format!("{} to {}, ", mm(l.low), mm(l.high)), "measured ______"),
+            None => (String::new(), "passed ______"),
+        };
+        format!("{}: {limits}{}, {}, {}; {blank}", self.what, self.gauge, self.when, self.sample.in_words())
     }
 }
 
@@ -93,34 +91,59 @@ pub(crate) fn plan(
     route: &Route,
     printed: Limits,
 ) -> Inspection {
-    let when_printed = match (context.annealed, context.moist) {
+    let when = match (context.annealed, context.moist) {
         (true, _) => "after annealing, at room temperature",
         (false, true) => "after conditioning to the air of service",
         (false, false) => "after cooling to room temperature",
     };
+    let measured = |what: String, limits: Limits, when: &'static str, sample: Sample| {
+        let gauge = demand.gauge.map_or_else(|| gauge(context.kind, demand.nominal, limits.width()), str::to_owned);
+        Check { what, limits: Some(limits), gauge, when, sample }
+    };
+    let some = Sample::FirstLastAndEvery(10);
     let mut checks = Vec::new();
-    if route.finish().is_some() {
-        checks.push(Check {
-            what: format!("{}, as printed", demand.words),
-            limits: printed,
-            gauge: gauge(context.kind, printed.middle(), printed.width()),
-            when: when_printed,
-            sample: Sample::FirstLastAndEvery(10),
+    match route {
+        Route::PrintToSize => {
+            let sample = if capability.verdict == Verdict::Holds { some } else { Sample::Every };
+            checks.push(measured(demand.words.clone(), demand.limits, when, sample));
+        }
+        // Printed to size and then joined: the size that counts is the printed one.
+        Route::PrintThen { .. } => {
+            checks.push(measured(format!("{}, as printed", demand.words), demand.limits, when, Sample::Every));
+        }
+        Route::PrintUnder { .. } | Route::PrintOver { .. } => {
+            checks.push(measured(format!("{}, as printed", demand.words), printed, when, some));
+        }
+        Route::Replace { .. } => {}
+    }
+    if let Some(then) = route.finish() {
+        let after = "after finishing, cool";
+        checks.push(match trial(then.kind) {
+            Some(gauge) => {
+                let what = demand.words.clone();
+                Check { what, limits: None, gauge: gauge.to_owned(), when: after, sample: Sample::Every }
+            }
+            None => measured(demand.words.clone(), demand.limits, after, Sample::Every),
         });
     }
-    let (when, sample) = match route {
-        Route::PrintToSize if capability.verdict == Verdict::Holds => (when_printed, Sample::FirstLastAndEvery(10)),
-        Route::PrintToSize => (when_printed, Sample::Every),
-        _ => ("after finishing, cool", Sample::Every),
-    };
-    checks.push(Check {
-        what: demand.words.clone(),
-        limits: demand.limits,
-        gauge: gauge(context.kind, demand.nominal, demand.limits.width()),
-        when,
-        sample,
-    });
     Inspection { checks }
+}
+
+/// The trial that judges a finish which leaves nothing to measure.
+fn trial(kind: FinishKind) -> Option<&'static str> {
+    match kind {
+        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn => None,
+        FinishKind::Tap => Some("a screw of the size (or a thread gauge) runs in by hand to full depth, without play"),
+        FinishKind::SetInsert | FinishKind::DrillAndSetInsert => {
+            Some("insert flush and square, no melt in its thread; a screw runs in by hand")
+        }
+        FinishKind::ClampOrBond => {
+            Some("the mate sits against its shoulder, square and without play; a bearing turns as freely as before")
+        }
+        FinishKind::CrushRibs => Some("pressed home square, no crack; holds the agreed pull or turn"),
+        FinishKind::Bush | FinishKind::MetalPin => Some("the bought part sits square and without play"),
+        FinishKind::TryAndFit => Some("goes together by hand with its own mate"),
+    }
 }
 
 /// One row of a first-article form.
@@ -129,8 +152,8 @@ pub struct FormRow {
     /// Running number, also drawn at the feature where there is a picture.
     pub number: usize,
     pub feature: String,
-    pub low: Length,
-    pub high: Length,
+    /// None where the row is a trial: passed or not.
+    pub limits: Option<Limits>,
     pub gauge: String,
     pub when: &'static str,
 }
@@ -144,8 +167,7 @@ pub fn first_article<'a>(inspections: impl IntoIterator<Item = &'a Inspection>) 
         .map(|(i, check)| FormRow {
             number: i + 1,
             feature: check.what.clone(),
-            low: check.limits.low,
-            high: check.limits.high,
+            limits: check.limits,
             gauge: check.gauge.clone(),
             when: check.when,
         })

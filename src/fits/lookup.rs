@@ -1,6 +1,6 @@
 //! Look-ups by hand: `20 mm H7/g6`, `M5 medium`, `bearing 608`, `thread M10`, `nut M6` ...
 
-use super::hardware::{self, Dimension, Hardware, Series};
+use super::hardware::{self, Dimension, Hardware, InsertData, Series};
 use super::iso286::{self, Clearance, Deviations, FitLimits, Grade, Member, Zone};
 use super::{FitError, Provenance, general};
 use crate::quantity::{Length, Quantity, trim_number};
@@ -126,6 +126,11 @@ const LONGEST: usize = 200;
 
 /// Looks up a fit, a hole or a standard part.
 pub fn look_up(text: &str) -> Result<LookUp, LookUpError> {
+    look_up_with(text, &[])
+}
+
+/// Looks up a fit, a hole or a standard part; the shop's own inserts come before the usual ones.
+pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUpError> {
     if text.len() > LONGEST {
         return Err(LookUpError::new(0..text.len(), "the text is too long for one look-up", FORMS));
     }
@@ -135,7 +140,7 @@ pub fn look_up(text: &str) -> Result<LookUp, LookUpError> {
     };
     let lower = first.text.to_lowercase();
     if let Some((_, kind, usage)) = KINDS.iter().find(|(name, ..)| *name == lower) {
-        return look_up_kind(text, &words, *kind, usage);
+        return look_up_kind(text, &words, *kind, usage, inserts);
     }
     if is_thread(first.text) {
         return look_up_thread_first(text, &words);
@@ -167,7 +172,13 @@ fn found(query: &str, hardware: Hardware) -> LookUp {
     }
 }
 
-fn look_up_kind(text: &str, words: &[Word<'_>], kind: Kind, usage: &str) -> Result<LookUp, LookUpError> {
+fn look_up_kind(
+    text: &str,
+    words: &[Word<'_>],
+    kind: Kind,
+    usage: &str,
+    inserts: &[InsertData],
+) -> Result<LookUp, LookUpError> {
     let Some(second) = words.get(1) else {
         let range = words.first().map_or(0..text.len(), Word::range);
         return Err(LookUpError::new(range, "the size is missing", format!("write `{usage}`")));
@@ -181,7 +192,7 @@ fn look_up_kind(text: &str, words: &[Word<'_>], kind: Kind, usage: &str) -> Resu
         Kind::Washer => hardware::washer(rest),
         Kind::Head => hardware::socket_head(rest),
         Kind::Countersink => hardware::countersink(rest),
-        Kind::Insert => hardware::insert(rest, &[]),
+        Kind::Insert => hardware::insert(rest, inserts),
         Kind::Bearing => hardware::bearing(rest),
         Kind::Dowel => hardware::dowel(length(text, within.clone())?),
         Kind::Magnet => return magnet(text, within),
@@ -604,7 +615,7 @@ mod tests {
         assert_eq!(json("nut M6")["across_flats_mm"], 10);
         assert_eq!(json("insert M3")["hole_mm"], 4);
         assert_eq!(json("dowel 6 mm")["pin_max_mm"], 6.012);
-        assert_eq!(json("magnet 8x3")["pocket_mm"], 8.1);
+        assert_eq!(json("magnet 8x3")["pocket_mm"], 8.2);
         assert_eq!(json("magnet 8 mm x 3 mm")["pocket_depth_mm"], 3.2);
         assert_eq!(json("countersink M4")["socket_countersink_mm"], 8.96);
         assert_eq!(json("head M6")["head_diameter_knurled_mm"], 10.22);

@@ -3,6 +3,7 @@
 use super::feature::FeatureKind;
 use super::function::mm;
 use crate::quantity::{Length, trim_number};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A cylindrical feature found in the mesh.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,13 +66,13 @@ pub fn match_features(wanted: &[Wanted], features: &[FoundFeature]) -> Vec<Match
     // A fit that is settled takes its features from the others; repeat until nothing changes (at most once a fit).
     for _ in 0..wanted.len() {
         let settled: Vec<bool> = wanted.iter().zip(&candidates).map(|(w, c)| c.len() == w.count).collect();
+        let taken: BTreeSet<usize> =
+            candidates.iter().zip(&settled).filter(|(_, s)| **s).flat_map(|(c, _)| c.iter().copied()).collect();
         let mut changed = false;
         for i in 0..wanted.len() {
             if settled.get(i).copied().unwrap_or(true) {
                 continue;
             }
-            let taken: Vec<usize> =
-                candidates.iter().zip(&settled).filter(|(_, s)| **s).flat_map(|(c, _)| c.iter().copied()).collect();
             if let (Some(own), Some(w)) = (candidates.get_mut(i), wanted.get(i)) {
                 let before = own.len();
                 let rest: Vec<usize> = own.iter().copied().filter(|f| !taken.contains(f)).collect();
@@ -85,14 +86,13 @@ pub fn match_features(wanted: &[Wanted], features: &[FoundFeature]) -> Vec<Match
             break;
         }
     }
-    (0..wanted.len()).filter_map(|i| Some(judge(i, wanted.get(i)?, &candidates, features))).collect()
+    let claims = claims(&candidates);
+    wanted.iter().enumerate().map(|(i, w)| judge(i, w, &candidates, &claims, features)).collect()
 }
 
-fn judge(i: usize, w: &Wanted, candidates: &[Vec<usize>], features: &[FoundFeature]) -> Matched {
+fn judge(i: usize, w: &Wanted, candidates: &[Vec<usize>], claims: &Claims, features: &[FoundFeature]) -> Matched {
     let own = candidates.get(i).cloned().unwrap_or_default();
-    let contested = own.iter().find_map(|f| {
-        candidates.iter().enumerate().find(|(other, c)| *other != i && c.contains(f)).map(|(other, _)| (*f, other))
-    });
+    let contested = own.iter().find_map(|f| claims.get(f)?.iter().find(|other| **other != i).map(|other| (*f, *other)));
     let problem = if own.len() < w.count {
         Some(Problem::TooFew { found: own.len(), near_misses: near_misses(w, &own, features) })
     } else if own.len() > w.count {
@@ -101,6 +101,19 @@ fn judge(i: usize, w: &Wanted, candidates: &[Vec<usize>], features: &[FoundFeatu
         contested.map(|(feature, other)| Problem::Contested { feature, other })
     };
     Matched { features: own, problem }
+}
+
+/// Which fits claim each feature.
+type Claims = BTreeMap<usize, Vec<usize>>;
+
+fn claims(candidates: &[Vec<usize>]) -> Claims {
+    let mut claims = Claims::new();
+    for (fit, own) in candidates.iter().enumerate() {
+        for feature in own {
+            claims.entry(*feature).or_default().push(fit);
+        }
+    }
+    claims
 }
 
 fn off_size(w: &Wanted, f: &FoundFeature) -> f64 {
@@ -153,6 +166,7 @@ fn axis_distance(f: &FoundFeature, point: [f64; 3]) -> f64 {
 
 /// Features that are no candidates but near ones: the same kind, size within 30 %.
 fn near_misses(w: &Wanted, own: &[usize], features: &[FoundFeature]) -> Vec<usize> {
+    let own: BTreeSet<usize> = own.iter().copied().collect();
     let mut misses: Vec<usize> = features
         .iter()
         .enumerate()
@@ -160,7 +174,8 @@ fn near_misses(w: &Wanted, own: &[usize], features: &[FoundFeature]) -> Vec<usiz
         .map(|(i, _)| i)
         .collect();
     misses.sort_by(|a, b| {
-        let off = |i: &usize| features.get(*i).map_or(f64::INFINITY, |f| off_size(w, f));
+        // Whole micrometres: equal holes stay in the mesh's order whatever the rounding of their corners.
+        let off = |i: &usize| features.get(*i).map_or(f64::INFINITY, |f| off_size(w, f).round());
         off(a).total_cmp(&off(b)).then(a.cmp(b))
     });
     misses
@@ -188,15 +203,15 @@ pub fn explain(
     let what = format!("{} of {} for fit `{}`", w.kind, sizes.join(" or "), w.name);
     match m.problem.as_ref()? {
         Problem::TooFew { found, near_misses } if near_misses.is_empty() => Some((
-            format!("expected {} {what}, found {found}", w.count),
+            format!("expected {} x {what}, found {found}", w.count),
             "check the mesh, its unit and the fit's size".to_owned(),
         )),
         Problem::TooFew { found, near_misses } => Some((
-            format!("expected {} {what}, found {found}", w.count),
+            format!("expected {} x {what}, found {found}", w.count),
             format!("near ones of another size or axis: {}", list(near_misses)),
         )),
         Problem::TooMany { found } => Some((
-            format!("expected {} {what}, found {found}: {}", w.count, list(&m.features)),
+            format!("expected {} x {what}, found {found}: {}", w.count, list(&m.features)),
             format!("state `count {found}`, the axis or a point, to tell them apart"),
         )),
         Problem::Contested { feature, other } => Some((
@@ -274,7 +289,7 @@ mod tests {
         let wanted = [want("wall", 6.0, 4), want("a", 8.0, 1), want("b", 8.1, 1)];
         let matched = match_features(&wanted, &bracket());
         let (message, hint) = explain(0, &wanted, &matched, &bracket()).unwrap();
-        assert_eq!(message, "expected 4 hole of 6 mm or 6.2 mm for fit `wall`, found 0");
+        assert_eq!(message, "expected 4 x hole of 6 mm or 6.2 mm for fit `wall`, found 0");
         assert!(hint.contains("hole 1 (d 5.5 mm, at 0, 5, 5)"), "{hint}");
         let (message, _) = explain(1, &wanted, &matched, &bracket()).unwrap();
         assert!(message.contains("hole 5") && message.contains("`a`") && message.contains("`b`"));

@@ -4,17 +4,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Allowance, Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry,
-    Status, Step, UsedValue,
+    Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry, Status,
+    Step,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
-use crate::resolve::{Outcome, fits, run, strength};
+use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement, SettledBy};
 
-use super::{decisions, margins, mesh, refusal};
+use super::{allowances, decisions, margins, mesh, refusal};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -58,10 +58,11 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let choice = full(&decided.choice);
     let said = rules.all(&choice);
     recipe.settings = settings(rules, decided);
-    recipe.allowances = allowances(world, decided);
+    recipe.allowances = allowances::allowances(world, &choice);
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
+    allowances::inspect(world, &choice, &mut recipe.checklist);
     recipe.cautions = with_margins(cautions(rules, &said), &recipe.margins);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
@@ -128,55 +129,6 @@ fn pinned_setting(world: &World<'_>, name: &str) -> Reason {
         text: pin.map_or("pinned by the spec".to_owned(), |p| format!("pinned by the spec: {}", p.because)),
         places: pin.map(|p| vec![world.knowledge.sources.place(p.span)]).unwrap_or_default(),
         ..Reason::default()
-    }
-}
-
-fn allowances(world: &World<'_>, decided: &Decided) -> Vec<Allowance> {
-    let choice = full(&decided.choice);
-    let mut result = Vec::new();
-    for (index, fit) in world.spec.fits.iter().enumerate() {
-        let Some(Ok(line)) = fits::line(world, index, &choice) else { continue };
-        let place = world.knowledge.sources.place(fit.span);
-        let count = fit.count.map_or(String::new(), |c| format!(", {} of them", c.value));
-        let mut text = line.reasons.join("; ");
-        for more in line.warnings.iter().chain(&line.cautions) {
-            text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
-        }
-        result.push(Allowance {
-            fit: fit.name.value.clone(),
-            function: format!("{}{count}", line.function),
-            nominal: fits::shown(line.nominal),
-            target: fits::limits(line.target.low, line.target.high),
-            printer_effect: format!("{} ({})", effect_words(&line), line.origin_source),
-            terms: line
-                .terms
-                .iter()
-                .map(|t| UsedValue {
-                    name: t.name.to_owned(),
-                    value: format!("{:+.3} mm", t.value.to_mm()),
-                    from: format!("{}; {}", t.note, t.source),
-                })
-                .collect(),
-            model_size: fits::shown(line.size_to_model),
-            spread: format!("± {}", fits::shown(line.spread)),
-            route: line.route.in_words(),
-            because: Reason {
-                text,
-                places: vec![place],
-                source: Some(line.target_source.to_string()),
-                ..Reason::default()
-            },
-        });
-    }
-    result
-}
-
-fn effect_words(line: &crate::fits::allowance::AllowanceLine) -> String {
-    let shift = line.printed.middle().to_mm() - line.size_to_model.to_mm();
-    if shift.abs() < 5e-4 {
-        "prints to size".to_owned()
-    } else {
-        format!("prints {:.2} mm {}", shift.abs(), if shift < 0.0 { "smaller" } else { "larger" })
     }
 }
 
@@ -337,14 +289,8 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             }
         }
     }
-    for fit in &world.spec.fits {
-        if fits::vertical(world, fit, decided.choice[at::POSE]).is_none() {
-            let text = format!(
-                "fit \"{}\": its axis is not stated and not found on the mesh; upright assumed",
-                fit.name.value
-            );
-            add(text, "a lying hole comes out smaller and sags at its crown; state `along x`".to_owned(), true);
-        }
+    for (text, effect, question) in allowances::assumptions(world, &full(&decided.choice)) {
+        add(text, effect, question);
     }
     for s in said {
         let rule = rules.rule(s.constraint);

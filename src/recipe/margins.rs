@@ -23,10 +23,11 @@ pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
         result.push(of_load(rules, choice, load));
     }
     result.extend(deflection(rules, choice));
+    result.extend(super::joints::margins(rules.world, &full(choice)));
     result
 }
 
-fn sourced(figure_kind: &str, source: Option<&String>, place: String) -> String {
+pub(super) fn sourced(figure_kind: &str, source: Option<&String>, place: String) -> String {
     let key = source.map_or(String::new(), |s| format!(" {s}"));
     format!("{figure_kind}{key} ({place})")
 }
@@ -94,7 +95,7 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
     })
 }
 
-fn word(ratio: f64, asked: f64) -> &'static str {
+pub(super) fn word(ratio: f64, asked: f64) -> &'static str {
     if ratio < asked {
         "broken"
     } else if ratio < asked * NARROW {

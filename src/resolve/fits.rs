@@ -11,6 +11,7 @@ use crate::rulebook::value::{Origin, Record, Value};
 use crate::semantics::spec::{Fit, FitFunction, Series, Wet};
 
 use super::facts::mm;
+use super::matching::Lie;
 use super::world::{Partial, World, at};
 
 /// Returns the function in the words of the fits, and whether the feature is a hole or an outside.
@@ -26,7 +27,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             };
             (Function::Clearance { thread: thread.clone(), series }, Hole)
         }
-        FitFunction::Sliding { size, inner, .. } => (Function::Sliding { size: *size }, side(*inner)),
+        FitFunction::Sliding { size, inner, play } => (Function::Sliding { size: *size, play: *play }, side(*inner)),
         FitFunction::Press { size, inner, symbol: None } => {
             (Function::Press { size: *size, interference: None }, side(*inner))
         }
@@ -110,28 +111,35 @@ pub fn designation(fit: &Fit) -> String {
     }
 }
 
-/// Returns whether a fit's axis stands upright in a pose: from the spec's axis, else from the one all such holes share.
-pub fn vertical(world: &World<'_>, fit: &Fit, pose: usize) -> Option<bool> {
+/// Returns how a fit's features lie in a pose: as found on the mesh, else by the axis the spec states.
+pub fn lie(world: &World<'_>, index: usize, pose: usize) -> Option<Lie> {
     let up = world.part.poses.get(pose)?.pose.up;
-    let axis = fit.along.map(|d| d.value.0).or_else(|| world.part.axis_of(fit))?;
-    Some(dot(axis, up).abs() > 0.7)
+    let found = world.fit_places.get(index).and_then(|p| p.lie(up, world.part.lowest(up)));
+    found.or_else(|| {
+        let along = world.spec.fits.get(index)?.along?.value.0;
+        let upright = dot(along, up).abs() > 0.7;
+        let axis = if upright { FeatureAxis::AcrossLayers } else { FeatureAxis::AlongLayers };
+        Some(Lie { axis, mixed: false, leans: None, on_bed: false })
+    })
 }
 
-/// Returns a fit's allowance line for a choice of printer, material, nozzle and pose.
-pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<AllowanceLine, FitError>> {
+/// Returns what the fits must know of a feature for a choice of printer, material, nozzle and pose.
+pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Function, FeatureContext)> {
     let fit = world.spec.fits.get(index)?;
+    // A fold is no hole: it has cautions and a strain, but no size to allow for.
+    if matches!(fit.function.value, FitFunction::Hinge { living: true, .. }) {
+        return None;
+    }
     let material = world.material(choice)?;
     let nozzle = world.nozzle(choice)?;
-    let pose = choice[at::POSE]?;
     let (function, kind) = function(&fit.function.value);
-    let axis = match vertical(world, fit, pose) {
-        Some(false) => FeatureAxis::AlongLayers,
-        // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
-        Some(true) | None => FeatureAxis::AcrossLayers,
-    };
+    let lie = lie(world, index, choice[at::POSE]?);
+    // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
+    let axis = lie.map_or(FeatureAxis::AcrossLayers, |l| l.axis);
     let settled = world.settled(choice);
     let layer = settled.record.get("layer_height").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
     let mut context = FeatureContext::new(kind, axis, material.name.clone());
+    context.on_bed = lie.is_some_and(|l| l.on_bed && l.axis == FeatureAxis::AcrossLayers);
     context.nozzle_bore = nozzle.bore;
     context.layer_height = Length::mm(layer.unwrap_or(0.5 * nozzle.bore.to_mm()));
     context.annealed = material.spool_of.is_some()
@@ -140,18 +148,48 @@ pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<
     context.shrinkage = Some(Quantity::from(material.shrinkage.typ).si);
     context.compensation = match fit.compensated {
         Some(c) if c.value => Compensation::InModel,
-        _ => Compensation::Undeclared,
+        Some(_) => Compensation::InRecipe,
+        None => Compensation::Undeclared,
     };
     if let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) {
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
     }
     context.tools = world.bench.fit_tools.clone();
-    let nominal = function.nominal(kind).ok();
-    if let Some((modelled, facets)) = nominal.and_then(|n| world.part.modelled(fit, kind, n)) {
+    context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone());
+    let found = function.demand(&context).ok().and_then(|d| world.fit_places.get(index)?.modelled(d.nominal));
+    if let Some((modelled, facets)) = found {
         context.modelled = Some(modelled);
         context.facets = facets;
     }
-    Some(allowance(&function, &context))
+    Some((function, context))
+}
+
+/// Returns a fit's allowance line for a choice of printer, material, nozzle and pose.
+pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<AllowanceLine, FitError>> {
+    let (function, context) = context(world, index, choice)?;
+    let mut line = allowance(&function, &context);
+    if let Ok(line) = &mut line {
+        line.warnings.extend(lie_warnings(world, index, choice));
+    }
+    Some(line)
+}
+
+/// What is odd about how the features of a fit lie or measure.
+fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if let Some(lie) = choice[at::POSE].and_then(|pose| lie(world, index, pose)) {
+        if lie.mixed {
+            warnings.push(
+                "some of its features stand and some lie: the worse, axis along the layers, counts for all".to_owned(),
+            );
+        }
+        if let Some(lean) = lie.leans {
+            warnings
+                .push(format!("an axis leans {lean:.0}° from upright: its layers are ellipses, expect more spread"));
+        }
+    }
+    warnings.extend(world.fit_places.get(index).and_then(|p| p.uneven()));
+    warnings
 }
 
 /// Returns the facts of a fit for rules.
@@ -178,7 +216,8 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
         record.set("thread", Value::text(designation), at_line);
     }
     if let Some(pose) = choice[at::POSE] {
-        record.set("vertical", vertical(world, fit, pose).map(Value::Bool), Origin::Measured);
+        let upright = lie(world, index, pose).map(|l| Value::Bool(l.axis == FeatureAxis::AcrossLayers));
+        record.set("vertical", upright, Origin::Measured);
     }
     // The route does not hang on the candidate as long as only the route's kind is asked; any candidate will do.
     if let Some(Ok(line)) = line(world, index, choice) {

@@ -1,7 +1,6 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
 use crate::diag::{Diagnostic, Span};
-use crate::fits::feature::FeatureKind;
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::features::{self, Features};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
@@ -11,10 +10,10 @@ use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{self, Extreme, Walls};
 use crate::geometry::{health, mass, section};
-use crate::quantity::{Dimension, Length, Quantity};
+use crate::quantity::{Dimension, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};
-use crate::semantics::spec::{Fit, Load, Spec, Where};
+use crate::semantics::spec::{Load, Spec, Where};
 
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
@@ -166,39 +165,8 @@ impl Part {
         record.set("trapped", area(trapped), Origin::Measured);
     }
 
-    /// Returns the axis shared by the holes that could be this fit's, where there is one.
-    pub fn axis_of(&self, fit: &Fit) -> Option<Vector> {
-        let (function, kind) = super::fits::function(&fit.function.value);
-        if kind != FeatureKind::Hole {
-            return None;
-        }
-        let nominal = function.nominal(kind).ok()?.to_mm();
-        let mut axes = self.near(nominal).map(|h| h.axis);
-        let first = axes.next()?;
-        axes.all(|a| dot(a, first).abs() > 0.99).then_some(first)
-    }
-
-    /// Returns the diameter found in the mesh for a fit's feature, and the flats its circle is made of.
-    pub fn modelled(&self, fit: &Fit, kind: FeatureKind, nominal: Length) -> Option<(Length, Option<u32>)> {
-        if kind != FeatureKind::Hole {
-            return None;
-        }
-        let wanted = nominal.to_mm();
-        let along = fit.along.map(|d| d.value.0);
-        let hole = self
-            .near(wanted)
-            .filter(|h| along.is_none_or(|a| dot(a, h.axis).abs() > 0.99))
-            .min_by(|a, b| (a.diameter_mm - wanted).abs().total_cmp(&(b.diameter_mm - wanted).abs()))?;
-        Some((Length::mm(hole.diameter_mm), u32::try_from(hole.facets).ok()))
-    }
-
-    /// Holes within 15 % or 0.6 mm of a size: nearer than the next size of screw, wider than any allowance.
-    fn near(&self, nominal: f64) -> impl Iterator<Item = &features::Hole> {
-        let slack = (0.15 * nominal).min(0.6);
-        self.features.holes.iter().filter(move |h| (h.diameter_mm - nominal).abs() <= slack)
-    }
-
-    fn lowest(&self, up: Vector) -> f64 {
+    /// Returns the height of the lowest point in a direction, mm.
+    pub fn lowest(&self, up: Vector) -> f64 {
         self.mesh.vertices.iter().map(|&v| dot(v, up)).fold(f64::INFINITY, f64::min)
     }
 }

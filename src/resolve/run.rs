@@ -47,11 +47,32 @@ pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
 
 /// Estimates a plate of so many pieces.
 pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, String> {
-    let volume = world.part.volume_mm3.ok_or("the mesh encloses no volume")?;
+    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
+    let supported = choice[at::SUPPORTS].is_some_and(|s| s != 0);
+    let shape = Shape {
+        volume_mm3: world.part.volume_mm3.ok_or("the mesh encloses no volume")?,
+        area_mm2: world.part.area_mm2,
+        height_mm: pose.height_mm,
+        support_mm3: if supported { pose.support_mm3 } else { 0.0 },
+    };
+    shaped(world, choice, count, &shape)
+}
+
+/// What time and mass depend on, of the part or of anything else printed by its recipe.
+#[derive(Debug, Clone, Copy)]
+pub struct Shape {
+    pub volume_mm3: f64,
+    pub area_mm2: f64,
+    pub height_mm: f64,
+    /// Space below overhangs that support is to fill.
+    pub support_mm3: f64,
+}
+
+/// Estimates a plate of so many pieces of a shape, printed with the settings of a choice.
+pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) -> Result<Piece, String> {
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
-    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
     let settled = world.settled_for_time(choice);
     let setting = |name: &str| settled.record.get(name).and_then(|f| f.value.as_quantity());
     let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
@@ -63,11 +84,10 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
         * Quantity::from(material.flow_factor.typ).si
         * Quantity::from(nozzle.bore_flow).si
         * Quantity::from(nozzle.metal.flow_factor.typ).si;
-    let supported = choice[at::SUPPORTS].is_some_and(|s| s != 0);
     let job = PrintJob {
-        volume: Volume::mm3(volume),
-        area: Area::mm2(world.part.area_mm2),
-        height: Length::mm(pose.height_mm),
+        volume: Volume::mm3(shape.volume_mm3),
+        area: Area::mm2(shape.area_mm2),
+        height: Length::mm(shape.height_mm),
         layer_height: Length::mm(length("layer_height", 0.5 * bore)),
         bead_width: Length::mm(length("line_width", 1.1 * bore)),
         walls: number("walls", 3.0).clamp(1.0, 50.0) as u32,
@@ -76,7 +96,7 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
         wall_speed: speed("wall_speed", 50.0),
         infill_speed: speed("infill_speed", 70.0),
         least_layer_time: material.layer_time.typ,
-        support: Volume::mm3(if supported { pose.support_mm3 * SUPPORT_SHARE } else { 0.0 }),
+        support: Volume::mm3(shape.support_mm3 * SUPPORT_SHARE),
         density: material.density.typ,
         pieces: count.max(1),
     };

@@ -517,9 +517,7 @@ fn insert(i: &shop::Insert) -> Option<crate::fits::hardware::InsertData> {
         outside: pick(&i.outside, usual.as_ref().map(|u| u.outside))?,
         length: pick(&i.length, usual.as_ref().map(|u| u.length))?,
         source: match &i.hole {
-            Some(_) => {
-                crate::fits::Provenance::new(crate::fits::SourceKind::CommonPractice, "the shop's own insert data")
-            }
+            Some(_) => crate::fits::Provenance::new(crate::fits::SourceKind::Measured, "the shop's own insert data"),
             None => usual.map(|u| u.source)?,
         },
     })

@@ -14,6 +14,7 @@ use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
 use super::heat::{PartHeat, part_heat};
+use super::matching::Place;
 use super::part::Part;
 use super::shop::Bench;
 use super::strength;
@@ -60,6 +61,8 @@ pub struct World<'a> {
     pub bench: Bench<'a>,
     /// Settings pinned by the spec.
     pub pinned: Record,
+    /// What the mesh holds of each fit, in the spec's order.
+    pub fit_places: Vec<Place>,
     heat: Vec<Option<PartHeat>>,
     /// Least load margin of each pose over the best pose's, for a neutral material.
     least_margins: Vec<Option<f64>>,
@@ -74,11 +77,13 @@ impl<'a> World<'a> {
             .iter()
             .map(|m| part_heat(spec, knowledge.catalogue, m.colours.as_ref().map(|c| c.value.as_slice())))
             .collect();
+        let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools);
         Self {
             knowledge,
             spec,
             part,
             bench,
+            fit_places,
             pinned: super::pins::settings(spec),
             heat,
             least_margins: strength::relative_margins(part),

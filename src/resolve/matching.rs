@@ -1,0 +1,356 @@
+//! Which features of the mesh each fit of the spec speaks of: found by size, axis and place, and said with places.
+
+use crate::diag::Diagnostic;
+use crate::fits::feature::{FeatureAxis, FeatureContext, FeatureKind, Tools};
+use crate::fits::matching::{FoundFeature, Matched, Problem, Wanted, explain, match_features};
+use crate::geometry::features::Features;
+use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
+use crate::quantity::{Length, trim_number};
+use crate::semantics::spec::{Fit, FitFunction, Spec};
+
+/// A round feature of the mesh.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Feature {
+    /// `hole 3`, as `measure` names it.
+    pub name: String,
+    pub kind: FeatureKind,
+    pub diameter: Length,
+    pub axis: Vector,
+    pub centre: Vector,
+    pub length: Length,
+    pub facets: usize,
+    /// Whether it has a floor.
+    pub blind: bool,
+}
+
+impl Feature {
+    /// Returns the feature with its size and place: `hole 3 (d 5.5 mm at 20, 4, 10)`.
+    pub fn words(&self) -> String {
+        let at = self.centre.map(|c| trim_number(c, 1)).join(", ");
+        format!("{} (d {} mm at {at})", self.name, trim_number(self.diameter.to_mm(), 2))
+    }
+
+    /// Returns whether one of its ends lies on the lowest plane of a pose.
+    fn stands_on(&self, up: Vector, lowest: f64) -> bool {
+        let half = scale(self.axis, 0.5 * self.length.to_mm());
+        let ends = [add(self.centre, half), sub(self.centre, half)];
+        ends.iter().any(|e| (dot(*e, up) - lowest).abs() < 0.05)
+    }
+}
+
+/// What was found of one fit.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Place {
+    pub features: Vec<Feature>,
+    /// Message, hint, and whether it stops the job.
+    pub problem: Option<(String, String, bool)>,
+    /// What was taken for granted: a count that was not stated.
+    pub assumed: Option<String>,
+}
+
+/// How the features of a fit lie in a pose.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lie {
+    pub axis: FeatureAxis,
+    /// Some stand and some lie: the worse counts.
+    pub mixed: bool,
+    /// Largest lean of an axis that neither stands nor lies, degrees from upright.
+    pub leans: Option<f64>,
+    /// Some feature begins on the bed.
+    pub on_bed: bool,
+}
+
+/// Cosine of the lean up to which an axis is taken as upright; the layers of a hole that leans more are ellipses.
+const UPRIGHT: f64 = 0.7;
+/// A modelled size this near counts as one size.
+const SAME_MM: f64 = 0.05;
+
+impl Place {
+    /// Returns how the features lie in a pose; the worst of them decides.
+    pub fn lie(&self, up: Vector, lowest: f64) -> Option<Lie> {
+        self.features.first()?;
+        let rise = |f: &Feature| dot(f.axis, up).abs();
+        let upright = self.features.iter().filter(|f| rise(f) > UPRIGHT).count();
+        let all = upright == self.features.len();
+        let leaning = self.features.iter().map(rise).filter(|r| (0.09..0.996).contains(r));
+        Some(Lie {
+            axis: if all { FeatureAxis::AcrossLayers } else { FeatureAxis::AlongLayers },
+            mixed: upright > 0 && !all,
+            leans: leaning.map(|r| r.min(1.0).acos().to_degrees()).reduce(f64::max),
+            on_bed: self.features.iter().any(|f| f.stands_on(up, lowest)),
+        })
+    }
+
+    /// Returns the size in the mesh that lies farthest from the nominal one, and the fewest flats of a circle.
+    pub fn modelled(&self, nominal: Length) -> Option<(Length, Option<u32>)> {
+        let off = |f: &&Feature| (f.diameter.to_mm() - nominal.to_mm()).abs();
+        let worst = self.features.iter().max_by(|a, b| off(a).total_cmp(&off(b)))?;
+        let facets = self.features.iter().map(|f| f.facets).min();
+        Some((worst.diameter, facets.and_then(|n| u32::try_from(n).ok())))
+    }
+
+    /// Returns the sizes where the mesh holds more than one for the fit.
+    pub fn uneven(&self) -> Option<String> {
+        let sizes = || self.features.iter().map(|f| f.diameter.to_mm());
+        let (low, high) = (sizes().fold(f64::INFINITY, f64::min), sizes().fold(0.0, f64::max));
+        (high - low > SAME_MM).then(|| {
+            format!("the mesh holds sizes from {} mm to {} mm for one fit", trim_number(low, 2), trim_number(high, 2))
+        })
+    }
+
+    /// Returns the least depth of the features.
+    pub fn depth(&self) -> Option<Length> {
+        self.features.iter().map(|f| f.length).reduce(|a, b| if b.to_um() < a.to_um() { b } else { a })
+    }
+}
+
+/// Returns the round features of a mesh, holes first, under the names `measure` gives them.
+pub fn round_features(features: &Features) -> Vec<Feature> {
+    let short = |name: &str| name.split(':').next().unwrap_or(name).to_owned();
+    let holes = features.holes.iter().map(|h| Feature {
+        name: short(&h.name),
+        kind: FeatureKind::Hole,
+        diameter: Length::mm(h.diameter_mm),
+        axis: h.axis,
+        centre: h.centre_mm,
+        length: Length::mm(h.depth_mm),
+        facets: h.facets,
+        blind: !h.through,
+    });
+    let bosses = features.bosses.iter().map(|b| Feature {
+        name: short(&b.name),
+        kind: FeatureKind::Outside,
+        diameter: Length::mm(b.diameter_mm),
+        axis: b.axis,
+        centre: b.centre_mm,
+        length: Length::mm(b.height_mm),
+        facets: b.facets,
+        blind: true,
+    });
+    holes.chain(bosses).collect()
+}
+
+/// Whether a fit is of a round feature at all; a hook, a fold and a hexagon are not looked for.
+fn is_round(fit: &FitFunction) -> bool {
+    !matches!(fit, FitFunction::Snap { .. } | FitFunction::Nut { .. } | FitFunction::Hinge { living: true, .. })
+}
+
+/// Finds the features of every fit of a spec.
+pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
+    let round = round_features(features);
+    let found: Vec<FoundFeature> = round
+        .iter()
+        .map(|f| FoundFeature {
+            name: f.name.clone(),
+            kind: f.kind,
+            diameter: f.diameter,
+            axis: f.axis,
+            centre: f.centre,
+        })
+        .collect();
+    let mut places = vec![Place::default(); spec.fits.len()];
+    let (indices, mut wanted): (Vec<usize>, Vec<Wanted>) =
+        spec.fits.iter().enumerate().filter_map(|(i, fit)| Some((i, wanted(fit, tools)?))).unzip();
+    let mut matched = match_features(&wanted, &found);
+    if count_the_uncounted(spec, &indices, &mut wanted, &matched, &round) {
+        matched = match_features(&wanted, &found);
+    }
+    for (w, &fit) in indices.iter().enumerate() {
+        let Some(stated) = spec.fits.get(fit) else { continue };
+        let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
+        let own = |m: &Matched| m.features.iter().filter_map(|f| round.get(*f)).cloned().collect::<Vec<_>>();
+        place.features = own(m);
+        place.problem = judge(stated, w, &wanted, &matched, &found, &place.features);
+        if place.problem.is_some() && !is_coaxial(m, want, &place.features) {
+            place.features = match m.problem {
+                // Those there are still say how the fit lies.
+                Some(Problem::TooFew { .. }) => place.features.clone(),
+                _ => Vec::new(),
+            };
+        }
+        if stated.count.is_none() && place.features.len() > 1 {
+            place.assumed = Some(format!(
+                "fit \"{}\": its count is not stated; all {} features of its size are taken",
+                stated.name.value,
+                place.features.len()
+            ));
+        }
+    }
+    places
+}
+
+/// A fit that states no count means all features of its size, where these are alike.
+fn count_the_uncounted(
+    spec: &Spec,
+    indices: &[usize],
+    wanted: &mut [Wanted],
+    matched: &[Matched],
+    round: &[Feature],
+) -> bool {
+    let mut changed = false;
+    for ((fit, want), m) in indices.iter().zip(wanted.iter_mut()).zip(matched) {
+        let uncounted = spec.fits.get(*fit).is_some_and(|f| f.count.is_none() && f.at.is_none());
+        let Some(Problem::TooMany { found }) = m.problem else { continue };
+        let own =
+            Place { features: m.features.iter().filter_map(|f| round.get(*f)).cloned().collect(), ..Place::default() };
+        if uncounted && own.uneven().is_none() {
+            want.count = found;
+            changed = true;
+        }
+    }
+    changed
+}
+
+fn wanted(fit: &Fit, tools: &Tools) -> Option<Wanted> {
+    if !is_round(&fit.function.value) {
+        return None;
+    }
+    let (function, kind) = super::fits::function(&fit.function.value);
+    let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
+    context.tools = tools.clone();
+    let demand = function.demand(&context).ok()?;
+    let mut sizes = vec![demand.nominal];
+    if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > 0.2 {
+        sizes.push(demand.aim);
+    }
+    // A tenth covers any allowance and reaching for a reamer, and stops short of the next screw.
+    let within = (0.1 * demand.nominal.to_mm()).clamp(0.35, 0.6);
+    Some(Wanted {
+        name: fit.name.value.clone(),
+        kind,
+        sizes,
+        within: Length::mm(within),
+        count: fit.count.map_or(1, |c| c.value as usize),
+        along: fit.along.map(|d| d.value.0),
+        near: fit.at.map(|p| p.value.map(|l| l.to_mm())),
+    })
+}
+
+/// One bore through several walls counts as one where the count says so.
+fn is_coaxial(m: &Matched, want: &Wanted, features: &[Feature]) -> bool {
+    if !matches!(m.problem, Some(Problem::TooMany { .. })) {
+        return false;
+    }
+    let mut lines: Vec<&Feature> = Vec::new();
+    for f in features {
+        let same = |l: &&Feature| {
+            let apart = sub(f.centre, l.centre);
+            norm(cross(f.axis, l.axis)) < 0.02 && norm(cross(apart, l.axis)) < 0.05
+        };
+        if !lines.iter().any(same) {
+            lines.push(f);
+        }
+    }
+    lines.len() == want.count
+}
+
+fn judge(
+    fit: &Fit,
+    index: usize,
+    wanted: &[Wanted],
+    matched: &[Matched],
+    found: &[FoundFeature],
+    own: &[Feature],
+) -> Option<(String, String, bool)> {
+    let (want, m) = (wanted.get(index)?, matched.get(index)?);
+    let Some(problem) = &m.problem else { return elsewhere(fit, want, own) };
+    if is_coaxial(m, want, own) {
+        return None;
+    }
+    let (message, hint) = explain(index, wanted, matched, found)?;
+    let stops = match problem {
+        Problem::TooFew { .. } => fit.count.is_some() || fit.at.is_some(),
+        Problem::TooMany { .. } | Problem::Contested { .. } => true,
+    };
+    let hint = match problem {
+        Problem::TooFew { near_misses, .. } if near_misses.is_empty() => {
+            format!("{hint}; `makeready measure` lists the features of the mesh")
+        }
+        _ => hint,
+    };
+    Some((message, hint, stops))
+}
+
+/// A fit whose place is stated must be there: the nearest feature is no answer if it is elsewhere.
+fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature]) -> Option<(String, String, bool)> {
+    let (point, [one]) = (want.near?, own) else { return None };
+    let apart = sub(point, one.centre);
+    let off = norm(sub(apart, scale(one.axis, dot(apart, one.axis))));
+    let beyond = dot(apart, one.axis).abs() - 0.5 * one.length.to_mm();
+    let reach = (0.75 * one.diameter.to_mm()).max(2.0);
+    (off > reach || beyond > reach).then(|| {
+        let at = point.map(|c| trim_number(c, 1)).join(", ");
+        (
+            format!("no {} for fit \"{}\" at {at}", want.kind, fit.name.value),
+            format!("the nearest of its size is {}", one.words()),
+            true,
+        )
+    })
+}
+
+/// Tells what is wrong with the fits and the mesh, at each fit's own line; `lenient` where a part has several meshes and a
+/// fit may be on another of them.
+pub fn check(spec: &Spec, places: &[Place], tools: &Tools, lenient: bool) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for (fit, place) in spec.fits.iter().zip(places) {
+        let (function, kind) = super::fits::function(&fit.function.value);
+        let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
+        context.tools = tools.clone();
+        if let Err(e) = function.demand(&context) {
+            found.push(Diagnostic::error("fit/impossible", fit.function.span, e.message).hint(e.hint));
+            continue;
+        }
+        let Some((message, hint, stops)) = &place.problem else { continue };
+        let missing = place.features.len() < fit.count.map_or(1, |c| c.value as usize);
+        let told = if *stops && !(lenient && missing) {
+            Diagnostic::error("fit/not-on-mesh", fit.span, message.clone())
+        } else {
+            Diagnostic::warning("fit/not-on-mesh", fit.span, message.clone())
+        };
+        found.push(told.hint(hint.clone()));
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hole(axis: Vector, centre: Vector, d: f64) -> Feature {
+        Feature {
+            name: "hole 1".to_owned(),
+            kind: FeatureKind::Hole,
+            diameter: Length::mm(d),
+            axis,
+            centre,
+            length: Length::mm(10.0),
+            facets: 64,
+            blind: false,
+        }
+    }
+
+    #[test]
+    fn the_worst_lie_decides() {
+        let (x, z) = ([1.0, 0.0, 0.0], [0.0, 0.0, 1.0]);
+        let place = |axes: &[Vector]| Place {
+            features: axes.iter().map(|a| hole(*a, [0.0, 0.0, 5.0], 5.5)).collect(),
+            ..Place::default()
+        };
+        let upright = place(&[z, z]).lie(z, 0.0).unwrap();
+        assert_eq!((upright.axis, upright.mixed, upright.on_bed), (FeatureAxis::AcrossLayers, false, true));
+        let both = place(&[x, z]).lie(z, 0.0).unwrap();
+        assert_eq!((both.axis, both.mixed, both.leans), (FeatureAxis::AlongLayers, true, None));
+        let aslant = place(&[[0.6, 0.0, 0.8]]).lie(z, 0.0).unwrap();
+        // acos 0.8 = 36.87 degrees.
+        assert!((aslant.leans.unwrap() - 36.87).abs() < 0.01);
+        assert_eq!(place(&[]).lie(z, 0.0), None);
+    }
+
+    #[test]
+    fn the_size_farthest_from_nominal_is_told() {
+        let z = [0.0, 0.0, 1.0];
+        let place = Place { features: vec![hole(z, [0.0; 3], 5.5), hole(z, [9.0, 0.0, 0.0], 5.8)], ..Place::default() };
+        assert_eq!(place.modelled(Length::mm(5.5)).unwrap().0, Length::mm(5.8));
+        assert!(place.uneven().unwrap().contains("5.5 mm to 5.8 mm"));
+    }
+}

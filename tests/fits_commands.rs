@@ -1,0 +1,458 @@
+//! Fits from the outside: what is found in the mesh, coupons, calibration, assemblies, the examples.
+
+use std::collections::BTreeMap;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use makeready::fits::calibration::{Measurement, fit_records};
+use makeready::fits::coupon::{CouponPlan, Outline};
+use makeready::fits::feature::{FeatureAxis, FeatureKind};
+use makeready::geometry::features;
+use makeready::geometry::mesh::Mesh;
+use makeready::geometry::read::{NamedMesh, read};
+use makeready::geometry::survey::Prepared;
+use makeready::geometry::write_3mf;
+use makeready::quantity::Length;
+use serde_json::Value;
+
+fn makeready(home: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_makeready"))
+        .args(args)
+        .current_dir(home)
+        .env_remove("NO_COLOR")
+        .stdin(Stdio::null())
+        .output()
+        .unwrap()
+}
+
+fn code(out: &Output) -> i32 {
+    out.status.code().unwrap()
+}
+
+fn stdout(out: &Output) -> String {
+    String::from_utf8(out.stdout.clone()).unwrap()
+}
+
+fn stderr(out: &Output) -> String {
+    String::from_utf8(out.stderr.clone()).unwrap()
+}
+
+/// A copy of the examples to write into.
+fn examples() -> tempfile::TempDir {
+    let home = tempfile::tempdir().unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples"), home.path());
+    home
+}
+
+fn copy(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy(&path, &target);
+        } else if !path.to_string_lossy().contains(".recipe.") {
+            std::fs::copy(&path, &target).unwrap();
+        }
+    }
+}
+
+fn recipe(home: &Path, spec: &str) -> Value {
+    let out = makeready(home, &["compile", spec, "--print", "json"]);
+    serde_json::from_str(&stdout(&out)).unwrap_or_else(|e| panic!("{e}: {}", stderr(&out)))
+}
+
+fn fit<'a>(recipe: &'a Value, name: &str) -> &'a Value {
+    let all = recipe["allowances"].as_array().unwrap();
+    all.iter().find(|a| a["fit"] == name).unwrap_or_else(|| panic!("no fit {name}"))
+}
+
+fn text<'a>(value: &'a Value, key: &str) -> &'a str {
+    value[key].as_str().unwrap()
+}
+
+fn mm(text: &str) -> f64 {
+    text.trim_end_matches(" mm").parse().unwrap()
+}
+
+/// A plate with holes (or pegs) of these sizes in a row, as a 3MF file.
+fn plate(path: &Path, kind: FeatureKind, sizes: &[f64]) {
+    let plan = CouponPlan {
+        words: "test".to_owned(),
+        kind,
+        axis: FeatureAxis::AcrossLayers,
+        outline: Outline::Round(64),
+        sizes: sizes.iter().map(|s| Length::mm(*s)).collect(),
+        depth: Length::mm(8.0),
+        wall: Length::mm(3.0),
+    };
+    let built = plan.build().unwrap();
+    let mesh = Mesh { vertices: built.points, triangles: built.triangles };
+    std::fs::write(path, write_3mf::package(&[NamedMesh { name: "plate".to_owned(), mesh }]).unwrap()).unwrap();
+}
+
+fn job(sizes: &[f64], fits: &str) -> (tempfile::TempDir, PathBuf) {
+    let home = tempfile::tempdir().unwrap();
+    plate(&home.path().join("plate.3mf"), FeatureKind::Hole, sizes);
+    let spec = home.path().join("plate.partspec");
+    std::fs::write(&spec, format!("part \"plate\" {{\n  mesh \"plate.3mf\"\n{fits}\n}}\n")).unwrap();
+    (home, spec)
+}
+
+#[test]
+fn four_holes_are_found_and_named() {
+    let (home, _) = job(&[5.5, 5.5, 5.5, 5.5, 8.0], "  fit \"wall\" clearance M5 medium count 4");
+    let recipe = recipe(home.path(), "plate.partspec");
+    let function = text(fit(&recipe, "wall"), "function");
+    assert!(function.contains("4 of them: hole 1 (d 5.5 mm at"), "{function}");
+    assert!(function.contains("hole 4 (d 5.5 mm at") && !function.contains("hole 5"), "{function}");
+}
+
+#[test]
+fn too_few_too_many_wrong_and_contested_holes_are_told_at_their_line() {
+    let told = |sizes: &[f64], fits: &str| {
+        let (home, _) = job(sizes, fits);
+        let out = makeready(home.path(), &["compile", "plate.partspec"]);
+        assert_eq!(code(&out), 1, "{}", stderr(&out));
+        assert!(!home.path().join("plate.recipe.md").exists(), "a spec with errors writes nothing");
+        stderr(&out)
+    };
+    let few = told(&[5.5, 5.5, 5.5, 5.8], "  fit \"wall\" clearance M5 medium count 5");
+    assert!(
+        few.contains("fit/not-on-mesh") && few.contains("expected 5 x hole of 5.5 mm") && few.contains("found 4"),
+        "{few}"
+    );
+    assert!(few.contains("plate.partspec:3:"), "{few}");
+    let many = told(&[5.5, 5.5, 5.5], "  fit \"wall\" clearance M5 medium count 2");
+    assert!(many.contains("found 3: hole 1 (d 5.5 mm, at") && many.contains("state `count 3`"), "{many}");
+    let wrong = told(&[6.6, 6.6], "  fit \"wall\" clearance M5 medium count 2");
+    assert!(
+        wrong.contains("found 0") && wrong.contains("near ones of another size or axis: hole 1 (d 6.6 mm"),
+        "{wrong}"
+    );
+    let two = told(&[5.5], "  fit \"wall\" clearance M5 medium\n  fit \"pin\" bore 5.5 mm H9");
+    assert!(two.contains("claimed by fit `wall` and fit `pin`"), "{two}");
+    let axis = told(&[5.5, 5.5], "  fit \"wall\" clearance M5 medium count 2 along x");
+    assert!(axis.contains("found 0"), "{axis}");
+    let place = told(&[5.5, 5.5], "  fit \"wall\" clearance M5 medium at (200 mm, 0 mm, 0 mm)");
+    assert!(place.contains("no hole for fit \"wall\" at 200, 0, 0"), "{place}");
+}
+
+#[test]
+fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
+    // The cells of the plate are 15 mm wide or so: the second hole lies between 15 and 30 mm along x.
+    let (home, _) = job(&[5.5, 5.5, 5.5], "  fit \"all\" clearance M5 medium");
+    let all = recipe(home.path(), "plate.partspec");
+    assert!(text(fit(&all, "all"), "function").contains("3 of them"));
+    let assumed =
+        all["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("count is not stated"));
+    assert!(assumed);
+    let function = text(fit(&all, "all"), "function").to_owned();
+    let at = function.split("hole 2 (d 5.5 mm at ").nth(1).unwrap().split(')').next().unwrap();
+    let point: Vec<String> = at.split(", ").map(|c| format!("{c} mm")).collect();
+    let spec = format!(
+        "part \"plate\" {{\n  mesh \"plate.3mf\"\n  fit \"one\" clearance M5 medium at ({})\n}}\n",
+        point.join(", ")
+    );
+    std::fs::write(home.path().join("plate.partspec"), spec).unwrap();
+    let one = recipe(home.path(), "plate.partspec");
+    assert!(text(fit(&one, "one"), "function").ends_with(&format!(": hole 2 (d 5.5 mm at {at})")));
+}
+
+/// Limits against the published tables: ISO 286-1 H7 at 22 mm +21/0 µm and at 6 mm +12/0, H9 at 8 mm +36/0; ISO 273 medium
+/// holes M4 4.5 mm and M5 5.5 mm.
+#[test]
+fn the_examples_read_right_to_a_fitter() {
+    let home = examples();
+    let block = recipe(home.path(), "spindle-block/spindle-block.partspec");
+    let (bearing, dowels, bolts) = (fit(&block, "bearing"), fit(&block, "dowels"), fit(&block, "bolts"));
+    assert_eq!(text(bearing, "target"), "22 to 22.021 mm");
+    assert!(text(bearing, "function").contains("hole 6 (d 22 mm at 30, 16.5, 22)"));
+    assert!(text(bearing, "route").contains("bond the mate in, or split the seat and clamp it"));
+    assert_eq!(text(dowels, "target"), "6 to 6.012 mm");
+    assert!(text(dowels, "route").contains("ream 6 mm") && mm(text(dowels, "model_size")) < 6.0);
+    assert_eq!(text(bolts, "nominal"), "4.5 mm");
+    let bracket = recipe(home.path(), "vane-bracket/vane-bracket.partspec");
+    assert_eq!(text(fit(&bracket, "wall"), "nominal"), "5.5 mm");
+    assert_eq!(text(fit(&bracket, "pivot"), "target"), "8 to 8.036 mm");
+    let cover = fit(&bracket, "cover");
+    assert_eq!(text(cover, "nominal"), "4 mm", "the shop's own insert");
+    assert!(text(cover, "route").contains("set the insert hot"));
+    let form = bracket["checklist"].as_array().unwrap().iter().find(|p| p["phase"] == "first-article").unwrap();
+    assert!(
+        form["steps"].as_array().unwrap().iter().any(|s| text(s, "text").contains("\"wall\"")),
+        "two pieces: the first is checked whole"
+    );
+}
+
+/// The sum by hand: printed = modelled + offset, so 0.10 mm more shrinkage of holes is 0.10 mm more in the model.
+#[test]
+fn the_allowance_follows_the_record() {
+    let home = examples();
+    let spec = "spindle-block/spindle-block.partspec";
+    let before = mm(text(fit(&recipe(home.path(), spec), "bolts"), "model_size"));
+    let shop = home.path().join("shop.yaml");
+    let text_before = std::fs::read_to_string(&shop).unwrap();
+    assert!(text_before.contains("offset: -0.24 mm"));
+    std::fs::write(&shop, text_before.replace("offset: -0.24 mm", "offset: -0.34 mm")).unwrap();
+    let after = recipe(home.path(), spec);
+    let bolts = fit(&after, "bolts");
+    assert!((mm(text(bolts, "model_size")) - before - 0.1).abs() < 2e-3, "{before} {}", text(bolts, "model_size"));
+    assert!(text(bolts, "printer_effect").contains("shop record: Loft with brass-06, PETG, hole along-layers"));
+}
+
+/// A mesh that already holds the allowance must not get it again.
+#[test]
+fn an_allowance_given_twice_is_detected() {
+    let (home, _) = job(&[5.5], "  fit \"wall\" clearance M5 medium count 1");
+    let model = mm(text(fit(&recipe(home.path(), "plate.partspec"), "wall"), "model_size"));
+    let (home, _) = job(&[model], "  fit \"wall\" clearance M5 medium count 1 allowance in recipe");
+    let twice = recipe(home.path(), "plate.partspec");
+    let why = text(&fit(&twice, "wall")["because"], "text").to_owned();
+    assert!(why.contains("already carries the allowance") && why.contains("add it again"), "{why}");
+    let asked = twice["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("add it again"));
+    assert!(asked && twice["status"] == "ready-with-cautions");
+}
+
+#[test]
+fn a_coupon_reads_back_with_the_right_holes() {
+    let home = examples();
+    let out = makeready(home.path(), &["coupon", "spindle-block/spindle-block.partspec", "--out", "try"]);
+    assert_eq!(code(&out), 0, "{}", stderr(&out));
+    let page = std::fs::read_to_string(home.path().join("try/spindle-block.coupon.recipe.md")).unwrap();
+    let bytes = std::fs::read(home.path().join("try/spindle-block.coupon.3mf")).unwrap();
+    let back = read(&bytes, "c.3mf", None).unwrap();
+    let names: Vec<&str> = back.objects.iter().map(|o| o.name.as_str()).collect();
+    assert_eq!(names, ["coupon bearing", "coupon bolts", "coupon dowels"]);
+    for object in &back.objects {
+        let name = object.name.trim_start_matches("coupon ");
+        let stated = stated_sizes(&page, name);
+        let prepared = Prepared::new(&object.mesh);
+        let found = features::find(&object.mesh, &prepared.table, prepared.twins(), prepared.rays());
+        let sizes: Vec<f64> = found.holes.iter().map(|h| h.diameter_mm).collect();
+        assert_eq!(sizes.len(), 7, "{name}");
+        for (hole, stated) in found.holes.iter().zip(&stated) {
+            assert!((hole.diameter_mm - stated).abs() < 1e-3, "{name}: {sizes:?} {stated}");
+            // The bearing's seat stands upright in the part's pose, the other holes lie.
+            assert_eq!(hole.axis[2].abs() > 0.9, name == "bearing", "{name}");
+        }
+        // The same without our reader or our search for features.
+        let by_hand = diameters_by_hand(&bytes, &object.name, name == "bearing");
+        assert_eq!(by_hand.len(), stated.len());
+        for (d, stated) in by_hand.iter().zip(&stated) {
+            assert!((d - stated).abs() < 1e-6, "{name}: {by_hand:?}");
+        }
+    }
+    for part in ["PETG", "Loft", "brass-06", "a scrapped part", "EUR", "hole,4.6,along-layers,,PETG,Loft,brass-06,,"] {
+        assert!(page.contains(part), "{part}\n{page}");
+    }
+}
+
+/// The sizes of a row of the coupon's table.
+fn stated_sizes(page: &str, fit: &str) -> Vec<f64> {
+    let row = page.lines().find(|l| l.starts_with(&format!("| {fit} |"))).unwrap();
+    row.split('|').nth(3).unwrap().split(',').map(|s| s.trim().parse().unwrap()).collect()
+}
+
+/// Hole diameters straight from the package's XML: the plate's own corners lie on whole millimetres, so whatever does not
+/// is a corner of a hole; two opposite corners of an even-sided hole lie a diameter apart.
+fn diameters_by_hand(package: &[u8], object: &str, upright: bool) -> Vec<f64> {
+    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(package)).unwrap();
+    let mut xml = String::new();
+    archive.by_name("3D/3dmodel.model").unwrap().read_to_string(&mut xml).unwrap();
+    let body = xml.split(&format!("name=\"{object}\"")).nth(1).unwrap().split("</object>").next().unwrap();
+    let value = |line: &str, key: &str| -> f64 {
+        line.split(&format!(" {key}=\"")).nth(1).unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    let other = if upright { "y" } else { "z" };
+    let points: Vec<[f64; 2]> =
+        body.lines().filter(|l| l.starts_with("<vertex ")).map(|l| [value(l, "x"), value(l, other)]).collect();
+    let width = points.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let cell = width / 7.0;
+    let whole = |v: f64| (v - v.round()).abs() < 1e-9;
+    let mut cells: BTreeMap<usize, Vec<[f64; 2]>> = BTreeMap::new();
+    for p in points.iter().filter(|p| !(whole(p[0]) && whole(p[1]))) {
+        cells.entry((p[0] / cell) as usize).or_default().push(*p);
+    }
+    let apart = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
+    let widest = |c: &Vec<[f64; 2]>| c.iter().flat_map(|a| c.iter().map(move |b| apart(*a, *b))).fold(0.0, f64::max);
+    cells.values().map(widest).collect()
+}
+
+/// Normal deviates from a linear congruential generator (constants of Knuth's MMIX) by the sum of twelve.
+struct Deviates(u64);
+
+impl Deviates {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
+    }
+}
+
+fn measured(seed: u64, count: usize) -> Vec<(f64, f64)> {
+    let mut deviates = Deviates(seed);
+    let sizes = [3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 24.0];
+    sizes.iter().cycle().take(count).map(|d| (*d, 0.990 * d - 0.21 + 0.02 * deviates.normal())).collect()
+}
+
+/// Theory: the true value lies within one standard error in 68 of 100 samples, within two in 95.
+#[test]
+fn the_standard_errors_mean_what_they_say() {
+    let (mut one, mut two) = ([0, 0], [0, 0]);
+    for seed in 1..=300 {
+        let rows: Vec<Measurement> = measured(seed * 7919, 40)
+            .into_iter()
+            .enumerate()
+            .map(|(i, (nominal, size))| Measurement {
+                line: i + 2,
+                what: FeatureKind::Hole,
+                axis: FeatureAxis::AcrossLayers,
+                nominal: Length::mm(nominal),
+                measured: Length::mm(size),
+                printer: "Bench".to_owned(),
+                nozzle: "brass-04".to_owned(),
+                material: "PLA".to_owned(),
+                date: "2026-11-20".to_owned(),
+                gauge: String::new(),
+            })
+            .collect();
+        let line = fit_records(&rows)[0].line.unwrap();
+        let off = [(line.slope - 0.990) / line.slope_error, (line.intercept + 0.21) / line.intercept_error];
+        for (k, z) in off.into_iter().enumerate() {
+            one[k] += i32::from(z.abs() < 1.0);
+            two[k] += i32::from(z.abs() < 2.0);
+        }
+    }
+    for k in 0..2 {
+        assert!((180..=228).contains(&one[k]), "of 300 within one: {one:?}");
+        assert!((272..=298).contains(&two[k]), "of 300 within two: {two:?}");
+    }
+}
+
+fn table(seed: u64) -> String {
+    let mut csv = "feature,nominal,axis,measured,material,printer,nozzle,date,gauge\n".to_owned();
+    for (nominal, size) in measured(seed, 40) {
+        csv.push_str(&format!("hole,{nominal},along-layers,{size:.4},PETG,Loft,brass-06,2026-11-24,pins\n"));
+    }
+    csv
+}
+
+#[test]
+fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
+    let home = examples();
+    let shop = home.path().join("shop.yaml");
+    let before =
+        std::fs::read_to_string(&shop).unwrap().replace("on: 2026-11-05 }", "on: 2026-11-05 }  # by the window");
+    std::fs::write(&shop, &before).unwrap();
+    std::fs::write(home.path().join("measured.csv"), table(2026)).unwrap();
+    // Two specs are enough to see which change.
+    for other in ["coat-hook", "coolant-elbow", "door-bumper", "peg-tags", "pulley-fork"] {
+        std::fs::remove_dir_all(home.path().join(other)).unwrap();
+    }
+
+    let dry = makeready(home.path(), &["calibrate", "measured.csv", "--dry-run"]);
+    assert_eq!(code(&dry), 0, "{}", stderr(&dry));
+    assert_eq!(std::fs::read_to_string(&shop).unwrap(), before);
+    assert!(stdout(&dry).contains("spindle-block: fit \"bolts\""), "{}", stdout(&dry));
+
+    let out = makeready(home.path(), &["calibrate", "measured.csv", "--print", "json"]);
+    assert_eq!(code(&out), 0, "{}", stderr(&out));
+    let told: Value = serde_json::from_str(&stdout(&out)).unwrap();
+    let line = &told["records"][0]["line"];
+    let number = |key: &str| line[key].as_f64().unwrap();
+    assert!((number("scale") - 0.990).abs() < 2.0 * number("scale_error"), "{line}");
+    assert!((number("offset_mm") + 0.21).abs() < 2.0 * number("offset_error_mm"), "{line}");
+    assert!(number("scale_error") < 1e-3 && number("offset_error_mm") < 0.01);
+    assert_eq!(told["written"], true);
+    let changed: Vec<&str> = told["recipes"].as_array().unwrap().iter().map(|r| text(r, "what")).collect();
+    assert!(changed.contains(&"fit \"bolts\"") && changed.contains(&"fit \"dowels\""), "{changed:?}");
+
+    // One line differs, and its comment is still there.
+    let after = std::fs::read_to_string(&shop).unwrap();
+    let differing: Vec<(&str, &str)> = before.lines().zip(after.lines()).filter(|(a, b)| a != b).collect();
+    assert_eq!((differing.len(), before.lines().count()), (1, after.lines().count()));
+    assert!(
+        differing[0].1.contains("what: hole, axis: along-layers") && differing[0].1.ends_with("}  # by the window")
+    );
+
+    // The recipe takes the record at once, and cites it; a second run has nothing to do.
+    let recipe = recipe(home.path(), "spindle-block/spindle-block.partspec");
+    assert!(text(fit(&recipe, "bolts"), "printer_effect").contains("40 pieces, 2026-11-24"));
+    let again = makeready(home.path(), &["calibrate", "measured.csv"]);
+    assert!(stdout(&again).contains("unchanged") && stdout(&again).contains("No recipe of the project changes"));
+    assert_eq!(std::fs::read_to_string(&shop).unwrap(), after);
+}
+
+#[test]
+fn a_table_that_cannot_be_used_is_told_by_line() {
+    let home = examples();
+    let told = |csv: &str| {
+        std::fs::write(home.path().join("m.csv"), csv).unwrap();
+        let out = makeready(home.path(), &["calibrate", "m.csv"]);
+        assert_eq!(code(&out), 1);
+        stderr(&out)
+    };
+    let head = "feature,nominal,axis,measured,material,printer,nozzle,date,gauge\n";
+    let before = std::fs::read_to_string(home.path().join("shop.yaml")).unwrap();
+    let unknown = told(&format!("{head}hole,5,along-layers,4.8,PETG,Lof,brass-06,2026-11-24,\n"));
+    assert!(unknown.contains("m.csv:2:1") && unknown.contains("did you mean `Loft`?"), "{unknown}");
+    let several = told(&format!("{head}hole,5,along-layers,4.8,PETG,,brass-06,2026-11-24,\n"));
+    assert!(several.contains("the workshop has several"), "{several}");
+    let undated = told(&format!("{head}hole,5,along-layers,4.8,PETG,Loft,brass-06,,\n"));
+    assert!(undated.contains("the day it was measured"), "{undated}");
+    let cell = told(&format!("{head}hole,5,sideways,4.8,PETG,Loft,brass-06,2026-11-24,\n"));
+    assert!(cell.contains("`sideways` is no axis"), "{cell}");
+    assert!(told("").contains("the table is empty"));
+    assert_eq!(std::fs::read_to_string(home.path().join("shop.yaml")).unwrap(), before);
+    assert_eq!(code(&makeready(home.path(), &["calibrate", "no-such.csv"])), 2);
+}
+
+/// By hand: sliding 12 mm wants 0.05 to 0.35 mm on the diameter, so its middle 0.20 mm is shared: the bore aims at 12.10 mm,
+/// the peg at 11.90 mm.
+#[test]
+fn a_printed_pair_shares_one_clearance() {
+    let home = tempfile::tempdir().unwrap();
+    plate(&home.path().join("case.3mf"), FeatureKind::Hole, &[12.0]);
+    plate(&home.path().join("bolt.3mf"), FeatureKind::Outside, &[12.0]);
+    let spec = "part \"case\" {\n  mesh \"case.3mf\"\n  fit \"slot\" sliding bore 12 mm count 1\n}\n\
+                part \"bolt\" {\n  mesh \"bolt.3mf\"\n  fit \"slide\" sliding shaft 12 mm count 1\n}\n\
+                assembly \"latch\" { mate \"bolt\" fit \"slide\" with \"case\" fit \"slot\" }\n";
+    std::fs::write(home.path().join("latch.partspec"), spec).unwrap();
+    let both = recipe(home.path(), "latch.partspec");
+    let (slot, slide) = (fit(&both[0], "slot"), fit(&both[1], "slide"));
+    assert!(text(&slot["because"], "text").contains("this side aims at 12.1 mm"), "{slot}");
+    assert!(text(&slide["because"], "text").contains("this side aims at 11.9 mm"), "{slide}");
+    assert!(text(slide, "function").contains("mates with fit \"slot\" of part \"case\""));
+    assert!(mm(text(slot, "model_size")) > 12.1, "holes print small");
+
+    std::fs::write(home.path().join("latch.partspec"), spec.replace("shaft 12 mm", "shaft 11.8 mm")).unwrap();
+    let out = makeready(home.path(), &["compile", "latch.partspec"]);
+    assert_eq!(code(&out), 1);
+    assert!(stderr(&out).contains("assembly/size"), "{}", stderr(&out));
+}
+
+/// Play 0.2 mm: the bore serves from 12.1 to 12.3 mm, half to one and a half times the play over the shaft.
+#[test]
+fn the_play_stated_is_the_play_made() {
+    let (home, _) = job(&[12.0], "  fit \"guide\" sliding bore 12 mm play 0.2 mm count 1");
+    assert_eq!(text(fit(&recipe(home.path(), "plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
+}
+
+/// Snap strain by hand: 1.5 x 2 mm x 1.2 mm / (12 mm)² = 2.5 %.
+#[test]
+fn strained_fits_have_margins() {
+    let (home, _) = job(&[8.0], "  fit \"pin\" press 8 mm count 1\n  fit \"hook\" snap 1.2 mm reach 12 mm thick 2 mm");
+    let recipe = recipe(home.path(), "plate.partspec");
+    let margins = recipe["margins"].as_array().unwrap();
+    let margin =
+        |what: &str| margins.iter().find(|m| m["what"] == what).unwrap_or_else(|| panic!("{what}: {margins:?}"));
+    assert!(text(margin("snap \"hook\""), "demand").starts_with("2.5 % strain"), "{}", margin("snap \"hook\""));
+    assert!(text(margin("press \"pin\""), "demand").contains("MPa hoop"));
+    let grip = margin("grip \"pin\"");
+    assert!(text(grip, "capacity").contains(" N, ") && text(&grip["because"], "text").contains("relaxed over"));
+}
