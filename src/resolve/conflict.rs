@@ -55,7 +55,8 @@ struct Retry<'r, 'a> {
 
 impl Retry<'_, '_> {
     fn world<'w>(&'w self, spec: &'w Spec, bench: &Bench<'w>) -> World<'w> {
-        World::beside(self.world, spec, bench.clone())
+        let other = (!std::ptr::eq(bench, &raw const self.world.bench)).then(|| bench.clone());
+        World::beside(self.world, spec, other)
     }
 
     /// Returns what would be chosen.

@@ -38,7 +38,7 @@ pub struct Solution {
 pub struct Search<'a, P: Problem> {
     problem: &'a P,
     /// Per constraint: verdicts by the mixed-radix index of the touched values.
-    seen: Vec<BTreeMap<usize, Verdict>>,
+    seen: Vec<Seen>,
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
@@ -48,12 +48,64 @@ pub struct Search<'a, P: Problem> {
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
 pub const BREAK: Penalty = 1_000_000_000_000;
 
+/// Verdicts remembered: in a table where there can be few, by key where there can be many.
+enum Seen {
+    /// Made when first written to. 0 = not asked, negative = refused, else one more than the penalty.
+    Table { size: usize, cells: Vec<Penalty> },
+    Keyed(BTreeMap<usize, Verdict>),
+}
+
+/// Largest table, cells; untouched pages of it cost nothing.
+const LARGEST_TABLE: usize = 1 << 18;
+
+impl Seen {
+    fn of(size: Option<usize>) -> Self {
+        match size {
+            Some(size) if size <= LARGEST_TABLE => Seen::Table { size, cells: Vec::new() },
+            _ => Seen::Keyed(BTreeMap::new()),
+        }
+    }
+
+    fn get(&self, key: usize) -> Option<Verdict> {
+        match self {
+            Seen::Table { cells, .. } => match cells.get(key).copied() {
+                None | Some(0) => None,
+                Some(cell) if cell < 0 => Some(Verdict::Refused),
+                Some(cell) => Some(Verdict::Costs(cell - 1)),
+            },
+            Seen::Keyed(map) => map.get(&key).copied(),
+        }
+    }
+
+    fn insert(&mut self, key: usize, verdict: Verdict) {
+        match self {
+            Seen::Table { size, cells } => {
+                if cells.is_empty() {
+                    *cells = vec![0; *size];
+                }
+                if let Some(cell) = cells.get_mut(key) {
+                    *cell = match verdict {
+                        Verdict::Refused => -1,
+                        Verdict::Costs(penalty) => penalty.saturating_add(1),
+                    };
+                }
+            }
+            Seen::Keyed(map) => {
+                map.insert(key, verdict);
+            }
+        }
+    }
+}
+
 /// Which values of which decisions may be used; `true` = allowed.
 pub type Allowed = Vec<Vec<bool>>;
 
 impl<'a, P: Problem> Search<'a, P> {
     pub fn new(problem: &'a P) -> Self {
-        Self { problem, seen: vec![BTreeMap::new(); problem.constraints().len()], judged: 0, count_breaks: false }
+        let domains = problem.domains();
+        let size = |touched: &Vec<usize>| touched.iter().try_fold(1usize, |n, &d| n.checked_mul(domains[d]));
+        let seen = problem.constraints().iter().map(|touched| Seen::of(size(touched))).collect();
+        Self { problem, seen, judged: 0, count_breaks: false }
     }
 
     /// Returns domains in which every value is allowed.
@@ -66,8 +118,8 @@ impl<'a, P: Problem> Search<'a, P> {
         let touched = &self.problem.constraints()[constraint];
         let domains = self.problem.domains();
         let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
-        let verdict = match self.seen[constraint].get(&key) {
-            Some(verdict) => *verdict,
+        let verdict = match self.seen[constraint].get(key) {
+            Some(verdict) => verdict,
             None => {
                 let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
                 let verdict = self.problem.judge(constraint, &values);
