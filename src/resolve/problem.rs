@@ -59,6 +59,10 @@ impl<'w, 'a> Rules<'w, 'a> {
             let decisions = decisions_of(rule);
             for instance in 0..world.instances(rule.each) {
                 let constraint = Constraint { rule: index, instance };
+                // What the spec alone keeps silent is not asked again for every choice.
+                if world.with_scope(index, instance, &[None; 7], |s| rule.is_silent(s, world.knowledge.functions)) {
+                    continue;
+                }
                 if decisions.is_empty() {
                     fixed.push(constraint);
                 } else {

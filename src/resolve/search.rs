@@ -56,7 +56,10 @@ pub const BREAK: Penalty = 1_000_000_000_000;
 /// Verdicts remembered: in a table where there can be few, by key where there can be many.
 enum Seen {
     /// Made when first written to. 0 = not asked, negative = refused, else one more than the penalty.
-    Table { size: usize, cells: Vec<Penalty> },
+    Table {
+        size: usize,
+        cells: Vec<Penalty>,
+    },
     Keyed(BTreeMap<usize, Verdict>),
 }
 

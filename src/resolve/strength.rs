@@ -117,11 +117,7 @@ fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>>
 }
 
 /// Returns the least margin over the cuts, and the cut it is at.
-fn least(
-    cuts: &[(law::LayerStress, usize)],
-    strengths: &Strengths,
-    factors: &Factors,
-) -> Option<(law::Margin, usize)> {
+fn least(cuts: &[(law::LayerStress, usize)], strengths: &Strengths, factors: &Factors) -> Option<(law::Margin, usize)> {
     let mut worst: Option<(law::Margin, usize)> = None;
     for &(stress, at) in cuts {
         let Ok(margin) = law::assess(&LoadCase { stress }, strengths, factors) else { continue };

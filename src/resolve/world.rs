@@ -1,6 +1,6 @@
 //! The candidates for every decision, and the facts rules see about any partial choice of them.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
@@ -8,7 +8,7 @@ use crate::diag::Sources;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::{Decision, Root, Touches};
 use crate::rulebook::value::{Origin, Record, Value};
-use crate::rulebook::{Functions, Rule, Rulebook, Scope, Settled};
+use crate::rulebook::{Facts, Functions, Rule, Rulebook, Scope, Settled};
 use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
@@ -70,6 +70,8 @@ pub struct World<'a> {
     readings: Rc<Vec<Reading>>,
     records: RefCell<QuickMap<(Root, usize, Partial), Rc<Record>>>,
     settled: RefCell<QuickMap<Partial, Rc<Settled>>>,
+    /// The settings a piece's time hangs on.
+    for_time: RefCell<QuickMap<Partial, Rc<Record>>>,
     /// By load and pose.
     pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
 }
@@ -91,6 +93,46 @@ impl Reading {
 
     fn of_rule(rule: &Rule) -> Self {
         Self::of(&roots_of(rule), rule.each, mask(rule.touches))
+    }
+}
+
+/// The roots settings may be made from; where a rule is judged for each of something there is no one to speak of.
+const SETTLING: [Root; 13] = [
+    Root::Service,
+    Root::Part,
+    Root::Mesh,
+    Root::Printer,
+    Root::Material,
+    Root::Spool,
+    Root::Nozzle,
+    Root::Surface,
+    Root::Agent,
+    Root::Bond,
+    Root::Pose,
+    Root::Supports,
+    Root::Shop,
+];
+
+/// The facts a rule reads of a choice, each made when it is first read.
+struct Held<'h, 'a> {
+    world: &'h World<'a>,
+    reading: &'h Reading,
+    instance: usize,
+    choice: &'h Partial,
+    records: [OnceCell<Option<Rc<Record>>>; Root::ALL.len()],
+    settled: OnceCell<Rc<Settled>>,
+}
+
+impl Facts for Held<'_, '_> {
+    fn record(&self, root: Root) -> Option<&Record> {
+        if root == Root::Settings {
+            let settled = || self.world.settled(&masked(self.choice, &self.reading.touches));
+            return self.reading.settings.then(|| &self.settled.get_or_init(settled).record);
+        }
+        let (_, hangs_on) = self.reading.roots.iter().find(|(r, _)| *r == root)?;
+        let instance = if root.is_each() { self.instance } else { 0 };
+        let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
+        self.records.get(root as usize)?.get_or_init(make).as_deref()
     }
 }
 
@@ -131,6 +173,7 @@ impl<'a> World<'a> {
             readings,
             records: RefCell::default(),
             settled: RefCell::default(),
+            for_time: RefCell::default(),
             stresses: RefCell::default(),
         }
     }
@@ -252,21 +295,8 @@ impl<'a> World<'a> {
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        let mut held: [Option<Rc<Record>>; Root::ALL.len()] = [const { None }; Root::ALL.len()];
-        for ((root, hangs_on), slot) in reading.roots.iter().zip(&mut held) {
-            *slot = self.kept(*root, if root.is_each() { instance } else { 0 }, masked(choice, hangs_on));
-        }
-        let settled = reading.settings.then(|| self.settled(&masked(choice, &reading.touches)));
-        let mut scope = Scope::new();
-        for ((root, _), record) in reading.roots.iter().zip(&held) {
-            if let Some(record) = record {
-                scope.set(*root, record);
-            }
-        }
-        if let Some(settled) = &settled {
-            scope.set_settings(&settled.record);
-        }
-        ask(&scope)
+        let records = [const { OnceCell::new() }; Root::ALL.len()];
+        ask(&Scope::of(&Held { world: self, reading, instance, choice, records, settled: OnceCell::new() }))
     }
 
     /// Returns the settings for a partial choice, with the rule behind each.
@@ -288,12 +318,22 @@ impl<'a> World<'a> {
     }
 
     /// Returns the settings that time and mass hang on; where the part lies and on what does not change them.
-    pub fn settled_for_time(&self, choice: &Partial) -> Rc<Settled> {
+    pub fn settings_for_time(&self, choice: &Partial) -> Rc<Record> {
         let mut narrow: Partial = [None; 7];
         for d in [at::PRINTER, at::MATERIAL, at::NOZZLE] {
             narrow[d] = choice[d];
         }
-        self.settled(&narrow)
+        if let Some(found) = self.for_time.borrow().get(&narrow) {
+            return Rc::clone(found);
+        }
+        let reading = Reading::of(&SETTLING, None, EVERY);
+        let rulebook = self.knowledge.rulebook;
+        let values = self.with_reading(&reading, 0, &narrow, |scope| {
+            rulebook.values(super::run::SETTINGS, scope, self.knowledge.functions, &self.pinned)
+        });
+        let values = Rc::new(values);
+        self.for_time.borrow_mut().insert(narrow, Rc::clone(&values));
+        values
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
