@@ -1,8 +1,15 @@
-//! Reads the built-in catalogue once, so that the program need not at every start: see `src/catalogue/index.rs`.
+//! Reads the built-in catalogue and rules once, so that the program need not at every start: see
+//! `src/catalogue/index.rs` and `src/syntax/index.rs`.
 
 #[allow(dead_code)]
 #[path = "diag.rs"]
 mod diag;
+#[allow(dead_code)]
+#[path = "leb128.rs"]
+mod leb128;
+#[allow(dead_code)]
+#[path = "quantity.rs"]
+mod quantity;
 
 /// The program's own modules, under the paths by which they know each other.
 #[path = "catalogue"]
@@ -13,29 +20,86 @@ mod catalogue {
     pub mod node;
 }
 
+#[path = "syntax"]
+mod syntax {
+    #[allow(dead_code)]
+    pub mod index;
+    mod parse;
+    #[allow(dead_code)]
+    pub mod text;
+    #[allow(dead_code)]
+    pub mod tree;
+
+    pub use parse::{parse, parse_expression};
+}
+
 use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
+use diag::SourceId;
+use syntax::text::{Ready, expressions};
+use syntax::tree::Statement;
+
 const CATALOGUE: &str = "recipes/catalogue";
+const RULES: &str = "recipes/rules";
+const READ: &[&str] = &[
+    "grammar/makeready.pest",
+    "src/build.rs",
+    "src/catalogue/index.rs",
+    "src/catalogue/node.rs",
+    "src/diag.rs",
+    "src/leb128.rs",
+    "src/quantity.rs",
+    "src/syntax",
+    CATALOGUE,
+    RULES,
+];
 
 fn main() -> io::Result<()> {
-    for shared in ["src/diag.rs", "src/catalogue/index.rs", "src/catalogue/node.rs", CATALOGUE] {
-        println!("cargo::rerun-if-changed={shared}");
+    for read in READ {
+        println!("cargo::rerun-if-changed={read}");
     }
-    let mut files: Vec<PathBuf> =
-        fs::read_dir(CATALOGUE)?.map(|entry| entry.map(|e| e.path())).collect::<Result<_, _>>()?;
-    files.retain(|path| path.extension().is_some_and(|e| e == "yaml"));
-    files.sort();
     let mut index = Vec::new();
-    for path in files {
-        let name = format!("{CATALOGUE}/{}", path.file_name().unwrap_or_default().to_string_lossy());
-        let text = fs::read_to_string(&path)?;
-        match catalogue::node::parse_text(&text, diag::SourceId(0)) {
+    for (name, text) in files(CATALOGUE, "yaml")? {
+        match catalogue::node::parse_text(&text, SourceId(0)) {
             Ok(tree) => catalogue::index::write(&mut index, &name, &text, &tree),
             // Left out of the index, the file is read at start, and its fault reported with its place.
             Err(fault) => println!("cargo::warning={name}: {}", fault.message),
         }
     }
+    leave("catalogue.index", &index)?;
+    let mut index = Vec::new();
+    for (name, text) in files(RULES, "rules")? {
+        let report = syntax::parse(SourceId(0), &text);
+        match (report.value, report.diagnostics.first()) {
+            (Some(tree), None) => syntax::index::write(&mut index, &name, &text, &tree, &in_texts(&tree.statements)),
+            (_, fault) => println!("cargo::warning={name}: {}", fault.map_or("unreadable", |f| f.message.as_str())),
+        }
+    }
+    leave("rules.index", &index)
+}
+
+/// Returns the names and texts of a folder's files, by name.
+fn files(folder: &str, ending: &str) -> io::Result<Vec<(String, String)>> {
+    let mut paths: Vec<PathBuf> =
+        fs::read_dir(folder)?.map(|entry| entry.map(|e| e.path())).collect::<Result<_, _>>()?;
+    paths.retain(|path| path.extension().is_some_and(|e| e == ending));
+    paths.sort();
+    let named = |path: PathBuf| {
+        let name = format!("{folder}/{}", path.file_name().unwrap_or_default().to_string_lossy());
+        Ok((name, fs::read_to_string(&path)?))
+    };
+    paths.into_iter().map(named).collect()
+}
+
+fn leave(name: &str, bytes: &[u8]) -> io::Result<()> {
     let out = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("no OUT_DIR"))?;
-    fs::write(Path::new(&out).join("catalogue.index"), index)
+    fs::write(Path::new(&out).join(name), bytes)
+}
+
+/// Returns the expressions in the texts of rules. A text that is none of the kind that has any is passed over.
+fn in_texts(rules: &[Statement]) -> Ready {
+    let said = rules.iter().filter_map(|rule| rule.block.as_ref()).flat_map(|block| &block.statements);
+    let texts = said.flat_map(|statement| &statement.arguments);
+    texts.filter_map(|a| expressions(a.as_text()?, a.span).ok()).flatten().collect()
 }

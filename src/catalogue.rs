@@ -45,6 +45,7 @@ use crate::diag::{Diagnostic, Report, Source, SourceId, Sources};
 use crate::quantity::Quantity;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The files built into the program, by their project-relative names.
 pub const BUILT_IN: &[(&str, &str)] = &[
@@ -122,15 +123,23 @@ pub fn built_in_bench(sources: &mut Sources, catalogue: &mut Catalogue) -> Optio
 ///
 /// The value is there unless the file cannot be read as a shop at all; what could not be read is left out of it.
 pub fn load_shop(sources: &Sources, id: SourceId, catalogue: &mut Catalogue) -> Report<Shop> {
+    let mut shared = Arc::new(std::mem::take(catalogue));
+    let report = load_shop_over(sources, id, &mut shared);
+    *catalogue = Arc::unwrap_or_clone(shared);
+    report
+}
+
+/// As [`load_shop`]; the catalogue is copied only where the shop changes it.
+pub fn load_shop_over(sources: &Sources, id: SourceId, catalogue: &mut Arc<Catalogue>) -> Report<Shop> {
     let mut diagnostics = Vec::new();
-    let mut tree = match node::parse(sources, id) {
+    let mut tree = match tree_of(sources, id) {
         Ok(tree) => tree,
         Err(error) => return Report { value: None, diagnostics: vec![error] },
     };
     decode::refuse_duplicates(&mut tree, &mut diagnostics);
     let shop = <Shop as decode::Decode>::decode(&tree, &mut diagnostics);
     if let Some(own) = shop.as_ref().and_then(|s| s.catalogue.clone()) {
-        diagnostics.extend(catalogue.extend_with(own.0));
+        diagnostics.extend(Arc::make_mut(catalogue).extend_with(own.0));
     }
     if let Some(shop) = &shop {
         diagnostics.extend(shop.check(&tree, catalogue));
@@ -177,8 +186,8 @@ const INDEX: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/catalogue.index")
 
 /// Returns a file's tree: a built-in one by the index, any other by reading it.
 fn tree_of(sources: &Sources, id: SourceId) -> Result<node::Node, Diagnostic> {
-    let built_in = sources.get(id).filter(|s| BUILT_IN.iter().any(|(name, text)| s.name == *name && s.text == *text));
-    let indexed = built_in.and_then(|s| index::read(INDEX, &s.name, &s.text, id));
+    let built_in = |s: &&Source| BUILT_IN.iter().chain([&BUILT_IN_BENCH]).any(|(n, t)| s.name == *n && s.text == *t);
+    let indexed = sources.get(id).filter(built_in).and_then(|s| index::read(INDEX, &s.name, &s.text, id));
     indexed.map_or_else(|| node::parse(sources, id), Ok)
 }
 

@@ -39,9 +39,7 @@ pub struct Source {
 impl Source {
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         let text = text.into();
-        let line_starts = std::iter::once(0)
-            .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i as u32 + 1))
-            .collect();
+        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(i, _)| i as u32 + 1)).collect();
         Self { name: name.into(), text, line_starts }
     }
 

@@ -20,6 +20,8 @@ pub mod cli;
 pub mod diag;
 pub mod fits;
 pub mod geometry;
+#[allow(dead_code, reason = "its writing half serves the build script")]
+pub(crate) mod leb128;
 pub mod physics;
 pub mod quantity;
 pub mod recipe;

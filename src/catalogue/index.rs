@@ -13,6 +13,7 @@
 
 use super::node::{Content, Key, Node};
 use crate::diag::{SourceId, Span};
+use crate::leb128::{Bytes, put, put_bytes, put_signed};
 
 const EMPTY: u8 = 0;
 /// The text is what lies at the place.
@@ -29,10 +30,8 @@ const MAX_DEPTH: u32 = 64;
 pub fn write(index: &mut Vec<u8>, name: &str, text: &str, tree: &Node) {
     let mut writer = Writer { out: Vec::new(), text, last: 0 };
     writer.node(tree);
-    put(index, name.len() as u64);
-    index.extend_from_slice(name.as_bytes());
-    put(index, writer.out.len() as u64);
-    index.extend_from_slice(&writer.out);
+    put_bytes(index, name.as_bytes());
+    put_bytes(index, &writer.out);
 }
 
 struct Writer<'a> {
@@ -67,51 +66,38 @@ impl Writer<'_> {
             self.head(SLICE, at);
         } else {
             self.head(TEXT, at);
-            put(&mut self.out, text.len() as u64);
-            self.out.extend_from_slice(text.as_bytes());
+            put_bytes(&mut self.out, text.as_bytes());
         }
     }
 
     fn head(&mut self, tag: u8, at: Span) {
         self.out.push(tag);
-        let delta = i64::from(at.start) - i64::from(self.last);
-        put(&mut self.out, ((delta << 1) ^ (delta >> 63)) as u64);
+        put_signed(&mut self.out, i64::from(at.start) - i64::from(self.last));
         put(&mut self.out, u64::from(at.end.saturating_sub(at.start)));
         self.last = at.start;
     }
 }
 
-fn put(out: &mut Vec<u8>, mut number: u64) {
-    while number >= 0x80 {
-        out.push((number as u8) | 0x80);
-        number >>= 7;
-    }
-    out.push(number as u8);
-}
-
 /// Returns the tree of the file of that name, its places in `source`; nothing where the index does not hold it.
 pub fn read(index: &[u8], name: &str, text: &str, source: SourceId) -> Option<Node> {
-    let mut files = Reader { bytes: index, text: "", source, last: 0 };
-    while !files.bytes.is_empty() {
-        let length = files.length()?;
-        let found = files.take(length)?;
-        let length = files.length()?;
-        let tree = files.take(length)?;
+    let mut files = Bytes(index);
+    while !files.is_empty() {
+        let (found, tree) = (files.counted()?, files.counted()?);
         if found == name.as_bytes() {
-            return Reader { bytes: tree, text, source, last: 0 }.node(0);
+            return Reader { bytes: Bytes(tree), text, source, last: 0 }.node(0);
         }
     }
     None
 }
 
 struct Reader<'a> {
-    bytes: &'a [u8],
+    bytes: Bytes<'a>,
     text: &'a str,
     source: SourceId,
     last: u32,
 }
 
-impl<'a> Reader<'a> {
+impl Reader<'_> {
     fn node(&mut self, depth: u32) -> Option<Node> {
         if depth > MAX_DEPTH {
             return None;
@@ -120,11 +106,11 @@ impl<'a> Reader<'a> {
         let content = match tag {
             EMPTY => Content::Empty,
             LIST => {
-                let count = self.length()?;
+                let count = self.bytes.length()?;
                 Content::List((0..count).map(|_| self.node(depth + 1)).collect::<Option<_>>()?)
             }
             MAP => {
-                let count = self.length()?;
+                let count = self.bytes.length()?;
                 Content::Map((0..count).map(|_| self.entry(depth + 1)).collect::<Option<_>>()?)
             }
             _ => Content::Scalar(self.scalar(tag, at)?),
@@ -141,49 +127,21 @@ impl<'a> Reader<'a> {
     fn scalar(&mut self, tag: u8, at: Span) -> Option<String> {
         match tag {
             SLICE => self.text.get(at.start as usize..at.end as usize).map(str::to_owned),
-            TEXT => {
-                let length = self.length()?;
-                std::str::from_utf8(self.take(length)?).ok().map(str::to_owned)
-            }
+            TEXT => std::str::from_utf8(self.bytes.counted()?).ok().map(str::to_owned),
             _ => None,
         }
     }
 
     fn head(&mut self) -> Option<(u8, Span)> {
-        let (tag, rest) = self.bytes.split_first()?;
-        self.bytes = rest;
-        let zigzag = self.number()?;
-        let delta = (zigzag >> 1) as i64 ^ -((zigzag & 1) as i64);
+        let tag = self.bytes.byte()?;
+        let delta = self.bytes.signed()?;
         let start = u32::try_from(i64::from(self.last).checked_add(delta)?).ok()?;
-        let end = start.checked_add(u32::try_from(self.number()?).ok()?)?;
+        let end = start.checked_add(u32::try_from(self.bytes.number()?).ok()?)?;
         if end as usize > self.text.len() {
             return None;
         }
         self.last = start;
-        Some((*tag, Span { source: self.source, start, end }))
-    }
-
-    fn take(&mut self, length: usize) -> Option<&'a [u8]> {
-        let (taken, rest) = self.bytes.split_at_checked(length)?;
-        self.bytes = rest;
-        Some(taken)
-    }
-
-    fn length(&mut self) -> Option<usize> {
-        usize::try_from(self.number()?).ok()
-    }
-
-    fn number(&mut self) -> Option<u64> {
-        let mut number = 0;
-        for shift in (0..63).step_by(7) {
-            let (byte, rest) = self.bytes.split_first()?;
-            self.bytes = rest;
-            number |= u64::from(byte & 0x7f) << shift;
-            if byte & 0x80 == 0 {
-                return Some(number);
-            }
-        }
-        None
+        Some((tag, Span { source: self.source, start, end }))
     }
 }
 

@@ -21,13 +21,21 @@ use crate::render::{html, yaml};
 const BAR_FROM: usize = 8;
 /// Up to how many parts each gets a line of its own on stderr.
 const LINES_UP_TO: usize = 24;
+/// How many parts are put into text before the next are: bounds what is held in memory.
+const AT_ONCE: usize = 256;
 /// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
 const WORKER_STACK: usize = 16 << 20;
 
 pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit> {
-    let template = template(args.template.as_deref(), terminal)?;
     let specs = once_each(&args.specs);
-    let done = compile_all(&specs, &args.inputs, args.jobs, terminal)?;
+    let mut options = options(&args.inputs, false);
+    // Drawing takes longer than deciding; only files and HTML pages show it.
+    options.pictures = matches!(args.print, None | Some(RecipeForm::Html));
+    // Reading the template takes about as long as a job does, and data needs none.
+    let wanted = !matches!(args.print, Some(RecipeForm::Yaml | RecipeForm::Json));
+    let template = || (wanted || args.template.is_some()).then(|| template(args.template.as_deref(), terminal));
+    let (template, done) = rayon::join(template, || compile_all(&specs, &args.inputs, &options, args.jobs, terminal));
+    let (template, done) = (template.transpose()?, done?);
     for compiled in &done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
     }
@@ -35,8 +43,8 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let parts: Vec<(&PathBuf, &Part)> =
         specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
     let out = match args.print {
-        Some(form) => print(&parts, form, &template, terminal)?,
-        None => write(&parts, args.out.as_deref(), &template, terminal)?,
+        Some(form) => print(&parts, form, template.as_ref(), terminal)?,
+        None => write(&parts, args.out.as_deref(), template.as_ref(), terminal)?,
     };
     let unmet = parts.iter().any(|(_, p)| p.recipe.status == Status::NotPrintableAsSpecified);
     Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
@@ -44,7 +52,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
 
 /// The options of the pipeline that were typed.
 pub(super) fn options(inputs: &InputArgs, strict: bool) -> Options {
-    Options { shop: inputs.shop.clone(), strict, shop_text: None }
+    Options { shop: inputs.shop.clone(), strict, ..Options::default() }
 }
 
 /// The same file named twice (`*.partspec` and by name) is compiled once.
@@ -60,14 +68,14 @@ fn once_each(specs: &[PathBuf]) -> Vec<PathBuf> {
 fn compile_all(
     specs: &[PathBuf],
     inputs: &InputArgs,
+    options: &Options,
     jobs: Option<u16>,
     terminal: &Terminal,
 ) -> Result<Vec<Compiled>, Exit> {
-    let options = options(inputs, false);
     let bar = bar(specs.len(), terminal);
     let one = |spec: &PathBuf| {
         let compiled = match World::around(spec, inputs.allow_outside) {
-            Ok(world) => pipeline::compile_one(&world, spec, &options),
+            Ok(world) => pipeline::compile_one(&world, spec, options),
             Err(found) => Compiled { diagnostics: vec![found], ..Compiled::default() },
         };
         bar.inc(1);
@@ -79,6 +87,8 @@ fn compile_all(
         Exit::Misuse
     })?;
     // `collect` keeps the order of the specs, whatever order they are done in.
+    // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
+    pipeline::load_knowledge();
     let done = pool.install(|| specs.par_iter().map(one).collect());
     bar.finish_and_clear();
     Ok(done)
@@ -133,19 +143,38 @@ fn offset(text: &str, line: usize, column: usize) -> usize {
     start + rest.char_indices().nth(column.saturating_sub(1)).map_or(rest.len(), |(i, _)| i)
 }
 
-fn page(template: &Template, part: &Part, picture: Option<&str>, terminal: &Terminal) -> Result<String, Exit> {
-    template.render(&part.recipe, picture).map_err(|fault| {
-        let place = fault.line.map_or_else(String::new, |l| format!(" (line {l} of the template)"));
-        terminal.say(&format!("error[template/fault]: {}{place}", fault.message));
-        terminal.say("  hint: the names a template can use are those in recipes/templates/recipe.md.hbs");
-        Exit::Wrong
-    })
+/// Why a recipe did not become text.
+enum Unwritten {
+    Template(TemplateFault),
+    Ours(String),
+}
+
+impl Unwritten {
+    fn tell(&self, terminal: &Terminal) -> Exit {
+        match self {
+            Self::Template(fault) => {
+                let place = fault.line.map_or_else(String::new, |l| format!(" (line {l} of the template)"));
+                terminal.say(&format!("error[template/fault]: {}{place}", fault.message));
+                terminal.say("  hint: the names a template can use are those in recipes/templates/recipe.md.hbs");
+                Exit::Wrong
+            }
+            Self::Ours(message) => {
+                terminal.say(&format!("internal error: the recipe can't be put into text: {message}"));
+                Exit::OurBug
+            }
+        }
+    }
+}
+
+fn page(template: Option<&Template>, part: &Part, picture: Option<&str>) -> Result<String, Unwritten> {
+    let template = template.ok_or_else(|| Unwritten::Ours("no template was read".to_owned()))?;
+    template.render(&part.recipe, picture).map_err(Unwritten::Template)
 }
 
 fn print(
     parts: &[(&PathBuf, &Part)],
     form: RecipeForm,
-    template: &Template,
+    template: Option<&Template>,
     terminal: &Terminal,
 ) -> Result<Exit, Exit> {
     let recipes: Vec<&Recipe> = parts.iter().map(|(_, p)| &p.recipe).collect();
@@ -154,7 +183,10 @@ fn print(
     }
     // On an HTML page the picture itself takes the place of the link; a page on stdout has no file beside it to link.
     let link = |p: &Part| (form == RecipeForm::Html && p.picture.is_some()).then_some("picture.svg");
-    let pages = || parts.iter().map(|(_, p)| page(template, p, link(p), terminal)).collect::<Result<Vec<_>, _>>();
+    let pages = || {
+        let pages: Vec<_> = parts.par_iter().map(|(_, p)| page(template, p, link(p))).collect();
+        pages.into_iter().collect::<Result<Vec<String>, _>>().map_err(|e| e.tell(terminal))
+    };
     let text = match (form, recipes.as_slice()) {
         (RecipeForm::Md, _) => Ok(pages()?.join("\n")),
         (RecipeForm::Html, _) => {
@@ -169,7 +201,7 @@ fn print(
         (RecipeForm::Json, [one]) => yaml::json(one),
         (RecipeForm::Json, all) => yaml::json(all),
     };
-    terminal.result(&text.map_err(|e| our_fault(&e, terminal))?)?;
+    terminal.result(&text.map_err(|e| Unwritten::Ours(e).tell(terminal))?)?;
     Ok(Exit::Done)
 }
 
@@ -177,16 +209,11 @@ fn title(recipes: &[&Recipe]) -> String {
     recipes.iter().map(|r| r.part.as_str()).take(3).collect::<Vec<_>>().join(", ")
 }
 
-fn our_fault(message: &str, terminal: &Terminal) -> Exit {
-    terminal.say(&format!("internal error: the recipe can't be put into text: {message}"));
-    Exit::OurBug
-}
-
 /// Writes the recipes of all parts, each part's files together.
 fn write(
     parts: &[(&PathBuf, &Part)],
     out: Option<&Path>,
-    template: &Template,
+    template: Option<&Template>,
     terminal: &Terminal,
 ) -> Result<Exit, Exit> {
     if let Some(folder) = out.filter(|_| !parts.is_empty()) {
@@ -199,28 +226,36 @@ fn write(
     let mut users: BTreeMap<&Path, usize> = BTreeMap::new();
     heads.iter().for_each(|h| *users.entry(h).or_default() += 1);
     let mut exit = Exit::Done;
-    for ((spec, part), head) in parts.iter().zip(&heads) {
-        if users.get(head.as_path()).is_some_and(|n| *n > 1) {
-            let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
-            terminal.say(&format!(
-                "error[part/same-name]: another part would write `{}` too: `{name}` of {} is not written\n  \
-                 hint: give each part a name of its own",
-                shown(&file),
-                shown(spec)
-            ));
-            exit = exit.max(Exit::Wrong);
-            continue;
-        }
-        write_part(part, head, template, terminal)?;
-        if parts.len() <= LINES_UP_TO {
-            let page = with_end(head, "recipe.md");
-            terminal.say(&format!("{}: {} -> {}", part.recipe.part, part.recipe.status.words(), shown(&page)));
+    let all: Vec<((&PathBuf, &Part), &PathBuf)> = parts.iter().copied().zip(&heads).collect();
+    for some in all.chunks(AT_ONCE) {
+        let texts: Vec<_> = some.par_iter().map(|((_, part), head)| texts(part, head, template)).collect();
+        for (((spec, part), head), texts) in some.iter().zip(texts) {
+            if users.get(head.as_path()).is_some_and(|n| *n > 1) {
+                exit = exit.max(same_name(spec, part, head, terminal));
+                continue;
+            }
+            write_part(part, head, &texts.map_err(|e| e.tell(terminal))?, terminal)?;
+            if parts.len() <= LINES_UP_TO {
+                let page = with_end(head, "recipe.md");
+                terminal.say(&format!("{}: {} -> {}", part.recipe.part, part.recipe.status.words(), shown(&page)));
+            }
         }
     }
     if parts.len() > LINES_UP_TO {
         terminal.say(&summary(parts));
     }
     Ok(exit)
+}
+
+fn same_name(spec: &Path, part: &Part, head: &Path, terminal: &Terminal) -> Exit {
+    let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
+    terminal.say(&format!(
+        "error[part/same-name]: another part would write `{}` too: `{name}` of {} is not written\n  \
+         hint: give each part a name of its own",
+        shown(&file),
+        shown(spec)
+    ));
+    Exit::Wrong
 }
 
 fn summary(parts: &[(&PathBuf, &Part)]) -> String {
@@ -243,16 +278,25 @@ fn with_end(head: &Path, end: &str) -> PathBuf {
     PathBuf::from(name)
 }
 
-fn write_part(part: &Part, head: &Path, template: &Template, terminal: &Terminal) -> Result<(), Exit> {
-    let picture = with_end(head, "recipe.svg");
-    let link = picture.file_name().map(|n| n.to_string_lossy().into_owned());
-    let markdown = page(template, part, link.as_deref().filter(|_| part.picture.is_some()), terminal)?;
-    let data = yaml::yaml(&part.recipe).map_err(|e| our_fault(&e, terminal))?;
+/// What is written of a part, beside its picture.
+struct Texts {
+    markdown: String,
+    data: String,
+}
+
+fn texts(part: &Part, head: &Path, template: Option<&Template>) -> Result<Texts, Unwritten> {
+    let link = with_end(head, "recipe.svg").file_name().map(|n| n.to_string_lossy().into_owned());
+    let markdown = page(template, part, link.as_deref().filter(|_| part.picture.is_some()))?;
+    let data = yaml::yaml(&part.recipe).map_err(Unwritten::Ours)?;
+    Ok(Texts { markdown, data })
+}
+
+fn write_part(part: &Part, head: &Path, texts: &Texts, terminal: &Terminal) -> Result<(), Exit> {
     let mut batch = Batch::default();
     batch
-        .add(&with_end(head, "recipe.md"), &markdown)
-        .and_then(|()| batch.add(&with_end(head, "recipe.yaml"), &data))
-        .and_then(|()| part.picture.as_ref().map_or(Ok(()), |svg| batch.add(&picture, svg)))
+        .add(&with_end(head, "recipe.md"), &texts.markdown)
+        .and_then(|()| batch.add(&with_end(head, "recipe.yaml"), &texts.data))
+        .and_then(|()| part.picture.as_ref().map_or(Ok(()), |svg| batch.add(&with_end(head, "recipe.svg"), svg)))
         .and_then(|()| batch.finish())
         .map_err(|message| {
             terminal.say(&format!("error[file/unwritable]: {message}"));

@@ -1,14 +1,14 @@
 //! What the program knows before any job: catalogue, rulebook, physics. Loaded once a run.
 
-use std::sync::LazyLock;
-
-use rayon::prelude::*;
+use std::sync::{Arc, LazyLock};
 
 use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, SourceId, Sources};
 use crate::resolve::facts::Lower;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
 use crate::syntax;
+use crate::syntax::text::Ready;
+use crate::syntax::tree::Tree;
 
 /// The rule files built into the program, by their project-relative names.
 const RULES: &[(&str, &str)] = &[
@@ -26,8 +26,10 @@ const RULES: &[(&str, &str)] = &[
 /// Catalogue and rulebook with the texts they came from.
 #[derive(Debug, Clone)]
 pub(super) struct Loaded {
-    pub catalogue: Catalogue,
-    pub rulebook: Rulebook,
+    /// Shared by all workshops that change nothing in it.
+    pub catalogue: Arc<Catalogue>,
+    /// Shared by all workshops without rules of their own.
+    pub rulebook: Arc<Rulebook>,
     pub sources: Sources,
     pub findings: Vec<Diagnostic>,
     /// The workshop, or the bench that is assumed where there is none.
@@ -35,45 +37,75 @@ pub(super) struct Loaded {
     pub assumed: bool,
 }
 
-static BUILT_IN: LazyLock<Loaded> = LazyLock::new(|| {
-    let (mut catalogue, mut sources) = catalogue::built_in();
-    let shop = catalogue::built_in_bench(&mut sources, &mut catalogue);
-    let files: Vec<Source> = RULES.iter().map(|(name, text)| Source::new(*name, *text)).collect();
-    let (rulebook, findings) = read_rules(&mut sources, files, false);
-    Loaded { catalogue, rulebook, sources, findings, shop, assumed: true }
+static BUILT_IN: LazyLock<Arc<Loaded>> = LazyLock::new(|| {
+    let mut sources = Sources::default();
+    let catalogue_files = add_all(&mut sources, catalogue::BUILT_IN);
+    let bench = sources.add(Source::new(catalogue::BUILT_IN_BENCH.0, catalogue::BUILT_IN_BENCH.1));
+    let rule_files = add_all(&mut sources, RULES);
+    let ((catalogue, shop), (rulebook, findings)) = rayon::join(
+        || {
+            let mut catalogue = Arc::new(Catalogue::default());
+            // A test keeps the built-in files free of findings.
+            let found = Arc::make_mut(&mut catalogue).extend(&sources, &catalogue_files);
+            debug_assert!(found.is_empty(), "{found:#?}");
+            let shop = catalogue::load_shop_over(&sources, bench, &mut catalogue).value;
+            (catalogue, shop)
+        },
+        || read_rules(&sources, &rule_files, false),
+    );
+    Arc::new(Loaded { catalogue, rulebook: Arc::new(rulebook), sources, findings, shop, assumed: true })
 });
 
+fn add_all(sources: &mut Sources, files: &[(&str, &str)]) -> Vec<SourceId> {
+    files.iter().map(|(name, text)| sources.add(Source::new(*name, *text))).collect()
+}
+
 /// Returns what is built in.
-pub(super) fn built_in() -> &'static Loaded {
+///
+/// The first call must not come from a worker of a pool that has more to do: it waits for other workers.
+pub(super) fn built_in() -> &'static Arc<Loaded> {
     &BUILT_IN
 }
 
 /// Returns what is built in with a workshop's file and its own rules on top.
 pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
-    let mut loaded = built_in().clone();
-    let id = loaded.sources.add(file);
-    let report = catalogue::load_shop(&loaded.sources, id, &mut loaded.catalogue);
-    loaded.findings.extend(report.diagnostics);
-    loaded.shop = report.value;
-    loaded.assumed = false;
+    let built_in = built_in();
+    let (mut catalogue, mut sources) = (Arc::clone(&built_in.catalogue), built_in.sources.clone());
+    let id = sources.add(file);
+    let report = catalogue::load_shop_over(&sources, id, &mut catalogue);
+    let mut findings = built_in.findings.clone();
+    findings.extend(report.diagnostics);
+    let mut rulebook = Arc::clone(&built_in.rulebook);
     if !rules.is_empty() {
-        let own = RULES.iter().map(|(name, text)| Source::new(*name, *text)).chain(rules).collect();
-        let (rulebook, findings) = read_rules(&mut loaded.sources, own, false);
-        loaded.rulebook = rulebook;
-        loaded.findings.extend(findings);
+        let mut files = of_rules(&sources, |_| true);
+        files.extend(rules.into_iter().map(|r| sources.add(r)));
+        let (own, found) = read_rules(&sources, &files, false);
+        rulebook = Arc::new(own);
+        findings.extend(found);
     }
-    loaded
+    Loaded { catalogue, rulebook, sources, findings, shop: report.value, assumed: false }
 }
 
 /// Returns what is built in with further rule files, without a workshop.
 pub(super) fn with_rules(files: Vec<Source>) -> Loaded {
-    let mut loaded = built_in().clone();
+    let mut loaded = Loaded::clone(built_in());
     // A built-in file that is being worked on stands for itself, not beside itself.
     let same = |name: &str| files.iter().any(|f| f.name == name || f.name.ends_with(&format!("/{name}")));
-    let built_in = RULES.iter().filter(|(name, _)| !same(name)).map(|(name, text)| Source::new(*name, *text));
-    let own = built_in.chain(files.iter().cloned()).collect();
-    (loaded.rulebook, loaded.findings) = read_rules(&mut loaded.sources, own, true);
+    let mut ids = of_rules(&loaded.sources, |name| !same(name));
+    ids.extend(files.into_iter().map(|f| loaded.sources.add(f)));
+    let (rulebook, findings) = read_rules(&loaded.sources, &ids, true);
+    (loaded.rulebook, loaded.findings) = (Arc::new(rulebook), findings);
     loaded
+}
+
+/// Returns the built-in rule files whose name will do, among the sources.
+fn of_rules(sources: &Sources, will_do: impl Fn(&str) -> bool) -> Vec<SourceId> {
+    let built_in = |s: &Source| RULES.iter().any(|(name, _)| s.name == *name && will_do(name));
+    sources.iter().take(built_in_count()).filter(|(_, s)| built_in(s)).map(|(id, _)| id).collect()
+}
+
+fn built_in_count() -> usize {
+    catalogue::BUILT_IN.len() + 1 + RULES.len()
 }
 
 /// Runs the examples of every rule against the catalogue.
@@ -86,23 +118,71 @@ pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
     rulebook::run_examples(&loaded.rulebook, &Registry, &entries)
 }
 
-/// Reads and checks rules; `examples` says whether theirs are wanted too, which takes twice as long.
-fn read_rules(sources: &mut Sources, files: Vec<Source>, examples: bool) -> (Rulebook, Vec<Diagnostic>) {
-    let texts: Vec<(SourceId, String)> = files
-        .into_iter()
-        .map(|file| {
-            let text = if examples { file.text.clone() } else { rulebook::without_examples(&file.text) };
-            (sources.add(file), text)
-        })
-        .collect();
-    let mut findings = Vec::new();
-    let mut statements = Vec::new();
-    let reports: Vec<_> = texts.par_iter().map(|(id, text)| syntax::parse(*id, text)).collect();
-    for report in reports {
-        findings.extend(report.diagnostics);
-        statements.extend(report.value.map(|t| t.statements).unwrap_or_default());
+/// Reads and checks rules; `examples` says whether theirs are wanted too.
+///
+/// No parallel work: whoever loads a workshop holds the others up, and must not take up another spec meanwhile.
+fn read_rules(sources: &Sources, files: &[SourceId], examples: bool) -> (Rulebook, Vec<Diagnostic>) {
+    let (mut findings, mut statements, mut ready) = (Vec::new(), Vec::new(), Ready::new());
+    for source in files {
+        let skipped = if examples { None } else { Some(EXAMPLE) };
+        match indexed(sources, *source, skipped) {
+            Some((tree, expressions)) => {
+                statements.extend(tree.statements);
+                ready.extend(expressions);
+            }
+            None => {
+                let report = syntax::parse(*source, sources.get(*source).map_or("", |s| s.text.as_str()));
+                findings.extend(report.diagnostics);
+                statements.extend(report.value.map(|t| t.statements).unwrap_or_default());
+            }
+        }
     }
-    let report = rulebook::build(&statements, sources, &Registry);
+    let report = rulebook::build_with(&statements, &ready, sources, &Registry);
     findings.extend(report.diagnostics);
     (report.value.unwrap_or_default(), findings)
+}
+
+/// Where everything lies in the built-in rule files, found out when the program was built.
+const INDEX: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/rules.index"));
+
+/// The statement of a rule that only `check` and `explain` look at.
+const EXAMPLE: &str = "example";
+
+/// Returns a built-in file's tree, and the expressions in its texts, by the index; nothing for any other file.
+fn indexed(sources: &Sources, id: SourceId, skipped: Option<&str>) -> Option<(Tree, Ready)> {
+    let source = sources.get(id)?;
+    RULES.iter().find(|(name, text)| source.name == *name && source.text == *text)?;
+    syntax::index::read(INDEX, &source.name, &source.text, id, skipped)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::syntax::text::expressions;
+
+    #[test]
+    fn the_index_of_the_built_in_rules_says_what_the_files_say() {
+        for (name, text) in RULES {
+            let id = SourceId(7);
+            let read = syntax::parse(id, text);
+            assert_eq!(read.diagnostics, vec![], "{name}");
+            let (tree, ready) = syntax::index::read(INDEX, name, text, id, None).unwrap();
+            assert_eq!(tree, read.value.unwrap(), "{name}");
+            let said = tree.statements.iter().flat_map(|rule| &rule.block.as_ref().unwrap().statements);
+            let texts = said.flat_map(|s| &s.arguments).filter_map(|a| Some((a.as_text()?, a.span)));
+            let read: Vec<_> = texts.filter_map(|(text, at)| expressions(text, at).ok()).flatten().collect();
+            assert_eq!(read.len(), ready.len(), "{name}: no two expressions share a place");
+            assert_eq!(read.into_iter().collect::<Ready>(), ready, "{name}");
+        }
+    }
+
+    #[test]
+    fn a_workshop_that_changes_nothing_shares_what_is_built_in() {
+        let plain = with_shop(Source::new("shop.yaml", "name: hut\n"), Vec::new());
+        assert!(Arc::ptr_eq(&plain.catalogue, &built_in().catalogue));
+        assert!(Arc::ptr_eq(&plain.rulebook, &built_in().rulebook));
+        let rule = "rule \"own\" { require part.quantity < 9\nbecause \"x\"\nsource common-practice }";
+        let own = with_shop(Source::new("shop.yaml", "name: hut\n"), vec![Source::new("own.rules", rule)]);
+        assert_eq!(own.rulebook.rules.len(), built_in().rulebook.rules.len() + 1);
+    }
 }

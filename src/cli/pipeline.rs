@@ -30,6 +30,8 @@ pub struct Options {
     pub strict: bool,
     /// Text to take for the workshop file's, to see what a change of it would do.
     pub shop_text: Option<String>,
+    /// Draw each part as it lies on the bed.
+    pub pictures: bool,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -129,6 +131,7 @@ struct Job {
     loaded: Arc<Loaded>,
     /// Name and digest of every text that went in.
     inputs: Vec<Input>,
+    pictures: bool,
 }
 
 struct Files<'a> {
@@ -172,7 +175,11 @@ fn input(name: &str, bytes: &[u8]) -> Input {
 /// Knowledge by workshop file and digest of its text, so that a thousand specs of one workshop load it once.
 type Workshops = BTreeMap<(PathBuf, String), Arc<Loaded>>;
 static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
-static ASSUMED: LazyLock<Arc<Loaded>> = LazyLock::new(|| Arc::new(knowledge::built_in().clone()));
+
+/// Loads what is built in, if it is not loaded yet.
+pub fn load_knowledge() {
+    knowledge::built_in();
+}
 
 /// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
 fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
@@ -180,7 +187,7 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
         Some(path) => Some(world.asked_for(path)?),
         None => world.shop_near(spec),
     };
-    let Some(file) = found else { return Ok((Arc::clone(&ASSUMED), Vec::new())) };
+    let Some(file) = found else { return Ok((Arc::clone(knowledge::built_in()), Vec::new())) };
     let text = match &options.shop_text {
         Some(text) => text.clone(),
         None => world.text(&file, None)?,
@@ -262,7 +269,7 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let spec = checked.value.unwrap_or_default();
-    Ok(Job { file, spec, sources, diagnostics, loaded, inputs })
+    Ok(Job { file, spec, sources, diagnostics, loaded, inputs, pictures: options.pictures })
 }
 
 fn compile_part(
@@ -350,8 +357,10 @@ fn decide(
     let recipe = recipe::build(&rules, &outcome, inputs);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
-        resolve::Outcome::Decided(d) => picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0),
-        resolve::Outcome::Refused(_) => None,
+        resolve::Outcome::Decided(d) if job.pictures => {
+            picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0)
+        }
+        _ => None,
     };
     Some(Part { recipe, picture })
 }

@@ -12,6 +12,7 @@ use super::names::{Root, Touches, Type};
 use super::rule::{CautionKind, Phase, Rule, Verdict};
 use crate::diag::{Diagnostic, Report, Sources, Span, nearest};
 use crate::quantity::{Dimension, parse_unit};
+use crate::syntax::text::Ready;
 use crate::syntax::tree::{Expr, ExprKind, Statement, Word, join};
 
 /// Keyword, arguments and help of each statement of a rule, for the language reference.
@@ -56,13 +57,24 @@ const NEIGHBOURS: &[&str] = &["use", "let", "profile", "part", "assembly"];
 /// A rule may replace one of an earlier source by `rule "NAME" replaces { .. }`. The value is there even if there are
 /// errors: it holds the rules that are right.
 pub fn build(statements: &[Statement], sources: &Sources, functions: &dyn Functions) -> Report<Rulebook> {
+    build_with(statements, &Ready::new(), sources, functions)
+}
+
+/// As [`build`], with expressions of texts that were read beforehand.
+pub fn build_with(
+    statements: &[Statement],
+    ready: &Ready,
+    sources: &Sources,
+    functions: &dyn Functions,
+) -> Report<Rulebook> {
     let mut diagnostics = Vec::new();
     let drafts = drafts(statements, sources, &mut diagnostics);
     let (settings, poisoned) = setting_types(&drafts, functions, &mut diagnostics);
+    let known = Known { functions, settings: &settings, poisoned: &poisoned, ready };
     let mut rules = Vec::new();
     for draft in &drafts {
         let before = diagnostics.len();
-        let rule = check_rule(draft, sources, functions, &settings, &poisoned, &mut diagnostics);
+        let rule = check_rule(draft, sources, &known, &mut diagnostics);
         if let Some(rule) = rule
             && !diagnostics.iter().skip(before).any(Diagnostic::is_error)
         {
@@ -181,7 +193,7 @@ fn setting_types(
         .filter(|s| s.keyword.text == "derive")
         .filter_map(|s| derive_parts(s))
         .collect();
-    let (mut types, none) = (BTreeMap::new(), BTreeSet::new());
+    let (mut types, none, ready) = (BTreeMap::new(), BTreeSet::new(), Ready::new());
     loop {
         let before = open.len();
         open.retain(|(setting, expr)| {
@@ -190,6 +202,7 @@ fn setting_types(
                 functions,
                 settings: &types,
                 poisoned: &none,
+                ready: &ready,
                 diagnostics: &mut quiet,
                 uses: Uses::default(),
                 depth: 0,
@@ -328,15 +341,22 @@ struct Reading {
     examples: Vec<example::Example>,
 }
 
+/// What is known when a rule is checked.
+struct Known<'a> {
+    functions: &'a dyn Functions,
+    settings: &'a BTreeMap<String, Type>,
+    poisoned: &'a BTreeSet<String>,
+    ready: &'a Ready,
+}
+
 fn check_rule(
     draft: &Draft<'_>,
     sources: &Sources,
-    functions: &dyn Functions,
-    settings: &BTreeMap<String, Type>,
-    poisoned: &BTreeSet<String>,
+    known: &Known<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Rule> {
-    let mut lower = Lower { functions, settings, poisoned, diagnostics, uses: Uses::default(), depth: 0 };
+    let Known { functions, settings, poisoned, ready } = *known;
+    let mut lower = Lower { functions, settings, poisoned, ready, diagnostics, uses: Uses::default(), depth: 0 };
     let mut reading = Reading::default();
     for statement in draft.body {
         lower.statement(statement, sources, &mut reading);

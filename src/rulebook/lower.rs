@@ -8,6 +8,7 @@ use super::functions::{BUILTINS, Builtin, Functions, builtin};
 use super::names::{Field, Root, Touches, Type};
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity};
+use crate::syntax::text::Ready;
 use crate::syntax::tree::{BinaryOp, Expr, ExprKind, Word, join};
 
 /// What the expressions of a rule name.
@@ -28,6 +29,8 @@ pub(super) struct Lower<'a> {
     pub settings: &'a BTreeMap<String, Type>,
     /// Settings whose own rules are wrong: naming one is no second mistake.
     pub poisoned: &'a BTreeSet<String>,
+    /// Expressions of texts that were read beforehand.
+    pub ready: &'a Ready,
     pub diagnostics: &'a mut Vec<Diagnostic>,
     pub uses: Uses,
     pub depth: usize,

@@ -41,7 +41,7 @@ impl Template {
 impl Lower<'_> {
     /// Checks a text and the expressions in it.
     pub fn template(&mut self, text: &str, span: Span) -> Option<Template> {
-        let found = match pieces(text, span) {
+        let found = match pieces(text, span, self.ready) {
             Ok(found) => found,
             Err(diagnostic) => {
                 self.diagnostics.push(diagnostic);

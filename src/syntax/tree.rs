@@ -3,7 +3,7 @@
 use crate::diag::{SourceId, Span};
 
 /// A source file as statements; unreadable parts are left out (and reported by the parser).
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Tree {
     pub source: SourceId,
     pub statements: Vec<Statement>,
@@ -16,7 +16,7 @@ pub struct Word {
     pub span: Span,
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Statement {
     pub keyword: Word,
     pub arguments: Vec<Expr>,
@@ -26,13 +26,13 @@ pub struct Statement {
     pub span: Span,
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Block {
     pub statements: Vec<Statement>,
     pub span: Span,
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Expr {
     pub kind: ExprKind,
     pub span: Span,
@@ -87,7 +87,7 @@ impl BinaryOp {
     }
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum ExprKind {
     /// A number as written, with its unit if one stood behind it.
     Number {
