@@ -1,17 +1,22 @@
-//! Speed of the compiler: parsing, one job from spec to recipe, a thousand specs in one go. `cargo bench --bench compile`.
+//! Speed of the compiler: parsing, start-up, one job from spec to recipe, a thousand specs in one call.
+//! `cargo bench --bench compile`.
+//!
+//! What a person waits for is timed as they run it, as a process with all it reads and writes; the rest in this one.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
 
 use divan::Bencher;
 use divan::counter::{BytesCount, ItemsCount};
 use makeready::cli::pipeline::{Options, compile_one};
 use makeready::cli::world::World;
 use makeready::diag::SourceId;
+use makeready::render::markdown::Template;
+use makeready::render::yaml;
 use makeready::syntax;
-use rayon::prelude::*;
 
 fn main() {
     divan::main();
@@ -37,33 +42,78 @@ fn parse(bencher: Bencher) {
     bencher.counter(BytesCount::of_str(&text)).bench(|| syntax::parse(SourceId(0), divan::black_box(&text)));
 }
 
+/// Runs the program to its end, without output.
+fn run(arguments: &[&str]) {
+    let mut program = Command::new(env!("CARGO_BIN_EXE_makeready"));
+    // Facts of meshes kept from an earlier run would be another measurement.
+    program.args(arguments).env("MAKEREADY_CACHE", "off").stdin(Stdio::null()).stdout(Stdio::null());
+    let status = program.stderr(Stdio::null()).status().unwrap();
+    assert!(status.success(), "{arguments:?}: {status}");
+}
+
+/// The program from nothing to all it knows.
+#[divan::bench(sample_count = 30, sample_size = 1)]
+fn start_up(bencher: Bencher) {
+    bencher.bench(|| run(&["catalogue", "places"]));
+}
+
 fn compile(path: &Path) -> usize {
     let world = World::around(path, false).unwrap();
     compile_one(&world, path, &Options::default()).parts.len()
 }
 
+const JOBS: [&str; 3] = ["peg-tags/peg-tag", "vane-bracket/vane-bracket", "coolant-elbow/coolant-elbow"];
+
 /// One job, knowledge already loaded: from reading its files to the recipe.
-#[divan::bench(args = ["peg-tags/peg-tag", "vane-bracket/vane-bracket", "coolant-elbow/coolant-elbow"], sample_count = 10, sample_size = 1)]
+#[divan::bench(args = JOBS, sample_count = 20, sample_size = 1)]
 fn one_job(bencher: Bencher, name: &str) {
     let path = examples().join(name).with_extension("partspec");
     compile(&path);
     bencher.bench(|| compile(&path));
 }
 
-/// A thousand small specs beside one small mesh, on all cores.
-#[divan::bench(sample_count = 1, sample_size = 1)]
-fn thousand_specs(bencher: Bencher) {
+/// One recipe put into text: the page, and the data.
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn one_recipe_as_text(bencher: Bencher) {
+    let path = examples().join(JOBS[0]).with_extension("partspec");
+    let world = World::around(&path, false).unwrap();
+    let compiled = compile_one(&world, &path, &Options::default());
+    let template = Template::built_in().unwrap();
+    let recipe = &compiled.parts[0].recipe;
+    bencher.bench(|| template.render(recipe, None).unwrap().len() + yaml::yaml(recipe).unwrap().len());
+}
+
+/// A folder with specs that differ, all beside one mesh.
+fn specs(count: usize) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     std::fs::copy(examples().join("peg-tags/peg-tag.stl"), folder.path().join("peg-tag.stl")).unwrap();
-    let paths: Vec<PathBuf> = (0..1_000)
-        .map(|i| {
-            let mut text = String::new();
-            writeln!(text, "part \"tag-{i}\" {{\n  mesh \"peg-tag.stl\" in mm\n  quantity {}\n}}", i % 90 + 1).unwrap();
-            let path = folder.path().join(format!("tag-{i}.partspec"));
-            std::fs::write(&path, text).unwrap();
-            path
-        })
-        .collect();
-    compile(&paths[0]);
-    bencher.counter(ItemsCount::new(paths.len())).bench(|| paths.par_iter().map(|p| compile(p)).sum::<usize>());
+    for i in 0..count {
+        let mut text = String::new();
+        writeln!(text, "part \"tag-{i}\" {{\n  mesh \"peg-tag.stl\" in mm\n  quantity {}\n}}", i % 90 + 1).unwrap();
+        std::fs::write(folder.path().join(format!("tag-{i}.partspec")), text).unwrap();
+    }
+    folder
+}
+
+/// A thousand small specs beside one small mesh, in one call, as data on stdout.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn thousand_specs_as_data(bencher: Bencher) {
+    let folder = specs(1_000);
+    let paths: Vec<String> =
+        (0..1_000).map(|i| folder.path().join(format!("tag-{i}.partspec")).display().to_string()).collect();
+    let mut arguments = vec!["compile", "--print", "yaml"];
+    arguments.extend(paths.iter().map(String::as_str));
+    bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
+}
+
+/// The same with every file a recipe has: page, data and picture.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn thousand_specs_as_files(bencher: Bencher) {
+    let folder = specs(1_000);
+    let out = folder.path().join("recipes").display().to_string();
+    let paths: Vec<String> =
+        (0..1_000).map(|i| folder.path().join(format!("tag-{i}.partspec")).display().to_string()).collect();
+    let mut arguments = vec!["compile", "--out", &out];
+    arguments.extend(paths.iter().map(String::as_str));
+    bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
 }
