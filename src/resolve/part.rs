@@ -258,5 +258,6 @@ fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
             let [right, left] = p.reach(&found, a);
             right.max(left)
         }),
+        section: Some(found.clone()),
     })
 }
