@@ -102,6 +102,10 @@ pub(super) struct InputArgs {
     /// Let specs name files outside the project folder
     #[arg(long)]
     pub allow_outside: bool,
+
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -241,6 +245,10 @@ pub(super) struct MeasureArgs {
     /// Layer height for the layered analysis [default: 0.2mm]
     #[arg(long, value_name = "LENGTH")]
     pub layer: Option<String>,
+
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
 
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
