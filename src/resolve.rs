@@ -21,6 +21,7 @@ pub mod heat;
 mod history;
 pub mod loads;
 pub mod matching;
+mod mixing;
 pub mod names;
 pub mod part;
 pub mod pins;

@@ -40,7 +40,7 @@ pub use names::{Decision, Field, Root, Touches, Type, audit};
 pub use page::{help, page};
 pub use reference::reference;
 pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
-pub use scope::{Scope, Trace, Used};
+pub use scope::{Facts, Scope, Trace, Used};
 pub use settings::{Settled, SettledBy};
 pub use template::Template;
 

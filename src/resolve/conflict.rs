@@ -5,9 +5,9 @@ use crate::quantity::Quantity;
 use crate::semantics::requirements::{Requirement, governing, relaxed, requirements, without};
 use crate::semantics::spec::Spec;
 
-use super::decide::{best, full, nearest_miss, only, stands};
+use super::decide::{best, full, only, stands, with_broken};
 use super::problem::{Rules, Said};
-use super::search::{Search, Solution};
+use super::search::{Penalty, Search, Solution};
 use super::shop::Bench;
 use super::world::{World, at};
 
@@ -55,7 +55,8 @@ struct Retry<'r, 'a> {
 
 impl Retry<'_, '_> {
     fn world<'w>(&'w self, spec: &'w Spec, bench: &Bench<'w>) -> World<'w> {
-        World::beside(self.world, spec, bench.clone())
+        let other = (!std::ptr::eq(bench, &raw const self.world.bench)).then(|| bench.clone());
+        World::beside(self.world, spec, other)
     }
 
     /// Returns what would be chosen.
@@ -148,14 +149,23 @@ fn shrink(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement], mut set: Vec<
 /// Returns for the materials that break least what they break, fewest first.
 fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)> {
     let mut search = Search::new(rules);
+    search.count_breaks = true;
     let allowed = rules.allowed();
-    let mut found: Vec<(Solution, Vec<Said>)> = (0..world.bench.materials.len())
-        .filter(|&m| allowed[at::MATERIAL][m])
-        .filter_map(|m| nearest_miss(rules, &mut search, &only(&allowed, at::MATERIAL, m)))
-        .collect();
-    found.sort_by(|a, b| (a.0.penalty, &a.0.choice).cmp(&(b.0.penalty, &b.0.choice)));
-    found.truncate(MISSES);
-    found
+    let mut found: Vec<Solution> = Vec::new();
+    for material in (0..world.bench.materials.len()).filter(|&m| allowed[at::MATERIAL][m]) {
+        // One that breaks more than the last to be shown need not be looked at further.
+        let mut most = found.get(MISSES - 1).map_or(Penalty::MAX, |s| s.penalty);
+        // What came near for another material may come near for this one.
+        for near in &found {
+            let mut choice = near.choice.clone();
+            choice[at::MATERIAL] = material;
+            most = most.min(search.total(&choice).unwrap_or(Penalty::MAX));
+        }
+        found.extend(search.best_within(&only(&allowed, at::MATERIAL, material), most));
+        found.sort_by(|a, b| (a.penalty, &a.choice).cmp(&(b.penalty, &b.choice)));
+        found.truncate(MISSES);
+    }
+    found.into_iter().map(|solution| with_broken(rules, solution)).collect()
 }
 
 fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_only: bool) -> Vec<Freed> {

@@ -98,18 +98,33 @@ pub fn stands(rules: &Rules<'_, '_>) -> bool {
     rules.broken_from_the_start().is_empty() && Search::new(rules).stands(&rules.allowed())
 }
 
-/// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids.
+/// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids. `known` are choices that
+/// may come near.
 pub fn nearest_miss(
     rules: &Rules<'_, '_>,
     search: &mut Search<'_, Rules<'_, '_>>,
     allowed: &Allowed,
+    known: impl IntoIterator<Item = Vec<usize>>,
 ) -> Option<(Solution, Vec<Said>)> {
     search.count_breaks = true;
-    let best = search.best(allowed);
+    let best = search.best_from(allowed, known);
     search.count_breaks = false;
-    let best = best?;
+    best.map(|best| with_broken(rules, best))
+}
+
+/// Adds what a choice breaks, waived rules left out.
+pub fn with_broken(rules: &Rules<'_, '_>, best: Solution) -> (Solution, Vec<Said>) {
     let broken = rules.broken(&full(&best.choice)).into_iter().filter(|s| !rules.is_waived(s.constraint)).collect();
-    Some((best, broken))
+    (best, broken)
+}
+
+/// Returns a choice with one decision changed to each of its values in turn.
+fn varied(choice: &[usize], decision: usize, count: usize) -> impl Iterator<Item = Vec<usize>> {
+    (0..count).map(move |value| {
+        let mut other = choice.to_vec();
+        other[decision] = value;
+        other
+    })
 }
 
 fn without(allowed: &Allowed, decision: usize, value: usize) -> Allowed {
@@ -138,7 +153,8 @@ fn runner_up(
     // What stands next for a printer or a pose is asked with the material held: else the answer would speak of another job.
     let held =
         if decision == at::MATERIAL { allowed.clone() } else { only(allowed, at::MATERIAL, best.choice[at::MATERIAL]) };
-    let other = search.best(&without(&held, decision, best.choice[decision]))?;
+    let others = without(&held, decision, best.choice[decision]);
+    let other = search.best_from(&others, varied(&best.choice, decision, others[decision].len()))?;
     let theirs = rules.penalties(&full(&other.choice));
     Some(RunnerUp {
         value: other.choice[decision],
@@ -178,7 +194,12 @@ fn poses(
     let mut rows: Vec<PoseTotal> = (0..count)
         .filter(|&p| held[at::POSE][p])
         .filter_map(|pose| {
-            let found = search.best(&only(&held, at::POSE, pose))?;
+            let here: Vec<_> = varied(&best.choice, at::SUPPORTS, held[at::SUPPORTS].len()).collect();
+            let known = here.into_iter().map(|mut choice| {
+                choice[at::POSE] = pose;
+                choice
+            });
+            let found = search.best_from(&only(&held, at::POSE, pose), known)?;
             Some((pose, found.penalty, rules.penalties(&full(&found.choice))))
         })
         .collect();
@@ -226,7 +247,9 @@ pub fn why_not(
     best: &Solution,
     penalties: &[(Constraint, Penalty)],
 ) -> Option<Why> {
-    let (found, broken) = nearest_miss(rules, search, allowed)?;
+    let decisions = 0..best.choice.len();
+    let known = decisions.flat_map(|d| varied(&best.choice, d, allowed[d].len()));
+    let (found, broken) = nearest_miss(rules, search, allowed, known)?;
     if found.penalty >= BREAK {
         return Some(refused(rules, broken));
     }

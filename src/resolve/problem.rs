@@ -59,6 +59,10 @@ impl<'w, 'a> Rules<'w, 'a> {
             let decisions = decisions_of(rule);
             for instance in 0..world.instances(rule.each) {
                 let constraint = Constraint { rule: index, instance };
+                // What the spec alone keeps silent is not asked again for every choice.
+                if world.with_scope(index, instance, &[None; 7], |s| rule.is_silent(s, world.knowledge.functions)) {
+                    continue;
+                }
                 if decisions.is_empty() {
                     fixed.push(constraint);
                 } else {
@@ -88,7 +92,7 @@ impl<'w, 'a> Rules<'w, 'a> {
         let broken = |c: &&Constraint| {
             let rule = self.rule(**c);
             let holds =
-                self.world.with_scope(rule, c.instance, &open, |s| rule.holds(s, self.world.knowledge.functions));
+                self.world.with_scope(c.rule, c.instance, &open, |s| rule.holds(s, self.world.knowledge.functions));
             holds == Some(false) && !self.is_waived(**c)
         };
         self.fixed.iter().filter(broken).copied().collect()
@@ -98,7 +102,7 @@ impl<'w, 'a> Rules<'w, 'a> {
     pub fn explain(&self, constraint: Constraint, choice: &Partial) -> Said {
         let rule = self.rule(constraint);
         let mut trace = Trace::default();
-        let judgements = self.world.with_scope(rule, constraint.instance, choice, |scope| {
+        let judgements = self.world.with_scope(constraint.rule, constraint.instance, choice, |scope| {
             rule.judge(scope, self.world.knowledge.functions, Some(&mut trace))
         });
         Said { constraint, judgements, trace }
@@ -120,7 +124,7 @@ impl<'w, 'a> Rules<'w, 'a> {
         let broken = every.filter(|c| {
             let rule = self.rule(**c);
             rule.can_refuse()
-                && self.world.with_scope(rule, c.instance, choice, |s| rule.holds(s, self.world.knowledge.functions))
+                && self.world.with_scope(c.rule, c.instance, choice, |s| rule.holds(s, self.world.knowledge.functions))
                     == Some(false)
         });
         broken.map(|c| self.explain(*c, choice)).collect()
@@ -135,7 +139,7 @@ impl<'w, 'a> Rules<'w, 'a> {
             let rule = self.rule(**c);
             rule.can_refuse()
                 && !self.is_waived(**c)
-                && self.world.with_scope(rule, c.instance, &choice, |s| rule.holds(s, self.world.knowledge.functions))
+                && self.world.with_scope(c.rule, c.instance, &choice, |s| rule.holds(s, self.world.knowledge.functions))
                     == Some(false)
         });
         broken.map(|(c, _)| self.explain(*c, &choice)).collect()
@@ -149,7 +153,7 @@ impl<'w, 'a> Rules<'w, 'a> {
                 return None;
             }
             let amount =
-                self.world.with_scope(rule, c.instance, choice, |s| rule.penalty(s, self.world.knowledge.functions));
+                self.world.with_scope(c.rule, c.instance, choice, |s| rule.penalty(s, self.world.knowledge.functions));
             (amount > 0.0).then_some((*c, millionths(amount)))
         };
         self.constraints.iter().filter_map(with_cost).collect()
@@ -178,7 +182,7 @@ impl Problem for Rules<'_, '_> {
         let c = self.constraints[constraint];
         let rule = self.rule(c);
         let functions = self.world.knowledge.functions;
-        self.world.with_scope(rule, c.instance, &choice, |scope| {
+        self.world.with_scope(c.rule, c.instance, &choice, |scope| {
             if rule.can_refuse() && !self.is_waived(c) && rule.holds(scope, functions) == Some(false) {
                 return Verdict::Refused;
             }

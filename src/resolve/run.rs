@@ -40,6 +40,9 @@ const SUPPORT_SHARE: f64 = 0.18;
 const YIELD: f64 = 0.95;
 const CONFIDENCE: f64 = 0.90;
 
+/// The settings a piece's time and mass hang on.
+pub const SETTINGS: &[&str] = &["layer_height", "line_width", "walls", "infill", "wall_speed", "infill_speed"];
+
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
     pieces(world, choice, 1)
@@ -73,8 +76,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
-    let settled = world.settled_for_time(choice);
-    let setting = |name: &str| settled.record.get(name).and_then(|f| f.value.as_quantity());
+    let settings = world.settings_for_time(choice);
+    let setting = |name: &str| settings.get(name).and_then(|f| f.value.as_quantity());
     let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
     let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
     let speed =

@@ -38,7 +38,12 @@ pub struct Solution {
 pub struct Search<'a, P: Problem> {
     problem: &'a P,
     /// Per constraint: verdicts by the mixed-radix index of the touched values.
-    seen: Vec<BTreeMap<usize, Verdict>>,
+    seen: Vec<Seen>,
+    /// Per decision: the constraints that touch nothing else.
+    alone: Vec<Vec<usize>>,
+    /// Constraints that touch several decisions, those with the fewest combinations first: the others are asked last, when
+    /// the narrow ones may have settled the matter.
+    wide: Vec<usize>,
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
@@ -48,12 +53,77 @@ pub struct Search<'a, P: Problem> {
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
 pub const BREAK: Penalty = 1_000_000_000_000;
 
+/// Verdicts remembered: in a table where there can be few, by key where there can be many.
+enum Seen {
+    /// Made when first written to. 0 = not asked, negative = refused, else one more than the penalty.
+    Table {
+        size: usize,
+        cells: Vec<Penalty>,
+    },
+    Keyed(BTreeMap<usize, Verdict>),
+}
+
+/// Largest table, cells; untouched pages of it cost nothing.
+const LARGEST_TABLE: usize = 1 << 18;
+
+impl Seen {
+    fn of(size: Option<usize>) -> Self {
+        match size {
+            Some(size) if size <= LARGEST_TABLE => Seen::Table { size, cells: Vec::new() },
+            _ => Seen::Keyed(BTreeMap::new()),
+        }
+    }
+
+    fn get(&self, key: usize) -> Option<Verdict> {
+        match self {
+            Seen::Table { cells, .. } => match cells.get(key).copied() {
+                None | Some(0) => None,
+                Some(cell) if cell < 0 => Some(Verdict::Refused),
+                Some(cell) => Some(Verdict::Costs(cell - 1)),
+            },
+            Seen::Keyed(map) => map.get(&key).copied(),
+        }
+    }
+
+    fn insert(&mut self, key: usize, verdict: Verdict) {
+        match self {
+            Seen::Table { size, cells } => {
+                if cells.is_empty() {
+                    *cells = vec![0; *size];
+                }
+                if let Some(cell) = cells.get_mut(key) {
+                    *cell = match verdict {
+                        Verdict::Refused => -1,
+                        Verdict::Costs(penalty) => penalty.saturating_add(1),
+                    };
+                }
+            }
+            Seen::Keyed(map) => {
+                map.insert(key, verdict);
+            }
+        }
+    }
+}
+
 /// Which values of which decisions may be used; `true` = allowed.
 pub type Allowed = Vec<Vec<bool>>;
 
 impl<'a, P: Problem> Search<'a, P> {
     pub fn new(problem: &'a P) -> Self {
-        Self { problem, seen: vec![BTreeMap::new(); problem.constraints().len()], judged: 0, count_breaks: false }
+        let domains = problem.domains();
+        let size = |touched: &Vec<usize>| touched.iter().try_fold(1usize, |n, &d| n.checked_mul(domains[d]));
+        let sizes: Vec<Option<usize>> = problem.constraints().iter().map(size).collect();
+        let mut alone = vec![Vec::new(); domains.len()];
+        let mut wide = Vec::new();
+        for (c, touched) in problem.constraints().iter().enumerate() {
+            match touched.as_slice() {
+                [decision] => alone[*decision].push(c),
+                _ => wide.push(c),
+            }
+        }
+        wide.sort_by_key(|&c| sizes[c].unwrap_or(usize::MAX));
+        let seen = sizes.into_iter().map(Seen::of).collect();
+        Self { problem, seen, alone, wide, judged: 0, count_breaks: false }
     }
 
     /// Returns domains in which every value is allowed.
@@ -66,8 +136,8 @@ impl<'a, P: Problem> Search<'a, P> {
         let touched = &self.problem.constraints()[constraint];
         let domains = self.problem.domains();
         let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
-        let verdict = match self.seen[constraint].get(&key) {
-            Some(verdict) => *verdict,
+        let verdict = match self.seen[constraint].get(key) {
+            Some(verdict) => verdict,
             None => {
                 let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
                 let verdict = self.problem.judge(constraint, &values);
@@ -81,25 +151,18 @@ impl<'a, P: Problem> Search<'a, P> {
 
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
     fn prune(&mut self, allowed: &Allowed) -> Vec<Vec<(Penalty, usize)>> {
-        let problem = self.problem;
         let mut left: Vec<Vec<(Penalty, usize)>> = Vec::new();
-        let mut choice = vec![0; problem.domains().len()];
+        let mut choice = vec![0; self.problem.domains().len()];
         for (decision, values) in allowed.iter().enumerate() {
             let mut kept = Vec::new();
             for value in (0..values.len()).filter(|&v| values[v]) {
                 choice[decision] = value;
-                let mut sum = Some(0);
-                for (c, touched) in problem.constraints().iter().enumerate() {
-                    if touched.as_slice() == [decision] {
-                        sum = match (sum, self.verdict(c, &choice)) {
-                            (Some(s), Verdict::Costs(p)) => Some(s + p),
-                            _ => None,
-                        };
-                        if sum.is_none() {
-                            break;
-                        }
+                let sum = (0..self.alone[decision].len()).try_fold(0, |sum, i| {
+                    match self.verdict(self.alone[decision][i], &choice) {
+                        Verdict::Costs(p) => Some(sum + p),
+                        Verdict::Refused => None,
                     }
-                }
+                });
                 kept.extend(sum.map(|s| (s, value)));
             }
             // Cheapest first, so that a good bound is found early; equal ones in their own order.
@@ -112,17 +175,38 @@ impl<'a, P: Problem> Search<'a, P> {
 
     /// Returns the choice of least total penalty, the first in order of values among equals; `None` if nothing stands.
     pub fn best(&mut self, allowed: &Allowed) -> Option<Solution> {
+        self.best_within(allowed, Penalty::MAX)
+    }
+
+    /// Returns the best choice as [`Search::best`] does, knowing of choices that may be as good: what is dearer than they
+    /// are need not be looked at.
+    pub fn best_from(&mut self, allowed: &Allowed, known: impl IntoIterator<Item = Vec<usize>>) -> Option<Solution> {
+        let inside = |choice: &Vec<usize>| choice.iter().zip(allowed).all(|(&v, values)| values[v]);
+        let most = known.into_iter().filter(inside).filter_map(|choice| self.total(&choice)).min();
+        self.best_within(allowed, most.unwrap_or(Penalty::MAX))
+    }
+
+    /// Returns the best choice if its total is no more than `most`.
+    pub fn best_within(&mut self, allowed: &Allowed, most: Penalty) -> Option<Solution> {
         let left = self.prune(allowed);
         if left.iter().any(Vec::is_empty) {
             return None;
         }
-        let Plan { order, due } = Plan::of(self.problem, &left);
+        let Plan { order, due } = Plan::of(self.problem, &self.wide, &left);
         let count = left.len();
         let floor_after: Vec<Penalty> =
             (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
-        let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], best: None };
+        let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], most, best: None };
         self.descend(&mut walk, 0, 0);
         walk.best
+    }
+
+    /// Returns the total penalty of a choice, if it stands.
+    pub fn total(&mut self, choice: &[usize]) -> Option<Penalty> {
+        (0..self.seen.len()).try_fold(0, |sum, c| match self.verdict(c, choice) {
+            Verdict::Costs(p) => Some(sum + p),
+            Verdict::Refused => None,
+        })
     }
 
     /// Returns whether any choice stands at all; penalties are not looked at.
@@ -131,7 +215,7 @@ impl<'a, P: Problem> Search<'a, P> {
         if left.iter().any(Vec::is_empty) {
             return false;
         }
-        let plan = Plan::of(self.problem, &left);
+        let plan = Plan::of(self.problem, &self.wide, &left);
         let mut choice = vec![0; left.len()];
         self.reach(&plan, &left, &mut choice, 0)
     }
@@ -155,6 +239,7 @@ impl<'a, P: Problem> Search<'a, P> {
             let better = walk.best.as_ref().is_none_or(|b| (so_far, &walk.choice) < (b.penalty, &b.choice));
             if better {
                 walk.best = Some(Solution { choice: walk.choice.clone(), penalty: so_far });
+                walk.most = so_far;
             }
             return;
         }
@@ -163,26 +248,25 @@ impl<'a, P: Problem> Search<'a, P> {
             let (own, value) = walk.left[decision][i];
             let floor = so_far + own + walk.floor_after[depth + 1];
             // Values come cheapest first: once even the floor is worse, so are the rest. An equal one may still win the tie.
-            if walk.best.as_ref().is_some_and(|b| floor > b.penalty) {
+            if floor > walk.most {
                 break;
             }
             walk.choice[decision] = value;
-            if let Some(more) = self.due_now(walk, depth)
-                && walk.best.as_ref().is_none_or(|b| floor + more <= b.penalty)
-            {
+            if let Some(more) = self.due_now(walk, depth, walk.most - floor) {
                 self.descend(walk, depth + 1, so_far + own + more);
             }
         }
         walk.choice[decision] = 0;
     }
 
-    /// Returns the penalties of the constraints that can be asked now; `None` when one refuses.
-    fn due_now(&mut self, walk: &Walk, depth: usize) -> Option<Penalty> {
+    /// Returns the penalties of the constraints that can be asked now; `None` when one refuses or they come to more than
+    /// `most`.
+    fn due_now(&mut self, walk: &Walk, depth: usize, most: Penalty) -> Option<Penalty> {
         let mut sum = 0;
         for &c in &walk.due[depth] {
             match self.verdict(c, &walk.choice) {
-                Verdict::Refused => return None,
-                Verdict::Costs(p) => sum += p,
+                Verdict::Costs(p) if sum + p <= most => sum += p,
+                _ => return None,
             }
         }
         Some(sum)
@@ -196,7 +280,7 @@ struct Plan {
 }
 
 impl Plan {
-    fn of<P: Problem>(problem: &P, left: &[Vec<(Penalty, usize)>]) -> Self {
+    fn of<P: Problem>(problem: &P, wide: &[usize], left: &[Vec<(Penalty, usize)>]) -> Self {
         // Smallest domain first: it fails soonest.
         let mut order: Vec<usize> = (0..left.len()).collect();
         order.sort_by_key(|&d| (left[d].len(), d));
@@ -206,10 +290,8 @@ impl Plan {
         }
         // Each wider constraint is asked as soon as the last decision it touches has been chosen.
         let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
-        for (c, touched) in problem.constraints().iter().enumerate() {
-            if touched.len() > 1
-                && let Some(last) = touched.iter().map(|&d| position[d]).max()
-            {
+        for &c in wide {
+            if let Some(last) = problem.constraints()[c].iter().map(|&d| position[d]).max() {
                 due[last].push(c);
             }
         }
@@ -225,6 +307,8 @@ struct Walk {
     /// Least penalty the decisions from a depth on must still add.
     floor_after: Vec<Penalty>,
     choice: Vec<usize>,
+    /// What a choice may cost at most: the best total so far, or one known beforehand.
+    most: Penalty,
     best: Option<Solution>,
 }
 
@@ -314,7 +398,15 @@ mod tests {
             let all = search.everything();
             let best = naive(&p);
             prop_assert_eq!(search.stands(&all), best.is_some());
-            prop_assert_eq!(search.best(&all), best);
+            prop_assert_eq!(search.best(&all), best.clone());
+            // A choice known beforehand changes what is looked at, not what is found.
+            for known in [vec![0; p.domains.len()], p.domains.iter().map(|n| n - 1).collect()] {
+                prop_assert_eq!(search.best_from(&all, [known]), best.clone());
+            }
+            if let Some(found) = best {
+                prop_assert_eq!(search.best_within(&all, found.penalty - 1), None);
+                prop_assert_eq!(search.best_within(&all, found.penalty), Some(found));
+            }
         }
     }
 

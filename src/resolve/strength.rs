@@ -1,6 +1,8 @@
 //! Strength of the printed part under each load, by pose and material: stresses at the cuts turned into layer axes,
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
+use std::rc::Rc;
+
 use crate::catalogue::Material;
 use crate::catalogue::words::Morphology;
 use crate::geometry::vector::{Vector, dot, norm, sub};
@@ -82,22 +84,45 @@ fn angle(station: &Station, up: Vector) -> f64 {
     dot(station.normal, up).abs().clamp(0.0, 1.0).asin()
 }
 
+/// The stresses of a load's cuts in the layer axes of a pose, whatever the material.
+#[derive(Debug)]
+pub struct Stresses {
+    /// With the index of the cut they are at.
+    turned: Vec<(law::LayerStress, usize)>,
+    /// The cut that governs for a neutral material.
+    governing: Option<usize>,
+}
+
+/// Turns the stresses of cuts into the layer axes of a pose.
+fn turned(stations: &[Station], up: Vector, raise: f64) -> Vec<(law::LayerStress, usize)> {
+    let cuts = stations.iter().enumerate();
+    cuts.flat_map(|(i, station)| {
+        [1.0, -1.0].into_iter().filter_map(move |sign| Some((in_layers(station, up, raise, sign)?, i)))
+    })
+    .collect()
+}
+
+/// Returns the stresses of a load in a pose, worked out once for all materials.
+fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>> {
+    if let Some(found) = world.stresses.borrow().get(&(load, pose)) {
+        return Some(Rc::clone(found));
+    }
+    let path = world.part.loads.get(load)?.as_ref()?;
+    let up = world.part.poses.get(pose)?.pose.up;
+    let turned = turned(&path.stations, up, sudden(world.spec.loads.get(load)?));
+    let governing = least(&turned, &neutral(), &Factors::NONE).map(|(_, at)| at);
+    let found = Rc::new(Stresses { turned, governing });
+    world.stresses.borrow_mut().insert((load, pose), Rc::clone(&found));
+    Some(found)
+}
+
 /// Returns the least margin over the cuts, and the cut it is at.
-fn least<'s>(
-    stations: &'s [Station],
-    up: Vector,
-    raise: f64,
-    strengths: &Strengths,
-    factors: &Factors,
-) -> Option<(law::Margin, &'s Station)> {
-    let mut worst: Option<(law::Margin, &Station)> = None;
-    for station in stations {
-        for sign in [1.0, -1.0] {
-            let Some(stress) = in_layers(station, up, raise, sign) else { continue };
-            let Ok(margin) = law::assess(&LoadCase { stress }, strengths, factors) else { continue };
-            if worst.as_ref().is_none_or(|(w, _)| margin.margin < w.margin) {
-                worst = Some((margin, station));
-            }
+fn least(cuts: &[(law::LayerStress, usize)], strengths: &Strengths, factors: &Factors) -> Option<(law::Margin, usize)> {
+    let mut worst: Option<(law::Margin, usize)> = None;
+    for &(stress, at) in cuts {
+        let Ok(margin) = law::assess(&LoadCase { stress }, strengths, factors) else { continue };
+        if worst.as_ref().is_none_or(|(w, _)| margin.margin < w.margin) {
+            worst = Some((margin, at));
         }
     }
     worst
@@ -113,7 +138,7 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     let path = world.part.loads.get(load)?.as_ref()?;
     let up = world.part.poses.get(pose)?.pose.up;
     let raise = sudden(world.spec.loads.get(load)?);
-    let (_, station) = least(&path.stations, up, raise, &neutral(), &Factors::NONE)?;
+    let station = path.stations.get(stresses(world, load, pose)?.governing?)?;
     let angle = angle(station, up);
     let [x, y, z] = station.centre;
     Some(InPose {
@@ -133,7 +158,7 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
 pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
     let of = |pose: &PoseFacts| -> Option<f64> {
         let margins = part.loads.iter().flatten().filter_map(|path| {
-            least(&path.stations, pose.pose.up, 1.0, &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
+            least(&turned(&path.stations, pose.pose.up, 1.0), &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
         });
         margins.fold(None, |least: Option<f64>, m| Some(least.map_or(m, |l| l.min(m))))
     };
@@ -160,13 +185,15 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let reduced = Reduction::of(stated, entry, temperature, &mut assumed)?;
     let raise = sudden(stated);
     let asked = factor(world.spec, stated);
+    let cuts = stresses(world, load, pose).ok_or("no stress could be assessed")?;
     let at = |pick: fn(&crate::catalogue::Figure<Stress>) -> Stress, share: f64| {
         let along = pick(&entry.strength_along);
         let strengths =
             Strengths::tensile(along, pick(&entry.strength_across), Stress::mpa(along.to_mpa() * SHEAR_SHARE));
-        least(&path.stations, up, raise, &strengths, &Factors { sustained: share, load: asked, ..reduced.factors })
+        least(&cuts.turned, &strengths, &Factors { sustained: share, load: asked, ..reduced.factors })
     };
-    let (low, station) = at(|f| f.low(), reduced.sustained_low).ok_or("no stress could be assessed")?;
+    let (low, cut) = at(|f| f.low(), reduced.sustained_low).ok_or("no stress could be assessed")?;
+    let station = path.stations.get(cut).ok_or("no stress could be assessed")?;
     let (typical, _) = at(|f| f.typ, reduced.factors.sustained).ok_or("no stress could be assessed")?;
     let working = format!(
         "strength along {} across {} ({} low end), {}; {:.2} MPa tension and {:.2} MPa shear at {:.0} % of the way, {:.0}° to the layers, factor {asked}",

@@ -1,7 +1,6 @@
 //! The candidates for every decision, and the facts rules see about any partial choice of them.
 
-use std::cell::RefCell;
-use std::collections::HashMap;
+use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
@@ -9,12 +8,13 @@ use crate::diag::Sources;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::{Decision, Root, Touches};
 use crate::rulebook::value::{Origin, Record, Value};
-use crate::rulebook::{Functions, Rule, Rulebook, Scope, Settled};
+use crate::rulebook::{Facts, Functions, Rule, Rulebook, Scope, Settled};
 use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
 use super::heat::{PartHeat, part_heat};
 use super::matching::Place;
+use super::mixing::QuickMap;
 use super::part::Part;
 use super::shop::Bench;
 use super::strength;
@@ -65,13 +65,96 @@ pub struct World<'a> {
     pub fit_places: Vec<Place>,
     heat: Vec<Option<PartHeat>>,
     /// Least load margin of each pose over the best pose's, for a neutral material.
-    least_margins: Vec<Option<f64>>,
-    records: RefCell<HashMap<(Root, usize, Partial), Rc<Record>>>,
-    settled: RefCell<HashMap<Partial, Rc<Settled>>>,
+    least_margins: Rc<Vec<Option<f64>>>,
+    /// What each rule of the rulebook reads.
+    readings: Rc<Vec<Reading>>,
+    records: RefCell<QuickMap<(Root, usize, Partial), Rc<Record>>>,
+    settled: RefCell<QuickMap<Partial, Rc<Settled>>>,
+    /// The settings a piece's time hangs on.
+    for_time: RefCell<QuickMap<Partial, Rc<Record>>>,
+    /// By load and pose.
+    pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
 }
+
+/// What a rule reads, worked out once: the search asks the same rules thousands of times.
+struct Reading {
+    /// The roots that records are made for, each with the decisions its record may hang on for this rule.
+    roots: Vec<(Root, Mask)>,
+    settings: bool,
+    touches: Mask,
+}
+
+impl Reading {
+    fn of(roots: &[Root], each: Option<Root>, touches: Mask) -> Self {
+        let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == each));
+        let masks = records.map(|&r| (r, both(mask(depends(r)), touches)));
+        Self { roots: masks.collect(), settings: roots.contains(&Root::Settings), touches }
+    }
+
+    fn of_rule(rule: &Rule) -> Self {
+        Self::of(&roots_of(rule), rule.each, mask(rule.touches))
+    }
+}
+
+/// The roots settings may be made from; where a rule is judged for each of something there is no one to speak of.
+const SETTLING: [Root; 13] = [
+    Root::Service,
+    Root::Part,
+    Root::Mesh,
+    Root::Printer,
+    Root::Material,
+    Root::Spool,
+    Root::Nozzle,
+    Root::Surface,
+    Root::Agent,
+    Root::Bond,
+    Root::Pose,
+    Root::Supports,
+    Root::Shop,
+];
+
+/// The facts a rule reads of a choice, each made when it is first read.
+struct Held<'h, 'a> {
+    world: &'h World<'a>,
+    reading: &'h Reading,
+    instance: usize,
+    choice: &'h Partial,
+    records: [OnceCell<Option<Rc<Record>>>; Root::ALL.len()],
+    settled: OnceCell<Rc<Settled>>,
+}
+
+impl Facts for Held<'_, '_> {
+    fn record(&self, root: Root) -> Option<&Record> {
+        if root == Root::Settings {
+            let settled = || self.world.settled(&masked(self.choice, &self.reading.touches));
+            return self.reading.settings.then(|| &self.settled.get_or_init(settled).record);
+        }
+        let (_, hangs_on) = self.reading.roots.iter().find(|(r, _)| *r == root)?;
+        let instance = if root.is_each() { self.instance } else { 0 };
+        let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
+        self.records.get(root as usize)?.get_or_init(make).as_deref()
+    }
+}
+
+/// For each decision, whether it counts.
+type Mask = [bool; 7];
+
+const EVERY: Mask = [true; 7];
 
 impl<'a> World<'a> {
     pub fn new(knowledge: Knowledge<'a>, spec: &'a Spec, part: &'a Part, bench: Bench<'a>) -> Self {
+        let readings = Rc::new(knowledge.rulebook.rules.iter().map(Reading::of_rule).collect());
+        Self::with(knowledge, spec, part, bench, readings, Rc::new(strength::relative_margins(part)))
+    }
+
+    fn with(
+        knowledge: Knowledge<'a>,
+        spec: &'a Spec,
+        part: &'a Part,
+        bench: Bench<'a>,
+        readings: Rc<Vec<Reading>>,
+        least_margins: Rc<Vec<Option<f64>>>,
+    ) -> Self {
         let heat = bench
             .materials
             .iter()
@@ -86,19 +169,29 @@ impl<'a> World<'a> {
             fit_places,
             pinned: super::pins::settings(spec),
             heat,
-            least_margins: strength::relative_margins(part),
+            least_margins,
+            readings,
             records: RefCell::default(),
             settled: RefCell::default(),
+            for_time: RefCell::default(),
+            stresses: RefCell::default(),
         }
     }
 
-    /// Makes the world of another spec or bench on the same part; what does not hang on the spec is not worked out again.
-    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, bench: Bench<'b>) -> World<'b>
+    /// Makes the world of another spec or bench on the same part; what hangs on neither is not worked out again.
+    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, bench: Option<Bench<'b>>) -> World<'b>
     where
         'a: 'b,
     {
-        let world = World::new(other.knowledge, spec, other.part, bench);
-        let lasting = |root: Root| matches!(root, Root::Material | Root::Agent | Root::Mesh);
+        let same_bench = bench.is_none();
+        let bench = bench.unwrap_or_else(|| other.bench.clone());
+        let (readings, margins) = (Rc::clone(&other.readings), Rc::clone(&other.least_margins));
+        let world = World::with(other.knowledge, spec, other.part, bench, readings, margins);
+        let lasting = |root: Root| match root {
+            Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
+            Root::Printer | Root::Nozzle | Root::Surface | Root::Bond | Root::Shop => same_bench,
+            _ => false,
+        };
         let kept: Vec<_> =
             other.records.borrow().iter().filter(|(k, _)| lasting(k.0)).map(|(k, v)| (*k, Rc::clone(v))).collect();
         // Candidates are added behind those there are, so an index means the same thing in both.
@@ -170,17 +263,18 @@ impl<'a> World<'a> {
         }
     }
 
-    /// Hands the rule's scope for a partial choice to `ask`. Decisions the rule does not touch are left out of it.
+    /// Hands the scope of a rule of the rulebook for a partial choice to `ask`. Decisions it does not touch are left out.
     pub fn with_scope<R>(
         &self,
-        rule: &Rule,
+        rule: usize,
         instance: usize,
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        let choice = masked(choice, rule.touches);
-        let roots = roots_of(rule);
-        self.with_roots(&roots, rule.each, instance, &choice, ask)
+        match self.readings.get(rule) {
+            Some(reading) => self.with_reading(reading, instance, choice, ask),
+            None => ask(&Scope::new()),
+        }
     }
 
     /// Hands a scope of all facts known about a partial choice to `ask`.
@@ -191,32 +285,18 @@ impl<'a> World<'a> {
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        self.with_roots(&Root::ALL, each, instance, choice, ask)
+        self.with_reading(&Reading::of(&Root::ALL, each, EVERY), instance, choice, ask)
     }
 
-    fn with_roots<R>(
+    fn with_reading<R>(
         &self,
-        roots: &[Root],
-        each: Option<Root>,
+        reading: &Reading,
         instance: usize,
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        let held: Vec<(Root, Rc<Record>)> = roots
-            .iter()
-            .filter(|r| !r.is_each() || Some(**r) == each)
-            .filter(|r| **r != Root::Settings)
-            .filter_map(|&r| self.record(r, if r.is_each() { instance } else { 0 }, choice).map(|rec| (r, rec)))
-            .collect();
-        let settled = roots.contains(&Root::Settings).then(|| self.settled(choice));
-        let mut scope = Scope::new();
-        for (root, record) in &held {
-            scope.set(*root, record);
-        }
-        if let Some(settled) = &settled {
-            scope.set_settings(&settled.record);
-        }
-        ask(&scope)
+        let records = [const { OnceCell::new() }; Root::ALL.len()];
+        ask(&Scope::of(&Held { world: self, reading, instance, choice, records, settled: OnceCell::new() }))
     }
 
     /// Returns the settings for a partial choice, with the rule behind each.
@@ -227,7 +307,7 @@ impl<'a> World<'a> {
         let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| *r != Root::Settings && !r.is_each()).collect();
         // `pose.time` and `pose.cost` rest on settings; while settings are being made they are open.
         let held: Vec<(Root, Rc<Record>)> =
-            roots.iter().filter_map(|&r| self.plain_record(r, choice).map(|rec| (r, rec))).collect();
+            roots.iter().filter_map(|&r| self.timeless_record(r, choice).map(|rec| (r, rec))).collect();
         let mut scope = Scope::new();
         for (root, record) in &held {
             scope.set(*root, record);
@@ -238,31 +318,49 @@ impl<'a> World<'a> {
     }
 
     /// Returns the settings that time and mass hang on; where the part lies and on what does not change them.
-    pub fn settled_for_time(&self, choice: &Partial) -> Rc<Settled> {
+    pub fn settings_for_time(&self, choice: &Partial) -> Rc<Record> {
         let mut narrow: Partial = [None; 7];
         for d in [at::PRINTER, at::MATERIAL, at::NOZZLE] {
             narrow[d] = choice[d];
         }
-        self.settled(&narrow)
+        if let Some(found) = self.for_time.borrow().get(&narrow) {
+            return Rc::clone(found);
+        }
+        let reading = Reading::of(&SETTLING, None, EVERY);
+        let rulebook = self.knowledge.rulebook;
+        let values = self.with_reading(&reading, 0, &narrow, |scope| {
+            rulebook.values(super::run::SETTINGS, scope, self.knowledge.functions, &self.pinned)
+        });
+        let values = Rc::new(values);
+        self.for_time.borrow_mut().insert(narrow, Rc::clone(&values));
+        values
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
     pub fn record(&self, root: Root, instance: usize, choice: &Partial) -> Option<Rc<Record>> {
-        let key = (root, instance, masked(choice, depends(root)));
+        self.kept(root, instance, masked(choice, &mask(depends(root))))
+    }
+
+    /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
+    fn kept(&self, root: Root, instance: usize, choice: Partial) -> Option<Rc<Record>> {
+        let key = (root, instance, choice);
         if let Some(found) = self.records.borrow().get(&key) {
             return Some(Rc::clone(found));
         }
-        let mut record = self.build(root, instance, &key.2)?;
-        if root == Root::Pose {
-            self.add_time_and_cost(&key.2, &mut record);
-        }
-        let record = Rc::new(record);
+        let record = match root {
+            Root::Pose => self.with_time_and_cost(&choice)?,
+            Root::Part => self.with_deflection(&choice)?,
+            _ => Rc::new(self.build(root, instance, &choice)?),
+        };
         self.records.borrow_mut().insert(key, Rc::clone(&record));
         Some(record)
     }
 
-    fn plain_record(&self, root: Root, choice: &Partial) -> Option<Rc<Record>> {
-        if root == Root::Pose { self.build(root, 0, choice).map(Rc::new) } else { self.record(root, 0, choice) }
+    fn timeless_record(&self, root: Root, choice: &Partial) -> Option<Rc<Record>> {
+        if root == Root::Pose {
+            return self.kept(root, 0, masked(choice, &TIMELESS));
+        }
+        self.record(root, 0, choice)
     }
 
     fn lower(&self) -> Lower<'a> {
@@ -273,7 +371,7 @@ impl<'a> World<'a> {
         let lower = self.lower();
         match root {
             Root::Service => Some(self.service(choice)),
-            Root::Part => Some(self.part_record(choice)),
+            Root::Part => Some(lower.part(self.spec, self.part)),
             Root::Mesh => Some(lower.mesh(self.part)),
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
@@ -361,14 +459,17 @@ impl<'a> World<'a> {
         record
     }
 
-    fn part_record(&self, choice: &Partial) -> Record {
-        let mut record = self.lower().part(self.spec, self.part);
-        if let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE])
-            && let Some((deflection, working)) = strength::deflection(self, m, pose)
-        {
-            record.set("deflection", mm(deflection), Origin::Computed { working });
+    /// Adds the deflection to the facts of the part, if it is known; else they are the same for every choice.
+    fn with_deflection(&self, choice: &Partial) -> Option<Rc<Record>> {
+        if choice.iter().all(Option::is_none) {
+            return self.build(Root::Part, 0, choice).map(Rc::new);
         }
-        record
+        let plain = self.kept(Root::Part, 0, [None; 7])?;
+        let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
+        let Some((deflection, working)) = strength::deflection(self, m, pose) else { return Some(plain) };
+        let mut record = Record::clone(&plain);
+        record.set("deflection", mm(deflection), Origin::Computed { working });
+        Some(Rc::new(record))
     }
 
     fn load_record(&self, instance: usize, choice: &Partial) -> Option<Record> {
@@ -445,18 +546,33 @@ impl<'a> World<'a> {
         Some(record)
     }
 
-    fn add_time_and_cost(&self, choice: &Partial, record: &mut Record) {
+    /// Adds time and cost to the facts of a pose where all they hang on is decided.
+    fn with_time_and_cost(&self, choice: &Partial) -> Option<Rc<Record>> {
+        let timeless = masked(choice, &TIMELESS);
+        if timeless == *choice {
+            return self.build(Root::Pose, 0, choice).map(Rc::new);
+        }
+        let plain = self.kept(Root::Pose, 0, timeless)?;
         let wanted = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
         if wanted.iter().any(|&d| choice[d].is_none()) {
-            return;
+            return Some(plain);
         }
-        if let Ok(piece) = super::run::piece(self, choice) {
-            let basis = Origin::Computed { working: piece.basis.to_owned() };
-            record.set("time", Quantity::from(piece.time), basis.clone());
-            record.set("cost", piece.cost.map(Quantity::from), basis);
-        }
+        let Ok(piece) = super::run::piece(self, choice) else { return Some(plain) };
+        let mut record = Record::clone(&plain);
+        let basis = Origin::Computed { working: piece.basis.to_owned() };
+        record.set("time", Quantity::from(piece.time), basis.clone());
+        record.set("cost", piece.cost.map(Quantity::from), basis);
+        Some(Rc::new(record))
     }
 }
+
+/// What the facts of a pose but time and cost hang on.
+const TIMELESS: Mask = {
+    let mut mask = [false; 7];
+    mask[at::PRINTER] = true;
+    mask[at::POSE] = true;
+    mask
+};
 
 /// Support policies.
 pub const SUPPORTS: [&str; 2] = ["none", "where-needed"];
@@ -485,17 +601,26 @@ fn depends(root: Root) -> Touches {
     }
 }
 
-/// Returns the choice with every decision outside `touches` open.
-fn masked(choice: &Partial, touches: Touches) -> Partial {
-    let mut result = *choice;
-    for (slot, decision) in result.iter_mut().zip(DECISIONS) {
-        let touched =
-            touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool));
-        if !touched {
-            *slot = None;
+/// Returns the choice with every decision outside `mask` open.
+fn masked(choice: &Partial, mask: &Mask) -> Partial {
+    let mut result: Partial = [None; 7];
+    for ((slot, value), counts) in result.iter_mut().zip(choice).zip(mask) {
+        if *counts {
+            *slot = *value;
         }
     }
     result
+}
+
+/// Returns which decisions are touched; a spool is chosen with its material.
+fn mask(touches: Touches) -> Mask {
+    DECISIONS.map(|decision| {
+        touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool))
+    })
+}
+
+fn both(a: Mask, b: Mask) -> Mask {
+    std::array::from_fn(|i| a[i] && b[i])
 }
 
 /// Returns the roots a rule reads.

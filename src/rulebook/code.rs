@@ -7,7 +7,7 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::functions::{Builtin, Functions};
-use super::names::{Root, Type};
+use super::names::{Root, Touches, Type};
 use super::scope::{Scope, Trace};
 use super::value::{Origin, Record, Value};
 use crate::quantity::{Dimension, Quantity, trim_number};
@@ -216,6 +216,25 @@ impl Code {
         Some(self.eval(&mut cx))
     }
 
+    /// Returns whether the expression has the same value whatever is decided: it reads only facts that hang on no decision.
+    pub(super) fn stands_before_decisions(&self) -> bool {
+        let all = |codes: &[Code]| codes.iter().all(Code::stands_before_decisions);
+        match self {
+            Code::Field(place) => place.touches().is_some_and(Touches::is_empty),
+            Code::Bool(_) | Code::Number(_) | Code::Word(_) | Code::Text(_) => true,
+            Code::Not(a) | Code::Negate(a) | Code::Known { of: a, .. } => a.stands_before_decisions(),
+            Code::And(of) | Code::Or(of) | Code::Builtin { arguments: of, .. } | Code::Call { arguments: of, .. } => {
+                all(of)
+            }
+            Code::Compare { left, right, .. } | Code::Arithmetic { left, right, .. } | Code::Range(left, right) => {
+                left.stands_before_decisions() && right.stands_before_decisions()
+            }
+            Code::Within { of, low, high } => [of, low, high].iter().all(|c| c.stands_before_decisions()),
+            Code::OneOf { of, options } => of.stands_before_decisions() && all(options),
+            Code::Member { of, list } => of.stands_before_decisions() && list.stands_before_decisions(),
+        }
+    }
+
     fn reads(&self) -> bool {
         match self {
             Code::Field(_) | Code::Call { .. } => true,
@@ -275,6 +294,15 @@ impl Place {
             (None, value) => value,
             _ => Val::Unknown,
         }
+    }
+
+    /// Returns the decisions that what is read hangs on; `None` for a setting, which hangs on those of its rules.
+    fn touches(&self) -> Option<Touches> {
+        if self.root == Root::Settings {
+            return None;
+        }
+        let field = self.path.first().and_then(|name| self.root.field(name));
+        Some(self.root.touches().union(field.map_or(Touches::NONE, |f| f.also)))
     }
 
     /// Returns the type of what is read, the end of a range counted.

@@ -213,6 +213,13 @@ impl Rule {
         self.verdicts.iter().filter_map(|v| amount(v, &mut cx)).sum()
     }
 
+    /// Returns whether the rule is silent whatever is decided: one of its conditions hangs on no decision and does not hold.
+    pub fn is_silent(&self, scope: &Scope<'_>, functions: &dyn Functions) -> bool {
+        let mut cx = Context { scope, functions, trace: None, missing: None };
+        let mut fixed = self.when.iter().filter(|code| code.stands_before_decisions());
+        fixed.any(|code| !matches!(code.eval(&mut cx), Val::Bool(true)))
+    }
+
     /// Returns whether the rule requires anything, and so can refuse a candidate.
     pub fn can_refuse(&self) -> bool {
         self.verdicts.iter().any(|v| matches!(v, Verdict::Require { .. }))

@@ -1,12 +1,28 @@
 //! What a rule is judged against: one record of facts per root, and the trail of what it read.
 
+use std::fmt;
+
 use super::names::Root;
 use super::value::{Origin, Record, Value};
 
+/// Facts that are only made when a rule comes to read them.
+pub trait Facts {
+    /// Returns the record of a root, the same one every time it is asked for.
+    fn record(&self, root: Root) -> Option<&Record>;
+}
+
 /// The facts in view: at most one record per root. Cheap to copy, so that a solver can extend it candidate by candidate.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Clone, Copy, Default)]
 pub struct Scope<'a> {
     records: [Option<&'a Record>; Root::ALL.len()],
+    /// Asked for the roots that have no record above.
+    rest: Option<&'a dyn Facts>,
+}
+
+impl fmt::Debug for Scope<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Scope").field("records", &self.records).finish_non_exhaustive()
+    }
 }
 
 impl<'a> Scope<'a> {
@@ -31,8 +47,13 @@ impl<'a> Scope<'a> {
         self.set(Root::Settings, settings);
     }
 
+    /// Returns a scope whose records are made when they are read.
+    pub fn of(rest: &'a dyn Facts) -> Self {
+        Self { rest: Some(rest), ..Self::default() }
+    }
+
     pub fn get(&self, root: Root) -> Option<&'a Record> {
-        self.records.get(root as usize).copied().flatten()
+        self.records.get(root as usize).copied().flatten().or_else(|| self.rest?.record(root))
     }
 }
 

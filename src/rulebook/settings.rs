@@ -1,6 +1,6 @@
 //! Settings: what the `derive` rules give, in the order in which they depend on each other.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::Rulebook;
@@ -9,7 +9,7 @@ use super::functions::Functions;
 use super::names::Root;
 use super::rule::{Rule, Verdict};
 use super::scope::{Scope, Trace};
-use super::value::{Origin, Record, Value};
+use super::value::{Fact, Origin, Record, Value};
 
 /// The settings of a job, and why each is as it is.
 #[derive(Debug, Clone, Default)]
@@ -50,12 +50,44 @@ impl Rulebook {
         self.settle(scope, functions, &Record::default()).record
     }
 
+    /// Returns the values of some settings alone, with those of the settings they rest on; nothing is kept of how they
+    /// came about, so that a search can ask often.
+    pub fn values(&self, wanted: &[&str], scope: &Scope<'_>, functions: &dyn Functions, pinned: &Record) -> Record {
+        let mut needed: BTreeSet<&str> = wanted.iter().copied().collect();
+        // Backwards, because a setting comes behind those it rests on.
+        for setting in self.setting_order.iter().rev().filter(|s| pinned.get(s).is_none()) {
+            if needed.contains(setting.as_ref()) {
+                needed.extend(self.deriving(setting).flat_map(|(_, r)| r.settings_used.iter().map(String::as_str)));
+            }
+        }
+        let mut values = Record::new("settings");
+        for setting in self.setting_order.iter().filter(|s| needed.contains(s.as_ref())) {
+            if let Some(fact) = pinned.get(setting) {
+                values.facts.insert(setting.clone(), fact.clone());
+                continue;
+            }
+            let value =
+                self.deriving(setting).find_map(|(_, rule)| derive(rule, setting, scope, functions, &values, None));
+            if let Some(value) = value {
+                values.facts.insert(setting.clone(), Fact { value, origin: Origin::None });
+            }
+        }
+        values
+    }
+
+    /// Returns the rules that derive a setting, in the order in which they are asked.
+    fn deriving(&self, setting: &str) -> impl Iterator<Item = (usize, &Rule)> {
+        let indices = self.derivers.get(setting).map_or(&[][..], Vec::as_slice);
+        indices.iter().filter_map(|&index| Some((index, self.rules.get(index)?)))
+    }
+
     fn settle_one(&self, setting: &Arc<str>, scope: &Scope<'_>, functions: &dyn Functions, settled: &mut Settled) {
         let mut best: Option<(usize, Value, Trace)> = None;
         let mut clash = None;
-        for &index in self.derivers.get(setting).map_or(&[][..], Vec::as_slice) {
-            let Some(rule) = self.rules.get(index) else { continue };
-            let Some((value, trace)) = derive(rule, setting, scope, functions, &settled.record) else { continue };
+        for (index, rule) in self.deriving(setting) {
+            let mut trace = Trace::default();
+            let value = derive(rule, setting, scope, functions, &settled.record, Some(&mut trace));
+            let Some(value) = value else { continue };
             match &best {
                 None => best = Some((index, value, trace)),
                 Some((first, chosen, _)) => {
@@ -82,19 +114,18 @@ fn derive(
     scope: &Scope<'_>,
     functions: &dyn Functions,
     so_far: &Record,
-) -> Option<(Value, Trace)> {
+    trace: Option<&mut Trace>,
+) -> Option<Value> {
     let scope = scope.with(Root::Settings, so_far);
-    let mut trace = Trace::default();
-    let mut cx = Context { scope: &scope, functions, trace: Some(&mut trace), missing: None };
+    let mut cx = Context { scope: &scope, functions, trace, missing: None };
     if !rule.applies(&mut cx) {
         return None;
     }
-    let value = rule.verdicts.iter().find_map(|verdict| match verdict {
+    rule.verdicts.iter().find_map(|verdict| match verdict {
         Verdict::Derive { setting, kind, code } if setting.as_ref() == wanted => match code.eval(&mut cx) {
             Val::Unknown => None,
             value => Some(value.to_value(*kind)),
         },
         _ => None,
-    })?;
-    Some((value, trace))
+    })
 }
