@@ -288,6 +288,9 @@ pub struct RegionRow {
     pub verdict: String,
     /// The measure against the limit, and where the limit comes from.
     pub because: String,
+    /// Keys of the sources of the limits named there.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sources: Vec<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]

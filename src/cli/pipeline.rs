@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock, Mutex};
 
+use super::cache::{Cache, Key};
 use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
@@ -30,6 +31,8 @@ pub struct Options {
     pub strict: bool,
     /// Text to take for the workshop file's, to see what a change of it would do.
     pub shop_text: Option<String>,
+    /// Where facts of meshes are kept between runs.
+    pub cache: Option<Cache>,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -82,7 +85,7 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
     };
     for part in &job.spec.parts {
         let part = part.clone().in_name_order();
-        match compile_part(world, &job, &part, &mut compiled.diagnostics, &mut see) {
+        match compile_part(world, &job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
@@ -269,6 +272,7 @@ fn compile_part(
     world: &World,
     job: &Job,
     spec: &Spec,
+    cache: Option<&Cache>,
     diagnostics: &mut Vec<Diagnostic>,
     visit: &mut Visit<'_>,
 ) -> Option<Vec<Part>> {
@@ -281,7 +285,7 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let read = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
+        let read = read_mesh(world, job, used, cache).map_err(|d| diagnostics.push(d)).ok()?;
         if let Some(found) = check_size(spec, &read.0.mesh).filter(|_| spec.meshes.len() == 1) {
             let stop = found.is_error();
             diagnostics.push(found);
@@ -290,7 +294,12 @@ fn compile_part(
             }
         }
         let (read, digest) = read;
-        let mut part = part::Part::measure(spec, read.mesh, diagnostics);
+        let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
+        let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
+        let kept = cache.map(|cache| OfMesh { cache, mesh: read.key });
+        let memory = kept.as_ref().map(|k| k as &dyn part::Memory);
+        let means = part::Means { angles: &angles, memory };
+        let mut part = part::Part::measure(spec, read.mesh, means, diagnostics);
         part.notes.splice(0..0, read.notes);
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
@@ -350,18 +359,50 @@ fn decide(
     let recipe = recipe::build(&rules, &outcome, inputs);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
-        resolve::Outcome::Decided(d) => picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0),
+        resolve::Outcome::Decided(d) => {
+            let limits = resolver.limits(&resolve::decide::full(&d.choice));
+            picture::picture(spec, part, d.choice[at::POSE], &limits, d.choice[at::SUPPORTS] != 0)
+        }
         resolve::Outcome::Refused(_) => None,
     };
     Some(Part { recipe, picture })
 }
 
-fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Read, Input), Diagnostic> {
+/// The facts of one mesh in the cache.
+struct OfMesh<'c> {
+    cache: &'c Cache,
+    mesh: Key,
+}
+
+impl OfMesh<'_> {
+    fn key(&self, question: &str) -> Key {
+        self.cache.key("part", &[&self.mesh, question.as_bytes()])
+    }
+}
+
+impl part::Memory for OfMesh<'_> {
+    fn recall(&self, question: &str) -> Option<Vec<u8>> {
+        self.cache.get(&self.key(question))
+    }
+
+    fn keep(&self, question: &str, facts: &[u8]) {
+        self.cache.put(&self.key(question), facts);
+    }
+}
+
+fn read_mesh(world: &World, job: &Job, used: &MeshUse, cache: Option<&Cache>) -> Result<(Read, Input), Diagnostic> {
     let from = job.file.clone();
     let file = world.named_by(&from, &used.path.value, used.path.span)?;
     let bytes = world.mesh(&file, Some(used.path.span))?;
     let digest = input(&file.name, &bytes);
-    Ok((meshes::read(&bytes, &file.name, used)?, digest))
+    let mut read = meshes::read(&bytes, &file.name, used)?;
+    if let Some(cache) = cache {
+        // The bytes, and what of the statement decides which mesh they mean. The name's ending tells the format.
+        let object = used.object.as_ref().map(|o| o.value.as_str());
+        let meant = format!("{:?} {object:?} {:?}", used.unit.map(|u| u.value), file.name.rsplit('.').next());
+        read.key = cache.key("mesh", &[meant.as_bytes(), &bytes]);
+    }
+    Ok((read, digest))
 }
 
 /// Digest of all built-in knowledge, so that a recipe tells which version it was made with.

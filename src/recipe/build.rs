@@ -67,7 +67,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
     recipe.poses = decisions::poses(rules, decided);
-    recipe.regions = mesh::regions(world.part, decided.choice[at::POSE]);
+    recipe.regions = mesh::regions(world, &choice);
     recipe.assumptions = assumptions(rules, decided, &said);
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);
@@ -375,6 +375,10 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
     recipe.cautions.iter().for_each(|c| note(&c.because));
     recipe.rejected.iter().for_each(|r| note(&r.because));
     recipe.nearest.iter().flat_map(|n| &n.breaks).for_each(&mut note);
+    for limit in recipe.regions.iter().flat_map(|r| &r.sources) {
+        text.push_str(limit);
+        text.push(' ');
+    }
     let words: BTreeSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
     world
         .knowledge

@@ -7,7 +7,7 @@ use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, Use
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
 use crate::resolve::problem::{Rules, Said};
-use crate::resolve::world::{DECISIONS, at};
+use crate::resolve::world::{DECISIONS, Partial, at};
 use crate::semantics::spec::Decision as SpecDecision;
 
 /// Builds all seven decisions.
@@ -148,7 +148,7 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String 
             world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone())
         }
         at::AGENT => bond_words(rules, decided),
-        at::POSE => pose_detail(rules, decided.choice[d]),
+        at::POSE => pose_detail(rules, &choice),
         _ => String::new(),
     }
 }
@@ -182,15 +182,18 @@ fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {
     }
 }
 
-fn pose_detail(rules: &Rules<'_, '_>, pose: usize) -> String {
-    let Some(facts) = rules.world.part.poses.get(pose) else { return String::new() };
+fn pose_detail(rules: &Rules<'_, '_>, choice: &Partial) -> String {
+    let world = rules.world;
+    let Some(facts) = choice[at::POSE].and_then(|pose| world.part.poses.get(pose)) else { return String::new() };
+    let Some(overhangs) = world.overhangs(choice) else { return String::new() };
     format!(
-        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond 45°, {:.0} mm² on the bed",
+        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond {:.0}°, {:.0} mm² on the bed",
         direction_words(facts.pose.up),
         facts.footprint_mm[0],
         facts.footprint_mm[1],
         facts.height_mm,
-        facts.overhang_mm2,
+        overhangs.overhang_mm2,
+        world.limits(choice).overhang_deg.value,
         facts.contact_mm2
     )
 }
@@ -234,6 +237,9 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
         .take(6)
         .filter_map(|(pose, total, penalties)| {
             let facts = rules.world.part.poses.get(*pose)?;
+            let mut choice = full(&decided.choice);
+            choice[at::POSE] = Some(*pose);
+            let overhangs = rules.world.overhangs(&choice)?;
             let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
             let pose_rules = penalties.iter().filter(|(c, _)| {
                 let names = &rules.rule(*c).names;
@@ -245,10 +251,10 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
                 total: points(*total),
                 penalties: pose_rules.map(|(c, p)| used(&rules.rule(*c).name, signed(*p))).collect(),
                 facts: vec![
-                    used("overhang", format!("{:.0} mm²", facts.overhang_mm2)),
+                    used("overhang", format!("{:.0} mm²", overhangs.overhang_mm2)),
                     used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),
                     used("height", format!("{:.1} mm", facts.height_mm)),
-                    used("support", format!("{:.1} cm³", facts.support_mm3 / 1000.0)),
+                    used("support", format!("{:.1} cm³", overhangs.support_mm3 / 1000.0)),
                 ],
             })
         })

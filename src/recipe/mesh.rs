@@ -4,11 +4,12 @@ use crate::catalogue::Nozzle;
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::mesh::Point;
 use crate::geometry::regions::Region;
+use crate::geometry::regions::limits::Limits;
 use crate::geometry::walls::Extreme;
 use crate::recipe::{MeshFact, RegionRow};
 use crate::resolve::facts::{hundredth, place};
 use crate::resolve::part::Part;
-use crate::resolve::world::World;
+use crate::resolve::world::{Partial, World, at};
 
 /// Most regions and cavities shown one by one; the rest are summed up.
 const ROWS: usize = 12;
@@ -114,12 +115,13 @@ fn cavities(part: &Part) -> Vec<MeshFact> {
 }
 
 /// Returns the regions of the part in a pose, those with work to do first, then by area.
-pub fn regions(part: &Part, pose: usize) -> Vec<RegionRow> {
-    let Some(found) = part.regions(pose) else { return Vec::new() };
+pub fn regions(world: &World<'_>, choice: &Partial) -> Vec<RegionRow> {
+    let limits = world.limits(choice);
+    let Some(found) = choice[at::POSE].and_then(|pose| world.part.regions(pose, &limits)) else { return Vec::new() };
     let mut list: Vec<&Region> = found.list.iter().collect();
     // Stable: within both halves the list keeps its order, largest first.
     list.sort_by_key(|r| !r.needs_support());
-    let mut rows: Vec<RegionRow> = list.iter().take(ROWS).map(|r| row(r)).collect();
+    let mut rows: Vec<RegionRow> = list.iter().take(ROWS).map(|r| row(r, &limits)).collect();
     let rest = list.get(ROWS..).unwrap_or_default();
     let more = rest.len() + found.unlisted;
     if more > 0 {
@@ -132,12 +134,13 @@ pub fn regions(part: &Part, pose: usize) -> Vec<RegionRow> {
             at: String::new(),
             verdict: String::new(),
             because: "smaller, or too small to tell from the grain of the layers; `measure` lists them".to_owned(),
+            sources: Vec::new(),
         });
     }
     rows
 }
 
-fn row(r: &Region) -> RegionRow {
+fn row(r: &Region, limits: &Limits) -> RegionRow {
     let [low, high] = r.z_mm;
     RegionRow {
         kind: r.kind.words().to_owned(),
@@ -147,5 +150,14 @@ fn row(r: &Region) -> RegionRow {
         at: place(r.at),
         verdict: r.verdict.words().to_owned(),
         because: r.why(),
+        // Those of the limits its reason names, each of which says where it is from.
+        sources: limits
+            .all()
+            .into_iter()
+            .filter(|l| r.because.contains(&l.origin))
+            .filter_map(|l| l.source.clone())
+            .collect::<std::collections::BTreeSet<_>>()
+            .into_iter()
+            .collect(),
     }
 }

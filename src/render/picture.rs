@@ -4,6 +4,7 @@ use crate::geometry::drawing::{self, Drawing, DrawingOptions};
 use crate::geometry::first_layer;
 use crate::geometry::polygon::Filling;
 use crate::geometry::regions::Verdict;
+use crate::geometry::regions::limits::Limits;
 use crate::geometry::survey::Prepared;
 use crate::geometry::vector::{Vector, add, norm, scale};
 use crate::render::figure::{Arrow, Callout, Figure, Inset, Region, RegionKind, svg};
@@ -15,13 +16,14 @@ const CELLS: usize = 500;
 /// Most labels of features: more would cover the part.
 const MOST_LABELS: usize = 12;
 
-/// Draws the part as it lies in a pose, with its faces, holes and loads named; `None` for a pose there is not.
-pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option<String> {
+/// Draws the part as it lies in a pose, with its faces, holes and loads named, and what the limits make of its regions;
+/// `None` for a pose there is not.
+pub fn picture(spec: &Spec, part: &Part, pose: usize, limits: &Limits, supported: bool) -> Option<String> {
     let facts = part.poses.get(pose)?;
+    let found = part.regions(pose, limits);
     let prepared = Prepared::new(&part.mesh);
     let options = DrawingOptions { turn_deg: facts.turn_deg, cells: CELLS, ..DrawingOptions::default() };
-    let regions: Vec<(&[u32], RegionKind)> = facts
-        .regions
+    let regions: Vec<(&[u32], RegionKind)> = found
         .iter()
         .flat_map(|r| &r.list)
         .filter_map(|r| {

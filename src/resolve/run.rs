@@ -56,7 +56,7 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
         volume_mm3: world.part.volume_mm3.ok_or("the mesh encloses no volume")?,
         area_mm2: world.part.area_mm2,
         height_mm: pose.height_mm,
-        support_mm3: if supported { pose.support_mm3 } else { 0.0 },
+        support_mm3: if supported { world.overhangs(choice).map_or(0.0, |o| o.support_mm3) } else { 0.0 },
     };
     shaped(world, choice, count, &shape)
 }

@@ -1,5 +1,6 @@
 //! The bench a job is made on: what the shop file lists, joined with what the catalogue knows of it.
 
+use super::limits::{LimitRecord, Recorded};
 use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
 use crate::diag::Span;
@@ -113,6 +114,8 @@ pub struct Bench<'a> {
     pub tools: Tools,
     pub yields: Vec<Yield>,
     pub calibration: Vec<CalibrationRecord>,
+    /// What its printers were found to print without support.
+    pub limit_records: Vec<LimitRecord>,
     /// What there is to finish fits with.
     pub fit_tools: crate::fits::feature::Tools,
 }
@@ -390,6 +393,7 @@ impl<'a> Bench<'a> {
             tools: tools(shop),
             yields: shop.yields.iter().map(yield_record).collect(),
             calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            limit_records: shop.calibration.iter().filter_map(limit_record).collect(),
             fit_tools: fit_tools(shop),
         }
     }
@@ -489,6 +493,24 @@ fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
         count: c.count.value,
         on: c.on.value.0.clone(),
         range: c.from.as_ref().zip(c.to.as_ref()).map(|(a, b)| (a.value, b.value)),
+    })
+}
+
+/// Turns a shop's record of overhangs or bridges into a limit; other records are not about support.
+fn limit_record(c: &shop::Calibration) -> Option<LimitRecord> {
+    use crate::catalogue::words::Measured;
+    let what = match c.what.value {
+        Measured::Overhang => Recorded::Overhang(c.angle.as_ref()?.value),
+        Measured::Bridge => Recorded::Bridge(c.span.as_ref()?.value),
+        _ => return None,
+    };
+    Some(LimitRecord {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        what,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
     })
 }
 

@@ -2,9 +2,12 @@
 
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
+use crate::geometry::regions::limits::{Limit, Limits};
+use crate::geometry::survey::Overhangs;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::{Decision, Root, Touches};
 use crate::rulebook::value::{Origin, Record, Value};
@@ -13,6 +16,7 @@ use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
 use super::heat::{PartHeat, part_heat};
+use super::limits;
 use super::matching::Place;
 use super::mixing::QuickMap;
 use super::part::Part;
@@ -525,25 +529,42 @@ impl<'a> World<'a> {
         let index = choice[at::POSE]?;
         let facts = self.part.poses.get(index)?;
         let words = self.pose_words(index);
+        let (limits, seen) = (self.limits(choice), self.overhangs(choice)?);
         let mut record = Record::new(words.clone());
         record.set("label", Value::text(&words), Origin::None);
         record.set("up", Value::text(&super::loads::direction_words(facts.pose.up)), Origin::None);
         let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
-        record.set("overhang", area(facts.overhang_mm2), Origin::Measured);
+        record.set("overhang", area(seen.overhang_mm2), Origin::Measured);
         record.set("contact", area(facts.contact_mm2), Origin::Measured);
         record.set("height", mm(facts.height_mm), Origin::Measured);
-        record.set("support", Quantity::new(facts.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
+        record.set("support", Quantity::new(seen.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
         let least = facts.footprint_mm[1].max(1e-6);
         record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
         record.set("stable", facts.stable, Origin::Measured);
         record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
         let least = self.least_margins.get(index).copied().flatten();
         record.set("least_margin", least.map(Quantity::number), Origin::Measured);
-        self.part.add_layer_facts(index, &mut record);
+        let from = |limit: &Limit| Origin::Computed { working: limit.origin.clone() };
+        let angle = Quantity::new(limits.overhang(), Dimension::ANGLE);
+        record.set("overhang_limit", angle, from(&limits.overhang_deg));
+        record.set("bridge_limit", mm(limits.bridge_mm.value), from(&limits.bridge_mm));
+        if let Some(regions) = &seen.regions {
+            super::part::add_layer_facts(regions, &mut record);
+        }
         if let Some(printer) = choice[at::PRINTER] {
             record.set("fits", self.bench.fits(printer, facts), Origin::Measured);
         }
         Some(record)
+    }
+
+    /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
+    pub fn limits(&self, choice: &Partial) -> Limits {
+        limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL])
+    }
+
+    /// Returns what of the chosen pose hangs over by those limits; the verdicts count, their words may be another choice's.
+    pub fn overhangs(&self, choice: &Partial) -> Option<Arc<Overhangs>> {
+        self.part.overhangs(choice[at::POSE]?, &self.limits(choice))
     }
 
     /// Adds time and cost to the facts of a pose where all they hang on is decided.
@@ -570,6 +591,8 @@ impl<'a> World<'a> {
 const TIMELESS: Mask = {
     let mut mask = [false; 7];
     mask[at::PRINTER] = true;
+    mask[at::MATERIAL] = true;
+    mask[at::NOZZLE] = true;
     mask[at::POSE] = true;
     mask
 };

@@ -628,16 +628,21 @@ const BOND: &[Field] = &[
     f("shown", BOOL, "whether the catalogue knows this combination"),
 ];
 
+/// What prints without support hangs on the printer with its nozzle and material.
+pub const LIMITED: &[Decision] = &[Decision::Printer, Decision::Material, Decision::Nozzle];
+
 const POSE: &[Field] = &[
     f("label", TEXT, "its short name"),
     f("up", TEXT, "the direction that points up"),
-    f("overhang", AREA, "area that overhangs beyond 45° from vertical"),
+    t("overhang", AREA, LIMITED, "area that overhangs beyond `pose.overhang_limit` from vertical"),
+    t("overhang_limit", ANGLE, LIMITED, "overhang from vertical that the printer is taken to print without support"),
     f("contact", AREA, "area on the bed"),
     f("height", LENGTH, "height"),
-    f("support", VOLUME, "space under overhangs that support would fill"),
-    f("bridge", LENGTH, "longest bridge"),
-    f("bridged", AREA, "share of the overhanging area that is bridges held at both ends"),
-    f("trapped", AREA, "area where support could not be reached again"),
+    t("support", VOLUME, LIMITED, "space under overhangs that support would fill"),
+    t("bridge", LENGTH, LIMITED, "longest bridge"),
+    t("bridge_limit", LENGTH, LIMITED, "longest bridge that the printer is taken to lay well"),
+    t("bridged", AREA, LIMITED, "share of the overhanging area that is bridges held at both ends"),
+    t("trapped", AREA, LIMITED, "area where support could not be reached again"),
     f("slenderness", NUMBER, "height over the least width of its base"),
     f("stable", BOOL, "whether its centre of mass stands over its base"),
     t("fits", BOOL, &[Decision::Printer], "whether it fits the build volume, turned about the vertical if that helps"),

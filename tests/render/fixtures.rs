@@ -368,6 +368,7 @@ fn region() -> RegionRow {
         at: "(20.00, 10.00, 34.00) mm".to_owned(),
         verdict: "no support".to_owned(),
         because: "round hole, diameter 8.00 mm, within 10.00 mm (default: common practice)".to_owned(),
+        sources: Vec::new(),
     }
 }
 
