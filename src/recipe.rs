@@ -6,6 +6,7 @@ mod allowances;
 mod build;
 mod decisions;
 mod joints;
+mod lying;
 mod margins;
 pub mod mates;
 mod mesh;

@@ -68,6 +68,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.rejected = decisions::rejected(rules, decided);
     recipe.poses = decisions::poses(rules, decided);
     recipe.regions = mesh::regions(world, &choice);
+    recipe.mesh.extend(mesh::first_layer(world, &choice));
     recipe.assumptions = assumptions(rules, decided, &said);
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);

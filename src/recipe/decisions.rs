@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::recipe::lying;
 use crate::recipe::reasons::{points, reason, separated_by, signed};
 use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
 use crate::resolve::decide::{self, Why, full};
@@ -186,9 +187,12 @@ fn pose_detail(rules: &Rules<'_, '_>, choice: &Partial) -> String {
     let world = rules.world;
     let Some(facts) = choice[at::POSE].and_then(|pose| world.part.poses.get(pose)) else { return String::new() };
     let Some(overhangs) = world.overhangs(choice) else { return String::new() };
+    let (Some(pose), iso) = (choice[at::POSE], lying::notation(facts)) else { return String::new() };
     format!(
-        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond {:.0}°, {:.0} mm² on the bed",
+        "{} up: {}; {}{:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond {:.0}°, {:.0} mm² on the bed",
         direction_words(facts.pose.up),
+        lying::sentence(world, pose),
+        iso.map_or(String::new(), |order| format!("orientation {order} (ISO 17295), ")),
         facts.footprint_mm[0],
         facts.footprint_mm[1],
         facts.height_mm,
