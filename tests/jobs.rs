@@ -139,8 +139,9 @@ fn a_lying_hole_gets_no_support_and_the_recipe_says_why() {
     let crown = crown.unwrap_or_else(|| panic!("{:?}", recipe.decisions.map(|d| d.pose.value)));
     assert_eq!((crown.verdict.as_str(), crown.extent.as_str()), ("no support", "diameter 8.00 mm"));
     assert!(crown.because.contains("within 10.00 mm (default: common practice)"), "{}", crown.because);
-    // d sin 45 degrees.
-    assert!(crown.because.contains("chord of 5.66 mm"), "{}", crown.because);
+    // It is PLA, to 50 degrees by the catalogue: d cos 50 degrees.
+    assert_eq!(recipe.decisions.as_ref().unwrap().material.value, "PLA");
+    assert!(crown.because.contains("chord of 5.14 mm"), "{}", crown.because);
 }
 
 #[test]

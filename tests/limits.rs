@@ -188,3 +188,21 @@ fn kept_facts_change_nothing() {
     compile(home.path(), cache());
     assert_eq!(entries().len(), 3);
 }
+
+#[test]
+fn a_loaded_hook_is_laid_with_its_layers_along_the_stress() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/coat-hook/coat-hook.partspec");
+    let world = World::around(&path, false).unwrap();
+    let recipe = compile_one(&world, &path, &Options::default()).parts.remove(0).recipe;
+    let pose = &recipe.decisions.as_ref().unwrap().pose;
+    // The outline of the hook on the bed: up lies across the plane of wall and load.
+    assert!(pose.detail.contains("lay it on the flat side that faces -x in the file"), "{}", pose.detail);
+    assert!(pose.detail.contains("the layers run with the stress of \"wet coats\""), "{}", pose.detail);
+    assert!(pose.detail.contains("orientation XYZ (ISO 17295), 90 x 52 mm"), "{}", pose.detail);
+    let told = |name: &str| recipe.mesh.iter().find(|m| m.name == name).map(|m| m.value.clone()).unwrap_or_default();
+    assert!(told("first layer").contains("sharp corners that lift first"), "{}", told("first layer"));
+    assert!(told("curl").contains("PETG (medium warp)"), "{}", told("curl"));
+    // Its screw holes lie: their crowns hold themselves, and the page says by what.
+    let crown = region(&recipe, "hole crown");
+    assert!(crown.verdict == "no support" && crown.because.contains("within 10.00 mm (default: common practice)"));
+}

@@ -245,6 +245,24 @@ mod tests {
     }
 
     #[test]
+    fn every_key_is_documented() {
+        let keys = |value: &serde_json::Value| -> Vec<String> {
+            value.as_object().map(|o| o.keys().cloned().collect()).unwrap_or_default()
+        };
+        let page = include_str!("../../grammar/measure.md");
+        let bytes = include_bytes!("../../tests/meshes/thin_walls.stl");
+        let found = measure(bytes, "thin_walls.stl", &wish(PoseChoice::Up([0.0, 1.0, 0.0]))).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&yaml::json(&found).unwrap()).unwrap();
+        let lists = ["holes", "bosses", "planes", "regions", "poses", "first_layer", "min_wall", "pose"];
+        let parts = lists.iter().flat_map(|list| keys(json[list].get(0).unwrap_or(&json[list])));
+        let told: Vec<String> = keys(&json).into_iter().chain(parts).collect();
+        assert!(told.len() > 60, "{}", told.len());
+        for key in told {
+            assert!(page.contains(&format!("`{key}`")), "{key} is not in grammar/measure.md");
+        }
+    }
+
+    #[test]
     fn the_second_time_it_is_known_and_the_same_to_the_byte() {
         let home = tempfile::tempdir().unwrap();
         let cache = Cache::at(home.path());
