@@ -155,7 +155,8 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
     }
     context.tools = world.bench.fit_tools.clone();
-    context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone());
+    // No clock is read: a record is old by the day the part is wanted, or by the latest day the shop file knows.
+    context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone()).max(world.bench.latest.clone());
     let found = function.demand(&context).ok().and_then(|d| world.fit_places.get(index)?.modelled(d.nominal));
     if let Some((modelled, facets)) = found {
         context.modelled = Some(modelled);

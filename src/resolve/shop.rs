@@ -113,6 +113,8 @@ pub struct Bench<'a> {
     pub tools: Tools,
     pub yields: Vec<Yield>,
     pub calibration: Vec<CalibrationRecord>,
+    /// The latest date the shop file states: the day it was last kept up, as far as it says.
+    pub latest: Option<String>,
     /// What there is to finish fits with.
     pub fit_tools: crate::fits::feature::Tools,
 }
@@ -390,9 +392,18 @@ impl<'a> Bench<'a> {
             tools: tools(shop),
             yields: shop.yields.iter().map(yield_record).collect(),
             calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            latest: latest(shop),
             fit_tools: fit_tools(shop),
         }
     }
+}
+
+/// Dates are written year first, so that the latest is the largest text.
+fn latest(shop: &Shop) -> Option<String> {
+    let spools = shop.spools.iter().flatten().flat_map(|s| [s.opened.as_ref(), s.dried.as_ref()]).flatten();
+    let yields = shop.yields.iter().filter_map(|y| y.on.as_ref());
+    let records = shop.calibration.iter().map(|c| &c.on);
+    spools.chain(yields).chain(records).map(|d| d.value.0.clone()).max()
 }
 
 fn printer(
