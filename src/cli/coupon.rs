@@ -331,26 +331,31 @@ fn steps(sheet: &Sheet, out: &mut String) {
         out.push_str(&format!("\n## {}\n\n", phase.title));
         if phase.phase == "prepare" {
             out.push_str("- [ ] Check that the model on the machine is the coupon, in millimetres and as it lies. checked by: ______\n");
+            own_preparation(sheet, out);
         }
         for step in phase.steps.iter().filter(|s| !of_part(&s.text)) {
             let blanks: String = step.blanks.iter().map(|b| format!(" {b}: ______")).collect();
             out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text)));
         }
     }
-    let mut slender = Vec::new();
-    for p in &sheet.pieces {
-        let bounds = p.mesh.bounds();
-        let sides = [0, 1, 2].map(|k| bounds.max[k] - bounds.min[k]);
-        if sides[2] > SLENDER * sides[1] {
-            slender.push(quoted(&p.fits));
-        }
-    }
-    if !slender.is_empty() {
-        out.push_str(&format!("- [ ] Give {} a brim of 5 mm: it stands on its edge.\n", slender.join(" and ")));
-    }
-    out.push_str("- [ ] Print all of it in one go, with the part's own spool, nozzle and settings.\n");
     try_it(sheet, out);
     cautions(&sheet.recipe, out);
+}
+
+fn own_preparation(sheet: &Sheet, out: &mut String) {
+    out.push_str("- [ ] Print all of it in one go, with the part's own spool, nozzle and settings.\n");
+    let stands = |p: &&Piece| {
+        let bounds = p.mesh.bounds();
+        let sides = [0, 1, 2].map(|k| bounds.max[k] - bounds.min[k]);
+        sides[2] > SLENDER * sides[1]
+    };
+    let slender: Vec<String> = sheet.pieces.iter().filter(stands).map(|p| quoted(&p.fits)).collect();
+    if !slender.is_empty() {
+        out.push_str(&format!(
+            "- [ ] Give {} a brim of 5 mm: standing on its edge it has little to hold it.\n",
+            slender.join(" and ")
+        ));
+    }
 }
 
 fn try_it(sheet: &Sheet, out: &mut String) {
