@@ -499,3 +499,31 @@ fn an_old_record_is_told() {
     let said = serde_json::to_string(fit(&block, "bolts")).unwrap();
     assert!(said.contains("days old; measure again"), "{said}");
 }
+
+/// Eye 8.8 mm round a pin of 8 mm leaves 0.4 mm all round. By default 0.4 mm comes free (common practice, bore 0.4 mm); a
+/// shop whose own smallest was 0.35 mm asks for a quarter more, 0.4375 mm; one whose smallest was 0.5 mm says it fuses.
+#[test]
+fn a_gap_printed_in_place_is_held_against_the_shops_own_record() {
+    let (home, _) = job(&[8.8], "  fit \"lid\" hinge in-place 8 mm count 1");
+    let shop = std::fs::read_to_string(examples().path().join("shop.yaml")).unwrap();
+    let verdict = |gaps: &str| {
+        std::fs::write(home.path().join("shop.yaml"), format!("{shop}{gaps}")).unwrap();
+        let recipe = recipe(home.path(), "plate.partspec");
+        let margins = recipe["margins"].as_array().unwrap();
+        let row = margins.iter().find(|m| m["what"] == "gap \"lid\"").expect("a margin of the gap");
+        (text(row, "verdict").to_owned(), row["because"].to_string())
+    };
+    let record = |gap: &str| {
+        let one = |printer: &str, nozzle: &str, material: &str| {
+            format!(
+                "  - {{ printer: {printer}, nozzle: {nozzle}, material: {material}, what: gap, axis: across-layers, gap: {gap}, count: 5, on: 2026-11-01 }}\n"
+            )
+        };
+        one("Bench", "brass-04", "PLA") + &one("Loft", "brass-06", "PETG")
+    };
+    assert_eq!(verdict(&record("0.35 mm")).0, "holds narrowly");
+    let (word, because) = verdict(&record("0.5 mm"));
+    assert_eq!(word, "broken");
+    assert!(because.contains("shop record") && because.contains("5 pieces, 2026-11-01"), "{because}");
+    assert!(verdict("").1.contains("print a gap test"));
+}

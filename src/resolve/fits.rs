@@ -50,7 +50,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
         FitFunction::Magnet { diameter, height } => {
             (Function::Magnet { diameter: *diameter, thickness: Some(*height) }, Hole)
         }
-        FitFunction::Hinge { size, .. } => (Function::Hinge { pin: *size, in_place: false }, Hole),
+        FitFunction::Hinge { size, in_place, .. } => (Function::Hinge { pin: *size, in_place: *in_place }, Hole),
         FitFunction::Snap { thickness, .. } => (Function::Snap { size: *thickness }, Outside),
     }
 }
@@ -105,8 +105,9 @@ pub fn designation(fit: &Fit) -> String {
         FitFunction::Nut { thread } => format!("nut {thread}"),
         FitFunction::Dowel { size } => format!("dowel {size}"),
         FitFunction::Magnet { diameter, height } => format!("magnet {diameter} x {height}"),
-        FitFunction::Hinge { size, living: true } => format!("living hinge {size}"),
-        FitFunction::Hinge { size, living: false } => format!("hinge {size}"),
+        FitFunction::Hinge { size, living: true, .. } => format!("living hinge {size}"),
+        FitFunction::Hinge { size, in_place: true, .. } => format!("hinge {size} printed in place"),
+        FitFunction::Hinge { size, .. } => format!("hinge {size}"),
         FitFunction::Snap { undercut, .. } => format!("snap {undercut}"),
     }
 }

@@ -93,6 +93,18 @@ pub struct Yield {
     pub at: Span,
 }
 
+/// The smallest gap all round at which pieces printed in place came free of one another.
+#[derive(Debug, Clone)]
+pub struct Gap {
+    pub printer: String,
+    pub nozzle: String,
+    pub material: String,
+    pub axis: FeatureAxis,
+    pub gap: Length,
+    pub count: u32,
+    pub on: String,
+}
+
 /// Candidates and stock.
 #[derive(Debug, Clone)]
 pub struct Bench<'a> {
@@ -113,6 +125,8 @@ pub struct Bench<'a> {
     pub tools: Tools,
     pub yields: Vec<Yield>,
     pub calibration: Vec<CalibrationRecord>,
+    /// Gaps at which pieces printed in place came free.
+    pub gaps: Vec<Gap>,
     /// The latest date the shop file states: the day it was last kept up, as far as it says.
     pub latest: Option<String>,
     /// What there is to finish fits with.
@@ -328,6 +342,16 @@ impl Bench<'_> {
     }
 }
 
+impl Bench<'_> {
+    /// Returns the newest record of gaps printed in place for a printer, nozzle, material and lie.
+    pub fn gap(&self, printer: &str, nozzle: &str, material: &Material, axis: FeatureAxis) -> Option<&Gap> {
+        self.gaps
+            .iter()
+            .filter(|g| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name)
+            .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
+    }
+}
+
 fn suits(listed: Option<&Vec<String>>, name: Option<&String>) -> bool {
     listed.is_none_or(|list| name.is_some_and(|n| list.contains(n)))
 }
@@ -392,6 +416,7 @@ impl<'a> Bench<'a> {
             tools: tools(shop),
             yields: shop.yields.iter().map(yield_record).collect(),
             calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            gaps: shop.calibration.iter().filter_map(gap).collect(),
             latest: latest(shop),
             fit_tools: fit_tools(shop),
         }
@@ -500,6 +525,25 @@ fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
         count: c.count.value,
         on: c.on.value.0.clone(),
         range: c.from.as_ref().zip(c.to.as_ref()).map(|(a, b)| (a.value, b.value)),
+    })
+}
+
+fn gap(c: &shop::Calibration) -> Option<Gap> {
+    use crate::catalogue::words::{Axis, Measured};
+    let axis = match c.axis.as_ref()?.value {
+        Axis::AlongLayers => FeatureAxis::AlongLayers,
+        Axis::AcrossLayers => FeatureAxis::AcrossLayers,
+        _ => return None,
+    };
+    (c.what.value == Measured::Gap).then_some(())?;
+    Some(Gap {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        axis,
+        gap: c.gap.as_ref()?.value,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
     })
 }
 
