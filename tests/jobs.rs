@@ -239,7 +239,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
 fn a_batch_starts_more_than_it_needs_by_the_shops_own_record() {
     let run = Hut::new().recipe(TAG).run.unwrap();
     assert_eq!(run.wanted, 48);
-    assert!(run.start > 48 && run.plates >= 2, "{run:?}");
+    assert!(run.start > 48 && run.rounds >= 2, "{run:?}");
     assert!(run.because.iter().any(|r| r.text.contains("57 good of 60") && r.text.contains("shop.yaml:")), "{run:?}");
 }
 

@@ -19,6 +19,7 @@ use crate::geometry::write_3mf;
 use crate::quantity::{Length, Money};
 use crate::recipe::{Decided, Recipe};
 use crate::render::inline::inline;
+use crate::render::sheet::setting_rows;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::run::{self, Shape};
@@ -318,8 +319,8 @@ fn setup(recipe: &Recipe, out: &mut String) {
             out.push_str(&format!("| {what} | {}{detail} |\n", inline(&decided.value)));
         }
     }
-    for s in &recipe.settings {
-        out.push_str(&format!("| {} | {} |\n", inline(&s.name), inline(&s.value)));
+    for row in setting_rows(&recipe.settings) {
+        out.push_str(&format!("| {} | {} |\n", row.what.to_lowercase(), row.value));
     }
 }
 

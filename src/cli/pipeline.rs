@@ -350,7 +350,10 @@ fn decide(
     let recipe = recipe::build(&rules, &outcome, inputs);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
-        resolve::Outcome::Decided(d) => picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0),
+        resolve::Outcome::Decided(d) => {
+            let supported = d.choice[at::SUPPORTS] != 0;
+            picture::picture(spec, part, &resolver.fit_places, d.choice[at::POSE], supported)
+        }
         resolve::Outcome::Refused(_) => None,
     };
     Some(Part { recipe, picture })

@@ -22,18 +22,19 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
     for more in line.warnings.iter().chain(&line.cautions) {
         text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
     }
+    let origin = line.origin_source.to_string();
     Some(Allowance {
         fit: fit.name.value.clone(),
         function: format!("{}{}", line.function, found_words(world, index)),
         nominal: fits::shown(line.nominal),
         target: fits::limits(line.target.low, line.target.high),
-        printer_effect: format!("{} ({})", effect_words(&line), line.origin_source),
-        terms: terms(&line),
+        printer_effect: format!("{} ({origin})", effect_words(&line)),
+        terms: terms(&line, &origin),
         model_size: fits::shown(line.size_to_model),
         spread: format!("± {}", fits::shown(line.spread)),
         route: line.route.in_words(),
         because: Reason {
-            text,
+            text: text.replace(&format!(" ({origin})"), ""),
             places: vec![place],
             source: Some(line.target_source.to_string()),
             ..Reason::default()
@@ -56,11 +57,15 @@ fn found_words(world: &World<'_>, index: usize) -> String {
     }
 }
 
-fn terms(line: &AllowanceLine) -> Vec<UsedValue> {
+/// The sum, term by term. Where the printer's behaviour is known from has been said once, at its effect.
+fn terms(line: &AllowanceLine, origin: &str) -> Vec<UsedValue> {
+    let from = |note: &str, source: String| {
+        if source == origin { note.to_owned() } else { format!("{note}; {source}") }
+    };
     let term = |t: &crate::fits::allowance::Term| UsedValue {
         name: t.name.to_owned(),
         value: format!("{:+.3} mm{}", t.value.to_mm(), used_words(t.used)),
-        from: format!("{}; {}", t.note, t.source),
+        from: from(&t.note, t.source.to_string()),
     };
     line.terms.iter().map(term).collect()
 }
@@ -97,7 +102,7 @@ pub(super) fn inspect(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phas
         };
         let finished = line.inspection.checks.len().saturating_sub(1);
         for (i, check) in line.inspection.checks.iter().enumerate() {
-            form.push(form_row(form.len() + 1, name, check, &because));
+            form.push(form_row(name, check, &because));
             let ruled = format!("Measure \"{name}\"");
             let target = check.limits.is_some() && (i == finished || check.limits == Some(line.target));
             let known = phases.iter_mut().flat_map(|p| p.steps.iter_mut()).find(|s| s.text.starts_with(&ruled));
@@ -152,10 +157,10 @@ fn add_check(phases: &mut Vec<Phase>, name: &str, check: &Check, before: bool, b
 }
 
 /// A line of the first-article form: every check of the first good piece, in order of work.
-fn form_row(number: usize, name: &str, check: &Check, because: &Reason) -> Step {
+fn form_row(name: &str, check: &Check, because: &Reason) -> Step {
     let limits = check.limits.map_or("pass or fail".to_owned(), |l| fits::limits(l.low, l.high));
     Step {
-        text: format!("No. {number}, \"{name}\", {}: {limits}; {}.", check.what, check.gauge),
+        text: format!("\"{name}\", {}: {limits}; {}.", check.what, check.gauge),
         blanks: vec!["found".to_owned(), "by".to_owned()],
         because: Reason { places: because.places.clone(), ..Reason::default() },
     }

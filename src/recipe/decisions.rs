@@ -6,8 +6,9 @@ use crate::recipe::reasons::{points, reason, separated_by, signed};
 use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
-use crate::resolve::problem::{Rules, Said};
-use crate::resolve::world::{DECISIONS, at};
+use crate::resolve::problem::{Constraint, Rules, Said};
+use crate::resolve::search::Penalty;
+use crate::resolve::world::{DECISIONS, World, at};
 use crate::semantics::spec::Decision as SpecDecision;
 
 /// Builds all seven decisions.
@@ -24,6 +25,12 @@ pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions 
     }
 }
 
+/// A value as a person says it: the words of the rule language are joined by hyphens, those of a page are not.
+fn shown(world: &World<'_>, d: usize, value: usize) -> String {
+    let name = world.name(d, value);
+    if d == at::SUPPORTS { name.replace('-', " ") } else { name }
+}
+
 fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decided {
     let world = rules.world;
     let value = decided.choice[d];
@@ -32,11 +39,11 @@ fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decid
     because.extend(ruled_out(rules, decided, d));
     because.extend(least_penalty(rules, decided, d));
     Decided {
-        value: world.name(d, value),
+        value: shown(world, d, value),
         detail: detail(rules, decided, d),
         because,
         runner_up: runner_up.map(|r| RunnerUp {
-            value: world.name(d, r.value),
+            value: shown(world, d, r.value),
             penalty: points(r.more),
             separated_by: separated_by(rules, &r.separated_by),
         }),
@@ -74,7 +81,7 @@ fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<
             && let Some(first) = said.first()
         {
             let entry = groups.entry(first.constraint.rule).or_insert_with(|| (Vec::new(), first));
-            entry.0.push(rules.world.name(d, rejected.value));
+            entry.0.push(shown(rules.world, d, rejected.value));
         }
     }
     let mut groups: Vec<(Vec<String>, &Said)> = groups.into_values().collect();
@@ -98,7 +105,7 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
         None if d == at::MATERIAL => "the only one that stands".to_owned(),
         None => format!("the only one that stands with {}", world.name(at::MATERIAL, decided.choice[at::MATERIAL])),
         Some(next) if next.more == 0 => {
-            format!("as good as {}; the first by name is taken", world.name(d, next.value))
+            format!("as good as {}; the first by name is taken", shown(world, d, next.value))
         }
         Some(next) => {
             // Only what speaks against the runner-up is a reason for the choice.
@@ -106,7 +113,7 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
             let main = against.first().map(|(c, _)| rules.rule(*c).because.clone());
             format!(
                 "better than {} by {:.2}{}",
-                world.name(d, next.value),
+                shown(world, d, next.value),
                 points(next.more),
                 main.map_or(String::new(), |m| format!(": {m}"))
             )
@@ -184,15 +191,15 @@ fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {
 
 fn pose_detail(rules: &Rules<'_, '_>, pose: usize) -> String {
     let Some(facts) = rules.world.part.poses.get(pose) else { return String::new() };
-    format!(
-        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond 45°, {:.0} mm² on the bed",
-        direction_words(facts.pose.up),
-        facts.footprint_mm[0],
-        facts.footprint_mm[1],
-        facts.height_mm,
-        facts.overhang_mm2,
-        facts.contact_mm2
-    )
+    // A part that fits only aslant, or is smaller so, has to be laid so.
+    let aslant = facts.turn_deg.rem_euclid(90.0);
+    let [long, short] = facts.footprint_mm;
+    let turned = if (0.5..89.5).contains(&aslant) && short < 0.98 * long {
+        format!("turned {:.0}° about the vertical, ", facts.turn_deg)
+    } else {
+        String::new()
+    };
+    format!("{turned}{long:.0} x {short:.0} mm on the bed, {:.1} mm high", facts.height_mm)
 }
 
 /// Builds the list of what was not taken.
@@ -219,11 +226,23 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
             };
             Rejected {
                 decision: DECISIONS.get(r.decision).map_or("", |d| d.word()).to_owned(),
-                value: rules.world.name(r.decision, r.value),
+                value: shown(rules.world, r.decision, r.value),
                 because,
             }
         })
         .collect()
+}
+
+/// Adds up what one rule says of several loads, faces or fits: a pose is judged as a whole.
+fn summed<'r>(
+    rules: &'r Rules<'_, '_>,
+    penalties: impl Iterator<Item = &'r (Constraint, Penalty)>,
+) -> BTreeMap<&'r str, Penalty> {
+    let mut sums = BTreeMap::new();
+    for (constraint, penalty) in penalties {
+        *sums.entry(rules.rule(*constraint).name.as_str()).or_default() += *penalty;
+    }
+    sums
 }
 
 /// Builds the table of poses.
@@ -243,7 +262,7 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
                 pose: format!("{} up", direction_words(facts.pose.up)),
                 plain: rules.world.pose_words(*pose),
                 total: points(*total),
-                penalties: pose_rules.map(|(c, p)| used(&rules.rule(*c).name, signed(*p))).collect(),
+                penalties: summed(rules, pose_rules).into_iter().map(|(name, p)| used(name, signed(p))).collect(),
                 facts: vec![
                     used("overhang", format!("{:.0} mm²", facts.overhang_mm2)),
                     used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),

@@ -17,7 +17,7 @@ use super::part::Part;
 
 /// Names of the catalogue's material fields whose rule name differs.
 const MATERIAL_NAMES: &[(&str, &str)] = &[
-    ("layer_time", "min_layer_time"),
+    ("layer_time", "layer_dwell"),
     ("bridge_span", "bridge_limit"),
     ("uv_years", "uv_life"),
     ("moulded_limit", "service_limit"),

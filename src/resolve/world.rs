@@ -144,7 +144,10 @@ impl<'a> World<'a> {
                 return format!("face \"{}\" down", face.name.value);
             }
         }
-        format!("{} down", super::loads::direction_words(down))
+        match super::loads::lean(down) {
+            (axis, tilt) if tilt.is_empty() => format!("{axis} down"),
+            (axis, tilt) => format!("{axis} down, tilted {tilt}"),
+        }
     }
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {

@@ -569,7 +569,7 @@ const MATERIAL: &[Field] = &[
     f("support_only", BOOL, "whether it only serves as support for another material"),
     f("static_control", BOOL, "whether it bleeds off static charge"),
     f("price", MASS_PRICE, "price of filament"),
-    f("min_layer_time", TIME, "shortest time for a layer"),
+    f("layer_dwell", TIME, "shortest time for a layer"),
     f("overhang_limit", ANGLE, "overhang from vertical it prints unsupported"),
     f("bridge_limit", LENGTH, "bridge with a good underside"),
     f("flow_factor", NUMBER, "melting rate against PLA"),
