@@ -62,7 +62,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
-    allowances::inspect(world, &choice, &mut recipe.checklist);
+    allowances::first_article(world, &choice, &mut recipe.checklist);
     recipe.cautions = with_margins(cautions(rules, &said), &recipe.margins);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
