@@ -208,8 +208,11 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
     let mut reasons = demand.reasons;
-    reasons.push(format!("{} ({})", capability.text, behaviour.source));
+    reasons.push(capability.text.clone());
     let model = model_state(context, demand.nominal, size_to_model, behaviour.spread);
+    if model == ModelState::Compensated {
+        reasons.push("the mesh already carries the allowance: change nothing".to_owned());
+    }
     let mut warnings = behaviour.warnings;
     warnings.extend(model_warning(&model, context, size_to_model));
     warnings.extend(tool_warning(&route));

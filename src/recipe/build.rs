@@ -150,8 +150,10 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
         left -= now * plates;
     }
-    let currency = &world.bench.currency;
-    let money = |amount: f64| format!("{amount:.2} {currency}");
+    let money = |amount: f64| match world.bench.currency.as_str() {
+        "money" => format!("{amount:.2} (no currency stated)"),
+        currency => format!("{amount:.2} {currency}"),
+    };
     let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
     Some(Run {
         wanted: plan.wanted,
@@ -189,7 +191,11 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
                 let rule = rules.rule(s.constraint);
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 let step = Step { text: text.clone(), blanks: blanks.clone(), because };
-                steps.entry(*phase).or_default().push((*order, s.constraint.rule, step));
+                let list = steps.entry(*phase).or_default();
+                // Two fits that ask for the same work ask for it once.
+                if !list.iter().any(|(_, _, known)| known.text == step.text) {
+                    list.push((*order, s.constraint.rule, step));
+                }
             }
         }
     }
@@ -224,6 +230,9 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
         for judgement in &s.judgements {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
+                if found.iter().any(|(_, _, known)| known.text == *text) {
+                    continue;
+                }
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 found.push((
                     *kind,
@@ -237,9 +246,11 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     found.into_iter().map(|(_, _, c)| c).collect()
 }
 
-/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch.
+/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch. Of loads the rules
+/// speak themselves, unless one is broken under a waiver.
 fn with_margins(cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Vec<Caution> {
-    let close = margins.iter().filter(|m| m.verdict != "holds").map(|m| {
+    let spoken = |m: &crate::recipe::Margin| m.what.starts_with("load") && m.verdict != "broken";
+    let close = margins.iter().filter(|m| m.verdict != "holds" && !spoken(m)).map(|m| {
         let kind = if m.what.starts_with("load") { "load" } else { "damage" };
         let text = format!("{}: {} against {}: {}.", m.what, m.demand, m.capacity, m.verdict);
         Caution { kind: kind.to_owned(), text, because: m.because.clone() }
@@ -324,7 +335,7 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
             true,
         );
     } else if !world.bench.stock_listed {
-        add("the shop lists no spools: every material counts as at hand", "a spool may have to be bought first", false);
+        add("no spools are listed: every material counts as at hand", "a spool may have to be bought first", false);
     }
     if world.spec.quantity.is_none() {
         add("quantity not stated: one piece", "plates, time and mass are for one", false);
