@@ -62,7 +62,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
-    allowances::inspect(world, &choice, &mut recipe.checklist);
+    allowances::first_article(world, &choice, &mut recipe.checklist);
     recipe.cautions = with_margins(world, cautions(rules, &said), &recipe.margins);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
@@ -118,8 +118,10 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
         left -= now * plates;
     }
-    let currency = &world.bench.currency;
-    let money = |amount: f64| format!("{amount:.2} {currency}");
+    let money = |amount: f64| match world.bench.currency.as_str() {
+        "money" => format!("{amount:.2} (no currency stated)"),
+        currency => format!("{amount:.2} {currency}"),
+    };
     let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
     Some(Run {
         wanted: plan.wanted,
@@ -157,7 +159,11 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
                 let rule = rules.rule(s.constraint);
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 let step = Step { text: text.clone(), blanks: blanks.clone(), because };
-                steps.entry(*phase).or_default().push((*order, s.constraint.rule, step));
+                let list = steps.entry(*phase).or_default();
+                // Two fits that ask for the same work ask for it once.
+                if !list.iter().any(|(_, _, known)| known.text == step.text) {
+                    list.push((*order, s.constraint.rule, step));
+                }
             }
         }
     }
@@ -192,6 +198,9 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
         for judgement in &s.judgements {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
+                if found.iter().any(|(_, _, known)| known.text == *text) {
+                    continue;
+                }
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 found.push((
                     *kind,
@@ -205,10 +214,13 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     found.into_iter().map(|(_, _, c)| c).collect()
 }
 
-/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch.
+/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch. Of loads the rules
+/// speak themselves, unless one is broken under a waiver.
 fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Vec<Caution> {
     let injury = world.spec.consequence.as_ref().is_some_and(|c| c.value == Consequence::Injury);
-    let mut close: Vec<&crate::recipe::Margin> = margins.iter().filter(|m| m.verdict != "holds").collect();
+    let spoken = |m: &crate::recipe::Margin| m.what.starts_with("load") && m.verdict != "broken";
+    let mut close: Vec<&crate::recipe::Margin> =
+        margins.iter().filter(|m| m.verdict != "holds" && !spoken(m)).collect();
     close.sort_by_key(|m| m.rank());
     let close = close.into_iter().map(|m| {
         let kind = match m.what.starts_with("load") {
@@ -301,7 +313,7 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
             true,
         );
     } else if !world.bench.stock_listed {
-        add("the shop lists no spools: every material counts as at hand", "a spool may have to be bought first", false);
+        add("no spools are listed: every material counts as at hand", "a spool may have to be bought first", false);
     }
     if world.spec.quantity.is_none() {
         add("quantity not stated: one piece", "rounds, time and mass are for one", false);

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::recipe::reasons::{points, reason, separated_by, signed};
+use crate::recipe::reasons::{own_first, points, reason, separated_by, signed, touches};
 use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
@@ -45,7 +45,7 @@ fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decid
         runner_up: runner_up.map(|r| RunnerUp {
             value: shown(world, d, r.value),
             penalty: points(r.more),
-            separated_by: separated_by(rules, &r.separated_by),
+            separated_by: separated_by(rules, &own_first(rules, d, &r.separated_by)),
         }),
     }
 }
@@ -107,28 +107,42 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
         Some(next) if next.more == 0 => {
             format!("as good as {}; the first by name is taken", shown(world, d, next.value))
         }
-        Some(next) => {
-            // Only what speaks against the runner-up is a reason for the choice.
-            let against: Vec<_> = next.separated_by.iter().copied().filter(|(_, p)| *p > 0).collect();
-            let main = against.first().map(|(c, _)| rules.rule(*c).because.clone());
-            format!(
-                "better than {} by {:.2}{}",
-                shown(world, d, next.value),
-                points(next.more),
-                main.map_or(String::new(), |m| format!(": {m}"))
-            )
-        }
+        Some(next) => return Some(better_than(rules, decided, next, d)),
     };
-    let rule = decided.runners_up[d]
-        .as_ref()
-        .and_then(|next| next.separated_by.iter().find(|(_, p)| *p > 0))
-        .map(|(c, _)| rules.rule(*c));
-    Some(Reason {
-        text,
-        rule: rule.map(|r| r.name.clone()),
-        source: rule.map(|r| r.source.clone()),
-        ..Reason::default()
-    })
+    Some(Reason { text, ..Reason::default() })
+}
+
+/// Penalties below this are not worth a word in a reason.
+const SLIGHT: f64 = 0.3;
+
+/// Says what speaks against the runner-up: what the decision itself brings first, then what comes along with it.
+fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::RunnerUp, d: usize) -> Reason {
+    let world = rules.world;
+    let theirs = full(&next.choice);
+    let against: Vec<_> =
+        own_first(rules, d, &next.separated_by).into_iter().filter(|(_, p)| points(*p) >= SLIGHT).collect();
+    let along: Vec<String> = (0..next.choice.len())
+        .filter(|&other| other != d && next.choice[other] != decided.choice[other])
+        .map(|other| match other {
+            at::AGENT if next.choice[other] == 0 => "no agent".to_owned(),
+            at::SUPPORTS if next.choice[other] == 0 => "no supports".to_owned(),
+            at::SUPPORTS => "supports".to_owned(),
+            _ => shown(world, other, next.choice[other]),
+        })
+        .collect();
+    let mut words = Vec::new();
+    let mut lead: Option<Reason> = None;
+    for (constraint, penalty) in against.iter().take(3) {
+        let said = reason(rules, &rules.explain(*constraint, &theirs));
+        let own = if touches(rules.rule(*constraint), d) { "" } else { "with it, " };
+        words.push(format!("{own}{} ({})", said.text, signed(*penalty)));
+        lead.get_or_insert(said);
+    }
+    let with = if along.is_empty() { String::new() } else { format!(" (which goes with {})", along.join(", ")) };
+    let why = if words.is_empty() { String::new() } else { format!(": {}", words.join("; ")) };
+    let text = format!("better than {}{with} by {:.2}{why}", shown(world, d, next.value), points(next.more));
+    let lead = lead.unwrap_or_default();
+    Reason { text, rule: lead.rule, source: lead.source, places: lead.places, ..Reason::default() }
 }
 
 fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String {
