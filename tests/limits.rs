@@ -109,7 +109,7 @@ fn a_record_of_bridges_decides_whether_the_lintel_is_supported() {
     let bridge = region(&without, "bridge");
     assert_eq!(bridge.verdict, "support", "{bridge:?}");
     assert!(bridge.because.contains("(PETG, catalogue: "), "{}", bridge.because);
-    assert_eq!(supports(&without), "where-needed");
+    assert_eq!(supports(&without), "where needed");
 
     let long = recipe(&portal(), &record("bridge, span: 24 mm", "2026-11-05"));
     let bridge = region(&long, "bridge");
@@ -145,13 +145,15 @@ fn a_record_of_overhangs_decides_whether_the_slope_is_supported() {
         "{slope:?}"
     );
     assert!(without.sources.iter().any(|s| s.key == "MAZLAN20"), "{:?}", without.sources);
-    assert_eq!(supports(&without), "where-needed");
+    assert_eq!(supports(&without), "where needed");
 
     let steeper = recipe(&leaning(), &record("overhang, angle: 55 deg", "2026-11-05"));
     assert!(steeper.regions.iter().all(|r| r.kind != "steep overhang"), "{:?}", steeper.regions);
     assert_eq!(supports(&steeper), "none");
-    let pose = &steeper.decisions.as_ref().unwrap().pose.detail;
-    assert!(pose.contains("0 mm² overhang beyond 55°"), "{pose}");
+    let hangs = |r: &Recipe| r.poses[0].facts.iter().find(|f| f.name == "overhang").map(|f| f.value.clone()).unwrap();
+    assert_eq!(hangs(&steeper), "0 mm²");
+    // 20 mm wide, 10 mm high, and 1 / cos 52 degrees along the slope.
+    assert_eq!(hangs(&without), "325 mm²");
 
     let careful = recipe(&leaning(), &record("overhang, angle: 50 deg", "2026-11-05"));
     let because = &region(&careful, "steep overhang").because;

@@ -335,9 +335,24 @@ pub(super) struct CalibrateArgs {
     #[arg(long)]
     pub dry_run: bool,
 
+    /// What to do with pieces far from the rest: ask writes no record that has one, take counts them, leave does not
+    #[arg(long, value_enum, default_value_t = FarOut::Ask, value_name = "HOW", hide_possible_values = true)]
+    pub far_out: FarOut,
+
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
     pub print: ResultForm,
+}
+
+/// What becomes of measured pieces that lie far from the rest of their group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FarOut {
+    /// The record is not written until somebody has decided.
+    Ask,
+    /// They count like all others.
+    Take,
+    /// They are left out of the record, and named.
+    Leave,
 }
 
 /// Print the completions for a shell

@@ -361,7 +361,8 @@ fn decide(
     let picture = match &outcome {
         resolve::Outcome::Decided(d) => {
             let limits = resolver.limits(&resolve::decide::full(&d.choice));
-            picture::picture(spec, part, d.choice[at::POSE], &limits, d.choice[at::SUPPORTS] != 0)
+            let supported = d.choice[at::SUPPORTS] != 0;
+            picture::picture(spec, part, &resolver.fit_places, d.choice[at::POSE], &limits, supported)
         }
         resolve::Outcome::Refused(_) => None,
     };

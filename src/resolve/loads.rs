@@ -208,20 +208,45 @@ fn farthest(mesh: &Mesh, from: Point, normal: Option<Vector>) -> Option<Point> {
     (!ends.is_empty()).then(|| scale(ends.iter().fold([0.0; 3], |sum, p| add(sum, **p)), 1.0 / count))
 }
 
-/// Says a direction in words: the nearest axis direction, or the vector.
+/// Says a direction in words: an axis, or the nearest one and by how much it leans away from it.
 pub fn direction_words(d: Vector) -> String {
-    for (axis, name) in [(0, "x"), (1, "y"), (2, "z")] {
-        if d[axis].abs() > 0.999 {
-            return format!("{}{name}", if d[axis] > 0.0 { "+" } else { "-" });
-        }
+    match lean(d) {
+        (axis, tilt) if tilt.is_empty() => axis,
+        (axis, tilt) => format!("{axis} leaning {tilt}"),
     }
-    format!("({:.2}, {:.2}, {:.2})", d[0], d[1], d[2])
+}
+
+/// Returns the axis nearest to a direction, and how far it leans: `45° toward +x and 10° toward -y`, empty where it does not.
+pub fn lean(d: Vector) -> (String, String) {
+    let mut axes: Vec<usize> = vec![0, 1, 2];
+    axes.sort_by(|a, b| d[*b].abs().total_cmp(&d[*a].abs()));
+    let signed = |axis: usize| format!("{}{}", if d[axis] > 0.0 { "+" } else { "-" }, ["x", "y", "z"][axis]);
+    let near = axes[0];
+    if d[near].abs() > 0.999 {
+        return (signed(near), String::new());
+    }
+    // Seen along the third axis, the angle between the direction and the nearest axis.
+    let toward = |axis: usize| {
+        let angle = d[axis].abs().atan2(d[near].abs()).to_degrees();
+        (angle >= 0.5).then(|| format!("{angle:.0}° toward {}", signed(axis)))
+    };
+    let tilts: Vec<String> = axes[1..].iter().filter_map(|&axis| toward(axis)).collect();
+    (signed(near), tilts.join(" and "))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::geometry::pose::candidates::tests::block;
+
+    #[test]
+    fn directions_are_said_by_axis_and_lean() {
+        let r = std::f64::consts::FRAC_1_SQRT_2;
+        assert_eq!(direction_words([0.0, -1.0, 0.0]), "-y");
+        assert_eq!(direction_words([0.0, r, r]), "+y leaning 45° toward +z");
+        assert_eq!(direction_words([-0.21, 0.71, 0.672]), "+y leaning 43° toward +z and 16° toward -x");
+        assert_eq!(lean([0.12, 0.0, -0.9928]), ("-z".to_owned(), "7° toward +x".to_owned()));
+    }
 
     /// The exact cut of a 100 x 10 x 20 bar across x.
     fn bar_cut(at: Point, _: Vector) -> Option<Cut> {

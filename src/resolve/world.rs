@@ -241,7 +241,10 @@ impl<'a> World<'a> {
                 return format!("face \"{}\" down", face.name.value);
             }
         }
-        format!("{} down", super::loads::direction_words(down))
+        match super::loads::lean(down) {
+            (axis, tilt) if tilt.is_empty() => format!("{axis} down"),
+            (axis, tilt) => format!("{axis} down, tilted {tilt}"),
+        }
     }
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {
@@ -308,7 +311,9 @@ impl<'a> World<'a> {
         if let Some(found) = self.settled.borrow().get(choice) {
             return Rc::clone(found);
         }
-        let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| *r != Root::Settings && !r.is_each()).collect();
+        // The plan of plates counts the brim, which is a setting.
+        let open = |r: &Root| matches!(r, Root::Settings | Root::Run) || r.is_each();
+        let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| !open(r)).collect();
         // `pose.time` and `pose.cost` rest on settings; while settings are being made they are open.
         let held: Vec<(Root, Rc<Record>)> =
             roots.iter().filter_map(|&r| self.timeless_record(r, choice).map(|rec| (r, rec))).collect();
@@ -422,6 +427,7 @@ impl<'a> World<'a> {
             }
             Root::Settings => None,
             Root::Shop => Some(self.bench.shop_record(&lower, choice, self.knowledge)),
+            Root::Run => self.run_record(choice),
         }
     }
 
@@ -567,6 +573,30 @@ impl<'a> World<'a> {
         self.part.overhangs(choice[at::POSE]?, &self.limits(choice))
     }
 
+    /// The plan of plates of a full choice; while anything is open there is none.
+    fn run_record(&self, choice: &Partial) -> Option<Record> {
+        if choice.iter().any(Option::is_none) {
+            return None;
+        }
+        let plan = super::run::plates(self, choice).ok()?;
+        let mut record = Record::new("run");
+        let last = plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)));
+        for (name, count) in [
+            ("wanted", plan.wanted),
+            ("start", plan.start),
+            ("per_plate", plan.per_plate),
+            ("plates", plan.plates),
+            ("last_plate", last),
+        ] {
+            record.set(name, Quantity::number(f64::from(count)), Origin::None);
+        }
+        record.set("gap", mm(super::run::GAP_MM), Origin::None);
+        record.set("edge", mm(super::run::MARGIN_MM), Origin::None);
+        let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
+        record.set("to_model", Quantity::number(to_model as f64), Origin::None);
+        Some(record)
+    }
+
     /// Adds time and cost to the facts of a pose where all they hang on is decided.
     fn with_time_and_cost(&self, choice: &Partial) -> Option<Rc<Record>> {
         let timeless = masked(choice, &TIMELESS);
@@ -620,6 +650,7 @@ fn depends(root: Root) -> Touches {
         Root::Pose => Touches::of(&[Printer, Material, Nozzle, Pose, Supports]),
         Root::Supports => Touches::of(&[Supports]),
         Root::Shop => Touches::of(&[Printer, Material]),
+        Root::Run => Touches::of(&Decision::ALL),
         Root::Mesh | Root::Settings => Touches::NONE,
     }
 }
