@@ -20,6 +20,9 @@ use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};
 use crate::semantics::spec::{Face, Load, Spec, Where};
 
+/// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
+type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
+
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
 pub struct Part {
@@ -36,7 +39,7 @@ pub struct Part {
     /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
     by_angle: Vec<(f64, Vec<Overhangs>)>,
     /// The same as judged so far, by pose and the numbers of the limits.
-    seen: Arc<Mutex<BTreeMap<(usize, u64, u64), Arc<Overhangs>>>>,
+    seen: Arc<Mutex<Seen>>,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
