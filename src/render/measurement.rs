@@ -234,6 +234,23 @@ fn mm(value: f64) -> String {
     if value == 0.0 || (0.01..1e7).contains(&value.abs()) { format!("{value:.2}") } else { format!("{value:.3e}") }
 }
 
+/// A place or a direction. What is nothing beside its largest number, or of rounding's own size, is shown as nothing.
 fn place(p: [f64; 3]) -> String {
-    format!("({}, {}, {})", mm(p[0]), mm(p[1]), mm(p[2]))
+    let slight = p.iter().fold(0.0_f64, |most, c| most.max(c.abs())).mul_add(1e-3, 1e-12);
+    let [x, y, z] = p.map(|c| mm(if c.abs() < slight && c.abs() < 0.01 { 0.0 } else { c }));
+    format!("({x}, {y}, {z})")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::place;
+
+    #[test]
+    fn rounding_is_not_shown_as_a_place() {
+        assert_eq!(place([-8.882e-16, 4.0, 5.0]), "(0.00, 4.00, 5.00)");
+        assert_eq!(place([8.211e-5, 1.0, -1.367e-5]), "(0.00, 1.00, 0.00)");
+        assert_eq!(place([0.0, 2.22e-16, -3e-16]), "(0.00, 0.00, 0.00)");
+        assert_eq!(place([0.004, -0.5, 0.001]), "(4.000e-3, -0.50, 1.000e-3)");
+        assert_eq!(place([0.02, 30_000.0, 0.0]), "(0.02, 30000.00, 0.00)");
+    }
 }
