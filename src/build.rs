@@ -54,6 +54,9 @@ const READ: &[&str] = &[
     CATALOGUE,
     RULES,
 ];
+/// What the facts of a mesh hang on, beside the mesh: the code that finds them and the libraries it uses.
+const GEOMETRY: [&str; 4] = ["src/geometry.rs", "src/geometry", "src/resolve/part.rs", "src/resolve/part"];
+const LIBRARIES: &str = "Cargo.lock";
 
 fn main() -> io::Result<()> {
     for read in READ {
@@ -76,6 +79,7 @@ fn main() -> io::Result<()> {
             (_, fault) => println!("cargo::warning={name}: {}", fault.map_or("unreadable", |f| f.message.as_str())),
         }
     }
+    println!("cargo::rustc-env=MAKEREADY_GEOMETRY={:016x}", geometry()?);
     leave("rules.index", &index)
 }
 
@@ -102,4 +106,35 @@ fn in_texts(rules: &[Statement]) -> Ready {
     let said = rules.iter().filter_map(|rule| rule.block.as_ref()).flat_map(|block| &block.statements);
     let texts = said.flat_map(|statement| &statement.arguments);
     texts.filter_map(|a| expressions(a.as_text()?, a.span).ok()).flatten().collect()
+}
+
+/// Returns a digest of the geometry's source: facts kept by another version of it are not to be used. Not a secure one;
+/// nobody is kept out by it.
+fn geometry() -> io::Result<u64> {
+    let mut files = Vec::new();
+    for place in GEOMETRY.iter().chain([&LIBRARIES]).map(Path::new).filter(|p| p.exists()) {
+        println!("cargo::rerun-if-changed={}", place.display());
+        below(place, &mut files)?;
+    }
+    files.sort();
+    // FNV-1a (G. Fowler, L. Noll, K.-P. Vo), 64 bits.
+    let mut digest = 0xcbf2_9ce4_8422_2325_u64;
+    for file in files {
+        let name = file.to_string_lossy().replace('\\', "/");
+        for byte in name.bytes().chain(fs::read(&file)?) {
+            digest = (digest ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
+        }
+    }
+    Ok(digest)
+}
+
+fn below(place: &Path, files: &mut Vec<PathBuf>) -> io::Result<()> {
+    if place.is_file() {
+        files.push(place.to_path_buf());
+        return Ok(());
+    }
+    for entry in fs::read_dir(place)? {
+        below(&entry?.path(), files)?;
+    }
+    Ok(())
 }

@@ -1,6 +1,7 @@
 //! The command line: the only part of makeready that touches files, the environment and the terminal.
 
 mod args;
+pub mod cache;
 mod calibrate;
 mod catalogue;
 mod check;

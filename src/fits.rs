@@ -19,6 +19,7 @@ pub mod allowance;
 pub mod behaviour;
 pub mod calibration;
 pub mod coupon;
+pub mod cutters;
 pub mod feature;
 pub mod function;
 pub mod general;

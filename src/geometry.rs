@@ -5,6 +5,7 @@
 pub mod adjacency;
 pub mod bounds;
 pub mod cavity;
+pub mod codec;
 pub mod drawing;
 pub mod features;
 pub mod first_layer;

@@ -6,11 +6,13 @@ mod allowances;
 mod build;
 mod decisions;
 mod joints;
+mod lying;
 mod margins;
 pub mod mates;
 mod mesh;
 mod reasons;
 mod refusal;
+mod settings;
 
 pub use build::build;
 pub use reasons::origin_words;
@@ -18,7 +20,7 @@ pub use reasons::origin_words;
 use serde::Serialize;
 
 /// Names the shape of the machine-readable recipe; it changes when a key changes its meaning or goes away.
-pub const SCHEMA: &str = "makeready-recipe/1";
+pub const SCHEMA: &str = "makeready-recipe/2";
 
 /// Why a line is as it is. The reason is part of the value; nobody rebuilds it later.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -133,8 +135,14 @@ pub struct RunnerUp {
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Setting {
+    /// As a `pin` and a rule name it: `bed_temperature`.
     pub name: String,
+    /// `heat`, `first layer`, `layers`, `wall`, `skin`, `inside`, `pace`, `air`, `feed`, `support`, `of the shop`
+    pub group: String,
     pub value: String,
+    /// The same in another measure, where that is how a person thinks of it.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub detail: String,
     pub because: Reason,
 }
 
@@ -167,12 +175,33 @@ pub struct Margin {
     pub because: Reason,
 }
 
+impl Margin {
+    /// The order of worry: what does not hold, what cannot be shown to, what holds narrowly, what holds.
+    pub(crate) fn rank(&self) -> usize {
+        rank(&self.verdict)
+    }
+}
+
+impl Caution {
+    /// The order of worry: cautions about margins by their verdict, then the others.
+    pub(crate) fn rank(&self) -> usize {
+        if self.margin.is_empty() { usize::MAX } else { rank(&self.margin) }
+    }
+}
+
+fn rank(verdict: &str) -> usize {
+    let order = ["broken", "not shown", "holds narrowly"];
+    order.iter().position(|v| *v == verdict).unwrap_or(order.len())
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct Run {
     pub wanted: u32,
     pub start: u32,
-    pub per_plate: u32,
-    pub plates: u32,
+    /// Pieces on the bed at a time.
+    pub per_round: u32,
+    /// How often the bed is filled.
+    pub rounds: u32,
     pub time_each: String,
     pub time_total: String,
     pub mass_each: String,
@@ -202,6 +231,9 @@ pub struct Caution {
     /// `injury`, `fire`, `health`, `load`, `damage`, `quality`: the order is that of consequence
     pub kind: String,
     pub text: String,
+    /// The verdict of the margin it speaks of, where that does not plainly hold; such a one is what to watch first.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub margin: String,
     pub because: Reason,
 }
 
@@ -288,6 +320,9 @@ pub struct RegionRow {
     pub verdict: String,
     /// The measure against the limit, and where the limit comes from.
     pub because: String,
+    /// Keys of the sources of the limits named there.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sources: Vec<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]

@@ -5,7 +5,7 @@
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
 //! matching  which features of the mesh each fit speaks of
-//! heat, loads, strength, fits, run: the facts that need computing
+//! heat, loads, limits, strength, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
 //! pins      what the spec pins and forbids
@@ -19,6 +19,7 @@ pub mod facts;
 pub mod fits;
 pub mod heat;
 mod history;
+pub mod limits;
 pub mod loads;
 pub mod matching;
 mod mixing;

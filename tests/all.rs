@@ -9,6 +9,7 @@ mod geometry_layers;
 mod geometry_readers;
 mod jobs;
 mod language;
+mod limits;
 mod physics_properties;
 mod published_fits;
 mod published_meshes;

@@ -8,6 +8,8 @@ fn makeready(home: &Path, args: &[&str]) -> Output {
         .args(args)
         .current_dir(home)
         .env_remove("NO_COLOR")
+        // The cache of whoever runs the tests is not theirs to touch.
+        .env("MAKEREADY_CACHE", "off")
         .stdin(Stdio::null())
         .output()
         .unwrap()
@@ -361,4 +363,37 @@ fn the_catalogue_lists_kinds_entries_and_values() {
     let slip = show(&["material", "PETH"]);
     assert_ne!(code(&slip), 0);
     assert!(stderr(&slip).contains("PETG"), "{}", stderr(&slip));
+}
+
+/// The user's cache is used where it is wanted, and only there; what is printed is the same.
+#[test]
+fn the_cache_changes_no_byte_and_can_be_left_alone() {
+    let home = home();
+    let kept = home.path().join("kept");
+    assert_eq!(code(&makeready(home.path(), &["new", "peg"])), 0);
+    let run = |args: &[&str], cache: &Path| {
+        Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .args(args)
+            .current_dir(home.path())
+            .env("MAKEREADY_CACHE", cache)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap()
+    };
+    let entries = || std::fs::read_dir(&kept).map_or(0, Iterator::count);
+    for args in [&["measure", "peg/peg.stl"][..], &["compile", "peg/peg.partspec", "--print", "yaml"]] {
+        let before = entries();
+        let bare = run(args, Path::new("off"));
+        assert_eq!(code(&bare), 0, "{}", stderr(&bare));
+        let spared = run(&[args, &["--no-cache"]].concat(), &kept);
+        assert_eq!((stdout(&spared), entries()), (stdout(&bare), before));
+        assert_eq!(stdout(&run(args, &kept)), stdout(&bare));
+        assert_eq!(entries(), before + 1);
+        assert_eq!(stdout(&run(args, &kept)), stdout(&bare));
+        assert_eq!(entries(), before + 1);
+    }
+    // Where nothing can be written the work is done all the same, and nothing is said.
+    let in_the_way = home.path().join("peg/peg.stl");
+    let out = run(&["measure", "peg/peg.stl"], &in_the_way);
+    assert_eq!((code(&out), stderr(&out).as_str()), (0, ""));
 }

@@ -34,7 +34,7 @@ fn yaml_and_json_hold_the_same() {
         let from_yaml: serde_json::Value = serde_yaml::from_str(&yaml::yaml(&recipe).unwrap()).unwrap();
         let from_json: serde_json::Value = serde_json::from_str(&yaml::json(&recipe).unwrap()).unwrap();
         assert_eq!(from_yaml, from_json);
-        assert_eq!(from_json["schema"], "makeready-recipe/1");
+        assert_eq!(from_json["schema"], "makeready-recipe/2");
     }
 }
 
@@ -63,8 +63,13 @@ fn the_sections_stand_in_the_order_of_reading() {
         "The run",
         "Checklist",
         "Cautions",
-        "Rejected",
         "Open questions",
+        "Why these decisions",
+        "Why these settings",
+        "Why these sizes",
+        "Why these margins",
+        "Why this run",
+        "Rejected",
         "Assumed",
         "Poses looked at",
         "The mesh",
@@ -73,6 +78,29 @@ fn the_sections_stand_in_the_order_of_reading() {
     ];
     let places: Vec<usize> = order.iter().map(|h| page.find(&format!("\n## {h}\n")).expect(h)).collect();
     assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn what_hardly_holds_is_watched_first() {
+    let page = markdown(&printable(), None).unwrap();
+    let watch: Vec<&str> = page.lines().skip_while(|l| !l.starts_with("| **Watch**")).take(3).collect();
+    assert!(watch[0].contains("**Breaks:** ASA wants an enclosure"), "{watch:?}");
+    assert!(watch[1].contains("**Strength:** Load") && watch[1].contains("holds narrowly"), "{watch:?}");
+    assert!(watch[2].contains("**Injury:**"), "{watch:?}");
+}
+
+#[test]
+fn choices_that_fall_for_one_reason_share_a_line() {
+    let mut recipe = printable();
+    for value in ["PA6", "PA6-CF"] {
+        let mut one = recipe.rejected[0].clone();
+        one.value = value.to_owned();
+        one.because.text = format!("contact \"grease\": {value} does not stand grease");
+        recipe.rejected.push(one);
+    }
+    let page = markdown(&recipe, None).unwrap();
+    assert!(page.contains("| Material | PA6, PA6-CF | contact \"grease\": each does not stand grease "), "{page}");
+    assert!(page.contains("| Material | PVB, PMMA | each is not in the shop "), "{page}");
 }
 
 #[test]

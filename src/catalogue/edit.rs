@@ -19,6 +19,8 @@ pub enum Change {
     OlderThanTheFile,
     /// So few pieces say nothing of the spread, and a record without a spread would promise what no printer keeps.
     TooFew,
+    /// A piece lies far from the rest, and nobody has said whether it counts.
+    FarOut,
 }
 
 impl Change {
@@ -30,6 +32,9 @@ impl Change {
             Self::Same => "unchanged",
             Self::OlderThanTheFile => "not written: the file has a later one",
             Self::TooFew => "not written: fewer than three pieces give no spread",
+            Self::FarOut => {
+                "not written: a piece lies far from the rest; measure it again, or say --far-out take or leave"
+            }
         }
     }
 }

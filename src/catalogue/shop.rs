@@ -236,7 +236,7 @@ record! {
         nozzle: Located<String>,
         /// The material.
         material: Located<String>,
-        /// What was measured: hole, outside, overhang, bridge, flow or shrinkage.
+        /// What was measured: hole, outside, overhang, bridge, flow, shrinkage or gap.
         what: Located<Measured>,
         /// How the feature lay: along-layers (axis in the layers), across-layers (axis upright), or x, y, z.
         axis: Option<Located<Axis>>,
@@ -252,6 +252,8 @@ record! {
         span: Option<Located<Length>>,
         /// Flow through the hot end at which the line still came out full.
         flow: Option<Located<Flow>>,
+        /// Smallest gap all round at which two pieces printed in place still came free.
+        gap: Option<Located<Length>>,
         /// Smallest modelled size measured.
         from: Option<Located<Length>>,
         /// Largest modelled size measured.

@@ -144,6 +144,7 @@ words! {
         Bridge = "bridge",
         Flow = "flow",
         Shrinkage = "shrinkage",
+        Gap = "gap",
     }
 }
 words! {

@@ -102,6 +102,10 @@ pub(super) struct InputArgs {
     /// Let specs name files outside the project folder
     #[arg(long)]
     pub allow_outside: bool,
+
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -242,6 +246,10 @@ pub(super) struct MeasureArgs {
     #[arg(long, value_name = "LENGTH")]
     pub layer: Option<String>,
 
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
+
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
     pub print: ResultForm,
@@ -327,9 +335,24 @@ pub(super) struct CalibrateArgs {
     #[arg(long)]
     pub dry_run: bool,
 
+    /// What to do with pieces far from the rest: ask writes no record that has one, take counts them, leave does not
+    #[arg(long, value_enum, default_value_t = FarOut::Ask, value_name = "HOW", hide_possible_values = true)]
+    pub far_out: FarOut,
+
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
     pub print: ResultForm,
+}
+
+/// What becomes of measured pieces that lie far from the rest of their group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FarOut {
+    /// The record is not written until somebody has decided.
+    Ask,
+    /// They count like all others.
+    Take,
+    /// They are left out of the record, and named.
+    Leave,
 }
 
 /// Print the completions for a shell

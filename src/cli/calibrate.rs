@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 use serde_json::json;
 
-use super::args::{CalibrateArgs, ResultForm};
+use super::args::{CalibrateArgs, FarOut, ResultForm};
 use super::check::below;
 use super::exit::Exit;
 use super::knowledge::Loaded;
@@ -53,9 +53,8 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
     if !found.is_empty() {
         return Err(stop(found, &sources));
     }
-    let fitted = fit_records(&measured);
-    let records: Vec<_> = fitted.iter().map(|f| f.record.clone()).collect();
-    let (after, changes) = put_records(&before, &records).map_err(|d| stop(vec![d], &loaded.sources))?;
+    let (fitted, left_out) = fitted(&measured, args.far_out);
+    let (after, changes) = put(&before, &fitted, args.far_out).map_err(|d| stop(vec![d], &loaded.sources))?;
     let checked = pipeline::workshop(&shop_file.name, &after);
     if checked.findings.iter().any(Diagnostic::is_error) {
         // A record the workshop file itself would refuse is never written.
@@ -65,13 +64,35 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
     let recipes = changed_recipes(&world, &shop);
     let old = old_records(loaded.shop.as_ref());
     let told = match args.print {
-        ResultForm::Text => text_of(&fitted, &shop, &old, &recipes),
-        ResultForm::Json => json_of(&fitted, &shop, &recipes, args.dry_run),
+        ResultForm::Text => text_of(&fitted, &shop, &old, &recipes, &left_out),
+        ResultForm::Json => json_of(&fitted, &shop, &recipes, args.dry_run, &left_out),
     };
     // Written before it is told: a reader that closes the pipe early must not undo it.
     let exit = finish(args, &shop, terminal)?;
     terminal.result(&told)?;
     Ok(exit)
+}
+
+/// Fits the records; with [`FarOut::Leave`] once more without the pieces far from the rest, whose lines are returned.
+fn fitted(measured: &[Measurement], far_out: FarOut) -> (Vec<FittedRecord>, BTreeSet<usize>) {
+    let all = fit_records(measured);
+    if far_out != FarOut::Leave {
+        return (all, BTreeSet::new());
+    }
+    let lines: BTreeSet<usize> = all.iter().flat_map(|f| f.far_out().map(|o| o.line)).collect();
+    let kept: Vec<Measurement> = measured.iter().filter(|m| !lines.contains(&m.line)).cloned().collect();
+    (fit_records(&kept), lines)
+}
+
+/// Puts the records into the workshop's text, save those a person has yet to decide about.
+fn put(before: &str, fitted: &[FittedRecord], far_out: FarOut) -> Result<(String, Vec<Change>), Diagnostic> {
+    let undecided = |f: &FittedRecord| far_out == FarOut::Ask && f.far_out().next().is_some();
+    let records: Vec<_> = fitted.iter().filter(|f| !undecided(f)).map(|f| f.record.clone()).collect();
+    let (after, made) = put_records(before, &records)?;
+    let mut made = made.into_iter();
+    let changes =
+        fitted.iter().map(|f| if undecided(f) { Change::FarOut } else { made.next().unwrap_or(Change::Same) });
+    Ok((after, changes.collect()))
 }
 
 fn finish(args: &CalibrateArgs, shop: &Workshop, terminal: &Terminal) -> Result<Exit, Exit> {
@@ -253,11 +274,28 @@ fn mm(length: Length) -> String {
     trim_number(length.to_mm(), 4)
 }
 
-fn text_of(fitted: &[FittedRecord], shop: &Workshop, old: &BTreeMap<String, String>, recipes: &[Difference]) -> String {
+fn text_of(
+    fitted: &[FittedRecord],
+    shop: &Workshop,
+    old: &BTreeMap<String, String>,
+    recipes: &[Difference],
+    left_out: &BTreeSet<usize>,
+) -> String {
     let mut out = String::new();
+    if !left_out.is_empty() {
+        let lines: Vec<String> = left_out.iter().map(ToString::to_string).collect();
+        out.push_str(&format!("left out, far from the rest of their group: line {}\n\n", lines.join(", ")));
+    }
     for (f, change) in fitted.iter().zip(&shop.changes) {
         let r = &f.record;
-        out.push_str(&format!("{} ({} pieces, {}): {}\n", key(f), r.count, r.on, change.words()));
+        out.push_str(&format!(
+            "{} ({} {}, {}): {}\n",
+            key(f),
+            r.count,
+            if r.count == 1 { "piece" } else { "pieces" },
+            r.on,
+            change.words()
+        ));
         out.push_str(&format!("  offset  {} mm, standard error {} mm", mm(r.offset), mm(f.offset_error)));
         out.push_str(&old.get(&key(f)).map_or("\n".to_owned(), |o| format!("; before: {o}\n")));
         match &f.line {
@@ -302,7 +340,13 @@ fn text_of(fitted: &[FittedRecord], shop: &Workshop, old: &BTreeMap<String, Stri
     out
 }
 
-fn json_of(fitted: &[FittedRecord], shop: &Workshop, recipes: &[Difference], dry_run: bool) -> String {
+fn json_of(
+    fitted: &[FittedRecord],
+    shop: &Workshop,
+    recipes: &[Difference],
+    dry_run: bool,
+    left_out: &BTreeSet<usize>,
+) -> String {
     let rounded = |v: f64| (v * 1e6).round() / 1e6;
     let records: Vec<_> = fitted
         .iter()
@@ -332,7 +376,7 @@ fn json_of(fitted: &[FittedRecord], shop: &Workshop, recipes: &[Difference], dry
         .map(|d| json!({ "spec": d.spec, "part": d.part, "what": d.what, "before": d.before, "after": d.after }))
         .collect();
     let written = shop.before != shop.after && !dry_run;
-    let whole = json!({ "shop": shop.file.name, "written": written, "records": records, "recipes": changed });
+    let whole = json!({ "shop": shop.file.name, "written": written, "left_out": left_out, "records": records, "recipes": changed });
     let mut text = serde_json::to_string_pretty(&whole).unwrap_or_default();
     text.push('\n');
     text

@@ -7,6 +7,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 
 use super::args::{CompileArgs, InputArgs, RecipeForm};
+use super::cache::Cache;
 use super::exit::Exit;
 use super::pipeline::{self, Compiled, Options, Part};
 use super::terminal::Terminal;
@@ -52,7 +53,8 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
 
 /// The options of the pipeline that were typed.
 pub(super) fn options(inputs: &InputArgs, strict: bool) -> Options {
-    Options { shop: inputs.shop.clone(), strict, ..Options::default() }
+    let cache = Cache::of_the_user(inputs.no_cache);
+    Options { shop: inputs.shop.clone(), strict, cache, ..Options::default() }
 }
 
 /// The same file named twice (`*.partspec` and by name) is compiled once.

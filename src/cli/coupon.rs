@@ -19,11 +19,13 @@ use crate::geometry::write_3mf;
 use crate::quantity::{Length, Money};
 use crate::recipe::{Decided, Recipe};
 use crate::render::inline::inline;
+use crate::render::sheet::setting_rows;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::run::{self, Shape};
 use crate::resolve::world::{Partial, World as Job, at};
 use crate::resolve::{Outcome, fits};
+use crate::rulebook::CautionKind;
 use crate::semantics::spec::FitFunction;
 
 /// A plate this many times as high as thick wants a brim (common practice).
@@ -317,8 +319,8 @@ fn setup(recipe: &Recipe, out: &mut String) {
             out.push_str(&format!("| {what} | {}{detail} |\n", inline(&decided.value)));
         }
     }
-    for s in &recipe.settings {
-        out.push_str(&format!("| {} | {} |\n", inline(&s.name), inline(&s.value)));
+    for row in setting_rows(&recipe.settings) {
+        out.push_str(&format!("| {} | {} |\n", row.what.to_lowercase(), row.value));
     }
 }
 
@@ -330,25 +332,40 @@ fn steps(sheet: &Sheet, out: &mut String) {
         out.push_str(&format!("\n## {}\n\n", phase.title));
         if phase.phase == "prepare" {
             out.push_str("- [ ] Check that the model on the machine is the coupon, in millimetres and as it lies. checked by: ______\n");
+            own_preparation(sheet, out);
         }
         for step in phase.steps.iter().filter(|s| !of_part(&s.text)) {
             let blanks: String = step.blanks.iter().map(|b| format!(" {b}: ______")).collect();
             out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text)));
         }
     }
-    out.push_str("\n## Try it\n\n");
-    for p in &sheet.pieces {
+    try_it(sheet, out);
+    cautions(&sheet.recipe, out);
+}
+
+fn own_preparation(sheet: &Sheet, out: &mut String) {
+    out.push_str("- [ ] Print all of it in one go, with the part's own spool, nozzle and settings.\n");
+    let stands = |p: &&Piece| {
         let bounds = p.mesh.bounds();
         let sides = [0, 1, 2].map(|k| bounds.max[k] - bounds.min[k]);
-        if sides[2] > SLENDER * sides[1] {
-            out.push_str(&format!(
-                "- [ ] {}: the plate stands on its edge; give it a brim of 5 mm.\n",
-                quoted(&p.fits)
-            ));
-        }
-        for step in p.plan.instructions() {
-            out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), inline(&step)));
-        }
+        sides[2] > SLENDER * sides[1]
+    };
+    let slender: Vec<String> = sheet.pieces.iter().filter(stands).map(|p| quoted(&p.fits)).collect();
+    if !slender.is_empty() {
+        out.push_str(&format!(
+            "- [ ] Give {} a brim of 5 mm: standing on its edge it has little to hold it.\n",
+            slender.join(" and ")
+        ));
+    }
+}
+
+fn try_it(sheet: &Sheet, out: &mut String) {
+    out.push_str(
+        "\n## Try it\n\n- [ ] Let it cool to room temperature; treat it (anneal, condition) as the part will be.\n\
+         - [ ] Measure every feature twice, a quarter turn apart, and enter the sizes in the table below.\n",
+    );
+    for p in &sheet.pieces {
+        out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), p.plan.trial()));
         if let Some(finish) = p.line.route.finish() {
             out.push_str(&format!(
                 "- [ ] {}: then finish as the part will be: {}.\n",
@@ -356,6 +373,18 @@ fn steps(sheet: &Sheet, out: &mut String) {
                 inline(&finish.step)
             ));
         }
+    }
+}
+
+/// The part's cautions that hold for the coupon too: what the machine and the melt can do to a person.
+fn cautions(recipe: &Recipe, out: &mut String) {
+    let about_work = [CautionKind::Injury, CautionKind::Fire, CautionKind::Health].map(CautionKind::word);
+    let mut of_coupon = recipe.cautions.iter().filter(|c| about_work.contains(&c.kind.as_str())).peekable();
+    if of_coupon.peek().is_some() {
+        out.push_str("\n## Cautions\n\n");
+    }
+    for caution in of_coupon {
+        out.push_str(&format!("- {}\n", inline(&caution.text)));
     }
 }
 

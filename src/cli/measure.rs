@@ -1,6 +1,7 @@
 //! `makeready measure`: the facts of a mesh alone.
 
 use super::args::{MeasureArgs, ResultForm};
+use super::cache::Cache;
 use super::exit::Exit;
 use super::terminal::Terminal;
 use super::world::World;
@@ -23,19 +24,59 @@ pub(super) fn run(args: &MeasureArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let file = world.asked_for(&args.mesh).map_err(tell)?;
     let name = file.name.rsplit('/').next().unwrap_or("").to_owned();
     let bytes = world.mesh(&file, None).map_err(tell)?;
-    let found = measure(&bytes, &name, &wish).map_err(tell)?;
-    let text = match args.print {
-        ResultForm::Text => measurement::text(&found),
-        ResultForm::Json => yaml::json(&found).map_err(|e| {
-            terminal.say(&format!("internal error: the result can't be put into text: {e}"));
-            Exit::OurBug
-        })?,
-    };
-    terminal.result(&text)?;
+    let cache = Cache::of_the_user(args.no_cache);
+    let forms = forms(&bytes, &name, &wish, cache.as_ref()).map_err(tell)?;
+    terminal.result(match args.print {
+        ResultForm::Text => &forms.text,
+        ResultForm::Json => &forms.json,
+    })?;
     Ok(Exit::Done)
 }
 
+/// A measurement in both its forms, as they are kept: to keep and to print the same bytes leaves nothing to go wrong.
+#[derive(Debug, PartialEq)]
+struct Forms {
+    text: String,
+    json: String,
+}
+
+impl Forms {
+    fn kept(&self) -> Vec<u8> {
+        let mut kept = (self.text.len() as u64).to_le_bytes().to_vec();
+        kept.extend_from_slice(self.text.as_bytes());
+        kept.extend_from_slice(self.json.as_bytes());
+        kept
+    }
+
+    fn of_kept(kept: Vec<u8>) -> Option<Self> {
+        let length = kept.get(..8)?.try_into().ok().map(u64::from_le_bytes)?;
+        let both = String::from_utf8(kept.get(8..)?.to_vec()).ok()?;
+        let (text, json) = both.split_at_checked(usize::try_from(length).ok()?)?;
+        Some(Self { text: text.to_owned(), json: json.to_owned() })
+    }
+}
+
+/// Measures, or finds what was measured of the same bytes before.
+fn forms(bytes: &[u8], name: &str, wish: &Wish, cache: Option<&Cache>) -> Result<Forms, Diagnostic> {
+    // The form for debugging names every field, and every number to its last bit.
+    let key = cache.map(|c| c.key("measure", &[name.as_bytes(), format!("{wish:?}").as_bytes(), bytes]));
+    if let Some(known) = cache.zip(key).and_then(|(c, key)| c.get(&key)).and_then(Forms::of_kept) {
+        return Ok(known);
+    }
+    let found = measure(bytes, name, wish)?;
+    let json = yaml::json(&found).map_err(|e| {
+        let message = format!("the result can't be put into text: {e}");
+        Diagnostic::new(Severity::Error, "internal/measurement", message)
+    })?;
+    let forms = Forms { text: measurement::text(&found), json };
+    if let Some((cache, key)) = cache.zip(key) {
+        cache.put(&key, &forms.kept());
+    }
+    Ok(forms)
+}
+
 /// What was asked, understood.
+#[derive(Debug)]
 struct Wish {
     unit: Option<LengthUnit>,
     options: MeasureOptions,
@@ -201,6 +242,71 @@ mod tests {
         let text = measurement::text(&found);
         assert!(text.contains("thinnest wall   0.30 mm at (4.15, "), "{text}");
         assert!(text.contains("first layer") && text.contains("Poses, best first"), "{text}");
+    }
+
+    #[test]
+    fn every_key_is_documented() {
+        let keys = |value: &serde_json::Value| -> Vec<String> {
+            value.as_object().map(|o| o.keys().cloned().collect()).unwrap_or_default()
+        };
+        let page = include_str!("../../grammar/measure.md");
+        let bytes = include_bytes!("../../tests/meshes/thin_walls.stl");
+        let found = measure(bytes, "thin_walls.stl", &wish(PoseChoice::Up([0.0, 1.0, 0.0]))).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&yaml::json(&found).unwrap()).unwrap();
+        let lists = ["holes", "bosses", "planes", "regions", "poses", "first_layer", "min_wall", "pose"];
+        let parts = lists.iter().flat_map(|list| keys(json[list].get(0).unwrap_or(&json[list])));
+        let told: Vec<String> = keys(&json).into_iter().chain(parts).collect();
+        assert!(told.len() > 60, "{}", told.len());
+        for key in told {
+            assert!(page.contains(&format!("`{key}`")), "{key} is not in grammar/measure.md");
+        }
+    }
+
+    #[test]
+    fn the_second_time_it_is_known_and_the_same_to_the_byte() {
+        let home = tempfile::tempdir().unwrap();
+        let cache = Cache::at(home.path());
+        let bytes = include_bytes!("../../tests/meshes/thin_walls.stl");
+        let wish = wish(PoseChoice::Best);
+        let bare = forms(bytes, "thin.stl", &wish, None).unwrap();
+        let entries = || std::fs::read_dir(home.path()).unwrap().count();
+        assert_eq!(entries(), 0);
+        assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), bare);
+        assert_eq!(entries(), 1);
+        assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), bare);
+        assert_eq!(entries(), 1);
+        // What is kept is what is printed: an entry put there by hand is taken as it stands.
+        let key = cache.key("measure", &[b"thin.stl", format!("{wish:?}").as_bytes(), bytes]);
+        let mark = Forms { text: "kept".to_owned(), json: "{}".to_owned() };
+        cache.put(&key, &mark.kept());
+        assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), mark);
+        // Content that is whole but makes no sense is measured anew, and written over.
+        for nonsense in [&b""[..], b"1234567", &u64::MAX.to_le_bytes(), b"\x01\0\0\0\0\0\0\0\xff"] {
+            cache.put(&key, nonsense);
+            assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), bare);
+            assert_eq!(cache.get(&key).unwrap(), bare.kept());
+        }
+    }
+
+    #[test]
+    fn another_question_or_mesh_is_another_entry() {
+        let home = tempfile::tempdir().unwrap();
+        let cache = Cache::at(home.path());
+        let stl = super::super::new::peg::stl("peg");
+        let ask = |bytes: &[u8], name: &str, wish: &Wish| forms(bytes, name, wish, Some(&cache)).unwrap();
+        let plain = ask(stl.as_bytes(), "peg.stl", &wish(PoseChoice::AsPlaced));
+        let inch = Wish { unit: Some(LengthUnit::Inch), ..wish(PoseChoice::AsPlaced) };
+        assert_ne!(ask(stl.as_bytes(), "peg.stl", &inch), plain);
+        assert_ne!(ask(stl.as_bytes(), "peg.stl", &wish(PoseChoice::Up([0.0, 0.0, -1.0]))), plain);
+        let mut thick = wish(PoseChoice::AsPlaced);
+        thick.options.poses.limits.layer_mm = 0.3;
+        ask(stl.as_bytes(), "peg.stl", &thick);
+        ask(stl.as_bytes(), "other.stl", &wish(PoseChoice::AsPlaced));
+        ask(stl.replace("60", "61").as_bytes(), "peg.stl", &wish(PoseChoice::AsPlaced));
+        assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 6);
+        // A mesh that cannot be measured is refused each time, and nothing is kept of it.
+        assert!(forms(b"hello", "a.stl", &wish(PoseChoice::AsPlaced), Some(&cache)).is_err());
+        assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 6);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! From the mesh a spec names to the mesh it means: read, in its unit, held against the stated overall size.
 
+use super::cache::Key;
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::read::{self, LengthUnit, ReadError, ReadMesh};
@@ -8,6 +9,8 @@ use crate::semantics::spec::{MeshUnit, MeshUse, Spec};
 /// A mesh in millimetres and what is to be said about the file.
 pub(super) struct Read {
     pub mesh: Mesh,
+    /// What the mesh is kept under in the cache; zeros where there is none.
+    pub key: Key,
     /// Notes for the recipe; `true` where it should be looked at before printing.
     pub notes: Vec<(String, bool)>,
 }
@@ -49,7 +52,7 @@ pub(super) fn read(bytes: &[u8], name: &str, used: &MeshUse) -> Result<Read, Dia
         let message = format!("\"{}\" holds no triangles", used.path.value);
         return Err(Diagnostic::error("mesh/empty", used.path.span, message).hint("export the part again as a mesh"));
     }
-    Ok(Read { mesh, notes })
+    Ok(Read { mesh, key: Key::default(), notes })
 }
 
 fn refused(error: &ReadError, name: &str, span: Span) -> Diagnostic {

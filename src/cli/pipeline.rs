@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock, Mutex};
 
+use super::cache::{Cache, Key};
 use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
@@ -32,6 +33,8 @@ pub struct Options {
     pub shop_text: Option<String>,
     /// Draw each part as it lies on the bed.
     pub pictures: bool,
+    /// Where facts of meshes are kept between runs.
+    pub cache: Option<Cache>,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -84,7 +87,7 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
     };
     for part in &job.spec.parts {
         let part = part.clone().in_name_order();
-        match compile_part(world, &job, &part, &mut compiled.diagnostics, &mut see) {
+        match compile_part(world, &job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
@@ -276,6 +279,7 @@ fn compile_part(
     world: &World,
     job: &Job,
     spec: &Spec,
+    cache: Option<&Cache>,
     diagnostics: &mut Vec<Diagnostic>,
     visit: &mut Visit<'_>,
 ) -> Option<Vec<Part>> {
@@ -288,7 +292,7 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let read = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
+        let read = read_mesh(world, job, used, cache).map_err(|d| diagnostics.push(d)).ok()?;
         if let Some(found) = check_size(spec, &read.0.mesh).filter(|_| spec.meshes.len() == 1) {
             let stop = found.is_error();
             diagnostics.push(found);
@@ -297,7 +301,12 @@ fn compile_part(
             }
         }
         let (read, digest) = read;
-        let mut part = part::Part::measure(spec, read.mesh, diagnostics);
+        let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
+        let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
+        let kept = cache.map(|cache| OfMesh { cache, mesh: read.key });
+        let memory = kept.as_ref().map(|k| k as &dyn part::Memory);
+        let means = part::Means { angles: &angles, memory };
+        let mut part = part::Part::measure(spec, read.mesh, means, diagnostics);
         part.notes.splice(0..0, read.notes);
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
@@ -358,19 +367,50 @@ fn decide(
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
         resolve::Outcome::Decided(d) if job.pictures => {
-            picture::picture(spec, part, d.choice[at::POSE], d.choice[at::SUPPORTS] != 0)
+            let limits = resolver.limits(&resolve::decide::full(&d.choice));
+            let supported = d.choice[at::SUPPORTS] != 0;
+            picture::picture(spec, part, &resolver.fit_places, d.choice[at::POSE], &limits, supported)
         }
         _ => None,
     };
     Some(Part { recipe, picture })
 }
 
-fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Read, Input), Diagnostic> {
+/// The facts of one mesh in the cache.
+struct OfMesh<'c> {
+    cache: &'c Cache,
+    mesh: Key,
+}
+
+impl OfMesh<'_> {
+    fn key(&self, question: &str) -> Key {
+        self.cache.key("part", &[&self.mesh, question.as_bytes()])
+    }
+}
+
+impl part::Memory for OfMesh<'_> {
+    fn recall(&self, question: &str) -> Option<Vec<u8>> {
+        self.cache.get(&self.key(question))
+    }
+
+    fn keep(&self, question: &str, facts: &[u8]) {
+        self.cache.put(&self.key(question), facts);
+    }
+}
+
+fn read_mesh(world: &World, job: &Job, used: &MeshUse, cache: Option<&Cache>) -> Result<(Read, Input), Diagnostic> {
     let from = job.file.clone();
     let file = world.named_by(&from, &used.path.value, used.path.span)?;
     let bytes = world.mesh(&file, Some(used.path.span))?;
     let digest = input(&file.name, &bytes);
-    Ok((meshes::read(&bytes, &file.name, used)?, digest))
+    let mut read = meshes::read(&bytes, &file.name, used)?;
+    if let Some(cache) = cache {
+        // The bytes, and what of the statement decides which mesh they mean. The name's ending tells the format.
+        let object = used.object.as_ref().map(|o| o.value.as_str());
+        let meant = format!("{:?} {object:?} {:?}", used.unit.map(|u| u.value), file.name.rsplit('.').next());
+        read.key = cache.key("mesh", &[meant.as_bytes(), &bytes]);
+    }
+    Ok((read, digest))
 }
 
 /// Digest of all built-in knowledge, so that a recipe tells which version it was made with.

@@ -2,6 +2,7 @@
 
 use super::FitError;
 use super::behaviour::{Behaviour, Effect, TermUse, behaviour};
+use super::cutters;
 use super::feature::{Compensation, FeatureContext, FeatureKind};
 use super::function::{Demand, FinishKind, FitFunction, Limits, mm};
 use super::hardware::{self, Dimension};
@@ -61,6 +62,8 @@ pub struct Finish {
     pub kind: FinishKind,
     /// The work step in words, with sizes.
     pub step: String,
+    /// Size of the drill or reamer that cuts it, where one does.
+    pub cutter: Option<Length>,
     pub tool: Availability,
 }
 
@@ -84,6 +87,9 @@ impl Route {
     pub fn in_words(&self) -> String {
         match self {
             Self::PrintToSize => "print to size".to_owned(),
+            Self::PrintThen { then } if then.kind == FinishKind::TryAndFit => {
+                format!("print at the middle of the limits, then {}", then.step)
+            }
             Self::PrintThen { then } => format!("print to size, then {}", then.step),
             Self::PrintUnder { then, stock } => format!("print with {} left to cut, then {}", mm(*stock), then.step),
             Self::PrintOver { then, room } => format!("print with {} room, then {}", mm(*room), then.step),
@@ -187,14 +193,26 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let demand = fit.demand(context)?;
     let behaviour = behaviour(context, demand.aim);
     let capability = capability(&demand, behaviour.spread);
-    let (route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
+    let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
     let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
+    if let Route::PrintOver { then, .. } = &mut route
+        && then.kind == FinishKind::CrushRibs
+    {
+        // The ribs print as much under size as the hole they stand in.
+        let tips = less(demand.limits.middle(), behaviour.spread);
+        let tips = more(tips, less(size_to_model, aim));
+        then.step =
+            format!("press onto three or more crush ribs, modelled with their tips on a circle of {}", mm(tips));
+    }
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
     let mut reasons = demand.reasons;
-    reasons.push(format!("{} ({})", capability.text, behaviour.source));
+    reasons.push(capability.text.clone());
     let model = model_state(context, demand.nominal, size_to_model, behaviour.spread);
+    if model == ModelState::Compensated {
+        reasons.push("the mesh already carries the allowance: change nothing".to_owned());
+    }
     let mut warnings = behaviour.warnings;
     warnings.extend(model_warning(&model, context, size_to_model));
     warnings.extend(tool_warning(&route));
@@ -287,7 +305,7 @@ pub(crate) fn judge(limits: Limits, aim: Length, spread: Length, grade: Option<G
     let judged = match verdict {
         Verdict::Holds => "printing holds it",
         Verdict::Marginal => "printing holds it for most pieces: gauge every one",
-        Verdict::CannotHold => "printing cannot hold it",
+        Verdict::CannotHold => "printing alone cannot hold it",
     };
     let text = format!(
         "tolerance {}{grade} against a spread of ±{}: Cp {}, Cpk {}: {judged}",
@@ -324,7 +342,11 @@ fn route(
 ) -> (Route, Vec<Finish>) {
     let cannot = capability.verdict == Verdict::CannotHold;
     let mut finishes: Vec<Finish> =
-        demand.finishes.iter().map(|kind| describe(*kind, fit, demand, context, behaviour)).collect();
+        demand.finishes.iter().filter_map(|kind| describe(*kind, fit, demand, context)).collect();
+    if finishes.is_empty() && !demand.finishes.is_empty() {
+        // No tool that can be bought cuts to these limits: what is left is the mate itself.
+        finishes.extend(describe(FinishKind::TryAndFit, fit, demand, context));
+    }
     if finishes.is_empty() || !demand.always && !cannot {
         return (Route::PrintToSize, finishes);
     }
@@ -353,56 +375,60 @@ fn chosen(finishes: &[Finish], always: bool, cannot: bool) -> usize {
     finishes.iter().enumerate().position(usable).unwrap_or(0)
 }
 
-fn describe(
-    kind: FinishKind,
-    fit: &FitFunction,
-    demand: &Demand,
-    context: &FeatureContext,
-    behaviour: &Behaviour,
-) -> Finish {
+/// Describes a finish, or returns `None` where no tool that can be had reaches the limits that way.
+fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Option<Finish> {
     let limits = format!("{} to {}", mm(demand.limits.low), mm(demand.limits.high));
     let size = mm(demand.nominal);
-    let drill = mm(cutter(&context.tools.drills, demand, 0.1).unwrap_or(demand.aim));
     let set = "set the insert hot, flush or up to 0.2 mm below the face, and let it cool under a flat block";
+    let cutter = match kind {
+        FinishKind::Ream => Some(cutters::reamer(&context.tools.reamers, demand.limits, demand.aim)?),
+        FinishKind::Drill | FinishKind::DrillAndSetInsert => {
+            Some(cutters::drill(&context.tools.drills, demand.limits, demand.aim)?)
+        }
+        FinishKind::Tap => Some(demand.aim),
+        FinishKind::Bush if !takes_a_bush(demand) => return None,
+        _ => None,
+    };
+    let cut = cutter.map_or_else(String::new, mm);
     let step = match kind {
-        FinishKind::Ream => {
-            let reamer =
-                cutter(&context.tools.reamers, demand, 0.5).map_or_else(|| "to size (special reamer)".to_owned(), mm);
-            format!("ream {reamer} ({limits}), slowly and cool, by hand or in a drill press")
-        }
-        FinishKind::Drill => format!("drill {drill} ({limits}), sharp drill, slow, lifting often"),
-        FinishKind::Tap => format!("drill {} and tap {}", mm(demand.aim), thread_of(fit)),
+        FinishKind::Ream => format!("ream {cut} ({limits}), slowly and cool, by hand or in a drill press"),
+        FinishKind::Drill => format!("drill {cut} ({limits}), sharp drill, slow, lifting often"),
+        FinishKind::Tap => format!("drill {cut} and tap {}", thread_of(fit)),
         FinishKind::SetInsert => set.to_owned(),
-        FinishKind::DrillAndSetInsert => format!("drill {drill}; {set}"),
+        FinishKind::DrillAndSetInsert => format!("drill {cut}; {set}"),
         FinishKind::ClampOrBond => "bond the mate in, or split the seat and clamp it with a screw".to_owned(),
-        FinishKind::CrushRibs => {
-            let tips = less(demand.limits.middle(), behaviour.spread);
-            format!("press onto three or more crush ribs in the model, tips on a circle of {}", mm(tips))
-        }
-        FinishKind::Bush => {
-            format!("put in a bought bush with the {size} bore, and model the hole as a fit for the bush's outside")
-        }
+        FinishKind::CrushRibs => "press onto three or more crush ribs in the model".to_owned(),
+        FinishKind::Bush => format!(
+            "put in a bought metal bush with a bore of {limits} by its data sheet, and model the hole as a fit for its outside"
+        ),
         FinishKind::Turn if demand.grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE) => {
             format!("turn to {limits}")
         }
         FinishKind::Turn => format!("turn, file or sand to {limits}"),
-        FinishKind::MetalPin => {
+        FinishKind::MetalPin if bought_pin(demand) => {
             format!("put in a bought metal pin of {size} ({limits}), and model the hole as a fit for it")
         }
-        FinishKind::TryAndFit => "try each piece with its mate; scrape or file where it binds".to_owned(),
+        FinishKind::MetalPin => {
+            format!("put in a metal pin turned to {limits}, and model the hole as a fit for it")
+        }
+        FinishKind::TryAndFit => {
+            "try each piece with its own mate, a test pair first; scrape or file where it binds".to_owned()
+        }
     };
-    Finish { kind, step, tool: tool_for(kind, fit, demand, context) }
+    Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
 }
 
-/// Returns the tool that cuts to within the limits: the shop's nearest to the aim, else the nearest usual size (steps of
-/// `usual` mm), none where no usual size lies within.
-fn cutter(shop: &[Length], demand: &Demand, usual: f64) -> Option<Length> {
-    let within =
-        |l: &Length| l.to_um() >= demand.limits.low.to_um() - 0.5 && l.to_um() <= demand.limits.high.to_um() + 0.5;
-    let off = |l: &Length| (l.to_um() - demand.aim.to_um()).abs();
-    let own = shop.iter().copied().filter(within).min_by(|a, b| off(a).total_cmp(&off(b)));
-    own.or_else(|| Some(Length::mm((demand.aim.to_mm() / usual).round() * usual)).filter(within))
-        .or_else(|| Some(demand.nominal).filter(within))
+/// Bushes are bored for a shaft of nominal size, at it or a little above, to 60 mm (common practice).
+fn takes_a_bush(demand: &Demand) -> bool {
+    let over = demand.limits.low.to_um() - demand.nominal.to_um();
+    demand.nominal.to_mm() <= 60.0 && (-0.5..=120.0).contains(&over)
+}
+
+/// Pins and rods are sold h (bright or ground) and m6 (dowels); anything else has to be turned.
+fn bought_pin(demand: &Demand) -> bool {
+    let at_nominal = (demand.limits.high.to_um() - demand.nominal.to_um()).abs() < 0.5;
+    let dowel = demand.words.contains("m6");
+    demand.nominal.to_mm() <= 50.0 && (at_nominal || dowel)
 }
 
 fn thread_of(fit: &FitFunction) -> String {
@@ -413,17 +439,13 @@ fn thread_of(fit: &FitFunction) -> String {
     }
 }
 
-fn tool_for(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Availability {
+fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context: &FeatureContext) -> Availability {
     let tools = &context.tools;
     let wanted = thread_of(fit);
-    let owned = |list: &[Length], usual: f64| {
-        cutter(list, demand, usual).is_some_and(|c| list.iter().any(|l| (l.to_um() - c.to_um()).abs() < 0.5))
-    };
+    let owned = |list: &[Length]| cutter.is_some_and(|c| cutters::owned(list, c));
     let have = match kind {
-        // A reamer that no maker lists counts as missing even where the shop stated nothing.
-        FinishKind::Ream if cutter(&tools.reamers, demand, 0.5).is_none() => return Availability::NotInShop,
-        FinishKind::Ream => owned(&tools.reamers, 0.5),
-        FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills, 0.1),
+        FinishKind::Ream => owned(&tools.reamers),
+        FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills),
         FinishKind::Tap => tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted),
         FinishKind::SetInsert => tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted),
         FinishKind::Turn => tools.lathe,

@@ -75,6 +75,13 @@ fn yaml_word(text: &str) -> String {
 /// A record older than this is called old (common practice: yearly, and after every change of nozzle or belt).
 pub const OLD_DAYS: i64 = 365;
 
+impl FittedRecord {
+    /// Returns the pieces so far from the rest that a person has to say whether they count.
+    pub fn far_out(&self) -> impl Iterator<Item = &Outlier> {
+        self.outliers.iter().filter(|o| o.score > FAR_OUT_SCORE)
+    }
+}
+
 impl CalibrationRecord {
     /// Returns the deviation of one new piece to expect about the fitted line, two-sided 95 %.
     ///
@@ -215,6 +222,10 @@ pub struct FittedRecord {
 /// which one wild value does not pull.
 pub const OUTLIER_SCORE: f64 = 3.5;
 
+/// Score above which a value can hardly be scatter, so that a person has to say whether it counts (own choice; by simulation a
+/// sample of forty good pieces has such a value in 0.03 % of cases, of ten in 1.5 %; 3.5 is passed in 8 and 11 %).
+pub const FAR_OUT_SCORE: f64 = 6.0;
+
 /// More points than this in one group are not searched for outliers, to bound the cost.
 const MOST_FOR_OUTLIERS: usize = 1000;
 
@@ -349,7 +360,7 @@ fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Ou
     let line = spans_sizes(&kept).then(|| least_squares(&kept)).flatten();
     let without = summary(&kept, line);
     Some(format!(
-        "line {}: far from the rest; measure again. Without it: offset {} mm, spread {} mm",
+        "line {}: far from the rest. Without it: offset {} mm, spread {} mm",
         lines.join(", "),
         trim_number(without.offset, 3),
         trim_number(without.spread, 3)

@@ -6,7 +6,7 @@ mod plate;
 use super::FitError;
 use super::allowance::{AllowanceLine, Origin, Route, Verdict};
 use super::feature::{FeatureAxis, FeatureContext, FeatureKind};
-use super::function::{FitFunction, mm};
+use super::function::FitFunction;
 use super::{Provenance, SourceKind};
 use crate::quantity::{Duration, Length, Mass, Money, Volume, trim_number};
 
@@ -105,25 +105,13 @@ impl CouponPlan {
         trim_number(size.to_mm(), 2)
     }
 
-    /// Returns what to do with the printed coupon, in order.
-    pub fn instructions(&self) -> Vec<String> {
-        let (smallest, largest) = match (self.sizes.first(), self.sizes.last()) {
-            (Some(a), Some(b)) => (mm(*a), mm(*b)),
-            _ => (String::new(), String::new()),
-        };
+    /// Returns what to do with the printed coupon to find the size that fits.
+    pub fn trial(&self) -> String {
         let mate = match self.kind {
             FeatureKind::Hole => "Try the mating part in each hole",
             FeatureKind::Outside => "Try each peg in the mating part",
         };
-        vec![
-            format!(
-                "Print the coupon ({smallest} to {largest}, {}) with the part's own spool, nozzle and settings.",
-                self.axis.in_words()
-            ),
-            "Let it cool to room temperature; treat it (anneal, condition) as the part will be.".to_owned(),
-            format!("{mate}; note the figure of the one that fits: ______"),
-            "Measure every feature twice, a quarter turn apart, and enter the sizes for calibration.".to_owned(),
-        ]
+        format!("{mate}; note the figure of the one that fits: ______")
     }
 }
 

@@ -483,7 +483,7 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
         demand.gauge = Some("by hand: it comes free and turns through its whole angle");
     } else {
         demand.finishes = match kind {
-            FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill],
+            FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
             FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
         };
     }
@@ -527,7 +527,9 @@ fn head(thread: &str) -> Result<Demand, FitError> {
     let mut demand =
         plain(format!("counterbore {}", hardware::normal_thread(thread)), limits.middle(), limits, HEAD_LIMITS);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "counterbore_depth_mm").collect();
-    demand.finishes = vec![FinishKind::Drill];
+    // A counterbore has a flat floor: no twist drill makes it.
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("the screw's own head and a caliper");
     Ok(demand)
 }
 

@@ -107,6 +107,8 @@ pub(crate) fn plan(
             let sample = if capability.verdict == Verdict::Holds { some } else { Sample::Every };
             checks.push(measured(demand.words.clone(), demand.limits, when, sample));
         }
+        // Nothing to measure that printing could be held to: its mate judges it.
+        Route::PrintThen { then } if then.kind == FinishKind::TryAndFit => {}
         // Printed to size and then joined: the size that counts is the printed one.
         Route::PrintThen { .. } => {
             checks.push(measured(format!("{}, as printed", demand.words), demand.limits, when, Sample::Every));
@@ -142,7 +144,7 @@ fn trial(kind: FinishKind) -> Option<&'static str> {
         }
         FinishKind::CrushRibs => Some("pressed home square, no crack; holds the agreed pull or turn"),
         FinishKind::Bush | FinishKind::MetalPin => Some("the bought part sits square and without play"),
-        FinishKind::TryAndFit => Some("goes together by hand with its own mate"),
+        FinishKind::TryAndFit => Some("goes together with its own mate as the fit asks"),
     }
 }
 

@@ -137,7 +137,7 @@ pub enum GapVerdict {
 #[derive(Debug, Clone, PartialEq)]
 pub struct GapFinding {
     pub verdict: GapVerdict,
-    /// The gap to model, if more room is needed.
+    /// The smallest gap to model.
     pub wanted: Length,
     pub source: Provenance,
 }
@@ -168,7 +168,7 @@ pub fn in_place_gap(gap: Length, upward: bool, context: &FeatureContext, record:
     } else {
         GapVerdict::Fuses
     };
-    GapFinding { verdict, wanted: free.max(gap), source }
+    GapFinding { verdict, wanted: free, source }
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! depend on where layers happen to fall. Layers decide what a region rests on: whatever lies less than one layer below
 //! it holds it, and whatever begins a layer or more above everything around it begins in the air.
 
+pub mod judge;
 pub mod limits;
 pub mod minima;
 pub mod patch;
@@ -19,7 +20,7 @@ use super::pose::footprint::{area, convex_hull};
 use super::rays::Rays;
 use super::reach::{LEAST_OPEN, just_off, openness};
 use super::vector::{Vector, add, cross, dot, normalise, perpendiculars, scale, sub};
-use limits::{Limit, Limits};
+use limits::Limits;
 use minima::{Beginning, Fans, beginnings};
 use patch::{FLAT_DEG, Patch, Patches, View, patches};
 
@@ -102,6 +103,12 @@ pub struct Region {
     /// Its facets.
     #[serde(skip)]
     pub facets: Vec<u32>,
+    /// Room below it where the part itself is below most of it, mm.
+    #[serde(skip)]
+    pub room_mm: Option<f64>,
+    /// Whether it rises from the bed.
+    #[serde(skip)]
+    pub rises_from_bed: bool,
 }
 
 fn rounded<S: Serializer>(value: &f64, s: S) -> Result<S::Ok, S::Error> {
@@ -170,7 +177,17 @@ pub fn regions<'f>(
 }
 
 impl Regions {
+    /// Returns the same regions judged by other limits. The overhang limit must be the one they were found with: it
+    /// decides what is a region at all.
+    pub fn judged(&self, limits: &Limits) -> Self {
+        let mut other = self.clone();
+        other.list.iter_mut().for_each(|region| judge::judge(region, limits));
+        other.sum();
+        other
+    }
+
     fn sum(&mut self) {
+        (self.support_mm3, self.support_contact_mm2, self.support_on_part_mm2) = (0.0, 0.0, 0.0);
         for region in self.list.iter().filter(|r| r.needs_support()) {
             self.support_mm3 += region.below_mm3;
             self.support_contact_mm2 += region.area_mm2;
@@ -230,16 +247,16 @@ impl Worker<'_> {
             on_part_mm2: below.over_part * patch.area_mm2,
             openness: self.openness(&below, looks),
             facets: patch.facets.clone(),
+            room_mm: (below.over_part > 0.5).then_some(below.gap_mm),
+            rises_from_bed: !patch.footing.is_empty(),
         };
         if kind == Kind::HoleCrown {
             let flat = self.limits.overhang().cos();
             // Facets end where they end; the round they stand for has its chord at the limit itself.
             region.diameter_mm = round_diameter(self.view, patch).or(chord.map(|c| c / flat));
-            region.span_mm = region.diameter_mm.map(|d| d * flat);
         }
         region.removable = region.openness >= LEAST_OPEN;
-        let gap_to_part = (below.over_part > 0.5).then_some(below.gap_mm);
-        self.judge(&mut region, gap_to_part, !patch.footing.is_empty());
+        judge::judge(&mut region, self.limits);
         Some(region)
     }
 
@@ -277,87 +294,11 @@ impl Worker<'_> {
             on_part_mm2: if on_part { first_layer } else { 0.0 },
             openness,
             facets: Vec::new(),
+            room_mm: on_part.then_some(gap),
+            rises_from_bed: false,
         };
-        self.judge(&mut region, on_part.then_some(gap), false);
+        judge::judge(&mut region, self.limits);
         Some(region)
-    }
-
-    /// Measures a region against the limit of its kind: whether it holds itself, and the numbers in words.
-    fn compare(&self, region: &Region) -> (bool, String) {
-        let against = |measured: f64, what: &str, limit: &Limit, unit: &str| {
-            let relation = if measured <= limit.value * 1.005 { "within" } else { "over" };
-            (
-                measured <= limit.value * 1.005,
-                format!("{what} {measured:.2} {unit}, {relation} {:.2} {unit} ({})", limit.value, limit.origin),
-            )
-        };
-        match region.kind {
-            Kind::Island => (false, "begins in the air: no layer beneath it".to_owned()),
-            Kind::Bridge => {
-                against(region.span_mm.unwrap_or(0.0), "held at both ends, span", &self.limits.bridge_mm, "mm")
-            }
-            Kind::Ledge => {
-                against(region.reach_mm.unwrap_or(0.0), "held on one side, reaches", &self.limits.ledge_mm, "mm")
-            }
-            Kind::HoleCrown => {
-                let (holds, text) =
-                    against(region.diameter_mm.unwrap_or(0.0), "round hole, diameter", &self.limits.crown_mm, "mm");
-                (
-                    holds,
-                    format!("{text}; the flat part of its crown is a chord of {:.2} mm", region.span_mm.unwrap_or(0.0)),
-                )
-            }
-            Kind::Steep => {
-                let (holds, reach) = against(region.reach_mm.unwrap_or(0.0), "reaches", &self.limits.ledge_mm, "mm");
-                let limit = &self.limits.overhang_deg;
-                let slope =
-                    format!("{:.1}° from vertical, over {:.1}° ({})", region.angle_deg, limit.value, limit.origin);
-                (holds, format!("{slope}{}; {reach}", self.step(region.angle_deg)))
-            }
-        }
-    }
-
-    /// Gives a region its verdict. `gap_to_part` is the room below it where the part itself is below.
-    fn judge(&self, region: &mut Region, gap_to_part: Option<f64>, rises_from_bed: bool) {
-        let (holds, because) = self.compare(region);
-        region.because = because;
-        // The bed itself holds what stays so close to it.
-        let on_bed = rises_from_bed && region.z_mm[1] <= 2.0 * self.limits.layer_mm;
-        if on_bed && !holds {
-            region.because += "; but it stays within two layers of the bed it rises from";
-        }
-        let fuses = gap_to_part.filter(|&gap| gap < self.limits.gap_mm.value);
-        region.verdict = match (holds || on_bed, region.kind) {
-            (true, Kind::Bridge) => Verdict::Bridge,
-            (true, _) => Verdict::None,
-            (false, _) if fuses.is_some() => Verdict::Redesign,
-            (false, _) if !region.removable => Verdict::Trapped,
-            (false, _) => Verdict::Support,
-        };
-        match region.verdict {
-            Verdict::Redesign => {
-                let (limit, gap) = (&self.limits.gap_mm, fuses.unwrap_or(0.0));
-                let text = format!(
-                    "; the gap of {gap:.2} mm below takes no support ({:.2} mm, {})",
-                    limit.value, limit.origin
-                );
-                region.because += &text;
-            }
-            Verdict::Trapped if region.openness <= 0.0 => {
-                region.because += "; closed in on all sides, support would stay inside"
-            }
-            Verdict::Trapped => region.because += "; too deep inside for support to be taken out",
-            _ => {}
-        }
-    }
-
-    /// How far each layer steps out on a slope, in words; on a near ceiling the number would say nothing.
-    fn step(&self, angle_deg: f64) -> String {
-        if angle_deg > FLAT_DEG {
-            return String::new();
-        }
-        let step = self.limits.layer_mm * angle_deg.to_radians().tan();
-        format!(": each layer steps out {step:.2} mm over a line of {:.2} mm", self.limits.line_mm)
     }
 
     /// Height of the material straight above a place of the surface, mm.

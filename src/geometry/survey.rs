@@ -20,6 +20,9 @@ use super::regions::patch::View;
 use super::regions::{Regions, regions};
 use super::vector::{Vector, dot};
 
+/// The names of the default score's parts.
+pub const PENALTIES: [&str; 5] = ["overhang", "support", "contact", "tipping", "height"];
+
 /// Two poses are the same but for symmetry when all their facts agree to this part.
 const SAME_FACTS: f64 = 1e-3;
 
@@ -70,6 +73,32 @@ pub struct PoseFacts {
     pub stable: bool,
     /// The default score, by named parts, all dimensionless; less is better.
     pub penalties: Vec<(&'static str, f64)>,
+}
+
+/// What of a pose hangs on the limits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overhangs {
+    /// See [`PoseFacts::overhang_mm2`].
+    pub overhang_mm2: f64,
+    /// See [`PoseFacts::support_mm3`].
+    pub support_mm3: f64,
+    /// See [`PoseFacts::regions`].
+    pub regions: Option<Regions>,
+}
+
+impl Overhangs {
+    /// Returns those that the pose was ranked by.
+    pub fn of(facts: &PoseFacts) -> Self {
+        let PoseFacts { overhang_mm2, support_mm3, regions, .. } = facts;
+        Self { overhang_mm2: *overhang_mm2, support_mm3: *support_mm3, regions: regions.clone() }
+    }
+
+    /// Judges the regions by other limits; see [`Regions::judged`].
+    pub fn judged(self, limits: &Limits) -> Self {
+        let regions = self.regions.map(|r| r.judged(limits));
+        let support_mm3 = regions.as_ref().map_or(self.support_mm3, |r| r.support_mm3);
+        Self { support_mm3, regions, ..self }
+    }
 }
 
 impl PoseFacts {
@@ -169,6 +198,28 @@ impl<'a> Prepared<'a> {
         facts.penalties = self.penalties(facts);
     }
 
+    /// Returns what changes of some poses when another overhang limit is asked about, one for each, in their order.
+    ///
+    /// Regions are found where the pose has them already, and only where the limit makes a difference.
+    pub fn at_limit(&self, poses: &[PoseFacts], limits: &Limits) -> Vec<Overhangs> {
+        let (tried, limit): (Vec<Pose>, f64) = (poses.iter().map(|p| p.pose.clone()).collect(), limits.overhang());
+        let facets = self.table.pass(self.mesh, &tried, limit);
+        let one = |(known, facets): (&PoseFacts, &FacetFacts)| {
+            // No facet lies between the two limits: both see the same.
+            if (facets.overhang_mm2 - known.overhang_mm2).abs() <= 1e-9 * self.table.surface_mm2 {
+                return Overhangs::of(known).judged(limits);
+            }
+            let regions = known.regions.as_ref().map(|_| self.regions(&known.pose, limits));
+            let below = || self.table.support_below(self.mesh, known.pose.up, limit);
+            Overhangs {
+                overhang_mm2: facets.overhang_mm2,
+                support_mm3: regions.as_ref().map_or_else(below, |r| r.support_mm3),
+                regions,
+            }
+        };
+        poses.par_iter().zip(&facets).map(one).collect()
+    }
+
     /// Returns the facts of one pose.
     pub fn facts_in_pose(&self, pose: &Pose, options: &PoseOptions) -> PoseFacts {
         let limit = options.limits.overhang();
@@ -224,14 +275,15 @@ impl<'a> Prepared<'a> {
         let marked = f.regions.as_ref().map_or(f.overhang_mm2, |r| {
             r.support_contact_mm2 + 0.1 * (f.overhang_mm2 - r.support_contact_mm2).max(0.0)
         });
-        vec![
-            ("overhang", 10.0 * part(marked, self.table.surface_mm2)),
-            ("support", 10.0 * part(f.support_mm3, box_volume)),
+        let values = [
+            10.0 * part(marked, self.table.surface_mm2),
+            10.0 * part(f.support_mm3, box_volume),
             // Standing on edges or points is hardly a hold at all.
-            ("contact", 1.0 - held + if held < 0.01 { 2.0 } else { 0.0 }),
-            ("tipping", if f.stable { 1.0 - lean } else { 5.0 }),
-            ("height", part(f.height_mm, self.table.size_mm)),
-        ]
+            1.0 - held + if held < 0.01 { 2.0 } else { 0.0 },
+            if f.stable { 1.0 - lean } else { 5.0 },
+            part(f.height_mm, self.table.size_mm),
+        ];
+        PENALTIES.into_iter().zip(values).collect()
     }
 }
 

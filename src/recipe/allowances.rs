@@ -22,18 +22,19 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
     for more in line.warnings.iter().chain(&line.cautions) {
         text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
     }
+    let origin = line.origin_source.to_string();
     Some(Allowance {
         fit: fit.name.value.clone(),
         function: format!("{}{}", line.function, found_words(world, index)),
         nominal: fits::shown(line.nominal),
         target: fits::limits(line.target.low, line.target.high),
-        printer_effect: format!("{} ({})", effect_words(&line), line.origin_source),
-        terms: terms(&line),
+        printer_effect: format!("{} ({origin})", effect_words(&line)),
+        terms: terms(&line, &origin),
         model_size: fits::shown(line.size_to_model),
         spread: format!("± {}", fits::shown(line.spread)),
         route: line.route.in_words(),
         because: Reason {
-            text,
+            text: text.replace(&format!(" ({origin})"), ""),
             places: vec![place],
             source: Some(line.target_source.to_string()),
             ..Reason::default()
@@ -56,11 +57,15 @@ fn found_words(world: &World<'_>, index: usize) -> String {
     }
 }
 
-fn terms(line: &AllowanceLine) -> Vec<UsedValue> {
+/// The sum, term by term. Where the printer's behaviour is known from has been said once, at its effect.
+fn terms(line: &AllowanceLine, origin: &str) -> Vec<UsedValue> {
+    let from = |note: &str, source: String| {
+        if source == origin { note.to_owned() } else { format!("{note}; {source}") }
+    };
     let term = |t: &crate::fits::allowance::Term| UsedValue {
         name: t.name.to_owned(),
         value: format!("{:+.3} mm{}", t.value.to_mm(), used_words(t.used)),
-        from: format!("{}; {}", t.note, t.source),
+        from: from(&t.note, t.source.to_string()),
     };
     line.terms.iter().map(term).collect()
 }
@@ -83,81 +88,49 @@ fn effect_words(line: &AllowanceLine) -> String {
     }
 }
 
-/// Adds to the checklist how each fit is gauged: the rules name the size to measure, the fits the gauge, when and how many.
-pub(super) fn inspect(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phase>) {
-    let mut form = Vec::new();
+/// Adds the first-article form where more than one piece is made: every check of the first good piece, in order of work,
+/// before the rest are finished. How each is gauged stands under Finish and Inspect; a single piece is recorded there.
+pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phase>) {
+    if world.spec.quantity.is_none_or(|q| q.value < 2) {
+        return;
+    }
+    let mut rows = Vec::new();
     for (index, fit) in world.spec.fits.iter().enumerate() {
         let Some(Ok(line)) = fits::line(world, index, choice) else { continue };
-        let name = &fit.name.value;
-        let because = Reason {
-            text: "the gauge's error stays within about a tenth of the tolerance".to_owned(),
-            places: vec![world.knowledge.sources.place(fit.span)],
+        let places = vec![world.knowledge.sources.place(fit.span)];
+        for check in &line.inspection.checks {
+            rows.push(form_row(&fit.name.value, check, places.clone()));
+        }
+    }
+    if rows.is_empty() {
+        return;
+    }
+    let mut steps = vec![Step {
+        text: "Take the first good piece through Finish by itself and fill in these lines; the others follow only if \
+               every line is within."
+            .to_owned(),
+        blanks: vec!["by".to_owned(), "on".to_owned()],
+        because: Reason {
+            text: "what is wrong with the first piece is wrong with all of them".to_owned(),
             source: Some("common-practice".to_owned()),
             ..Reason::default()
-        };
-        let finished = line.inspection.checks.len().saturating_sub(1);
-        for (i, check) in line.inspection.checks.iter().enumerate() {
-            form.push(form_row(form.len() + 1, name, check, &because));
-            let ruled = format!("Measure \"{name}\"");
-            let target = check.limits.is_some() && (i == finished || check.limits == Some(line.target));
-            let known = phases.iter_mut().flat_map(|p| p.steps.iter_mut()).find(|s| s.text.starts_with(&ruled));
-            match known.filter(|_| target) {
-                Some(step) => {
-                    step.text =
-                        format!("{} With: {}; {}; {}.", step.text, check.gauge, check.when, check.sample.in_words())
-                }
-                None => add_check(phases, name, check, i < finished, &because),
-            }
-        }
-    }
-    if world.spec.quantity.is_some_and(|q| q.value > 1) && !form.is_empty() {
-        let (phase, title) = ("first-article".to_owned(), "First article".to_owned());
-        phases.push(Phase { phase, title, steps: form });
-    }
+        },
+    }];
+    steps.append(&mut rows);
+    let at = phases.iter().position(|p| p.phase == "inspect").unwrap_or(phases.len());
+    phases.insert(at, Phase { phase: "first-article".to_owned(), title: "First article".to_owned(), steps });
 }
 
-/// What is measured before finishing belongs before the finishing, everything else to the inspection.
-fn add_check(phases: &mut Vec<Phase>, name: &str, check: &Check, before: bool, because: &Reason) {
-    let limits = check.limits.map_or(String::new(), |l| format!("{}; ", fits::limits(l.low, l.high)));
-    let blank = if check.limits.is_some() { "measured" } else { "passed" };
-    let mut because = because.clone();
-    if check.limits.is_none() {
-        "nothing is left to measure: a trial judges it".clone_into(&mut because.text);
-    }
-    let step = Step {
-        text: format!(
-            "\"{name}\", {}: {limits}{}; {}; {}.",
-            check.what,
-            check.gauge,
-            check.when,
-            check.sample.in_words()
-        ),
-        blanks: vec![blank.to_owned()],
-        because,
+/// A line of the first-article form.
+fn form_row(name: &str, check: &Check, places: Vec<String>) -> Step {
+    let (wanted, blank) = match check.limits {
+        Some(l) => (fits::limits(l.low, l.high), "found"),
+        None => (check.gauge.clone(), "passed"),
     };
-    let word = if before { "finish" } else { "inspect" };
-    match phases.iter_mut().find(|p| p.phase == word) {
-        Some(phase) if before => {
-            // In front of the finishing, in the order of the fits.
-            let at = phase.steps.iter().take_while(|s| s.text.contains(", as printed")).count();
-            phase.steps.insert(at, step);
-        }
-        Some(phase) => phase.steps.push(step),
-        None => {
-            let title = if before { "Finish" } else { "Inspect" };
-            let at = phases.iter().position(|p| p.phase == "inspect").filter(|_| before).unwrap_or(phases.len());
-            phases.insert(at, Phase { phase: word.to_owned(), title: title.to_owned(), steps: vec![step] });
-        }
-    }
-}
-
-/// A line of the first-article form: every check of the first good piece, in order of work.
-fn form_row(number: usize, name: &str, check: &Check, because: &Reason) -> Step {
-    let limits = check.limits.map_or("pass or fail".to_owned(), |l| fits::limits(l.low, l.high));
     Step {
-        text: format!("No. {number}, \"{name}\", {}: {limits}; {}.", check.what, check.gauge),
-        blanks: vec!["found".to_owned(), "by".to_owned()],
-        because: Reason { places: because.places.clone(), ..Reason::default() },
+        text: format!("\"{name}\", {}: {wanted}.", check.what),
+        blanks: vec![blank.to_owned()],
+        because: Reason { places, ..Reason::default() },
     }
 }
 

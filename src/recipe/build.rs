@@ -4,17 +4,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry, Status,
-    Step,
+    Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, SourceEntry, Status, Step,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
-use crate::rulebook::{self, CautionKind, Judgement, SettledBy};
+use crate::rulebook::{self, CautionKind, Judgement};
+use crate::semantics::spec::Consequence;
 
-use super::{allowances, decisions, margins, mesh, refusal};
+use super::{allowances, decisions, margins, mesh, refusal, settings};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -57,17 +57,18 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let world = rules.world;
     let choice = full(&decided.choice);
     let said = rules.all(&choice);
-    recipe.settings = settings(rules, decided);
+    recipe.settings = settings::settings(rules, decided);
     recipe.allowances = allowances::allowances(world, &choice);
     recipe.margins = margins::margins(rules, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
-    allowances::inspect(world, &choice, &mut recipe.checklist);
-    recipe.cautions = with_margins(cautions(rules, &said), &recipe.margins);
+    allowances::first_article(world, &choice, &mut recipe.checklist);
+    recipe.cautions = with_margins(world, cautions(rules, &said), &recipe.margins);
     recipe.broken = broken(rules, decided);
     recipe.rejected = decisions::rejected(rules, decided);
     recipe.poses = decisions::poses(rules, decided);
-    recipe.regions = mesh::regions(world.part, decided.choice[at::POSE]);
+    recipe.regions = mesh::regions(world, &choice);
+    recipe.mesh.extend(mesh::first_layer(world, &choice));
     recipe.assumptions = assumptions(rules, decided, &said);
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);
@@ -100,38 +101,6 @@ fn status(recipe: &Recipe) -> Status {
     }
 }
 
-fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting> {
-    let world = rules.world;
-    let settled = world.settled(&full(&decided.choice));
-    let order = world.knowledge.rulebook.setting_order();
-    let mut result: Vec<Setting> = order
-        .iter()
-        .filter_map(|name| {
-            let fact = settled.record.get(name)?;
-            let because = match settled.by.get(name) {
-                Some(SettledBy::Rule { rule, trace }) => {
-                    let rule = world.knowledge.rulebook.rules.get(*rule)?;
-                    from_trace(rule, rule.because.clone(), &trace.used)
-                }
-                _ => pinned_setting(world, name),
-            };
-            let value = world.knowledge.rulebook.show_setting(name, &fact.value);
-            Some(Setting { name: name.replace('_', " "), value, because })
-        })
-        .collect();
-    result.sort_by(|a, b| a.name.cmp(&b.name));
-    result
-}
-
-fn pinned_setting(world: &World<'_>, name: &str) -> Reason {
-    let pin = world.spec.pins.iter().find(|p| p.setting.as_deref() == Some(name));
-    Reason {
-        text: pin.map_or("pinned by the spec".to_owned(), |p| format!("pinned by the spec: {}", p.because)),
-        places: pin.map(|p| vec![world.knowledge.sources.place(p.span)]).unwrap_or_default(),
-        ..Reason::default()
-    }
-}
-
 fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let choice = full(&decided.choice);
     let each = run::piece(world, &choice).ok()?;
@@ -150,14 +119,16 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
         left -= now * plates;
     }
-    let currency = &world.bench.currency;
-    let money = |amount: f64| format!("{amount:.2} {currency}");
+    let money = |amount: f64| match world.bench.currency.as_str() {
+        "money" => format!("{amount:.2} (no currency stated)"),
+        currency => format!("{amount:.2} {currency}"),
+    };
     let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
     Some(Run {
         wanted: plan.wanted,
         start: plan.start,
-        per_plate: plan.per_plate,
-        plates: plan.plates,
+        per_round: plan.per_plate,
+        rounds: plan.plates,
         time_each: hours(each.time.to_s()),
         time_total: hours(time),
         mass_each: format!("{:.0} g", each.mass.to_g()),
@@ -189,7 +160,11 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
                 let rule = rules.rule(s.constraint);
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 let step = Step { text: text.clone(), blanks: blanks.clone(), because };
-                steps.entry(*phase).or_default().push((*order, s.constraint.rule, step));
+                let list = steps.entry(*phase).or_default();
+                // Two fits that ask for the same work ask for it once.
+                if !list.iter().any(|(_, _, known)| known.text == step.text) {
+                    list.push((*order, s.constraint.rule, step));
+                }
             }
         }
     }
@@ -224,11 +199,14 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
         for judgement in &s.judgements {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
+                if found.iter().any(|(_, _, known)| known.text == *text) {
+                    continue;
+                }
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used);
                 found.push((
                     *kind,
                     s.constraint.rule,
-                    Caution { kind: kind.word().to_owned(), text: text.clone(), because },
+                    Caution { kind: kind.word().to_owned(), text: text.clone(), margin: String::new(), because },
                 ));
             }
         }
@@ -237,12 +215,24 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     found.into_iter().map(|(_, _, c)| c).collect()
 }
 
-/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch.
-fn with_margins(cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Vec<Caution> {
-    let close = margins.iter().filter(|m| m.verdict != "holds").map(|m| {
-        let kind = if m.what.starts_with("load") { "load" } else { "damage" };
+/// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch. Of loads the rules
+/// speak themselves, unless one is broken under a waiver.
+fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Vec<Caution> {
+    let injury = world.spec.consequence.as_ref().is_some_and(|c| c.value == Consequence::Injury);
+    let spoken = |m: &crate::recipe::Margin| m.what.starts_with("load") && m.verdict != "broken";
+    let mut close: Vec<&crate::recipe::Margin> =
+        margins.iter().filter(|m| m.verdict != "holds" && !spoken(m)).collect();
+    close.sort_by_key(|m| m.rank());
+    let close = close.into_iter().map(|m| {
+        let kind = match m.what.starts_with("load") {
+            _ if injury => "injury",
+            true => "load",
+            false => "damage",
+        };
         let text = format!("{}: {} against {}: {}.", m.what, m.demand, m.capacity, m.verdict);
-        Caution { kind: kind.to_owned(), text, because: m.because.clone() }
+        // How the numbers come about stands with the margin; here it would hide the caution.
+        let because = Reason { text: String::new(), values: Vec::new(), ..m.because.clone() };
+        Caution { kind: kind.to_owned(), text, margin: m.verdict.clone(), because }
     });
     let mut all: Vec<Caution> = close.chain(cautions).collect();
     let rank = |c: &Caution| CautionKind::ALL.iter().position(|k| k.word() == c.kind);
@@ -324,10 +314,10 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
             true,
         );
     } else if !world.bench.stock_listed {
-        add("the shop lists no spools: every material counts as at hand", "a spool may have to be bought first", false);
+        add("no spools are listed: every material counts as at hand", "a spool may have to be bought first", false);
     }
     if world.spec.quantity.is_none() {
-        add("quantity not stated: one piece", "plates, time and mass are for one", false);
+        add("quantity not stated: one piece", "rounds, time and mass are for one", false);
     }
     if world.spec.consequence.is_none() {
         add(
@@ -375,6 +365,10 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
     recipe.cautions.iter().for_each(|c| note(&c.because));
     recipe.rejected.iter().for_each(|r| note(&r.because));
     recipe.nearest.iter().flat_map(|n| &n.breaks).for_each(&mut note);
+    for limit in recipe.regions.iter().flat_map(|r| &r.sources) {
+        text.push_str(limit);
+        text.push(' ');
+    }
     let words: BTreeSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
     world
         .knowledge

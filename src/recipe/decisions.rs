@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::recipe::reasons::{points, reason, separated_by, signed};
+use crate::recipe::lying;
+use crate::recipe::reasons::{own_first, points, reason, separated_by, signed, touches};
 use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
-use crate::resolve::problem::{Rules, Said};
-use crate::resolve::world::{DECISIONS, at};
+use crate::resolve::problem::{Constraint, Rules, Said};
+use crate::resolve::search::Penalty;
+use crate::resolve::world::{DECISIONS, Partial, World, at};
 use crate::semantics::spec::Decision as SpecDecision;
 
 /// Builds all seven decisions.
@@ -24,6 +26,12 @@ pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions 
     }
 }
 
+/// A value as a person says it: the words of the rule language are joined by hyphens, those of a page are not.
+fn shown(world: &World<'_>, d: usize, value: usize) -> String {
+    let name = world.name(d, value);
+    if d == at::SUPPORTS { name.replace('-', " ") } else { name }
+}
+
 fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decided {
     let world = rules.world;
     let value = decided.choice[d];
@@ -32,13 +40,13 @@ fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decid
     because.extend(ruled_out(rules, decided, d));
     because.extend(least_penalty(rules, decided, d));
     Decided {
-        value: world.name(d, value),
+        value: shown(world, d, value),
         detail: detail(rules, decided, d),
         because,
         runner_up: runner_up.map(|r| RunnerUp {
-            value: world.name(d, r.value),
+            value: shown(world, d, r.value),
             penalty: points(r.more),
-            separated_by: separated_by(rules, &r.separated_by),
+            separated_by: separated_by(rules, &own_first(rules, d, &r.separated_by)),
         }),
     }
 }
@@ -74,7 +82,7 @@ fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<
             && let Some(first) = said.first()
         {
             let entry = groups.entry(first.constraint.rule).or_insert_with(|| (Vec::new(), first));
-            entry.0.push(rules.world.name(d, rejected.value));
+            entry.0.push(shown(rules.world, d, rejected.value));
         }
     }
     let mut groups: Vec<(Vec<String>, &Said)> = groups.into_values().collect();
@@ -98,30 +106,44 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
         None if d == at::MATERIAL => "the only one that stands".to_owned(),
         None => format!("the only one that stands with {}", world.name(at::MATERIAL, decided.choice[at::MATERIAL])),
         Some(next) if next.more == 0 => {
-            format!("as good as {}; the first by name is taken", world.name(d, next.value))
+            format!("as good as {}; the first by name is taken", shown(world, d, next.value))
         }
-        Some(next) => {
-            // Only what speaks against the runner-up is a reason for the choice.
-            let against: Vec<_> = next.separated_by.iter().copied().filter(|(_, p)| *p > 0).collect();
-            let main = against.first().map(|(c, _)| rules.rule(*c).because.clone());
-            format!(
-                "better than {} by {:.2}{}",
-                world.name(d, next.value),
-                points(next.more),
-                main.map_or(String::new(), |m| format!(": {m}"))
-            )
-        }
+        Some(next) => return Some(better_than(rules, decided, next, d)),
     };
-    let rule = decided.runners_up[d]
-        .as_ref()
-        .and_then(|next| next.separated_by.iter().find(|(_, p)| *p > 0))
-        .map(|(c, _)| rules.rule(*c));
-    Some(Reason {
-        text,
-        rule: rule.map(|r| r.name.clone()),
-        source: rule.map(|r| r.source.clone()),
-        ..Reason::default()
-    })
+    Some(Reason { text, ..Reason::default() })
+}
+
+/// Penalties below this are not worth a word in a reason.
+const SLIGHT: f64 = 0.3;
+
+/// Says what speaks against the runner-up: what the decision itself brings first, then what comes along with it.
+fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::RunnerUp, d: usize) -> Reason {
+    let world = rules.world;
+    let theirs = full(&next.choice);
+    let against: Vec<_> =
+        own_first(rules, d, &next.separated_by).into_iter().filter(|(_, p)| points(*p) >= SLIGHT).collect();
+    let along: Vec<String> = (0..next.choice.len())
+        .filter(|&other| other != d && next.choice[other] != decided.choice[other])
+        .map(|other| match other {
+            at::AGENT if next.choice[other] == 0 => "no agent".to_owned(),
+            at::SUPPORTS if next.choice[other] == 0 => "no supports".to_owned(),
+            at::SUPPORTS => "supports".to_owned(),
+            _ => shown(world, other, next.choice[other]),
+        })
+        .collect();
+    let mut words = Vec::new();
+    let mut lead: Option<Reason> = None;
+    for (constraint, penalty) in against.iter().take(3) {
+        let said = reason(rules, &rules.explain(*constraint, &theirs));
+        let own = if touches(rules.rule(*constraint), d) { "" } else { "with it, " };
+        words.push(format!("{own}{} ({})", said.text, signed(*penalty)));
+        lead.get_or_insert(said);
+    }
+    let with = if along.is_empty() { String::new() } else { format!(" (which goes with {})", along.join(", ")) };
+    let why = if words.is_empty() { String::new() } else { format!(": {}", words.join("; ")) };
+    let text = format!("better than {}{with} by {:.2}{why}", shown(world, d, next.value), points(next.more));
+    let lead = lead.unwrap_or_default();
+    Reason { text, rule: lead.rule, source: lead.source, places: lead.places, ..Reason::default() }
 }
 
 fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String {
@@ -148,7 +170,7 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String 
             world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone())
         }
         at::AGENT => bond_words(rules, decided),
-        at::POSE => pose_detail(rules, decided.choice[d]),
+        at::POSE => pose_detail(rules, &choice),
         _ => String::new(),
     }
 }
@@ -182,16 +204,23 @@ fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {
     }
 }
 
-fn pose_detail(rules: &Rules<'_, '_>, pose: usize) -> String {
-    let Some(facts) = rules.world.part.poses.get(pose) else { return String::new() };
+fn pose_detail(rules: &Rules<'_, '_>, choice: &Partial) -> String {
+    let world = rules.world;
+    let Some(pose) = choice[at::POSE] else { return String::new() };
+    let Some(facts) = world.part.poses.get(pose) else { return String::new() };
+    // A part that fits only aslant, or is smaller so, has to be laid so.
+    let aslant = facts.turn_deg.rem_euclid(90.0);
+    let [long, short] = facts.footprint_mm;
+    let turned = if (0.5..89.5).contains(&aslant) && short < 0.98 * long {
+        format!("turned {:.0}° about the vertical, ", facts.turn_deg)
+    } else {
+        String::new()
+    };
+    let order = lying::notation(facts).map_or(String::new(), |order| format!("orientation {order} (ISO 17295), "));
     format!(
-        "{} up; {:.0} x {:.0} mm on the bed, {:.1} mm high, {:.0} mm² overhang beyond 45°, {:.0} mm² on the bed",
-        direction_words(facts.pose.up),
-        facts.footprint_mm[0],
-        facts.footprint_mm[1],
-        facts.height_mm,
-        facts.overhang_mm2,
-        facts.contact_mm2
+        "{}; {order}{turned}{long:.0} x {short:.0} mm on the bed, {:.1} mm high",
+        lying::sentence(world, pose),
+        facts.height_mm
     )
 }
 
@@ -219,11 +248,23 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
             };
             Rejected {
                 decision: DECISIONS.get(r.decision).map_or("", |d| d.word()).to_owned(),
-                value: rules.world.name(r.decision, r.value),
+                value: shown(rules.world, r.decision, r.value),
                 because,
             }
         })
         .collect()
+}
+
+/// Adds up what one rule says of several loads, faces or fits: a pose is judged as a whole.
+fn summed<'r>(
+    rules: &'r Rules<'_, '_>,
+    penalties: impl Iterator<Item = &'r (Constraint, Penalty)>,
+) -> BTreeMap<&'r str, Penalty> {
+    let mut sums = BTreeMap::new();
+    for (constraint, penalty) in penalties {
+        *sums.entry(rules.rule(*constraint).name.as_str()).or_default() += *penalty;
+    }
+    sums
 }
 
 /// Builds the table of poses.
@@ -234,6 +275,9 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
         .take(6)
         .filter_map(|(pose, total, penalties)| {
             let facts = rules.world.part.poses.get(*pose)?;
+            let mut choice = full(&decided.choice);
+            choice[at::POSE] = Some(*pose);
+            let overhangs = rules.world.overhangs(&choice)?;
             let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
             let pose_rules = penalties.iter().filter(|(c, _)| {
                 let names = &rules.rule(*c).names;
@@ -243,12 +287,12 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
                 pose: format!("{} up", direction_words(facts.pose.up)),
                 plain: rules.world.pose_words(*pose),
                 total: points(*total),
-                penalties: pose_rules.map(|(c, p)| used(&rules.rule(*c).name, signed(*p))).collect(),
+                penalties: summed(rules, pose_rules).into_iter().map(|(name, p)| used(name, signed(p))).collect(),
                 facts: vec![
-                    used("overhang", format!("{:.0} mm²", facts.overhang_mm2)),
+                    used("overhang", format!("{:.0} mm²", overhangs.overhang_mm2)),
                     used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),
                     used("height", format!("{:.1} mm", facts.height_mm)),
-                    used("support", format!("{:.1} cm³", facts.support_mm3 / 1000.0)),
+                    used("support", format!("{:.1} cm³", overhangs.support_mm3 / 1000.0)),
                 ],
             })
         })

@@ -5,6 +5,7 @@ use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::fits::function::{FinishKind, FitFunction as Function, Limits};
 use crate::fits::iso286::{self, Zone};
 use crate::fits::living_hinge;
+use crate::fits::mating::{GapRecord, GapVerdict, in_place_gap};
 use crate::fits::press::Interference;
 use crate::geometry::rays::Rays;
 use crate::geometry::vector::{Vector, add, cross, dot, normalise, scale};
@@ -45,7 +46,7 @@ pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
                 let working = format!("1.5 x thickness {thickness} x undercut {undercut} / reach {reach} squared");
                 result.push(strained(world, choice, fit, "snap", strain.ok(), working));
             }
-            FitFunction::Hinge { size, living: true } => {
+            FitFunction::Hinge { size, living: true, .. } => {
                 // Folded flat about an inner radius of its own thickness, the skin of a strip strains by t / (2 R) with
                 // the middle of the strip at R = 1.5 t: a third, whatever the thickness.
                 let mut working = format!("strip of {size} folded flat about an inner radius of its own thickness");
@@ -54,6 +55,7 @@ pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
                 }
                 result.push(strained(world, choice, fit, "living hinge", Some(1.0 / 3.0), working));
             }
+            FitFunction::Hinge { size, in_place: true, .. } => result.extend(in_place(world, choice, index, *size)),
             _ => result.extend(pressed(world, choice, index).unwrap_or_default()),
         }
     }
@@ -111,6 +113,56 @@ fn strained(
             ..Reason::default()
         },
     }
+}
+
+/// The gap all round a pin printed in its eye, as the mesh has it, against what comes free on this printer.
+fn in_place(world: &World<'_>, choice: &Partial, index: usize, pin: Length) -> Option<Margin> {
+    let fit = world.spec.fits.get(index)?;
+    let (_, context) = fits::context(world, index, choice)?;
+    let places = vec![world.knowledge.sources.place(fit.span)];
+    let what = format!("gap \"{}\"", fit.name.value);
+    let eyes = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
+    let Some(eye) = eyes.iter().map(|f| f.diameter).min_by(|a, b| a.to_um().total_cmp(&b.to_um())) else {
+        let text = "no eye for this pin was found on the mesh: the gap is not known".to_owned();
+        let because = Reason { text, places, ..Reason::default() };
+        let (verdict, none) = ("not shown".to_owned(), String::new());
+        return Some(Margin { what, demand: none.clone(), capacity: none.clone(), margin: none, verdict, because });
+    };
+    let (printer, nozzle) = (world.bench.printers.get(choice[at::PRINTER]?)?, world.nozzle(choice)?);
+    let own = world.bench.gap(&printer.name, &nozzle.name, world.material(choice)?, context.axis);
+    let record = own.map(|g| GapRecord {
+        sideways: g.gap,
+        upward: g.gap,
+        citation: format!("shop record: {} with {}, {}, {} pieces, {}", g.printer, g.nozzle, g.material, g.count, g.on),
+    });
+    // Below a lying pin the layers sag into the gap: there it must hold upward too.
+    let upward = context.axis == FeatureAxis::AlongLayers;
+    let gap = Length::um(0.5 * (eye.to_um() - pin.to_um()));
+    let found = in_place_gap(gap, upward, &context, record.as_ref());
+    let verdict = match found.verdict {
+        GapVerdict::Free => "holds",
+        GapVerdict::Doubtful => "holds narrowly",
+        GapVerdict::Fuses => "broken",
+    };
+    let mm = |l: Length| format!("{} mm", trim_number(l.to_mm(), 2));
+    let unproven = if record.is_some() { "" } else { "; print a gap test and record it in shop.yaml (`what: gap`)" };
+    Some(Margin {
+        what,
+        demand: format!("{} all round to come free", mm(found.wanted)),
+        capacity: format!("{} in the mesh", mm(gap)),
+        margin: format!("x {:.1}", gap.to_um() / found.wanted.to_um().max(1e-9)),
+        verdict: verdict.to_owned(),
+        because: Reason {
+            text: format!(
+                "half of eye {} less pin {}; printed together they part only where no line or sag bridges the gap{unproven}",
+                mm(eye),
+                mm(pin)
+            ),
+            places,
+            source: Some(found.source.to_string()),
+            ..Reason::default()
+        },
+    })
 }
 
 /// A pin in a printed hole, ready to be computed.

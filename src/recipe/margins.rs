@@ -3,6 +3,7 @@
 use crate::catalogue::words::Stands;
 use crate::recipe::{Margin, Reason};
 use crate::resolve::decide::full;
+use crate::resolve::heat::PartHeat;
 use crate::resolve::problem::Rules;
 use crate::resolve::strength;
 use crate::resolve::world::at;
@@ -52,11 +53,22 @@ fn heat(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         margin: format!("{spare:.0} K"),
         verdict: verdict.to_owned(),
         because: Reason {
-            text: format!("{}; up to {} in still air and peak sun", heat.working, heat.high),
+            text: hotter_words(heat),
             source: Some(sourced(limit.kind.as_str(), limit.source.as_ref(), world.knowledge.sources.place(limit.at))),
             ..Reason::default()
         },
     })
+}
+
+/// The sum, and how hot it may get beyond it where a figure in it has a band.
+fn hotter_words(heat: &PartHeat) -> String {
+    if heat.high.to_kelvin() < heat.temperature.to_kelvin() + 0.05 {
+        heat.working.clone()
+    } else if heat.sunlit {
+        format!("{}; up to {} in still air and peak sun", heat.working, heat.high)
+    } else {
+        format!("{}; up to {} with the unfavourable end of each figure", heat.working, heat.high)
+    }
 }
 
 fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {

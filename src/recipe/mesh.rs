@@ -2,14 +2,20 @@
 
 use crate::catalogue::Nozzle;
 use crate::geometry::cavity::{self, Cavity};
+use crate::geometry::first_layer;
 use crate::geometry::mesh::Point;
+use crate::geometry::polygon::Filling;
 use crate::geometry::regions::Region;
+use crate::geometry::regions::limits::Limits;
+use crate::geometry::survey::Prepared;
 use crate::geometry::walls::Extreme;
 use crate::recipe::{MeshFact, RegionRow};
 use crate::resolve::facts::{hundredth, place};
 use crate::resolve::part::Part;
-use crate::resolve::world::World;
+use crate::resolve::world::{Partial, World, at};
 
+/// Most corners named one by one.
+const CORNERS: usize = 4;
 /// Most regions and cavities shown one by one; the rest are summed up.
 const ROWS: usize = 12;
 /// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
@@ -37,6 +43,58 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
     }
     result.extend(part.defects.iter().map(|defect| warning("defect", defect.clone())));
     result
+}
+
+/// Returns what holds the part to the bed and what could pull it off, with what the recipe does about it.
+pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
+    let Some(facts) = choice[at::POSE].and_then(|pose| world.part.poses.get(pose)) else { return Vec::new() };
+    let prepared = Prepared::new(&world.part.mesh);
+    let filling = if world.part.oriented { Filling::Winding } else { Filling::EvenOdd };
+    let layer = Limits::default().layer_mm;
+    let view = prepared.view(&facts.pose);
+    let f = first_layer::first_layer(
+        &view,
+        filling,
+        layer,
+        facts.contact_mm2,
+        facts.stability_mm,
+        facts.centroid_height_mm,
+    );
+    if f.patches == 0 {
+        return vec![warning("first layer", "nothing of the part lies in it".to_owned())];
+    }
+    let counted = |n: usize, one: &str, more: &str| format!("{n} {}", if n == 1 { one } else { more });
+    let corners = f.corners_at.iter().take(CORNERS).map(|&c| place(c)).collect::<Vec<_>>().join(", ");
+    let corners = match f.sharp_corners {
+        0 => "no sharp corners".to_owned(),
+        n if n <= CORNERS => format!("{} that lift first, at {corners}", counted(n, "sharp corner", "sharp corners")),
+        n => format!("{n} sharp corners that lift first, among them {corners}"),
+    };
+    let layer = format!(
+        "{:.0} mm² in {}, {:.0} mm across; {corners}",
+        f.area_mm2,
+        counted(f.patches, "patch", "patches"),
+        f.longest_mm
+    );
+    let stands = if f.tip_deg > 0.0 {
+        fact("stands", format!("tips over at a lean of {:.0}°; {:.1} times as high as wide", f.tip_deg, f.slenderness))
+    } else {
+        warning("stands", "not by itself: what is on the bed has to hold it".to_owned())
+    };
+    vec![fact("first layer", layer), stands, fact("curl", curl(world, choice, f.warp_length_mm))]
+}
+
+/// The warp index: the shape's part, the material's, and the brim that is laid against it.
+fn curl(world: &World<'_>, choice: &Partial, length_mm: f64) -> String {
+    let warp = world.material(choice).map_or(String::new(), |m| format!(", of {} ({} warp)", m.name, m.warp.value));
+    let settled = world.settled(choice);
+    let brim = settled.record.get("brim_width").and_then(|fact| fact.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let brim = match brim {
+        Some(mm) if mm > 0.0 => format!("; a brim of {mm:.0} mm holds the corners"),
+        Some(_) => "; no brim: neither material nor footing asks for one".to_owned(),
+        None => String::new(),
+    };
+    format!("length over thickness above the bed {length_mm:.0} mm{warp}{brim}")
 }
 
 fn fact(name: &str, value: String) -> MeshFact {
@@ -114,12 +172,13 @@ fn cavities(part: &Part) -> Vec<MeshFact> {
 }
 
 /// Returns the regions of the part in a pose, those with work to do first, then by area.
-pub fn regions(part: &Part, pose: usize) -> Vec<RegionRow> {
-    let Some(found) = part.regions(pose) else { return Vec::new() };
+pub fn regions(world: &World<'_>, choice: &Partial) -> Vec<RegionRow> {
+    let limits = world.limits(choice);
+    let Some(found) = choice[at::POSE].and_then(|pose| world.part.regions(pose, &limits)) else { return Vec::new() };
     let mut list: Vec<&Region> = found.list.iter().collect();
     // Stable: within both halves the list keeps its order, largest first.
     list.sort_by_key(|r| !r.needs_support());
-    let mut rows: Vec<RegionRow> = list.iter().take(ROWS).map(|r| row(r)).collect();
+    let mut rows: Vec<RegionRow> = list.iter().take(ROWS).map(|r| row(r, &limits)).collect();
     let rest = list.get(ROWS..).unwrap_or_default();
     let more = rest.len() + found.unlisted;
     if more > 0 {
@@ -132,12 +191,13 @@ pub fn regions(part: &Part, pose: usize) -> Vec<RegionRow> {
             at: String::new(),
             verdict: String::new(),
             because: "smaller, or too small to tell from the grain of the layers; `measure` lists them".to_owned(),
+            sources: Vec::new(),
         });
     }
     rows
 }
 
-fn row(r: &Region) -> RegionRow {
+fn row(r: &Region, limits: &Limits) -> RegionRow {
     let [low, high] = r.z_mm;
     RegionRow {
         kind: r.kind.words().to_owned(),
@@ -147,5 +207,14 @@ fn row(r: &Region) -> RegionRow {
         at: place(r.at),
         verdict: r.verdict.words().to_owned(),
         because: r.why(),
+        // Those of the limits its reason names, each of which says where it is from.
+        sources: limits
+            .all()
+            .into_iter()
+            .filter(|l| r.because.contains(&l.origin))
+            .filter_map(|l| l.source.clone())
+            .collect::<std::collections::BTreeSet<_>>()
+            .into_iter()
+            .collect(),
     }
 }

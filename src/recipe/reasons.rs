@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use crate::recipe::{Reason, UsedValue};
 use crate::resolve::problem::{Constraint, Rules, Said, instance_words};
 use crate::resolve::search::Penalty;
+use crate::resolve::world::DECISIONS;
 use crate::rulebook::value::Origin;
 use crate::rulebook::{Judgement, Rule, Used, show};
 
@@ -23,7 +24,13 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
         Some(words) if !text.contains(&words) => format!("{words}: {text}"),
         _ => text,
     };
-    from_trace(rule, text, &said.trace.used)
+    from_trace(rule, in_currency(&text, &rules.world.bench.currency), &said.trace.used)
+}
+
+/// Puts the shop's currency where a rule speaks of money; where the shop states none the bare figure stands.
+fn in_currency(text: &str, currency: &str) -> String {
+    let unit = if currency == "money" { String::new() } else { format!(" {currency}") };
+    text.replace(" money", &unit)
 }
 
 /// Returns a reason with the rule's name and source and the values it read.
@@ -72,6 +79,22 @@ pub fn origin_words(origin: &Origin) -> String {
     }
 }
 
+/// Puts the rules that touch a decision before the others; within each the order stays.
+pub fn own_first(
+    rules: &Rules<'_, '_>,
+    decision: usize,
+    differences: &[(Constraint, Penalty)],
+) -> Vec<(Constraint, Penalty)> {
+    let mut ordered = differences.to_vec();
+    ordered.sort_by_key(|(c, _)| !touches(rules.rule(*c), decision));
+    ordered
+}
+
+/// Returns whether a rule reads something that a decision settles.
+pub fn touches(rule: &Rule, decision: usize) -> bool {
+    DECISIONS.get(decision).is_some_and(|d| rule.touches.contains(*d))
+}
+
 /// Says which penalties differ, `rule +1.2`, greatest first; at most four.
 pub fn separated_by(rules: &Rules<'_, '_>, differences: &[(Constraint, Penalty)]) -> Vec<String> {
     let mut words: Vec<String> = differences
@@ -97,4 +120,16 @@ pub fn signed(penalty: Penalty) -> String {
 pub fn points(penalty: Penalty) -> f64 {
     // Two decimals are shown; a thousandth more or less is not a difference anyone should read.
     (penalty as f64 / 1e4).round() / 100.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::in_currency;
+
+    #[test]
+    fn money_is_in_the_currency_of_the_shop() {
+        assert_eq!(in_currency("a piece costs about 0.35 money", "EUR"), "a piece costs about 0.35 EUR");
+        assert_eq!(in_currency("costs 22 money/kg", "EUR"), "costs 22 EUR/kg");
+        assert_eq!(in_currency("a piece costs about 0.35 money", "money"), "a piece costs about 0.35");
+    }
 }

@@ -91,7 +91,7 @@ const STYLE: &str = "\
 path{fill:none;stroke:#000;stroke-linecap:round;stroke-linejoin:round}\
 .o{stroke-width:.6}.v{stroke-width:.3}.h{stroke-width:.2;stroke-dasharray:1.4 1}.x{stroke-width:.18}\
 .b{stroke-width:.9}.l{stroke-width:.15}.d{stroke-width:.3;stroke-dasharray:.01 1.1}.y{stroke-width:.16;stroke-dasharray:.5 .7}.a{stroke-width:.7}.f{fill:#000;stroke:none}\
-text{font:3.1px 'Source Sans 3','Liberation Sans',Arial,sans-serif;fill:#000}.s{font-size:2.7px}.g{stroke:#fff;stroke-width:1.1;stroke-linejoin:round}";
+text{font:3.1px sans-serif;fill:#000}.s{font-size:2.7px}.g{stroke:#fff;stroke-width:1.1;stroke-linejoin:round}";
 
 /// Returns the figure as one SVG file, 180 mm wide.
 pub fn svg(figure: &Figure) -> String {

@@ -5,9 +5,12 @@ use serde::Serialize;
 use super::pages::{Table, table};
 use crate::geometry::cavity;
 use crate::geometry::features::{Boss, Hole};
+use crate::geometry::first_layer::FirstLayer;
 use crate::geometry::regions::Region;
 use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
 
+/// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
+const FUSES_MM: f64 = 0.3;
 /// How many rows of a list the text form shows; JSON has them all.
 const ROWS: usize = 12;
 
@@ -52,7 +55,10 @@ fn push_body(out: &mut String, m: &Measure) {
     ];
     rows.extend(m.centroid_mm.map(|c| ("centroid", format!("{} mm", place(c)))));
     rows.extend(m.min_wall.map(|w| ("thinnest wall", format!("{} mm at {}", mm(w.mm), place(w.at)))));
-    rows.extend(m.min_gap.map(|g| ("narrowest gap", format!("{} mm at {}", mm(g.mm), place(g.at)))));
+    rows.extend(m.min_gap.map(|g| {
+        let fuses = if g.mm < FUSES_MM { format!(": under {FUSES_MM} mm its sides may fuse") } else { String::new() };
+        ("narrowest gap", format!("{} mm at {}{fuses}", mm(g.mm), place(g.at)))
+    }));
     rows.extend(m.cavities.iter().take(ROWS).map(|c| ("cavity", cavity_words(c))));
     for (what, value) in rows {
         push_fact(out, what, &value);
@@ -157,6 +163,23 @@ fn push_first_layer(out: &mut String, m: &Measure) {
     };
     push_fact(out, "stands", &format!("{stands}; {:.2} times as high as its foot is wide", f.slenderness));
     push_fact(out, "curl", &format!("length over thickness above the bed {:.1}", f.warp_length_mm));
+    push_fact(out, "brim", brim(f));
+}
+
+/// What the shape alone says of a brim; the material and its bond may ask for one, too (common practice, as the rule
+/// `brim`).
+fn brim(f: &FirstLayer) -> &'static str {
+    if f.slenderness > 6.0 {
+        "8 mm: more than six times as high as its foot is wide"
+    } else if f.slenderness > 4.0 {
+        "5 mm: more than four times as high as its foot is wide"
+    } else if f.contact_mm2 < 100.0 {
+        "5 mm: it stands on less than 1 cm²"
+    } else if f.sharp_corners > 0 && f.longest_mm > 60.0 {
+        "5 mm in a plastic that warps: long, with sharp corners; else none"
+    } else {
+        "none by its shape"
+    }
 }
 
 fn push_regions(out: &mut String, m: &Measure) {
@@ -211,6 +234,23 @@ fn mm(value: f64) -> String {
     if value == 0.0 || (0.01..1e7).contains(&value.abs()) { format!("{value:.2}") } else { format!("{value:.3e}") }
 }
 
+/// A place or a direction. What is nothing beside its largest number, or of rounding's own size, is shown as nothing.
 fn place(p: [f64; 3]) -> String {
-    format!("({}, {}, {})", mm(p[0]), mm(p[1]), mm(p[2]))
+    let slight = p.iter().fold(0.0_f64, |most, c| most.max(c.abs())).mul_add(1e-3, 1e-12);
+    let [x, y, z] = p.map(|c| mm(if c.abs() < slight && c.abs() < 0.01 { 0.0 } else { c }));
+    format!("({x}, {y}, {z})")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::place;
+
+    #[test]
+    fn rounding_is_not_shown_as_a_place() {
+        assert_eq!(place([-8.882e-16, 4.0, 5.0]), "(0.00, 4.00, 5.00)");
+        assert_eq!(place([8.211e-5, 1.0, -1.367e-5]), "(0.00, 1.00, 0.00)");
+        assert_eq!(place([0.0, 2.22e-16, -3e-16]), "(0.00, 0.00, 0.00)");
+        assert_eq!(place([0.004, -0.5, 0.001]), "(4.000e-3, -0.50, 1.000e-3)");
+        assert_eq!(place([0.02, 30_000.0, 0.0]), "(0.02, 30000.00, 0.00)");
+    }
 }

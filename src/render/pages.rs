@@ -1,10 +1,10 @@
 //! Pages for reading on a terminal: tables and entries of the catalogue, and the reasons behind a recipe.
 
-use super::sheet::{citation, named, points, source_words};
+use super::sheet::{citation, named, points, source_words, spoken};
 use crate::recipe::{Allowance, Decided, Margin, Reason, Recipe, Rejected, Setting, UsedValue};
 
 /// The widest a line of running text becomes, in characters.
-const WIDTH: usize = 96;
+const WIDTH: usize = 80;
 /// The widest a column of a table becomes before it is broken into lines.
 const WIDEST_COLUMN: usize = 44;
 
@@ -162,7 +162,7 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
     if recipe.decisions.is_some() {
         all.extend(decisions.iter().map(|d| (*d).to_owned()));
     }
-    all.extend(recipe.settings.iter().map(|s| s.name.clone()));
+    all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
     all.extend(recipe.margins.iter().map(|m| m.what.clone()));
     all
@@ -211,7 +211,7 @@ fn rejected_list(all: &[&Rejected]) -> String {
 
 fn setting(s: &Setting) -> String {
     let mut out = String::new();
-    push_text(&mut out, &format!("{}: {}", s.name, s.value), "");
+    push_text(&mut out, &format!("{}: {}", spoken(&s.name), s.value), "");
     push_reason(&mut out, &s.because);
     out
 }

@@ -1,12 +1,15 @@
 //! From the geometry's drawing of a part in its pose to the figure of the recipe.
 
+use crate::fits::feature::FeatureKind;
 use crate::geometry::drawing::{self, Drawing, DrawingOptions};
 use crate::geometry::first_layer;
 use crate::geometry::polygon::Filling;
 use crate::geometry::regions::Verdict;
+use crate::geometry::regions::limits::Limits;
 use crate::geometry::survey::Prepared;
 use crate::geometry::vector::{Vector, add, norm, scale};
 use crate::render::figure::{Arrow, Callout, Figure, Inset, Region, RegionKind, svg};
+use crate::resolve::matching::{Place, round_features};
 use crate::resolve::part::Part;
 use crate::semantics::spec::Spec;
 
@@ -15,13 +18,21 @@ const CELLS: usize = 500;
 /// Most labels of features: more would cover the part.
 const MOST_LABELS: usize = 12;
 
-/// Draws the part as it lies in a pose, with its faces, holes and loads named; `None` for a pose there is not.
-pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option<String> {
+/// Draws the part as it lies in a pose, with its faces, fits, holes and loads named, and what the limits make of its regions;
+/// `None` for a pose there is not. `fits` is what the mesh holds of each fit, in the spec's order.
+pub fn picture(
+    spec: &Spec,
+    part: &Part,
+    fits: &[Place],
+    pose: usize,
+    limits: &Limits,
+    supported: bool,
+) -> Option<String> {
     let facts = part.poses.get(pose)?;
+    let found = part.regions(pose, limits);
     let prepared = Prepared::new(&part.mesh);
     let options = DrawingOptions { turn_deg: facts.turn_deg, cells: CELLS, ..DrawingOptions::default() };
-    let regions: Vec<(&[u32], RegionKind)> = facts
-        .regions
+    let regions: Vec<(&[u32], RegionKind)> = found
         .iter()
         .flat_map(|r| &r.list)
         .filter_map(|r| {
@@ -48,22 +59,34 @@ pub fn picture(spec: &Spec, part: &Part, pose: usize, supported: bool) -> Option
         let (strokes, hidden_strokes) = (hatching.visible.clone(), hatching.hidden.clone());
         figure.regions.push(Region { kind: *kind, rings: Vec::new(), strokes, hidden_strokes });
     }
-    figure.callouts = callouts(spec, part, &drawn);
+    figure.callouts = callouts(spec, part, fits, &drawn);
     figure.arrows = arrows(spec, part, &drawn);
     figure.inset = inset(&prepared, part, pose);
     Some(svg(&figure))
 }
 
-fn callouts(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Callout> {
+/// Faces by their names, then the features that are a fit's by the fit's name, then the holes that are nobody's.
+fn callouts(spec: &Spec, part: &Part, fits: &[Place], drawn: &Drawing) -> Vec<Callout> {
     let faces = spec.faces.iter().zip(&part.faces).filter_map(|(face, patch)| {
         let patch = patch.as_ref()?;
         Some(Callout { text: face.name.value.clone(), at: drawn.place(patch.centre) })
     });
-    let holes = part.features.holes.iter().enumerate().map(|(i, hole)| Callout {
-        text: format!("hole {}: d {:.2}", i + 1, hole.diameter_mm),
-        at: drawn.place(hole.centre_mm),
-    });
-    faces.chain(holes).take(MOST_LABELS).collect()
+    let of = |feature: &str| -> Vec<&str> {
+        let named = spec.fits.iter().zip(fits).filter(|(_, p)| p.features.iter().any(|f| f.name == feature));
+        named.map(|(fit, _)| fit.name.value.as_str()).collect()
+    };
+    let mut matched = Vec::new();
+    let mut others = Vec::new();
+    for feature in round_features(&part.features) {
+        let names = of(&feature.name);
+        let at = drawn.place(feature.centre);
+        if !names.is_empty() {
+            matched.push(Callout { text: format!("{}: {}", feature.name, names.join(", ")), at });
+        } else if feature.kind == FeatureKind::Hole {
+            others.push(Callout { text: format!("{}: d {:.2}", feature.name, feature.diameter.to_mm()), at });
+        }
+    }
+    faces.chain(matched).chain(others).take(MOST_LABELS).collect()
 }
 
 /// One arrow for each place and direction a load acts at; loads that share it share the label.

@@ -4,15 +4,20 @@
 
 use serde::Serialize;
 
+mod glance;
+mod rejected;
+mod settings;
+
+pub use settings::setting_rows;
+pub(super) use settings::spoken;
+
 use super::inline::inline;
 use crate::recipe::{
-    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Rejected, Run, Status, Step, UsedValue,
+    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Run, Status, Step, UsedValue,
 };
 
-/// How many cautions the first screen shows; the rest are counted there and stand in their own section.
-const WATCHED: usize = 3;
-/// How many reasons a decision shows in its cell.
-const REASONS: usize = 3;
+/// How many rules a decision names in its cell; the rest are counted.
+const RULES_NAMED: usize = 2;
 /// How many characters of a digest a page shows: they tell any two files apart that a person would compare.
 const DIGEST_SHOWN: usize = 16;
 /// A place to write a measured value by hand.
@@ -33,7 +38,12 @@ pub struct Sheet {
     pub glance: Vec<Line>,
     pub broken: Vec<BrokenLine>,
     pub decisions: Vec<DecisionLine>,
+    /// Every reason of the decisions that have more than one.
+    pub reasons: Vec<ReasonsLines>,
     pub runners_up: Vec<RunnerUpLine>,
+    /// One row for each group of settings.
+    pub setting_rows: Vec<Line>,
+    /// Every setting by itself, with its reason.
     pub settings: Vec<Line>,
     pub allowances: Vec<AllowanceLine>,
     pub margins: Vec<MarginLine>,
@@ -78,6 +88,13 @@ pub struct DecisionLine {
 }
 
 #[derive(Debug, Serialize)]
+pub struct ReasonsLines {
+    pub what: String,
+    pub value: String,
+    pub reasons: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
 pub struct RunnerUpLine {
     pub what: String,
     pub value: String,
@@ -111,7 +128,6 @@ pub struct MarginLine {
 
 #[derive(Debug, Serialize)]
 pub struct PhaseLines {
-    pub number: String,
     pub title: String,
     pub steps: Vec<StepLine>,
 }
@@ -126,7 +142,6 @@ pub struct StepLine {
 
 #[derive(Debug, Serialize)]
 pub struct CautionLine {
-    pub number: String,
     pub kind: String,
     pub text: String,
     pub because: String,
@@ -210,18 +225,20 @@ impl Sheet {
             headline: inline(&recipe.headline),
             printable,
             figure: figure.map_or_else(String::new, file_link),
-            glance: decisions.map_or_else(Vec::new, |d| glance(d, run, &recipe.cautions)),
+            glance: decisions.map_or_else(Vec::new, |d| glance::glance(recipe, d, run)),
             broken: broken(recipe),
             decisions: decisions.map_or_else(Vec::new, |d| named(d).iter().map(decision_line).collect()),
+            reasons: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(reasons_lines).collect()),
             runners_up: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(runner_up_line).collect()),
-            settings: if printable { settings(recipe) } else { Vec::new() },
+            setting_rows: if printable { setting_rows(&recipe.settings) } else { Vec::new() },
+            settings: if printable { settings::lines(recipe) } else { Vec::new() },
             allowances: if printable { recipe.allowances.iter().map(allowance_line).collect() } else { Vec::new() },
             margins: margins(recipe),
             run: run.map_or_else(Vec::new, run_lines),
             run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(cited).collect()),
             checklist: if printable { checklist(recipe) } else { Vec::new() },
-            cautions: recipe.cautions.iter().enumerate().map(caution_line).collect(),
-            rejected: rejected(recipe),
+            cautions: recipe.cautions.iter().map(caution_line).collect(),
+            rejected: rejected::rejected(recipe),
             conflicts: conflicts(recipe),
             relaxations: relaxations(recipe),
             nearest: nearest(recipe),
@@ -272,16 +289,23 @@ pub(super) fn source_words(source: &str) -> String {
     source.replace("common-practice", "common practice").replace("from-memory", "from memory")
 }
 
-/// The reasons of a decision in one cell; beyond a few the rest is counted, for a cell is no page.
-fn all_cited(reasons: &[Reason]) -> String {
-    let mut told: Vec<String> = reasons.iter().map(cited).filter(|s| !s.is_empty()).collect();
-    let more = told.len().saturating_sub(REASONS);
-    // The last reason is what decided between those that were left; it stays.
-    if more > 0 {
-        told.drain(REASONS - 1..told.len() - 1);
-        told.insert(REASONS - 1, format!("{more} more, which `makeready explain` tells"));
+/// The reason that decided, in one cell; of those that only left others out, the rules are named.
+fn brief(reasons: &[Reason]) -> String {
+    let pinned = reasons.iter().position(|r| r.text.starts_with("pinned"));
+    let Some(decisive) = pinned.or(reasons.len().checked_sub(1)) else { return String::new() };
+    let mut rules: Vec<&str> = Vec::new();
+    for (i, reason) in reasons.iter().enumerate() {
+        let rule = reason.rule.as_deref().filter(|r| i != decisive && pinned.is_none() && !rules.contains(r));
+        rules.extend(rule);
     }
-    told.join("; ")
+    let more = rules.len().saturating_sub(RULES_NAMED);
+    rules.truncate(RULES_NAMED);
+    let told = reasons.get(decisive).map(cited).unwrap_or_default();
+    match (rules.is_empty(), more) {
+        (true, _) => told,
+        (false, 0) => format!("others are out by rule {}; {told}", inline(&rules.join(" and "))),
+        (false, more) => format!("others are out by rule {} and {more} more; {told}", inline(&rules.join(", "))),
+    }
 }
 
 /// A reason on the line of what it explains.
@@ -289,60 +313,19 @@ fn after(reason: &Reason) -> String {
     if reason.text.is_empty() { cited(reason) } else { dashed(&cited(reason)) }
 }
 
-fn glance(d: &Decisions, run: Option<&Run>, cautions: &[Caution]) -> Vec<Line> {
-    let mut rows = vec![
-        line("Machine", &valued(&d.printer)),
-        line("Load", &valued(&d.material)),
-        line("Nozzle", &valued(&d.nozzle)),
-        line("Bed", &format!("{}; {}", valued(&d.surface), agent_words(&d.agent))),
-        line("Which way up", &valued(&d.pose)),
-        line("Supports", &valued(&d.supports)),
-    ];
-    rows.extend(run.map(|r| line("Run", &run_words(r))));
-    let mut watch: Vec<String> = cautions
-        .iter()
-        .take(WATCHED)
-        .map(|c| format!("**{}:** {}", capital(&inline(&c.kind)), inline(&c.text)))
-        .collect();
-    if cautions.len() > WATCHED {
-        watch.push(format!("and {} more under Cautions", cautions.len() - WATCHED));
-    }
-    if watch.is_empty() {
-        watch.push("nothing beyond the usual".to_owned());
-    }
-    rows.extend(watch.into_iter().enumerate().map(|(i, text)| Line {
-        what: if i == 0 { "Watch".to_owned() } else { String::new() },
-        value: text,
-        because: String::new(),
-    }));
-    rows
-}
-
-fn valued(d: &Decided) -> String {
-    if d.detail.is_empty() { d.value.clone() } else { format!("{}, {}", d.value, d.detail) }
-}
-
-fn agent_words(agent: &Decided) -> String {
-    match (agent.value.as_str(), agent.detail.is_empty()) {
-        ("none", true) => "no agent".to_owned(),
-        ("none", false) => format!("no agent, {}", agent.detail),
-        _ => valued(agent),
-    }
-}
-
-fn run_words(run: &Run) -> String {
-    let plates =
-        if run.plates == 1 { "one plate".to_owned() } else { format!("{} plates of {}", run.plates, run.per_plate) };
-    format!("{} wanted, start {}; {plates}; {}, {}", run.wanted, run.start, run.time_total, run.mass_total)
-}
-
 fn decision_line((what, d): &(&'static str, &Decided)) -> DecisionLine {
     DecisionLine {
         what: (*what).to_owned(),
         value: inline(&d.value),
         detail: inline(&d.detail),
-        because: all_cited(&d.because),
+        because: brief(&d.because),
     }
+}
+
+/// A single reason stands with its decision already.
+fn reasons_lines((what, d): &(&'static str, &Decided)) -> Option<ReasonsLines> {
+    let reasons: Vec<String> = d.because.iter().map(cited).filter(|r| !r.is_empty()).collect();
+    (reasons.len() > 1).then(|| ReasonsLines { what: (*what).to_owned(), value: inline(&d.value), reasons })
 }
 
 fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> {
@@ -359,15 +342,6 @@ fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> 
 pub(super) fn points(penalty: f64) -> String {
     // Rounded by hand: formatting would turn 7.25 into 7.2, and the sum beside it would not add up.
     if penalty.is_finite() { format!("{:.1}", (penalty * 10.0).round() / 10.0 + 0.0) } else { "not known".to_owned() }
-}
-
-fn settings(recipe: &Recipe) -> Vec<Line> {
-    let of = |s: &crate::recipe::Setting| Line {
-        what: capital(&inline(&s.name)),
-        value: inline(&s.value),
-        because: cited(&s.because),
-    };
-    recipe.settings.iter().map(of).collect()
 }
 
 fn allowance_line(a: &Allowance) -> AllowanceLine {
@@ -402,15 +376,15 @@ fn margins(recipe: &Recipe) -> Vec<MarginLine> {
 }
 
 fn run_lines(r: &Run) -> Vec<Line> {
-    let plates = if r.plates == 1 {
-        format!("one, with {}", r.start)
-    } else {
-        format!("{}, up to {} on each", r.plates, r.per_plate)
+    let rounds = match (r.rounds, r.per_round) {
+        (1, _) => format!("one, with {}", r.start),
+        (rounds, 1) => format!("{rounds}, one piece each"),
+        (rounds, each) => format!("{rounds}, up to {each} pieces each"),
     };
     vec![
         line("Pieces wanted", &r.wanted.to_string()),
         line("Pieces to start", &r.start.to_string()),
-        line("Plates", &plates),
+        line("Rounds", &rounds),
         line("Time", &format!("{} each, {} in all", r.time_each, r.time_total)),
         line("Mass", &format!("{} each, {} in all", r.mass_each, r.mass_total)),
         line("Cost", &r.cost),
@@ -419,28 +393,36 @@ fn run_lines(r: &Run) -> Vec<Line> {
 
 fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
     let filled = recipe.checklist.iter().filter(|p| !p.steps.is_empty());
-    filled
-        .enumerate()
-        .map(|(i, p)| PhaseLines {
-            number: (i + 1).to_string(),
-            title: inline(&p.title),
-            steps: p.steps.iter().map(step_line).collect(),
-        })
-        .collect()
+    filled.map(|p| PhaseLines { title: inline(&p.title), steps: step_lines(&p.steps) }).collect()
 }
 
-fn step_line(step: &Step) -> StepLine {
-    let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
-    StepLine { text: inline(&step.text), blanks: capital(&blanks), because: after(&step.because) }
-}
-
-fn caution_line((i, c): (usize, &Caution)) -> CautionLine {
-    CautionLine {
-        number: (i + 1).to_string(),
-        kind: capital(&inline(&c.kind)),
-        text: inline(&c.text),
-        because: after(&c.because),
+/// A reason said at one step of a phase needs no saying at the next.
+fn step_lines(steps: &[Step]) -> Vec<StepLine> {
+    let mut said: Vec<String> = Vec::new();
+    let mut lines = Vec::new();
+    for step in steps {
+        let because = brief_citation(&step.because);
+        let known = said.contains(&because);
+        lines.push(step_line(step, if known { String::new() } else { because.clone() }));
+        said.push(because);
     }
+    lines
+}
+
+/// The reason of a step with rule and source. Where in spec and shop its numbers stand is told by the recipe for
+/// machines, and here only where no rule speaks.
+fn brief_citation(reason: &Reason) -> String {
+    let places = if reason.rule.is_some() { Vec::new() } else { reason.places.clone() };
+    after(&Reason { places, ..reason.clone() })
+}
+
+fn step_line(step: &Step, because: String) -> StepLine {
+    let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
+    StepLine { text: inline(&step.text), blanks: capital(&blanks), because }
+}
+
+fn caution_line(c: &Caution) -> CautionLine {
+    CautionLine { kind: glance::kind_words(&c.kind), text: capital(&inline(&c.text)), because: after(&c.because) }
 }
 
 fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
@@ -450,40 +432,6 @@ fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
         because: after(&b.because),
     };
     recipe.broken.iter().map(of).collect()
-}
-
-/// The rejected choices; those that differ in nothing but their name share a line.
-fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
-    let mut groups: Vec<Vec<&Rejected>> = Vec::new();
-    for r in &recipe.rejected {
-        let joins = |g: &&mut Vec<&Rejected>| g.first().is_some_and(|first| shared(first).is_some() && alike(first, r));
-        match groups.iter_mut().find(joins) {
-            Some(group) => group.push(r),
-            None => groups.push(vec![r]),
-        }
-    }
-    groups.iter().filter_map(|g| rejected_line(g)).collect()
-}
-
-fn rejected_line(group: &[&Rejected]) -> Option<RejectedLine> {
-    let first = group.first()?;
-    let mut because = first.because.clone();
-    if let Some(rest) = shared(first).filter(|_| group.len() > 1) {
-        because.text = format!("each {rest}");
-    }
-    let values: Vec<String> = group.iter().map(|r| inline(&r.value)).collect();
-    let decision = capital(&inline(&first.decision));
-    Some(RejectedLine { decision, value: values.join(", "), because: cited(&because) })
-}
-
-/// What a reason says of a choice beyond its name, where it begins with the name and does not come back to it.
-fn shared(r: &Rejected) -> Option<&str> {
-    let rest = r.because.text.strip_prefix(&r.value)?.strip_prefix(' ')?;
-    (!rest.contains(&r.value)).then_some(rest)
-}
-
-fn alike(a: &Rejected, b: &Rejected) -> bool {
-    a.decision == b.decision && shared(a) == shared(b) && citation(&a.because) == citation(&b.because)
 }
 
 fn conflicts(recipe: &Recipe) -> Vec<ConflictLines> {

@@ -26,6 +26,8 @@ pub type PoseTotal = (usize, Penalty, Vec<(Constraint, Penalty)>);
 #[derive(Debug, Clone)]
 pub struct RunnerUp {
     pub value: usize,
+    /// All that would have been chosen with it.
+    pub choice: [usize; 7],
     pub more: Penalty,
     /// Penalties that differ, the greatest difference first; positive counts against the runner-up.
     pub separated_by: Vec<(Constraint, Penalty)>,
@@ -158,6 +160,7 @@ fn runner_up(
     let theirs = rules.penalties(&full(&other.choice));
     Some(RunnerUp {
         value: other.choice[decision],
+        choice: fixed(&other.choice),
         more: other.penalty - best.penalty,
         separated_by: differences(penalties, &theirs),
     })

@@ -17,7 +17,7 @@ use super::part::Part;
 
 /// Names of the catalogue's material fields whose rule name differs.
 const MATERIAL_NAMES: &[(&str, &str)] = &[
-    ("layer_time", "min_layer_time"),
+    ("layer_time", "layer_dwell"),
     ("bridge_span", "bridge_limit"),
     ("uv_years", "uv_life"),
     ("moulded_limit", "service_limit"),
@@ -202,7 +202,11 @@ impl Lower<'_> {
         let stated = |span: Span, id: &str| self.spec_origin(span, id);
         match spec.quantity {
             Some(q) => record.set("quantity", Quantity::number(f64::from(q.value)), stated(q.span, "quantity")),
-            None => record.set("quantity", Quantity::number(1.0), Origin::Assumed { text: "one piece".to_owned() }),
+            None => record.set(
+                "quantity",
+                Quantity::number(1.0),
+                Origin::Assumed { text: "quantity not stated: one piece".to_owned() },
+            ),
         }
         if let Some(stage) = spec.stage {
             record.set("stage", Value::word(stage_word(stage.value)), stated(stage.span, "stage"));

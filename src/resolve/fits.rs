@@ -1,10 +1,11 @@
 //! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
 
 use crate::fits::FitError;
-use crate::fits::allowance::{AllowanceLine, Route, allowance};
+use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, allowance};
 use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind};
 use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
+use crate::fits::inspection::Check;
 use crate::geometry::vector::dot;
 use crate::quantity::{Length, Quantity};
 use crate::rulebook::value::{Origin, Record, Value};
@@ -14,18 +15,21 @@ use super::facts::mm;
 use super::matching::Lie;
 use super::world::{Partial, World, at};
 
+fn table(series: Series) -> Table {
+    match series {
+        Series::Fine => Table::Fine,
+        Series::Medium => Table::Medium,
+        Series::Coarse => Table::Coarse,
+    }
+}
+
 /// Returns the function in the words of the fits, and whether the feature is a hole or an outside.
 pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
     use FeatureKind::{Hole, Outside};
     let side = |inner: bool| if inner { Hole } else { Outside };
     match fit {
         FitFunction::Clearance { thread, series } => {
-            let series = match series {
-                Series::Fine => Table::Fine,
-                Series::Medium => Table::Medium,
-                Series::Coarse => Table::Coarse,
-            };
-            (Function::Clearance { thread: thread.clone(), series }, Hole)
+            (Function::Clearance { thread: thread.clone(), series: table(*series) }, Hole)
         }
         FitFunction::Sliding { size, inner, play } => (Function::Sliding { size: *size, play: *play }, side(*inner)),
         FitFunction::Press { size, inner, symbol: None } => {
@@ -50,7 +54,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
         FitFunction::Magnet { diameter, height } => {
             (Function::Magnet { diameter: *diameter, thickness: Some(*height) }, Hole)
         }
-        FitFunction::Hinge { size, .. } => (Function::Hinge { pin: *size, in_place: false }, Hole),
+        FitFunction::Hinge { size, in_place, .. } => (Function::Hinge { pin: *size, in_place: *in_place }, Hole),
         FitFunction::Snap { thickness, .. } => (Function::Snap { size: *thickness }, Outside),
     }
 }
@@ -88,7 +92,7 @@ pub fn is_tight(fit: &FitFunction) -> bool {
 pub fn designation(fit: &Fit) -> String {
     match &fit.function.value {
         FitFunction::Clearance { thread, series } => {
-            format!("clearance {thread} {series:?}").to_lowercase().replace(" m", " M")
+            format!("clearance {thread} {}", table(*series).as_str())
         }
         FitFunction::Sliding { size, inner, .. } => {
             format!("sliding {} {}", if *inner { "bore" } else { "shaft" }, size)
@@ -105,8 +109,9 @@ pub fn designation(fit: &Fit) -> String {
         FitFunction::Nut { thread } => format!("nut {thread}"),
         FitFunction::Dowel { size } => format!("dowel {size}"),
         FitFunction::Magnet { diameter, height } => format!("magnet {diameter} x {height}"),
-        FitFunction::Hinge { size, living: true } => format!("living hinge {size}"),
-        FitFunction::Hinge { size, living: false } => format!("hinge {size}"),
+        FitFunction::Hinge { size, living: true, .. } => format!("living hinge {size}"),
+        FitFunction::Hinge { size, in_place: true, .. } => format!("hinge {size} printed in place"),
+        FitFunction::Hinge { size, .. } => format!("hinge {size}"),
         FitFunction::Snap { undercut, .. } => format!("snap {undercut}"),
     }
 }
@@ -155,7 +160,8 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
     }
     context.tools = world.bench.fit_tools.clone();
-    context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone());
+    // No clock is read: a record is old by the day the part is wanted, or by the latest day the shop file knows.
+    context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone()).max(world.bench.latest.clone());
     let found = function.demand(&context).ok().and_then(|d| world.fit_places.get(index)?.modelled(d.nominal));
     if let Some((modelled, facets)) = found {
         context.modelled = Some(modelled);
@@ -203,10 +209,17 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     record.set("name", Value::text(&fit.name.value), at_line.clone());
     record.set("function", Value::word(function_word(&fit.function.value)), at_line.clone());
     record.set("designation", Value::text(&designation(fit)), at_line.clone());
-    let count = fit.count.map_or(1.0, |c| f64::from(c.value));
+    let place = world.fit_places.get(index);
+    let found = place.map_or(0, |p| p.features.len()).max(1);
+    let count = fit.count.map_or(found as f64, |c| f64::from(c.value));
     record.set("count", Quantity::number(count), at_line.clone());
     let (function, kind) = function(&fit.function.value);
-    record.set("size", function.nominal(kind).ok().map(Quantity::from), at_line.clone());
+    let nominal = function.nominal(kind).ok();
+    record.set("size", nominal.map(Quantity::from), at_line.clone());
+    record.set("outside", kind == FeatureKind::Outside, at_line.clone());
+    record.set("settings_carry", fit.compensated.is_some_and(|c| !c.value), at_line.clone());
+    let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
+    record.set("found", modelled.map(|(size, _)| Value::text(&shown(size))), Origin::Measured);
     if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
         &fit.function.value
     {
@@ -219,15 +232,21 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
         let upright = lie(world, index, pose).map(|l| Value::Bool(l.axis == FeatureAxis::AcrossLayers));
         record.set("vertical", upright, Origin::Measured);
     }
-    // The route does not hang on the candidate as long as only the route's kind is asked; any candidate will do.
     if let Some(Ok(line)) = line(world, index, choice) {
-        add_line(&mut record, &line);
+        add_line(&mut record, &line, world.spec.quantity.map_or(1, |q| q.value));
     } else if let Some(Ok(line)) = line(world, index, &some_candidate(choice)) {
-        record.set("route", Value::word(route_word(&line.route)), Origin::None);
-        record.set("target", Value::text(&limits(line.target.low, line.target.high)), Origin::None);
-        record.set("tolerance", mm(line.target.width().to_mm()), Origin::None);
+        // The limits of the finished feature do not hang on the candidate; any will do.
+        add_target(&mut record, &line);
     }
     Some(record)
+}
+
+/// Returns whether the size of a fit in the mesh is to be changed before printing with this choice.
+pub fn to_model(world: &World<'_>, index: usize, choice: &Partial) -> bool {
+    let in_settings = world.spec.fits.get(index).and_then(|f| f.compensated).is_some_and(|c| !c.value);
+    let Some(Ok(line)) = line(world, index, choice) else { return false };
+    let replaced = matches!(line.route, Route::Replace { .. });
+    replaced || (!in_settings && line.model != ModelState::Compensated)
 }
 
 fn some_candidate(choice: &Partial) -> Partial {
@@ -238,31 +257,76 @@ fn some_candidate(choice: &Partial) -> Partial {
     filled
 }
 
-fn add_line(record: &mut Record, line: &AllowanceLine) {
-    record.set("route", Value::word(route_word(&line.route)), Origin::None);
+fn add_target(record: &mut Record, line: &AllowanceLine) {
     record.set("target", Value::text(&limits(line.target.low, line.target.high)), Origin::None);
     record.set("tolerance", mm(line.target.width().to_mm()), Origin::None);
+}
+
+fn add_line(record: &mut Record, line: &AllowanceLine, pieces: u32) {
+    add_target(record, line);
+    record.set("route", Value::word(route_word(&line.route)), Origin::None);
     record.set("spread", mm(line.spread.to_mm()), Origin::None);
     record.set("model_size", Value::text(&shown(line.size_to_model)), Origin::None);
+    let correction = format!("{:+.3} mm", line.correction().to_mm());
+    record.set("correction", Value::text(&correction), Origin::None);
+    record.set("modelled", Value::word(modelled_word(&line.model)), Origin::Measured);
     record.set("calibrated", line.origin == crate::fits::allowance::Origin::Record, Origin::None);
     if let Some(finish) = line.route.finish() {
-        use crate::fits::allowance::Availability;
+        record.set("step", Value::text(&finish.step), Origin::None);
+        record.set("cutter", finish.cutter.map(Quantity::from), Origin::None);
         match finish.tool {
             Availability::InShop => record.set("tool_present", true, Origin::None),
             Availability::NotInShop => record.set("tool_present", false, Origin::None),
             Availability::Unstated => {}
         }
     }
+    add_checks(record, line, pieces);
+}
+
+/// The check before finishing and the one of the finished feature: never two that measure the same.
+fn add_checks(record: &mut Record, line: &AllowanceLine, pieces: u32) {
+    let Some((last, before)) = line.inspection.checks.split_last() else { return };
+    let with = |check: &Check| {
+        let sample = match pieces {
+            1 => String::new(),
+            n if check.sample.of(n) == n => "; every piece".to_owned(),
+            _ => format!("; {}", check.sample.in_words()),
+        };
+        Value::text(&format!("{}; {}{sample}", check.gauge, check.when))
+    };
+    if let Some((check, found)) = before.first().and_then(|c| Some((c, c.limits?))) {
+        record.set("printed", Value::text(&limits(found.low, found.high)), Origin::None);
+        record.set("printed_gauge", with(check), Origin::None);
+    }
+    match last.limits {
+        Some(_) => record.set("gauge", with(last), Origin::None),
+        None => record.set("trial", Value::text(&last.gauge), Origin::None),
+    }
+}
+
+fn modelled_word(model: &ModelState) -> &'static str {
+    match model {
+        ModelState::Unknown => "unknown",
+        ModelState::Nominal { .. } => "nominal",
+        ModelState::Compensated => "compensated",
+        ModelState::Twice => "twice",
+        ModelState::Other { .. } => "other",
+    }
 }
 
 /// The word of the rule language for a route.
 fn route_word(route: &Route) -> &'static str {
     match route.finish().map(|f| f.kind) {
+        None => "print",
         Some(FinishKind::Ream) => "ream",
         Some(FinishKind::Drill) => "drill",
         Some(FinishKind::Tap) => "tap",
-        Some(FinishKind::SetInsert) => "insert",
-        _ => "print",
+        Some(FinishKind::SetInsert | FinishKind::DrillAndSetInsert) => "insert",
+        Some(FinishKind::ClampOrBond) => "glue",
+        Some(FinishKind::CrushRibs) => "ribs",
+        Some(FinishKind::TryAndFit) => "try",
+        Some(FinishKind::Turn) => "turn",
+        Some(FinishKind::Bush | FinishKind::MetalPin) => "buy",
     }
 }
 

@@ -15,6 +15,8 @@ pub struct PartHeat {
     /// The sum, line by line.
     pub working: String,
     pub absorptance: f64,
+    /// Whether the sun heats it, through glass or not.
+    pub sunlit: bool,
     pub assumed: Vec<(String, String)>,
 }
 
@@ -67,7 +69,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, colours: Option<&[String]>)
         temperature = peak.value;
         high = high.max(peak.value);
     }
-    Some(PartHeat { temperature, high, low: service.air.map(|a| a.value.0), working, absorptance, assumed })
+    Some(PartHeat { temperature, high, low: service.air.map(|a| a.value.0), working, absorptance, sunlit, assumed })
 }
 
 fn physics_place(place: Place, sun: bool) -> heat::Place {
@@ -139,7 +141,11 @@ fn words(result: &HeatResult, colour: &str) -> String {
             format!("{label} {}", t.value)
         })
         .collect();
-    format!("{} = {}", terms.join("; "), result.temperature)
+    match terms.as_slice() {
+        // A sum of one is no sum.
+        [only] => only.clone(),
+        many => format!("{} = {}", many.join("; "), result.temperature),
+    }
 }
 
 /// Returns the temperature at which a chemical meets the part: its own, else that of the part's air.

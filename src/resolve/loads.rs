@@ -4,8 +4,12 @@
 //! places is judged as if held at one), which the recipe says. A part whose way from hold to load turns corners is cut
 //! across the straight line between the two, which errs on the side of larger stress.
 
+use std::collections::BTreeMap;
+
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::patch::{self, Patch};
+use crate::geometry::section::Section;
+use crate::geometry::section::torsion::{Torsion, torsion_on};
 use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
 
 /// Properties of one cut, as the statics needs them.
@@ -19,6 +23,8 @@ pub struct Cut {
     pub inertia_mm4: [f64; 2],
     /// Largest distance of the section's outline from each axis, mm.
     pub reach_mm: [f64; 2],
+    /// The outlines, from which torsion is solved where it counts.
+    pub section: Option<Section>,
 }
 
 /// Stress at one cut, largest over the section.
@@ -64,6 +70,10 @@ pub struct Action {
 
 /// Cuts tried between hold and load.
 const CUTS: usize = 24;
+/// Cells along a section's longer side for its torsion: within a few percent (tested in `section::torsion`).
+const TORSION_CELLS: usize = 24;
+/// Torsion that adds less than this part to the other stresses, by an estimate on the safe side, is left at the estimate.
+const SLIGHT: f64 = 0.02;
 
 /// Places the load and cuts the part; `None` where the mesh gives no place or no cut.
 pub fn trace(
@@ -111,21 +121,23 @@ pub fn trace(
         Some(n) if dot(normalise(way), scale(n, -1.0)).abs() > 0.8 => scale(n, dot(way, n).signum()),
         _ => normalise(way),
     };
+    let mut solved = Solved::default();
     let stations: Vec<Station> = (0..CUTS)
         .filter_map(|i| {
             let share = (i as f64 + 0.5) / CUTS as f64;
             let centre = add(hold_at, scale(way, share));
-            cut(centre, along).and_then(|c| station(share, along, &c, action, point))
+            cut(centre, along).and_then(|c| station(share, along, &c, action, point, &mut solved))
         })
         .collect();
     (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, hold_area_mm2 })
 }
 
-/// Returns the largest stresses on one cut from the action at `point`: `N/A + M1 c1/I1 + M2 c2/I2`, `1.5 V/A + T r/J`.
+/// Returns the largest stresses on one cut from the action at `point`: `N/A + M1 c1/I1 + M2 c2/I2`, and
+/// `1.5 V/A` with the shear stress of torsion.
 ///
 /// Bending and direct stress: beam theory (handbook, e.g. Gere, *Mechanics of Materials*, ch. 5). The factor 1.5 on the
-/// mean transverse shear is that of a rectangle. `J` by Saint-Venant's approximation `A⁴/(40 Ip)` (handbook, Roark).
-fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point) -> Option<Station> {
+/// mean transverse shear is that of a rectangle. Torsion: Saint-Venant's, solved on the section itself.
+fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point, solved: &mut Solved) -> Option<Station> {
     if cut.area_mm2 <= 0.0 || cut.inertia_mm4.iter().any(|i| *i <= 0.0) {
         return None;
     }
@@ -133,19 +145,54 @@ fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point) -
     let direct = dot(action.force_n, normal).abs() / cut.area_mm2;
     let bending: f64 = (0..2).map(|k| dot(moment, cut.axes[k]).abs() * cut.reach_mm[k] / cut.inertia_mm4[k]).sum();
     let across = sub(action.force_n, scale(normal, dot(action.force_n, normal)));
-    let polar = cut.inertia_mm4[0] + cut.inertia_mm4[1];
-    let torsion_constant = cut.area_mm2.powi(4) / (40.0 * polar);
-    let radius = cut.reach_mm[0].hypot(cut.reach_mm[1]);
-    let torsion = dot(moment, normal).abs() * radius / torsion_constant;
-    let shear = 1.5 * norm(across) / cut.area_mm2 + torsion;
+    let sheared = 1.5 * norm(across) / cut.area_mm2;
+    let twist = dot(moment, normal).abs();
+    let estimate = twist * cut.rough_shear_per_torque();
+    let slight = estimate <= SLIGHT * (direct + bending + sheared);
+    let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.shear_per_torque(section));
+    let torsion = exact.map_or(estimate, |per_torque| twist * per_torque);
     Some(Station {
         way,
         centre: cut.centroid,
         normal,
         tension_mpa: direct + bending,
-        shear_mpa: shear,
+        shear_mpa: sheared + torsion,
         area_mm2: cut.area_mm2,
     })
+}
+
+impl Cut {
+    /// Returns shear stress over torque by Saint-Venant's rule of thumb for solid sections, `J = A⁴ / (40 Ip)` (handbook,
+    /// Timoshenko and Goodier, ch. 10), and the farthest corner: on the safe side, and far so for hollow sections.
+    fn rough_shear_per_torque(&self) -> f64 {
+        let polar = self.inertia_mm4[0] + self.inertia_mm4[1];
+        self.reach_mm[0].hypot(self.reach_mm[1]) * 40.0 * polar / self.area_mm2.powi(4)
+    }
+}
+
+/// Sections whose torsion was solved: a straight bar shows the same one at every cut.
+#[derive(Default)]
+struct Solved(BTreeMap<Vec<i64>, Option<Torsion>>);
+
+impl Solved {
+    /// Returns the largest shear stress over the torque, 1/mm³; `None` where the section cannot be solved.
+    fn shear_per_torque(&mut self, section: &Section) -> Option<f64> {
+        let solved = self.0.entry(shape(section)).or_insert_with(|| torsion_on(section, TORSION_CELLS));
+        solved.map(|t| t.slope_mm / t.j_mm4)
+    }
+}
+
+/// The outlines in steps of 0.1 µm from the section's centroid: the same shape gives the same numbers.
+fn shape(section: &Section) -> Vec<i64> {
+    let [u, v] = section.properties.map_or([0.0; 2], |p| p.centroid);
+    let steps = |x: f64| (x * 1e4).round() as i64;
+    section
+        .outlines()
+        .flat_map(|outline| {
+            let points = outline.iter().flat_map(move |p| [steps(p[0] - u), steps(p[1] - v)]);
+            std::iter::once(outline.len() as i64).chain(points)
+        })
+        .collect()
 }
 
 /// Returns the vertex farthest from the hold: from its plane where it is a face, else in a straight line.
@@ -161,20 +208,45 @@ fn farthest(mesh: &Mesh, from: Point, normal: Option<Vector>) -> Option<Point> {
     (!ends.is_empty()).then(|| scale(ends.iter().fold([0.0; 3], |sum, p| add(sum, **p)), 1.0 / count))
 }
 
-/// Says a direction in words: the nearest axis direction, or the vector.
+/// Says a direction in words: an axis, or the nearest one and by how much it leans away from it.
 pub fn direction_words(d: Vector) -> String {
-    for (axis, name) in [(0, "x"), (1, "y"), (2, "z")] {
-        if d[axis].abs() > 0.999 {
-            return format!("{}{name}", if d[axis] > 0.0 { "+" } else { "-" });
-        }
+    match lean(d) {
+        (axis, tilt) if tilt.is_empty() => axis,
+        (axis, tilt) => format!("{axis} leaning {tilt}"),
     }
-    format!("({:.2}, {:.2}, {:.2})", d[0], d[1], d[2])
+}
+
+/// Returns the axis nearest to a direction, and how far it leans: `45° toward +x and 10° toward -y`, empty where it does not.
+pub fn lean(d: Vector) -> (String, String) {
+    let mut axes: Vec<usize> = vec![0, 1, 2];
+    axes.sort_by(|a, b| d[*b].abs().total_cmp(&d[*a].abs()));
+    let signed = |axis: usize| format!("{}{}", if d[axis] > 0.0 { "+" } else { "-" }, ["x", "y", "z"][axis]);
+    let near = axes[0];
+    if d[near].abs() > 0.999 {
+        return (signed(near), String::new());
+    }
+    // Seen along the third axis, the angle between the direction and the nearest axis.
+    let toward = |axis: usize| {
+        let angle = d[axis].abs().atan2(d[near].abs()).to_degrees();
+        (angle >= 0.5).then(|| format!("{angle:.0}° toward {}", signed(axis)))
+    };
+    let tilts: Vec<String> = axes[1..].iter().filter_map(|&axis| toward(axis)).collect();
+    (signed(near), tilts.join(" and "))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::geometry::pose::candidates::tests::block;
+
+    #[test]
+    fn directions_are_said_by_axis_and_lean() {
+        let r = std::f64::consts::FRAC_1_SQRT_2;
+        assert_eq!(direction_words([0.0, -1.0, 0.0]), "-y");
+        assert_eq!(direction_words([0.0, r, r]), "+y leaning 45° toward +z");
+        assert_eq!(direction_words([-0.21, 0.71, 0.672]), "+y leaning 43° toward +z and 16° toward -x");
+        assert_eq!(lean([0.12, 0.0, -0.9928]), ("-z".to_owned(), "7° toward +x".to_owned()));
+    }
 
     /// The exact cut of a 100 x 10 x 20 bar across x.
     fn bar_cut(at: Point, _: Vector) -> Option<Cut> {
@@ -184,6 +256,7 @@ mod tests {
             axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
             inertia_mm4: [10.0 * 8000.0 / 12.0, 20.0 * 1000.0 / 12.0],
             reach_mm: [10.0, 5.0],
+            section: None,
         })
     }
 
@@ -209,5 +282,46 @@ mod tests {
         let action = Action { force_n: [0.0, -10.0, 0.0], ..Action::default() };
         let path = trace(&bar, &action, None, None, bar_cut).unwrap();
         assert_eq!(path.assumed.len(), 2, "{:?}", path.assumed);
+    }
+
+    /// A square tube of 20 x 20 mm with a wall of 2 mm, as a section across x.
+    fn tube() -> Section {
+        let square = |h: f64| vec![[-h, -h], [h, -h], [h, h], [-h, h]];
+        let mut hole = square(8.0);
+        hole.reverse();
+        let frame = crate::geometry::section::Frame::new([0.0; 3], [1.0, 0.0, 0.0]).unwrap();
+        let regions = vec![crate::geometry::section::Region { outer: square(10.0), holes: vec![hole] }];
+        Section { frame, regions, open_outlines: 0, uneven: false, properties: None }
+    }
+
+    /// Bredt (Timoshenko and Goodier, ch. 10, handbook): stress = T / (2 A t) along the walls of a closed thin tube, A the
+    /// area within the middle of the wall. The inward corners see more, a few times as much where they are sharp.
+    #[test]
+    fn a_hollow_shaft_under_torque_is_judged_as_a_tube() {
+        let bar = block([100.0, 20.0, 20.0]);
+        let section = tube();
+        let inertia = (20.0_f64.powi(4) - 16.0_f64.powi(4)) / 12.0;
+        let cut = |at: Point, _: Vector| {
+            Some(Cut {
+                area_mm2: 144.0,
+                centroid: [at[0], 10.0, 10.0],
+                axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+                inertia_mm4: [inertia; 2],
+                reach_mm: [10.0; 2],
+                section: Some(section.clone()),
+            })
+        };
+        let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
+        let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
+        let torque = 5000.0;
+        let action = Action { torque_nmm: [torque, 0.0, 0.0], ..Action::default() };
+        let path = trace(&bar, &action, hold, at, cut).unwrap();
+        let bredt = torque / (2.0 * 18.0 * 18.0 * 2.0);
+        let found = path.stations[0].shear_mpa;
+        assert!((bredt..2.5 * bredt).contains(&found), "{found}, along the walls {bredt}");
+        // The rule of thumb for solid sections would have said several times as much.
+        let solid = torque * 14.142 * 40.0 * 2.0 * inertia / 144.0_f64.powi(4);
+        assert!(solid > 3.0 * found, "{solid}");
+        assert!(path.stations.iter().all(|s| (s.shear_mpa - found).abs() < 1e-9 && s.tension_mpa == 0.0));
     }
 }

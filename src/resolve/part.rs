@@ -1,19 +1,27 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
+use crate::geometry::codec::{Coded, coded, whole};
 use crate::geometry::features::{self, Features};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
+use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
-use crate::geometry::survey::{PoseFacts, PoseOptions, Prepared};
+use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{self, Extreme, Walls};
 use crate::geometry::{health, mass, section};
 use crate::quantity::{Dimension, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};
-use crate::semantics::spec::{Load, Spec, Where};
+use crate::semantics::spec::{Face, Load, Spec, Where};
+
+/// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
+type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
 
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
@@ -28,6 +36,10 @@ pub struct Part {
     /// Defects in words, each with a place.
     pub defects: Vec<String>,
     pub poses: Vec<PoseFacts>,
+    /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
+    by_angle: Vec<(f64, Vec<Overhangs>)>,
+    /// The same as judged so far, by pose and the numbers of the limits.
+    seen: Arc<Mutex<Seen>>,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
@@ -54,54 +66,95 @@ const SPOT_MM2: f64 = 25.0;
 /// Poses offered to the search.
 const POSES: usize = 12;
 
+/// What a part is measured with, beside its spec and mesh.
+#[derive(Clone, Copy, Default)]
+pub struct Means<'m> {
+    /// Overhang limits the poses are to be looked at by, degrees from vertical.
+    pub angles: &'m [f64],
+    /// Where facts of this very mesh are kept between runs.
+    pub memory: Option<&'m dyn Memory>,
+}
+
+/// Keeps facts of one mesh, found again by the question they answer.
+pub trait Memory {
+    fn recall(&self, question: &str) -> Option<Vec<u8>>;
+    fn keep(&self, question: &str, facts: &[u8]);
+}
+
+/// What is measured of a mesh whatever the spec says, but for what it makes worth asking.
+struct Facts {
+    volume_mm3: Option<f64>,
+    area_mm2: f64,
+    closed: bool,
+    oriented: bool,
+    pieces: usize,
+    defects: Vec<String>,
+    doubts: Vec<String>,
+    poses: Vec<PoseFacts>,
+    by_angle: Vec<(f64, Vec<Overhangs>)>,
+    features: Features,
+    thinnest: Option<Extreme>,
+    broad: Option<Extreme>,
+    narrowest: Option<Extreme>,
+    cavities: Vec<Cavity>,
+}
+
+coded! {
+    Facts {
+        volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, by_angle, features, thinnest, broad,
+        narrowest, cavities,
+    }
+}
+
+/// What a spec makes worth asking of a mesh. Its form for debugging is the question facts are kept under.
+#[derive(Debug)]
+struct Question<'q> {
+    /// Directions that mean something: they are tried as poses, and tell apart poses the bare shape makes equal.
+    directions: Vec<Vector>,
+    /// Ways up that are looked at however they rank.
+    demanded: Vec<Vector>,
+    angles: &'q [f64],
+}
+
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
-    pub fn measure(spec: &Spec, mesh: Mesh, diagnostics: &mut Vec<Diagnostic>) -> Part {
-        let health = health::examine(&mesh);
-        let mass = mass::measure(&mesh, &health);
-        let faces: Vec<Option<Patch>> = spec
-            .faces
-            .iter()
-            .map(|face| {
-                let near = face.near.map(|p| p.value.map(|l| l.to_mm()));
-                let found = match (face.toward, near) {
-                    (Some(toward), near) => patch::find(&mesh, toward.value.0, near),
-                    (None, Some(near)) => patch::at(&mesh, near),
-                    (None, None) => None,
-                };
-                if found.is_none() && (face.toward.is_some() || near.is_some()) {
-                    diagnostics.push(missing_face(&face.name.value, face.span));
-                }
-                found
-            })
-            .collect();
+    pub fn measure(spec: &Spec, mesh: Mesh, means: Means<'_>, diagnostics: &mut Vec<Diagnostic>) -> Part {
+        let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
-        let prepared = Prepared::new(&mesh);
-        let poses = find_poses(spec, &prepared, &faces);
-        let features = features::find(&mesh, &prepared.table, prepared.twins(), prepared.rays());
-        let oriented = health.oriented && !health.has(health::DefectKind::InsideOut);
-        let walls =
-            if oriented { walls::measure(&mesh, prepared.rays(), prepared.table.size_mm) } else { Walls::default() };
-        let notes = health.doubts.iter().map(|d| (d.message.clone(), true)).collect();
+        let question = Question::of(spec, &faces, means.angles);
+        let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
+        let known = asked.as_ref().and_then(|(memory, asked)| memory.recall(asked));
+        let facts = known.and_then(|bytes| whole::<Facts>(&bytes)).filter(|facts| facts.are_of(&mesh));
+        let facts = facts.unwrap_or_else(|| {
+            let facts = Facts::find(&mesh, &question);
+            if let Some((memory, asked)) = &asked {
+                let mut bytes = Vec::new();
+                facts.put(&mut bytes);
+                memory.keep(asked, &bytes);
+            }
+            facts
+        });
         Part {
             bounds: mesh.bounds(),
-            volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
-            area_mm2: mass.area_mm2,
-            closed: health.closed,
-            pieces: health.shells.len(),
-            defects: health.defects.iter().map(describe_defect).collect(),
-            poses,
+            volume_mm3: facts.volume_mm3,
+            area_mm2: facts.area_mm2,
+            closed: facts.closed,
+            pieces: facts.pieces,
+            defects: facts.defects,
+            poses: facts.poses,
+            by_angle: facts.by_angle,
+            seen: Arc::default(),
             faces,
             loads,
-            features,
-            min_wall_mm: walls.thinnest.map(|w| w.mm),
-            min_wall_at: walls.thinnest.map(|w| w.at),
-            broad_wall: walls.thinnest_beyond(&mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
-            min_gap_mm: walls.narrowest.map(|g| g.mm),
-            min_gap_at: walls.narrowest.map(|g| g.at),
-            cavities: cavity::find(&health),
-            oriented,
-            notes,
+            features: facts.features,
+            min_wall_mm: facts.thinnest.map(|w| w.mm),
+            min_wall_at: facts.thinnest.map(|w| w.at),
+            broad_wall: facts.broad,
+            min_gap_mm: facts.narrowest.map(|g| g.mm),
+            min_gap_at: facts.narrowest.map(|g| g.at),
+            cavities: facts.cavities,
+            oriented: facts.oriented,
+            notes: facts.doubts.into_iter().map(|doubt| (doubt, true)).collect(),
             mesh,
         }
     }
@@ -139,30 +192,33 @@ impl Part {
         Some(steep.sum())
     }
 
-    /// Returns the regions of a pose; `None` for a pose there is not, and where inside cannot be told from outside.
-    ///
-    /// The best poses carry theirs; for another they are found now.
-    pub fn regions(&self, pose: usize) -> Option<Regions> {
+    /// Returns the regions of a pose judged by these limits; `None` for a pose there is not, and where inside cannot be
+    /// told from outside.
+    pub fn regions(&self, pose: usize, limits: &Limits) -> Option<Regions> {
         let facts = self.poses.get(pose).filter(|_| self.oriented)?;
-        let found = || Prepared::new(&self.mesh).regions(&facts.pose, &PoseOptions::default().limits);
-        Some(facts.regions.clone().unwrap_or_else(found))
+        // The best poses carry theirs; for another they are found now.
+        match &self.overhangs(pose, limits)?.regions {
+            Some(known) => Some(known.judged(limits)),
+            None => Some(Prepared::new(&self.mesh).regions(&facts.pose, limits)),
+        }
     }
 
-    /// Adds what the layered analysis of a pose found to its facts.
-    pub fn add_layer_facts(&self, pose: usize, record: &mut Record) {
-        let Some(regions) = self.poses.get(pose).and_then(|p| p.regions.as_ref()) else { return };
-        let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
-        let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
-        record.set("bridge", super::facts::mm(bridge), Origin::Measured);
-        let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
-        // What prints by itself although it overhangs: bridges, and the crowns of lying holes.
-        let by_itself = regions.list.iter().filter(|r| {
-            matches!(r.verdict, Verdict::Bridge) || (matches!(r.verdict, Verdict::None) && r.kind == Kind::HoleCrown)
-        });
-        record.set("bridged", area(by_itself.map(|r| r.area_mm2).sum()), Origin::Measured);
-        let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
-        let trapped: f64 = stuck.map(|r| r.area_mm2).sum();
-        record.set("trapped", area(trapped), Origin::Measured);
+    /// Returns what of a pose hangs over by these limits. Kept by their numbers, so the words of a verdict may name where
+    /// another choice has the same numbers from.
+    pub fn overhangs(&self, pose: usize, limits: &Limits) -> Option<Arc<Overhangs>> {
+        let facts = self.poses.get(pose)?;
+        let key = (pose, limits.overhang_deg.value.to_bits(), limits.bridge_mm.value.to_bits());
+        let mut seen = self.seen.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = seen.get(&key) {
+            return Some(Arc::clone(known));
+        }
+        let angle = limits.overhang_deg.value;
+        let prepared = self.by_angle.iter().find(|(a, _)| *a == angle).and_then(|(_, poses)| poses.get(pose)).cloned();
+        let usual = || (Limits::default().overhang_deg.value == angle).then(|| Overhangs::of(facts));
+        let now = || Prepared::new(&self.mesh).at_limit(std::slice::from_ref(facts), limits).pop();
+        let found = Arc::new(prepared.or_else(usual).or_else(now)?.judged(limits));
+        seen.insert(key, Arc::clone(&found));
+        Some(found)
     }
 
     /// Returns the height of the lowest point in a direction, mm.
@@ -181,18 +237,99 @@ fn missing_face(name: &str, span: Span) -> Diagnostic {
         .hint("check the direction in the axes of the mesh file, or say where it is: `near (x mm, y mm, z mm)`")
 }
 
-fn find_poses(spec: &Spec, prepared: &Prepared<'_>, faces: &[Option<Patch>]) -> Vec<PoseFacts> {
+/// Adds what the layered analysis of a pose found to its facts.
+pub fn add_layer_facts(regions: &Regions, record: &mut Record) {
+    let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
+    let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
+    record.set("bridge", super::facts::mm(bridge), Origin::Measured);
+    let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
+    // What prints by itself although it overhangs: bridges, and the crowns of lying holes.
+    let by_itself = regions.list.iter().filter(|r| {
+        matches!(r.verdict, Verdict::Bridge) || (matches!(r.verdict, Verdict::None) && r.kind == Kind::HoleCrown)
+    });
+    record.set("bridged", area(by_itself.map(|r| r.area_mm2).sum()), Origin::Measured);
+    let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
+    record.set("trapped", area(stuck.map(|r| r.area_mm2).sum()), Origin::Measured);
+}
+
+fn find_face(face: &Face, mesh: &Mesh, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {
+    let near = face.near.map(|p| p.value.map(|l| l.to_mm()));
+    let found = match (face.toward, near) {
+        (Some(toward), near) => patch::find(mesh, toward.value.0, near),
+        (None, Some(near)) => patch::at(mesh, near),
+        (None, None) => None,
+    };
+    if found.is_none() && (face.toward.is_some() || near.is_some()) {
+        diagnostics.push(missing_face(&face.name.value, face.span));
+    }
+    found
+}
+
+impl<'q> Question<'q> {
+    fn of(spec: &Spec, faces: &[Option<Patch>], angles: &'q [f64]) -> Self {
+        let mut directions: Vec<Vector> = faces.iter().flatten().map(|p| p.normal).collect();
+        directions.extend(spec.loads.iter().filter_map(|l| l.direction).map(|d| d.value.0));
+        directions.extend(spec.fits.iter().filter_map(|f| f.along).map(|d| d.value.0));
+        let on_bed = spec.faces.iter().zip(faces).filter(|(f, _)| f.on_bed);
+        let demanded = on_bed.filter_map(|(_, p)| Some(scale(p.as_ref()?.normal, -1.0))).collect();
+        Self { directions, demanded, angles }
+    }
+}
+
+impl Facts {
+    fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
+        let health = health::examine(mesh);
+        let mass = mass::measure(mesh, &health);
+        let prepared = Prepared::new(mesh);
+        let poses = find_poses(question, &prepared);
+        let at = |angle: &f64| {
+            let mut limits = Limits::default();
+            limits.overhang_deg.value = *angle;
+            (*angle, prepared.at_limit(&poses, &limits))
+        };
+        let by_angle = question.angles.iter().map(at).collect();
+        let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
+        let oriented = health.oriented && !health.has(health::DefectKind::InsideOut);
+        let walls =
+            if oriented { walls::measure(mesh, prepared.rays(), prepared.table.size_mm) } else { Walls::default() };
+        Self {
+            volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
+            area_mm2: mass.area_mm2,
+            closed: health.closed,
+            oriented,
+            pieces: health.shells.len(),
+            defects: health.defects.iter().map(describe_defect).collect(),
+            doubts: health.doubts.iter().map(|d| d.message.clone()).collect(),
+            poses,
+            by_angle,
+            features,
+            thinnest: walls.thinnest,
+            broad: walls.thinnest_beyond(mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
+            narrowest: walls.narrowest,
+            cavities: cavity::find(&health),
+        }
+    }
+
+    /// Whether no facet is named that the mesh has not, and all lists go together: what is kept is ours, but to be wrong
+    /// about it must not be a crash.
+    fn are_of(&self, mesh: &Mesh) -> bool {
+        let regions = |r: &Option<Regions>| {
+            r.iter().flat_map(|r| &r.list).flat_map(|r| &r.facets).all(|&t| (t as usize) < mesh.triangles.len())
+        };
+        let by_angle = self.by_angle.iter().map(|(_, list)| list);
+        self.poses.iter().all(|p| regions(&p.regions))
+            && by_angle.clone().all(|list| list.len() == self.poses.len())
+            && by_angle.flatten().all(|o| regions(&o.regions))
+    }
+}
+
+fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> Vec<PoseFacts> {
     let mut options = PoseOptions { keep: POSES, ..PoseOptions::default() };
-    // Directions that mean something to the spec: they are tried, and they tell apart poses the bare shape makes equal.
-    let mut directions: Vec<Vector> = faces.iter().flatten().map(|p| p.normal).collect();
-    directions.extend(spec.loads.iter().filter_map(|l| l.direction).map(|d| d.value.0));
-    directions.extend(spec.fits.iter().filter_map(|f| f.along).map(|d| d.value.0));
-    options.wanted.along.extend(directions.iter().copied());
-    options.distinguish = directions;
+    options.wanted.along.extend(question.directions.iter().copied());
+    options.distinguish = question.directions.clone();
     let mut poses = prepared.poses(&options);
     // A face that must lie on the bed is a pose the search has to see, however it ranks.
-    for patch in spec.faces.iter().zip(faces).filter(|(f, _)| f.on_bed).filter_map(|(_, p)| p.as_ref()) {
-        let up = scale(patch.normal, -1.0);
+    for &up in &question.demanded {
         if !poses.iter().any(|p| dot(p.pose.up, up) > 0.9999)
             && let Some(pose) = crate::geometry::pose::Pose::new(up)
         {
@@ -258,5 +395,6 @@ fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
             let [right, left] = p.reach(&found, a);
             right.max(left)
         }),
+        section: Some(found.clone()),
     })
 }

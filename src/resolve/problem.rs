@@ -56,7 +56,7 @@ impl<'w, 'a> Rules<'w, 'a> {
             if !counts {
                 continue;
             }
-            let decisions = decisions_of(rule);
+            let decisions = decisions_of(rule, world.bench.limit_records.is_empty());
             for instance in 0..world.instances(rule.each) {
                 let constraint = Constraint { rule: index, instance };
                 // What the spec alone keeps silent is not asked again for every choice.
@@ -201,9 +201,11 @@ fn millionths(amount: f64) -> Penalty {
 }
 
 /// Returns the indices of the decisions a rule touches.
-fn decisions_of(rule: &Rule) -> Vec<usize> {
-    let mut touched: Vec<usize> = rule
-        .touches
+/// Where the shop has no record of what its printers leave without support (`no_records`), that hangs on the material
+/// alone: rules that read it need not be asked again for every printer and nozzle.
+fn decisions_of(rule: &Rule, no_records: bool) -> Vec<usize> {
+    let touches = if no_records { rule.touches_without_records() } else { rule.touches };
+    let mut touched: Vec<usize> = touches
         .iter()
         .filter_map(|d| {
             let d = if d == Decision::Spool { Decision::Material } else { d };

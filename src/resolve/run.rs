@@ -31,9 +31,9 @@ pub struct Plates {
 }
 
 /// Room between pieces on a plate (common practice: the nozzle's heater block must pass, and a knife).
-const GAP_MM: f64 = 8.0;
+pub const GAP_MM: f64 = 8.0;
 /// Room left free at the edge of the bed.
-const MARGIN_MM: f64 = 5.0;
+pub const MARGIN_MM: f64 = 5.0;
 /// Support is laid as a sparse structure of about this share of the space it fills (common practice: 15 to 20 %).
 const SUPPORT_SHARE: f64 = 0.18;
 /// Share of good pieces assumed where the shop has no record (from memory), and the confidence wanted of the start count.
@@ -56,7 +56,7 @@ pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, 
         volume_mm3: world.part.volume_mm3.ok_or("the mesh encloses no volume")?,
         area_mm2: world.part.area_mm2,
         height_mm: pose.height_mm,
-        support_mm3: if supported { pose.support_mm3 } else { 0.0 },
+        support_mm3: if supported { world.overhangs(choice).map_or(0.0, |o| o.support_mm3) } else { 0.0 },
     };
     shaped(world, choice, count, &shape)
 }
@@ -92,8 +92,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         area: Area::mm2(shape.area_mm2),
         height: Length::mm(shape.height_mm),
         layer_height: Length::mm(length("layer_height", 0.5 * bore)),
-        bead_width: Length::mm(length("line_width", 1.1 * bore)),
-        walls: number("walls", 3.0).clamp(1.0, 50.0) as u32,
+        bead_width: Length::mm(length("bead_width", 1.1 * bore)),
+        walls: number("wall_beads", 3.0).clamp(1.0, 50.0) as u32,
         infill: number("infill", 0.25).clamp(0.0, 1.0),
         flow_limit: Flow::mm3_per_s(flow),
         wall_speed: speed("wall_speed", 50.0),
@@ -124,8 +124,12 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let wanted = world.spec.quantity.map_or(1, |q| q.value);
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
-    let brim =
-        world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let brim = world
+        .settled(choice)
+        .record
+        .get("brim_width")
+        .and_then(|f| f.value.as_quantity())
+        .and_then(|q| q.in_unit("mm"));
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];

@@ -1,5 +1,6 @@
 //! The bench a job is made on: what the shop file lists, joined with what the catalogue knows of it.
 
+use super::limits::{LimitRecord, Recorded};
 use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
 use crate::diag::Span;
@@ -93,6 +94,18 @@ pub struct Yield {
     pub at: Span,
 }
 
+/// The smallest gap all round at which pieces printed in place came free of one another.
+#[derive(Debug, Clone)]
+pub struct Gap {
+    pub printer: String,
+    pub nozzle: String,
+    pub material: String,
+    pub axis: FeatureAxis,
+    pub gap: Length,
+    pub count: u32,
+    pub on: String,
+}
+
 /// Candidates and stock.
 #[derive(Debug, Clone)]
 pub struct Bench<'a> {
@@ -113,6 +126,12 @@ pub struct Bench<'a> {
     pub tools: Tools,
     pub yields: Vec<Yield>,
     pub calibration: Vec<CalibrationRecord>,
+    /// What its printers were found to print without support.
+    pub limit_records: Vec<LimitRecord>,
+    /// Gaps at which pieces printed in place came free.
+    pub gaps: Vec<Gap>,
+    /// The latest date the shop file states: the day it was last kept up, as far as it says.
+    pub latest: Option<String>,
     /// What there is to finish fits with.
     pub fit_tools: crate::fits::feature::Tools,
 }
@@ -326,6 +345,16 @@ impl Bench<'_> {
     }
 }
 
+impl Bench<'_> {
+    /// Returns the newest record of gaps printed in place for a printer, nozzle, material and lie.
+    pub fn gap(&self, printer: &str, nozzle: &str, material: &Material, axis: FeatureAxis) -> Option<&Gap> {
+        self.gaps
+            .iter()
+            .filter(|g| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name)
+            .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
+    }
+}
+
 fn suits(listed: Option<&Vec<String>>, name: Option<&String>) -> bool {
     listed.is_none_or(|list| name.is_some_and(|n| list.contains(n)))
 }
@@ -390,9 +419,20 @@ impl<'a> Bench<'a> {
             tools: tools(shop),
             yields: shop.yields.iter().map(yield_record).collect(),
             calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            limit_records: shop.calibration.iter().filter_map(limit_record).collect(),
+            gaps: shop.calibration.iter().filter_map(gap).collect(),
+            latest: latest(shop),
             fit_tools: fit_tools(shop),
         }
     }
+}
+
+/// Dates are written year first, so that the latest is the largest text.
+fn latest(shop: &Shop) -> Option<String> {
+    let spools = shop.spools.iter().flatten().flat_map(|s| [s.opened.as_ref(), s.dried.as_ref()]).flatten();
+    let yields = shop.yields.iter().filter_map(|y| y.on.as_ref());
+    let records = shop.calibration.iter().map(|c| &c.on);
+    spools.chain(yields).chain(records).map(|d| d.value.0.clone()).max()
 }
 
 fn printer(
@@ -489,6 +529,43 @@ fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
         count: c.count.value,
         on: c.on.value.0.clone(),
         range: c.from.as_ref().zip(c.to.as_ref()).map(|(a, b)| (a.value, b.value)),
+    })
+}
+
+/// Turns a shop's record of overhangs or bridges into a limit; other records are not about support.
+fn limit_record(c: &shop::Calibration) -> Option<LimitRecord> {
+    use crate::catalogue::words::Measured;
+    let what = match c.what.value {
+        Measured::Overhang => Recorded::Overhang(c.angle.as_ref()?.value),
+        Measured::Bridge => Recorded::Bridge(c.span.as_ref()?.value),
+        _ => return None,
+    };
+    Some(LimitRecord {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        what,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
+    })
+}
+
+fn gap(c: &shop::Calibration) -> Option<Gap> {
+    use crate::catalogue::words::{Axis, Measured};
+    let axis = match c.axis.as_ref()?.value {
+        Axis::AlongLayers => FeatureAxis::AlongLayers,
+        Axis::AcrossLayers => FeatureAxis::AcrossLayers,
+        _ => return None,
+    };
+    (c.what.value == Measured::Gap).then_some(())?;
+    Some(Gap {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        axis,
+        gap: c.gap.as_ref()?.value,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
     })
 }
 

@@ -2,9 +2,12 @@
 
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
+use crate::geometry::regions::limits::{Limit, Limits};
+use crate::geometry::survey::Overhangs;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::{Decision, Root, Touches};
 use crate::rulebook::value::{Origin, Record, Value};
@@ -13,6 +16,7 @@ use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
 use super::heat::{PartHeat, part_heat};
+use super::limits;
 use super::matching::Place;
 use super::mixing::QuickMap;
 use super::part::Part;
@@ -237,7 +241,10 @@ impl<'a> World<'a> {
                 return format!("face \"{}\" down", face.name.value);
             }
         }
-        format!("{} down", super::loads::direction_words(down))
+        match super::loads::lean(down) {
+            (axis, tilt) if tilt.is_empty() => format!("{axis} down"),
+            (axis, tilt) => format!("{axis} down, tilted {tilt}"),
+        }
     }
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {
@@ -304,7 +311,9 @@ impl<'a> World<'a> {
         if let Some(found) = self.settled.borrow().get(choice) {
             return Rc::clone(found);
         }
-        let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| *r != Root::Settings && !r.is_each()).collect();
+        // The plan of plates counts the brim, which is a setting.
+        let open = |r: &Root| matches!(r, Root::Settings | Root::Run) || r.is_each();
+        let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| !open(r)).collect();
         // `pose.time` and `pose.cost` rest on settings; while settings are being made they are open.
         let held: Vec<(Root, Rc<Record>)> =
             roots.iter().filter_map(|&r| self.timeless_record(r, choice).map(|rec| (r, rec))).collect();
@@ -418,6 +427,7 @@ impl<'a> World<'a> {
             }
             Root::Settings => None,
             Root::Shop => Some(self.bench.shop_record(&lower, choice, self.knowledge)),
+            Root::Run => self.run_record(choice),
         }
     }
 
@@ -525,24 +535,65 @@ impl<'a> World<'a> {
         let index = choice[at::POSE]?;
         let facts = self.part.poses.get(index)?;
         let words = self.pose_words(index);
+        let (limits, seen) = (self.limits(choice), self.overhangs(choice)?);
         let mut record = Record::new(words.clone());
         record.set("label", Value::text(&words), Origin::None);
         record.set("up", Value::text(&super::loads::direction_words(facts.pose.up)), Origin::None);
         let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
-        record.set("overhang", area(facts.overhang_mm2), Origin::Measured);
+        record.set("overhang", area(seen.overhang_mm2), Origin::Measured);
         record.set("contact", area(facts.contact_mm2), Origin::Measured);
         record.set("height", mm(facts.height_mm), Origin::Measured);
-        record.set("support", Quantity::new(facts.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
+        record.set("support", Quantity::new(seen.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
         let least = facts.footprint_mm[1].max(1e-6);
         record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
         record.set("stable", facts.stable, Origin::Measured);
         record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
         let least = self.least_margins.get(index).copied().flatten();
         record.set("least_margin", least.map(Quantity::number), Origin::Measured);
-        self.part.add_layer_facts(index, &mut record);
+        let from = |limit: &Limit| Origin::Computed { working: limit.origin.clone() };
+        let angle = Quantity::new(limits.overhang(), Dimension::ANGLE);
+        record.set("overhang_limit", angle, from(&limits.overhang_deg));
+        record.set("bridge_limit", mm(limits.bridge_mm.value), from(&limits.bridge_mm));
+        if let Some(regions) = &seen.regions {
+            super::part::add_layer_facts(regions, &mut record);
+        }
         if let Some(printer) = choice[at::PRINTER] {
             record.set("fits", self.bench.fits(printer, facts), Origin::Measured);
         }
+        Some(record)
+    }
+
+    /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
+    pub fn limits(&self, choice: &Partial) -> Limits {
+        limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL])
+    }
+
+    /// Returns what of the chosen pose hangs over by those limits; the verdicts count, their words may be another choice's.
+    pub fn overhangs(&self, choice: &Partial) -> Option<Arc<Overhangs>> {
+        self.part.overhangs(choice[at::POSE]?, &self.limits(choice))
+    }
+
+    /// The plan of plates of a full choice; while anything is open there is none.
+    fn run_record(&self, choice: &Partial) -> Option<Record> {
+        if choice.iter().any(Option::is_none) {
+            return None;
+        }
+        let plan = super::run::plates(self, choice).ok()?;
+        let mut record = Record::new("run");
+        let last = plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)));
+        for (name, count) in [
+            ("wanted", plan.wanted),
+            ("start", plan.start),
+            ("per_plate", plan.per_plate),
+            ("plates", plan.plates),
+            ("last_plate", last),
+        ] {
+            record.set(name, Quantity::number(f64::from(count)), Origin::None);
+        }
+        record.set("gap", mm(super::run::GAP_MM), Origin::None);
+        record.set("edge", mm(super::run::MARGIN_MM), Origin::None);
+        let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
+        record.set("to_model", Quantity::number(to_model as f64), Origin::None);
         Some(record)
     }
 
@@ -570,6 +621,8 @@ impl<'a> World<'a> {
 const TIMELESS: Mask = {
     let mut mask = [false; 7];
     mask[at::PRINTER] = true;
+    mask[at::MATERIAL] = true;
+    mask[at::NOZZLE] = true;
     mask[at::POSE] = true;
     mask
 };
@@ -597,6 +650,7 @@ fn depends(root: Root) -> Touches {
         Root::Pose => Touches::of(&[Printer, Material, Nozzle, Pose, Supports]),
         Root::Supports => Touches::of(&[Supports]),
         Root::Shop => Touches::of(&[Printer, Material]),
+        Root::Run => Touches::of(&Decision::ALL),
         Root::Mesh | Root::Settings => Touches::NONE,
     }
 }

@@ -29,10 +29,11 @@ pub enum Root {
     Supports,
     Settings,
     Shop,
+    Run,
 }
 
 impl Root {
-    pub const ALL: [Root; 18] = [
+    pub const ALL: [Root; 19] = [
         Root::Service,
         Root::Part,
         Root::Mesh,
@@ -51,6 +52,7 @@ impl Root {
         Root::Supports,
         Root::Settings,
         Root::Shop,
+        Root::Run,
     ];
 
     /// Returns the word as it stands in rules.
@@ -74,6 +76,7 @@ impl Root {
             Root::Supports => "supports",
             Root::Settings => "settings",
             Root::Shop => "shop",
+            Root::Run => "run",
         }
     }
 
@@ -98,6 +101,8 @@ impl Root {
             Root::Bond => Touches::of(&[Decision::Material, Decision::Surface, Decision::Agent]),
             Root::Pose => Touches::of(&[Decision::Pose]),
             Root::Supports => Touches::of(&[Decision::Supports]),
+            // A plan of plates is made for a full choice only.
+            Root::Run => Touches::of(&Decision::ALL),
             _ => Touches::NONE,
         }
     }
@@ -123,6 +128,7 @@ impl Root {
             Root::Supports => SUPPORTS,
             Root::Settings => &[],
             Root::Shop => SHOP,
+            Root::Run => RUN,
         }
     }
 
@@ -338,7 +344,10 @@ pub const COURSE: &[&str] = &["steady", "shock", "cyclic"];
 pub const FUNCTION: &[&str] =
     &["clearance", "sliding", "press", "bearing", "iso", "thread", "insert", "nut", "dowel", "magnet", "hinge", "snap"];
 /// How a fitted feature gets its size.
-pub const ROUTE: &[&str] = &["print", "ream", "drill", "tap", "insert"];
+pub const ROUTE: &[&str] = &["print", "ream", "drill", "tap", "insert", "glue", "ribs", "try", "turn", "buy"];
+/// What the mesh holds of a fit: nothing found, the nominal size, the size to model, that size to be added to once more,
+/// another size.
+pub const MODELLED: &[&str] = &["unknown", "nominal", "compensated", "twice", "other"];
 pub const DRIVE: &[&str] = &["direct", "bowden"];
 pub const MORPHOLOGY: &[&str] = &["amorphous", "semi-crystalline", "elastomer"];
 pub const NEED: &[&str] = &["none", "helpful", "required"];
@@ -466,31 +475,35 @@ const LOAD: &[Field] = &[
     t("shown", BOOL, &[Decision::Material, Decision::Pose], "whether stress and capacity could be computed at all"),
 ];
 
+/// What a fit's allowance hangs on.
+const ON_THE_LINE: &[Decision] = &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Pose];
+
 const FIT: &[Field] = &[
     f("name", TEXT, "its name"),
     f("function", Type::Word(FUNCTION), "what the fit does"),
     f("size", LENGTH, "nominal size"),
+    f("outside", BOOL, "whether it is a peg, boss or shaft rather than a hole"),
     t("vertical", BOOL, &[Decision::Pose], "whether its axis stands upright in this pose"),
     f("tolerance", LENGTH, "the tolerance it must keep"),
-    t(
-        "spread",
-        LENGTH,
-        &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Pose],
-        "spread to expect from this printer",
-    ),
-    f("route", Type::Word(ROUTE), "how it gets its size"),
-    f("count", NUMBER, "how many there are"),
+    t("spread", LENGTH, ON_THE_LINE, "spread to expect from this printer"),
+    t("route", Type::Word(ROUTE), ON_THE_LINE, "how it gets its size"),
+    t("cutter", LENGTH, ON_THE_LINE, "size of the drill or reamer that finishes it, where one does"),
+    t("step", TEXT, ON_THE_LINE, "the work after printing, as a text with its sizes"),
+    f("count", NUMBER, "how many there are: as stated, else as found on the mesh"),
     f("thread", TEXT, "thread designation, where it has one"),
     f("designation", TEXT, "what the spec calls it, as `bore 8 mm H9` or `bearing 608`"),
     f("target", TEXT, "the limits of the finished feature, as a text"),
-    t(
-        "model_size",
-        TEXT,
-        &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Pose],
-        "the size to model, as a text",
-    ),
-    f("tool_present", BOOL, "whether the shop has the reamer, drill, tap or inserts it needs"),
-    f("calibrated", BOOL, "whether a calibration record of this shop covers it"),
+    t("model_size", TEXT, ON_THE_LINE, "the size to model, as a text"),
+    t("correction", TEXT, ON_THE_LINE, "size to model less the nominal size, with its sign, as a text"),
+    t("modelled", Type::Word(MODELLED), ON_THE_LINE, "what the mesh holds of it, compared with the size to model"),
+    f("found", TEXT, "the size the mesh has, as a text, where the feature was found"),
+    f("settings_carry", BOOL, "whether the spec leaves its allowance to the settings of the print job"),
+    t("printed", TEXT, ON_THE_LINE, "the limits to find as printed, where finishing follows, as a text"),
+    t("printed_gauge", TEXT, ON_THE_LINE, "with what, when and on how many pieces it is measured before finishing"),
+    t("gauge", TEXT, ON_THE_LINE, "with what, when and on how many pieces the finished feature is measured, if it is"),
+    t("trial", TEXT, ON_THE_LINE, "the trial that judges it, where nothing is left to measure"),
+    t("tool_present", BOOL, ON_THE_LINE, "whether the shop has the reamer, drill, tap or inserts it needs"),
+    t("calibrated", BOOL, ON_THE_LINE, "whether a calibration record of this shop covers it"),
 ];
 
 const FACE: &[Field] = &[
@@ -569,7 +582,7 @@ const MATERIAL: &[Field] = &[
     f("support_only", BOOL, "whether it only serves as support for another material"),
     f("static_control", BOOL, "whether it bleeds off static charge"),
     f("price", MASS_PRICE, "price of filament"),
-    f("min_layer_time", TIME, "shortest time for a layer"),
+    f("layer_dwell", TIME, "shortest time for a layer"),
     f("overhang_limit", ANGLE, "overhang from vertical it prints unsupported"),
     f("bridge_limit", LENGTH, "bridge with a good underside"),
     f("flow_factor", NUMBER, "melting rate against PLA"),
@@ -628,16 +641,21 @@ const BOND: &[Field] = &[
     f("shown", BOOL, "whether the catalogue knows this combination"),
 ];
 
+/// What prints without support hangs on the printer with its nozzle and material.
+pub const LIMITED: &[Decision] = &[Decision::Printer, Decision::Material, Decision::Nozzle];
+
 const POSE: &[Field] = &[
     f("label", TEXT, "its short name"),
     f("up", TEXT, "the direction that points up"),
-    f("overhang", AREA, "area that overhangs beyond 45° from vertical"),
+    t("overhang", AREA, LIMITED, "area that overhangs beyond `pose.overhang_limit` from vertical"),
+    t("overhang_limit", ANGLE, LIMITED, "overhang from vertical that the printer is taken to print without support"),
     f("contact", AREA, "area on the bed"),
     f("height", LENGTH, "height"),
-    f("support", VOLUME, "space under overhangs that support would fill"),
-    f("bridge", LENGTH, "longest bridge"),
-    f("bridged", AREA, "share of the overhanging area that is bridges held at both ends"),
-    f("trapped", AREA, "area where support could not be reached again"),
+    t("support", VOLUME, LIMITED, "space under overhangs that support would fill"),
+    t("bridge", LENGTH, LIMITED, "longest bridge"),
+    t("bridge_limit", LENGTH, LIMITED, "longest bridge that the printer is taken to lay well"),
+    t("bridged", AREA, LIMITED, "share of the overhanging area that is bridges held at both ends"),
+    t("trapped", AREA, LIMITED, "area where support could not be reached again"),
     f("slenderness", NUMBER, "height over the least width of its base"),
     f("stable", BOOL, "whether its centre of mass stands over its base"),
     t("fits", BOOL, &[Decision::Printer], "whether it fits the build volume, turned about the vertical if that helps"),
@@ -659,6 +677,17 @@ const POSE: &[Field] = &[
 ];
 
 const SUPPORTS: &[Field] = &[f("kind", Type::Word(SUPPORT_KIND), "whether support is printed where it is needed")];
+
+const RUN: &[Field] = &[
+    f("wanted", NUMBER, "good pieces wanted"),
+    f("start", NUMBER, "pieces to start"),
+    f("per_plate", NUMBER, "pieces on a full plate"),
+    f("plates", NUMBER, "plates, the last one perhaps not full"),
+    f("last_plate", NUMBER, "pieces on the last plate"),
+    f("gap", LENGTH, "room between pieces on a plate"),
+    f("edge", LENGTH, "room from the pieces to the edge of the bed"),
+    f("to_model", NUMBER, "fits whose size in the mesh is to be changed before printing"),
+];
 
 const SHOP: &[Field] = &[
     f("name", TEXT, "its name"),

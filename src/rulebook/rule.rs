@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::code::{Code, Context, Val};
 use super::example::Example;
 use super::functions::Functions;
-use super::names::{Root, Touches, Type};
+use super::names::{Decision, LIMITED, Root, Touches, Type};
 use super::scope::{Scope, Trace};
 use super::template::Template;
 use super::value::Value;
@@ -168,6 +168,24 @@ pub enum Judgement {
 }
 
 impl Rule {
+    /// Returns the decisions it touches where no workshop's record tells one printer or nozzle from another in what prints
+    /// without support: see [`LIMITED`].
+    pub fn touches_without_records(&self) -> Touches {
+        if !self.settings_used.is_empty() {
+            return self.touches;
+        }
+        let of = |name: &String| {
+            let mut words = name.split('.');
+            let root = words.next().and_then(Root::parse)?;
+            let also = words.next().and_then(|word| root.field(word)).map_or(Touches::NONE, |field| field.also);
+            let limited = root == Root::Pose && also == Touches::of(LIMITED);
+            Some(root.touches().union(if limited { Touches::of(&[Decision::Material]) } else { also }))
+        };
+        // A name of no root would be one this does not understand: all that the rule touches counts then.
+        let found = self.names.iter().try_fold(Touches::NONE, |sum, name| Some(sum.union(of(name)?)));
+        found.unwrap_or(self.touches)
+    }
+
     /// Returns what the rule says about the scope; nothing if it does not apply.
     ///
     /// A `when` that is unknown does not apply. A `require`, a penalty or a value that is unknown is undetermined, with

@@ -15,7 +15,7 @@ use crate::syntax::tree::{Expr, ExprKind};
 const BORE: Measure = Measure::between(Dimension::LENGTH, "mm", 0.05, 5.0);
 
 /// Settings that cannot be nothing; a brim, a gap, a retraction can.
-const NEVER_ZERO: &[&str] = &["layer_height", "first_layer_height", "line_width", "walls"];
+const NEVER_ZERO: &[&str] = &["layer_height", "first_height", "bead_width", "wall_beads"];
 
 fn decision(word: &str) -> Option<Decision> {
     Some(match word {

@@ -105,7 +105,11 @@ fn function(found: &Found) -> Option<FitFunction> {
         "nut" => FitFunction::Nut { thread: text("thread")? },
         "dowel" => FitFunction::Dowel { size: v.measure("size")? },
         "magnet" => FitFunction::Magnet { diameter: v.measure("diameter")?, height: v.measure("height")? },
-        "hinge" => FitFunction::Hinge { size: v.measure("size")?, living: v.word("living").is_some() },
+        "hinge" => FitFunction::Hinge {
+            size: v.measure("size")?,
+            living: v.word("form") == Some("living"),
+            in_place: v.word("form") == Some("in-place"),
+        },
         "snap" => FitFunction::Snap {
             undercut: v.measure("undercut")?,
             reach: v.measure("reach")?,

@@ -239,8 +239,8 @@ pub enum FitFunction {
     Dowel { size: Length },
     /// `magnet 10 mm x 3 mm`
     Magnet { diameter: Length, height: Length },
-    /// `hinge 4 mm` (pin) or `hinge living 0.5 mm`
-    Hinge { size: Length, living: bool },
+    /// `hinge 4 mm` (a bought pin), `hinge in-place 4 mm` (pin and eye printed together) or `hinge living 0.5 mm`
+    Hinge { size: Length, living: bool, in_place: bool },
     /// `snap 1.2 mm reach 12 mm thick 2 mm`
     Snap { undercut: Length, reach: Length, thickness: Length },
 }

@@ -109,6 +109,7 @@ impl<'a> Names<'a> {
             Measured::Bridge => ("span", record.span.is_some()),
             Measured::Flow => ("flow", record.flow.is_some()),
             Measured::Shrinkage => ("scale", record.scale.is_some()),
+            Measured::Gap => ("gap", record.gap.is_some()),
         };
         if !given {
             let message = format!("a record of `{}` needs `{needs}`", record.what.value);

@@ -68,7 +68,7 @@ fn the_working_adds_up() {
 
 #[test]
 fn fine_iso_grades_are_never_printed_to_size() {
-    for symbol in ["H6", "H7", "H8", "H9", "H10", "H9/h6"] {
+    for symbol in ["H7", "H8", "H9", "H10", "H9/h6"] {
         let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: symbol.to_owned() };
         let mut context = hole(FeatureAxis::AlongLayers);
         // Even a record that promises a spread of 2 µm does not make it so.
@@ -80,6 +80,10 @@ fn fine_iso_grades_are_never_printed_to_size() {
         assert!(line.printed.high.to_mm() <= 8.0 - CUT + 1e-9, "{symbol}: the largest print must leave a cut");
         assert!(stock.to_mm() >= CUT);
     }
+    // An H7 reamer may cut wider than H6 allows: no printed or reamed hole is promised there.
+    let fine = FitFunction::Iso { size: Length::mm(8.0), symbol: "H6".to_owned() };
+    let line = allowance(&fine, &hole(FeatureAxis::AlongLayers)).unwrap();
+    assert_eq!(line.route.finish().unwrap().kind, FinishKind::Bush);
     let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: "H14".to_owned() };
     assert_eq!(allowance(&fit, &hole(FeatureAxis::AcrossLayers)).unwrap().route, Route::PrintToSize);
 }
@@ -257,4 +261,87 @@ proptest::proptest! {
             }
         }
     }
+}
+
+/// Every tool a route names can be bought and cuts to within the limits; over sizes, functions, polymers and benches.
+#[test]
+fn every_route_is_one_that_a_tool_can_cut() {
+    let benches = [
+        Tools::default(),
+        Tools { known: true, ..Tools::default() },
+        Tools {
+            known: true,
+            reamers: [6.0, 8.0].map(Length::mm).to_vec(),
+            drills: [2.5, 4.0, 5.5, 6.0, 8.0].map(Length::mm).to_vec(),
+            ..Tools::default()
+        },
+    ];
+    let sizes: Vec<f64> = (4..160).map(|n| f64::from(n) * 0.5).chain([6.3, 7.7, 12.2, 33.3]).collect();
+    let mut kinds = std::collections::BTreeSet::new();
+    for size in sizes {
+        let d = Length::mm(size);
+        let iso = |symbol: &str| FitFunction::Iso { size: d, symbol: symbol.to_owned() };
+        let holes = ["H6", "H7", "H9", "H11", "G7", "F8", "E11", "P9", "N7", "JS8"].map(iso);
+        let shafts = ["h6", "h9", "h11", "g6", "f7", "m6", "p6", "d11"].map(iso);
+        let both = [
+            FitFunction::Sliding { size: d, play: None },
+            FitFunction::Press { size: d, interference: None },
+            FitFunction::Hinge { pin: d, in_place: false },
+            FitFunction::Snap { size: d },
+        ];
+        for (kind, functions) in [
+            (FeatureKind::Hole, holes.iter().chain(&both).collect::<Vec<_>>()),
+            (FeatureKind::Outside, shafts.iter().chain(&both).collect()),
+        ] {
+            for (tools, axis) in
+                benches.iter().flat_map(|b| [FeatureAxis::AlongLayers, FeatureAxis::AcrossLayers].map(|a| (b, a)))
+            {
+                let mut context = FeatureContext::new(kind, axis, "PETG");
+                context.tools = tools.clone();
+                for fit in &functions {
+                    let Ok(line) = allowance(fit, &context) else { continue };
+                    for finish in line.route.finish().into_iter().chain(&line.alternatives) {
+                        cuts_within(&line, finish);
+                        kinds.insert(format!("{:?}", finish.kind));
+                    }
+                    checks_do_not_contradict(&line);
+                }
+            }
+        }
+    }
+    for wanted in ["Ream", "Drill", "CrushRibs", "TryAndFit", "Turn", "Bush", "MetalPin"] {
+        assert!(kinds.contains(wanted), "no size made a route by {wanted}");
+    }
+}
+
+/// ISO 286-1: the hole of an H7 reamer lies from its size to its size and IT7.
+fn cuts_within(line: &AllowanceLine, finish: &Finish) {
+    let within = |a: f64| a >= line.target.low.to_mm() - 1e-3 && a <= line.target.high.to_mm() + 1e-3;
+    let Some(cutter) = finish.cutter else {
+        assert!(!matches!(finish.kind, FinishKind::Ream | FinishKind::Drill), "{}: {}", line.function, finish.step);
+        return;
+    };
+    let size = cutter.to_mm();
+    assert!(within(size), "{}: {} cuts {size}", line.function, finish.step);
+    if finish.kind == FinishKind::Ream {
+        let zone = crate::fits::iso286::Zone::parse("H7").unwrap();
+        let h7 = crate::fits::iso286::limits(cutter, &zone).unwrap();
+        assert!(within(size + h7.upper_um / 1000.0), "{}: a reamer {size} H7 cuts too wide", line.function);
+        assert!((size * 2.0).fract().abs() < 1e-9, "{}: no usual reamer of {size}", line.function);
+    }
+    assert!(finish.step.contains(&trim_number(size, 3)), "{}", finish.step);
+}
+
+/// One check of the finished feature at most, and none before it that asks for the same limits.
+fn checks_do_not_contradict(line: &AllowanceLine) {
+    let checks = &line.inspection.checks;
+    assert!((1..=2).contains(&checks.len()), "{}: {checks:?}", line.function);
+    if let [before, after] = checks.as_slice() {
+        assert!(before.limits.is_some() && before.limits != after.limits, "{}: {checks:?}", line.function);
+    }
+    let joined = line.route.finish().is_some_and(|f| {
+        matches!(f.kind, FinishKind::ClampOrBond | FinishKind::CrushRibs | FinishKind::TryAndFit | FinishKind::Bush)
+    });
+    let last = checks.last().unwrap();
+    assert!(!joined || last.limits.is_none(), "{}: nothing brings it to {:?}", line.function, last.limits);
 }

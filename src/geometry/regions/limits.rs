@@ -7,11 +7,19 @@ use serde::Serialize;
 pub struct Limit {
     pub value: f64,
     pub origin: String,
+    /// Key of the study or standard it is from, by which it is cited in full.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<String>,
 }
 
 impl Limit {
     pub fn new(value: f64, origin: impl Into<String>) -> Self {
-        Self { value, origin: origin.into() }
+        Self { value, origin: origin.into(), source: None }
+    }
+
+    /// Adds the key by which its source is cited.
+    pub fn cited(self, key: impl Into<String>) -> Self {
+        Self { source: Some(key.into()), ..self }
     }
 }
 
@@ -34,15 +42,18 @@ pub struct Limits {
     pub line_mm: f64,
 }
 
+/// Key of the study behind the defaults: Mazlan et al., JAITA 2020, 38-47.
+const STUDY: &str = "MAZLAN20";
+
 impl Default for Limits {
     /// Defaults for a 0.4 mm bore. "paper" cites a study, "common practice" the trade at large.
     fn default() -> Self {
         let study = "default: paper, Mazlan et al. 2020";
         let practice = "default: common practice";
         Self {
-            overhang_deg: Limit::new(45.0, study),
+            overhang_deg: Limit::new(45.0, study).cited(STUDY),
             bridge_mm: Limit::new(10.0, practice),
-            ledge_mm: Limit::new(1.0, study),
+            ledge_mm: Limit::new(1.0, study).cited(STUDY),
             crown_mm: Limit::new(10.0, practice),
             gap_mm: Limit::new(0.3, practice),
             layer_mm: 0.2,
@@ -52,6 +63,11 @@ impl Default for Limits {
 }
 
 impl Limits {
+    /// Returns every limit that is cited from somewhere.
+    pub fn all(&self) -> [&Limit; 5] {
+        [&self.overhang_deg, &self.bridge_mm, &self.ledge_mm, &self.crown_mm, &self.gap_mm]
+    }
+
     /// Returns the overhang limit in radians.
     pub fn overhang(&self) -> f64 {
         self.overhang_deg.value.to_radians()

@@ -1,10 +1,10 @@
-//! The torsion constant of any section, holes included.
+//! The torsion constant of any section, holes included, and the largest shear stress that torsion makes in it.
 //!
 //! Prandtl's stress function (S. Timoshenko and J. N. Goodier, "Theory of Elasticity", ch. 10, handbook): Δφ = -2 in
 //! the material, φ = 0 on the outer outline and constant on each hole; J = 2∫φ dA + 2 Σ φ_hole A_hole. Solved on a
 //! square grid with sides cut at the outlines (the symmetric scheme of F. Gibou et al., J. Comput. Phys. 176, 2002,
 //! paper) on two grids, the second half as wide, and extrapolated. The holes' constants follow from the least-energy
-//! principle.
+//! principle. The shear stress is Gθ |∇φ|, largest on an outline (same source).
 
 use super::nest::{area2, pairs};
 use super::{Point2, Region, Section};
@@ -17,28 +17,40 @@ pub struct Torsion {
     /// The relative change from the coarser grid to the finer one: an upper estimate of the error. Walls only a few
     /// cells thick make it large.
     pub uncertainty: f64,
+    /// Largest |∇φ| in mm: shear stress = torque · slope / J. Of a sharp inward corner it is what the finer grid can
+    /// resolve: in theory the stress there has no bound.
+    pub slope_mm: f64,
 }
 
-/// Cells along the longer side of the coarser grid.
+/// Cells along the longer side of the coarser grid: within half a percent where walls are not thinner than a few cells.
 const COARSE: usize = 64;
 /// More holes in one region than this are not solved.
 const MOST_HOLES: usize = 12;
 
 /// Returns the torsion constant, regions added up (each twists on its own); `None` without area or with too many holes.
 pub fn torsion_constant(section: &Section) -> Option<Torsion> {
+    torsion_on(section, COARSE)
+}
+
+/// Returns the torsion constant from grids of `cells` and twice as many cells along the longer side of each region. The
+/// cost grows with the third power of `cells`.
+pub fn torsion_on(section: &Section, cells: usize) -> Option<Torsion> {
     if section.regions.is_empty() || section.regions.iter().any(|r| r.holes.len() > MOST_HOLES) {
         return None;
     }
+    let cells = cells.clamp(8, 512);
     let mut total = [0.0; 2];
+    let mut slope = 0.0_f64;
     for region in &section.regions {
-        for (sum, cells) in total.iter_mut().zip([COARSE, 2 * COARSE]) {
-            *sum += Grid::new(region, cells)?.torsion(region)?;
-        }
+        let found = [Grid::new(region, cells)?.torsion(region)?, Grid::new(region, 2 * cells)?.torsion(region)?];
+        total = [0, 1].map(|k| total[k] + found[k].0);
+        slope = slope.max(found[1].1);
     }
     let [coarse, fine] = total;
     // The scheme's error falls with the square of the cell.
     let j_mm4 = fine + (fine - coarse) / 3.0;
-    (j_mm4 > 0.0 && j_mm4.is_finite()).then_some(Torsion { j_mm4, uncertainty: ((fine - coarse) / j_mm4).abs() })
+    let uncertainty = ((fine - coarse) / j_mm4).abs();
+    (j_mm4 > 0.0 && j_mm4.is_finite() && slope.is_finite()).then_some(Torsion { j_mm4, uncertainty, slope_mm: slope })
 }
 
 /// What stands beside a node: another node, or an outline (0 the outer one, k the k-th hole) at a part of a cell.
@@ -93,7 +105,8 @@ impl Grid {
         Some(Self { cell, nodes })
     }
 
-    fn torsion(&self, region: &Region) -> Option<f64> {
+    /// Returns J and the largest slope of the stress function.
+    fn torsion(&self, region: &Region) -> Option<(f64, f64)> {
         let h2 = self.cell * self.cell;
         let holes = region.holes.len();
         let plain = self.solve(2.0 * h2, None);
@@ -106,7 +119,34 @@ impl Grid {
             .map(|k| (0..holes).map(|l| self.energy(&lifts[k], k as u32 + 1, &lifts[l], l as u32 + 1)).collect())
             .collect();
         let c = solve_dense(energy, &b)?;
-        Some(own + 4.0 * c.iter().zip(&b).map(|(c, b)| c * b).sum::<f64>())
+        let j = own + 4.0 * c.iter().zip(&b).map(|(c, b)| c * b).sum::<f64>();
+        // The function itself: each hole lifted to its constant.
+        let mut phi = plain;
+        for (lift, c) in lifts.iter().zip(&c) {
+            phi.iter_mut().zip(lift).for_each(|(p, l)| *p += 2.0 * c * l);
+        }
+        let heights: Vec<f64> = std::iter::once(0.0).chain(c.iter().map(|c| 2.0 * c)).collect();
+        Some((j, self.steepest(&phi, &heights)))
+    }
+
+    /// Returns the largest slope of `phi`, whose height on each outline is given, on the outlines.
+    fn steepest(&self, phi: &[f64], heights: &[f64]) -> f64 {
+        let mut most = 0.0_f64;
+        for (node, &own) in self.nodes.iter().zip(phi) {
+            let at = |b: Beside| match b {
+                Beside::Node(m) => (1.0, phi.get(m as usize).copied().unwrap_or(0.0)),
+                Beside::Outline { which, part } => (part, heights.get(which as usize).copied().unwrap_or(0.0)),
+            };
+            let [x, y] = [[0, 1], [2, 3]].map(|[plus, minus]| slopes(at(node[plus]), own, at(node[minus])));
+            for (side, across) in [(0, y), (1, y), (2, x), (3, x)] {
+                let along = if side < 2 { x } else { y };
+                let end = [along.plus, along.minus][side % 2];
+                if matches!(node[side], Beside::Outline { .. }) {
+                    most = most.max(end.hypot(across.middle));
+                }
+            }
+        }
+        most / self.cell
     }
 
     /// Solves for `source` per node with 1 on the `raised` outline, by conjugate gradients.
@@ -192,6 +232,26 @@ impl Grid {
             }
         }
         sum
+    }
+}
+
+/// Slopes of the parabola through three points in a row.
+#[derive(Clone, Copy)]
+struct Slopes {
+    plus: f64,
+    middle: f64,
+    minus: f64,
+}
+
+/// `plus` and `minus` are the distance to and the height of the points on either side.
+fn slopes(plus: (f64, f64), own: f64, minus: (f64, f64)) -> Slopes {
+    let (forward, back) = ((plus.1 - own) / plus.0, (own - minus.1) / minus.0);
+    let whole = plus.0 + minus.0;
+    let bend = (forward - back) / whole;
+    Slopes {
+        plus: forward + bend * plus.0,
+        middle: (back * plus.0 + forward * minus.0) / whole,
+        minus: back - bend * minus.0,
     }
 }
 
@@ -324,6 +384,50 @@ mod tests {
     fn tube_in_closed_form() {
         let truth = std::f64::consts::PI / 2.0 * (10.0_f64.powi(4) - 6.0_f64.powi(4));
         check(&section(circle(10.0, false), vec![circle(6.0, true)]), truth);
+    }
+
+    /// Largest shear stress of a rectangle as tabled by Timoshenko and Goodier, ch. 10 (handbook): T / (k a b²). The
+    /// square's is also W. C. Young and R. G. Budynas, "Roark's Formulas for Stress and Strain", 7th ed., table 10.1,
+    /// case 4: 0.601 T / (a/2)³ = 4.81 T / a³ (handbook).
+    #[test]
+    fn shear_stress_of_rectangles_as_tabled() {
+        for (ratio, k) in [(1.0, 0.208), (1.5, 0.231), (2.0, 0.246), (4.0, 0.282)] {
+            let t = torsion_constant(&section(rectangle([0.0, ratio * 10.0], [0.0, 10.0]), Vec::new())).unwrap();
+            let found = t.slope_mm / t.j_mm4;
+            let truth = 1.0 / (k * ratio * 1000.0);
+            assert!((found / truth - 1.0).abs() < 0.03, "{ratio}: {found} should be {truth}");
+        }
+    }
+
+    /// Round bar and tube in closed form, T R / J; and the thin tube by Bredt's formulas (Timoshenko and Goodier, ch. 10,
+    /// handbook): J = 4 A² t / s, stress = T / (2 A t).
+    #[test]
+    fn shear_stress_of_round_sections_and_of_a_thin_tube() {
+        for (inner, cells) in [(0.0, 64), (6.0, 64), (9.0, 128)] {
+            let holes = if inner > 0.0 { vec![circle(inner, true)] } else { Vec::new() };
+            let t = torsion_on(&section(circle(10.0, false), holes), cells).unwrap();
+            assert!((t.slope_mm / 10.0 - 1.0).abs() < 0.05, "{inner}: {}", t.slope_mm);
+            if inner == 9.0 {
+                let (middle, wall) = (9.5_f64, 1.0);
+                let area = std::f64::consts::PI * middle * middle;
+                let bredt = 4.0 * area * area * wall / (std::f64::consts::TAU * middle);
+                assert!((t.j_mm4 / bredt - 1.0).abs() < 0.01, "{} should be {bredt}", t.j_mm4);
+                let stress = t.slope_mm / t.j_mm4;
+                assert!((stress * 2.0 * area * wall - 1.0).abs() < 0.1, "{stress}");
+            }
+        }
+    }
+
+    /// The coarse grids that loads are judged on, against the same closed forms.
+    #[test]
+    fn coarse_grids_are_within_a_few_percent() {
+        let square = torsion_on(&section(rectangle([0.0, 10.0], [0.0, 10.0]), Vec::new()), 24).unwrap();
+        assert!(
+            (square.j_mm4 / 1406.0 - 1.0).abs() < 0.01 && (square.slope_mm / square.j_mm4 * 208.0 - 1.0).abs() < 0.03
+        );
+        let tube = torsion_on(&section(circle(10.0, false), vec![circle(6.0, true)]), 24).unwrap();
+        let truth = std::f64::consts::PI / 2.0 * (1e4 - 6.0_f64.powi(4));
+        assert!((tube.j_mm4 / truth - 1.0).abs() < 0.02 && (tube.slope_mm / 10.0 - 1.0).abs() < 0.08, "{tube:?}");
     }
 
     /// The section of case BM-04: J = 675 900 mm⁴ by an independent finite-element section library.

@@ -1,0 +1,107 @@
+//! How the part is laid on the bed, in a plain sentence and in the terms of ISO 17295.
+
+use crate::geometry::survey::PoseFacts;
+use crate::resolve::loads::direction_words;
+use crate::resolve::strength;
+use crate::resolve::world::World;
+
+/// Less of the shadow than this on the bed: an edge or a point, not a face.
+const HARDLY: f64 = 0.01;
+/// Layers within this of the stress run with it, and beyond the second it pulls across them (degrees; own judgement).
+const ALONG_DEG: f64 = 20.0;
+const ACROSS_DEG: f64 = 45.0;
+/// Sides within this of each other are equally long.
+const EQUAL: f64 = 0.01;
+
+/// Says how to lay the part, and what that does to its loads.
+pub fn sentence(world: &World<'_>, pose: usize) -> String {
+    let Some(facts) = world.part.poses.get(pose) else { return String::new() };
+    let named = (0..world.spec.faces.len()).find(|&face| world.part.lies_down(face, pose) == Some(true));
+    let face = named.and_then(|face| world.spec.faces.get(face)).map(|face| face.name.value.as_str());
+    format!("{}{}", placed(facts, face), layers(world, pose))
+}
+
+fn placed(facts: &PoseFacts, face: Option<&str>) -> String {
+    let down = direction_words(facts.pose.up.map(|c| -c));
+    let share = if facts.shadow_mm2 > 0.0 { facts.contact_mm2 / facts.shadow_mm2 } else { 0.0 };
+    let upright = facts.height_mm > 1.5 * facts.footprint_mm[0];
+    match face {
+        Some(face) if upright => format!("stand it on its face \"{face}\""),
+        Some(face) => format!("lay it on its face \"{face}\""),
+        None if share < HARDLY => format!("it stands on an edge or a point, with {down} of the file down"),
+        None if upright => format!("stand it on the end that faces {down} in the file"),
+        None if share < 0.5 => format!("set it down on what faces {down} in the file"),
+        None => format!("lay it on the flat side that faces {down} in the file"),
+    }
+}
+
+/// How the layers lie to the loads: with all of them, or which they are pulled across by.
+fn layers(world: &World<'_>, pose: usize) -> String {
+    let angles: Vec<(&str, f64)> = (0..world.spec.loads.len())
+        .filter_map(|i| Some((world.spec.loads.get(i)?.name.value.as_str(), strength::in_pose(world, i, pose)?.angle)))
+        .map(|(name, angle)| (name, angle.to_degrees()))
+        .collect();
+    let across: Vec<String> =
+        angles.iter().filter(|(_, a)| *a > ACROSS_DEG).map(|(name, _)| format!("\"{name}\"")).collect();
+    if !across.is_empty() {
+        return format!(": the layers are pulled apart by {}", across.join(", "));
+    }
+    let along = !angles.is_empty() && angles.iter().all(|(_, a)| *a < ALONG_DEG);
+    match (along, angles.as_slice()) {
+        (true, [(name, _)]) => format!(", so that the layers run with the stress of \"{name}\""),
+        (true, _) => ", so that the layers run with the stress of every load".to_owned(),
+        (false, _) => String::new(),
+    }
+}
+
+/// Returns the orientation in the notation of ISO 17295 (formerly ISO/ASTM 52921): the machine's axes in the order of the
+/// box's sides along them, the longest first. Sides of equal length keep the order X, Y, Z.
+///
+/// The box is that of the part as it lies; for a part that lies on none of its faces the standard wants the smallest box
+/// turned any way, and the notation does not apply: `None`.
+pub fn notation(facts: &PoseFacts) -> Option<String> {
+    if facts.contact_mm2 < HARDLY * facts.shadow_mm2 {
+        return None;
+    }
+    let [x, y] = facts.footprint_mm;
+    let mut left = vec![('X', x), ('Y', y), ('Z', facts.height_mm)];
+    let mut order = String::new();
+    while !left.is_empty() {
+        let longest = left.iter().map(|s| s.1).fold(0.0, f64::max);
+        let next = left.iter().position(|s| s.1 >= (1.0 - EQUAL) * longest)?;
+        order.push(left.remove(next).0);
+    }
+    Some(order)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::pose::Pose;
+    use crate::geometry::pose::candidates::tests::block;
+    use crate::geometry::survey::{PoseOptions, facts_in_pose};
+
+    /// The six orientations of ISO/ASTM 52921:2013, figure A.3 (standard, from memory): a bar lying, on edge, upright.
+    #[test]
+    fn a_bar_is_named_by_its_sides() {
+        let bar = block([80.0, 10.0, 4.0]);
+        let of = |up| notation(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()));
+        assert_eq!(of([0.0, 0.0, 1.0]).as_deref(), Some("XYZ"));
+        assert_eq!(of([0.0, 1.0, 0.0]).as_deref(), Some("XZY"));
+        assert_eq!(of([1.0, 0.0, 0.0]).as_deref(), Some("ZXY"));
+        assert_eq!(of([1.0, 1.0, 0.0]), None);
+        let cube = block([20.0, 20.0, 20.0]);
+        let facts = facts_in_pose(&cube, &Pose::as_placed(), &PoseOptions::default());
+        assert_eq!(notation(&facts).as_deref(), Some("XYZ"));
+    }
+
+    #[test]
+    fn how_to_lay_it_in_words() {
+        let bar = block([80.0, 10.0, 4.0]);
+        let of = |up, face| placed(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()), face);
+        assert_eq!(of([0.0, 0.0, 1.0], None), "lay it on the flat side that faces -z in the file");
+        assert_eq!(of([0.0, 0.0, 1.0], Some("foot")), "lay it on its face \"foot\"");
+        assert_eq!(of([-1.0, 0.0, 0.0], None), "stand it on the end that faces +x in the file");
+        assert!(of([0.0, 1.0, 1.0], None).starts_with("it stands on an edge"));
+    }
+}

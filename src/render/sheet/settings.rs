@@ -1,0 +1,111 @@
+//! Settings as a person says them: one row for each group, its values in a few words.
+
+use super::{Line, capital, cited, inline};
+use crate::recipe::{Recipe, Setting};
+
+/// How a setting is said within its group; `{}` is its value.
+const WORDS: &[(&str, &str)] = &[
+    ("nozzle_temperature", "nozzle {}"),
+    ("bed_temperature", "bed {}"),
+    ("chamber_temperature", "chamber {}"),
+    ("first_height", "{} high"),
+    ("first_speed", "laid at {}"),
+    ("first_temperature", "nozzle {}"),
+    ("brim", "brim {} wide"),
+    ("layer_height", "{} high"),
+    ("bead_width", "beads {} wide"),
+    ("wall_beads", "{} beads"),
+    ("skin_above", "{} layers above"),
+    ("skin_below", "{} below"),
+    ("infill", "infill {}"),
+    ("speed", "{}"),
+    ("outside_speed", "outermost bead {}"),
+    ("layer_dwell", "a layer takes at least {}"),
+    ("melt_flow", "at most {} of melt"),
+    ("fan", "fan at {}"),
+    ("fan_starts", "not before layer {}"),
+    ("retraction", "retraction {}"),
+    ("support_beyond", "beyond {} from vertical"),
+    ("support_gap", "{} of air below the part"),
+];
+
+/// Returns one row for each group of settings, in working order: what it is about, and its values.
+pub fn setting_rows(settings: &[Setting]) -> Vec<Line> {
+    let mut rows: Vec<Line> = Vec::new();
+    for setting in settings {
+        let (what, value) = (capital(&inline(&setting.group)), inline(&said(setting)));
+        match rows.last_mut().filter(|row| row.what == what) {
+            Some(row) => row.value = format!("{}, {value}", row.value),
+            None => rows.push(Line { what, value, because: String::new() }),
+        }
+    }
+    rows
+}
+
+fn said(setting: &Setting) -> String {
+    let value = if setting.detail.is_empty() {
+        setting.value.clone()
+    } else {
+        format!("{} ({})", setting.value, setting.detail)
+    };
+    match (setting.name.as_str(), setting.value.as_str()) {
+        ("brim", "0 mm") => return "no brim".to_owned(),
+        ("wall_beads", beads) if !setting.detail.is_empty() => {
+            return format!("{beads} beads side by side, {}", setting.detail);
+        }
+        _ => {}
+    }
+    match WORDS.iter().find(|(name, _)| *name == setting.name) {
+        Some((_, words)) => words.replace("{}", &value),
+        None => format!("{} {value}", spoken(&setting.name)),
+    }
+}
+
+/// Returns every setting on a line of its own, with its reason.
+pub(super) fn lines(recipe: &Recipe) -> Vec<Line> {
+    let of = |s: &Setting| Line {
+        what: capital(&inline(&spoken(&s.name))),
+        value: inline(&s.value),
+        because: cited(&s.because),
+    };
+    recipe.settings.iter().map(of).collect()
+}
+
+/// A setting's name as words.
+pub(in crate::render) fn spoken(name: &str) -> String {
+    name.replace('_', " ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::recipe::Reason;
+
+    #[test]
+    fn groups_are_rows_and_the_shops_own_settings_stay_readable() {
+        let setting = |name: &str, group: &str, value: &str, detail: &str| Setting {
+            name: name.to_owned(),
+            group: group.to_owned(),
+            value: value.to_owned(),
+            detail: detail.to_owned(),
+            because: Reason::default(),
+        };
+        let rows = setting_rows(&[
+            setting("nozzle_temperature", "heat", "250 °C", ""),
+            setting("bed_temperature", "heat", "105 °C", ""),
+            setting("brim", "first layer", "0 mm", ""),
+            setting("wall_beads", "wall", "3", "about 2.0 mm"),
+            setting("wipe_length", "of the shop", "2 mm", ""),
+        ]);
+        let said: Vec<String> = rows.iter().map(|r| format!("{}: {}", r.what, r.value)).collect();
+        assert_eq!(
+            said,
+            [
+                "Heat: nozzle 250 °C, bed 105 °C",
+                "First layer: no brim",
+                "Wall: 3 beads side by side, about 2.0 mm",
+                "Of the shop: wipe length 2 mm"
+            ]
+        );
+    }
+}
