@@ -252,7 +252,7 @@ fn with_margins(cautions: Vec<Caution>, margins: &[crate::recipe::Margin]) -> Ve
     let spoken = |m: &crate::recipe::Margin| m.what.starts_with("load") && m.verdict != "broken";
     let close = margins.iter().filter(|m| m.verdict != "holds" && !spoken(m)).map(|m| {
         let kind = if m.what.starts_with("load") { "load" } else { "damage" };
-        let text = format!("{}: {} against {}: {}.", m.what, m.demand, m.capacity, m.verdict);
+        let text = format!("{}: asked is {}; there is {}: {}.", m.what, m.demand, m.capacity, m.verdict);
         Caution { kind: kind.to_owned(), text, because: m.because.clone() }
     });
     let mut all: Vec<Caution> = close.chain(cautions).collect();
