@@ -8,7 +8,7 @@ use crate::recipe::{
     Step,
 };
 use crate::resolve::decide::{Decided, full};
-use crate::resolve::problem::{Rules, Said};
+use crate::resolve::problem::{Rules, Said, instance_words};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
@@ -315,7 +315,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
                 && rule.can_refuse()
             {
                 let names = missing.join(", ");
-                add(format!("rule {} could not be asked: {names} not known", rule.name), rule.because.clone(), true);
+                let about =
+                    instance_words(world, rule, s.constraint.instance).map_or(String::new(), |w| format!("{w}: "));
+                let text = format!("{about}rule {} could not be asked: {names} not known", rule.name);
+                add(text, rule.because.clone(), true);
             }
         }
     }

@@ -17,7 +17,7 @@ use crate::resolve::matching::Feature;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Fit, FitFunction};
 
-use super::margins::{sourced, word};
+use super::margins::{sourced, times, word};
 
 /// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
 const STEEL_MPA: f64 = 206_000.0;
@@ -99,7 +99,7 @@ fn strained(
         what,
         demand: format!("{} strain", percent(strain)),
         capacity: format!("{} once ({} at break)", percent(breaks * ONCE), percent(breaks)),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(
@@ -262,7 +262,7 @@ fn bursting(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Marg
         what: format!("press \"{}\"", p.fit.name.value),
         demand: format!("{:.1} MPa hoop at {lowest}", hoop.to_mpa()),
         capacity: format!("{:.1} MPa", strength.low().to_mpa()),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(

@@ -100,7 +100,7 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         what: "sunlight".to_owned(),
         demand: wanted.to_string(),
         capacity: format!("{} ({} to {}), unprotected", years.typ, years.low(), years.high()),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!("weathering {}", material.uv.value),
@@ -109,6 +109,11 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
             ..Reason::default()
         },
     })
+}
+
+/// A margin as a multiple; beyond a hundred the figure says nothing more.
+pub(super) fn times(ratio: f64) -> String {
+    if ratio > 100.0 { "over x 100".to_owned() } else { format!("x {ratio:.1}") }
 }
 
 pub(super) fn word(ratio: f64, asked: f64) -> &'static str {
@@ -174,7 +179,7 @@ fn of_load(rules: &Rules<'_, '_>, choice: &[usize; 7], load: usize) -> Margin {
             what,
             demand: format!("{:.2} MPa", m.demand_mpa),
             capacity: format!("{:.2} MPa", m.capacity_mpa),
-            margin: format!("x {:.1} (x {:.1} with typical strengths)", m.margin, m.typical),
+            margin: format!("{} ({} with typical strengths)", times(m.margin), times(m.typical)),
             verdict: word(m.margin, 1.0).to_owned(),
             because: Reason {
                 text: format!("{}; Tsai-Hill, solid section, no notch counted", m.working),
@@ -203,7 +208,7 @@ fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         what: "deflection".to_owned(),
         demand: format!("{tip:.2} mm"),
         capacity: format!("{} allowed", limit.limit.value),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: working,
@@ -254,7 +259,7 @@ fn pressure(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         what: "pressure".to_owned(),
         demand: format!("{bar} in a bore of {bore}: {:.2} mm of solid wall", wanted.to_mm()),
         capacity: format!("{} mm of wall", trim_number(wall.to_mm(), 2)),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(
@@ -267,4 +272,15 @@ fn pressure(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
             ..Reason::default()
         },
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::times;
+
+    #[test]
+    fn a_margin_is_no_string_of_digits() {
+        assert_eq!(times(1.54), "x 1.5");
+        assert_eq!(times(2.2e10), "over x 100");
+    }
 }

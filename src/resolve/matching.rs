@@ -158,8 +158,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
     for (w, &fit) in indices.iter().enumerate() {
         let Some(stated) = spec.fits.get(fit) else { continue };
         let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
-        let own = |m: &Matched| m.features.iter().filter_map(|f| round.get(*f)).cloned().collect::<Vec<_>>();
-        place.features = own(m);
+        place.features = m.features.iter().filter_map(|f| round.get(*f)).cloned().collect();
         place.problem = judge(stated, w, &wanted, &matched, &found, &place.features);
         if place.problem.is_some() && !is_coaxial(m, want, &place.features) {
             place.features = match m.problem {
