@@ -217,6 +217,63 @@ fn an_allowance_given_twice_is_detected() {
     assert!(asked && twice["status"] == "ready-with-cautions");
 }
 
+fn steps(recipe: &Value) -> Vec<String> {
+    let phases = recipe["checklist"].as_array().unwrap();
+    let steps = phases.iter().flat_map(|p| p["steps"].as_array().unwrap());
+    steps.map(|s| text(s, "text").to_owned()).collect()
+}
+
+/// What the checklist says to draw, drawn: the recipe then has nothing more to say about the model.
+#[test]
+fn a_model_drawn_as_the_checklist_says_needs_no_change() {
+    let fits = "  service { place indoors; air 5 °C .. 30 °C }\n  fit \"wall\" clearance M5 medium count 1\n  \
+                fit \"pins\" dowel 4 mm count 1\n  fit \"seat\" bearing 608 count 1\n  fit \"lid\" thread M10 count 1";
+    let nominal = [5.5, 4.0, 22.0, 8.5];
+    let (home, _) = job(&nominal, fits);
+    let first = recipe(home.path(), "plate.partspec");
+    let drawn: Vec<f64> =
+        ["wall", "pins", "seat", "lid"].iter().map(|f| mm(text(fit(&first, f), "model_size"))).collect();
+    let of_model = |recipe: &Value| {
+        let all = steps(recipe);
+        (
+            all.iter().filter(|s| s.starts_with("In the CAD model set")).count(),
+            all.iter().any(|s| s.starts_with("Export")),
+        )
+    };
+    assert_eq!(of_model(&first), (4, true), "{drawn:?}");
+    plate(&home.path().join("plate.3mf"), FeatureKind::Hole, &drawn);
+    let again = recipe(home.path(), "plate.partspec");
+    assert_eq!(of_model(&again), (0, false), "{drawn:?}: {:#?}", steps(&again));
+    let why = text(&fit(&again, "seat")["because"], "text").to_owned();
+    assert!(why.contains("already carries the allowance"), "{why}");
+}
+
+/// Each route has its own step, and no fit has two checks of the finished feature.
+#[test]
+fn every_route_has_its_step_and_every_fit_one_check() {
+    let home = examples();
+    let block = steps(&recipe(home.path(), "spindle-block/spindle-block.partspec"));
+    let bracket = steps(&recipe(home.path(), "vane-bracket/vane-bracket.partspec"));
+    let fork = steps(&recipe(home.path(), "pulley-fork/pulley-fork.partspec"));
+    let has = |steps: &[String], start: &str| steps.iter().filter(|s| s.starts_with(start)).count();
+    assert_eq!(has(&block, "Bond the mate of \"bearing\""), 1);
+    assert_eq!(has(&block, "Ream \"dowels\" (dowel 6 mm, 2 in all) by hand with 6 mm H7"), 1);
+    assert_eq!(has(&block, "Measure \"bearing\" (bearing 608):"), 0, "a bonded seat is not gauged as H7");
+    assert_eq!(has(&block, "Try \"bearing\""), 1);
+    assert_eq!(has(&bracket, "Drill \"cover\" (insert M3, 2 in all) with 4 mm"), 1);
+    assert_eq!(has(&bracket, "Set the M3 inserts of \"cover\", 2 in all"), 1);
+    assert_eq!(has(&bracket, "Measure \"cover\" (insert M3) as printed"), 1);
+    assert_eq!(has(&bracket, "Measure \"cover\" (insert M3):"), 0, "after setting, a screw judges it");
+    assert_eq!(has(&fork, "Press the mate of \"pin\""), 1);
+    assert_eq!(has(&fork, "Drill \"bolts\""), 1);
+    for steps in [&block, &bracket, &fork] {
+        let at = |start: &str| steps.iter().position(|s| s.starts_with(start)).unwrap_or_else(|| panic!("{start}"));
+        let order = ["In the CAD", "Export", "Enter every line", "Start ", "Stay for", "Let the bed"];
+        let places: Vec<usize> = order.iter().map(|s| at(s)).collect();
+        assert!(places.is_sorted(), "{places:?}");
+    }
+}
+
 #[test]
 fn a_coupon_reads_back_with_the_right_holes() {
     let home = examples();

@@ -399,3 +399,50 @@ fn every_key_of_the_recipe_is_documented() {
         );
     }
 }
+
+/// Nobody says what is in stock: a common filament is taken, not one made to support another.
+#[test]
+fn three_lines_without_a_shop_get_a_common_filament() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::copy(root().join("examples/coat-hook/coat-hook.stl"), folder.path().join("hook.stl")).unwrap();
+    for service in ["air 5 °C .. 30 °C", "air 5 °C .. 45 °C", "air 5 °C .. 55 °C"] {
+        let spec =
+            format!("part \"hook\" {{\n  mesh \"hook.stl\" in mm\n  service {{ place indoors; {service} }}\n}}\n");
+        let path = folder.path().join("hook.partspec");
+        fs::write(&path, spec).unwrap();
+        let world = World::around(&path, false).unwrap();
+        let mut compiled = compile_one(&world, &path, &Options::default());
+        let recipe = compiled.parts.remove(0).recipe;
+        let material = recipe.decisions.unwrap().material.value;
+        assert!(["PLA", "PETG", "ASA", "ABS"].contains(&material.as_str()), "{service}: {material}");
+        let heat = &recipe.margins[0].because.text;
+        assert!(!heat.contains("sun"), "indoors: {heat}");
+    }
+}
+
+/// The reason of a decision begins with a rule that reads it, wherever one speaks against the runner-up.
+#[test]
+fn a_reason_speaks_of_its_own_decision_first() {
+    let recipe = Hut::new().recipe("spindle-block/spindle-block.partspec");
+    let decided = recipe.decisions.unwrap();
+    let last = |d: &makeready::recipe::Decided| d.because.last().unwrap().clone();
+    let nozzle = last(&decided.nozzle);
+    assert!(nozzle.text.contains("which goes with Bench"), "{}", nozzle.text);
+    assert!(nozzle.text.contains("with it, Bench holds PLA"), "{}", nozzle.text);
+    assert_ne!(nozzle.rule.as_deref(), Some("material-change-is-work"));
+    assert_eq!(last(&decided.agent).rule.as_deref(), Some("agent-is-work"));
+    assert_eq!(last(&decided.surface).rule.as_deref(), Some("surface-change-is-work"));
+    assert!(!last(&decided.printer).text.contains("money"), "{}", last(&decided.printer).text);
+}
+
+/// Bed temperatures stand within the range of the material, and the brim takes its room on the plate.
+#[test]
+fn the_brim_counts_on_the_plate() {
+    let recipe = Hut::new().recipe("vane-bracket/vane-bracket.partspec");
+    let run = recipe.run.unwrap();
+    assert!(run.because.iter().any(|b| b.text.contains("brim 5 mm counted")), "{:?}", run.because);
+    // By hand: two of 96 + 2 x 5 mm with 8 mm between and 2 x 5 mm of edge take 230 mm; the bed has 220 mm.
+    assert_eq!((run.per_plate, run.plates), (1, 2));
+    let texts: Vec<String> = recipe.checklist.iter().flat_map(|p| p.steps.iter().map(|s| s.text.clone())).collect();
+    assert!(texts.iter().any(|t| t.starts_with("Make 2 plates for 2 copies, 1 on each")), "{texts:#?}");
+}

@@ -467,7 +467,7 @@ fn dowel(size: Length) -> Result<Demand, FitError> {
     demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();
     demand
         .reasons
-        .push("H7/m6 locates; for the part that comes off often ream the second hole F7 or make it a slot".to_owned());
+        .push("H7/m6 locates and may or may not grip: bond the pin where it must hold; for the part that comes off often ream the second hole F7 or make it a slot".to_owned());
     Ok(demand)
 }
 

@@ -91,7 +91,9 @@ pub(crate) fn plan(
     route: &Route,
     printed: Limits,
 ) -> Inspection {
-    let when = match (context.annealed, context.moist) {
+    // Only polyamides change their size with the water they take up.
+    let moist = context.moist && context.polymer.starts_with("PA");
+    let when = match (context.annealed, moist) {
         (true, _) => "after annealing, at room temperature",
         (false, true) => "after conditioning to the air of service",
         (false, false) => "after cooling to room temperature",

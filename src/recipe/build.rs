@@ -7,7 +7,7 @@ use crate::recipe::{
     Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, SourceEntry, Status, Step,
 };
 use crate::resolve::decide::{Decided, full};
-use crate::resolve::problem::{Rules, Said};
+use crate::resolve::problem::{Rules, Said, instance_words};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
@@ -229,7 +229,7 @@ fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[crate::rec
             true => "load",
             false => "damage",
         };
-        let text = format!("{}: {} against {}: {}.", m.what, m.demand, m.capacity, m.verdict);
+        let text = format!("{}: asked is {}; there is {}: {}.", m.what, m.demand, m.capacity, m.verdict);
         // How the numbers come about stands with the margin; here it would hide the caution.
         let because = Reason { text: String::new(), values: Vec::new(), ..m.because.clone() };
         Caution { kind: kind.to_owned(), text, margin: m.verdict.clone(), because }
@@ -294,7 +294,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
                 && rule.can_refuse()
             {
                 let names = missing.join(", ");
-                add(format!("rule {} could not be asked: {names} not known", rule.name), rule.because.clone(), true);
+                let about =
+                    instance_words(world, rule, s.constraint.instance).map_or(String::new(), |w| format!("{w}: "));
+                let text = format!("{about}rule {} could not be asked: {names} not known", rule.name);
+                add(text, rule.because.clone(), true);
             }
         }
     }

@@ -182,7 +182,7 @@ fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {
         .loaded_spool
         .clone()
         .or_else(|| p.loaded.clone())
-        .map_or("nothing loaded".to_owned(), |l| format!("{l} loaded"));
+        .map_or("what is loaded is not recorded".to_owned(), |l| format!("{l} loaded"));
     let fitted =
         p.fitted.and_then(|n| world.bench.nozzles.get(n)).map_or(String::new(), |n| format!(", {} fitted", n.name));
     let mounted = p

@@ -18,7 +18,7 @@ use crate::resolve::matching::Feature;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Fit, FitFunction};
 
-use super::margins::{sourced, word};
+use super::margins::{sourced, times, word};
 
 /// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
 const STEEL_MPA: f64 = 206_000.0;
@@ -101,7 +101,7 @@ fn strained(
         what,
         demand: format!("{} strain", percent(strain)),
         capacity: format!("{} once ({} at break)", percent(breaks * ONCE), percent(breaks)),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(
@@ -314,7 +314,7 @@ fn bursting(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Marg
         what: format!("press \"{}\"", p.fit.name.value),
         demand: format!("{:.1} MPa hoop at {lowest}", hoop.to_mpa()),
         capacity: format!("{:.1} MPa", strength.low().to_mpa()),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!(
@@ -333,7 +333,12 @@ fn bursting(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Marg
 }
 
 /// The grip is least in the loosest pair on the hottest day, after years.
+///
+/// A transition fit locates; that its loosest pair does not grip is no failure, and no margin is made of it.
 fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margin> {
+    if p.interference.smallest.to_um() <= 0.0 {
+        return None;
+    }
     let highest = world.heat(choice[at::MATERIAL]?).map_or(Temperature::celsius(ROOM_C), |h| h.temperature);
     let (time, stated) = held(world);
     let steel = Expansion::per_k(STEEL_PER_K);
@@ -344,16 +349,8 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
     let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
     let torque = hold_torque(p.ring.diameter, p.length, pressure, FRICTION).ok()?.to_nm();
     let gone = loose.to_um() <= 0.0;
-    // A transition fit locates; that its loosest pair does not grip is no failure.
-    let locates = p.interference.smallest.to_um() <= 0.0;
-    let verdict = match (locates, gone) {
-        (true, _) => "not shown",
-        (false, true) => "broken",
-        (false, false) => "holds narrowly",
-    };
-    let margin = if locates {
-        "a transition fit locates; bond it where it must hold".to_owned()
-    } else if gone {
+    let verdict = if gone { "broken" } else { "holds narrowly" };
+    let margin = if gone {
         format!("loose by {:.3} mm", -loose.to_mm())
     } else {
         format!("{:.0} % of the first grip", 100.0 * left / first.max(1e-9))
@@ -361,7 +358,7 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
     Some(Margin {
         what: format!("grip \"{}\"", p.fit.name.value),
         demand: format!("to hold for {time} at {highest}"),
-        capacity: format!("{left:.0} N, {torque:.2} Nm (new, at room temperature: {first:.0} N)"),
+        capacity: format!("{left:.0} N, {torque:.2} Nm left ({first:.0} N when new, at room temperature)"),
         margin,
         verdict: verdict.to_owned(),
         because: Reason {

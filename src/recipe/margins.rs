@@ -1,6 +1,9 @@
 //! The margins: what the part must bear, what it can bear, and how much lies between.
 
 use crate::catalogue::words::Stands;
+use crate::physics::pressure::pressure_wall;
+use crate::physics::sustained::sustained_factor;
+use crate::quantity::{Duration, Length, Stress, trim_number};
 use crate::recipe::{Margin, Reason};
 use crate::resolve::decide::full;
 use crate::resolve::heat::PartHeat;
@@ -24,6 +27,7 @@ pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
         result.push(of_load(rules, choice, load));
     }
     result.extend(deflection(rules, choice));
+    result.extend(pressure(rules, choice));
     result.extend(super::joints::margins(rules.world, &full(choice)));
     result
 }
@@ -96,7 +100,7 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         what: "sunlight".to_owned(),
         demand: wanted.to_string(),
         capacity: format!("{} ({} to {}), unprotected", years.typ, years.low(), years.high()),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: format!("weathering {}", material.uv.value),
@@ -105,6 +109,11 @@ fn sun(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
             ..Reason::default()
         },
     })
+}
+
+/// A margin as a multiple; beyond a hundred the figure says nothing more.
+pub(super) fn times(ratio: f64) -> String {
+    if ratio > 100.0 { "over x 100".to_owned() } else { format!("x {ratio:.1}") }
 }
 
 pub(super) fn word(ratio: f64, asked: f64) -> &'static str {
@@ -170,7 +179,7 @@ fn of_load(rules: &Rules<'_, '_>, choice: &[usize; 7], load: usize) -> Margin {
             what,
             demand: format!("{:.2} MPa", m.demand_mpa),
             capacity: format!("{:.2} MPa", m.capacity_mpa),
-            margin: format!("x {:.1} (x {:.1} with typical strengths)", m.margin, m.typical),
+            margin: format!("{} ({} with typical strengths)", times(m.margin), times(m.typical)),
             verdict: word(m.margin, 1.0).to_owned(),
             because: Reason {
                 text: format!("{}; Tsai-Hill, solid section, no notch counted", m.working),
@@ -199,7 +208,7 @@ fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
         what: "deflection".to_owned(),
         demand: format!("{tip:.2} mm"),
         capacity: format!("{} allowed", limit.limit.value),
-        margin: format!("x {ratio:.1}"),
+        margin: times(ratio),
         verdict: word(ratio, 1.0).to_owned(),
         because: Reason {
             text: working,
@@ -208,4 +217,70 @@ fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
             ..Reason::default()
         },
     })
+}
+
+/// Years a pressure is taken to stand, and the share of the long-term strength across the layers that is used: those of the
+/// rule `pressure-wall`.
+const PRESSURE_YEARS: f64 = 1.0;
+const PRESSURE_SHARE: f64 = 1.0 / 3.0;
+
+/// The wall a pressure wants against the wall there is.
+fn pressure(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
+    let world = rules.world;
+    let stated = world.spec.pressure.as_ref()?;
+    let pressure = stated.pressure?.value;
+    let material = world.material(&full(choice))?;
+    let strength = &material.strength_across;
+    let wall = world.spec.wall.map(|w| w.value).or_else(|| world.part.broad_wall.map(|w| Length::mm(w.mm)));
+    let bar = format!("{} bar", trim_number(pressure.to_mpa() * 10.0, 2));
+    let places = vec![world.knowledge.sources.place(stated.span)];
+    let (bore, wall) = match (stated.bore, wall) {
+        (Some(bore), Some(wall)) => (bore.value, wall),
+        _ => {
+            let text = "the bore or the wall is not stated: no stress can be computed".to_owned();
+            let because = Reason { text, places, ..Reason::default() };
+            let (capacity, verdict) = ("not known".to_owned(), "not shown".to_owned());
+            return Some(Margin {
+                what: "pressure".to_owned(),
+                demand: bar,
+                capacity,
+                margin: String::new(),
+                verdict,
+                because,
+            });
+        }
+    };
+    let held = sustained_factor(Duration::years(PRESSURE_YEARS)).ok()?;
+    let limit = Stress::mpa(strength.typ.to_mpa() * held * PRESSURE_SHARE);
+    let wanted = pressure_wall(pressure, bore, limit).ok()?;
+    let ratio = wall.to_mm() / wanted.to_mm().max(1e-9);
+    let source = sourced(strength.kind.as_str(), strength.source.as_ref(), world.knowledge.sources.place(strength.at));
+    Some(Margin {
+        what: "pressure".to_owned(),
+        demand: format!("{bar} in a bore of {bore}: {:.2} mm of solid wall", wanted.to_mm()),
+        capacity: format!("{} mm of wall", trim_number(wall.to_mm(), 2)),
+        margin: times(ratio),
+        verdict: word(ratio, 1.0).to_owned(),
+        because: Reason {
+            text: format!(
+                "hoop stress at the bore to a third of the strength across layers ({:.0} MPa typical) x {held:.2} for a year; \
+                 bends, steps and leaks between layers not counted: test it with water",
+                strength.typ.to_mpa()
+            ),
+            places,
+            source: Some(format!("{source}; wall computed by Lame")),
+            ..Reason::default()
+        },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::times;
+
+    #[test]
+    fn a_margin_is_no_string_of_digits() {
+        assert_eq!(times(1.54), "x 1.5");
+        assert_eq!(times(2.2e10), "over x 100");
+    }
 }

@@ -59,6 +59,8 @@ impl Lower<'_> {
     /// Lowers a material, with the ends of those ranges that rules use.
     pub fn material(&self, material: &Material) -> Record {
         let mut record = Record::new(material.name.clone());
+        let at = Origin::Stated { place: self.sources.place(material.at), requirement: None };
+        record.set("name", Value::text(&material.name), at);
         for field in Material::FIELDS {
             let Some(datum) = material.datum(field.name) else { continue };
             let name = MATERIAL_NAMES.iter().find(|(from, _)| *from == field.name).map_or(field.name, |(_, to)| *to);
@@ -156,6 +158,9 @@ impl Lower<'_> {
             low: None,
             high: None,
         };
+        if let Some(datum) = bond.datum("bed_temperature") {
+            self.set(&mut record, Root::Bond, "bed_temperature", &datum);
+        }
         record.set("shown", true, origin.clone());
         record.set("strength", Value::word(bond.hold.as_str()), origin.clone());
         record.set("strength_high", Value::word(bond.hold_high.as_str()), origin.clone());

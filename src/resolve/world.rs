@@ -20,7 +20,7 @@ use super::limits;
 use super::matching::Place;
 use super::mixing::QuickMap;
 use super::part::Part;
-use super::shop::Bench;
+use super::shop::{Bench, Printer};
 use super::strength;
 
 /// The decisions the search makes, in the order in which ties are broken. The spool goes with the material.
@@ -255,6 +255,10 @@ impl<'a> World<'a> {
         self.bench.materials.get(choice[at::MATERIAL]?).copied()
     }
 
+    fn printer(&self, choice: &Partial) -> Option<&Printer> {
+        self.bench.printers.get(choice[at::PRINTER]?)
+    }
+
     pub fn nozzle(&self, choice: &Partial) -> Option<&Nozzle> {
         self.bench.nozzles.get(choice[at::NOZZLE]?)
     }
@@ -402,7 +406,8 @@ impl<'a> World<'a> {
             Root::Spool => self.bench.spool_record(&lower, choice[at::MATERIAL]?, self.spec, self.part),
             Root::Nozzle => {
                 let index = choice[at::NOZZLE]?;
-                let fitted = choice[at::PRINTER].map(|p| self.bench.is_fitted(p, index));
+                // A printer whose state nobody recorded may hold any nozzle.
+                let fitted = self.printer(choice).and_then(|p| Some(p.fitted? == index));
                 let mut record = lower.nozzle(self.bench.nozzles.get(index)?, fitted);
                 self.bench.add_torque(choice[at::PRINTER], &mut record);
                 Some(record)
@@ -410,7 +415,7 @@ impl<'a> World<'a> {
             Root::Surface => {
                 let index = choice[at::SURFACE]?;
                 let surface = self.bench.surfaces.get(index)?;
-                let mounted = choice[at::PRINTER].map(|p| self.bench.is_mounted(p, index));
+                let mounted = self.printer(choice).and_then(|p| Some(p.mounted? == index));
                 Some(lower.surface(surface.kind, &surface.name, mounted, surface.at))
             }
             Root::Agent => {
@@ -589,6 +594,9 @@ impl<'a> World<'a> {
             ("last_plate", last),
         ] {
             record.set(name, Quantity::number(f64::from(count)), Origin::None);
+        }
+        if let Ok(plate) = super::run::pieces(self, choice, plan.per_plate) {
+            record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.to_owned() });
         }
         record.set("gap", mm(super::run::GAP_MM), Origin::None);
         record.set("edge", mm(super::run::MARGIN_MM), Origin::None);

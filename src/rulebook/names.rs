@@ -684,6 +684,7 @@ const RUN: &[Field] = &[
     f("per_plate", NUMBER, "pieces on a full plate"),
     f("plates", NUMBER, "plates, the last one perhaps not full"),
     f("last_plate", NUMBER, "pieces on the last plate"),
+    f("plate_time", TIME, "printing time of a full plate, estimated"),
     f("gap", LENGTH, "room between pieces on a plate"),
     f("edge", LENGTH, "room from the pieces to the edge of the bed"),
     f("to_model", NUMBER, "fits whose size in the mesh is to be changed before printing"),

@@ -135,6 +135,17 @@ fn the_mesh_tells_a_double_compensation() {
 }
 
 #[test]
+fn only_polyamides_are_measured_conditioned() {
+    let when = |polymer: &str| {
+        let mut context = hole(FeatureAxis::AlongLayers);
+        context.moist = true;
+        polymer.clone_into(&mut context.polymer);
+        allowance(&m5(), &context).unwrap().inspection.checks[0].when
+    };
+    assert!(when("PA6").contains("conditioning") && when("ASA").contains("cooling"));
+}
+
+#[test]
 fn weak_and_old_records_say_so() {
     let mut context = hole(FeatureAxis::AlongLayers);
     context.record = Some(record(-0.2, 0.03, 3));
@@ -308,6 +319,38 @@ fn every_route_is_one_that_a_tool_can_cut() {
                 }
             }
         }
+    }
+    let threads = ["M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12", "M16", "M20", "M24"];
+    let standard = threads.iter().flat_map(|t| {
+        let thread = (*t).to_owned();
+        [
+            FitFunction::Clearance { thread: thread.clone(), series: Series::Fine },
+            FitFunction::Clearance { thread: thread.clone(), series: Series::Medium },
+            FitFunction::Clearance { thread: thread.clone(), series: Series::Coarse },
+            FitFunction::Thread { designation: thread.clone() },
+            FitFunction::Insert { thread: thread.clone() },
+            FitFunction::Nut { thread: thread.clone() },
+            FitFunction::Head { thread },
+        ]
+    });
+    let dowels = [1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0];
+    let dowels = dowels.map(|d| FitFunction::Dowel { size: Length::mm(d) });
+    let seats = ["608", "6000", "6205", "6210"].map(|b| FitFunction::BearingSeat { designation: b.to_owned() });
+    for fit in standard.chain(dowels).chain(seats) {
+        for tools in &benches {
+            let mut context = hole(FeatureAxis::AlongLayers);
+            context.nozzle_bore = Length::mm(0.8);
+            context.tools = tools.clone();
+            let Ok(line) = allowance(&fit, &context) else { continue };
+            for finish in line.route.finish().into_iter().chain(&line.alternatives) {
+                cuts_within(&line, finish);
+                kinds.insert(format!("{:?}", finish.kind));
+            }
+            checks_do_not_contradict(&line);
+        }
+    }
+    for wanted in ["Tap", "SetInsert", "DrillAndSetInsert", "ClampOrBond"] {
+        assert!(kinds.contains(wanted), "no part made a route by {wanted}");
     }
     for wanted in ["Ream", "Drill", "CrushRibs", "TryAndFit", "Turn", "Bush", "MetalPin"] {
         assert!(kinds.contains(wanted), "no size made a route by {wanted}");
