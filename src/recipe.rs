@@ -9,11 +9,14 @@ mod joints;
 mod margins;
 pub mod mates;
 mod mesh;
+mod oversize;
 mod reasons;
 mod refusal;
+mod weak;
 
 pub use build::build;
 pub use reasons::origin_words;
+pub use weak::weaknesses;
 
 use serde::Serialize;
 

@@ -31,7 +31,7 @@ pub mod shop;
 pub mod strength;
 pub mod world;
 
-use conflict::Refusal;
+use conflict::{Judge, Refusal};
 use decide::Decided;
 use problem::Rules;
 
@@ -42,10 +42,10 @@ pub enum Outcome {
     Refused(Box<Refusal>),
 }
 
-/// Decides a job, or works out why it cannot be done.
-pub fn resolve(rules: &Rules<'_, '_>) -> Outcome {
+/// Decides a job, or works out why it cannot be done; `judge` says what would be weak about a way out.
+pub fn resolve(rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Outcome {
     match decide::decide(rules) {
         Some(decided) => Outcome::Decided(Box::new(decided)),
-        None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules))),
+        None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules, judge))),
     }
 }

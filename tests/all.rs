@@ -15,3 +15,4 @@ mod published_meshes;
 mod published_physics;
 mod render;
 mod rulebook;
+mod told;

@@ -346,7 +346,7 @@ fn decide(
         return None;
     }
     let rules = resolve::problem::Rules::new(&resolver);
-    let outcome = resolve::resolve(&rules);
+    let outcome = resolve::resolve(&rules, &recipe::weaknesses);
     let recipe = recipe::build(&rules, &outcome, inputs);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {

@@ -1,5 +1,7 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
+use std::sync::Arc;
+
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::features::{self, Features};
@@ -18,7 +20,8 @@ use crate::semantics::spec::{Load, Spec, Where};
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
 pub struct Part {
-    pub mesh: Mesh,
+    /// What is large is shared, so that a part asked again under other loads costs little.
+    pub mesh: Arc<Mesh>,
     pub bounds: Bounds,
     /// `None` where the mesh encloses no volume.
     pub volume_mm3: Option<f64>,
@@ -27,12 +30,12 @@ pub struct Part {
     pub pieces: usize,
     /// Defects in words, each with a place.
     pub defects: Vec<String>,
-    pub poses: Vec<PoseFacts>,
+    pub poses: Arc<Vec<PoseFacts>>,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
     pub loads: Vec<Option<LoadPath>>,
-    pub features: Features,
+    pub features: Arc<Features>,
     /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
     /// the mesh does not tell inside from outside.
     pub min_wall_mm: Option<f64>,
@@ -90,10 +93,10 @@ impl Part {
             closed: health.closed,
             pieces: health.shells.len(),
             defects: health.defects.iter().map(describe_defect).collect(),
-            poses,
+            poses: Arc::new(poses),
             faces,
             loads,
-            features,
+            features: Arc::new(features),
             min_wall_mm: walls.thinnest.map(|w| w.mm),
             min_wall_at: walls.thinnest.map(|w| w.at),
             broad_wall: walls.thinnest_beyond(&mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
@@ -102,8 +105,43 @@ impl Part {
             cavities: cavity::find(&health),
             oriented,
             notes,
-            mesh,
+            mesh: Arc::new(mesh),
         }
+    }
+
+    /// Returns the part as it is for `other`, which differs from `spec` by lines taken away or loads of another size;
+    /// `None` where that changes nothing of the part.
+    ///
+    /// Faces and loads are in the order of their spec, so those of a line that is gone must go too. The stresses at the
+    /// cuts are linear in the load.
+    pub fn asked_as(&self, spec: &Spec, other: &Spec) -> Option<Part> {
+        let size = |load: &Load| load.force.map(|f| f.value.to_n()).or(load.torque.map(|t| t.value.to_nm()));
+        let same_faces = spec.faces.len() == other.faces.len();
+        let same_loads = spec.loads.len() == other.loads.len()
+            && spec.loads.iter().zip(&other.loads).all(|(a, b)| size(a) == size(b));
+        if same_faces && same_loads {
+            return None;
+        }
+        let mut part = self.clone();
+        let face = |name: &str| spec.faces.iter().position(|f| f.name.value == name);
+        part.faces =
+            other.faces.iter().map(|f| self.faces.get(face(&f.name.value)?).cloned().flatten()).collect();
+        let load = |name: &str| spec.loads.iter().position(|l| l.name.value == name);
+        part.loads = other
+            .loads
+            .iter()
+            .map(|l| {
+                let index = load(&l.name.value)?;
+                let mut path = self.loads.get(index)?.clone()?;
+                let ratio = size(l)? / size(spec.loads.get(index)?)?;
+                for station in path.stations.iter_mut().filter(|_| ratio.is_finite()) {
+                    station.tension_mpa *= ratio;
+                    station.shear_mpa *= ratio;
+                }
+                Some(path)
+            })
+            .collect();
+        Some(part)
     }
 
     /// Returns the longest side of the part's box, mm.

@@ -92,12 +92,13 @@ impl<'a> World<'a> {
         }
     }
 
-    /// Makes the world of another spec or bench on the same part; what does not hang on the spec is not worked out again.
-    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, bench: Bench<'b>) -> World<'b>
+    /// Makes the world of another spec or bench on the same part (as [`Part::asked_as`] gives it for the other spec); what
+    /// does not hang on the spec is not worked out again.
+    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, part: &'b Part, bench: Bench<'b>) -> World<'b>
     where
         'a: 'b,
     {
-        let world = World::new(other.knowledge, spec, other.part, bench);
+        let world = World::new(other.knowledge, spec, part, bench);
         let lasting = |root: Root| matches!(root, Root::Material | Root::Agent | Root::Mesh);
         let kept: Vec<_> =
             other.records.borrow().iter().filter(|(k, _)| lasting(k.0)).map(|(k, v)| (*k, Rc::clone(v))).collect();
