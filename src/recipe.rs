@@ -12,10 +12,12 @@ mod mesh;
 mod oversize;
 mod reasons;
 mod refusal;
+mod statements;
 mod weak;
 
 pub use build::build;
 pub use reasons::origin_words;
+pub use statements::tells_of_use;
 pub use weak::weaknesses;
 
 use serde::Serialize;

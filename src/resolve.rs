@@ -8,7 +8,7 @@
 //! heat, loads, strength, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
-//! pins      what the spec pins and forbids
+//! pins      what the spec pins and forbids         places: points off the part, faces several places answer to
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
@@ -24,6 +24,7 @@ pub mod matching;
 pub mod names;
 pub mod part;
 pub mod pins;
+mod places;
 pub mod problem;
 pub mod run;
 pub mod search;

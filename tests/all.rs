@@ -16,3 +16,4 @@ mod published_physics;
 mod render;
 mod rulebook;
 mod told;
+mod vocabulary;

@@ -72,6 +72,14 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
     };
     let mut compiled =
         Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
+    for found in job.spec.parts.iter().flat_map(|part| job.unknown_names(part)) {
+        // A profile's line is looked at again in every part that uses it.
+        if !compiled.diagnostics.contains(&found) {
+            compiled.diagnostics.push(found);
+        }
+    }
+    // In the order of the text, whichever phase found it; what has no place comes first.
+    compiled.diagnostics.sort_by_key(|d| d.labels.first().map(|l| (l.span.source, l.span.start)));
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return compiled;
     }
@@ -112,7 +120,8 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
 /// Turns assumptions and open questions into errors.
 fn strict(compiled: &mut Compiled) {
     for part in &compiled.parts {
-        for assumption in &part.recipe.assumptions {
+        // What nothing rests on was said, not left open.
+        for assumption in part.recipe.assumptions.iter().filter(|a| !recipe::tells_of_use(a)) {
             let message = format!("{}: {}", part.recipe.part, assumption.text);
             let found = Diagnostic::new(Severity::Error, "strict/assumed", message).hint(assumption.effect.clone());
             compiled.diagnostics.push(found);
@@ -129,6 +138,30 @@ struct Job {
     loaded: Arc<Loaded>,
     /// Name and digest of every text that went in.
     inputs: Vec<Input>,
+}
+
+impl Job {
+    fn knowledge(&self) -> Knowledge<'_> {
+        Knowledge {
+            catalogue: &self.loaded.catalogue,
+            rulebook: &self.loaded.rulebook,
+            functions: &Registry,
+            sources: &self.sources,
+        }
+    }
+
+    /// Returns what is wrong with the names in a spec that only catalogue, rulebook, workshop and tables can know.
+    ///
+    /// None of it needs the mesh, or a spec that is otherwise right: all mistakes of a file are told in one run.
+    fn unknown_names(&self, spec: &Spec) -> Vec<Diagnostic> {
+        let mut found = resolve::names::check(spec, &self.loaded.catalogue);
+        if let Some(shop) = &self.loaded.shop {
+            let bench = Bench::of(shop, &self.loaded.catalogue, self.loaded.assumed);
+            found.extend(resolve::pins::check(spec, &bench, self.knowledge()));
+            found.extend(resolve::matching::impossible(spec, &bench.fit_tools));
+        }
+        found
+    }
 }
 
 struct Files<'a> {
@@ -327,21 +360,15 @@ fn decide(
     diagnostics: &mut Vec<Diagnostic>,
     visit: &mut Visit<'_>,
 ) -> Option<Part> {
-    let knowledge = Knowledge {
-        catalogue: &job.loaded.catalogue,
-        rulebook: &job.loaded.rulebook,
-        functions: &Registry,
-        sources: &job.sources,
-    };
+    let knowledge = job.knowledge();
     let shop = job.loaded.shop.as_ref()?;
     let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
     let resolver = resolve::world::World::new(knowledge, spec, part, bench);
     let before = diagnostics.len();
-    diagnostics.extend(resolve::pins::check(&resolver));
-    diagnostics.extend(resolve::names::check(&resolver));
+    diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
     let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
-    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, &resolver.bench.fit_tools, several));
+    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, Setting, SourceEntry, Status,
-    Step,
+    Assumption, Broken, Caution, Conflict, Decisions, Input, Margin, Phase, Reason, Recipe, Requirement, Run, SCHEMA,
+    Setting, SourceEntry, Status, Step,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said};
@@ -13,8 +13,9 @@ use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement, SettledBy};
+use crate::semantics::spec::Consequence;
 
-use super::{allowances, decisions, margins, mesh, refusal};
+use super::{allowances, decisions, margins, mesh, refusal, statements};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -72,7 +73,51 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);
     recipe.decisions = Some(decided_on);
+    statements::add_face_steps(world, recipe);
+    let unused = statements::unused(rules, decided, recipe);
+    recipe.assumptions.extend(unused);
     recipe.status = status(recipe);
+    let failing = failing(recipe);
+    if !failing.is_empty() {
+        let stated = world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
+        if stated { withhold(recipe, &failing) } else { recipe.headline.push_str(&failing_words(&failing)) }
+    }
+}
+
+/// Returns the margins that do not hold although no waiver set a rule aside.
+fn failing(recipe: &Recipe) -> Vec<Margin> {
+    let broken = recipe.margins.iter().filter(|m| m.verdict == margins::BROKEN && recipe.broken.is_empty());
+    broken.cloned().collect()
+}
+
+fn failing_words(failing: &[Margin]) -> String {
+    let words: Vec<String> =
+        failing.iter().map(|m| format!("{} ({} against {})", m.what, m.demand, m.capacity)).collect();
+    format!(" It does not hold as specified: {}.", words.join("; "))
+}
+
+/// Where a failure can hurt someone, what does not hold is not to be printed from: no rule may have refused it, the margin does.
+fn withhold(recipe: &mut Recipe, failing: &[Margin]) {
+    recipe.status = Status::NotPrintableAsSpecified;
+    recipe.headline = format!("Not printable as specified.{}", failing_words(failing));
+    recipe.conflicts = failing
+        .iter()
+        .map(|m| {
+            let text = format!("{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity);
+            let at = |place: &String| Requirement { text: m.what.clone(), place: place.clone() };
+            Conflict { requirements: m.because.places.iter().map(at).collect(), text }
+        })
+        .collect();
+    recipe.decisions = None;
+    recipe.run = None;
+    recipe.settings.clear();
+    recipe.allowances.clear();
+    recipe.margins.clear();
+    recipe.checklist.clear();
+    recipe.cautions.clear();
+    recipe.rejected.clear();
+    recipe.poses.clear();
+    recipe.regions.clear();
 }
 
 fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
@@ -88,7 +133,7 @@ fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
 
 /// Ready with cautions where something about this very job is to be watched: a margin, a waiver, a question, a hazard.
 fn status(recipe: &Recipe) -> Status {
-    let narrow = recipe.margins.iter().any(|m| m.verdict != "holds");
+    let narrow = recipe.margins.iter().any(|m| m.verdict != margins::HOLDS);
     let grave =
         recipe.cautions.iter().any(|c| matches!(c.kind.as_str(), "load" | "damage" | "fire" | "health" | "injury"));
     let open = recipe.assumptions.iter().any(|a| a.question);
@@ -363,18 +408,7 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
             text.push(' ');
         }
     };
-    if let Some(d) = &recipe.decisions {
-        for decided in [&d.printer, &d.material, &d.nozzle, &d.surface, &d.agent, &d.pose, &d.supports] {
-            decided.because.iter().for_each(&mut note);
-        }
-    }
-    recipe.settings.iter().for_each(|s| note(&s.because));
-    recipe.allowances.iter().for_each(|a| note(&a.because));
-    recipe.margins.iter().for_each(|m| note(&m.because));
-    recipe.checklist.iter().flat_map(|p| &p.steps).for_each(|s| note(&s.because));
-    recipe.cautions.iter().for_each(|c| note(&c.because));
-    recipe.rejected.iter().for_each(|r| note(&r.because));
-    recipe.nearest.iter().flat_map(|n| &n.breaks).for_each(&mut note);
+    statements::reasons(recipe).into_iter().for_each(&mut note);
     let words: BTreeSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
     world
         .knowledge

@@ -60,6 +60,7 @@ const POSES: usize = 12;
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
     pub fn measure(spec: &Spec, mesh: Mesh, diagnostics: &mut Vec<Diagnostic>) -> Part {
+        diagnostics.extend(super::places::off_the_part(spec, &mesh.bounds()));
         let health = health::examine(&mesh);
         let mass = mass::measure(&mesh, &health);
         let faces: Vec<Option<Patch>> = spec
@@ -72,6 +73,7 @@ impl Part {
                     (None, Some(near)) => patch::at(&mesh, near),
                     (None, None) => None,
                 };
+                diagnostics.extend(super::places::ambiguous(face, &mesh));
                 if found.is_none() && (face.toward.is_some() || near.is_some()) {
                     diagnostics.push(missing_face(&face.name.value, face.span));
                 }
@@ -124,8 +126,7 @@ impl Part {
         }
         let mut part = self.clone();
         let face = |name: &str| spec.faces.iter().position(|f| f.name.value == name);
-        part.faces =
-            other.faces.iter().map(|f| self.faces.get(face(&f.name.value)?).cloned().flatten()).collect();
+        part.faces = other.faces.iter().map(|f| self.faces.get(face(&f.name.value)?).cloned().flatten()).collect();
         let load = |name: &str| spec.loads.iter().position(|l| l.name.value == name);
         part.loads = other
             .loads
