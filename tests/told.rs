@@ -349,3 +349,20 @@ fn a_folder_stands_for_every_spec_in_it() {
     assert_eq!(nothing.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&nothing.stderr).contains("there is no part spec in the folder"));
 }
+
+#[test]
+fn what_is_no_spec_is_told_what_to_do() {
+    let bench = Bench::peg("");
+    fs::write(bench.folder.path().join("empty.partspec"), "// nothing\n").unwrap();
+    for (file, code, hint) in [
+        ("shop.yaml", "usage/not-a-spec", "makeready check shop.yaml"),
+        ("peg.stl", "usage/mesh-for-spec", "write a spec that names it"),
+        ("empty.partspec", "spec/empty", "three lines are enough"),
+    ] {
+        let found = compile(&bench.folder.path().join(file)).diagnostics;
+        assert_eq!(found[0].code, code);
+        assert!(found[0].is_error() && found[0].hints[0].contains(hint), "{:?}", found[0].hints);
+    }
+    let missing = World::around(&bench.folder.path().join("peq.partspec"), false).unwrap_err();
+    assert_eq!(missing.hints, ["there is a `peg.partspec` in that folder"]);
+}

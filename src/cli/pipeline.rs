@@ -283,6 +283,13 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
         let hint = "write a spec that names it, or see `makeready new` and `makeready measure`";
         return Err(fail(Diagnostic::new(Severity::Error, "usage/mesh-for-spec", message).hint(hint)));
     }
+    if ["yaml", "yml", "rules"].contains(&ending.as_str()) {
+        let what = if ending == "rules" { "a rule file" } else { "a YAML file, as a workshop is" };
+        let message = format!("`{}` is {what}, not a part spec", file.name);
+        let hint =
+            format!("`makeready check {}` looks it over; compile takes specs, which end in .partspec", file.name);
+        return Err(fail(Diagnostic::new(Severity::Error, "usage/not-a-spec", message).hint(hint)));
+    }
     let text = world.text(&file, None).map_err(fail)?;
     let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
     let mut sources = loaded.sources.clone();
@@ -292,6 +299,13 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     inputs.extend(files.read);
     let mut diagnostics = loaded.findings.clone();
     diagnostics.extend(trees.diagnostics);
+    if trees.value.as_ref().and_then(|t| t.first()).is_some_and(|t| t.statements.is_empty())
+        && !diagnostics.iter().any(Diagnostic::is_error)
+    {
+        let message = format!("`{}` says nothing yet", file.name);
+        let hint = "three lines are enough: `part \"NAME\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }`";
+        diagnostics.push(Diagnostic::new(Severity::Error, "spec/empty", message).hint(hint));
+    }
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let spec = checked.value.unwrap_or_default();

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::quantity::trim_number;
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
     Assumption, Broken, Caution, Conflict, Decisions, Input, Margin, Phase, Reason, Recipe, Requirement, Run, SCHEMA,
@@ -205,8 +206,8 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         plates: plan.plates,
         time_each: hours(each.time.to_s()),
         time_total: hours(time),
-        mass_each: format!("{:.0} g", each.mass.to_g()),
-        mass_total: format!("{mass:.0} g"),
+        mass_each: mass_words(each.mass.to_g()),
+        mass_total: mass_words(mass),
         cost: money(cost),
         because: vec![
             note(plan.start_words, "computed"),
@@ -216,10 +217,26 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     })
 }
 
-/// A working time as hours and minutes.
+/// A mass with as many digits as mean something: a crumb is not nothing, and no one weighs tons in grams.
+fn mass_words(grams: f64) -> String {
+    if grams >= 10_000.0 {
+        format!("{:.1} kg", grams / 1000.0)
+    } else if grams >= 10.0 {
+        format!("{grams:.0} g")
+    } else if grams >= 0.1 {
+        format!("{} g", trim_number(grams, 1))
+    } else if grams >= 1e-3 {
+        format!("{} g", trim_number(grams, 3))
+    } else {
+        "under 0.001 g".to_owned()
+    }
+}
+
+/// A working time as hours and minutes; a long run as days of running without a break besides.
 fn hours(seconds: f64) -> String {
     let minutes = (seconds / 60.0).round() as u64;
     match (minutes / 60, minutes % 60) {
+        (h, _) if h >= 100 => format!("{h} h ({:.0} days without a break)", seconds / 86_400.0),
         (0, m) => format!("{m} min"),
         (h, 0) => format!("{h} h"),
         (h, m) => format!("{h} h {m} min"),
@@ -421,4 +438,27 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
             citation: format!("{} ({})", c.citation.value, c.status.value),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn masses_and_times_are_told_as_a_person_would() {
+        for (grams, words) in [
+            (0.0, "under 0.001 g"),
+            (0.000_15, "under 0.001 g"),
+            (0.0372, "0.037 g"),
+            (0.5, "0.5 g"),
+            (11.2, "11 g"),
+            (9999.0, "9999 g"),
+            (134_250.0, "134.2 kg"),
+        ] {
+            assert_eq!(mass_words(grams), words);
+        }
+        assert_eq!(hours(7.0 * 60.0), "7 min");
+        assert_eq!(hours(5.0 * 3600.0 + 34.0 * 60.0), "5 h 34 min");
+        assert_eq!(hours(3680.0 * 3600.0), "3680 h (153 days without a break)");
+    }
 }
