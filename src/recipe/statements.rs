@@ -13,10 +13,12 @@ use crate::semantics::spec::{Face, FitFinish, FitFunction, Impact, Load, Place, 
 /// How the line of a statement begins that nothing rests on, and of one of which something is passed over.
 const UNUSED: &str = "not used in deciding: ";
 const IN_PART: &str = "used only in part: ";
+/// Of one that rules ask after: they were content, which may be just what it is for.
+const QUIET: &str = "looked at, and nothing more to say: ";
 
 /// Returns whether an assumption says what became of a statement, rather than what was left open.
 pub fn tells_of_use(assumption: &Assumption) -> bool {
-    [UNUSED, IN_PART].iter().any(|start| assumption.text.starts_with(start))
+    [UNUSED, IN_PART, QUIET].iter().any(|start| assumption.text.starts_with(start))
 }
 
 /// What the recipe rests on: the names its reasons read, and the places they cite.
@@ -127,27 +129,49 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     for requirement in requirements(world.spec, world.knowledge.sources) {
         let written = format!("`{}`", requirement.text.trim());
         if let Some(remark) = remark(rules, decided, recipe, &cited, &requirement) {
-            let start = if requirement.id == "impact" && cited.names("part.impact") { IN_PART } else { UNUSED };
+            let start = if requirement.id == "impact" { IN_PART } else { UNUSED };
             let question = remark.starts_with(THINNER);
             result.push(Assumption { text: format!("{start}{written}"), effect: remark, question });
         } else if !is_used(world, decided, recipe, &cited, &requirement) {
-            plain.push(written);
+            plain.push((requirement.id, written));
         }
     }
     result.extend(of_loads(world));
     result.extend(of_fits(world, recipe));
     result.extend(of_pressure(world));
-    if !plain.is_empty() {
-        let effect = "no decision, setting, step, caution or margin of this recipe rests on it".to_owned();
-        result.push(Assumption { text: format!("{UNUSED}{}", plain.join(", ")), effect, question: false });
+    let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(id, _)| is_asked_after(world, id));
+    for (start, list, effect) in [
+        (UNUSED, idle, "no decision, setting, step, caution or margin of this recipe rests on it"),
+        (QUIET, quiet, "the rules that ask after it were content: no line of this recipe cites it"),
+    ] {
+        let written: Vec<String> = list.into_iter().map(|(_, written)| written).collect();
+        if !written.is_empty() {
+            let text = format!("{start}{}", written.join(", "));
+            result.push(Assumption { text, effect: effect.to_owned(), question: false });
+        }
     }
     result
+}
+
+/// Returns whether any rule reads what a statement says.
+fn is_asked_after(world: &World<'_>, id: &str) -> bool {
+    let root = id.split(' ').next().unwrap_or(id);
+    let names = match root {
+        _ if id.starts_with("service.") => vec![root.to_owned()],
+        "face" | "fit" | "load" => vec![format!("{root}.")],
+        "prefer" => vec!["part.prefers_".to_owned()],
+        _ => vec![format!("part.{root}")],
+    };
+    let reads = |n: &str| names.iter().any(|name| n.starts_with(name.as_str()));
+    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| reads(&n.to_string())))
 }
 
 /// Says of each load that states no course what is taken.
 fn of_loads(world: &World<'_>) -> Vec<Assumption> {
     let said = |word: &str| ["steady", "shock", "cyclic"].iter().any(|course| word.starts_with(course));
-    let unsaid = world.spec.loads.iter().filter(|l| !said(world.knowledge.sources.text(l.course.span)));
+    // What is held for a time is steady.
+    let unsaid =
+        world.spec.loads.iter().filter(|l| l.held.is_none() && !said(world.knowledge.sources.text(l.course.span)));
     let line = |l: &Load| Assumption {
         text: format!("load \"{}\": neither `steady`, `shock` nor `cyclic`: steady assumed", l.name.value),
         effect: "a load that comes suddenly counts double, one that comes and goes tires the part".to_owned(),
