@@ -10,12 +10,17 @@ mod lying;
 mod margins;
 pub mod mates;
 mod mesh;
+mod oversize;
 mod reasons;
 mod refusal;
 mod settings;
+mod statements;
+mod weak;
 
 pub use build::build;
 pub use reasons::origin_words;
+pub use statements::tells_of_use;
+pub use weak::weaknesses;
 
 use serde::Serialize;
 

@@ -8,7 +8,7 @@
 //! heat, loads, limits, strength, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
-//! pins      what the spec pins and forbids
+//! pins      what the spec pins and forbids         places: points off the part, faces several places answer to
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
@@ -26,6 +26,7 @@ mod mixing;
 pub mod names;
 pub mod part;
 pub mod pins;
+mod places;
 pub mod problem;
 pub mod run;
 pub mod search;
@@ -33,7 +34,7 @@ pub mod shop;
 pub mod strength;
 pub mod world;
 
-use conflict::Refusal;
+use conflict::{Judge, Refusal};
 use decide::Decided;
 use problem::Rules;
 
@@ -44,10 +45,10 @@ pub enum Outcome {
     Refused(Box<Refusal>),
 }
 
-/// Decides a job, or works out why it cannot be done.
-pub fn resolve(rules: &Rules<'_, '_>) -> Outcome {
+/// Decides a job, or works out why it cannot be done; `judge` says what would be weak about a way out.
+pub fn resolve(rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Outcome {
     match decide::decide(rules) {
         Some(decided) => Outcome::Decided(Box::new(decided)),
-        None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules))),
+        None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules, judge))),
     }
 }

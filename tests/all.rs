@@ -16,3 +16,5 @@ mod published_meshes;
 mod published_physics;
 mod render;
 mod rulebook;
+mod told;
+mod vocabulary;

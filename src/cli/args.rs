@@ -68,7 +68,7 @@ Examples:
 With --print and several parts, `md` and `yaml` come one after the other (YAML as a stream of documents) and `json` and
 `html` as a list and as one page; a single part prints as a single JSON object.")]
 pub(super) struct CompileArgs {
-    /// Part specs to compile
+    /// Part specs to compile; a folder stands for every spec in it
     #[arg(required = true, value_name = "SPEC")]
     pub specs: Vec<PathBuf>,
 

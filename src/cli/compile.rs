@@ -28,7 +28,8 @@ const AT_ONCE: usize = 256;
 const WORKER_STACK: usize = 16 << 20;
 
 pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit> {
-    let specs = once_each(&args.specs);
+    let (specs, nothing) = specs_of(&args.specs);
+    terminal.findings(&nothing, &Sources::default());
     let mut options = options(&args.inputs, false);
     // Drawing takes longer than deciding; only files and HTML pages show it.
     options.pictures = matches!(args.print, None | Some(RecipeForm::Html));
@@ -40,7 +41,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     for compiled in &done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
     }
-    let found = done.iter().map(|c| Exit::of(&c.diagnostics)).max().unwrap_or(Exit::Done);
+    let found = done.iter().map(|c| Exit::of(&c.diagnostics)).max().unwrap_or(Exit::Done).max(Exit::of(&nothing));
     let parts: Vec<(&PathBuf, &Part)> =
         specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
     let out = match args.print {
@@ -57,14 +58,27 @@ pub(super) fn options(inputs: &InputArgs, strict: bool) -> Options {
     Options { shop: inputs.shop.clone(), strict, cache, ..Options::default() }
 }
 
-/// The same file named twice (`*.partspec` and by name) is compiled once.
-fn once_each(specs: &[PathBuf]) -> Vec<PathBuf> {
+/// Returns the specs to compile, in order, each once: a folder stands for every spec in it and below.
+fn specs_of(asked: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
+    let (mut specs, mut found) = (Vec::new(), Vec::new());
+    for path in asked {
+        if !path.is_dir() {
+            specs.push(path.clone());
+            continue;
+        }
+        let inside: Vec<PathBuf> =
+            super::check::below(path).into_iter().filter(|p| p.extension().is_some_and(|e| e == "partspec")).collect();
+        if inside.is_empty() {
+            let message = format!("there is no part spec in the folder `{}`", shown(path));
+            let hint = "specs end in .partspec; `makeready new NAME` makes one to begin with";
+            found.push(Diagnostic::new(Severity::Error, "file/nothing", message).hint(hint));
+        }
+        specs.extend(inside);
+    }
+    // The same file named twice (`*.partspec` and by name) is compiled once.
     let mut seen = std::collections::BTreeSet::new();
-    specs
-        .iter()
-        .filter(|s| seen.insert(std::fs::canonicalize(s).unwrap_or_else(|_| s.to_path_buf())))
-        .cloned()
-        .collect()
+    specs.retain(|s| seen.insert(std::fs::canonicalize(s).unwrap_or_else(|_| s.clone())));
+    (specs, found)
 }
 
 fn compile_all(

@@ -77,6 +77,14 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
     };
     let mut compiled =
         Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
+    for found in job.spec.parts.iter().flat_map(|part| job.unknown_names(part)) {
+        // A profile's line is looked at again in every part that uses it.
+        if !compiled.diagnostics.contains(&found) {
+            compiled.diagnostics.push(found);
+        }
+    }
+    // In the order of the text, whichever phase found it; what has no place comes first.
+    compiled.diagnostics.sort_by_key(|d| d.labels.first().map(|l| (l.span.source, l.span.start)));
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return compiled;
     }
@@ -117,7 +125,8 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
 /// Turns assumptions and open questions into errors.
 fn strict(compiled: &mut Compiled) {
     for part in &compiled.parts {
-        for assumption in &part.recipe.assumptions {
+        // What nothing rests on was said, not left open.
+        for assumption in part.recipe.assumptions.iter().filter(|a| !recipe::tells_of_use(a)) {
             let message = format!("{}: {}", part.recipe.part, assumption.text);
             let found = Diagnostic::new(Severity::Error, "strict/assumed", message).hint(assumption.effect.clone());
             compiled.diagnostics.push(found);
@@ -135,6 +144,30 @@ struct Job {
     /// Name and digest of every text that went in.
     inputs: Vec<Input>,
     pictures: bool,
+}
+
+impl Job {
+    fn knowledge(&self) -> Knowledge<'_> {
+        Knowledge {
+            catalogue: &self.loaded.catalogue,
+            rulebook: &self.loaded.rulebook,
+            functions: &Registry,
+            sources: &self.sources,
+        }
+    }
+
+    /// Returns what is wrong with the names in a spec that only catalogue, rulebook, workshop and tables can know.
+    ///
+    /// None of it needs the mesh, or a spec that is otherwise right: all mistakes of a file are told in one run.
+    fn unknown_names(&self, spec: &Spec) -> Vec<Diagnostic> {
+        let mut found = resolve::names::check(spec, &self.loaded.catalogue);
+        if let Some(shop) = &self.loaded.shop {
+            let bench = Bench::of(shop, &self.loaded.catalogue, self.loaded.assumed);
+            found.extend(resolve::pins::check(spec, &bench, self.knowledge()));
+            found.extend(resolve::matching::impossible(spec, &bench.fit_tools));
+        }
+        found
+    }
 }
 
 struct Files<'a> {
@@ -260,6 +293,13 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
         let hint = "write a spec that names it, or see `makeready new` and `makeready measure`";
         return Err(fail(Diagnostic::new(Severity::Error, "usage/mesh-for-spec", message).hint(hint)));
     }
+    if ["yaml", "yml", "rules"].contains(&ending.as_str()) {
+        let what = if ending == "rules" { "a rule file" } else { "a YAML file, as a workshop is" };
+        let message = format!("`{}` is {what}, not a part spec", file.name);
+        let hint =
+            format!("`makeready check {}` looks it over; compile takes specs, which end in .partspec", file.name);
+        return Err(fail(Diagnostic::new(Severity::Error, "usage/not-a-spec", message).hint(hint)));
+    }
     let text = world.text(&file, None).map_err(fail)?;
     let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
     let mut sources = loaded.sources.clone();
@@ -269,6 +309,13 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     inputs.extend(files.read);
     let mut diagnostics = loaded.findings.clone();
     diagnostics.extend(trees.diagnostics);
+    if trees.value.as_ref().and_then(|t| t.first()).is_some_and(|t| t.statements.is_empty())
+        && !diagnostics.iter().any(Diagnostic::is_error)
+    {
+        let message = format!("`{}` says nothing yet", file.name);
+        let hint = "three lines are enough: `part \"NAME\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }`";
+        diagnostics.push(Diagnostic::new(Severity::Error, "spec/empty", message).hint(hint));
+    }
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let spec = checked.value.unwrap_or_default();
@@ -343,26 +390,20 @@ fn decide(
     diagnostics: &mut Vec<Diagnostic>,
     visit: &mut Visit<'_>,
 ) -> Option<Part> {
-    let knowledge = Knowledge {
-        catalogue: &job.loaded.catalogue,
-        rulebook: &job.loaded.rulebook,
-        functions: &Registry,
-        sources: &job.sources,
-    };
+    let knowledge = job.knowledge();
     let shop = job.loaded.shop.as_ref()?;
     let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
     let resolver = resolve::world::World::new(knowledge, spec, part, bench);
     let before = diagnostics.len();
-    diagnostics.extend(resolve::pins::check(&resolver));
-    diagnostics.extend(resolve::names::check(&resolver));
+    diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
     let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
-    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, &resolver.bench.fit_tools, several));
+    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }
     let rules = resolve::problem::Rules::new(&resolver);
-    let outcome = resolve::resolve(&rules);
+    let outcome = resolve::resolve(&rules, &recipe::weaknesses);
     let recipe = recipe::build(&rules, &outcome, inputs);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {

@@ -47,7 +47,10 @@ impl World {
     ///
     /// `file/missing` or `file/unreadable` where there is no such file.
     pub fn around(path: &Path, allow_outside: bool) -> Result<Self, Diagnostic> {
-        let whole = fs::canonicalize(path).map_err(|e| unreadable(&shown(path), &e, None))?;
+        let whole = fs::canonicalize(path).map_err(|e| {
+            let near = path.file_name().and_then(|name| neighbour(path.parent()?, &name.to_string_lossy()));
+            hinted(unreadable(&shown(path), &e, None), near)
+        })?;
         let home = if whole.is_dir() { whole } else { whole.parent().map(Path::to_path_buf).unwrap_or(whole) };
         let root = home
             .ancestors()
@@ -249,6 +252,10 @@ fn unreadable(name: &str, e: &std::io::Error, span: Option<Span>) -> Diagnostic 
 fn hinted(found: Diagnostic, neighbour: Option<String>) -> Diagnostic {
     match neighbour {
         Some(name) if found.code == "file/missing" => found.hint(format!("there is a `{name}` in that folder")),
+        None if found.code == "file/missing" => {
+            found.hint("check the name and the folder; nothing there is called alike")
+        }
+        _ if found.code == "file/unreadable" => found.hint("check what it is and who may read it"),
         _ => found,
     }
 }

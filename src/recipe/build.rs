@@ -2,9 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::quantity::trim_number;
 use crate::recipe::reasons::{from_trace, reason};
 use crate::recipe::{
-    Assumption, Broken, Caution, Decisions, Input, Phase, Reason, Recipe, Run, SCHEMA, SourceEntry, Status, Step,
+    Assumption, Broken, Caution, Conflict, Decisions, Input, Margin, Phase, Reason, Recipe, Requirement, Run, SCHEMA,
+    SourceEntry, Status, Step,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said, instance_words};
@@ -14,7 +16,7 @@ use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement};
 use crate::semantics::spec::Consequence;
 
-use super::{allowances, decisions, margins, mesh, refusal, settings};
+use super::{allowances, decisions, margins, mesh, refusal, settings, statements};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -73,7 +75,51 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let decided_on = decisions::decisions(rules, decided);
     recipe.headline = headline(world, decided, &decided_on);
     recipe.decisions = Some(decided_on);
+    statements::add_face_steps(world, recipe);
+    let unused = statements::unused(rules, decided, recipe);
+    recipe.assumptions.extend(unused);
     recipe.status = status(recipe);
+    let failing = failing(recipe);
+    if !failing.is_empty() {
+        let stated = world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
+        if stated { withhold(recipe, &failing) } else { recipe.headline.push_str(&failing_words(&failing)) }
+    }
+}
+
+/// Returns the margins that do not hold although no waiver set a rule aside.
+fn failing(recipe: &Recipe) -> Vec<Margin> {
+    let broken = recipe.margins.iter().filter(|m| m.verdict == margins::BROKEN && recipe.broken.is_empty());
+    broken.cloned().collect()
+}
+
+fn failing_words(failing: &[Margin]) -> String {
+    let words: Vec<String> =
+        failing.iter().map(|m| format!("{} ({} against {})", m.what, m.demand, m.capacity)).collect();
+    format!(" It does not hold as specified: {}.", words.join("; "))
+}
+
+/// Where a failure can hurt someone, what does not hold is not to be printed from: no rule may have refused it, the margin does.
+fn withhold(recipe: &mut Recipe, failing: &[Margin]) {
+    recipe.status = Status::NotPrintableAsSpecified;
+    recipe.headline = format!("Not printable as specified.{}", failing_words(failing));
+    recipe.conflicts = failing
+        .iter()
+        .map(|m| {
+            let text = format!("{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity);
+            let at = |place: &String| Requirement { text: m.what.clone(), place: place.clone() };
+            Conflict { requirements: m.because.places.iter().map(at).collect(), text }
+        })
+        .collect();
+    recipe.decisions = None;
+    recipe.run = None;
+    recipe.settings.clear();
+    recipe.allowances.clear();
+    recipe.margins.clear();
+    recipe.checklist.clear();
+    recipe.cautions.clear();
+    recipe.rejected.clear();
+    recipe.poses.clear();
+    recipe.regions.clear();
 }
 
 fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
@@ -89,7 +135,7 @@ fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
 
 /// Ready with cautions where something about this very job is to be watched: a margin, a waiver, a question, a hazard.
 fn status(recipe: &Recipe) -> Status {
-    let narrow = recipe.margins.iter().any(|m| m.verdict != "holds");
+    let narrow = recipe.margins.iter().any(|m| m.verdict != margins::HOLDS);
     let grave =
         recipe.cautions.iter().any(|c| matches!(c.kind.as_str(), "load" | "damage" | "fire" | "health" | "injury"));
     let open = recipe.assumptions.iter().any(|a| a.question);
@@ -131,8 +177,8 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         rounds: plan.plates,
         time_each: hours(each.time.to_s()),
         time_total: hours(time),
-        mass_each: format!("{:.0} g", each.mass.to_g()),
-        mass_total: format!("{mass:.0} g"),
+        mass_each: mass_words(each.mass.to_g()),
+        mass_total: mass_words(mass),
         cost: money(cost),
         because: vec![
             note(plan.start_words, "computed"),
@@ -142,10 +188,26 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     })
 }
 
-/// A working time as hours and minutes.
+/// A mass with as many digits as mean something: a crumb is not nothing, and no one weighs tons in grams.
+fn mass_words(grams: f64) -> String {
+    if grams >= 10_000.0 {
+        format!("{:.1} kg", grams / 1000.0)
+    } else if grams >= 10.0 {
+        format!("{grams:.0} g")
+    } else if grams >= 0.1 {
+        format!("{} g", trim_number(grams, 1))
+    } else if grams >= 1e-3 {
+        format!("{} g", trim_number(grams, 3))
+    } else {
+        "under 0.001 g".to_owned()
+    }
+}
+
+/// A working time as hours and minutes; a long run as days of running without a break besides.
 fn hours(seconds: f64) -> String {
     let minutes = (seconds / 60.0).round() as u64;
     match (minutes / 60, minutes % 60) {
+        (h, _) if h >= 100 => format!("{h} h ({:.0} days without a break)", seconds / 86_400.0),
         (0, m) => format!("{m} min"),
         (h, 0) => format!("{h} h"),
         (h, m) => format!("{h} h {m} min"),
@@ -356,18 +418,7 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
             text.push(' ');
         }
     };
-    if let Some(d) = &recipe.decisions {
-        for decided in [&d.printer, &d.material, &d.nozzle, &d.surface, &d.agent, &d.pose, &d.supports] {
-            decided.because.iter().for_each(&mut note);
-        }
-    }
-    recipe.settings.iter().for_each(|s| note(&s.because));
-    recipe.allowances.iter().for_each(|a| note(&a.because));
-    recipe.margins.iter().for_each(|m| note(&m.because));
-    recipe.checklist.iter().flat_map(|p| &p.steps).for_each(|s| note(&s.because));
-    recipe.cautions.iter().for_each(|c| note(&c.because));
-    recipe.rejected.iter().for_each(|r| note(&r.because));
-    recipe.nearest.iter().flat_map(|n| &n.breaks).for_each(&mut note);
+    statements::reasons(recipe).into_iter().for_each(&mut note);
     for limit in recipe.regions.iter().flat_map(|r| &r.sources) {
         text.push_str(limit);
         text.push(' ');
@@ -384,4 +435,27 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
             citation: format!("{} ({})", c.citation.value, c.status.value),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn masses_and_times_are_told_as_a_person_would() {
+        for (grams, words) in [
+            (0.0, "under 0.001 g"),
+            (0.000_15, "under 0.001 g"),
+            (0.0372, "0.037 g"),
+            (0.5, "0.5 g"),
+            (11.2, "11 g"),
+            (9999.0, "9999 g"),
+            (134_250.0, "134.2 kg"),
+        ] {
+            assert_eq!(mass_words(grams), words);
+        }
+        assert_eq!(hours(7.0 * 60.0), "7 min");
+        assert_eq!(hours(5.0 * 3600.0 + 34.0 * 60.0), "5 h 34 min");
+        assert_eq!(hours(3680.0 * 3600.0), "3680 h (153 days without a break)");
+    }
 }

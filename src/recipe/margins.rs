@@ -17,6 +17,10 @@ const NARROW: f64 = 1.25;
 /// Kelvin between part and limit below which heat is called narrow.
 const NARROW_K: f64 = 10.0;
 
+/// The verdicts on a margin.
+pub(super) const HOLDS: &str = "holds";
+pub(super) const BROKEN: &str = "broken";
+
 /// Builds the margins of a decided job.
 pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
     let mut result = Vec::new();

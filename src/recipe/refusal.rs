@@ -3,7 +3,7 @@
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
-use crate::resolve::conflict::{Change, Freed, Refusal};
+use crate::resolve::conflict::{Change, Freed, Refusal, Way};
 use crate::resolve::problem::Rules;
 use crate::resolve::world::at;
 
@@ -39,10 +39,10 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         recipe.conflicts.push(Conflict { requirements, text });
     }
     if refused.bench_only {
-        recipe.conflicts.push(Conflict {
-            requirements: Vec::new(),
-            text: "the bench alone stands in the way: even without a single requirement nothing on it can be printed from this mesh".to_owned(),
-        });
+        let alone = "the bench alone stands in the way: even without a single requirement nothing on it can be printed \
+                     from this mesh";
+        let text = super::oversize::oversize(world).unwrap_or_else(|| alone.to_owned());
+        recipe.conflicts.push(Conflict { requirements: Vec::new(), text });
     }
     recipe.nearest = refused
         .nearest
@@ -63,7 +63,10 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
 
 fn headline(recipe: &Recipe) -> String {
     let lines: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.place.as_str()).collect();
-    if lines.is_empty() {
+    let large = recipe.conflicts.iter().any(|c| c.requirements.is_empty() && c.text.starts_with("the part measures"));
+    if lines.is_empty() && large {
+        "Not printable as specified: the part is larger than every machine here.".to_owned()
+    } else if lines.is_empty() {
         "Not printable as specified: see what stands in the way below.".to_owned()
     } else {
         format!("Not printable as specified: see {}.", lines.join(", "))
@@ -72,22 +75,35 @@ fn headline(recipe: &Recipe) -> String {
 
 fn relaxation(rules: &Rules<'_, '_>, freed: &Freed) -> Relaxation {
     let place = |r: &crate::semantics::requirements::Requirement| rules.world.knowledge.sources.place(r.span);
+    let way = &freed.way;
+    let does = format!("{} would do on {}{}", way.material, way.printer, beside(way));
     match &freed.change {
-        Change::Number { requirement, from, to } => Relaxation {
-            text: format!("with {to} instead of {from}, {} would do on {}", freed.material, freed.printer),
-            place: place(requirement),
-            write: Some(rewritten(&requirement.text, *from, *to)),
-        },
+        Change::Number { requirement, what, from, to } => {
+            let with = if what.starts_with("held") { "" } else { "with " };
+            Relaxation {
+                text: format!("{with}{what}{to} instead of {from}, {does}"),
+                place: place(requirement),
+                write: Some(rewritten(&requirement.text, *from, *to)),
+            }
+        }
         Change::Drop { requirement } => Relaxation {
-            text: format!("without `{}`, {} would do on {}", requirement.text.trim(), freed.material, freed.printer),
+            text: format!("without `{}`, {does}", requirement.text.trim()),
             place: place(requirement),
             write: None,
         },
-        Change::Bench { what } => Relaxation {
-            text: format!("with {what}, {} would do on {}", freed.material, freed.printer),
-            place: "shop.yaml".to_owned(),
-            write: None,
-        },
+        Change::Bench { what } => {
+            Relaxation { text: format!("with {what}, {does}"), place: "shop.yaml".to_owned(), write: None }
+        }
+    }
+}
+
+/// Says what would be weak about a way out, the worst first.
+fn beside(way: &Way) -> String {
+    let of = |fails: bool| way.weak.iter().filter(move |w| w.fails == fails).map(|w| w.text.as_str());
+    let weak: Vec<&str> = of(true).chain(of(false)).collect();
+    match weak.as_slice() {
+        [] => String::new(),
+        weak => format!(", but {}", weak.join("; ")),
     }
 }
 

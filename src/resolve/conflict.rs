@@ -1,11 +1,16 @@
 //! Where nothing is left: the smallest sets of requirements that cannot stand together, the nearest misses, and the
-//! smallest changes that free it, each verified by solving again.
+//! smallest changes that free it, each verified by solving again and looked at for what would then be weak.
+
+use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 use crate::quantity::Quantity;
+use crate::rulebook::Judgement;
 use crate::semantics::requirements::{Requirement, governing, relaxed, requirements, without};
 use crate::semantics::spec::Spec;
 
-use super::decide::{best, full, only, stands, with_broken};
+use super::decide::{best, fixed, full, only, stands, with_broken};
+use super::part::Part;
 use super::problem::{Rules, Said};
 use super::search::{Penalty, Search, Solution};
 use super::shop::Bench;
@@ -29,14 +34,39 @@ pub struct Refusal {
 pub struct Freed {
     pub change: Change,
     /// What would then be chosen.
+    pub way: Way,
+}
+
+/// What would be chosen, and what of it would be weak.
+#[derive(Debug, Clone)]
+pub struct Way {
     pub material: String,
     pub printer: String,
+    pub weak: Vec<Weakness>,
 }
+
+impl Way {
+    /// Returns whether something of it would not hold.
+    pub fn fails(&self) -> bool {
+        self.weak.iter().any(|w| w.fails)
+    }
+}
+
+/// A weak point of a choice that no rule refuses.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Weakness {
+    pub text: String,
+    /// It does not hold, rather than narrowly.
+    pub fails: bool,
+}
+
+/// Finds the weak points of a choice; margins are the business of whoever writes the recipe.
+pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; 7]) -> Vec<Weakness> + 'j;
 
 #[derive(Debug, Clone)]
 pub enum Change {
     /// Another number in a line of the spec.
-    Number { requirement: Requirement, from: Quantity, to: Quantity },
+    Number { requirement: Requirement, what: &'static str, from: Quantity, to: Quantity },
     /// Without a line of the spec.
     Drop { requirement: Requirement },
     /// Something the bench lacks.
@@ -47,27 +77,43 @@ pub enum Change {
 const SETS: usize = 4;
 /// Most nearest misses shown.
 const MISSES: usize = 4;
+/// Most looked at before those that say nothing new are left out.
+const MISSES_KEPT: usize = 12;
 
 /// A job that can be asked again under other conditions.
 struct Retry<'r, 'a> {
     world: &'r World<'a>,
+    judge: &'r Judge<'r>,
 }
 
 impl Retry<'_, '_> {
-    fn world<'w>(&'w self, spec: &'w Spec, bench: &Bench<'w>) -> World<'w> {
+    fn part(&self, spec: &Spec) -> Cow<'_, Part> {
+        match self.world.part.asked_as(self.world.spec, spec) {
+            Some(part) => Cow::Owned(part),
+            None => Cow::Borrowed(self.world.part),
+        }
+    }
+
+    fn world<'w>(&'w self, spec: &'w Spec, part: &'w Part, bench: &Bench<'w>) -> World<'w> {
         let other = (!std::ptr::eq(bench, &raw const self.world.bench)).then(|| bench.clone());
-        World::beside(self.world, spec, other)
+        World::beside(self.world, spec, part, other)
     }
 
     /// Returns what would be chosen.
-    fn solve(&self, spec: &Spec, bench: &Bench<'_>) -> Option<(String, String)> {
-        let world = self.world(spec, bench);
-        let found = best(&Rules::new(&world))?;
-        Some((world.name(at::MATERIAL, found.choice[at::MATERIAL]), world.name(at::PRINTER, found.choice[at::PRINTER])))
+    fn solve(&self, spec: &Spec, bench: &Bench<'_>) -> Option<Way> {
+        let part = self.part(spec);
+        let world = self.world(spec, &part, bench);
+        let rules = Rules::new(&world);
+        let choice = fixed(&best(&rules)?.choice);
+        Some(Way {
+            material: world.name(at::MATERIAL, choice[at::MATERIAL]),
+            printer: world.name(at::PRINTER, choice[at::PRINTER]),
+            weak: (self.judge)(&rules, &choice),
+        })
     }
 
     /// Returns what would be chosen on the bench as it is, if anything stands.
-    fn freed(&self, spec: &Spec) -> Option<(String, String)> {
+    fn freed(&self, spec: &Spec) -> Option<Way> {
         if self.stands(spec) { self.solve(spec, &self.world.bench) } else { None }
     }
 
@@ -76,14 +122,15 @@ impl Retry<'_, '_> {
     }
 
     fn stands_on(&self, spec: &Spec, bench: &Bench<'_>) -> bool {
-        let world = self.world(spec, bench);
+        let part = self.part(spec);
+        let world = self.world(spec, &part, bench);
         stands(&Rules::refusing(&world))
     }
 }
 
 /// Works out why nothing is left and what would free it.
-pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>) -> Refusal {
-    let retry = Retry { world };
+pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Refusal {
+    let retry = Retry { world, judge };
     let open = [None; 7];
     let from_the_start = rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
     let all = requirements(world.spec, world.knowledge.sources);
@@ -91,7 +138,7 @@ pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>) -> Refusal {
     let bench_only = !retry.stands(&bare);
     let sets = if bench_only { Vec::new() } else { conflict_sets(&retry, world.spec, &all) };
     let nearest = misses(rules, world);
-    let relaxations = free(&retry, world, &sets, bench_only);
+    let relaxations = free(&retry, world, &sets);
     Refusal { from_the_start, sets, bench_only, nearest, relaxations }
 }
 
@@ -146,15 +193,15 @@ fn shrink(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement], mut set: Vec<
     set
 }
 
-/// Returns for the materials that break least what they break, fewest first.
+/// Returns for the materials that break least what they break, fewest first; of those that break the same, one.
 fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)> {
     let mut search = Search::new(rules);
     search.count_breaks = true;
     let allowed = rules.allowed();
     let mut found: Vec<Solution> = Vec::new();
     for material in (0..world.bench.materials.len()).filter(|&m| allowed[at::MATERIAL][m]) {
-        // One that breaks more than the last to be shown need not be looked at further.
-        let mut most = found.get(MISSES - 1).map_or(Penalty::MAX, |s| s.penalty);
+        // One that breaks more than the last to be kept need not be looked at further.
+        let mut most = found.get(MISSES_KEPT - 1).map_or(Penalty::MAX, |s| s.penalty);
         // What came near for another material may come near for this one.
         for near in &found {
             let mut choice = near.choice.clone();
@@ -163,12 +210,35 @@ fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)
         }
         found.extend(search.best_within(&only(&allowed, at::MATERIAL, material), most));
         found.sort_by(|a, b| (a.penalty, &a.choice).cmp(&(b.penalty, &b.choice)));
-        found.truncate(MISSES);
+        found.truncate(MISSES_KEPT);
     }
-    found.into_iter().map(|solution| with_broken(rules, solution)).collect()
+    let mut told: Vec<BTreeSet<_>> = Vec::new();
+    let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, solution)).collect();
+    found.retain(|(solution, broken)| {
+        let missed = what_is_missed(world, solution, broken);
+        // What misses all that another misses, and more, is no news either.
+        let news = !told.iter().any(|t| t.is_subset(&missed));
+        told.push(missed);
+        news
+    });
+    found.truncate(MISSES);
+    found
 }
 
-fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>], bench_only: bool) -> Vec<Freed> {
+/// Returns what a miss says, without the name of its material: where only that differs, it says nothing new.
+fn what_is_missed(world: &World<'_>, solution: &Solution, broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
+    let material = world.name(at::MATERIAL, solution.choice[at::MATERIAL]);
+    let text = |said: &Said| {
+        let words = said.judgements.iter().map(|j| match j {
+            Judgement::Broken { text } => text.replace(&material, ""),
+            _ => String::new(),
+        });
+        (said.constraint.rule, said.constraint.instance, words.collect::<String>())
+    };
+    broken.iter().map(text).collect()
+}
+
+fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
     let spec = world.spec;
     let mut members: Vec<Requirement> = Vec::new();
     for requirement in sets.iter().flatten() {
@@ -176,73 +246,148 @@ fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>], ben
             members.push(requirement.clone());
         }
     }
-    let mut result = Vec::new();
+    let mut result: Vec<Freed> = members.iter().flat_map(|r| by_number(retry, spec, r)).collect();
     for requirement in &members {
-        if let Some(freed) = by_number(retry, spec, requirement) {
-            result.push(freed);
-        }
-    }
-    for requirement in &members {
-        if result
-            .iter()
-            .any(|f: &Freed| matches!(&f.change, Change::Number { requirement: r, .. } if r.id == requirement.id))
-        {
+        let eased = |f: &Freed| matches!(&f.change, Change::Number { requirement: r, .. } if r.id == requirement.id);
+        // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
+        if result.iter().any(|f| eased(f) && !f.way.fails()) && !requirement.id.starts_with("pin ") {
             continue;
         }
-        if let Some((material, printer)) = retry.freed(&without(spec, &requirement.id)) {
-            result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, material, printer });
+        if let Some(way) = retry.freed(&without(spec, &requirement.id)) {
+            result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, way });
         }
     }
-    let _ = bench_only;
     result.extend(by_bench(retry, world));
+    // What would not hold comes last, and only where there is nothing better.
+    if result.iter().any(|f| !f.way.fails()) {
+        result.retain(|f| !f.way.fails());
+    }
     result
 }
 
-/// Finds the nearest number in place of a requirement's own with which the job can be made, by bisection.
-fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> Option<Freed> {
-    let from = governing(spec, &requirement.id)?;
-    let mild = mildest(from)?;
-    let ask = |q: Quantity| relaxed(spec, &requirement.id, q).is_some_and(|s| retry.stands(&s));
-    if !ask(mild) {
-        return None;
-    }
-    let (mut bad, mut good) = (from.si, mild.si);
-    for _ in 0..40 {
-        let middle = 0.5 * (bad + good);
-        if ask(Quantity::new(middle, from.dimension)) {
-            good = middle;
-        } else {
-            bad = middle;
-        }
-        if (good - bad).abs() <= 1e-4 * from.si.abs().max(1e-12) {
+/// Finds for the numbers of a requirement the nearest with which the job can be made.
+///
+/// The first that holds is enough: a load comes down before it is held for less long, and only then with less in hand.
+fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> Vec<Freed> {
+    let mut found: Vec<Freed> = Vec::new();
+    for part in NUMBERS {
+        if found.iter().any(|f| !f.way.fails()) && part == " factor" {
             break;
         }
+        found.extend(one_number(retry, spec, requirement, &format!("{}{part}", requirement.id)));
     }
-    // Round to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is
-    // met exactly), and make sure it still stands.
+    if found.iter().any(|f| !f.way.fails()) {
+        found.retain(|f| !f.way.fails());
+    }
+    found
+}
+
+/// What is written behind the id of a requirement for its numbers: see [`governing`].
+const NUMBERS: [&str; 4] = ["", " low", " held", " factor"];
+
+/// Says which number of a line an id means, where a line has several.
+fn what_number(spec: &Spec, id: &str) -> &'static str {
+    if id.ends_with(" held") {
+        "held for "
+    } else if id.ends_with(" factor") {
+        "a factor of "
+    } else if spec.loads.iter().any(|l| id == format!("load \"{}\"", l.name.value)) {
+        "a load of "
+    } else {
+        ""
+    }
+}
+
+/// Finds the nearest number in place of a requirement's own with which the job can be made, by bisection.
+fn one_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement, id: &str) -> Option<Freed> {
+    let from = governing(spec, id)?;
+    let mild = mildest(id, from)?;
+    let stands = |q: Quantity| relaxed(spec, id, q).is_some_and(|s| retry.stands(&s));
+    if !stands(mild) {
+        return None;
+    }
+    let good = bisect(id, from, mild, 40, stands);
+    let (to, way) = rounded(retry, spec, id, from, mild, good)?;
+    let what = what_number(spec, id);
+    let freed = |to, way| Freed { change: Change::Number { requirement: requirement.clone(), what, from, to }, way };
+    if !way.fails() {
+        return Some(freed(to, way));
+    }
+    // The rules let it pass, yet something would not hold: ease it further until everything does.
+    let sound = |q: Quantity| relaxed(spec, id, q).and_then(|s| retry.freed(&s)).is_some_and(|w| !w.fails());
+    if sound(mild)
+        && let Some((to, way)) = rounded(retry, spec, id, from, mild, bisect(id, good, mild, 12, sound))
+        && !way.fails()
+    {
+        return Some(freed(to, way));
+    }
+    Some(freed(to, way))
+}
+
+/// Returns the number nearest to `bad` at which `holds` still is true; it is at `good`.
+fn bisect(id: &str, bad: Quantity, good: Quantity, steps: usize, holds: impl Fn(Quantity) -> bool) -> Quantity {
+    let (mut no, mut yes) = (bad.si, good.si);
+    for _ in 0..steps {
+        let middle = 0.5 * (no + yes);
+        let middle = if id == "quantity" { middle.floor() } else { middle };
+        if (yes - no).abs() <= 1e-4 * bad.si.abs().max(1e-12) || middle == yes || middle == no {
+            break;
+        }
+        if holds(Quantity::new(middle, bad.dimension)) {
+            yes = middle;
+        } else {
+            no = middle;
+        }
+    }
+    Quantity::new(yes, bad.dimension)
+}
+
+/// Rounds to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is met
+/// exactly), and makes sure that it still stands.
+fn rounded(
+    retry: &Retry<'_, '_>,
+    spec: &Spec,
+    id: &str,
+    from: Quantity,
+    mild: Quantity,
+    good: Quantity,
+) -> Option<(Quantity, Way)> {
     for digits in 2..=4 {
         for toward in [from, mild] {
-            let rounded = round_towards(Quantity::new(good, from.dimension), toward, digits);
-            if ask(rounded)
-                && let Some((material, printer)) = relaxed(spec, &requirement.id, rounded).and_then(|s| retry.freed(&s))
+            let tried = round_towards(good, toward, digits);
+            // Rounded back to where it came from it is no change.
+            if tried.si != from.si
+                && let Some(way) = relaxed(spec, id, tried).and_then(|s| retry.freed(&s))
+                && (toward.si != from.si || !way.fails())
             {
-                let change = Change::Number { requirement: requirement.clone(), from, to: rounded };
-                return Some(Freed { change, material, printer });
+                return Some((tried, way));
             }
         }
     }
     None
 }
 
-/// The value of a quantity at which it asks for next to nothing.
-fn mildest(from: Quantity) -> Option<Quantity> {
+/// The value of a number at which it asks for next to nothing.
+fn mildest(id: &str, from: Quantity) -> Option<Quantity> {
     use crate::quantity::Dimension;
-    if from.dimension == Dimension::TEMPERATURE {
-        let room = Quantity::parse("20 °C").ok()?;
-        return (from.si != room.si).then_some(room);
-    }
-    (from.si > 0.0).then(|| Quantity::new(from.si * 1e-3, from.dimension))
+    let room = Quantity::parse("20 °C").ok()?;
+    let other = if from.dimension == Dimension::TEMPERATURE {
+        room
+    } else if id == "deflection" || id.starts_with("fit ") {
+        // Leave to give or to play: more of it asks for less.
+        Quantity::new(from.si * 1e2, from.dimension)
+    } else if id == "quantity" || id.ends_with(" factor") {
+        Quantity::number(1.0)
+    } else {
+        Quantity::new(from.si * 1e-3, from.dimension)
+    };
+    // Of two ends of a range the lower eases upwards, the other downwards.
+    let eases = if id == "service.air low" { other.si > from.si } else { other.si != from.si };
+    (eases && from.si > 0.0).then_some(other)
 }
+
+/// A year in seconds, as quantities count it.
+const YEAR_S: f64 = 365.25 * 86_400.0;
 
 /// Rounds to so many significant digits (whole degrees Celsius for a temperature), towards `toward`.
 fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
@@ -251,6 +396,9 @@ fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
         Dimension::TEMPERATURE => (273.15, 1.0),
         Dimension::LENGTH => (0.0, 1e-3),
         Dimension::STRESS => (0.0, 1e5),
+        Dimension::TIME if value.si >= YEAR_S => (0.0, YEAR_S),
+        // Days, and from where they are shown as months, those.
+        Dimension::TIME if value.si >= 60.0 * 86_400.0 => (0.0, YEAR_S / 12.0),
         Dimension::TIME => (0.0, 86_400.0),
         _ => (0.0, 1.0),
     };
@@ -275,9 +423,9 @@ fn by_bench(retry: &Retry<'_, '_>, world: &World<'_>) -> Vec<Freed> {
     let mut result = Vec::new();
     for (what, bench) in single_additions(world) {
         if retry.stands_on(spec, &bench)
-            && let Some((material, printer)) = retry.solve(spec, &bench)
+            && let Some(way) = retry.solve(spec, &bench)
         {
-            result.push(Freed { change: Change::Bench { what }, material, printer });
+            result.push(Freed { change: Change::Bench { what }, way });
         }
     }
     if result.is_empty() {
@@ -285,9 +433,11 @@ fn by_bench(retry: &Retry<'_, '_>, world: &World<'_>) -> Vec<Freed> {
         let mut everything = world.bench.clone();
         everything.stock_listed = false;
         super::equip::everything(&mut everything, world.knowledge.catalogue);
-        if let Some((material, printer)) = retry.solve(spec, &everything) {
+        if let Some(mut way) = retry.solve(spec, &everything) {
             let needs = super::equip::missing(world, spec, &everything, world.part);
-            result.push(Freed { change: Change::Bench { what: needs }, material, printer });
+            // The machine that does it is none of those there are: it is one of the same size, with all of that.
+            way.printer = format!("a machine of the size of {} so equipped", way.printer);
+            result.push(Freed { change: Change::Bench { what: needs }, way });
         }
     }
     result

@@ -62,7 +62,7 @@ pub fn full(choice: &[usize]) -> Partial {
     partial
 }
 
-fn fixed(choice: &[usize]) -> [usize; 7] {
+pub fn fixed(choice: &[usize]) -> [usize; 7] {
     let mut result = [0; 7];
     for (slot, value) in result.iter_mut().zip(choice) {
         *slot = *value;

@@ -7,7 +7,7 @@ use crate::semantics::spec::Spec;
 use super::decide::best;
 use super::part::Part;
 use super::problem::Rules;
-use super::shop::{Bench, BenchAgent, BenchSurface};
+use super::shop::{Bench, BenchAgent, BenchSurface, Printer};
 use super::world::{World, at};
 
 /// Nozzles the catalogue knows and the bench lacks: each metal in the bores the bench has, and in 0.4 and 0.6 mm.
@@ -68,6 +68,12 @@ pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
     bench.tools.extraction = Some(true);
 }
 
+/// Returns the highest of a limit over the printers there are, °C, and whose it is.
+fn most(world: &World<'_>, limit: impl Fn(&Printer) -> Temperature) -> (f64, String) {
+    let of = |p: &Printer| (limit(p).to_celsius(), p.name.clone());
+    world.bench.printers.iter().map(of).fold((0.0, String::new()), |a, b| if b.0 > a.0 { b } else { a })
+}
+
 /// Says what of a fully equipped bench its best choice for the spec uses that the real bench lacks.
 pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) -> String {
     let rich = World::new(world.knowledge, spec, part, full.clone());
@@ -79,13 +85,15 @@ pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) ->
         if world.bench.stock_listed && world.bench.spools_of(choice[at::MATERIAL]).next().is_none() {
             needs.push(format!("a spool of {}", m.name));
         }
-        let hottest = world.bench.printers.iter().map(|p| p.nozzle_limit.to_celsius()).fold(0.0, f64::max);
+        let (hottest, whose) = most(world, |p| p.nozzle_limit);
         if m.print_temperature.low().to_celsius() > hottest {
-            needs.push(format!("a hot end for {} (the hottest here reaches {hottest:.0} °C)", m.print_temperature.typ));
+            let typ = m.print_temperature.typ;
+            needs.push(format!("a hot end for {typ} (the hottest here, {whose}, reaches {hottest:.0} °C)"));
         }
-        let bed = world.bench.printers.iter().map(|p| p.bed_limit.to_celsius()).fold(0.0, f64::max);
+        let (bed, whose) = most(world, |p| p.bed_limit);
         if m.bed_temperature.low().to_celsius() > bed {
-            needs.push(format!("a bed for {} (the hottest here reaches {bed:.0} °C)", m.bed_temperature.typ));
+            let typ = m.bed_temperature.typ;
+            needs.push(format!("a bed for {typ} (the hottest here, {whose}, reaches {bed:.0} °C)"));
         }
         if let Some(chamber) = &m.chamber_temperature {
             let warmest =

@@ -287,18 +287,23 @@ fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature]) -> Option<(String, Strin
     })
 }
 
-/// Tells what is wrong with the fits and the mesh, at each fit's own line; `lenient` where a part has several meshes and a
-/// fit may be on another of them.
-pub fn check(spec: &Spec, places: &[Place], tools: &Tools, lenient: bool) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    for (fit, place) in spec.fits.iter().zip(places) {
+/// Tells which fits are in no table, or ask for what there is not; it needs no mesh.
+pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
+    let told = |fit: &Fit| {
         let (function, kind) = super::fits::function(&fit.function.value);
         let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
         context.tools = tools.clone();
-        if let Err(e) = function.demand(&context) {
-            found.push(Diagnostic::error("fit/impossible", fit.function.span, e.message).hint(e.hint));
-            continue;
-        }
+        let e = function.demand(&context).err()?;
+        Some(Diagnostic::error("fit/impossible", fit.function.span, e.message).hint(e.hint))
+    };
+    spec.fits.iter().filter_map(told).collect()
+}
+
+/// Tells which fits are not on the mesh, at each fit's own line; `lenient` where a part has several meshes and a fit may be on
+/// another of them.
+pub fn check(spec: &Spec, places: &[Place], lenient: bool) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for (fit, place) in spec.fits.iter().zip(places) {
         let Some((message, hint, stops)) = &place.problem else { continue };
         let missing = place.features.len() < fit.count.map_or(1, |c| c.value as usize);
         let told = if *stops && !(lenient && missing) {

@@ -1,17 +1,16 @@
 //! Names in the spec that only the catalogue can know: chemicals and colours.
 
+use crate::catalogue::Catalogue;
 use crate::diag::Diagnostic;
-
-use super::world::World;
+use crate::semantics::spec::Spec;
 
 /// Finds chemicals and colours the catalogue does not know.
 ///
 /// A chemical that is not known cannot be shown to be harmless, so it is an error; an unknown colour is only assumed to
 /// be black, so it is a warning.
-pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
-    let catalogue = world.knowledge.catalogue;
+pub fn check(spec: &Spec, catalogue: &Catalogue) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for contact in &world.spec.service.contacts {
+    for contact in &spec.service.contacts {
         let name = &contact.chemical.value;
         if catalogue.chemical(name).is_none() {
             let message = format!("the catalogue knows no chemical \"{name}\"");
@@ -22,7 +21,7 @@ pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
             found.push(diagnostic.hint("`makeready catalogue chemicals` lists them; a shop file can add one"));
         }
     }
-    if let Some(colour) = &world.spec.service.colour
+    if let Some(colour) = &spec.service.colour
         && catalogue.colour(&colour.value).is_none()
     {
         let message =
@@ -31,7 +30,7 @@ pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
         if let Some(near) = crate::diag::nearest(&colour.value, catalogue.colours.keys().map(String::as_str)) {
             diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
         }
-        found.push(diagnostic);
+        found.push(diagnostic.hint("`makeready catalogue colours` lists the known ones"));
     }
     found
 }

@@ -26,7 +26,8 @@ type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
 pub struct Part {
-    pub mesh: Mesh,
+    /// What is large is shared, so that a part asked again under other loads costs little.
+    pub mesh: Arc<Mesh>,
     pub bounds: Bounds,
     /// `None` where the mesh encloses no volume.
     pub volume_mm3: Option<f64>,
@@ -35,16 +36,16 @@ pub struct Part {
     pub pieces: usize,
     /// Defects in words, each with a place.
     pub defects: Vec<String>,
-    pub poses: Vec<PoseFacts>,
+    pub poses: Arc<Vec<PoseFacts>>,
     /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
-    by_angle: Vec<(f64, Vec<Overhangs>)>,
+    by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
     /// The same as judged so far, by pose and the numbers of the limits.
     seen: Arc<Mutex<Seen>>,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
     pub loads: Vec<Option<LoadPath>>,
-    pub features: Features,
+    pub features: Arc<Features>,
     /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
     /// the mesh does not tell inside from outside.
     pub min_wall_mm: Option<f64>,
@@ -119,6 +120,7 @@ struct Question<'q> {
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
     pub fn measure(spec: &Spec, mesh: Mesh, means: Means<'_>, diagnostics: &mut Vec<Diagnostic>) -> Part {
+        diagnostics.extend(super::places::off_the_part(spec, &mesh.bounds()));
         let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
         let question = Question::of(spec, &faces, means.angles);
@@ -141,12 +143,12 @@ impl Part {
             closed: facts.closed,
             pieces: facts.pieces,
             defects: facts.defects,
-            poses: facts.poses,
-            by_angle: facts.by_angle,
+            poses: Arc::new(facts.poses),
+            by_angle: Arc::new(facts.by_angle),
             seen: Arc::default(),
             faces,
             loads,
-            features: facts.features,
+            features: Arc::new(facts.features),
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
             broad_wall: facts.broad,
@@ -155,8 +157,42 @@ impl Part {
             cavities: facts.cavities,
             oriented: facts.oriented,
             notes: facts.doubts.into_iter().map(|doubt| (doubt, true)).collect(),
-            mesh,
+            mesh: Arc::new(mesh),
         }
+    }
+
+    /// Returns the part as it is for `other`, which differs from `spec` by lines taken away or loads of another size;
+    /// `None` where that changes nothing of the part.
+    ///
+    /// Faces and loads are in the order of their spec, so those of a line that is gone must go too. The stresses at the
+    /// cuts are linear in the load.
+    pub fn asked_as(&self, spec: &Spec, other: &Spec) -> Option<Part> {
+        let size = |load: &Load| load.force.map(|f| f.value.to_n()).or(load.torque.map(|t| t.value.to_nm()));
+        let same_faces = spec.faces.len() == other.faces.len();
+        let same_loads = spec.loads.len() == other.loads.len()
+            && spec.loads.iter().zip(&other.loads).all(|(a, b)| size(a) == size(b));
+        if same_faces && same_loads {
+            return None;
+        }
+        let mut part = self.clone();
+        let face = |name: &str| spec.faces.iter().position(|f| f.name.value == name);
+        part.faces = other.faces.iter().map(|f| self.faces.get(face(&f.name.value)?).cloned().flatten()).collect();
+        let load = |name: &str| spec.loads.iter().position(|l| l.name.value == name);
+        part.loads = other
+            .loads
+            .iter()
+            .map(|l| {
+                let index = load(&l.name.value)?;
+                let mut path = self.loads.get(index)?.clone()?;
+                let ratio = size(l)? / size(spec.loads.get(index)?)?;
+                for station in path.stations.iter_mut().filter(|_| ratio.is_finite()) {
+                    station.tension_mpa *= ratio;
+                    station.shear_mpa *= ratio;
+                }
+                Some(path)
+            })
+            .collect();
+        Some(part)
     }
 
     /// Returns the longest side of the part's box, mm.
@@ -259,6 +295,7 @@ fn find_face(face: &Face, mesh: &Mesh, diagnostics: &mut Vec<Diagnostic>) -> Opt
         (None, Some(near)) => patch::at(mesh, near),
         (None, None) => None,
     };
+    diagnostics.extend(super::places::ambiguous(face, mesh));
     if found.is_none() && (face.toward.is_some() || near.is_some()) {
         diagnostics.push(missing_face(&face.name.value, face.span));
     }

@@ -2,11 +2,13 @@
 
 use crate::diag::{Diagnostic, nearest};
 use crate::quantity::Quantity;
+use crate::rulebook::Rulebook;
 use crate::rulebook::value::{Origin, Record};
-use crate::semantics::spec::{Choice, ChoiceValue, Decision, Spec};
+use crate::semantics::spec::{Choice, ChoiceValue, Decision, Spec, Waiver};
 
 use super::search::Allowed;
-use super::world::{World, at};
+use super::shop::Bench;
+use super::world::{Knowledge, SUPPORTS, World, at};
 
 fn index(decision: Decision) -> Option<usize> {
     match decision {
@@ -47,7 +49,21 @@ fn quantity(value: &ChoiceValue) -> Option<Quantity> {
 
 /// Returns whether a value of a decision is what a pin or forbidding names.
 fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -> bool {
-    let b = &world.bench;
+    match (&choice.value.value, decision) {
+        (ChoiceValue::Up(direction), at::POSE) => {
+            world.part.poses.get(value).is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > 0.9995)
+        }
+        (ChoiceValue::OnFace(face), at::POSE) => {
+            let index = world.spec.faces.iter().position(|f| f.name.value == *face);
+            index.is_some_and(|i| world.part.lies_down(i, value) == Some(true))
+        }
+        (ChoiceValue::Named(name), at::POSE) => same(&world.name(decision, value), name),
+        _ => is_meant_on(&world.bench, choice, decision, value),
+    }
+}
+
+/// Returns whether a value of the bench is what a pin or forbidding names; poses are the part's.
+fn is_meant_on(b: &Bench<'_>, choice: &Choice, decision: usize, value: usize) -> bool {
     match (&choice.value.value, decision) {
         (ChoiceValue::Named(name), at::MATERIAL) if choice.decision.value == Decision::Spool => {
             b.spools.iter().any(|s| same(&s.name, name) && b.materials.get(value).is_some_and(|m| m.name == s.material))
@@ -69,18 +85,24 @@ fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -
             let wanted = matches!(name.as_str(), "none" | "no");
             (value == 0) == wanted
         }
-        (ChoiceValue::Named(name), _) => same(&world.name(decision, value), name),
+        (ChoiceValue::Named(name), _) => names(b, decision).get(value).is_some_and(|n| same(n, name)),
         (ChoiceValue::Length(bore), at::NOZZLE) => {
             b.nozzles.get(value).is_some_and(|n| (n.bore.to_mm() - bore.to_mm()).abs() < 1e-6)
         }
-        (ChoiceValue::Up(direction), at::POSE) => {
-            world.part.poses.get(value).is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > 0.9995)
-        }
-        (ChoiceValue::OnFace(face), at::POSE) => {
-            let index = world.spec.faces.iter().position(|f| f.name.value == *face);
-            index.is_some_and(|i| world.part.lies_down(i, value) == Some(true))
-        }
         _ => false,
+    }
+}
+
+/// Returns what the values of a decision are called; none for poses, which are the part's.
+fn names(b: &Bench<'_>, decision: usize) -> Vec<String> {
+    match decision {
+        at::PRINTER => b.printers.iter().map(|p| p.name.clone()).collect(),
+        at::MATERIAL => b.materials.iter().map(|m| m.name.clone()).collect(),
+        at::NOZZLE => b.nozzles.iter().map(|n| n.name.clone()).collect(),
+        at::SURFACE => b.surfaces.iter().map(|s| s.name.clone()).collect(),
+        at::AGENT => b.agents.iter().map(|a| a.name.clone()).collect(),
+        at::SUPPORTS => SUPPORTS.iter().map(|s| (*s).to_owned()).collect(),
+        _ => Vec::new(),
     }
 }
 
@@ -113,63 +135,116 @@ pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<S
     of(&world.spec.forbids, false, "forbidden").or_else(|| of(&world.spec.pins, true, "another is pinned"))
 }
 
-/// Finds pins and forbiddings that name nothing there is, and waivers of rules that do not exist.
-pub fn check(world: &World<'_>) -> Vec<Diagnostic> {
+/// Every choice the spec makes, and whether it is a pin.
+fn choices(spec: &Spec) -> impl Iterator<Item = (&Choice, bool)> {
+    spec.pins.iter().map(|p| (p, true)).chain(spec.forbids.iter().map(|f| (f, false)))
+}
+
+/// Finds pins and forbiddings that name nothing on the bench, and waivers that set nothing aside.
+///
+/// It needs no part, so that a spec is told of them together with whatever else is wrong with it.
+pub fn check(spec: &Spec, bench: &Bench<'_>, knowledge: Knowledge<'_>) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    let domains = world.domains();
-    for (choice, pinned) in
-        world.spec.pins.iter().map(|p| (p, true)).chain(world.spec.forbids.iter().map(|f| (f, false)))
-    {
-        let Some(decision) = index(choice.decision.value) else {
-            unknown_setting(world, choice, &mut found);
-            continue;
-        };
-        if (0..domains[decision]).any(|v| is_meant(world, choice, decision, v)) {
-            continue;
-        }
-        let names: Vec<String> = (0..domains[decision]).map(|v| world.name(decision, v)).collect();
-        let written = world.knowledge.sources.text(choice.value.span);
-        let mut diagnostic = if pinned {
-            Diagnostic::error("pin/not-there", choice.value.span, format!("nothing on this bench is {written}"))
-        } else {
-            Diagnostic::warning("forbid/not-there", choice.value.span, format!("nothing on this bench is {written}"))
-        };
-        if let ChoiceValue::Named(name) = &choice.value.value
-            && let Some(near) = nearest(name, names.iter().map(String::as_str))
-        {
-            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
-        }
-        found.push(diagnostic.hint(format!("there is: {}", names.join(", "))));
-    }
-    let rules = &world.knowledge.rulebook.rules;
-    for waiver in &world.spec.waivers {
-        if world.knowledge.rulebook.get(&waiver.rule.value).is_none() {
-            let message = format!("there is no rule \"{}\" to waive", waiver.rule.value);
-            let mut diagnostic = Diagnostic::error("waive/no-such-rule", waiver.rule.span, message);
-            if let Some(near) = nearest(&waiver.rule.value, rules.iter().map(|r| r.name.as_str())) {
-                diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+    for (choice, pinned) in choices(spec) {
+        match index(choice.decision.value) {
+            None => unknown_setting(knowledge, choice, &mut found),
+            Some(at::POSE) => {}
+            Some(decision) => {
+                let there = names(bench, decision);
+                if !(0..there.len()).any(|v| is_meant_on(bench, choice, decision, v)) {
+                    let spools = choice.decision.value == Decision::Spool;
+                    let there = if spools { bench.spools.iter().map(|s| s.name.clone()).collect() } else { there };
+                    found.push(not_there(knowledge, choice, pinned, &there));
+                }
             }
-            found.push(diagnostic);
         }
     }
+    found.extend(spec.waivers.iter().filter_map(|w| useless_waiver(knowledge.rulebook, w)));
     found
 }
 
-fn unknown_setting(world: &World<'_>, choice: &Choice, found: &mut Vec<Diagnostic>) {
+/// Finds pins and forbiddings of poses that are none of this part's.
+pub fn check_poses(world: &World<'_>) -> Vec<Diagnostic> {
+    let count = world.domains()[at::POSE];
+    choices(world.spec)
+        .filter(|(choice, _)| index(choice.decision.value) == Some(at::POSE))
+        .filter(|(choice, _)| !(0..count).any(|v| is_meant(world, choice, at::POSE, v)))
+        .map(|(choice, pinned)| {
+            let names: Vec<String> = (0..count).map(|v| world.name(at::POSE, v)).collect();
+            not_there(world.knowledge, choice, pinned, &names)
+        })
+        .collect()
+}
+
+fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[String]) -> Diagnostic {
+    let written = knowledge.sources.text(choice.value.span);
+    let pose = choice.decision.value == Decision::Pose;
+    let message = if pose {
+        format!("none of the poses of this part is {written}")
+    } else {
+        format!("nothing on this bench is {written}")
+    };
+    let mut diagnostic = if pinned {
+        Diagnostic::error("pin/not-there", choice.value.span, message)
+    } else {
+        Diagnostic::warning("forbid/not-there", choice.value.span, message)
+    };
+    if let ChoiceValue::Named(name) = &choice.value.value
+        && let Some(near) = nearest(name, there.iter().map(String::as_str))
+    {
+        diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+    }
+    let list = if there.is_empty() {
+        "there is none at all: list it in shop.yaml".to_owned()
+    } else {
+        format!("there is: {}", there.join(", "))
+    };
+    diagnostic.hint(list)
+}
+
+/// A waiver sets a refusal aside: of a rule there is, and of one that refuses.
+fn useless_waiver(rulebook: &Rulebook, waiver: &Waiver) -> Option<Diagnostic> {
+    let name = &waiver.rule.value;
+    let Some(rule) = rulebook.get(name) else {
+        let message = format!("there is no rule \"{name}\" to waive");
+        let mut diagnostic = Diagnostic::error("waive/no-such-rule", waiver.rule.span, message);
+        if let Some(near) = nearest(name, rulebook.rules.iter().map(|r| r.name.as_str())) {
+            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+        }
+        return Some(
+            diagnostic.hint("`makeready catalogue rules` lists them; a recipe names the rule behind each line"),
+        );
+    };
+    if rule.can_refuse() {
+        return None;
+    }
+    let (does, instead) = if rule.can_penalise() {
+        ("only weighs one choice against another", "fix the choice instead: `pin material \"PETG\" because \"...\"`")
+    } else {
+        ("refuses nothing: what it says stands on the recipe", "take the line away, and read what the rule says")
+    };
+    let message = format!("the rule \"{name}\" {does}, so there is nothing to waive");
+    let hint = format!("{instead}; `makeready explain --rule {name}` shows the rule");
+    Some(Diagnostic::error("waive/refuses-nothing", waiver.rule.span, message).hint(hint))
+}
+
+fn unknown_setting(knowledge: Knowledge<'_>, choice: &Choice, found: &mut Vec<Diagnostic>) {
     let Some(name) = &choice.setting else { return };
-    let known = &world.knowledge.rulebook.settings;
+    let known = &knowledge.rulebook.settings;
     let Some(kind) = known.get(name.as_str()) else {
         let mut diagnostic =
             Diagnostic::error("pin/no-such-setting", choice.decision.span, format!("there is no setting `{name}`"));
         if let Some(near) = nearest(name, known.keys().map(String::as_str)) {
             diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
         }
-        found.push(diagnostic);
+        let list: Vec<&str> = known.keys().map(String::as_str).collect();
+        found.push(diagnostic.hint(format!("there is: {}", list.join(", "))));
         return;
     };
     let fits = quantity(&choice.value.value).is_some_and(|q| kind.admits(&q.into()));
     if !fits {
         let message = format!("`{name}` is {}, which this is not", kind.noun());
-        found.push(Diagnostic::error("pin/wrong-kind", choice.value.span, message));
+        let hint = format!("write {} with its unit: `pin {name} ... because \"...\"`", kind.noun());
+        found.push(Diagnostic::error("pin/wrong-kind", choice.value.span, message).hint(hint));
     }
 }

@@ -182,15 +182,19 @@ impl<'a> World<'a> {
         }
     }
 
-    /// Makes the world of another spec or bench on the same part; what hangs on neither is not worked out again.
-    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, bench: Option<Bench<'b>>) -> World<'b>
+    /// Makes the world of another spec or bench on the same part (as [`Part::asked_as`] gives it for the other spec); what
+    /// hangs on none of them is not worked out again.
+    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, part: &'b Part, bench: Option<Bench<'b>>) -> World<'b>
     where
         'a: 'b,
     {
         let same_bench = bench.is_none();
         let bench = bench.unwrap_or_else(|| other.bench.clone());
-        let (readings, margins) = (Rc::clone(&other.readings), Rc::clone(&other.least_margins));
-        let world = World::with(other.knowledge, spec, other.part, bench, readings, margins);
+        let margins = match std::ptr::eq(part, other.part) {
+            true => Rc::clone(&other.least_margins),
+            false => Rc::new(strength::relative_margins(part)),
+        };
+        let world = World::with(other.knowledge, spec, part, bench, Rc::clone(&other.readings), margins);
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
             Root::Printer | Root::Nozzle | Root::Surface | Root::Bond | Root::Shop => same_bench,

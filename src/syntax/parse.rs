@@ -405,6 +405,11 @@ fn diagnose(written: &str, stopped: usize, found: Option<char>, span: Span) -> D
         Some('{') => error("the block that begins here is never closed".to_owned()).hint("write a `}` where it ends"),
         Some(c) if stopped == 0 => error(format!("a statement begins with a keyword, found `{c}`"))
             .hint("write the keyword first, as in `mesh \"part.stl\" in mm`"),
+        // The block before it is over, and another statement begins on the same line.
+        Some(c) if c.is_alphabetic() && written.get(..stopped).is_some_and(|t| t.trim_end().ends_with('}')) => {
+            error(format!("unexpected `{c}`: another statement begins on the same line"))
+                .hint("end the one before it with `;` or a new line")
+        }
         Some(c) => error(format!("unexpected `{c}`")).hint("a value, a name or the end of the line could stand here"),
         None => error("the statement ends too early".to_owned()).hint("a value is missing at the end of the line"),
     }

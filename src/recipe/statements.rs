@@ -1,0 +1,367 @@
+//! What became of each statement of the spec: one that nothing in the recipe rests on is said to be so, never passed over.
+
+use std::collections::BTreeSet;
+
+use crate::recipe::{Assumption, Phase, Reason, Recipe, Step};
+use crate::resolve::decide::Decided;
+use crate::resolve::heat::part_heat;
+use crate::resolve::problem::Rules;
+use crate::resolve::world::{World, at};
+use crate::semantics::requirements::{Requirement, requirements, without};
+use crate::semantics::spec::{Face, FitFinish, FitFunction, Impact, Load, Place, Where};
+
+/// How the line of a statement begins that nothing rests on, and of one of which something is passed over.
+const UNUSED: &str = "not used in deciding: ";
+const IN_PART: &str = "used only in part: ";
+/// Of one that rules ask after: they were content, which may be just what it is for.
+const QUIET: &str = "looked at, and nothing more to say: ";
+
+/// Returns whether an assumption says what became of a statement, rather than what was left open.
+pub fn tells_of_use(assumption: &Assumption) -> bool {
+    [UNUSED, IN_PART, QUIET].iter().any(|start| assumption.text.starts_with(start))
+}
+
+/// What the recipe rests on: the names its reasons read, and the places they cite.
+struct Cited {
+    names: BTreeSet<String>,
+    texts: Vec<String>,
+}
+
+impl Cited {
+    fn of(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) -> Self {
+        let mut cited = Self { names: BTreeSet::new(), texts: Vec::new() };
+        for reason in reasons(recipe) {
+            cited.names.extend(reason.values.iter().map(|v| v.name.clone()));
+            cited.texts.extend(reason.places.iter().cloned());
+            cited.texts.push(reason.text.clone());
+        }
+        // Penalties decide without a line of their own.
+        let apart = decided.runners_up.iter().flatten().flat_map(|r| &r.separated_by);
+        let poses = decided.poses.iter().flat_map(|(_, _, penalties)| penalties);
+        for (constraint, _) in decided.penalties.iter().chain(apart).chain(poses) {
+            cited.names.extend(rules.rule(*constraint).names.iter().map(|n| (*n).to_string()));
+        }
+        cited
+    }
+
+    fn names(&self, name: &str) -> bool {
+        self.names.contains(name)
+    }
+
+    /// Returns whether a `file:line` is cited: as it is, not as the beginning of a longer one.
+    fn place(&self, place: &str) -> bool {
+        let whole = |text: &str| {
+            text.match_indices(place).any(|(i, _)| !text[i + place.len()..].starts_with(|c: char| c.is_ascii_digit()))
+        };
+        self.texts.iter().any(|t| whole(t))
+    }
+}
+
+/// Returns every reason of a recipe.
+pub(super) fn reasons(recipe: &Recipe) -> Vec<&Reason> {
+    let mut all: Vec<&Reason> = Vec::new();
+    if let Some(d) = &recipe.decisions {
+        for decided in [&d.printer, &d.material, &d.nozzle, &d.surface, &d.agent, &d.pose, &d.supports] {
+            all.extend(&decided.because);
+        }
+    }
+    all.extend(recipe.settings.iter().map(|s| &s.because));
+    all.extend(recipe.allowances.iter().map(|a| &a.because));
+    all.extend(recipe.margins.iter().map(|m| &m.because));
+    all.extend(recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| &s.because));
+    all.extend(recipe.cautions.iter().map(|c| &c.because));
+    all.extend(recipe.broken.iter().map(|b| &b.because));
+    all.extend(recipe.rejected.iter().map(|r| &r.because));
+    all.extend(recipe.nearest.iter().flat_map(|n| &n.breaks));
+    all
+}
+
+/// Adds the steps that faces ask for and no rule has.
+pub(super) fn add_face_steps(world: &World<'_>, recipe: &mut Recipe) {
+    let ruled = |name: &str| world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| *n == *name));
+    for face in &world.spec.faces {
+        let name = &face.name.value;
+        let because = |text: &str| Reason {
+            text: text.to_owned(),
+            places: vec![world.knowledge.sources.place(face.span)],
+            source: Some("common-practice".to_owned()),
+            ..Reason::default()
+        };
+        if face.no_seam && !ruled("face.no_seam") {
+            let step = Step {
+                text: format!(
+                    "Put the seam (where each outer line begins and ends) on another side than the face \"{name}\"."
+                ),
+                blanks: vec!["seen by".to_owned()],
+                because: because("every layer's outline is closed somewhere, and there it leaves a mark"),
+            };
+            add_step(recipe, "prepare", "Prepare", step);
+        }
+        if let Some(marking) = face.marking.as_ref().filter(|_| !ruled("face.marking")) {
+            let step = Step {
+                text: format!(
+                    "Read the marking \"{marking}\" on the face \"{name}\" at arm's length; cut, paint or label it anew where a letter is closed up."
+                ),
+                blanks: vec!["readable?".to_owned()],
+                because: because("strokes narrower than a line of the nozzle run together or are left out"),
+            };
+            add_step(recipe, "inspect", "Inspect", step);
+        }
+    }
+}
+
+fn add_step(recipe: &mut Recipe, word: &str, title: &str, step: Step) {
+    match recipe.checklist.iter_mut().find(|p| p.phase == word) {
+        Some(phase) => phase.steps.push(step),
+        None => {
+            let at = if word == "prepare" { 0 } else { recipe.checklist.len() };
+            recipe.checklist.insert(at, Phase { phase: word.to_owned(), title: title.to_owned(), steps: vec![step] });
+        }
+    }
+}
+
+/// Returns a line for each statement that nothing in the recipe rests on, or only in part.
+pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) -> Vec<Assumption> {
+    let world = rules.world;
+    let cited = Cited::of(rules, decided, recipe);
+    let mut plain = Vec::new();
+    let mut result = Vec::new();
+    for requirement in requirements(world.spec, world.knowledge.sources) {
+        let written = format!("`{}`", requirement.text.trim());
+        if let Some(remark) = remark(rules, decided, recipe, &cited, &requirement) {
+            let start = if requirement.id == "impact" { IN_PART } else { UNUSED };
+            let question = remark.starts_with(THINNER);
+            result.push(Assumption { text: format!("{start}{written}"), effect: remark, question });
+        } else if !is_used(world, decided, recipe, &cited, &requirement) {
+            plain.push((requirement.id, written));
+        }
+    }
+    result.extend(of_loads(world));
+    result.extend(of_fits(world, recipe));
+    result.extend(of_pressure(world));
+    let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(id, _)| is_asked_after(world, id));
+    for (start, list, effect) in [
+        (UNUSED, idle, "no decision, setting, step, caution or margin of this recipe rests on it"),
+        (QUIET, quiet, "the rules that ask after it were content: no line of this recipe cites it"),
+    ] {
+        let written: Vec<String> = list.into_iter().map(|(_, written)| written).collect();
+        if !written.is_empty() {
+            let text = format!("{start}{}", written.join(", "));
+            result.push(Assumption { text, effect: effect.to_owned(), question: false });
+        }
+    }
+    result
+}
+
+/// Returns whether any rule reads what a statement says.
+fn is_asked_after(world: &World<'_>, id: &str) -> bool {
+    let root = id.split(' ').next().unwrap_or(id);
+    let names = match root {
+        _ if id.starts_with("service.") => vec![root.to_owned()],
+        "face" | "fit" | "load" => vec![format!("{root}.")],
+        "prefer" => vec!["part.prefers_".to_owned()],
+        _ => vec![format!("part.{root}")],
+    };
+    let reads = |n: &str| names.iter().any(|name| n.starts_with(name.as_str()));
+    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| reads(&n.to_string())))
+}
+
+/// Says of each load that states no course what is taken.
+fn of_loads(world: &World<'_>) -> Vec<Assumption> {
+    let said = |word: &str| ["steady", "shock", "cyclic"].iter().any(|course| word.starts_with(course));
+    // What is held for a time is steady.
+    let unsaid =
+        world.spec.loads.iter().filter(|l| l.held.is_none() && !said(world.knowledge.sources.text(l.course.span)));
+    let line = |l: &Load| Assumption {
+        text: format!("load \"{}\": neither `steady`, `shock` nor `cyclic`: steady assumed", l.name.value),
+        effect: "a load that comes suddenly counts double, one that comes and goes tires the part".to_owned(),
+        question: false,
+    };
+    unsaid.map(line).collect()
+}
+
+/// Says what of a stated pressure was counted: the fluid only by its kind, the wall only where the bore is known.
+fn of_pressure(world: &World<'_>) -> Vec<Assumption> {
+    let Some(pressure) = &world.spec.pressure else { return Vec::new() };
+    let mut result = Vec::new();
+    let mut add = |what: String, effect: String, question| {
+        result.push(Assumption { text: format!("{IN_PART}{what}"), effect, question });
+    };
+    if let Some(medium) = &pressure.medium {
+        let known = world.spec.service.contacts.iter().any(|c| c.chemical.value == medium.value);
+        let more = format!("; write `contact \"{}\" immersed` for what it does to the plastic", medium.value);
+        let effect = format!("the fluid counts only as a gas or none{}", if known { "" } else { &more });
+        add(format!("pressure of \"{}\"", medium.value), effect, !known);
+    }
+    if pressure.pressure.is_some() {
+        let wall = world.spec.wall.is_some() || world.part.broad_wall.is_some();
+        match pressure.bore {
+            Some(bore) if wall => {
+                let effect = "the wall it asks for by the hoop stress was computed, and is there".to_owned();
+                add(format!("pressure, bore {}", bore.value), effect, false);
+            }
+            Some(_) => add(
+                "pressure".to_owned(),
+                "no wall could be measured or is stated: whether it holds was not computed; write `wall at least 3 mm`"
+                    .to_owned(),
+                true,
+            ),
+            None => add(
+                "pressure".to_owned(),
+                "no bore is stated: whether the wall holds was not computed; write `bore 20 mm` behind the pressure"
+                    .to_owned(),
+                true,
+            ),
+        }
+    }
+    result
+}
+
+/// Says of each fit what of its block the route does not follow.
+fn of_fits(world: &World<'_>, recipe: &Recipe) -> Vec<Assumption> {
+    let mut result = Vec::new();
+    for fit in &world.spec.fits {
+        let name = &fit.name.value;
+        let line = |span, effect: String, question| Assumption {
+            text: format!("{IN_PART}`{}` of fit \"{name}\"", world.knowledge.sources.text(span).trim()),
+            effect,
+            question,
+        };
+        if let Some(depth) = fit.depth.filter(|_| !matches!(fit.function.value, FitFunction::Press { .. })) {
+            let effect = "the depth the mesh has is what is printed; only a pressed pin is computed with it".to_owned();
+            result.push(line(depth.span, effect, false));
+        }
+        let route = recipe.allowances.iter().find(|a| a.fit == *name).map_or("", |a| a.route.as_str());
+        if let Some(finish) = fit.finish {
+            let word = match finish.value {
+                FitFinish::AsPrinted => "print",
+                FitFinish::Reamed => "ream",
+                FitFinish::Drilled => "drill",
+                FitFinish::Tapped => "tap",
+            };
+            let cut = ["ream", "drill", "tap "].iter().any(|w| route.contains(w));
+            let follows = if finish.value == FitFinish::AsPrinted { !cut } else { route.contains(word) };
+            let effect = if follows {
+                format!("the route worked out for it is that anyway: {route}")
+            } else {
+                format!(
+                    "the route is worked out from what the printer holds and the tools there are: {route}; where you insist, leave the stock for it"
+                )
+            };
+            result.push(line(finish.span, effect, !follows));
+        }
+    }
+    result
+}
+
+/// How the remark on a wall begins that the model does not have; it is a question to whoever drew it.
+const THINNER: &str = "the model is thinner";
+
+/// Returns what is to be said of a statement that is used in part, or for which a general word would be too little.
+fn remark(
+    rules: &Rules<'_, '_>,
+    decided: &Decided,
+    recipe: &Recipe,
+    cited: &Cited,
+    requirement: &Requirement,
+) -> Option<String> {
+    let world = rules.world;
+    let spec = world.spec;
+    match requirement.id.as_str() {
+        "wanted" => {
+            let run = recipe.run.as_ref()?;
+            let plates = if run.rounds == 1 { "one round".to_owned() } else { format!("{} rounds", run.rounds) };
+            let printer = world.name(at::PRINTER, decided.choice[at::PRINTER]);
+            Some(format!(
+                "no clock is read and no queue is known: the run takes about {} on {printer}, {plates}; work back from the day",
+                run.time_total
+            ))
+        }
+        "impact" => match spec.impact?.value {
+            Impact::Stated => None,
+            Impact::Drop(_) | Impact::Blow { .. } => Some(
+                "only that it is struck counts, for a tough material: no energy is computed; try one piece before the rest"
+                    .to_owned(),
+            ),
+        },
+        "wall" if !cited.names("part.wall") => Some(match (spec.wall, world.part.broad_wall) {
+            (Some(asked), Some(found)) if found.mm < asked.value.to_mm() - 5e-3 => {
+                let [x, y, z] = found.at;
+                format!(
+                    "{THINNER}: {:.2} mm at ({x:.1}, {y:.1}, {z:.1}) mm; what the model has counts, so thicken it there",
+                    found.mm
+                )
+            }
+            (_, Some(found)) => format!("the model's own thinnest wall counts: {:.2} mm, as asked", found.mm),
+            (_, None) => "no wall could be measured on the mesh, and none was asked about".to_owned(),
+        }),
+        "service.place" if spec.service.place?.value == Place::NearHeat && spec.service.peak.is_none() => {
+            Some("how hot it gets near that heat is not stated: write `peak 60 °C` for what the part reaches".to_owned())
+        }
+        "deflection" if !recipe.margins.iter().any(|m| m.what == "deflection") => {
+            Some("there is no load placed on the mesh under which it could be computed".to_owned())
+        }
+        _ => {
+            let name = spec.waivers.iter().find(|w| requirement.id == format!("waive \"{}\"", w.rule.value))?;
+            let needed = recipe.broken.iter().any(|b| b.because.rule.as_deref() == Some(name.rule.value.as_str()));
+            (!needed).then(|| {
+                "the rule holds here without it: nothing was set aside; take the line away, or it hides a break later".to_owned()
+            })
+        }
+    }
+}
+
+/// Returns whether anything in the recipe rests on a statement.
+fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited, requirement: &Requirement) -> bool {
+    let spec = world.spec;
+    let place = world.knowledge.sources.place(requirement.span);
+    let id = requirement.id.as_str();
+    let margin = |what: &str| recipe.margins.iter().any(|m| m.what.contains(what));
+    match id {
+        // Checked against the mesh, counted in the run, or in the heat sum in any case.
+        "size" | "quantity" | "wanted" => true,
+        "service.air" => margin("heat"),
+        "service.peak" | "service.place" | "service.sun" | "service.colour" | "service.wet" => {
+            cited.names(id) || (id == "service.sun" && margin("sunlight")) || heats(world, decided, id)
+        }
+        "stage" | "consequence" | "wall" | "pressure" | "wear" | "impact" => {
+            cited.names(&format!("part.{id}"))
+                || cited.place(&place)
+                || (id == "consequence" && lets_a_factor_be(world))
+        }
+        "deflection" => margin("deflection"),
+        "prefer" => spec.preferences.iter().any(|p| cited.names(&format!("part.prefers_{:?}", p.value).to_lowercase())),
+        _ => {
+            if let Some(face) = spec.faces.iter().find(|f| id == format!("face \"{}\"", f.name.value)) {
+                return face_is_used(world, recipe, cited, face, &place);
+            }
+            if let Some(fit) = spec.fits.iter().find(|f| id == format!("fit \"{}\"", f.name.value)) {
+                let quoted = format!("\"{}\"", fit.name.value);
+                let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
+                return recipe.allowances.iter().any(|a| a.fit == fit.name.value) || (snapped && margin(&quoted));
+            }
+            cited.place(&place)
+        }
+    }
+}
+
+/// Returns whether a line of the service changes what the chosen material reaches.
+fn heats(world: &World<'_>, decided: &Decided, id: &str) -> bool {
+    let Some(material) = world.bench.materials.get(decided.choice[at::MATERIAL]) else { return false };
+    let colours = material.colours.as_ref().map(|c| c.value.as_slice());
+    let sum = |spec| part_heat(spec, world.knowledge.catalogue, colours).map(|h| (h.working, h.assumed));
+    sum(world.spec) != sum(&without(world.spec, id))
+}
+
+/// The consequence of failure gives the factor of every load that states none.
+fn lets_a_factor_be(world: &World<'_>) -> bool {
+    world.spec.loads.iter().any(|l| l.factor.is_none())
+}
+
+fn face_is_used(world: &World<'_>, recipe: &Recipe, cited: &Cited, face: &Face, place: &str) -> bool {
+    let named = |w: &Option<crate::semantics::spec::Stated<Where>>| matches!(w.as_ref().map(|w| &w.value), Some(Where::Face(name)) if *name == face.name.value);
+    let carries = world.spec.loads.iter().any(|l| named(&l.at) || named(&l.fixed));
+    let quoted = format!("\"{}\"", face.name.value);
+    let pose = recipe.decisions.as_ref().is_some_and(|d| d.pose.value.contains(&quoted));
+    carries || pose || cited.place(place)
+}

@@ -1,0 +1,371 @@
+//! What the user is told, from the outside: refusals and their ways out, statements that nothing rests on, places that
+//! are not on the part.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use makeready::cli::pipeline::{Compiled, Options, compile_one};
+use makeready::cli::world::World;
+use makeready::recipe::{Recipe, Relaxation, Status};
+
+/// A folder with a workshop, a mesh and one spec.
+struct Bench {
+    folder: tempfile::TempDir,
+}
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The coat peg of `makeready new` as a spec of its own, with room for more lines.
+const PEG: &str = r#"part "peg" {
+  mesh "peg.stl" in mm
+  size 60 mm x 20 mm x 40 mm
+  quantity 4
+  consequence nuisance
+  service {
+    air 5 °C .. 30 °C
+  }
+  load "coat" { force 25 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; held 5 years; factor 2 }
+  face "back" toward -z
+  @
+}
+"#;
+
+impl Bench {
+    /// The starter's workshop and its peg, and this spec.
+    fn with(spec: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let new = std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .args(["new", "peg"])
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        assert!(new.status.success());
+        for name in ["peg.stl", "shop.yaml"] {
+            fs::rename(folder.path().join("peg").join(name), folder.path().join(name)).unwrap();
+        }
+        fs::remove_dir_all(folder.path().join("peg")).unwrap();
+        let bench = Self { folder };
+        bench.write(spec);
+        bench
+    }
+
+    /// A mesh of the test collection and the hut's workshop.
+    fn of_mesh(mesh: &str, spec: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        fs::copy(root().join("tests/meshes").join(mesh), folder.path().join("part.stl")).unwrap();
+        fs::copy(root().join("examples/shop.yaml"), folder.path().join("shop.yaml")).unwrap();
+        let bench = Self { folder };
+        bench.write(spec);
+        bench
+    }
+
+    fn peg(more: &str) -> Self {
+        Self::with(&PEG.replace('@', more))
+    }
+
+    fn path(&self) -> PathBuf {
+        self.folder.path().join("peg.partspec")
+    }
+
+    fn write(&self, spec: &str) {
+        fs::write(self.path(), spec).unwrap();
+    }
+
+    fn compile(&self) -> Compiled {
+        compile(&self.path())
+    }
+
+    fn recipe(&self) -> Recipe {
+        let mut compiled = self.compile();
+        assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
+        compiled.parts.remove(0).recipe
+    }
+}
+
+fn compile(path: &Path) -> Compiled {
+    let world = World::around(path, false).unwrap();
+    compile_one(&world, path, &Options::default())
+}
+
+fn relaxation<'r>(recipe: &'r Recipe, start: &str) -> &'r Relaxation {
+    let found = recipe.relaxations.iter().find(|r| r.text.starts_with(start));
+    found.unwrap_or_else(|| panic!("none begins with `{start}`: {:#?}", recipe.relaxations))
+}
+
+/// Every line a refusal says to write is put in its place and compiled: it must do as promised, and nothing may fail.
+fn every_written_line_works(spec: &str, bench: impl Fn(&str) -> Bench) {
+    let refused = bench(spec).recipe();
+    assert_eq!(refused.status, Status::NotPrintableAsSpecified);
+    let mut tried = 0;
+    for way in refused.relaxations.iter().filter(|r| r.write.is_some()) {
+        let line: usize = way.place.rsplit(':').next().unwrap().parse().unwrap();
+        let written = way.write.as_ref().unwrap();
+        let lines: Vec<&str> = spec.lines().enumerate().map(|(i, l)| if i + 1 == line { written } else { l }).collect();
+        let recipe = bench(&lines.join("\n")).recipe();
+        assert_ne!(recipe.status, Status::NotPrintableAsSpecified, "{}", way.text);
+        let failing: Vec<_> = recipe.margins.iter().filter(|m| m.verdict == "broken").collect();
+        assert!(failing.is_empty() || way.text.contains("broken"), "{}: {failing:#?}", way.text);
+        let material = &recipe.decisions.as_ref().unwrap().material.value;
+        assert!(way.text.contains(material.as_str()), "{}: {material}", way.text);
+        tried += 1;
+    }
+    assert!(tried > 0, "{:#?}", refused.relaxations);
+}
+
+#[test]
+fn a_load_too_large_is_offered_the_largest_that_works() {
+    let spec = PEG.replace('@', "").replace("25 N", "80 N");
+    let recipe = Bench::with(&spec).recipe();
+    let way = relaxation(&recipe, "with a load of ");
+    let newtons: f64 = way.text["with a load of ".len()..].split(' ').next().unwrap().parse().unwrap();
+    // The largest that a person would write: it works, and one newton more does not.
+    for (force, works) in [(newtons, true), (newtons + 1.0, false)] {
+        let asked = Bench::with(&spec.replace("80 N", &format!("{force} N"))).recipe();
+        assert_eq!(asked.status != Status::NotPrintableAsSpecified, works, "{force} N");
+    }
+    assert!(!recipe.relaxations.iter().any(|r| r.text.contains("a factor of")), "{:#?}", recipe.relaxations);
+    every_written_line_works(&spec, Bench::with);
+}
+
+#[test]
+fn a_load_of_a_spec_with_several_is_eased_alone() {
+    let more = r#"load "broom" { force 90 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face "back"; held 5 years; factor 2 }"#;
+    let spec = PEG.replace('@', more);
+    let recipe = Bench::with(&spec).recipe();
+    let way = relaxation(&recipe, "with a load of ");
+    assert!(way.write.as_ref().unwrap().starts_with("load \"broom\""), "{way:?}");
+    every_written_line_works(&spec, Bench::with);
+}
+
+#[test]
+fn temperatures_are_eased_and_what_is_weak_stands_beside() {
+    let spec = PEG.replace('@', "pin material \"PLA\" because \"on the shelf\"").replace("30 °C", "60 °C");
+    let recipe = Bench::with(&spec).recipe();
+    let way = relaxation(&recipe, "with 45 °C instead of 60 °C");
+    assert!(way.text.contains("but heat: 45 °C against 45 °C"), "{}", way.text);
+    relaxation(&recipe, "without `pin material \"PLA\"");
+    every_written_line_works(&spec, Bench::with);
+}
+
+#[test]
+fn a_pin_is_offered_to_be_dropped_beside_its_number() {
+    let spec = PEG.replace('@', "pin nozzle_temperature 400 °C because \"it was so\"");
+    let recipe = Bench::with(&spec).recipe();
+    relaxation(&recipe, "without `pin nozzle_temperature 400 °C");
+    assert!(recipe.relaxations.iter().all(|r| !r.text.contains("would do on Bench so equipped")));
+}
+
+#[test]
+fn the_coolant_elbow_is_told_what_would_be_weak() {
+    let spec = root().join("examples/coolant-elbow/coolant-elbow.partspec");
+    let recipe = compile(&spec).parts.remove(0).recipe;
+    let way = relaxation(&recipe, "with 40 °C instead of 140 °C");
+    for weak in ["holds narrowly", "may crack under load"] {
+        assert!(way.text.contains(weak), "{}", way.text);
+    }
+    // The machine that would do it is none of those of the shop.
+    let bench = recipe.relaxations.iter().find(|r| r.place == "shop.yaml").unwrap();
+    assert!(bench.text.contains("the hottest here, Loft, reaches 300 °C"), "{}", bench.text);
+    assert!(bench.text.contains("on a machine of the size of"), "{}", bench.text);
+}
+
+#[test]
+fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
+    let spec = "part \"plate\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }";
+    let recipe = Bench::of_mesh("huge_plate_600.stl", spec).recipe();
+    assert!(recipe.headline.contains("larger than every machine"), "{}", recipe.headline);
+    let text = &recipe.conflicts[0].text;
+    for told in [
+        "600 x 500 x 10 mm",
+        "that of Loft, is 220 x 220 x 250 mm",
+        "600 mm and 500 mm are too long",
+        "9 pieces (3 x 3 x 1",
+    ] {
+        assert!(text.contains(told), "{text}");
+    }
+    // One miss for each machine: what misses the same and more says nothing new.
+    let misses: Vec<&str> = recipe.nearest.iter().map(|n| n.value.as_str()).collect();
+    assert_eq!(misses.len(), 2, "{misses:?}");
+}
+
+#[test]
+fn all_mistakes_of_a_file_are_told_in_one_run_in_order() {
+    let more = r#"pin wals 3 because "x"
+  service { contact "coolent" splash }
+  pin material "PLAA" because "x"
+  waive "heat-margni" because "y"
+  waive "material-change-is-work" because "y"
+  fit "s" bearing 999
+  fit "t" thread M5.5"#;
+    let found = Bench::peg(more).compile().diagnostics;
+    let codes: Vec<&str> = found.iter().map(|d| d.code).collect();
+    assert_eq!(
+        codes,
+        [
+            "choice/decision",
+            "contact/unknown-chemical",
+            "pin/not-there",
+            "waive/no-such-rule",
+            "waive/refuses-nothing",
+            "fit/impossible",
+            "fit/impossible"
+        ]
+    );
+    assert!(found.iter().all(|d| !d.hints.is_empty() && !d.labels.is_empty()), "{found:#?}");
+}
+
+#[test]
+fn points_off_the_part_are_errors_at_their_place() {
+    for (more, what) in [
+        (r#"load "far" force 5 N toward -z at (300 mm, 10 mm, 40 mm) fixed at face "back""#, "`at` of load \"far\""),
+        (
+            r#"load "far" force 5 N toward -z at (30 mm, 10 mm, 40 mm) fixed at (30 mm, 10 mm, -9 mm)"#,
+            "`fixed at` of load",
+        ),
+        (r#"face "f" toward +z near (30 mm, 10 mm, 90 mm)"#, "`near` of face \"f\""),
+        (r#"fit "f" clearance M4 at (10 mm, 10 mm, 50 mm)"#, "`at` of fit \"f\""),
+    ] {
+        let found = Bench::peg(more).compile().diagnostics;
+        let told =
+            found.iter().find(|d| d.code == "place/off-the-part").unwrap_or_else(|| panic!("{more}: {found:#?}"));
+        assert!(told.is_error() && told.message.starts_with(what), "{}", told.message);
+        assert!(told.hints[0].contains("x 0 to 60, y 0 to 20, z 0 to 40 mm"), "{:?}", told.hints);
+    }
+}
+
+#[test]
+fn a_face_several_places_answer_to_is_told_with_the_places() {
+    let found = Bench::peg(r#"face "top" toward +z cosmetic"#).compile().diagnostics;
+    let told = found.iter().find(|d| d.code == "face/ambiguous").unwrap();
+    assert!(!told.is_error());
+    // The plate's upper face around the peg, and the end of the peg: 1200 - 256 - two holes of 15.9, and 16 x 16.
+    for place in ["912 mm² around (30 mm, 10 mm, 5 mm)", "256 mm² around (30 mm, 10 mm, 40 mm)"] {
+        assert!(told.message.contains(place), "{}", told.message);
+    }
+    let near = Bench::peg(r#"face "top" toward +z cosmetic near (30 mm, 10 mm, 40 mm)"#).compile().diagnostics;
+    assert!(near.iter().all(|d| d.code != "face/ambiguous"), "{near:#?}");
+}
+
+#[test]
+fn what_nothing_rests_on_is_said_and_is_no_open_question() {
+    let recipe = Bench::peg("wanted by 2026-12-01; wall at least 9 mm; waive \"heat-margin\" because \"old\"").recipe();
+    let line = |start: &str| {
+        let found = recipe.assumptions.iter().find(|a| a.text.starts_with(&format!("not used in deciding: `{start}")));
+        found.unwrap_or_else(|| panic!("{start}: {:#?}", recipe.assumptions))
+    };
+    assert!(line("wanted").effect.contains("no clock is read"));
+    assert!(line("waive").effect.contains("the rule holds here without it"));
+    // The plate of the peg is 5 mm thick.
+    assert!(line("wall").effect.starts_with("the model is thinner: 5.00 mm") && line("wall").question);
+    assert_eq!(recipe.status, Status::ReadyWithCautions);
+}
+
+#[test]
+fn faces_leave_their_steps() {
+    let recipe =
+        Bench::peg(r#"face "side" { toward -y; near (30 mm, 0 mm, 2.5 mm); no seam; marking "MAX 12" }"#).recipe();
+    let steps: Vec<&str> = recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect();
+    assert!(steps.iter().any(|s| s.contains("seam") && s.contains("\"side\"")), "{steps:#?}");
+    assert!(steps.iter().any(|s| s.contains("MAX 12")), "{steps:#?}");
+}
+
+#[test]
+fn a_margin_that_does_not_hold_is_in_the_headline_and_withheld_where_people_can_be_hurt() {
+    let lid = r#"fit "lid" hinge living 0.5 mm"#;
+    let recipe = Bench::with(&PEG.replace('@', &format!("pin material \"PETG\" because \"x\"; {lid}"))).recipe();
+    assert!(recipe.margins.iter().any(|m| m.what == "living hinge \"lid\"" && m.verdict == "broken"));
+    assert!(recipe.headline.contains("does not hold as specified: living hinge \"lid\""), "{}", recipe.headline);
+    assert_eq!(recipe.status, Status::ReadyWithCautions);
+    let spec = r#"part "peg" { mesh "peg.stl" in mm; consequence injury; service { air 5 °C .. 20 °C }
+      pin material "PETG" because "x"
+      fit "lid" hinge living 0.5 mm }"#;
+    let recipe = Bench::with(spec).recipe();
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
+    assert!(recipe.settings.is_empty() && recipe.checklist.is_empty() && recipe.decisions.is_none());
+    assert!(recipe.conflicts[0].requirements[0].place.ends_with(":3"), "{:?}", recipe.conflicts);
+}
+
+/// Each comment of the starter that says "write this and see that" is tried.
+#[test]
+fn the_starters_comments_are_true() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .args(args)
+            .current_dir(folder.path())
+            .output()
+            .unwrap()
+    };
+    assert!(run(&["new", "peg"]).status.success());
+    let path = folder.path().join("peg/peg.partspec");
+    let starter = fs::read_to_string(&path).unwrap();
+    let recipe = |from: &str, to: &str| {
+        assert!(starter.contains(from), "the starter holds no `{from}`");
+        fs::write(&path, starter.replacen(from, to, 1)).unwrap();
+        let compiled = compile(&path);
+        assert!(compiled.diagnostics.iter().all(|d| !d.is_error()), "{:#?}", compiled.diagnostics);
+        compiled.parts.into_iter().next().unwrap().recipe
+    };
+    let material = |r: &Recipe| r.decisions.as_ref().map(|d| d.material.value.clone());
+    let as_it_is = recipe("quantity", "quantity");
+    assert!(material(&as_it_is).is_some());
+    assert!(starter.contains("Write 50 °C for 30 °C and see the material change."));
+    let warmer = recipe(".. 30 °C", ".. 50 °C");
+    assert!(material(&warmer).is_some() && material(&warmer) != material(&as_it_is));
+    assert!(starter.contains("Add `sun direct for 5 years` and see it refused"));
+    let sunny = recipe("wet     damp", "wet     damp\n    sun direct for 5 years");
+    assert_eq!(sunny.status, Status::NotPrintableAsSpecified);
+    assert!(starter.contains("Write 80 N for 25 N and see the answer turn into a refusal"));
+    let heavy = recipe("force   25 N", "force   80 N");
+    let line = starter.lines().position(|l| l.contains("load \"wet coat\"")).unwrap() + 1;
+    assert!(heavy.conflicts[0].requirements[0].place.ends_with(&format!(":{line}")), "{:?}", heavy.conflicts);
+    assert!(heavy.relaxations.iter().any(|r| r.text.starts_with("with a load of ")));
+    fs::write(&path, &starter).unwrap();
+    let strict = run(&["check", "peg/peg.partspec", "--strict"]);
+    assert!(String::from_utf8_lossy(&strict.stdout).contains("consequence of failure not stated"));
+}
+
+#[test]
+fn a_folder_stands_for_every_spec_in_it() {
+    let bench = Bench::peg("");
+    fs::create_dir(bench.folder.path().join("more")).unwrap();
+    let more = fs::read_to_string(bench.path())
+        .unwrap()
+        .replace("part \"peg\"", "part \"hook\"")
+        .replace("peg.stl", "../peg.stl");
+    fs::write(bench.folder.path().join("more/hook.partspec"), more).unwrap();
+    fs::create_dir(bench.folder.path().join("none")).unwrap();
+    let run = |folder: &str| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .args(["compile", folder])
+            .current_dir(bench.folder.path())
+            .output()
+            .unwrap()
+    };
+    let done = run(".");
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    assert!(bench.folder.path().join("peg.recipe.md").exists());
+    assert!(bench.folder.path().join("more/hook.recipe.md").exists());
+    let nothing = run("none");
+    assert_eq!(nothing.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&nothing.stderr).contains("there is no part spec in the folder"));
+}
+
+#[test]
+fn what_is_no_spec_is_told_what_to_do() {
+    let bench = Bench::peg("");
+    fs::write(bench.folder.path().join("empty.partspec"), "// nothing\n").unwrap();
+    for (file, code, hint) in [
+        ("shop.yaml", "usage/not-a-spec", "makeready check shop.yaml"),
+        ("peg.stl", "usage/mesh-for-spec", "write a spec that names it"),
+        ("empty.partspec", "spec/empty", "three lines are enough"),
+    ] {
+        let found = compile(&bench.folder.path().join(file)).diagnostics;
+        assert_eq!(found[0].code, code);
+        assert!(found[0].is_error() && found[0].hints[0].contains(hint), "{:?}", found[0].hints);
+    }
+    let missing = World::around(&bench.folder.path().join("peq.partspec"), false).unwrap_err();
+    assert_eq!(missing.hints, ["there is a `peg.partspec` in that folder"]);
+}
