@@ -102,7 +102,7 @@ pub(super) fn inspect(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phas
         };
         let finished = line.inspection.checks.len().saturating_sub(1);
         for (i, check) in line.inspection.checks.iter().enumerate() {
-            form.push(form_row(name, check, &because));
+            form.push(form_row(form.len() + 1, name, check, &because));
             let ruled = format!("Measure \"{name}\"");
             let target = check.limits.is_some() && (i == finished || check.limits == Some(line.target));
             let known = phases.iter_mut().flat_map(|p| p.steps.iter_mut()).find(|s| s.text.starts_with(&ruled));
@@ -157,10 +157,10 @@ fn add_check(phases: &mut Vec<Phase>, name: &str, check: &Check, before: bool, b
 }
 
 /// A line of the first-article form: every check of the first good piece, in order of work.
-fn form_row(name: &str, check: &Check, because: &Reason) -> Step {
+fn form_row(number: usize, name: &str, check: &Check, because: &Reason) -> Step {
     let limits = check.limits.map_or("pass or fail".to_owned(), |l| fits::limits(l.low, l.high));
     Step {
-        text: format!("\"{name}\", {}: {limits}; {}.", check.what, check.gauge),
+        text: format!("No. {number}, \"{name}\", {}: {limits}; {}.", check.what, check.gauge),
         blanks: vec!["found".to_owned(), "by".to_owned()],
         because: Reason { places: because.places.clone(), ..Reason::default() },
     }
