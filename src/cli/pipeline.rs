@@ -483,7 +483,7 @@ pub fn look_up_fit(text: &str, json: bool) -> Result<String, (Diagnostic, Source
         text.push('\n');
         Ok(text)
     } else {
-        Ok(found.to_text())
+        Ok(crate::render::pages::looked_up(&found.to_text()))
     }
 }
 

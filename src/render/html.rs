@@ -66,7 +66,7 @@ fn with_units(text: &str) -> String {
     let mut before = None;
     text.chars()
         .map(|c| {
-            let tied = c == ' ' && before.is_some_and(|b: char| b.is_ascii_digit());
+            let tied = c == ' ' && before.is_some_and(|b: char| b.is_ascii_digit() || b == '±');
             before = Some(c);
             if tied { '\u{a0}' } else { c }
         })

@@ -2,12 +2,13 @@
 
 use serde::Serialize;
 
-use super::pages::{Table, table};
+use super::pages::{Table, WIDTH, fold, push_text, table};
 use crate::geometry::cavity;
 use crate::geometry::features::{Boss, Hole};
 use crate::geometry::first_layer::FirstLayer;
-use crate::geometry::regions::Region;
+use crate::geometry::mesh::Point;
 use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
+use crate::resolve::loads::{direction_words, lean};
 
 /// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
 const FUSES_MM: f64 = 0.3;
@@ -71,7 +72,9 @@ fn cavity_words(c: &CavityReport) -> String {
 }
 
 fn push_fact(out: &mut String, what: &str, value: &str) {
-    out.push_str(&format!("{what:<14}  {value}\n"));
+    for (i, line) in fold(value, WIDTH - 16).iter().enumerate() {
+        out.push_str(&format!("{:<14}  {line}\n", if i == 0 { what } else { "" }));
+    }
 }
 
 fn push_more(out: &mut String, count: usize) {
@@ -105,20 +108,21 @@ fn push_features(out: &mut String, m: &Measure) {
         vec![
             short(&h.name),
             format!("{:.3}", h.diameter_mm),
-            place(h.axis),
+            axis(h.axis),
             place(h.centre_mm),
             mm(h.depth_mm),
             format!("{}{mouth}", if h.through { "through" } else { "blind" }),
-            format!("{:.3} ({} facets)", h.chord_shortfall_mm, h.facets),
+            format!("{:.3}", h.chord_shortfall_mm),
+            h.facets.to_string(),
         ]
     };
-    let columns = ["hole", "diameter, mm", "axis", "centre, mm", "depth, mm", "", "tighter by, mm"];
-    push_table(out, "Holes", &columns, m.holes.iter().map(hole).collect());
+    let columns = ["hole", "diameter", "axis", "centre", "depth", "", "tighter", "flats"];
+    push_table(out, "Holes, in mm; what their flats leave tighter", &columns, m.holes.iter().map(hole).collect());
     let boss = |b: &Boss| {
-        vec![short(&b.name), format!("{:.3}", b.diameter_mm), place(b.axis), place(b.centre_mm), mm(b.height_mm)]
+        vec![short(&b.name), format!("{:.3}", b.diameter_mm), axis(b.axis), place(b.centre_mm), mm(b.height_mm)]
     };
-    let columns = ["boss", "diameter, mm", "axis", "centre, mm", "height, mm"];
-    push_table(out, "Bosses", &columns, m.bosses.iter().map(boss).collect());
+    let columns = ["boss", "diameter", "axis", "centre", "height"];
+    push_table(out, "Bosses, in mm", &columns, m.bosses.iter().map(boss).collect());
 }
 
 /// `hole 3` of `hole 3: d 8.00, axis +x, ..`.
@@ -129,7 +133,7 @@ fn short(name: &str) -> String {
 fn push_pose(out: &mut String, m: &Measure) {
     let told =
         |value: Option<f64>, unit: &str| value.map_or_else(|| "not told".to_owned(), |v| format!("{} {unit}", mm(v)));
-    out.push_str(&format!("\nPose: {}\n\n", m.pose.label));
+    out.push_str(&format!("\nPose: {}\n\n", pose_words(&m.pose.label, m.pose.up)));
     push_fact(out, "height", &format!("{} mm", mm(m.height_mm)));
     push_fact(out, "footprint", &format!("{} x {} mm", mm(m.footprint_mm[0]), mm(m.footprint_mm[1])));
     let limit = &m.limits.overhang_deg;
@@ -183,19 +187,25 @@ fn brim(f: &FirstLayer) -> &'static str {
 }
 
 fn push_regions(out: &mut String, m: &Measure) {
-    let row = |r: &Region| {
-        vec![
-            r.kind.words().to_owned(),
-            format!("{} to {}", mm(r.z_mm[0]), mm(r.z_mm[1])),
+    if m.regions.is_empty() && m.unlisted_regions == 0 {
+        return;
+    }
+    out.push_str("\nRegions, with their height above the bed\n\n");
+    for r in m.regions.iter().take(ROWS) {
+        let what = format!(
+            "{}: {}. {} to {} mm, {} mm² at {}, {}",
+            r.kind.words(),
+            r.verdict.words(),
+            mm(r.z_mm[0]),
+            mm(r.z_mm[1]),
             mm(r.area_mm2),
-            r.extent(),
             place(r.at),
-            r.verdict.words().to_owned(),
-            r.why(),
-        ]
-    };
-    let columns = ["region", "height, mm", "area, mm²", "measure", "at, mm", "verdict", "because"];
-    push_table(out, "Regions", &columns, m.regions.iter().map(row).collect());
+            r.extent()
+        );
+        push_text(out, &what, "");
+        push_text(out, &r.why(), "    ");
+    }
+    push_more(out, m.regions.len());
     if m.unlisted_regions > 0 {
         let regions = counted(m.unlisted_regions, "region");
         out.push_str(&format!("left out as too small: {regions}, {} mm² in all\n", mm(m.unlisted_mm2)));
@@ -206,7 +216,7 @@ fn push_poses(out: &mut String, m: &Measure) {
     let row = |p: &RankedPose| {
         let parts: Vec<String> =
             p.penalties.iter().filter(|(_, v)| **v >= 0.005).map(|(name, v)| format!("{name} {v:.2}")).collect();
-        vec![p.label.clone(), format!("{:.2}", p.total), parts.join(", ")]
+        vec![pose_words(&p.label, p.up), format!("{:.2}", p.total), parts.join(", ")]
     };
     push_table(out, "Poses, best first", &["pose", "total", "penalties"], m.poses.iter().map(row).collect());
 }
@@ -241,9 +251,23 @@ fn place(p: [f64; 3]) -> String {
     format!("({x}, {y}, {z})")
 }
 
+/// An axis has no head: `z` where it stands, a direction where it leans.
+fn axis(a: Point) -> String {
+    let words = direction_words(a);
+    if words.contains(' ') { words } else { words.trim_start_matches(['+', '-']).to_owned() }
+}
+
+/// A pose by the direction that points up.
+fn pose_words(label: &str, up: Point) -> String {
+    match lean(up) {
+        (axis, tilt) if label.starts_with('(') => format!("{axis} up, leaning {tilt}"),
+        _ => label.to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::place;
+    use super::{axis, place, pose_words};
 
     #[test]
     fn rounding_is_not_shown_as_a_place() {
@@ -252,5 +276,12 @@ mod tests {
         assert_eq!(place([0.0, 2.22e-16, -3e-16]), "(0.00, 0.00, 0.00)");
         assert_eq!(place([0.004, -0.5, 0.001]), "(4.000e-3, -0.50, 1.000e-3)");
         assert_eq!(place([0.02, 30_000.0, 0.0]), "(0.02, 30000.00, 0.00)");
+    }
+
+    #[test]
+    fn an_axis_has_no_head_and_a_leaning_pose_says_how() {
+        assert_eq!((axis([0.0, 0.0, -1.0]), axis([1.0, 0.0, 0.0])), ("z".to_owned(), "x".to_owned()));
+        assert_eq!(pose_words("(0.707, 0.000, 0.707)", [0.7071, 0.0, 0.7071]), "+x up, leaning 45° toward +z");
+        assert_eq!(pose_words("as placed (+z)", [0.0, 0.0, 1.0]), "as placed (+z)");
     }
 }

@@ -4,7 +4,7 @@ use super::sheet::{citation, named, points, source_words, spoken};
 use crate::recipe::{Allowance, Decided, Margin, Reason, Recipe, Rejected, Setting, UsedValue};
 
 /// The widest a line of running text becomes, in characters.
-const WIDTH: usize = 80;
+pub(super) const WIDTH: usize = 80;
 /// The widest a column of a table becomes before it is broken into lines.
 const WIDEST_COLUMN: usize = 44;
 
@@ -53,13 +53,16 @@ pub struct RulePage {
     pub place: String,
 }
 
-/// Returns the table with its columns aligned; long cells go on below.
+/// Returns the table with its columns aligned and no wider than a page, as far as its words allow; long cells go on below.
 pub fn table(t: &Table) -> String {
     let mut out = String::new();
     if !t.title.is_empty() {
         out.push_str(&format!("{}\n\n", shown(&t.title)));
     }
-    let cells = |row: &[String]| -> Vec<Vec<String>> { row.iter().map(|c| fold(&shown(c), WIDEST_COLUMN)).collect() };
+    let limits = column_limits(t);
+    let cells = |row: &[String]| -> Vec<Vec<String>> {
+        row.iter().zip(&limits).map(|(cell, limit)| fold(&shown(cell), *limit)).collect()
+    };
     let head = cells(&t.columns);
     let rows: Vec<Vec<Vec<String>>> = t.rows.iter().map(|r| cells(r)).collect();
     let widths: Vec<usize> = (0..t.columns.len())
@@ -68,6 +71,41 @@ pub fn table(t: &Table) -> String {
     push_row(&mut out, &head, &widths);
     out.push_str(&format!("{}\n", widths.iter().map(|w| "-".repeat(*w)).collect::<Vec<_>>().join("  ")));
     rows.iter().for_each(|r| push_row(&mut out, r, &widths));
+    out
+}
+
+/// Returns how wide each column may become: the widest give way first, none to less than its longest word.
+fn column_limits(t: &Table) -> Vec<usize> {
+    let measured = |i: usize, of: &dyn Fn(&str) -> usize| {
+        let cells = t.rows.iter().chain([&t.columns]).filter_map(|row| row.get(i));
+        cells.map(|cell| of(&shown(cell))).max().unwrap_or(0)
+    };
+    let word = |cell: &str| cell.split_whitespace().map(width).max().unwrap_or(0);
+    let least: Vec<usize> = (0..t.columns.len()).map(|i| measured(i, &word)).collect();
+    let mut limits: Vec<usize> = (0..t.columns.len()).map(|i| measured(i, &width).min(WIDEST_COLUMN)).collect();
+    let gaps = 2 * limits.len().saturating_sub(1);
+    while limits.iter().sum::<usize>() + gaps > WIDTH {
+        let room = |i: &usize| limits[*i] > least[*i];
+        match (0..limits.len()).filter(room).max_by_key(|i| limits[*i]) {
+            Some(widest) => limits[widest] -= 1,
+            None => break,
+        }
+    }
+    limits
+}
+
+/// Returns a looked-up fit or part for reading: its long lines broken, what goes on stands further in.
+pub fn looked_up(text: &str) -> String {
+    let mut out = String::new();
+    for line in source_words(text).lines() {
+        if width(line) <= WIDTH {
+            out.push_str(line);
+            out.push('\n');
+        } else {
+            let indent: String = line.chars().take_while(|c| *c == ' ').collect();
+            push_text(&mut out, line.trim_start(), &indent);
+        }
+    }
     out
 }
 
@@ -90,7 +128,8 @@ fn push_row(out: &mut String, cells: &[Vec<String>], widths: &[usize]) {
 /// Returns the page of one catalogue entry.
 pub fn entry(e: &Entry) -> String {
     let rows = e.values.iter().map(|v| {
-        let source = [source_words(&v.kind), v.source.clone()];
+        // The folder of our own catalogue is known; the file and its line are what one looks for.
+        let source = [source_words(&v.kind), v.source.replace("recipes/catalogue/", "")];
         let source = source.iter().filter(|s| !s.is_empty()).cloned().collect::<Vec<_>>().join(" ");
         vec![v.name.replace('_', " "), v.value.clone(), v.range.clone(), source]
     });
@@ -220,7 +259,7 @@ fn allowance(a: &Allowance) -> String {
     let mut out = String::new();
     push_text(&mut out, &format!("fit {}: {}", a.fit, a.function), "");
     push_text(&mut out, &format!("finished size {}", a.target), "  ");
-    push_text(&mut out, &a.printer_effect, "  ");
+    push_text(&mut out, &source_words(&a.printer_effect), "  ");
     a.terms.iter().for_each(|t| push_used(&mut out, t));
     push_text(&mut out, &format!("model it at {}, expect {}", a.model_size, a.spread), "  ");
     push_text(&mut out, &format!("route: {}", a.route), "  ");
@@ -271,7 +310,7 @@ fn push_used(out: &mut String, v: &UsedValue) {
 }
 
 /// Pushes the text broken into lines; every line after the first stands two further in.
-fn push_text(out: &mut String, text: &str, indent: &str) {
+pub(super) fn push_text(out: &mut String, text: &str, indent: &str) {
     if text.is_empty() {
         return;
     }
@@ -281,7 +320,7 @@ fn push_text(out: &mut String, text: &str, indent: &str) {
 }
 
 /// Breaks text at blanks into lines of at most `limit` characters; a longer word stands alone.
-fn fold(text: &str, limit: usize) -> Vec<String> {
+pub(super) fn fold(text: &str, limit: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let Some(last) = lines.last_mut() else { break };
