@@ -204,7 +204,7 @@ fn all_mistakes_of_a_file_are_told_in_one_run_in_order() {
     assert_eq!(
         codes,
         [
-            "choice/decision",
+            "pin/no-such-setting",
             "contact/unknown-chemical",
             "pin/not-there",
             "waive/no-such-rule",

@@ -41,7 +41,7 @@ const YIELD: f64 = 0.95;
 const CONFIDENCE: f64 = 0.90;
 
 /// The settings a piece's time and mass hang on.
-pub const SETTINGS: &[&str] = &["layer_height", "line_width", "walls", "infill", "wall_speed", "infill_speed"];
+pub const SETTINGS: &[&str] = &["layer_height", "bead_width", "wall_beads", "infill", "speed", "outside_speed"];
 
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
@@ -83,6 +83,10 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let speed =
         |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
     let bore = nozzle.bore.to_mm();
+    let beads = number("wall_beads", 3.0).clamp(1.0, 50.0);
+    let (inside, outside) = (speed("speed", 70.0), speed("outside_speed", 50.0));
+    // One bead of each wall is laid at the speed of the outside, the others at that of the inside.
+    let wall_speed = beads / (1.0 / outside.to_mm_per_s() + (beads - 1.0) / inside.to_mm_per_s());
     let flow = printer.flow.to_mm3_per_s()
         * Quantity::from(material.flow_factor.typ).si
         * Quantity::from(nozzle.bore_flow).si
@@ -93,11 +97,11 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         height: Length::mm(shape.height_mm),
         layer_height: Length::mm(length("layer_height", 0.5 * bore)),
         bead_width: Length::mm(length("bead_width", 1.1 * bore)),
-        walls: number("wall_beads", 3.0).clamp(1.0, 50.0) as u32,
+        walls: beads as u32,
         infill: number("infill", 0.25).clamp(0.0, 1.0),
         flow_limit: Flow::mm3_per_s(flow),
-        wall_speed: speed("wall_speed", 50.0),
-        infill_speed: speed("infill_speed", 70.0),
+        wall_speed: Speed::mm_per_s(wall_speed),
+        infill_speed: inside,
         least_layer_time: material.layer_time.typ,
         support: Volume::mm3(shape.support_mm3 * SUPPORT_SHARE),
         density: material.density.typ,
@@ -124,12 +128,8 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let wanted = world.spec.quantity.map_or(1, |q| q.value);
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
-    let brim = world
-        .settled(choice)
-        .record
-        .get("brim_width")
-        .and_then(|f| f.value.as_quantity())
-        .and_then(|q| q.in_unit("mm"));
+    let brim =
+        world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
