@@ -281,7 +281,7 @@ mod tests {
     #[test]
     fn an_axis_has_no_head_and_a_leaning_pose_says_how() {
         assert_eq!((axis([0.0, 0.0, -1.0]), axis([1.0, 0.0, 0.0])), ("z".to_owned(), "x".to_owned()));
-        assert_eq!(pose_words("(0.707, 0.000, 0.707)", [0.7071, 0.0, 0.7071]), "+x up, leaning 45° toward +z");
+        assert_eq!(pose_words("(0.707, 0.000, 0.707)", [0.5, 0.0, 0.5]), "+x up, leaning 45° toward +z");
         assert_eq!(pose_words("as placed (+z)", [0.0, 0.0, 1.0]), "as placed (+z)");
     }
 }
