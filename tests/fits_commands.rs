@@ -282,6 +282,7 @@ fn a_coupon_reads_back_with_the_right_holes() {
     let page = std::fs::read_to_string(home.path().join("try/spindle-block.coupon.recipe.md")).unwrap();
     let bytes = std::fs::read(home.path().join("try/spindle-block.coupon.3mf")).unwrap();
     let back = read(&bytes, "c.3mf", None).unwrap();
+    assert!(page.contains("Print all of it in one go") && !page.contains("CAD model"), "{page}");
     let names: Vec<&str> = back.objects.iter().map(|o| o.name.as_str()).collect();
     assert_eq!(names, ["coupon bearing", "coupon bolts", "coupon dowels"]);
     for object in &back.objects {

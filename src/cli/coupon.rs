@@ -17,7 +17,7 @@ use crate::geometry::mesh::Mesh;
 use crate::geometry::read::NamedMesh;
 use crate::geometry::write_3mf;
 use crate::quantity::{Length, Money};
-use crate::recipe::{Decided, Recipe};
+use crate::recipe::{Decided, Recipe, Step};
 use crate::render::inline::inline;
 use crate::render::sheet::setting_rows;
 use crate::resolve::decide::full;
@@ -34,6 +34,20 @@ const SLENDER: f64 = 3.0;
 const GAP_MM: f64 = 8.0;
 /// Deeper holes and higher pegs tell no more.
 const DEEPEST_MM: f64 = 8.0;
+/// Rules whose steps speak of the part's own model, copies and place on the bed, which are not the coupon's.
+const OF_THE_PART: [&str; 11] = [
+    "model-the-allowance",
+    "model-the-ribs",
+    "model-the-split",
+    "model-the-bought-part",
+    "export-the-model",
+    "check-the-model",
+    "enter-the-correction",
+    "place-the-piece",
+    "place-the-copies",
+    "place-the-plates",
+    "next-plate",
+];
 /// Fewer steps than this tell too little.
 const LEAST_STEPS: usize = 3;
 
@@ -326,15 +340,17 @@ fn setup(recipe: &Recipe, out: &mut String) {
 
 fn steps(sheet: &Sheet, out: &mut String) {
     let before = ["prepare", "change-over", "first-layer", "during"];
-    // What speaks of the part's own model or of supports is not about the coupon.
-    let of_part = |text: &str| text.contains(sheet.recipe.part.as_str()) || text.contains("support");
+    let of_part = |step: &&Step| {
+        let about_model = step.because.rule.as_deref().is_some_and(|rule| OF_THE_PART.contains(&rule));
+        about_model || step.text.contains(sheet.recipe.part.as_str()) || step.text.contains("support")
+    };
     for phase in sheet.recipe.checklist.iter().filter(|p| before.contains(&p.phase.as_str())) {
         out.push_str(&format!("\n## {}\n\n", phase.title));
         if phase.phase == "prepare" {
             out.push_str("- [ ] Check that the model on the machine is the coupon, in millimetres and as it lies. checked by: ______\n");
             own_preparation(sheet, out);
         }
-        for step in phase.steps.iter().filter(|s| !of_part(&s.text)) {
+        for step in phase.steps.iter().filter(|s| !of_part(s)) {
             let blanks: String = step.blanks.iter().map(|b| format!(" {b}: ______")).collect();
             out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text)));
         }

@@ -196,10 +196,8 @@ fn of_pressure(world: &World<'_>) -> Vec<Assumption> {
     if pressure.pressure.is_some() {
         let wall = world.spec.wall.is_some() || world.part.broad_wall.is_some();
         match pressure.bore {
-            Some(bore) if wall => {
-                let effect = "the wall it asks for by the hoop stress was computed, and is there".to_owned();
-                add(format!("pressure, bore {}", bore.value), effect, false);
-            }
+            // The margin of the wall says it.
+            Some(_) if wall => {}
             Some(_) => add(
                 "pressure".to_owned(),
                 "no wall could be measured or is stated: whether it holds was not computed; write `wall at least 3 mm`"

@@ -673,7 +673,6 @@ const POSE: &[Field] = &[
         &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Supports],
         "material and machine cost of one piece",
     ),
-    f("warp_lift", LENGTH, "corner lift a plate of this footprint would tend to, from the warp model"),
 ];
 
 const SUPPORTS: &[Field] = &[f("kind", Type::Word(SUPPORT_KIND), "whether support is printed where it is needed")];
