@@ -531,7 +531,7 @@ fn a_piece_far_from_the_rest_waits_for_a_decision() {
     let line = csv.lines().count();
 
     let out = makeready(home.path(), &["calibrate", "measured.csv"]);
-    assert_eq!(code(&out), 0, "{}", stderr(&out));
+    assert_eq!(code(&out), 1, "{}", stderr(&out));
     assert!(stdout(&out).contains("not written: a piece lies far from the rest"), "{}", stdout(&out));
     assert!(stdout(&out).contains(&format!("line {line}: off by")), "{}", stdout(&out));
     assert_eq!(std::fs::read_to_string(&shop).unwrap(), before);

@@ -335,7 +335,7 @@ pub(super) struct CalibrateArgs {
     #[arg(long)]
     pub dry_run: bool,
 
-    /// What to do with pieces far from the rest: ask writes no record that has one, take counts them, leave does not
+    /// What to do with pieces far from the rest: ask writes no record that has one (exit 1), take counts them, leave does not
     #[arg(long, value_enum, default_value_t = FarOut::Ask, value_name = "HOW", hide_possible_values = true)]
     pub far_out: FarOut,
 

@@ -35,7 +35,7 @@ const GAP_MM: f64 = 8.0;
 /// Deeper holes and higher pegs tell no more.
 const DEEPEST_MM: f64 = 8.0;
 /// Rules whose steps speak of the part's own model, copies and place on the bed, which are not the coupon's.
-const OF_THE_PART: [&str; 11] = [
+const OF_THE_PART: [&str; 12] = [
     "model-the-allowance",
     "model-the-ribs",
     "model-the-split",
@@ -46,6 +46,7 @@ const OF_THE_PART: [&str; 11] = [
     "place-the-piece",
     "place-the-copies",
     "place-the-plates",
+    "place-one-on-each-plate",
     "next-plate",
 ];
 /// Fewer steps than this tell too little.

@@ -156,6 +156,14 @@ fn chemicals(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
                 _ => ("not known".to_owned(), "not shown", None),
             };
             let cracks = rating.as_ref().is_some_and(|r| r.cracks_under_load.is_some());
+            // What cracks under load does not plainly hold where something pulls at it.
+            let strained = !world.spec.loads.is_empty() || world.spec.pressure.is_some();
+            let (capacity, verdict) = match cracks {
+                true if verdict == "holds" && strained => {
+                    (format!("{capacity}; may crack under load in it"), "holds narrowly")
+                }
+                _ => (capacity, verdict),
+            };
             Margin {
                 what: format!("contact \"{}\"", contact.chemical.value),
                 demand: format!("at {t}"),

@@ -16,11 +16,11 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let mut add = |text: String, fails: bool| result.push(Weakness { text, fails });
     for margin in margins(rules, choice) {
         if margin.verdict != HOLDS {
-            let numbers = format!("{} against {}", margin.demand, margin.capacity);
+            let numbers = format!("asked is {}, there is {}", margin.demand, margin.capacity);
             add(format!("{}: {numbers}: {}", margin.what, margin.verdict), margin.verdict == BROKEN);
         }
         // It may hold the chemical well and crack all the same where it is under load.
-        if margin.because.text.contains("crack under load") {
+        if margin.verdict == HOLDS && margin.because.text.contains("crack under load") {
             add(format!("{}: {}", margin.what, margin.because.text), false);
         }
     }

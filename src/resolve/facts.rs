@@ -267,8 +267,10 @@ impl Lower<'_> {
             (Ask::PeopleBeneath, "people_beneath"),
             (Ask::Medical, "medical"),
         ] {
-            let found = spec.asks.iter().find(|a| a.value == ask);
-            let origin = found.map_or(Origin::None, |a| self.spec_origin(a.span, &format!("ask {name}")));
+            let asked = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
+            let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && is_food(&c.chemical.value));
+            let found = asked.or(touched.map(|c| c.span));
+            let origin = found.map_or(Origin::None, |span| self.spec_origin(span, &format!("ask {name}")));
             record.set(name, found.is_some(), origin);
         }
         for (preference, name) in [
@@ -385,6 +387,14 @@ fn value_of(plain: &Plain) -> Value {
         Plain::Text(t) => Value::text(t),
         Plain::Words(words) => Value::List(words.iter().map(|w| Value::text(w)).collect()),
     }
+}
+
+/// Returns whether something is eaten or drunk, by the words the catalogue knows it under.
+fn is_food(chemical: &str) -> bool {
+    let words =
+        ["food", "milk", "beer", "wine", "spirits", "juice", "drinking", "vegetable oil", "cooking oil", "olive oil"];
+    let plain = chemical.to_lowercase();
+    words.iter().any(|w| plain.contains(w))
 }
 
 /// Returns whether a medium is a gas, by the words people use for it.
