@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock, Mutex};
 
@@ -17,7 +18,7 @@ use crate::render::pages::{Entry, RulePage, Table};
 use crate::render::picture;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
-use crate::resolve::world::{Knowledge, at};
+use crate::resolve::world::{BenchRecords, Knowledge, at};
 use crate::rulebook::Registry;
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
@@ -396,6 +397,7 @@ fn decide(
     let shop = job.loaded.shop.as_ref()?;
     let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
     let resolver = resolve::world::World::new(knowledge, spec, part, bench);
+    resolver.take_over(records_of(&job.loaded));
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
@@ -416,7 +418,19 @@ fn decide(
         }
         _ => None,
     };
+    RECORDS.set(Some((Arc::clone(&job.loaded), resolver.give_back())));
     Some(Part { recipe, picture })
+}
+
+thread_local! {
+    /// What the last job of this thread left of the bench it was made on: the next is likely to be made on the same.
+    static RECORDS: Cell<Option<(Arc<Loaded>, BenchRecords)>> = const { Cell::new(None) };
+}
+
+/// Returns the records left by a job with the very same knowledge; none where the last one had another.
+fn records_of(loaded: &Arc<Loaded>) -> BenchRecords {
+    // Taken, not lent: a worker that waits for others may begin another job meanwhile.
+    RECORDS.take().filter(|(of, _)| Arc::ptr_eq(of, loaded)).map(|(_, records)| records).unwrap_or_default()
 }
 
 /// Facets of all meshes kept in memory together: some hundred megabytes with what is known of them.
