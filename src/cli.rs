@@ -19,6 +19,7 @@ mod measure;
 mod meshes;
 mod new;
 pub mod pipeline;
+mod shared;
 mod terminal;
 pub mod world;
 mod writing;

@@ -1,16 +1,16 @@
 //! From the mesh a spec names to the mesh it means: read, in its unit, held against the stated overall size.
 
-use super::cache::Key;
+use std::sync::Arc;
+
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::read::{self, LengthUnit, ReadError, ReadMesh};
 use crate::semantics::spec::{MeshUnit, MeshUse, Spec};
 
 /// A mesh in millimetres and what is to be said about the file.
+#[derive(Debug, Clone)]
 pub(super) struct Read {
-    pub mesh: Mesh,
-    /// What the mesh is kept under in the cache; zeros where there is none.
-    pub key: Key,
+    pub mesh: Arc<Mesh>,
     /// Notes for the recipe; `true` where it should be looked at before printing.
     pub notes: Vec<(String, bool)>,
 }
@@ -52,7 +52,7 @@ pub(super) fn read(bytes: &[u8], name: &str, used: &MeshUse) -> Result<Read, Dia
         let message = format!("\"{}\" holds no triangles", used.path.value);
         return Err(Diagnostic::error("mesh/empty", used.path.span, message).hint("export the part again as a mesh"));
     }
-    Ok(Read { mesh, key: Key::default(), notes })
+    Ok(Read { mesh: Arc::new(mesh), notes })
 }
 
 fn refused(error: &ReadError, name: &str, span: Span) -> Diagnostic {

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock, Mutex};
 
@@ -9,6 +10,7 @@ use super::cache::{Cache, Key};
 use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
+use super::shared::Shared;
 use super::world::{Located, World};
 use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
 use crate::recipe::{self, Input, Recipe};
@@ -16,7 +18,7 @@ use crate::render::pages::{Entry, RulePage, Table};
 use crate::render::picture;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
-use crate::resolve::world::{Knowledge, at};
+use crate::resolve::world::{BenchRecords, Knowledge, at};
 use crate::rulebook::Registry;
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
@@ -203,9 +205,12 @@ fn load_error(found: &Diagnostic) -> LoadError {
 }
 
 fn input(name: &str, bytes: &[u8]) -> Input {
-    // Sixteen digits tell any two files apart that a person would ever compare.
-    let digest = blake3::hash(bytes).to_hex();
-    Input { name: name.to_owned(), digest: digest.as_str().get(..16).unwrap_or("").to_owned() }
+    Input { name: name.to_owned(), digest: short(&blake3::hash(bytes)) }
+}
+
+/// Sixteen digits tell any two files apart that a person would ever compare.
+fn short(digest: &blake3::Hash) -> String {
+    digest.to_hex().as_str().get(..16).unwrap_or("").to_owned()
 }
 
 /// Knowledge by workshop file and digest of its text, so that a thousand specs of one workshop load it once.
@@ -339,22 +344,20 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let read = read_mesh(world, job, used, cache).map_err(|d| diagnostics.push(d)).ok()?;
-        if let Some(found) = check_size(spec, &read.0.mesh).filter(|_| spec.meshes.len() == 1) {
+        let (read, key, digest) = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
+        if let Some(found) = check_size(spec, &read.mesh).filter(|_| spec.meshes.len() == 1) {
             let stop = found.is_error();
             diagnostics.push(found);
             if stop {
                 return None;
             }
         }
-        let (read, digest) = read;
         let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
         let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
-        let kept = cache.map(|cache| OfMesh { cache, mesh: read.key });
-        let memory = kept.as_ref().map(|k| k as &dyn part::Memory);
-        let means = part::Means { angles: &angles, memory };
-        let mut part = part::Part::measure(spec, read.mesh, means, diagnostics);
-        part.notes.splice(0..0, read.notes);
+        let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len() };
+        let means = part::Means { angles: &angles, memory: Some(&memory) };
+        let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
+        part.notes.splice(0..0, read.notes.iter().cloned());
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
         inputs.push(digest);
@@ -394,6 +397,7 @@ fn decide(
     let shop = job.loaded.shop.as_ref()?;
     let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
     let resolver = resolve::world::World::new(knowledge, spec, part, bench);
+    resolver.take_over(records_of(&job.loaded));
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
@@ -414,44 +418,85 @@ fn decide(
         }
         _ => None,
     };
+    RECORDS.set(Some((Arc::clone(&job.loaded), resolver.give_back())));
     Some(Part { recipe, picture })
 }
 
-/// The facts of one mesh in the cache.
-struct OfMesh<'c> {
-    cache: &'c Cache,
-    mesh: Key,
+thread_local! {
+    /// What the last job of this thread left of the bench it was made on: the next is likely to be made on the same.
+    static RECORDS: Cell<Option<(Arc<Loaded>, BenchRecords)>> = const { Cell::new(None) };
 }
 
-impl OfMesh<'_> {
-    fn key(&self, question: &str) -> Key {
-        self.cache.key("part", &[&self.mesh, question.as_bytes()])
-    }
+/// Returns the records left by a job with the very same knowledge; none where the last one had another.
+fn records_of(loaded: &Arc<Loaded>) -> BenchRecords {
+    // Taken, not lent: a worker that waits for others may begin another job meanwhile.
+    RECORDS.take().filter(|(of, _)| Arc::ptr_eq(of, loaded)).map(|(_, records)| records).unwrap_or_default()
+}
+
+/// Facets of all meshes kept in memory together: some hundred megabytes with what is known of them.
+const ROOM_FACETS: usize = 1_000_000;
+
+/// Meshes as read, by the digest of their bytes and of what the statement says of them.
+static MESHES: Shared<Key, Read> = Shared::new(ROOM_FACETS);
+/// Facts of meshes by the mesh's digest and the question: a thousand specs beside one mesh measure it once.
+static FACTS: Shared<(Key, String), part::Facts> = Shared::new(ROOM_FACETS);
+
+/// The facts of one mesh, kept for this run and in the cache.
+struct OfMesh<'c> {
+    cache: Option<&'c Cache>,
+    mesh: Key,
+    facets: usize,
 }
 
 impl part::Memory for OfMesh<'_> {
-    fn recall(&self, question: &str) -> Option<Vec<u8>> {
-        self.cache.get(&self.key(question))
+    fn recall(&self, question: &str) -> Option<Arc<part::Facts>> {
+        let key = (self.mesh, question.to_owned());
+        if let Some(found) = FACTS.get(&key) {
+            return Some(found);
+        }
+        let cache = self.cache?;
+        let bytes = cache.get(&cache.key("part", &[&self.mesh, question.as_bytes()]))?;
+        let facts = Arc::new(part::Facts::from_bytes(&bytes)?);
+        FACTS.put(key, &facts, self.facets);
+        Some(facts)
     }
 
-    fn keep(&self, question: &str, facts: &[u8]) {
-        self.cache.put(&self.key(question), facts);
+    fn keep(&self, question: &str, facts: &Arc<part::Facts>) {
+        FACTS.put((self.mesh, question.to_owned()), facts, self.facets);
+        if let Some(cache) = self.cache {
+            cache.put(&cache.key("part", &[&self.mesh, question.as_bytes()]), &facts.to_bytes());
+        }
     }
 }
 
-fn read_mesh(world: &World, job: &Job, used: &MeshUse, cache: Option<&Cache>) -> Result<(Read, Input), Diagnostic> {
+fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Arc<Read>, Key, Input), Diagnostic> {
     let from = job.file.clone();
     let file = world.named_by(&from, &used.path.value, used.path.span)?;
     let bytes = world.mesh(&file, Some(used.path.span))?;
-    let digest = input(&file.name, &bytes);
-    let mut read = meshes::read(&bytes, &file.name, used)?;
-    if let Some(cache) = cache {
-        // The bytes, and what of the statement decides which mesh they mean. The name's ending tells the format.
-        let object = used.object.as_ref().map(|o| o.value.as_str());
-        let meant = format!("{:?} {object:?} {:?}", used.unit.map(|u| u.value), file.name.rsplit('.').next());
-        read.key = cache.key("mesh", &[meant.as_bytes(), &bytes]);
+    // The bytes, and what of the statement decides which mesh they mean. The name's ending tells the format.
+    let object = used.object.as_ref().map(|o| o.value.as_str());
+    let meant = format!("{:?} {object:?} {:?}", used.unit.map(|u| u.value), file.name.rsplit('.').next());
+    let content = blake3::hash(&bytes);
+    let key = digest_of(&[meant.as_bytes(), content.as_bytes()]);
+    // What is odd about a file may be said by its name, which other files with the same bytes do not have.
+    let named = digest_of(&[&key, file.name.as_bytes()]);
+    let digest = Input { digest: short(&content), name: file.name.clone() };
+    if let Some(read) = MESHES.get(&named) {
+        return Ok((read, key, digest));
     }
-    Ok((read, digest))
+    let read = Arc::new(meshes::read(&bytes, &file.name, used)?);
+    MESHES.put(named, &read, read.mesh.triangles.len());
+    Ok((read, key, digest))
+}
+
+/// Returns a digest of several texts, of which no two lists run together to the same bytes.
+fn digest_of(parts: &[&[u8]]) -> Key {
+    let mut hasher = blake3::Hasher::new();
+    for part in parts {
+        hasher.update(&(part.len() as u64).to_le_bytes());
+        hasher.update(part);
+    }
+    *hasher.finalize().as_bytes()
 }
 
 /// Digest of all built-in knowledge, so that a recipe tells which version it was made with.

@@ -3,6 +3,8 @@
 //! Not a format for anyone else: whoever keeps such bytes keeps with them a digest of this very source. Bytes that make no
 //! sense give `None`, at bounded cost.
 
+use std::sync::Arc;
+
 use super::cavity::Cavity;
 use super::features::cylinders::Cylinder;
 use super::features::{Boss, Countersink, Features, Hole, Plane, Rounding};
@@ -90,6 +92,15 @@ impl<T: Coded> Coded for Vec<T> {
             items.push(T::take(from)?);
         }
         Some(items)
+    }
+}
+
+impl<T: Coded> Coded for Arc<T> {
+    fn put(&self, out: &mut Vec<u8>) {
+        T::put(self, out);
+    }
+    fn take(from: &mut &[u8]) -> Option<Self> {
+        T::take(from).map(Arc::new)
     }
 }
 

@@ -78,12 +78,14 @@ pub struct Means<'m> {
 
 /// Keeps facts of one mesh, found again by the question they answer.
 pub trait Memory {
-    fn recall(&self, question: &str) -> Option<Vec<u8>>;
-    fn keep(&self, question: &str, facts: &[u8]);
+    fn recall(&self, question: &str) -> Option<Arc<Facts>>;
+    fn keep(&self, question: &str, facts: &Arc<Facts>);
 }
 
-/// What is measured of a mesh whatever the spec says, but for what it makes worth asking.
-struct Facts {
+/// What is measured of a mesh whatever the spec says, but for what it makes worth asking. What is large is shared by the
+/// parts made from it.
+#[derive(Debug)]
+pub struct Facts {
     volume_mm3: Option<f64>,
     area_mm2: f64,
     closed: bool,
@@ -91,9 +93,9 @@ struct Facts {
     pieces: usize,
     defects: Vec<String>,
     doubts: Vec<String>,
-    poses: Vec<PoseFacts>,
-    by_angle: Vec<(f64, Vec<Overhangs>)>,
-    features: Features,
+    poses: Arc<Vec<PoseFacts>>,
+    by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
+    features: Arc<Features>,
     thinnest: Option<Extreme>,
     broad: Option<Extreme>,
     narrowest: Option<Extreme>,
@@ -119,20 +121,23 @@ struct Question<'q> {
 
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
-    pub fn measure(spec: &Spec, mesh: Mesh, means: Means<'_>, diagnostics: &mut Vec<Diagnostic>) -> Part {
+    pub fn measure(
+        spec: &Spec,
+        mesh: impl Into<Arc<Mesh>>,
+        means: Means<'_>,
+        diagnostics: &mut Vec<Diagnostic>,
+    ) -> Part {
+        let mesh: Arc<Mesh> = mesh.into();
         diagnostics.extend(super::places::off_the_part(spec, &mesh.bounds()));
         let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
         let question = Question::of(spec, &faces, means.angles);
         let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
         let known = asked.as_ref().and_then(|(memory, asked)| memory.recall(asked));
-        let facts = known.and_then(|bytes| whole::<Facts>(&bytes)).filter(|facts| facts.are_of(&mesh));
-        let facts = facts.unwrap_or_else(|| {
-            let facts = Facts::find(&mesh, &question);
+        let facts = known.filter(|facts| facts.are_of(&mesh)).unwrap_or_else(|| {
+            let facts = Arc::new(Facts::find(&mesh, &question));
             if let Some((memory, asked)) = &asked {
-                let mut bytes = Vec::new();
-                facts.put(&mut bytes);
-                memory.keep(asked, &bytes);
+                memory.keep(asked, &facts);
             }
             facts
         });
@@ -142,22 +147,22 @@ impl Part {
             area_mm2: facts.area_mm2,
             closed: facts.closed,
             pieces: facts.pieces,
-            defects: facts.defects,
-            poses: Arc::new(facts.poses),
-            by_angle: Arc::new(facts.by_angle),
+            defects: facts.defects.clone(),
+            poses: Arc::clone(&facts.poses),
+            by_angle: Arc::clone(&facts.by_angle),
             seen: Arc::default(),
             faces,
             loads,
-            features: Arc::new(facts.features),
+            features: Arc::clone(&facts.features),
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
             broad_wall: facts.broad,
             min_gap_mm: facts.narrowest.map(|g| g.mm),
             min_gap_at: facts.narrowest.map(|g| g.at),
-            cavities: facts.cavities,
+            cavities: facts.cavities.clone(),
             oriented: facts.oriented,
-            notes: facts.doubts.into_iter().map(|doubt| (doubt, true)).collect(),
-            mesh: Arc::new(mesh),
+            notes: facts.doubts.iter().map(|doubt| (doubt.clone(), true)).collect(),
+            mesh,
         }
     }
 
@@ -314,6 +319,18 @@ impl<'q> Question<'q> {
 }
 
 impl Facts {
+    /// Returns the facts as bytes, to the last bit.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        self.put(&mut bytes);
+        bytes
+    }
+
+    /// Returns the facts that were put into these bytes; `None` where they make no sense.
+    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        whole(bytes)
+    }
+
     fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
         let health = health::examine(mesh);
         let mass = mass::measure(mesh, &health);
@@ -337,9 +354,9 @@ impl Facts {
             pieces: health.shells.len(),
             defects: health.defects.iter().map(describe_defect).collect(),
             doubts: health.doubts.iter().map(|d| d.message.clone()).collect(),
-            poses,
-            by_angle,
-            features,
+            poses: Arc::new(poses),
+            by_angle: Arc::new(by_angle),
+            features: Arc::new(features),
             thinnest: walls.thinnest,
             broad: walls.thinnest_beyond(mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
             narrowest: walls.narrowest,

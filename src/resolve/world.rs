@@ -80,6 +80,16 @@ pub struct World<'a> {
     pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
 }
 
+/// Records of facts that hang on bench and catalogue alone, whatever the spec and the part.
+#[derive(Debug, Default)]
+pub struct BenchRecords(QuickMap<(Root, usize, Partial), Rc<Record>>);
+
+/// Whether the facts of a root hang on nothing but bench, catalogue and choice.
+fn of_the_bench(root: Root) -> bool {
+    use Root::{Agent, Bond, Material, Nozzle, Printer, Shop, Supports, Surface};
+    matches!(root, Material | Agent | Supports | Printer | Nozzle | Surface | Bond | Shop)
+}
+
 /// What a rule reads, worked out once: the search asks the same rules thousands of times.
 struct Reading {
     /// The roots that records are made for, each with the decisions its record may hang on for this rule.
@@ -197,14 +207,27 @@ impl<'a> World<'a> {
         let world = World::with(other.knowledge, spec, part, bench, Rc::clone(&other.readings), margins);
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
-            Root::Printer | Root::Nozzle | Root::Surface | Root::Bond | Root::Shop => same_bench,
-            _ => false,
+            root => same_bench && of_the_bench(root),
         };
         let kept: Vec<_> =
             other.records.borrow().iter().filter(|(k, _)| lasting(k.0)).map(|(k, v)| (*k, Rc::clone(v))).collect();
         // Candidates are added behind those there are, so an index means the same thing in both.
         world.records.borrow_mut().extend(kept);
         world
+    }
+
+    /// Takes over records that another job's world gave back.
+    ///
+    /// They must be of the same bench and the same catalogue: a record is known by the index of what it is about.
+    pub fn take_over(&self, records: BenchRecords) {
+        self.records.borrow_mut().extend(records.0);
+    }
+
+    /// Gives away the records that hang on bench and catalogue alone; the world would make them again if asked.
+    pub fn give_back(&self) -> BenchRecords {
+        let mut records = self.records.take();
+        records.retain(|(root, _, _), _| of_the_bench(*root));
+        BenchRecords(records)
     }
 
     /// Returns how many values each decision has.

@@ -112,12 +112,12 @@ fn constant_requirements(rule: &Rule, diagnostics: &mut Vec<Diagnostic>) {
 }
 
 fn twice_derived(rules: &[Rule], diagnostics: &mut Vec<Diagnostic>) {
-    let mut seen: BTreeMap<(&str, Vec<String>), &Rule> = BTreeMap::new();
+    let mut seen: BTreeMap<&str, Vec<&Rule>> = BTreeMap::new();
     for rule in rules {
-        let when: Vec<String> = rule.when.iter().map(|c| format!("{c:?}")).collect();
         for verdict in &rule.verdicts {
             let Verdict::Derive { setting, .. } = verdict else { continue };
-            if let Some(first) = seen.insert((setting.as_ref(), when.clone()), rule) {
+            let before = seen.entry(setting.as_ref()).or_default();
+            if let Some(first) = before.iter().rfind(|r| r.when == rule.when) {
                 let message = format!("`{}` and `{}` both derive `{setting}` in the same cases", first.name, rule.name);
                 diagnostics.push(
                     Diagnostic::error("rule/contradiction", rule.span, message)
@@ -125,6 +125,7 @@ fn twice_derived(rules: &[Rule], diagnostics: &mut Vec<Diagnostic>) {
                         .hint("give one of them a `when`, or remove it"),
                 );
             }
+            before.push(rule);
         }
     }
 }
