@@ -403,26 +403,41 @@ fn joined_by_vertices(mesh: &Mesh) -> usize {
     used.len()
 }
 
-/// Meshes whose truth was measured on the original file, which the conversion to STL changed (32-bit rounding). For
-/// these the same library gives our answer when it reads the STL itself.
-const CONVERTED: [&str; 4] = ["real/knot.stl", "real/offset_a.stl", "real/tube.stl", "real/wall_hole.stl"];
+/// Meshes whose truth was measured on the original OBJ file, in which points at the same place stay apart (texture
+/// seams) and coordinates have more digits: by the manifest knot and tube are open, tube and wall_hole fall into 4 and
+/// 13 bodies, knot has 1439 points too few for a closed surface, and offset_a has an area 4.2 mm² smaller. For these,
+/// what the same library (trimesh 5.2.0) says when it reads and welds the STL file itself: area, volume, whether
+/// closed, bodies.
+const REREAD: [(&str, f64, f64, bool, usize); 4] = [
+    ("real/knot.stl", 112_056.612_026_659, 1_057_307.770_365_193, true, 1),
+    ("real/offset_a.stl", 1_684_588.306_764_323, 1_614_684.149_986_029, false, 39),
+    ("real/tube.stl", 113.004_485_282_228, 8.618_539_522_145, true, 1),
+    ("real/wall_hole.stl", 761.421_356_237_310, 1_066.666_666_666_667, false, 1),
+];
 
 #[test]
 fn meshes_from_public_repositories_agree_with_an_independent_library() {
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| c.name.starts_with("real/")) {
-        if case.number("volume_mesh").is_none() || CONVERTED.contains(&case.name.as_str()) {
-            continue;
-        }
+        let reread = REREAD.iter().find(|r| r.0 == case.name);
+        let (area, volume, watertight, bodies) = match (reread, case.number("volume_mesh")) {
+            (Some(&(_, area, volume, watertight, bodies)), _) => (area, volume, Value::Bool(watertight), bodies),
+            (None, Some(volume)) => (
+                case.number("area_mesh").expect("an area"),
+                volume,
+                case.truth["watertight"].clone(),
+                case.number("bodies").expect("bodies") as usize,
+            ),
+            (None, None) => continue,
+        };
         let name = &case.name;
         let (_, mesh, health, mass) = case.survey();
-        close(name, "area", mass.area_mm2, case.number("area_mesh").expect("an area"), 1e-5);
-        let truth = case.number("volume_mesh").expect("a volume");
+        close(name, "area", mass.area_mm2, area, if reread.is_some() { 1e-9 } else { 1e-5 });
         // That library sums about the origin, also for open meshes, where the sum depends on the place.
         if health.closed && health.oriented {
-            close(name, "volume", mass.signed_volume_mm3, truth, 1e-5);
+            close(name, "volume", mass.signed_volume_mm3, volume, if reread.is_some() { 1e-9 } else { 1e-5 });
         }
-        assert_eq!(Value::Bool(health.closed), case.truth["watertight"], "{name}: {:?}", health.defects);
+        assert_eq!(Value::Bool(health.closed), watertight, "{name}: {:?}", health.defects);
         assert_eq!(Value::Bool(health.oriented), case.truth["winding_consistent"], "{name}: {:?}", health.defects);
-        assert_eq!(joined_by_vertices(&mesh), case.number("bodies").expect("bodies") as usize, "{name}");
+        assert_eq!(joined_by_vertices(&mesh), bodies, "{name}");
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! `MESHES=folder cargo bench --bench geometry_basics` takes every STL file of the folder (as a baseline script
 //! generates them); without it, a generated ball of 100,000 facets is used. Pin to one core (`taskset -c 0`) and set
-//! `RAYON_NUM_THREADS=1` to compare with single-threaded libraries.
+//! `RAYON_NUM_THREADS=1` to compare with single-threaded libraries. Measured ratios: `DEVELOPERS.md`, "Speed of the
+//! geometry".
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
 

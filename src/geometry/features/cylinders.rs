@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use rayon::prelude::*;
+
 use super::faces::{Faces, NONE};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
@@ -65,6 +67,9 @@ struct Seam {
 pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
     let seams = seams(mesh, faces, twin);
     let index = by_face(&seams, faces.faces.len());
+    // Most of the time goes into finding out that nothing goes on, which needs nothing of what was found before.
+    let goes_on: Vec<bool> =
+        (0..seams.len()).into_par_iter().with_min_len(4096).map(|seed| goes_on(&seams, &index, seed)).collect();
     let mut walk = Walk {
         seams: &seams,
         index: &index,
@@ -73,7 +78,7 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
         seen: vec![NONE; faces.faces.len()],
     };
     let mut pieces = Vec::new();
-    for (seed, seam) in seams.iter().enumerate() {
+    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed]) {
         let (strips, axis) = walk.gather(seed);
         if strips.len() < 3 {
             continue;
@@ -87,28 +92,31 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
 }
 
 fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
-    let mut seams = Vec::new();
-    for (half, &across) in twin.iter().enumerate() {
-        if across == NONE || across < half as u32 {
-            continue;
-        }
-        let (t, o) = (half / 3, across as usize / 3);
-        let pair = [faces.of_facet[t], faces.of_facet[o]];
-        if pair[0] == pair[1] {
-            continue;
-        }
-        let (a, b) = (faces.faces[pair[0] as usize].normal, faces.faces[pair[1] as usize].normal);
-        if dot(a, b) < MOST_TURN.cos() || norm(cross(a, b)) < LEAST_TURN {
-            continue;
-        }
-        let from = mesh.vertices[mesh.triangles[t][half % 3] as usize];
-        let to = mesh.vertices[mesh.triangles[t][(half + 1) % 3] as usize];
-        let run = sub(to, from);
-        // The edge runs with its facet to the left, so a fold towards the viewer turns the other way.
-        let hollow = dot(cross(a, b), run) < 0.0;
-        seams.push(Seam { faces: pair, along: normalise(run), length: norm(run), hollow });
+    (0..twin.len()).into_par_iter().with_min_len(8192).filter_map(|half| seam(mesh, faces, twin, half)).collect()
+}
+
+/// Returns the seam along a half-edge, where it is one and the half-edge is the lower of its two.
+fn seam(mesh: &Mesh, faces: &Faces, twin: &[u32], half: usize) -> Option<Seam> {
+    let across = twin[half];
+    if across == NONE || across < half as u32 {
+        return None;
     }
-    seams
+    let (t, o) = (half / 3, across as usize / 3);
+    let pair = [faces.of_facet[t], faces.of_facet[o]];
+    if pair[0] == pair[1] {
+        return None;
+    }
+    let (a, b) = (faces.faces[pair[0] as usize].normal, faces.faces[pair[1] as usize].normal);
+    let turn = cross(a, b);
+    if dot(a, b) < MOST_TURN.cos() || norm(turn) < LEAST_TURN {
+        return None;
+    }
+    let from = mesh.vertices[mesh.triangles[t][half % 3] as usize];
+    let to = mesh.vertices[mesh.triangles[t][(half + 1) % 3] as usize];
+    let run = sub(to, from);
+    // The edge runs with its facet to the left, so a fold towards the viewer turns the other way.
+    let hollow = dot(turn, run) < 0.0;
+    Some(Seam { faces: pair, along: normalise(run), length: norm(run), hollow })
 }
 
 /// Compressed lists of the seams of each face.
@@ -141,10 +149,10 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    /// Returns the strips reached from a seam and the direction of their axis; none where nothing goes on from it.
+    /// Returns the strips reached from a seam and the direction of their axis; none from one that was passed before.
     fn gather(&mut self, seed: usize) -> (Vec<u32>, Vector) {
         let direction = self.seams[seed].along;
-        if self.tried[seed] || self.seams[seed].faces.iter().any(|&f| self.taken[f as usize]) || !self.goes_on(seed) {
+        if self.tried[seed] || self.seams[seed].faces.iter().any(|&f| self.taken[f as usize]) {
             return (Vec::new(), direction);
         }
         let (mut strips, mut queue, mut run) = (Vec::new(), vec![seed], [0.0; 3]);
@@ -159,8 +167,8 @@ impl<'a> Walk<'a> {
                 }
                 self.seen[f as usize] = seed as u32;
                 strips.push(f);
-                for &n in self.around(f) {
-                    if !self.tried[n as usize] && self.fits(seed, n as usize) {
+                for &n in around(self.index, f) {
+                    if !self.tried[n as usize] && fits(&self.seams[seed], &self.seams[n as usize]) {
                         self.tried[n as usize] = true;
                         queue.push(n as usize);
                     }
@@ -170,22 +178,21 @@ impl<'a> Walk<'a> {
         strips.sort_unstable();
         (strips, normalise(run))
     }
+}
 
-    fn around(&self, face: u32) -> &'a [u32] {
-        let (starts, entries) = self.index;
-        &entries[starts[face as usize] as usize..starts[face as usize + 1] as usize]
-    }
+fn around(index: &(Vec<u32>, Vec<u32>), face: u32) -> &[u32] {
+    let (starts, entries) = index;
+    &entries[starts[face as usize] as usize..starts[face as usize + 1] as usize]
+}
 
-    /// Whether another seam of one of its faces could belong to the same cylinder; on freeform surfaces hardly ever.
-    fn goes_on(&self, seed: usize) -> bool {
-        let faces = self.seams[seed].faces;
-        faces.iter().flat_map(|&f| self.around(f)).any(|&n| n as usize != seed && self.fits(seed, n as usize))
-    }
+/// Whether another seam of one of its faces could belong to the same cylinder; on freeform surfaces hardly ever.
+fn goes_on(seams: &[Seam], index: &(Vec<u32>, Vec<u32>), seed: usize) -> bool {
+    let near = seams[seed].faces.into_iter().flat_map(|f| around(index, f));
+    near.into_iter().any(|&n| n as usize != seed && fits(&seams[seed], &seams[n as usize]))
+}
 
-    fn fits(&self, seed: usize, other: usize) -> bool {
-        let (a, b) = (&self.seams[seed], &self.seams[other]);
-        a.hollow == b.hollow && norm(cross(a.along, b.along)) < PARALLEL
-    }
+fn fits(a: &Seam, b: &Seam) -> bool {
+    a.hollow == b.hollow && norm(cross(a.along, b.along)) < PARALLEL
 }
 
 /// Fits a cylinder to all strips or, where scraps of a neighbouring surface came along, to those that lie on the

@@ -38,16 +38,22 @@ impl Faces {
         let trusts: Vec<f32> =
             (0..mesh.triangles.len()).into_par_iter().map(|t| trust(mesh, table, t, grain)).collect();
         let growth = Growth { mesh, table, twin, trusts: &trusts };
+        // On a freeform surface nearly every facet stands alone, which all threads can find out beforehand.
+        let alone: Vec<bool> = (0..trusts.len())
+            .into_par_iter()
+            .with_min_len(8192)
+            .map(|t| !(0..3).any(|k| growth.joins(t, 3 * t + k)))
+            .collect();
         let mut found = Self { faces: Vec::new(), of_facet: vec![NONE; mesh.triangles.len()], facets: Vec::new() };
         for (seed, &trust) in trusts.iter().enumerate() {
             if found.of_facet[seed] == NONE && f64::from(trust) < 2.0 * FLAT {
-                found.grow(&growth, seed as u32);
+                found.grow(&growth, seed as u32, alone[seed]);
             }
         }
         // Slivers, whose normal says little, only seed a face where no neighbour took them.
         for seed in 0..mesh.triangles.len() {
             if found.of_facet[seed] == NONE {
-                found.grow(&growth, seed as u32);
+                found.grow(&growth, seed as u32, alone[seed]);
             }
         }
         found
@@ -59,30 +65,23 @@ impl Faces {
         &self.facets[f.first as usize..(f.first + f.count) as usize]
     }
 
-    fn grow(&mut self, growth: &Growth, seed: u32) {
+    fn grow(&mut self, growth: &Growth, seed: u32, alone: bool) {
         let (id, first) = (self.faces.len() as u32, self.facets.len());
-        let (normal, _) = growth.table.facet(seed as usize);
         self.of_facet[seed as usize] = id;
         self.facets.push(seed);
         let mut next = first;
-        while next < self.facets.len() {
+        while next < self.facets.len() && !alone {
             let t = self.facets[next] as usize;
             next += 1;
-            for k in 0..3 {
-                let across = growth.twin[3 * t + k];
-                if across == NONE || self.of_facet[across as usize / 3] != NONE {
-                    continue;
-                }
-                let o = across as usize / 3;
-                let (other, _) = growth.table.facet(o);
-                let slack = f64::from(growth.trusts[o]);
-                if norm(cross(normal, other)) < slack && (dot(normal, other) > 0.0 || slack >= 1.0) {
+            for half in 3 * t..3 * t + 3 {
+                let o = growth.twin[half] as usize / 3;
+                if growth.twin[half] != NONE && self.of_facet[o] == NONE && growth.joins(seed as usize, half) {
                     self.of_facet[o] = id;
                     self.facets.push(o as u32);
                 }
             }
         }
-        let face = summary(growth, &self.facets[first..], first as u32, normal);
+        let face = summary(growth, &self.facets[first..], first as u32, growth.table.facet(seed as usize).0);
         self.faces.push(face);
     }
 }
@@ -94,6 +93,20 @@ struct Growth<'a> {
     twin: &'a [u32],
     /// See [`trust`].
     trusts: &'a [f32],
+}
+
+impl Growth<'_> {
+    /// Whether the facet across a half-edge lies in the plane of the seed, as far as its own normal can be trusted.
+    #[inline]
+    fn joins(&self, seed: usize, half: usize) -> bool {
+        if self.twin[half] == NONE {
+            return false;
+        }
+        let o = self.twin[half] as usize / 3;
+        let ((normal, _), (other, _)) = (self.table.facet(seed), self.table.facet(o));
+        let slack = f64::from(self.trusts[o]);
+        norm(cross(normal, other)) < slack && (dot(normal, other) > 0.0 || slack >= 1.0)
+    }
 }
 
 /// The step between neighbouring coordinates in a single-precision file of this size.
