@@ -445,5 +445,5 @@ fn the_brim_counts_on_the_plate() {
     // By hand: two of 96 + 2 x 5 mm with 8 mm between and 2 x 5 mm of edge take 230 mm; the bed has 220 mm.
     assert_eq!((run.per_round, run.rounds), (1, 2));
     let texts: Vec<String> = recipe.checklist.iter().flat_map(|p| p.steps.iter().map(|s| s.text.clone())).collect();
-    assert!(texts.iter().any(|t| t.starts_with("Make 2 plates for 2 copies, 1 on each")), "{texts:#?}");
+    assert!(texts.iter().any(|t| t.starts_with("Make 2 plates, one copy in the middle of each")), "{texts:#?}");
 }

@@ -82,7 +82,7 @@ fn project(mesh: &str, records: &str) -> tempfile::TempDir {
 fn compile(home: &Path, cache: Option<Cache>) -> Recipe {
     let path = home.join("piece.partspec");
     let world = World::around(&path, false).unwrap();
-    let mut compiled = compile_one(&world, &path, &Options { cache, ..Options::default() });
+    let mut compiled = compile_one(&world, &path, &Options { cache, afresh: true, ..Options::default() });
     assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
     compiled.parts.remove(0).recipe
 }

@@ -144,7 +144,7 @@ fn temperatures_are_eased_and_what_is_weak_stands_beside() {
     let spec = PEG.replace('@', "pin material \"PLA\" because \"on the shelf\"").replace("30 °C", "60 °C");
     let recipe = Bench::with(&spec).recipe();
     let way = relaxation(&recipe, "with 45 °C instead of 60 °C");
-    assert!(way.text.contains("but heat: 45 °C against 45 °C"), "{}", way.text);
+    assert!(way.text.contains("but heat: asked is 45 °C, there is 45 °C"), "{}", way.text);
     relaxation(&recipe, "without `pin material \"PLA\"");
     every_written_line_works(&spec, Bench::with);
 }

@@ -37,6 +37,8 @@ pub struct Options {
     pub pictures: bool,
     /// Where facts of meshes are kept between runs.
     pub cache: Option<Cache>,
+    /// Ask nothing of what this process has measured already, only of the cache.
+    pub afresh: bool,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -146,6 +148,7 @@ struct Job {
     /// Name and digest of every text that went in.
     inputs: Vec<Input>,
     pictures: bool,
+    afresh: bool,
 }
 
 impl Job {
@@ -324,7 +327,7 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let spec = checked.value.unwrap_or_default();
-    Ok(Job { file, spec, sources, diagnostics, loaded, inputs, pictures: options.pictures })
+    Ok(Job { file, spec, sources, diagnostics, loaded, inputs, pictures: options.pictures, afresh: options.afresh })
 }
 
 fn compile_part(
@@ -354,7 +357,7 @@ fn compile_part(
         }
         let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
         let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
-        let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len() };
+        let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
         let means = part::Means { angles: &angles, memory: Some(&memory) };
         let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
         part.notes.splice(0..0, read.notes.iter().cloned());
@@ -446,12 +449,13 @@ struct OfMesh<'c> {
     cache: Option<&'c Cache>,
     mesh: Key,
     facets: usize,
+    afresh: bool,
 }
 
 impl part::Memory for OfMesh<'_> {
     fn recall(&self, question: &str) -> Option<Arc<part::Facts>> {
         let key = (self.mesh, question.to_owned());
-        if let Some(found) = FACTS.get(&key) {
+        if let Some(found) = FACTS.get(&key).filter(|_| !self.afresh) {
             return Some(found);
         }
         let cache = self.cache?;

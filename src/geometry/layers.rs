@@ -10,8 +10,10 @@ use super::regions::patch::View;
 const FINE_MM: f64 = 0.002;
 /// Points left out at most in one go, which bounds the work.
 const LONGEST_RUN: usize = 24;
-/// Layers cut together: bounds the memory for the lists of facets per layer.
-const BAND: usize = 96;
+/// Facets cut in one go over all layers of it: bounds the memory for the lists of facets per layer.
+const MOST_CUTS: u64 = 1 << 23;
+/// Layers a thread takes at least: what it needs to remember is made anew for each such lot.
+const LOT: usize = 32;
 /// At most this many layers are cut; a finer step is refused by making the layers thicker.
 pub const MOST_LAYERS: usize = 6000;
 
@@ -81,79 +83,124 @@ pub fn middles(height_mm: f64, layer_mm: f64) -> Vec<f64> {
 ///
 /// A vertex exactly in a plane counts as below it, so no cut is ever degenerate.
 pub fn cut(view: &View, heights: &[f64]) -> Vec<Layer> {
-    let bands: Vec<&[f64]> = heights.chunks(BAND).collect();
-    let spans = spans(view, heights);
-    let fresh = || vec![0_u32; spans.len()];
-    let cut: Vec<Vec<Layer>> = bands
-        .par_iter()
-        .enumerate()
-        .map_init(fresh, |stamps, (b, zs)| cut_band(view, zs, b * BAND, &spans, stamps))
-        .collect();
-    cut.into_iter().flatten().collect()
+    let levels = levels(view, heights);
+    let spans = spans(view, &levels);
+    let counts = counts(&spans, heights.len());
+    let mut layers = Vec::with_capacity(heights.len());
+    while layers.len() < heights.len() {
+        let first = layers.len();
+        let lists = Lists::new(&spans, &counts, first);
+        let fresh = || (vec![0_u32; spans.len()], Contour::new());
+        let of = |k: usize, (stamps, contour): &mut (Vec<u32>, Contour)| {
+            let layer = (first + k) as u32;
+            let z = heights[first + k];
+            Cutter { view, levels: &levels, z, layer, stamps, contour }.layer(lists.of(k))
+        };
+        let cut: Vec<Layer> =
+            (0..lists.len()).into_par_iter().with_min_len(LOT).map_init(fresh, |scratch, k| of(k, scratch)).collect();
+        layers.extend(cut);
+    }
+    layers
 }
 
-/// The first plane above each facet's lowest corner, and the first one above its highest.
-fn spans(view: &View, heights: &[f64]) -> Vec<(u32, u32)> {
-    let above = |z: f64| heights.partition_point(|&h| h < z) as u32;
-    view.mesh
-        .triangles
-        .par_iter()
-        .map(|t| {
-            let [a, b, c] = t.map(|v| view.heights[v as usize]);
-            (above(a.min(b).min(c)), above(a.max(b).max(c)))
-        })
-        .collect()
+/// For each vertex, the first plane at or above it: it lies below that one and all that follow.
+fn levels(view: &View, heights: &[f64]) -> Vec<u32> {
+    let (low, high) = (heights.first().copied().unwrap_or(0.0), heights.last().copied().unwrap_or(0.0));
+    let per_mm = if high > low { (heights.len() - 1) as f64 / (high - low) } else { 0.0 };
+    let level = |&z: &f64| {
+        // Planes mostly lie evenly; where they do not, or rounding misleads, they are searched.
+        let guess = (((z - low) * per_mm).ceil().max(0.0) as usize).min(heights.len());
+        let after = guess == 0 || heights[guess - 1] < z;
+        let before = heights.get(guess).is_none_or(|&h| h >= z);
+        (if after && before { guess } else { heights.partition_point(|&h| h < z) }) as u32
+    };
+    view.heights.par_iter().map(level).collect()
 }
 
-/// `stamps` may be those of an earlier band: no two layers stamp alike.
-fn cut_band(view: &View, zs: &[f64], first: usize, spans: &[(u32, u32)], stamps: &mut [u32]) -> Vec<Layer> {
-    let (start, end) = (first as u32, (first + zs.len()) as u32);
-    let mut counts = vec![0_u32; zs.len() + 1];
-    let within = |&(low, high): &(u32, u32)| (low.max(start), high.min(end));
-    for span in spans {
-        let (low, high) = within(span);
-        for layer in low..high.max(low) {
-            counts[(layer - start) as usize + 1] += 1;
+/// The first plane that cuts each facet, and the first one above it.
+fn spans(view: &View, levels: &[u32]) -> Vec<(u32, u32)> {
+    let span = |t: &[u32; 3]| {
+        let [a, b, c] = t.map(|v| levels[v as usize]);
+        (a.min(b).min(c), a.max(b).max(c))
+    };
+    view.mesh.triangles.par_iter().map(span).collect()
+}
+
+/// How many facets each of `planes` planes cuts.
+fn counts(spans: &[(u32, u32)], planes: usize) -> Vec<u32> {
+    let mut changes = vec![0_i64; planes + 1];
+    for &(low, high) in spans {
+        changes[low as usize] += 1;
+        changes[high as usize] -= 1;
+    }
+    let mut sum = 0;
+    let step = |change: i64| {
+        sum += change;
+        sum as u32
+    };
+    changes.into_iter().take(planes).map(step).collect()
+}
+
+/// The facets that each of some layers cuts, in their order.
+struct Lists {
+    facets: Vec<u32>,
+    /// Where each layer's list begins; one more at the end.
+    begins: Vec<usize>,
+}
+
+impl Lists {
+    /// Lists from layer `first` on, as many layers as there is room for, one at least.
+    fn new(spans: &[(u32, u32)], counts: &[u32], first: usize) -> Self {
+        let mut begins = vec![0_usize];
+        let mut total = 0;
+        for &count in &counts[first..] {
+            if begins.len() > 1 && total as u64 + u64::from(count) > MOST_CUTS {
+                break;
+            }
+            total += count as usize;
+            begins.push(total);
         }
-    }
-    for k in 0..zs.len() {
-        counts[k + 1] += counts[k];
-    }
-    let mut next = counts.clone();
-    let mut facets = vec![0_u32; counts[zs.len()] as usize];
-    for (t, span) in spans.iter().enumerate() {
-        let (low, high) = within(span);
-        for layer in low..high.max(low) {
-            let slot = &mut next[(layer - start) as usize];
-            facets[*slot as usize] = t as u32;
-            *slot += 1;
+        let (start, end) = (first as u32, (first + begins.len() - 1) as u32);
+        let mut next = begins.clone();
+        let mut facets = vec![0_u32; total];
+        for (t, &(low, high)) in spans.iter().enumerate() {
+            for layer in low.max(start)..high.min(end) {
+                let slot = &mut next[(layer - start) as usize];
+                facets[*slot] = t as u32;
+                *slot += 1;
+            }
         }
+        Self { facets, begins }
     }
-    zs.iter()
-        .enumerate()
-        .map(|(k, &z)| {
-            let list = &facets[counts[k] as usize..counts[k + 1] as usize];
-            Cutter { view, z, stamp: (first + k) as u32 + 1, stamps: &mut *stamps }.layer(list)
-        })
-        .collect()
+
+    fn len(&self) -> usize {
+        self.begins.len() - 1
+    }
+
+    fn of(&self, layer: usize) -> &[u32] {
+        &self.facets[self.begins[layer]..self.begins[layer + 1]]
+    }
 }
 
 struct Cutter<'a> {
     view: &'a View<'a>,
+    levels: &'a [u32],
     z: f64,
-    /// A facet whose stamp this is has been passed in this layer.
-    stamp: u32,
+    layer: u32,
+    /// A facet whose stamp is one more than the layer has been passed in it.
     stamps: &'a mut [u32],
+    /// The outline being followed, used again for the next.
+    contour: &'a mut Contour,
 }
 
 impl Cutter<'_> {
     fn layer(&mut self, facets: &[u32]) -> Layer {
         let mut layer = Layer { z_mm: self.z, ..Layer::default() };
         for &seed in facets {
-            if self.stamps[seed as usize] != self.stamp {
+            if self.stamps[seed as usize] != self.layer + 1 {
                 match self.walk(seed) {
-                    Some(contour) if contour.len() >= 3 => layer.contours.push(contour),
-                    Some(_) => {}
+                    Some(()) if self.contour.len() >= 3 => layer.contours.push(self.contour.clone()),
+                    Some(()) => {}
                     None => layer.broken += 1,
                 }
             }
@@ -162,46 +209,47 @@ impl Cutter<'_> {
     }
 
     /// Follows the cut from facet to facet until it closes; `None` where it runs out.
-    fn walk(&mut self, seed: u32) -> Option<Contour> {
-        let mut contour = Contour::new();
-        let (mut t, mut leave) = (seed, self.rising_side(seed)?);
+    fn walk(&mut self, seed: u32) -> Option<()> {
+        self.contour.clear();
+        let (mut t, mut corners) = (seed, self.view.mesh.triangles[seed as usize]);
+        let mut leave = self.rising_side(corners)?;
         loop {
-            self.stamps[t as usize] = self.stamp;
-            contour.push(self.point(t, leave));
-            let across = self.view.twin[(3 * t + leave) as usize];
+            self.stamps[t as usize] = self.layer + 1;
+            let point = self.point(corners[leave], corners[(leave + 1) % 3]);
+            self.contour.push(point);
+            let across = self.view.twin[3 * t as usize + leave];
             if across == NONE {
                 return None;
             }
-            let (next, entered) = (across / 3, across % 3);
+            let (next, entered) = (across / 3, (across % 3) as usize);
             if next == seed {
-                return Some(contour);
+                return Some(());
             }
-            if self.stamps[next as usize] == self.stamp {
+            if self.stamps[next as usize] == self.layer + 1 {
                 return None;
             }
-            // By "the other cut side" rather than by direction, so that a facet turned the wrong way is passed too.
-            leave = self.other_side(next, entered)?;
             t = next;
+            corners = self.view.mesh.triangles[t as usize];
+            // By "the other cut side" rather than by direction, so that a facet turned the wrong way is passed too: two
+            // sides of a cut facet are cut, and the corner across from the one entered tells which the other is.
+            let apart = self.is_below(corners[entered]) != self.is_below(corners[(entered + 2) % 3]);
+            leave = (entered + if apart { 2 } else { 1 }) % 3;
         }
     }
 
     #[inline]
-    fn is_below(&self, t: u32, k: u32) -> bool {
-        self.view.heights[self.view.mesh.triangles[t as usize][(k % 3) as usize] as usize] <= self.z
+    fn is_below(&self, v: u32) -> bool {
+        self.levels[v as usize] <= self.layer
     }
 
     /// The side from a corner below to one above: leaving there keeps the solid to the left.
-    fn rising_side(&self, t: u32) -> Option<u32> {
-        (0..3).find(|&k| self.is_below(t, k) && !self.is_below(t, k + 1))
+    fn rising_side(&self, corners: [u32; 3]) -> Option<usize> {
+        let below = corners.map(|v| self.is_below(v));
+        (0..3).find(|&k| below[k] && !below[(k + 1) % 3])
     }
 
-    fn other_side(&self, t: u32, entered: u32) -> Option<u32> {
-        (0..3).find(|&k| k != entered && self.is_below(t, k) != self.is_below(t, k + 1))
-    }
-
-    fn point(&self, t: u32, side: u32) -> Point2 {
-        let corners = self.view.mesh.triangles[t as usize];
-        let (a, b) = (corners[side as usize], corners[(side as usize + 1) % 3]);
+    #[inline]
+    fn point(&self, a: u32, b: u32) -> Point2 {
         // In one order for both facets of the edge, so that both compute the same point.
         let (a, b) = (a.min(b) as usize, a.max(b) as usize);
         let (p, q) = (self.view.flat(self.view.mesh.vertices[a]), self.view.flat(self.view.mesh.vertices[b]));
