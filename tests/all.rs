@@ -11,6 +11,7 @@ mod jobs;
 mod language;
 mod limits;
 mod physics_properties;
+mod program;
 mod published_fits;
 mod published_meshes;
 mod published_physics;

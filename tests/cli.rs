@@ -1,31 +1,9 @@
 //! The program from the outside: what it prints where, and the exit code it leaves.
 
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
-fn makeready(home: &Path, args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_makeready"))
-        .args(args)
-        .current_dir(home)
-        .env_remove("NO_COLOR")
-        // The cache of whoever runs the tests is not theirs to touch.
-        .env("MAKEREADY_CACHE", "off")
-        .stdin(Stdio::null())
-        .output()
-        .unwrap()
-}
-
-fn code(out: &Output) -> i32 {
-    out.status.code().unwrap()
-}
-
-fn stdout(out: &Output) -> String {
-    String::from_utf8(out.stdout.clone()).unwrap()
-}
-
-fn stderr(out: &Output) -> String {
-    String::from_utf8(out.stderr.clone()).unwrap()
-}
+use super::program::{code, makeready, stderr, stdout};
 
 fn home() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
 
 use makeready::fits::calibration::{Measurement, fit_records};
 use makeready::fits::coupon::{CouponPlan, Outline};
@@ -16,29 +15,7 @@ use makeready::geometry::write_3mf;
 use makeready::quantity::Length;
 use serde_json::Value;
 
-fn makeready(home: &Path, args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_makeready"))
-        .args(args)
-        .current_dir(home)
-        .env_remove("NO_COLOR")
-        // The cache of whoever runs the tests is not theirs to touch.
-        .env("MAKEREADY_CACHE", "off")
-        .stdin(Stdio::null())
-        .output()
-        .unwrap()
-}
-
-fn code(out: &Output) -> i32 {
-    out.status.code().unwrap()
-}
-
-fn stdout(out: &Output) -> String {
-    String::from_utf8(out.stdout.clone()).unwrap()
-}
-
-fn stderr(out: &Output) -> String {
-    String::from_utf8(out.stderr.clone()).unwrap()
-}
+use super::program::{code, makeready, stderr, stdout};
 
 /// A copy of the examples to write into.
 fn examples() -> tempfile::TempDir {
