@@ -16,13 +16,13 @@ use tables::{AWAY, FINE_STEPS, HOLE_J, INTO, IT, IT_FINE, IT_FINEST, MAIN_STEPS,
 pub const LARGEST: Length = Length::mm(3150.0);
 
 const IT_SOURCE: Provenance =
-    Provenance::new(SourceKind::Standard, "ISO 286-1 Table 1, as transcribed from IS 919-2 = ISO 286-2:1988");
+    Provenance::new(SourceKind::Standard, "ISO 286-1 Table 1, as printed in IS 919-2 = ISO 286-2:1988");
 const IT_SOURCE_LIBRARY: Provenance =
-    Provenance::new(SourceKind::Library, "ISO 286-1 Table 1, by two public transcriptions of the 2010 edition");
+    Provenance::new(SourceKind::Library, "ISO 286-1 Table 1, by two public copies of the 2010 edition");
 const DEVIATION_SOURCE: Provenance =
     Provenance::new(SourceKind::Standard, "ISO 286-1 Tables 2 to 5, reference tables compared with two libraries");
 const DEVIATION_SOURCE_LIBRARY: Provenance =
-    Provenance::new(SourceKind::Library, "ISO 286-1 Tables 2 to 5, by two public transcriptions of the 2010 edition");
+    Provenance::new(SourceKind::Library, "ISO 286-1 Tables 2 to 5, by two public copies of the 2010 edition");
 
 /// A standard tolerance grade: IT01, IT0, IT1 to IT18.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -456,7 +456,7 @@ mod tests {
         (d.upper_um, d.lower_um)
     }
 
-    /// Values of ISO 286-2 as found in two public transcriptions (kind library).
+    /// Values of ISO 286-2 as found in two public copies (kind library).
     #[test]
     fn values_at_the_edges_of_the_tables() {
         assert_eq!(zone(3.0, "N9"), (-4.0, -29.0));

@@ -2,9 +2,9 @@
 //!
 //! The text of the standard was not at hand. IT5 to IT16 and the letters c to s up to 500 mm are carried over from the
 //! project's reference tables (IS 919-2 = ISO 286-2:1988 and two independent libraries agree there). The rest was written
-//! down from memory and then compared, value by value, with two public transcriptions of ISO 286-1:2010 (kind `library`):
+//! down from memory and then compared, value by value, with two public copies of ISO 286-1:2010 (kind `library`):
 //! no difference was found. EF of 18 to 30 mm is 28: the 2010 print's 25 breaks the standard's own rule (the geometric
-//! mean of E and F) and one transcription calls it a misprint.
+//! mean of E and F) and one copy calls it a misprint.
 
 /// Marks a size step in which the standard defines no value.
 pub(super) const NONE: i16 = i16::MIN;
