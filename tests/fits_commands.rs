@@ -56,7 +56,7 @@ fn mm(text: &str) -> f64 {
 }
 
 /// A plate with holes (or pegs) of these sizes in a row, as a 3MF file.
-fn plate(path: &Path, kind: FeatureKind, sizes: &[f64]) {
+pub fn plate(path: &Path, kind: FeatureKind, sizes: &[f64]) {
     let plan = CouponPlan {
         words: "test".to_owned(),
         kind,
@@ -471,6 +471,17 @@ fn a_printed_pair_shares_one_clearance() {
     let out = makeready(home.path(), &["compile", "latch.partspec"]);
     assert_eq!(code(&out), 1);
     assert!(stderr(&out).contains("assembly/size"), "{}", stderr(&out));
+}
+
+/// A bearing of 22 mm on a plate with a hole of 8 mm: with or without a count, there is nothing to make a seat of.
+#[test]
+fn a_fit_on_nothing_is_an_error() {
+    for fit in ["  fit \"seat\" bearing 608", "  fit \"seat\" bearing 608 count 1"] {
+        let (home, _) = job(&[8.0], fit);
+        let out = makeready(home.path(), &["compile", "plate.partspec"]);
+        assert_eq!(code(&out), 1, "{fit}");
+        assert!(stderr(&out).contains("found 0") && stderr(&out).contains("plate.partspec:3"), "{}", stderr(&out));
+    }
 }
 
 /// Play 0.2 mm: the bore serves from 12.1 to 12.3 mm, half to one and a half times the play over the shaft.

@@ -9,9 +9,12 @@ use std::process::Command;
 
 use makeready::cli::pipeline::{Options, compile_one};
 use makeready::cli::world::World;
+use makeready::fits::feature::FeatureKind;
 use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
+
+use super::fits_commands::plate;
 
 /// Context, keyword, the lines around it with `@` for its place, and the statement.
 type Case = (Context, &'static str, &'static str, &'static str);
@@ -123,15 +126,27 @@ fn told(folder: &Path, spec: &str) -> Result<String, String> {
     Ok(lines.collect::<Vec<_>>().join("\n"))
 }
 
+/// A fit must be on the mesh: the peg has a hole of 4.5 mm only.
+fn mesh_with_its_feature(context: Context, keyword: &str) -> &'static str {
+    match (context, keyword) {
+        (Context::Fit, "bearing" | "insert" | "dowel" | "magnet" | "depth") => "\"holes.3mf\"",
+        (Context::Fit, "shaft") => "\"posts.3mf\"",
+        _ => "\"peg.stl\" in mm",
+    }
+}
+
 #[test]
 fn every_statement_changes_the_recipe_or_is_said_not_to() {
     let folder = tempfile::tempdir().unwrap();
     let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
     assert!(new.unwrap().status.success());
     let folder = folder.path().join("peg");
+    plate(&folder.join("holes.3mf"), FeatureKind::Hole, &[22.0, 10.0, 4.0]);
+    plate(&folder.join("posts.3mf"), FeatureKind::Outside, &[8.0]);
     let mut silent = Vec::new();
     for (context, keyword, around, statement) in CASES.iter().filter(|c| !c.3.is_empty()) {
-        let part = |line: &str| format!("part \"peg\" {{ mesh \"peg.stl\" in mm; {line} }}\n");
+        let mesh = mesh_with_its_feature(*context, keyword);
+        let part = |line: &str| format!("part \"peg\" {{ mesh {mesh}; {line} }}\n");
         let with = told(&folder, &part(&around.replace('@', statement)));
         let without = told(&folder, &part(&around.replace('@', "")));
         match with {

@@ -258,7 +258,8 @@ fn judge(
     }
     let (message, hint) = explain(index, wanted, matched, found)?;
     let stops = match problem {
-        Problem::TooFew { .. } => fit.count.is_some() || fit.at.is_some(),
+        // Without a count any number will do, but none at all is a fit on nothing.
+        Problem::TooFew { found, .. } => fit.count.is_some() || fit.at.is_some() || *found == 0,
         Problem::TooMany { .. } | Problem::Contested { .. } => true,
     };
     let hint = match problem {
