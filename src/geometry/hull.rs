@@ -79,7 +79,10 @@ fn in_two_steps(points: &[Point]) -> Option<Mesh> {
         .map(|(&p, &cell)| guards[usize::from(cell)].beyond(p, &planes))
         .collect();
     for (p, &plane) in beyond.iter().enumerate().filter(|(_, plane)| **plane != NONE) {
-        hull.wait_at(p as u32, planes[plane as usize].facet);
+        // The plane of a sliver is mostly rounding: what lies beyond it may in truth lie beyond another.
+        if !hull.wait_at(p as u32, planes[plane as usize].facet) {
+            hull.wait_anywhere(p as u32);
+        }
     }
     hull.grow();
     Some(hull.mesh())
@@ -275,6 +278,7 @@ fn face(hull: &Mesh, group: &[usize]) -> HullFace {
 
 #[cfg(test)]
 mod tests {
+    use super::super::vector::distance;
     use super::*;
 
     fn cloud(n: u32, f: impl Fn(f64, f64, f64) -> Point) -> Mesh {
@@ -340,9 +344,11 @@ mod tests {
     fn assert_hull_of(points: &[Point], hull: &Mesh) {
         let mut edges = std::collections::BTreeSet::new();
         for t in 0..hull.triangles.len() {
-            let (n, _) = hull.normal_area(t);
-            let [a, ..] = hull.corners(t);
-            for &p in points {
+            let (n, area) = hull.normal_area(t);
+            let [a, b, c] = hull.corners(t);
+            let longest = [distance(a, b), distance(b, c), distance(c, a)].into_iter().fold(0.0, f64::max);
+            // The normal of a facet no wider than rounding (1e-23 was met, by exact sides) is noise: its neighbours tell.
+            for &p in points.iter().filter(|_| area > 1e-12 * longest) {
                 assert!(dot(n, sub(p, a)) < 1e-6, "{p:?} lies outside by {}", dot(n, sub(p, a)));
             }
             for k in 0..3 {

@@ -82,8 +82,20 @@ impl<'a> Quick<'a> {
     }
 
     /// Lets a point wait before a facet that it lies beyond; taken in by [`Self::grow`].
-    pub fn wait_at(&mut self, p: u32, facet: usize) {
-        if let Some(reach) = self.beyond(facet, p) {
+    ///
+    /// Returns false, and leaves the point out, where it does not lie beyond it.
+    pub fn wait_at(&mut self, p: u32, facet: usize) -> bool {
+        let reach = self.beyond(facet, p);
+        if let Some(reach) = reach {
+            self.enqueue(p, facet, reach);
+        }
+        reach.is_some()
+    }
+
+    /// Lets a point wait before the first facet that it lies beyond, if there is one.
+    pub fn wait_anywhere(&mut self, p: u32) {
+        let there = (0..self.facets.len()).filter(|&f| !self.facets[f].gone);
+        if let Some((facet, reach)) = there.into_iter().find_map(|f| self.beyond(f, p).map(|reach| (f, reach))) {
             self.enqueue(p, facet, reach);
         }
     }
