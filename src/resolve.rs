@@ -7,6 +7,7 @@
 //! matching  which features of the mesh each fit speaks of
 //! heat, loads, limits, strength, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
+//! reading   what each rule reads, and on which decisions that hangs
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
 //! pins      what the spec pins and forbids         places: points off the part, faces several places answer to
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
@@ -28,6 +29,7 @@ pub mod part;
 pub mod pins;
 mod places;
 pub mod problem;
+mod reading;
 pub mod run;
 pub mod search;
 pub mod shop;

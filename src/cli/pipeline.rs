@@ -399,8 +399,7 @@ fn decide(
     let knowledge = job.knowledge();
     let shop = job.loaded.shop.as_ref()?;
     let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
-    let resolver = resolve::world::World::new(knowledge, spec, part, bench);
-    resolver.take_over(records_of(&job.loaded));
+    let resolver = resolve::world::World::new(knowledge, spec, part, bench, records_of(&job.loaded));
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.

@@ -87,8 +87,7 @@ pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
 /// The warp index: the shape's part, the material's, and the brim that is laid against it.
 fn curl(world: &World<'_>, choice: &Partial, length_mm: f64) -> String {
     let warp = world.material(choice).map_or(String::new(), |m| format!(", of {} ({} warp)", m.name, m.warp.value));
-    let settled = world.settled(choice);
-    let brim = settled.record.get("brim").and_then(|fact| fact.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let brim = world.setting("brim", choice).and_then(|value| value.as_quantity()).and_then(|q| q.in_unit("mm"));
     let brim = match brim {
         Some(mm) if mm > 0.0 => format!("; a brim of {mm:.0} mm holds the corners"),
         Some(_) => "; no brim: neither material nor footing asks for one".to_owned(),

@@ -213,7 +213,7 @@ fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)
         found.truncate(MISSES_KEPT);
     }
     let mut told: Vec<BTreeSet<_>> = Vec::new();
-    let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, solution)).collect();
+    let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, &mut search, solution)).collect();
     found.retain(|(solution, broken)| {
         let missed = what_is_missed(world, solution, broken);
         // What misses all that another misses, and more, is no news either.

@@ -79,7 +79,7 @@ pub fn decide(rules: &Rules<'_, '_>) -> Option<Decided> {
     let mut search = Search::new(rules);
     let best = search.best(&allowed)?;
     let choice = fixed(&best.choice);
-    let penalties = rules.penalties(&full(&choice));
+    let penalties = penalties(rules, &mut search, &choice);
     let runners_up = std::array::from_fn(|d| runner_up(rules, &mut search, &allowed, &best, &penalties, d));
     let waived = rules.broken(&full(&choice));
     let poses = poses(rules, &mut search, &allowed, &best);
@@ -111,13 +111,28 @@ pub fn nearest_miss(
     search.count_breaks = true;
     let best = search.best_from(allowed, known);
     search.count_breaks = false;
-    best.map(|best| with_broken(rules, best))
+    best.map(|best| with_broken(rules, search, best))
 }
 
 /// Adds what a choice breaks, waived rules left out.
-pub fn with_broken(rules: &Rules<'_, '_>, best: Solution) -> (Solution, Vec<Said>) {
-    let broken = rules.broken(&full(&best.choice)).into_iter().filter(|s| !rules.is_waived(s.constraint)).collect();
+pub fn with_broken(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    best: Solution,
+) -> (Solution, Vec<Said>) {
+    let mut broken: Vec<Constraint> = search.refusing(&best.choice).into_iter().map(|c| rules.constraint(c)).collect();
+    broken.extend(rules.broken_from_the_start());
+    let broken = broken.into_iter().map(|c| rules.explain(c, &full(&best.choice))).collect();
     (best, broken)
+}
+
+/// Returns every penalty of a full choice by constraint.
+fn penalties(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    choice: &[usize],
+) -> Vec<(Constraint, Penalty)> {
+    search.costs(choice).into_iter().map(|(c, penalty)| (rules.constraint(c), penalty)).collect()
 }
 
 /// Returns a choice with one decision changed to each of its values in turn.
@@ -157,7 +172,7 @@ fn runner_up(
         if decision == at::MATERIAL { allowed.clone() } else { only(allowed, at::MATERIAL, best.choice[at::MATERIAL]) };
     let others = without(&held, decision, best.choice[decision]);
     let other = search.best_from(&others, varied(&best.choice, decision, others[decision].len()))?;
-    let theirs = rules.penalties(&full(&other.choice));
+    let theirs = self::penalties(rules, search, &other.choice);
     Some(RunnerUp {
         value: other.choice[decision],
         choice: fixed(&other.choice),
@@ -203,7 +218,7 @@ fn poses(
                 choice
             });
             let found = search.best_from(&only(&held, at::POSE, pose), known)?;
-            Some((pose, found.penalty, rules.penalties(&full(&found.choice))))
+            Some((pose, found.penalty, penalties(rules, search, &found.choice)))
         })
         .collect();
     rows.sort_by_key(|(pose, penalty, _)| (*penalty, *pose));
@@ -256,7 +271,7 @@ pub fn why_not(
     if found.penalty >= BREAK {
         return Some(refused(rules, broken));
     }
-    let theirs = rules.penalties(&full(&found.choice));
+    let theirs = self::penalties(rules, search, &found.choice);
     Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
 }
 

@@ -8,7 +8,7 @@ use super::decide::best;
 use super::part::Part;
 use super::problem::Rules;
 use super::shop::{Bench, BenchAgent, BenchSurface, Printer};
-use super::world::{World, at};
+use super::world::{BenchRecords, World, at};
 
 /// Nozzles the catalogue knows and the bench lacks: each metal in the bores the bench has, and in 0.4 and 0.6 mm.
 pub fn nozzles(bench: &Bench<'_>, catalogue: &Catalogue) -> Vec<Nozzle> {
@@ -76,7 +76,7 @@ fn most(world: &World<'_>, limit: impl Fn(&Printer) -> Temperature) -> (f64, Str
 
 /// Says what of a fully equipped bench its best choice for the spec uses that the real bench lacks.
 pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) -> String {
-    let rich = World::new(world.knowledge, spec, part, full.clone());
+    let rich = World::new(world.knowledge, spec, part, full.clone(), BenchRecords::default());
     let Some(found) = best(&Rules::new(&rich)) else { return "nothing that is known".to_owned() };
     let choice = &found.choice;
     let mut needs = Vec::new();

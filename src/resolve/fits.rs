@@ -141,8 +141,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     let lie = lie(world, index, choice[at::POSE]?);
     // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
     let axis = lie.map_or(FeatureAxis::AcrossLayers, |l| l.axis);
-    let settled = world.settled(choice);
-    let layer = settled.record.get("layer_height").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let layer = world.setting("layer_height", choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
     let mut context = FeatureContext::new(kind, axis, material.name.clone());
     context.on_bed = lie.is_some_and(|l| l.on_bed && l.axis == FeatureAxis::AcrossLayers);
     context.nozzle_bore = nozzle.bore;

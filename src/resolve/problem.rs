@@ -17,6 +17,14 @@ pub struct Constraint {
     pub instance: usize,
 }
 
+/// What a rule does to a choice.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ruling {
+    /// Whether one of its requirements does not hold.
+    pub broken: bool,
+    pub penalty: Penalty,
+}
+
 /// A job as a search problem.
 pub struct Rules<'w, 'a> {
     pub world: &'w World<'a>,
@@ -130,6 +138,15 @@ impl<'w, 'a> Rules<'w, 'a> {
         broken.map(|c| self.explain(*c, choice)).collect()
     }
 
+    /// Returns what the rule of a constraint does to a choice, waived or not.
+    fn rule_on(&self, c: Constraint, choice: &Partial) -> Ruling {
+        let (rule, functions) = (self.rule(c), self.world.knowledge.functions);
+        self.world.with_scope(c.rule, c.instance, choice, |scope| Ruling {
+            broken: rule.can_refuse() && rule.holds(scope, functions) == Some(false),
+            penalty: if rule.can_penalise() { millionths(rule.penalty(scope, functions)) } else { 0 },
+        })
+    }
+
     /// Returns what a value breaks by itself, whatever else is chosen; waived rules left out.
     pub fn refused_alone(&self, decision: usize, value: usize) -> Vec<Said> {
         let mut choice: Partial = [None; 7];
@@ -143,20 +160,6 @@ impl<'w, 'a> Rules<'w, 'a> {
                     == Some(false)
         });
         broken.map(|(c, _)| self.explain(*c, &choice)).collect()
-    }
-
-    /// Returns every penalty of a full choice by constraint.
-    pub fn penalties(&self, choice: &Partial) -> Vec<(Constraint, Penalty)> {
-        let with_cost = |c: &Constraint| {
-            let rule = self.rule(*c);
-            if !rule.can_penalise() {
-                return None;
-            }
-            let amount =
-                self.world.with_scope(c.rule, c.instance, choice, |s| rule.penalty(s, self.world.knowledge.functions));
-            (amount > 0.0).then_some((*c, millionths(amount)))
-        };
-        self.constraints.iter().filter_map(with_cost).collect()
     }
 
     /// Returns the domains with the spec's pins and forbiddings applied.
@@ -180,18 +183,12 @@ impl Problem for Rules<'_, '_> {
             choice[*decision] = Some(*value);
         }
         let c = self.constraints[constraint];
-        let rule = self.rule(c);
-        let functions = self.world.knowledge.functions;
-        self.world.with_scope(c.rule, c.instance, &choice, |scope| {
-            if rule.can_refuse() && !self.is_waived(c) && rule.holds(scope, functions) == Some(false) {
-                return Verdict::Refused;
-            }
-            Verdict::Costs(if self.with_penalties && rule.can_penalise() {
-                millionths(rule.penalty(scope, functions))
-            } else {
-                0
-            })
-        })
+        let ruling = self.world.ruling(c.rule, &choice, || self.rule_on(c, &choice));
+        match ruling.broken && !self.is_waived(c) {
+            true => Verdict::Refused,
+            false if self.with_penalties => Verdict::Costs(ruling.penalty),
+            false => Verdict::Costs(0),
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
 use crate::quantity::{Area, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
 
+use super::reading::{Mask, masked};
 use super::world::{Partial, World, at};
 
 /// One piece.
@@ -40,8 +41,14 @@ const SUPPORT_SHARE: f64 = 0.18;
 const YIELD: f64 = 0.95;
 const CONFIDENCE: f64 = 0.90;
 
-/// The settings a piece's time and mass hang on.
-pub const SETTINGS: &[&str] = &["layer_height", "bead_width", "wall_beads", "infill", "speed", "outside_speed"];
+/// What the settings that time and mass rest on may hang on; where the part lies and on what does not change them.
+const SETTINGS_HANG_ON: Mask = {
+    let mut mask = [false; 7];
+    mask[at::PRINTER] = true;
+    mask[at::MATERIAL] = true;
+    mask[at::NOZZLE] = true;
+    mask
+};
 
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
@@ -76,8 +83,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
-    let settings = world.settings_for_time(choice);
-    let setting = |name: &str| settings.get(name).and_then(|f| f.value.as_quantity());
+    let narrow = masked(choice, &SETTINGS_HANG_ON);
+    let setting = |name: &str| world.setting(name, &narrow)?.as_quantity();
     let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
     let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
     let speed =
@@ -128,8 +135,7 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let wanted = world.spec.quantity.map_or(1, |q| q.value);
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
-    let brim =
-        world.settled(choice).record.get("brim").and_then(|f| f.value.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let brim = world.setting("brim", choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];

@@ -209,6 +209,25 @@ impl<'a, P: Problem> Search<'a, P> {
         })
     }
 
+    /// Returns what each constraint adds to a full choice, those that add nothing or refuse left out.
+    pub fn costs(&mut self, choice: &[usize]) -> Vec<(usize, Penalty)> {
+        let count = self.seen.len();
+        let cost = |c| match self.verdict(c, choice) {
+            Verdict::Costs(p) if p > 0 => Some((c, p)),
+            _ => None,
+        };
+        (0..count).filter_map(cost).collect()
+    }
+
+    /// Returns the constraints that refuse a full choice.
+    pub fn refusing(&mut self, choice: &[usize]) -> Vec<usize> {
+        let counting = std::mem::take(&mut self.count_breaks);
+        let count = self.seen.len();
+        let refusing = (0..count).filter(|&c| self.verdict(c, choice) == Verdict::Refused).collect();
+        self.count_breaks = counting;
+        refusing
+    }
+
     /// Returns whether any choice stands at all; penalties are not looked at.
     pub fn stands(&mut self, allowed: &Allowed) -> bool {
         let left = self.prune(allowed);

@@ -9,9 +9,9 @@ use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::Overhangs;
 use crate::quantity::{Dimension, Quantity};
-use crate::rulebook::names::{Decision, Root, Touches};
-use crate::rulebook::value::{Origin, Record, Value};
-use crate::rulebook::{Facts, Functions, Rule, Rulebook, Scope, Settled};
+use crate::rulebook::names::{Decision, Root};
+use crate::rulebook::value::{Fact, Origin, Record, Value};
+use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
 use crate::semantics::spec::Spec;
 
 use super::facts::{self, Lower, mm};
@@ -20,6 +20,8 @@ use super::limits;
 use super::matching::Place;
 use super::mixing::QuickMap;
 use super::part::Part;
+use super::problem::Ruling;
+use super::reading::{Mask, Reading, Readings, both, depends, mask, masked, of_the_bench};
 use super::shop::{Bench, Printer};
 use super::strength;
 
@@ -71,61 +73,24 @@ pub struct World<'a> {
     /// Least load margin of each pose over the best pose's, for a neutral material.
     least_margins: Rc<Vec<Option<f64>>>,
     /// What each rule of the rulebook reads.
-    readings: Rc<Vec<Reading>>,
+    readings: Rc<Readings>,
     records: RefCell<QuickMap<(Root, usize, Partial), Rc<Record>>>,
-    settled: RefCell<QuickMap<Partial, Rc<Settled>>>,
-    /// The settings a piece's time hangs on.
-    for_time: RefCell<QuickMap<Partial, Rc<Record>>>,
+    /// Single settings, by their place in the order of dependence.
+    settings: RefCell<QuickMap<(usize, Partial), Option<Fact>>>,
+    /// What rules said that read the bench alone.
+    rulings: RefCell<QuickMap<(usize, Partial), Ruling>>,
     /// By load and pose.
     pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
 }
 
-/// Records of facts that hang on bench and catalogue alone, whatever the spec and the part.
+/// What hangs on bench and catalogue alone, whatever the spec and the part.
 #[derive(Debug, Default)]
-pub struct BenchRecords(QuickMap<(Root, usize, Partial), Rc<Record>>);
-
-/// Whether the facts of a root hang on nothing but bench, catalogue and choice.
-fn of_the_bench(root: Root) -> bool {
-    use Root::{Agent, Bond, Material, Nozzle, Printer, Shop, Supports, Surface};
-    matches!(root, Material | Agent | Supports | Printer | Nozzle | Surface | Bond | Shop)
+pub struct BenchRecords {
+    readings: Option<Rc<Readings>>,
+    records: QuickMap<(Root, usize, Partial), Rc<Record>>,
+    settings: QuickMap<(usize, Partial), Option<Fact>>,
+    rulings: QuickMap<(usize, Partial), Ruling>,
 }
-
-/// What a rule reads, worked out once: the search asks the same rules thousands of times.
-struct Reading {
-    /// The roots that records are made for, each with the decisions its record may hang on for this rule.
-    roots: Vec<(Root, Mask)>,
-    settings: bool,
-    touches: Mask,
-}
-
-impl Reading {
-    fn of(roots: &[Root], each: Option<Root>, touches: Mask) -> Self {
-        let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == each));
-        let masks = records.map(|&r| (r, both(mask(depends(r)), touches)));
-        Self { roots: masks.collect(), settings: roots.contains(&Root::Settings), touches }
-    }
-
-    fn of_rule(rule: &Rule) -> Self {
-        Self::of(&roots_of(rule), rule.each, mask(rule.touches))
-    }
-}
-
-/// The roots settings may be made from; where a rule is judged for each of something there is no one to speak of.
-const SETTLING: [Root; 13] = [
-    Root::Service,
-    Root::Part,
-    Root::Mesh,
-    Root::Printer,
-    Root::Material,
-    Root::Spool,
-    Root::Nozzle,
-    Root::Surface,
-    Root::Agent,
-    Root::Bond,
-    Root::Pose,
-    Root::Supports,
-    Root::Shop,
-];
 
 /// The facts a rule reads of a choice, each made when it is first read.
 struct Held<'h, 'a> {
@@ -133,32 +98,58 @@ struct Held<'h, 'a> {
     reading: &'h Reading,
     instance: usize,
     choice: &'h Partial,
+    purpose: Purpose,
     records: [OnceCell<Option<Rc<Record>>>; Root::ALL.len()],
-    settled: OnceCell<Rc<Settled>>,
+    settings: OnceCell<Record>,
+}
+
+/// What facts are read for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Purpose {
+    /// To judge by them.
+    Judging,
+    /// To make a setting of them. Time, cost and the plan of plates rest on settings: while those are being made they are
+    /// open, and so are the things a rule may be judged for each of, for a setting speaks of none of them.
+    Deriving,
 }
 
 impl Facts for Held<'_, '_> {
     fn record(&self, root: Root) -> Option<&Record> {
         if root == Root::Settings {
-            let settled = || self.world.settled(&masked(self.choice, &self.reading.touches));
-            return self.reading.settings.then(|| &self.settled.get_or_init(settled).record);
+            let used = &self.reading.settings;
+            let make = || self.world.settings_record(used, &masked(self.choice, &self.reading.touches));
+            return (!used.is_empty()).then(|| self.settings.get_or_init(make));
         }
         let (_, hangs_on) = self.reading.roots.iter().find(|(r, _)| *r == root)?;
+        let hangs_on = match self.purpose {
+            Purpose::Deriving if root.is_each() || root == Root::Run => return None,
+            Purpose::Deriving if root == Root::Pose => both(*hangs_on, TIMELESS),
+            _ => *hangs_on,
+        };
         let instance = if root.is_each() { self.instance } else { 0 };
-        let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
+        let make = || self.world.kept(root, instance, masked(self.choice, &hangs_on));
         self.records.get(root as usize)?.get_or_init(make).as_deref()
     }
 }
 
-/// For each decision, whether it counts.
-type Mask = [bool; 7];
-
-const EVERY: Mask = [true; 7];
-
 impl<'a> World<'a> {
-    pub fn new(knowledge: Knowledge<'a>, spec: &'a Spec, part: &'a Part, bench: Bench<'a>) -> Self {
-        let readings = Rc::new(knowledge.rulebook.rules.iter().map(Reading::of_rule).collect());
-        Self::with(knowledge, spec, part, bench, readings, Rc::new(strength::relative_margins(part)))
+    /// Begins with nothing known (`BenchRecords::default()`), or with what another job's world gave back: that must be of the
+    /// same bench and the same knowledge, since a record is known by the index of what it is about.
+    pub fn new(
+        knowledge: Knowledge<'a>,
+        spec: &'a Spec,
+        part: &'a Part,
+        bench: Bench<'a>,
+        known: BenchRecords,
+    ) -> Self {
+        let readings = known.readings.unwrap_or_else(|| Rc::new(Readings::of(knowledge.rulebook)));
+        let mut world = Self::with(knowledge, spec, part, bench, readings, Rc::new(strength::relative_margins(part)));
+        world.records = RefCell::new(known.records);
+        if world.pinned.is_empty() {
+            world.settings = RefCell::new(known.settings);
+            world.rulings = RefCell::new(known.rulings);
+        }
+        world
     }
 
     fn with(
@@ -166,7 +157,7 @@ impl<'a> World<'a> {
         spec: &'a Spec,
         part: &'a Part,
         bench: Bench<'a>,
-        readings: Rc<Vec<Reading>>,
+        readings: Rc<Readings>,
         least_margins: Rc<Vec<Option<f64>>>,
     ) -> Self {
         let heat = bench
@@ -186,8 +177,8 @@ impl<'a> World<'a> {
             least_margins,
             readings,
             records: RefCell::default(),
-            settled: RefCell::default(),
-            for_time: RefCell::default(),
+            settings: RefCell::default(),
+            rulings: RefCell::default(),
             stresses: RefCell::default(),
         }
     }
@@ -216,18 +207,18 @@ impl<'a> World<'a> {
         world
     }
 
-    /// Takes over records that another job's world gave back.
-    ///
-    /// They must be of the same bench and the same catalogue: a record is known by the index of what it is about.
-    pub fn take_over(&self, records: BenchRecords) {
-        self.records.borrow_mut().extend(records.0);
-    }
-
-    /// Gives away the records that hang on bench and catalogue alone; the world would make them again if asked.
+    /// Gives away what hangs on bench and catalogue alone; the world would make it again if asked.
     pub fn give_back(&self) -> BenchRecords {
         let mut records = self.records.take();
         records.retain(|(root, _, _), _| of_the_bench(*root));
-        BenchRecords(records)
+        let (mut settings, mut rulings) = (self.settings.take(), self.rulings.take());
+        if self.pinned.is_empty() {
+            settings.retain(|(setting, _), _| self.readings.settings[*setting].of_the_bench);
+        } else {
+            settings.clear();
+            rulings.clear();
+        }
+        BenchRecords { readings: Some(Rc::clone(&self.readings)), records, settings, rulings }
     }
 
     /// Returns how many values each decision has.
@@ -309,71 +300,87 @@ impl<'a> World<'a> {
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        match self.readings.get(rule) {
-            Some(reading) => self.with_reading(reading, instance, choice, ask),
-            None => ask(&Scope::new()),
-        }
-    }
-
-    /// Hands a scope of all facts known about a partial choice to `ask`.
-    pub fn with_everything<R>(
-        &self,
-        each: Option<Root>,
-        instance: usize,
-        choice: &Partial,
-        ask: impl FnOnce(&Scope<'_>) -> R,
-    ) -> R {
-        self.with_reading(&Reading::of(&Root::ALL, each, EVERY), instance, choice, ask)
+        self.with_reading(rule, instance, choice, Purpose::Judging, ask)
     }
 
     fn with_reading<R>(
         &self,
-        reading: &Reading,
+        rule: usize,
         instance: usize,
         choice: &Partial,
+        purpose: Purpose,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
+        let Some(reading) = self.readings.rules.get(rule) else { return ask(&Scope::new()) };
         let records = [const { OnceCell::new() }; Root::ALL.len()];
-        ask(&Scope::of(&Held { world: self, reading, instance, choice, records, settled: OnceCell::new() }))
+        let settings = OnceCell::new();
+        ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, settings }))
     }
 
-    /// Returns the settings for a partial choice, with the rule behind each.
-    pub fn settled(&self, choice: &Partial) -> Rc<Settled> {
-        if let Some(found) = self.settled.borrow().get(choice) {
-            return Rc::clone(found);
+    /// Returns what a rule that reads the bench alone said of a choice, where it was asked before; else asks `judge`.
+    pub(super) fn ruling(&self, rule: usize, choice: &Partial, judge: impl FnOnce() -> Ruling) -> Ruling {
+        if !self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench) {
+            return judge();
         }
-        // The plan of plates counts the brim, which is a setting.
-        let open = |r: &Root| matches!(r, Root::Settings | Root::Run) || r.is_each();
-        let roots: Vec<Root> = Root::ALL.into_iter().filter(|r| !open(r)).collect();
-        // `pose.time` and `pose.cost` rest on settings; while settings are being made they are open.
-        let held: Vec<(Root, Rc<Record>)> =
-            roots.iter().filter_map(|&r| self.timeless_record(r, choice).map(|rec| (r, rec))).collect();
+        let key = (rule, *choice);
+        if let Some(found) = self.rulings.borrow().get(&key) {
+            return *found;
+        }
+        let ruling = judge();
+        self.rulings.borrow_mut().insert(key, ruling);
+        ruling
+    }
+
+    /// Returns the settings for a partial choice, with the rule behind each and what it read.
+    pub fn settled(&self, choice: &Partial) -> Settled {
+        let open = |r: Root| matches!(r, Root::Settings | Root::Run) || r.is_each();
+        let of = |root: Root| match root {
+            Root::Pose => both(mask(depends(root)), TIMELESS),
+            _ => mask(depends(root)),
+        };
+        let held: Vec<(Root, Rc<Record>)> = (Root::ALL.into_iter().filter(|r| !open(*r)))
+            .filter_map(|root| Some((root, self.kept(root, 0, masked(choice, &of(root)))?)))
+            .collect();
         let mut scope = Scope::new();
         for (root, record) in &held {
             scope.set(*root, record);
         }
-        let settled = Rc::new(self.knowledge.rulebook.settle(&scope, self.knowledge.functions, &self.pinned));
-        self.settled.borrow_mut().insert(*choice, Rc::clone(&settled));
-        settled
+        self.knowledge.rulebook.settle(&scope, self.knowledge.functions, &self.pinned)
     }
 
-    /// Returns the settings that time and mass hang on; where the part lies and on what does not change them.
-    pub fn settings_for_time(&self, choice: &Partial) -> Rc<Record> {
-        let mut narrow: Partial = [None; 7];
-        for d in [at::PRINTER, at::MATERIAL, at::NOZZLE] {
-            narrow[d] = choice[d];
+    /// Returns one setting for a partial choice.
+    pub fn setting(&self, name: &str, choice: &Partial) -> Option<Value> {
+        self.setting_at(self.readings.setting(name)?, choice).map(|fact| fact.value)
+    }
+
+    /// Returns a setting by its place in the order of dependence, made once for all choices that agree in what it hangs on.
+    fn setting_at(&self, setting: usize, choice: &Partial) -> Option<Fact> {
+        let derivation = self.readings.settings.get(setting)?;
+        if let Some(fact) = self.pinned.get(&derivation.name) {
+            return Some(fact.clone());
         }
-        if let Some(found) = self.for_time.borrow().get(&narrow) {
-            return Rc::clone(found);
+        let key = (setting, masked(choice, &derivation.touches));
+        if let Some(found) = self.settings.borrow().get(&key) {
+            return found.clone();
         }
-        let reading = Reading::of(&SETTLING, None, EVERY);
         let rulebook = self.knowledge.rulebook;
-        let values = self.with_reading(&reading, 0, &narrow, |scope| {
-            rulebook.values(super::run::SETTINGS, scope, self.knowledge.functions, &self.pinned)
+        let fact = derivation.rules.iter().find_map(|&rule| {
+            self.with_reading(rule, 0, &key.1, Purpose::Deriving, |scope| {
+                rulebook.derived(rule, &derivation.name, scope, self.knowledge.functions)
+            })
         });
-        let values = Rc::new(values);
-        self.for_time.borrow_mut().insert(narrow, Rc::clone(&values));
-        values
+        self.settings.borrow_mut().insert(key, fact.clone());
+        fact
+    }
+
+    fn settings_record(&self, settings: &[usize], choice: &Partial) -> Record {
+        let mut record = Record::new("settings");
+        for &setting in settings {
+            if let (Some(fact), Some(d)) = (self.setting_at(setting, choice), self.readings.settings.get(setting)) {
+                record.insert(&d.name, fact);
+            }
+        }
+        record
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
@@ -394,13 +401,6 @@ impl<'a> World<'a> {
         };
         self.records.borrow_mut().insert(key, Rc::clone(&record));
         Some(record)
-    }
-
-    fn timeless_record(&self, root: Root, choice: &Partial) -> Option<Rc<Record>> {
-        if root == Root::Pose {
-            return self.kept(root, 0, masked(choice, &TIMELESS));
-        }
-        self.record(root, 0, choice)
     }
 
     fn lower(&self) -> Lower<'a> {
@@ -667,57 +667,4 @@ pub const SUPPORTS: [&str; 2] = ["none", "where-needed"];
 
 fn stress(mpa: f64) -> Quantity {
     Quantity::new(mpa * 1e6, Dimension::STRESS)
-}
-
-/// Returns the decisions any field of a root may hang on.
-fn depends(root: Root) -> Touches {
-    use Decision::{Agent, Material, Nozzle, Pose, Printer, Supports, Surface};
-    match root {
-        Root::Service | Root::Contact | Root::Material | Root::Spool => Touches::of(&[Material]),
-        Root::Part | Root::Load => Touches::of(&[Material, Pose]),
-        Root::Fit => Touches::of(&[Printer, Material, Nozzle, Pose]),
-        Root::Face => Touches::of(&[Pose, Supports]),
-        Root::Printer => Touches::of(&[Printer]),
-        Root::Nozzle => Touches::of(&[Nozzle, Printer]),
-        Root::Surface => Touches::of(&[Surface, Printer]),
-        Root::Agent => Touches::of(&[Agent]),
-        Root::Bond => Touches::of(&[Material, Surface, Agent]),
-        Root::Pose => Touches::of(&[Printer, Material, Nozzle, Pose, Supports]),
-        Root::Supports => Touches::of(&[Supports]),
-        Root::Shop => Touches::of(&[Printer, Material]),
-        Root::Run => Touches::of(&Decision::ALL),
-        Root::Mesh | Root::Settings => Touches::NONE,
-    }
-}
-
-/// Returns the choice with every decision outside `mask` open.
-fn masked(choice: &Partial, mask: &Mask) -> Partial {
-    let mut result: Partial = [None; 7];
-    for ((slot, value), counts) in result.iter_mut().zip(choice).zip(mask) {
-        if *counts {
-            *slot = *value;
-        }
-    }
-    result
-}
-
-/// Returns which decisions are touched; a spool is chosen with its material.
-fn mask(touches: Touches) -> Mask {
-    DECISIONS.map(|decision| {
-        touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool))
-    })
-}
-
-fn both(a: Mask, b: Mask) -> Mask {
-    std::array::from_fn(|i| a[i] && b[i])
-}
-
-/// Returns the roots a rule reads.
-fn roots_of(rule: &Rule) -> Vec<Root> {
-    let mut roots: Vec<Root> =
-        rule.names.iter().filter_map(|n| Root::parse(n.split('.').next().unwrap_or(n))).collect();
-    roots.extend(rule.each);
-    roots.sort_unstable();
-    roots.dedup();
-    roots
 }

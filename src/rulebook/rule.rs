@@ -186,6 +186,11 @@ impl Rule {
         found.unwrap_or(self.touches)
     }
 
+    /// Returns the settings it names.
+    pub fn settings_used(&self) -> impl Iterator<Item = &str> {
+        self.settings_used.iter().map(String::as_str)
+    }
+
     /// Returns what the rule says about the scope; nothing if it does not apply.
     ///
     /// A `when` that is unknown does not apply. A `require`, a penalty or a value that is unknown is undetermined, with

@@ -1,6 +1,6 @@
 //! Settings: what the `derive` rules give, in the order in which they depend on each other.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::Rulebook;
@@ -50,33 +50,16 @@ impl Rulebook {
         self.settle(scope, functions, &Record::default()).record
     }
 
-    /// Returns the values of some settings alone, with those of the settings they rest on; nothing is kept of how they
+    /// Returns what one rule makes of a setting, in a scope that holds the settings it rests on. Nothing is kept of how it
     /// came about, so that a search can ask often.
-    pub fn values(&self, wanted: &[&str], scope: &Scope<'_>, functions: &dyn Functions, pinned: &Record) -> Record {
-        let mut needed: BTreeSet<&str> = wanted.iter().copied().collect();
-        // Backwards, because a setting comes behind those it rests on.
-        for setting in self.setting_order.iter().rev().filter(|s| pinned.get(s).is_none()) {
-            if needed.contains(setting.as_ref()) {
-                needed.extend(self.deriving(setting).flat_map(|(_, r)| r.settings_used.iter().map(String::as_str)));
-            }
-        }
-        let mut values = Record::new("settings");
-        for setting in self.setting_order.iter().filter(|s| needed.contains(s.as_ref())) {
-            if let Some(fact) = pinned.get(setting) {
-                values.facts.insert(setting.clone(), fact.clone());
-                continue;
-            }
-            let value =
-                self.deriving(setting).find_map(|(_, rule)| derive(rule, setting, scope, functions, &values, None));
-            if let Some(value) = value {
-                values.facts.insert(setting.clone(), Fact { value, origin: Origin::None });
-            }
-        }
-        values
+    pub fn derived(&self, rule: usize, setting: &str, scope: &Scope<'_>, functions: &dyn Functions) -> Option<Fact> {
+        let rule = self.rules.get(rule)?;
+        let value = derive(rule, setting, scope, functions, None)?;
+        Some(Fact { value, origin: stated(rule) })
     }
 
     /// Returns the rules that derive a setting, in the order in which they are asked.
-    fn deriving(&self, setting: &str) -> impl Iterator<Item = (usize, &Rule)> {
+    pub fn deriving(&self, setting: &str) -> impl Iterator<Item = (usize, &Rule)> {
         let indices = self.derivers.get(setting).map_or(&[][..], Vec::as_slice);
         indices.iter().filter_map(|&index| Some((index, self.rules.get(index)?)))
     }
@@ -86,8 +69,8 @@ impl Rulebook {
         let mut clash = None;
         for (index, rule) in self.deriving(setting) {
             let mut trace = Trace::default();
-            let value = derive(rule, setting, scope, functions, &settled.record, Some(&mut trace));
-            let Some(value) = value else { continue };
+            let scope = scope.with(Root::Settings, &settled.record);
+            let Some(value) = derive(rule, setting, &scope, functions, Some(&mut trace)) else { continue };
             match &best {
                 None => best = Some((index, value, trace)),
                 Some((first, chosen, _)) => {
@@ -101,11 +84,15 @@ impl Rulebook {
         }
         settled.clashes.extend(clash);
         if let Some((rule, value, trace)) = best {
-            let place = self.rules.get(rule).map_or(String::new(), |r| r.place.clone());
-            settled.record.set(setting, value, Origin::Stated { place, requirement: None });
+            let origin = self.rules.get(rule).map_or(Origin::None, stated);
+            settled.record.insert(setting, Fact { value, origin });
             settled.by.insert(setting.clone(), SettledBy::Rule { rule, trace });
         }
     }
+}
+
+fn stated(rule: &Rule) -> Origin {
+    Origin::Stated { place: rule.place.clone(), requirement: None }
 }
 
 fn derive(
@@ -113,11 +100,9 @@ fn derive(
     wanted: &str,
     scope: &Scope<'_>,
     functions: &dyn Functions,
-    so_far: &Record,
     trace: Option<&mut Trace>,
 ) -> Option<Value> {
-    let scope = scope.with(Root::Settings, so_far);
-    let mut cx = Context { scope: &scope, functions, trace, missing: None };
+    let mut cx = Context { scope, functions, trace, missing: None };
     if !rule.applies(&mut cx) {
         return None;
     }

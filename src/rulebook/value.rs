@@ -66,6 +66,14 @@ impl Record {
         self.facts.insert(Arc::from(name), Fact { value: value.into(), origin });
     }
 
+    pub fn insert(&mut self, name: &Arc<str>, fact: Fact) {
+        self.facts.insert(Arc::clone(name), fact);
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.facts.is_empty()
+    }
+
     pub fn get(&self, name: &str) -> Option<&Fact> {
         self.facts.get(name)
     }
