@@ -281,7 +281,7 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
             let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
             let pose_rules = penalties.iter().filter(|(c, _)| {
                 let names = &rules.rule(*c).names;
-                names.iter().any(|n| n.starts_with("pose.") || n.starts_with("face.") || n.starts_with("load."))
+                names.iter().any(|n| ["pose.", "piece.", "face.", "load."].iter().any(|root| n.starts_with(root)))
             });
             Some(PoseRow {
                 pose: format!("{} up", direction_words(facts.pose.up)),

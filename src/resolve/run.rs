@@ -1,11 +1,13 @@
 //! The run: time, mass and cost of a piece, how many fit on a plate, and how many to start.
 
+use crate::catalogue::{Material, Nozzle};
 use crate::physics::packing;
 use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
 use crate::quantity::{Area, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
 
 use super::reading::{Mask, masked};
+use super::shop::Printer;
 use super::world::{Partial, World, at};
 
 /// One piece.
@@ -41,8 +43,8 @@ const SUPPORT_SHARE: f64 = 0.18;
 const YIELD: f64 = 0.95;
 const CONFIDENCE: f64 = 0.90;
 
-/// What the settings that time and mass rest on may hang on; where the part lies and on what does not change them.
-const SETTINGS_HANG_ON: Mask = {
+/// What pace may hang on; where the part lies and on what does not change it.
+const PACE_HANGS_ON: Mask = {
     let mut mask = [false; 7];
     mask[at::PRINTER] = true;
     mask[at::MATERIAL] = true;
@@ -83,32 +85,18 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
-    let narrow = masked(choice, &SETTINGS_HANG_ON);
-    let setting = |name: &str| world.setting(name, &narrow)?.as_quantity();
-    let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
-    let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
-    let speed =
-        |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
-    let bore = nozzle.bore.to_mm();
-    let beads = number("wall_beads", 3.0).clamp(1.0, 50.0);
-    let (inside, outside) = (speed("speed", 70.0), speed("outside_speed", 50.0));
-    // One bead of each wall is laid at the speed of the outside, the others at that of the inside.
-    let wall_speed = beads / (1.0 / outside.to_mm_per_s() + (beads - 1.0) / inside.to_mm_per_s());
-    let flow = printer.flow.to_mm3_per_s()
-        * Quantity::from(material.flow_factor.typ).si
-        * Quantity::from(nozzle.bore_flow).si
-        * Quantity::from(nozzle.metal.flow_factor.typ).si;
+    let pace = world.pace(masked(choice, &PACE_HANGS_ON), |narrow| pace(world, narrow, printer, material, nozzle));
     let job = PrintJob {
         volume: Volume::mm3(shape.volume_mm3),
         area: Area::mm2(shape.area_mm2),
         height: Length::mm(shape.height_mm),
-        layer_height: Length::mm(length("layer_height", 0.5 * bore)),
-        bead_width: Length::mm(length("bead_width", 1.1 * bore)),
-        walls: beads as u32,
-        infill: number("infill", 0.25).clamp(0.0, 1.0),
-        flow_limit: Flow::mm3_per_s(flow),
-        wall_speed: Speed::mm_per_s(wall_speed),
-        infill_speed: inside,
+        layer_height: pace.layer_height,
+        bead_width: pace.bead_width,
+        walls: pace.walls,
+        infill: pace.infill,
+        flow_limit: pace.flow_limit,
+        wall_speed: pace.wall_speed,
+        infill_speed: pace.infill_speed,
         least_layer_time: material.layer_time.typ,
         support: Volume::mm3(shape.support_mm3 * SUPPORT_SHARE),
         density: material.density.typ,
@@ -128,6 +116,44 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         layers: estimate.layers,
         basis: estimate.basis,
     })
+}
+
+/// What a printer does with a material through a nozzle, whatever the shape.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pace {
+    layer_height: Length,
+    bead_width: Length,
+    walls: u32,
+    infill: f64,
+    flow_limit: Flow,
+    wall_speed: Speed,
+    infill_speed: Speed,
+}
+
+fn pace(world: &World<'_>, choice: &Partial, printer: &Printer, material: &Material, nozzle: &Nozzle) -> Pace {
+    let setting = |name: &str| world.setting(name, choice)?.as_quantity();
+    let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
+    let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
+    let speed =
+        |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
+    let bore = nozzle.bore.to_mm();
+    let beads = number("wall_beads", 3.0).clamp(1.0, 50.0);
+    let (inside, outside) = (speed("speed", 70.0), speed("outside_speed", 50.0));
+    // One bead of each wall is laid at the speed of the outside, the others at that of the inside.
+    let wall_speed = beads / (1.0 / outside.to_mm_per_s() + (beads - 1.0) / inside.to_mm_per_s());
+    let flow = printer.flow.to_mm3_per_s()
+        * Quantity::from(material.flow_factor.typ).si
+        * Quantity::from(nozzle.bore_flow).si
+        * Quantity::from(nozzle.metal.flow_factor.typ).si;
+    Pace {
+        layer_height: Length::mm(length("layer_height", 0.5 * bore)),
+        bead_width: Length::mm(length("bead_width", 1.1 * bore)),
+        walls: beads as u32,
+        infill: number("infill", 0.25).clamp(0.0, 1.0),
+        flow_limit: Flow::mm3_per_s(flow),
+        wall_speed: Speed::mm_per_s(wall_speed),
+        infill_speed: inside,
+    }
 }
 
 /// Plans the plates of a run.

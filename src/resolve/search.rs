@@ -39,15 +39,27 @@ pub struct Search<'a, P: Problem> {
     problem: &'a P,
     /// Per constraint: verdicts by the mixed-radix index of the touched values.
     seen: Vec<Seen>,
-    /// Per decision: the constraints that touch nothing else.
-    alone: Vec<Vec<usize>>,
-    /// Constraints that touch several decisions, those with the fewest combinations first: the others are asked last, when
+    /// Constraints that touch the same decisions, asked together.
+    groups: Vec<Group>,
+    /// Per decision: the group that touches nothing else.
+    alone: Vec<Option<usize>>,
+    /// Groups that touch several decisions, those with the fewest combinations first: the others are asked last, when
     /// the narrow ones may have settled the matter.
     wide: Vec<usize>,
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
     pub count_breaks: bool,
+}
+
+/// The constraints on one set of decisions, with what they say together.
+struct Group {
+    touched: Vec<usize>,
+    members: Vec<usize>,
+    /// Sums without refusals, or that one refuses.
+    plain: Seen,
+    /// Sums with breaks counted.
+    counted: Seen,
 }
 
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
@@ -111,19 +123,29 @@ pub type Allowed = Vec<Vec<bool>>;
 impl<'a, P: Problem> Search<'a, P> {
     pub fn new(problem: &'a P) -> Self {
         let domains = problem.domains();
-        let size = |touched: &Vec<usize>| touched.iter().try_fold(1usize, |n, &d| n.checked_mul(domains[d]));
-        let sizes: Vec<Option<usize>> = problem.constraints().iter().map(size).collect();
-        let mut alone = vec![Vec::new(); domains.len()];
-        let mut wide = Vec::new();
+        let size = |touched: &[usize]| touched.iter().try_fold(1usize, |n, &d| n.checked_mul(domains[d]));
+        let seen = problem.constraints().iter().map(|touched| Seen::of(size(touched))).collect();
+        let mut by_touched: BTreeMap<&[usize], Vec<usize>> = BTreeMap::new();
         for (c, touched) in problem.constraints().iter().enumerate() {
-            match touched.as_slice() {
-                [decision] => alone[*decision].push(c),
-                _ => wide.push(c),
+            by_touched.entry(touched).or_default().push(c);
+        }
+        let groups: Vec<Group> = by_touched
+            .into_iter()
+            .map(|(touched, members)| {
+                let size = size(touched);
+                Group { touched: touched.to_vec(), members, plain: Seen::of(size), counted: Seen::of(size) }
+            })
+            .collect();
+        let mut alone = vec![None; domains.len()];
+        let mut wide = Vec::new();
+        for (g, group) in groups.iter().enumerate() {
+            match group.touched.as_slice() {
+                [decision] => alone[*decision] = Some(g),
+                _ => wide.push(g),
             }
         }
-        wide.sort_by_key(|&c| sizes[c].unwrap_or(usize::MAX));
-        let seen = sizes.into_iter().map(Seen::of).collect();
-        Self { problem, seen, alone, wide, judged: 0, count_breaks: false }
+        wide.sort_by_key(|&g| size(&groups[g].touched).unwrap_or(usize::MAX));
+        Self { problem, seen, groups, alone, wide, judged: 0, count_breaks: false }
     }
 
     /// Returns domains in which every value is allowed.
@@ -149,6 +171,33 @@ impl<'a, P: Problem> Search<'a, P> {
         if self.count_breaks && verdict == Verdict::Refused { Verdict::Costs(BREAK) } else { verdict }
     }
 
+    /// Judges all constraints of a group for a full choice: the sum of their penalties, unless one refuses.
+    fn together(&mut self, group: usize, choice: &[usize]) -> Verdict {
+        let domains = self.problem.domains();
+        let Group { touched, members, plain, counted } = &self.groups[group];
+        let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
+        let known = if self.count_breaks { counted } else { plain };
+        if let Some(verdict) = known.get(key) {
+            return verdict;
+        }
+        let mut sum = Some(0);
+        for i in 0..members.len() {
+            let member = self.groups[group].members[i];
+            match (sum, self.verdict(member, choice)) {
+                (Some(so_far), Verdict::Costs(p)) => sum = Some(so_far + p),
+                _ => {
+                    sum = None;
+                    break;
+                }
+            }
+        }
+        let verdict = sum.map_or(Verdict::Refused, Verdict::Costs);
+        let group = &mut self.groups[group];
+        let known = if self.count_breaks { &mut group.counted } else { &mut group.plain };
+        known.insert(key, verdict);
+        verdict
+    }
+
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
     fn prune(&mut self, allowed: &Allowed) -> Vec<Vec<(Penalty, usize)>> {
         let mut left: Vec<Vec<(Penalty, usize)>> = Vec::new();
@@ -157,13 +206,10 @@ impl<'a, P: Problem> Search<'a, P> {
             let mut kept = Vec::new();
             for value in (0..values.len()).filter(|&v| values[v]) {
                 choice[decision] = value;
-                let sum = (0..self.alone[decision].len()).try_fold(0, |sum, i| {
-                    match self.verdict(self.alone[decision][i], &choice) {
-                        Verdict::Costs(p) => Some(sum + p),
-                        Verdict::Refused => None,
-                    }
-                });
-                kept.extend(sum.map(|s| (s, value)));
+                match self.alone[decision].map_or(Verdict::Costs(0), |g| self.together(g, &choice)) {
+                    Verdict::Costs(sum) => kept.push((sum, value)),
+                    Verdict::Refused => {}
+                }
             }
             // Cheapest first, so that a good bound is found early; equal ones in their own order.
             kept.sort_unstable();
@@ -192,7 +238,7 @@ impl<'a, P: Problem> Search<'a, P> {
         if left.iter().any(Vec::is_empty) {
             return None;
         }
-        let Plan { order, due } = Plan::of(self.problem, &self.wide, &left);
+        let Plan { order, due } = self.plan(&left);
         let count = left.len();
         let floor_after: Vec<Penalty> =
             (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
@@ -203,7 +249,7 @@ impl<'a, P: Problem> Search<'a, P> {
 
     /// Returns the total penalty of a choice, if it stands.
     pub fn total(&mut self, choice: &[usize]) -> Option<Penalty> {
-        (0..self.seen.len()).try_fold(0, |sum, c| match self.verdict(c, choice) {
+        (0..self.groups.len()).try_fold(0, |sum, g| match self.together(g, choice) {
             Verdict::Costs(p) => Some(sum + p),
             Verdict::Refused => None,
         })
@@ -234,16 +280,35 @@ impl<'a, P: Problem> Search<'a, P> {
         if left.iter().any(Vec::is_empty) {
             return false;
         }
-        let plan = Plan::of(self.problem, &self.wide, &left);
+        let plan = self.plan(&left);
         let mut choice = vec![0; left.len()];
         self.reach(&plan, &left, &mut choice, 0)
+    }
+
+    /// Decides in which order to decide, for the values left.
+    fn plan(&self, left: &[Vec<(Penalty, usize)>]) -> Plan {
+        // Smallest domain first: it fails soonest.
+        let mut order: Vec<usize> = (0..left.len()).collect();
+        order.sort_by_key(|&d| (left[d].len(), d));
+        let mut position = vec![0; left.len()];
+        for (p, &d) in order.iter().enumerate() {
+            position[d] = p;
+        }
+        // Each wider group is asked as soon as the last decision it touches has been chosen.
+        let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
+        for &g in &self.wide {
+            if let Some(last) = self.groups[g].touched.iter().map(|&d| position[d]).max() {
+                due[last].push(g);
+            }
+        }
+        Plan { order, due }
     }
 
     fn reach(&mut self, plan: &Plan, left: &[Vec<(Penalty, usize)>], choice: &mut Vec<usize>, depth: usize) -> bool {
         let Some(&decision) = plan.order.get(depth) else { return true };
         for &(_, value) in &left[decision] {
             choice[decision] = value;
-            if plan.due[depth].iter().all(|&c| self.verdict(c, choice) != Verdict::Refused)
+            if plan.due[depth].iter().all(|&g| self.together(g, choice) != Verdict::Refused)
                 && self.reach(plan, left, choice, depth + 1)
             {
                 return true;
@@ -282,8 +347,8 @@ impl<'a, P: Problem> Search<'a, P> {
     /// `most`.
     fn due_now(&mut self, walk: &Walk, depth: usize, most: Penalty) -> Option<Penalty> {
         let mut sum = 0;
-        for &c in &walk.due[depth] {
-            match self.verdict(c, &walk.choice) {
+        for &g in &walk.due[depth] {
+            match self.together(g, &walk.choice) {
                 Verdict::Costs(p) if sum + p <= most => sum += p,
                 _ => return None,
             }
@@ -292,30 +357,10 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 }
 
-/// In which order to decide, and which constraints can be asked after each step.
+/// In which order to decide, and which groups of constraints can be asked after each step.
 struct Plan {
     order: Vec<usize>,
     due: Vec<Vec<usize>>,
-}
-
-impl Plan {
-    fn of<P: Problem>(problem: &P, wide: &[usize], left: &[Vec<(Penalty, usize)>]) -> Self {
-        // Smallest domain first: it fails soonest.
-        let mut order: Vec<usize> = (0..left.len()).collect();
-        order.sort_by_key(|&d| (left[d].len(), d));
-        let mut position = vec![0; left.len()];
-        for (p, &d) in order.iter().enumerate() {
-            position[d] = p;
-        }
-        // Each wider constraint is asked as soon as the last decision it touches has been chosen.
-        let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
-        for &c in wide {
-            if let Some(last) = problem.constraints()[c].iter().map(|&d| position[d]).max() {
-                due[last].push(c);
-            }
-        }
-        Self { order, due }
-    }
 }
 
 struct Walk {

@@ -21,7 +21,8 @@ use super::matching::Place;
 use super::mixing::QuickMap;
 use super::part::Part;
 use super::problem::Ruling;
-use super::reading::{Mask, Reading, Readings, both, depends, mask, masked, of_the_bench};
+use super::reading::{Reading, Readings, depends, mask, masked, of_the_bench};
+use super::run::Pace;
 use super::shop::{Bench, Printer};
 use super::strength;
 
@@ -79,6 +80,8 @@ pub struct World<'a> {
     settings: RefCell<QuickMap<(usize, Partial), Option<Fact>>>,
     /// What rules said that read the bench alone.
     rulings: RefCell<QuickMap<(usize, Partial), Ruling>>,
+    /// By the choice of printer, material and nozzle.
+    paces: RefCell<QuickMap<Partial, Pace>>,
     /// By load and pose.
     pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
 }
@@ -108,9 +111,14 @@ struct Held<'h, 'a> {
 enum Purpose {
     /// To judge by them.
     Judging,
-    /// To make a setting of them. Time, cost and the plan of plates rest on settings: while those are being made they are
-    /// open, and so are the things a rule may be judged for each of, for a setting speaks of none of them.
+    /// To make a setting of them: what rests on settings is open, and so are the things a rule may be judged for each of, for
+    /// a setting speaks of none of them.
     Deriving,
+}
+
+/// Whether the facts of a root are made from settings: time and cost, and the plan of plates, which counts the brim.
+fn rests_on_settings(root: Root) -> bool {
+    matches!(root, Root::Piece | Root::Run)
 }
 
 impl Facts for Held<'_, '_> {
@@ -122,12 +130,11 @@ impl Facts for Held<'_, '_> {
         }
         let (_, hangs_on) = self.reading.roots.iter().find(|(r, _)| *r == root)?;
         let hangs_on = match self.purpose {
-            Purpose::Deriving if root.is_each() || root == Root::Run => return None,
-            Purpose::Deriving if root == Root::Pose => both(*hangs_on, TIMELESS),
-            _ => *hangs_on,
+            Purpose::Deriving if rests_on_settings(root) || root.is_each() => return None,
+            _ => hangs_on,
         };
         let instance = if root.is_each() { self.instance } else { 0 };
-        let make = || self.world.kept(root, instance, masked(self.choice, &hangs_on));
+        let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
         self.records.get(root as usize)?.get_or_init(make).as_deref()
     }
 }
@@ -179,6 +186,7 @@ impl<'a> World<'a> {
             records: RefCell::default(),
             settings: RefCell::default(),
             rulings: RefCell::default(),
+            paces: RefCell::default(),
             stresses: RefCell::default(),
         }
     }
@@ -333,13 +341,9 @@ impl<'a> World<'a> {
 
     /// Returns the settings for a partial choice, with the rule behind each and what it read.
     pub fn settled(&self, choice: &Partial) -> Settled {
-        let open = |r: Root| matches!(r, Root::Settings | Root::Run) || r.is_each();
-        let of = |root: Root| match root {
-            Root::Pose => both(mask(depends(root)), TIMELESS),
-            _ => mask(depends(root)),
-        };
+        let open = |r: Root| r == Root::Settings || rests_on_settings(r) || r.is_each();
         let held: Vec<(Root, Rc<Record>)> = (Root::ALL.into_iter().filter(|r| !open(*r)))
-            .filter_map(|root| Some((root, self.kept(root, 0, masked(choice, &of(root)))?)))
+            .filter_map(|root| Some((root, self.record(root, 0, choice)?)))
             .collect();
         let mut scope = Scope::new();
         for (root, record) in &held {
@@ -383,6 +387,16 @@ impl<'a> World<'a> {
         record
     }
 
+    /// Returns how fast a printer lays a material through a nozzle, worked out once.
+    pub(super) fn pace(&self, choice: Partial, make: impl FnOnce(&Partial) -> Pace) -> Pace {
+        if let Some(found) = self.paces.borrow().get(&choice) {
+            return *found;
+        }
+        let pace = make(&choice);
+        self.paces.borrow_mut().insert(choice, pace);
+        pace
+    }
+
     /// Returns the facts of a root for a partial choice, computed once.
     pub fn record(&self, root: Root, instance: usize, choice: &Partial) -> Option<Rc<Record>> {
         self.kept(root, instance, masked(choice, &mask(depends(root))))
@@ -395,7 +409,6 @@ impl<'a> World<'a> {
             return Some(Rc::clone(found));
         }
         let record = match root {
-            Root::Pose => self.with_time_and_cost(&choice)?,
             Root::Part => self.with_deflection(&choice)?,
             _ => Rc::new(self.build(root, instance, &choice)?),
         };
@@ -451,6 +464,7 @@ impl<'a> World<'a> {
             }
             Root::Bond => self.bond_record(&lower, choice),
             Root::Pose => self.pose_record(choice),
+            Root::Piece => self.piece_record(choice),
             Root::Supports => {
                 let kind = SUPPORTS.get(choice[at::SUPPORTS]?)?;
                 let mut record = Record::new(*kind);
@@ -632,35 +646,20 @@ impl<'a> World<'a> {
         Some(record)
     }
 
-    /// Adds time and cost to the facts of a pose where all they hang on is decided.
-    fn with_time_and_cost(&self, choice: &Partial) -> Option<Rc<Record>> {
-        let timeless = masked(choice, &TIMELESS);
-        if timeless == *choice {
-            return self.build(Root::Pose, 0, choice).map(Rc::new);
+    /// Time and cost of a piece, where all they hang on is decided.
+    fn piece_record(&self, choice: &Partial) -> Option<Record> {
+        let hangs_on = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
+        if hangs_on.iter().any(|&d| choice[d].is_none()) {
+            return None;
         }
-        let plain = self.kept(Root::Pose, 0, timeless)?;
-        let wanted = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
-        if wanted.iter().any(|&d| choice[d].is_none()) {
-            return Some(plain);
-        }
-        let Ok(piece) = super::run::piece(self, choice) else { return Some(plain) };
-        let mut record = Record::clone(&plain);
+        let piece = super::run::piece(self, choice).ok()?;
+        let mut record = Record::new("piece");
         let basis = Origin::Computed { working: piece.basis.to_owned() };
         record.set("time", Quantity::from(piece.time), basis.clone());
         record.set("cost", piece.cost.map(Quantity::from), basis);
-        Some(Rc::new(record))
+        Some(record)
     }
 }
-
-/// What the facts of a pose but time and cost hang on.
-const TIMELESS: Mask = {
-    let mut mask = [false; 7];
-    mask[at::PRINTER] = true;
-    mask[at::MATERIAL] = true;
-    mask[at::NOZZLE] = true;
-    mask[at::POSE] = true;
-    mask
-};
 
 /// Support policies.
 pub const SUPPORTS: [&str; 2] = ["none", "where-needed"];

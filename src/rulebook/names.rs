@@ -26,6 +26,7 @@ pub enum Root {
     Agent,
     Bond,
     Pose,
+    Piece,
     Supports,
     Settings,
     Shop,
@@ -33,7 +34,7 @@ pub enum Root {
 }
 
 impl Root {
-    pub const ALL: [Root; 19] = [
+    pub const ALL: [Root; 20] = [
         Root::Service,
         Root::Part,
         Root::Mesh,
@@ -49,6 +50,7 @@ impl Root {
         Root::Agent,
         Root::Bond,
         Root::Pose,
+        Root::Piece,
         Root::Supports,
         Root::Settings,
         Root::Shop,
@@ -73,6 +75,7 @@ impl Root {
             Root::Agent => "agent",
             Root::Bond => "bond",
             Root::Pose => "pose",
+            Root::Piece => "piece",
             Root::Supports => "supports",
             Root::Settings => "settings",
             Root::Shop => "shop",
@@ -100,6 +103,13 @@ impl Root {
             Root::Agent => Touches::of(&[Decision::Agent]),
             Root::Bond => Touches::of(&[Decision::Material, Decision::Surface, Decision::Agent]),
             Root::Pose => Touches::of(&[Decision::Pose]),
+            Root::Piece => Touches::of(&[
+                Decision::Printer,
+                Decision::Material,
+                Decision::Nozzle,
+                Decision::Pose,
+                Decision::Supports,
+            ]),
             Root::Supports => Touches::of(&[Decision::Supports]),
             // A plan of plates is made for a full choice only.
             Root::Run => Touches::of(&Decision::ALL),
@@ -125,6 +135,7 @@ impl Root {
             Root::Agent => AGENT,
             Root::Bond => BOND,
             Root::Pose => POSE,
+            Root::Piece => PIECE,
             Root::Supports => SUPPORTS,
             Root::Settings => &[],
             Root::Shop => SHOP,
@@ -661,18 +672,11 @@ const POSE: &[Field] = &[
     t("fits", BOOL, &[Decision::Printer], "whether it fits the build volume, turned about the vertical if that helps"),
     f("footprint_longest", LENGTH, "longest side of its footprint"),
     f("least_margin", NUMBER, "the smallest load margin in this pose over the best pose's, 0 to 1"),
-    t(
-        "time",
-        TIME,
-        &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Supports],
-        "printing time of one piece, estimated",
-    ),
-    t(
-        "cost",
-        MONEY,
-        &[Decision::Printer, Decision::Material, Decision::Nozzle, Decision::Supports],
-        "material and machine cost of one piece",
-    ),
+];
+
+const PIECE: &[Field] = &[
+    f("time", TIME, "printing time of one piece, estimated"),
+    f("cost", MONEY, "material and machine cost of one piece"),
 ];
 
 const SUPPORTS: &[Field] = &[f("kind", Type::Word(SUPPORT_KIND), "whether support is printed where it is needed")];
