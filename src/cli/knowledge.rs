@@ -4,7 +4,7 @@ use std::sync::{Arc, LazyLock};
 
 use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, SourceId, Sources};
-use crate::resolve::facts::Lower;
+use crate::resolve::facts;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
 use crate::syntax;
 use crate::syntax::text::Ready;
@@ -110,9 +110,8 @@ fn built_in_count() -> usize {
 
 /// Runs the examples of every rule against the catalogue.
 pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
-    let lower = Lower { sources: &loaded.sources };
     let entries = |root: Root, name: &str| match root {
-        Root::Material => loaded.catalogue.material(name).map(|m| lower.material(m)),
+        Root::Material => loaded.catalogue.material(name).map(facts::material),
         _ => None,
     };
     rulebook::run_examples(&loaded.rulebook, &Registry, &entries)

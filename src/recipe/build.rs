@@ -220,7 +220,7 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
         for judgement in &s.judgements {
             if let Judgement::Step { phase, order, text, blanks } = judgement {
                 let rule = rules.rule(s.constraint);
-                let because = from_trace(rule, rule.because.clone(), &s.trace.used);
+                let because = from_trace(rule, rule.because.clone(), &s.trace.used, rules.world.knowledge.sources);
                 let step = Step { text: text.clone(), blanks: blanks.clone(), because };
                 let list = steps.entry(*phase).or_default();
                 // Two fits that ask for the same work ask for it once.
@@ -264,7 +264,7 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
                 if found.iter().any(|(_, _, known)| known.text == *text) {
                     continue;
                 }
-                let because = from_trace(rule, rule.because.clone(), &s.trace.used);
+                let because = from_trace(rule, rule.because.clone(), &s.trace.used, rules.world.knowledge.sources);
                 found.push((
                     *kind,
                     s.constraint.rule,
@@ -348,7 +348,7 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
         let rule = rules.rule(s.constraint);
         for used in &s.trace.used {
             if let Origin::Assumed { text } = &used.origin {
-                add(text.clone(), format!("used by rule {}", rule.name), false);
+                add(text.to_string(), format!("used by rule {}", rule.name), false);
             }
         }
         for judgement in &s.judgements {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::diag::Sources;
 use crate::recipe::{Reason, UsedValue};
 use crate::resolve::problem::{Constraint, Rules, Said, instance_words};
 use crate::resolve::search::Penalty;
@@ -24,7 +25,7 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
         Some(words) if !text.contains(&words) => format!("{words}: {text}"),
         _ => text,
     };
-    from_trace(rule, in_currency(&text, &rules.world.bench.currency), &said.trace.used)
+    from_trace(rule, in_currency(&text, &rules.world.bench.currency), &said.trace.used, rules.world.knowledge.sources)
 }
 
 /// Puts the shop's currency where a rule speaks of money; where the shop states none the bare figure stands.
@@ -34,47 +35,48 @@ fn in_currency(text: &str, currency: &str) -> String {
 }
 
 /// Returns a reason with the rule's name and source and the values it read.
-pub fn from_trace(rule: &Rule, text: String, used: &[Used]) -> Reason {
+pub fn from_trace(rule: &Rule, text: String, used: &[Used], sources: &Sources) -> Reason {
     Reason {
         text,
         rule: Some(rule.name.clone()),
-        places: places(used),
-        values: used.iter().filter(|u| u.value.is_known()).map(used_value).collect(),
+        places: places(used, sources),
+        values: used.iter().filter(|u| u.value.is_known()).map(|u| used_value(u, sources)).collect(),
         source: Some(rule.source.clone()),
     }
 }
 
 /// Returns the places of the spec and the shop that were read, in order, each once.
-fn places(used: &[Used]) -> Vec<String> {
+fn places(used: &[Used], sources: &Sources) -> Vec<String> {
     let mut seen = BTreeSet::new();
     used.iter()
         .filter_map(|u| match &u.origin {
-            Origin::Stated { place, .. } if !place.starts_with("recipes/") => Some(place.clone()),
+            Origin::Stated { at } => Some(sources.place(*at)),
             _ => None,
         })
+        .filter(|place| !place.starts_with("recipes/"))
         .filter(|p| seen.insert(p.clone()))
         .collect()
 }
 
-fn used_value(used: &Used) -> UsedValue {
-    UsedValue { name: used.name.clone(), value: show(&used.value), from: origin_words(&used.origin) }
+fn used_value(used: &Used, sources: &Sources) -> UsedValue {
+    UsedValue { name: used.name.clone(), value: show(&used.value), from: origin_words(&used.origin, sources) }
 }
 
 /// Says where a value comes from.
-pub fn origin_words(origin: &Origin) -> String {
+pub fn origin_words(origin: &Origin, sources: &Sources) -> String {
     match origin {
         Origin::None => String::new(),
-        Origin::Stated { place, .. } => place.clone(),
-        Origin::Sourced { place, kind, source, low, high } => {
+        Origin::Stated { at } => sources.place(*at),
+        Origin::Sourced { at, kind, source, low, high } => {
             let range = match (low, high) {
                 (Some(low), Some(high)) => format!(", range {low} to {high}"),
                 _ => String::new(),
             };
             let key = source.as_ref().map_or(String::new(), |s| format!(" {s}"));
-            format!("{kind}{key}{range} ({place})")
+            format!("{kind}{key}{range} ({})", sources.place(*at))
         }
         Origin::Measured => "measured on the mesh".to_owned(),
-        Origin::Computed { working } => working.clone(),
+        Origin::Computed { working } => working.to_string(),
         Origin::Assumed { text } => format!("assumed: {text}"),
     }
 }

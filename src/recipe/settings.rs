@@ -51,7 +51,7 @@ pub(super) fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting>
         let because = match settled.by.get(*name) {
             Some(SettledBy::Rule { rule, trace }) => {
                 let rule = world.knowledge.rulebook.rules.get(*rule)?;
-                from_trace(rule, rule.because.clone(), &trace.used)
+                from_trace(rule, rule.because.clone(), &trace.used, world.knowledge.sources)
             }
             _ => pinned(world, name),
         };

@@ -200,10 +200,7 @@ fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<String
 /// Returns the facts of a fit for rules.
 pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Record> {
     let fit = world.spec.fits.get(index)?;
-    let at_line = Origin::Stated {
-        place: world.knowledge.sources.place(fit.span),
-        requirement: Some(crate::rulebook::value::RequirementId(format!("fit \"{}\"", fit.name.value).into())),
-    };
+    let at_line = super::facts::stated(fit.span);
     let mut record = Record::new(format!("fit \"{}\"", fit.name.value));
     record.set("name", Value::text(&fit.name.value), at_line.clone());
     record.set("function", Value::word(function_word(&fit.function.value)), at_line.clone());

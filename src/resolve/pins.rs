@@ -28,7 +28,11 @@ pub fn settings(spec: &Spec) -> Record {
     let mut record = Record::new("settings");
     for pin in spec.pins.iter().filter(|p| p.decision.value == Decision::Setting) {
         if let (Some(name), Some(value)) = (&pin.setting, quantity(&pin.value.value)) {
-            record.set(name, value, Origin::Computed { working: format!("pinned by the spec: {}", pin.because) });
+            record.set(
+                name,
+                value,
+                Origin::Computed { working: format!("pinned by the spec: {}", pin.because).into() },
+            );
         }
     }
     record

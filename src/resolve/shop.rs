@@ -11,7 +11,7 @@ use crate::quantity::{Dimension, Flow, Length, Mass, MassPrice, Quantity, Temper
 use crate::rulebook::value::{Origin, Record, Value};
 use crate::semantics::spec::Spec;
 
-use super::facts::Lower;
+use super::facts;
 use super::part::Part;
 use super::world::{Knowledge, Partial, at};
 use std::sync::Arc;
@@ -214,21 +214,21 @@ impl Bench<'_> {
         Some(Mass::g(part.volume_mm3? / 1000.0 * density * pieces * WASTE))
     }
 
-    pub fn spool_record(&self, lower: &Lower<'_>, material: usize, spec: &Spec, part: &Part) -> Option<Record> {
+    pub fn spool_record(&self, material: usize, spec: &Spec, part: &Part) -> Option<Record> {
         let entry = self.materials.get(material)?;
         let mut record = Record::new(entry.name.clone());
         let needed = self.needed(material, spec, part);
         record.set("needed", needed.map(Quantity::from), Origin::Measured);
         if !self.stock_listed {
             let text = "no spools are listed: every material counts as at hand".to_owned();
-            record.set("in_stock", true, Origin::Assumed { text });
+            record.set("in_stock", true, Origin::Assumed { text: text.into() });
             return Some(record);
         }
         let Some(spool) = self.spool(material, spec, part) else {
             record.set("in_stock", false, Origin::None);
             return Some(record);
         };
-        let origin = Origin::Stated { place: lower.sources.place(spool.at), requirement: None };
+        let origin = Origin::Stated { at: spool.at };
         record.title.clone_from(&spool.name);
         record.set("in_stock", true, origin.clone());
         record.set("name", Value::text(&spool.name), origin.clone());
@@ -249,9 +249,9 @@ impl Bench<'_> {
         Some(record)
     }
 
-    pub fn printer_record(&self, lower: &Lower<'_>, printer: usize, knowledge: Knowledge<'_>) -> Option<Record> {
+    pub fn printer_record(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<Record> {
         let p = self.printers.get(printer)?;
-        let origin = Origin::Stated { place: lower.sources.place(p.at), requirement: None };
+        let origin = Origin::Stated { at: p.at };
         let mut record = Record::new(p.name.clone());
         record.set("name", Value::text(&p.name), origin.clone());
         for (name, side) in ["build_x", "build_y", "build_z"].iter().zip(p.build) {
@@ -266,22 +266,22 @@ impl Bench<'_> {
         record.set("hour_rate", p.hour_rate.map(Quantity::from), origin.clone());
         record.set("level_due", p.level_due, origin.clone());
         if let Some(material) = p.loaded.as_ref().and_then(|name| knowledge.catalogue.material(name)) {
-            record.set("loaded", Value::Record(Arc::new(lower.material(material))), origin.clone());
+            record.set("loaded", Value::Record(Arc::new(facts::material(material))), origin.clone());
         }
         if let Some(spool) = &p.loaded_spool {
             record.set("loaded_spool", Value::text(spool), origin.clone());
         }
         if let Some(nozzle) = p.fitted.and_then(|n| self.nozzles.get(n)) {
-            record.set("fitted", Value::Record(Arc::new(lower.nozzle(nozzle, Some(true)))), origin.clone());
+            record.set("fitted", Value::Record(Arc::new(facts::nozzle(nozzle, Some(true)))), origin.clone());
         }
         if let Some(surface) = p.mounted.and_then(|s| self.surfaces.get(s)) {
-            let mounted = lower.surface(surface.kind, &surface.name, Some(true), surface.at);
+            let mounted = facts::surface(surface.kind, &surface.name, Some(true), surface.at);
             record.set("mounted", Value::Record(Arc::new(mounted)), origin);
         }
         Some(record)
     }
 
-    pub fn shop_record(&self, lower: &Lower<'_>, choice: &Partial, knowledge: Knowledge<'_>) -> Record {
+    pub fn shop_record(&self, choice: &Partial, knowledge: Knowledge<'_>) -> Record {
         let mut record = Record::new(self.name.clone());
         record.set("name", Value::text(&self.name), Origin::None);
         record.set("assumed", self.assumed, Origin::None);
@@ -299,7 +299,7 @@ impl Bench<'_> {
             let gap = Quantity::new(to - from, Dimension::TEMPERATURE_DIFFERENCE);
             record.set("purge_gap", gap, Origin::None);
             if let Some(between) = self.between(loaded, next) {
-                record.set("purge", Value::Record(Arc::new(lower.material(between))), Origin::None);
+                record.set("purge", Value::Record(Arc::new(facts::material(between))), Origin::None);
             }
         }
         record

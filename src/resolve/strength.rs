@@ -58,7 +58,7 @@ pub fn default_factor(spec: &Spec) -> (f64, Origin) {
         Consequence::Damage => (2.0, "damage"),
         Consequence::Injury => (4.0, "injury"),
     };
-    (factor, Origin::Assumed { text: format!("factor {factor} for a consequence of {word} (common practice)") })
+    (factor, Origin::Assumed { text: format!("factor {factor} for a consequence of {word} (common practice)").into() })
 }
 
 fn factor(spec: &Spec, load: &Load) -> f64 {

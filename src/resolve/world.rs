@@ -14,7 +14,7 @@ use crate::rulebook::value::{Fact, Origin, Record, Value};
 use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
 use crate::semantics::spec::Spec;
 
-use super::facts::{self, Lower, mm};
+use super::facts::{self, mm};
 use super::heat::{PartHeat, part_heat};
 use super::limits;
 use super::matching::Place;
@@ -416,39 +416,34 @@ impl<'a> World<'a> {
         Some(record)
     }
 
-    fn lower(&self) -> Lower<'a> {
-        Lower { sources: self.knowledge.sources }
-    }
-
     fn build(&self, root: Root, instance: usize, choice: &Partial) -> Option<Record> {
-        let lower = self.lower();
         match root {
             Root::Service => Some(self.service(choice)),
-            Root::Part => Some(lower.part(self.spec, self.part)),
-            Root::Mesh => Some(lower.mesh(self.part)),
+            Root::Part => Some(facts::part(self.spec, self.part)),
+            Root::Mesh => Some(facts::mesh(self.part)),
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
                 let rating = self.material(choice).map(|m| {
                     let at = super::heat::contact_temperature(self.spec, contact);
                     self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
                 });
-                Some(lower.contact(contact, self.knowledge.catalogue, rating))
+                Some(facts::contact(contact, self.knowledge.catalogue, rating))
             }
             Root::Load => self.load_record(instance, choice),
             Root::Fit => super::fits::record(self, instance, choice),
             Root::Face => {
                 let face = self.spec.faces.get(instance)?;
                 let supported = choice[at::SUPPORTS].map(|s| s != 0);
-                Some(lower.face(face, instance, self.part, choice[at::POSE], supported))
+                Some(facts::face(face, instance, self.part, choice[at::POSE], supported))
             }
-            Root::Printer => self.bench.printer_record(&lower, choice[at::PRINTER]?, self.knowledge),
-            Root::Material => self.material(choice).map(|m| lower.material(m)),
-            Root::Spool => self.bench.spool_record(&lower, choice[at::MATERIAL]?, self.spec, self.part),
+            Root::Printer => self.bench.printer_record(choice[at::PRINTER]?, self.knowledge),
+            Root::Material => self.material(choice).map(facts::material),
+            Root::Spool => self.bench.spool_record(choice[at::MATERIAL]?, self.spec, self.part),
             Root::Nozzle => {
                 let index = choice[at::NOZZLE]?;
                 // A printer whose state nobody recorded may hold any nozzle.
                 let fitted = self.printer(choice).and_then(|p| Some(p.fitted? == index));
-                let mut record = lower.nozzle(self.bench.nozzles.get(index)?, fitted);
+                let mut record = facts::nozzle(self.bench.nozzles.get(index)?, fitted);
                 self.bench.add_torque(choice[at::PRINTER], &mut record);
                 Some(record)
             }
@@ -456,13 +451,13 @@ impl<'a> World<'a> {
                 let index = choice[at::SURFACE]?;
                 let surface = self.bench.surfaces.get(index)?;
                 let mounted = self.printer(choice).and_then(|p| Some(p.mounted? == index));
-                Some(lower.surface(surface.kind, &surface.name, mounted, surface.at))
+                Some(facts::surface(surface.kind, &surface.name, mounted, surface.at))
             }
             Root::Agent => {
                 let agent = self.bench.agents.get(choice[at::AGENT]?)?;
-                Some(lower.agent(agent.kind.map(|k| (k, agent.name.as_str()))))
+                Some(facts::agent(agent.kind.map(|k| (k, agent.name.as_str()))))
             }
-            Root::Bond => self.bond_record(&lower, choice),
+            Root::Bond => self.bond_record(choice),
             Root::Pose => self.pose_record(choice),
             Root::Piece => self.piece_record(choice),
             Root::Supports => {
@@ -472,42 +467,41 @@ impl<'a> World<'a> {
                 Some(record)
             }
             Root::Settings => None,
-            Root::Shop => Some(self.bench.shop_record(&lower, choice, self.knowledge)),
+            Root::Shop => Some(self.bench.shop_record(choice, self.knowledge)),
             Root::Run => self.run_record(choice),
         }
     }
 
     fn service(&self, choice: &Partial) -> Record {
-        let lower = self.lower();
         let s = &self.spec.service;
         let mut record = Record::new("service");
         if let Some(air) = s.air {
-            let at = lower.spec_origin(air.span, "service.air");
+            let at = facts::stated(air.span);
             record.set("air_low", Quantity::from(air.value.0), at.clone());
             record.set("air_high", Quantity::from(air.value.1), at);
         }
         if let Some(peak) = s.peak {
-            record.set("peak", Quantity::from(peak.value), lower.spec_origin(peak.span, "service.peak"));
+            record.set("peak", Quantity::from(peak.value), facts::stated(peak.span));
         }
         if let Some(place) = s.place {
             let word = Value::word(facts::place_word(place.value));
-            record.set("place", word, lower.spec_origin(place.span, "service.place"));
+            record.set("place", word, facts::stated(place.span));
         }
         if let Some(sun) = s.sun {
-            let at = lower.spec_origin(sun.span, "service.sun");
+            let at = facts::stated(sun.span);
             record.set("sun", Value::word(facts::sun_word(sun.value.exposure)), at.clone());
             record.set("sun_duration", sun.value.duration.map(Quantity::from), at);
         }
         if let Some(wet) = s.wet {
-            let at = lower.spec_origin(wet.span, "service.wet");
+            let at = facts::stated(wet.span);
             record.set("wet", Value::word(facts::wet_word(wet.value)), at);
         }
         if let Some(colour) = &s.colour {
-            record.set("colour", Value::text(&colour.value), lower.spec_origin(colour.span, "service.colour"));
+            record.set("colour", Value::text(&colour.value), facts::stated(colour.span));
         }
         record.set("has_contacts", !s.contacts.is_empty(), Origin::None);
         if let Some(heat) = choice[at::MATERIAL].and_then(|m| self.heat(m)) {
-            let worked = Origin::Computed { working: heat.working.clone() };
+            let worked = Origin::Computed { working: heat.working.as_str().into() };
             record.set("part_temperature", Quantity::from(heat.temperature), worked.clone());
             record.set("part_temperature_low", heat.low.map(Quantity::from), Origin::None);
             record.set("absorptance", Quantity::number(heat.absorptance), worked);
@@ -524,15 +518,14 @@ impl<'a> World<'a> {
         let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some((deflection, working)) = strength::deflection(self, m, pose) else { return Some(plain) };
         let mut record = Record::clone(&plain);
-        record.set("deflection", mm(deflection), Origin::Computed { working });
+        record.set("deflection", mm(deflection), Origin::Computed { working: working.into() });
         Some(Rc::new(record))
     }
 
     fn load_record(&self, instance: usize, choice: &Partial) -> Option<Record> {
         let load = self.spec.loads.get(instance)?;
-        let lower = self.lower();
         let id = format!("load \"{}\"", load.name.value);
-        let at = lower.spec_origin(load.span, &id);
+        let at = facts::stated(load.span);
         let mut record = Record::new(id);
         record.set("name", Value::text(&load.name.value), at.clone());
         record.set("force", load.force.map(|f| Quantity::from(f.value)), at.clone());
@@ -547,22 +540,26 @@ impl<'a> World<'a> {
         record.set("factor", Quantity::number(factor), factor_origin);
         if let Some(pose) = choice[at::POSE] {
             if let Some(shape) = strength::in_pose(self, instance, pose) {
-                record.set("stress", stress(shape.stress_mpa), Origin::Computed { working: shape.working });
+                record.set("stress", stress(shape.stress_mpa), Origin::Computed { working: shape.working.into() });
                 record.set("angle", Quantity::new(shape.angle, Dimension::ANGLE), Origin::Measured);
             }
             if let Some(material) = choice[at::MATERIAL] {
                 let margin = strength::margin(self, instance, material, pose);
                 record.set("shown", margin.is_ok(), Origin::None);
                 if let Ok(m) = margin {
-                    record.set("capacity", stress(m.capacity_mpa), Origin::Computed { working: m.working.clone() });
-                    record.set("margin", Quantity::number(m.margin), Origin::Computed { working: m.working });
+                    record.set(
+                        "capacity",
+                        stress(m.capacity_mpa),
+                        Origin::Computed { working: m.working.as_str().into() },
+                    );
+                    record.set("margin", Quantity::number(m.margin), Origin::Computed { working: m.working.into() });
                 }
             }
         }
         Some(record)
     }
 
-    fn bond_record(&self, lower: &Lower<'_>, choice: &Partial) -> Option<Record> {
+    fn bond_record(&self, choice: &Partial) -> Option<Record> {
         let material = self.material(choice)?;
         let surface = self.bench.surfaces.get(choice[at::SURFACE]?)?;
         let agent = self.bench.agents.get(choice[at::AGENT]?)?;
@@ -574,7 +571,7 @@ impl<'a> World<'a> {
             .bond(&material.name, &surface.kind.name, agent_kind)
             .or_else(|| self.knowledge.catalogue.bond(spool_of, &surface.kind.name, agent_kind));
         let with = if agent_kind == "none" { String::new() } else { format!(" with {}", agent.name) };
-        Some(lower.bond(bond, format!("{} on {}{with}", material.name, surface.name)))
+        Some(facts::bond(bond, format!("{} on {}{with}", material.name, surface.name)))
     }
 
     fn pose_record(&self, choice: &Partial) -> Option<Record> {
@@ -596,7 +593,7 @@ impl<'a> World<'a> {
         record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
         let least = self.least_margins.get(index).copied().flatten();
         record.set("least_margin", least.map(Quantity::number), Origin::Measured);
-        let from = |limit: &Limit| Origin::Computed { working: limit.origin.clone() };
+        let from = |limit: &Limit| Origin::Computed { working: limit.origin.as_str().into() };
         let angle = Quantity::new(limits.overhang(), Dimension::ANGLE);
         record.set("overhang_limit", angle, from(&limits.overhang_deg));
         record.set("bridge_limit", mm(limits.bridge_mm.value), from(&limits.bridge_mm));
@@ -637,7 +634,7 @@ impl<'a> World<'a> {
             record.set(name, Quantity::number(f64::from(count)), Origin::None);
         }
         if let Ok(plate) = super::run::pieces(self, choice, plan.per_plate) {
-            record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.to_owned() });
+            record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.into() });
         }
         record.set("gap", mm(super::run::GAP_MM), Origin::None);
         record.set("edge", mm(super::run::MARGIN_MM), Origin::None);
@@ -654,7 +651,7 @@ impl<'a> World<'a> {
         }
         let piece = super::run::piece(self, choice).ok()?;
         let mut record = Record::new("piece");
-        let basis = Origin::Computed { working: piece.basis.to_owned() };
+        let basis = Origin::Computed { working: piece.basis.into() };
         record.set("time", Quantity::from(piece.time), basis.clone());
         record.set("cost", piece.cost.map(Quantity::from), basis);
         Some(record)

@@ -554,7 +554,11 @@ fn call<'s>(name: &str, inputs: &[Dimension], arguments: &'s [Code], cx: &mut Co
             if let Some(trace) = &mut cx.trace {
                 let shown: Vec<String> = given.iter().map(ToString::to_string).collect();
                 let working = format!("{name}({})", shown.join(", "));
-                trace.note(&working, Value::Quantity(q), Origin::Computed { working: format!("{working} = {q}") });
+                trace.note(
+                    &working,
+                    Value::Quantity(q),
+                    Origin::Computed { working: format!("{working} = {q}").into() },
+                );
             }
             Val::Number(q.si)
         }

@@ -92,7 +92,7 @@ impl Rulebook {
 }
 
 fn stated(rule: &Rule) -> Origin {
-    Origin::Stated { place: rule.place.clone(), requirement: None }
+    Origin::Stated { at: rule.span }
 }
 
 fn derive(

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::diag::Span;
 use crate::quantity::Quantity;
 
 /// A value of the rule language. Anything computed from an unknown is unknown (except where `and`/`or` settle it).
@@ -27,21 +28,17 @@ pub enum Origin {
     /// Nothing to cite (an intermediate).
     #[default]
     None,
-    /// A place in the spec, a profile, the shop or the catalogue, already as `file:line`; `requirement` names the statement of the spec.
-    Stated { place: String, requirement: Option<RequirementId> },
+    /// A place in the spec, a profile, the shop, the catalogue or the rules.
+    Stated { at: Span },
     /// A catalogue value: place, kind of source and citation key.
-    Sourced { place: String, kind: String, source: Option<String>, low: Option<Quantity>, high: Option<Quantity> },
+    Sourced { at: Span, kind: &'static str, source: Option<Arc<str>>, low: Option<Quantity>, high: Option<Quantity> },
     /// Computed from the mesh.
     Measured,
     /// Computed by a function of the registry, with its working.
-    Computed { working: String },
+    Computed { working: Arc<str> },
     /// Assumed because nothing was said; the text says what and why.
-    Assumed { text: String },
+    Assumed { text: Arc<str> },
 }
-
-/// Identifies one statement of a spec: a path like `service.air`, `load "gust"`, `pin nozzle`.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct RequirementId(pub Arc<str>);
 
 /// One named fact and where it comes from.
 #[derive(Debug, Clone, PartialEq, Default)]
