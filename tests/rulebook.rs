@@ -39,7 +39,7 @@ fn q(text: &str) -> Value {
 fn record(title: &str, facts: &[(&str, Value)]) -> Record {
     let mut record = Record::new(title);
     for (name, value) in facts {
-        record.set(name, value.clone(), Origin::Measured);
+        record.set(makeready::rulebook::value::Text::shared(name), value.clone(), Origin::Measured);
     }
     record
 }
@@ -302,7 +302,7 @@ fn a_simple_judgement_is_quick() {
     let facts: BTreeMap<String, Value> = (0..60).map(|i| (format!("filler{i}"), Value::Bool(true))).collect();
     let mut m = Record::new("m");
     for (name, value) in &facts {
-        m.set(name, value.clone(), Origin::None);
+        m.set(makeready::rulebook::value::Text::shared(name), value.clone(), Origin::None);
     }
     m.set("abrasive", true, Origin::None);
     let n = record("n", &[("hardness", Value::word("hardened"))]);

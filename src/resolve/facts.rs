@@ -7,7 +7,7 @@ use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Dimension, Quantity};
 use crate::rulebook::names::Root;
-use crate::rulebook::value::{Origin, Record, Value};
+use crate::rulebook::value::{Origin, Record, Text, Value};
 use crate::semantics::spec::{
     Ask, Consequence, Contact, ContactKind, Course, Face, Impact, Place, Preference, Spec, Stage, SunExposure,
     Treatment, Wet,
@@ -45,7 +45,7 @@ fn set(record: &mut Record, root: Root, name: &str, datum: &Datum) {
     let Some(field) = root.field(name) else { return };
     let value = value_of(&datum.value);
     if field.kind.admits(&value) {
-        record.set(name, value, origin(datum));
+        record.set(field.name, value, origin(datum));
     }
 }
 
@@ -373,7 +373,7 @@ pub fn mm(value: f64) -> Quantity {
 fn value_of(plain: &Plain) -> Value {
     match plain {
         Plain::Quantity(q) => Value::Quantity(*q),
-        Plain::Word(w) => Value::word(w),
+        Plain::Word(w) => Value::word(Text::shared(w)),
         Plain::Flag(b) => Value::Bool(*b),
         Plain::Text(t) => Value::text(t),
         Plain::Words(words) => Value::List(words.iter().map(|w| Value::text(w)).collect()),

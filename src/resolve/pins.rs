@@ -3,7 +3,7 @@
 use crate::diag::{Diagnostic, nearest};
 use crate::quantity::Quantity;
 use crate::rulebook::Rulebook;
-use crate::rulebook::value::{Origin, Record};
+use crate::rulebook::value::{Origin, Record, Text};
 use crate::semantics::spec::{Choice, ChoiceValue, Decision, Spec, Waiver};
 
 use super::search::Allowed;
@@ -29,7 +29,7 @@ pub fn settings(spec: &Spec) -> Record {
     for pin in spec.pins.iter().filter(|p| p.decision.value == Decision::Setting) {
         if let (Some(name), Some(value)) = (&pin.setting, quantity(&pin.value.value)) {
             record.set(
-                name,
+                Text::shared(name),
                 value,
                 Origin::Computed { working: format!("pinned by the spec: {}", pin.because).into() },
             );

@@ -255,7 +255,7 @@ impl Bench<'_> {
         let mut record = Record::new(p.name.clone());
         record.set("name", Value::text(&p.name), origin.clone());
         for (name, side) in ["build_x", "build_y", "build_z"].iter().zip(p.build) {
-            record.set(name, Quantity::from(side), origin.clone());
+            record.set(*name, Quantity::from(side), origin.clone());
         }
         record.set("nozzle_limit", Quantity::from(p.nozzle_limit), origin.clone());
         record.set("bed_limit", Quantity::from(p.bed_limit), origin.clone());

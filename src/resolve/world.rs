@@ -463,7 +463,7 @@ impl<'a> World<'a> {
             Root::Supports => {
                 let kind = SUPPORTS.get(choice[at::SUPPORTS]?)?;
                 let mut record = Record::new(*kind);
-                record.set("kind", Value::word(kind), Origin::None);
+                record.set("kind", Value::word(*kind), Origin::None);
                 Some(record)
             }
             Root::Settings => None,

@@ -274,7 +274,7 @@ impl Place {
         }
         let Some(fact) = fact else {
             if let Some(trace) = &mut cx.trace {
-                trace.note(&self.name, Value::Text(Arc::from(record.title.as_str())), Origin::None);
+                trace.note(&self.name, Value::text(&record.title), Origin::None);
             }
             return Val::Record(record);
         };
@@ -323,7 +323,7 @@ impl Type {
             (Type::Range(d), Value::Range(low, high)) if low.dimension == d && high.dimension == d => {
                 Val::Range(low.si, high.si)
             }
-            (Type::Text, Value::Text(t)) => Val::Text(t),
+            (Type::Text, Value::Text(t)) => Val::Text(t.as_ref()),
             (Type::Word(words), Value::Word(w)) => {
                 words.iter().position(|x| *x == w.as_ref()).map_or(Val::Unknown, |i| Val::Word(i as u8))
             }
@@ -351,7 +351,7 @@ impl Val<'_> {
             Val::Number(n) => Value::Quantity(quantity(n)),
             Val::Range(a, b) => Value::Range(quantity(a), quantity(b)),
             Val::Word(i) => match kind {
-                Type::Word(words) => words.get(i as usize).map_or(Value::Unknown, |w| Value::word(w)),
+                Type::Word(words) => words.get(i as usize).map_or(Value::Unknown, |w| Value::word(*w)),
                 _ => Value::Unknown,
             },
             Val::Text(t) => Value::text(t),
@@ -426,7 +426,7 @@ pub(super) fn compare(left: Val<'_>, right: Val<'_>) -> Option<Ordering> {
 /// Two records are the same thing if they carry the same name.
 fn identity(record: &Record) -> &str {
     match record.get("name").map(|f| &f.value) {
-        Some(Value::Text(name)) => name,
+        Some(Value::Text(name)) => name.as_ref(),
         _ => &record.title,
     }
 }

@@ -6,7 +6,7 @@ use super::lower::Lower;
 use super::names::{Root, Type};
 use super::rule::{Judgement, Rule};
 use super::scope::Scope;
-use super::value::{Origin, Record, Value};
+use super::value::{Origin, Record, Text, Value};
 use super::{Rulebook, check};
 use crate::diag::{Diagnostic, Sources, Span, nearest};
 use crate::quantity::Dimension;
@@ -284,7 +284,7 @@ impl Lower<'_> {
         }
         for fact in statement.block.iter().flat_map(|b| &b.statements) {
             let (field, value) = self.fact(root, fact)?;
-            record.set(&field, value, Origin::None);
+            record.set(Text::shared(&field), value, Origin::None);
         }
         Some((name, record))
     }

@@ -299,7 +299,7 @@ pub fn audit(root: Root, record: &Record) -> Vec<String> {
     }
     let mut findings = Vec::new();
     for (name, fact) in &record.facts {
-        match root.field(name) {
+        match root.field(name.as_ref()) {
             None => findings.push(format!("`{}.{name}` is not a name of the rule language", root.word())),
             Some(field) if !field.kind.admits(&fact.value) => findings.push(format!(
                 "`{}.{name}` should be {}, found {:?}",

@@ -36,7 +36,7 @@ impl Rulebook {
         let mut settled = Settled { record: Record::new("settings"), ..Settled::default() };
         for setting in &self.setting_order {
             if let Some(fact) = pinned.get(setting) {
-                settled.record.facts.insert(setting.clone(), fact.clone());
+                settled.record.insert(setting, fact.clone());
                 settled.by.insert(setting.clone(), SettledBy::Pinned);
                 continue;
             }

@@ -1,6 +1,6 @@
 //! What rule expressions compute with: values that may be unknown, and records of named facts.
 
-use std::collections::BTreeMap;
+use std::fmt;
 use std::sync::Arc;
 
 use crate::diag::Span;
@@ -14,9 +14,9 @@ pub enum Value {
     Bool(bool),
     Quantity(Quantity),
     Range(Quantity, Quantity),
-    Text(Arc<str>),
+    Text(Text),
     /// A word of a closed set: `hardened`, `styrene`, `outdoors`.
-    Word(Arc<str>),
+    Word(Text),
     List(Arc<[Value]>),
     /// A thing with facts of its own: a material, a nozzle, a chemical.
     Record(Arc<Record>),
@@ -47,24 +47,38 @@ pub struct Fact {
     pub origin: Origin,
 }
 
+/// A text that is part of the program, as names of fields and words of closed sets are, or that is shared.
+#[derive(Clone)]
+pub enum Text {
+    Fixed(&'static str),
+    Shared(Arc<str>),
+}
+
 /// Facts by name, and how the thing is called in texts.
+///
+/// There are few facts in a record, so that looking at each in turn finds one sooner than a tree would.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Record {
     pub title: String,
-    pub facts: BTreeMap<Arc<str>, Fact>,
+    pub facts: Vec<(Text, Fact)>,
 }
 
 impl Record {
     pub fn new(title: impl Into<String>) -> Self {
-        Self { title: title.into(), facts: BTreeMap::new() }
+        Self { title: title.into(), facts: Vec::new() }
     }
 
-    pub fn set(&mut self, name: &str, value: impl Into<Value>, origin: Origin) {
-        self.facts.insert(Arc::from(name), Fact { value: value.into(), origin });
+    /// Sets a fact, in place of any other of that name.
+    pub fn set(&mut self, name: impl Into<Text>, value: impl Into<Value>, origin: Origin) {
+        self.insert(name, Fact { value: value.into(), origin });
     }
 
-    pub fn insert(&mut self, name: &Arc<str>, fact: Fact) {
-        self.facts.insert(Arc::clone(name), fact);
+    pub fn insert(&mut self, name: impl Into<Text>, fact: Fact) {
+        let name = name.into();
+        match self.facts.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, slot)) => *slot = fact,
+            None => self.facts.push((name, fact)),
+        }
     }
 
     pub fn is_empty(&self) -> bool {
@@ -72,17 +86,17 @@ impl Record {
     }
 
     pub fn get(&self, name: &str) -> Option<&Fact> {
-        self.facts.get(name)
+        self.facts.iter().find(|(known, _)| known.as_ref() == name).map(|(_, fact)| fact)
     }
 }
 
 impl Value {
-    pub fn word(text: &str) -> Self {
-        Value::Word(Arc::from(text))
+    pub fn word(text: impl Into<Text>) -> Self {
+        Value::Word(text.into())
     }
 
     pub fn text(text: &str) -> Self {
-        Value::Text(Arc::from(text))
+        Value::Text(Text::shared(text))
     }
 
     pub fn is_known(&self) -> bool {
@@ -95,6 +109,51 @@ impl Value {
 
     pub fn as_quantity(&self) -> Option<Quantity> {
         if let Value::Quantity(q) = self { Some(*q) } else { None }
+    }
+}
+
+impl Text {
+    pub fn shared(text: &str) -> Self {
+        Text::Shared(Arc::from(text))
+    }
+}
+
+impl AsRef<str> for Text {
+    fn as_ref(&self) -> &str {
+        match self {
+            Text::Fixed(text) => text,
+            Text::Shared(text) => text,
+        }
+    }
+}
+
+impl From<&'static str> for Text {
+    fn from(text: &'static str) -> Self {
+        Text::Fixed(text)
+    }
+}
+
+impl From<&Arc<str>> for Text {
+    fn from(text: &Arc<str>) -> Self {
+        Text::Shared(Arc::clone(text))
+    }
+}
+
+impl PartialEq for Text {
+    fn eq(&self, other: &Self) -> bool {
+        self.as_ref() == other.as_ref()
+    }
+}
+
+impl fmt::Debug for Text {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Debug::fmt(self.as_ref(), f)
+    }
+}
+
+impl fmt::Display for Text {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.as_ref())
     }
 }
 
