@@ -150,7 +150,7 @@ fn status(recipe: &Recipe) -> Status {
 fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let choice = full(&decided.choice);
     let each = run::piece(world, &choice).ok()?;
-    let plan = run::plates(world, &choice).ok()?;
+    let plan = world.plan(&choice)?;
     let mut time = 0.0;
     let mut mass = 0.0;
     let mut cost = 0.0;
@@ -181,8 +181,8 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         mass_total: mass_words(mass),
         cost: money(cost),
         because: vec![
-            note(plan.start_words, "computed"),
-            note(plan.plate_words, "common-practice"),
+            note(plan.start_words.clone(), "computed"),
+            note(plan.plate_words.clone(), "common-practice"),
             note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
         ],
     })

@@ -1,9 +1,59 @@
-//! A quick hash for keys made of small indices, which no input can choose to collide.
+//! Answers kept by small indices: a quick hash for keys that no input can choose to collide.
 
-use std::hash::{BuildHasherDefault, Hasher};
+use std::cell::RefCell;
+use std::hash::{BuildHasherDefault, Hash, Hasher};
 
 /// A map keyed by choices; never walked in its own order where that could show.
 pub type QuickMap<K, V> = std::collections::HashMap<K, V, BuildHasherDefault<Mixer>>;
+
+/// Answers kept by their question, each worked out once.
+#[derive(Debug)]
+pub(super) struct Memo<K, V>(RefCell<QuickMap<K, V>>);
+
+impl<K, V> Default for Memo<K, V> {
+    fn default() -> Self {
+        Self(RefCell::default())
+    }
+}
+
+impl<K: Eq + Hash, V: Clone> Memo<K, V> {
+    pub fn holding(known: QuickMap<K, V>) -> Self {
+        Self(RefCell::new(known))
+    }
+
+    /// Returns the answer kept for a key, or makes and keeps it; making it may ask for other keys.
+    pub fn of(&self, key: K, make: impl FnOnce() -> V) -> V {
+        match self.known(&key) {
+            Some(found) => found,
+            None => {
+                let made = make();
+                self.0.borrow_mut().insert(key, made.clone());
+                made
+            }
+        }
+    }
+
+    pub fn known(&self, key: &K) -> Option<V> {
+        self.0.borrow().get(key).cloned()
+    }
+
+    pub fn keep(&self, key: K, answer: V) {
+        self.0.borrow_mut().insert(key, answer);
+    }
+
+    /// Gives away all that is kept.
+    pub fn take(&self) -> QuickMap<K, V> {
+        self.0.take()
+    }
+
+    /// Returns what is kept of those keys that count.
+    pub fn those(&self, counts: impl Fn(&K) -> bool) -> QuickMap<K, V>
+    where
+        K: Clone,
+    {
+        self.0.borrow().iter().filter(|(k, _)| counts(k)).map(|(k, v)| (k.clone(), v.clone())).collect()
+    }
+}
 
 /// Multiplies and turns each word in: a tenth of the work of the standard hash, which guards against chosen keys.
 #[derive(Debug, Clone, Copy, Default)]
@@ -22,7 +72,11 @@ impl Hasher for Mixer {
     }
 
     fn write(&mut self, bytes: &[u8]) {
-        bytes.iter().for_each(|b| self.mix(u64::from(*b)));
+        for chunk in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word.iter_mut().zip(chunk).for_each(|(to, from)| *to = *from);
+            self.mix(u64::from_le_bytes(word));
+        }
     }
 
     fn write_u64(&mut self, word: u64) {

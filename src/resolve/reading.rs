@@ -12,6 +12,14 @@ use super::world::{DECISIONS, Partial};
 /// For each decision, whether it counts.
 pub(super) type Mask = [bool; 7];
 
+/// A partial choice as a key: one more than each value, 0 where it is open.
+pub(super) type Key = [u32; 7];
+
+/// Returns the key of a choice; no bench has so many of anything that two values could meet.
+pub(super) fn key(choice: &Partial) -> Key {
+    choice.map(|value| value.map_or(0, |v| u32::try_from(v).unwrap_or(u32::MAX - 1) + 1))
+}
+
 /// What one rule reads.
 #[derive(Debug)]
 pub(super) struct Reading {
@@ -80,7 +88,7 @@ impl Reading {
         let touches = mask(rule.touches);
         let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == rule.each));
         Self {
-            roots: records.map(|&r| (r, both(mask(depends(r)), touches))).collect(),
+            roots: records.map(|&r| (r, both(mask(read_of(rule, r)), touches))).collect(),
             settings: rule.settings_used().filter_map(|name| settings.get(name).copied()).collect(),
             touches,
             of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
@@ -136,6 +144,15 @@ pub(super) fn mask(touches: Touches) -> Mask {
 
 pub(super) fn both(a: Mask, b: Mask) -> Mask {
     std::array::from_fn(|i| a[i] && b[i])
+}
+
+/// Returns the decisions that the fields a rule reads of a root hang on.
+fn read_of(rule: &Rule, root: Root) -> Touches {
+    let field = |name: &String| {
+        let mut words = name.split('.');
+        (words.next().and_then(Root::parse) == Some(root)).then(|| words.next().and_then(|word| root.field(word)))?
+    };
+    rule.names.iter().filter_map(field).fold(root.touches(), |sum, field| sum.union(field.also))
 }
 
 /// Returns the roots a rule reads.

@@ -4,7 +4,7 @@ use crate::catalogue::{Material, Nozzle};
 use crate::physics::packing;
 use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
-use crate::quantity::{Area, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
+use crate::quantity::{Area, Dimension, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
 
 use super::reading::{Mask, masked};
 use super::shop::Printer;
@@ -132,10 +132,12 @@ pub(super) struct Pace {
 
 fn pace(world: &World<'_>, choice: &Partial, printer: &Printer, material: &Material, nozzle: &Nozzle) -> Pace {
     let setting = |name: &str| world.setting(name, choice)?.as_quantity();
-    let length = |name: &str, fallback: f64| setting(name).and_then(|q| q.in_unit("mm")).unwrap_or(fallback);
-    let number = |name: &str, fallback: f64| setting(name).map_or(fallback, |q| q.si);
-    let speed =
-        |name: &str, fallback: f64| Speed::mm_per_s(setting(name).and_then(|q| q.in_unit("mm/s")).unwrap_or(fallback));
+    let si = |name: &str, kind: Dimension| setting(name).filter(|q| q.dimension == kind).map(|q| q.si);
+    let length = |name: &str, fallback: f64| si(name, Dimension::LENGTH).map_or(fallback, |m| m / 1e-3);
+    let number = |name: &str, fallback: f64| si(name, Dimension::NONE).unwrap_or(fallback);
+    let speed = |name: &str, fallback: f64| {
+        Speed::mm_per_s(si(name, Dimension::SPEED).map_or(fallback, |m_per_s| m_per_s / 1e-3))
+    };
     let bore = nozzle.bore.to_mm();
     let beads = number("wall_beads", 3.0).clamp(1.0, 50.0);
     let (inside, outside) = (speed("speed", 70.0), speed("outside_speed", 50.0));

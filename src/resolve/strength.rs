@@ -104,16 +104,15 @@ fn turned(stations: &[Station], up: Vector, raise: f64) -> Vec<(law::LayerStress
 
 /// Returns the stresses of a load in a pose, worked out once for all materials.
 fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>> {
-    if let Some(found) = world.stresses.borrow().get(&(load, pose)) {
-        return Some(Rc::clone(found));
-    }
+    world.stresses.of((load, pose), || turned_into(world, load, pose).map(Rc::new))
+}
+
+fn turned_into(world: &World<'_>, load: usize, pose: usize) -> Option<Stresses> {
     let path = world.part.loads.get(load)?.as_ref()?;
     let up = world.part.poses.get(pose)?.pose.up;
     let turned = turned(&path.stations, up, sudden(world.spec.loads.get(load)?));
     let governing = least(&turned, &neutral(), &Factors::NONE).map(|(_, at)| at);
-    let found = Rc::new(Stresses { turned, governing });
-    world.stresses.borrow_mut().insert((load, pose), Rc::clone(&found));
-    Some(found)
+    Some(Stresses { turned, governing })
 }
 
 /// Returns the least margin over the cuts, and the cut it is at.

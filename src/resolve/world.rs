@@ -1,15 +1,15 @@
 //! The candidates for every decision, and the facts rules see about any partial choice of them.
 
-use std::cell::{OnceCell, RefCell};
+use std::cell::OnceCell;
 use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
-use crate::geometry::survey::Overhangs;
+use crate::geometry::survey::{Overhangs, PoseFacts};
 use crate::quantity::{Dimension, Quantity};
-use crate::rulebook::names::{Decision, Root};
+use crate::rulebook::names::{Decision, LIMITED, Root, Touches};
 use crate::rulebook::value::{Fact, Origin, Record, Value};
 use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
 use crate::semantics::spec::Spec;
@@ -18,11 +18,11 @@ use super::facts::{self, mm};
 use super::heat::{PartHeat, part_heat};
 use super::limits;
 use super::matching::Place;
-use super::mixing::QuickMap;
+use super::mixing::{Memo, QuickMap};
 use super::part::Part;
 use super::problem::Ruling;
-use super::reading::{Reading, Readings, depends, mask, masked, of_the_bench};
-use super::run::Pace;
+use super::reading::{Key, Reading, Readings, depends, key, mask, masked, of_the_bench};
+use super::run::{Pace, Plates};
 use super::shop::{Bench, Printer};
 use super::strength;
 
@@ -75,24 +75,29 @@ pub struct World<'a> {
     least_margins: Rc<Vec<Option<f64>>>,
     /// What each rule of the rulebook reads.
     readings: Rc<Readings>,
-    records: RefCell<QuickMap<(Root, usize, Partial), Rc<Record>>>,
+    records: Memo<(Root, usize, Key), Rc<Record>>,
+    /// What of the facts of a pose hangs on nothing but the pose.
+    poses: Memo<usize, Arc<Record>>,
     /// Single settings, by their place in the order of dependence.
-    settings: RefCell<QuickMap<(usize, Partial), Option<Fact>>>,
+    settings: Memo<(usize, Key), Option<Fact>>,
     /// What rules said that read the bench alone.
-    rulings: RefCell<QuickMap<(usize, Partial), Ruling>>,
+    rulings: Memo<(usize, Key), Ruling>,
     /// By the choice of printer, material and nozzle.
-    paces: RefCell<QuickMap<Partial, Pace>>,
+    paces: Memo<Key, Pace>,
+    limits: Memo<Key, Rc<Limits>>,
+    /// By the full choice.
+    plans: Memo<Key, Option<Rc<Plates>>>,
     /// By load and pose.
-    pub(super) stresses: RefCell<QuickMap<(usize, usize), Rc<strength::Stresses>>>,
+    pub(super) stresses: Memo<(usize, usize), Option<Rc<strength::Stresses>>>,
 }
 
 /// What hangs on bench and catalogue alone, whatever the spec and the part.
 #[derive(Debug, Default)]
 pub struct BenchRecords {
     readings: Option<Rc<Readings>>,
-    records: QuickMap<(Root, usize, Partial), Rc<Record>>,
-    settings: QuickMap<(usize, Partial), Option<Fact>>,
-    rulings: QuickMap<(usize, Partial), Ruling>,
+    records: QuickMap<(Root, usize, Key), Rc<Record>>,
+    settings: QuickMap<(usize, Key), Option<Fact>>,
+    rulings: QuickMap<(usize, Key), Ruling>,
 }
 
 /// The facts a rule reads of a choice, each made when it is first read.
@@ -151,10 +156,10 @@ impl<'a> World<'a> {
     ) -> Self {
         let readings = known.readings.unwrap_or_else(|| Rc::new(Readings::of(knowledge.rulebook)));
         let mut world = Self::with(knowledge, spec, part, bench, readings, Rc::new(strength::relative_margins(part)));
-        world.records = RefCell::new(known.records);
+        world.records = Memo::holding(known.records);
         if world.pinned.is_empty() {
-            world.settings = RefCell::new(known.settings);
-            world.rulings = RefCell::new(known.rulings);
+            world.settings = Memo::holding(known.settings);
+            world.rulings = Memo::holding(known.rulings);
         }
         world
     }
@@ -183,11 +188,14 @@ impl<'a> World<'a> {
             heat,
             least_margins,
             readings,
-            records: RefCell::default(),
-            settings: RefCell::default(),
-            rulings: RefCell::default(),
-            paces: RefCell::default(),
-            stresses: RefCell::default(),
+            records: Memo::default(),
+            poses: Memo::default(),
+            settings: Memo::default(),
+            rulings: Memo::default(),
+            paces: Memo::default(),
+            limits: Memo::default(),
+            plans: Memo::default(),
+            stresses: Memo::default(),
         }
     }
 
@@ -203,15 +211,13 @@ impl<'a> World<'a> {
             true => Rc::clone(&other.least_margins),
             false => Rc::new(strength::relative_margins(part)),
         };
-        let world = World::with(other.knowledge, spec, part, bench, Rc::clone(&other.readings), margins);
+        let mut world = World::with(other.knowledge, spec, part, bench, Rc::clone(&other.readings), margins);
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
             root => same_bench && of_the_bench(root),
         };
-        let kept: Vec<_> =
-            other.records.borrow().iter().filter(|(k, _)| lasting(k.0)).map(|(k, v)| (*k, Rc::clone(v))).collect();
         // Candidates are added behind those there are, so an index means the same thing in both.
-        world.records.borrow_mut().extend(kept);
+        world.records = Memo::holding(other.records.those(|(root, _, _)| lasting(*root)));
         world
     }
 
@@ -330,13 +336,7 @@ impl<'a> World<'a> {
         if !self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench) {
             return judge();
         }
-        let key = (rule, *choice);
-        if let Some(found) = self.rulings.borrow().get(&key) {
-            return *found;
-        }
-        let ruling = judge();
-        self.rulings.borrow_mut().insert(key, ruling);
-        ruling
+        self.rulings.of((rule, key(choice)), judge)
     }
 
     /// Returns the settings for a partial choice, with the rule behind each and what it read.
@@ -363,18 +363,14 @@ impl<'a> World<'a> {
         if let Some(fact) = self.pinned.get(&derivation.name) {
             return Some(fact.clone());
         }
-        let key = (setting, masked(choice, &derivation.touches));
-        if let Some(found) = self.settings.borrow().get(&key) {
-            return found.clone();
-        }
-        let rulebook = self.knowledge.rulebook;
-        let fact = derivation.rules.iter().find_map(|&rule| {
-            self.with_reading(rule, 0, &key.1, Purpose::Deriving, |scope| {
-                rulebook.derived(rule, &derivation.name, scope, self.knowledge.functions)
+        let choice = masked(choice, &derivation.touches);
+        let (rulebook, functions) = (self.knowledge.rulebook, self.knowledge.functions);
+        let derived = |rule: usize| {
+            self.with_reading(rule, 0, &choice, Purpose::Deriving, |scope| {
+                rulebook.derived(rule, &derivation.name, scope, functions)
             })
-        });
-        self.settings.borrow_mut().insert(key, fact.clone());
-        fact
+        };
+        self.settings.of((setting, key(&choice)), || derivation.rules.iter().find_map(|&rule| derived(rule)))
     }
 
     fn settings_record(&self, settings: &[usize], choice: &Partial) -> Record {
@@ -389,12 +385,7 @@ impl<'a> World<'a> {
 
     /// Returns how fast a printer lays a material through a nozzle, worked out once.
     pub(super) fn pace(&self, choice: Partial, make: impl FnOnce(&Partial) -> Pace) -> Pace {
-        if let Some(found) = self.paces.borrow().get(&choice) {
-            return *found;
-        }
-        let pace = make(&choice);
-        self.paces.borrow_mut().insert(choice, pace);
-        pace
+        self.paces.of(key(&choice), || make(&choice))
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
@@ -404,15 +395,15 @@ impl<'a> World<'a> {
 
     /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
     fn kept(&self, root: Root, instance: usize, choice: Partial) -> Option<Rc<Record>> {
-        let key = (root, instance, choice);
-        if let Some(found) = self.records.borrow().get(&key) {
-            return Some(Rc::clone(found));
+        let key = (root, instance, key(&choice));
+        if let Some(found) = self.records.known(&key) {
+            return Some(found);
         }
         let record = match root {
             Root::Part => self.with_deflection(&choice)?,
             _ => Rc::new(self.build(root, instance, &choice)?),
         };
-        self.records.borrow_mut().insert(key, Rc::clone(&record));
+        self.records.keep(key, Rc::clone(&record));
         Some(record)
     }
 
@@ -577,22 +568,11 @@ impl<'a> World<'a> {
     fn pose_record(&self, choice: &Partial) -> Option<Record> {
         let index = choice[at::POSE]?;
         let facts = self.part.poses.get(index)?;
-        let words = self.pose_words(index);
         let (limits, seen) = (self.limits(choice), self.overhangs(choice)?);
-        let mut record = Record::new(words.clone());
-        record.set("label", Value::text(&words), Origin::None);
-        record.set("up", Value::text(&super::loads::direction_words(facts.pose.up)), Origin::None);
-        let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
+        let alone = self.poses.of(index, || Arc::new(self.pose_alone(index, facts)));
+        let mut record = Record::upon(alone);
         record.set("overhang", area(seen.overhang_mm2), Origin::Measured);
-        record.set("contact", area(facts.contact_mm2), Origin::Measured);
-        record.set("height", mm(facts.height_mm), Origin::Measured);
         record.set("support", Quantity::new(seen.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
-        let least = facts.footprint_mm[1].max(1e-6);
-        record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
-        record.set("stable", facts.stable, Origin::Measured);
-        record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
-        let least = self.least_margins.get(index).copied().flatten();
-        record.set("least_margin", least.map(Quantity::number), Origin::Measured);
         let from = |limit: &Limit| Origin::Computed { working: limit.origin.as_str().into() };
         let angle = Quantity::new(limits.overhang(), Dimension::ANGLE);
         record.set("overhang_limit", angle, from(&limits.overhang_deg));
@@ -606,9 +586,32 @@ impl<'a> World<'a> {
         Some(record)
     }
 
+    fn pose_alone(&self, index: usize, facts: &PoseFacts) -> Record {
+        let words = self.pose_words(index);
+        let mut record = Record::new(words.clone());
+        record.set("label", Value::text(&words), Origin::None);
+        record.set("up", Value::text(&super::loads::direction_words(facts.pose.up)), Origin::None);
+        record.set("contact", area(facts.contact_mm2), Origin::Measured);
+        record.set("height", mm(facts.height_mm), Origin::Measured);
+        let least = facts.footprint_mm[1].max(1e-6);
+        record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
+        record.set("stable", facts.stable, Origin::Measured);
+        record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
+        let least = self.least_margins.get(index).copied().flatten();
+        record.set("least_margin", least.map(Quantity::number), Origin::Measured);
+        record
+    }
+
     /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
-    pub fn limits(&self, choice: &Partial) -> Limits {
-        limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL])
+    pub fn limits(&self, choice: &Partial) -> Rc<Limits> {
+        let mut choice = masked(choice, &mask(Touches::of(LIMITED)));
+        if self.bench.limit_records.is_empty() {
+            // Without records one printer or nozzle is like another.
+            (choice[at::PRINTER], choice[at::NOZZLE]) = (None, None);
+        }
+        self.limits.of(key(&choice), || {
+            Rc::new(limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL]))
+        })
     }
 
     /// Returns what of the chosen pose hangs over by those limits; the verdicts count, their words may be another choice's.
@@ -621,7 +624,7 @@ impl<'a> World<'a> {
         if choice.iter().any(Option::is_none) {
             return None;
         }
-        let plan = super::run::plates(self, choice).ok()?;
+        let plan = self.plan(choice)?;
         let mut record = Record::new("run");
         let last = plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)));
         for (name, count) in [
@@ -643,6 +646,11 @@ impl<'a> World<'a> {
         Some(record)
     }
 
+    /// Returns the plan of plates of a full choice, made once.
+    pub fn plan(&self, choice: &Partial) -> Option<Rc<Plates>> {
+        self.plans.of(key(choice), || super::run::plates(self, choice).ok().map(Rc::new))
+    }
+
     /// Time and cost of a piece, where all they hang on is decided.
     fn piece_record(&self, choice: &Partial) -> Option<Record> {
         let hangs_on = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
@@ -660,6 +668,10 @@ impl<'a> World<'a> {
 
 /// Support policies.
 pub const SUPPORTS: [&str; 2] = ["none", "where-needed"];
+
+fn area(mm2: f64) -> Quantity {
+    Quantity::new(mm2 * 1e-6, Dimension::AREA)
+}
 
 fn stress(mpa: f64) -> Quantity {
     Quantity::new(mpa * 1e6, Dimension::STRESS)

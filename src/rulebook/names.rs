@@ -298,7 +298,7 @@ pub fn audit(root: Root, record: &Record) -> Vec<String> {
         return Vec::new();
     }
     let mut findings = Vec::new();
-    for (name, fact) in &record.facts {
+    for (name, fact) in record.all() {
         match root.field(name.as_ref()) {
             None => findings.push(format!("`{}.{name}` is not a name of the rule language", root.word())),
             Some(field) if !field.kind.admits(&fact.value) => findings.push(format!(

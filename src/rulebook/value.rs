@@ -61,11 +61,18 @@ pub enum Text {
 pub struct Record {
     pub title: String,
     pub facts: Vec<(Text, Fact)>,
+    /// A record whose facts are in view too, behind its own.
+    upon: Option<Arc<Record>>,
 }
 
 impl Record {
     pub fn new(title: impl Into<String>) -> Self {
-        Self { title: title.into(), facts: Vec::new() }
+        Self { title: title.into(), ..Self::default() }
+    }
+
+    /// Returns a record of that title that adds to the facts of another.
+    pub fn upon(record: Arc<Record>) -> Self {
+        Self { title: record.title.clone(), facts: Vec::new(), upon: Some(record) }
     }
 
     /// Sets a fact, in place of any other of that name.
@@ -81,12 +88,18 @@ impl Record {
         }
     }
 
+    /// Returns every fact in view.
+    pub fn all(&self) -> Box<dyn Iterator<Item = &(Text, Fact)> + '_> {
+        Box::new(self.facts.iter().chain(self.upon.iter().flat_map(|r| r.all())))
+    }
+
     pub fn is_empty(&self) -> bool {
-        self.facts.is_empty()
+        self.facts.is_empty() && self.upon.as_ref().is_none_or(|r| r.is_empty())
     }
 
     pub fn get(&self, name: &str) -> Option<&Fact> {
-        self.facts.iter().find(|(known, _)| known.as_ref() == name).map(|(_, fact)| fact)
+        let own = self.facts.iter().find(|(known, _)| known.as_ref() == name);
+        own.map(|(_, fact)| fact).or_else(|| self.upon.as_ref()?.get(name))
     }
 }
 
