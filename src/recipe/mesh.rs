@@ -2,12 +2,9 @@
 
 use crate::catalogue::Nozzle;
 use crate::geometry::cavity::{self, Cavity};
-use crate::geometry::first_layer;
 use crate::geometry::mesh::Point;
-use crate::geometry::polygon::Filling;
 use crate::geometry::regions::Region;
 use crate::geometry::regions::limits::Limits;
-use crate::geometry::survey::Prepared;
 use crate::geometry::walls::Extreme;
 use crate::recipe::{MeshFact, RegionRow};
 use crate::resolve::facts::{hundredth, place};
@@ -47,19 +44,7 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
 
 /// Returns what holds the part to the bed and what could pull it off, with what the recipe does about it.
 pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
-    let Some(facts) = choice[at::POSE].and_then(|pose| world.part.poses.get(pose)) else { return Vec::new() };
-    let prepared = Prepared::new(&world.part.mesh);
-    let filling = if world.part.oriented { Filling::Winding } else { Filling::EvenOdd };
-    let layer = Limits::default().layer_mm;
-    let view = prepared.view(&facts.pose);
-    let f = first_layer::first_layer(
-        &view,
-        filling,
-        layer,
-        facts.contact_mm2,
-        facts.stability_mm,
-        facts.centroid_height_mm,
-    );
+    let Some(f) = choice[at::POSE].and_then(|pose| world.part.first_layer(pose)) else { return Vec::new() };
     if f.patches == 0 {
         return vec![warning("first layer", "nothing of the part lies in it".to_owned())];
     }

@@ -2,8 +2,6 @@
 
 use crate::fits::feature::FeatureKind;
 use crate::geometry::drawing::{self, Drawing, DrawingOptions};
-use crate::geometry::first_layer;
-use crate::geometry::polygon::Filling;
 use crate::geometry::regions::Verdict;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::survey::Prepared;
@@ -61,7 +59,7 @@ pub fn picture(
     }
     figure.callouts = callouts(spec, part, fits, &drawn);
     figure.arrows = arrows(spec, part, &drawn);
-    figure.inset = inset(&prepared, part, pose);
+    figure.inset = inset(part, pose);
     Some(svg(&figure))
 }
 
@@ -114,16 +112,8 @@ fn arrows(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Arrow> {
     arrows
 }
 
-fn inset(prepared: &Prepared<'_>, part: &Part, pose: usize) -> Option<Inset> {
-    let facts = part.poses.get(pose)?;
-    let layer = first_layer::first_layer(
-        &prepared.view(&facts.pose),
-        Filling::Winding,
-        0.2,
-        facts.contact_mm2,
-        facts.stability_mm,
-        facts.centroid_height_mm,
-    );
-    let rings: Vec<Vec<[f64; 2]>> = layer.outline;
-    (!rings.is_empty()).then(|| Inset { title: format!("first layer, {:.0} mm²", facts.contact_mm2), rings })
+fn inset(part: &Part, pose: usize) -> Option<Inset> {
+    let layer = part.first_layer(pose)?;
+    let rings: Vec<Vec<[f64; 2]>> = layer.outline.clone();
+    (!rings.is_empty()).then(|| Inset { title: format!("first layer, {:.0} mm²", layer.contact_mm2), rings })
 }

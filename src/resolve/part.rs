@@ -7,8 +7,10 @@ use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::codec::{Coded, coded, whole};
 use crate::geometry::features::{self, Features};
+use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
+use crate::geometry::polygon::Filling;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
 use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
@@ -22,6 +24,22 @@ use crate::semantics::spec::{Face, Load, Spec, Where};
 
 /// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
 type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
+
+/// What was looked at of a mesh in some pose because a spec came to ask; the next spec beside the mesh need not look again.
+#[derive(Debug, Default)]
+struct Looked {
+    seen: Mutex<Seen>,
+    first_layers: Mutex<BTreeMap<usize, Arc<FirstLayer>>>,
+}
+
+// Facts kept between runs are kept without it.
+impl Coded for Arc<Looked> {
+    fn put(&self, _: &mut Vec<u8>) {}
+
+    fn take(_: &mut &[u8]) -> Option<Self> {
+        Some(Self::default())
+    }
+}
 
 /// Everything measured on the part.
 #[derive(Debug, Clone)]
@@ -39,8 +57,7 @@ pub struct Part {
     pub poses: Arc<Vec<PoseFacts>>,
     /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
     by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
-    /// The same as judged so far, by pose and the numbers of the limits.
-    seen: Arc<Mutex<Seen>>,
+    looked: Arc<Looked>,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
@@ -100,12 +117,13 @@ pub struct Facts {
     broad: Option<Extreme>,
     narrowest: Option<Extreme>,
     cavities: Vec<Cavity>,
+    looked: Arc<Looked>,
 }
 
 coded! {
     Facts {
         volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, by_angle, features, thinnest, broad,
-        narrowest, cavities,
+        narrowest, cavities, looked,
     }
 }
 
@@ -150,7 +168,7 @@ impl Part {
             defects: facts.defects.clone(),
             poses: Arc::clone(&facts.poses),
             by_angle: Arc::clone(&facts.by_angle),
-            seen: Arc::default(),
+            looked: Arc::clone(&facts.looked),
             faces,
             loads,
             features: Arc::clone(&facts.features),
@@ -249,7 +267,7 @@ impl Part {
     pub fn overhangs(&self, pose: usize, limits: &Limits) -> Option<Arc<Overhangs>> {
         let facts = self.poses.get(pose)?;
         let key = (pose, limits.overhang_deg.value.to_bits(), limits.bridge_mm.value.to_bits());
-        let mut seen = self.seen.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut seen = self.looked.seen.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(known) = seen.get(&key) {
             return Some(Arc::clone(known));
         }
@@ -259,6 +277,26 @@ impl Part {
         let now = || Prepared::new(&self.mesh).at_limit(std::slice::from_ref(facts), limits).pop();
         let found = Arc::new(prepared.or_else(usual).or_else(now)?.judged(limits));
         seen.insert(key, Arc::clone(&found));
+        Some(found)
+    }
+
+    /// Returns what lies on the bed in a pose, looked at once.
+    pub fn first_layer(&self, pose: usize) -> Option<Arc<FirstLayer>> {
+        let facts = self.poses.get(pose)?;
+        let mut known = self.looked.first_layers.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(found) = known.get(&pose) {
+            return Some(Arc::clone(found));
+        }
+        let prepared = Prepared::new(&self.mesh);
+        let found = Arc::new(first_layer(
+            &prepared.view(&facts.pose),
+            if self.oriented { Filling::Winding } else { Filling::EvenOdd },
+            Limits::default().layer_mm,
+            facts.contact_mm2,
+            facts.stability_mm,
+            facts.centroid_height_mm,
+        ));
+        known.insert(pose, Arc::clone(&found));
         Some(found)
     }
 
@@ -361,6 +399,7 @@ impl Facts {
             broad: walls.thinnest_beyond(mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
             narrowest: walls.narrowest,
             cavities: cavity::find(&health),
+            looked: Arc::default(),
         }
     }
 

@@ -46,6 +46,8 @@ pub struct Search<'a, P: Problem> {
     /// Groups that touch several decisions, those with the fewest combinations first: the others are asked last, when
     /// the narrow ones may have settled the matter.
     wide: Vec<usize>,
+    /// Per decision the values that constraints on it alone leave, with what these cost: without and with breaks counted.
+    standing: [Option<Standing>; 2],
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
@@ -117,6 +119,9 @@ impl Seen {
     }
 }
 
+/// Per decision its values with what they cost by themselves, cheapest first.
+type Standing = Vec<Vec<(Penalty, usize)>>;
+
 /// Which values of which decisions may be used; `true` = allowed.
 pub type Allowed = Vec<Vec<bool>>;
 
@@ -145,7 +150,7 @@ impl<'a, P: Problem> Search<'a, P> {
             }
         }
         wide.sort_by_key(|&g| size(&groups[g].touched).unwrap_or(usize::MAX));
-        Self { problem, seen, groups, alone, wide, judged: 0, count_breaks: false }
+        Self { problem, seen, groups, alone, wide, standing: [None, None], judged: 0, count_breaks: false }
     }
 
     /// Returns domains in which every value is allowed.
@@ -199,24 +204,38 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
-    fn prune(&mut self, allowed: &Allowed) -> Vec<Vec<(Penalty, usize)>> {
-        let mut left: Vec<Vec<(Penalty, usize)>> = Vec::new();
-        let mut choice = vec![0; self.problem.domains().len()];
-        for (decision, values) in allowed.iter().enumerate() {
+    fn prune(&mut self, allowed: &Allowed) -> Standing {
+        let known = usize::from(self.count_breaks);
+        if self.standing[known].is_none() {
+            self.standing[known] = Some(self.each_alone());
+        }
+        let every = self.standing[known].as_deref().unwrap_or_default();
+        let left = |(values, allowed): (&Vec<(Penalty, usize)>, &Vec<bool>)| {
+            values.iter().filter(|(_, value)| allowed[*value]).copied().collect()
+        };
+        every.iter().zip(allowed).map(left).collect()
+    }
+
+    /// Judges every value of every decision by the constraints on it alone; cheapest first, so that a good bound is found
+    /// early, equal ones in their own order.
+    fn each_alone(&mut self) -> Standing {
+        let counts = self.problem.domains().to_vec();
+        let mut choice = vec![0; counts.len()];
+        let mut result = Vec::with_capacity(counts.len());
+        for (decision, &count) in counts.iter().enumerate() {
             let mut kept = Vec::new();
-            for value in (0..values.len()).filter(|&v| values[v]) {
+            for value in 0..count {
                 choice[decision] = value;
                 match self.alone[decision].map_or(Verdict::Costs(0), |g| self.together(g, &choice)) {
                     Verdict::Costs(sum) => kept.push((sum, value)),
                     Verdict::Refused => {}
                 }
             }
-            // Cheapest first, so that a good bound is found early; equal ones in their own order.
             kept.sort_unstable();
             choice[decision] = 0;
-            left.push(kept);
+            result.push(kept);
         }
-        left
+        result
     }
 
     /// Returns the choice of least total penalty, the first in order of values among equals; `None` if nothing stands.
@@ -286,7 +305,7 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Decides in which order to decide, for the values left.
-    fn plan(&self, left: &[Vec<(Penalty, usize)>]) -> Plan {
+    fn plan(&self, left: &Standing) -> Plan {
         // Smallest domain first: it fails soonest.
         let mut order: Vec<usize> = (0..left.len()).collect();
         order.sort_by_key(|&d| (left[d].len(), d));
@@ -304,7 +323,7 @@ impl<'a, P: Problem> Search<'a, P> {
         Plan { order, due }
     }
 
-    fn reach(&mut self, plan: &Plan, left: &[Vec<(Penalty, usize)>], choice: &mut Vec<usize>, depth: usize) -> bool {
+    fn reach(&mut self, plan: &Plan, left: &Standing, choice: &mut Vec<usize>, depth: usize) -> bool {
         let Some(&decision) = plan.order.get(depth) else { return true };
         for &(_, value) in &left[decision] {
             choice[decision] = value;
@@ -365,7 +384,7 @@ struct Plan {
 
 struct Walk {
     /// Per decision: values left with the penalty of their own constraints, cheapest first.
-    left: Vec<Vec<(Penalty, usize)>>,
+    left: Standing,
     order: Vec<usize>,
     due: Vec<Vec<usize>>,
     /// Least penalty the decisions from a depth on must still add.
