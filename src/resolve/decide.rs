@@ -243,7 +243,7 @@ fn rejected(
                 } else {
                     only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
                 };
-                match rules.refused_alone(decision, value) {
+                match refused_alone(rules, search, decision, value) {
                     // What it breaks by itself needs no search for what else might be chosen with it.
                     broken if !broken.is_empty() => Some(refused(rules, broken)),
                     _ => why_not(rules, search, &only(&open, decision, value), best, penalties),
@@ -255,6 +255,18 @@ fn rejected(
         }
     }
     result
+}
+
+/// Returns what a value breaks by itself, whatever else is chosen; waived rules left out.
+fn refused_alone(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    decision: usize,
+    value: usize,
+) -> Vec<Said> {
+    let mut choice: Partial = [None; 7];
+    choice[decision] = Some(value);
+    search.refusing_alone(decision, value).into_iter().map(|c| rules.explain(rules.constraint(c), &choice)).collect()
 }
 
 /// Says why a value was not taken: the rules that refuse it, or what it costs more.

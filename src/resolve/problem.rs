@@ -147,21 +147,6 @@ impl<'w, 'a> Rules<'w, 'a> {
         })
     }
 
-    /// Returns what a value breaks by itself, whatever else is chosen; waived rules left out.
-    pub fn refused_alone(&self, decision: usize, value: usize) -> Vec<Said> {
-        let mut choice: Partial = [None; 7];
-        choice[decision] = Some(value);
-        let alone = self.constraints.iter().zip(&self.touched).filter(|(_, t)| t.as_slice() == [decision]);
-        let broken = alone.filter(|(c, _)| {
-            let rule = self.rule(**c);
-            rule.can_refuse()
-                && !self.is_waived(**c)
-                && self.world.with_scope(c.rule, c.instance, &choice, |s| rule.holds(s, self.world.knowledge.functions))
-                    == Some(false)
-        });
-        broken.map(|(c, _)| self.explain(*c, &choice)).collect()
-    }
-
     /// Returns the domains with the spec's pins and forbiddings applied.
     pub fn allowed(&self) -> Allowed {
         super::pins::allowed(self.world, &self.domains)

@@ -57,11 +57,19 @@ pub struct Search<'a, P: Problem> {
 /// The constraints on one set of decisions, with what they say together.
 struct Group {
     touched: Vec<usize>,
+    /// What a step in each touched decision adds to the index of a verdict.
+    strides: Vec<usize>,
     members: Vec<usize>,
     /// Sums without refusals, or that one refuses.
     plain: Seen,
     /// Sums with breaks counted.
     counted: Seen,
+}
+
+/// Returns what a step in each touched decision adds to a mixed-radix index; one too large to count wraps, as keys do.
+fn strides(touched: &[usize], domains: &[usize]) -> Vec<usize> {
+    let after = |i: usize| touched.iter().skip(i + 1).fold(1usize, |n, &d| n.wrapping_mul(domains[d]));
+    (0..touched.len()).map(after).collect()
 }
 
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
@@ -138,7 +146,8 @@ impl<'a, P: Problem> Search<'a, P> {
             .into_iter()
             .map(|(touched, members)| {
                 let size = size(touched);
-                Group { touched: touched.to_vec(), members, plain: Seen::of(size), counted: Seen::of(size) }
+                let (touched, strides) = (touched.to_vec(), strides(touched, domains));
+                Group { touched, strides, members, plain: Seen::of(size), counted: Seen::of(size) }
             })
             .collect();
         let mut alone = vec![None; domains.len()];
@@ -162,7 +171,7 @@ impl<'a, P: Problem> Search<'a, P> {
     pub fn verdict(&mut self, constraint: usize, choice: &[usize]) -> Verdict {
         let touched = &self.problem.constraints()[constraint];
         let domains = self.problem.domains();
-        let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
+        let key = touched.iter().fold(0usize, |key, &d| key.wrapping_mul(domains[d]).wrapping_add(choice[d]));
         let verdict = match self.seen[constraint].get(key) {
             Some(verdict) => verdict,
             None => {
@@ -178,15 +187,15 @@ impl<'a, P: Problem> Search<'a, P> {
 
     /// Judges all constraints of a group for a full choice: the sum of their penalties, unless one refuses.
     fn together(&mut self, group: usize, choice: &[usize]) -> Verdict {
-        let domains = self.problem.domains();
-        let Group { touched, members, plain, counted } = &self.groups[group];
-        let key = touched.iter().fold(0usize, |key, &d| key * domains[d] + choice[d]);
-        let known = if self.count_breaks { counted } else { plain };
+        let of = &self.groups[group];
+        let step = |key: usize, (&d, stride): (&usize, &usize)| key.wrapping_add(choice[d].wrapping_mul(*stride));
+        let key = of.touched.iter().zip(&of.strides).fold(0, step);
+        let known = if self.count_breaks { &of.counted } else { &of.plain };
         if let Some(verdict) = known.get(key) {
             return verdict;
         }
         let mut sum = Some(0);
-        for i in 0..members.len() {
+        for i in 0..of.members.len() {
             let member = self.groups[group].members[i];
             match (sum, self.verdict(member, choice)) {
                 (Some(so_far), Verdict::Costs(p)) => sum = Some(so_far + p),
@@ -197,9 +206,19 @@ impl<'a, P: Problem> Search<'a, P> {
             }
         }
         let verdict = sum.map_or(Verdict::Refused, Verdict::Costs);
-        let group = &mut self.groups[group];
-        let known = if self.count_breaks { &mut group.counted } else { &mut group.plain };
-        known.insert(key, verdict);
+        let of = &mut self.groups[group];
+        match verdict {
+            // Where none refuses, counting breaks makes no difference.
+            Verdict::Costs(p) if p < BREAK => {
+                of.plain.insert(key, verdict);
+                of.counted.insert(key, verdict);
+            }
+            Verdict::Costs(_) => {
+                of.plain.insert(key, Verdict::Refused);
+                of.counted.insert(key, verdict);
+            }
+            Verdict::Refused => of.plain.insert(key, verdict),
+        }
         verdict
     }
 
@@ -276,21 +295,47 @@ impl<'a, P: Problem> Search<'a, P> {
 
     /// Returns what each constraint adds to a full choice, those that add nothing or refuse left out.
     pub fn costs(&mut self, choice: &[usize]) -> Vec<(usize, Penalty)> {
-        let count = self.seen.len();
-        let cost = |c| match self.verdict(c, choice) {
-            Verdict::Costs(p) if p > 0 => Some((c, p)),
-            _ => None,
-        };
-        (0..count).filter_map(cost).collect()
+        let mut found = Vec::new();
+        for group in 0..self.groups.len() {
+            if self.together(group, choice) == Verdict::Costs(0) {
+                continue;
+            }
+            for i in 0..self.groups[group].members.len() {
+                let member = self.groups[group].members[i];
+                match self.verdict(member, choice) {
+                    Verdict::Costs(p) if p > 0 => found.push((member, p)),
+                    _ => {}
+                }
+            }
+        }
+        found.sort_unstable();
+        found
     }
 
     /// Returns the constraints that refuse a full choice.
     pub fn refusing(&mut self, choice: &[usize]) -> Vec<usize> {
+        self.refusing_of(choice, |_| true)
+    }
+
+    /// Returns the constraints on one decision alone that refuse a value of it.
+    pub fn refusing_alone(&mut self, decision: usize, value: usize) -> Vec<usize> {
+        let mut choice = vec![0; self.alone.len()];
+        choice[decision] = value;
+        self.refusing_of(&choice, |touched| touched == [decision])
+    }
+
+    fn refusing_of(&mut self, choice: &[usize], counts: impl Fn(&[usize]) -> bool) -> Vec<usize> {
         let counting = std::mem::take(&mut self.count_breaks);
-        let count = self.seen.len();
-        let refusing = (0..count).filter(|&c| self.verdict(c, choice) == Verdict::Refused).collect();
+        let mut found = Vec::new();
+        for group in (0..self.groups.len()).filter(|&g| counts(&self.groups[g].touched)).collect::<Vec<_>>() {
+            if self.together(group, choice) == Verdict::Refused {
+                let members = self.groups[group].members.clone();
+                found.extend(members.into_iter().filter(|&c| self.verdict(c, choice) == Verdict::Refused));
+            }
+        }
         self.count_breaks = counting;
-        refusing
+        found.sort_unstable();
+        found
     }
 
     /// Returns whether any choice stands at all; penalties are not looked at.
