@@ -4,7 +4,11 @@
 //! of which touches some decisions and, once those are chosen, either refuses or adds a penalty. Penalties are whole
 //! millionths, so that a sum does not depend on the order of adding and equal totals are equal.
 
+mod tree;
+
 use std::collections::BTreeMap;
+
+use tree::Node;
 
 /// A penalty in millionths of a point.
 pub type Penalty = i64;
@@ -273,16 +277,10 @@ impl<'a, P: Problem> Search<'a, P> {
     /// Returns the best choice if its total is no more than `most`.
     pub fn best_within(&mut self, allowed: &Allowed, most: Penalty) -> Option<Solution> {
         let left = self.prune(allowed);
-        if left.iter().any(Vec::is_empty) {
-            return None;
-        }
-        let Plan { order, due } = self.plan(&left);
-        let count = left.len();
-        let floor_after: Vec<Penalty> =
-            (0..=count).map(|p| order[p..].iter().map(|&d| left[d].first().map_or(0, |(s, _)| *s)).sum()).collect();
-        let mut walk = Walk { left, order, due, floor_after, choice: vec![0; count], most, best: None };
-        self.descend(&mut walk, 0, 0);
-        walk.best
+        let trees = self.trees(&left)?;
+        let mut choice = vec![0; left.len()];
+        let penalty = self.least(&trees, &left, &mut choice, most)?;
+        Some(Solution { choice, penalty })
     }
 
     /// Returns the total penalty of a choice, if it stands.
@@ -341,103 +339,79 @@ impl<'a, P: Problem> Search<'a, P> {
     /// Returns whether any choice stands at all; penalties are not looked at.
     pub fn stands(&mut self, allowed: &Allowed) -> bool {
         let left = self.prune(allowed);
-        if left.iter().any(Vec::is_empty) {
-            return false;
-        }
-        let plan = self.plan(&left);
+        let Some(trees) = self.trees(&left) else { return false };
         let mut choice = vec![0; left.len()];
-        self.reach(&plan, &left, &mut choice, 0)
+        trees.iter().all(|tree| self.reach(tree, &left, &mut choice))
     }
 
-    /// Decides in which order to decide, for the values left.
-    fn plan(&self, left: &Standing) -> Plan {
-        // Smallest domain first: it fails soonest.
-        let mut order: Vec<usize> = (0..left.len()).collect();
-        order.sort_by_key(|&d| (left[d].len(), d));
-        let mut position = vec![0; left.len()];
-        for (p, &d) in order.iter().enumerate() {
-            position[d] = p;
-        }
-        // Each wider group is asked as soon as the last decision it touches has been chosen.
-        let mut due: Vec<Vec<usize>> = vec![Vec::new(); left.len()];
-        for &g in &self.wide {
-            if let Some(last) = self.groups[g].touched.iter().map(|&d| position[d]).max() {
-                due[last].push(g);
-            }
-        }
-        Plan { order, due }
+    /// Decides in which order to decide, for the values left; `None` where a decision has none.
+    fn trees(&self, left: &Standing) -> Option<Vec<Node>> {
+        let counts: Vec<usize> = left.iter().map(Vec::len).collect();
+        let wide: Vec<(usize, &[usize])> = self.wide.iter().map(|&g| (g, self.groups[g].touched.as_slice())).collect();
+        counts.iter().all(|&count| count > 0).then(|| tree::plant(&counts, &wide))
     }
 
-    fn reach(&mut self, plan: &Plan, left: &Standing, choice: &mut Vec<usize>, depth: usize) -> bool {
-        let Some(&decision) = plan.order.get(depth) else { return true };
-        for &(_, value) in &left[decision] {
-            choice[decision] = value;
-            if plan.due[depth].iter().all(|&g| self.together(g, choice) != Verdict::Refused)
-                && self.reach(plan, left, choice, depth + 1)
-            {
-                return true;
-            }
-        }
-        choice[decision] = 0;
-        false
+    fn reach(&mut self, node: &Node, left: &Standing, choice: &mut Vec<usize>) -> bool {
+        left[node.decision].iter().any(|&(_, value)| {
+            choice[node.decision] = value;
+            node.due.iter().all(|&g| self.together(g, choice) != Verdict::Refused)
+                && node.below.iter().all(|below| self.reach(below, left, choice))
+        })
     }
 
-    fn descend(&mut self, walk: &mut Walk, depth: usize, so_far: Penalty) {
-        if depth == walk.order.len() {
-            let better = walk.best.as_ref().is_none_or(|b| (so_far, &walk.choice) < (b.penalty, &b.choice));
-            if better {
-                walk.best = Some(Solution { choice: walk.choice.clone(), penalty: so_far });
-                walk.most = so_far;
-            }
-            return;
+    /// Finds the least total of what some trees decide, for what `choice` holds above them, if it is no more than `most`;
+    /// `choice` then holds their decisions, the first in order of values among equals. Since the trees are independent of
+    /// each other, the first of all is made of the first of each.
+    fn least(&mut self, trees: &[Node], left: &Standing, choice: &mut [usize], most: Penalty) -> Option<Penalty> {
+        let floor = |node: &Node| -> Penalty { node.all.iter().filter_map(|&d| Some(left[d].first()?.0)).sum() };
+        let mut rest: Penalty = trees.iter().map(floor).sum();
+        let mut sum = 0;
+        for tree in trees {
+            rest -= floor(tree);
+            sum += self.least_of(tree, left, choice, most - sum - rest)?;
         }
-        let decision = walk.order[depth];
-        for i in 0..walk.left[decision].len() {
-            let (own, value) = walk.left[decision][i];
-            let floor = so_far + own + walk.floor_after[depth + 1];
+        Some(sum)
+    }
+
+    fn least_of(&mut self, node: &Node, left: &Standing, choice: &mut [usize], most: Penalty) -> Option<Penalty> {
+        let below: Penalty =
+            node.all.iter().filter(|&&d| d != node.decision).filter_map(|&d| Some(left[d].first()?.0)).sum();
+        let mut most = most;
+        let mut best: Option<(Penalty, Vec<usize>)> = None;
+        for &(own, value) in &left[node.decision] {
+            let floor = own + below;
             // Values come cheapest first: once even the floor is worse, so are the rest. An equal one may still win the tie.
-            if floor > walk.most {
+            if floor > most {
                 break;
             }
-            walk.choice[decision] = value;
-            if let Some(more) = self.due_now(walk, depth, walk.most - floor) {
-                self.descend(walk, depth + 1, so_far + own + more);
+            choice[node.decision] = value;
+            let Some(due) = self.due_now(node, choice, most - floor) else { continue };
+            let Some(rest) = self.least(&node.below, left, choice, most - own - due) else { continue };
+            let found = (own + due + rest, node.all.iter().map(|&d| choice[d]).collect::<Vec<_>>());
+            if best.as_ref().is_none_or(|best| found < *best) {
+                most = found.0;
+                best = Some(found);
             }
         }
-        walk.choice[decision] = 0;
+        let (penalty, values) = best?;
+        for (&d, value) in node.all.iter().zip(values) {
+            choice[d] = value;
+        }
+        Some(penalty)
     }
 
     /// Returns the penalties of the constraints that can be asked now; `None` when one refuses or they come to more than
     /// `most`.
-    fn due_now(&mut self, walk: &Walk, depth: usize, most: Penalty) -> Option<Penalty> {
+    fn due_now(&mut self, node: &Node, choice: &[usize], most: Penalty) -> Option<Penalty> {
         let mut sum = 0;
-        for &g in &walk.due[depth] {
-            match self.together(g, &walk.choice) {
+        for &g in &node.due {
+            match self.together(g, choice) {
                 Verdict::Costs(p) if sum + p <= most => sum += p,
                 _ => return None,
             }
         }
         Some(sum)
     }
-}
-
-/// In which order to decide, and which groups of constraints can be asked after each step.
-struct Plan {
-    order: Vec<usize>,
-    due: Vec<Vec<usize>>,
-}
-
-struct Walk {
-    /// Per decision: values left with the penalty of their own constraints, cheapest first.
-    left: Standing,
-    order: Vec<usize>,
-    due: Vec<Vec<usize>>,
-    /// Least penalty the decisions from a depth on must still add.
-    floor_after: Vec<Penalty>,
-    choice: Vec<usize>,
-    /// What a choice may cost at most: the best total so far, or one known beforehand.
-    most: Penalty,
-    best: Option<Solution>,
 }
 
 #[cfg(test)]
