@@ -7,6 +7,7 @@
 mod tree;
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use tree::Node;
 
@@ -52,6 +53,8 @@ pub struct Search<'a, P: Problem> {
     wide: Vec<usize>,
     /// Per decision the values that constraints on it alone leave, with what these cost: without and with breaks counted.
     standing: [Option<Standing>; 2],
+    /// In which order to decide, by which decisions are held to one value.
+    trees: BTreeMap<Vec<bool>, Rc<Vec<Node>>>,
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
@@ -163,7 +166,17 @@ impl<'a, P: Problem> Search<'a, P> {
             }
         }
         wide.sort_by_key(|&g| size(&groups[g].touched).unwrap_or(usize::MAX));
-        Self { problem, seen, groups, alone, wide, standing: [None, None], judged: 0, count_breaks: false }
+        Self {
+            problem,
+            seen,
+            groups,
+            alone,
+            wide,
+            standing: [None, None],
+            trees: BTreeMap::new(),
+            judged: 0,
+            count_breaks: false,
+        }
     }
 
     /// Returns domains in which every value is allowed.
@@ -344,11 +357,23 @@ impl<'a, P: Problem> Search<'a, P> {
         trees.iter().all(|tree| self.reach(tree, &left, &mut choice))
     }
 
-    /// Decides in which order to decide, for the values left; `None` where a decision has none.
-    fn trees(&self, left: &Standing) -> Option<Vec<Node>> {
-        let counts: Vec<usize> = left.iter().map(Vec::len).collect();
+    /// Returns in which order to decide; `None` where a decision has no value left.
+    ///
+    /// It is the same for all questions that hold the same decisions to one value.
+    fn trees(&mut self, left: &Standing) -> Option<Rc<Vec<Node>>> {
+        if left.iter().any(Vec::is_empty) {
+            return None;
+        }
+        let held: Vec<bool> = left.iter().map(|values| values.len() == 1).collect();
+        if let Some(known) = self.trees.get(&held) {
+            return Some(Rc::clone(known));
+        }
+        let count = |(held, &domain): (&bool, &usize)| if *held { 1 } else { domain };
+        let counts: Vec<usize> = held.iter().zip(self.problem.domains()).map(count).collect();
         let wide: Vec<(usize, &[usize])> = self.wide.iter().map(|&g| (g, self.groups[g].touched.as_slice())).collect();
-        counts.iter().all(|&count| count > 0).then(|| tree::plant(&counts, &wide))
+        let trees = Rc::new(tree::plant(&counts, &wide));
+        self.trees.insert(held, Rc::clone(&trees));
+        Some(trees)
     }
 
     fn reach(&mut self, node: &Node, left: &Standing, choice: &mut Vec<usize>) -> bool {

@@ -3,8 +3,6 @@
 //! Once the printer and the material are chosen, say, no rule speaks of the surface and the pose together: the best surface
 //! and the best pose can then be looked for one after the other instead of every surface with every pose.
 
-use std::collections::BTreeMap;
-
 /// One decision, made when all above it are.
 #[derive(Debug)]
 pub(super) struct Node {
@@ -17,16 +15,12 @@ pub(super) struct Node {
     pub all: Vec<usize>,
 }
 
-/// More decisions than this are taken smallest first, without a search for the best tree.
-const SEARCHED: usize = 12;
-
 /// Makes the trees for decisions with so many values left each; `groups` are the decisions each wider group touches, in
 /// the order in which they are to be asked.
 pub(super) fn plant(counts: &[usize], groups: &[(usize, &[usize])]) -> Vec<Node> {
     let masks: Vec<u64> = groups.iter().map(|(_, touched)| touched.iter().fold(0, |m, &d| m | bit(d))).collect();
     let every = (0..counts.len()).fold(0, |m, d| m | bit(d));
-    let mut planter = Planter { counts, groups, masks: &masks, known: BTreeMap::new() };
-    planter.nodes(every, 0)
+    Planter { counts, groups, masks: &masks }.nodes(every, 0)
 }
 
 /// Decisions beyond the 63rd share a bit: they are then never held to be independent, and groups are asked late, not wrongly.
@@ -38,8 +32,6 @@ struct Planter<'p> {
     counts: &'p [usize],
     groups: &'p [(usize, &'p [usize])],
     masks: &'p [u64],
-    /// The first decision of a set and the steps it takes to decide the set.
-    known: BTreeMap<u64, (f64, usize)>,
 }
 
 impl Planter<'_> {
@@ -66,37 +58,25 @@ impl Planter<'_> {
         parts
     }
 
-    /// Returns the steps it takes to decide a joined set, and which of it to decide first.
-    fn first(&mut self, set: u64) -> (f64, usize) {
-        if let Some(&found) = self.known.get(&set) {
-            return found;
-        }
-        let open: Vec<usize> = self.decisions(set).collect();
-        let smallest = open.iter().copied().min_by_key(|&d| (self.counts[d], d)).unwrap_or(0);
-        let mut best = (f64::INFINITY, smallest);
-        if open.len() <= SEARCHED && self.counts.len() <= 63 {
-            // Of equally good ones the smallest domain: it fails soonest.
-            let mut order = open;
-            order.sort_by_key(|&d| (self.counts[d], d));
-            for d in order {
-                let below: f64 = self.parts(set & !bit(d)).into_iter().map(|part| self.first(part).0).sum();
-                let steps = self.counts[d] as f64 * (1.0 + below);
-                if steps < best.0 {
-                    best = (steps, d);
-                }
-            }
-        }
-        self.known.insert(set, best);
-        best
+    /// Returns which of a joined set to decide first: the one that leaves the least to look at, were all that stays joined
+    /// looked at in every combination. Of equally good ones the smallest: it fails soonest.
+    fn first(&self, set: u64) -> usize {
+        let product = |part: u64| self.decisions(part).map(|d| self.counts[d] as f64).product::<f64>();
+        let steps = |d: usize| -> f64 {
+            let below: f64 = self.parts(set & !bit(d)).into_iter().map(product).sum();
+            self.counts[d] as f64 * (1.0 + below)
+        };
+        let all = self.decisions(set).map(|d| (steps(d), self.counts[d], d));
+        all.min_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2)))).map_or(0, |(_, _, d)| d)
     }
 
-    fn nodes(&mut self, set: u64, above: u64) -> Vec<Node> {
+    fn nodes(&self, set: u64, above: u64) -> Vec<Node> {
         if self.counts.len() > 63 {
             return self.chain();
         }
         let mut nodes = Vec::new();
         for part in self.parts(set) {
-            let (_, decision) = self.first(part);
+            let decision = self.first(part);
             let made = above | bit(decision);
             let is_due = |m: &u64| m & bit(decision) != 0 && m & !made == 0;
             let due = self.masks.iter().zip(self.groups).filter(|(m, _)| is_due(m)).map(|(_, (g, _))| *g).collect();
