@@ -293,7 +293,9 @@ impl Checker<'_> {
         );
         let written = found.as_word().or(found.as_text());
         let near = written.and_then(|w| nearest(w, words.iter().copied()).or_else(|| longer(w, words)));
+        let quoted = found.as_text().is_some();
         diagnostic = match near {
+            Some(near) if quoted && written == Some(near) => diagnostic.hint(format!("write `{near}`, without quotes")),
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => diagnostic.hint(format!("write `{}`", args.example)),
         };
