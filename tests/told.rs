@@ -369,3 +369,18 @@ fn what_is_no_spec_is_told_what_to_do() {
     let missing = World::around(&bench.folder.path().join("peq.partspec"), false).unwrap_err();
     assert_eq!(missing.hints, ["there is a `peg.partspec` in that folder"]);
 }
+
+/// The poses a part has are listed as they are written in a spec: each can be copied, and is then obeyed.
+#[test]
+fn a_pose_that_is_none_of_the_parts_gets_those_that_can_be_written() {
+    let pinned = |pose: &str| Bench::peg(&format!("pin pose {pose} because \"x\"")).compile();
+    let wrong = pinned("up (1, 2, 3)");
+    let told = wrong.diagnostics.iter().find(|d| d.code == "pin/not-there").unwrap();
+    let hint = told.hints.join(" ");
+    let poses: Vec<&str> = hint.split("`pin pose ").skip(1).filter_map(|p| p.split('`').next()).collect();
+    assert!(poses.len() >= 3, "{hint}");
+    for pose in poses {
+        let again = pinned(pose);
+        assert!(again.diagnostics.iter().all(|d| !d.code.starts_with("pin/")), "{pose}: {:?}", again.diagnostics);
+    }
+}

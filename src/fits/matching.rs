@@ -221,7 +221,9 @@ pub fn explain(
                 w.name,
                 wanted.get(*other).map_or("", |o| o.name.as_str())
             ),
-            "two fits on one hole conflict: give each its own axis, point or count".to_owned(),
+            format!(
+                "a feature takes one fit: leave one of the two out, or say which feature each has, as in `at (20 mm, 0 mm, 5 mm)`, `along z` or another size"
+            ),
         )),
     }
 }

@@ -44,6 +44,8 @@ pub struct Place {
     pub features: Vec<Feature>,
     /// Message, hint, and whether it stops the job.
     pub problem: Option<(String, String, bool)>,
+    /// The other fit of the spec that claims the same feature.
+    pub rival: Option<usize>,
     /// What was taken for granted: a count that was not stated.
     pub assumed: Option<String>,
 }
@@ -160,6 +162,10 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
         let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
         place.features = m.features.iter().filter_map(|f| round.get(*f)).cloned().collect();
         place.problem = judge(stated, w, &wanted, &matched, &found, &place.features);
+        place.rival = match m.problem {
+            Some(Problem::Contested { other, .. }) => indices.get(other).copied(),
+            _ => None,
+        };
         if place.problem.is_some() && !is_coaxial(m, want, &place.features) {
             place.features = match m.problem {
                 // Those there are still say how the fit lies.
@@ -304,13 +310,23 @@ pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
 /// another of them.
 pub fn check(spec: &Spec, places: &[Place], lenient: bool) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for (fit, place) in spec.fits.iter().zip(places) {
+    for (i, (fit, place)) in spec.fits.iter().zip(places).enumerate() {
         let Some((message, hint, stops)) = &place.problem else { continue };
+        // Two fits on one feature are one mistake: told at the first of them, with the place of the other.
+        let rival = place.rival.and_then(|r| Some((r, places.get(r)?, spec.fits.get(r)?)));
+        let earlier = |other: &Fit| (other.span.source, other.span.start) < (fit.span.source, fit.span.start);
+        if rival.is_some_and(|(_, other, stated)| other.rival == Some(i) && earlier(stated)) {
+            continue;
+        }
         let missing = place.features.len() < fit.count.map_or(1, |c| c.value as usize);
         let told = if *stops && !(lenient && missing) {
             Diagnostic::error("fit/not-on-mesh", fit.span, message.clone())
         } else {
             Diagnostic::warning("fit/not-on-mesh", fit.span, message.clone())
+        };
+        let told = match rival {
+            Some((_, _, other)) => told.here("this one").label(other.span, "and this one"),
+            None => told,
         };
         found.push(told.hint(hint.clone()));
     }
