@@ -15,6 +15,7 @@ mod reasons;
 mod refusal;
 mod settings;
 mod statements;
+mod wall;
 mod weak;
 
 pub use build::build;

@@ -257,9 +257,24 @@ fn what_nothing_rests_on_is_said_and_is_no_open_question() {
     };
     assert!(line("wanted").effect.contains("no clock is read"));
     assert!(line("waive").effect.contains("the rule holds here without it"));
-    // The plate of the peg is 5 mm thick.
-    assert!(line("wall").effect.starts_with("the model is thinner: 5.00 mm") && line("wall").question);
     assert_eq!(recipe.status, Status::ReadyWithCautions);
+}
+
+/// The smallest wall asked for is judged on the mesh: the plate of the peg is 5 mm thick, as its maker drew it.
+#[test]
+fn a_wall_is_judged_with_the_tolerance_of_facets() {
+    let wall = |asked: &str| {
+        let recipe = Bench::peg(&format!("wall at least {asked}")).recipe();
+        assert!(recipe.assumptions.iter().all(|a| !a.text.contains("wall at least")), "{:#?}", recipe.assumptions);
+        let margin = recipe.margins.iter().find(|m| m.what == "wall").unwrap();
+        (margin.verdict.clone(), margin.capacity.clone(), margin.because.text.clone())
+    };
+    let (verdict, capacity, _) = wall("4 mm");
+    assert!(verdict == "holds" && capacity.starts_with("5.00 mm at ("), "{capacity}");
+    let (verdict, _, text) = wall("5.03 mm");
+    assert!(verdict == "holds" && text.contains("0.03 mm less than asked, within the 0.05 mm"), "{text}");
+    let (verdict, _, text) = wall("9 mm");
+    assert!(verdict == "broken" && text.contains("4.00 mm less than asked"), "{text}");
 }
 
 #[test]

@@ -128,10 +128,9 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     let mut result = Vec::new();
     for requirement in requirements(world.spec, world.knowledge.sources) {
         let written = format!("`{}`", requirement.text.trim());
-        if let Some(remark) = remark(rules, decided, recipe, &cited, &requirement) {
+        if let Some(remark) = remark(rules, decided, recipe, &requirement) {
             let start = if requirement.id == "impact" { IN_PART } else { UNUSED };
-            let question = remark.starts_with(THINNER);
-            result.push(Assumption { text: format!("{start}{written}"), effect: remark, question });
+            result.push(Assumption { text: format!("{start}{written}"), effect: remark, question: false });
         } else if !is_used(world, decided, recipe, &cited, &requirement) {
             plain.push((requirement.id, written));
         }
@@ -252,17 +251,8 @@ fn of_fits(world: &World<'_>, recipe: &Recipe) -> Vec<Assumption> {
     result
 }
 
-/// How the remark on a wall begins that the model does not have; it is a question to whoever drew it.
-const THINNER: &str = "the model is thinner";
-
 /// Returns what is to be said of a statement that is used in part, or for which a general word would be too little.
-fn remark(
-    rules: &Rules<'_, '_>,
-    decided: &Decided,
-    recipe: &Recipe,
-    cited: &Cited,
-    requirement: &Requirement,
-) -> Option<String> {
+fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement: &Requirement) -> Option<String> {
     let world = rules.world;
     let spec = world.spec;
     match requirement.id.as_str() {
@@ -282,17 +272,6 @@ fn remark(
                     .to_owned(),
             ),
         },
-        "wall" if !cited.names("part.wall") => Some(match (spec.wall, world.part.broad_wall) {
-            (Some(asked), Some(found)) if found.mm < asked.value.to_mm() - 5e-3 => {
-                let [x, y, z] = found.at;
-                format!(
-                    "{THINNER}: {:.2} mm at ({x:.1}, {y:.1}, {z:.1}) mm; what the model has counts, so thicken it there",
-                    found.mm
-                )
-            }
-            (_, Some(found)) => format!("the model's own thinnest wall counts: {:.2} mm, as asked", found.mm),
-            (_, None) => "no wall could be measured on the mesh, and none was asked about".to_owned(),
-        }),
         "service.place" if spec.service.place?.value == Place::NearHeat && spec.service.peak.is_none() => {
             Some("how hot it gets near that heat is not stated: write `peak 60 °C` for what the part reaches".to_owned())
         }
@@ -318,11 +297,13 @@ fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited,
     match id {
         // Checked against the mesh, counted in the run, or in the heat sum in any case.
         "size" | "quantity" | "wanted" => true,
+        // The margin of the wall judges it.
+        "wall" => true,
         "service.air" => margin("heat"),
         "service.peak" | "service.place" | "service.sun" | "service.colour" | "service.wet" => {
             cited.names(id) || (id == "service.sun" && margin("sunlight")) || heats(world, decided, id)
         }
-        "stage" | "consequence" | "wall" | "pressure" | "wear" | "impact" => {
+        "stage" | "consequence" | "pressure" | "wear" | "impact" => {
             cited.names(&format!("part.{id}"))
                 || cited.place(&place)
                 || (id == "consequence" && lets_a_factor_be(world))
