@@ -5,6 +5,7 @@
 mod allowances;
 mod build;
 mod decisions;
+mod depths;
 mod joints;
 mod lying;
 mod margins;

@@ -98,7 +98,7 @@ const CASES: &[Case] = {
         (Fit, "along", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "along x"),
         (Fit, "at", FIT, "at (10 mm, 10 mm, 2.5 mm)"),
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
-        (Fit, "finish", r#"fit "f" { bore 4.5 mm H9; @ }"#, "finish drilled"),
+        (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
         (Face, "near", r#"face "front" { toward +y; cosmetic; @ }"#, "near (30 mm, 20 mm, 2.5 mm)"),
@@ -216,6 +216,20 @@ const FURTHER: &[Case] = {
         (Fit, "depth", r#"fit "f" { clearance M4; @ }"#, "depth 5 mm"),
         (Fit, "count", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "count 2"),
         (Fit, "along", r#"fit "f" { clearance M4; @ }"#, "along z"),
+        (Load, "about", LOAD, "about +x"),
+        (Load, "toward", r#"face "back" toward -z; load "l" { torque 0.5 Nm about +x; at (30 mm, 10 mm, 38 mm); fixed at face "back"; @ }"#, "toward -x"),
+        (Load, "held", r#"face "back" toward -z; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; shock; @ }"#, "held 1 year"),
+        (Load, "held", LOAD, "held 1 h"),
+        (Fit, "allowance", FIT, "allowance in recipe"),
+        (Fit, "finish", r#"fit "f" { insert M3; @ }"#, "finish drilled"),
+        (Fit, "finish", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "finish as printed"),
+        (Fit, "allowance", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "allowance in model"),
+        (Fit, "allowance", r#"fit "f" { hinge living 0.6 mm; @ }"#, "allowance in model"),
+        (Fit, "count", r#"fit "f" { hinge living 0.6 mm; @ }"#, "count 2"),
+        (Fit, "at", r#"fit "f" { nut M4; @ }"#, "at (10 mm, 10 mm, 2.5 mm)"),
+        (Fit, "depth", r#"fit "f" { nut M4; @ }"#, "depth 4 mm"),
+        (Fit, "along", r#"fit "f" { nut M4; @ }"#, "along z"),
+        (Fit, "finish", r#"fit "f" { hinge living 0.6 mm; @ }"#, "finish as printed"),
         (Face, "cosmetic", r#"face "back" { toward -z; @ }"#, "cosmetic"),
         (Face, "no", FACE, "no support"),
     ]
@@ -237,6 +251,30 @@ fn with_and_without_use(folder: &Path, spec: &str) -> Result<(String, String), S
     recipe.inputs.clear();
     let told: Vec<String> = told.iter().map(|a| format!("{} [{}]", a.text, a.effect)).collect();
     Ok((yaml::yaml(&recipe).unwrap(), told.join("\n")))
+}
+
+/// What only tells which feature of the mesh is meant is held against the mesh, and says nothing where it is right.
+fn is_held_against_the_mesh(context: Context, keyword: &str) -> bool {
+    matches!((context, keyword), (Context::Fit, "along" | "count" | "at" | "depth") | (Context::Part, "size"))
+}
+
+/// A statement that is held against the mesh is refused where the mesh is otherwise.
+#[test]
+fn what_is_held_against_the_mesh_is_refused_where_it_is_wrong() {
+    let folder = tempfile::tempdir().unwrap();
+    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
+    assert!(new.unwrap().status.success());
+    let folder = folder.path().join("peg");
+    for (wrong, says) in [
+        ("size 60 mm x 20 mm x 44 mm", "which is not this size"),
+        ("fit \"f\" clearance M4 along x", "found 0"),
+        ("fit \"f\" clearance M4 count 3", "found 2"),
+        ("fit \"f\" clearance M4 at (90 mm, 10 mm, 0 mm)", "not on the part"),
+        ("fit \"f\" clearance M4 depth 12 mm", "and 12 mm is stated"),
+    ] {
+        let said = told(&folder, &format!("part \"peg\" {{ mesh \"peg.stl\" in mm; {wrong} }}\n")).unwrap_err();
+        assert!(said.contains(says), "{wrong}: {said}");
+    }
 }
 
 /// What is said of use is exact: a statement without which the recipe were another one is never called unused, and one
@@ -264,10 +302,9 @@ fn what_is_said_to_be_unused_is_unused_and_nothing_else() {
         };
         tried += 1;
         let named = said.contains(statement) || (*context == Context::Part && said.contains(*keyword));
-        let unused = said
-            .lines()
-            .any(|l| (l.starts_with("not used in deciding") || l.starts_with("looked at")) && l.contains(statement));
-        if with == without && !named {
+        let unused = said.lines().any(|l| l.starts_with("not used in deciding") && l.contains(statement));
+        let held = is_held_against_the_mesh(*context, keyword) && !around.contains("nut");
+        if with == without && !named && !held {
             wrong.push(format!("`{statement}` in `{around}` does nothing, and that is not said: {said}"));
         }
         if with != without && unused {

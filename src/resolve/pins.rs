@@ -130,6 +130,12 @@ pub fn allowed(world: &World<'_>, domains: &[usize; 7]) -> Allowed {
     allowed
 }
 
+/// Returns whether a forbidding takes any value away.
+pub fn excludes(world: &World<'_>, forbidding: &Choice) -> bool {
+    let Some(decision) = index(forbidding.decision.value) else { return false };
+    (0..world.domains()[decision]).any(|value| is_meant(world, forbidding, decision, value))
+}
+
 /// Says which pin or forbidding takes a value away.
 pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<String> {
     let of = |list: &'_ [Choice], keep: bool, verb: &str| {
