@@ -104,8 +104,11 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
     }
-    let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
-    compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
+    // A part with errors has no recipe, and why has been said.
+    if !compiled.diagnostics.iter().any(Diagnostic::is_error) {
+        let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
+        compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
+    }
     if options.strict {
         strict(&mut compiled);
     }
