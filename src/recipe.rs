@@ -5,6 +5,7 @@
 mod allowances;
 mod build;
 mod decisions;
+mod depths;
 mod joints;
 mod lying;
 mod margins;
@@ -15,6 +16,7 @@ mod reasons;
 mod refusal;
 mod settings;
 mod statements;
+mod wall;
 mod weak;
 
 pub use build::build;

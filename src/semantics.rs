@@ -15,6 +15,7 @@ pub mod form;
 pub mod highlighting;
 pub mod imports;
 mod loads;
+mod meant;
 mod measure;
 mod merge;
 mod names;

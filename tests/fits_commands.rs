@@ -112,6 +112,8 @@ fn too_few_too_many_wrong_and_contested_holes_are_told_at_their_line() {
     );
     let two = told(&[5.5], "  fit \"wall\" clearance M5 medium\n  fit \"pin\" bore 5.5 mm H9");
     assert!(two.contains("claimed by fit `wall` and fit `pin`"), "{two}");
+    assert_eq!(two.matches("error[").count(), 1, "one mistake is told once: {two}");
+    assert!(two.contains("this one") && two.contains("and this one"), "at both places: {two}");
     let axis = told(&[5.5, 5.5], "  fit \"wall\" clearance M5 medium count 2 along x");
     assert!(axis.contains("found 0"), "{axis}");
     let place = told(&[5.5, 5.5], "  fit \"wall\" clearance M5 medium at (200 mm, 0 mm, 0 mm)");

@@ -168,6 +168,32 @@ fn suite() {
     assert!(update || count >= 60, "only {count} cases were run");
 }
 
+/// What a hint says to write must itself be right: each is written in place of what was refused, and read again.
+#[test]
+fn what_is_said_to_be_written_can_be_written() {
+    let suites = [include_str!("suite/semantics/fits.partspec"), include_str!("suite/semantics/service.partspec")];
+    let mut tried = 0;
+    for case in suites.iter().flat_map(|suite| cases(suite)) {
+        let (_, diagnostics) = diagnose(&case.name, &case.text);
+        let told = diagnostics.iter().filter(|d| matches!(d.code, "fit/written" | "contact/incomplete"));
+        for hint in told.flat_map(|d| &d.hints) {
+            for written in hint.split('`').skip(1).step_by(2) {
+                let line = match written.split(' ').next() {
+                    Some("fit" | "ask") => written.to_owned(),
+                    Some("contact") => format!("service {{ {written} }}"),
+                    // The rest of a sentence offers other words for the same place.
+                    Some("vapour" | "splash" | "wiped" | "immersed" | "service" | "in") | None => continue,
+                    Some(_) => format!("fit \"x\" {written}"),
+                };
+                let (_, again) = diagnose("again", &format!("part \"a\" {{ {line} }}"));
+                assert!(again.is_empty(), "{}: `{line}` is said to be right: {again:?}", case.name);
+                tried += 1;
+            }
+        }
+    }
+    assert!(tried >= 30, "only {tried} suggestions were tried");
+}
+
 fn spec_file(text: &str) -> semantics::spec::SpecFile {
     let mut sources = Sources::default();
     let id = sources.add(Source::new("a.partspec", text));

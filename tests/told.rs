@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use makeready::cli::pipeline::{Compiled, Options, compile_one};
 use makeready::cli::world::World;
 use makeready::recipe::{Recipe, Relaxation, Status};
+use makeready::render::yaml::yaml;
 
 /// A folder with a workshop, a mesh and one spec.
 struct Bench {
@@ -257,9 +258,24 @@ fn what_nothing_rests_on_is_said_and_is_no_open_question() {
     };
     assert!(line("wanted").effect.contains("no clock is read"));
     assert!(line("waive").effect.contains("the rule holds here without it"));
-    // The plate of the peg is 5 mm thick.
-    assert!(line("wall").effect.starts_with("the model is thinner: 5.00 mm") && line("wall").question);
     assert_eq!(recipe.status, Status::ReadyWithCautions);
+}
+
+/// The smallest wall asked for is judged on the mesh: the plate of the peg is 5 mm thick, as its maker drew it.
+#[test]
+fn a_wall_is_judged_with_the_tolerance_of_facets() {
+    let wall = |asked: &str| {
+        let recipe = Bench::peg(&format!("wall at least {asked}")).recipe();
+        assert!(recipe.assumptions.iter().all(|a| !a.text.contains("wall at least")), "{:#?}", recipe.assumptions);
+        let margin = recipe.margins.iter().find(|m| m.what == "wall").unwrap();
+        (margin.verdict.clone(), margin.capacity.clone(), margin.because.text.clone())
+    };
+    let (verdict, capacity, _) = wall("4 mm");
+    assert!(verdict == "holds" && capacity.starts_with("5.00 mm at ("), "{capacity}");
+    let (verdict, _, text) = wall("5.03 mm");
+    assert!(verdict == "holds" && text.contains("0.03 mm less than asked, within the 0.05 mm"), "{text}");
+    let (verdict, _, text) = wall("9 mm");
+    assert!(verdict == "broken" && text.contains("4.00 mm less than asked"), "{text}");
 }
 
 #[test]
@@ -368,4 +384,57 @@ fn what_is_no_spec_is_told_what_to_do() {
     }
     let missing = World::around(&bench.folder.path().join("peq.partspec"), false).unwrap_err();
     assert_eq!(missing.hints, ["there is a `peg.partspec` in that folder"]);
+}
+
+/// The poses a part has are listed as they are written in a spec: each can be copied, and is then obeyed.
+#[test]
+fn a_pose_that_is_none_of_the_parts_gets_those_that_can_be_written() {
+    let pinned = |pose: &str| Bench::peg(&format!("pin pose {pose} because \"x\"")).compile();
+    let wrong = pinned("up (1, 2, 3)");
+    let told = wrong.diagnostics.iter().find(|d| d.code == "pin/not-there").unwrap();
+    let hint = told.hints.join(" ");
+    let poses: Vec<&str> = hint.split("`pin pose ").skip(1).filter_map(|p| p.split('`').next()).collect();
+    assert!(poses.len() >= 3, "{hint}");
+    for pose in poses {
+        let again = pinned(pose);
+        assert!(again.diagnostics.iter().all(|d| !d.code.starts_with("pin/")), "{pose}: {:?}", again.diagnostics);
+    }
+}
+
+/// A finish the spec insists on is the route; one that cannot lead to the limits is refused at its word.
+#[test]
+fn a_finish_is_followed_or_refused_in_plain_words() {
+    // The holes of the peg are 4.5 mm: H12 is 0.12 mm wide (ISO 286-1, IT12 over 3 to 6 mm), more than a printer's tenth.
+    let route = |fit: &str| {
+        let recipe = Bench::peg(&format!("fit \"f\" {fit}")).recipe();
+        let line = recipe.allowances.iter().find(|a| a.fit == "f").unwrap();
+        (line.route.clone(), line.because.text.clone())
+    };
+    let (reamed, why) = route("bore 4.5 mm H9 finish reamed");
+    assert!(reamed.contains("then ream 4.5 mm") && why.contains("the spec asks for it reamed"), "{reamed}: {why}");
+    let (drilled, _) = route("clearance M4 finish drilled");
+    assert!(drilled.contains("left to cut, then drill 4.5 mm"), "{drilled}");
+    let refused = Bench::peg("fit \"f\" bore 4.5 mm H7 finish as printed").compile();
+    let told = refused.diagnostics.iter().find(|d| d.code == "fit/impossible").unwrap();
+    assert!(told.message.starts_with("no printer holds IT7 as printed"), "{}", told.message);
+    assert_eq!(refused.sources.text(told.labels[0].span), "finish as printed");
+    // Play of 0.04 to 0.12 mm: no printer of the starter's bench holds that as printed, and the job says so.
+    let recipe = Bench::peg("fit \"f\" sliding bore 4.4 mm play 0.08 mm finish as printed").recipe();
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
+    let said = yaml(&recipe).unwrap();
+    assert!(said.contains("is to stay as printed within 4.44 to 4.52 mm"), "{said}");
+}
+
+/// A stated depth is held against the mesh, and the joint is computed with what is there.
+#[test]
+fn a_depth_is_held_against_the_mesh_and_computed_with() {
+    let depth = |fit: &str| Bench::peg(&format!("fit \"f\" {fit}"));
+    let shallow = depth("thread M5 depth 9 mm").compile();
+    let told = shallow.diagnostics.iter().find(|d| d.code == "fit/depth").unwrap();
+    assert!(told.is_error() && told.message.contains("5 mm deep, and 9 mm is stated"), "{}", told.message);
+    assert_eq!(told.hints, ["deepen it in the model, or write `depth 5 mm`"]);
+    let recipe = depth("thread M5 depth 5 mm").recipe();
+    let margin = recipe.margins.iter().find(|m| m.what == "depth \"f\"").unwrap();
+    // Two diameters of engagement are wanted, one is the least.
+    assert_eq!((margin.demand.as_str(), margin.verdict.as_str()), ("10 mm", "holds narrowly"), "{margin:?}");
 }

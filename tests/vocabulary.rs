@@ -10,6 +10,7 @@ use std::process::Command;
 use makeready::cli::pipeline::{Options, compile_one};
 use makeready::cli::world::World;
 use makeready::fits::feature::FeatureKind;
+use makeready::recipe::tells_of_use;
 use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
@@ -97,7 +98,7 @@ const CASES: &[Case] = {
         (Fit, "along", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "along x"),
         (Fit, "at", FIT, "at (10 mm, 10 mm, 2.5 mm)"),
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
-        (Fit, "finish", r#"fit "f" { bore 4.5 mm H9; @ }"#, "finish drilled"),
+        (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
         (Face, "near", r#"face "front" { toward +y; cosmetic; @ }"#, "near (30 mm, 20 mm, 2.5 mm)"),
@@ -156,6 +157,164 @@ fn every_statement_changes_the_recipe_or_is_said_not_to() {
         }
     }
     assert!(silent.is_empty(), "{silent:#?}");
+}
+
+/// Further values and surroundings of statements, in which they do nothing, or something else than above.
+#[rustfmt::skip]
+const FURTHER: &[Case] = {
+    use Context::{Face, Fit, Load, Part, Service};
+    &[
+        (Part, "consequence", LOAD, "consequence injury"),
+        (Part, "consequence", r#"face "back" toward -z; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; factor 2 }; @"#, "consequence damage"),
+        (Part, "stage", "@", "stage functional"),
+        (Part, "stage", "@", "stage production"),
+        (Part, "wall", "@", "wall at least 40 mm"),
+        (Part, "wall", "@", "wall at least 0.4 mm"),
+        (Part, "wear", "@", r#"wear against "wood""#),
+        (Part, "impact", "@", "impact"),
+        (Part, "impact", "@", "impact blow 1 kg at 2 m/s"),
+        (Part, "treat", "@", "treat anneal"),
+        (Part, "treat", "@", "treat seal"),
+        (Part, "treat", "@", "treat condition"),
+        (Part, "ask", "@", "ask electrical insulation"),
+        (Part, "ask", "@", "ask toy"),
+        (Part, "ask", "@", "ask lifting"),
+        (Part, "prefer", "@", "prefer strength"),
+        (Part, "prefer", "@", "prefer speed, then cost"),
+        (Part, "prefer", "@", "prefer cost"),
+        (Part, "forbid", "@", r#"forbid printer "Nowhere" because "x""#),
+        (Part, "forbid", "@", r#"forbid pose -z down because "x""#),
+        (Part, "pin", "@", r#"pin infill 60 % because "x""#),
+        (Part, "pin", "@", r#"pin supports none because "x""#),
+        (Part, "deflection", r#"face "back" toward -z; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back" }; @"#, "deflection at most 1.5 mm"),
+        (Part, "tight", "@", "tight"),
+        (Part, "size", "@", "size 60.2 mm x 20 mm x 40 mm"),
+        (Part, "quantity", "@", "quantity 1"),
+        (Part, "face", "@", r#"face "idle" toward +y"#),
+        (Part, "face", "@", r#"face "low" toward -x on bed"#),
+        (Part, "face", "@", r#"face "clean" toward +y no support"#),
+        (Service, "place", SERVICE, "place indoors"),
+        (Service, "place", SERVICE, "place vehicle cabin"),
+        (Service, "place", SERVICE, "place near heat"),
+        (Service, "place", "service { air 5 °C .. 30 °C; peak 60 °C; @ }", "place near heat"),
+        (Service, "place", SERVICE, "place behind glass"),
+        (Service, "sun", SERVICE, "sun none"),
+        (Service, "sun", SERVICE, "sun shaded"),
+        (Service, "colour", SERVICE, "colour black"),
+        (Service, "colour", SUNNY, r#"colour "dark grey""#),
+        (Service, "wet", SERVICE, "wet dry"),
+        (Service, "wet", SERVICE, "wet damp"),
+        (Service, "wet", SERVICE, "wet immersed"),
+        (Service, "peak", "service { air 5 °C .. 40 °C; @ }", "peak 40 °C"),
+        (Service, "air", "service { peak 60 °C; @ }", "air 5 °C .. 20 °C"),
+        (Service, "contact", SERVICE, r#"contact "diesel" immersed"#),
+        (Service, "contact", SERVICE, r#"contact "water" vapour"#),
+        (Load, "factor", LOAD, "factor 1"),
+        (Load, "temperature", LOAD, "temperature 30 °C"),
+        (Load, "cyclic", LOAD, "cyclic"),
+        (Fit, "finish", r#"fit "f" { clearance M4; @ }"#, "finish as printed"),
+        (Fit, "depth", r#"fit "f" { clearance M4; @ }"#, "depth 5 mm"),
+        (Fit, "count", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "count 2"),
+        (Fit, "along", r#"fit "f" { clearance M4; @ }"#, "along z"),
+        (Load, "about", LOAD, "about +x"),
+        (Load, "toward", r#"face "back" toward -z; load "l" { torque 0.5 Nm about +x; at (30 mm, 10 mm, 38 mm); fixed at face "back"; @ }"#, "toward -x"),
+        (Load, "held", r#"face "back" toward -z; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; shock; @ }"#, "held 1 year"),
+        (Load, "held", LOAD, "held 1 h"),
+        (Fit, "allowance", FIT, "allowance in recipe"),
+        (Fit, "finish", r#"fit "f" { insert M3; @ }"#, "finish drilled"),
+        (Fit, "finish", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "finish as printed"),
+        (Fit, "allowance", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "allowance in model"),
+        (Fit, "allowance", r#"fit "f" { hinge living 0.6 mm; @ }"#, "allowance in model"),
+        (Fit, "count", r#"fit "f" { hinge living 0.6 mm; @ }"#, "count 2"),
+        (Fit, "at", r#"fit "f" { nut M4; @ }"#, "at (10 mm, 10 mm, 2.5 mm)"),
+        (Fit, "depth", r#"fit "f" { nut M4; @ }"#, "depth 4 mm"),
+        (Fit, "along", r#"fit "f" { nut M4; @ }"#, "along z"),
+        (Fit, "finish", r#"fit "f" { hinge living 0.6 mm; @ }"#, "finish as printed"),
+        (Face, "cosmetic", r#"face "back" { toward -z; @ }"#, "cosmetic"),
+        (Face, "no", FACE, "no support"),
+    ]
+};
+
+/// A recipe but for what it says of the use of statements, and those lines.
+fn with_and_without_use(folder: &Path, spec: &str) -> Result<(String, String), String> {
+    let path = folder.join("peg.partspec");
+    fs::write(&path, spec).unwrap();
+    let world = World::around(&path, false).unwrap();
+    let compiled = compile_one(&world, &path, &Options::default());
+    let errors: Vec<&str> = compiled.diagnostics.iter().filter(|d| d.is_error()).map(|d| d.message.as_str()).collect();
+    if !errors.is_empty() {
+        return Err(errors.join("\n"));
+    }
+    let mut recipe = compiled.parts.into_iter().next().unwrap().recipe;
+    let (told, rest): (Vec<_>, Vec<_>) = recipe.assumptions.into_iter().partition(tells_of_use);
+    recipe.assumptions = rest;
+    recipe.inputs.clear();
+    let told: Vec<String> = told.iter().map(|a| format!("{} [{}]", a.text, a.effect)).collect();
+    Ok((yaml::yaml(&recipe).unwrap(), told.join("\n")))
+}
+
+/// What only tells which feature of the mesh is meant is held against the mesh, and says nothing where it is right.
+fn is_held_against_the_mesh(context: Context, keyword: &str) -> bool {
+    matches!((context, keyword), (Context::Fit, "along" | "count" | "at" | "depth") | (Context::Part, "size"))
+}
+
+/// A statement that is held against the mesh is refused where the mesh is otherwise.
+#[test]
+fn what_is_held_against_the_mesh_is_refused_where_it_is_wrong() {
+    let folder = tempfile::tempdir().unwrap();
+    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
+    assert!(new.unwrap().status.success());
+    let folder = folder.path().join("peg");
+    for (wrong, says) in [
+        ("size 60 mm x 20 mm x 44 mm", "which is not this size"),
+        ("fit \"f\" clearance M4 along x", "found 0"),
+        ("fit \"f\" clearance M4 count 3", "found 2"),
+        ("fit \"f\" clearance M4 at (90 mm, 10 mm, 0 mm)", "not on the part"),
+        ("fit \"f\" clearance M4 depth 12 mm", "and 12 mm is stated"),
+    ] {
+        let said = told(&folder, &format!("part \"peg\" {{ mesh \"peg.stl\" in mm; {wrong} }}\n")).unwrap_err();
+        assert!(said.contains(says), "{wrong}: {said}");
+    }
+}
+
+/// What is said of use is exact: a statement without which the recipe were another one is never called unused, and one
+/// without which it were the same always is.
+#[test]
+fn what_is_said_to_be_unused_is_unused_and_nothing_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
+    assert!(new.unwrap().status.success());
+    let folder = folder.path().join("peg");
+    plate(&folder.join("holes.3mf"), FeatureKind::Hole, &[22.0, 10.0, 4.0]);
+    plate(&folder.join("posts.3mf"), FeatureKind::Outside, &[8.0]);
+    let mut wrong = Vec::new();
+    let mut tried = 0;
+    for (context, keyword, around, statement) in CASES.iter().chain(FURTHER).filter(|c| !c.3.is_empty()) {
+        let mesh = mesh_with_its_feature(*context, keyword);
+        // On a line of its own: reasons cite places by their line.
+        let part = |line: &str| {
+            format!("part \"peg\" {{\n  mesh {mesh}\n  {}\n}}\n", around.replace('@', &format!("\n{line}\n")))
+        };
+        let (Ok((with, said)), Ok((without, _))) =
+            (with_and_without_use(&folder, &part(statement)), with_and_without_use(&folder, &part("")))
+        else {
+            continue;
+        };
+        tried += 1;
+        let named = said.contains(statement) || (*context == Context::Part && said.contains(*keyword));
+        let unused = said.lines().any(|l| l.starts_with("not used in deciding") && l.contains(statement));
+        let held = is_held_against_the_mesh(*context, keyword) && !around.contains("nut");
+        if with == without && !named && !held {
+            wrong.push(format!("`{statement}` in `{around}` does nothing, and that is not said: {said}"));
+        }
+        if with != without && unused {
+            let (a, b) = with.lines().zip(without.lines()).find(|(a, b)| a != b).unwrap_or_default();
+            wrong.push(format!(
+                "`{statement}` in `{around}` is said to be unused, yet without it `{a}` would be `{b}`: {said}"
+            ));
+        }
+    }
+    assert!(wrong.is_empty() && tried > 100, "{tried} tried: {wrong:#?}");
 }
 
 #[test]

@@ -104,8 +104,11 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
     }
-    let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
-    compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
+    // A part with errors has no recipe, and why has been said.
+    if !compiled.diagnostics.iter().any(Diagnostic::is_error) {
+        let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
+        compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
+    }
     if options.strict {
         strict(&mut compiled);
     }
@@ -216,8 +219,8 @@ fn short(digest: &blake3::Hash) -> String {
     digest.to_hex().as_str().get(..16).unwrap_or("").to_owned()
 }
 
-/// Knowledge by workshop file and digest of its text, so that a thousand specs of one workshop load it once.
-type Workshops = BTreeMap<(PathBuf, String), Arc<Loaded>>;
+/// Knowledge by the digest of all it is made from, so that a thousand specs of one workshop load it once.
+type Workshops = BTreeMap<Key, Arc<Loaded>>;
 static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
 
 /// Loads what is built in, if it is not loaded yet.
@@ -243,7 +246,12 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
         inputs.push(input(&own.name, text.as_bytes()));
         rules.push(Source::new(own.name, text));
     }
-    let key = (file.path.clone(), blake3::hash(text.as_bytes()).to_hex().to_string());
+    // The names count as well as the texts: places and reasons cite them.
+    let made_of: Vec<&[u8]> = [file.name.as_bytes(), text.as_bytes()]
+        .into_iter()
+        .chain(rules.iter().flat_map(|rule: &Source| [rule.name.as_bytes(), rule.text.as_bytes()]))
+        .collect();
+    let key = digest_of(&made_of);
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     let loaded =
         known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
@@ -597,4 +605,37 @@ fn rule_text(sources: &Sources, head: Span) -> &str {
         }
     }
     rest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Knowledge is kept for the next spec of a workshop, and made anew as soon as any text it is made from differs.
+    #[test]
+    fn a_changed_rule_beside_an_unchanged_workshop_file_counts() {
+        let home = tempfile::tempdir().unwrap();
+        let write = |name: &str, text: &str| std::fs::write(home.path().join(name), text).unwrap();
+        write("shop.yaml", include_str!("../../recipes/templates/starter.shop.yaml"));
+        write("a.partspec", "part \"a\" { mesh \"a.stl\" in mm }\n");
+        let rule = |says: &str| {
+            format!("rule \"own\" {{ step prepare 10 \"{says}\"; because \"x\"; source common-practice }}\n")
+        };
+        let known = || {
+            let world = World::around(&home.path().join("a.partspec"), false).unwrap();
+            let spec = world.asked_for(&home.path().join("a.partspec")).unwrap();
+            knowledge_for(&world, &spec, &Options::default()).unwrap().0
+        };
+        let has = |loaded: &Loaded, says: &str| loaded.sources.iter().any(|(_, s)| s.text.contains(says));
+        write("own.rules", &rule("Sweep the bench."));
+        let first = known();
+        assert!(has(&first, "Sweep the bench.") && first.rulebook.get("own").is_some());
+        assert!(Arc::ptr_eq(&first, &known()), "unchanged, it is loaded once");
+        write("own.rules", &rule("Warm the loft."));
+        assert!(has(&known(), "Warm the loft."));
+        std::fs::rename(home.path().join("own.rules"), home.path().join("other.rules")).unwrap();
+        assert!(known().sources.iter().any(|(_, s)| s.name == "other.rules"));
+        std::fs::remove_file(home.path().join("other.rules")).unwrap();
+        assert!(known().rulebook.get("own").is_none());
+    }
 }

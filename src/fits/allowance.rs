@@ -12,6 +12,8 @@ use crate::quantity::{Length, trim_number};
 
 pub use super::behaviour::{Origin, Term, TermUse as Use};
 
+pub mod asked;
+
 /// Whether printing alone can keep the limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
@@ -193,6 +195,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let demand = fit.demand(context)?;
     let behaviour = behaviour(context, demand.aim);
     let capability = capability(&demand, behaviour.spread);
+    asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
     let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
@@ -209,11 +212,16 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
     let mut reasons = demand.reasons;
     reasons.push(capability.text.clone());
+    let mut warnings = behaviour.warnings;
+    if let Some(finish) = context.finish {
+        let (reason, warning) = asked::words(finish, &capability);
+        reasons.push(reason);
+        warnings.extend(warning);
+    }
     let model = model_state(context, demand.nominal, size_to_model, behaviour.spread);
     if model == ModelState::Compensated {
         reasons.push("the mesh already carries the allowance: change nothing".to_owned());
     }
-    let mut warnings = behaviour.warnings;
     warnings.extend(model_warning(&model, context, size_to_model));
     warnings.extend(tool_warning(&route));
     warnings.extend(small_hole_warning(context, aim));
@@ -340,6 +348,9 @@ fn route(
     behaviour: &Behaviour,
     capability: &Capability,
 ) -> (Route, Vec<Finish>) {
+    if let Some(route) = context.finish.and_then(|asked| asked::route(asked, fit, demand, context, behaviour.spread)) {
+        return (route, Vec::new());
+    }
     let cannot = capability.verdict == Verdict::CannotHold;
     let mut finishes: Vec<Finish> =
         demand.finishes.iter().filter_map(|kind| describe(*kind, fit, demand, context)).collect();
@@ -351,16 +362,20 @@ fn route(
         return (Route::PrintToSize, finishes);
     }
     let then = finishes.remove(chosen(&finishes, demand.always, cannot));
-    let spread = behaviour.spread.to_mm();
-    let route = match then.kind {
+    (in_route(then, behaviour.spread), finishes)
+}
+
+/// Returns the route to a finish: how the piece is printed for it.
+fn in_route(then: Finish, spread: Length) -> Route {
+    let spread = spread.to_mm();
+    match then.kind {
         FinishKind::Ream | FinishKind::Drill | FinishKind::Tap | FinishKind::Turn | FinishKind::DrillAndSetInsert => {
             Route::PrintUnder { then, stock: Length::mm(CUT + spread) }
         }
         FinishKind::SetInsert | FinishKind::TryAndFit => Route::PrintThen { then },
         FinishKind::ClampOrBond | FinishKind::CrushRibs => Route::PrintOver { then, room: Length::mm(0.05 + spread) },
         FinishKind::Bush | FinishKind::MetalPin => Route::Replace { then },
-    };
-    (route, finishes)
+    }
 }
 
 /// What belongs to the fit in any case comes first; else what the shop has, a replacement of the feature only where it heads

@@ -75,6 +75,27 @@ pub enum Compensation {
     InRecipe,
 }
 
+/// A finish the spec insists on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Finishing {
+    AsPrinted,
+    Reamed,
+    Drilled,
+    Tapped,
+}
+
+impl Finishing {
+    /// Returns the word of the spec.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::AsPrinted => "as printed",
+            Self::Reamed => "reamed",
+            Self::Drilled => "drilled",
+            Self::Tapped => "tapped",
+        }
+    }
+}
+
 /// What the shop has to finish a feature with. An empty list with `known` set means there is none.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tools {
@@ -111,6 +132,8 @@ pub struct FeatureContext {
     /// Linear shrinkage of the polymer in print as a fraction, where the catalogue knows it better than the default.
     pub shrinkage: Option<f64>,
     pub compensation: Compensation,
+    /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
+    pub finish: Option<Finishing>,
     pub tools: Tools,
     /// The job's date (`2026-11-25`) to judge the record's age by; none leaves the age unjudged.
     pub as_of: Option<String>,
@@ -133,6 +156,7 @@ impl FeatureContext {
             moist: false,
             shrinkage: None,
             compensation: Compensation::Undeclared,
+            finish: None,
             tools: Tools::default(),
             as_of: None,
         }

@@ -200,12 +200,21 @@ pub fn explain(
         if more > 0 { format!("{} and {more} more", shown.join("; ")) } else { shown.join("; ") }
     };
     let sizes: Vec<String> = w.sizes.iter().map(|s| mm(*s)).collect();
-    let what = format!("{} of {} for fit `{}`", w.kind, sizes.join(" or "), w.name);
+    let kind = if w.kind == FeatureKind::Hole { "hole" } else { "peg or boss" };
+    let what = format!("{kind} of {} for fit `{}`", sizes.join(" or "), w.name);
     match m.problem.as_ref()? {
-        Problem::TooFew { found, near_misses } if near_misses.is_empty() => Some((
-            format!("expected {} x {what}, found {found}", w.count),
-            "check the mesh, its unit and the fit's size".to_owned(),
-        )),
+        Problem::TooFew { found, near_misses } if near_misses.is_empty() => {
+            Some((format!("expected {} x {what}, found {found}", w.count), {
+                let others: Vec<usize> =
+                    features.iter().enumerate().filter(|(_, f)| f.kind == w.kind).map(|(i, _)| i).collect();
+                let there = if others.is_empty() {
+                    format!("the mesh has no round {kind} at all")
+                } else {
+                    format!("the mesh has {}", list(&others))
+                };
+                format!("{there}; check the mesh, its unit and the fit's size")
+            }))
+        }
         Problem::TooFew { found, near_misses } => Some((
             format!("expected {} x {what}, found {found}", w.count),
             format!("near ones of another size or axis: {}", list(near_misses)),
@@ -221,7 +230,9 @@ pub fn explain(
                 w.name,
                 wanted.get(*other).map_or("", |o| o.name.as_str())
             ),
-            "two fits on one hole conflict: give each its own axis, point or count".to_owned(),
+            format!(
+                "a feature takes one fit: leave one of the two out, or say which feature each has, as in `at (20 mm, 0 mm, 5 mm)`, `along z` or another size"
+            ),
         )),
     }
 }

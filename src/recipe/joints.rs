@@ -40,6 +40,7 @@ const OFTEN: f64 = 0.3;
 pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
     let mut result = Vec::new();
     for (index, fit) in world.spec.fits.iter().enumerate() {
+        result.extend(super::depths::margin(world, index));
         match &fit.function.value {
             FitFunction::Snap { undercut, reach, thickness } => {
                 let strain = snap::snap_strain(*thickness, *undercut, *reach);
@@ -207,7 +208,7 @@ fn pressed(world: &World<'_>, choice: &Partial, index: usize) -> Option<Vec<Marg
         return missing("no modulus or no expansion is known of the material");
     };
     let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
-    let Some((wall, length)) = thinnest_wall(world, features).zip(depth(world, index, fit)) else {
+    let Some((wall, length)) = thinnest_wall(world, features).zip(super::depths::depth(world, index, fit)) else {
         return missing("the hole was not found on the mesh: no wall to compute with");
     };
     let diameter = demand.nominal;
@@ -253,10 +254,6 @@ fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::func
     };
     let off = iso286::limits(size, &zone).ok()?;
     Some(Limits::new(Length::um(size.to_um() + off.lower_um), Length::um(size.to_um() + off.upper_um)))
-}
-
-fn depth(world: &World<'_>, index: usize, fit: &Fit) -> Option<Length> {
-    fit.depth.map(|d| d.value).or_else(|| world.fit_places.get(index)?.depth())
 }
 
 /// Returns the least material round the features, looked for from their axes at three depths in 24 directions, mm.

@@ -3,7 +3,7 @@
 use crate::catalogue::words::Stands;
 use crate::physics::pressure::pressure_wall;
 use crate::physics::sustained::sustained_factor;
-use crate::quantity::{Duration, Length, Stress, trim_number};
+use crate::quantity::{Duration, Stress, trim_number};
 use crate::recipe::{Margin, Reason};
 use crate::resolve::decide::full;
 use crate::resolve::heat::PartHeat;
@@ -32,6 +32,7 @@ pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
     }
     result.extend(deflection(rules, choice));
     result.extend(pressure(rules, choice));
+    result.extend(super::wall::margin(rules.world));
     result.extend(super::joints::margins(rules.world, &full(choice)));
     result
 }
@@ -243,7 +244,7 @@ fn pressure(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
     let pressure = stated.pressure?.value;
     let material = world.material(&full(choice))?;
     let strength = &material.strength_across;
-    let wall = world.spec.wall.map(|w| w.value).or_else(|| world.part.broad_wall.map(|w| Length::mm(w.mm)));
+    let wall = super::wall::that_counts(world);
     let bar = format!("{} bar", trim_number(pressure.to_mpa() * 10.0, 2));
     let places = vec![world.knowledge.sources.place(stated.span)];
     let (bore, wall) = match (stated.bore, wall) {

@@ -107,13 +107,51 @@ fn beside(way: &Way) -> String {
     }
 }
 
-/// Returns the line with its number replaced, where it stands in the line as written; else the new number alone.
+/// Returns the line with its number replaced, in the unit it was written in; where it stands nowhere in the line (it is
+/// named by a `let`), the new number alone.
 fn rewritten(line: &str, from: Quantity, to: Quantity) -> String {
     let old = from.to_string();
     let text = line.trim();
     if text.contains(&old) {
         return text.replacen(&old, &to.to_string(), 1);
     }
-    // The number as written may be in another unit; the words around it are the user's own and stay theirs.
-    format!("{to} in place of {old}")
+    let (said, new) = in_the_lines_unit(text, from, to).unwrap_or((old, to.to_string()));
+    if text.contains(&said) { text.replacen(&said, &new, 1) } else { format!("{new} in place of {said}") }
+}
+
+/// Finds a quantity in a line that equals `from`, and returns it as written and `to` in its unit.
+fn in_the_lines_unit(text: &str, from: Quantity, to: Quantity) -> Option<(String, String)> {
+    let starts = text.char_indices().filter(|&(i, c)| {
+        let before = text[..i].chars().next_back();
+        c.is_ascii_digit() && !before.is_some_and(|b| b.is_alphanumeric() || matches!(b, '.' | ',' | '_'))
+    });
+    starts.into_iter().find_map(|(i, _)| {
+        let rest = &text[i..];
+        let digits = rest.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(rest.len());
+        let gap = rest[digits..].len() - rest[digits..].trim_start_matches(' ').len();
+        let unit = rest[digits + gap..].split([' ', ';', '}', ')', ',']).next().unwrap_or_default();
+        let written = &rest[..digits + gap + unit.len()];
+        let found = Quantity::parse(written).ok().filter(|q| q.dimension == from.dimension)?;
+        let same = (found.si - from.si).abs() <= 1e-9 * from.si.abs().max(1e-12);
+        same.then(|| to.in_unit(unit)).flatten().map(|value| {
+            (
+                written.to_owned(),
+                format!("{}{}{unit}", crate::quantity::trim_number(value, 6), &rest[digits..digits + gap]),
+            )
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_is_written_in_the_unit_of_its_line() {
+        let q = |text: &str| Quantity::parse(text).unwrap();
+        let line = "pressure 3 bar of \"water\" bore 40 mm";
+        assert_eq!(rewritten(line, q("0.3 MPa"), q("0.17 MPa")), "pressure 1.7 bar of \"water\" bore 40 mm");
+        assert_eq!(rewritten("wall at least 0.3 cm;", q("3 mm"), q("2.4 mm")), "wall at least 0.24 cm;");
+        assert_eq!(rewritten("force gust toward -z", q("140 N"), q("90 N")), "90 N in place of 140 N");
+    }
 }

@@ -5,10 +5,11 @@ use std::collections::BTreeSet;
 use crate::recipe::{Assumption, Phase, Reason, Recipe, Step};
 use crate::resolve::decide::Decided;
 use crate::resolve::heat::part_heat;
+use crate::resolve::pins;
 use crate::resolve::problem::Rules;
 use crate::resolve::world::{World, at};
 use crate::semantics::requirements::{Requirement, requirements, without};
-use crate::semantics::spec::{Face, FitFinish, FitFunction, Impact, Load, Place, Where};
+use crate::semantics::spec::{Face, FitFunction, Impact, Load, Place, Where};
 
 /// How the line of a statement begins that nothing rests on, and of one of which something is passed over.
 const UNUSED: &str = "not used in deciding: ";
@@ -128,21 +129,25 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     let mut result = Vec::new();
     for requirement in requirements(world.spec, world.knowledge.sources) {
         let written = format!("`{}`", requirement.text.trim());
-        if let Some(remark) = remark(rules, decided, recipe, &cited, &requirement) {
+        if let Some(remark) = remark(rules, decided, recipe, &requirement) {
             let start = if requirement.id == "impact" { IN_PART } else { UNUSED };
-            let question = remark.starts_with(THINNER);
-            result.push(Assumption { text: format!("{start}{written}"), effect: remark, question });
+            result.push(Assumption { text: format!("{start}{written}"), effect: remark, question: false });
         } else if !is_used(world, decided, recipe, &cited, &requirement) {
             plain.push((requirement.id, written));
         }
     }
     result.extend(of_loads(world));
+    result.extend(loaded_as_warm_as_the_service(world, decided));
     result.extend(of_fits(world, recipe));
     result.extend(of_pressure(world));
     let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(id, _)| is_asked_after(world, id));
     for (start, list, effect) in [
         (UNUSED, idle, "no decision, setting, step, caution or margin of this recipe rests on it"),
-        (QUIET, quiet, "the rules that ask after it were content: no line of this recipe cites it"),
+        (
+            QUIET,
+            quiet,
+            "the rules that ask after it were content with this choice: no line cites it; others it may have ruled out",
+        ),
     ] {
         let written: Vec<String> = list.into_iter().map(|(_, written)| written).collect();
         if !written.is_empty() {
@@ -155,15 +160,58 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
 
 /// Returns whether any rule reads what a statement says.
 fn is_asked_after(world: &World<'_>, id: &str) -> bool {
-    let root = id.split(' ').next().unwrap_or(id);
-    let names = match root {
-        _ if id.starts_with("service.") => vec![root.to_owned()],
-        "face" | "fit" | "load" => vec![format!("{root}.")],
-        "prefer" => vec!["part.prefers_".to_owned()],
-        _ => vec![format!("part.{root}")],
+    let facts = facts_of(id);
+    let reads = |name: &str| {
+        facts.iter().any(|fact| match fact.strip_suffix('*') {
+            Some(root) => name.starts_with(root),
+            None => name == *fact,
+        })
     };
-    let reads = |n: &str| names.iter().any(|name| n.starts_with(name.as_str()));
-    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| reads(&n.to_string())))
+    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| reads(n.as_ref())))
+}
+
+/// Returns the names under which rules read what a statement says, by its requirement; `load.*` is every name of a load.
+fn facts_of(id: &str) -> &'static [&'static str] {
+    match id {
+        "service.air" => {
+            &["service.air_low", "service.air_high", "service.part_temperature", "service.part_temperature_low"]
+        }
+        "service.peak" => &["service.peak", "service.part_temperature"],
+        "service.place" => &["service.place", "service.part_temperature"],
+        "service.sun" => &["service.sun", "service.sun_duration", "service.part_temperature"],
+        "service.colour" => &["service.colour", "service.absorptance", "service.part_temperature"],
+        "service.wet" => &["service.wet"],
+        "stage" => &["part.stage"],
+        "consequence" => &["part.consequence"],
+        "quantity" => &["part.quantity"],
+        "wall" => &["part.wall"],
+        "pressure" => &["part.pressure", "part.pressure_bore", "part.pressure_gas", "part.tight"],
+        "deflection" => &["part.deflection_limit"],
+        "wear" => &["part.wear"],
+        "impact" => &["part.impact"],
+        "prefer" => &["part.prefers_strength", "part.prefers_finish", "part.prefers_speed", "part.prefers_cost"],
+        "treat anneal" => &["part.anneal", "part.treated"],
+        "treat seal" => &["part.seal", "part.treated"],
+        "treat paint" => &["part.paint", "part.treated"],
+        "treat condition" => &["part.condition", "part.treated"],
+        "ask electrical insulation" => &["part.insulation"],
+        "ask mains voltage" => &["part.mains"],
+        "ask static dissipation" => &["part.static"],
+        "ask flame retardance" => &["part.flame"],
+        "ask food contact" => &["part.food"],
+        "ask skin contact" => &["part.skin"],
+        "ask toy" => &["part.toy"],
+        "ask lifting" => &["part.lifting"],
+        "ask people beneath" => &["part.people_beneath"],
+        "ask medical" => &["part.medical"],
+        _ => match id.split(' ').next() {
+            Some("load") => &["load.*", "part.loaded"],
+            Some("fit") => &["fit.*", "part.has_fits", "part.tight_fits"],
+            Some("face") => &["face.*", "part.has_cosmetic"],
+            Some("service.contact") => &["contact.*", "service.has_contacts"],
+            _ => &[],
+        },
+    }
 }
 
 /// Says of each load that states no course what is taken.
@@ -178,6 +226,19 @@ fn of_loads(world: &World<'_>) -> Vec<Assumption> {
         question: false,
     };
     unsaid.map(line).collect()
+}
+
+/// Says of each temperature of a load that is what the part reaches anyway that it changes nothing.
+fn loaded_as_warm_as_the_service(world: &World<'_>, decided: &Decided) -> Vec<Assumption> {
+    let Some(heat) = world.heat(decided.choice[at::MATERIAL]) else { return Vec::new() };
+    let same =
+        |l: &&Load| l.temperature.is_some_and(|t| (t.value.to_kelvin() - heat.temperature.to_kelvin()).abs() < 0.05);
+    let line = |l: &Load| Assumption {
+        text: format!("{UNUSED}`temperature {}` of load \"{}\"", heat.temperature, l.name.value),
+        effect: format!("the part reaches {} in any case", heat.temperature),
+        question: false,
+    };
+    world.spec.loads.iter().filter(same).map(line).collect()
 }
 
 /// Says what of a stated pressure was counted: the fluid only by its kind, the wall only where the bore is known.
@@ -215,54 +276,43 @@ fn of_pressure(world: &World<'_>) -> Vec<Assumption> {
     result
 }
 
-/// Says of each fit what of its block the route does not follow.
+/// Says of each fit what of its block is checked and no more.
 fn of_fits(world: &World<'_>, recipe: &Recipe) -> Vec<Assumption> {
     let mut result = Vec::new();
-    for fit in &world.spec.fits {
+    for (index, fit) in world.spec.fits.iter().enumerate() {
         let name = &fit.name.value;
-        let line = |span, effect: String, question| Assumption {
+        let line = |span, effect: &str, question| Assumption {
             text: format!("{IN_PART}`{}` of fit \"{name}\"", world.knowledge.sources.text(span).trim()),
-            effect,
+            effect: effect.to_owned(),
             question,
         };
-        if let Some(depth) = fit.depth.filter(|_| !matches!(fit.function.value, FitFunction::Press { .. })) {
-            let effect = "the depth the mesh has is what is printed; only a pressed pin is computed with it".to_owned();
+        let found = world.fit_places.get(index).is_some_and(|p| !p.features.is_empty());
+        let quoted = format!("\"{name}\"");
+        let computed = recipe.margins.iter().any(|m| {
+            m.what.ends_with(&quoted) && ["depth ", "press ", "grip "].iter().any(|start| m.what.starts_with(start))
+        });
+        if let Some(depth) = fit.depth.filter(|_| !computed) {
+            let effect = match found {
+                true => "it was held against the mesh; nothing is computed with it",
+                false => {
+                    "the feature was not measured on the mesh, and nothing is computed with it: check it in the model"
+                }
+            };
             result.push(line(depth.span, effect, false));
         }
-        let route = recipe.allowances.iter().find(|a| a.fit == *name).map_or("", |a| a.route.as_str());
-        if let Some(finish) = fit.finish {
-            let word = match finish.value {
-                FitFinish::AsPrinted => "print",
-                FitFinish::Reamed => "ream",
-                FitFinish::Drilled => "drill",
-                FitFinish::Tapped => "tap",
-            };
-            let cut = ["ream", "drill", "tap "].iter().any(|w| route.contains(w));
-            let follows = if finish.value == FitFinish::AsPrinted { !cut } else { route.contains(word) };
-            let effect = if follows {
-                format!("the route worked out for it is that anyway: {route}")
-            } else {
-                format!(
-                    "the route is worked out from what the printer holds and the tools there are: {route}; where you insist, leave the stock for it"
-                )
-            };
-            result.push(line(finish.span, effect, !follows));
+        if let Some(at) = fit.at.filter(|_| !found) {
+            result.push(line(at.span, "such a feature is not looked for on the mesh, there or elsewhere", false));
+        }
+        if let Some(home) = fit.compensated.filter(|home| home.value && !found) {
+            let effect = "the feature was not measured on the mesh: whether the model has its allowance is not known";
+            result.push(line(home.span, effect, false));
         }
     }
     result
 }
 
-/// How the remark on a wall begins that the model does not have; it is a question to whoever drew it.
-const THINNER: &str = "the model is thinner";
-
 /// Returns what is to be said of a statement that is used in part, or for which a general word would be too little.
-fn remark(
-    rules: &Rules<'_, '_>,
-    decided: &Decided,
-    recipe: &Recipe,
-    cited: &Cited,
-    requirement: &Requirement,
-) -> Option<String> {
+fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement: &Requirement) -> Option<String> {
     let world = rules.world;
     let spec = world.spec;
     match requirement.id.as_str() {
@@ -282,17 +332,6 @@ fn remark(
                     .to_owned(),
             ),
         },
-        "wall" if !cited.names("part.wall") => Some(match (spec.wall, world.part.broad_wall) {
-            (Some(asked), Some(found)) if found.mm < asked.value.to_mm() - 5e-3 => {
-                let [x, y, z] = found.at;
-                format!(
-                    "{THINNER}: {:.2} mm at ({x:.1}, {y:.1}, {z:.1}) mm; what the model has counts, so thicken it there",
-                    found.mm
-                )
-            }
-            (_, Some(found)) => format!("the model's own thinnest wall counts: {:.2} mm, as asked", found.mm),
-            (_, None) => "no wall could be measured on the mesh, and none was asked about".to_owned(),
-        }),
         "service.place" if spec.service.place?.value == Place::NearHeat && spec.service.peak.is_none() => {
             Some("how hot it gets near that heat is not stated: write `peak 60 °C` for what the part reaches".to_owned())
         }
@@ -318,11 +357,13 @@ fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited,
     match id {
         // Checked against the mesh, counted in the run, or in the heat sum in any case.
         "size" | "quantity" | "wanted" => true,
+        // The margin of the wall judges it.
+        "wall" => true,
         "service.air" => margin("heat"),
         "service.peak" | "service.place" | "service.sun" | "service.colour" | "service.wet" => {
             cited.names(id) || (id == "service.sun" && margin("sunlight")) || heats(world, decided, id)
         }
-        "stage" | "consequence" | "wall" | "pressure" | "wear" | "impact" => {
+        "stage" | "consequence" | "pressure" | "wear" | "impact" => {
             cited.names(&format!("part.{id}"))
                 || cited.place(&place)
                 || (id == "consequence" && lets_a_factor_be(world))
@@ -338,7 +379,9 @@ fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited,
                 let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
                 return recipe.allowances.iter().any(|a| a.fit == fit.name.value) || (snapped && margin(&quoted));
             }
-            cited.place(&place)
+            // What is forbidden was taken from the choices, whether or not it would have been the best.
+            let forbidden = spec.forbids.iter().filter(|f| f.span == requirement.span);
+            forbidden.into_iter().any(|f| pins::excludes(world, f)) || cited.place(&place)
         }
     }
 }

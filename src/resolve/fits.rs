@@ -1,15 +1,15 @@
 //! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
 
 use crate::fits::FitError;
-use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, allowance};
-use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind};
+use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, Verdict, allowance};
+use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind, Finishing};
 use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::geometry::vector::dot;
 use crate::quantity::{Length, Quantity};
 use crate::rulebook::value::{Origin, Record, Value};
-use crate::semantics::spec::{Fit, FitFunction, Series, Wet};
+use crate::semantics::spec::{Fit, FitFinish, FitFunction, Series, Wet};
 
 use super::facts::mm;
 use super::matching::Lie;
@@ -128,6 +128,16 @@ pub fn lie(world: &World<'_>, index: usize, pose: usize) -> Option<Lie> {
     })
 }
 
+/// Returns the finish a spec insists on in the words of the fits.
+pub fn finishing(finish: FitFinish) -> Finishing {
+    match finish {
+        FitFinish::AsPrinted => Finishing::AsPrinted,
+        FitFinish::Reamed => Finishing::Reamed,
+        FitFinish::Drilled => Finishing::Drilled,
+        FitFinish::Tapped => Finishing::Tapped,
+    }
+}
+
 /// Returns what the fits must know of a feature for a choice of printer, material, nozzle and pose.
 pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Function, FeatureContext)> {
     let fit = world.spec.fits.get(index)?;
@@ -158,6 +168,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     if let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) {
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
     }
+    context.finish = fit.finish.map(|f| finishing(f.value));
     context.tools = world.bench.fit_tools.clone();
     // No clock is read: a record is old by the day the part is wanted, or by the latest day the shop file knows.
     context.as_of = world.spec.wanted_by.as_ref().map(|d| d.value.clone()).max(world.bench.latest.clone());
@@ -213,6 +224,8 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     let nominal = function.nominal(kind).ok();
     record.set("size", nominal.map(Quantity::from), at_line.clone());
     record.set("outside", kind == FeatureKind::Outside, at_line.clone());
+    let as_printed = fit.finish.is_some_and(|f| f.value == FitFinish::AsPrinted);
+    record.set("as_printed", as_printed, at_line.clone());
     record.set("settings_carry", fit.compensated.is_some_and(|c| !c.value), at_line.clone());
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
     record.set("found", modelled.map(|(size, _)| Value::text(&shown(size))), Origin::Measured);
@@ -262,6 +275,7 @@ fn add_line(record: &mut Record, line: &AllowanceLine, pieces: u32) {
     add_target(record, line);
     record.set("route", Value::word(route_word(&line.route)), Origin::None);
     record.set("spread", mm(line.spread.to_mm()), Origin::None);
+    record.set("holds", line.capability.verdict != Verdict::CannotHold, Origin::None);
     record.set("model_size", Value::text(&shown(line.size_to_model)), Origin::None);
     let correction = format!("{:+.3} mm", line.correction().to_mm());
     record.set("correction", Value::text(&correction), Origin::None);

@@ -1,12 +1,13 @@
 //! Which features of the mesh each fit of the spec speaks of: found by size, axis and place, and said with places.
 
 use crate::diag::Diagnostic;
+use crate::fits::allowance::asked;
 use crate::fits::feature::{FeatureAxis, FeatureContext, FeatureKind, Tools};
 use crate::fits::matching::{FoundFeature, Matched, Problem, Wanted, explain, match_features};
 use crate::geometry::features::Features;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
-use crate::semantics::spec::{Fit, FitFunction, Spec};
+use crate::semantics::spec::{Fit, FitFinish, FitFunction, Spec};
 
 /// A round feature of the mesh.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +45,8 @@ pub struct Place {
     pub features: Vec<Feature>,
     /// Message, hint, and whether it stops the job.
     pub problem: Option<(String, String, bool)>,
+    /// The other fit of the spec that claims the same feature.
+    pub rival: Option<usize>,
     /// What was taken for granted: a count that was not stated.
     pub assumed: Option<String>,
 }
@@ -160,6 +163,10 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
         let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
         place.features = m.features.iter().filter_map(|f| round.get(*f)).cloned().collect();
         place.problem = judge(stated, w, &wanted, &matched, &found, &place.features);
+        place.rival = match m.problem {
+            Some(Problem::Contested { other, .. }) => indices.get(other).copied(),
+            _ => None,
+        };
         if place.problem.is_some() && !is_coaxial(m, want, &place.features) {
             place.features = match m.problem {
                 // Those there are still say how the fit lies.
@@ -291,11 +298,25 @@ fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature]) -> Option<(String, Strin
 /// Tells which fits are in no table, or ask for what there is not; it needs no mesh.
 pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
     let told = |fit: &Fit| {
+        if let (FitFunction::Hinge { living: true, .. }, Some(finish)) = (&fit.function.value, fit.finish)
+            && finish.value != FitFinish::AsPrinted
+        {
+            let error = Diagnostic::error(
+                "fit/impossible",
+                finish.span,
+                "a living hinge is a thin strip: only `as printed` can be said of it",
+            );
+            return Some(error.hint("leave `finish` out"));
+        }
         let (function, kind) = super::fits::function(&fit.function.value);
         let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
         context.tools = tools.clone();
-        let e = function.demand(&context).err()?;
-        Some(Diagnostic::error("fit/impossible", fit.function.span, e.message).hint(e.hint))
+        context.finish = fit.finish.map(|f| super::fits::finishing(f.value));
+        let (e, span) = match function.demand(&context) {
+            Err(e) => (e, fit.function.span),
+            Ok(demand) => (asked::possible(&function, &demand, &context).err()?, fit.finish?.span),
+        };
+        Some(Diagnostic::error("fit/impossible", span, e.message).hint(e.hint))
     };
     spec.fits.iter().filter_map(told).collect()
 }
@@ -304,17 +325,56 @@ pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
 /// another of them.
 pub fn check(spec: &Spec, places: &[Place], lenient: bool) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for (fit, place) in spec.fits.iter().zip(places) {
+    for (i, (fit, place)) in spec.fits.iter().zip(places).enumerate() {
         let Some((message, hint, stops)) = &place.problem else { continue };
+        // Two fits on one feature are one mistake: told at the first of them, with the place of the other.
+        let rival = place.rival.and_then(|r| Some((r, places.get(r)?, spec.fits.get(r)?)));
+        let earlier = |other: &Fit| (other.span.source, other.span.start) < (fit.span.source, fit.span.start);
+        if rival.is_some_and(|(_, other, stated)| other.rival == Some(i) && earlier(stated)) {
+            continue;
+        }
         let missing = place.features.len() < fit.count.map_or(1, |c| c.value as usize);
         let told = if *stops && !(lenient && missing) {
             Diagnostic::error("fit/not-on-mesh", fit.span, message.clone())
         } else {
             Diagnostic::warning("fit/not-on-mesh", fit.span, message.clone())
         };
+        let told = match rival {
+            Some((_, _, other)) => told.here("this one").label(other.span, "and this one"),
+            None => told,
+        };
         found.push(told.hint(hint.clone()));
     }
+    found.extend(spec.fits.iter().zip(places).filter_map(|(fit, place)| wrong_depth(fit, place)));
     found
+}
+
+/// A depth may differ from the one measured by so much: chamfers at its mouth and cones at its floor are no part of the
+/// round wall that is measured (own judgement), mm and as a part of it.
+const DEPTH_SLACK_MM: f64 = 0.5;
+const DEPTH_SLACK: f64 = 0.05;
+
+/// A stated depth must be on the mesh: a shallower feature cannot take what is meant for it.
+fn wrong_depth(fit: &Fit, place: &Place) -> Option<Diagnostic> {
+    let (stated, found) = (fit.depth?, place.depth()?);
+    if place.problem.is_some() {
+        return None;
+    }
+    let (wanted, there) = (stated.value.to_mm(), found.to_mm());
+    let slack = DEPTH_SLACK_MM.max(DEPTH_SLACK * wanted);
+    let shallowest = place.features.iter().min_by(|a, b| a.length.to_mm().total_cmp(&b.length.to_mm()))?;
+    let there_words = trim_number(there, 2);
+    let message = format!("{} is {there_words} mm deep, and {} is stated", shallowest.words(), stated.value);
+    if there < wanted - slack {
+        let hint = format!("deepen it in the model, or write `depth {there_words} mm`");
+        return Some(Diagnostic::error("fit/depth", stated.span, message).hint(hint));
+    }
+    (there > wanted + slack && shallowest.blind).then(|| {
+        let hint = format!(
+            "write `depth {there_words} mm`, or make it shallower in the model; the stated depth is computed with"
+        );
+        Diagnostic::warning("fit/depth", stated.span, message).hint(hint)
+    })
 }
 
 #[cfg(test)]

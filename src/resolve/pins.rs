@@ -10,6 +10,9 @@ use super::search::Allowed;
 use super::shop::Bench;
 use super::world::{Knowledge, SUPPORTS, World, at};
 
+/// Cosine of the angle within which two directions are one pose: a little below two degrees.
+const SAME_POSE: f64 = 0.9995;
+
 fn index(decision: Decision) -> Option<usize> {
     match decision {
         Decision::Printer => Some(at::PRINTER),
@@ -54,9 +57,11 @@ fn quantity(value: &ChoiceValue) -> Option<Quantity> {
 /// Returns whether a value of a decision is what a pin or forbidding names.
 fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -> bool {
     match (&choice.value.value, decision) {
-        (ChoiceValue::Up(direction), at::POSE) => {
-            world.part.poses.get(value).is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > 0.9995)
-        }
+        (ChoiceValue::Up(direction), at::POSE) => world
+            .part
+            .poses
+            .get(value)
+            .is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > SAME_POSE),
         (ChoiceValue::OnFace(face), at::POSE) => {
             let index = world.spec.faces.iter().position(|f| f.name.value == *face);
             index.is_some_and(|i| world.part.lies_down(i, value) == Some(true))
@@ -129,6 +134,12 @@ pub fn allowed(world: &World<'_>, domains: &[usize; 7]) -> Allowed {
     allowed
 }
 
+/// Returns whether a forbidding takes any value away.
+pub fn excludes(world: &World<'_>, forbidding: &Choice) -> bool {
+    let Some(decision) = index(forbidding.decision.value) else { return false };
+    (0..world.domains()[decision]).any(|value| is_meant(world, forbidding, decision, value))
+}
+
 /// Says which pin or forbidding takes a value away.
 pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<String> {
     let of = |list: &'_ [Choice], keep: bool, verb: &str| {
@@ -174,10 +185,26 @@ pub fn check_poses(world: &World<'_>) -> Vec<Diagnostic> {
         .filter(|(choice, _)| index(choice.decision.value) == Some(at::POSE))
         .filter(|(choice, _)| !(0..count).any(|v| is_meant(world, choice, at::POSE, v)))
         .map(|(choice, pinned)| {
-            let names: Vec<String> = (0..count).map(|v| world.name(at::POSE, v)).collect();
-            not_there(world.knowledge, choice, pinned, &names)
+            let verb = if pinned { "pin" } else { "forbid" };
+            let poses: Vec<String> =
+                (0..count).filter_map(|v| written(world, v)).map(|p| format!("`{verb} pose {p}`")).collect();
+            not_there(world.knowledge, choice, pinned, &poses)
         })
         .collect()
+}
+
+/// Returns a pose as a spec writes it, so that it can be copied: a face of the spec that lies down, an axis, or a vector.
+fn written(world: &World<'_>, pose: usize) -> Option<String> {
+    let up = world.part.poses.get(pose)?.pose.up;
+    let face = world.spec.faces.iter().enumerate().find(|(i, _)| world.part.lies_down(*i, pose) == Some(true));
+    if let Some((_, face)) = face {
+        return Some(format!("on face \"{}\"", face.name.value));
+    }
+    let axis = (0..3).find(|&k| up[k].abs() > SAME_POSE);
+    Some(match axis {
+        Some(k) => format!("up {}{}", if up[k] > 0.0 { "+" } else { "-" }, ["x", "y", "z"][k]),
+        None => format!("up ({})", up.map(|c| crate::quantity::trim_number(c, 4)).join(", ")),
+    })
 }
 
 fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[String]) -> Diagnostic {
@@ -201,7 +228,8 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
     let list = if there.is_empty() {
         "there is none at all: list it in shop.yaml".to_owned()
     } else {
-        format!("there is: {}", there.join(", "))
+        let verb = if pose { "write" } else { "there is:" };
+        format!("{verb} {}", if pose { there.join(" or ") } else { there.join(", ") })
     };
     diagnostic.hint(list)
 }

@@ -497,6 +497,8 @@ const FIT: &[Field] = &[
     t("vertical", BOOL, &[Decision::Pose], "whether its axis stands upright in this pose"),
     f("tolerance", LENGTH, "the tolerance it must keep"),
     t("spread", LENGTH, ON_THE_LINE, "spread to expect from this printer"),
+    f("as_printed", BOOL, "whether the spec wants nothing done to it after printing"),
+    t("holds", BOOL, ON_THE_LINE, "whether printing alone keeps its limits, for most pieces at least"),
     t("route", Type::Word(ROUTE), ON_THE_LINE, "how it gets its size"),
     t("cutter", LENGTH, ON_THE_LINE, "size of the drill or reamer that finishes it, where one does"),
     t("step", TEXT, ON_THE_LINE, "the work after printing, as a text with its sizes"),

@@ -15,6 +15,8 @@ use crate::syntax::tree::{BinaryOp, Expr, ExprKind, Word};
 pub(crate) struct Arguments<'e> {
     list: &'e [Expr],
     at: usize,
+    /// The keyword.
+    keyword_span: Span,
     /// Where a missing argument is missed: behind the keyword or the last argument read.
     behind: Span,
     /// How messages call the statement.
@@ -32,6 +34,7 @@ impl<'e> Arguments<'e> {
         Self {
             list,
             at: 0,
+            keyword_span,
             behind: keyword_span,
             keyword: entry.keyword.to_owned(),
             example: entry.example.to_owned(),
@@ -42,6 +45,7 @@ impl<'e> Arguments<'e> {
 
     /// Goes on with the arguments of a statement on the same line.
     pub fn enter(&mut self, entry: &'static Entry) {
+        self.keyword_span = self.behind;
         self.keyword = entry.keyword.to_owned();
         self.example = entry.example.to_owned();
         self.open.clear();
@@ -77,7 +81,8 @@ impl<'e> Arguments<'e> {
         if phrase == "=" {
             return usize::from(self.peek().is_some_and(|e| matches!(e.kind, ExprKind::Assign)));
         }
-        let words: Vec<&str> = phrase.split(' ').collect();
+        // `in place` is as good as `in-place`, and the other way round.
+        let words: Vec<&str> = phrase.split([' ', '-']).collect();
         let apart = words.iter().enumerate().all(|(i, w)| self.peek_at(i).and_then(Expr::as_word) == Some(w));
         if apart {
             return words.len();
@@ -293,7 +298,9 @@ impl Checker<'_> {
         );
         let written = found.as_word().or(found.as_text());
         let near = written.and_then(|w| nearest(w, words.iter().copied()).or_else(|| longer(w, words)));
+        let quoted = found.as_text().is_some();
         diagnostic = match near {
+            Some(near) if quoted && written == Some(near) => diagnostic.hint(format!("write `{near}`, without quotes")),
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => diagnostic.hint(format!("write `{}`", args.example)),
         };
@@ -315,6 +322,10 @@ impl Checker<'_> {
             );
         };
         let message = format!("expected `{word}` here in `{}`, found {}", args.keyword, found.noun());
+        if matches!(found.kind, ExprKind::Comma) {
+            let hint = format!("leave the comma out, as in `{}`", args.example);
+            return self.refuse(Diagnostic::error("argument/word", found.span, message).hint(hint));
+        }
         self.refuse(Diagnostic::error("argument/word", found.span, message).hint(format!("write `{}`", args.example)))
     }
 
@@ -346,7 +357,10 @@ impl Checker<'_> {
             Some(entry) if !entry.places.contains(&Context::Rule) => {
                 diagnostic.hint(format!("begin `{}` on a line of its own, or behind a `;`", entry.keyword))
             }
-            _ => diagnostic.hint(format!("write `{}`", args.example)),
+            _ => {
+                let read = self.sources.text(args.keyword_span.to(args.last()));
+                diagnostic.hint(format!("leave it out: `{read}`"))
+            }
         };
         self.refuse(diagnostic)
     }

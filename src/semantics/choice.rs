@@ -4,7 +4,7 @@ use super::arguments::Arguments;
 use super::checker::{Checker, Reported};
 use super::evaluate::Constant;
 use super::form::Measure;
-use super::spec::{ChoiceValue, Decision, Where};
+use super::spec::{ChoiceValue, Decision, Direction, Where};
 use super::values::{Value, Values};
 use super::vocabulary::{DECISIONS, SETTINGS};
 use crate::diag::{Diagnostic, nearest};
@@ -124,21 +124,42 @@ impl Checker<'_> {
         }
     }
 
-    /// `pose up +z`, `pose on face "plate"`, `pose +z`
+    /// `pose up +z`, `pose on face "plate"`, `pose +z`; and as recipes say it: `-z down`, `+z up`, `face "plate" down`.
     fn read_pose(&mut self, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {
         let flat = args.phrase("flat");
         args.skip(flat);
         let on = args.phrase("on");
         args.skip(on);
         if args.phrase("face") > 0 {
-            return match self.read_where(args)? {
-                Value::Where(Where::Face(name)) => Ok(ChoiceValue::OnFace(name)),
-                _ => Err(Reported),
-            };
+            let Value::Where(Where::Face(name)) = self.read_where(args)? else { return Err(Reported) };
+            let down = args.phrase("down");
+            args.skip(down);
+            return Ok(ChoiceValue::OnFace(name));
+        }
+        if let Some(text) = args.peek().and_then(Expr::as_text) {
+            return self.refuse_quoted_pose(text, args);
         }
         let up = args.phrase("up");
         args.skip(up);
-        self.read_direction(args).map(ChoiceValue::Up)
+        let Direction(direction) = self.read_direction(args)?;
+        if up > 0 {
+            return Ok(ChoiceValue::Up(Direction(direction)));
+        }
+        let (up, down) = (args.phrase("up"), args.phrase("down"));
+        args.skip(up.max(down));
+        Ok(ChoiceValue::Up(Direction(if down > 0 { direction.map(|c| -c) } else { direction })))
+    }
+
+    fn refuse_quoted_pose(&mut self, text: &str, args: &Arguments<'_>) -> Result<ChoiceValue, Reported> {
+        let span = args.peek().map_or(args.last(), |e| e.span);
+        let message = format!("expected a pose for `{}`, found a text", args.keyword);
+        let bare = ["+x", "-x", "+y", "-y", "+z", "-z"].iter().any(|axis| text.trim_start().starts_with(axis));
+        let hint = if bare {
+            format!("write `{} {}`, without quotes", args.keyword, text.trim())
+        } else {
+            format!("write `{0} up +z`, or `{0} on face \"{text}\"` for a face of that name", args.keyword)
+        };
+        self.refuse(Diagnostic::error("choice/pose", span, message).hint(hint))
     }
 
     fn read_setting(&mut self, name: &str, args: &mut Arguments<'_>) -> Result<ChoiceValue, Reported> {

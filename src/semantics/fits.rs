@@ -6,7 +6,7 @@ use super::spec::{Fit, FitFinish, FitFunction, Series, Stated};
 use crate::diag::Diagnostic;
 
 /// Statements that say what a fit is for; a fit has one of them.
-const FUNCTIONS: &[&str] = &[
+pub(crate) const FUNCTIONS: &[&str] = &[
     "clearance",
     "sliding",
     "press",

@@ -63,7 +63,10 @@ impl Checker<'_> {
         let other = args.peek_at(2).map(|e| self.sources.text(e.span).to_owned());
         let hint = match (args.peek_at(1).and_then(Expr::as_word), other) {
             (Some("to" | "until" | "bis" | "and"), Some(high)) => format!("write `{written} .. {high}`"),
-            _ => format!("give the lowest and the highest, as in `{}`", args.example),
+            _ => format!(
+                "give the lowest and the highest, as in `{}`; where it never changes, `{written} .. {written}`",
+                args.example
+            ),
         };
         self.refuse(Diagnostic::error("range/one-end", expr.span, message).hint(hint))
     }

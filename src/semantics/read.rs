@@ -69,6 +69,7 @@ impl<'t> Checker<'t> {
             Body::InlineOrBlock(inner) => Some(inner),
             _ => Some(context).filter(|c| c.shares_lines()),
         };
+        let before = self.diagnostics.len();
         let mut args = Arguments::new(list, statement.keyword.span, entry, inline);
         let mut found = Found {
             entry,
@@ -90,6 +91,7 @@ impl<'t> Checker<'t> {
         if matches!(entry.body, Body::InlineOrBlock(_)) {
             found.inner = std::mem::take(&mut beside);
         }
+        self.tell_what_was_meant(statement, context, before, &mut found);
         self.read_body(statement, &mut found);
         self.refuse_repeats(&found.inner);
         beside.insert(0, found);
@@ -121,8 +123,11 @@ impl<'t> Checker<'t> {
         let keyword = &statement.keyword.text;
         match (&statement.block, found.entry.body) {
             (Some(block), Body::Block(inner) | Body::InlineOrBlock(inner)) => {
+                let before = self.diagnostics.len();
                 let statements = self.read_block(&block.statements, inner);
                 found.inner.extend(statements);
+                // What the fit is may have stood in a statement that was refused.
+                found.broken |= inner == Context::Fit && self.diagnostics.len() > before;
             }
             (Some(block), Body::None) => self.unexpected_block(block, found.entry),
             (None, Body::Block(inner)) if !found.broken => {
@@ -145,6 +150,10 @@ impl<'t> Checker<'t> {
 
     fn unknown_keyword(&mut self, statement: &Statement, context: Context) {
         let word = &statement.keyword;
+        if let Some(diagnostic) = self.unknown_meant(statement, context) {
+            self.report(diagnostic);
+            return;
+        }
         let elsewhere: Vec<Context> =
             Context::ALL.into_iter().filter(|c| vocabulary::find(*c, &word.text).is_some()).collect();
         if let Some(home) = elsewhere.first() {
@@ -170,6 +179,12 @@ impl<'t> Checker<'t> {
 
     fn misplaced(&mut self, statement: &Statement, context: Context, home: Context) {
         let word = &statement.keyword;
+        if word.text == "contact"
+            && let Some(diagnostic) = self.contact_meant(statement, context)
+        {
+            self.report(diagnostic);
+            return;
+        }
         let written = self.sources.text(statement.head).to_owned();
         let message = format!("`{}` belongs into {}, not into {}", word.text, home.name(), context.name());
         let hint = match home {

@@ -27,7 +27,7 @@ fn split_zone(word: &str) -> (&str, &str) {
 }
 
 /// Returns what is wrong with a zone, if anything, and the nearest sound one.
-fn zone_fault(word: &str, hole: bool) -> Option<(String, String)> {
+pub(crate) fn zone_fault(word: &str, hole: bool) -> Option<(String, String)> {
     let (letters, grade) = split_zone(word);
     let side = if hole { "hole" } else { "shaft" };
     let cased = if hole { letters.to_uppercase() } else { letters.to_lowercase() };
@@ -179,7 +179,7 @@ fn shown(written: &str, expr: &Expr) -> String {
 }
 
 /// `M5`, `M2.5`, `M10x1`, `M10x1.25`
-fn is_thread(text: &str) -> bool {
+pub(crate) fn is_thread(text: &str) -> bool {
     let Some(rest) = text.strip_prefix('M') else { return false };
     let (size, pitch) = rest.split_once('x').map_or((rest, None), |(s, p)| (s, Some(p)));
     let plain =

@@ -388,3 +388,37 @@ fn checks_do_not_contradict(line: &AllowanceLine) {
     let last = checks.last().unwrap();
     assert!(!joined || last.limits.is_none(), "{}: nothing brings it to {:?}", line.function, last.limits);
 }
+
+/// A finish the spec insists on is the route, or is refused in words where it cannot lead to the limits.
+#[test]
+fn a_finish_that_is_asked_for_is_followed_or_refused() {
+    use crate::fits::feature::Finishing::{self, AsPrinted, Drilled, Reamed, Tapped};
+    let tried = |fit: FitFunction, asked: Finishing| {
+        let context = FeatureContext { finish: Some(asked), ..hole(FeatureAxis::AcrossLayers) };
+        allowance(&fit, &context)
+    };
+    let iso = |symbol: &str| FitFunction::Iso { size: Length::mm(8.0), symbol: symbol.to_owned() };
+    let screw = || FitFunction::Clearance { thread: "M5".to_owned(), series: Series::Medium };
+    let insert = || FitFunction::Insert { thread: "M3".to_owned() };
+    let thread = || FitFunction::Thread { designation: "M5".to_owned() };
+    let kind = |fit, asked| tried(fit, asked).unwrap().route.finish().map(|f| f.kind);
+    assert_eq!(kind(iso("H9"), Reamed), Some(FinishKind::Ream));
+    assert_eq!(kind(screw(), Drilled), Some(FinishKind::Drill));
+    assert_eq!(kind(screw(), AsPrinted), None);
+    assert_eq!(kind(iso("H12"), Drilled), Some(FinishKind::Drill));
+    assert_eq!(kind(insert(), AsPrinted), Some(FinishKind::SetInsert));
+    assert_eq!(kind(insert(), Drilled), Some(FinishKind::DrillAndSetInsert));
+    assert_eq!(kind(thread(), Tapped), Some(FinishKind::Tap));
+    let refused = |fit, asked| tried(fit, asked).unwrap_err().message;
+    assert!(refused(iso("H7"), AsPrinted).contains("no printer holds IT7 as printed: 8 mm to 8.015 mm"));
+    assert!(refused(iso("H7"), Drilled).contains("a drill does not hold IT7"));
+    // H6 of 8 mm is 9 um wide (ISO 286-2): an H7 reamer may cut 15 um.
+    assert!(refused(iso("H6"), Reamed).contains("no reamer that can be bought cuts within 8 mm to 8.009 mm"));
+    assert!(refused(screw(), Tapped).contains("only a thread is tapped"));
+    assert!(refused(thread(), AsPrinted).contains("cut with a tap"));
+    assert!(refused(thread(), Drilled).contains("has no thread"));
+    // Printed under and cut: what is left must be there.
+    let reamed = tried(iso("H9"), Reamed).unwrap();
+    assert!(matches!(&reamed.route, Route::PrintUnder { stock, .. } if stock.to_mm() > 0.2), "{:?}", reamed.route);
+    assert!(reamed.printed.high.to_mm() < 8.0, "{:?}", reamed.printed);
+}

@@ -1,0 +1,94 @@
+//! How deep the features of fits are against what goes into them: inserts, threads, magnets.
+
+use crate::fits::function::FitFunction as Function;
+use crate::fits::hardware;
+use crate::quantity::{Length, trim_number};
+use crate::recipe::{Margin, Reason};
+use crate::resolve::fits;
+use crate::resolve::world::World;
+use crate::semantics::spec::Fit;
+
+use super::margins::{BROKEN, HOLDS};
+
+/// Engagement of a thread cut in plastic, in diameters: what is wanted, and below which it strips early (common practice:
+/// one diameter in metal, two in plastic).
+const WANTED_DIAMETERS: f64 = 2.0;
+const LEAST_DIAMETERS: f64 = 1.0;
+
+/// What a depth is held against, mm.
+struct Need {
+    wanted: f64,
+    /// Below this it does not do at all.
+    least: f64,
+    words: String,
+    source: String,
+}
+
+/// Returns the depth that counts: what the spec states, or what the mesh has where that is less.
+pub(super) fn depth(world: &World<'_>, index: usize, fit: &Fit) -> Option<Length> {
+    let stated = fit.depth.map(|d| d.value.to_mm());
+    let found = world.fit_places.get(index).and_then(|p| p.depth()).map(Length::to_mm);
+    stated.into_iter().chain(found).reduce(f64::min).map(Length::mm)
+}
+
+/// Builds the margin of a fit's depth, where something of a known length goes into it.
+pub(super) fn margin(world: &World<'_>, index: usize) -> Option<Margin> {
+    let fit = world.spec.fits.get(index)?;
+    let need = need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts)?;
+    let found = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
+    let through = !found.is_empty() && found.iter().all(|f| !f.blind);
+    let depth = depth(world, index, fit)?.to_mm();
+    let verdict = match depth {
+        d if d >= need.wanted - 0.05 => HOLDS,
+        d if d >= need.least - 0.05 => "holds narrowly",
+        _ => BROKEN,
+    };
+    let from = match (fit.depth, found) {
+        (Some(_), []) => "as the spec states; it was not measured",
+        (Some(stated), _) if stated.value.to_mm() <= depth => "as the spec states; the mesh has as much",
+        _ => "as the mesh has it",
+    };
+    let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
+    Some(Margin {
+        what: format!("depth \"{}\"", fit.name.value),
+        demand: shown(need.wanted),
+        capacity: format!("{}{}", shown(depth), if through { ", through" } else { "" }),
+        margin: format!("x {:.1}", depth / need.wanted.max(1e-9)),
+        verdict: verdict.to_owned(),
+        because: Reason {
+            text: format!("{}; the depth is taken {from}", need.words),
+            places: vec![world.knowledge.sources.place(fit.span)],
+            source: Some(need.source),
+            ..Reason::default()
+        },
+    })
+}
+
+fn need(function: &Function, inserts: &[hardware::InsertData]) -> Option<Need> {
+    match function {
+        Function::Insert { thread } => {
+            let data = hardware::insert_data(thread, inserts).ok()?;
+            let length = data.length.to_mm();
+            let words = format!(
+                "the insert is {} mm long, and melt needs about 1 mm below it; shorter than the insert, it stands out",
+                trim_number(length, 1)
+            );
+            Some(Need { wanted: length + 1.0, least: length, words, source: data.source.to_string() })
+        }
+        Function::Thread { designation } => {
+            let name = hardware::normal_thread(designation);
+            let d = hardware::major_diameter(name.split('x').next().unwrap_or(&name)).ok()?.to_mm();
+            let words = format!(
+                "{WANTED_DIAMETERS} diameters of engagement in plastic; below {LEAST_DIAMETERS} the thread strips before the screw is tight"
+            );
+            let source = "common-practice".to_owned();
+            Some(Need { wanted: WANTED_DIAMETERS * d, least: LEAST_DIAMETERS * d, words, source })
+        }
+        Function::Magnet { thickness: Some(thickness), .. } => {
+            let t = thickness.to_mm();
+            let words = "the magnet and 0.2 mm for what bonds it in; shallower, it stands out".to_owned();
+            Some(Need { wanted: t + 0.2, least: t, words, source: "common-practice".to_owned() })
+        }
+        _ => None,
+    }
+}

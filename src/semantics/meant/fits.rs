@@ -1,0 +1,274 @@
+//! Fits as fitters write them: `h9 for hole H11`, `8 mm H7/g6`, `hole M5`, given back as the statement to write.
+
+use super::super::checker::Checker;
+use super::super::form::Context;
+use super::super::read::Found;
+use super::super::symbols::{is_thread, looks_like_zone, zone_fault};
+use super::super::vocabulary;
+use crate::diag::{Diagnostic, Span};
+use crate::quantity::{Dimension, parse_unit, trim_number};
+use crate::syntax::tree::{Expr, ExprKind, Statement};
+
+/// What the words of a fit give, in whatever order they stand.
+#[derive(Debug, Default)]
+struct Meant {
+    /// As it is to be written, with its unit.
+    size: Option<String>,
+    holes: Vec<String>,
+    shafts: Vec<String>,
+    /// `Some(true)` where the part has the hole: what is named first is the part's own.
+    inner: Option<bool>,
+    thread: Option<String>,
+    /// `screw`, `tapped`: what is said beside sizes and zones, in small letters.
+    words: Vec<String>,
+    /// Something stands there that no fit is made of.
+    strange: bool,
+}
+
+/// Messages that say only that a word cannot stand where it does.
+const WORD_BY_WORD: &[&str] = &[
+    "argument/unexpected",
+    "argument/missing",
+    "argument/kind",
+    "name/unknown",
+    "unit/unknown",
+    "unit/missing",
+    "fit/zone",
+];
+
+/// The size in hints where none is stated.
+const STANDS_FOR: &str = "8 mm";
+
+impl Checker<'_> {
+    /// Returns the message for a `fit` whose line could not be read, or that is both bore and shaft.
+    pub(super) fn fit_meant(&self, statement: &Statement, found: &Found) -> Option<Diagnostic> {
+        let broken = found.broken || found.inner.iter().any(|f| f.broken);
+        let both = ["bore", "shaft"].iter().all(|k| found.inside(k).is_some());
+        let name = statement.arguments.first()?;
+        if !(broken || both) || name.as_text().is_none() {
+            return None;
+        }
+        if !both && !self.only_told_word_by_word() {
+            return None;
+        }
+        let head = format!("{} {} ", statement.keyword.text, self.sources.text(name.span));
+        self.told(&head, None, statement.arguments.get(1..)?)
+    }
+
+    /// Returns the message for a `bore` or `shaft` in the block of a fit that could not be read.
+    pub(super) fn fit_clause_meant(&self, statement: &Statement) -> Option<Diagnostic> {
+        if self.only_told_word_by_word() { self.fit_statement_meant(statement) } else { None }
+    }
+
+    fn only_told_word_by_word(&self) -> bool {
+        let Some(told) = self.diagnostics.last() else { return false };
+        let written = told.labels.first().map_or("", |l| self.sources.text(l.span));
+        // A zone that is none has a better message, and so has a pair the wrong way round.
+        let of_zone =
+            told.code == "fit/zone" && (written.contains('/') || written.len() < 2 || looks_like_zone(written));
+        WORD_BY_WORD.contains(&told.code) && !of_zone
+    }
+
+    /// Returns the message for a statement within the block of a fit: `hole 8 mm H9`.
+    pub(super) fn fit_statement_meant(&self, statement: &Statement) -> Option<Diagnostic> {
+        self.told("", Some((statement.keyword.text.as_str(), statement.keyword.span)), &statement.arguments)
+    }
+
+    fn told(&self, head: &str, keyword: Option<(&str, Span)>, arguments: &[Expr]) -> Option<Diagnostic> {
+        let own = arguments.iter().take_while(|a| !is_clause(a)).count();
+        let (function, clauses) = arguments.split_at(own);
+        let mut meant = Meant::default();
+        if let Some((word, _)) = keyword {
+            meant.take_word(word);
+        }
+        for argument in function {
+            meant.take(argument, self.sources.text(argument.span));
+        }
+        let tail = match (clauses.first(), clauses.last()) {
+            (Some(first), Some(last)) => format!(" {}", self.sources.text(first.span.to(last.span))),
+            _ => String::new(),
+        };
+        let (message, hint) = meant.told(head, &tail)?;
+        let begin = keyword.map(|(_, span)| span).or(function.first().map(|a| a.span))?;
+        let span = begin.to(function.last().map_or(begin, |a| a.span));
+        Some(Diagnostic::error("fit/written", span, message).hint(hint))
+    }
+}
+
+/// Tells whether a statement of a fit that is none of its functions begins here.
+fn is_clause(expr: &Expr) -> bool {
+    let clause = |w: &str| vocabulary::find(Context::Fit, w).is_some() && !super::super::fits::FUNCTIONS.contains(&w);
+    expr.as_word().is_some_and(clause)
+}
+
+/// Words between sizes and zones that say nothing more.
+const NOISE: &[&str] = &["for", "in", "with", "on", "to", "fit", "iso", "and", "a", "the"];
+const SCREWS: &[&str] = &["screw", "screws", "bolt", "bolts", "through"];
+const TAPPED: &[&str] = &["tapped", "tap", "threaded", "threads"];
+const PINS: &[&str] = &["pin", "pins", "peg"];
+
+impl Meant {
+    fn take(&mut self, expr: &Expr, written: &str) {
+        match &expr.kind {
+            ExprKind::FitPair(pair) => {
+                for zone in pair.split('/') {
+                    self.take_zone(zone);
+                }
+            }
+            ExprKind::Number { value, unit } if self.size.is_none() => {
+                let length = |u: &str| parse_unit(u).is_some_and(|u| u.dimension == Dimension::LENGTH);
+                match unit {
+                    Some(unit) if length(&unit.text) => self.size = Some(written.to_owned()),
+                    Some(_) => self.strange = true,
+                    None => self.size = Some(format!("{} mm", trim_number(*value, 4))),
+                }
+            }
+            ExprKind::Name(_) => match expr.as_word() {
+                Some(word) => self.take_word(word),
+                None => self.strange = true,
+            },
+            ExprKind::Text(text) => text.split_whitespace().for_each(|word| self.take_word(word)),
+            _ => self.strange = true,
+        }
+    }
+
+    fn take_word(&mut self, word: &str) {
+        let plain = word.trim_start_matches(['Ø', 'ø', '⌀']);
+        if plain.len() < word.len()
+            && let Ok(value) = plain.replace(',', ".").parse::<f64>()
+        {
+            self.size = Some(format!("{} mm", trim_number(value, 4)));
+            return;
+        }
+        match plain {
+            "hole" | "bore" | "housing" => _ = self.inner.get_or_insert(true),
+            "shaft" | "axle" | "spigot" => _ = self.inner.get_or_insert(false),
+            _ if is_thread(plain) => self.thread = Some(plain.to_owned()),
+            _ if looks_like_zone(plain) => {
+                self.inner.get_or_insert(is_hole(plain));
+                self.take_zone(plain);
+            }
+            _ => self.words.push(plain.to_lowercase()),
+        }
+    }
+
+    fn take_zone(&mut self, zone: &str) {
+        let side = if is_hole(zone) { &mut self.holes } else { &mut self.shafts };
+        side.push(zone.to_owned());
+    }
+
+    fn has(&self, words: &[&str]) -> bool {
+        self.words.iter().any(|w| words.contains(&w.as_str()))
+    }
+
+    /// `m5` reads as the zone of a shaft where nothing speaks of a screw.
+    fn settle_threads(&mut self) {
+        let screw = self.has(SCREWS) || self.has(TAPPED) || self.has(&["clearance", "thread", "insert", "nut"]);
+        if screw && self.thread.is_none() && self.size.is_none() {
+            self.thread = self.shafts.pop().map(|z| z.to_uppercase()).filter(|t| is_thread(t));
+        }
+        // `8 mm H7 M6`: with a size it is a zone.
+        if self.size.is_some() && !screw {
+            self.holes.extend(self.thread.take());
+        }
+    }
+
+    /// Returns message and hint, where it is known how the fit is written.
+    fn told(mut self, head: &str, tail: &str) -> Option<(String, String)> {
+        self.settle_threads();
+        let known = |w: &String| {
+            [NOISE, SCREWS, TAPPED, PINS, &["clearance", "thread", "insert", "nut", "dowel"]]
+                .iter()
+                .any(|l| l.contains(&w.as_str()))
+        };
+        let sound = self.holes.iter().all(|z| zone_fault(z, true).is_none())
+            && self.shafts.iter().all(|z| zone_fault(z, false).is_none());
+        if self.strange || !sound || self.holes.len() > 1 || self.shafts.len() > 1 || !self.words.iter().all(known) {
+            return None;
+        }
+        let whole = |function: &str| format!("`{head}{function}{tail}`");
+        if let Some(thread) = &self.thread {
+            return Some((
+                format!("`{thread}` alone does not say what the hole is for"),
+                self.of_thread(thread, whole),
+            ));
+        }
+        if self.holes.is_empty() && self.shafts.is_empty() { self.of_size(whole) } else { self.of_zones(whole) }
+    }
+
+    fn of_thread(&self, thread: &str, whole: impl Fn(&str) -> String) -> String {
+        let word = [("thread", TAPPED), ("clearance", SCREWS)].into_iter().find(|(_, words)| self.has(words));
+        let said = ["thread", "insert", "nut", "clearance"].into_iter().find(|w| self.has(&[w]));
+        match said.or(word.map(|(keyword, _)| keyword)) {
+            Some(keyword) => format!("write {}", whole(&format!("{keyword} {thread}"))),
+            None => format!(
+                "write {} where a screw passes through, `thread {thread}` where it is screwed into the part itself, `insert {thread}` or `nut {thread}`",
+                whole(&format!("clearance {thread}"))
+            ),
+        }
+    }
+
+    fn of_size(&self, whole: impl Fn(&str) -> String) -> Option<(String, String)> {
+        let size = self.size.as_ref()?;
+        if self.has(PINS) || self.has(&["dowel"]) {
+            let message = "a fit on a pin is called `dowel`".to_owned();
+            return Some((message, format!("write {}", whole(&format!("dowel {size}")))));
+        }
+        if self.words.iter().any(|w| !NOISE.contains(&w.as_str())) {
+            return None;
+        }
+        let (side, zone) = if self.inner == Some(false) { ("shaft", "h9") } else { ("bore", "H9") };
+        let message = format!("a fit of {size} needs its tolerance zone");
+        let hint = format!(
+            "write {}, with the zone of your drawing for {zone}; or {} for what only slides or turns on a bought part",
+            whole(&format!("{side} {size} {zone}")),
+            whole(&format!("sliding {side} {size}"))
+        );
+        Some((message, hint))
+    }
+
+    fn of_zones(&self, whole: impl Fn(&str) -> String) -> Option<(String, String)> {
+        let size = self.size.as_deref().unwrap_or(STANDS_FOR);
+        let (hole, shaft) = (self.holes.first(), self.shafts.first());
+        let partnered = self.words.iter().any(|w| w == "for" || w == "in");
+        let own = |zone: Option<&String>, usual: &str| match zone {
+            Some(zone) => Some(zone.clone()),
+            // `bore 8 mm h9` is the wrong letter, not a bore without a zone; that is said elsewhere.
+            None => partnered.then(|| usual.to_owned()),
+        };
+        let bore = |hole: String| match shaft {
+            Some(shaft) => format!("bore {size} {hole} for shaft {shaft}"),
+            None => format!("bore {size} {hole}"),
+        };
+        let pin = |shaft: String| match hole {
+            Some(hole) => format!("shaft {size} {shaft} in bore {hole}"),
+            None => format!("shaft {size} {shaft}"),
+        };
+        let mut hint = match self.inner {
+            Some(true) => format!("write {}", whole(&bore(own(hole, "H7")?))),
+            Some(false) => format!("write {}", whole(&pin(own(shaft, "h6")?))),
+            None => format!(
+                "write {} where this part has the hole, {} where it has the shaft",
+                whole(&bore(hole?.clone())),
+                whole(&pin(shaft?.clone()))
+            ),
+        };
+        let missing = (self.inner == Some(true) && hole.is_none()) || (self.inner == Some(false) && shaft.is_none());
+        if missing {
+            hint.push_str(if self.inner == Some(true) {
+                ", with the bore's own zone for H7"
+            } else {
+                ", with the shaft's own zone for h6"
+            });
+        }
+        if self.size.is_some() {
+            return Some(("expected `bore` or `shaft`, then its size and its zone".to_owned(), hint));
+        }
+        hint.push_str(", with your size for 8 mm");
+        Some(("a tolerance zone means nothing without the size it belongs to".to_owned(), hint))
+    }
+}
+
+fn is_hole(zone: &str) -> bool {
+    zone.starts_with(|c: char| c.is_ascii_uppercase())
+}
