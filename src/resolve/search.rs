@@ -9,6 +9,7 @@ mod tree;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use super::mixing::QuickMap;
 use tree::Node;
 
 /// A penalty in millionths of a point.
@@ -89,17 +90,17 @@ enum Seen {
         size: usize,
         cells: Vec<Penalty>,
     },
-    Keyed(BTreeMap<usize, Verdict>),
+    Keyed(QuickMap<usize, Verdict>),
 }
 
-/// Largest table, cells; untouched pages of it cost nothing.
-const LARGEST_TABLE: usize = 1 << 18;
+/// Largest table, cells. Of a larger one few cells would ever be written, and clearing it costs more than asking.
+const LARGEST_TABLE: usize = 1 << 10;
 
 impl Seen {
     fn of(size: Option<usize>) -> Self {
         match size {
             Some(size) if size <= LARGEST_TABLE => Seen::Table { size, cells: Vec::new() },
-            _ => Seen::Keyed(BTreeMap::new()),
+            _ => Seen::Keyed(QuickMap::default()),
         }
     }
 
