@@ -239,14 +239,16 @@ fn write(
         })?;
     }
     let heads: Vec<PathBuf> = parts.iter().map(|(spec, p)| head(spec, p, out)).collect();
-    let mut users: BTreeMap<&Path, usize> = BTreeMap::new();
-    heads.iter().for_each(|h| *users.entry(h).or_default() += 1);
+    // Names that differ in case only are one file on many systems.
+    let folded = |head: &Path| head.to_string_lossy().to_lowercase();
+    let mut users: BTreeMap<String, usize> = BTreeMap::new();
+    heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
     let mut exit = Exit::Done;
     let all: Vec<((&PathBuf, &Part), &PathBuf)> = parts.iter().copied().zip(&heads).collect();
     for some in all.chunks(AT_ONCE) {
         let texts: Vec<_> = some.par_iter().map(|((_, part), head)| texts(part, head, template)).collect();
         for (((spec, part), head), texts) in some.iter().zip(texts) {
-            if users.get(head.as_path()).is_some_and(|n| *n > 1) {
+            if users.get(&folded(head)).is_some_and(|n| *n > 1) {
                 exit = exit.max(same_name(spec, part, head, terminal));
                 continue;
             }

@@ -1,5 +1,6 @@
 //! Diagnostics as text with snippets, as one line each, and as JSON.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Origin, Renderer, Snippet};
@@ -143,6 +144,8 @@ impl Window {
 
     fn snippet<'a>(&self, d: &'a Diagnostic, source: &'a Source, first: bool) -> Snippet<'a, Annotation<'a>> {
         let shown = source.text.get(self.lines.clone()).unwrap_or("");
+        // A carriage return at the end of a line is not to be seen, and takes as many bytes as the blank in its place.
+        let shown = if shown.contains('\r') { Cow::Owned(shown.replace('\r', " ")) } else { Cow::Borrowed(shown) };
         let mut snippet = Snippet::source(shown).line_start(self.first_line).path(printable(&source.name));
         for (i, label) in d.labels.iter().enumerate().filter(|(_, l)| l.span.source == self.id) {
             let range = fitting(label.span, &source.text);
