@@ -267,12 +267,11 @@ fn write(
 
 fn same_name(spec: &Path, part: &Part, head: &Path, terminal: &Terminal) -> Exit {
     let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
-    terminal.say(&format!(
-        "error[part/same-name]: another part would write `{}` too: `{name}` of {} is not written\n  \
-         hint: give each part a name of its own",
-        shown(&file),
-        shown(spec)
-    ));
+    let message =
+        format!("another part would write `{}` too: `{name}` of {} is not written", shown(&file), shown(spec));
+    let found = Diagnostic::new(Severity::Error, "part/same-name", message);
+    let hint = "give each part a name of its own; small and capital letters make no difference, as on many systems";
+    terminal.findings(&[found.hint(hint)], &Sources::default());
     Exit::Wrong
 }
 
