@@ -375,3 +375,18 @@ fn the_cache_changes_no_byte_and_can_be_left_alone() {
     let out = run(&["measure", "peg/peg.stl"], &in_the_way);
     assert_eq!((code(&out), stderr(&out).as_str()), (0, ""));
 }
+
+/// `check` does not pass over a part that cannot be made, and what a command line names and nobody knows is misuse.
+#[test]
+fn check_tells_of_a_part_that_cannot_be_made() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let out = makeready(root, &["check", "examples/coolant-elbow/coolant-elbow.partspec"]);
+    let said = stdout(&out);
+    assert_eq!(code(&out), 0, "{said}");
+    assert!(said.contains("warning[spec/cannot-be-made]") && said.contains("not printable as specified"), "{said}");
+    let strict = makeready(root, &["check", "--strict", "examples/coolant-elbow/coolant-elbow.partspec"]);
+    assert_eq!(code(&strict), 1);
+    for wrong in [&["explain", "--rule", "heat-margn"][..], &["catalogue", "material", "PTEG"], &["catalogue", "foo"]] {
+        assert_eq!(code(&makeready(root, wrong)), 2, "{wrong:?}");
+    }
+}

@@ -239,14 +239,16 @@ fn write(
         })?;
     }
     let heads: Vec<PathBuf> = parts.iter().map(|(spec, p)| head(spec, p, out)).collect();
-    let mut users: BTreeMap<&Path, usize> = BTreeMap::new();
-    heads.iter().for_each(|h| *users.entry(h).or_default() += 1);
+    // Names that differ in case only are one file on many systems.
+    let folded = |head: &Path| head.to_string_lossy().to_lowercase();
+    let mut users: BTreeMap<String, usize> = BTreeMap::new();
+    heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
     let mut exit = Exit::Done;
     let all: Vec<((&PathBuf, &Part), &PathBuf)> = parts.iter().copied().zip(&heads).collect();
     for some in all.chunks(AT_ONCE) {
         let texts: Vec<_> = some.par_iter().map(|((_, part), head)| texts(part, head, template)).collect();
         for (((spec, part), head), texts) in some.iter().zip(texts) {
-            if users.get(head.as_path()).is_some_and(|n| *n > 1) {
+            if users.get(&folded(head)).is_some_and(|n| *n > 1) {
                 exit = exit.max(same_name(spec, part, head, terminal));
                 continue;
             }
@@ -265,12 +267,11 @@ fn write(
 
 fn same_name(spec: &Path, part: &Part, head: &Path, terminal: &Terminal) -> Exit {
     let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
-    terminal.say(&format!(
-        "error[part/same-name]: another part would write `{}` too: `{name}` of {} is not written\n  \
-         hint: give each part a name of its own",
-        shown(&file),
-        shown(spec)
-    ));
+    let message =
+        format!("another part would write `{}` too: `{name}` of {} is not written", shown(&file), shown(spec));
+    let found = Diagnostic::new(Severity::Error, "part/same-name", message);
+    let hint = "give each part a name of its own; small and capital letters make no difference, as on many systems";
+    terminal.findings(&[found.hint(hint)], &Sources::default());
     Exit::Wrong
 }
 

@@ -24,7 +24,9 @@ impl Exit {
     /// finding then has a place in that spec) is a wrong spec.
     pub(super) fn of(diagnostics: &[Diagnostic]) -> Self {
         let of = |d: &Diagnostic| match (d.code.split('/').next(), d.labels.is_empty()) {
-            (Some("file" | "usage"), true) => Exit::Misuse,
+            // What a command line names and nobody knows is misuse like any other word too many.
+            (Some("file" | "usage" | "catalogue"), true) => Exit::Misuse,
+            (Some("rule"), true) if d.code == "rule/unknown" => Exit::Misuse,
             (Some("internal"), _) => Exit::OurBug,
             _ => Exit::Wrong,
         };

@@ -73,9 +73,12 @@ impl<'a> Question<'a> {
             Question::Not(value) => (value, recipes.iter().flat_map(|r| pages::rejects(r)).collect()),
         };
         let found = misuse(format!("the recipe does not speak of `{asked}`"));
-        match nearest(asked, known.iter().map(String::as_str)) {
+        let begins = known.iter().map(String::as_str).find(|k| !asked.is_empty() && k.starts_with(asked));
+        match begins.or_else(|| nearest(asked, known.iter().map(String::as_str))) {
             Some(near) => found.hint(format!("did you mean `{near}`?")),
-            None if known.is_empty() => found,
+            None if known.is_empty() => found.hint(
+                "the part can't be made as specified: without a further word, `explain` says what stands in the way",
+            ),
             None => found.hint(format!("it speaks of {}", known.join(", "))),
         }
     }

@@ -75,10 +75,13 @@ pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
 
 /// Compiles one spec file and shows each decided part to `visit`.
 pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, visit: &mut Visit<'_>) -> Compiled {
-    let job = match read_job(world, spec, options) {
-        Ok(job) => job,
-        Err(compiled) => return compiled,
-    };
+    match read_job(world, spec, options) {
+        Ok(job) => compile_job(world, &job, options, visit),
+        Err(compiled) => compiled,
+    }
+}
+
+fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_>) -> Compiled {
     let mut compiled =
         Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
     for found in job.spec.parts.iter().flat_map(|part| job.unknown_names(part)) {
@@ -99,7 +102,7 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
     };
     for part in &job.spec.parts {
         let part = part.clone().in_name_order();
-        match compile_part(world, &job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
+        match compile_part(world, job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
@@ -110,7 +113,7 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
         compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
     }
     if options.strict {
-        strict(&mut compiled);
+        strict(&mut compiled, &job.spec);
     }
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         compiled.parts.clear();
@@ -126,19 +129,46 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
     if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
         return check_shop(world, path);
     }
-    compile_one(world, path, options)
+    let job = match read_job(world, path, options) {
+        Ok(job) => job,
+        Err(compiled) => return compiled,
+    };
+    let mut compiled = compile_job(world, &job, options, &mut |_, _, _| {});
+    compiled.diagnostics.extend(cannot_be_made(&compiled, &job.spec));
+    compiled
 }
 
 /// Turns assumptions and open questions into errors.
-fn strict(compiled: &mut Compiled) {
+fn strict(compiled: &mut Compiled, spec: &SpecFile) {
     for part in &compiled.parts {
         // What nothing rests on was said, not left open.
         for assumption in part.recipe.assumptions.iter().filter(|a| !recipe::tells_of_use(a)) {
             let message = format!("{}: {}", part.recipe.part, assumption.text);
-            let found = Diagnostic::new(Severity::Error, "strict/assumed", message).hint(assumption.effect.clone());
-            compiled.diagnostics.push(found);
+            let found = at_its_part(Diagnostic::new(Severity::Error, "strict/assumed", message), &part.recipe, spec);
+            compiled.diagnostics.push(found.hint(assumption.effect.clone()));
         }
     }
+}
+
+/// Places a finding at the part a recipe is of; a part of several meshes has several, named by it first.
+fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnostic {
+    let of = spec.parts.iter().filter(|p| recipe.part.starts_with(p.name.value.as_str()));
+    match of.max_by_key(|p| p.name.value.len()) {
+        Some(part) => found.label(part.name.span, ""),
+        None => found,
+    }
+}
+
+/// Says of each part that cannot be made as specified that it cannot: a check that found nothing would be taken for leave.
+fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
+    let refused = compiled.parts.iter().filter(|p| p.recipe.status == recipe::Status::NotPrintableAsSpecified);
+    let told = |part: &Part| {
+        let headline = part.recipe.headline.trim_end_matches('.').replacen("Not printable", "not printable", 1);
+        let message = format!("{}: {headline}", part.recipe.part);
+        at_its_part(Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message), &part.recipe, spec)
+            .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it")
+    };
+    refused.map(told).collect()
 }
 
 /// A spec file with all it needs, read and checked.

@@ -112,9 +112,16 @@ impl World {
     pub fn text(&self, file: &Located, span: Option<Span>) -> Result<String, Diagnostic> {
         let bytes = self.bytes(file, LARGEST_TEXT, span)?;
         String::from_utf8(bytes).map_err(|e| {
-            let at = e.utf8_error().valid_up_to();
-            trouble("file/not-text", format!("`{}` is not UTF-8 text: wrong byte at offset {at}", file.name), span)
-                .hint("save it as UTF-8 text")
+            let (at, bytes) = (e.utf8_error().valid_up_to(), e.as_bytes());
+            let before = bytes.get(..at).unwrap_or_default();
+            let line = 1 + before.iter().filter(|b| **b == b'\n').count();
+            let hint = match bytes {
+                [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "it is UTF-16: save it as UTF-8 text",
+                _ if bytes.contains(&0) => "it does not look like a text at all: is it the right file?",
+                _ => "save it as UTF-8 text: a letter such as `ä` or `°` is stored otherwise there",
+            };
+            let message = format!("`{}` is not UTF-8 text: wrong byte at offset {at}, in line {line}", file.name);
+            trouble("file/not-text", message, span).hint(hint)
         })
     }
 
@@ -144,7 +151,9 @@ impl World {
         let about = fs::metadata(&file.path).map_err(failed)?;
         // A folder can't be read, and a pipe or device might never end.
         if !about.is_file() {
-            return Err(trouble("file/unreadable", format!("`{}` is not a file", file.name), span));
+            let name = if file.name.is_empty() { "." } else { file.name.as_str() };
+            let what = if about.is_dir() { "is a folder, not a file" } else { "is not a file" };
+            return Err(trouble("file/unreadable", format!("`{name}` {what}"), span).hint("name the file itself"));
         }
         let too_large = || {
             let message = format!("`{}` is larger than {} MB", file.name, limit >> 20);
@@ -202,8 +211,9 @@ fn plain_relative(target: &str) -> Result<&Path, (&'static str, String)> {
     if target.contains('\\') {
         return Err(("has backslashes", format!("write \"{}\"", target.replace('\\', "/"))));
     }
-    if target.contains('\0') {
-        return Err(("holds a zero character", "write a path relative to this file".to_owned()));
+    if target.contains(char::is_control) {
+        let hint = "write a path relative to this file, with `/` between folders".to_owned();
+        return Err(("holds a character that cannot be seen", hint));
     }
     let path = Path::new(target);
     let drive = target.chars().nth(1) == Some(':');
@@ -362,6 +372,6 @@ mod tests {
         assert_eq!(told.code, "file/not-text");
         assert!(told.message.contains("offset 5"), "{}", told.message);
         let folder = world.asked_for(&home.path().join("hut/jobs")).unwrap();
-        assert_eq!(world.text(&folder, None).unwrap_err().message, "`jobs` is not a file");
+        assert_eq!(world.text(&folder, None).unwrap_err().message, "`jobs` is a folder, not a file");
     }
 }

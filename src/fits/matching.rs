@@ -230,9 +230,8 @@ pub fn explain(
                 w.name,
                 wanted.get(*other).map_or("", |o| o.name.as_str())
             ),
-            format!(
-                "a feature takes one fit: leave one of the two out, or say which feature each has, as in `at (20 mm, 0 mm, 5 mm)`, `along z` or another size"
-            ),
+            "a feature takes one fit: leave one of the two out, or say which feature each has, as in `at (20 mm, 0 mm, 5 mm)`, `along z` or another size"
+                .to_owned(),
         )),
     }
 }

@@ -80,8 +80,10 @@ fn relaxation(rules: &Rules<'_, '_>, freed: &Freed) -> Relaxation {
     match &freed.change {
         Change::Number { requirement, what, from, to } => {
             let with = if what.starts_with("held") { "" } else { "with " };
+            let plain = || (from.to_string(), to.to_string());
+            let (said, new) = in_the_lines_unit(&requirement.text, *from, *to).unwrap_or_else(plain);
             Relaxation {
-                text: format!("{with}{what}{to} instead of {from}, {does}"),
+                text: format!("{with}{what}{new} instead of {said}, {does}"),
                 place: place(requirement),
                 write: Some(rewritten(&requirement.text, *from, *to)),
             }

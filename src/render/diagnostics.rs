@@ -1,5 +1,6 @@
 //! Diagnostics as text with snippets, as one line each, and as JSON.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Origin, Renderer, Snippet};
@@ -13,8 +14,15 @@ use crate::diag::{Diagnostic, Label, Severity, Source, SourceId, Sources, Span};
 /// span must never hide the message it belongs to.
 pub fn text(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-    diagnostics.iter().map(|d| one(d, sources, &renderer) + "\n\n").collect()
+    let mut shown: String = diagnostics.iter().take(MOST_SHOWN).map(|d| one(d, sources, &renderer) + "\n\n").collect();
+    if let Some(more) = diagnostics.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+        shown.push_str(&format!("and {more} more, not shown: mend these first\n\n"));
+    }
+    shown
 }
+
+/// More findings than this nobody reads in one go; the other forms have them all.
+const MOST_SHOWN: usize = 100;
 
 /// Returns one line each, `file:line:column: severity[code]: message`.
 pub fn short(diagnostics: &[Diagnostic], sources: &Sources) -> String {
@@ -105,6 +113,11 @@ fn one(d: &Diagnostic, sources: &Sources, renderer: &Renderer) -> String {
             };
         }
     }
+    if d.labels.is_empty() {
+        // Without a place there is no text to draw a margin for.
+        let hints: String = d.hints.iter().map(|h| format!("\n  = hint: {}", printable(h))).collect();
+        return renderer.render(&[group]) + &hints;
+    }
     for hint in &d.hints {
         group = group.element(Level::HELP.with_name("hint").message(printable(hint)));
     }
@@ -143,6 +156,8 @@ impl Window {
 
     fn snippet<'a>(&self, d: &'a Diagnostic, source: &'a Source, first: bool) -> Snippet<'a, Annotation<'a>> {
         let shown = source.text.get(self.lines.clone()).unwrap_or("");
+        // A carriage return at the end of a line is not to be seen, and takes as many bytes as the blank in its place.
+        let shown = if shown.contains('\r') { Cow::Owned(shown.replace('\r', " ")) } else { Cow::Borrowed(shown) };
         let mut snippet = Snippet::source(shown).line_start(self.first_line).path(printable(&source.name));
         for (i, label) in d.labels.iter().enumerate().filter(|(_, l)| l.span.source == self.id) {
             let range = fitting(label.span, &source.text);
@@ -229,6 +244,19 @@ mod tests {
         2 |   air -10 °C .. 30 °C
           |   ------------------- and here
         "#);
+    }
+
+    #[test]
+    fn a_finding_without_a_place_has_no_margin_and_a_flood_is_cut() {
+        let nowhere = Diagnostic::new(Severity::Error, "usage/name", "no such thing").hint("write `x`");
+        let sources = Sources::default();
+        assert_eq!(
+            text(std::slice::from_ref(&nowhere), &sources, false),
+            "error[usage/name]: no such thing\n  = hint: write `x`\n\n"
+        );
+        let flood = text(&vec![nowhere; 103], &sources, false);
+        assert_eq!(flood.matches("error[").count(), 100);
+        assert!(flood.ends_with("and 3 more, not shown: mend these first\n\n"));
     }
 
     #[test]

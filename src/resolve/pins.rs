@@ -91,8 +91,9 @@ fn is_meant_on(b: &Bench<'_>, choice: &Choice, decision: usize, value: usize) ->
                 || same(&format!("{} {}", n.metal.name, n.bore.to_mm()), name)
         }),
         (ChoiceValue::Named(name), at::SUPPORTS) => {
-            let wanted = matches!(name.as_str(), "none" | "no");
-            (value == 0) == wanted
+            // Anything else is no answer: `off` must not come to mean supports where they are needed.
+            let wanted = if matches!(name.as_str(), "none" | "no") { SUPPORTS[0] } else { name.as_str() };
+            SUPPORTS.get(value).is_some_and(|s| same(s, wanted))
         }
         (ChoiceValue::Named(name), _) => names(b, decision).get(value).is_some_and(|n| same(n, name)),
         (ChoiceValue::Length(bore), at::NOZZLE) => {
@@ -229,7 +230,7 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
         "there is none at all: list it in shop.yaml".to_owned()
     } else {
         let verb = if pose { "write" } else { "there is:" };
-        format!("{verb} {}", if pose { there.join(" or ") } else { there.join(", ") })
+        format!("{verb} {}", there.join(if pose { " or " } else { ", " }))
     };
     diagnostic.hint(list)
 }

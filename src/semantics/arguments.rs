@@ -4,7 +4,7 @@
 
 use super::checker::{Checker, Reported};
 use super::evaluate::Constant;
-use super::form::{Context, Entry, Item, Kind, list};
+use super::form::{Body, Context, Entry, Item, Kind, list};
 use super::spec::Stated;
 use super::values::{Value, Values};
 use super::vocabulary;
@@ -25,6 +25,10 @@ pub(crate) struct Arguments<'e> {
     pub example: String,
     /// Words that could stand next but for what was found there.
     open: Vec<&'static str>,
+    /// What stands in its block, where it must have one.
+    block: Option<Context>,
+    /// Whether it takes words in order, of which there may be more.
+    takes_words: bool,
     /// Statements that may follow on the same line.
     pub inline: Option<Context>,
 }
@@ -39,6 +43,11 @@ impl<'e> Arguments<'e> {
             keyword: entry.keyword.to_owned(),
             example: entry.example.to_owned(),
             open: Vec::new(),
+            block: match entry.body {
+                Body::Block(inner) => Some(inner),
+                _ => None,
+            },
+            takes_words: takes_words(entry),
             inline,
         }
     }
@@ -48,6 +57,7 @@ impl<'e> Arguments<'e> {
         self.keyword_span = self.behind;
         self.keyword = entry.keyword.to_owned();
         self.example = entry.example.to_owned();
+        self.takes_words = takes_words(entry);
         self.open.clear();
     }
 
@@ -99,6 +109,10 @@ impl<'e> Arguments<'e> {
         }
         start.to(self.behind)
     }
+}
+
+fn takes_words(entry: &Entry) -> bool {
+    entry.form.iter().any(|item| matches!(item, Item::Value(_, Kind::Words(_))))
 }
 
 /// Returns the arguments as the patterns want them, where they are written otherwise: `near(1 mm, 2 mm, 3 mm)` as a
@@ -298,6 +312,11 @@ impl Checker<'_> {
         );
         let written = found.as_word().or(found.as_text());
         let near = written.and_then(|w| nearest(w, words.iter().copied()).or_else(|| longer(w, words)));
+        // Of what can hurt people the mildest word must not be the one that is offered.
+        let hurts = written.is_some_and(|w| ["people", "hurt", "injured", "harm", "death", "persons"].contains(&w));
+        if hurts && words.contains(&"injury") {
+            return self.refuse(diagnostic.hint(format!("write `{} injury`", args.keyword)));
+        }
         let quoted = found.as_text().is_some();
         diagnostic = match near {
             Some(near) if quoted && written == Some(near) => diagnostic.hint(format!("write `{near}`, without quotes")),
@@ -353,10 +372,19 @@ impl Checker<'_> {
             let whole = self.sources.text(args.last().to(found.span)).replace('"', "");
             return self.refuse(diagnostic.hint(format!("write `colour \"{whole}\"`")));
         }
+        if let Some(inner) = args.block
+            && found.as_word().is_some_and(|w| vocabulary::find(inner, w).is_some())
+        {
+            let rest = self.sources.text(found.span.to(args.list.last().map_or(found.span, |e| e.span)));
+            let head = self.sources.text(args.keyword_span.to(args.last()));
+            return self.refuse(diagnostic.hint(format!("write `{head} {{ {rest} }}`")));
+        }
         diagnostic = match vocabulary::VOCABULARY.iter().find(|e| found.as_word() == Some(e.keyword)) {
             Some(entry) if !entry.places.contains(&Context::Rule) => {
                 diagnostic.hint(format!("begin `{}` on a line of its own, or behind a `;`", entry.keyword))
             }
+            // What else it could take is worth more than what it has.
+            _ if !args.open.is_empty() || args.takes_words => diagnostic.hint(format!("write `{}`", args.example)),
             _ => {
                 let read = self.sources.text(args.keyword_span.to(args.last()));
                 diagnostic.hint(format!("leave it out: `{read}`"))
@@ -378,6 +406,9 @@ impl Checker<'_> {
         let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
         let near = found.as_word().and_then(|w| nearest(w, keywords.iter().copied()));
         diagnostic = match near {
+            _ if super::meant::clause(context, found, written).is_some() => {
+                diagnostic.hint(super::meant::clause(context, found, written).unwrap_or_default())
+            }
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None if context == Context::Mesh && vocabulary::MESH_UNITS.contains(&written) => {
                 diagnostic.hint(format!("write `in {written}`"))
@@ -461,7 +492,9 @@ impl Checker<'_> {
     fn not_a_text<T>(&mut self, expr: &Expr, noun: &str, args: &Arguments<'_>) -> Result<T, Reported> {
         let message = format!("expected a text in double quotes for `{}`, found {noun}", args.keyword);
         let written = self.sources.text(expr.span);
-        let plain = !written.contains(['"', '\n']) && !matches!(expr.kind, ExprKind::Assign | ExprKind::Comma);
+        let quantity = matches!(expr.kind, ExprKind::Number { unit: Some(_), .. });
+        let plain =
+            !written.contains(['"', '\n']) && !quantity && !matches!(expr.kind, ExprKind::Assign | ExprKind::Comma);
         let hint = if plain { format!("write `\"{written}\"`") } else { format!("write `{}`", args.example) };
         self.refuse(Diagnostic::error("argument/text", expr.span, message).hint(hint))
     }

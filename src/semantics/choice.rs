@@ -59,6 +59,10 @@ impl Checker<'_> {
             args.example = format!("{} {} because \"...\"", args.keyword, usual_value(*dimension, unit));
             return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
         }
+        if let Some(hint) = self.decision_meant(word, args) {
+            let message = format!("`{}` speaks of a decision or a setting, found {}", args.keyword, expr.noun());
+            return self.refuse(Diagnostic::error("choice/decision", expr.span, message).hint(hint));
+        }
         let message = format!("`{}` speaks of a decision or a setting, found {}", args.keyword, expr.noun());
         let names = DECISIONS.iter().copied().chain(SETTINGS.iter().map(|(name, ..)| *name));
         let near = nearest(word, names);
@@ -75,6 +79,30 @@ impl Checker<'_> {
             ),
         };
         self.refuse(Diagnostic::error("choice/decision", expr.span, message).hint(hint))
+    }
+
+    /// Returns what to write for `layer height`, `temperature`, `colour` and a material without its decision.
+    fn decision_meant(&self, word: &str, args: &Arguments<'_>) -> Option<String> {
+        let next = args.peek().and_then(Expr::as_word);
+        let joined = next.map(|next| format!("{word}_{next}"));
+        if let Some((name, ..)) = SETTINGS.iter().find(|(name, ..)| Some(*name) == joined.as_deref()) {
+            return Some(format!("write `{} {name}`, in one word", args.keyword));
+        }
+        if word == "colour" || word == "color" {
+            return Some(
+                "write `service { colour \"red\" }`: the colour is of the service, not of the printing".to_owned(),
+            );
+        }
+        let ending: Vec<String> = SETTINGS
+            .iter()
+            .filter(|(name, ..)| name.split_once('_').is_some_and(|(_, rest)| rest == word))
+            .map(|(name, ..)| format!("`{name}`"))
+            .collect();
+        if ending.len() > 1 {
+            return Some(format!("which one: {}?", ending.join(", ")));
+        }
+        let alone = next == Some("because") && word.starts_with(|c: char| c.is_ascii_uppercase());
+        alone.then(|| format!("write `{} material \"{word}\" because \"...\"`", args.keyword))
     }
 
     pub(crate) fn read_choice(&mut self, args: &mut Arguments<'_>, values: &Values) -> Result<Value, Reported> {

@@ -174,7 +174,7 @@ impl Checker<'_> {
         let near = nearest(&word.text, self.names.all()).map(str::to_owned);
         let hint = match near {
             Some(near) => format!("did you mean `{near}`?"),
-            None => format!("name it first, as in `let {} = 140 N`", word.text),
+            None => format!("write the value itself, or name it first, as in `let {} = 140 N`", word.text),
         };
         let message = format!("nothing is named `{}`", word.text);
         self.report(Diagnostic::error("name/unknown", word.span, message).hint(hint));
@@ -187,7 +187,7 @@ impl Checker<'_> {
         if !matches!(op, BinaryOp::Add | BinaryOp::Subtract | BinaryOp::Multiply | BinaryOp::Divide) {
             let message = format!("expected a quantity, found a condition (`{}`)", op.symbol());
             self.report(
-                Diagnostic::error("value/not-constant", span, message).hint("conditions stand in rules, behind `when`"),
+                Diagnostic::error("value/not-constant", span, message).hint("conditions stand in rules, behind `when`; a way in which something pushes or looks is written `toward -z`"),
             );
             return None;
         }

@@ -7,10 +7,11 @@ mod fits;
 mod uses;
 
 use super::checker::Checker;
-use super::form::Context;
+use super::form::{Context, Entry, Item};
 use super::read::Found;
-use crate::diag::Diagnostic;
-use crate::syntax::tree::{Expr, Statement};
+use crate::diag::{Diagnostic, Span};
+use crate::quantity::Dimension;
+use crate::syntax::tree::{Expr, ExprKind, Statement};
 
 impl Checker<'_> {
     /// Puts one message in place of those from `before` on, where it is known how a statement would be written rightly.
@@ -43,6 +44,47 @@ impl Checker<'_> {
             _ => None,
         }
     }
+}
+
+/// Returns what to write for something that cannot stand on the line of a load, a face or a fit.
+pub(crate) fn clause(context: Context, found: &Expr, written: &str) -> Option<String> {
+    let word = found.as_word().unwrap_or_default();
+    let direction = matches!(found.kind, ExprKind::Direction { .. });
+    match (context, &found.kind) {
+        (_, ExprKind::Comma) => Some("leave the comma out".to_owned()),
+        (Context::Load, ExprKind::Number { unit: Some(unit), .. }) => {
+            match crate::quantity::parse_unit(&unit.text)?.dimension {
+                Dimension::FORCE => Some(format!("write `force {written}`")),
+                Dimension::TORQUE => Some(format!("write `torque {written} about +z`")),
+                Dimension::TIME => Some(format!("write `held {written}`")),
+                _ => None,
+            }
+        }
+        (Context::Load | Context::Face, _) if direction => Some(format!("write `toward {written}`")),
+        (Context::Load | Context::Face, _) if matches!(word, "up" | "down" | "upward" | "downward" | "downwards") => {
+            Some(
+                "write the axis of the mesh, as in `toward -z`: a part has no up or down before it is posed".to_owned(),
+            )
+        }
+        (Context::Load, _) if word == "for" => Some("write `held 5 years`".to_owned()),
+        (Context::Load, _) if word == "cycles" => Some("write `cyclic 1000 times`".to_owned()),
+        (Context::Face, _) if word == "visible" => Some("write `cosmetic`".to_owned()),
+        (Context::Pressure, ExprKind::Name(_)) if crate::diag::nearest(word, ["tight", "bore", "of"]).is_none() => {
+            Some(format!("write `of \"{written}\"` for the fluid"))
+        }
+        _ => None,
+    }
+}
+
+/// Finds a `=` in a statement that has none, and returns it with what stands before and behind it.
+pub(crate) fn stray_assign(arguments: &[Expr], keyword: Span, entry: &Entry) -> Option<(Span, Span, Span)> {
+    if entry.places.contains(&Context::Rule) || entry.form.contains(&Item::Word("=")) {
+        return None;
+    }
+    let at = arguments.iter().position(|a| matches!(a.kind, ExprKind::Assign))?;
+    let (assign, before) = (arguments.get(at)?.span, at.checked_sub(1).and_then(|i| arguments.get(i)));
+    let behind = arguments.get(at + 1)?.span.to(arguments.last()?.span);
+    Some((assign, before.map_or(keyword, |b| keyword.to(b.span)), behind))
 }
 
 /// Returns a word or a text as it reads.

@@ -17,6 +17,7 @@ impl Checker<'_> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         self.refuse_other_shapes(measure.dimension.name().as_str(), expr, args)?;
         self.refuse_unknown_unit(expr, Some(measure.dimension), args)?;
+        self.refuse_two_separators(measure, expr, args)?;
         let quantity = match self.evaluate(expr).ok_or(Reported)? {
             Constant::Quantity(q) => q,
             other => return self.wrong_noun(measure.dimension.name().as_str(), &other.noun(), expr, args),
@@ -27,9 +28,34 @@ impl Checker<'_> {
         Ok(Value::Quantity(quantity))
     }
 
+    /// `1.000,5 mm` reads as two numbers; `1/8 in` as one over eight inches.
+    fn refuse_two_separators(&mut self, measure: &Measure, expr: &Expr, args: &Arguments<'_>) -> Result<(), Reported> {
+        if let ExprKind::Binary { op: BinaryOp::Divide, left, right } = &expr.kind
+            && let (Some(over), ExprKind::Number { value, unit: Some(unit) }) = (bare_number(left), &right.kind)
+            && crate::quantity::parse_unit(&unit.text).is_some_and(|u| u.dimension == measure.dimension)
+        {
+            let message = format!(
+                "`{}` is {over} over {value} {}, which is not {}",
+                self.sources.text(expr.span),
+                unit.text,
+                measure.dimension.name()
+            );
+            let hint = format!("write `{} {}`", trim_number(over / value, 6), unit.text);
+            return self.refuse(Diagnostic::error("unit/dimension", expr.span, message).hint(hint));
+        }
+        let comma = args.peek_at(1).filter(|e| matches!(e.kind, ExprKind::Comma) && e.span.start == expr.span.end);
+        let (Some(_), Some(tail), Some(_)) = (comma, args.peek_at(2), bare_number(expr)) else { return Ok(()) };
+        let ExprKind::Number { .. } = &tail.kind else { return Ok(()) };
+        let (whole, tail_text) = (self.sources.text(expr.span), self.sources.text(tail.span));
+        let message = format!("`{whole},{tail_text}` has both a point and a comma");
+        let hint = format!("write `{}.{tail_text}`, without marks between thousands", whole.replace('.', ""));
+        self.refuse(Diagnostic::error("number/comma", expr.span.to(tail.span), message).hint(hint))
+    }
+
     pub(crate) fn read_range(&mut self, measure: &Measure, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         self.refuse_other_shapes("a range", expr, args)?;
+        self.refuse_words_between(measure, expr, args)?;
         self.refuse_unknown_unit(expr, Some(measure.dimension), args)?;
         if let ExprKind::Binary { op: BinaryOp::Subtract, left, right } = &expr.kind {
             let (low, high) = (self.sources.text(left.span), self.sources.text(right.span));
@@ -47,6 +73,23 @@ impl Checker<'_> {
         self.hold_limits(measure, high, expr.span, &args.keyword)?;
         args.next();
         Ok(Value::Range(low, high))
+    }
+
+    /// `-10 to 30`: two bare numbers parted by a word.
+    fn refuse_words_between(&mut self, measure: &Measure, expr: &Expr, args: &Arguments<'_>) -> Result<(), Reported> {
+        let word = args.peek_at(1).and_then(Expr::as_word);
+        if !matches!(word, Some("to" | "until" | "bis" | "and")) || bare_number(expr).is_none() {
+            return Ok(());
+        }
+        let Some(high) = args.peek_at(2) else { return Ok(()) };
+        let unit = measure.unit;
+        let written = |e: &Expr| {
+            let text = self.sources.text(e.span);
+            if bare_number(e).is_some() { format!("{text} {unit}") } else { text.to_owned() }
+        };
+        let message = format!("expected a range for `{}`, found a bare number alone", args.keyword);
+        let hint = format!("write `{} .. {}`", written(expr), written(high));
+        self.refuse(Diagnostic::error("range/one-end", expr.span.to(high.span), message).hint(hint))
     }
 
     /// A single quantity, or two parted by a word, where a range is needed.

@@ -69,6 +69,14 @@ impl<'t> Checker<'t> {
             Body::InlineOrBlock(inner) => Some(inner),
             _ => Some(context).filter(|c| c.shares_lines()),
         };
+        if let Some((at, front, back)) = super::meant::stray_assign(list, statement.keyword.span, entry) {
+            let without = format!("{} {}", self.sources.text(front), self.sources.text(back));
+            let message = format!("`{}` has no `=`", entry.keyword);
+            let diagnostic = Diagnostic::error("argument/unexpected", at, message);
+            self.report(diagnostic.hint(format!("write `{without}`")));
+            let (head, span, values) = (statement.head, statement.span, Values::default());
+            return vec![Found { entry, head, span, values, broken: true, inner: Vec::new() }];
+        }
         let before = self.diagnostics.len();
         let mut args = Arguments::new(list, statement.keyword.span, entry, inline);
         let mut found = Found {
@@ -186,6 +194,13 @@ impl<'t> Checker<'t> {
             return;
         }
         let written = self.sources.text(statement.head).to_owned();
+        if word.text == "temperature" && context == Context::Service {
+            let message = "`temperature` belongs into `load`; a service has `air` and `peak`";
+            let hint =
+                "write `air 5 °C .. 40 °C` for the air about it, `peak 60 °C` for the most it reaches for a while";
+            self.report(Diagnostic::error("keyword/misplaced", word.span, message).hint(hint));
+            return;
+        }
         let message = format!("`{}` belongs into {}, not into {}", word.text, home.name(), context.name());
         let hint = match home {
             Context::File => format!("move `{}` out of all blocks", word.text),

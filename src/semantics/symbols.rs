@@ -121,6 +121,8 @@ impl Checker<'_> {
             && unit.as_ref().is_none_or(|u| u.text == "mm")
         {
             format!("write `M{}`", crate::quantity::trim_number(*value, 2))
+        } else if let Some((size, _)) = tidy.split_once('x').filter(|(size, _)| is_thread(size)) {
+            format!("write `{size}`: behind the `x` stands a fine pitch in mm, as in `M10x1`, and no length")
         } else {
             "write `M5`, or with a fine pitch `M10x1`; other threads are not known".to_owned()
         };
@@ -160,7 +162,8 @@ impl Checker<'_> {
     fn joined(&self, args: &Arguments<'_>) -> Span {
         let mut span = args.peek().map_or(args.end(), |e| e.span);
         let mut ahead = 1;
-        while let Some(next) = args.peek_at(ahead).filter(|e| e.span.start == span.end) {
+        let joins = |e: &&Expr| !matches!(e.kind, ExprKind::Comma | ExprKind::Assign);
+        while let Some(next) = args.peek_at(ahead).filter(|e| e.span.start == span.end).filter(joins) {
             span = span.to(next.span);
             ahead += 1;
         }

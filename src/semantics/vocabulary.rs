@@ -334,6 +334,8 @@ pub(crate) const HABITS: &[(&str, &str)] = &[
     ("food", "write `ask food contact`"),
     ("include", "write `use \"file.partspec\"`"),
     ("import", "write `use \"file.partspec\"`"),
+    ("water", "write `wet rain`, or `contact \"water\" immersed`, within `service`"),
+    ("humidity", "write `wet damp` within `service`"),
     ("name", "the name stands behind `part`: `part \"coat-hook\" { ... }`"),
     ("note", "write it behind `//`, or as `purpose \"...\"`"),
 ];

@@ -410,6 +410,8 @@ fn diagnose(written: &str, stopped: usize, found: Option<char>, span: Span) -> D
             error(format!("unexpected `{c}`: another statement begins on the same line"))
                 .hint("end the one before it with `;` or a new line")
         }
+        Some('>') => error("unexpected `>`".to_owned()).hint("write it in words, as in `wall at least 3 mm`"),
+        Some('<') => error("unexpected `<`".to_owned()).hint("write it in words, as in `deflection at most 2 mm`"),
         Some(c) => error(format!("unexpected `{c}`")).hint("a value, a name or the end of the line could stand here"),
         None => error("the statement ends too early".to_owned()).hint("a value is missing at the end of the line"),
     }
@@ -459,7 +461,9 @@ fn unescape(pair: &Pair<'_, Rule>) -> String {
     while let Some(c) = chars.next() {
         match (c, if c == '\\' { chars.next() } else { None }) {
             ('\\', Some('n')) => text.push('\n'),
-            ('\\', Some(other)) => text.push(other),
+            ('\\', Some(other @ ('"' | '\\' | '“' | '”'))) => text.push(other),
+            // Of a path with backslashes the backslashes are the mistake: they stay, so that they can be told.
+            ('\\', Some(other)) => text.extend(['\\', other]),
             (plain, _) => text.push(plain),
         }
     }

@@ -19,8 +19,12 @@ struct Meant {
     /// `Some(true)` where the part has the hole: what is named first is the part's own.
     inner: Option<bool>,
     thread: Option<String>,
+    /// `4x` or `x4`.
+    count: Option<String>,
     /// `screw`, `tapped`: what is said beside sizes and zones, in small letters.
     words: Vec<String>,
+    /// The size is a bare number.
+    unitless: bool,
     /// Something stands there that no fit is made of.
     strange: bool,
 }
@@ -48,7 +52,10 @@ impl Checker<'_> {
         if !(broken || both) || name.as_text().is_none() {
             return None;
         }
-        if !both && !self.only_told_word_by_word() {
+        let function = statement.arguments.iter().skip(1).take_while(|a| !is_clause(a)).last()?;
+        // What is wrong behind the function, in `count four`, has its own message.
+        let behind = |d: &Diagnostic| d.labels.first().is_some_and(|l| l.span.start > function.span.end);
+        if !both && (!self.only_told_word_by_word() || self.diagnostics.last().is_some_and(behind)) {
             return None;
         }
         let head = format!("{} {} ", statement.keyword.text, self.sources.text(name.span));
@@ -120,7 +127,10 @@ impl Meant {
                 match unit {
                     Some(unit) if length(&unit.text) => self.size = Some(written.to_owned()),
                     Some(_) => self.strange = true,
-                    None => self.size = Some(format!("{} mm", trim_number(*value, 4))),
+                    None => {
+                        self.size = Some(format!("{} mm", trim_number(*value, 4)));
+                        self.unitless = true;
+                    }
                 }
             }
             ExprKind::Name(_) => match expr.as_word() {
@@ -140,7 +150,18 @@ impl Meant {
             self.size = Some(format!("{} mm", trim_number(value, 4)));
             return;
         }
+        let times =
+            plain.strip_prefix('x').or(plain.strip_suffix('x')).filter(|n| n.parse::<u16>().is_ok_and(|n| n > 0));
+        if let Some(count) = times {
+            self.count = Some(count.to_owned());
+            return;
+        }
         match plain {
+            "x" if self.unitless => {
+                // `4x` reads as a number and an `x`.
+                self.count = self.size.take().and_then(|s| s.strip_suffix(" mm").map(str::to_owned));
+                self.unitless = false;
+            }
             "hole" | "bore" | "housing" => _ = self.inner.get_or_insert(true),
             "shaft" | "axle" | "spigot" => _ = self.inner.get_or_insert(false),
             _ if is_thread(plain) => self.thread = Some(plain.to_owned()),
@@ -186,12 +207,20 @@ impl Meant {
         if self.strange || !sound || self.holes.len() > 1 || self.shafts.len() > 1 || !self.words.iter().all(known) {
             return None;
         }
-        let whole = |function: &str| format!("`{head}{function}{tail}`");
+        let times = self.count.as_ref().map_or(String::new(), |n| format!(" count {n}"));
+        let whole = |function: &str| format!("`{head}{function}{times}{tail}`");
         if let Some(thread) = &self.thread {
-            return Some((
-                format!("`{thread}` alone does not say what the hole is for"),
-                self.of_thread(thread, whole),
-            ));
+            let said = ["thread", "insert", "nut", "clearance"].into_iter().find(|w| self.has(&[w]));
+            let message = match said {
+                Some(keyword) => format!("expected `{keyword}` and its thread, then clauses such as `count 4`"),
+                None => format!("`{thread}` alone does not say what the hole is for"),
+            };
+            return Some((message, self.of_thread(thread, whole)));
+        }
+        // The pin of a dowel is m6 and its hole H7 without being said.
+        let usual = self.holes.iter().chain(&self.shafts).all(|z| matches!(z.as_str(), "m6" | "H7"));
+        if (self.has(PINS) || self.has(&["dowel"])) && usual {
+            return self.of_size(whole);
         }
         if self.holes.is_empty() && self.shafts.is_empty() { self.of_size(whole) } else { self.of_zones(whole) }
     }
