@@ -3,6 +3,7 @@
 //! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
 
 mod allowances;
+mod bosses;
 mod build;
 mod decisions;
 mod depths;

@@ -236,6 +236,34 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     }
 }
 
+/// Two lines that nothing joins: no single change can free the job, and both together must.
+#[test]
+fn where_no_single_change_frees_a_job_the_changes_that_do_it_together_are_said_and_compile() {
+    let last = "  prefer    strength, then cost";
+    let asked = "  service { sun direct for 30 years }\n  load \"tug\" { force 9000 N toward -z at face \"seat\"; fixed at face \"plate\" }\n  prefer    strength, then cost";
+    let hut = Hut::new().change(VANE, last, asked);
+    let recipe = hut.recipe(VANE);
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
+    assert!(recipe.headline.contains("each must be freed"), "{}", recipe.headline);
+    let way = recipe.relaxations.iter().find(|r| r.text.contains("all of these do")).expect("a way together");
+    let written = way.write.as_deref().unwrap_or_default();
+    let (sun, load) = written.split_once("; load").expect("two lines");
+    assert!(sun.starts_with("sun direct for ") && !sun.contains("30 years"), "{written}");
+    let freed =
+        Hut::new().change(VANE, last, &format!("  service {{ {sun} }}\n  load{load}\n  prefer strength")).recipe(VANE);
+    assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{written}");
+}
+
+#[test]
+fn an_insert_in_a_thin_boss_is_watched() {
+    let recipe = Hut::new().recipe(VANE);
+    let boss = recipe.margins.iter().find(|m| m.what == "boss \"cover\"").expect("a margin of the boss");
+    // M3: 4.6 mm over the knurl, so a boss of 9.2 mm and 2.6 mm of wall round the hole of 4 mm (common practice: twice the
+    // outside diameter of the insert).
+    assert_eq!(boss.demand, "2.6 mm of wall round the hole");
+    assert!(boss.because.text.contains("9.2 mm across"), "{}", boss.because.text);
+}
+
 #[test]
 fn a_batch_starts_more_than_it_needs_by_the_shops_own_record() {
     let run = Hut::new().recipe(TAG).run.unwrap();

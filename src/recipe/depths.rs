@@ -8,7 +8,7 @@ use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::semantics::spec::Fit;
 
-use super::margins::{BROKEN, HOLDS};
+use super::margins::{BROKEN, HOLDS, NARROWLY};
 
 /// Engagement of a thread cut in plastic, in diameters: what is wanted, and below which it strips early (common practice:
 /// one diameter in metal, two in plastic).
@@ -40,7 +40,7 @@ pub(super) fn margin(world: &World<'_>, index: usize) -> Option<Margin> {
     let depth = depth(world, index, fit)?.to_mm();
     let verdict = match depth {
         d if d >= need.wanted - 0.05 => HOLDS,
-        d if d >= need.least - 0.05 => "holds narrowly",
+        d if d >= need.least - 0.05 => NARROWLY,
         _ => BROKEN,
     };
     let from = match (fit.depth, found) {

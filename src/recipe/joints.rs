@@ -18,7 +18,7 @@ use crate::resolve::matching::Feature;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Fit, FitFunction};
 
-use super::margins::{sourced, times, word};
+use super::margins::{HOLDS, NARROWLY, sourced, times, word};
 
 /// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
 const STEEL_MPA: f64 = 206_000.0;
@@ -41,6 +41,7 @@ pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
     let mut result = Vec::new();
     for (index, fit) in world.spec.fits.iter().enumerate() {
         result.extend(super::depths::margin(world, index));
+        result.extend(super::bosses::margin(world, index));
         match &fit.function.value {
             FitFunction::Snap { undercut, reach, thickness } => {
                 let strain = snap::snap_strain(*thickness, *undercut, *reach);
@@ -221,17 +222,21 @@ fn pressed(world: &World<'_>, choice: &Partial, index: usize) -> Option<Vec<Marg
     };
     let wall = format!("least wall {} mm round {} mm", trim_number(wall, 1), trim_number(diameter.to_mm(), 2));
     let pressed = Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall };
-    let ribs = allowance(&function, &context).ok().is_some_and(|line| {
-        let finish = line.route.finish().map(|f| f.kind);
-        matches!(finish, Some(FinishKind::CrushRibs | FinishKind::ClampOrBond))
-    });
+    let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));
+    let spared = match finish {
+        Some(FinishKind::CrushRibs) => Some("the ribs crush first"),
+        Some(FinishKind::ClampOrBond) => Some("it is bonded, not pressed"),
+        _ => None,
+    };
     let mut first = bursting(world, choice, &pressed);
-    if let Some(margin) = first.as_mut().filter(|m| ribs && m.verdict != "holds") {
-        margin.verdict = "not shown".to_owned();
+    if let Some((margin, spared)) = first.as_mut().filter(|m| m.verdict != HOLDS).zip(spared) {
+        // The figure is that of a full ring pressed to these limits: the worst there can be.
+        margin.verdict = NARROWLY.to_owned();
+        margin.capacity = format!("{} in a full ring; {spared}", margin.capacity);
         margin
             .because
             .text
-            .push_str("; the hole is not finished to these limits: ribs crush, or the mate is bonded, first");
+            .push_str("; pressed to these limits without that, this wall would not bear it: stop where it resists");
     }
     Some([first, holding(world, choice, &pressed)].into_iter().flatten().collect())
 }
@@ -257,7 +262,7 @@ fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::func
 }
 
 /// Returns the least material round the features, looked for from their axes at three depths in 24 directions, mm.
-fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
+pub(super) fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
     let rays = Rays::new(&world.part.mesh);
     let mut least: Option<f64> = None;
     for f in features {

@@ -19,6 +19,7 @@ const NARROW_K: f64 = 10.0;
 
 /// The verdicts on a margin.
 pub(super) const HOLDS: &str = "holds";
+pub(super) const NARROWLY: &str = "holds narrowly";
 pub(super) const BROKEN: &str = "broken";
 
 /// Builds the margins of a decided job.

@@ -1,9 +1,11 @@
 //! The recipe that says no: what conflicts, what came nearest, and what would free it. No settings, no checklist.
 
+use std::collections::BTreeSet;
+
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
-use crate::resolve::conflict::{Change, Freed, Refusal, Way};
+use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way};
 use crate::resolve::problem::Rules;
 use crate::resolve::world::at;
 
@@ -34,7 +36,7 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         }
         let text = match requirements.len() {
             1 => "this one line cannot be met on this bench".to_owned(),
-            n => format!("these {n} lines cannot be met together on this bench; any one less would do"),
+            n => format!("these {n} lines cannot be met together on this bench; one of them must give way"),
         };
         recipe.conflicts.push(Conflict { requirements, text });
     }
@@ -57,44 +59,81 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         })
         .collect();
     recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
+    recipe.relaxations.extend(refused.together.as_ref().map(|t| together(rules, t)));
     recipe.assumptions = super::build::base_assumptions(world);
     recipe.headline = headline(recipe);
 }
 
 fn headline(recipe: &Recipe) -> String {
-    let lines: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.place.as_str()).collect();
+    let mut lines: Vec<&str> = Vec::new();
+    for place in recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.place.as_str()) {
+        if !lines.contains(&place) {
+            lines.push(place);
+        }
+    }
     let large = recipe.conflicts.iter().any(|c| c.requirements.is_empty() && c.text.starts_with("the part measures"));
     if lines.is_empty() && large {
         "Not printable as specified: the part is larger than every machine here.".to_owned()
     } else if lines.is_empty() {
         "Not printable as specified: see what stands in the way below.".to_owned()
     } else {
-        format!("Not printable as specified: see {}.", lines.join(", "))
+        let each = match recipe.conflicts.len() {
+            0 | 1 => String::new(),
+            n => format!(" {n} things stand in the way, and each must be freed;"),
+        };
+        format!("Not printable as specified:{each} see {}.", lines.join(", "))
     }
 }
 
 fn relaxation(rules: &Rules<'_, '_>, freed: &Freed) -> Relaxation {
+    let mut relaxation = change(rules, &freed.change);
+    relaxation.text.push_str(&format!(", {}", does(&freed.way)));
+    relaxation
+}
+
+/// Says which changes free the job only together.
+fn together(rules: &Rules<'_, '_>, together: &Together) -> Relaxation {
+    let each: Vec<Relaxation> = together.changes.iter().map(|c| change(rules, c)).collect();
+    let told: Vec<String> = each.iter().map(|r| format!("{} ({})", r.text, r.place)).collect();
+    let lines: Vec<String> = each.iter().filter_map(|r| r.write.clone()).collect();
+    Relaxation {
+        text: format!("no single change does it; all of these do: {}: {}", told.join(", and "), does(&together.way)),
+        place: each
+            .iter()
+            .map(|r| r.place.as_str())
+            .collect::<BTreeSet<_>>()
+            .into_iter()
+            .collect::<Vec<_>>()
+            .join(", "),
+        write: (!lines.is_empty()).then(|| lines.join("; ")),
+    }
+}
+
+fn does(way: &Way) -> String {
+    format!("{} would do on {}{}", way.material, way.printer, beside(way))
+}
+
+/// Says a change, where it is to be made, and what to write there.
+fn change(rules: &Rules<'_, '_>, change: &Change) -> Relaxation {
     let place = |r: &crate::semantics::requirements::Requirement| rules.world.knowledge.sources.place(r.span);
-    let way = &freed.way;
-    let does = format!("{} would do on {}{}", way.material, way.printer, beside(way));
-    match &freed.change {
-        Change::Number { requirement, what, from, to } => {
+    match change {
+        Change::Number { requirement, what, from, to, .. } => {
             let with = if what.starts_with("held") { "" } else { "with " };
             let plain = || (from.to_string(), to.to_string());
             let (said, new) = in_the_lines_unit(&requirement.text, *from, *to).unwrap_or_else(plain);
             Relaxation {
-                text: format!("{with}{what}{new} instead of {said}, {does}"),
+                text: format!("{with}{what}{new} instead of {said}"),
                 place: place(requirement),
                 write: Some(rewritten(&requirement.text, *from, *to)),
             }
         }
         Change::Drop { requirement } => Relaxation {
-            text: format!("without `{}`, {does}", requirement.text.trim()),
+            text: format!("without `{}`", requirement.text.trim()),
             place: place(requirement),
             write: None,
         },
         Change::Bench { what } => {
-            Relaxation { text: format!("with {what}, {does}"), place: "shop.yaml".to_owned(), write: None }
+            Relaxation { text: format!("with {what}"), place: "shop.yaml".to_owned(), write: None }
         }
     }
 }

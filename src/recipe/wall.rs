@@ -4,9 +4,7 @@ use crate::quantity::{Length, trim_number};
 use crate::recipe::{Margin, Reason};
 use crate::resolve::world::World;
 
-use super::margins::{BROKEN, HOLDS};
-
-const NARROWLY: &str = "holds narrowly";
+use super::margins::{BROKEN, HOLDS, NARROWLY};
 
 /// How much thinner a wall of a mesh may come out than the wall that was drawn, at the most and as a part of it: export
 /// lays the corners of its facets on curved faces and the facets within, by a tolerance of hundredths of a millimetre, and

@@ -27,6 +27,16 @@ pub struct Refusal {
     /// The nearest misses: choice, and what it breaks.
     pub nearest: Vec<(Solution, Vec<Said>)>,
     pub relaxations: Vec<Freed>,
+    /// Where no single change frees the job: changes of the spec that do it together.
+    pub together: Option<Together>,
+}
+
+/// Changes that free the job if all are made.
+#[derive(Debug, Clone)]
+pub struct Together {
+    pub changes: Vec<Change>,
+    /// What would then be chosen.
+    pub way: Way,
 }
 
 /// A change that frees the job.
@@ -66,7 +76,9 @@ pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; 7]) -> Vec<Weakness> + 'j;
 #[derive(Debug, Clone)]
 pub enum Change {
     /// Another number in a line of the spec.
-    Number { requirement: Requirement, what: &'static str, from: Quantity, to: Quantity },
+    ///
+    /// `id` is that of the number: see [`governing`].
+    Number { requirement: Requirement, id: String, what: &'static str, from: Quantity, to: Quantity },
     /// Without a line of the spec.
     Drop { requirement: Requirement },
     /// Something the bench lacks.
@@ -139,7 +151,9 @@ pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Re
     let sets = if bench_only { Vec::new() } else { conflict_sets(&retry, world.spec, &all) };
     let nearest = misses(rules, world);
     let relaxations = free(&retry, world, &sets);
-    Refusal { from_the_start, sets, bench_only, nearest, relaxations }
+    let one_does = relaxations.iter().any(|f| !f.way.fails());
+    let together = if one_does { None } else { together(&retry, world.spec, &all, &sets) };
+    Refusal { from_the_start, sets, bench_only, nearest, relaxations, together }
 }
 
 fn drop_all(spec: &Spec, requirements: &[Requirement]) -> Spec {
@@ -265,6 +279,64 @@ fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>]) -> 
     result
 }
 
+/// Most lines changed together: who would have to change more wants another part, or another shop.
+const TOGETHER: usize = 6;
+
+/// Finds changes of the spec that free the job together: one line out of each set gives way, each by as little as the
+/// others leave it.
+fn together(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement], sets: &[Vec<Requirement>]) -> Option<Together> {
+    let mut sets = sets.to_vec();
+    let chosen = loop {
+        let chosen = one_of_each(spec, &sets);
+        if chosen.is_empty() || chosen.len() > TOGETHER {
+            return None;
+        }
+        let left: Vec<Requirement> = all.iter().filter(|r| !chosen.iter().any(|c| c.id == r.id)).cloned().collect();
+        if retry.stands(&keep(spec, all, &left)) {
+            break chosen;
+        }
+        // There are more sets than were looked for.
+        sets.push(shrink(retry, spec, all, left));
+    };
+    let mut changes: Vec<Change> = Vec::new();
+    let mut eased = spec.clone();
+    for (i, requirement) in chosen.iter().enumerate() {
+        let others = chosen.iter().skip(i + 1).fold(eased.clone(), |s, r| without(&s, &r.id));
+        let by_number = by_number(retry, &others, requirement).into_iter().next().map(|freed| freed.change);
+        let change = by_number.unwrap_or_else(|| Change::Drop { requirement: requirement.clone() });
+        eased = made(&eased, &change)?;
+        changes.push(change);
+    }
+    let way = retry.freed(&eased)?;
+    Some(Together { changes, way })
+}
+
+/// Takes one line out of each set: the one in most sets, then one that has a number to change, then the first written.
+fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
+    let mut chosen: Vec<Requirement> = Vec::new();
+    loop {
+        let open = |set: &&Vec<Requirement>| !set.iter().any(|r| chosen.iter().any(|c| c.id == r.id));
+        let left: Vec<&Vec<Requirement>> = sets.iter().filter(open).collect();
+        let in_sets = |r: &Requirement| left.iter().filter(|set| set.iter().any(|m| m.id == r.id)).count();
+        let rank = |r: &&Requirement| (in_sets(r), has_number(spec, r), std::cmp::Reverse(r.span.start));
+        let Some(next) = left.iter().flat_map(|set| set.iter()).max_by_key(rank) else { return chosen };
+        chosen.push(next.clone());
+    }
+}
+
+fn has_number(spec: &Spec, requirement: &Requirement) -> bool {
+    NUMBERS.iter().any(|part| governing(spec, &format!("{}{part}", requirement.id)).is_some())
+}
+
+/// Returns the spec with a change of it made.
+fn made(spec: &Spec, change: &Change) -> Option<Spec> {
+    match change {
+        Change::Number { id, to, .. } => relaxed(spec, id, *to),
+        Change::Drop { requirement } => Some(without(spec, &requirement.id)),
+        Change::Bench { .. } => None,
+    }
+}
+
 /// Finds for the numbers of a requirement the nearest with which the job can be made.
 ///
 /// The first that holds is enough: a load comes down before it is held for less long, and only then with less in hand.
@@ -309,7 +381,10 @@ fn one_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement, id:
     let good = bisect(id, from, mild, 40, stands);
     let (to, way) = rounded(retry, spec, id, from, mild, good)?;
     let what = what_number(spec, id);
-    let freed = |to, way| Freed { change: Change::Number { requirement: requirement.clone(), what, from, to }, way };
+    let freed = |to, way| {
+        let (requirement, id) = (requirement.clone(), id.to_owned());
+        Freed { change: Change::Number { requirement, id, what, from, to }, way }
+    };
     if !way.fails() {
         return Some(freed(to, way));
     }

@@ -30,16 +30,19 @@ pub(super) fn glance(recipe: &Recipe, d: &Decisions, run: Option<&Run>) -> Vec<L
     rows
 }
 
-/// What is to be watched, the gravest first: requirements the recipe breaks, margins that do not plainly hold, and then
-/// the cautions in order of consequence.
+/// What is to be watched, in order of consequence: requirements the recipe breaks, and as many cautions as there is room
+/// for, those first that are about this very part.
 fn watch(recipe: &Recipe) -> Vec<String> {
     let breaks = recipe.broken.iter().map(|b| format!("**Breaks:** {}", inline(&b.text)));
-    let mut cautions: Vec<&Caution> = recipe.cautions.iter().collect();
-    cautions.sort_by_key(|c| c.rank());
-    let told = cautions.iter().map(|c| format!("**{}:** {}", kind_words(&c.kind), capital(&inline(&c.text))));
-    let mut all: Vec<String> = breaks.chain(told).collect();
-    let more = all.len().saturating_sub(WATCHED);
+    let mut all: Vec<String> = breaks.collect();
+    let mut chosen: Vec<(usize, &Caution)> = recipe.cautions.iter().enumerate().collect();
+    chosen.sort_by_key(|(_, c)| c.rank());
+    let more = (all.len() + chosen.len()).saturating_sub(WATCHED);
     all.truncate(WATCHED);
+    chosen.truncate(WATCHED - all.len());
+    // The recipe holds its cautions in order of consequence.
+    chosen.sort_by_key(|(place, _)| *place);
+    all.extend(chosen.iter().map(|(_, c)| format!("**{}:** {}", kind_words(&c.kind), capital(&inline(&c.text)))));
     if more > 0 {
         all.push(format!("and {more} more, under Cautions"));
     }
