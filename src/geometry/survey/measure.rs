@@ -9,7 +9,7 @@ use crate::geometry::bounds::Bounds;
 use crate::geometry::cavity;
 use crate::geometry::features::{self, Boss, Features, Hole, Plane};
 use crate::geometry::first_layer::{FirstLayer, first_layer};
-use crate::geometry::health::{DefectKind, Health, examine};
+use crate::geometry::health::{DefectKind, Health};
 use crate::geometry::mass;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::polygon::Filling;
@@ -149,27 +149,29 @@ pub struct Survey {
 
 /// Measures everything. The mesh must have facets; the readers see to that.
 pub fn survey(mesh: &Mesh, options: &MeasureOptions) -> Survey {
-    let (health, prepared) = rayon::join(
-        || examine(mesh),
-        || {
-            let prepared = Prepared::new(mesh);
-            prepared.rays();
-            prepared
-        },
-    );
+    let (prepared, health, found) = Prepared::examined(mesh, |prepared| features_and_walls(mesh, prepared));
     let mut withheld: Vec<String> = health.not_searched.clone();
     // Facing inward, every facet would tell the opposite of the truth about overhangs and walls.
     let outside = all_inside_out(&health).then(|| turned_round(mesh));
     match &outside {
-        None => finish(mesh, mesh, &prepared, health, withheld, options),
+        None => finish(mesh, &prepared, found, health, withheld, options),
         Some(right) => {
             withheld.push(
                 "every facet faces inward: features, walls and poses are those of a copy turned the right way round"
                     .to_owned(),
             );
-            finish(mesh, right, &Prepared::new(right), health, withheld, options)
+            let prepared = Prepared::new(right);
+            let found = features_and_walls(right, &prepared);
+            finish(mesh, &prepared, found, health, withheld, options)
         }
     }
+}
+
+fn features_and_walls(mesh: &Mesh, prepared: &Prepared) -> (Features, Walls) {
+    rayon::join(
+        || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
+        || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
+    )
 }
 
 /// Returns the report alone; see [`survey`].
@@ -187,21 +189,13 @@ fn turned_round(mesh: &Mesh) -> Mesh {
 
 fn finish(
     original: &Mesh,
-    mesh: &Mesh,
     prepared: &Prepared,
+    (features, walls): (Features, Walls),
     health: Health,
     mut withheld: Vec<String>,
     options: &MeasureOptions,
 ) -> Survey {
-    let (mass, (features, walls)) = rayon::join(
-        || mass::measure(original, &health),
-        || {
-            rayon::join(
-                || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
-                || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
-            )
-        },
-    );
+    let mass = mass::measure(original, &health);
     let mut wanted = options.poses.clone();
     wanted.wanted.along.extend(features.holes.iter().take(32).map(|h| h.axis));
     wanted.wanted.along.extend(features.planes.iter().take(32).map(|p| p.normal));
