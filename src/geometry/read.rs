@@ -205,6 +205,15 @@ impl ReadMesh {
         Some(all)
     }
 
+    /// Returns the same as [`Self::merged`], without a copy of an only object.
+    pub fn into_merged(mut self) -> Option<Mesh> {
+        if self.objects.len() > 1 {
+            self.merged()
+        } else {
+            Some(self.objects.pop().map_or_else(Mesh::default, |o| o.mesh))
+        }
+    }
+
     /// Returns the number of triangles of all objects.
     pub fn triangles(&self) -> usize {
         self.objects.iter().map(|o| o.mesh.triangles.len()).sum()

@@ -3,6 +3,8 @@
 //! By default only bit-equal positions are joined (minus zero counts as zero): nothing is moved, so nothing is repaired
 //! silently. [`weld_within`] joins near points as well and exists to *report* cracks, not to mend them.
 
+pub mod facets;
+
 use std::collections::HashMap;
 use std::hash::{BuildHasher, RandomState};
 
