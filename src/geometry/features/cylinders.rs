@@ -1,6 +1,7 @@
 //! Round surfaces: flat strips around a common axis, recognised as the cylinder they stand for.
 
 use std::f64::consts::TAU;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
 
@@ -68,8 +69,7 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
     let seams = seams(mesh, faces, twin);
     let index = by_face(&seams, faces.faces.len());
     // Most of the time goes into finding out that nothing goes on, which needs nothing of what was found before.
-    let goes_on: Vec<bool> =
-        (0..seams.len()).into_par_iter().with_min_len(4096).map(|seed| goes_on(&seams, &index, seed)).collect();
+    let goes_on = goes_on(&seams, &index);
     let mut walk = Walk {
         seams: &seams,
         index: &index,
@@ -78,7 +78,7 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
         seen: vec![NONE; faces.faces.len()],
     };
     let mut pieces = Vec::new();
-    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed]) {
+    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed].load(Ordering::Relaxed)) {
         let (strips, axis) = walk.gather(seed);
         if strips.len() < 3 {
             continue;
@@ -185,10 +185,24 @@ fn around(index: &(Vec<u32>, Vec<u32>), face: u32) -> &[u32] {
     &entries[starts[face as usize] as usize..starts[face as usize + 1] as usize]
 }
 
-/// Whether another seam of one of its faces could belong to the same cylinder; on freeform surfaces hardly ever.
-fn goes_on(seams: &[Seam], index: &(Vec<u32>, Vec<u32>), seed: usize) -> bool {
-    let near = seams[seed].faces.into_iter().flat_map(|f| around(index, f));
-    near.into_iter().any(|&n| n as usize != seed && fits(&seams[seed], &seams[n as usize]))
+/// Returns for each seam whether another of one of its faces could belong to the same cylinder; on freeform surfaces hardly
+/// ever.
+fn goes_on(seams: &[Seam], index: &(Vec<u32>, Vec<u32>)) -> Vec<AtomicBool> {
+    let mut goes_on = Vec::new();
+    goes_on.resize_with(seams.len(), AtomicBool::default);
+    // Face by face, which looks at each seam twice only.
+    (0..index.0.len() as u32 - 1).into_par_iter().with_min_len(4096).for_each(|face| {
+        let near = around(index, face);
+        let known = |s: u32| &goes_on[s as usize];
+        for &seed in near.iter().filter(|&&s| !known(s).load(Ordering::Relaxed)) {
+            let fitting = |&&s: &&u32| s != seed && fits(&seams[seed as usize], &seams[s as usize]);
+            if let Some(&other) = near.iter().find(fitting) {
+                known(seed).store(true, Ordering::Relaxed);
+                known(other).store(true, Ordering::Relaxed);
+            }
+        }
+    });
+    goes_on
 }
 
 fn fits(a: &Seam, b: &Seam) -> bool {
