@@ -121,6 +121,39 @@ pub fn weld_exact(mesh: &Mesh) -> Mesh {
     Mesh { vertices: welder.into_points(), triangles }
 }
 
+/// Returns what [`weld_exact`] does for a mesh that was welded, its vertices in order of appearance, before some of them were
+/// moved; only those for which `moved` is true are compared.
+pub fn weld_again(mut mesh: Mesh, moved: impl Fn(Point) -> bool) -> Mesh {
+    let mut welder = Welder::new(8);
+    let mut firsts: Vec<u32> = Vec::new();
+    let mut joined: Vec<(u32, u32)> = Vec::new();
+    for (v, &p) in mesh.vertices.iter().enumerate().filter(|(_, p)| moved(**p)) {
+        let index = welder.index(p).unwrap_or(0) as usize;
+        match firsts.get(index) {
+            Some(&first) => joined.push((v as u32, first)),
+            None => firsts.push(v as u32),
+        }
+    }
+    if joined.is_empty() {
+        return mesh;
+    }
+    let mut number: Vec<u32> = vec![0; mesh.vertices.len()];
+    joined.iter().for_each(|&(v, _)| number[v as usize] = u32::MAX);
+    let mut next = 0;
+    for n in number.iter_mut().filter(|n| **n == 0) {
+        *n = next;
+        next += 1;
+    }
+    let mut v = 0;
+    mesh.vertices.retain(|_| {
+        v += 1;
+        number[v - 1] != u32::MAX
+    });
+    joined.iter().for_each(|&(v, first)| number[v as usize] = number[first as usize]);
+    mesh.triangles.iter_mut().for_each(|t| *t = t.map(|v| number[v as usize]));
+    mesh
+}
+
 /// Returns, for each vertex, the lowest-numbered vertex it can be joined with at most `tolerance` mm away.
 ///
 /// Greedy in vertex order over a grid of cells `tolerance` wide, so the result is the same on every run. Only vertices
@@ -177,6 +210,19 @@ mod tests {
                 assert_eq!(welder.index(p), Some(i), "round {round}");
             }
         }
+    }
+
+    #[test]
+    fn welding_again_is_welding() {
+        // A row of points, every seventh of which fell to zero, some onto one another.
+        let points =
+            (0..400_u32).map(|i| if i % 7 == 0 { [0.0, f64::from(i % 3), 0.0] } else { [f64::from(i), 1.0, 2.0] });
+        let triangles: Vec<[u32; 3]> = (0..398).map(|i| [i, i + 1, i + 2]).collect();
+        let mesh = Mesh { vertices: points.collect(), triangles };
+        let welded = weld_exact(&mesh);
+        assert_eq!(welded.vertices.len(), 400 - 58 + 3);
+        assert_eq!(weld_again(mesh, |p| p.contains(&0.0)), welded);
+        assert_eq!(weld_again(welded.clone(), |p| p.contains(&0.0)), welded);
     }
 
     #[test]
