@@ -173,6 +173,15 @@ impl<'a> Prepared<'a> {
 
     /// Returns the poses worth choosing from, best first by the default score, symmetric equals left out.
     pub fn poses(&self, options: &PoseOptions) -> Vec<PoseFacts> {
+        self.poses_and(options, None).0
+    }
+
+    /// Returns the poses, and the facts of one that is wanted in any case, where those in full do not have it.
+    pub(crate) fn poses_and(
+        &self,
+        options: &PoseOptions,
+        wanted: Option<&Pose>,
+    ) -> (Vec<PoseFacts>, Option<PoseFacts>) {
         let tried = candidates(self.hull.as_ref(), &options.wanted);
         let limit = options.limits.overhang();
         let facets = self.table.pass(self.mesh, &tried, limit);
@@ -195,9 +204,14 @@ impl<'a> Prepared<'a> {
                 kept.push(f);
             }
         }
-        kept.par_iter_mut().take(options.in_full).for_each(|f| self.deepen(f, &options.limits));
+        let full = options.in_full.min(kept.len());
+        let missing = wanted.filter(|pose| !kept[..full].iter().any(|k| k.pose.up == pose.up));
+        let (_, extra) = rayon::join(
+            || kept[..full].par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),
+            || missing.map(|pose| self.facts_in_pose(pose, options)),
+        );
         kept.sort_by(rank);
-        kept
+        (kept, extra)
     }
 
     /// A first guess at the score, from what the facet pass alone tells; rounded so that rounding cannot decide.

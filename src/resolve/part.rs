@@ -6,14 +6,15 @@ use std::sync::{Arc, Mutex, PoisonError};
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::codec::{Coded, coded, whole};
-use crate::geometry::features::{self, Features};
+use crate::geometry::features::Features;
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
+use crate::geometry::survey::measure::features_and_walls;
 use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
-use crate::geometry::walls::{self, Extreme, Walls};
+use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass, section};
 use crate::quantity::{Dimension, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
@@ -332,9 +333,8 @@ impl Facts {
     }
 
     fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
-        let health = health::examine(mesh);
+        let (prepared, health, (features, walls)) = Prepared::examined(mesh, |p| features_and_walls(mesh, p));
         let mass = mass::measure(mesh, &health);
-        let prepared = Prepared::new(mesh);
         let poses = find_poses(question, &prepared);
         let at = |angle: &f64| {
             let mut limits = Limits::default();
@@ -342,10 +342,8 @@ impl Facts {
             (*angle, prepared.at_limit(&poses, &limits))
         };
         let by_angle = question.angles.iter().map(at).collect();
-        let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
         let oriented = health.oriented && !health.has(health::DefectKind::InsideOut);
-        let walls =
-            if oriented { walls::measure(mesh, prepared.rays(), prepared.table.size_mm) } else { Walls::default() };
+        let walls = if oriented { walls } else { Walls::default() };
         Self {
             volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
             area_mm2: mass.area_mm2,

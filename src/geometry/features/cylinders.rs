@@ -264,8 +264,11 @@ fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -
 }
 
 fn corners(mesh: &Mesh, faces: &Faces, strips: &[u32]) -> Vec<Point> {
-    let mut ids: Vec<u32> =
-        strips.iter().flat_map(|&f| faces.facets(f as usize)).flat_map(|&t| mesh.triangles[t as usize]).collect();
+    let facets = strips.iter().map(|&f| faces.facets(f as usize));
+    let mut ids: Vec<u32> = Vec::with_capacity(3 * facets.clone().map(<[u32]>::len).sum::<usize>());
+    for facets in facets {
+        facets.iter().for_each(|&t| ids.extend(mesh.triangles[t as usize]));
+    }
     ids.sort_unstable();
     ids.dedup();
     ids.into_iter().map(|v| mesh.vertices[v as usize]).collect()

@@ -129,10 +129,15 @@ pub fn reach(patch: &Patch) -> f64 {
         return extent(&free);
     }
     let nearest = |p: [f64; 2]| {
-        let edges = held.iter().step_by(held.len() / 8000 + 1).map(|b| to_segment(p, b.from, b.to));
+        // Squares, which are compared many times over; one root in the end.
+        let square = |x: f64, y: f64| x * x + y * y;
+        let edges = held.iter().step_by(held.len() / 8000 + 1).map(|b| {
+            let [x, y] = to_segment(p, b.from, b.to);
+            square(x, y)
+        });
         let points =
-            patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| (q[0] - p[0]).hypot(q[1] - p[1]));
-        edges.chain(points).fold(f64::INFINITY, f64::min)
+            patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| square(q[0] - p[0], q[1] - p[1]));
+        edges.chain(points).fold(f64::INFINITY, f64::min).sqrt()
     };
     free.iter().step_by(free.len() / MOST_POINTS + 1).map(|&p| nearest(p)).fold(0.0, f64::max)
 }
@@ -142,9 +147,10 @@ fn extent(points: &[[f64; 2]]) -> f64 {
     crate::geometry::pose::footprint::smallest_rectangle(&hull).size_mm[1]
 }
 
-fn to_segment(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+/// Returns the way from the nearest point of a segment.
+fn to_segment(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let square = dx * dx + dy * dy;
     let t = if square > 0.0 { (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (p[0] - a[0] - t * dx).hypot(p[1] - a[1] - t * dy)
+    [p[0] - a[0] - t * dx, p[1] - a[1] - t * dy]
 }

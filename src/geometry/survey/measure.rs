@@ -167,7 +167,8 @@ pub fn survey(mesh: &Mesh, options: &MeasureOptions) -> Survey {
     }
 }
 
-fn features_and_walls(mesh: &Mesh, prepared: &Prepared) -> (Features, Walls) {
+/// Finds features and walls, one beside the other.
+pub fn features_and_walls(mesh: &Mesh, prepared: &Prepared) -> (Features, Walls) {
     rayon::join(
         || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
         || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
@@ -199,14 +200,16 @@ fn finish(
     let mut wanted = options.poses.clone();
     wanted.wanted.along.extend(features.holes.iter().take(32).map(|h| h.axis));
     wanted.wanted.along.extend(features.planes.iter().take(32).map(|p| p.normal));
-    let poses = prepared.poses(&wanted);
-    let chosen = match &options.pose {
-        PoseChoice::AsPlaced => Pose::as_placed(),
-        PoseChoice::Best => poses.first().map_or_else(Pose::as_placed, |p| p.pose.clone()),
-        PoseChoice::Up(up) => Pose::new(*up).unwrap_or_else(Pose::as_placed),
+    let told = match &options.pose {
+        PoseChoice::AsPlaced => Some(Pose::as_placed()),
+        PoseChoice::Best => None,
+        PoseChoice::Up(up) => Some(Pose::new(*up).unwrap_or_else(Pose::as_placed)),
     };
-    let known = poses.iter().find(|p| p.pose.up == chosen.up && p.regions.is_some()).cloned();
-    let mut pose = known.unwrap_or_else(|| prepared.facts_in_pose(&chosen, &wanted));
+    let (poses, extra) = prepared.poses_and(&wanted, told.as_ref());
+    let best = || poses.first().map_or_else(Pose::as_placed, |p| p.pose.clone());
+    let chosen = told.unwrap_or_else(best);
+    let known = || poses.iter().find(|p| p.pose.up == chosen.up && p.regions.is_some()).cloned();
+    let mut pose = extra.or_else(known).unwrap_or_else(|| prepared.facts_in_pose(&chosen, &wanted));
     pose.pose = chosen;
     let filling = if health.oriented { Filling::Winding } else { Filling::EvenOdd };
     let layer = wanted.limits.layer_mm;
