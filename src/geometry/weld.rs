@@ -156,10 +156,11 @@ pub fn weld_again(mut mesh: Mesh, moved: impl Fn(Point) -> bool) -> Mesh {
 
 /// Returns, for each vertex, the lowest-numbered vertex it can be joined with at most `tolerance` mm away.
 ///
-/// Greedy in vertex order over a grid of cells `tolerance` wide, so the result is the same on every run. Only vertices
+/// Greedy in vertex order over a grid, so the result is the same on every run. Only vertices
 /// for which `candidate` is true take part; the others keep their own number.
 pub fn weld_within(vertices: &[Point], tolerance: f64, candidate: impl Fn(u32) -> bool) -> Vec<u32> {
-    let cell = |p: Point| p.map(|c| (c / tolerance).floor().clamp(-9e15, 9e15) as i64);
+    // Four times as wide as the distance: in most places one or two cells are all there is to look into.
+    let cell = |p: Point| p.map(|c| (c / (4.0 * tolerance)).floor().clamp(-9e15, 9e15) as i64);
     let mut grid: HashMap<[i64; 3], Vec<u32>> = HashMap::new();
     let mut target: Vec<u32> = Vec::with_capacity(vertices.len());
     for (v, &p) in vertices.iter().enumerate() {
@@ -168,11 +169,16 @@ pub fn weld_within(vertices: &[Point], tolerance: f64, candidate: impl Fn(u32) -
             target.push(v);
             continue;
         }
+        // A hair wider, for rounding.
+        let (low, high) = (cell(p.map(|c| c - 1.01 * tolerance)), cell(p.map(|c| c + 1.01 * tolerance)));
         let home = cell(p);
         let mut best: Option<u32> = None;
-        for n in 0..27_i64 {
-            let key = [home[0] + n % 3 - 1, home[1] + n / 3 % 3 - 1, home[2] + n / 9 - 1];
-            // Cells hold representatives only, which lie `tolerance` apart, so a cell never holds more than a few.
+        for n in 0..8 {
+            let key = [0, 1, 2].map(|k| if n >> k & 1 == 0 { low[k] } else { high[k] });
+            if (0..3).any(|k| n >> k & 1 == 1 && low[k] == high[k]) {
+                continue;
+            }
+            // Cells hold representatives only, which lie `tolerance` apart, so a cell never holds more than a few dozen.
             for &other in grid.get(&key).map_or(&[][..], Vec::as_slice) {
                 let near = super::vector::distance(vertices[other as usize], p) <= tolerance;
                 if near && best.is_none_or(|b| other < b) {
