@@ -129,15 +129,17 @@ pub fn reach(patch: &Patch) -> f64 {
         return extent(&free);
     }
     let nearest = |p: [f64; 2]| {
-        // Squares, which are compared many times over; one root in the end.
-        let square = |x: f64, y: f64| x * x + y * y;
-        let edges = held.iter().step_by(held.len() / 8000 + 1).map(|b| {
-            let [x, y] = to_segment(p, b.from, b.to);
-            square(x, y)
-        });
-        let points =
-            patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| square(q[0] - p[0], q[1] - p[1]));
-        edges.chain(points).fold(f64::INFINITY, f64::min).sqrt()
+        let edges = held.iter().step_by(held.len() / 8000 + 1).map(|b| to_segment(p, b.from, b.to));
+        let points = patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| [q[0] - p[0], q[1] - p[1]]);
+        // Squares are compared, many times over; one root in the end.
+        let mut best = (f64::INFINITY, [f64::INFINITY; 2]);
+        for way in edges.chain(points) {
+            let square = way[0] * way[0] + way[1] * way[1];
+            if square < best.0 {
+                best = (square, way);
+            }
+        }
+        best.1[0].hypot(best.1[1])
     };
     free.iter().step_by(free.len() / MOST_POINTS + 1).map(|&p| nearest(p)).fold(0.0, f64::max)
 }
