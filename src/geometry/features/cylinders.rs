@@ -242,15 +242,19 @@ fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -
     if !radius.is_finite() || worst > ROUND * radius + 1e-6 * size {
         return None;
     }
-    let heights = corners.iter().map(|&p| dot(sub(p, anchor), axis));
-    let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
+    let heights: Vec<f64> = corners.iter().map(|&p| dot(sub(p, anchor), axis)).collect();
+    let (low, high) = heights.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &z| (l.min(z), h.max(z)));
     let base = add(add(anchor, scale(u, middle[0])), scale(v, middle[1]));
     let centre = add(base, scale(axis, 0.5 * (low + high)));
     let arc_deg = arc(&flat, middle);
     if arc_deg < LEAST_ARC_DEG {
         return None;
     }
-    let sides = sides(faces, strips, u, v);
+    let slack = 2e-3 * radius + 1e-4 * (high - low);
+    let at =
+        |height: f64| heights.iter().zip(&flat).filter(move |(z, _)| (**z - height).abs() <= slack).map(|(_, p)| *p);
+    let rims = [low, high].map(|height| rim(&at(height).collect::<Vec<_>>(), middle));
+    let sides = rims.into_iter().flatten().min().unwrap_or_else(|| sides(faces, strips, u, v));
     Some(Cylinder {
         axis,
         centre,
@@ -301,12 +305,23 @@ pub(crate) fn circle(points: &[[f64; 2]]) -> Option<([f64; 2], f64)> {
 fn arc(points: &[[f64; 2]], middle: [f64; 2]) -> f64 {
     let gaps = gaps(points.iter().map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0])).collect());
     let widest = gaps.iter().copied().fold(0.0, f64::max);
-    // A gap no wider than a side or so is a side; anything wider is an opening.
-    if gaps.len() >= 6 && widest <= 1.75 * median(gaps) { 360.0 } else { (TAU - widest).to_degrees() }
+    if is_whole(&gaps) { 360.0 } else { (TAU - widest).to_degrees() }
 }
 
-/// Returns the sides a full turn has, from the usual turn between the strips' normals: what cuts across the
-/// cylinder adds corners, but no directions.
+/// Whether corners with these gaps go all round: a gap no wider than a side or so is a side, anything wider an opening.
+fn is_whole(gaps: &[f64]) -> bool {
+    let widest = gaps.iter().copied().fold(0.0, f64::max);
+    gaps.len() >= 6 && widest <= 1.75 * median(gaps.to_vec())
+}
+
+/// Returns how many corners stand round an end, if they go all round.
+fn rim(points: &[[f64; 2]], middle: [f64; 2]) -> Option<usize> {
+    let gaps = gaps(points.iter().map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0])).collect());
+    is_whole(&gaps).then_some(gaps.len())
+}
+
+/// Returns the sides a full turn has, where no end is whole, from the usual turn between the strips' normals: what cuts
+/// across the cylinder adds corners, but few directions.
 fn sides(faces: &Faces, strips: &[u32], u: Vector, v: Vector) -> usize {
     let area = |f: u32| faces.faces[f as usize].area_mm2;
     let largest = strips.iter().map(|&f| area(f)).fold(0.0, f64::max);
@@ -373,4 +388,41 @@ fn settle(axis: Vector) -> Vector {
     unit[largest] = 1.0;
     // Adding zero turns minus zero into zero.
     if norm(cross(unit, signed)) < 1e-5 { unit } else { signed.map(|c| c + 0.0) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::adjacency::twins;
+    use crate::geometry::pose::facets::FacetTable;
+
+    /// The wall of a bore of 24 sides at both ends, with a ring of corners between that stand half a side further on: its
+    /// facets look in twice as many directions as it has sides.
+    #[test]
+    fn a_round_of_uneven_facets_has_the_sides_of_its_rim() {
+        let n = 24;
+        let mut mesh = Mesh::default();
+        for ring in 0..3_u32 {
+            for i in 0..n {
+                let angle = TAU * (f64::from(i) + 0.5 * f64::from(ring % 2)) / f64::from(n);
+                mesh.vertices.push([4.0 * angle.cos(), 4.0 * angle.sin(), 100.0 * f64::from(ring)]);
+            }
+        }
+        for i in 0..n {
+            let at = |ring: u32, i: u32| ring * n + i % n;
+            // Inward: the material is outside.
+            mesh.triangles.extend([
+                [at(0, i), at(1, i), at(0, i + 1)],
+                [at(1, i), at(1, i + 1), at(0, i + 1)],
+                [at(2, i), at(2, i + 1), at(1, i)],
+                [at(2, i + 1), at(1, i + 1), at(1, i)],
+            ]);
+        }
+        let (table, twin) = (FacetTable::new(&mesh, None), twins(&mesh));
+        let faces = Faces::new(&mesh, &table, &twin);
+        let found = cylinders(&mesh, &faces, &twin);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].hollow && (found[0].radius_mm - 4.0).abs() < 1e-9 && found[0].arc_deg == 360.0);
+        assert_eq!(found[0].sides, 24);
+    }
 }
