@@ -219,19 +219,13 @@ impl Part {
         Some(dot(patch.normal, pose.pose.up) < -0.99 && height < 0.05 * pose.height_mm.max(1e-9))
     }
 
-    /// Returns the area of a face that overhangs beyond 45° and does not lie on the bed: support would touch it, mm².
-    pub fn scarred_mm2(&self, face: usize, pose: usize) -> Option<f64> {
+    /// Returns the area of a face that overhangs beyond the limit and does not lie on the bed: support would touch it, mm².
+    pub fn scarred_mm2(&self, face: usize, pose: usize, limits: &Limits) -> Option<f64> {
         let (patch, facts) = (self.faces.get(face)?.as_ref()?, self.poses.get(pose)?);
         if self.lies_down(face, pose)? {
             return Some(0.0);
         }
-        // The underside of a slope steeper than 45° from vertical: its normal dips more than 45° below the horizon.
-        let limit = -(45.0_f64.to_radians().sin()) - 1e-6;
-        let steep = patch.facets.iter().filter_map(|&t| {
-            let (normal, area) = self.mesh.normal_area(t as usize);
-            (dot(normal, facts.pose.up) < limit).then_some(area)
-        });
-        Some(steep.sum())
+        Some(patch::overhanging_mm2(&self.mesh, patch, facts.pose.up, limits.overhang()))
     }
 
     /// Returns the regions of a pose judged by these limits; `None` for a pose there is not, and where inside cannot be
