@@ -116,14 +116,16 @@ fn chords(line: &[(f64, i32, bool)], mut found: impl FnMut(f64, bool)) {
     }
 }
 
-/// Returns the farthest that any point of the border stands from what holds the patch, seen from above, mm.
-pub fn reach(patch: &Patch) -> f64 {
+/// Returns the farthest that any point of the border, or of these points within, stands from what holds the patch, seen
+/// from above, mm.
+pub fn reach(patch: &Patch, within: &[[f64; 2]]) -> f64 {
     let held: Vec<&Border> = patch.border.iter().filter(|b| b.held).collect();
     let free: Vec<[f64; 2]> = patch
         .border
         .iter()
         .filter(|b| !b.held)
         .flat_map(|b| [b.from, [0.5 * (b.from[0] + b.to[0]), 0.5 * (b.from[1] + b.to[1])]])
+        .chain(within.iter().copied())
         .collect();
     if held.is_empty() && patch.footing.is_empty() {
         return extent(&free);
