@@ -24,6 +24,7 @@ pub mod regions;
 pub mod section;
 pub mod support;
 pub mod survey;
+pub(crate) mod tree;
 pub mod vector;
 pub mod walls;
 pub mod weld;

@@ -339,6 +339,84 @@ fn a_ledge_is_not_a_bridge_of_the_same_length() {
     assert!(ledge[0].because.contains("held on one side"), "{}", ledge[0].because);
 }
 
+/// A block with a hollow ball of diameter 12 in its middle.
+fn hollow_ball() -> Mesh {
+    let (rings, turns) = (24, 48);
+    let mut ball = Mesh { vertices: vec![[0.0, 0.0, 6.0]], triangles: Vec::new() };
+    for i in 1..rings {
+        let p = std::f64::consts::PI * f64::from(i) / f64::from(rings);
+        for j in 0..turns {
+            let t = std::f64::consts::TAU * f64::from(j) / f64::from(turns);
+            ball.vertices.push([6.0 * p.sin() * t.cos(), 6.0 * p.sin() * t.sin(), 6.0 * p.cos()]);
+        }
+    }
+    ball.vertices.push([0.0, 0.0, -6.0]);
+    let at = |ring: i32, j: i32| (1 + (ring - 1) * turns + j % turns) as u32;
+    let last = ball.vertices.len() as u32 - 1;
+    for j in 0..turns {
+        // Facing inward: the material is outside.
+        ball.triangles.extend([[0, at(1, j + 1), at(1, j)], [last, at(rings - 1, j), at(rings - 1, j + 1)]]);
+        for i in 1..rings - 1 {
+            ball.triangles.push([at(i, j), at(i + 1, j + 1), at(i + 1, j)]);
+            ball.triangles.push([at(i, j), at(i, j + 1), at(i + 1, j + 1)]);
+        }
+    }
+    let mut part = kept("tiny_cube_half_mm.stl");
+    let bounds = part.bounds();
+    let scale = 30.0 / bounds.size()[0];
+    for v in &mut part.vertices {
+        *v = [0, 1, 2].map(|k| (v[k] - bounds.centre()[k]) * scale);
+    }
+    assert!(part.append(&ball));
+    part
+}
+
+#[test]
+fn the_ceiling_of_a_hollow_ball_is_no_hole_crown() {
+    let part = hollow_ball();
+    for up in [UP, [1.0, 0.0, 0.0], [0.3, -0.5, 0.7]] {
+        let found = regions(&part, up).list;
+        assert!(!found.is_empty());
+        for region in found {
+            assert!(region.kind != Kind::HoleCrown && region.diameter_mm.is_none(), "{up:?} {region:?}");
+        }
+    }
+}
+
+#[test]
+fn a_bent_round_channel_still_has_hole_crowns() {
+    let Some(path) = collection().map(|f| f.join("block_swept_channel.stl")) else { return };
+    assert!(regions(&read_mesh(&path), UP).list.iter().any(|r| r.kind == Kind::HoleCrown));
+}
+
+#[test]
+fn a_very_thin_plate_lies_on_either_broad_face() {
+    // A ten-thousandth of its length thick.
+    let [x, y, z] = [100.0, 60.0, 0.01];
+    let vertices = (0..8).map(|i| [(0, x), (1, y), (2, z)].map(|(k, side)| if i >> k & 1 == 1 { side } else { 0.0 }));
+    let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+    let triangles = quads.iter().flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]]).collect();
+    let plate = Mesh { vertices: vertices.collect(), triangles };
+    let flat = |mesh: &Mesh, normal: [f64; 3]| {
+        let options = PoseOptions { distinguish: vec![normal], ..PoseOptions::default() };
+        let found = Prepared::new(mesh).poses(&options);
+        let broad: Vec<f64> = found[..2].iter().map(|p| dot(p.pose.up, normal)).collect();
+        assert!(broad.iter().all(|d| d.abs() > 1.0 - 1e-6) && broad[0] * broad[1] < 0.0, "{normal:?} {broad:?}");
+        for pose in &found[..2] {
+            near("height", pose.height_mm, z, 1e-4);
+            near("contact", pose.contact_mm2, x * y, 1.0);
+        }
+    };
+    flat(&plate, [0.0, 0.0, 1.0]);
+    for (i, up) in [[0.3, -0.5, 0.7], [1.0, 2.0, 3.0], [-0.9, 0.1, 0.2], [0.01, 1.0, 0.02]].into_iter().enumerate() {
+        let turn = Pose::new(up).unwrap().rotation();
+        let mut turned = plate.transformed(&turn, [5.0 * i as f64, 6.0, 7.0]);
+        // As a file would keep it.
+        turned.vertices.iter_mut().flatten().for_each(|c| *c = f64::from(*c as f32));
+        flat(&turned, [turn[0][2], turn[1][2], turn[2][2]]);
+    }
+}
+
 #[test]
 fn a_horizontal_drilled_hole_needs_no_support_and_says_why() {
     let crown = &regions(&kept("block_hole_horizontal_d8.stl"), UP).list[0];

@@ -25,7 +25,7 @@ pub(super) fn run(args: &MeasureArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let name = file.name.rsplit('/').next().unwrap_or("").to_owned();
     let bytes = world.mesh(&file, None).map_err(tell)?;
     let cache = Cache::of_the_user(args.no_cache);
-    let forms = forms(&bytes, &name, &wish, cache.as_ref()).map_err(tell)?;
+    let forms = forms(bytes, &name, &wish, cache.as_ref()).map_err(tell)?;
     terminal.result(match args.print {
         ResultForm::Text => &forms.text,
         ResultForm::Json => &forms.json,
@@ -57,9 +57,9 @@ impl Forms {
 }
 
 /// Measures, or finds what was measured of the same bytes before.
-fn forms(bytes: &[u8], name: &str, wish: &Wish, cache: Option<&Cache>) -> Result<Forms, Diagnostic> {
+fn forms(bytes: impl AsRef<[u8]>, name: &str, wish: &Wish, cache: Option<&Cache>) -> Result<Forms, Diagnostic> {
     // The form for debugging names every field, and every number to its last bit.
-    let key = cache.map(|c| c.key("measure", &[name.as_bytes(), format!("{wish:?}").as_bytes(), bytes]));
+    let key = cache.map(|c| c.key("measure", &[name.as_bytes(), format!("{wish:?}").as_bytes(), bytes.as_ref()]));
     if let Some(known) = cache.zip(key).and_then(|(c, key)| c.get(&key)).and_then(Forms::of_kept) {
         return Ok(known);
     }
@@ -139,14 +139,18 @@ fn misuse(message: String) -> Diagnostic {
 /// # Errors
 ///
 /// `mesh/unreadable` with place and remedy, `mesh/empty`, `mesh/too-large`, `mesh/no-surface`.
-fn measure(bytes: &[u8], name: &str, wish: &Wish) -> Result<Measurement, Diagnostic> {
+fn measure(bytes: impl AsRef<[u8]>, name: &str, wish: &Wish) -> Result<Measurement, Diagnostic> {
     let refused = |code, message: String| Diagnostic::new(Severity::Error, code, message);
-    let read = read::read(bytes, name, wish.unit).map_err(|e| {
+    let read = read::read(bytes.as_ref(), name, wish.unit).map_err(|e| {
         let place = if e.place.is_empty() { String::new() } else { format!(" ({})", e.place) };
         refused("mesh/unreadable", format!("{name}: {}{place}", e.message)).hint(e.hint)
     })?;
+    // Measuring takes much memory: what is no longer needed goes first.
+    drop(bytes);
+    let (format, unit) = (read.format.to_string(), read.unit.to_string());
+    let notes = read.notes.iter().map(Note::to_string).collect();
     let mesh = read
-        .merged()
+        .into_merged()
         .ok_or_else(|| refused("mesh/too-large", format!("{name}: its objects are too large to be taken together")))?;
     let export = "export the part again, as a mesh";
     if mesh.triangles.is_empty() {
@@ -156,13 +160,7 @@ fn measure(bytes: &[u8], name: &str, wish: &Wish) -> Result<Measurement, Diagnos
         let message = format!("no triangle of {name} has an area: each is a point or a line");
         return Err(refused("mesh/no-surface", message).hint(export));
     }
-    Ok(Measurement {
-        file: name.to_owned(),
-        format: read.format.to_string(),
-        unit: read.unit.to_string(),
-        notes: read.notes.iter().map(Note::to_string).collect(),
-        measure: survey::measure(&mesh, &wish.options),
-    })
+    Ok(Measurement { file: name.to_owned(), format, unit, notes, measure: survey::measure(&mesh, &wish.options) })
 }
 
 #[cfg(test)]

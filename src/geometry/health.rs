@@ -3,22 +3,23 @@
 //! Everything is reported with a count and one place; nothing is repaired. What the defects withhold (a volume, for
 //! one) the measurements say themselves.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::bounds::Bounds;
 use super::mass::{Sums, sums_of_shells};
 use super::mesh::{Mesh, Point};
+use super::tree::{Boxes, Tree};
 use super::vector::{add, cross, dot, norm, scale, sub};
 use cracks::Cracks;
 use crossings::Crossings;
 use edges::{Corners, NONE, Shells, Topology};
-use tree::Tree;
 
 mod cracks;
 mod crossings;
 pub(crate) mod edges;
 mod nesting;
-mod tree;
 
 /// Kinds of defect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -189,28 +190,59 @@ const LEAST_HEIGHT: f64 = 1e-6;
 
 /// Examines a mesh. Indices must be in range and coordinates finite, as the readers guarantee.
 pub fn examine(mesh: &Mesh) -> Health {
+    let (connected, (tree, boxes)) = rayon::join(|| Connected::new(mesh), || Tree::with_boxes(mesh));
+    examine_connected(mesh, &connected, &tree, boxes)
+}
+
+/// Which facet meets which, found before all else.
+pub(crate) struct Connected {
+    /// Facets without area.
+    flat: Vec<u32>,
+    topology: Topology,
+    /// Facets that take no part.
+    left_out: Vec<u32>,
+    grouped: Shells,
+}
+
+impl Connected {
+    pub(crate) fn new(mesh: &Mesh) -> Self {
+        let facets = (0..mesh.triangles.len() as u32).into_par_iter().with_min_len(4096);
+        let flat: Vec<u32> = facets.filter(|&t| is_flat(mesh, t as usize)).collect();
+        let (topology, left_out) = connect(mesh, &flat);
+        let grouped = edges::shells(mesh, &topology, |t| takes_part(&left_out, t));
+        Self { flat, topology, left_out, grouped }
+    }
+
+    /// Returns what [`super::adjacency::twins`] finds, where that is the same: only folded facets take no part.
+    pub(crate) fn twins(&self, mesh: &Mesh) -> Option<Arc<Vec<u32>>> {
+        self.left_out.iter().all(|&t| is_folded(mesh, t)).then(|| self.topology.twin.clone())
+    }
+}
+
+#[inline]
+fn takes_part(left_out: &[u32], t: usize) -> bool {
+    left_out.is_empty() || left_out.binary_search(&(t as u32)).is_err()
+}
+
+/// Examines a mesh of which much is known; `boxes` are let go as soon as possible.
+pub(crate) fn examine_connected(mesh: &Mesh, connected: &Connected, tree: &Tree, boxes: Boxes) -> Health {
+    let Connected { flat, topology, left_out, grouped } = connected;
     let bounds = Bounds::of(mesh.vertices.iter().copied());
-    let facets = (0..mesh.triangles.len() as u32).into_par_iter().with_min_len(4096);
-    let flat: Vec<u32> = facets.filter(|&t| is_flat(mesh, t as usize)).collect();
-    let (topology, left_out) = connect(mesh, &flat);
-    let counts = |t: usize| left_out.binary_search(&(t as u32)).is_err();
-    let counts: &(dyn Fn(usize) -> bool + Sync) = if left_out.is_empty() { &|_| true } else { &counts };
-    let grouped = edges::shells(mesh, &topology, counts);
+    let counts: &(dyn Fn(usize) -> bool + Sync) = &|t| takes_part(left_out, t);
     let cracks = cracks::sort_out(mesh, &topology.open);
-    let tree = Tree::new(mesh, &bounds, counts);
-    let tolerance = rounding(&bounds);
-    let crossings = crossings::search(mesh, &tree, &grouped.of, tolerance);
+    let crossings = crossings::search(mesh, (tree, &boxes), counts, &grouped.of, rounding(&bounds));
+    drop(boxes);
     let corners = Corners::new(mesh, counts);
     let sums = sums_of_shells(mesh, &grouped.of, grouped.count, bounds.centre());
-    let mut shells = describe_shells(mesh, &topology, &grouped, &corners, &sums);
-    nesting::nest(mesh, &tree, &grouped.of, &mut shells);
+    let mut shells = describe_shells(mesh, topology, grouped, &corners, &sums);
+    nesting::nest(mesh, tree, &grouped.of, &mut shells);
 
     let mut finder = Finder { mesh, defects: Vec::new() };
-    finder.edges(&topology, &cracks);
-    finder.vertices(&topology, &corners, counts);
-    finder.facets(&topology, &grouped, &flat);
+    finder.edges(topology, &cracks);
+    finder.vertices(topology, &corners, counts);
+    finder.facets(topology, grouped, flat);
     finder.crossings(&crossings);
-    finder.shells(&shells, &grouped);
+    finder.shells(&shells, grouped);
 
     let balanced = topology.crowded.iter().all(edges::CrowdedEdge::is_balanced);
     let oriented = topology.flipped.is_empty() && grouped.one_sided.iter().all(|odd| !odd);
@@ -219,11 +251,11 @@ pub fn examine(mesh: &Mesh) -> Health {
         closed: topology.open.is_empty() && topology.crowded.is_empty() && !mesh.triangles.is_empty(),
         oriented,
         outward: shells.iter().all(|s| !s.inside_out),
-        closes_within_mm: closes_within(mesh, &topology, &cracks, balanced),
+        closes_within_mm: closes_within(mesh, topology, &cracks, balanced),
         defects,
         shells,
         sums,
-        shell_of: grouped.of,
+        shell_of: grouped.of.clone(),
         crossing_shells: crossings.shells.iter().copied().collect(),
         doubts: doubts(&bounds),
         not_searched: not_searched(&cracks, &crossings),
@@ -254,11 +286,7 @@ fn not_searched(cracks: &Cracks, crossings: &Crossings) -> Vec<String> {
 /// Connects the facets. Those without area take part where the mesh needs them (they fill T-junctions), and are left
 /// out where they spoil it.
 fn connect(mesh: &Mesh, flat: &[u32]) -> (Topology, Vec<u32>) {
-    let folded = |t: u32| {
-        let [a, b, c] = mesh.triangles[t as usize];
-        a == b || b == c || c == a
-    };
-    let folded: Vec<u32> = flat.iter().copied().filter(|&t| folded(t)).collect();
+    let folded: Vec<u32> = flat.iter().copied().filter(|&t| is_folded(mesh, t)).collect();
     let without = |list: &[u32]| Topology::new(mesh, |t| list.is_empty() || list.binary_search(&(t as u32)).is_err());
     let with_flat = without(&folded);
     let faults = |t: &Topology| t.open.len() + t.crowded.len();
@@ -267,6 +295,12 @@ fn connect(mesh: &Mesh, flat: &[u32]) -> (Topology, Vec<u32>) {
     }
     let without_flat = without(flat);
     if faults(&without_flat) < faults(&with_flat) { (without_flat, flat.to_vec()) } else { (with_flat, folded) }
+}
+
+/// Whether two corners of a facet are one.
+fn is_folded(mesh: &Mesh, t: u32) -> bool {
+    let [a, b, c] = mesh.triangles[t as usize];
+    a == b || b == c || c == a
 }
 
 /// Returns whether a facet has no area to speak of.

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use super::mesh::{Mesh, Point};
+use super::pose::facets::LIMIT_SLACK;
 use super::vector::{Vector, add, distance, dot, scale, sub};
 
 /// Facets within this angle of a direction face that way (cosine of 12°: past a chord of a fine fillet, short of a chamfer).
@@ -69,6 +70,15 @@ pub fn largest_flat(mesh: &Mesh) -> Option<Patch> {
             facing(mesh, direction).into_iter().next()
         })
         .max_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2).then_with(|| b.facets.cmp(&a.facets)))
+}
+
+/// Returns the area, mm², of those facets of a patch that face down more steeply than `limit` radians from vertical allows
+/// with `up` (a unit vector) upward.
+pub fn overhanging_mm2(mesh: &Mesh, patch: &Patch, up: Vector, limit: f64) -> f64 {
+    // The underside of a slope that far from vertical dips as far below the horizon.
+    let steep = -(limit.sin() + LIMIT_SLACK);
+    let facets = patch.facets.iter().map(|&t| mesh.normal_area(t as usize));
+    facets.filter(|(normal, _)| dot(*normal, up) < steep).fold(0.0, |sum, (_, area)| sum + area)
 }
 
 fn facet_distance(mesh: &Mesh, t: usize, place: Point) -> f64 {
@@ -147,6 +157,17 @@ mod tests {
         assert_eq!(facing(&part, [0.0, 0.0, 1.0]).len(), 1);
         assert_eq!(largest_flat(&part).unwrap().area_mm2, 800.0);
         assert_eq!(at(&part, [40.0, 10.0, 5.0]).unwrap().normal, [1.0, 0.0, 0.0]);
+    }
+
+    #[test]
+    fn what_overhangs_of_a_face_hangs_on_the_limit() {
+        let part = block([40.0, 20.0, 10.0]);
+        let side = find(&part, [1.0, 0.0, 0.0], None).unwrap();
+        // Leaning over by 50 degrees from vertical: beyond 45, within 55.
+        let (s, c) = 50_f64.to_radians().sin_cos();
+        let over = |limit: f64| overhanging_mm2(&part, &side, [-s, 0.0, c], limit.to_radians());
+        assert!((over(45.0) - 200.0).abs() < 1e-9);
+        assert_eq!((over(50.0), over(55.0)), (0.0, 0.0));
     }
 
     #[test]

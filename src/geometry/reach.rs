@@ -17,7 +17,7 @@ pub const LEAST_OPEN: f64 = 0.0156;
 /// Looks in 48 directions first, and stops when an eighth of them leads out, which is far above the least; only where
 /// fewer do are 512 looked in.
 pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
-    let open = |i: usize, all: usize| rays.hit(place, direction(i, all), 2.0 * size_mm).is_none();
+    let open = |i: usize, all: usize| !rays.blocked(place, direction(i, all), 2.0 * size_mm);
     let mut found = 0;
     for i in 0..FIRST_LOOK {
         // 29 and 48 have no common factor, so the steps reach every direction, far apart one after the other.

@@ -205,6 +205,15 @@ impl ReadMesh {
         Some(all)
     }
 
+    /// Returns the same as [`Self::merged`], without a copy of an only object.
+    pub fn into_merged(mut self) -> Option<Mesh> {
+        if self.objects.len() > 1 {
+            self.merged()
+        } else {
+            Some(self.objects.pop().map_or_else(Mesh::default, |o| o.mesh))
+        }
+    }
+
     /// Returns the number of triangles of all objects.
     pub fn triangles(&self) -> usize {
         self.objects.iter().map(|o| o.mesh.triangles.len()).sum()
@@ -317,7 +326,7 @@ pub fn read(bytes: &[u8], name: &str, unit: Option<LengthUnit>) -> Result<ReadMe
         Format::Obj => obj::read(bytes, unit),
         Format::Off => off::read(bytes, unit),
     }?;
-    let zeroed = read.objects.iter_mut().map(|o| settle_zeros(&mut o.mesh)).sum();
+    let zeroed = read.objects.iter_mut().map(|o| settle_zeros(&mut o.mesh, format)).sum();
     if zeroed > 0 {
         read.notes.push(Note {
             kind: NoteKind::NearZero,
@@ -387,7 +396,7 @@ fn detect(bytes: &[u8], extension: &str) -> Result<Format, ReadError> {
 ///
 /// Numbers near zero can be told apart far more finely than the part's other numbers: an exporter's `2.4e-18` and `0`
 /// are the same place to all but a bitwise comparison, which would tear the mesh open.
-fn settle_zeros(mesh: &mut Mesh) -> usize {
+fn settle_zeros(mesh: &mut Mesh, format: Format) -> usize {
     let largest = mesh.vertices.iter().flatten().fold(0.0_f64, |m, c| m.max(c.abs()));
     let limit = 1e-10 * largest;
     let mut zeroed = 0;
@@ -398,7 +407,11 @@ fn settle_zeros(mesh: &mut Mesh) -> usize {
         }
     }
     if zeroed > 0 {
-        *mesh = super::weld::weld_exact(mesh);
+        *mesh = match format {
+            // Already welded in order of appearance: only points with a zero can have met.
+            Format::BinaryStl | Format::TextStl => super::weld::weld_again(std::mem::take(mesh), |p| p.contains(&0.0)),
+            Format::ThreeMf | Format::Obj | Format::Off => super::weld::weld_exact(mesh),
+        };
     }
     zeroed
 }

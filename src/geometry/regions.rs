@@ -11,6 +11,8 @@ pub mod patch;
 pub mod span;
 pub mod words;
 
+use std::f64::consts::TAU;
+
 use serde::{Serialize, Serializer};
 
 use super::adjacency::NONE;
@@ -31,6 +33,9 @@ const LOOKS_OUT: [(usize, usize); 3] = [(16, 6), (64, 2), (MOST_REGIONS, 1)];
 /// Looks down from one region: this many for each mm², within these bounds.
 const SAMPLES_PER_MM2: f64 = 1.0;
 const SAMPLES: (usize, usize) = (12, 128);
+
+/// A ceiling with this part of a whole dome's total curvature is a dome, and no tube's.
+const DOME: f64 = 0.25;
 
 /// What holds a region, or does not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -226,9 +231,15 @@ impl Worker<'_> {
             return None;
         }
         let span = span::span(patch);
-        let kind = kind(patch, span.is_some(), begins);
+        let dome = is_round(patch) && self.is_dome(patch, id);
+        let kind = kind(patch, span.is_some(), begins, dome);
         let chord = span.map(|s| s.length_mm).filter(|_| matches!(kind, Kind::Bridge | Kind::HoleCrown));
-        let reach = matches!(kind, Kind::Ledge | Kind::Steep | Kind::Island).then(|| span::reach(patch));
+        let reach = matches!(kind, Kind::Ledge | Kind::Steep | Kind::Island).then(|| {
+            // A dome is held all round, and reaches farthest in its middle.
+            let facets = patch.facets.iter().filter(|_| dome);
+            let within: Vec<[f64; 2]> = facets.map(|&t| self.view.flat(self.view.mesh.centre(t as usize))).collect();
+            span::reach(patch, &within)
+        });
         let mut region = Region {
             kind,
             z_mm: patch.z_mm,
@@ -258,6 +269,31 @@ impl Worker<'_> {
         region.removable = region.openness >= LEAST_OPEN;
         judge::judge(&mut region, self.limits);
         Some(region)
+    }
+
+    /// Whether a hollow patch is curved both ways, as the ceiling of a ball is and that of a tube, straight or bent, is not.
+    ///
+    /// By the total curvature, which is the sum over the inner vertices of what the angles around each lack of a full turn
+    /// (R. Descartes, about 1630; in today's words the discrete theorem of Gauss and Bonnet): a whole dome down to the limit
+    /// has as much as its normals cover of the sphere, a tube none.
+    fn is_dome(&self, patch: &Patch, id: u32) -> bool {
+        let (mesh, mut angles, mut rim) = (self.view.mesh, Vec::new(), Vec::new());
+        for &t in &patch.facets {
+            let (corners, at) = (mesh.triangles[t as usize], mesh.corners(t as usize));
+            for k in 0..3 {
+                let to = |j: usize| normalise(sub(at[(k + j) % 3], at[k]));
+                angles.push((corners[k], super::pose::angle(to(1), to(2))));
+                let across = self.view.twin[3 * t as usize + k];
+                if across == NONE || self.patches.of_facet[across as usize / 3] != id {
+                    rim.extend([corners[k], corners[(k + 1) % 3]]);
+                }
+            }
+        }
+        angles.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        rim.sort_unstable();
+        let inner = angles.chunk_by(|a, b| a.0 == b.0).filter(|around| rim.binary_search(&around[0].0).is_err());
+        let curvature: f64 = inner.map(|around| TAU - around.iter().map(|a| a.1).sum::<f64>()).sum();
+        curvature > DOME * TAU * (1.0 - self.limits.overhang().sin())
     }
 
     /// A point or a keel at which something begins without any facet being too steep.
@@ -415,14 +451,18 @@ fn round_diameter(view: &View, patch: &Patch) -> Option<f64> {
     (worst < 0.01 * radius).then_some(2.0 * radius)
 }
 
-/// Tells what a patch is from what holds it and how it is bent.
-fn kind(patch: &Patch, spans: bool, begins: bool) -> Kind {
-    let ceiling = patch.flat_mm2 > 0.5 * patch.area_mm2;
+/// Whether a patch is a ceiling bent round a void.
+fn is_round(patch: &Patch) -> bool {
     let bent = patch.turn > 0.17 && patch.flat_mm2 < 0.95 * patch.area_mm2;
-    let round = bent && patch.hollow_mm > 4.0 * patch.bulging_mm && patch.angle_deg > FLAT_DEG;
+    bent && patch.hollow_mm > 4.0 * patch.bulging_mm && patch.angle_deg > FLAT_DEG
+}
+
+/// Tells what a patch is from what holds it and how it is bent.
+fn kind(patch: &Patch, spans: bool, begins: bool, dome: bool) -> Kind {
+    let ceiling = patch.flat_mm2 > 0.5 * patch.area_mm2;
     if begins || (patch.held_mm <= 0.0 && patch.footing.is_empty()) {
         Kind::Island
-    } else if spans && round {
+    } else if spans && is_round(patch) && !dome {
         Kind::HoleCrown
     } else if spans && ceiling {
         Kind::Bridge

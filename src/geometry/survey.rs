@@ -2,11 +2,12 @@
 
 pub mod measure;
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
 use super::adjacency::twins;
+use super::health::{Connected, Health, examine_connected};
 use super::hull::{Hull, convex};
 use super::mesh::Mesh;
 use super::pose::Pose;
@@ -115,16 +116,34 @@ pub struct Prepared<'a> {
     pub mesh: &'a Mesh,
     pub hull: Option<Hull>,
     pub table: FacetTable,
-    twins: OnceLock<Vec<u32>>,
+    twins: OnceLock<Arc<Vec<u32>>>,
     rays: OnceLock<Rays<'a>>,
     fans: OnceLock<Fans>,
 }
 
 impl<'a> Prepared<'a> {
     pub fn new(mesh: &'a Mesh) -> Self {
-        let hull = convex(mesh);
+        Self::with_hull(mesh, convex(mesh))
+    }
+
+    fn with_hull(mesh: &'a Mesh, hull: Option<Hull>) -> Self {
         let table = FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh));
         Self { mesh, hull, table, twins: OnceLock::new(), rays: OnceLock::new(), fans: OnceLock::new() }
+    }
+
+    /// Prepares a mesh and calls `meanwhile` with it while its health is examined, which shares the tree and the twins;
+    /// one after the other this takes longer, and more memory.
+    pub fn examined<R: Send>(mesh: &'a Mesh, meanwhile: impl FnOnce(&Self) -> R + Send) -> (Self, Health, R) {
+        let (connected, ((rays, boxes), hull)) =
+            rayon::join(|| Connected::new(mesh), || rayon::join(|| Rays::with_boxes(mesh), || convex(mesh)));
+        let mut prepared = Self::with_hull(mesh, hull);
+        prepared.rays = OnceLock::from(rays);
+        if let Some(twins) = connected.twins(mesh) {
+            prepared.twins = OnceLock::from(twins);
+        }
+        let (health, result) =
+            rayon::join(|| examine_connected(mesh, &connected, prepared.rays().tree(), boxes), || meanwhile(&prepared));
+        (prepared, health, result)
     }
 
     /// Returns the facet across each side of each facet; see [`twins`].
@@ -154,6 +173,15 @@ impl<'a> Prepared<'a> {
 
     /// Returns the poses worth choosing from, best first by the default score, symmetric equals left out.
     pub fn poses(&self, options: &PoseOptions) -> Vec<PoseFacts> {
+        self.poses_and(options, None).0
+    }
+
+    /// Returns the poses, and the facts of one that is wanted in any case, where those in full do not have it.
+    pub(crate) fn poses_and(
+        &self,
+        options: &PoseOptions,
+        wanted: Option<&Pose>,
+    ) -> (Vec<PoseFacts>, Option<PoseFacts>) {
         let tried = candidates(self.hull.as_ref(), &options.wanted);
         let limit = options.limits.overhang();
         let facets = self.table.pass(self.mesh, &tried, limit);
@@ -176,9 +204,14 @@ impl<'a> Prepared<'a> {
                 kept.push(f);
             }
         }
-        kept.par_iter_mut().take(options.in_full).for_each(|f| self.deepen(f, &options.limits));
+        let full = options.in_full.min(kept.len());
+        let missing = wanted.filter(|pose| !kept[..full].iter().any(|k| k.pose.up == pose.up));
+        let (_, extra) = rayon::join(
+            || kept[..full].par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),
+            || missing.map(|pose| self.facts_in_pose(pose, options)),
+        );
         kept.sort_by(rank);
-        kept
+        (kept, extra)
     }
 
     /// A first guess at the score, from what the facet pass alone tells; rounded so that rounding cannot decide.

@@ -3,6 +3,8 @@
 //! By default only bit-equal positions are joined (minus zero counts as zero): nothing is moved, so nothing is repaired
 //! silently. [`weld_within`] joins near points as well and exists to *report* cracks, not to mend them.
 
+pub mod facets;
+
 use std::collections::HashMap;
 use std::hash::{BuildHasher, RandomState};
 
@@ -119,12 +121,46 @@ pub fn weld_exact(mesh: &Mesh) -> Mesh {
     Mesh { vertices: welder.into_points(), triangles }
 }
 
+/// Returns what [`weld_exact`] does for a mesh that was welded, its vertices in order of appearance, before some of them were
+/// moved; only those for which `moved` is true are compared.
+pub fn weld_again(mut mesh: Mesh, moved: impl Fn(Point) -> bool) -> Mesh {
+    let mut welder = Welder::new(8);
+    let mut firsts: Vec<u32> = Vec::new();
+    let mut joined: Vec<(u32, u32)> = Vec::new();
+    for (v, &p) in mesh.vertices.iter().enumerate().filter(|(_, p)| moved(**p)) {
+        let index = welder.index(p).unwrap_or(0) as usize;
+        match firsts.get(index) {
+            Some(&first) => joined.push((v as u32, first)),
+            None => firsts.push(v as u32),
+        }
+    }
+    if joined.is_empty() {
+        return mesh;
+    }
+    let mut number: Vec<u32> = vec![0; mesh.vertices.len()];
+    joined.iter().for_each(|&(v, _)| number[v as usize] = u32::MAX);
+    let mut next = 0;
+    for n in number.iter_mut().filter(|n| **n == 0) {
+        *n = next;
+        next += 1;
+    }
+    let mut v = 0;
+    mesh.vertices.retain(|_| {
+        v += 1;
+        number[v - 1] != u32::MAX
+    });
+    joined.iter().for_each(|&(v, first)| number[v as usize] = number[first as usize]);
+    mesh.triangles.iter_mut().for_each(|t| *t = t.map(|v| number[v as usize]));
+    mesh
+}
+
 /// Returns, for each vertex, the lowest-numbered vertex it can be joined with at most `tolerance` mm away.
 ///
-/// Greedy in vertex order over a grid of cells `tolerance` wide, so the result is the same on every run. Only vertices
+/// Greedy in vertex order over a grid, so the result is the same on every run. Only vertices
 /// for which `candidate` is true take part; the others keep their own number.
 pub fn weld_within(vertices: &[Point], tolerance: f64, candidate: impl Fn(u32) -> bool) -> Vec<u32> {
-    let cell = |p: Point| p.map(|c| (c / tolerance).floor().clamp(-9e15, 9e15) as i64);
+    // Four times as wide as the distance: in most places one or two cells are all there is to look into.
+    let cell = |p: Point| p.map(|c| (c / (4.0 * tolerance)).floor().clamp(-9e15, 9e15) as i64);
     let mut grid: HashMap<[i64; 3], Vec<u32>> = HashMap::new();
     let mut target: Vec<u32> = Vec::with_capacity(vertices.len());
     for (v, &p) in vertices.iter().enumerate() {
@@ -133,11 +169,16 @@ pub fn weld_within(vertices: &[Point], tolerance: f64, candidate: impl Fn(u32) -
             target.push(v);
             continue;
         }
+        // A hair wider, for rounding.
+        let (low, high) = (cell(p.map(|c| c - 1.01 * tolerance)), cell(p.map(|c| c + 1.01 * tolerance)));
         let home = cell(p);
         let mut best: Option<u32> = None;
-        for n in 0..27_i64 {
-            let key = [home[0] + n % 3 - 1, home[1] + n / 3 % 3 - 1, home[2] + n / 9 - 1];
-            // Cells hold representatives only, which lie `tolerance` apart, so a cell never holds more than a few.
+        for n in 0..8 {
+            let key = [0, 1, 2].map(|k| if n >> k & 1 == 0 { low[k] } else { high[k] });
+            if (0..3).any(|k| n >> k & 1 == 1 && low[k] == high[k]) {
+                continue;
+            }
+            // Cells hold representatives only, which lie `tolerance` apart, so a cell never holds more than a few dozen.
             for &other in grid.get(&key).map_or(&[][..], Vec::as_slice) {
                 let near = super::vector::distance(vertices[other as usize], p) <= tolerance;
                 if near && best.is_none_or(|b| other < b) {
@@ -175,6 +216,19 @@ mod tests {
                 assert_eq!(welder.index(p), Some(i), "round {round}");
             }
         }
+    }
+
+    #[test]
+    fn welding_again_is_welding() {
+        // A row of points, every seventh of which fell to zero, some onto one another.
+        let points =
+            (0..400_u32).map(|i| if i % 7 == 0 { [0.0, f64::from(i % 3), 0.0] } else { [f64::from(i), 1.0, 2.0] });
+        let triangles: Vec<[u32; 3]> = (0..398).map(|i| [i, i + 1, i + 2]).collect();
+        let mesh = Mesh { vertices: points.collect(), triangles };
+        let welded = weld_exact(&mesh);
+        assert_eq!(welded.vertices.len(), 400 - 58 + 3);
+        assert_eq!(weld_again(mesh, |p| p.contains(&0.0)), welded);
+        assert_eq!(weld_again(welded.clone(), |p| p.contains(&0.0)), welded);
     }
 
     #[test]

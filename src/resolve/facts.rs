@@ -297,7 +297,8 @@ pub fn mesh(part: &Part) -> Record {
     record
 }
 
-pub fn face(face: &Face, index: usize, part: &Part, pose: Option<usize>, supported: Option<bool>) -> Record {
+/// `scars` is the area that support would touch in a pose, mm², where that is decided.
+pub fn face(face: &Face, index: usize, part: &Part, pose: Option<usize>, scars: Option<f64>) -> Record {
     let mut record = Record::new(format!("face \"{}\"", face.name.value));
     let at = stated(face.span);
     record.set("name", Value::text(&face.name.value), at.clone());
@@ -314,12 +315,7 @@ pub fn face(face: &Face, index: usize, part: &Part, pose: Option<usize>, support
     }
     if let Some(pose) = pose {
         record.set("down", part.lies_down(index, pose).map(Value::Bool), Origin::Measured);
-        let scarred = match supported {
-            Some(true) => part.scarred_mm2(index, pose),
-            Some(false) => Some(0.0),
-            None => None,
-        };
-        let area = scarred.map(|a| Quantity::new(a * 1e-6, Dimension::AREA));
+        let area = scars.map(|a| Quantity::new(a * 1e-6, Dimension::AREA));
         record.set("scarred", area, Origin::Measured);
     }
     record

@@ -6,16 +6,17 @@ use std::sync::{Arc, Mutex, PoisonError};
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::codec::{Coded, coded, whole};
-use crate::geometry::features::{self, Features};
+use crate::geometry::features::Features;
 use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::polygon::Filling;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
+use crate::geometry::survey::measure::features_and_walls;
 use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::vector::{Vector, dot, norm, scale};
-use crate::geometry::walls::{self, Extreme, Walls};
+use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass, section};
 use crate::quantity::{Dimension, Quantity};
 use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
@@ -236,19 +237,13 @@ impl Part {
         Some(dot(patch.normal, pose.pose.up) < -0.99 && height < 0.05 * pose.height_mm.max(1e-9))
     }
 
-    /// Returns the area of a face that overhangs beyond 45° and does not lie on the bed: support would touch it, mm².
-    pub fn scarred_mm2(&self, face: usize, pose: usize) -> Option<f64> {
+    /// Returns the area of a face that overhangs beyond the limit and does not lie on the bed: support would touch it, mm².
+    pub fn scarred_mm2(&self, face: usize, pose: usize, limits: &Limits) -> Option<f64> {
         let (patch, facts) = (self.faces.get(face)?.as_ref()?, self.poses.get(pose)?);
         if self.lies_down(face, pose)? {
             return Some(0.0);
         }
-        // The underside of a slope steeper than 45° from vertical: its normal dips more than 45° below the horizon.
-        let limit = -(45.0_f64.to_radians().sin()) - 1e-6;
-        let steep = patch.facets.iter().filter_map(|&t| {
-            let (normal, area) = self.mesh.normal_area(t as usize);
-            (dot(normal, facts.pose.up) < limit).then_some(area)
-        });
-        Some(steep.sum())
+        Some(patch::overhanging_mm2(&self.mesh, patch, facts.pose.up, limits.overhang()))
     }
 
     /// Returns the regions of a pose judged by these limits; `None` for a pose there is not, and where inside cannot be
@@ -370,9 +365,8 @@ impl Facts {
     }
 
     fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
-        let health = health::examine(mesh);
+        let (prepared, health, (features, walls)) = Prepared::examined(mesh, |p| features_and_walls(mesh, p));
         let mass = mass::measure(mesh, &health);
-        let prepared = Prepared::new(mesh);
         let poses = find_poses(question, &prepared);
         let at = |angle: &f64| {
             let mut limits = Limits::default();
@@ -380,10 +374,8 @@ impl Facts {
             (*angle, prepared.at_limit(&poses, &limits))
         };
         let by_angle = question.angles.iter().map(at).collect();
-        let features = features::find(mesh, &prepared.table, prepared.twins(), prepared.rays());
         let oriented = health.oriented && !health.has(health::DefectKind::InsideOut);
-        let walls =
-            if oriented { walls::measure(mesh, prepared.rays(), prepared.table.size_mm) } else { Walls::default() };
+        let walls = if oriented { walls } else { Walls::default() };
         Self {
             volume_mm3: mass.volume_mm3.filter(|v| *v > 0.0),
             area_mm2: mass.area_mm2,

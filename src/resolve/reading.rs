@@ -109,7 +109,7 @@ pub(super) fn depends(root: Root) -> Touches {
         Root::Service | Root::Contact | Root::Material | Root::Spool => Touches::of(&[Material]),
         Root::Part | Root::Load => Touches::of(&[Material, Pose]),
         Root::Fit => Touches::of(&[Printer, Material, Nozzle, Pose]),
-        Root::Face => Touches::of(&[Pose, Supports]),
+        Root::Face => Touches::of(&[Pose, Supports, Printer, Material, Nozzle]),
         Root::Printer => Touches::of(&[Printer]),
         Root::Nozzle => Touches::of(&[Nozzle, Printer]),
         Root::Surface => Touches::of(&[Surface, Printer]),

@@ -424,8 +424,13 @@ impl<'a> World<'a> {
             Root::Fit => super::fits::record(self, instance, choice),
             Root::Face => {
                 let face = self.spec.faces.get(instance)?;
-                let supported = choice[at::SUPPORTS].map(|s| s != 0);
-                Some(facts::face(face, instance, self.part, choice[at::POSE], supported))
+                let pose = choice[at::POSE];
+                let scars = match choice[at::SUPPORTS] {
+                    Some(0) => Some(0.0),
+                    Some(_) => pose.and_then(|p| self.part.scarred_mm2(instance, p, &self.limits(choice))),
+                    None => None,
+                };
+                Some(facts::face(face, instance, self.part, pose, scars))
             }
             Root::Printer => self.bench.printer_record(choice[at::PRINTER]?, self.knowledge),
             Root::Material => self.material(choice).map(facts::material),

@@ -519,6 +519,10 @@ const FIT: &[Field] = &[
     t("calibrated", BOOL, ON_THE_LINE, "whether a calibration record of this shop covers it"),
 ];
 
+/// Where support would touch hangs on the pose and on what prints without it.
+const SCARRED: &[Decision] =
+    &[Decision::Pose, Decision::Supports, Decision::Printer, Decision::Material, Decision::Nozzle];
+
 const FACE: &[Field] = &[
     f("name", TEXT, "its name"),
     f("cosmetic", BOOL, "whether its look matters"),
@@ -526,7 +530,7 @@ const FACE: &[Field] = &[
     f("no_seam", BOOL, "whether the seam must stay away from it"),
     f("on_bed", BOOL, "whether it is to lie on the bed"),
     f("marking", TEXT, "marking it carries"),
-    t("scarred", AREA, &[Decision::Pose, Decision::Supports], "area of it that support would touch"),
+    t("scarred", AREA, SCARRED, "area of it that support would touch"),
     t("down", BOOL, &[Decision::Pose], "whether it lies on the bed in this pose"),
 ];
 

@@ -178,8 +178,10 @@ impl Rule {
             let mut words = name.split('.');
             let root = words.next().and_then(Root::parse)?;
             let also = words.next().and_then(|word| root.field(word)).map_or(Touches::NONE, |field| field.also);
-            let limited = root == Root::Pose && also == Touches::of(LIMITED);
-            Some(root.touches().union(if limited { Touches::of(&[Decision::Material]) } else { also }))
+            // A fact that hangs on the limits hangs on all that [`LIMITED`] names; of those the material is left.
+            let limited = LIMITED.iter().all(|&d| also.contains(d)) && matches!(root, Root::Pose | Root::Face);
+            let counts = |d: &Decision| !limited || !matches!(d, Decision::Printer | Decision::Nozzle);
+            Some(also.iter().filter(counts).fold(root.touches(), |sum, d| sum.union(Touches::of(&[d]))))
         };
         // A name of no root would be one this does not understand: all that the rule touches counts then.
         let found = self.names.iter().try_fold(Touches::NONE, |sum, name| Some(sum.union(of(name)?)));

@@ -1,6 +1,7 @@
 //! Round surfaces: flat strips around a common axis, recognised as the cylinder they stand for.
 
 use std::f64::consts::TAU;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
 
@@ -68,8 +69,7 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
     let seams = seams(mesh, faces, twin);
     let index = by_face(&seams, faces.faces.len());
     // Most of the time goes into finding out that nothing goes on, which needs nothing of what was found before.
-    let goes_on: Vec<bool> =
-        (0..seams.len()).into_par_iter().with_min_len(4096).map(|seed| goes_on(&seams, &index, seed)).collect();
+    let goes_on = goes_on(&seams, &index);
     let mut walk = Walk {
         seams: &seams,
         index: &index,
@@ -78,7 +78,7 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
         seen: vec![NONE; faces.faces.len()],
     };
     let mut pieces = Vec::new();
-    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed]) {
+    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed].load(Ordering::Relaxed)) {
         let (strips, axis) = walk.gather(seed);
         if strips.len() < 3 {
             continue;
@@ -185,10 +185,24 @@ fn around(index: &(Vec<u32>, Vec<u32>), face: u32) -> &[u32] {
     &entries[starts[face as usize] as usize..starts[face as usize + 1] as usize]
 }
 
-/// Whether another seam of one of its faces could belong to the same cylinder; on freeform surfaces hardly ever.
-fn goes_on(seams: &[Seam], index: &(Vec<u32>, Vec<u32>), seed: usize) -> bool {
-    let near = seams[seed].faces.into_iter().flat_map(|f| around(index, f));
-    near.into_iter().any(|&n| n as usize != seed && fits(&seams[seed], &seams[n as usize]))
+/// Returns for each seam whether another of one of its faces could belong to the same cylinder; on freeform surfaces hardly
+/// ever.
+fn goes_on(seams: &[Seam], index: &(Vec<u32>, Vec<u32>)) -> Vec<AtomicBool> {
+    let mut goes_on = Vec::new();
+    goes_on.resize_with(seams.len(), AtomicBool::default);
+    // Face by face, which looks at each seam twice only.
+    (0..index.0.len() as u32 - 1).into_par_iter().with_min_len(4096).for_each(|face| {
+        let near = around(index, face);
+        let known = |s: u32| &goes_on[s as usize];
+        for &seed in near.iter().filter(|&&s| !known(s).load(Ordering::Relaxed)) {
+            let fitting = |&&s: &&u32| s != seed && fits(&seams[seed as usize], &seams[s as usize]);
+            if let Some(&other) = near.iter().find(fitting) {
+                known(seed).store(true, Ordering::Relaxed);
+                known(other).store(true, Ordering::Relaxed);
+            }
+        }
+    });
+    goes_on
 }
 
 fn fits(a: &Seam, b: &Seam) -> bool {
@@ -228,15 +242,19 @@ fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -
     if !radius.is_finite() || worst > ROUND * radius + 1e-6 * size {
         return None;
     }
-    let heights = corners.iter().map(|&p| dot(sub(p, anchor), axis));
-    let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
+    let heights: Vec<f64> = corners.iter().map(|&p| dot(sub(p, anchor), axis)).collect();
+    let (low, high) = heights.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &z| (l.min(z), h.max(z)));
     let base = add(add(anchor, scale(u, middle[0])), scale(v, middle[1]));
     let centre = add(base, scale(axis, 0.5 * (low + high)));
     let arc_deg = arc(&flat, middle);
     if arc_deg < LEAST_ARC_DEG {
         return None;
     }
-    let sides = sides(faces, strips, u, v);
+    let slack = 2e-3 * radius + 1e-4 * (high - low);
+    let at =
+        |height: f64| heights.iter().zip(&flat).filter(move |(z, _)| (**z - height).abs() <= slack).map(|(_, p)| *p);
+    let rims = [low, high].map(|height| rim(&at(height).collect::<Vec<_>>(), middle));
+    let sides = rims.into_iter().flatten().min().unwrap_or_else(|| sides(faces, strips, u, v));
     Some(Cylinder {
         axis,
         centre,
@@ -250,8 +268,11 @@ fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -
 }
 
 fn corners(mesh: &Mesh, faces: &Faces, strips: &[u32]) -> Vec<Point> {
-    let mut ids: Vec<u32> =
-        strips.iter().flat_map(|&f| faces.facets(f as usize)).flat_map(|&t| mesh.triangles[t as usize]).collect();
+    let facets = strips.iter().map(|&f| faces.facets(f as usize));
+    let mut ids: Vec<u32> = Vec::with_capacity(3 * facets.clone().map(<[u32]>::len).sum::<usize>());
+    for facets in facets {
+        facets.iter().for_each(|&t| ids.extend(mesh.triangles[t as usize]));
+    }
     ids.sort_unstable();
     ids.dedup();
     ids.into_iter().map(|v| mesh.vertices[v as usize]).collect()
@@ -284,12 +305,23 @@ pub(crate) fn circle(points: &[[f64; 2]]) -> Option<([f64; 2], f64)> {
 fn arc(points: &[[f64; 2]], middle: [f64; 2]) -> f64 {
     let gaps = gaps(points.iter().map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0])).collect());
     let widest = gaps.iter().copied().fold(0.0, f64::max);
-    // A gap no wider than a side or so is a side; anything wider is an opening.
-    if gaps.len() >= 6 && widest <= 1.75 * median(gaps) { 360.0 } else { (TAU - widest).to_degrees() }
+    if is_whole(&gaps) { 360.0 } else { (TAU - widest).to_degrees() }
 }
 
-/// Returns the sides a full turn has, from the usual turn between the strips' normals: what cuts across the
-/// cylinder adds corners, but no directions.
+/// Whether corners with these gaps go all round: a gap no wider than a side or so is a side, anything wider an opening.
+fn is_whole(gaps: &[f64]) -> bool {
+    let widest = gaps.iter().copied().fold(0.0, f64::max);
+    gaps.len() >= 6 && widest <= 1.75 * median(gaps.to_vec())
+}
+
+/// Returns how many corners stand round an end, if they go all round.
+fn rim(points: &[[f64; 2]], middle: [f64; 2]) -> Option<usize> {
+    let gaps = gaps(points.iter().map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0])).collect());
+    is_whole(&gaps).then_some(gaps.len())
+}
+
+/// Returns the sides a full turn has, where no end is whole, from the usual turn between the strips' normals: what cuts
+/// across the cylinder adds corners, but few directions.
 fn sides(faces: &Faces, strips: &[u32], u: Vector, v: Vector) -> usize {
     let area = |f: u32| faces.faces[f as usize].area_mm2;
     let largest = strips.iter().map(|&f| area(f)).fold(0.0, f64::max);
@@ -356,4 +388,41 @@ fn settle(axis: Vector) -> Vector {
     unit[largest] = 1.0;
     // Adding zero turns minus zero into zero.
     if norm(cross(unit, signed)) < 1e-5 { unit } else { signed.map(|c| c + 0.0) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::adjacency::twins;
+    use crate::geometry::pose::facets::FacetTable;
+
+    /// The wall of a bore of 24 sides at both ends, with a ring of corners between that stand half a side further on: its
+    /// facets look in twice as many directions as it has sides.
+    #[test]
+    fn a_round_of_uneven_facets_has_the_sides_of_its_rim() {
+        let n = 24;
+        let mut mesh = Mesh::default();
+        for ring in 0..3_u32 {
+            for i in 0..n {
+                let angle = TAU * (f64::from(i) + 0.5 * f64::from(ring % 2)) / f64::from(n);
+                mesh.vertices.push([4.0 * angle.cos(), 4.0 * angle.sin(), 100.0 * f64::from(ring)]);
+            }
+        }
+        for i in 0..n {
+            let at = |ring: u32, i: u32| ring * n + i % n;
+            // Inward: the material is outside.
+            mesh.triangles.extend([
+                [at(0, i), at(1, i), at(0, i + 1)],
+                [at(1, i), at(1, i + 1), at(0, i + 1)],
+                [at(2, i), at(2, i + 1), at(1, i)],
+                [at(2, i + 1), at(1, i + 1), at(1, i)],
+            ]);
+        }
+        let (table, twin) = (FacetTable::new(&mesh, None), twins(&mesh));
+        let faces = Faces::new(&mesh, &table, &twin);
+        let found = cylinders(&mesh, &faces, &twin);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].hollow && (found[0].radius_mm - 4.0).abs() < 1e-9 && found[0].arc_deg == 360.0);
+        assert_eq!(found[0].sides, 24);
+    }
 }

@@ -6,10 +6,8 @@
 
 use std::collections::BTreeSet;
 
-use rayon::prelude::*;
-
-use super::tree::{LEAF, Tree};
 use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::tree::{Boxes, Budget, Tree};
 use crate::geometry::vector::{Vector, cross, dot, normalise, sub};
 
 /// What was found.
@@ -25,63 +23,51 @@ pub struct Crossings {
     pub given_up: bool,
 }
 
-/// Leaves handled between two looks at the budget; fixed, so that giving up does not depend on the threads.
-const BATCH: usize = 8192;
-/// Leaves one leaf is compared with at most.
-const MOST_NEIGHBOURS: usize = 4096;
 /// Pairs of shells remembered.
 const MOST_SHELL_PAIRS: usize = 1000;
 
-#[derive(Default)]
-struct Found {
-    compared: usize,
-    pairs: Vec<(u32, u32)>,
-    cut: bool,
-}
-
-/// Searches the mesh for crossing facets; `tolerance` in mm. Cost is about linear, and bounded, in the facets.
-pub fn search(mesh: &Mesh, tree: &Tree, shell_of: &[u32], tolerance: f64) -> Crossings {
-    let mut all = Crossings::default();
-    let budget = 400 * tree.facets.len() + 50_000_000;
-    let mut compared = 0;
-    for start in (0..tree.leaves()).step_by(BATCH) {
-        let leaves = start..(start + BATCH).min(tree.leaves());
-        let found: Vec<Found> =
-            leaves.into_par_iter().with_min_len(64).map(|leaf| leaf_crossings(mesh, tree, leaf, tolerance)).collect();
-        for f in found {
-            compared += f.compared;
-            all.given_up |= f.cut;
-            all.take(&f.pairs, shell_of);
+/// Searches the mesh for crossing facets among those that count; `tolerance` in mm. Cost is about linear, and bounded, in
+/// the facets.
+pub fn search(
+    mesh: &Mesh,
+    (tree, boxes): (&Tree, &Boxes),
+    counts: &(dyn Fn(usize) -> bool + Sync),
+    shell_of: &[u32],
+    tolerance: f64,
+) -> Crossings {
+    let budget = Budget { all: 400 * mesh.triangles.len() + 50_000_000 };
+    let compare = |found: &mut Crossings, one: u32, other: u32| {
+        let (one, other) = (one.min(other), one.max(other));
+        // Neighbours share an edge, and are not compared; on a fine surface they are many of the pairs.
+        let corners = (mesh.triangles[one as usize], mesh.triangles[other as usize]);
+        if shared_corners(corners.0, corners.1) < 2 && cross_each_other(mesh, one, other, tolerance) {
+            found.take((one, other), shell_of);
         }
-        if compared > budget {
-            all.given_up = true;
-            break;
-        }
-    }
+    };
+    let (parts, given_up) = tree.touching_pairs(boxes, counts, budget, compare);
+    let mut all = Crossings { given_up, ..Crossings::default() };
+    parts.into_iter().for_each(|part| all.add(part));
     all
 }
 
 impl Crossings {
-    fn take(&mut self, pairs: &[(u32, u32)], shell_of: &[u32]) {
-        self.pairs += pairs.len();
-        for &pair in pairs {
-            if self.first.is_none_or(|f| pair < f) {
-                self.first = Some(pair);
-            }
-            let (a, b) = (shell_of[pair.0 as usize], shell_of[pair.1 as usize]);
-            if a != b && self.shells.len() < MOST_SHELL_PAIRS {
-                self.shells.insert((a.min(b), a.max(b)));
-            }
+    fn take(&mut self, pair: (u32, u32), shell_of: &[u32]) {
+        self.pairs += 1;
+        if self.first.is_none_or(|f| pair < f) {
+            self.first = Some(pair);
+        }
+        let (a, b) = (shell_of[pair.0 as usize], shell_of[pair.1 as usize]);
+        if a != b && self.shells.len() < MOST_SHELL_PAIRS {
+            self.shells.insert((a.min(b), a.max(b)));
         }
     }
-}
 
-/// A facet made ready for comparing.
-#[derive(Clone, Copy)]
-struct Ready {
-    number: u32,
-    vertices: [u32; 3],
-    corners: [Point; 3],
+    fn add(&mut self, part: Self) {
+        self.pairs += part.pairs;
+        self.first = [self.first, part.first].into_iter().flatten().min();
+        let room = MOST_SHELL_PAIRS.saturating_sub(self.shells.len());
+        self.shells.extend(part.shells.into_iter().take(room));
+    }
 }
 
 /// A facet's normal, of any length, and the square of that length.
@@ -92,35 +78,23 @@ struct Plane {
     length2: f64,
 }
 
-impl Ready {
-    const NONE: Self = Self { number: 0, vertices: [0; 3], corners: [[0.0; 3]; 3] };
-
-    #[inline]
-    fn new(mesh: &Mesh, number: u32) -> Self {
-        Self { number, vertices: mesh.triangles[number as usize], corners: mesh.corners(number as usize) }
+fn cross_each_other(mesh: &Mesh, one: u32, other: u32, tolerance: f64) -> bool {
+    let (one, other) = (mesh.corners(one as usize), mesh.corners(other as usize));
+    let plane = Plane::new(&one);
+    let Some(of_other) = plane.straddled_by(&other, tolerance * tolerance) else { return false };
+    let plane_of_other = Plane::new(&other);
+    let Some(of_one) = plane_of_other.straddled_by(&one, tolerance * tolerance) else { return false };
+    let line = normalise(cross(normalise(plane.normal), normalise(plane_of_other.normal)));
+    if line == [0.0; 3] {
+        return false;
     }
-
-    fn crosses(&self, plane: &Plane, other: &Self, tolerance: f64) -> bool {
-        let Some(of_other) = plane.straddled_by(&other.corners, tolerance * tolerance) else { return false };
-        if shared_corners(self.vertices, other.vertices) >= 2 {
-            return false;
-        }
-        let plane_of_other = Plane::new(&other.corners);
-        let Some(of_self) = plane_of_other.straddled_by(&self.corners, tolerance * tolerance) else { return false };
-        let line = normalise(cross(normalise(plane.normal), normalise(plane_of_other.normal)));
-        if line == [0.0; 3] {
-            return false;
-        }
-        let along = |corner: Point| dot(line, sub(corner, self.corners[0]));
-        let (u, v) = (interval(self.corners.map(along), of_self), interval(other.corners.map(along), of_other));
-        let (Some(u), Some(v)) = (u, v) else { return false };
-        u[1].min(v[1]) - u[0].max(v[0]) > tolerance
-    }
+    let along = |corner: Point| dot(line, sub(corner, one[0]));
+    let (u, v) = (interval(one.map(along), of_one), interval(other.map(along), of_other));
+    let (Some(u), Some(v)) = (u, v) else { return false };
+    u[1].min(v[1]) - u[0].max(v[0]) > tolerance
 }
 
 impl Plane {
-    const NONE: Self = Self { through: [0.0; 3], normal: [0.0; 3], length2: 0.0 };
-
     #[inline]
     fn new(corners: &[Point; 3]) -> Self {
         let normal = cross(sub(corners[1], corners[0]), sub(corners[2], corners[0]));
@@ -138,41 +112,6 @@ impl Plane {
         let apart = low >= 0.0 || high <= 0.0 || low * low <= limit2 || high * high <= limit2;
         (!apart).then_some(d)
     }
-}
-
-fn leaf_crossings(mesh: &Mesh, tree: &Tree, leaf: usize, tolerance: f64) -> Found {
-    let mut found = Found::default();
-    let mut neighbours = 0;
-    let home = tree.leaf(leaf);
-    let mut own = [(Ready::NONE, Plane::NONE); LEAF];
-    for (slot, &t) in own.iter_mut().zip(&tree.facets[home.clone()]) {
-        let ready = Ready::new(mesh, t);
-        *slot = (ready, Plane::new(&ready.corners));
-    }
-    let home_box = tree.leaf_box(leaf);
-    tree.touching_from(leaf, |other| {
-        neighbours += 1;
-        for j in tree.leaf(other) {
-            let box_j = &tree.boxes[j];
-            if !box_j.touches(home_box) {
-                continue;
-            }
-            let mut ready: Option<Ready> = None;
-            for (i, (own, plane)) in home.clone().zip(&own) {
-                if i >= j || !tree.boxes[i].touches(box_j) {
-                    continue;
-                }
-                found.compared += 1;
-                let other = ready.get_or_insert_with(|| Ready::new(mesh, tree.facets[j]));
-                if own.crosses(plane, other, tolerance) {
-                    found.pairs.push((own.number.min(other.number), own.number.max(other.number)));
-                }
-            }
-        }
-        found.cut = neighbours >= MOST_NEIGHBOURS;
-        !found.cut
-    });
-    found
 }
 
 #[inline]
@@ -207,11 +146,7 @@ mod tests {
 
     #[test]
     fn piercing_crosses_and_touching_does_not() {
-        let crosses = |second| {
-            let mesh = pair(second);
-            let (first, second) = (Ready::new(&mesh, 0), Ready::new(&mesh, 1));
-            first.crosses(&Plane::new(&first.corners), &second, 1e-6)
-        };
+        let crosses = |second| cross_each_other(&pair(second), 0, 1, 1e-6);
         assert!(crosses([[1.0, 1.0, -1.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]));
         assert!(!crosses([[1.0, 1.0, 0.0], [1.0, 1.0, 1.0], [1.5, 0.5, 1.0]]), "corner rests on the face");
         assert!(!crosses([[5.0, 5.0, -1.0], [5.0, 5.0, 1.0], [6.0, 5.0, 1.0]]), "passes beside");

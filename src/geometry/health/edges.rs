@@ -2,6 +2,8 @@
 //!
 //! A half-edge is numbered `3 t + k`: the side of triangle `t` from corner `k` to the next corner.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use crate::geometry::mesh::Mesh;
@@ -12,7 +14,7 @@ pub const NONE: u32 = u32::MAX;
 /// The uses of every edge, in order of the lower vertex, then the higher.
 pub struct Topology {
     /// For each half-edge the one other half-edge on the same edge, where there are exactly two; else [`NONE`].
-    pub twin: Vec<u32>,
+    pub twin: Arc<Vec<u32>>,
     /// Half-edges of edges that one facet alone uses.
     pub open: Vec<u32>,
     /// One half-edge of each edge that two facets use in the same direction.
@@ -63,12 +65,8 @@ impl Topology {
     /// Sorts the half-edges of all facets for which `counts` is true by edge. Linear in facets and vertices.
     pub fn new(mesh: &Mesh, counts: impl Fn(usize) -> bool) -> Self {
         let (starts, entries) = bucket(mesh, &counts);
-        let mut topology = Self {
-            twin: vec![NONE; mesh.triangles.len() * 3],
-            open: Vec::new(),
-            flipped: Vec::new(),
-            crowded: Vec::new(),
-        };
+        let mut topology = Self { twin: Arc::default(), open: Vec::new(), flipped: Vec::new(), crowded: Vec::new() };
+        let mut twin = vec![NONE; mesh.triangles.len() * 3];
         let mut entries = entries;
         for window in starts.windows(2) {
             let bucket = &mut entries[window[0] as usize..window[1] as usize];
@@ -77,14 +75,15 @@ impl Topology {
             } else {
                 insertion_sort(bucket);
             }
-            topology.take(bucket);
+            topology.take(bucket, &mut twin);
         }
+        topology.twin = Arc::new(twin);
         topology
     }
 
     /// Takes the uses of all edges whose lower vertex is the same; `bucket` is sorted by the higher vertex.
     #[inline]
-    fn take(&mut self, bucket: &[u64]) {
+    fn take(&mut self, bucket: &[u64], twin: &mut [u32]) {
         let mut rest = bucket;
         while let Some(&first) = rest.first() {
             let uses = rest.iter().take_while(|&&e| e >> 32 == first >> 32).count();
@@ -94,8 +93,8 @@ impl Topology {
                 [only] => self.open.push(only as u32 >> 1),
                 [a, b] => {
                     let (ha, hb) = (a as u32 >> 1, b as u32 >> 1);
-                    self.twin[ha as usize] = hb;
-                    self.twin[hb as usize] = ha;
+                    twin[ha as usize] = hb;
+                    twin[hb as usize] = ha;
                     if a & 1 == b & 1 {
                         self.flipped.push(ha);
                     }

@@ -7,9 +7,9 @@
 use std::collections::BTreeMap;
 
 use super::edges::NONE;
-use super::tree::Tree;
 use super::{Shell, is_flat};
 use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::tree::Tree;
 use crate::geometry::vector::{add, cross, scale, sub};
 
 /// Fills in `contained_in`, `depth`, `inside_out` and `redundant`.
@@ -57,9 +57,10 @@ fn points_on_shells(mesh: &Mesh, shell_of: &[u32], shells: usize) -> Vec<Option<
 fn around(mesh: &Mesh, tree: &Tree, shell_of: &[u32], shells: &[Shell], s: usize, point: Option<Point>) -> Vec<usize> {
     let Some(p) = point else { return Vec::new() };
     let mut crossed: BTreeMap<usize, i32> = BTreeMap::new();
-    tree.above(p, |t| {
+    tree.above(mesh, p, |t| {
         let other = shell_of[t as usize] as usize;
-        if other != s && shells[other].volume_mm3.is_some() {
+        // A facet left out is of no shell.
+        if other != s && shell_of[t as usize] != NONE && shells[other].volume_mm3.is_some() {
             let way = crossing(mesh, t, p);
             if way != 0 {
                 *crossed.entry(other).or_default() += way;

@@ -4,6 +4,8 @@
 //! count and 50 bytes a facet (normal, three corners, two attribute bytes). Stored normals are checked against the
 //! winding but never used; attribute bytes are ignored.
 
+use rayon::prelude::*;
+
 use super::text::{Words, number, shown};
 use super::{
     EXPORT_HINT, Format, LengthUnit, NamedMesh, Note, NoteKind, ReadError, ReadErrorKind, ReadMesh, scale_vertices,
@@ -12,6 +14,7 @@ use super::{
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{cross, dot, sub};
 use crate::geometry::weld::Welder;
+use crate::geometry::weld::facets::{Corners, weld_facets};
 
 const HEADER: usize = 84;
 const FACET: usize = 50;
@@ -73,6 +76,14 @@ impl Tally {
         self.count += 1;
     }
 
+    /// Adds what was met in later places.
+    fn join(&mut self, later: Self) {
+        if self.count == 0 {
+            self.first = later.first;
+        }
+        self.count += later.count;
+    }
+
     fn note(&self, kind: NoteKind, place: &str, message: &str) -> Option<Note> {
         (self.count > 0).then(|| Note {
             kind,
@@ -98,7 +109,7 @@ fn read_binary(bytes: &[u8]) -> Result<(NamedMesh, Vec<Note>), ReadError> {
     let data = &bytes[HEADER..];
     let mut notes = Vec::new();
     let facets = facets_to_read(data, declared as usize, &mut notes)?;
-    let mesh = weld_facets(&data[..facets * FACET], &mut notes)?;
+    let mesh = weld_binary(&data[..facets * FACET], &mut notes)?;
     // The header is free text, often the exporter's; it is no name for a part.
     Ok((NamedMesh { name: String::new(), mesh }, notes))
 }
@@ -138,32 +149,51 @@ fn floats(record: &[u8]) -> [f32; 12] {
     out
 }
 
-fn weld_facets(data: &[u8], notes: &mut Vec<Note>) -> Result<Mesh, ReadError> {
-    let facets = data.len() / FACET;
-    // A closed mesh has about half as many vertices as facets; `facets` is bounded by the bytes at hand.
-    let mut welder = Welder::new(facets / 2 + 2);
-    let mut triangles = Vec::with_capacity(facets);
-    let (mut non_finite, mut disagree) = (Tally::default(), Tally::default());
-    for (i, record) in data.chunks_exact(FACET).enumerate() {
-        let f = floats(record);
-        // Without short circuit: the nine tests run side by side.
-        if !f[3..].iter().fold(true, |good, c| good & c.is_finite()) {
-            non_finite.add(i + 1);
-            continue;
-        }
-        let corner = |k: usize| -> Point { [f64::from(f[k]), f64::from(f[k + 1]), f64::from(f[k + 2])] };
-        let (a, b, c) = (corner(3), corner(6), corner(9));
-        if dot(corner(0), cross(sub(b, a), sub(c, a))) < 0.0 {
-            disagree.add(i + 1);
-        }
-        let (Some(a), Some(b), Some(c)) = (welder.index(a), welder.index(b), welder.index(c)) else {
-            return Err(too_many_vertices());
-        };
-        triangles.push([a, b, c]);
+/// Returns the corners of a facet; `None` where a coordinate is no finite number.
+#[inline]
+fn corners(record: &[u8]) -> Option<Corners> {
+    let f = floats(record);
+    // Without short circuit: the nine tests run side by side.
+    let finite = f[3..].iter().fold(true, |good, c| good & c.is_finite());
+    finite.then_some([[f[3], f[4], f[5]], [f[6], f[7], f[8]], [f[9], f[10], f[11]]])
+}
+
+/// Facets looked at in one go.
+const LOOK: usize = 1 << 14;
+
+fn weld_binary(data: &[u8], notes: &mut Vec<Note>) -> Result<Mesh, ReadError> {
+    let odd: Vec<[Tally; 2]> = data
+        .par_chunks(FACET * LOOK)
+        .enumerate()
+        .map(|(chunk, records)| {
+            let [mut non_finite, mut disagree] = [Tally::default(), Tally::default()];
+            for (i, record) in records.chunks_exact(FACET).enumerate() {
+                let place = chunk * LOOK + i + 1;
+                match corners(record) {
+                    None => non_finite.add(place),
+                    Some(corners) if disagrees(record, corners) => disagree.add(place),
+                    Some(_) => {}
+                }
+            }
+            [non_finite, disagree]
+        })
+        .collect();
+    let [mut non_finite, mut disagree] = [Tally::default(), Tally::default()];
+    for [one, other] in odd {
+        non_finite.join(one);
+        disagree.join(other);
     }
     notes.extend(non_finite.note(NoteKind::NonFinite, "facet", NON_FINITE));
     notes.extend(disagree.note(NoteKind::NormalsDisagree, "facet", DISAGREE));
-    Ok(Mesh { vertices: welder.into_points(), triangles })
+    let facet = |t: usize| corners(data.get(FACET * t..FACET * (t + 1))?);
+    weld_facets(data.len() / FACET, facet).ok_or_else(too_many_vertices)
+}
+
+#[inline]
+fn disagrees(record: &[u8], corners: Corners) -> bool {
+    let f = floats(record);
+    let [a, b, c] = corners.map(|c| c.map(f64::from));
+    dot([f[0], f[1], f[2]].map(f64::from), cross(sub(b, a), sub(c, a))) < 0.0
 }
 
 /// Reads the text form, word by word: white space, case, line ends and names do not matter.

@@ -148,17 +148,23 @@ fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
     let first = facets.first().map_or([0.0; 3], |&t| view.facet(t).0);
     let anchor = facets.first().map_or([0.0; 3], |&t| view.mesh.centre(t as usize));
     let mut moment = [0.0; 3];
+    let (mut steepest, mut straightest) = (f64::NEG_INFINITY, f64::INFINITY);
+    let flat = FLAT_DEG.to_radians().sin();
     for &t in &facets {
         let t = t as usize;
         let (normal, area) = view.table.facet(t);
         let down = -dot(normal, view.up);
-        let angle = down.clamp(-1.0, 1.0).asin().to_degrees();
         patch.area_mm2 += area;
         patch.shadow_mm2 += area * down;
-        patch.flat_mm2 += if angle > FLAT_DEG { area } else { 0.0 };
+        patch.flat_mm2 += if down > flat { area } else { 0.0 };
         if area > 0.0 {
-            patch.angle_deg = patch.angle_deg.max(angle);
-            patch.turn = patch.turn.max(crate::geometry::pose::angle(first, normal));
+            steepest = steepest.max(down);
+            // Angles take long: only of those that may turn farthest. A hair more, for rounding.
+            let along = dot(first, normal);
+            if along < straightest + 1e-9 {
+                straightest = straightest.min(along);
+                patch.turn = patch.turn.max(crate::geometry::pose::angle(first, normal));
+            }
         }
         moment = add(moment, scale(sub(view.mesh.centre(t), anchor), area));
         for k in 0..3 {
@@ -170,6 +176,7 @@ fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
             side(view, of_facet, id, patch, t, k);
         }
     }
+    patch.angle_deg = steepest.clamp(0.0, 1.0).asin().to_degrees();
     patch.middle = if patch.area_mm2 > 0.0 { add(anchor, scale(moment, 1.0 / patch.area_mm2)) } else { anchor };
     patch.facets = facets;
 }

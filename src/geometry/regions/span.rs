@@ -116,23 +116,32 @@ fn chords(line: &[(f64, i32, bool)], mut found: impl FnMut(f64, bool)) {
     }
 }
 
-/// Returns the farthest that any point of the border stands from what holds the patch, seen from above, mm.
-pub fn reach(patch: &Patch) -> f64 {
+/// Returns the farthest that any point of the border, or of these points within, stands from what holds the patch, seen
+/// from above, mm.
+pub fn reach(patch: &Patch, within: &[[f64; 2]]) -> f64 {
     let held: Vec<&Border> = patch.border.iter().filter(|b| b.held).collect();
     let free: Vec<[f64; 2]> = patch
         .border
         .iter()
         .filter(|b| !b.held)
         .flat_map(|b| [b.from, [0.5 * (b.from[0] + b.to[0]), 0.5 * (b.from[1] + b.to[1])]])
+        .chain(within.iter().copied())
         .collect();
     if held.is_empty() && patch.footing.is_empty() {
         return extent(&free);
     }
     let nearest = |p: [f64; 2]| {
         let edges = held.iter().step_by(held.len() / 8000 + 1).map(|b| to_segment(p, b.from, b.to));
-        let points =
-            patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| (q[0] - p[0]).hypot(q[1] - p[1]));
-        edges.chain(points).fold(f64::INFINITY, f64::min)
+        let points = patch.footing.iter().step_by(patch.footing.len() / 2000 + 1).map(|q| [q[0] - p[0], q[1] - p[1]]);
+        // Squares are compared, many times over; one root in the end.
+        let mut best = (f64::INFINITY, [f64::INFINITY; 2]);
+        for way in edges.chain(points) {
+            let square = way[0] * way[0] + way[1] * way[1];
+            if square < best.0 {
+                best = (square, way);
+            }
+        }
+        best.1[0].hypot(best.1[1])
     };
     free.iter().step_by(free.len() / MOST_POINTS + 1).map(|&p| nearest(p)).fold(0.0, f64::max)
 }
@@ -142,9 +151,10 @@ fn extent(points: &[[f64; 2]]) -> f64 {
     crate::geometry::pose::footprint::smallest_rectangle(&hull).size_mm[1]
 }
 
-fn to_segment(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+/// Returns the way from the nearest point of a segment.
+fn to_segment(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let square = dx * dx + dy * dy;
     let t = if square > 0.0 { (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (p[0] - a[0] - t * dx).hypot(p[1] - a[1] - t * dy)
+    [p[0] - a[0] - t * dx, p[1] - a[1] - t * dy]
 }

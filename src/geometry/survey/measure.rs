@@ -9,7 +9,7 @@ use crate::geometry::bounds::Bounds;
 use crate::geometry::cavity;
 use crate::geometry::features::{self, Boss, Features, Hole, Plane};
 use crate::geometry::first_layer::{FirstLayer, first_layer};
-use crate::geometry::health::{DefectKind, Health, examine};
+use crate::geometry::health::{DefectKind, Health};
 use crate::geometry::mass;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::polygon::Filling;
@@ -149,27 +149,30 @@ pub struct Survey {
 
 /// Measures everything. The mesh must have facets; the readers see to that.
 pub fn survey(mesh: &Mesh, options: &MeasureOptions) -> Survey {
-    let (health, prepared) = rayon::join(
-        || examine(mesh),
-        || {
-            let prepared = Prepared::new(mesh);
-            prepared.rays();
-            prepared
-        },
-    );
+    let (prepared, health, found) = Prepared::examined(mesh, |prepared| features_and_walls(mesh, prepared));
     let mut withheld: Vec<String> = health.not_searched.clone();
     // Facing inward, every facet would tell the opposite of the truth about overhangs and walls.
     let outside = all_inside_out(&health).then(|| turned_round(mesh));
     match &outside {
-        None => finish(mesh, mesh, &prepared, health, withheld, options),
+        None => finish(mesh, &prepared, found, health, withheld, options),
         Some(right) => {
             withheld.push(
                 "every facet faces inward: features, walls and poses are those of a copy turned the right way round"
                     .to_owned(),
             );
-            finish(mesh, right, &Prepared::new(right), health, withheld, options)
+            let prepared = Prepared::new(right);
+            let found = features_and_walls(right, &prepared);
+            finish(mesh, &prepared, found, health, withheld, options)
         }
     }
+}
+
+/// Finds features and walls, one beside the other.
+pub fn features_and_walls(mesh: &Mesh, prepared: &Prepared) -> (Features, Walls) {
+    rayon::join(
+        || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
+        || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
+    )
 }
 
 /// Returns the report alone; see [`survey`].
@@ -187,32 +190,26 @@ fn turned_round(mesh: &Mesh) -> Mesh {
 
 fn finish(
     original: &Mesh,
-    mesh: &Mesh,
     prepared: &Prepared,
+    (features, walls): (Features, Walls),
     health: Health,
     mut withheld: Vec<String>,
     options: &MeasureOptions,
 ) -> Survey {
-    let (mass, (features, walls)) = rayon::join(
-        || mass::measure(original, &health),
-        || {
-            rayon::join(
-                || features::find(mesh, &prepared.table, prepared.twins(), prepared.rays()),
-                || walls::measure(mesh, prepared.rays(), prepared.table.size_mm),
-            )
-        },
-    );
+    let mass = mass::measure(original, &health);
     let mut wanted = options.poses.clone();
     wanted.wanted.along.extend(features.holes.iter().take(32).map(|h| h.axis));
     wanted.wanted.along.extend(features.planes.iter().take(32).map(|p| p.normal));
-    let poses = prepared.poses(&wanted);
-    let chosen = match &options.pose {
-        PoseChoice::AsPlaced => Pose::as_placed(),
-        PoseChoice::Best => poses.first().map_or_else(Pose::as_placed, |p| p.pose.clone()),
-        PoseChoice::Up(up) => Pose::new(*up).unwrap_or_else(Pose::as_placed),
+    let told = match &options.pose {
+        PoseChoice::AsPlaced => Some(Pose::as_placed()),
+        PoseChoice::Best => None,
+        PoseChoice::Up(up) => Some(Pose::new(*up).unwrap_or_else(Pose::as_placed)),
     };
-    let known = poses.iter().find(|p| p.pose.up == chosen.up && p.regions.is_some()).cloned();
-    let mut pose = known.unwrap_or_else(|| prepared.facts_in_pose(&chosen, &wanted));
+    let (poses, extra) = prepared.poses_and(&wanted, told.as_ref());
+    let best = || poses.first().map_or_else(Pose::as_placed, |p| p.pose.clone());
+    let chosen = told.unwrap_or_else(best);
+    let known = || poses.iter().find(|p| p.pose.up == chosen.up && p.regions.is_some()).cloned();
+    let mut pose = extra.or_else(known).unwrap_or_else(|| prepared.facts_in_pose(&chosen, &wanted));
     pose.pose = chosen;
     let filling = if health.oriented { Filling::Winding } else { Filling::EvenOdd };
     let layer = wanted.limits.layer_mm;
