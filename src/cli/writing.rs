@@ -33,6 +33,10 @@ impl Batch {
             return Ok(());
         }
         let failed = |e: std::io::Error| format!("`{}` can't be written: {}", path.display(), e.kind());
+        // Told before any other file of the batch takes its name.
+        if path.is_dir() {
+            return Err(failed(std::io::ErrorKind::IsADirectory.into()));
+        }
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut file = in_folder(folder).map_err(failed)?;
         file.write_all(bytes).and_then(|()| file.flush()).map_err(failed)?;
@@ -65,11 +69,20 @@ fn in_folder(folder: &Path) -> std::io::Result<NamedTempFile> {
     builder.tempfile_in(folder)
 }
 
+/// Longest head of a file name, bytes.
+const LONGEST_STEM: usize = 120;
+
 /// Returns the part's name as the head of a file name: letters, digits, `-`, `_` and `.` stay, anything else becomes
 /// a hyphen. A name that would be hidden, empty or a device of some system gets `part-` in front.
 pub(super) fn file_stem(part: &str) -> String {
-    let kept: String =
-        part.chars().take(120).map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
+    let mut kept = String::new();
+    for c in part.chars().map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }) {
+        // Systems allow 255 bytes for a name, and letters beyond the Latin ones take up to four each.
+        if kept.len() + c.len_utf8() > LONGEST_STEM {
+            break;
+        }
+        kept.push(c);
+    }
     let device = ["con", "prn", "aux", "nul"].contains(&kept.split('.').next().unwrap_or("").to_lowercase().as_str());
     if kept.is_empty() || kept.starts_with('.') || device { format!("part-{kept}") } else { kept }
 }
@@ -87,6 +100,14 @@ mod tests {
         assert!(batch.add(&b, "data\n").unwrap_err().contains("can't be written"));
         drop(batch);
         assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+
+        let folder = home.path().join("b.recipe.yaml");
+        fs::create_dir(&folder).unwrap();
+        let mut batch = Batch::default();
+        batch.add(&a, "page\n").unwrap();
+        assert!(batch.add(&folder, "data\n").unwrap_err().contains("can't be written"));
+        drop(batch);
+        assert!(!a.exists(), "a page without its data is half a recipe");
 
         let mut batch = Batch::default();
         batch.add(&a, "page\n").unwrap();
@@ -107,6 +128,12 @@ mod tests {
         fs::write(&plain, "x").unwrap();
         let mode = |p: &Path| fs::metadata(p).unwrap().permissions().mode() & 0o777;
         assert_eq!(mode(&path), mode(&plain));
+    }
+
+    #[test]
+    fn stems_of_any_script_fit_into_a_name() {
+        let stem = file_stem(&"鉤".repeat(500));
+        assert!(stem.len() <= 120 && stem.chars().all(|c| c == '鉤'), "{stem}");
     }
 
     #[test]

@@ -120,7 +120,7 @@ mod tests {
             let found = rays.hit(from, way, f64::MAX).map(|h| (h.distance, h.facet));
             assert_eq!(found, nearest, "{i}");
             let near = found.map_or(50.0, |f| f.0);
-            assert_eq!(rays.blocked(from, way, near), false, "{i}");
+            assert!(!rays.blocked(from, way, near), "{i}");
             assert_eq!(rays.blocked(from, way, near * 1.001 + 1e-6), found.is_some(), "{i}");
         }
     }

@@ -139,10 +139,8 @@ pub fn weld_again(mut mesh: Mesh, moved: impl Fn(Point) -> bool) -> Mesh {
     }
     let mut number: Vec<u32> = vec![0; mesh.vertices.len()];
     joined.iter().for_each(|&(v, _)| number[v as usize] = u32::MAX);
-    let mut next = 0;
-    for n in number.iter_mut().filter(|n| **n == 0) {
+    for (next, n) in (0..).zip(number.iter_mut().filter(|n| **n == 0)) {
         *n = next;
-        next += 1;
     }
     let mut v = 0;
     mesh.vertices.retain(|_| {

@@ -173,13 +173,12 @@ fn is_asked_after(world: &World<'_>, id: &str) -> bool {
 /// Returns the names under which rules read what a statement says, by its requirement; `load.*` is every name of a load.
 fn facts_of(id: &str) -> &'static [&'static str] {
     match id {
-        "service.air" => {
-            &["service.air_low", "service.air_high", "service.part_temperature", "service.part_temperature_low"]
-        }
-        "service.peak" => &["service.peak", "service.part_temperature"],
-        "service.place" => &["service.place", "service.part_temperature"],
-        "service.sun" => &["service.sun", "service.sun_duration", "service.part_temperature"],
-        "service.colour" => &["service.colour", "service.absorptance", "service.part_temperature"],
+        // What the part's temperature comes to with and without a line has been worked out by `heats`.
+        "service.air" => &["service.air_low", "service.air_high"],
+        "service.peak" => &["service.peak"],
+        "service.place" => &["service.place"],
+        "service.sun" => &["service.sun", "service.sun_duration"],
+        "service.colour" => &["service.colour", "service.absorptance"],
         "service.wet" => &["service.wet"],
         "stage" => &["part.stage"],
         "consequence" => &["part.consequence"],

@@ -472,6 +472,13 @@ impl Checker<'_> {
                 Some(other) => return self.not_a_text(expr, &other.noun(), args),
                 None => return Err(Reported),
             },
+            _ if name == "because" => {
+                // A reason is a sentence: all of it goes between the quotes.
+                let rest = self.sources.text(expr.span.to(args.list.last().map_or(expr.span, |e| e.span)));
+                let message = format!("the reason of `{}` stands in double quotes", args.keyword);
+                let hint = format!("write `because \"{}\"`", rest.replace('"', "'"));
+                return self.refuse(Diagnostic::error("argument/text", expr.span, message).hint(hint));
+            }
             _ => return self.not_a_text(expr, &expr.noun(), args),
         };
         args.next();

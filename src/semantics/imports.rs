@@ -85,6 +85,10 @@ impl Reader<'_> {
             return;
         }
         if self.seen.len() > MOST_FILES {
+            // Said once: what else is imported is too many for the same reason.
+            if self.diagnostics.iter().any(|d| d.code == "import/too-many") {
+                return;
+            }
             let message = format!("more than {MOST_FILES} files are imported");
             return self.diagnostics.push(
                 Diagnostic::error("import/too-many", span, message).hint("gather what belongs together in one file"),

@@ -5,7 +5,7 @@ use super::checker::{Checker, Reported};
 use super::evaluate::Constant;
 use super::spec::{Direction, Where};
 use super::values::Value;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, Span};
 use crate::quantity::{Dimension, Length};
 use crate::syntax::tree::{Axis, Expr, ExprKind};
 
@@ -75,7 +75,9 @@ impl Checker<'_> {
             _ => {
                 let message = format!("expected a place (x, y, z) for `{keyword}`, found {}", expr.noun());
                 let diagnostic = Diagnostic::error("place/point", expr.span, message);
-                return self.refuse(diagnostic.hint("write `(170 mm, 30 mm, 40 mm)`, in the coordinates of the mesh"));
+                let bare = three_in_a_row(expr, args).map(|whole| format!("({})", self.sources.text(whole)));
+                let place = bare.unwrap_or_else(|| "(170 mm, 30 mm, 40 mm)".to_owned());
+                return self.refuse(diagnostic.hint(format!("write `{place}`, in the coordinates of the mesh")));
             }
         };
         let [x, y, z] = items else {
@@ -168,4 +170,12 @@ fn axis_of(expr: &Expr) -> Option<Direction> {
             _ => None,
         },
     }
+}
+
+/// Returns where three quantities stand in a row with commas between: a place without its parentheses.
+fn three_in_a_row(first: &Expr, args: &Arguments<'_>) -> Option<Span> {
+    let comma = |ahead: usize| args.peek_at(ahead).is_some_and(|e| matches!(e.kind, ExprKind::Comma));
+    let quantity = |e: &Expr| matches!(e.kind, ExprKind::Number { .. } | ExprKind::Negate(_));
+    let last = args.peek_at(3).filter(|e| quantity(e))?;
+    (quantity(first) && comma(0) && args.peek_at(1).is_some_and(quantity) && comma(2)).then(|| first.span.to(last.span))
 }
