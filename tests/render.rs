@@ -83,10 +83,10 @@ fn the_sections_stand_in_the_order_of_reading() {
 #[test]
 fn what_hardly_holds_is_watched_in_order_of_consequence() {
     let page = markdown(&printable(), None).unwrap();
-    let watch: Vec<&str> = page.lines().skip_while(|l| !l.starts_with("| **Watch**")).take(3).collect();
+    let watch: Vec<&str> = page.lines().skip_while(|l| !l.starts_with("| **Watch**")).take(4).collect();
     assert!(watch[0].contains("**Breaks:** ASA wants an enclosure"), "{watch:?}");
     assert!(watch[1].contains("**Injury:**"), "{watch:?}");
-    assert!(watch[2].contains("**Strength:** Load") && watch[2].contains("holds narrowly"), "{watch:?}");
+    assert!(watch[3].contains("**Strength:** Load") && watch[3].contains("holds narrowly"), "{watch:?}");
 }
 
 #[test]
