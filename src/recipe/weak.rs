@@ -3,12 +3,46 @@
 use crate::resolve::conflict::Weakness;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
+use crate::resolve::search::{Penalty, Search};
 use crate::resolve::world::at;
 
 use super::margins::{BROKEN, HOLDS, margins};
+use super::reasons::reason;
 
 /// Below this much of it on the bed a part stands on an edge or a point, mm² (common practice; as the rulebook has it).
 const EDGE_MM2: f64 = 20.0;
+
+/// Says what speaks most against the best of the poses that lie on a face, all else as chosen.
+fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
+    let mut search = Search::new(rules);
+    let poses = &rules.world.part.poses;
+    let lying = (0..poses.len()).filter(|&pose| poses.get(pose).is_some_and(|p| p.contact_mm2 >= EDGE_MM2));
+    let others = lying.flat_map(|pose| {
+        [0, 1].map(|supports| {
+            let mut other = *choice;
+            (other[at::POSE], other[at::SUPPORTS]) = (pose, supports);
+            other
+        })
+    });
+    let mut weighed = |other: [usize; 7]| {
+        let costs: Penalty = search.costs(&other).iter().map(|(_, cost)| cost).sum();
+        (search.refusing(&other).len(), costs, other)
+    };
+    let (refusing, _, best) = others.map(&mut weighed).min()?;
+    let own = search.costs(choice);
+    let worst = match refusing {
+        0 => {
+            let beyond = |(c, cost): &(usize, Penalty)| {
+                let ours = own.iter().find(|(o, _)| o == c).map_or(0, |(_, cost)| *cost);
+                (cost - ours, std::cmp::Reverse(*c))
+            };
+            search.costs(&best).iter().max_by_key(|found| beyond(found))?.0
+        }
+        _ => *search.refusing(&best).first()?,
+    };
+    let said = rules.explain(rules.constraint(worst), &full(&best));
+    Some(format!("{}: {}", rules.world.pose_words(best[at::POSE]), reason(rules, &said).text))
+}
 
 /// Returns the weak points of a full choice: margins that do not plainly hold, cracking in a chemical, a footing that is none.
 pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
@@ -27,7 +61,10 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let world = rules.world;
     let contact = world.part.poses.get(choice[at::POSE]).map(|p| p.contact_mm2);
     if contact.is_some_and(|mm2| mm2 < EDGE_MM2) && full(choice)[at::SUPPORTS] != Some(0) {
-        add(format!("it would stand on an edge, held by supports: {}", world.pose_words(choice[at::POSE])), false);
+        let edge = format!("it would stand on an edge, held by supports: {}", world.pose_words(choice[at::POSE]));
+        let flat =
+            against_lying(rules, choice).map_or(String::new(), |why| format!(" (the best pose on a face, {why})"));
+        add(format!("{edge}{flat}"), false);
     }
     result
 }
