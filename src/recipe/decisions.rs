@@ -78,10 +78,8 @@ fn pinned(rules: &Rules<'_, '_>, d: usize) -> Vec<Reason> {
 fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<Reason> {
     let mut groups: BTreeMap<usize, (Vec<String>, &Said)> = BTreeMap::new();
     for rejected in decided.rejected.iter().filter(|r| r.decision == d) {
-        if let Why::Refused(said) = &rejected.why
-            && let Some(first) = said.first()
-        {
-            let entry = groups.entry(first.constraint.rule).or_insert_with(|| (Vec::new(), first));
+        if let Why::Refused { decisive, .. } = &rejected.why {
+            let entry = groups.entry(decisive.constraint.rule).or_insert_with(|| (Vec::new(), decisive.as_ref()));
             entry.0.push(shown(rules.world, d, rejected.value));
         }
     }
@@ -232,9 +230,9 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
         .map(|r| {
             let because = match &r.why {
                 Why::ByTheSpec(text) => Reason { text: text.clone(), ..Reason::default() },
-                Why::Refused(said) => {
-                    let mut base = said.first().map(|s| reason(rules, s)).unwrap_or_default();
-                    let also: Vec<&str> = said.iter().skip(1).map(|s| rules.rule(s.constraint).name.as_str()).collect();
+                Why::Refused { decisive, also } => {
+                    let mut base = reason(rules, decisive);
+                    let also: Vec<&str> = also.iter().map(|c| rules.rule(*c).name.as_str()).collect();
                     if !also.is_empty() {
                         base.text = format!("{}; also {}", base.text, also.join(", "));
                     }

@@ -46,7 +46,9 @@ pub enum Why {
     /// The spec forbids it, or pins another: index into pins or forbids is in the spec.
     ByTheSpec(String),
     /// Rules refuse it, whatever else is chosen; the fewest that do.
-    Refused(Vec<Said>),
+    ///
+    /// The decisive one in words, the others by name.
+    Refused { decisive: Box<Said>, also: Vec<Constraint> },
     /// It would do; it costs more.
     Costlier { more: Penalty, separated_by: Vec<(Constraint, Penalty)> },
 }
@@ -100,30 +102,21 @@ pub fn stands(rules: &Rules<'_, '_>) -> bool {
     rules.broken_from_the_start().is_empty() && Search::new(rules).stands(&rules.allowed())
 }
 
-/// Returns the choice that breaks the fewest requirements, within what the spec pins and forbids. `known` are choices that
-/// may come near.
-pub fn nearest_miss(
-    rules: &Rules<'_, '_>,
-    search: &mut Search<'_, Rules<'_, '_>>,
-    allowed: &Allowed,
-    known: impl IntoIterator<Item = Vec<usize>>,
-) -> Option<(Solution, Vec<Said>)> {
-    search.count_breaks = true;
-    let best = search.best_from(allowed, known);
-    search.count_breaks = false;
-    best.map(|best| with_broken(rules, search, best))
-}
-
 /// Adds what a choice breaks, waived rules left out.
 pub fn with_broken(
     rules: &Rules<'_, '_>,
     search: &mut Search<'_, Rules<'_, '_>>,
     best: Solution,
 ) -> (Solution, Vec<Said>) {
-    let mut broken: Vec<Constraint> = search.refusing(&best.choice).into_iter().map(|c| rules.constraint(c)).collect();
-    broken.extend(rules.broken_from_the_start());
+    let broken = broken_by(rules, search, &best.choice);
     let broken = broken.into_iter().map(|c| rules.explain(c, &full(&best.choice))).collect();
     (best, broken)
+}
+
+fn broken_by(rules: &Rules<'_, '_>, search: &mut Search<'_, Rules<'_, '_>>, choice: &[usize]) -> Vec<Constraint> {
+    let mut broken: Vec<Constraint> = search.refusing(choice).into_iter().map(|c| rules.constraint(c)).collect();
+    broken.extend(rules.broken_from_the_start());
+    broken
 }
 
 /// Returns every penalty of a full choice by constraint.
@@ -243,11 +236,15 @@ fn rejected(
                 } else {
                     only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
                 };
-                match refused_alone(rules, search, decision, value) {
-                    // What it breaks by itself needs no search for what else might be chosen with it.
-                    broken if !broken.is_empty() => Some(refused(rules, broken)),
-                    _ => why_not(rules, search, &only(&open, decision, value), best, penalties),
-                }
+                // What it breaks by itself needs no search for what else might be chosen with it.
+                let mut alone: Partial = [None; 7];
+                alone[decision] = Some(value);
+                let broken = search.refusing_alone(decision, value).into_iter().map(|c| rules.constraint(c)).collect();
+                refused(rules, broken, &alone).or_else(|| {
+                    let mut near = best.choice.clone();
+                    near[decision] = value;
+                    why_not(rules, search, &only(&open, decision, value), near, best, penalties)
+                })
             } else {
                 super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
             };
@@ -257,44 +254,35 @@ fn rejected(
     result
 }
 
-/// Returns what a value breaks by itself, whatever else is chosen; waived rules left out.
-fn refused_alone(
-    rules: &Rules<'_, '_>,
-    search: &mut Search<'_, Rules<'_, '_>>,
-    decision: usize,
-    value: usize,
-) -> Vec<Said> {
-    let mut choice: Partial = [None; 7];
-    choice[decision] = Some(value);
-    search.refusing_alone(decision, value).into_iter().map(|c| rules.explain(rules.constraint(c), &choice)).collect()
-}
-
-/// Says why a value was not taken: the rules that refuse it, or what it costs more.
-pub fn why_not(
+/// Says why a value was not taken: the rules that refuse it, or what it costs more. `near` is a choice that may come near.
+fn why_not(
     rules: &Rules<'_, '_>,
     search: &mut Search<'_, Rules<'_, '_>>,
     allowed: &Allowed,
+    near: Vec<usize>,
     best: &Solution,
     penalties: &[(Constraint, Penalty)],
 ) -> Option<Why> {
-    let decisions = 0..best.choice.len();
-    let known = decisions.flat_map(|d| varied(&best.choice, d, allowed[d].len()));
-    let (found, broken) = nearest_miss(rules, search, allowed, known)?;
+    search.count_breaks = true;
+    let found = search.best_from(allowed, [near]);
+    search.count_breaks = false;
+    let found = found?;
     if found.penalty >= BREAK {
-        return Some(refused(rules, broken));
+        return refused(rules, broken_by(rules, search, &found.choice), &full(&found.choice));
     }
     let theirs = self::penalties(rules, search, &found.choice);
     Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
 }
 
-fn refused(rules: &Rules<'_, '_>, mut broken: Vec<Said>) -> Why {
-    // What the part must do comes before what the bench lacks.
-    broken.sort_by_key(|s| (!speaks_of_the_part(rules, s), s.constraint));
-    Why::Refused(broken)
+/// What the part must do comes before what the bench lacks.
+fn refused(rules: &Rules<'_, '_>, mut broken: Vec<Constraint>, choice: &Partial) -> Option<Why> {
+    broken.sort_by_key(|c| (!speaks_of_the_part(rules, *c), *c));
+    let (decisive, also) = broken.split_first()?;
+    Some(Why::Refused { decisive: Box::new(rules.explain(*decisive, choice)), also: also.to_vec() })
 }
 
 /// Returns whether a rule reads something the spec asks for.
-fn speaks_of_the_part(rules: &Rules<'_, '_>, said: &Said) -> bool {
-    let names = &rules.rule(said.constraint).names;
+fn speaks_of_the_part(rules: &Rules<'_, '_>, constraint: Constraint) -> bool {
+    let names = &rules.rule(constraint).names;
     names.iter().any(|n| ["service.", "contact.", "load.", "part."].iter().any(|root| n.starts_with(root)))
 }

@@ -107,9 +107,14 @@ struct Held<'h, 'a> {
     instance: usize,
     choice: &'h Partial,
     purpose: Purpose,
-    records: [OnceCell<Option<Rc<Record>>>; Root::ALL.len()],
+    /// In the order of the reading's roots; few rules read more than there is room for here.
+    records: [OnceCell<Option<Rc<Record>>>; ROOM],
+    more: Vec<OnceCell<Option<Rc<Record>>>>,
     settings: OnceCell<Record>,
 }
+
+/// Roots of a rule for which no memory is asked.
+const ROOM: usize = 6;
 
 /// What facts are read for.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -133,14 +138,14 @@ impl Facts for Held<'_, '_> {
             let make = || self.world.settings_record(used, &masked(self.choice, &self.reading.touches));
             return (!used.is_empty()).then(|| self.settings.get_or_init(make));
         }
-        let (_, hangs_on) = self.reading.roots.iter().find(|(r, _)| *r == root)?;
+        let (place, (_, hangs_on)) = self.reading.roots.iter().enumerate().find(|(_, (r, _))| *r == root)?;
         let hangs_on = match self.purpose {
             Purpose::Deriving if rests_on_settings(root) || root.is_each() => return None,
             _ => hangs_on,
         };
         let instance = if root.is_each() { self.instance } else { 0 };
         let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
-        self.records.get(root as usize)?.get_or_init(make).as_deref()
+        self.records.get(place).or_else(|| self.more.get(place - ROOM))?.get_or_init(make).as_deref()
     }
 }
 
@@ -326,9 +331,10 @@ impl<'a> World<'a> {
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
         let Some(reading) = self.readings.rules.get(rule) else { return ask(&Scope::new()) };
-        let records = [const { OnceCell::new() }; Root::ALL.len()];
+        let records = [const { OnceCell::new() }; ROOM];
+        let more = (ROOM..reading.roots.len()).map(|_| OnceCell::new()).collect();
         let settings = OnceCell::new();
-        ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, settings }))
+        ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, more, settings }))
     }
 
     /// Returns what a rule that reads the bench alone said of a choice, where it was asked before; else asks `judge`.
