@@ -43,7 +43,9 @@ fn a_page_that_is_not_printable_holds_nothing_to_print_from() {
     // Even where the data wrongly carries settings and steps along.
     let recipe = Recipe { status: Status::NotPrintableAsSpecified, ..printable() };
     let page = markdown(&recipe, None).unwrap();
-    for heading in ["## Settings", "## Checklist", "## Decisions", "## At the machine", "## Allowances", "## The run"] {
+    for heading in
+        ["## Settings", "## Checklist", "## Why these decisions", "## At the machine", "## Allowances", "## The run"]
+    {
         assert!(!page.contains(heading), "{heading}");
     }
     assert!(!page.contains("- [ ]"));
@@ -56,19 +58,17 @@ fn the_sections_stand_in_the_order_of_reading() {
     let order = [
         "At the machine",
         "Requirements this recipe breaks",
-        "Decisions",
         "Settings",
         "Allowances",
-        "Margins",
-        "The run",
-        "Checklist",
         "Cautions",
+        "Checklist",
         "Open questions",
+        "For the review",
         "Why these decisions",
+        "Margins",
         "Why these settings",
         "Why these sizes",
-        "Why these margins",
-        "Why this run",
+        "The run",
         "Rejected",
         "Assumed",
         "Poses looked at",
@@ -101,6 +101,47 @@ fn choices_that_fall_for_one_reason_share_a_line() {
     let page = markdown(&recipe, None).unwrap();
     assert!(page.contains("| Material | PA6, PA6-CF | contact \"grease\": each does not stand grease "), "{page}");
     assert!(page.contains("| Material | PVB, PMMA | each is not in the shop "), "{page}");
+}
+
+#[test]
+fn a_runner_up_stands_once_and_with_its_reason() {
+    let mut recipe = printable();
+    let rejected = |value: &str, rule: Option<&str>| makeready::recipe::Rejected {
+        decision: "surface".to_owned(),
+        value: value.to_owned(),
+        because: makeready::recipe::Reason {
+            text: "would do, worse by 2.00: surface-change-is-work +2.00".to_owned(),
+            rule: rule.map(str::to_owned),
+            ..Default::default()
+        },
+    };
+    recipe.decisions.as_mut().unwrap().surface.runner_up = Some(makeready::recipe::RunnerUp {
+        value: "felt-sheet".to_owned(),
+        penalty: 2.0,
+        separated_by: vec!["surface-change-is-work +2.00".to_owned()],
+    });
+    recipe.rejected.extend([rejected("felt-sheet", None), rejected("slate", None)]);
+    let page = markdown(&recipe, None).unwrap();
+    let lines: Vec<&str> = page.lines().filter(|l| l.contains("felt-sheet")).collect();
+    assert_eq!(lines, ["| Build surface | felt-sheet | 2.0 | surface-change-is-work +2.00 |"]);
+    assert!(page.contains("| Surface | slate | would do, worse by 2.00"), "{page}");
+    // What a rule forbids stays with its rule.
+    recipe.rejected.push(rejected("felt-sheet", Some("bond")));
+    assert!(markdown(&recipe, None).unwrap().contains("| Surface | felt-sheet | would do"), "told with its rule");
+}
+
+/// What a person at the machine does is told before the review, and why it was decided only there.
+#[test]
+fn reasons_of_decisions_are_told_once() {
+    let page = markdown(&printable(), None).unwrap();
+    let (machine, review) = page.split_once("\n## For the review\n").unwrap();
+    assert!(!machine.contains("better than"), "{machine}");
+    for reason in printable().decisions.unwrap().material.because {
+        let start: String = makeready::render::inline::inline(&reason.text).chars().take(24).collect();
+        assert!(review.contains(&start), "{start}");
+    }
+    let settings = machine.find("\n## Settings\n").unwrap();
+    assert!(settings < machine.find("\n## Checklist\n").unwrap());
 }
 
 #[test]

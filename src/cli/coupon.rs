@@ -169,7 +169,9 @@ fn verdict(worth: &Worth, coupon: Cost, part: Cost, currency: &str) -> String {
         let minutes = c.time.to_min().round() as u64;
         let time =
             if minutes < 60 { format!("{minutes} min") } else { format!("{} h {} min", minutes / 60, minutes % 60) };
-        format!("{:.0} g, {time}, {:.2} {currency}", c.mass.to_g(), c.money.amount())
+        // Where the shop states no currency, the figure says so, as in the recipe.
+        let unit = if currency == "money" { "(no currency stated)" } else { currency };
+        format!("{:.0} g, {time}, {:.2} {unit}", c.mass.to_g(), c.money.amount())
     };
     format!(
         "coupon {}; a scrapped part {}; chance of scrap at the first try {:.0} %: {}",

@@ -40,6 +40,14 @@ pub struct CouponPlan {
 /// Number of steps on a coupon.
 const STEPS: i32 = 7;
 
+/// Features wider than this cost as much as a part if they are tried like small ones (own judgement).
+const LARGE_MM: f64 = 15.0;
+/// Steps, depth and least wall of a large feature: the printer's offset shows on a thin rim as well, and the row still
+/// spans the expected deviation to either side (own judgement).
+const LARGE_STEPS: i32 = 5;
+const LARGE_DEPTH_MM: f64 = 4.0;
+const LARGE_WALL_MM: f64 = 2.0;
+
 /// Facets of a coupon's circles where the part's own are not known.
 const FACETS: u32 = 96;
 
@@ -47,6 +55,7 @@ impl CouponPlan {
     /// Plans the coupon for a fit: the part's own kind of feature, axis and facets, in steps about the size to model.
     ///
     /// The step is half the expected deviation, rounded to 0.05 mm, so that the row spans what the default leaves open.
+    /// A large feature gets fewer steps in a thin plate with narrow rims.
     pub fn for_fit(
         fit: &FitFunction,
         line: &AllowanceLine,
@@ -55,8 +64,10 @@ impl CouponPlan {
     ) -> Result<Self, FitError> {
         let step = ((line.spread.to_mm() / 2.0 / 0.05).round() * 0.05).clamp(0.05, 0.25);
         let centre = (line.size_to_model.to_mm() / 0.05).round() * 0.05;
-        let sizes: Vec<Length> = (0..STEPS)
-            .map(|i| Length::mm(centre + step * f64::from(i - STEPS / 2)))
+        let large = centre > LARGE_MM;
+        let steps = if large { LARGE_STEPS } else { STEPS };
+        let sizes: Vec<Length> = (0..steps)
+            .map(|i| Length::mm(centre + step * f64::from(i - steps / 2)))
             .filter(|s| s.to_mm() > 0.5)
             .collect();
         if sizes.len() < 3 {
@@ -65,15 +76,16 @@ impl CouponPlan {
         }
         let facets = context.facets.filter(|n| (3..=720).contains(n)).unwrap_or(FACETS);
         let outline = if matches!(fit, FitFunction::Nut { .. }) { Outline::Hexagon } else { Outline::Round(facets) };
-        let deep = depth.map_or(8.0, Length::to_mm);
+        let (deepest, wall) = if large { (LARGE_DEPTH_MM, LARGE_WALL_MM) } else { (20.0, 3.0) };
+        let deep = depth.map(Length::to_mm).filter(|d| d.is_finite()).unwrap_or(8.0);
         Ok(Self {
             words: line.function.clone(),
             kind: context.kind,
             axis: context.axis,
             outline,
             sizes,
-            depth: Length::mm(if deep.is_finite() { deep.clamp(3.0, 20.0) } else { 8.0 }),
-            wall: Length::mm(3.0),
+            depth: Length::mm(deep.clamp(3.0, deepest)),
+            wall: Length::mm(wall),
         })
     }
 
@@ -306,6 +318,24 @@ mod tests {
         let mut bad = plan.clone();
         bad.sizes = vec![Length::mm(f64::NAN)];
         assert!(bad.build().is_err());
+    }
+
+    /// Seats of 22 mm bearings in seven cells of 8 mm depth and 3 mm wall took 29 x 38 x 7 x 8 mm less the holes.
+    #[test]
+    fn a_large_seat_is_tried_in_a_thin_plate_of_fewer_steps() {
+        let fit = FitFunction::BearingSeat { designation: "608".to_owned() };
+        let context = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PETG");
+        let line = allowance(&fit, &context).unwrap();
+        let plan = CouponPlan::for_fit(&fit, &line, &context, Some(Length::mm(8.0))).unwrap();
+        assert_eq!(plan.sizes.len(), 5);
+        assert!((plan.sizes[2].to_mm() - line.size_to_model.to_mm()).abs() <= 0.025 + 1e-9);
+        let mesh = plan.build().unwrap();
+        assert!(closed(&mesh));
+        let full = CouponPlan { depth: Length::mm(8.0), wall: Length::mm(3.0), ..plan.clone() };
+        let mut seven = full.clone();
+        seven.sizes.extend([plan.sizes[0], plan.sizes[4]]);
+        let before = volume(&seven.build().unwrap()).to_mm3();
+        assert!(volume(&mesh).to_mm3() < before / 2.5, "{} of {before}", volume(&mesh).to_mm3());
     }
 
     /// Standard normal table: Phi(1.96) = 0.9750, Phi(-1) = 0.1587.

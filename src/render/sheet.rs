@@ -38,7 +38,7 @@ pub struct Sheet {
     pub glance: Vec<Line>,
     pub broken: Vec<BrokenLine>,
     pub decisions: Vec<DecisionLine>,
-    /// Every reason of the decisions that have more than one.
+    /// Every reason of every decision.
     pub reasons: Vec<ReasonsLines>,
     pub runners_up: Vec<RunnerUpLine>,
     /// One row for each group of settings.
@@ -322,10 +322,10 @@ fn decision_line((what, d): &(&'static str, &Decided)) -> DecisionLine {
     }
 }
 
-/// A single reason stands with its decision already.
+/// The built-in page says reasons here only: the first screen has said already what was decided.
 fn reasons_lines((what, d): &(&'static str, &Decided)) -> Option<ReasonsLines> {
     let reasons: Vec<String> = d.because.iter().map(cited).filter(|r| !r.is_empty()).collect();
-    (reasons.len() > 1).then(|| ReasonsLines { what: (*what).to_owned(), value: inline(&d.value), reasons })
+    (!reasons.is_empty()).then(|| ReasonsLines { what: (*what).to_owned(), value: inline(&d.value), reasons })
 }
 
 fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> {
@@ -411,9 +411,17 @@ fn step_lines(steps: &[Step]) -> Vec<StepLine> {
 
 /// The reason of a step with rule and source. Where in spec and shop its numbers stand is told by the recipe for
 /// machines, and here only where no rule speaks.
+/// All of it is set apart by emphasis, so that at the machine the step itself is read first.
 fn brief_citation(reason: &Reason) -> String {
     let places = if reason.rule.is_some() { Vec::new() } else { reason.places.clone() };
-    after(&Reason { places, ..reason.clone() })
+    let told = Reason { places, ..reason.clone() };
+    let (text, cites) = (inline(&source_words(&told.text)), inline(&citation(&told)));
+    match (text.is_empty(), cites.is_empty()) {
+        (true, true) => String::new(),
+        (true, false) => format!("*({cites})*"),
+        (false, true) => format!("*— {text}*"),
+        (false, false) => format!("*— {text} ({cites})*"),
+    }
 }
 
 fn step_line(step: &Step, because: String) -> StepLine {

@@ -1,12 +1,13 @@
 //! What was not taken; choices that fall for the same reason share a line.
 
-use super::{RejectedLine, capital, citation, cited, inline};
+use super::{RejectedLine, capital, citation, cited, inline, named};
 use crate::recipe::{Recipe, Rejected};
 
-/// Returns the rejected choices, those that differ in nothing but their name on one line.
+/// Returns the rejected choices, those that differ in nothing but their name on one line. A runner-up is not among
+/// them: it stands under "Second best", with the same reason.
 pub(super) fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
     let mut groups: Vec<(String, Vec<&Rejected>)> = Vec::new();
-    for r in &recipe.rejected {
+    for r in recipe.rejected.iter().filter(|r| !is_runner_up(recipe, r)) {
         let shape = shape(r);
         match groups.iter_mut().find(|(s, all)| *s == shape && all.first().is_some_and(|f| f.decision == r.decision)) {
             Some((_, group)) => group.push(r),
@@ -14,6 +15,15 @@ pub(super) fn rejected(recipe: &Recipe) -> Vec<RejectedLine> {
         }
     }
     groups.iter().filter_map(|(_, group)| rejected_line(group)).collect()
+}
+
+/// Whether a choice would do and is the next best of its decision. One that a rule forbids is told with its rule.
+fn is_runner_up(recipe: &Recipe, r: &Rejected) -> bool {
+    let Some(decisions) = recipe.decisions.as_ref().filter(|_| r.because.rule.is_none()) else { return false };
+    // `surface` for `Build surface`, `support` for `Supports`.
+    let of = |name: &str| name.to_lowercase().contains(&r.decision.to_lowercase());
+    let next = |d: &crate::recipe::Decided| d.runner_up.as_ref().is_some_and(|next| next.value == r.value);
+    !r.decision.is_empty() && named(decisions).iter().any(|(name, d)| of(name) && next(d))
 }
 
 fn rejected_line(group: &[&Rejected]) -> Option<RejectedLine> {
