@@ -297,6 +297,16 @@ fn an_example_that_does_not_come_true_fails() {
 }
 
 #[test]
+fn what_an_example_states_goes_before_the_catalogue_entry() {
+    let book = rule(
+        "require not material.abrasive\nexample refuses { material \"X\" { abrasive } }\nexample accepts { material \"X\" }",
+    );
+    let entry = |_: Root, name: &str| Some(record(name, &[("abrasive", Value::Bool(false))]));
+    let outcomes = run_examples(&book, &NoFunctions, &entry);
+    assert_eq!(outcomes.iter().map(|o| o.passed).collect::<Vec<_>>(), [true, true], "{outcomes:?}");
+}
+
+#[test]
 fn a_simple_judgement_is_quick() {
     let book = rule("when material.abrasive\nrequire nozzle.hardness >= hardened");
     let facts: BTreeMap<String, Value> = (0..60).map(|i| (format!("filler{i}"), Value::Bool(true))).collect();

@@ -232,6 +232,7 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
                 Why::ByTheSpec(text) => Reason { text: text.clone(), ..Reason::default() },
                 Why::Refused { decisive, also } => {
                     let mut base = reason(rules, decisive);
+                    base.text.push_str(&other_colour(rules, decided, r, decisive));
                     let also: Vec<&str> = also.iter().map(|c| rules.rule(*c).name.as_str()).collect();
                     if !also.is_empty() {
                         base.text = format!("{}; also {}", base.text, also.join(", "));
@@ -251,6 +252,29 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
             }
         })
         .collect()
+}
+
+/// Says why a refused material gets warmer or cooler in the sun than the one that was taken: it is sold in one colour only.
+fn other_colour(rules: &Rules<'_, '_>, decided: &decide::Decided, rejected: &decide::Rejected, said: &Said) -> String {
+    let world = rules.world;
+    let warmth = rules.rule(said.constraint).names.iter().any(|n| **n == *"service.part_temperature");
+    let colours = |material: usize| world.bench.materials.get(material).and_then(|m| m.colours.as_ref());
+    let (Some(theirs), Some(ours), Some([only])) = (
+        world.heat(rejected.value).filter(|_| rejected.decision == at::MATERIAL && warmth),
+        world.heat(decided.choice[at::MATERIAL]),
+        colours(rejected.value).map(|c| c.value.as_slice()),
+    ) else {
+        return String::new();
+    };
+    if !theirs.sunlit || theirs.absorptance == ours.absorptance || theirs.temperature == ours.temperature {
+        return String::new();
+    }
+    let percent = |h: &crate::resolve::heat::PartHeat| (h.absorptance * 100.0).round();
+    format!(
+        " (it comes in {only} only, which takes up {} % of the sunlight; the colour of this part takes up {} %)",
+        percent(theirs),
+        percent(ours)
+    )
 }
 
 /// Adds up what one rule says of several loads, faces or fits: a pose is judged as a whole.

@@ -89,7 +89,10 @@ impl Thing {
             .as_deref()
             .and_then(|name| entries(self.root, name))
             .unwrap_or_else(|| Record::new(self.facts.title.clone()));
-        record.facts.extend(self.facts.facts.clone());
+        // What the example states takes the place of what the entry has.
+        for (name, fact) in &self.facts.facts {
+            record.insert(name.clone(), fact.clone());
+        }
         record
     }
 }
