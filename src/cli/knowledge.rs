@@ -159,6 +159,17 @@ mod tests {
     use super::*;
     use crate::syntax::text::expressions;
 
+    /// With the catalogue's materials and the rest behind them, as `check` runs them.
+    #[test]
+    fn every_example_of_the_built_in_rules_passes_beside_the_catalogue() {
+        let failed: Vec<String> = run_examples(built_in())
+            .into_iter()
+            .filter(|outcome| !outcome.passed)
+            .map(|outcome| format!("{}: {}", outcome.rule, outcome.text))
+            .collect();
+        assert!(failed.is_empty(), "{failed:#?}");
+    }
+
     #[test]
     fn the_index_of_the_built_in_rules_says_what_the_files_say() {
         for (name, text) in RULES {
