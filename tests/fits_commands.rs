@@ -165,6 +165,30 @@ fn the_examples_read_right_to_a_fitter() {
         form["steps"].as_array().unwrap().iter().any(|s| text(s, "text").contains("\"wall\"")),
         "two pieces: the first is checked whole"
     );
+    let phases: Vec<&str> = bracket["checklist"].as_array().unwrap().iter().map(|p| text(p, "phase")).collect();
+    let place = |phase: &str| phases.iter().position(|p| *p == phase).unwrap();
+    assert!(place("removal") < place("first-article") && place("first-article") < place("finish"), "{phases:?}");
+}
+
+/// A gauge pin in a hole with ribs meets the ribs' tips (8.016 mm less what it prints smaller), not the room between them
+/// (8.05 mm at the least): it would refuse every good piece.
+#[test]
+fn a_hole_with_ribs_is_measured_between_them() {
+    let home = examples();
+    let fork = recipe(home.path(), "pulley-fork/pulley-fork.partspec");
+    let steps: Vec<&str> = fork["checklist"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|p| p["steps"].as_array().unwrap())
+        .map(|s| text(s, "text"))
+        .collect();
+    let place = |start: &str| steps.iter().position(|s| s.starts_with(start)).unwrap_or_else(|| panic!("{start}"));
+    let pin = steps[place("Measure \"pin\"")];
+    assert!(pin.contains("between the ribs") && !pin.contains("largest that enters"), "{pin}");
+    // Of five pieces there is no tenth, and drilling makes dust like sanding.
+    assert!(pin.contains("the first and the last piece"), "{pin}");
+    assert!(place("Drill, sand and cut PA12-CF wet") < place("Drill \"bolts\""));
 }
 
 /// The sum by hand: printed = modelled + offset, so 0.10 mm more shrinkage of holes is 0.10 mm more in the model.

@@ -84,6 +84,9 @@ pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length) -> String {
     }
 }
 
+/// A hole with ribs in it has two sizes; the room the printer needs is that between them.
+const BETWEEN_RIBS: &str = "caliper, inside jaws, between the ribs, two directions (a gauge pin meets their tips)";
+
 pub(crate) fn plan(
     demand: &Demand,
     context: &FeatureContext,
@@ -116,7 +119,11 @@ pub(crate) fn plan(
             checks.push(measured(format!("{}, as printed", demand.words), demand.limits, when, Sample::Every));
         }
         Route::PrintUnder { .. } | Route::PrintOver { .. } => {
-            checks.push(measured(format!("{}, as printed", demand.words), printed, when, some));
+            let mut check = measured(format!("{}, as printed", demand.words), printed, when, some);
+            if context.kind == FeatureKind::Hole && route.finish().is_some_and(|f| f.kind == FinishKind::CrushRibs) {
+                check.gauge = BETWEEN_RIBS.to_owned();
+            }
+            checks.push(check);
         }
         Route::Replace { .. } => {}
     }

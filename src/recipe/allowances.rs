@@ -89,7 +89,7 @@ fn effect_words(line: &AllowanceLine) -> String {
 }
 
 /// Adds the first-article form where more than one piece is made: every check of the first good piece, in order of work,
-/// before the rest are finished. How each is gauged stands under Finish and Inspect; a single piece is recorded there.
+/// before the rest are finished: it stands before Finish. How each is gauged stands under Finish and Inspect; a single piece is recorded there.
 pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Vec<Phase>) {
     if world.spec.quantity.is_none_or(|q| q.value < 2) {
         return;
@@ -106,9 +106,10 @@ pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Ve
         return;
     }
     let mut steps = vec![Step {
-        text: "Take the first good piece through Finish by itself and fill in these lines; the others follow only if \
-               every line is within."
-            .to_owned(),
+        text:
+            "Take the first good piece by itself through all of Finish below and fill in these lines on the way; the \
+               others follow only if every line is within."
+                .to_owned(),
         blanks: vec!["by".to_owned(), "on".to_owned()],
         because: Reason {
             text: "what is wrong with the first piece is wrong with all of them".to_owned(),
@@ -117,7 +118,9 @@ pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Ve
         },
     }];
     steps.append(&mut rows);
-    let at = phases.iter().position(|p| p.phase == "inspect").unwrap_or(phases.len());
+    // It stands before the work it asks of one piece first: who reads on and begins with all of them has lost them all.
+    let later = phases.iter().position(|p| matches!(p.phase.as_str(), "finish" | "inspect"));
+    let at = later.unwrap_or(phases.len());
     phases.insert(at, Phase { phase: "first-article".to_owned(), title: "First article".to_owned(), steps });
 }
 

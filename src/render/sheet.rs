@@ -385,10 +385,16 @@ fn run_lines(r: &Run) -> Vec<Line> {
         line("Pieces wanted", &r.wanted.to_string()),
         line("Pieces to start", &r.start.to_string()),
         line("Rounds", &rounds),
-        line("Time", &format!("{} each, {} in all", r.time_each, r.time_total)),
+        line("Time", &time_words(r)),
         line("Mass", &format!("{} each, {} in all", r.mass_each, r.mass_total)),
         line("Cost", &r.cost),
     ]
+}
+
+/// Pieces on one plate share what a plate takes once, so that the time of one alone does not add up to that of all.
+fn time_words(r: &Run) -> String {
+    let each = if r.per_round > 1 && r.start > 1 { "for one by itself" } else { "each" };
+    format!("{} {each}, {} in all", r.time_each, r.time_total)
 }
 
 fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {

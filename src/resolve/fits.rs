@@ -300,6 +300,8 @@ fn add_checks(record: &mut Record, line: &AllowanceLine, pieces: u32) {
         let sample = match pieces {
             1 => String::new(),
             n if check.sample.of(n) == n => "; every piece".to_owned(),
+            // So few that there is no tenth.
+            n if check.sample.of(n) == 2 => "; the first and the last piece".to_owned(),
             _ => format!("; {}", check.sample.in_words()),
         };
         Value::text(&format!("{}; {}{sample}", check.gauge, check.when))
