@@ -104,6 +104,26 @@ fn choices_that_fall_for_one_reason_share_a_line() {
 }
 
 #[test]
+fn where_a_term_comes_from_is_said_at_the_first_fit() {
+    let mut recipe = printable();
+    let long = "typical print shrinkage in the plane; part and path dependent (from-memory)";
+    let mut first = recipe.allowances[0].clone();
+    first.terms[0].from = long.to_owned();
+    first.fit = "first".to_owned();
+    let mut second = first.clone();
+    second.fit = "second".to_owned();
+    let mut third = first.clone();
+    third.fit = "third".to_owned();
+    third.terms[0].from = "this printer's record of 2026-11-24, eleven pieces".to_owned();
+    recipe.allowances = vec![first, second, third];
+    let page = markdown(&recipe, None).unwrap();
+    let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(flat.matches("typical print shrinkage in the plane").count(), 1, "{page}");
+    assert_eq!(flat.matches("(as for first)").count(), 1, "{page}");
+    assert!(flat.contains("eleven pieces"), "{page}");
+}
+
+#[test]
 fn a_runner_up_stands_once_and_with_its_reason() {
     let mut recipe = printable();
     let rejected = |value: &str, rule: Option<&str>| makeready::recipe::Rejected {

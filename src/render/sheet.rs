@@ -20,6 +20,8 @@ use crate::recipe::{
 const RULES_NAMED: usize = 2;
 /// How many characters of a digest a page shows: they tell any two files apart that a person would compare.
 const DIGEST_SHOWN: usize = 16;
+/// Where a value comes from, if longer than this, is not said twice.
+const LONG_ORIGIN: usize = 40;
 /// A place to write a measured value by hand.
 pub(super) const BLANK: &str = "______";
 
@@ -232,7 +234,7 @@ impl Sheet {
             runners_up: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(runner_up_line).collect()),
             setting_rows: if printable { setting_rows(&recipe.settings) } else { Vec::new() },
             settings: if printable { settings::lines(recipe) } else { Vec::new() },
-            allowances: if printable { recipe.allowances.iter().map(allowance_line).collect() } else { Vec::new() },
+            allowances: if printable { allowance_lines(&recipe.allowances) } else { Vec::new() },
             margins: margins(recipe),
             run: run.map_or_else(Vec::new, run_lines),
             run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(cited).collect()),
@@ -342,6 +344,22 @@ fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> 
 pub(super) fn points(penalty: f64) -> String {
     // Rounded by hand: formatting would turn 7.25 into 7.2, and the sum beside it would not add up.
     if penalty.is_finite() { format!("{:.1}", (penalty * 10.0).round() / 10.0 + 0.0) } else { "not known".to_owned() }
+}
+
+/// Where a term comes from is said at the first fit it enters; at the next, that it is said there.
+fn allowance_lines(allowances: &[Allowance]) -> Vec<AllowanceLine> {
+    let mut lines: Vec<AllowanceLine> = Vec::new();
+    for allowance in allowances {
+        let mut line = allowance_line(allowance);
+        for term in line.terms.iter_mut().filter(|t| t.because.chars().count() > LONG_ORIGIN) {
+            let same = |t: &Line| t.what == term.what && t.because == term.because;
+            if let Some(first) = lines.iter().find(|l| l.terms.iter().any(same)) {
+                term.because = format!("as for {}", first.fit);
+            }
+        }
+        lines.push(line);
+    }
+    lines
 }
 
 fn allowance_line(a: &Allowance) -> AllowanceLine {
