@@ -1,5 +1,6 @@
 //! The recipe for machines: the `Recipe` structs as they are, in YAML and JSON. Key order is that of the structs.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::recipe::Recipe;
@@ -19,7 +20,8 @@ pub fn yaml(recipe: &Recipe) -> Result<String, String> {
 ///
 /// As [`yaml`].
 pub fn yaml_stream(recipes: &[&Recipe]) -> Result<String, String> {
-    let documents: Vec<String> = recipes.iter().map(|r| yaml(r)).collect::<Result<_, _>>()?;
+    // `collect` keeps their order, whatever order they are done in.
+    let documents: Vec<String> = recipes.par_iter().map(|r| yaml(r)).collect::<Result<_, _>>()?;
     Ok(documents.join("---\n"))
 }
 
