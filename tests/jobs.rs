@@ -324,6 +324,33 @@ fn the_same_inputs_give_the_same_bytes() {
     }
 }
 
+/// A worker keeps what it found of the bench for its next job; that must not show.
+#[test]
+fn the_jobs_before_it_change_nothing() {
+    let hut = Hut::new();
+    let vane = fs::read_to_string(hut.path(VANE)).unwrap();
+    let mut specs = vec![VANE.to_owned(), ELBOW.to_owned(), TAG.to_owned()];
+    let variants = [
+        ("waived", "waive rule \"abrasive-needs-hard-nozzle\" because \"a trial\"\n  prefer    strength"),
+        ("pinned", "pin nozzle_temperature 255 °C because \"it was so\"\n  prefer    strength"),
+        ("plain", "prefer    speed"),
+    ];
+    for (name, line) in variants {
+        let file = format!("vane-bracket/{name}.partspec");
+        fs::write(hut.path(&file), vane.replace("prefer    strength", line)).unwrap();
+        specs.push(file);
+    }
+    let text = |spec: &str| serde_json::to_string(&hut.recipe(spec)).unwrap();
+    let each_alone: Vec<String> =
+        specs.iter().map(|s| std::thread::scope(|scope| scope.spawn(|| text(s)).join().unwrap())).collect();
+    let forth: Vec<String> = specs.iter().map(|s| text(s)).collect();
+    let mut back: Vec<String> = specs.iter().rev().map(|s| text(s)).collect();
+    back.reverse();
+    for (i, spec) in specs.iter().enumerate() {
+        assert!(each_alone[i] == forth[i] && each_alone[i] == back[i], "{spec} hangs on the jobs before it");
+    }
+}
+
 #[test]
 fn inches_are_recognised() {
     let inches = Hut::new().change(TAG, "in mm", "in in");

@@ -78,14 +78,18 @@ pub fn decide(rules: &Rules<'_, '_>) -> Option<Decided> {
         return None;
     }
     let allowed = rules.allowed();
-    let mut search = Search::new(rules);
-    let best = search.best(&allowed)?;
+    let mut search = rules.search();
+    let Some(best) = search.best(&allowed) else {
+        rules.keep(search);
+        return None;
+    };
     let choice = fixed(&best.choice);
     let penalties = penalties(rules, &mut search, &choice);
     let runners_up = std::array::from_fn(|d| runner_up(rules, &mut search, &allowed, &best, &penalties, d));
     let waived = rules.broken(&full(&choice));
     let poses = poses(rules, &mut search, &allowed, &best);
     let rejected = rejected(rules, &mut search, &allowed, &best, &penalties);
+    rules.keep(search);
     Some(Decided { choice, penalty: best.penalty, penalties, runners_up, rejected, waived, poses })
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::rulebook::names::{Decision, Root};
 use crate::rulebook::{Judgement, Rule, Trace};
 
-use super::search::{Allowed, Penalty, Problem, Verdict};
+use super::search::{Allowed, Penalty, Problem, Search, Verdict};
 use super::world::{DECISIONS, Partial, World};
 
 /// One rule, for one instance of the thing it is judged for each of.
@@ -36,6 +36,8 @@ pub struct Rules<'w, 'a> {
     /// Rules that touch no decision: they are settled before any search.
     pub fixed: Vec<Constraint>,
     with_penalties: bool,
+    /// Whether what rules say of the bench alone holds for any other spec as well.
+    is_plain: bool,
 }
 
 /// What a rule said about a choice, with what it read.
@@ -79,7 +81,8 @@ impl<'w, 'a> Rules<'w, 'a> {
                 }
             }
         }
-        Self { world, domains: world.domains(), constraints, touched, waived, fixed, with_penalties }
+        let is_plain = with_penalties && waived.is_empty() && world.pinned.is_empty();
+        Self { world, domains: world.domains(), constraints, touched, waived, fixed, with_penalties, is_plain }
     }
 
     pub fn rule(&self, constraint: Constraint) -> &'a Rule {
@@ -147,6 +150,21 @@ impl<'w, 'a> Rules<'w, 'a> {
         })
     }
 
+    /// Begins a search that knows what jobs before this one found the rules to say of the bench.
+    pub(super) fn search(&self) -> Search<'_, Self> {
+        match self.is_plain {
+            true => Search::knowing(self, self.world.sums.take()),
+            false => Search::new(self),
+        }
+    }
+
+    /// Keeps what a search found the rules to say of the bench, for later jobs.
+    pub(super) fn keep(&self, search: Search<'_, Self>) {
+        if self.is_plain {
+            self.world.sums.set(search.give_back());
+        }
+    }
+
     /// Returns the domains with the spec's pins and forbiddings applied.
     pub fn allowed(&self) -> Allowed {
         super::pins::allowed(self.world, &self.domains)
@@ -154,6 +172,10 @@ impl<'w, 'a> Rules<'w, 'a> {
 }
 
 impl Problem for Rules<'_, '_> {
+    fn is_lasting(&self, constraint: usize) -> bool {
+        self.is_plain && self.world.is_of_the_bench(self.constraints[constraint].rule)
+    }
+
     fn domains(&self) -> &[usize] {
         &self.domains
     }
@@ -162,10 +184,11 @@ impl Problem for Rules<'_, '_> {
         &self.touched
     }
 
-    fn judge(&self, constraint: usize, values: &[usize]) -> Verdict {
+    fn judge(&self, constraint: usize, choice: &[usize]) -> Verdict {
+        let values = choice;
         let mut choice: Partial = [None; 7];
-        for (decision, value) in self.touched[constraint].iter().zip(values) {
-            choice[*decision] = Some(*value);
+        for &decision in &self.touched[constraint] {
+            choice[decision] = Some(values[decision]);
         }
         let c = self.constraints[constraint];
         let ruling = self.world.ruling(c.rule, &choice, || self.rule_on(c, &choice));

@@ -29,8 +29,12 @@ pub trait Problem {
     fn domains(&self) -> &[usize];
     /// Returns, for each constraint, the decisions it touches, ascending; never empty.
     fn constraints(&self) -> &[Vec<usize>];
-    /// Judges constraint `constraint` for `values`, one for each decision it touches, in that order.
-    fn judge(&self, constraint: usize, values: &[usize]) -> Verdict;
+    /// Judges a constraint by the decisions it touches; `choice` has a value for each decision.
+    fn judge(&self, constraint: usize, choice: &[usize]) -> Verdict;
+    /// Returns whether a constraint says the same in every problem that [`Sums`] are handed on to.
+    fn is_lasting(&self, _constraint: usize) -> bool {
+        false
+    }
 }
 
 /// A full choice and its total penalty.
@@ -56,6 +60,8 @@ pub struct Search<'a, P: Problem> {
     standing: [Option<Standing>; 2],
     /// In which order to decide, by which decisions are held to one value.
     trees: BTreeMap<Vec<bool>, Rc<Vec<Node>>>,
+    /// Room for values, to be used again.
+    spare: Vec<Vec<usize>>,
     /// How often a constraint was really judged.
     pub judged: usize,
     /// Counts a refusal as [`BREAK`] instead of refusing: the best choice then breaks as few constraints as can be.
@@ -67,12 +73,52 @@ struct Group {
     touched: Vec<usize>,
     /// What a step in each touched decision adds to the index of a verdict.
     strides: Vec<usize>,
-    members: Vec<usize>,
+    /// Lasting ones and others.
+    members: [Vec<usize>; 2],
+    /// What all say together.
+    sums: Sum,
+    /// What the lasting ones say together.
+    lasting: Sum,
+}
+
+/// What constraints on the same decisions say together, by the mixed-radix index of the touched values.
+#[derive(Debug)]
+struct Sum {
     /// Sums without refusals, or that one refuses.
     plain: Seen,
     /// Sums with breaks counted.
     counted: Seen,
 }
+
+impl Sum {
+    fn of(size: Option<usize>) -> Self {
+        Self { plain: Seen::of(size), counted: Seen::of(size) }
+    }
+
+    fn get(&self, key: usize, count_breaks: bool) -> Option<Verdict> {
+        if count_breaks { self.counted.get(key) } else { self.plain.get(key) }
+    }
+
+    fn insert(&mut self, key: usize, verdict: Verdict) {
+        match verdict {
+            // Where none refuses, counting breaks makes no difference.
+            Verdict::Costs(p) if p < BREAK => {
+                self.plain.insert(key, verdict);
+                self.counted.insert(key, verdict);
+            }
+            Verdict::Costs(_) => {
+                self.plain.insert(key, Verdict::Refused);
+                self.counted.insert(key, verdict);
+            }
+            Verdict::Refused => self.plain.insert(key, verdict),
+        }
+    }
+}
+
+/// What the lasting constraints of a problem were found to say, to be handed on to one that has the same of them and the
+/// same number of values of what they touch.
+#[derive(Debug, Default)]
+pub struct Sums(BTreeMap<Vec<usize>, Sum>);
 
 /// Returns what a step in each touched decision adds to a mixed-radix index; one too large to count wraps, as keys do.
 fn strides(touched: &[usize], domains: &[usize]) -> Vec<usize> {
@@ -84,6 +130,7 @@ fn strides(touched: &[usize], domains: &[usize]) -> Vec<usize> {
 pub const BREAK: Penalty = 1_000_000_000_000;
 
 /// Verdicts remembered: in a table where there can be few, by key where there can be many.
+#[derive(Debug)]
 enum Seen {
     /// Made when first written to. 0 = not asked, negative = refused, else one more than the penalty.
     Table {
@@ -143,6 +190,11 @@ pub type Allowed = Vec<Vec<bool>>;
 
 impl<'a, P: Problem> Search<'a, P> {
     pub fn new(problem: &'a P) -> Self {
+        Self::knowing(problem, Sums::default())
+    }
+
+    /// Begins with what another search of the same lasting constraints gave back.
+    pub fn knowing(problem: &'a P, mut known: Sums) -> Self {
         let domains = problem.domains();
         let size = |touched: &[usize]| touched.iter().try_fold(1usize, |n, &d| n.checked_mul(domains[d]));
         let seen = problem.constraints().iter().map(|touched| Seen::of(size(touched))).collect();
@@ -154,8 +206,16 @@ impl<'a, P: Problem> Search<'a, P> {
             .into_iter()
             .map(|(touched, members)| {
                 let size = size(touched);
-                let (touched, strides) = (touched.to_vec(), strides(touched, domains));
-                Group { touched, strides, members, plain: Seen::of(size), counted: Seen::of(size) }
+                let (lasting, others): (Vec<usize>, Vec<usize>) =
+                    members.into_iter().partition(|&c| problem.is_lasting(c));
+                let known = known.0.remove(touched).filter(|_| !lasting.is_empty());
+                Group {
+                    touched: touched.to_vec(),
+                    strides: strides(touched, domains),
+                    members: [lasting, others],
+                    sums: Sum::of(size),
+                    lasting: known.unwrap_or_else(|| Sum::of(size)),
+                }
             })
             .collect();
         let mut alone = vec![None; domains.len()];
@@ -175,9 +235,16 @@ impl<'a, P: Problem> Search<'a, P> {
             wide,
             standing: [None, None],
             trees: BTreeMap::new(),
+            spare: Vec::new(),
             judged: 0,
             count_breaks: false,
         }
+    }
+
+    /// Returns what the lasting constraints were found to say.
+    pub fn give_back(self) -> Sums {
+        let of_lasting = self.groups.into_iter().filter(|g| !g.members[0].is_empty());
+        Sums(of_lasting.map(|g| (g.touched, g.lasting)).collect())
     }
 
     /// Returns domains in which every value is allowed.
@@ -193,8 +260,7 @@ impl<'a, P: Problem> Search<'a, P> {
         let verdict = match self.seen[constraint].get(key) {
             Some(verdict) => verdict,
             None => {
-                let values: Vec<usize> = touched.iter().map(|&d| choice[d]).collect();
-                let verdict = self.problem.judge(constraint, &values);
+                let verdict = self.problem.judge(constraint, choice);
                 self.judged += 1;
                 self.seen[constraint].insert(key, verdict);
                 verdict
@@ -208,36 +274,35 @@ impl<'a, P: Problem> Search<'a, P> {
         let of = &self.groups[group];
         let step = |key: usize, (&d, stride): (&usize, &usize)| key.wrapping_add(choice[d].wrapping_mul(*stride));
         let key = of.touched.iter().zip(&of.strides).fold(0, step);
-        let known = if self.count_breaks { &of.counted } else { &of.plain };
-        if let Some(verdict) = known.get(key) {
+        if let Some(verdict) = of.sums.get(key, self.count_breaks) {
             return verdict;
         }
-        let mut sum = Some(0);
-        for i in 0..of.members.len() {
-            let member = self.groups[group].members[i];
-            match (sum, self.verdict(member, choice)) {
-                (Some(so_far), Verdict::Costs(p)) => sum = Some(so_far + p),
-                _ => {
-                    sum = None;
-                    break;
-                }
+        let lasting = match of.lasting.get(key, self.count_breaks) {
+            Some(verdict) => verdict,
+            None if of.members[0].is_empty() => Verdict::Costs(0),
+            None => {
+                let verdict = self.sum(group, 0, Verdict::Costs(0), choice);
+                self.groups[group].lasting.insert(key, verdict);
+                verdict
             }
-        }
-        let verdict = sum.map_or(Verdict::Refused, Verdict::Costs);
-        let of = &mut self.groups[group];
-        match verdict {
-            // Where none refuses, counting breaks makes no difference.
-            Verdict::Costs(p) if p < BREAK => {
-                of.plain.insert(key, verdict);
-                of.counted.insert(key, verdict);
-            }
-            Verdict::Costs(_) => {
-                of.plain.insert(key, Verdict::Refused);
-                of.counted.insert(key, verdict);
-            }
-            Verdict::Refused => of.plain.insert(key, verdict),
-        }
+        };
+        let verdict = self.sum(group, 1, lasting, choice);
+        self.groups[group].sums.insert(key, verdict);
         verdict
+    }
+
+    /// Adds what some members of a group say to a sum, until one refuses.
+    fn sum(&mut self, group: usize, members: usize, start: Verdict, choice: &[usize]) -> Verdict {
+        let mut sum = start;
+        for i in 0..self.groups[group].members[members].len() {
+            let Verdict::Costs(so_far) = sum else { break };
+            let member = self.groups[group].members[members][i];
+            sum = match self.verdict(member, choice) {
+                Verdict::Costs(p) => Verdict::Costs(so_far + p),
+                Verdict::Refused => Verdict::Refused,
+            };
+        }
+        sum
     }
 
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
@@ -312,8 +377,7 @@ impl<'a, P: Problem> Search<'a, P> {
             if self.together(group, choice) == Verdict::Costs(0) {
                 continue;
             }
-            for i in 0..self.groups[group].members.len() {
-                let member = self.groups[group].members[i];
+            for member in self.groups[group].members.concat() {
                 match self.verdict(member, choice) {
                     Verdict::Costs(p) if p > 0 => found.push((member, p)),
                     _ => {}
@@ -341,7 +405,7 @@ impl<'a, P: Problem> Search<'a, P> {
         let mut found = Vec::new();
         for group in (0..self.groups.len()).filter(|&g| counts(&self.groups[g].touched)).collect::<Vec<_>>() {
             if self.together(group, choice) == Verdict::Refused {
-                let members = self.groups[group].members.clone();
+                let members = self.groups[group].members.concat();
                 found.extend(members.into_iter().filter(|&c| self.verdict(c, choice) == Verdict::Refused));
             }
         }
@@ -403,7 +467,8 @@ impl<'a, P: Problem> Search<'a, P> {
         let below: Penalty =
             node.all.iter().filter(|&&d| d != node.decision).filter_map(|&d| Some(left[d].first()?.0)).sum();
         let mut most = most;
-        let mut best: Option<(Penalty, Vec<usize>)> = None;
+        let mut best = None;
+        let mut kept = self.spare.pop().unwrap_or_default();
         for &(own, value) in &left[node.decision] {
             let floor = own + below;
             // Values come cheapest first: once even the floor is worse, so are the rest. An equal one may still win the tie.
@@ -413,17 +478,22 @@ impl<'a, P: Problem> Search<'a, P> {
             choice[node.decision] = value;
             let Some(due) = self.due_now(node, choice, most - floor) else { continue };
             let Some(rest) = self.least(&node.below, left, choice, most - own - due) else { continue };
-            let found = (own + due + rest, node.all.iter().map(|&d| choice[d]).collect::<Vec<_>>());
-            if best.as_ref().is_none_or(|best| found < *best) {
-                most = found.0;
-                best = Some(found);
+            let total = own + due + rest;
+            let values = node.all.iter().map(|&d| choice[d]);
+            let wins = |least| total < least || (total == least && values.clone().lt(kept.iter().copied()));
+            if best.is_none_or(wins) {
+                kept.clear();
+                kept.extend(values);
+                (best, most) = (Some(total), total);
             }
         }
-        let (penalty, values) = best?;
-        for (&d, value) in node.all.iter().zip(values) {
-            choice[d] = value;
+        if best.is_some() {
+            for (&d, &value) in node.all.iter().zip(&kept) {
+                choice[d] = value;
+            }
         }
-        Some(penalty)
+        self.spare.push(kept);
+        best
     }
 
     /// Returns the penalties of the constraints that can be asked now; `None` when one refuses or they come to more than
@@ -451,17 +521,35 @@ mod tests {
         domains: Vec<usize>,
         touched: Vec<Vec<usize>>,
         verdicts: Vec<Vec<Verdict>>,
+        lasting: bool,
+    }
+
+    impl Table {
+        /// Another problem with the same lasting constraints: of the others each says what it said of the next value.
+        fn next(&self) -> Self {
+            let mut next = self.clone();
+            for (c, verdicts) in next.verdicts.iter_mut().enumerate() {
+                if !self.is_lasting(c) {
+                    verdicts.rotate_left(1);
+                }
+            }
+            next
+        }
     }
 
     impl Problem for Table {
+        fn is_lasting(&self, c: usize) -> bool {
+            self.lasting && c.is_multiple_of(2)
+        }
+
         fn domains(&self) -> &[usize] {
             &self.domains
         }
         fn constraints(&self) -> &[Vec<usize>] {
             &self.touched
         }
-        fn judge(&self, c: usize, values: &[usize]) -> Verdict {
-            let key = self.touched[c].iter().zip(values).fold(0, |k, (&d, v)| k * self.domains[d] + v);
+        fn judge(&self, c: usize, choice: &[usize]) -> Verdict {
+            let key = self.touched[c].iter().fold(0, |k, &d| k * self.domains[d] + choice[d]);
             self.verdicts[c][key]
         }
     }
@@ -476,12 +564,9 @@ mod tests {
                 choice[d] = n % p.domains[d];
                 n /= p.domains[d];
             }
-            let sum = (0..p.touched.len()).try_fold(0, |s, c| {
-                let values: Vec<usize> = p.touched[c].iter().map(|&d| choice[d]).collect();
-                match p.judge(c, &values) {
-                    Verdict::Refused => None,
-                    Verdict::Costs(x) => Some(s + x),
-                }
+            let sum = (0..p.touched.len()).try_fold(0, |s, c| match p.judge(c, &choice) {
+                Verdict::Refused => None,
+                Verdict::Costs(x) => Some(s + x),
             });
             if let Some(penalty) = sum
                 && best.as_ref().is_none_or(|b| (penalty, &choice) < (b.penalty, &b.choice))
@@ -513,6 +598,7 @@ mod tests {
                     domains,
                     touched,
                     verdicts,
+                    lasting: true,
                 })
             })
         })
@@ -536,6 +622,23 @@ mod tests {
                 prop_assert_eq!(search.best_within(&all, found.penalty), Some(found));
             }
         }
+
+        #[test]
+        fn what_lasts_is_not_asked_again_and_changes_nothing(p in problem()) {
+            let mut search = Search::new(&p);
+            let all = search.everything();
+            search.best(&all);
+            search.count_breaks = true;
+            search.best(&all);
+            let next = p.next();
+            let mut later = Search::knowing(&next, search.give_back());
+            prop_assert_eq!(later.best(&all), naive(&next));
+            let mut afresh = Search::new(&next);
+            prop_assert_eq!(afresh.best(&all), naive(&next));
+            prop_assert!(later.judged <= afresh.judged);
+            (later.count_breaks, afresh.count_breaks) = (true, true);
+            prop_assert_eq!(later.best(&all), afresh.best(&all));
+        }
     }
 
     #[test]
@@ -545,6 +648,7 @@ mod tests {
             domains: vec![2],
             touched: vec![vec![0], vec![0]],
             verdicts: vec![vec![Verdict::Refused, Verdict::Refused], vec![Verdict::Refused, Verdict::Costs(3)]],
+            lasting: false,
         };
         let mut search = Search::new(&p);
         let all = search.everything();
@@ -565,6 +669,7 @@ mod tests {
             domains,
             touched,
             verdicts: vec![one.clone(), one.clone(), one, vec![Verdict::Costs(5); n * n * n]],
+            lasting: false,
         };
         let mut search = Search::new(&p);
         let all = search.everything();

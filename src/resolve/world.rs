@@ -1,6 +1,6 @@
 //! The candidates for every decision, and the facts rules see about any partial choice of them.
 
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -23,6 +23,7 @@ use super::part::Part;
 use super::problem::Ruling;
 use super::reading::{Key, Reading, Readings, depends, key, mask, masked, of_the_bench};
 use super::run::{Pace, Plates};
+use super::search::Sums;
 use super::shop::{Bench, Printer};
 use super::strength;
 
@@ -82,6 +83,8 @@ pub struct World<'a> {
     settings: Memo<(usize, Key), Option<Fact>>,
     /// What rules said that read the bench alone.
     rulings: Memo<(usize, Key), Ruling>,
+    /// What rules that read the bench alone say together, between searches.
+    pub(super) sums: Cell<Sums>,
     /// By the choice of printer, material and nozzle.
     paces: Memo<Key, Pace>,
     limits: Memo<Key, Rc<Limits>>,
@@ -98,6 +101,7 @@ pub struct BenchRecords {
     records: QuickMap<(Root, usize, Key), Rc<Record>>,
     settings: QuickMap<(usize, Key), Option<Fact>>,
     rulings: QuickMap<(usize, Key), Ruling>,
+    sums: Sums,
 }
 
 /// The facts a rule reads of a choice, each made when it is first read.
@@ -165,6 +169,7 @@ impl<'a> World<'a> {
         if world.pinned.is_empty() {
             world.settings = Memo::holding(known.settings);
             world.rulings = Memo::holding(known.rulings);
+            world.sums = Cell::new(known.sums);
         }
         world
     }
@@ -197,6 +202,7 @@ impl<'a> World<'a> {
             poses: Memo::default(),
             settings: Memo::default(),
             rulings: Memo::default(),
+            sums: Cell::default(),
             paces: Memo::default(),
             limits: Memo::default(),
             plans: Memo::default(),
@@ -230,14 +236,14 @@ impl<'a> World<'a> {
     pub fn give_back(&self) -> BenchRecords {
         let mut records = self.records.take();
         records.retain(|(root, _, _), _| of_the_bench(*root));
-        let (mut settings, mut rulings) = (self.settings.take(), self.rulings.take());
+        let (mut settings, mut rulings, sums) = (self.settings.take(), self.rulings.take(), self.sums.take());
         if self.pinned.is_empty() {
             settings.retain(|(setting, _), _| self.readings.settings[*setting].of_the_bench);
         } else {
             settings.clear();
             rulings.clear();
         }
-        BenchRecords { readings: Some(Rc::clone(&self.readings)), records, settings, rulings }
+        BenchRecords { readings: Some(Rc::clone(&self.readings)), records, settings, rulings, sums }
     }
 
     /// Returns how many values each decision has.
@@ -337,9 +343,14 @@ impl<'a> World<'a> {
         ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, more, settings }))
     }
 
+    /// Whether all a rule reads hangs on bench and catalogue alone.
+    pub(super) fn is_of_the_bench(&self, rule: usize) -> bool {
+        self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench)
+    }
+
     /// Returns what a rule that reads the bench alone said of a choice, where it was asked before; else asks `judge`.
     pub(super) fn ruling(&self, rule: usize, choice: &Partial, judge: impl FnOnce() -> Ruling) -> Ruling {
-        if !self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench) {
+        if !self.is_of_the_bench(rule) {
             return judge();
         }
         self.rulings.of((rule, key(choice)), judge)
