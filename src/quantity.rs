@@ -404,6 +404,10 @@ impl Quantity {
 
 /// Formats a number with at most `decimals` decimals, without trailing zeros and without a negative zero.
 pub fn trim_number(value: f64, decimals: usize) -> String {
+    // Most numbers of a recipe are whole, and finding their exact decimals is the slow way to say so.
+    if value.fract() == 0.0 && value.abs() < 1e15 {
+        return (value as i64).to_string();
+    }
     let mut text = format!("{value:.decimals$}");
     if text.contains('.') {
         text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());

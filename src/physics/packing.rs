@@ -112,6 +112,16 @@ pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length)
     Ok(BedLoad { count: places.len(), bound, plate: Plate { places, fill } })
 }
 
+/// Returns how many identical pieces [`on_bed`] places; where a plain grid holds as many as are wanted, just that many.
+pub fn up_to(wanted: usize, bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length) -> Checked<usize> {
+    let grid = Grid::new(bed, gap, margin)?;
+    let size = grid.piece(piece)?;
+    if identical::area_bound(grid.bed, size) >= wanted && identical::in_rows(grid.bed, size) >= wanted {
+        return Ok(wanted);
+    }
+    on_bed(bed, piece, gap, margin).map(|load| load.count.min(wanted))
+}
+
 /// Number of identical pieces [`on_bed`] places, for the registry.
 pub fn pieces_on_bed(
     bed_width: Length,

@@ -167,11 +167,10 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
-    let load = packing::on_bed(bed, piece, Length::mm(GAP_MM), Length::mm(MARGIN_MM));
-    // A part that fits only aslant is one to a plate.
-    let per_plate = load.map_or(1, |l| l.count.max(1)) as u32;
     let (start, start_words) = start_count(world, choice, wanted);
-    let per_plate = per_plate.min(start);
+    let count = packing::up_to(start as usize, bed, piece, Length::mm(GAP_MM), Length::mm(MARGIN_MM));
+    // A part that fits only aslant is one to a plate.
+    let per_plate = count.map_or(1, |n| n.max(1)) as u32;
     Ok(Plates {
         wanted,
         start,

@@ -71,6 +71,11 @@ fn grid_count(space: [i64; 2], piece: [i64; 2]) -> usize {
     ((space[0] / piece[0].max(1)) * (space[1] / piece[1].max(1))).max(0) as usize
 }
 
+/// Returns how many pieces stand in plain rows, turned or not, whichever is more.
+pub(super) fn in_rows(bed: [i64; 2], piece: [i64; 2]) -> usize {
+    grid_count(bed, piece).max(grid_count(bed, [piece[1], piece[0]]))
+}
+
 fn lay_grid(space: [i64; 2], piece: [i64; 2], at: [i64; 2], turned: bool, out: &mut Vec<Spot>) {
     for row in 0..space[1] / piece[1].max(1) {
         for column in 0..space[0] / piece[0].max(1) {
