@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::rulebook::names::{Decision, Root};
+use crate::rulebook::names::Root;
 use crate::rulebook::{Judgement, Rule, Trace};
 
 use super::search::{Allowed, Penalty, Problem, Search, Verdict};
-use super::world::{DECISIONS, Partial, World};
+use super::world::{Partial, World};
 
 /// One rule, for one instance of the thing it is judged for each of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -66,7 +66,7 @@ impl<'w, 'a> Rules<'w, 'a> {
             if !counts {
                 continue;
             }
-            let decisions = decisions_of(rule, world.bench.limit_records.is_empty());
+            let decisions = world.asked(index);
             for instance in 0..world.instances(rule.each) {
                 let constraint = Constraint { rule: index, instance };
                 // What the spec alone keeps silent is not asked again for every choice.
@@ -77,7 +77,7 @@ impl<'w, 'a> Rules<'w, 'a> {
                     fixed.push(constraint);
                 } else {
                     constraints.push(constraint);
-                    touched.push(decisions.clone());
+                    touched.push(decisions.to_vec());
                 }
             }
         }
@@ -203,23 +203,6 @@ impl Problem for Rules<'_, '_> {
 /// A penalty in millionths; absurd ones are held below what would overflow a sum.
 fn millionths(amount: f64) -> Penalty {
     (amount.clamp(0.0, 1e5) * 1e6).round() as Penalty
-}
-
-/// Returns the indices of the decisions a rule touches.
-/// Where the shop has no record of what its printers leave without support (`no_records`), that hangs on the material
-/// alone: rules that read it need not be asked again for every printer and nozzle.
-fn decisions_of(rule: &Rule, no_records: bool) -> Vec<usize> {
-    let touches = if no_records { rule.touches_without_records() } else { rule.touches };
-    let mut touched: Vec<usize> = touches
-        .iter()
-        .filter_map(|d| {
-            let d = if d == Decision::Spool { Decision::Material } else { d };
-            DECISIONS.iter().position(|x| *x == d)
-        })
-        .collect();
-    touched.sort_unstable();
-    touched.dedup();
-    touched
 }
 
 /// Says which instance a constraint is about, `load "gust"`, where its rule is judged for each.

@@ -28,6 +28,10 @@ pub(super) struct Reading {
     /// Settings, by their place in the order of dependence.
     pub settings: Vec<usize>,
     pub touches: Mask,
+    /// Indices of the decisions the rule is asked about, and of those where the shop has no record of what its printers leave
+    /// without support: that then hangs on the material alone, and no rule need be asked again for every printer and nozzle.
+    pub asked: Vec<usize>,
+    pub asked_without_records: Vec<usize>,
     /// Whether all it reads hangs on bench and catalogue alone, settings counted (unless the spec pins one).
     pub of_the_bench: bool,
 }
@@ -91,6 +95,8 @@ impl Reading {
             roots: records.map(|&r| (r, both(mask(read_of(rule, r)), touches))).collect(),
             settings: rule.settings_used().filter_map(|name| settings.get(name).copied()).collect(),
             touches,
+            asked: indices(touches),
+            asked_without_records: indices(mask(rule.touches_without_records())),
             of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
         }
     }
@@ -140,6 +146,10 @@ pub(super) fn mask(touches: Touches) -> Mask {
     DECISIONS.map(|decision| {
         touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool))
     })
+}
+
+fn indices(mask: Mask) -> Vec<usize> {
+    (0..mask.len()).filter(|&i| mask[i]).collect()
 }
 
 pub(super) fn both(a: Mask, b: Mask) -> Mask {

@@ -343,6 +343,15 @@ impl<'a> World<'a> {
         ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, more, settings }))
     }
 
+    /// Returns the decisions a rule is asked about, by their indices.
+    pub(super) fn asked(&self, rule: usize) -> &[usize] {
+        match self.readings.rules.get(rule) {
+            Some(reading) if self.bench.limit_records.is_empty() => &reading.asked_without_records,
+            Some(reading) => &reading.asked,
+            None => &[],
+        }
+    }
+
     /// Whether all a rule reads hangs on bench and catalogue alone.
     pub(super) fn is_of_the_bench(&self, rule: usize) -> bool {
         self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench)
