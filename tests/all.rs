@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
+mod bearing;
 mod catalogue;
 mod cli;
 mod fits_commands;

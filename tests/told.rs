@@ -144,8 +144,8 @@ fn a_load_of_a_spec_with_several_is_eased_alone() {
 fn temperatures_are_eased_and_what_is_weak_stands_beside() {
     let spec = PEG.replace('@', "pin material \"PLA\" because \"on the shelf\"").replace("30 °C", "60 °C");
     let recipe = Bench::with(&spec).recipe();
-    let way = relaxation(&recipe, "with 45 °C instead of 60 °C");
-    assert!(way.text.contains("but heat: asked is 45 °C, there is 45 °C"), "{}", way.text);
+    let way = relaxation(&recipe, "with 40 °C instead of 60 °C");
+    assert!(way.text.contains("but heat: asked is 40 °C, there is 45 °C"), "{}", way.text);
     relaxation(&recipe, "without `pin material \"PLA\"");
     every_written_line_works(&spec, Bench::with);
 }
@@ -163,10 +163,19 @@ fn the_coolant_elbow_is_told_what_would_be_weak() {
     let spec = root().join("examples/coolant-elbow/coolant-elbow.partspec");
     let recipe = compile(&spec).parts.remove(0).recipe;
     let way = relaxation(&recipe, "with 40 °C instead of 140 °C");
-    for weak in ["holds narrowly", "may crack under load"] {
+    for weak in ["holds narrowly", "could not be reached"] {
         assert!(way.text.contains(weak), "{}", way.text);
     }
-    // The machine that would do it is none of those of the shop.
+    // With less pressure a machine would do it, but none of those of the shop.
+    let folder = tempfile::tempdir().unwrap();
+    for file in ["shop.yaml", "coolant-elbow/coolant-elbow.stl"] {
+        let to = folder.path().join(file.rsplit('/').next().unwrap());
+        fs::copy(root().join("examples").join(file), to).unwrap();
+    }
+    let gentle = folder.path().join("coolant-elbow.partspec");
+    let text = fs::read_to_string(&spec).unwrap();
+    fs::write(&gentle, text.replace("pressure 1.5 bar", "pressure 0.3 bar")).unwrap();
+    let recipe = compile(&gentle).parts.remove(0).recipe;
     let bench = recipe.relaxations.iter().find(|r| r.place == "shop.yaml").unwrap();
     assert!(bench.text.contains("the hottest here, Loft, reaches 300 °C"), "{}", bench.text);
     assert!(bench.text.contains("on a machine of the size of"), "{}", bench.text);

@@ -73,6 +73,13 @@ record! {
         modulus: Option<Figure<Stress>>,
         /// Strain at break of moulded bars; a print breaks earlier, and much earlier across its layers.
         elongation: Option<Figure<Ratio>>,
+        /// Strain at break of a print in the layer plane, where it breaks much earlier than a moulded bar.
+        printed_elongation: Option<Figure<Ratio>>,
+        /// Share of the dry strength that is left once the part has taken up its moisture from the air (ISO 1110 conditions
+        /// test bars so).
+        conditioned_strength: Option<Figure<Ratio>>,
+        /// Share of the dry modulus that is left then.
+        conditioned_modulus: Option<Figure<Ratio>>,
         /// Charpy impact strength, notched, 23 °C, ISO 179-1/1eA, moulded and dry.
         impact: Option<Figure<Impact>>,
         /// Stress that may stand for years over short-term strength, at 23 °C.

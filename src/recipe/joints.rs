@@ -80,7 +80,8 @@ fn strained(
     working: String,
 ) -> Margin {
     let percent = |share: f64| format!("{} %", trim_number(share * 100.0, 1));
-    let elongation = world.material(choice).and_then(|m| m.elongation.as_ref());
+    // Moulded bars stretch many times as far as prints do.
+    let elongation = world.material(choice).and_then(|m| m.printed_elongation.as_ref().or(m.elongation.as_ref()));
     let places = vec![world.knowledge.sources.place(fit.span)];
     let what = format!("{what} \"{}\"", fit.name.value);
     let Some((strain, figure)) = strain.zip(elongation) else {

@@ -65,6 +65,9 @@ pub fn material(material: &Material) -> Record {
             set(&mut record, Root::Material, &format!("{name}_high"), &Datum { value: high, ..datum.clone() });
         }
     }
+    if let Some(printed) = material.datum("printed_elongation") {
+        set(&mut record, Root::Material, "elongation", &printed);
+    }
     anneal_shrinkage(material, &mut record);
     record
 }

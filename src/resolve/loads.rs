@@ -40,6 +40,8 @@ pub struct Station {
     /// Largest shear on the cut: transverse plus torsion, MPa.
     pub shear_mpa: f64,
     pub area_mm2: f64,
+    /// How far each millimetre of the part at this cut moves the loaded point, times the modulus: MPa.
+    pub give: Vector,
 }
 
 /// A load placed on the mesh.
@@ -50,6 +52,8 @@ pub struct LoadPath {
     /// Where hold and point were not given by the spec, how they were chosen.
     pub assumed: Vec<String>,
     pub stations: Vec<Station>,
+    /// How much of the part each cut stands for, mm.
+    pub step_mm: f64,
     /// Patch areas, for bearing pressure.
     pub hold_area_mm2: f64,
 }
@@ -129,7 +133,8 @@ pub fn trace(
             cut(centre, along).and_then(|c| station(share, along, &c, action, point, &mut solved))
         })
         .collect();
-    (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, hold_area_mm2 })
+    let step_mm = dot(way, along).abs() / stations.len().max(1) as f64;
+    (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, step_mm, hold_area_mm2 })
 }
 
 /// Returns the largest stresses on one cut from the action at `point`: `N/A + M1 c1/I1 + M2 c2/I2`, and
@@ -149,8 +154,9 @@ fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point, s
     let twist = dot(moment, normal).abs();
     let estimate = twist * cut.rough_shear_per_torque();
     let slight = estimate <= SLIGHT * (direct + bending + sheared);
-    let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.shear_per_torque(section));
-    let torsion = exact.map_or(estimate, |per_torque| twist * per_torque);
+    let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.torsion(section));
+    let torsion = exact.map_or(estimate, |t| twist * t.slope_mm / t.j_mm4);
+    let j_mm4 = exact.map_or_else(|| cut.rough_torsion_constant(), |t| t.j_mm4);
     Some(Station {
         way,
         centre: cut.centroid,
@@ -158,15 +164,41 @@ fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point, s
         tension_mpa: direct + bending,
         shear_mpa: sheared + torsion,
         area_mm2: cut.area_mm2,
+        give: give(normal, cut, action, point, j_mm4),
     })
+}
+
+/// Poisson ratio taken for the shear modulus `G = E / (2 (1 + ν))` (from memory: 0.35 to 0.42 for thermoplastics).
+const POISSON: f64 = 0.38;
+
+/// Returns how far a millimetre of the part at a cut moves the loaded point, times the modulus.
+///
+/// The part as a beam of varying section: it bends by `M/(E I)` about each principal axis and twists by `T/(G J)`, which
+/// carry the point round the cut's centre; it stretches by `N/(E A)` and shears by `1.2 V/(G A)`, the factor that of a
+/// rectangle (handbook: Gere, *Mechanics of Materials*, ch. 9).
+fn give(normal: Vector, cut: &Cut, action: &Action, point: Point, j_mm4: f64) -> Vector {
+    let arm = sub(point, cut.centroid);
+    let moment = add(cross(arm, action.force_n), action.torque_nmm);
+    let e_over_g = 2.0 * (1.0 + POISSON);
+    let bend =
+        (0..2).fold([0.0; 3], |sum, k| add(sum, scale(cut.axes[k], dot(moment, cut.axes[k]) / cut.inertia_mm4[k])));
+    let twist = scale(normal, e_over_g * dot(moment, normal) / j_mm4);
+    let direct = dot(action.force_n, normal);
+    let stretch = scale(normal, direct / cut.area_mm2);
+    let shear = scale(sub(action.force_n, scale(normal, direct)), 1.2 * e_over_g / cut.area_mm2);
+    add(cross(add(bend, twist), arm), add(stretch, shear))
 }
 
 impl Cut {
     /// Returns shear stress over torque by Saint-Venant's rule of thumb for solid sections, `J = A⁴ / (40 Ip)` (handbook,
     /// Timoshenko and Goodier, ch. 10), and the farthest corner: on the safe side, and far so for hollow sections.
     fn rough_shear_per_torque(&self) -> f64 {
+        self.reach_mm[0].hypot(self.reach_mm[1]) / self.rough_torsion_constant()
+    }
+
+    fn rough_torsion_constant(&self) -> f64 {
         let polar = self.inertia_mm4[0] + self.inertia_mm4[1];
-        self.reach_mm[0].hypot(self.reach_mm[1]) * 40.0 * polar / self.area_mm2.powi(4)
+        self.area_mm2.powi(4) / (40.0 * polar)
     }
 }
 
@@ -175,10 +207,9 @@ impl Cut {
 struct Solved(BTreeMap<Vec<i64>, Option<Torsion>>);
 
 impl Solved {
-    /// Returns the largest shear stress over the torque, 1/mm³; `None` where the section cannot be solved.
-    fn shear_per_torque(&mut self, section: &Section) -> Option<f64> {
-        let solved = self.0.entry(shape(section)).or_insert_with(|| torsion_on(section, TORSION_CELLS));
-        solved.map(|t| t.slope_mm / t.j_mm4)
+    /// Returns how a section takes torque; `None` where it cannot be solved.
+    fn torsion(&mut self, section: &Section) -> Option<Torsion> {
+        *self.0.entry(shape(section)).or_insert_with(|| torsion_on(section, TORSION_CELLS))
     }
 }
 
@@ -274,6 +305,35 @@ mod tests {
         assert!((root.shear_mpa - 1.5 * 30.0 / 200.0).abs() < 1e-9);
         assert!(path.stations.windows(2).all(|w| w[0].tension_mpa > w[1].tension_mpa));
         assert!(path.assumed.is_empty());
+    }
+
+    /// A 100 x 20 x 3 plate held at one end, loaded flat and on edge; F L³ / (3 E I) plus the shear 1.2 F L / (G A) (Gere,
+    /// ch. 9 and 10, handbook).
+    #[test]
+    fn a_flat_bar_gives_way_as_the_textbook_has_it() {
+        let bar = block([100.0, 20.0, 3.0]);
+        let (flat, edge) = (20.0 * 27.0 / 12.0, 3.0 * 8000.0 / 12.0);
+        let cut = |at: Point, _: Vector| {
+            Some(Cut {
+                area_mm2: 60.0,
+                centroid: [at[0], 10.0, 1.5],
+                axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+                inertia_mm4: [flat, edge],
+                reach_mm: [1.5, 10.0],
+                section: None,
+            })
+        };
+        for (direction, inertia) in [([0.0, 0.0, -1.0], flat), ([0.0, 1.0, 0.0], edge)] {
+            let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
+            let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
+            let action = Action { force_n: direction, ..Action::default() };
+            let path = trace(&bar, &action, hold, at, cut).unwrap();
+            let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, scale(s.give, path.step_mm / 2000.0)));
+            let bending = 1e6 / (3.0 * 2000.0 * inertia);
+            let shear = 1.2 * 100.0 * 2.76 / (2000.0 * 60.0);
+            assert!((dot(moved, direction) / (bending + shear) - 1.0).abs() < 0.002, "{moved:?}, {bending} + {shear}");
+            assert!((norm(moved) - dot(moved, direction)).abs() < 1e-9, "it goes where it is pushed");
+        }
     }
 
     #[test]

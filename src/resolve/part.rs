@@ -212,6 +212,7 @@ impl Part {
                 for station in path.stations.iter_mut().filter(|_| ratio.is_finite()) {
                     station.tension_mpa *= ratio;
                     station.shear_mpa *= ratio;
+                    station.give = scale(station.give, ratio);
                 }
                 Some(path)
             })

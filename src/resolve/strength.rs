@@ -3,12 +3,12 @@
 
 use std::rc::Rc;
 
-use crate::catalogue::Material;
 use crate::catalogue::words::Morphology;
-use crate::geometry::vector::{Vector, dot, norm, sub};
-use crate::physics::strength::{self as law, Factors, LoadCase, PlaneStress, Strengths};
+use crate::catalogue::{Figure, Material};
+use crate::geometry::vector::{Vector, add, dot, norm, sub};
+use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, PlaneStress, Strengths};
 use crate::physics::sustained;
-use crate::quantity::{Angle, Duration, Quantity, Stress, Temperature};
+use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Consequence, Course, Load, Spec};
 
@@ -26,6 +26,8 @@ const SUDDEN: f64 = 2.0;
 const CYCLES: f64 = 1e6;
 /// Time a steady load is taken to be held where the spec does not say.
 const HELD_YEARS: f64 = 5.0;
+/// Temperature of a part of whose surroundings nothing is known.
+const ROOM_C: f64 = 23.0;
 /// A neutral material for comparing poses: half as strong across the layers as along them.
 const NEUTRAL: [f64; 3] = [1.0, 0.5, 0.55];
 
@@ -180,20 +182,22 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
             (format!("load \"{}\": {text}", stated.name.value), effect)
         })
         .collect();
-    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-    let reduced = Reduction::of(stated, entry, temperature, &mut assumed)?;
-    let raise = sudden(stated);
     let asked = factor(world.spec, stated);
+    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
+    let reduced = Reduction::of(stated, entry, temperature, asked, &mut assumed)?;
+    let raise = sudden(stated);
     let cuts = stresses(world, load, pose).ok_or("no stress could be assessed")?;
-    let at = |pick: fn(&crate::catalogue::Figure<Stress>) -> Stress, share: f64| {
-        let along = pick(&entry.strength_along);
+    let at = |pick: Pick, factors: &Factors| {
+        let kept = moist(entry.conditioned_strength.as_ref(), pick);
+        let share = |figure: &Figure<Stress>, share: f64| Stress::mpa(pick.of(figure).to_mpa() * kept * share);
+        let along = &entry.strength_along;
         let strengths =
-            Strengths::tensile(along, pick(&entry.strength_across), Stress::mpa(along.to_mpa() * SHEAR_SHARE));
-        least(&cuts.turned, &strengths, &Factors { sustained: share, load: asked, ..reduced.factors })
+            Strengths::tensile(share(along, 1.0), share(&entry.strength_across, 1.0), share(along, SHEAR_SHARE));
+        least(&cuts.turned, &strengths, factors)
     };
-    let (low, cut) = at(|f| f.low(), reduced.sustained_low).ok_or("no stress could be assessed")?;
+    let (low, cut) = at(Pick::Low, &reduced.low).ok_or("no stress could be assessed")?;
     let station = path.stations.get(cut).ok_or("no stress could be assessed")?;
-    let (typical, _) = at(|f| f.typ, reduced.factors.sustained).ok_or("no stress could be assessed")?;
+    let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or("no stress could be assessed")?;
     let working = format!(
         "strength along {} across {} ({} low end), {}; {:.2} MPa tension and {:.2} MPa shear at {:.0} % of the way, {:.0}° to the layers, factor {asked}",
         entry.strength_along.low(),
@@ -215,10 +219,31 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     })
 }
 
+/// Which end of a figure counts.
+#[derive(Debug, Clone, Copy)]
+enum Pick {
+    Low,
+    Typical,
+}
+
+impl Pick {
+    fn of<T: Copy>(self, figure: &Figure<T>) -> T {
+        match self {
+            Self::Low => figure.low(),
+            Self::Typical => figure.typ,
+        }
+    }
+}
+
+/// Returns what the moisture of the air leaves of a dry figure; all where the material does not mind it.
+fn moist(kept: Option<&Figure<Ratio>>, pick: Pick) -> f64 {
+    kept.map_or(1.0, |k| Quantity::from(pick.of(k)).si)
+}
+
 /// What heat, time and repetition leave of a strength.
 struct Reduction {
-    factors: Factors,
-    sustained_low: f64,
+    low: Factors,
+    typical: Factors,
     words: String,
 }
 
@@ -227,51 +252,90 @@ impl Reduction {
         load: &Load,
         material: &Material,
         temperature: Option<Temperature>,
+        asked: f64,
         assumed: &mut Vec<(String, String)>,
     ) -> Result<Self, String> {
-        let mut factors = Factors::NONE;
+        let course = load.course.value;
+        let held = held(load, assumed);
+        let cycles = if course == Course::Cyclic { load.cycles.map_or(CYCLES, |c| c.value) } else { 1.0 };
+        // A sudden load is doubled in its stresses, and nothing is known of notches.
+        let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
+        let (t, limit) = (temperature.unwrap_or(Temperature::celsius(ROOM_C)), softening(material));
+        let factors = |pick: Pick| -> Result<Factors, String> {
+            let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
+            let mut factors = Factors::for_load(&history, t, limit, outlook)?;
+            // A polymer's own long-term figure counts where the load is held for years.
+            if let Some(own) = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0 && factors.sustained > 0.0)
+            {
+                factors.sustained = Quantity::from(pick.of(own)).si;
+            }
+            Ok(factors)
+        };
+        let (low, typical) = (factors(Pick::Low)?, factors(Pick::Typical)?);
         let mut words = Vec::new();
-        let limit = softening(material);
-        if let Some(t) = temperature {
-            factors.hot = law::hot_strength_factor(t, limit)?;
-            words.push(format!("x {:.2} at {t}", factors.hot));
+        if let Some(kept) = &material.conditioned_strength {
+            words.push(format!("x {:.2} with the moisture of the air in it", Quantity::from(kept.low()).si));
         }
-        let mut sustained_low = 1.0;
-        match load.course.value {
+        if temperature.is_some() {
+            words.push(format!("x {:.2} at {t}", low.hot));
+        }
+        match course {
+            Course::Steady if low.sustained > 0.0 => words.push(format!("x {:.2} held {held}", low.sustained)),
             Course::Steady => {
-                let held = load.held.map_or_else(
-                    || {
-                        assumed.push((
-                            format!(
-                                "load \"{}\": how long it is held is not stated, {HELD_YEARS} years assumed",
-                                load.name.value
-                            ),
-                            "a load of minutes may be about five times as large; state `held`".to_owned(),
-                        ));
-                        Duration::years(HELD_YEARS)
-                    },
-                    |h| h.value,
-                );
-                let band = sustained::sustained_band(held)?;
-                // A polymer's own long-term figure counts where the load is held for years.
-                let own = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0);
-                factors.sustained = own.map_or(band.typical, |s| Quantity::from(s.typ).si);
-                sustained_low = own.map_or(band.low, |s| Quantity::from(s.low()).si);
-                words.push(format!("x {sustained_low:.2} held {held}"));
+                words.push(format!("nothing held {held}, since that is within 20 K of {limit}, where it softens"));
             }
-            Course::Cyclic => {
-                let cycles = load.cycles.map_or(CYCLES, |c| c.value);
-                factors.fatigue_along = sustained::fatigue_factor(cycles, 0.0)?;
-                factors.fatigue_across = sustained::fatigue_factor(cycles, 1.0)?;
-                words.push(format!(
-                    "x {:.2} along and x {:.2} across after {cycles:.0} cycles",
-                    factors.fatigue_along, factors.fatigue_across
-                ));
-            }
+            Course::Cyclic => words.push(format!(
+                "x {:.2} along and x {:.2} across after {cycles:.0} cycles",
+                low.fatigue_along, low.fatigue_across
+            )),
             Course::Shock => words.push("momentary".to_owned()),
         }
-        Ok(Self { factors, sustained_low, words: words.join(", ") })
+        Ok(Self { low, typical, words: words.join(", ") })
     }
+}
+
+/// How long a load is held without a rest; only a steady one is.
+fn held(load: &Load, assumed: &mut Vec<(String, String)>) -> Duration {
+    if load.course.value != Course::Steady {
+        return Duration::s(0.0);
+    }
+    load.held.map_or_else(
+        || {
+            let name = &load.name.value;
+            assumed.push((
+                format!("load \"{name}\": how long it is held is not stated, {HELD_YEARS} years assumed"),
+                "a load of minutes may be about five times as large; state `held`".to_owned(),
+            ));
+            Duration::years(HELD_YEARS)
+        },
+        |h| h.value,
+    )
+}
+
+/// Returns what is left for a year of a material's strength across the layers, its low end, at the part's temperature and
+/// that of everything it is in contact with, and how that was worked out.
+pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, String)> {
+    let entry = *world.bench.materials.get(material)?;
+    let contacts = world.spec.service.contacts.iter().map(|c| super::heat::contact_temperature(world.spec, c));
+    let part = world.heat(material).map(|h| h.temperature);
+    let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
+    let (t, limit) = (hottest.unwrap_or(Temperature::celsius(ROOM_C)), softening(entry));
+    let history =
+        LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
+    let factors = Factors::for_load(&history, t, limit, Outlook::Low).ok()?;
+    let own = material_sustained(entry).filter(|_| factors.sustained > 0.0);
+    let (low, held) = (entry.strength_across.low(), own.unwrap_or(factors.sustained));
+    let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
+    let words = format!(
+        "strength across layers {low} (low end){} x {:.2} at {t} x {held:.2} held for years",
+        if kept < 1.0 { format!(" x {kept:.2} with the moisture of the air in it") } else { String::new() },
+        factors.hot
+    );
+    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * held), words))
+}
+
+fn material_sustained(material: &Material) -> Option<f64> {
+    material.sustained.as_ref().map(|own| Quantity::from(own.low()).si)
 }
 
 /// Where strength is gone: the glass transition of an amorphous polymer; 15 K above the light-load limit otherwise (from
@@ -287,25 +351,22 @@ fn softening(material: &Material) -> Temperature {
 /// Returns the deflection at the load named by the spec's limit (or the greatest of all), mm, and its working.
 pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f64, String)> {
     let limit = world.spec.deflection.as_ref()?;
-    let modulus = world.bench.materials.get(material)?.modulus.as_ref()?.typ.to_mpa();
+    let entry = *world.bench.materials.get(material)?;
     let mut worst: Option<(f64, String)> = None;
     for (load, path) in world.spec.loads.iter().zip(&world.part.loads) {
         if limit.under.as_ref().is_some_and(|u| u.value != load.name.value) {
             continue;
         }
         let path = path.as_ref()?;
+        let temperature = load.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
+        let (modulus, working) = stiffness(load, entry, temperature)?;
+        let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, s.give));
+        // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = norm(sub(path.point, path.hold));
-        // Curvature from the bending strain of each cut, integrated twice towards the load: tip = ∫ κ (L - s) ds, with
-        // κ = ε / c and c taken as half the square root of the section (exact for a square bar).
-        let step = length / path.stations.len().max(1) as f64;
-        let tip: f64 = path
-            .stations
-            .iter()
-            .map(|s| s.tension_mpa / modulus / (0.5 * s.area_mm2.sqrt()) * (length * (1.0 - s.way)) * step)
-            .sum();
+        let tip = (norm(moved) * path.step_mm * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
         if worst.as_ref().is_none_or(|(w, _)| tip > *w) {
             let working = format!(
-                "load \"{}\": bending strain of {} cuts over {length:.0} mm, modulus {modulus:.0} MPa (short-term; held loads creep further)",
+                "load \"{}\": bending, twist, stretch and shear of {} cuts over {length:.0} mm as of a beam; {working}",
                 load.name.value,
                 path.stations.len()
             );
@@ -313,4 +374,27 @@ pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f
         }
     }
     worst
+}
+
+/// Returns the modulus a material shows under a load, MPa, and how it was worked out: the low end of the figure, less what
+/// moisture, heat and time take. Heat is taken to soften it as it weakens it (from memory, on the safe side).
+fn stiffness(load: &Load, material: &Material, temperature: Option<Temperature>) -> Option<(f64, String)> {
+    let figure = material.modulus.as_ref()?;
+    let mut words = format!("modulus {} (low end)", figure.low());
+    let mut modulus = figure.low();
+    let kept = moist(material.conditioned_modulus.as_ref(), Pick::Low);
+    if kept < 1.0 {
+        words = format!("{words} x {kept:.2} with the moisture of the air in it");
+    }
+    if let Some(t) = temperature {
+        let hot = law::hot_strength_factor(t, softening(material)).ok()?;
+        words = format!("{words} x {hot:.2} at {t}");
+        modulus = Stress::mpa(modulus.to_mpa() * hot);
+    }
+    let held = held(load, &mut Vec::new());
+    if held.to_s() > 0.0 {
+        words = format!("{words} x {:.2} held {held}", sustained::sustained_factor(held).ok()?);
+        modulus = sustained::relaxed_modulus(modulus, held).unwrap_or(Stress::mpa(0.0));
+    }
+    Some((modulus.to_mpa() * kept, words))
 }

@@ -522,6 +522,9 @@ impl<'a> World<'a> {
             record.set("colour", Value::text(&colour.value), facts::stated(colour.span));
         }
         record.set("has_contacts", !s.contacts.is_empty(), Origin::None);
+        if let Some((left, words)) = choice[at::MATERIAL].and_then(|m| strength::lasting_across(self, m)) {
+            record.set("lasting_strength", Quantity::from(left), Origin::Computed { working: words.into() });
+        }
         if let Some(heat) = choice[at::MATERIAL].and_then(|m| self.heat(m)) {
             let worked = Origin::Computed { working: heat.working.as_str().into() };
             record.set("part_temperature", Quantity::from(heat.temperature), worked.clone());
