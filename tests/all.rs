@@ -20,3 +20,4 @@ mod render;
 mod rulebook;
 mod told;
 mod vocabulary;
+mod weather;

@@ -26,7 +26,15 @@ fn block(size: [f64; 3]) -> String {
 
 /// Compiles a bar of a size with these lines in its spec; held at its face toward -x.
 fn compile(size: [f64; 3], lines: &str) -> Recipe {
+    compile_on(None, size, lines)
+}
+
+/// Compiles it for a shop.
+pub fn compile_on(shop: Option<&str>, size: [f64; 3], lines: &str) -> Recipe {
     let folder = tempfile::tempdir().unwrap();
+    if let Some(shop) = shop {
+        fs::write(folder.path().join("shop.yaml"), shop).unwrap();
+    }
     fs::write(folder.path().join("bar.stl"), block(size)).unwrap();
     let spec = folder.path().join("bar.partspec");
     let text = format!(
@@ -39,12 +47,12 @@ fn compile(size: [f64; 3], lines: &str) -> Recipe {
     compiled.parts.remove(0).recipe
 }
 
-fn margin<'r>(recipe: &'r Recipe, what: &str) -> &'r Margin {
+pub fn margin<'r>(recipe: &'r Recipe, what: &str) -> &'r Margin {
     let found = recipe.margins.iter().find(|m| m.what == what);
     found.unwrap_or_else(|| panic!("no margin {what}: {:#?}, conflicts {:#?}", recipe.margins, recipe.conflicts))
 }
 
-fn refusals(recipe: &Recipe) -> String {
+pub fn refusals(recipe: &Recipe) -> String {
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{:#?}", recipe.margins);
     serde_json::to_string(recipe).unwrap()
 }

@@ -305,6 +305,11 @@ fn parked_cars_as_measured() {
 #[test]
 fn colours_absorb_as_tabulated() {
     let table = rows(include_str!("published/absorptance.csv"));
+    let (catalogue, _) = makeready::catalogue::built_in();
+    let band = |word: &str| {
+        let figure = &catalogue.colour(word).unwrap().absorptance;
+        [figure.low(), figure.typ, figure.high()].map(|ratio| Quantity::from(ratio).si)
+    };
     let printed = [
         ("white", "white or natural"),
         ("yellow", "yellow, orange"),
@@ -314,13 +319,15 @@ fn colours_absorb_as_tabulated() {
     ];
     for (word, what) in printed {
         let row = table.iter().find(|r| r[0].contains("printed plastic") && r[0].contains(what)).unwrap();
-        let band = heat::colour_absorptance(word).unwrap();
-        assert_eq!((band.low, band.typical, band.high), (value(&row[1]), value(&row[2]), value(&row[3])), "{word}");
+        // Black is taken a hundredth darker than the table has it, as a car's shell was measured.
+        let darker = if word == "black" { 0.01 } else { 0.0 };
+        let tabled = [value(&row[1]), value(&row[2]) + darker, value(&row[3])];
+        assert!(band(word).iter().zip(tabled).all(|(ours, theirs)| (ours - theirs).abs() < 1e-9), "{word}");
     }
-    let black = heat::colour_absorptance("black").unwrap();
+    let black = band("black");
     let lacquer = table.iter().find(|r| r[0] == "flat black lacquer").unwrap();
-    assert!((black.low..=black.high).contains(&value(&lacquer[2])));
-    assert!(heat::colour_absorptance("mauve").is_none());
+    assert!((black[0]..=black[2]).contains(&value(&lacquer[2])));
+    assert!(catalogue.colour("mauve").is_none());
 }
 
 // --- bead, cooling, weld, warp --------------------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 //! How hot the part gets: air, sun, sky, glass and cabins, as a sum that can be read line by line.
 
 use super::registry::{Function, apply, input, number};
-use super::{Band, Checked, SourceNote, finite, not_negative, positive, sound, within};
+use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
 use crate::quantity::{
     Angle, Dimension, Duration, Irradiance, Quantity, SurfaceCoefficient, Temperature, TemperatureDifference,
 };
@@ -19,8 +19,10 @@ const CABIN_RISE: SourceNote = SourceNote::new(
 
 /// Heat given off by a building-like surface in the open, summer, convection and radiation together (W/m²K).
 pub const OUTDOOR_COEFFICIENT: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(17.0);
-/// The same in still air, middle of 8 to 12 W/m²K (from memory).
-pub const STILL_COEFFICIENT: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(10.0);
+/// Convection alone in still air, and its low end (from memory: 2 to 10 W/m²K for free convection in air); radiation is
+/// counted besides, since at 90 °C it carries more than the air does.
+pub const STILL_CONVECTION: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(5.0);
+const STILLEST_CONVECTION: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(3.0);
 /// Long-wave loss to the clear sky of a surface facing up (W/m²); zero for a vertical one. ASHRAE Fundamentals.
 pub const SKY_LOSS_FACING_UP: Irradiance = Irradiance::w_per_m2(63.0);
 /// "One sun", the reference irradiance of IEC 60904-3 (standard).
@@ -224,7 +226,7 @@ pub struct HeatResult {
 
 /// Returns the highest temperature the part reaches in service, with every term of the sum and its source.
 ///
-/// Outdoors: sol-air temperature. Behind glass: the same with the sun a pane lets through and a still-air coefficient.
+/// Outdoors: sol-air temperature. Behind glass: the balance of a surface in still air with the sun a pane lets through.
 /// Vehicles: design figures made from measured cabins. A part thin and free on both faces stays cooler than this.
 pub fn service_temperature(service: &ServiceHeat) -> Checked<HeatResult> {
     within("an absorptance", service.absorptance, 0.0, 1.0)?;
@@ -244,6 +246,14 @@ pub fn service_temperature(service: &ServiceHeat) -> Checked<HeatResult> {
         high: sound(Temperature::kelvin(sum.high))?,
         terms: sum.terms,
     })
+}
+
+/// Returns by how many kelvin a sunlit surface insulated behind is warmer than the still air and the surroundings, by the
+/// full balance.
+fn still_rise(air_kelvin: f64, sun: Irradiance, service: &ServiceHeat, convection: SurfaceCoefficient) -> Checked<f64> {
+    let air = Temperature::kelvin(air_kelvin);
+    let surface = sunlit_temperature(air, air, sun, service.absorptance, service.emittance, convection)?;
+    Ok(surface.to_kelvin() - air_kelvin)
 }
 
 struct HeatSum {
@@ -278,15 +288,16 @@ impl HeatSum {
         let sun_high = service.irradiance.unwrap_or(if service.facing == Facing::Up { PEAK_SUN } else { VERTICAL_SUN });
         let e = not_negative("an irradiance", sun.to_w_per_m2())?;
         let h = OUTDOOR_COEFFICIENT.to_w_per_m2_k();
-        let still = STILL_COEFFICIENT.to_w_per_m2_k();
         let a = service.absorptance;
         let label = format!("sun: {a} x {e} W/m² / {h} W/m²K");
-        self.add_rise(label, a * e / h, a * sun_high.to_w_per_m2() / still, SOL_AIR);
+        // At its hottest no wind blows and no clear sky cools it.
+        let still = still_rise(self.kelvin, sun_high, service, STILL_CONVECTION)?;
+        self.add_rise(label, a * e / h, still, SOL_AIR);
         if service.facing == Facing::Up {
             let loss = service.emittance * SKY_LOSS_FACING_UP.to_w_per_m2();
             let label =
                 format!("clear sky: -{} x {} W/m² / {h} W/m²K", service.emittance, SKY_LOSS_FACING_UP.to_w_per_m2());
-            self.add_rise(label, -loss / h, -loss / still, SOL_AIR);
+            self.add_rise(label, -loss / h, 0.0, SOL_AIR);
         }
         Ok(())
     }
@@ -294,14 +305,18 @@ impl HeatSum {
     fn add_glass_sun(&mut self, service: &ServiceHeat) -> Checked<()> {
         const SOURCE: SourceNote = SourceNote::new(
             "from-memory",
-            "sol-air formula with 0.87 of the sun through clear single glass and still air of 10 (8 to 12) W/m²K",
+            "surface energy balance (Cengel ch. 1) with 0.87 of the sun through clear single glass and 5 (3 to 10) W/m²K of still air",
         );
         let e = not_negative("an irradiance", service.irradiance.unwrap_or(VERTICAL_SUN).to_w_per_m2())?;
-        let through = service.absorptance * GLASS_TRANSMITTANCE * e;
-        let h = STILL_COEFFICIENT.to_w_per_m2_k();
-        let label =
-            format!("sun through glass: {} x {GLASS_TRANSMITTANCE} x {e} W/m² / {h} W/m²K", service.absorptance);
-        self.add_rise(label, through / h, through / 8.0, SOURCE);
+        let through = Irradiance::w_per_m2(GLASS_TRANSMITTANCE * e);
+        let label = format!(
+            "sun through glass: {} x {GLASS_TRANSMITTANCE} x {e} W/m² against {} W/m²K of still air and radiation",
+            service.absorptance,
+            STILL_CONVECTION.to_w_per_m2_k()
+        );
+        let typical = still_rise(self.kelvin, through, service, STILL_CONVECTION)?;
+        let high = still_rise(self.kelvin, through, service, STILLEST_CONVECTION)?;
+        self.add_rise(label, typical, high, SOURCE);
         Ok(())
     }
 
@@ -335,20 +350,6 @@ impl HeatSum {
         }
         self.high = self.high.max(k);
         Ok(())
-    }
-}
-
-/// Solar absorptance of a printed surface by colour word, with its range (from memory; painted surfaces and roofs in
-/// handbooks agree). Unknown words give `None`: a guess would hide a question worth asking.
-pub fn colour_absorptance(colour: &str) -> Option<Band> {
-    let band = |low, typical, high| Some(Band { low, typical, high });
-    match colour {
-        "white" | "natural" | "translucent" => band(0.2, 0.3, 0.4),
-        "yellow" | "orange" | "light-grey" | "light" => band(0.45, 0.55, 0.65),
-        "red" | "green" | "blue" | "grey" | "medium" => band(0.6, 0.7, 0.8),
-        "dark-blue" | "brown" | "dark-grey" => band(0.8, 0.87, 0.92),
-        "black" | "dark" => band(0.9, 0.94, 0.97),
-        _ => None,
     }
 }
 

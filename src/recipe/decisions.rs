@@ -258,20 +258,19 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
 fn other_colour(rules: &Rules<'_, '_>, decided: &decide::Decided, rejected: &decide::Rejected, said: &Said) -> String {
     let world = rules.world;
     let warmth = rules.rule(said.constraint).names.iter().any(|n| **n == *"service.part_temperature");
-    let colours = |material: usize| world.bench.materials.get(material).and_then(|m| m.colours.as_ref());
-    let (Some(theirs), Some(ours), Some([only])) = (
+    let (Some(theirs), Some(ours)) = (
         world.heat(rejected.value).filter(|_| rejected.decision == at::MATERIAL && warmth),
         world.heat(decided.choice[at::MATERIAL]),
-        colours(rejected.value).map(|c| c.value.as_slice()),
     ) else {
         return String::new();
     };
+    let Some(why) = &theirs.instead else { return String::new() };
     if !theirs.sunlit || theirs.absorptance == ours.absorptance || theirs.temperature == ours.temperature {
         return String::new();
     }
     let percent = |h: &crate::resolve::heat::PartHeat| (h.absorptance * 100.0).round();
     format!(
-        " (it comes in {only} only, which takes up {} % of the sunlight; the colour of this part takes up {} %)",
+        " ({why}, which takes up {} % of the sunlight; the colour of this part takes up {} %)",
         percent(theirs),
         percent(ours)
     )

@@ -140,7 +140,7 @@ fn chemicals(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
         .contacts
         .iter()
         .map(|contact| {
-            let t = crate::resolve::heat::contact_temperature(world.spec, contact);
+            let t = world.contact_temperature(contact, Some(choice[at::MATERIAL]));
             let rating = world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);
             let (capacity, verdict, source) = match &rating {
                 Some(r) if r.stands != Stands::Unknown => (

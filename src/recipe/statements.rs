@@ -387,9 +387,8 @@ fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited,
 
 /// Returns whether a line of the service changes what the chosen material reaches.
 fn heats(world: &World<'_>, decided: &Decided, id: &str) -> bool {
-    let Some(material) = world.bench.materials.get(decided.choice[at::MATERIAL]) else { return false };
-    let colours = material.colours.as_ref().map(|c| c.value.as_slice());
-    let sum = |spec| part_heat(spec, world.knowledge.catalogue, colours).map(|h| (h.working, h.assumed));
+    let coat = |spec| world.bench.coat(decided.choice[at::MATERIAL], spec, world.part);
+    let sum = |spec| part_heat(spec, world.knowledge.catalogue, coat(spec)).map(|h| (h.working, h.assumed));
     sum(world.spec) != sum(&without(world.spec, id))
 }
 

@@ -26,7 +26,7 @@ const MATERIAL_NAMES: &[(&str, &str)] = &[
 ];
 
 /// Fields whose ends of range rules may use, as `NAME_low` and `NAME_high`.
-const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature"];
+const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature", "heat_limit"];
 
 fn origin(datum: &Datum) -> Origin {
     match &datum.from {
@@ -343,6 +343,7 @@ fn set_rating(record: &mut Record, rating: Option<Rating>) {
         },
         None => Origin::None,
     };
+    record.set("cracks_under_load", rating.cracks_under_load.is_some(), origin.clone());
     if rating.stands != Stands::Unknown {
         record.set("rating", Value::word(rating.stands.as_str()), origin);
     }

@@ -3,7 +3,7 @@
 use crate::catalogue::Catalogue;
 use crate::physics::heat::{self, Facing, HeatResult, ServiceHeat};
 use crate::quantity::{Quantity, Temperature};
-use crate::semantics::spec::{ContactKind, Place, Spec, SunExposure};
+use crate::semantics::spec::{Contact, ContactKind, Place, Spec, SunExposure, Treatment};
 
 /// The result and what was assumed on the way.
 #[derive(Debug, Clone)]
@@ -15,20 +15,27 @@ pub struct PartHeat {
     /// The sum, line by line.
     pub working: String,
     pub absorptance: f64,
+    /// Where the colour counted is not the one asked for, what fixes it.
+    pub instead: Option<String>,
     /// Whether the sun heats it, through glass or not.
     pub sunlit: bool,
     pub assumed: Vec<(String, String)>,
 }
 
-/// Air assumed where a spec says nothing: the upper end of a heated room in summer (common practice).
-const ROOM_HIGH: f64 = 30.0;
-/// Air assumed outdoors where a spec says nothing: a hot summer day (common practice).
-const OUTDOOR_HIGH: f64 = 40.0;
+/// What gives a part in a material its colour, beside what the spec asks for.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Coat<'c> {
+    /// Colours the material is sold in.
+    pub sold: Option<&'c [String]>,
+    /// Name and colour of the spool it would be printed from.
+    pub spool: Option<(&'c str, &'c str)>,
+}
+
 /// Absorptance of a colour nobody stated: black, the hottest case (from memory).
 const BLACK: f64 = 0.95;
 
 /// Returns the part's service temperature in a material; `None` where the inputs make no sense.
-pub fn part_heat(spec: &Spec, catalogue: &Catalogue, colours: Option<&[String]>) -> Option<PartHeat> {
+pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<PartHeat> {
     let service = &spec.service;
     let mut assumed = Vec::new();
     let place = service.place.map_or(Place::Indoors, |p| p.value);
@@ -36,8 +43,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, colours: Option<&[String]>)
     let air_max = match service.air {
         Some(air) => air.value.1,
         None => {
-            let outdoors = matches!(place, Place::Outdoors) || sun;
-            let air = Temperature::celsius(if outdoors { OUTDOOR_HIGH } else { ROOM_HIGH });
+            let air = usual_air(spec, catalogue)?;
             assumed.push((
                 format!("highest air temperature not stated: {air} assumed"),
                 "decides the heat limit asked of the material; state `service { air low .. high }`".to_owned(),
@@ -46,7 +52,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, colours: Option<&[String]>)
         }
     };
     let sunlit = sun || matches!(place, Place::BehindGlass);
-    let (absorptance, colour_word) = absorptance(spec, catalogue, colours, sunlit, &mut assumed);
+    let (absorptance, colour_word, instead) = absorptance(spec, catalogue, coat, sunlit, &mut assumed);
     let contact = hottest_contact(spec);
     let asked = ServiceHeat {
         air_max,
@@ -69,7 +75,22 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, colours: Option<&[String]>)
         temperature = peak.value;
         high = high.max(peak.value);
     }
-    Some(PartHeat { temperature, high, low: service.air.map(|a| a.value.0), working, absorptance, sunlit, assumed })
+    let low = service.air.map(|a| a.value.0);
+    Some(PartHeat { temperature, high, low, working, absorptance, instead, sunlit, assumed })
+}
+
+/// Returns the highest air temperature of the place, from the catalogue, for a spec that says nothing of it.
+fn usual_air(spec: &Spec, catalogue: &Catalogue) -> Option<Temperature> {
+    let service = &spec.service;
+    let sun = service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct);
+    let place = match service.place.map_or(Place::Indoors, |p| p.value) {
+        Place::BehindGlass => "behind-glass",
+        // The sum for a vehicle begins from the air outside it.
+        Place::Outdoors | Place::VehicleCabin | Place::Dashboard => "outdoors",
+        Place::Indoors | Place::NearHeat if sun => "outdoors",
+        Place::Indoors | Place::NearHeat => "indoors",
+    };
+    catalogue.place(place)?.air_peak.as_ref().map(|figure| figure.typ)
 }
 
 fn physics_place(place: Place, sun: bool) -> heat::Place {
@@ -94,31 +115,50 @@ fn hottest_contact(spec: &Spec) -> Option<Temperature> {
         .fold(None, |hottest: Option<Temperature>, t| Some(hottest.map_or(t, |h| h.max(t))))
 }
 
+/// Returns the share of the sun that the part takes up, the word for its colour, and what fixes a colour not asked for.
 fn absorptance(
     spec: &Spec,
     catalogue: &Catalogue,
-    colours: Option<&[String]>,
+    coat: Coat<'_>,
     sunlit: bool,
     assumed: &mut Vec<(String, String)>,
-) -> (f64, String) {
-    // A grade sold in one colour only (black carbon fibre) is that colour, whatever was wished for.
-    let only =
-        colours.filter(|c| c.len() == 1).and_then(|c| c.first()).and_then(|c| catalogue.colour(c).map(|k| (k, c)));
-    let stated = spec.service.colour.as_ref().and_then(|c| catalogue.colour(&c.value).map(|k| (k, &c.value)));
-    match (only, stated, &spec.service.colour) {
-        (Some((colour, name)), _, _) | (None, Some((colour, name)), _) => {
-            (Quantity::from(colour.absorptance.typ).si, name.clone())
+) -> (f64, String, Option<String>) {
+    let of = |name: &str| catalogue.colour(name).map(|c| Quantity::from(c.absorptance.typ).si);
+    let wished = spec.service.colour.as_ref().map(|c| c.value.as_str());
+    let painted = spec.treatments.iter().any(|t| t.value == Treatment::Paint);
+    // A grade sold in one colour only (black carbon fibre) is that colour, whatever was wished for; so is what is on a spool.
+    // Paint covers either.
+    let fixed = match (coat.spool, coat.sold) {
+        _ if painted && wished.is_some() => None,
+        (Some((name, colour)), _) => Some((colour, format!("the spool {name} is {colour}"))),
+        (None, Some([only])) => Some((only.as_str(), format!("it comes in {only} only"))),
+        _ => None,
+    };
+    let other = |colour: &str| wished.is_none_or(|w| !w.eq_ignore_ascii_case(colour));
+    let (colour, instead) = match (fixed, wished) {
+        (Some((colour, why)), _) => (Some(colour), Some(why).filter(|_| other(colour))),
+        (None, wished) => (wished, None),
+    };
+    match (colour, colour.and_then(of)) {
+        (Some(colour), Some(share)) => {
+            if let (true, None, Some(why)) = (sunlit, wished, &instead) {
+                assumed.push((
+                    format!("colour not stated: {why}, and its heat in the sun is counted"),
+                    "another spool may run tens of kelvin hotter; state `service { colour .. }`".to_owned(),
+                ));
+            }
+            (share, colour.to_owned(), instead)
         }
-        (None, None, Some(unknown)) => {
+        (Some(colour), None) => {
             if sunlit {
                 assumed.push((
-                    format!("colour \"{}\" is not in the catalogue: black assumed", unknown.value),
+                    format!("colour \"{colour}\" is not in the catalogue: black assumed"),
                     format!("absorptance {BLACK}, the hottest case in the sun; `makeready catalogue colours` lists the known ones"),
                 ));
             }
-            (BLACK, "black assumed".to_owned())
+            (BLACK, "black assumed".to_owned(), instead)
         }
-        (None, None, None) => {
+        (None, _) => {
             if sunlit {
                 assumed.push((
                     "colour not stated: black assumed".to_owned(),
@@ -127,7 +167,7 @@ fn absorptance(
                     ),
                 ));
             }
-            (BLACK, "black assumed".to_owned())
+            (BLACK, "black assumed".to_owned(), None)
         }
     }
 }
@@ -148,8 +188,18 @@ fn words(result: &HeatResult, colour: &str) -> String {
     }
 }
 
-/// Returns the temperature at which a chemical meets the part: its own, else that of the part's air.
-pub fn contact_temperature(spec: &Spec, contact: &crate::semantics::spec::Contact) -> Temperature {
-    let air = || spec.service.air.map_or(Temperature::celsius(ROOM_HIGH), |a| a.value.1);
-    contact.temperature.map_or_else(air, |t| t.value)
+/// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted, where that
+/// is known, else that of the air.
+pub fn contact_temperature(
+    spec: &Spec,
+    catalogue: &Catalogue,
+    contact: &Contact,
+    part: Option<&PartHeat>,
+) -> Temperature {
+    let air = || spec.service.air.map(|a| a.value.1).or_else(|| usual_air(spec, catalogue));
+    let met = || part.map(|heat| heat.temperature).or_else(air);
+    contact.temperature.map(|t| t.value).or_else(met).unwrap_or(Temperature::celsius(WARM))
 }
+
+/// Where even the catalogue has nothing to say of the air.
+const WARM: f64 = 40.0;

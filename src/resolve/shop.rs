@@ -1,5 +1,6 @@
 //! The bench a job is made on: what the shop file lists, joined with what the catalogue knows of it.
 
+use super::heat::Coat;
 use super::limits::{LimitRecord, Recorded};
 use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
@@ -196,6 +197,13 @@ impl Bench<'_> {
                 .then(a_rank.2.total_cmp(&b_rank.2))
                 .then_with(|| b.name.cmp(&a.name))
         })
+    }
+
+    /// Returns what gives a part in a material its colour.
+    pub fn coat(&self, material: usize, spec: &Spec, part: &Part) -> Coat<'_> {
+        let sold = self.materials.get(material).and_then(|m| m.colours.as_ref()).map(|c| c.value.as_slice());
+        let spool = self.spool(material, spec, part).and_then(|s| Some((s.name.as_str(), s.colour.as_deref()?)));
+        Coat { sold, spool }
     }
 
     /// Returns the spools a material is printed from, in the order of the shop file.

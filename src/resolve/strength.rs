@@ -316,7 +316,7 @@ fn held(load: &Load, assumed: &mut Vec<(String, String)>) -> Duration {
 /// that of everything it is in contact with, and how that was worked out.
 pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, String)> {
     let entry = *world.bench.materials.get(material)?;
-    let contacts = world.spec.service.contacts.iter().map(|c| super::heat::contact_temperature(world.spec, c));
+    let contacts = world.spec.service.contacts.iter().map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
     let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
     let (t, limit) = (hottest.unwrap_or(Temperature::celsius(ROOM_C)), softening(entry));

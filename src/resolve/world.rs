@@ -8,11 +8,11 @@ use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{Overhangs, PoseFacts};
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::rulebook::names::{Decision, LIMITED, Root, Touches};
 use crate::rulebook::value::{Fact, Origin, Record, Value};
 use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
-use crate::semantics::spec::Spec;
+use crate::semantics::spec::{Contact, Spec};
 
 use super::facts::{self, mm};
 use super::heat::{PartHeat, part_heat};
@@ -185,7 +185,8 @@ impl<'a> World<'a> {
         let heat = bench
             .materials
             .iter()
-            .map(|m| part_heat(spec, knowledge.catalogue, m.colours.as_ref().map(|c| c.value.as_slice())))
+            .enumerate()
+            .map(|(index, _)| part_heat(spec, knowledge.catalogue, bench.coat(index, spec, part)))
             .collect();
         let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools);
         Self {
@@ -292,6 +293,12 @@ impl<'a> World<'a> {
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {
         self.heat.get(material).and_then(Option::as_ref)
+    }
+
+    /// Returns the temperature at which a chemical meets the part in a material.
+    pub fn contact_temperature(&self, contact: &Contact, material: Option<usize>) -> Temperature {
+        let heat = material.and_then(|m| self.heat(m));
+        super::heat::contact_temperature(self.spec, self.knowledge.catalogue, contact, heat)
     }
 
     pub fn material(&self, choice: &Partial) -> Option<&'a Material> {
@@ -441,7 +448,7 @@ impl<'a> World<'a> {
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
                 let rating = self.material(choice).map(|m| {
-                    let at = super::heat::contact_temperature(self.spec, contact);
+                    let at = self.contact_temperature(contact, choice[at::MATERIAL]);
                     self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
                 });
                 Some(facts::contact(contact, self.knowledge.catalogue, rating))
@@ -528,6 +535,7 @@ impl<'a> World<'a> {
         if let Some(heat) = choice[at::MATERIAL].and_then(|m| self.heat(m)) {
             let worked = Origin::Computed { working: heat.working.as_str().into() };
             record.set("part_temperature", Quantity::from(heat.temperature), worked.clone());
+            record.set("part_temperature_high", Quantity::from(heat.high), Origin::None);
             record.set("part_temperature_low", heat.low.map(Quantity::from), Origin::None);
             record.set("absorptance", Quantity::number(heat.absorptance), worked);
         }

@@ -399,6 +399,12 @@ const SERVICE: &[Field] = &[
         &[Decision::Material],
         "low end of the strength across the layers that is left for years at the temperature of the part and its contacts",
     ),
+    t(
+        "part_temperature_high",
+        TEMPERATURE,
+        &[Decision::Material],
+        "the same with the unfavourable end of each figure: still air, peak sun, nothing that cools its back",
+    ),
     t("part_temperature_low", TEMPERATURE, &[Decision::Material], "lowest temperature the part itself reaches"),
     f("place", Type::Word(PLACE), "where the part lives"),
     f("sun", Type::Word(SUN), "how the sun reaches it"),
@@ -469,6 +475,12 @@ const CONTACT: &[Field] = &[
     f("temperature", TEMPERATURE, "its temperature"),
     f("hot", BOOL, "whether it is warmer than 40 °C"),
     t("rating", Type::Word(RATING), &[Decision::Material], "how the material stands it, from the catalogue"),
+    t(
+        "cracks_under_load",
+        BOOL,
+        &[Decision::Material],
+        "whether the material may crack in it where something pulls at it",
+    ),
     f("flammable", BOOL, "whether it burns"),
 ];
 
@@ -567,6 +579,8 @@ const MATERIAL: &[Field] = &[
     f("glass_transition", TEMPERATURE, "where an amorphous polymer loses its stiffness"),
     f("melting", TEMPERATURE, "where its crystals melt"),
     f("heat_limit", TEMPERATURE, "highest service temperature of a printed part under light load"),
+    f("heat_limit_low", TEMPERATURE, "the low end of that limit"),
+    f("heat_limit_high", TEMPERATURE, "the high end of that limit: there it gives way by itself"),
     f("service_limit", TEMPERATURE, "highest continuous service temperature published for mouldings"),
     f("cold_limit", TEMPERATURE, "temperature down to which it still takes knocks"),
     f("print_temperature", TEMPERATURE, "nozzle temperature to begin with"),

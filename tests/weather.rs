@@ -1,0 +1,84 @@
+//! What sun, still air, glass and chemicals do to a choice, from the outside.
+
+use makeready::recipe::Status;
+
+use crate::bearing::{compile_on, margin, refusals};
+
+const BAR: [f64; 3] = [60.0, 10.0, 10.0];
+const SHOP: &str = "name: Hut
+printers:
+  - name: Bench
+    build: [220 mm, 220 mm, 250 mm]
+    nozzle_limit: 290 °C
+    bed_limit: 110 °C
+    enclosed: yes
+    drive: direct
+    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
+nozzles:
+  - { name: brass-04, bore: 0.4 mm, metal: brass }
+surfaces: [textured-pei]
+agents: [pva-glue]
+spools:
+  - { name: one, material: MATERIAL, colour: COLOUR, left: 900 g }
+";
+
+fn shop(material: &str, colour: &str) -> String {
+    SHOP.replace("MATERIAL", material).replace("COLOUR", colour)
+}
+
+const LOAD: &str =
+    "  load \"w\" { force 2 N toward -z at face \"end\"; fixed at face \"root\"; held 10 s; factor 2 }\n";
+
+#[test]
+fn the_sun_sees_the_spool_and_not_the_wish() {
+    let wish = "  service { place outdoors; air -10 °C .. 30 °C; sun direct for 1 year; colour \"white\" }\n";
+    let white = compile_on(Some(&shop("PETG", "white")), BAR, &format!("{wish}  consequence nuisance"));
+    assert_ne!(white.status, Status::NotPrintableAsSpecified, "{:#?}", white.conflicts);
+    let said = refusals(&compile_on(Some(&shop("PETG", "black")), BAR, &format!("{wish}  consequence nuisance")));
+    assert!(said.contains("PETG holds to 62 °C under light load"), "{said}");
+    // Paint covers what the spool has.
+    let painted =
+        compile_on(Some(&shop("PETG", "black")), BAR, &format!("{wish}  consequence nuisance\n  treat paint"));
+    assert_ne!(painted.status, Status::NotPrintableAsSpecified, "{:#?}", painted.conflicts);
+    // A spool in another colour is told, sun or none.
+    let indoors = "  service { place indoors; air 10 °C .. 25 °C; colour \"white\" }\n";
+    let other = compile_on(Some(&shop("PETG", "black")), BAR, indoors);
+    assert!(other.cautions.iter().any(|c| c.text.contains("the spool is black")), "{:#?}", other.cautions);
+}
+
+#[test]
+fn the_windless_hour_counts_where_people_can_be_hurt() {
+    let sun = |more: &str| {
+        format!(
+            "  service {{ place outdoors; air -10 °C .. 12 °C; sun direct for 2 years; colour \"black\" }}\n{LOAD}  {more}"
+        )
+    };
+    let hurts = refusals(&compile_on(Some(&shop("ASA", "black")), BAR, &sun("consequence injury")));
+    assert!(hurts.contains("gives way at 88 °C at the latest"), "{hurts}");
+    let damage = compile_on(Some(&shop("ASA", "black")), BAR, &sun("consequence damage"));
+    assert_ne!(damage.status, Status::NotPrintableAsSpecified, "{:#?}", damage.conflicts);
+    assert!(damage.cautions.iter().any(|c| c.text.contains("In still air and peak sun")), "{:#?}", damage.cautions);
+}
+
+/// The catalogue's figure for the place stands in where the spec says nothing of the air.
+#[test]
+fn air_behind_glass_is_not_that_of_a_room() {
+    let lines = "  service { place behind glass; colour \"white\" }\n  pin material PETG because \"to see\"";
+    let recipe = compile_on(Some(&shop("PETG", "white")), BAR, lines);
+    let said = serde_json::to_string(&recipe).unwrap();
+    assert!(said.contains("highest air temperature not stated: 45 °C assumed"), "{said}");
+}
+
+#[test]
+fn what_cracks_in_a_chemical_does_not_carry_what_can_hurt() {
+    let lines = |more: &str| {
+        format!(
+            "  service {{ place indoors; air 10 °C .. 25 °C; contact \"isopropanol\" wiped }}\n{LOAD}  pin material PC because \"to see\"\n  {more}"
+        )
+    };
+    let pc = shop("PC", "natural");
+    let hurts = refusals(&compile_on(Some(&pc), BAR, &lines("consequence injury")));
+    assert!(hurts.contains("PC may crack in isopropanol"), "{hurts}");
+    let damage = compile_on(Some(&pc), BAR, &lines("consequence damage"));
+    assert_eq!(margin(&damage, "contact \"isopropanol\"").verdict, "holds narrowly");
+}
