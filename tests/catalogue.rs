@@ -430,6 +430,20 @@ fn reads_a_whole_workshop() {
 }
 
 #[test]
+fn a_shop_may_replace_a_figure_of_the_process_by_one_of_its_own_dimension() {
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  process:\n";
+    let (catalogue, ..) =
+        with_shop(&format!("{own}    sustained_years: {{ typ: 0.18, low: 0.1, kind: from-memory }}\n"));
+    let figure = catalogue.process_figure::<f64>("sustained_years").unwrap();
+    assert_eq!((figure.low(), figure.typ, figure.high()), (0.1, 0.18, 0.18));
+    assert!(catalogue.process_figure::<Temperature>("sustained_years").is_none());
+    assert!(catalogue.process_figure::<f64>("no_such_figure").is_none());
+    let (catalogue, _, _, found) = with_shop(&format!("{own}    sky_loss: {{ typ: 63 W, kind: from-memory }}\n"));
+    assert!(found.iter().any(|d| d.code == "unit/wrong-dimension"), "{found:?}");
+    assert_eq!(catalogue.process("sky_loss").unwrap().typ, Quantity::parse("63 W/m2").unwrap());
+}
+
+#[test]
 fn the_assumed_bench_is_well_equipped() {
     let (mut catalogue, mut sources) = built_in();
     let bench = catalogue::built_in_bench(&mut sources, &mut catalogue).unwrap();

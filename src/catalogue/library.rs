@@ -11,6 +11,7 @@ use super::node::{Content, Key, Node};
 use super::surroundings::{Colour, Place};
 use super::value::{Datum, Fact, Field, Figure, Provenance};
 use crate::diag::{Diagnostic, Span};
+use crate::quantity::Quantity;
 use std::collections::BTreeMap;
 
 /// The sections a catalogue file may have, and whether each is a list (else it is a map by name).
@@ -98,6 +99,7 @@ impl Trees {
                             .hint("keep one of the two"),
                     );
                 }
+                Some((_, base)) if name == "process" && !of_one_dimension(base, &value, out) => {}
                 Some((at, base)) => {
                     *at = key.at;
                     overlay(base, value);
@@ -165,6 +167,20 @@ impl Trees {
     fn list<T: Decode>(&self, section: &str, out: &mut Vec<Diagnostic>) -> Vec<T> {
         self.lists.get(section).into_iter().flatten().filter_map(|n| T::decode(n, out)).collect()
     }
+}
+
+/// Returns whether a figure measures what the one it would replace measures. The program reads it in that one's units, and
+/// nothing else in a figure that stands alone says which those are. What cannot be read at all is told when it is decoded.
+fn of_one_dimension(base: &Node, over: &Node, out: &mut Vec<Diagnostic>) -> bool {
+    let quiet = &mut Vec::new();
+    let [known, new] = [base, over].map(|node| Figure::<Quantity>::decode(node, quiet).map(|f| f.typ.dimension));
+    let (Some(known), Some(new)) = (known, new) else { return true };
+    if known != new {
+        let message = format!("expected {}, found {}", known.name(), new.name());
+        let shown = base.get("typ").and_then(Node::text).unwrap_or("");
+        out.push(Diagnostic::error("unit/wrong-dimension", over.at, message).hint(format!("write it as in `{shown}`")));
+    }
+    known == new
 }
 
 /// Lays `over` on `base`: maps are merged, but a value with its kind is replaced as a whole, so that no override

@@ -53,6 +53,23 @@ impl Catalogue {
         self.process.get(name)
     }
 
+    /// Returns a process figure as a quantity of one dimension (`f64`: a plain number) with its range and source; a shop's own
+    /// stands before the built-in one. `None` where there is no such figure, or one of another dimension.
+    pub fn process_figure<T: TryFrom<Quantity>>(&self, name: &str) -> Option<Figure<T>> {
+        let figure = self.process(name)?;
+        let of = |q: Quantity| T::try_from(q).ok();
+        let end = |q: Option<Quantity>| q.map_or(Some(None), |q| of(q).map(Some));
+        Some(Figure {
+            typ: of(figure.typ)?,
+            low: end(figure.low)?,
+            high: end(figure.high)?,
+            kind: figure.kind,
+            source: figure.source.clone(),
+            note: figure.note.clone(),
+            at: figure.at,
+        })
+    }
+
     /// Returns a nozzle of that metal and bore; a bore that is not in the table gets its flow by area.
     pub fn nozzle(&self, name: &str, metal: &str, bore: Length, at: Span) -> Option<Nozzle> {
         let metal = by_name(&self.metals, metal)?.clone();
