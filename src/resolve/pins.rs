@@ -163,7 +163,7 @@ pub fn check(spec: &Spec, bench: &Bench<'_>, knowledge: Knowledge<'_>) -> Vec<Di
     let mut found = Vec::new();
     for (choice, pinned) in choices(spec) {
         match index(choice.decision.value) {
-            None => unknown_setting(knowledge, choice, &mut found),
+            None => unknown_setting(knowledge, choice, pinned, &mut found),
             Some(at::POSE) => {}
             Some(decision) => {
                 let there = names(bench, decision);
@@ -261,7 +261,7 @@ fn useless_waiver(rulebook: &Rulebook, waiver: &Waiver) -> Option<Diagnostic> {
     Some(Diagnostic::error("waive/refuses-nothing", waiver.rule.span, message).hint(hint))
 }
 
-fn unknown_setting(knowledge: Knowledge<'_>, choice: &Choice, found: &mut Vec<Diagnostic>) {
+fn unknown_setting(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, found: &mut Vec<Diagnostic>) {
     let Some(name) = &choice.setting else { return };
     let known = &knowledge.rulebook.settings;
     let Some(kind) = known.get(name.as_str()) else {
@@ -274,6 +274,13 @@ fn unknown_setting(knowledge: Knowledge<'_>, choice: &Choice, found: &mut Vec<Di
         found.push(diagnostic.hint(format!("there is: {}", list.join(", "))));
         return;
     };
+    if !pinned {
+        // The built-in settings are refused where the spec is read; this one is a rule's of the shop.
+        let message = format!("`{name}` is computed, not chosen from a list: no value of it can be forbidden");
+        let hint = format!("say what it is to be: `pin {name} ... because \"...\"`, {}", kind.noun());
+        found.push(Diagnostic::error("choice/forbidden-setting", choice.decision.span, message).hint(hint));
+        return;
+    }
     let fits = quantity(&choice.value.value).is_some_and(|q| kind.admits(&q.into()));
     if !fits {
         let message = format!("`{name}` is {}, which this is not", kind.noun());

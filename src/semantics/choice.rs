@@ -55,6 +55,9 @@ impl Checker<'_> {
             return Ok(Value::Decision(decision, None));
         }
         if let Some((name, dimension, unit)) = SETTINGS.iter().find(|(name, ..)| *name == word) {
+            if args.keyword == "forbid" {
+                return self.refuse_forbidden_setting(name, *dimension, unit, expr, args);
+            }
             args.keyword = format!("{} {word}", args.keyword);
             args.example = format!("{} {} because \"...\"", args.keyword, usual_value(*dimension, unit));
             return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
@@ -81,12 +84,32 @@ impl Checker<'_> {
         self.refuse(Diagnostic::error("choice/decision", expr.span, message).hint(hint))
     }
 
-    /// Returns what to write for `layer height`, `temperature`, `colour` and a material without its decision.
+    /// Settings are computed: there is no list of values from which one could be struck, and a neighbouring value a
+    /// hair away would obey the letter. What is wanted can only be said by its value.
+    fn refuse_forbidden_setting(
+        &mut self,
+        name: &str,
+        dimension: Dimension,
+        unit: &str,
+        expr: &Expr,
+        args: &Arguments<'_>,
+    ) -> Result<Value, Reported> {
+        let usual = usual_value(dimension, unit);
+        let forbidden = args.peek().map(|e| self.sources.text(e.span)).unwrap_or_default();
+        let plain = |text: &str| text.replace(' ', "");
+        let value = if plain(forbidden) == plain(&usual) { other_value(dimension, unit) } else { usual };
+        let message = format!("`{name}` is computed, not chosen from a list: no value of it can be forbidden");
+        let hint = format!("say what it is to be: `pin {name} {value} because \"...\"`");
+        self.refuse(Diagnostic::error("choice/forbidden-setting", expr.span, message).hint(hint))
+    }
+
+    /// Returns what to write for `layer`, `layer height`, `temperature`, `colour` and a material without its decision.
     fn decision_meant(&self, word: &str, args: &Arguments<'_>) -> Option<String> {
         let next = args.peek().and_then(Expr::as_word);
         let joined = next.map(|next| format!("{word}_{next}"));
         if let Some((name, ..)) = SETTINGS.iter().find(|(name, ..)| Some(*name) == joined.as_deref()) {
-            return Some(format!("write `{} {name}`, in one word", args.keyword));
+            // A setting can only be pinned.
+            return Some(format!("write `pin {name}`, in one word"));
         }
         if word == "colour" || word == "color" {
             return Some(
@@ -98,6 +121,14 @@ impl Checker<'_> {
             .filter(|(name, ..)| name.split_once('_').is_some_and(|(_, rest)| rest == word))
             .map(|(name, ..)| format!("`{name}`"))
             .collect();
+        let beginning: Vec<&str> = SETTINGS
+            .iter()
+            .map(|(name, ..)| *name)
+            .filter(|name| name.split_once('_').is_some_and(|(first, _)| first == word))
+            .collect();
+        if let [name] = beginning.as_slice() {
+            return Some(format!("write `pin {name}`: that is the setting's whole name"));
+        }
         if ending.len() > 1 {
             return Some(format!("which one: {}?", ending.join(", ")));
         }
@@ -293,6 +324,19 @@ fn usual_value(dimension: Dimension, unit: &str) -> String {
         Dimension::LENGTH => "0.2",
         _ if unit == "%" => "40",
         _ => "4",
+    };
+    format!("{number} {unit}").trim_end().to_owned()
+}
+
+/// Another such value, for where the usual one is what a person does not want.
+fn other_value(dimension: Dimension, unit: &str) -> String {
+    let number = match dimension {
+        Dimension::TEMPERATURE => "230",
+        Dimension::ANGLE => "50",
+        Dimension::SPEED => "50",
+        Dimension::LENGTH => "0.3",
+        _ if unit == "%" => "60",
+        _ => "3",
     };
     format!("{number} {unit}").trim_end().to_owned()
 }

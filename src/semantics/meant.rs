@@ -13,6 +13,9 @@ use crate::diag::{Diagnostic, Span};
 use crate::quantity::Dimension;
 use crate::syntax::tree::{Expr, ExprKind, Statement};
 
+/// The longest life `sun` can mean, in seconds of Julian years.
+const HUNDRED_YEARS: f64 = 100.0 * 365.25 * 86_400.0;
+
 impl Checker<'_> {
     /// Puts one message in place of those from `before` on, where it is known how a statement would be written rightly.
     pub(crate) fn tell_what_was_meant(
@@ -25,6 +28,7 @@ impl Checker<'_> {
         let told = match found.entry.keyword {
             "fit" => self.fit_meant(statement, found),
             "bore" | "shaft" if context == Context::Fit && found.broken => self.fit_clause_meant(statement),
+            "sun" if found.broken => self.sun_meant(statement),
             "contact" if found.broken => self.contact_meant(statement, context),
             _ => None,
         };
@@ -34,6 +38,30 @@ impl Checker<'_> {
             found.broken = true;
             found.inner.clear();
         }
+    }
+
+    /// `sun 15 years`: how long, without how much; the years are the person's own.
+    fn sun_meant(&self, statement: &Statement) -> Option<Diagnostic> {
+        let arguments = &statement.arguments;
+        let first = arguments.first()?;
+        let duration = if first.as_word() == Some("for") { arguments.get(1)? } else { first };
+        let ExprKind::Number { value, unit } = &duration.kind else { return None };
+        let written = self.sources.text(duration.span);
+        let years = match unit {
+            None => format!("{written} years"),
+            Some(_) => written.to_owned(),
+        };
+        let dimension = unit
+            .as_ref()
+            .map_or(Some(Dimension::TIME), |u| crate::quantity::parse_unit(&u.text).map(|u| u.dimension))?;
+        // One that cannot stand gets the general message: this one must be right as it is.
+        let sound = *value > 0.0 && crate::quantity::Quantity::parse(&years).is_ok_and(|q| q.si <= HUNDRED_YEARS);
+        if dimension != Dimension::TIME || !sound {
+            return None;
+        }
+        let message = format!("expected `none`, `shaded` or `direct` for `sun`, found {}", first.noun());
+        let hint = format!("write `sun direct for {years}`, or `sun shaded for {years}`");
+        Some(Diagnostic::error("word/unknown", first.span, message).hint(hint))
     }
 
     /// Returns the message for a statement no block knows, where it is known what was meant.

@@ -163,7 +163,7 @@ pub const VOCABULARY: &[Entry] = &[
     entry("pin", PART, &[Value("decision", Decision), Value("choice", Choice), Word("because"), Value("because", Text)], Any,
         "Fixes a decision or a setting, with a reason", r#"pin nozzle 0.6 mm because "the spare 0.4 is kept for the lamp run""#),
     entry("forbid", PART, &[Value("decision", Decision), Value("choice", Choice), Word("because"), Value("because", Text)], Any,
-        "Rules out one choice, with a reason", r#"forbid material "ABS" because "no extraction in the loft""#),
+        "Rules out one choice of a decision, with a reason; a setting is pinned instead", r#"forbid material "ABS" because "no extraction in the loft""#),
     entry("waive", PART, &[Noise("rule"), Value("rule", Text), Word("because"), Value("because", Text)], Any,
         "Sets a rule aside for this part, with a reason; the recipe shows it", r#"waive rule "warp-needs-enclosure" because "tried in February, held with a brim""#),
 

@@ -42,6 +42,7 @@ static PRATT: LazyLock<PrattParser<Rule>> = LazyLock::new(|| {
 /// Reads a source text; the tree holds what could be read, the report what could not.
 pub fn parse(source: SourceId, text: &str) -> Report<Tree> {
     let mut walk = Walk { source, text, shift: 0, diagnostics: Vec::new() };
+    walk.diagnostics.extend(unseen(source, text));
     if let Some(found) = too_deep(text) {
         let span = Span::new(source, found, found + 1);
         walk.diagnostics.push(
@@ -82,6 +83,26 @@ pub fn parse_expression(source: SourceId, text: &str, offset: usize) -> Result<E
         Some(first) => Err(first),
         None => Ok(expr),
     }
+}
+
+/// Refuses characters that are not seen but obeyed: by terminals (escape sequences), and by whatever shows a text in
+/// another order than it is read (Unicode's embeddings, overrides and isolates).
+///
+/// Names and texts go to pages, data and terminals as they are, so these end here; the first stands for all of them.
+fn unseen(source: SourceId, text: &str) -> Option<Diagnostic> {
+    let turns = |c: char| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let hidden = |c: char| turns(c) || (c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
+    let mut places = text.char_indices().filter(|(_, c)| hidden(*c));
+    let (at, c) = places.next()?;
+    let what = if turns(c) { "turns the direction of what follows" } else { "is a control character" };
+    let more = match places.count() {
+        0 => String::new(),
+        1 => "; one more such character follows".to_owned(),
+        n => format!("; {n} more such characters follow"),
+    };
+    let span = Span::new(source, at, at + c.len_utf8());
+    let message = format!("the unseen character U+{:04X} {what}{more}", u32::from(c));
+    Some(Diagnostic::error("syntax/unseen", span, message).hint("delete it, and write the words around it anew"))
 }
 
 /// Returns where the text nests too deep, braces inside strings and comments left out.
@@ -477,6 +498,23 @@ mod tests {
     fn read(text: &str) -> (Vec<Statement>, Vec<Diagnostic>) {
         let report = parse(SourceId(0), text);
         (report.value.map(|t| t.statements).unwrap_or_default(), report.diagnostics)
+    }
+
+    #[test]
+    fn characters_that_are_obeyed_unseen_are_refused_at_their_place() {
+        for (text, at, says) in [
+            ("part \"a\u{1b}[2J\"", 7, "U+001B is a control character"),
+            ("part \"a\u{202e}b\"", 7, "U+202E turns the direction"),
+            ("// a\u{2066}b\u{2069}", 4, "U+2066 turns the direction of what follows; one more"),
+            ("part \"a\" // \0", 12, "U+0000 is a control character"),
+        ] {
+            let told = parse(SourceId(0), text).diagnostics;
+            let told = told.iter().find(|d| d.code == "syntax/unseen").unwrap();
+            assert!(told.is_error() && told.message.contains(says), "{}", told.message);
+            assert_eq!(told.labels[0].span.start, at, "{text:?}");
+        }
+        let plain = "\u{FEFF}part \"Käse \u{200f}א\" {\r\n\tquantity 2\n}";
+        assert!(parse(SourceId(0), plain).diagnostics.iter().all(|d| d.code != "syntax/unseen"));
     }
 
     #[test]
