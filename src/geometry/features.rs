@@ -2,6 +2,7 @@
 
 pub mod cylinders;
 pub mod faces;
+mod joining;
 
 use serde::Serialize;
 

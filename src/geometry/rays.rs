@@ -1,5 +1,7 @@
 //! Straight looks through the part: where a ray meets the surface first.
 
+use std::sync::Arc;
+
 use super::mesh::{Mesh, Point};
 use super::tree::{Boxes, Tree};
 use super::vector::{Vector, cross, dot, sub};
@@ -7,7 +9,7 @@ use super::vector::{Vector, cross, dot, sub};
 /// A tree over the facets of one mesh.
 pub struct Rays<'a> {
     mesh: &'a Mesh,
-    tree: Tree,
+    tree: Arc<Tree>,
 }
 
 /// Where a ray met the surface.
@@ -21,13 +23,18 @@ pub struct Hit {
 impl<'a> Rays<'a> {
     /// Builds the tree: O(n log n) in facets.
     pub fn new(mesh: &'a Mesh) -> Self {
-        Self { mesh, tree: Tree::new(mesh) }
+        Self::through(mesh, Arc::new(Tree::new(mesh)))
+    }
+
+    /// Takes a tree built over the same mesh before.
+    pub(crate) fn through(mesh: &'a Mesh, tree: Arc<Tree>) -> Self {
+        Self { mesh, tree }
     }
 
     /// Builds the tree, and keeps the boxes of the facets; see [`Tree::with_boxes`].
     pub(crate) fn with_boxes(mesh: &'a Mesh) -> (Self, Boxes) {
         let (tree, boxes) = Tree::with_boxes(mesh);
-        (Self { mesh, tree }, boxes)
+        (Self::through(mesh, Arc::new(tree)), boxes)
     }
 
     /// Returns the tree that the rays go through.

@@ -7,7 +7,6 @@ use crate::fits::iso286::{self, Zone};
 use crate::fits::living_hinge;
 use crate::fits::mating::{GapRecord, GapVerdict, in_place_gap};
 use crate::fits::press::Interference;
-use crate::geometry::rays::Rays;
 use crate::geometry::vector::{Vector, add, cross, dot, normalise, scale};
 use crate::physics::press_fit::{Elastic, PressFit, hold_force, hold_torque};
 use crate::physics::snap;
@@ -264,7 +263,10 @@ fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::func
 
 /// Returns the least material round the features, looked for from their axes at three depths in 24 directions, mm.
 pub(super) fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
-    let rays = Rays::new(&world.part.mesh);
+    if features.is_empty() {
+        return None;
+    }
+    let rays = world.part.rays();
     let mut least: Option<f64> = None;
     for f in features {
         let side = perpendicular(f.axis);

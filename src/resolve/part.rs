@@ -1,7 +1,7 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::cavity::{self, Cavity};
@@ -11,10 +11,12 @@ use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::polygon::Filling;
+use crate::geometry::rays::Rays;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
 use crate::geometry::survey::measure::features_and_walls;
 use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
+use crate::geometry::tree::Tree;
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass, section};
@@ -27,10 +29,19 @@ use crate::semantics::spec::{Face, Load, Spec, Where};
 type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
 
 /// What was looked at of a mesh in some pose because a spec came to ask; the next spec beside the mesh need not look again.
+///
+/// No lock is held, and no cell waited for, while something is worked out: a worker that waits for others takes up another
+/// spec, and would wait for itself where that asks the same. Two may therefore work out the same at once.
 #[derive(Debug, Default)]
 struct Looked {
     seen: Mutex<Seen>,
     first_layers: Mutex<BTreeMap<usize, Arc<FirstLayer>>>,
+    tree: OnceLock<Arc<Tree>>,
+}
+
+/// Returns what is kept behind a lock, for a look or an entry only.
+fn kept<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 // Facts kept between runs are kept without it.
@@ -263,8 +274,7 @@ impl Part {
     pub fn overhangs(&self, pose: usize, limits: &Limits) -> Option<Arc<Overhangs>> {
         let facts = self.poses.get(pose)?;
         let key = (pose, limits.overhang_deg.value.to_bits(), limits.bridge_mm.value.to_bits());
-        let mut seen = self.looked.seen.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = seen.get(&key) {
+        if let Some(known) = kept(&self.looked.seen).get(&key) {
             return Some(Arc::clone(known));
         }
         let angle = limits.overhang_deg.value;
@@ -272,16 +282,15 @@ impl Part {
         let usual = || (Limits::default().overhang_deg.value == angle).then(|| Overhangs::of(facts));
         let now = || Prepared::new(&self.mesh).at_limit(std::slice::from_ref(facts), limits).pop();
         let found = Arc::new(prepared.or_else(usual).or_else(now)?.judged(limits));
-        seen.insert(key, Arc::clone(&found));
+        kept(&self.looked.seen).insert(key, Arc::clone(&found));
         Some(found)
     }
 
     /// Returns what lies on the bed in a pose, looked at once.
     pub fn first_layer(&self, pose: usize) -> Option<Arc<FirstLayer>> {
         let facts = self.poses.get(pose)?;
-        let mut known = self.looked.first_layers.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(found) = known.get(&pose) {
-            return Some(Arc::clone(found));
+        if let Some(known) = kept(&self.looked.first_layers).get(&pose) {
+            return Some(Arc::clone(known));
         }
         let prepared = Prepared::new(&self.mesh);
         let found = Arc::new(first_layer(
@@ -292,8 +301,17 @@ impl Part {
             facts.stability_mm,
             facts.centroid_height_mm,
         ));
-        known.insert(pose, Arc::clone(&found));
+        kept(&self.looked.first_layers).insert(pose, Arc::clone(&found));
         Some(found)
+    }
+
+    /// Returns straight looks through the part; the tree for them is kept for all parts made from the same facts.
+    pub fn rays(&self) -> Rays<'_> {
+        if let Some(tree) = self.looked.tree.get() {
+            return Rays::through(&self.mesh, Arc::clone(tree));
+        }
+        let tree = Arc::new(Tree::new(&self.mesh));
+        Rays::through(&self.mesh, Arc::clone(self.looked.tree.get_or_init(|| tree)))
     }
 
     /// Returns the height of the lowest point in a direction, mm.

@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use rayon::prelude::*;
 
 use super::faces::{Faces, NONE};
+use super::joining::join;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
 
@@ -14,9 +15,9 @@ const MOST_TURN: f64 = 0.80;
 /// ... and at no less than this, or they would be one flat face.
 const LEAST_TURN: f64 = 0.0075;
 /// Edges of one cylinder run parallel within this angle (radians).
-const PARALLEL: f64 = 0.02;
+pub(super) const PARALLEL: f64 = 0.02;
 /// Corners stand off the fitted circle by no more than this part of the radius.
-const ROUND: f64 = 0.01;
+pub(super) const ROUND: f64 = 0.01;
 
 /// Less of a turn than this is a curved surface, not a rounding.
 const LEAST_ARC_DEG: f64 = 15.0;
@@ -230,7 +231,7 @@ fn fit_most(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bo
 }
 
 /// Fits a circle to the strips' corners seen along the axis; `None` where they do not lie on one.
-fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -> Option<Cylinder> {
+pub(super) fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -> Option<Cylinder> {
     let axis = settle(axis);
     let (u, v) = perpendiculars(axis);
     let corners = corners(mesh, faces, strips);
@@ -346,38 +347,6 @@ fn gaps(mut angles: Vec<f64>) -> Vec<f64> {
 fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(0.0)
-}
-
-/// Joins pieces of one cylinder that a slot or a crossing hole has parted.
-fn join(mesh: &Mesh, faces: &Faces, pieces: Vec<Cylinder>) -> Vec<Cylinder> {
-    let mut joined: Vec<Cylinder> = Vec::new();
-    for piece in pieces {
-        if piece.arc_deg >= 359.0 {
-            joined.push(piece);
-            continue;
-        }
-        match joined.iter().position(|c| c.arc_deg < 359.0 && one_surface(c, &piece)) {
-            Some(i) => {
-                let mut strips = joined[i].strips.clone();
-                strips.extend(&piece.strips);
-                strips.sort_unstable();
-                match fit(mesh, faces, &strips, joined[i].axis, piece.hollow) {
-                    Some(whole) => joined[i] = whole,
-                    None => joined.push(piece),
-                }
-            }
-            None => joined.push(piece),
-        }
-    }
-    joined
-}
-
-fn one_surface(a: &Cylinder, b: &Cylinder) -> bool {
-    a.hollow == b.hollow
-        && norm(cross(a.axis, b.axis)) < PARALLEL
-        && (a.radius_mm - b.radius_mm).abs() < ROUND * a.radius_mm
-        && a.off(b.centre) < ROUND * a.radius_mm
-        && a.along(b.centre).abs() < 0.5 * (a.length_mm + b.length_mm) * 1.01
 }
 
 /// Gives the axis a sign of its own (largest component positive) and takes rounding off a file axis.
