@@ -384,12 +384,18 @@ pub struct Bearing {
 /// Finds a bearing by its basic designation; suffixes for seals and clearance (`608-2RS`, `6202ZZ C3`) are ignored.
 pub fn find_bearing(text: &str) -> Result<Bearing, FitError> {
     let digits: String = text.trim().chars().take_while(char::is_ascii_digit).collect();
-    let (designation, d, big_d, b) = BEARINGS.iter().find(|(name, ..)| *name == digits).ok_or_else(|| {
+    // `6801` is the short name of 61801, `6902` of 61902 (common practice).
+    let full = match digits.as_bytes() {
+        [b'6', b'8' | b'9', _, _] => format!("61{}", &digits[1..]),
+        _ => digits.clone(),
+    };
+    let (designation, d, big_d, b) = BEARINGS.iter().find(|(name, ..)| *name == full).ok_or_else(|| {
         let known: Vec<&str> = BEARINGS.iter().map(|(n, ..)| *n).collect();
-        let hint = match crate::diag::nearest(&digits, known.iter().copied()) {
-            Some(near) => format!("did you mean {near}? listed are {}", known.join(", ")),
-            None => format!("listed are {}", known.join(", ")),
-        };
+        // A number one digit away is another bearing of another size: none is guessed at.
+        let hint = format!(
+            "write the seat by its drawing, `bore 26 mm H7` for a ring of 26 mm; listed are {}",
+            known.join(", ")
+        );
         FitError::new(text, format!("no bearing `{}` is listed", text.trim()), hint)
     })?;
     let ring = |diameter: f64| RING_TOLERANCE.iter().find(|(to, ..)| diameter <= *to);
@@ -576,6 +582,14 @@ mod tests {
         for (pitch, table) in [(1.5, 0.300), (0.8, 0.200), (0.5, 0.140), (2.0, 0.375)] {
             assert!((minor_tolerance_6h(pitch) - table).abs() < 0.01, "{pitch}");
         }
+    }
+
+    #[test]
+    fn a_short_name_is_its_long_one_and_no_other_is_guessed_at() {
+        assert_eq!(find_bearing("6800-2RS").unwrap().designation, "61800");
+        // 6801 is 12 x 21, 6001 is 12 x 28: a seat for the one does not take the other.
+        let told = find_bearing("6801").unwrap_err();
+        assert!(!format!("{told:?}").contains("did you mean"), "{told:?}");
     }
 
     #[test]

@@ -26,7 +26,7 @@ impl Checker<'_> {
         found: &mut Found,
     ) {
         let told = match found.entry.keyword {
-            "fit" => self.fit_meant(statement, found),
+            "fit" => self.fit_meant(statement, found, self.diagnostics.len() > before),
             "bore" | "shaft" if context == Context::Fit && found.broken => self.fit_clause_meant(statement),
             "sun" if found.broken => self.sun_meant(statement),
             "contact" if found.broken => self.contact_meant(statement, context),
@@ -85,6 +85,12 @@ pub(crate) fn clause(context: Context, found: &Expr, written: &str) -> Option<St
                 Dimension::FORCE => Some(format!("write `force {written}`")),
                 Dimension::TORQUE => Some(format!("write `torque {written} about +z`")),
                 Dimension::TIME => Some(format!("write `held {written}`")),
+                // Standard gravity (ISO 80000-3).
+                Dimension::MASS => {
+                    let newtons = crate::quantity::Quantity::parse(written).ok()?.si * 9.806_65;
+                    let newtons = crate::quantity::significant(newtons);
+                    Some(format!("a load is a force: write `force {newtons} N toward -z` for what weighs {written}"))
+                }
                 _ => None,
             }
         }

@@ -45,8 +45,9 @@ const STANDS_FOR: &str = "8 mm";
 
 impl Checker<'_> {
     /// Returns the message for a `fit` whose line could not be read, or that is both bore and shaft.
-    pub(super) fn fit_meant(&self, statement: &Statement, found: &Found) -> Option<Diagnostic> {
-        let broken = found.broken || found.inner.iter().any(|f| f.broken);
+    /// `faulted`: something was said of it already.
+    pub(super) fn fit_meant(&self, statement: &Statement, found: &Found, faulted: bool) -> Option<Diagnostic> {
+        let broken = faulted || found.broken || found.inner.iter().any(|f| f.broken);
         let both = ["bore", "shaft"].iter().all(|k| found.inside(k).is_some());
         let name = statement.arguments.first()?;
         if !(broken || both) || name.as_text().is_none() {
@@ -113,6 +114,8 @@ const NOISE: &[&str] = &["for", "in", "with", "on", "to", "fit", "iso", "and", "
 const SCREWS: &[&str] = &["screw", "screws", "bolt", "bolts", "through"];
 const TAPPED: &[&str] = &["tapped", "tap", "threaded", "threads"];
 const PINS: &[&str] = &["pin", "pins", "peg"];
+const HOT_SET: &[&str] = &["heat-set", "heatset", "hot-set", "melt-in", "inserts"];
+const IN_PLACE: &[&str] = &["in-place", "print-in-place", "printed-in-place", "place"];
 
 impl Meant {
     fn take(&mut self, expr: &Expr, written: &str) {
@@ -194,9 +197,53 @@ impl Meant {
         }
     }
 
+    /// `M6 x 1` is a fine thread in three words, and what is set hot is an insert.
+    fn settle_spellings(&mut self) {
+        if let (Some(thread), Some(pitch)) = (&self.thread, self.size.as_ref().filter(|_| self.unitless)) {
+            let fine = format!("{thread}x{}", pitch.trim_end_matches(" mm"));
+            if self.has(&["x"]) && is_thread(&fine) {
+                (self.thread, self.size) = (Some(fine), None);
+                self.words.retain(|w| w != "x");
+            }
+        }
+        if self.has(HOT_SET) {
+            self.words.retain(|w| !HOT_SET.contains(&w.as_str()) && w != "insert");
+            self.words.push("insert".to_owned());
+        }
+    }
+
+    /// Hinges by the words people have for them: `living hinge`, `print in place`, `pin hinge`.
+    fn of_hinge(&self, whole: &impl Fn(&str) -> String) -> Option<(String, String)> {
+        let (living, in_place) = (self.has(&["living", "film"]), self.has(IN_PLACE));
+        let known = |w: &String| {
+            let others = ["hinge", "hinges", "living", "film", "printed", "print"];
+            [NOISE, PINS, IN_PLACE, &others].iter().any(|l| l.contains(&w.as_str()))
+        };
+        if !(living || in_place || self.has(&["hinge", "hinges"])) || !self.words.iter().all(known) {
+            return None;
+        }
+        let (kind, usual) = match (living, in_place) {
+            (true, _) => ("living ", "0.5 mm"),
+            (false, true) => ("in-place ", "4 mm"),
+            _ => ("", "4 mm"),
+        };
+        let what = if living { "the thickness of its strip" } else { "the diameter of its pin" };
+        let size = self.size.as_deref().unwrap_or(usual);
+        let stands = if self.size.is_none() { format!(", with {what} for {usual}") } else { String::new() };
+        let hint = format!("write {}{stands}", whole(&format!("hinge {kind}{size}")));
+        Some((format!("expected `hinge`, its kind (`living`, `in-place` or none) and {what}"), hint))
+    }
+
     /// Returns message and hint, where it is known how the fit is written.
     fn told(mut self, head: &str, tail: &str) -> Option<(String, String)> {
+        self.settle_spellings();
         self.settle_threads();
+        let times = self.count.as_ref().map_or(String::new(), |n| format!(" count {n}"));
+        let whole = |function: &str| format!("`{head}{function}{times}{tail}`");
+        let plain = !self.strange && self.thread.is_none() && self.holes.is_empty() && self.shafts.is_empty();
+        if plain && let Some(told) = self.of_hinge(&whole) {
+            return Some(told);
+        }
         let known = |w: &String| {
             [NOISE, SCREWS, TAPPED, PINS, &["clearance", "thread", "insert", "nut", "dowel"]]
                 .iter()
@@ -207,8 +254,6 @@ impl Meant {
         if self.strange || !sound || self.holes.len() > 1 || self.shafts.len() > 1 || !self.words.iter().all(known) {
             return None;
         }
-        let times = self.count.as_ref().map_or(String::new(), |n| format!(" count {n}"));
-        let whole = |function: &str| format!("`{head}{function}{times}{tail}`");
         if let Some(thread) = &self.thread {
             let said = ["thread", "insert", "nut", "clearance"].into_iter().find(|w| self.has(&[w]));
             let message = match said {

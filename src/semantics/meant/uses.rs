@@ -16,9 +16,34 @@ fn ask_of(written: &str) -> Option<&'static str> {
     exact.or_else(|| ASKS.iter().find(|ask| ask.split(' ').next() == Some(first))).copied()
 }
 
+/// Returns what to write for a property that people ask for by the word of a class or a promise, none of which a print can be
+/// given here.
+fn promised(written: &str, context: Context) -> Option<String> {
+    let word = written.trim().to_lowercase().replace(['-', '_', ' '], "");
+    let outside = if context == Context::Service { " in the part, outside of `service`" } else { "" };
+    let class = word.strip_prefix("ip").is_some_and(|n| n.len() >= 2 && n.chars().all(|c| c.is_ascii_alphanumeric()));
+    if class || matches!(word.as_str(), "waterproof" | "watertight" | "waterresistant" | "splashproof" | "leakproof") {
+        return Some(format!(
+            "write `tight against \"water\"`{outside} for a wall that is to keep water in or out, `service {{ wet rain }}` for a part that \
+             stands in it; no class of protection can be promised"
+        ));
+    }
+    if word.starts_with("ul94") || matches!(word.as_str(), "fireproof" | "flameproof" | "fireresistant" | "v0" | "v2") {
+        return Some(format!("{}; no class can be promised", right_place("flame retardance", context)));
+    }
+    if matches!(word.as_str(), "electrical" | "insulating" | "insulator" | "mains") {
+        return Some(right_place("electrical insulation", context));
+    }
+    None
+}
+
 impl Checker<'_> {
     /// `food contact`, `toy`, `flame retardance` where a statement stands.
     pub(super) fn use_meant(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
+        if let Some(hint) = promised(&statement.keyword.text, context) {
+            let message = format!("unknown statement `{}` in {}", statement.keyword.text, context.name());
+            return Some(Diagnostic::error("keyword/unknown", statement.head, message).hint(hint));
+        }
         let ask = ask_of(&statement.keyword.text)?;
         let message = format!("unknown statement `{}` in {}", statement.keyword.text, context.name());
         Some(Diagnostic::error("keyword/unknown", statement.head, message).hint(right_place(ask, context)))
