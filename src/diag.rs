@@ -176,6 +176,17 @@ impl<T> Report<T> {
     }
 }
 
+/// Says what is wrong with a character that cannot be seen: a control character, or one that makes what follows it read in
+/// another order than it stands (Unicode's embeddings, overrides and isolates). Names go to pages and terminals as they are.
+pub fn unseen(c: char) -> Option<&'static str> {
+    match c {
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => Some("turns the direction of what follows"),
+        '\n' | '\r' | '\t' => None,
+        c if c.is_control() => Some("is a control character"),
+        _ => None,
+    }
+}
+
 /// Returns the known name nearest to `name`, if one is near enough to be what was meant.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (name.chars().count() / 3).max(1) + 1;

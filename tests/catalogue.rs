@@ -667,6 +667,16 @@ fn places_are_inside(sources: &Sources, findings: &[Diagnostic]) {
     }
 }
 
+#[test]
+fn a_name_that_would_turn_a_page_round_is_refused() {
+    for (text, code) in [("\\u202e", "U+202E"), ("\\u0007", "U+0007")] {
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("shop.yaml", HUT.replacen("name: ", &format!("name: \"{text}x\" #"), 1)));
+        let found = load_shop(&sources, id, &mut Catalogue::default()).diagnostics;
+        assert!(found.iter().any(|d| d.code == "catalogue/unseen" && d.message.contains(code)), "{found:#?}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
 

@@ -229,7 +229,13 @@ pub(crate) fn text_of<'a>(node: &'a Node, wanted: &str, out: &mut Vec<Diagnostic
         let message = format!("expected {wanted}, found {}", node.describe());
         out.push(Diagnostic::error("catalogue/wrong-form", node.at, message));
     }
-    node.text()
+    let text = node.text()?;
+    if let Some((c, what)) = text.chars().find_map(|c| Some((c, crate::diag::unseen(c)?))) {
+        let message = format!("the unseen character U+{:04X} {what}", u32::from(c));
+        out.push(Diagnostic::error("catalogue/unseen", node.at, message).hint("delete it, and write the text anew"));
+        return None;
+    }
+    Some(text)
 }
 
 /// Returns the finding for a name that is not known, with the nearest known one.

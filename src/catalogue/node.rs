@@ -112,8 +112,25 @@ fn syntax_error(text: &str, id: SourceId, error: &serde_yaml::Error) -> Diagnost
     let message = error.without_snippet().to_string();
     let line = message.lines().next().unwrap_or("").trim().trim_end_matches('.');
     let line = line.split(" at line ").next().unwrap_or(line);
-    Diagnostic::error("yaml/syntax", Span::new(id, place, (place + 1).min(text.len())), format!("not readable as YAML: {line}"))
-        .hint("indent with spaces; one `key: value` a line; quote a text that holds `: ` or begins with a sign such as `%`, `@` or `*`")
+    let (message, hint) = told(line);
+    Diagnostic::error("yaml/syntax", Span::new(id, place, (place + 1).min(text.len())), message).hint(hint)
+}
+
+/// Puts the reader's finding into words of the file's writer.
+fn told(line: &str) -> (String, &'static str) {
+    let has = |word: &str| line.to_lowercase().contains(word);
+    if has("anchor") || has("alias") {
+        let message = "anchors and aliases (`&name`, `*name`) are not read here".to_owned();
+        return (message, "write the value out at each place where it counts");
+    }
+    if has("recursion limit") || has("depth") || has("nesting") {
+        return (format!("nested more than {MAX_DEPTH} deep"), "no file of a workshop needs more than five levels");
+    }
+    if has("budget") {
+        return ("longer than anything a workshop can hold".to_owned(), "leave out what is not of this workshop");
+    }
+    let hint = "indent with spaces; one `key: value` a line; quote a text that holds `: ` or begins with a sign such as `%`, `@` or `*`";
+    (format!("not readable as YAML: {line}"), hint)
 }
 
 /// Returns the byte offset of a 1-based line and column (in characters).
@@ -341,7 +358,10 @@ mod tests {
     fn deep_nesting_and_aliases_are_refused_not_followed() {
         assert!(parse_text(&"[".repeat(10_000), SourceId(0)).is_err());
         assert!(parse_text(&format!("a: {}1{}", "[".repeat(200), "]".repeat(200)), SourceId(0)).is_err());
-        assert!(parse_text("a: &x 1\nb: *x\n", SourceId(0)).is_err());
+        let told = parse_text("a: &x 1\nb: *x\n", SourceId(0)).unwrap_err();
+        assert!(told.message.contains("`&name`, `*name`"), "{told:?}");
+        let told = parse_text(&"[".repeat(10_000), SourceId(0)).unwrap_err();
+        assert!(told.message.starts_with("nested more than"), "{told:?}");
     }
 
     #[test]

@@ -90,11 +90,8 @@ pub fn parse_expression(source: SourceId, text: &str, offset: usize) -> Result<E
 ///
 /// Names and texts go to pages, data and terminals as they are, so these end here; the first stands for all of them.
 fn unseen(source: SourceId, text: &str) -> Option<Diagnostic> {
-    let turns = |c: char| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    let hidden = |c: char| turns(c) || (c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
-    let mut places = text.char_indices().filter(|(_, c)| hidden(*c));
-    let (at, c) = places.next()?;
-    let what = if turns(c) { "turns the direction of what follows" } else { "is a control character" };
+    let mut places = text.char_indices().filter_map(|(at, c)| Some((at, c, crate::diag::unseen(c)?)));
+    let (at, c, what) = places.next()?;
     let more = match places.count() {
         0 => String::new(),
         1 => "; one more such character follows".to_owned(),
