@@ -549,7 +549,9 @@ fn acetal_is_never_what_another_material_is_purged_through() {
     assert!(steps.iter().any(|s| s.contains("Pull PC out cold")), "{steps:#?}");
     assert!(!steps.iter().any(|s| s.contains("POM")), "{steps:#?}");
     // Nor is PETG taken to where PC leaves; ABS stands it.
-    let more = format!("{spools}  - {{ name: g, material: PETG, left: 900 g }}\n  - {{ name: s, material: ABS, left: 900 g }}\n");
+    let more = format!(
+        "{spools}  - {{ name: g, material: PETG, left: 900 g }}\n  - {{ name: s, material: ABS, left: 900 g }}\n"
+    );
     let recipe = after(now, &more, "pin material PLA because \"t\"");
     let steps = change_over(&recipe);
     assert!(steps.iter().any(|s| s.contains("Load ABS and purge at 260 °C until no PC comes")), "{steps:#?}");
@@ -586,7 +588,7 @@ fn a_nozzle_is_tightened_for_the_hotter_polymer_only_when_the_cooler_one_is_out(
     let recipe = after("material: PLA", "", "pin material PC because \"t\"; pin nozzle \"b6\" because \"t\"");
     let steps = change_over(&recipe);
     let (seat, purge) = (place_of(&steps, "Screw in b6"), place_of(&steps, "until no PLA comes"));
-    let (tight, leak) = (place_of(&steps, "Tighten b6"), place_of(&steps, "Leak check"));
+    let (tight, leak) = (place_of(&steps, "is out: tighten b6"), place_of(&steps, "Leak check"));
     assert!(seat < purge && purge < tight && tight < leak, "{steps:#?}");
     assert!(!steps[seat].contains("280 °C") && steps[tight].contains("280 °C"), "{steps:#?}");
 }
@@ -594,8 +596,11 @@ fn a_nozzle_is_tightened_for_the_hotter_polymer_only_when_the_cooler_one_is_out(
 #[test]
 fn a_nozzle_is_set_hotter_by_what_its_own_metal_asks_for() {
     let set = |metal: &str| {
-        let hut = Hut::new().change("shop.yaml", "bore: 0.4 mm, metal: brass", &format!("bore: 0.4 mm, metal: {metal}"));
-        let recipe = hut.write("a.partspec", &spec_of("pin material PETG because \"t\"; pin nozzle \"brass-04\" because \"t\"")).recipe("a.partspec");
+        let hut =
+            Hut::new().change("shop.yaml", "bore: 0.4 mm, metal: brass", &format!("bore: 0.4 mm, metal: {metal}"));
+        let recipe = hut
+            .write("a.partspec", &spec_of("pin material PETG because \"t\"; pin nozzle \"brass-04\" because \"t\""))
+            .recipe("a.partspec");
         let setting = recipe.settings.iter().find(|s| s.name == "nozzle_temperature").unwrap();
         setting.value.clone()
     };
@@ -610,4 +615,57 @@ fn a_nozzle_is_set_hotter_by_what_its_own_metal_asks_for() {
 /// A spec in the hut's folder over the mesh of an example.
 fn spec_of(lines: &str) -> String {
     format!("part \"a\" {{ mesh \"spindle-block/spindle-block.stl\" in mm; {lines} }}\n")
+}
+
+#[test]
+fn acetal_can_be_printed_on_the_laminate_with_a_brim_and_is_told_to_hold_weakly() {
+    let recipe = after("material: PLA", "", "pin material POM because \"it slides\"");
+    assert_eq!(recipe.decisions.as_ref().unwrap().surface.value, "g10", "{:#?}", recipe.conflicts);
+    let setting = |name: &str| recipe.settings.iter().find(|s| s.name == name).unwrap().value.as_str();
+    assert_eq!(setting("brim"), "8 mm");
+    assert!(recipe.cautions.iter().any(|c| c.text.contains("POM holds weakly on g10")), "{:#?}", recipe.cautions);
+}
+
+#[test]
+fn cold_water_is_for_rubber_and_polycarbonate_and_hot_water_is_not() {
+    let wet = |material: &str, temperature: &str| {
+        after(
+            "material: PLA",
+            "",
+            &format!(
+                "service {{ air 10 °C .. 30 °C; contact \"water\" immersed at {temperature} }}; pin material {material} because \"t\""
+            ),
+        )
+    };
+    for material in ["PC", "TPU-95A"] {
+        assert_ne!(wet(material, "15 °C").status, Status::NotPrintableAsSpecified, "{material}");
+        assert_eq!(wet(material, "60 °C").status, Status::NotPrintableAsSpecified, "{material}");
+    }
+    assert!(wet("TPU-95A", "15 °C").cautions.iter().any(|c| c.text.contains("take an ether grade")));
+}
+
+#[test]
+fn a_release_layer_is_advised_where_the_bare_bond_is_good() {
+    let recipe = after(
+        "material: PLA",
+        "",
+        "pin material PC because \"t\"; pin surface \"g10\" because \"t\"; pin agent \"pva-glue\" because \"t\"",
+    );
+    let steps = change_over(&recipe);
+    assert!(steps.iter().any(|s| s.contains("advised so that PC lets go")), "{steps:#?}");
+    assert!(!steps.iter().any(|s| s.contains("weld")), "{steps:#?}");
+    assert!(!recipe.cautions.iter().any(|c| c.text.contains("welds to g10")), "{:#?}", recipe.cautions);
+}
+
+#[test]
+fn without_a_dryer_or_with_a_cooler_one_the_recipe_says_what_is_missing() {
+    let prepare = |tools: &str| {
+        let recipe = after("material: PLA", tools, "pin material PETG because \"t\"");
+        let phase = recipe.checklist.iter().find(|p| p.phase == "prepare").unwrap();
+        phase.steps.iter().map(|s| s.text.clone()).collect::<Vec<_>>().join("\n")
+    };
+    assert!(prepare("").contains("The shop lists no dryer, and PETG wants 65 °C"), "{}", prepare(""));
+    let cool = prepare("tools:\n  dryer_limit: 55 °C\n");
+    assert!(cool.contains("Dry the spool at 55 °C, all the dryer reaches, for about 12 h instead of 6 h"), "{cool}");
+    assert!(prepare("tools:\n  dryer_limit: 70 °C\n").contains("Dry the spool at 65 °C for 6 h"));
 }

@@ -69,7 +69,8 @@ pub fn material(material: &Material) -> Record {
         set(&mut record, Root::Material, "elongation", &printed);
     }
     anneal_shrinkage(material, &mut record);
-    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive".to_owned();
+    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive"
+        .to_owned();
     let limit = super::purge::residue_limit(material);
     record.set("residue_limit", Quantity::from(limit), Origin::Assumed { text: text.into() });
     record

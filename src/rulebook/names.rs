@@ -615,7 +615,11 @@ const MATERIAL: &[Field] = &[
     f("warp", Type::Word(WARP), "how strongly it lifts at the corners"),
     f("fumes", Type::Word(FUMES), "what it gives off when printed"),
     f("heat_sensitive", BOOL, "whether it chars or gives off what hurts not far above its printing range"),
-    f("residue_limit", TEMPERATURE, "hottest that rests of it may get in a nozzle while another material takes them out"),
+    f(
+        "residue_limit",
+        TEMPERATURE,
+        "hottest that rests of it may get in a nozzle while another material takes them out",
+    ),
     f("flexible", BOOL, "whether filament and part are rubbery"),
     f("water_soluble", BOOL, "whether water dissolves it"),
     f("annealed", BOOL, "whether the entry describes parts annealed after printing"),
