@@ -29,6 +29,7 @@ pub mod part;
 pub mod pins;
 mod places;
 pub mod problem;
+mod purge;
 mod reading;
 pub mod run;
 pub mod search;

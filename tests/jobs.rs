@@ -506,3 +506,166 @@ fn the_brim_counts_on_the_plate() {
     let texts: Vec<String> = recipe.checklist.iter().flat_map(|p| p.steps.iter().map(|s| s.text.clone())).collect();
     assert!(texts.iter().any(|t| t.starts_with("Make 2 plates, one copy in the middle of each")), "{texts:#?}");
 }
+
+/// A bar on a bench of one enclosed printer, with what is in it now and what else the shop file says.
+fn after(now: &str, more: &str, spec: &str) -> Recipe {
+    let hut = Hut::new();
+    fs::create_dir(hut.path("trial")).unwrap();
+    fs::copy(root().join("tests/meshes/block_hole_horizontal_d8.stl"), hut.path("trial/bar.stl")).unwrap();
+    let shop = format!(
+        "name: S\nprinters:\n  - {{ name: A, build: [250 mm, 210 mm, 210 mm], nozzle_limit: 300 °C, bed_limit: 110 °C, \
+         enclosed: yes, chamber: 80 °C, drive: direct, now: {{ {now}, nozzle: b4, surface: textured-pei, levelled: yes }} }}\n\
+         nozzles:\n  - {{ name: b4, bore: 0.4 mm, metal: brass }}\n  - {{ name: b6, bore: 0.6 mm, metal: brass }}\n\
+         surfaces: [textured-pei, g10]\nagents: [pva-glue]\n{more}"
+    );
+    let spec = format!("part \"a\" {{ mesh \"bar.stl\" in mm; {spec} }}\n");
+    hut.write("trial/shop.yaml", &shop).write("trial/a.partspec", &spec).recipe("trial/a.partspec")
+}
+
+/// The steps of the change-over, in order.
+fn change_over(recipe: &Recipe) -> Vec<&str> {
+    let phase = recipe.checklist.iter().find(|p| p.phase == "change-over");
+    let steps: Vec<&str> = phase.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect();
+    assert!(!steps.is_empty(), "{:?}", recipe.status);
+    steps
+}
+
+#[test]
+fn acetal_in_the_nozzle_leaves_below_its_limit_and_is_cautioned() {
+    let recipe = after("material: POM", "", "pin material PETG because \"t\"");
+    let steps = change_over(&recipe);
+    assert!(steps.iter().any(|s| s.contains("Pull the rest of POM out cold")), "{steps:#?}");
+    assert!(steps.iter().any(|s| s.contains("Load PETG and purge at 230 °C")), "{steps:#?}");
+    assert!(recipe.cautions.iter().any(|c| c.text.contains("breaks down into formaldehyde")), "{:#?}", recipe.cautions);
+}
+
+#[test]
+fn acetal_is_never_what_another_material_is_purged_through() {
+    let spools = "spools:\n  - { name: pc, material: PC, left: 300 g }\n  - { name: pl, material: PLA, left: 900 g }\n  \
+                  - { name: pom, material: POM, left: 900 g }\n";
+    let now = "material: PC, spool: pc";
+    let recipe = after(now, spools, "pin material PLA because \"t\"");
+    let steps = change_over(&recipe);
+    assert!(steps.iter().any(|s| s.contains("Pull PC out cold")), "{steps:#?}");
+    assert!(!steps.iter().any(|s| s.contains("POM")), "{steps:#?}");
+    // Nor is PETG taken to where PC leaves; ABS stands it.
+    let more = format!(
+        "{spools}  - {{ name: g, material: PETG, left: 900 g }}\n  - {{ name: s, material: ABS, left: 900 g }}\n"
+    );
+    let recipe = after(now, &more, "pin material PLA because \"t\"");
+    let steps = change_over(&recipe);
+    assert!(steps.iter().any(|s| s.contains("Load ABS and purge at 260 °C until no PC comes")), "{steps:#?}");
+}
+
+const B6: &str = "pin material PETG because \"t\"; pin nozzle \"b6\" because \"t\"";
+
+/// Where a step with such words stands, once and once only.
+fn place_of(steps: &[&str], words: &str) -> usize {
+    let found: Vec<usize> = (0..steps.len()).filter(|i| steps[*i].contains(words)).collect();
+    assert_eq!(found.len(), 1, "`{words}` in {steps:#?}");
+    found[0]
+}
+
+#[test]
+fn after_a_nozzle_change_the_same_filament_is_loaded_again_before_it_is_purged() {
+    let recipe = after("material: PETG", "", B6);
+    let steps = change_over(&recipe);
+    assert!(place_of(&steps, "Load PETG again") < place_of(&steps, "Leak check"), "{steps:#?}");
+}
+
+#[test]
+fn another_spool_with_another_nozzle_is_unloaded_once() {
+    let spools = "spools:\n  - { name: p1, material: PETG, colour: black, left: 3 g }\n  - { name: p2, material: PETG, colour: white, left: 900 g }\n";
+    let recipe = after("material: PETG, spool: p1", spools, &format!("service {{ colour \"white\" }}; {B6}"));
+    let steps = change_over(&recipe);
+    let unloads = steps.iter().filter(|s| s.to_lowercase().contains("unload")).count();
+    assert_eq!(unloads, 1, "{steps:#?}");
+    assert!(place_of(&steps, "Load p2") < place_of(&steps, "Leak check"), "{steps:#?}");
+}
+
+#[test]
+fn a_nozzle_is_tightened_for_the_hotter_polymer_only_when_the_cooler_one_is_out() {
+    let recipe = after("material: PLA", "", "pin material PC because \"t\"; pin nozzle \"b6\" because \"t\"");
+    let steps = change_over(&recipe);
+    let (seat, purge) = (place_of(&steps, "Screw in b6"), place_of(&steps, "until no PLA comes"));
+    let (tight, leak) = (place_of(&steps, "is out: tighten b6"), place_of(&steps, "Leak check"));
+    assert!(seat < purge && purge < tight && tight < leak, "{steps:#?}");
+    assert!(!steps[seat].contains("280 °C") && steps[tight].contains("280 °C"), "{steps:#?}");
+}
+
+#[test]
+fn a_nozzle_is_set_hotter_by_what_its_own_metal_asks_for() {
+    let set = |metal: &str| {
+        let hut =
+            Hut::new().change("shop.yaml", "bore: 0.4 mm, metal: brass", &format!("bore: 0.4 mm, metal: {metal}"));
+        let recipe = hut
+            .write("a.partspec", &spec_of("pin material PETG because \"t\"; pin nozzle \"brass-04\" because \"t\""))
+            .recipe("a.partspec");
+        let setting = recipe.settings.iter().find(|s| s.name == "nozzle_temperature").unwrap();
+        setting.value.clone()
+    };
+    // Own figures of the catalogue: 240 °C for PETG, 10 K for the steels, nothing for a stone set in brass.
+    assert_eq!(set("brass"), "240 °C");
+    assert_eq!(set("gem-tipped"), "240 °C");
+    assert_eq!(set("carbide"), "240 °C");
+    assert_eq!(set("stainless-steel"), "250 °C");
+    assert_eq!(set("hardened-steel"), "250 °C");
+}
+
+/// A spec in the hut's folder over the mesh of an example.
+fn spec_of(lines: &str) -> String {
+    format!("part \"a\" {{ mesh \"spindle-block/spindle-block.stl\" in mm; {lines} }}\n")
+}
+
+#[test]
+fn acetal_can_be_printed_on_the_laminate_with_a_brim_and_is_told_to_hold_weakly() {
+    let recipe = after("material: PLA", "", "pin material POM because \"it slides\"");
+    assert_eq!(recipe.decisions.as_ref().unwrap().surface.value, "g10", "{:#?}", recipe.conflicts);
+    let setting = |name: &str| recipe.settings.iter().find(|s| s.name == name).unwrap().value.as_str();
+    assert_eq!(setting("brim"), "8 mm");
+    assert!(recipe.cautions.iter().any(|c| c.text.contains("POM holds weakly on g10")), "{:#?}", recipe.cautions);
+}
+
+#[test]
+fn cold_water_is_for_rubber_and_polycarbonate_and_hot_water_is_not() {
+    let wet = |material: &str, temperature: &str| {
+        after(
+            "material: PLA",
+            "",
+            &format!(
+                "service {{ air 10 °C .. 30 °C; contact \"water\" immersed at {temperature} }}; pin material {material} because \"t\""
+            ),
+        )
+    };
+    for material in ["PC", "TPU-95A"] {
+        assert_ne!(wet(material, "15 °C").status, Status::NotPrintableAsSpecified, "{material}");
+        assert_eq!(wet(material, "60 °C").status, Status::NotPrintableAsSpecified, "{material}");
+    }
+    assert!(wet("TPU-95A", "15 °C").cautions.iter().any(|c| c.text.contains("take an ether grade")));
+}
+
+#[test]
+fn a_release_layer_is_advised_where_the_bare_bond_is_good() {
+    let recipe = after(
+        "material: PLA",
+        "",
+        "pin material PC because \"t\"; pin surface \"g10\" because \"t\"; pin agent \"pva-glue\" because \"t\"",
+    );
+    let steps = change_over(&recipe);
+    assert!(steps.iter().any(|s| s.contains("advised so that PC lets go")), "{steps:#?}");
+    assert!(!steps.iter().any(|s| s.contains("weld")), "{steps:#?}");
+    assert!(!recipe.cautions.iter().any(|c| c.text.contains("welds to g10")), "{:#?}", recipe.cautions);
+}
+
+#[test]
+fn without_a_dryer_or_with_a_cooler_one_the_recipe_says_what_is_missing() {
+    let prepare = |tools: &str| {
+        let recipe = after("material: PLA", tools, "pin material PETG because \"t\"");
+        let phase = recipe.checklist.iter().find(|p| p.phase == "prepare").unwrap();
+        phase.steps.iter().map(|s| s.text.clone()).collect::<Vec<_>>().join("\n")
+    };
+    assert!(prepare("").contains("The shop lists no dryer, and PETG wants 65 °C"), "{}", prepare(""));
+    let cool = prepare("tools:\n  dryer_limit: 55 °C\n");
+    assert!(cool.contains("Dry the spool at 55 °C, all the dryer reaches, for about 12 h instead of 6 h"), "{cool}");
+    assert!(prepare("tools:\n  dryer_limit: 70 °C\n").contains("Dry the spool at 65 °C for 6 h"));
+}

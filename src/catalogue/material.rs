@@ -114,6 +114,9 @@ record! {
         warp: Fact<Warp>,
         /// What it gives off when printed, beyond fine particles.
         fumes: Fact<Fumes>,
+        /// Whether it chars, or gives off what hurts, not far above its printing range, so that not even rests of it may be
+        /// taken there.
+        heat_sensitive: Option<Fact<bool>>,
         /// How it usually burns; a property of the very compound, never to be relied on from here.
         burning: Fact<String>,
         /// What is to be said when food is near; never a permission.

@@ -26,7 +26,7 @@ const MATERIAL_NAMES: &[(&str, &str)] = &[
 ];
 
 /// Fields whose ends of range rules may use, as `NAME_low` and `NAME_high`.
-const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature", "heat_limit"];
+const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature", "heat_limit", "uv_years"];
 
 fn origin(datum: &Datum) -> Origin {
     match &datum.from {
@@ -69,6 +69,10 @@ pub fn material(material: &Material) -> Record {
         set(&mut record, Root::Material, "elongation", &printed);
     }
     anneal_shrinkage(material, &mut record);
+    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive"
+        .to_owned();
+    let limit = super::purge::residue_limit(material);
+    record.set("residue_limit", Quantity::from(limit), Origin::Assumed { text: text.into() });
     record
 }
 
@@ -91,6 +95,16 @@ pub fn nozzle(nozzle: &Nozzle, fitted: Option<bool>) -> Record {
     record.set("metal", Value::text(&nozzle.metal.title.value), at.clone());
     if let Some(datum) = nozzle.datum("temperature_limit") {
         set(&mut record, Root::Nozzle, "limit", &datum);
+    }
+    if let Some(shift) = &nozzle.metal.temperature_shift {
+        let from = Origin::Sourced {
+            at: shift.at,
+            kind: shift.kind.as_str(),
+            source: shift.source.as_deref().map(Arc::from),
+            low: None,
+            high: None,
+        };
+        record.set("temperature_shift", Quantity::from(shift.typ), from);
     }
     let flow = Quantity::from(nozzle.bore_flow).si * Quantity::from(nozzle.metal.flow_factor.typ).si;
     record.set("flow_factor", Quantity::number(flow), at.clone());
@@ -141,8 +155,12 @@ pub fn agent(agent: Option<(&Agent, &str)>) -> Record {
     record
 }
 
-pub fn bond(bond: Option<&Bond>, title: String) -> Record {
+/// Lowers a bond, with what the catalogue says of the same material on the same surface without an agent.
+pub fn bond(bond: Option<&Bond>, bare: Option<&Bond>, title: String) -> Record {
     let mut record = Record::new(title);
+    if let Some(bare) = bare {
+        record.set("bare", Value::word(bare.hold_high.as_str()), Origin::None);
+    }
     let Some(bond) = bond else {
         record.set("shown", false, Origin::None);
         return record;

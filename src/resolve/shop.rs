@@ -14,6 +14,7 @@ use crate::semantics::spec::Spec;
 
 use super::facts;
 use super::part::Part;
+use super::purge;
 use super::world::{Knowledge, Partial, at};
 use std::sync::Arc;
 
@@ -306,32 +307,27 @@ impl Bench<'_> {
             let (from, to) = (loaded.print_temperature.typ.to_kelvin(), next.print_temperature.typ.to_kelvin());
             let gap = Quantity::new(to - from, Dimension::TEMPERATURE_DIFFERENCE);
             record.set("purge_gap", gap, Origin::None);
-            if let Some(between) = self.between(loaded, next) {
-                record.set("purge", Value::Record(Arc::new(facts::material(between))), Origin::None);
+            let limit = choice[at::PRINTER].and_then(|p| self.printers.get(p)).map(|p| p.nozzle_limit);
+            let degrees = |t: f64| Quantity::from(Temperature::kelvin(t));
+            if let Some(direct) = purge::temperature(loaded, next, limit) {
+                record.set("purge_direct", degrees(direct), Origin::None);
+            } else if let Some(way) = purge::through(self.plain_at_hand(), loaded, next, limit) {
+                record.set("purge", Value::Record(Arc::new(facts::material(way.by))), Origin::None);
+                record.set("purge_in", degrees(way.into), Origin::None);
+                record.set("purge_out", degrees(way.out), Origin::None);
             }
         }
         record
     }
 
-    /// Returns a material in stock that prints between two others, nearest the middle, plain ones first: for a staged purge.
-    fn between(&self, a: &Material, b: &Material) -> Option<&Material> {
-        let (ta, tb) = (a.print_temperature.typ.to_kelvin(), b.print_temperature.typ.to_kelvin());
-        let (low, high, middle) = (ta.min(tb), ta.max(tb), 0.5 * (ta + tb));
-        self.materials
-            .iter()
-            .copied()
-            .enumerate()
-            .filter(|(i, m)| {
-                let t = m.print_temperature.typ.to_kelvin();
-                let plain = !m.abrasive.value && !m.flexible.value && !m.support_only.value && m.spool_of.is_none();
-                let at_hand = !self.stock_listed || self.spools_of(*i).next().is_some();
-                t > low + 5.0 && t < high - 5.0 && plain && at_hand
-            })
-            .min_by(|(_, x), (_, y)| {
-                let off = |m: &Material| (m.print_temperature.typ.to_kelvin() - middle).abs();
-                off(x).total_cmp(&off(y)).then_with(|| x.name.cmp(&y.name))
-            })
-            .map(|(_, m)| m)
+    /// Returns the materials at hand that a nozzle may be purged with: neither abrasive nor rubbery, nor one that must not be
+    /// overheated itself.
+    fn plain_at_hand(&self) -> impl Iterator<Item = &Material> {
+        self.materials.iter().copied().enumerate().filter_map(|(i, m)| {
+            let plain = !m.abrasive.value && !m.flexible.value && !m.support_only.value && m.spool_of.is_none();
+            let at_hand = !self.stock_listed || self.spools_of(i).next().is_some();
+            (plain && at_hand && !purge::is_heat_sensitive(m)).then_some(m)
+        })
     }
 
     /// Returns the record of this printer for such a feature: its own nozzle and material, the latest by date.

@@ -598,13 +598,13 @@ impl<'a> World<'a> {
         let agent = self.bench.agents.get(choice[at::AGENT]?)?;
         let agent_kind = agent.kind.map_or("none", |k| k.name.as_str());
         let spool_of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
-        let bond = self
-            .knowledge
-            .catalogue
-            .bond(&material.name, &surface.kind.name, agent_kind)
-            .or_else(|| self.knowledge.catalogue.bond(spool_of, &surface.kind.name, agent_kind));
+        let of = |agent: &str| {
+            let catalogue = self.knowledge.catalogue;
+            let own = catalogue.bond(&material.name, &surface.kind.name, agent);
+            own.or_else(|| catalogue.bond(spool_of, &surface.kind.name, agent))
+        };
         let with = if agent_kind == "none" { String::new() } else { format!(" with {}", agent.name) };
-        Some(facts::bond(bond, format!("{} on {}{with}", material.name, surface.name)))
+        Some(facts::bond(of(agent_kind), of("none"), format!("{} on {}{with}", material.name, surface.name)))
     }
 
     fn pose_record(&self, choice: &Partial) -> Option<Record> {

@@ -610,8 +610,16 @@ const MATERIAL: &[Field] = &[
     f("smallest_bore", LENGTH, "smallest bore its filler does not clog"),
     f("uv", Type::Word(WEATHERING), "how an unprotected surface stands sun and weather"),
     f("uv_life", TIME, "time in full sun before strength or looks have plainly gone"),
+    f("uv_life_low", TIME, "low end of that time"),
+    f("uv_life_high", TIME, "high end of that time"),
     f("warp", Type::Word(WARP), "how strongly it lifts at the corners"),
     f("fumes", Type::Word(FUMES), "what it gives off when printed"),
+    f("heat_sensitive", BOOL, "whether it chars or gives off what hurts not far above its printing range"),
+    f(
+        "residue_limit",
+        TEMPERATURE,
+        "hottest that rests of it may get in a nozzle while another material takes them out",
+    ),
     f("flexible", BOOL, "whether filament and part are rubbery"),
     f("water_soluble", BOOL, "whether water dissolves it"),
     f("annealed", BOOL, "whether the entry describes parts annealed after printing"),
@@ -650,6 +658,7 @@ const NOZZLE: &[Field] = &[
     f("hardness", Type::Word(HARDNESS), "hardness of its bore"),
     f("limit", TEMPERATURE, "hottest it may run"),
     f("flow_factor", NUMBER, "melting rate against 0.4 mm brass"),
+    f("temperature_shift", DIFFERENCE, "how much hotter than brass its metal is set for the same melt"),
     t("fitted", BOOL, &[Decision::Printer], "whether it is in the printer already"),
     f("torque", TORQUE, "tightening torque given by the hot end's documentation"),
 ];
@@ -676,6 +685,7 @@ const AGENT: &[Field] = &[
 const BOND: &[Field] = &[
     f("strength", Type::Word(HOLD), "how a first layer of the material holds on the surface with the agent"),
     f("strength_high", Type::Word(HOLD), "how it may hold at best, where the catalogue gives a span"),
+    f("bare", Type::Word(HOLD), "how it holds at best on the surface without any agent, where the catalogue knows"),
     f("role", Type::Word(ROLE), "what the agent does there"),
     f("bed_temperature", TEMPERATURE, "bed temperature for this combination, where it differs from the material's"),
     f("risk", Type::Word(LEVEL), "risk of damage to the surface on removal"),
@@ -732,10 +742,28 @@ const SHOP: &[Field] = &[
     f("oven_limit", TEMPERATURE, "hottest its oven gets"),
     f("extraction", BOOL, "whether fumes are drawn off"),
     t(
+        "purge_direct",
+        TEMPERATURE,
+        &[Decision::Printer, Decision::Material],
+        "temperature at which the next material takes the one in the machine out, both molten and neither overheated; unknown where there is none",
+    ),
+    t(
         "purge",
         Type::Record(Root::Material),
         &[Decision::Printer, Decision::Material],
-        "a material in stock whose print temperature lies between the one in the machine and the next, for a staged purge",
+        "a material in stock to purge through, where the next one cannot take the one in the machine out by itself",
+    ),
+    t(
+        "purge_in",
+        TEMPERATURE,
+        &[Decision::Printer, Decision::Material],
+        "temperature at which `shop.purge` takes the material in the machine out",
+    ),
+    t(
+        "purge_out",
+        TEMPERATURE,
+        &[Decision::Printer, Decision::Material],
+        "temperature at which the next material takes `shop.purge` out",
     ),
     t(
         "purge_gap",
