@@ -82,3 +82,38 @@ fn what_cracks_in_a_chemical_does_not_carry_what_can_hurt() {
     let damage = compile_on(Some(&pc), BAR, &lines("consequence damage"));
     assert_eq!(margin(&damage, "contact \"isopropanol\"").verdict, "holds narrowly");
 }
+
+/// What the shop's own figure says of its place counts in the sum: less sun or more, a hotter cabin.
+#[test]
+fn a_shop_that_knows_its_sun_is_heard() {
+    let outside = "  service { place outdoors; air 0 °C .. 20 °C; sun direct for 1 year; colour \"white\" }\n  consequence nuisance";
+    let own = "catalogue:
+  places:
+    outdoors: { irradiance: { typ: 500 W/m2, high: 600 W/m2, kind: from-memory } }
+    vehicle-cabin: { service_temperature: { typ: 55 °C, high: 58 °C, kind: from-memory } }
+  process:
+    sun_film_coefficient: { typ: 10 W/m2/K, kind: from-memory }
+    sky_loss: { typ: 0 W/m2, kind: from-memory }
+";
+    let shop = shop("PETG", "white") + own;
+    // By hand: 20 °C + 0.3 x 500 / 10 K.
+    assert_eq!(margin(&compile_on(Some(&shop), BAR, outside), "heat").demand, "35 °C");
+    let cabin = "  service { place vehicle-cabin; air 0 °C .. 20 °C }\n  consequence nuisance";
+    assert_eq!(margin(&compile_on(Some(&shop), BAR, cabin), "heat").demand, "55 °C");
+}
+
+/// Names of one shade are one colour: `dark-gray` on the spool is the dark grey asked for.
+#[test]
+fn a_colour_goes_by_all_its_names() {
+    let asked = "  service { place indoors; air 10 °C .. 25 °C; colour \"dark grey\" }\n";
+    let recipe = compile_on(Some(&shop("PETG", "anthracite")), BAR, asked);
+    assert!(!recipe.cautions.iter().any(|c| c.text.contains("Asked for is")), "{:#?}", recipe.cautions);
+}
+
+/// A pressure pulls at the wall as a load does.
+#[test]
+fn what_cracks_in_a_chemical_holds_no_pressure() {
+    let lines = "  service { place indoors; air 10 °C .. 25 °C; contact \"isopropanol\" wiped }\n  pressure 0.4 bar of \"water\" bore 4 mm\n  wall at least 3 mm\n  consequence injury\n  pin material PC because \"to see\"";
+    let said = refusals(&compile_on(Some(&shop("PC", "natural")), BAR, lines));
+    assert!(said.contains("PC may crack in isopropanol"), "{said}");
+}

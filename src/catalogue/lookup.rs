@@ -43,6 +43,14 @@ impl Catalogue {
             .or_else(|| self.colours.values().find(|c| c.aliases.as_ref().is_some_and(|a| has_name(&a.value, name))))
     }
 
+    /// Returns whether two names mean one colour: by the catalogue's names and aliases, else as written.
+    pub fn same_colour(&self, a: &str, b: &str) -> bool {
+        match (self.colour(a), self.colour(b)) {
+            (Some(a), Some(b)) => a.name == b.name,
+            _ => same_name(a, b),
+        }
+    }
+
     /// Returns the place of that name (`behind glass` and `behind-glass` alike).
     pub fn place(&self, name: &str) -> Option<&Place> {
         by_name(&self.places, name)

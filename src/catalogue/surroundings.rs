@@ -3,7 +3,7 @@
 use super::decode::record;
 use super::value::{Fact, Figure, Located};
 use super::words::Opened;
-use crate::quantity::{Irradiance, Ratio, Temperature};
+use crate::quantity::{Irradiance, Ratio, Temperature, TemperatureDifference};
 
 record! {
     /// A colour as the sun sees it.
@@ -34,7 +34,9 @@ record! {
         air_low: Option<Figure<Temperature>>,
         /// Temperature to design for, sun included, where it was measured as a whole.
         service_temperature: Option<Figure<Temperature>>,
-        /// Sun on a surface turned to it.
+        /// Rise above the air outside, where it was measured; it counts where it leads to more than `service_temperature`.
+        rise_over_outdoors: Option<Figure<TemperatureDifference>>,
+        /// Sun on a surface turned to it, as much of it as gets there.
         irradiance: Option<Figure<Irradiance>>,
         /// Whether rain reaches it.
         rain: Fact<bool>,

@@ -9,13 +9,13 @@ words! {
     pub enum SourceKind {
         /// Text or table of a standard or code.
         Standard = "standard",
-        /// Textbook, handbook or encyclopedia.
+        /// Textbook or handbook, or the guide of an authority; none that was only seen repeated elsewhere.
         Handbook = "handbook",
         /// Peer-reviewed paper or preprint.
         Paper = "paper",
         /// A public software library or data collection.
         Library = "library",
-        /// Consensus of the trade without a single source.
+        /// Consensus of the trade without a single source, or with one that repeats it (an encyclopedia).
         CommonPractice = "common-practice",
         /// Own arithmetic from a stated formula.
         Computed = "computed",

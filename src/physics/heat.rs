@@ -2,9 +2,7 @@
 
 use super::registry::{Function, apply, input, number};
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
-use crate::quantity::{
-    Angle, Dimension, Duration, Irradiance, Quantity, SurfaceCoefficient, Temperature, TemperatureDifference,
-};
+use crate::quantity::{Angle, Dimension, Irradiance, Quantity, SurfaceCoefficient, Temperature, TemperatureDifference};
 
 const SOL_AIR: SourceNote =
     SourceNote::new("handbook", "ASHRAE Handbook, Fundamentals, load calculation chapter: sol-air temperature");
@@ -12,29 +10,6 @@ const HAURWITZ: SourceNote = SourceNote::new(
     "computed",
     "Haurwitz clear-sky formula, constants as coded in an open solar library; 0.057 in place of 0.059 is also in print",
 );
-const CABIN_RISE: SourceNote = SourceNote::new(
-    "paper",
-    "Grundstein et al., Bull. AMS 2010, doi 10.1175/2010BAMS2912.1: largest rates of 14 clear days",
-);
-
-/// Heat given off by a building-like surface in the open, summer, convection and radiation together (W/m²K).
-pub const OUTDOOR_COEFFICIENT: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(17.0);
-/// Convection alone in still air, and its low end (from memory: 2 to 10 W/m²K for free convection in air); radiation is
-/// counted besides, since at 90 °C it carries more than the air does.
-pub const STILL_CONVECTION: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(5.0);
-const STILLEST_CONVECTION: SurfaceCoefficient = SurfaceCoefficient::w_per_m2_k(3.0);
-/// Long-wave loss to the clear sky of a surface facing up (W/m²); zero for a vertical one. ASHRAE Fundamentals.
-pub const SKY_LOSS_FACING_UP: Irradiance = Irradiance::w_per_m2(63.0);
-/// "One sun", the reference irradiance of IEC 60904-3 (standard).
-pub const ONE_SUN: Irradiance = Irradiance::w_per_m2(1000.0);
-/// Hot-dry peak of MIL-STD-810 Method 505 and of IEC 60068-2-5 (from memory).
-pub const PEAK_SUN: Irradiance = Irradiance::w_per_m2(1120.0);
-/// Peak on a west wall, 40° N, 21 July, albedo 0.2 (computed with an open solar library).
-pub const VERTICAL_SUN: Irradiance = Irradiance::w_per_m2(752.0);
-/// Share of the sun that clear single glass lets through (from memory).
-pub const GLASS_TRANSMITTANCE: f64 = 0.87;
-/// Emittance of non-metallic surfaces (from memory; handbook rows for paints 0.90 to 0.95).
-pub const PLASTIC_EMITTANCE: f64 = 0.9;
 const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 
 /// Sol-air temperature without the loss to the sky: `te = to + α E / h`.
@@ -158,53 +133,50 @@ pub fn clear_sky_irradiance(zenith: Angle) -> Checked<Irradiance> {
     sound(Irradiance::w_per_m2(e))
 }
 
-/// Highest measured rise of the air in a closed parked car in the sun.
-///
-/// Source: Grundstein et al. 2010: 4, 7, 16, 26 K after 5, 10, 30, 60 min; linear between. Held at 26 K beyond an hour:
-/// all-day maxima of 68 to 76 °C were measured too, for which [`service_temperature`] uses a design figure.
-pub fn parked_cabin_rise(time: Duration) -> Checked<TemperatureDifference> {
-    const MEASURED: [(f64, f64); 5] = [(0.0, 0.0), (5.0, 4.0), (10.0, 7.0), (30.0, 16.0), (60.0, 26.0)];
-    let minutes = not_negative("a time", time.to_min())?;
-    sound(TemperatureDifference::k(super::interpolate(&MEASURED, minutes)))
+/// A figure and the end of its range that makes the part hotter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Usual<T> {
+    pub typical: T,
+    pub worst: T,
 }
 
-/// Where the part serves.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
-    Indoors,
-    Outdoors,
-    /// Indoors, in the sun behind a window.
-    BehindGlass,
-    /// In a parked vehicle, not on the dashboard.
-    VehicleCabin,
-    /// On the dashboard or at the windscreen.
-    Dashboard,
-}
-
-/// Which way the sunlit face looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Facing {
-    Up,
-    Vertical,
+/// What heats the part besides the air.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Surroundings {
+    /// Nothing.
+    Shade,
+    /// The sun in the open, on a face turned up to it.
+    OpenSun {
+        sun: Usual<Irradiance>,
+        /// Convection and radiation together, with the wind there usually is.
+        film: SurfaceCoefficient,
+        /// Long-wave loss to the clear sky.
+        sky_loss: Irradiance,
+    },
+    /// The sun that a pane lets through.
+    BehindGlass { sun: Usual<Irradiance> },
+    /// A place whose temperature was measured as a whole.
+    AsMeasured {
+        /// The place in words.
+        place: String,
+        temperature: Usual<Temperature>,
+        /// Rise above the air outside, which counts where it comes to more.
+        rise: TemperatureDifference,
+    },
 }
 
 /// What the part meets in service, as far as heat goes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ServiceHeat {
     pub air_max: Temperature,
-    pub place: Place,
-    /// Direct sun reaches the part.
-    pub sun: bool,
+    pub surroundings: Surroundings,
     /// Share of the sun the surface absorbs, 0 to 1.
     pub absorptance: f64,
     pub emittance: f64,
-    pub facing: Facing,
-    /// Stated irradiance; without one the default for the place is used.
-    pub irradiance: Option<Irradiance>,
+    /// Convection alone in still air; radiation is counted besides, since at 90 °C it carries more than the air does.
+    pub still: Usual<SurfaceCoefficient>,
     /// Hot fluid or surface in contact, if any.
     pub contact: Option<Temperature>,
-    /// Heating by what the part holds or does (a lamp, a motor), if any.
-    pub own_rise: Option<TemperatureDifference>,
 }
 
 /// One line of the sum.
@@ -226,20 +198,18 @@ pub struct HeatResult {
 
 /// Returns the highest temperature the part reaches in service, with every term of the sum and its source.
 ///
-/// Outdoors: sol-air temperature. Behind glass: the balance of a surface in still air with the sun a pane lets through.
-/// Vehicles: design figures made from measured cabins. A part thin and free on both faces stays cooler than this.
+/// In the open sun: sol-air temperature. Behind glass: the balance of a surface in still air with the sun a pane lets
+/// through. Vehicles: design figures made from measured cabins. A part thin and free on both faces stays cooler than this.
 pub fn service_temperature(service: &ServiceHeat) -> Checked<HeatResult> {
     within("an absorptance", service.absorptance, 0.0, 1.0)?;
     within("an emittance", service.emittance, 0.0, 1.0)?;
     let mut sum = HeatSum::starting(service.air_max)?;
-    match service.place {
-        Place::Outdoors if service.sun => sum.add_open_sun(service)?,
-        Place::BehindGlass => sum.add_glass_sun(service)?,
-        Place::VehicleCabin => sum.raise_to(75.0, 80.0, 26.0, "design figure for a parked cabin (70 to 80 °C)"),
-        Place::Dashboard => sum.raise_to(95.0, 105.0, 36.0, "design figure for a dashboard (90 to 105 °C)"),
-        Place::Indoors | Place::Outdoors => {}
+    match &service.surroundings {
+        Surroundings::Shade => {}
+        Surroundings::OpenSun { sun, film, sky_loss } => sum.add_open_sun(service, *sun, *film, *sky_loss)?,
+        Surroundings::BehindGlass { sun } => sum.add_glass_sun(service, *sun)?,
+        Surroundings::AsMeasured { place, temperature, rise } => sum.raise_to(place, *temperature, *rise)?,
     }
-    sum.add_own_rise(service.own_rise)?;
     sum.add_contact(service.contact)?;
     Ok(HeatResult {
         temperature: sound(Temperature::kelvin(sum.kelvin))?,
@@ -262,6 +232,9 @@ struct HeatSum {
     terms: Vec<HeatTerm>,
 }
 
+const BALANCE: SourceNote =
+    SourceNote::new("handbook", "surface energy balance, Cengel, Heat and Mass Transfer, ch. 1");
+const DESIGN: SourceNote = SourceNote::new("from-memory", "measured cabins plus margin");
 const STATED: SourceNote = SourceNote::new("computed", "as stated for the part");
 
 impl HeatSum {
@@ -282,62 +255,49 @@ impl HeatSum {
         self.note(label, TemperatureDifference::k(typical), source);
     }
 
-    fn add_open_sun(&mut self, service: &ServiceHeat) -> Checked<()> {
-        let usual = if service.facing == Facing::Up { ONE_SUN } else { VERTICAL_SUN };
-        let sun = service.irradiance.unwrap_or(usual);
-        let sun_high = service.irradiance.unwrap_or(if service.facing == Facing::Up { PEAK_SUN } else { VERTICAL_SUN });
-        let e = not_negative("an irradiance", sun.to_w_per_m2())?;
-        let h = OUTDOOR_COEFFICIENT.to_w_per_m2_k();
-        let a = service.absorptance;
-        let label = format!("sun: {a} x {e} W/m² / {h} W/m²K");
+    fn add_open_sun(
+        &mut self,
+        service: &ServiceHeat,
+        sun: Usual<Irradiance>,
+        film: SurfaceCoefficient,
+        sky_loss: Irradiance,
+    ) -> Checked<()> {
+        let e = not_negative("an irradiance", sun.typical.to_w_per_m2())?;
+        let h = positive("a surface coefficient", film.to_w_per_m2_k())?;
+        let sky = not_negative("a sky loss", sky_loss.to_w_per_m2())?;
+        let (a, emittance) = (service.absorptance, service.emittance);
         // At its hottest no wind blows and no clear sky cools it.
-        let still = still_rise(self.kelvin, sun_high, service, STILL_CONVECTION)?;
-        self.add_rise(label, a * e / h, still, SOL_AIR);
-        if service.facing == Facing::Up {
-            let loss = service.emittance * SKY_LOSS_FACING_UP.to_w_per_m2();
-            let label =
-                format!("clear sky: -{} x {} W/m² / {h} W/m²K", service.emittance, SKY_LOSS_FACING_UP.to_w_per_m2());
-            self.add_rise(label, -loss / h, 0.0, SOL_AIR);
-        }
+        let still = still_rise(self.kelvin, sun.worst, service, service.still.typical)?;
+        self.add_rise(format!("sun: {a} x {e} W/m² / {h} W/m²K"), a * e / h, still, SOL_AIR);
+        let label = format!("clear sky: -{emittance} x {sky} W/m² / {h} W/m²K");
+        self.add_rise(label, -emittance * sky / h, 0.0, SOL_AIR);
         Ok(())
     }
 
-    fn add_glass_sun(&mut self, service: &ServiceHeat) -> Checked<()> {
-        const SOURCE: SourceNote = SourceNote::new(
-            "from-memory",
-            "surface energy balance (Cengel ch. 1) with 0.87 of the sun through clear single glass and 5 (3 to 10) W/m²K of still air",
-        );
-        let e = not_negative("an irradiance", service.irradiance.unwrap_or(VERTICAL_SUN).to_w_per_m2())?;
-        let through = Irradiance::w_per_m2(GLASS_TRANSMITTANCE * e);
+    fn add_glass_sun(&mut self, service: &ServiceHeat, sun: Usual<Irradiance>) -> Checked<()> {
         let label = format!(
-            "sun through glass: {} x {GLASS_TRANSMITTANCE} x {e} W/m² against {} W/m²K of still air and radiation",
+            "sun through glass: {} x {} W/m² against {} W/m²K of still air and radiation",
             service.absorptance,
-            STILL_CONVECTION.to_w_per_m2_k()
+            sun.typical.to_w_per_m2(),
+            service.still.typical.to_w_per_m2_k()
         );
-        let typical = still_rise(self.kelvin, through, service, STILL_CONVECTION)?;
-        let high = still_rise(self.kelvin, through, service, STILLEST_CONVECTION)?;
-        self.add_rise(label, typical, high, SOURCE);
+        let typical = still_rise(self.kelvin, sun.typical, service, service.still.typical)?;
+        let worst = still_rise(self.kelvin, sun.worst, service, service.still.worst)?;
+        self.add_rise(label, typical, worst, BALANCE);
         Ok(())
     }
 
-    /// Raises the sum to a design figure, or by the measured rise above the air where that is hotter.
-    fn raise_to(&mut self, typical: f64, high: f64, rise: f64, label: &str) {
-        const SOURCE: SourceNote = SourceNote::new(
-            "from-memory",
-            "from measured cabins: air to 76 °C (Grundstein 2009), dashboard 69 °C after one hour (Vanos 2018), plus margin",
-        );
+    /// Raises the sum to what was measured, or by the measured rise above the air where that is hotter.
+    fn raise_to(&mut self, place: &str, temperature: Usual<Temperature>, rise: TemperatureDifference) -> Checked<()> {
+        let rise = finite("rise above the air", rise.to_k())?;
         let air = self.kelvin;
-        let (mild, hot) = (Temperature::celsius(typical), Temperature::celsius(high));
-        self.kelvin = mild.to_kelvin().max(air + rise);
-        self.high = hot.to_kelvin().max(air + rise);
-        let result = Temperature::kelvin(self.kelvin);
-        self.note(format!("{label}, or air + {rise} K if more"), result, SOURCE);
-    }
-
-    fn add_own_rise(&mut self, rise: Option<TemperatureDifference>) -> Checked<()> {
-        let Some(rise) = rise else { return Ok(()) };
-        let k = not_negative("the part's own heating", rise.to_k())?;
-        self.add_rise("heating by what the part holds or does".to_owned(), k, k, STATED);
+        self.kelvin = finite("temperature", temperature.typical.to_kelvin())?.max(air + rise);
+        self.high = finite("temperature", temperature.worst.to_kelvin())?.max(air + rise);
+        let label = format!(
+            "design figure {place} ({} to {}), or air + {rise} K if more",
+            temperature.typical, temperature.worst
+        );
+        self.note(label, Temperature::kelvin(self.kelvin), DESIGN);
         Ok(())
     }
 
@@ -360,7 +320,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
             input("air", Dimension::TEMPERATURE, "outdoor air temperature"),
             input("irradiance", Dimension::IRRADIANCE, "sun on the surface; 1000 W/m2 is one sun"),
             number("absorptance", "share of the sun absorbed, 0 to 1"),
-            input("surface_coefficient", Dimension::SURFACE_COEFFICIENT, "17 W/m2/K in the open, 8 to 12 in still air"),
+            input("surface_coefficient", Dimension::SURFACE_COEFFICIENT, "about 17 W/m2/K in the open"),
         ],
         output: Dimension::TEMPERATURE,
         formula: "te = to + alpha E / h",
@@ -375,7 +335,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
             input("air", Dimension::TEMPERATURE, "outdoor air temperature"),
             input("irradiance", Dimension::IRRADIANCE, "sun on the surface"),
             number("absorptance", "share of the sun absorbed, 0 to 1"),
-            input("surface_coefficient", Dimension::SURFACE_COEFFICIENT, "17 W/m2/K in the open, 8 to 12 in still air"),
+            input("surface_coefficient", Dimension::SURFACE_COEFFICIENT, "about 17 W/m2/K in the open"),
             number("emittance", "long-wave emittance, 0 to 1; about 0.9 for plastics"),
             input("sky_loss", Dimension::IRRADIANCE, "63 W/m2 facing up, 0 vertical"),
         ],
@@ -413,33 +373,35 @@ pub(super) const FUNCTIONS: &[Function] = &[
         example: &["30 deg"],
         evaluate: apply!(clear_sky_irradiance; 0),
     },
-    Function {
-        name: "parked_cabin_rise",
-        inputs: &[input("time", Dimension::TIME, "time the closed car stands in the sun")],
-        output: Dimension::TEMPERATURE_DIFFERENCE,
-        formula: "4, 7, 16, 26 K after 5, 10, 30, 60 min; linear between, level after",
-        source: CABIN_RISE,
-        help: "largest measured rise of the cabin air above the outdoor air within an hour",
-        example: &["20 min"],
-        evaluate: apply!(parked_cabin_rise; 0),
-    },
 ];
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn service(place: Place) -> ServiceHeat {
+    fn open_sun() -> Surroundings {
+        let w = Irradiance::w_per_m2;
+        Surroundings::OpenSun {
+            sun: Usual { typical: w(1000.0), worst: w(1120.0) },
+            film: SurfaceCoefficient::w_per_m2_k(17.0),
+            sky_loss: w(63.0),
+        }
+    }
+
+    fn glass() -> Surroundings {
+        let w = Irradiance::w_per_m2;
+        Surroundings::BehindGlass { sun: Usual { typical: w(650.0), worst: w(850.0) } }
+    }
+
+    fn service(surroundings: Surroundings) -> ServiceHeat {
+        let h = SurfaceCoefficient::w_per_m2_k;
         ServiceHeat {
             air_max: Temperature::celsius(30.0),
-            place,
-            sun: true,
+            surroundings,
             absorptance: 0.94,
-            emittance: PLASTIC_EMITTANCE,
-            facing: Facing::Vertical,
-            irradiance: None,
+            emittance: 0.9,
+            still: Usual { typical: h(5.0), worst: h(3.0) },
             contact: None,
-            own_rise: None,
         }
     }
 
@@ -450,9 +412,8 @@ mod tests {
     /// The terms are the sum: whatever is printed line by line adds up to the answer.
     #[test]
     fn the_terms_add_up() {
-        for facing in [Facing::Up, Facing::Vertical] {
-            let s = ServiceHeat { facing, own_rise: Some(TemperatureDifference::k(7.0)), ..service(Place::Outdoors) };
-            let result = service_temperature(&s).unwrap();
+        for surroundings in [open_sun(), glass()] {
+            let result = service_temperature(&service(surroundings)).unwrap();
             let sum: f64 = result.terms.iter().map(|t| t.value.si).sum();
             assert!((sum - result.temperature.to_kelvin()).abs() < 1e-9, "{:?}", result.terms);
             assert!(result.high.to_kelvin() > result.temperature.to_kelvin());
@@ -462,13 +423,18 @@ mod tests {
 
     #[test]
     fn each_place_has_its_own_heat() {
-        assert!((celsius(&service(Place::Indoors)) - 30.0).abs() < 1e-9);
-        assert!((celsius(&ServiceHeat { sun: false, ..service(Place::Outdoors) }) - 30.0).abs() < 1e-9);
-        let outdoors = celsius(&service(Place::Outdoors));
-        assert!((outdoors - (30.0 + 0.94 * 752.0 / 17.0)).abs() < 1e-9);
-        assert!(celsius(&service(Place::BehindGlass)) > outdoors, "still air behind glass is hotter than wind outside");
-        assert!((celsius(&service(Place::VehicleCabin)) - 75.0).abs() < 1e-9);
-        let contact = ServiceHeat { contact: Some(Temperature::celsius(140.0)), ..service(Place::Outdoors) };
+        assert!((celsius(&service(Surroundings::Shade)) - 30.0).abs() < 1e-9);
+        let outdoors = celsius(&service(open_sun()));
+        assert!((outdoors - (30.0 + (0.94 * 1000.0 - 0.9 * 63.0) / 17.0)).abs() < 1e-9);
+        assert!(celsius(&service(glass())) > 30.0 + 30.0, "a dark part behind glass");
+        let cabin = |air: f64| {
+            let temperature = Usual { typical: Temperature::celsius(75.0), worst: Temperature::celsius(80.0) };
+            let rise = TemperatureDifference::k(26.0);
+            let cabin = Surroundings::AsMeasured { place: "in a cabin".to_owned(), temperature, rise };
+            celsius(&ServiceHeat { air_max: Temperature::celsius(air), ..service(cabin) })
+        };
+        assert!((cabin(30.0) - 75.0).abs() < 1e-9 && (cabin(52.0) - 78.0).abs() < 1e-9);
+        let contact = ServiceHeat { contact: Some(Temperature::celsius(140.0)), ..service(open_sun()) };
         let result = service_temperature(&contact).unwrap();
         assert!((result.temperature.to_celsius() - 140.0).abs() < 1e-9);
         assert!(result.terms.iter().any(|t| t.label.contains("governs")));
@@ -476,9 +442,10 @@ mod tests {
 
     #[test]
     fn nonsense_is_refused() {
-        assert!(service_temperature(&ServiceHeat { absorptance: 1.2, ..service(Place::Outdoors) }).is_err());
-        assert!(service_temperature(&ServiceHeat { absorptance: f64::NAN, ..service(Place::Indoors) }).is_err());
-        let sun = Some(Irradiance::w_per_m2(f64::INFINITY));
-        assert!(service_temperature(&ServiceHeat { irradiance: sun, ..service(Place::Outdoors) }).is_err());
+        assert!(service_temperature(&ServiceHeat { absorptance: 1.2, ..service(open_sun()) }).is_err());
+        assert!(service_temperature(&ServiceHeat { absorptance: f64::NAN, ..service(Surroundings::Shade) }).is_err());
+        let sun = Irradiance::w_per_m2(f64::INFINITY);
+        let endless = Surroundings::BehindGlass { sun: Usual { typical: sun, worst: sun } };
+        assert!(service_temperature(&service(endless)).is_err());
     }
 }

@@ -1,8 +1,9 @@
 //! How hot the part gets in service, for a material (whose filler may fix its colour), with the sum in words.
 
 use crate::catalogue::Catalogue;
-use crate::physics::heat::{self, Facing, HeatResult, ServiceHeat};
-use crate::quantity::{Quantity, Temperature};
+use crate::catalogue::{Colour, Figure};
+use crate::physics::heat::{self, HeatResult, ServiceHeat, Surroundings, Usual};
+use crate::quantity::{Irradiance, Quantity, SurfaceCoefficient, Temperature};
 use crate::semantics::spec::{Contact, ContactKind, Place, Spec, SunExposure, Treatment};
 
 /// The result and what was assumed on the way.
@@ -31,15 +32,15 @@ pub struct Coat<'c> {
     pub spool: Option<(&'c str, &'c str)>,
 }
 
-/// Absorptance of a colour nobody stated: black, the hottest case (from memory).
-const BLACK: f64 = 0.95;
+/// The colour that stands in for one nobody stated, or one not in the catalogue: the hottest.
+const BLACK: &str = "black";
 
 /// Returns the part's service temperature in a material; `None` where the inputs make no sense.
 pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<PartHeat> {
     let service = &spec.service;
     let mut assumed = Vec::new();
+    let sun = in_direct_sun(spec);
     let place = service.place.map_or(Place::Indoors, |p| p.value);
-    let sun = service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct);
     let air_max = match service.air {
         Some(air) => air.value.1,
         None => {
@@ -52,21 +53,19 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
         }
     };
     let sunlit = sun || matches!(place, Place::BehindGlass);
-    let (absorptance, colour_word, instead) = absorptance(spec, catalogue, coat, sunlit, &mut assumed);
-    let contact = hottest_contact(spec);
+    let look = look(spec, catalogue, coat, sunlit, &mut assumed)?;
+    let still = catalogue.process_figure::<SurfaceCoefficient>("still_convection")?;
+    let absorptance = Quantity::from(look.colour.absorptance.typ).si;
     let asked = ServiceHeat {
         air_max,
-        place: physics_place(place, sun),
-        sun,
+        surroundings: surroundings(spec, catalogue)?,
         absorptance,
-        emittance: heat::PLASTIC_EMITTANCE,
-        facing: Facing::Up,
-        irradiance: None,
-        contact,
-        own_rise: None,
+        emittance: Quantity::from(look.colour.emittance.typ).si,
+        still: Usual { typical: still.typ, worst: still.low() },
+        contact: hottest_contact(spec),
     };
     let result = heat::service_temperature(&asked).ok()?;
-    let mut working = words(&result, &colour_word);
+    let mut working = words(&result, &look.word);
     let (mut temperature, mut high) = (result.temperature, result.high);
     if let Some(peak) = service.peak
         && peak.value > temperature
@@ -76,33 +75,56 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
         high = high.max(peak.value);
     }
     let low = service.air.map(|a| a.value.0);
-    Some(PartHeat { temperature, high, low, working, absorptance, instead, sunlit, assumed })
+    Some(PartHeat { temperature, high, low, working, absorptance, instead: look.instead, sunlit, assumed })
+}
+
+fn in_direct_sun(spec: &Spec) -> bool {
+    spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct)
+}
+
+/// Returns the place as far as the air around the part goes, by its name in the catalogue.
+fn air_of(spec: &Spec) -> &'static str {
+    match spec.service.place.map_or(Place::Indoors, |p| p.value) {
+        Place::BehindGlass => "behind-glass",
+        // The sum for a vehicle begins from the air outside it.
+        Place::Outdoors | Place::VehicleCabin | Place::Dashboard => "outdoors",
+        Place::Indoors | Place::NearHeat if in_direct_sun(spec) => "outdoors",
+        Place::Indoors | Place::NearHeat => "indoors",
+    }
 }
 
 /// Returns the highest air temperature of the place, from the catalogue, for a spec that says nothing of it.
 fn usual_air(spec: &Spec, catalogue: &Catalogue) -> Option<Temperature> {
-    let service = &spec.service;
-    let sun = service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct);
-    let place = match service.place.map_or(Place::Indoors, |p| p.value) {
-        Place::BehindGlass => "behind-glass",
-        // The sum for a vehicle begins from the air outside it.
-        Place::Outdoors | Place::VehicleCabin | Place::Dashboard => "outdoors",
-        Place::Indoors | Place::NearHeat if sun => "outdoors",
-        Place::Indoors | Place::NearHeat => "indoors",
-    };
-    catalogue.place(place)?.air_peak.as_ref().map(|figure| figure.typ)
+    catalogue.place(air_of(spec))?.air_peak.as_ref().map(|figure| figure.typ)
 }
 
-fn physics_place(place: Place, sun: bool) -> heat::Place {
-    match place {
-        Place::Outdoors => heat::Place::Outdoors,
-        Place::BehindGlass => heat::Place::BehindGlass,
-        Place::VehicleCabin => heat::Place::VehicleCabin,
-        Place::Dashboard => heat::Place::Dashboard,
+/// Returns what heats the part besides the air, with the catalogue's figures; `None` where it lacks one.
+fn surroundings(spec: &Spec, catalogue: &Catalogue) -> Option<Surroundings> {
+    let sun_of = |place: &str| catalogue.place(place)?.irradiance.as_ref().map(hotter);
+    let measured = |place: &str| {
+        let place = catalogue.place(place)?;
+        Some(Surroundings::AsMeasured {
+            place: place.title.value.clone(),
+            temperature: hotter(place.service_temperature.as_ref()?),
+            rise: place.rise_over_outdoors.as_ref()?.typ,
+        })
+    };
+    match spec.service.place.map_or(Place::Indoors, |p| p.value) {
+        Place::BehindGlass => Some(Surroundings::BehindGlass { sun: sun_of("behind-glass")? }),
+        Place::VehicleCabin => measured("vehicle-cabin"),
+        Place::Dashboard => measured("dashboard"),
         // Direct sun on a part said to be indoors still heats it; without glass in between it is the outdoor sum.
-        Place::Indoors | Place::NearHeat if sun => heat::Place::Outdoors,
-        Place::Indoors | Place::NearHeat => heat::Place::Indoors,
+        Place::Outdoors | Place::Indoors | Place::NearHeat if in_direct_sun(spec) => Some(Surroundings::OpenSun {
+            sun: sun_of("outdoors")?,
+            film: catalogue.process_figure::<SurfaceCoefficient>("sun_film_coefficient")?.typ,
+            sky_loss: catalogue.process_figure::<Irradiance>("sky_loss")?.typ,
+        }),
+        Place::Outdoors | Place::Indoors | Place::NearHeat => Some(Surroundings::Shade),
     }
+}
+
+fn hotter<T: Copy>(figure: &Figure<T>) -> Usual<T> {
+    Usual { typical: figure.typ, worst: figure.high() }
 }
 
 /// A part takes the temperature of what it lies in or carries, not of what splashes it.
@@ -115,15 +137,22 @@ fn hottest_contact(spec: &Spec) -> Option<Temperature> {
         .fold(None, |hottest: Option<Temperature>, t| Some(hottest.map_or(t, |h| h.max(t))))
 }
 
-/// Returns the share of the sun that the part takes up, the word for its colour, and what fixes a colour not asked for.
-fn absorptance(
+/// The colour a part has, or is taken to have.
+struct Look<'c> {
+    colour: &'c Colour,
+    word: String,
+    /// What fixes a colour that was not asked for.
+    instead: Option<String>,
+}
+
+/// Returns the colour that counts; `None` only where the catalogue does not even know black.
+fn look<'c>(
     spec: &Spec,
-    catalogue: &Catalogue,
+    catalogue: &'c Catalogue,
     coat: Coat<'_>,
     sunlit: bool,
     assumed: &mut Vec<(String, String)>,
-) -> (f64, String, Option<String>) {
-    let of = |name: &str| catalogue.colour(name).map(|c| Quantity::from(c.absorptance.typ).si);
+) -> Option<Look<'c>> {
     let wished = spec.service.colour.as_ref().map(|c| c.value.as_str());
     let painted = spec.treatments.iter().any(|t| t.value == Treatment::Paint);
     // A grade sold in one colour only (black carbon fibre) is that colour, whatever was wished for; so is what is on a spool.
@@ -134,42 +163,41 @@ fn absorptance(
         (None, Some([only])) => Some((only.as_str(), format!("it comes in {only} only"))),
         _ => None,
     };
-    let other = |colour: &str| wished.is_none_or(|w| !w.eq_ignore_ascii_case(colour));
-    let (colour, instead) = match (fixed, wished) {
-        (Some((colour, why)), _) => (Some(colour), Some(why).filter(|_| other(colour))),
-        (None, wished) => (wished, None),
+    let (colour, instead) = match fixed {
+        Some((colour, why)) => {
+            let other = wished.is_none_or(|w| !catalogue.same_colour(w, colour));
+            (Some(colour), Some(why).filter(|_| other))
+        }
+        None => (wished, None),
     };
-    match (colour, colour.and_then(of)) {
-        (Some(colour), Some(share)) => {
-            if let (true, None, Some(why)) = (sunlit, wished, &instead) {
-                assumed.push((
-                    format!("colour not stated: {why}, and its heat in the sun is counted"),
-                    "another spool may run tens of kelvin hotter; state `service { colour .. }`".to_owned(),
-                ));
-            }
-            (share, colour.to_owned(), instead)
+    let known = colour.and_then(|c| Some((c, catalogue.colour(c)?)));
+    let assume = |what: String, effect: String, assumed: &mut Vec<(String, String)>| {
+        if sunlit {
+            assumed.push((what, effect));
         }
-        (Some(colour), None) => {
-            if sunlit {
-                assumed.push((
-                    format!("colour \"{colour}\" is not in the catalogue: black assumed"),
-                    format!("absorptance {BLACK}, the hottest case in the sun; `makeready catalogue colours` lists the known ones"),
-                ));
-            }
-            (BLACK, "black assumed".to_owned(), instead)
+    };
+    if let Some((word, colour)) = known {
+        if let (None, Some(why)) = (wished, &instead) {
+            let what = format!("colour not stated: {why}, and its heat in the sun is counted");
+            let effect = "another spool may run tens of kelvin hotter; state `service { colour .. }`".to_owned();
+            assume(what, effect, assumed);
         }
-        (None, _) => {
-            if sunlit {
-                assumed.push((
-                    "colour not stated: black assumed".to_owned(),
-                    format!(
-                        "absorptance {BLACK}, the hottest case in the sun; a light colour runs tens of kelvin cooler"
-                    ),
-                ));
-            }
-            (BLACK, "black assumed".to_owned(), None)
+        return Some(Look { colour, word: word.to_owned(), instead });
+    }
+    let black = catalogue.colour(BLACK)?;
+    let share = black.absorptance.typ;
+    let hottest = format!("absorptance {share}, the hottest case in the sun; ");
+    match colour {
+        Some(colour) => {
+            let what = format!("colour \"{colour}\" is not in the catalogue: black assumed");
+            assume(what, hottest + "`makeready catalogue colours` lists the known ones", assumed);
+        }
+        None => {
+            let what = "colour not stated: black assumed".to_owned();
+            assume(what, hottest + "a light colour runs tens of kelvin cooler", assumed);
         }
     }
+    Some(Look { colour: black, word: "black assumed".to_owned(), instead })
 }
 
 fn words(result: &HeatResult, colour: &str) -> String {

@@ -112,6 +112,7 @@ pub struct Gap {
 #[derive(Debug, Clone)]
 pub struct Bench<'a> {
     pub name: String,
+    pub catalogue: &'a Catalogue,
     /// No shop file was found; a well-equipped bench is assumed.
     pub assumed: bool,
     pub currency: String,
@@ -180,7 +181,7 @@ impl Bench<'_> {
     /// then by name.
     pub fn spool(&self, material: usize, spec: &Spec, part: &Part) -> Option<&Spool> {
         let needed = self.needed(material, spec, part).map_or(0.0, Mass::to_g);
-        let wanted = spec.service.colour.as_ref().map(|c| c.value.to_lowercase());
+        let wanted = spec.service.colour.as_ref().map(|c| c.value.as_str());
         let pinned = spec.pins.iter().find(|p| p.decision.value == crate::semantics::spec::Decision::Spool);
         let pinned = pinned.and_then(|p| match &p.value.value {
             crate::semantics::spec::ChoiceValue::Named(name) => Some(name.clone()),
@@ -188,7 +189,8 @@ impl Bench<'_> {
         });
         self.spools_of(material).filter(|s| pinned.as_ref().is_none_or(|p| s.name == *p)).max_by(|a, b| {
             let rank = |s: &Spool| {
-                let colour = wanted.as_ref().is_none_or(|w| s.colour.as_ref().is_some_and(|c| c.to_lowercase() == *w));
+                let same = |w: &str| s.colour.as_ref().is_some_and(|c| self.catalogue.same_colour(c, w));
+                let colour = wanted.is_none_or(same);
                 let left = s.left.map_or(f64::MAX, Mass::to_g);
                 (colour, left >= needed, left)
             };
@@ -249,7 +251,7 @@ impl Bench<'_> {
         if let Some(colour) = &spool.colour {
             record.set("colour", Value::text(colour), origin.clone());
             if let Some(wanted) = &spec.service.colour {
-                record.set("colour_right", colour.to_lowercase() == wanted.value.to_lowercase(), origin.clone());
+                record.set("colour_right", self.catalogue.same_colour(colour, &wanted.value), origin.clone());
             }
         }
         record.set("dried", spool.dried.is_some() && spool.dry_kept, origin.clone());
@@ -411,6 +413,7 @@ impl<'a> Bench<'a> {
         let printers = shop.printers.iter().map(|p| printer(p, shop, catalogue, &nozzles, &surfaces)).collect();
         Self {
             name: shop.name.value.clone(),
+            catalogue,
             assumed,
             currency: shop.currency.as_ref().map_or("money".to_owned(), |c| c.value.clone()),
             printers,
