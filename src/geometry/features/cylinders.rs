@@ -1,5 +1,6 @@
 //! Round surfaces: flat strips around a common axis, recognised as the cylinder they stand for.
 
+use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -71,25 +72,16 @@ pub fn cylinders(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
     let index = by_face(&seams, faces.faces.len());
     // Most of the time goes into finding out that nothing goes on, which needs nothing of what was found before.
     let goes_on = goes_on(&seams, &index);
-    let mut walk = Walk {
-        seams: &seams,
-        index: &index,
-        taken: vec![false; faces.faces.len()],
-        tried: vec![false; seams.len()],
-        seen: vec![NONE; faces.faces.len()],
+    let seeds = (0..seams.len() as u32).filter(|&s| goes_on[s as usize].load(Ordering::Relaxed)).collect();
+    let walk = Walk::new(&seams, &index, faces.faces.len());
+    let grow = |seeds: &[(u32, u32)]| -> Vec<(u32, Cylinder)> {
+        seeds.iter().filter_map(|&(_, seed)| Some((seed, walk.grow(mesh, faces, seed)?))).collect()
     };
-    let mut pieces = Vec::new();
-    for (seed, seam) in seams.iter().enumerate().filter(|(seed, _)| goes_on[*seed].load(Ordering::Relaxed)) {
-        let (strips, axis) = walk.gather(seed);
-        if strips.len() < 3 {
-            continue;
-        }
-        if let Some(piece) = fit_most(mesh, faces, &strips, axis, seam.hollow) {
-            piece.strips.iter().for_each(|&f| walk.taken[f as usize] = true);
-            pieces.push(piece);
-        }
-    }
-    join(mesh, faces, pieces)
+    let apart = apart(&seams, &index, seeds);
+    let mut pieces: Vec<(u32, Cylinder)> =
+        apart.par_chunk_by(|a, b| a.0 == b.0).map(grow).collect::<Vec<_>>().into_iter().flatten().collect();
+    pieces.sort_unstable_by_key(|(seed, _)| *seed);
+    join(mesh, faces, pieces.into_iter().map(|(_, piece)| piece).collect())
 }
 
 fn seams(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Seam> {
@@ -139,38 +131,59 @@ fn by_face(seams: &[Seam], faces: usize) -> (Vec<u32>, Vec<u32>) {
 }
 
 /// Walks from seam to seam over strips that fold the same way about the same direction.
+///
+/// Walks from seeds that are [`apart`] never meet, so they may go on at the same time.
 struct Walk<'a> {
     seams: &'a [Seam],
     index: &'a (Vec<u32>, Vec<u32>),
     /// Faces that belong to a cylinder already.
-    taken: Vec<bool>,
-    tried: Vec<bool>,
-    /// The seed of the walk that last came by a face.
-    seen: Vec<u32>,
+    taken: Vec<AtomicBool>,
+    tried: Vec<AtomicBool>,
 }
 
 impl<'a> Walk<'a> {
+    fn new(seams: &'a [Seam], index: &'a (Vec<u32>, Vec<u32>), faces: usize) -> Self {
+        let unset = |count: usize| {
+            let mut flags = Vec::new();
+            flags.resize_with(count, AtomicBool::default);
+            flags
+        };
+        Self { seams, index, taken: unset(faces), tried: unset(seams.len()) }
+    }
+
+    /// Returns the cylinder reached from a seam, if there is one, and takes its faces.
+    fn grow(&self, mesh: &Mesh, faces: &Faces, seed: u32) -> Option<Cylinder> {
+        let (strips, axis) = self.gather(seed as usize);
+        if strips.len() < 3 {
+            return None;
+        }
+        let piece = fit_most(mesh, faces, &strips, axis, self.seams[seed as usize].hollow)?;
+        piece.strips.iter().for_each(|&f| self.taken[f as usize].store(true, Ordering::Relaxed));
+        Some(piece)
+    }
+
     /// Returns the strips reached from a seam and the direction of their axis; none from one that was passed before.
-    fn gather(&mut self, seed: usize) -> (Vec<u32>, Vector) {
+    fn gather(&self, seed: usize) -> (Vec<u32>, Vector) {
+        let is = |flags: &[AtomicBool], at: u32| flags[at as usize].load(Ordering::Relaxed);
         let direction = self.seams[seed].along;
-        if self.tried[seed] || self.seams[seed].faces.iter().any(|&f| self.taken[f as usize]) {
+        if is(&self.tried, seed as u32) || self.seams[seed].faces.iter().any(|&f| is(&self.taken, f)) {
             return (Vec::new(), direction);
         }
         let (mut strips, mut queue, mut run) = (Vec::new(), vec![seed], [0.0; 3]);
-        self.tried[seed] = true;
+        let mut seen = BTreeSet::new();
+        self.tried[seed].store(true, Ordering::Relaxed);
         while let Some(s) = queue.pop() {
             let seam = &self.seams[s];
             let length = if dot(seam.along, direction) < 0.0 { -seam.length } else { seam.length };
             run = add(run, scale(seam.along, length));
             for f in seam.faces {
-                if self.taken[f as usize] || self.seen[f as usize] == seed as u32 {
+                if is(&self.taken, f) || !seen.insert(f) {
                     continue;
                 }
-                self.seen[f as usize] = seed as u32;
                 strips.push(f);
                 for &n in around(self.index, f) {
-                    if !self.tried[n as usize] && fits(&self.seams[seed], &self.seams[n as usize]) {
-                        self.tried[n as usize] = true;
+                    if !is(&self.tried, n) && fits(&self.seams[seed], &self.seams[n as usize]) {
+                        self.tried[n as usize].store(true, Ordering::Relaxed);
                         queue.push(n as usize);
                     }
                 }
@@ -179,6 +192,47 @@ impl<'a> Walk<'a> {
         strips.sort_unstable();
         (strips, normalise(run))
     }
+}
+
+/// Returns each seed behind the number of its group, in groups none of which a walk from another can come into.
+///
+/// All seams of a walk fit its seed, so those it passes from one to the next are no more than twice the angle apart: faces
+/// on both sides of such seams belong together. Few do on a freeform surface, and all the holes of a plate lie apart.
+fn apart(seams: &[Seam], index: &(Vec<u32>, Vec<u32>), seeds: Vec<u32>) -> Vec<(u32, u32)> {
+    // Beyond this number of seams round one face all count as one, which is always right.
+    const MOST_PAIRED: usize = 32;
+    let faces = index.0.len() as u32 - 1;
+    let links = (0..faces).into_par_iter().with_min_len(4096).flat_map_iter(|face| {
+        let near = around(index, face);
+        let meets = move |s: u32| {
+            let fit = |&n: &u32| n != s && may_follow(&seams[s as usize], &seams[n as usize]);
+            near.len() > MOST_PAIRED || near.iter().any(fit)
+        };
+        near.iter().filter(move |&&s| meets(s)).map(|&s| seams[s as usize].faces)
+    });
+    let links: Vec<[u32; 2]> = links.collect();
+    let mut above: Vec<u32> = (0..faces).collect();
+    for [a, b] in links {
+        let (a, b) = (root(&mut above, a), root(&mut above, b));
+        above[a.max(b) as usize] = a.min(b);
+    }
+    let mut apart: Vec<(u32, u32)> =
+        seeds.into_iter().map(|seed| (root(&mut above, seams[seed as usize].faces[0]), seed)).collect();
+    apart.sort_unstable();
+    apart
+}
+
+/// Returns the lowest face of a group, and shortens the way there.
+fn root(above: &mut [u32], mut face: u32) -> u32 {
+    while above[face as usize] != face {
+        above[face as usize] = above[above[face as usize] as usize];
+        face = above[face as usize];
+    }
+    face
+}
+
+fn may_follow(a: &Seam, b: &Seam) -> bool {
+    a.hollow == b.hollow && norm(cross(a.along, b.along)) < 2.01 * PARALLEL
 }
 
 fn around(index: &(Vec<u32>, Vec<u32>), face: u32) -> &[u32] {
@@ -363,6 +417,7 @@ fn settle(axis: Vector) -> Vector {
 mod tests {
     use super::*;
     use crate::geometry::adjacency::twins;
+    use crate::geometry::features::joining::one_surface;
     use crate::geometry::pose::facets::FacetTable;
 
     /// The wall of a bore of 24 sides at both ends, with a ring of corners between that stand half a side further on: its
@@ -393,5 +448,61 @@ mod tests {
         assert_eq!(found.len(), 1, "{found:?}");
         assert!(found[0].hollow && (found[0].radius_mm - 4.0).abs() < 1e-9 && found[0].arc_deg == 360.0);
         assert_eq!(found[0].sides, 24);
+    }
+
+    /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
+    fn all_meshes() -> Vec<(String, Mesh)> {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut folders: Vec<_> = ["tests/meshes", "examples", "../shared/meshes"].map(|f| root.join(f)).to_vec();
+        let mut meshes = Vec::new();
+        while let Some(folder) = folders.pop() {
+            let Ok(entries) = std::fs::read_dir(&folder) else { continue };
+            for path in entries.map(|e| e.unwrap().path()) {
+                if path.is_dir() {
+                    folders.push(path);
+                    continue;
+                }
+                let name = path.file_name().unwrap().to_string_lossy().into_owned();
+                let read = crate::geometry::read::read(&std::fs::read(&path).unwrap(), &name, None);
+                meshes.extend(read.ok().and_then(|r| r.merged()).map(|mesh| (name, mesh)));
+            }
+        }
+        meshes
+    }
+
+    /// Rounds grown one after the other, each held against all before it: what the groups and places must come to.
+    fn one_by_one(mesh: &Mesh, faces: &Faces, twin: &[u32]) -> Vec<Cylinder> {
+        let seams = seams(mesh, faces, twin);
+        let index = by_face(&seams, faces.faces.len());
+        let walk = Walk::new(&seams, &index, faces.faces.len());
+        let mut joined: Vec<Cylinder> = Vec::new();
+        for piece in (0..seams.len() as u32).filter_map(|seed| walk.grow(mesh, faces, seed)) {
+            let open = |c: &Cylinder| c.arc_deg < 359.0;
+            let first = joined.iter().position(|c| open(c) && open(&piece) && one_surface(c, &piece));
+            let whole = first.and_then(|i| {
+                let mut strips = [joined[i].strips.as_slice(), &piece.strips].concat();
+                strips.sort_unstable();
+                Some((i, fit(mesh, faces, &strips, joined[i].axis, piece.hollow)?))
+            });
+            match whole {
+                Some((i, whole)) => joined[i] = whole,
+                None => joined.push(piece),
+            }
+        }
+        joined
+    }
+
+    #[test]
+    fn rounds_grown_together_are_those_grown_one_by_one() {
+        let (mut found, mut parted) = (0, 0);
+        for (name, mesh) in all_meshes() {
+            let (table, twin) = (FacetTable::new(&mesh, None), twins(&mesh));
+            let faces = Faces::new(&mesh, &table, &twin);
+            let together = cylinders(&mesh, &faces, &twin);
+            assert!(together == one_by_one(&mesh, &faces, &twin), "{name}");
+            found += together.len();
+            parted += usize::from(together.len() > 1);
+        }
+        assert!(found > 20 && parted > 3, "{found} {parted}");
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::cylinders::{Cylinder, PARALLEL, ROUND, fit};
 use super::faces::Faces;
 use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::vector::{cross, norm};
 
 /// What goes this far round (degrees) lacks no piece.
 const CLOSED_DEG: f64 = 359.0;
@@ -43,8 +44,7 @@ pub(super) fn join(mesh: &Mesh, faces: &Faces, pieces: Vec<Cylinder>) -> Vec<Cyl
     joined
 }
 
-fn one_surface(a: &Cylinder, b: &Cylinder) -> bool {
-    use crate::geometry::vector::{cross, norm};
+pub(super) fn one_surface(a: &Cylinder, b: &Cylinder) -> bool {
     a.hollow == b.hollow
         && norm(cross(a.axis, b.axis)) < PARALLEL
         && (a.radius_mm - b.radius_mm).abs() < ROUND * a.radius_mm
