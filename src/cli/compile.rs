@@ -225,6 +225,20 @@ fn title(recipes: &[&Recipe]) -> String {
     recipes.iter().map(|r| r.part.as_str()).take(3).collect::<Vec<_>>().join(", ")
 }
 
+/// Returns the lines that cannot stand together first, and the first change that would free the job.
+fn refusal(recipe: &Recipe) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(conflict) = recipe.conflicts.first() {
+        let each = conflict.requirements.iter().map(|r| format!("  cannot stand: {} ({})", r.text, r.place));
+        lines.extend(each);
+        if conflict.requirements.is_empty() {
+            lines.push(format!("  {}", conflict.text));
+        }
+    }
+    lines.extend(recipe.relaxations.first().map(|r| format!("  would free it: {}", r.text)));
+    lines
+}
+
 /// Writes the recipes of all parts, each part's files together.
 fn write(
     parts: &[(&PathBuf, &Part)],
@@ -256,6 +270,7 @@ fn write(
             if parts.len() <= LINES_UP_TO {
                 let page = with_end(head, "recipe.md");
                 terminal.say(&format!("{}: {} -> {}", part.recipe.part, part.recipe.status.words(), shown(&page)));
+                refusal(&part.recipe).iter().for_each(|line| terminal.say(line));
             }
         }
     }

@@ -107,7 +107,7 @@ pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Ve
     }
     let mut steps = vec![Step {
         text:
-            "Take the first good piece by itself through all of Finish below and fill in these lines on the way; the \
+            "Take the first good piece by itself through all that follows below and fill in these lines on the way; the \
                others follow only if every line is within."
                 .to_owned(),
         blanks: vec!["by".to_owned(), "on".to_owned()],

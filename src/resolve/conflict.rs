@@ -267,6 +267,9 @@ fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>]) -> 
         if result.iter().any(|f| eased(f) && !f.way.fails()) && !requirement.id.starts_with("pin ") {
             continue;
         }
+        if requirement.is_of_the_use() {
+            continue;
+        }
         if let Some(way) = retry.freed(&without(spec, &requirement.id)) {
             result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, way });
         }
@@ -287,6 +290,10 @@ const TOGETHER: usize = 6;
 fn together(retry: &Retry<'_, '_>, spec: &Spec, all: &[Requirement], sets: &[Vec<Requirement>]) -> Option<Together> {
     let mut sets = sets.to_vec();
     let chosen = loop {
+        // What a part is used for is not asked to give way.
+        if sets.iter().any(|set| set.iter().all(Requirement::is_of_the_use)) {
+            return None;
+        }
         let chosen = one_of_each(spec, &sets);
         if chosen.is_empty() || chosen.len() > TOGETHER {
             return None;
@@ -319,7 +326,8 @@ fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
         let left: Vec<&Vec<Requirement>> = sets.iter().filter(open).collect();
         let in_sets = |r: &Requirement| left.iter().filter(|set| set.iter().any(|m| m.id == r.id)).count();
         let rank = |r: &&Requirement| (in_sets(r), has_number(spec, r), std::cmp::Reverse(r.span.start));
-        let Some(next) = left.iter().flat_map(|set| set.iter()).max_by_key(rank) else { return chosen };
+        let free = left.iter().flat_map(|set| set.iter()).filter(|r| !r.is_of_the_use());
+        let Some(next) = free.max_by_key(rank) else { return chosen };
         chosen.push(next.clone());
     }
 }

@@ -311,7 +311,10 @@ impl Checker<'_> {
             format!("expected {} for `{}`, found {noun}", list(words), args.keyword),
         );
         let written = found.as_word().or(found.as_text());
-        let near = written.and_then(|w| nearest(w, words.iter().copied()).or_else(|| longer(w, words)));
+        // `fod` is nearer to `food`, the beginning of one, than to any whole word.
+        let begins = |near: &str| words.iter().copied().find(|w| *w == near || w.split(' ').next() == Some(near));
+        let beginnings = || words.iter().flat_map(|w| [Some(*w), w.split(' ').next()]).flatten();
+        let near = written.and_then(|w| nearest(w, beginnings()).and_then(begins).or_else(|| longer(w, words)));
         // Of what can hurt people the mildest word must not be the one that is offered.
         let hurts = written.is_some_and(|w| ["people", "hurt", "injured", "harm", "death", "persons"].contains(&w));
         if hurts && words.contains(&"injury") {

@@ -16,6 +16,14 @@ pub struct Requirement {
     pub span: Span,
 }
 
+impl Requirement {
+    /// Whether it says what the part is used for, and what hangs on it: who would leave it out would not change the job but
+    /// hide it.
+    pub fn is_of_the_use(&self) -> bool {
+        self.id == "consequence" || self.id.starts_with("ask ")
+    }
+}
+
 /// Returns everything the spec asks for, in a fixed order; what only names or describes the part is left out.
 pub fn requirements(spec: &Spec, sources: &Sources) -> Vec<Requirement> {
     let list = parts(spec);
