@@ -511,7 +511,7 @@ fn the_brim_counts_on_the_plate() {
 fn after(now: &str, more: &str, spec: &str) -> Recipe {
     let hut = Hut::new();
     fs::create_dir(hut.path("trial")).unwrap();
-    fs::copy(root().join("tests/meshes/block_hole_horizontal_d8.stl"), hut.path("trial/bar.stl")).unwrap();
+    fs::copy(root().join("tests/meshes/layers/block_hole_horizontal_d8.stl"), hut.path("trial/bar.stl")).unwrap();
     let shop = format!(
         "name: S\nprinters:\n  - {{ name: A, build: [250 mm, 210 mm, 210 mm], nozzle_limit: 300 °C, bed_limit: 110 °C, \
          enclosed: yes, chamber: 80 °C, drive: direct, now: {{ {now}, nozzle: b4, surface: textured-pei, levelled: yes }} }}\n\

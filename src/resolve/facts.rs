@@ -72,7 +72,7 @@ pub fn material(material: &Material) -> Record {
     let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive"
         .to_owned();
     let limit = super::purge::residue_limit(material);
-    record.set("residue_limit", Quantity::from(limit), Origin::Assumed { text: text.into() });
+    record.set("residue_limit", Quantity::from(limit), Origin::Computed { working: text.into() });
     record
 }
 
