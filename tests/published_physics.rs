@@ -7,7 +7,6 @@ use makeready::physics::press_fit::{Elastic, PressFit, Ring};
 use makeready::physics::section::{self, Section};
 use makeready::physics::statistics::{binomial, capability, regression::Line, sampling};
 use makeready::physics::strength::{self, LayerStress, Mode, PlaneStress, Strengths};
-use makeready::physics::thermal::Bar;
 use makeready::physics::{
     bead, beam, cooling, heat, overhang, packing, press_fit, snap, stress_concentration, sustained, thermal, warp, weld,
 };
@@ -559,27 +558,18 @@ fn sn_snap_arms() {
     within(snap::snap_strain(mm(2.0), mm(2.2222), mm(20.0)).unwrap(), 15.0 / 900.0, 1e-4);
 }
 
-/// TH-01, TH-02: trunnion cooled from 80 to -108 °F, Kaw, Numerical Methods with Applications, ch. 07.
+/// TH-01: trunnion cooled from 80 to -108 °F, Kaw, Numerical Methods with Applications, ch. 07.
 #[test]
-fn th_01_02_trunnion() {
+fn th_01_trunnion() {
     let d = mm(12.363 * 25.4);
     let inches = |l: Length| l.to_mm() / 25.4;
     let constant = thermal::thermal_expansion(d, Expansion::per_k(6.47e-6 * 1.8), k(-188.0 / 1.8)).unwrap();
     within(inches(constant), -0.015038, 1e-6);
-    let varying = thermal::expansion_of_varying(d, &[6.0150e-6, 6.1946e-9, -1.2278e-11], 80.0, -108.0).unwrap();
-    within(inches(varying), -0.013689, 1e-6);
 }
 
-/// TH-03, TH-04: R. K. Bansal, Strength of Materials, Prob. 1.30 p. 45 and 1.28 p. 43. C4: Crawford p. 63.
+/// TH-04: R. K. Bansal, Strength of Materials, Prob. 1.28 p. 43. C4: Crawford p. 63.
 #[test]
-fn th_03_04_c4_held_against_growth() {
-    let pi = std::f64::consts::PI;
-    let steel = Bar { area: Area::mm2(pi * 100.0), modulus: Stress::gpa(200.0), expansion: Expansion::per_k(12e-6) };
-    let tube = Area::mm2(pi / 4.0 * (2500.0 - 1600.0));
-    let copper = Bar { area: tube, modulus: Stress::gpa(100.0), expansion: Expansion::per_k(18e-6) };
-    let [c, s] = thermal::joined_bars(&copper, &steel, k(50.0)).unwrap();
-    within(c.to_mpa(), -14.117, 0.01);
-    within(s.to_mpa(), 31.76, 0.01);
+fn th_04_c4_held_against_growth() {
     let growth = thermal::thermal_expansion(mm(2000.0), Expansion::per_k(12e-6), k(70.0)).unwrap();
     within(growth.to_mm(), 1.68, 1e-9);
     within(
@@ -901,19 +891,6 @@ fn bm_10_hole_in_a_strip() {
     }
 }
 
-/// BM-11: Pytel Ex. 12.8, p. 448: plate with a hole under an eccentric pull, P = 157.8 kN at 150 MPa.
-#[test]
-fn bm_11_plate_under_eccentric_pull() {
-    let peak = |p: f64| {
-        let plate = (mm(250.0), mm(20.0), mm(100.0), mm(50.0));
-        stress_concentration::hole_in_strip_eccentric_stress(Force::n(p), plate.0, plate.1, plate.2, plate.3, 2.0)
-            .unwrap()
-            .to_mpa()
-    };
-    let allowed = 150.0 / peak(1000.0);
-    within(allowed, 157.8, 0.1);
-}
-
 // --- the assessment as a whole --------------------------------------------------------------------------------------
 
 /// The margin under one pull is the published Tsai-Hill strength over the stress (L6, 45°: 29.22 MPa), factors multiply.
@@ -939,11 +916,15 @@ fn assessment_reproduces_the_published_strength() {
 fn no_published_case_is_forgotten() {
     let source = include_str!("published_physics.rs");
     let elsewhere = ["FIT-", "HW-", "GT-"];
+    // Of these nothing is computed: a coefficient that varies with temperature, bars joined at both ends, an eccentric pull
+    // on a strip with a hole.
+    let not_computed = ["TH-02", "TH-03", "BM-11"];
     let mut missing = Vec::new();
     for text in [include_str!("published/worked_cases.csv"), include_str!("published/fits_production_cases.csv")] {
         for row in rows(text) {
             let id = row[0].as_str();
-            if !elsewhere.iter().any(|e| id.starts_with(e)) && !mentioned(source, id) {
+            let set_apart = elsewhere.iter().any(|e| id.starts_with(e)) || not_computed.contains(&id);
+            if !set_apart && !mentioned(source, id) {
                 missing.push(id.to_owned());
             }
         }

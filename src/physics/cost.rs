@@ -6,41 +6,6 @@ use crate::quantity::{Dimension, Duration, Mass, MassPrice, Money, TimePrice};
 
 const SUM: SourceNote = SourceNote::new("computed", "plain sum of material, machine and hand time");
 
-/// Prices a shop knows; leave at zero what it does not count.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Prices {
-    pub material: MassPrice,
-    pub machine: TimePrice,
-    pub labour: TimePrice,
-}
-
-/// What a run uses.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Use {
-    /// All material of the run, supports, purge and failed pieces included.
-    pub mass: Mass,
-    pub machine_time: Duration,
-    pub hand_time: Duration,
-}
-
-/// Cost of a run, item by item.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RunCost {
-    pub material: Money,
-    pub machine: Money,
-    pub labour: Money,
-    pub total: Money,
-}
-
-/// Adds up a run.
-pub fn run_cost(used: &Use, prices: &Prices) -> Checked<RunCost> {
-    let material = material_cost(used.mass, prices.material)?;
-    let machine = time_cost(used.machine_time, prices.machine)?;
-    let labour = time_cost(used.hand_time, prices.labour)?;
-    let total = sound(Money::of(material.amount() + machine.amount() + labour.amount()))?;
-    Ok(RunCost { material, machine, labour, total })
-}
-
 /// Cost of material: `m x price`.
 pub fn material_cost(mass: Mass, price: MassPrice) -> Checked<Money> {
     let kg = not_negative("a mass", mass.to_kg())?;

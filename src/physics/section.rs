@@ -79,16 +79,6 @@ impl Section {
             angle: Angle::rad(0.5 * (-2.0 * xy).atan2(x - y)),
         }
     }
-
-    /// Returns the smaller section modulus for bending in y (about the x axis).
-    pub fn modulus_xx(&self) -> Checked<SectionModulus> {
-        section_modulus(self.i_xx, self.fibres[2].max(self.fibres[3]))
-    }
-
-    /// Returns the smaller section modulus for bending in x (about the y axis).
-    pub fn modulus_yy(&self) -> Checked<SectionModulus> {
-        section_modulus(self.i_yy, self.fibres[0].max(self.fibres[1]))
-    }
 }
 
 #[derive(Default)]

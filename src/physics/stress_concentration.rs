@@ -39,25 +39,6 @@ pub fn hole_in_strip_stress(force: Force, width: Length, thickness: Length, diam
     sound(Stress::mpa(kt * f / ((width.to_mm() - diameter.to_mm()) * t)))
 }
 
-/// Peak stress of a strip with a central hole under an eccentric pull: axial and bending part, each concentrated.
-///
-/// `Kt F/((w-d) t) + Kb F e (d/2)/I`, `I = t (w³ - d³)/12` (Pytel Ex. 12.8, handbook). `bending_factor` is Kb.
-pub fn hole_in_strip_eccentric_stress(
-    force: Force,
-    width: Length,
-    thickness: Length,
-    diameter: Length,
-    eccentricity: Length,
-    bending_factor: f64,
-) -> Checked<Stress> {
-    let axial = hole_in_strip_stress(force, width, thickness, diameter)?.to_mpa();
-    let kb = within("a bending concentration factor", bending_factor, 1.0, 10.0)?;
-    let (w, d, t) = (width.to_mm(), diameter.to_mm(), thickness.to_mm());
-    let i = t * (w.powi(3) - d.powi(3)) / 12.0;
-    let moment = force.to_n() * finite("eccentricity", eccentricity.to_mm())?;
-    sound(Stress::mpa(axial + kb * moment * d / 2.0 / i))
-}
-
 /// Stress with a concentration factor: `Kt σ`.
 pub fn concentrated_stress(nominal: Stress, factor: f64) -> Checked<Stress> {
     let k = within("a stress concentration factor", factor, 1.0, 1e3)?;

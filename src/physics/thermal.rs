@@ -2,7 +2,7 @@
 
 use super::registry::{Function, Parameter, apply, input};
 use super::{Checked, SourceNote, finite, positive, sound};
-use crate::quantity::{Area, Dimension, Expansion, Length, Stress, TemperatureDifference};
+use crate::quantity::{Dimension, Expansion, Length, Stress, TemperatureDifference};
 
 const FREE: SourceNote = SourceNote::new("handbook", "R. K. Bansal, Strength of Materials, ch. 1: thermal strain");
 
@@ -15,48 +15,11 @@ pub fn thermal_expansion(length: Length, expansion: Expansion, rise: Temperature
     sound(Length::mm(l * a * finite("temperature rise", rise.to_k())?))
 }
 
-/// Growth of a length whose coefficient is `c0 + c1 T + c2 T² + ...`, integrated exactly from `from` to `to`.
-///
-/// `from`, `to` and the coefficients share one temperature unit of the caller's choice. Source: Kaw, *Numerical Methods
-/// with Applications*, ch. 07.06 (handbook).
-pub fn expansion_of_varying(length: Length, coefficients: &[f64], from: f64, to: f64) -> Checked<Length> {
-    let l = finite("length", length.to_mm())?;
-    let mut strain = 0.0;
-    let (mut high, mut low) = (finite("temperature", to)?, finite("temperature", from)?);
-    for (i, c) in coefficients.iter().enumerate() {
-        strain += finite("coefficient", *c)? * (high - low) / (i as f64 + 1.0);
-        high *= to;
-        low *= from;
-    }
-    sound(Length::mm(l * strain))
-}
-
 /// Stress of a part that cannot grow: `E a ΔT`, given as its size (compression when heated, tension when cooled).
 pub fn restrained_stress(expansion: Expansion, modulus: Stress, rise: TemperatureDifference) -> Checked<Stress> {
     let a = finite("expansion coefficient", expansion.to_per_k())?;
     let e = positive("a modulus", modulus.to_mpa())?;
     sound(Stress::mpa((e * a * finite("temperature rise", rise.to_k())?).abs()))
-}
-
-/// One of two bars that must keep equal length.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bar {
-    pub area: Area,
-    pub modulus: Stress,
-    pub expansion: Expansion,
-}
-
-/// Stresses (tension positive) of two bars fixed together at both ends and heated by `rise`.
-///
-/// Equal strain and no net force: `σ1 A1 + σ2 A2 = 0`, `σ1/E1 + a1 ΔT = σ2/E2 + a2 ΔT` (Bansal, Prob. 1.30, p. 45).
-pub fn joined_bars(first: &Bar, second: &Bar, rise: TemperatureDifference) -> Checked<[Stress; 2]> {
-    let dt = finite("temperature rise", rise.to_k())?;
-    let stiffness =
-        |b: &Bar| Ok::<f64, String>(positive("an area", b.area.to_mm2())? * positive("a modulus", b.modulus.to_mpa())?);
-    let (k1, k2) = (stiffness(first)?, stiffness(second)?);
-    let (a1, a2) = (first.expansion.to_per_k(), second.expansion.to_per_k());
-    let force = finite("expansion difference", a2 - a1)? * dt * k1 * k2 / (k1 + k2);
-    Ok([sound(Stress::mpa(force / first.area.to_mm2()))?, sound(Stress::mpa(-force / second.area.to_mm2()))?])
 }
 
 const EXPANSION: Parameter = input("expansion", Dimension::EXPANSION, "linear expansion coefficient");
