@@ -67,7 +67,12 @@ impl Places {
             (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max)
         });
         let (sum, count) = open.fold((0.0, 0.0), |(s, n), size| (s + size, n + 1.0));
-        Self { cell_mm: f64::max(sum / f64::max(count, 1.0), 1e-300), cells: BTreeMap::new(), long: Vec::new(), count: 0 }
+        Self {
+            cell_mm: f64::max(sum / f64::max(count, 1.0), 1e-300),
+            cells: BTreeMap::new(),
+            long: Vec::new(),
+            count: 0,
+        }
     }
 
     /// Notes a piece under its number; one that has grown is noted again.
