@@ -4,7 +4,10 @@
 use std::f64::consts::{PI, TAU};
 
 use makeready::geometry::features::{self, Features};
+use makeready::geometry::first_layer::first_layer;
+use makeready::geometry::health::examine;
 use makeready::geometry::mesh::Mesh;
+use makeready::geometry::polygon::Filling;
 use makeready::geometry::pose::Pose;
 use makeready::geometry::regions::limits::Limits;
 use makeready::geometry::regions::{Kind, Region, Verdict};
@@ -252,4 +255,18 @@ fn a_shallow_vault_is_no_dome() {
     let list = ceilings(&void);
     assert_eq!(list[0].kind, Kind::HoleCrown, "{:?}", list[0]);
     assert!((list[0].diameter_mm.unwrap() - 60.0).abs() < 0.1, "{:?}", list[0]);
+}
+
+#[test]
+fn an_open_outline_is_not_called_empty() {
+    // A box of which half a side is missing, lying on its whole bottom.
+    let mut mesh = plate(1, 4, 5.0);
+    mesh.triangles.pop();
+    let prepared = Prepared::new(&mesh);
+    let view = prepared.view(&Pose::new(UP).unwrap());
+    let layer = |contact| first_layer(&view, Filling::EvenOdd, 0.2, contact, 1.0, 1.0);
+    assert!(layer(60.0).missing().contains("does not close"));
+    assert!(layer(0.0).missing().contains("nothing of the part"));
+    let defects = examine(&mesh).defects;
+    assert!(defects.iter().any(|d| d.words().contains("the surface has a hole here")), "{defects:?}");
 }
