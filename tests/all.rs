@@ -8,6 +8,7 @@ mod cli;
 mod fits_commands;
 mod geometry_layers;
 mod geometry_readers;
+mod geometry_rounds;
 mod jobs;
 mod language;
 mod limits;

@@ -46,6 +46,17 @@ pub struct FirstLayer {
     pub outline: Vec<Contour>,
 }
 
+impl FirstLayer {
+    /// Returns why there are no patches, in words.
+    pub fn missing(&self) -> &'static str {
+        if self.contact_mm2 > 0.0 {
+            "cannot be told: the part lies on the bed, but its outline there does not close (see defects)"
+        } else {
+            "nothing of the part lies in it"
+        }
+    }
+}
+
 /// Measures the first layer. `stability_mm` and `centroid_height_mm` as the facet pass gives them.
 pub fn first_layer(
     view: &View,

@@ -74,6 +74,30 @@ impl DefectKind {
             Self::Speck => "speck",
         }
     }
+
+    /// Returns what the kind means to whoever has to mend it in the model, in words.
+    pub fn means(self) -> &'static str {
+        match self {
+            Self::OpenEdge => "the surface has a hole here; close it in the model, then export again",
+            Self::Crack => "two edges do not quite meet; join them in the model, or export with finer points",
+            Self::TJunction => "a corner lies on another facet's edge; split that edge there",
+            Self::NonManifoldEdge => {
+                "more than two facets meet; unite the touching bodies, or take out the wall without thickness"
+            }
+            Self::NonManifoldVertex => "solids touch in a point only; let them overlap, or part them",
+            Self::Flipped => "facets face the wrong way; turn their normals round",
+            Self::OneSided => "the surface has no inside; model it as a solid",
+            Self::DuplicateFacet => "facets lie on one another; delete what is double, or unite the touching bodies",
+            Self::DegenerateFacet => "facets without area; they seldom matter, a fresh export may leave them out",
+            Self::SelfIntersection => "surfaces cross; unite the bodies in the model",
+            Self::ShellOverlap => "bodies run into one another; unite them in the model",
+            Self::InsideOut => "a body faces inward; turn its normals round",
+            Self::NestedShell => {
+                "material within material; take the inner body out, or turn it round if it is a hollow"
+            }
+            Self::Speck => "a scrap too small to print; delete it",
+        }
+    }
 }
 
 /// A kind of defect, how often it occurs and where first (by facet order).
@@ -84,6 +108,13 @@ pub struct Defect {
     pub at: Point,
     /// What more there is to say, in words; may be empty.
     pub detail: String,
+}
+
+impl Defect {
+    /// Returns what more there is to say of it or, without that, what its kind means.
+    pub fn words(&self) -> &str {
+        if self.detail.is_empty() { self.kind.means() } else { &self.detail }
+    }
 }
 
 /// A set of facets that hang together by their edges.

@@ -34,7 +34,11 @@ const LOOKS_OUT: [(usize, usize); 3] = [(16, 6), (64, 2), (MOST_REGIONS, 1)];
 const SAMPLES_PER_MM2: f64 = 1.0;
 const SAMPLES: (usize, usize) = (12, 128);
 
-/// A ceiling with this part of a whole dome's total curvature is a dome, and no tube's.
+/// A ceiling is a dome where it bows no more than so many times as much one way as the other. A pipe bent upright bows
+/// along its bend by the bend's radius and its own, across by its own alone: a bend that does not cut into itself makes
+/// that at least 2 (own judgement between this and the 1 of a ball).
+const ROUNDER: f64 = 1.6;
+/// ... and where its total curvature is this part of what so much bowing over its shadow would come to.
 const DOME: f64 = 0.25;
 
 /// What holds a region, or does not.
@@ -271,12 +275,20 @@ impl Worker<'_> {
         Some(region)
     }
 
-    /// Whether a hollow patch is curved both ways, as the ceiling of a ball is and that of a tube, straight or bent, is not.
+    /// Whether a hollow patch is curved alike both ways, as the ceiling of a ball is and that of a tube, straight or bent,
+    /// is not.
     ///
-    /// By the total curvature, which is the sum over the inner vertices of what the angles around each lack of a full turn
-    /// (R. Descartes, about 1630; in today's words the discrete theorem of Gauss and Bonnet): a whole dome down to the limit
-    /// has as much as its normals cover of the sphere, a tube none.
+    /// A tube bent upright is curved both ways too, but much more across it than along it, and is held from both its sides
+    /// at every place: see [`ROUNDER`]. That it is curved at all both ways is asked of its total curvature: the mean slopes
+    /// of two bores that cross are alike in all directions, though each is straight.
     fn is_dome(&self, patch: &Patch, id: u32) -> bool {
+        let Some([most, least]) = bows(self.view, patch) else { return false };
+        least > 0.0 && most < ROUNDER * least && self.curvature(patch, id) > DOME * most * least * patch.shadow_mm2
+    }
+
+    /// Returns the total curvature of a patch but for its rim, which is the sum over the inner vertices of what the angles
+    /// around each lack of a full turn (R. Descartes, about 1630; in today's words the discrete theorem of Gauss and Bonnet).
+    fn curvature(&self, patch: &Patch, id: u32) -> f64 {
         let (mesh, mut angles, mut rim) = (self.view.mesh, Vec::new(), Vec::new());
         for &t in &patch.facets {
             let (corners, at) = (mesh.triangles[t as usize], mesh.corners(t as usize));
@@ -292,8 +304,7 @@ impl Worker<'_> {
         angles.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
         rim.sort_unstable();
         let inner = angles.chunk_by(|a, b| a.0 == b.0).filter(|around| rim.binary_search(&around[0].0).is_err());
-        let curvature: f64 = inner.map(|around| TAU - around.iter().map(|a| a.1).sum::<f64>()).sum();
-        curvature > DOME * TAU * (1.0 - self.limits.overhang().sin())
+        inner.map(|around| TAU - around.iter().map(|a| a.1).sum::<f64>()).sum()
     }
 
     /// A point or a keel at which something begins without any facet being too steep.
@@ -449,6 +460,52 @@ fn round_diameter(view: &View, patch: &Patch) -> Option<f64> {
     let (middle, radius) = circle(&flat)?;
     let worst = flat.iter().map(|p| ((p[0] - middle[0]).hypot(p[1] - middle[1]) - radius).abs()).fold(0.0, f64::max);
     (worst < 0.01 * radius).then_some(2.0 * radius)
+}
+
+/// Returns how much a ceiling bows downward in the direction it does most, and across that, 1/mm: the slopes of its facets
+/// fitted linearly to their places on the bed plane, which for a paraboloid gives its principal curvatures. `None` where
+/// the patch has no breadth.
+fn bows(view: &View, patch: &Patch) -> Option<[f64; 2]> {
+    let origin = view.flat(patch.middle);
+    // Weight; sums of place, slope, place by place, and slope by place.
+    let (mut weight, mut place, mut slope) = (0.0, [0.0; 2], [0.0; 2]);
+    let (mut spread, mut product) = ([[0.0; 2]; 2], [[0.0; 2]; 2]);
+    for &t in &patch.facets {
+        let (normal, area) = view.facet(t);
+        let down = -dot(normal, view.up);
+        if down <= 0.0 {
+            continue;
+        }
+        let shadow = area * down;
+        let at = view.flat(view.mesh.centre(t as usize));
+        let p = [at[0] - origin[0], at[1] - origin[1]];
+        let g = view.across.map(|side| -dot(normal, side) / down);
+        weight += shadow;
+        for i in 0..2 {
+            place[i] += shadow * p[i];
+            slope[i] += shadow * g[i];
+            for k in 0..2 {
+                spread[i][k] += shadow * p[i] * p[k];
+                product[i][k] += shadow * g[i] * p[k];
+            }
+        }
+    }
+    for i in 0..2 {
+        for k in 0..2 {
+            spread[i][k] -= place[i] * place[k] / weight;
+            product[i][k] -= slope[i] * place[k] / weight;
+        }
+    }
+    let det = spread[0][0] * spread[1][1] - spread[0][1] * spread[1][0];
+    let trace = spread[0][0] + spread[1][1];
+    if det.is_nan() || det <= 1e-9 * trace * trace {
+        return None;
+    }
+    let inverse = [[spread[1][1] / det, -spread[0][1] / det], [-spread[1][0] / det, spread[0][0] / det]];
+    let bow = |i: usize, k: usize| product[i][0] * inverse[0][k] + product[i][1] * inverse[1][k];
+    let (a, b, c) = (bow(0, 0), 0.5 * (bow(0, 1) + bow(1, 0)), bow(1, 1));
+    let (mean, half) = (0.5 * (a + c), (0.5 * (a - c)).hypot(b));
+    Some([mean + half, mean - half])
 }
 
 /// Whether a patch is a ceiling bent round a void.

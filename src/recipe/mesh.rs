@@ -46,7 +46,7 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
 pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
     let Some(f) = choice[at::POSE].and_then(|pose| world.part.first_layer(pose)) else { return Vec::new() };
     if f.patches == 0 {
-        return vec![warning("first layer", "nothing of the part lies in it".to_owned())];
+        return vec![warning("first layer", f.missing().to_owned())];
     }
     let counted = |n: usize, one: &str, more: &str| format!("{n} {}", if n == 1 { one } else { more });
     let corners = f.corners_at.iter().take(CORNERS).map(|&c| place(c)).collect::<Vec<_>>().join(", ");

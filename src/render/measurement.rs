@@ -148,7 +148,7 @@ fn push_pose(out: &mut String, m: &Measure) {
 fn push_first_layer(out: &mut String, m: &Measure) {
     let f = &m.first_layer;
     if f.patches == 0 {
-        push_fact(out, "first layer", "nothing of the part lies in it");
+        push_fact(out, "first layer", f.missing());
         return;
     }
     let outline = format!(

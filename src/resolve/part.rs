@@ -322,7 +322,7 @@ impl Part {
 
 fn describe_defect(defect: &health::Defect) -> String {
     let [x, y, z] = defect.at;
-    format!("{} x {}, the first at ({x:.2}, {y:.2}, {z:.2}) mm: {}", defect.count, defect.kind.name(), defect.detail)
+    format!("{} x {}, the first at ({x:.2}, {y:.2}, {z:.2}) mm: {}", defect.count, defect.kind.name(), defect.words())
 }
 
 fn missing_face(name: &str, span: Span) -> Diagnostic {
