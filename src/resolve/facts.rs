@@ -241,8 +241,7 @@ pub fn part(spec: &Spec, part: &Part) -> Record {
         record.set("pressure_gas", gas, stated(p.span));
         record.set("pressure_bore", p.bore.map(|b| Quantity::from(b.value)), stated(p.span));
     }
-    // What is under pressure is to hold it, said or not.
-    record.set("tight", spec.pressure.as_ref().is_some_and(|p| p.tight || p.pressure.is_some()), Origin::None);
+    record.set("tight", spec.pressure.as_ref().is_some_and(|p| p.tight), Origin::None);
     record.set("wear", spec.wear.is_some(), Origin::None);
     record.set("impact", spec.impact.is_some_and(|i| impact_matters(i.value)), Origin::None);
     if let Some(limit) = &spec.deflection {
