@@ -14,7 +14,7 @@ pub mod mates;
 mod mesh;
 mod oversize;
 mod reasons;
-mod refusal;
+pub(crate) mod refusal;
 mod settings;
 mod statements;
 mod wall;

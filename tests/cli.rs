@@ -390,3 +390,15 @@ fn check_tells_of_a_part_that_cannot_be_made() {
         assert_eq!(code(&makeready(root, wrong)), 2, "{wrong:?}");
     }
 }
+
+#[test]
+fn a_refused_job_still_answers_for_any_material() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let elbow = "examples/coolant-elbow/coolant-elbow.partspec";
+    let out = makeready(root, &["explain", elbow, "not", "PLA"]);
+    assert_eq!(code(&out), 0, "{}", stderr(&out));
+    let said = stdout(&out);
+    assert!(said.starts_with("PLA on ") && said.contains("PLA holds to 45 °C"), "{said}");
+    // One nobody knows is still a misuse.
+    assert_eq!(code(&makeready(root, &["explain", elbow, "not", "cheese"])), 2);
+}

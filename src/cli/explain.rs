@@ -9,8 +9,9 @@ use super::pipeline;
 use super::terminal::Terminal;
 use super::world::World;
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
-use crate::recipe::Recipe;
+use crate::recipe::{self, Recipe};
 use crate::render::pages;
+use crate::resolve::Outcome;
 
 pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     if let Some(rule) = &args.rule {
@@ -22,14 +23,23 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     // clap asks for a spec wherever no rule is named.
     let spec = args.spec.as_deref().unwrap_or(Path::new(""));
     let world = World::around(spec, args.inputs.allow_outside).map_err(|found| tell(found, terminal))?;
-    let compiled = pipeline::compile_one(&world, spec, &options(&args.inputs, false));
+    let mut against = Vec::new();
+    let compiled = pipeline::compile_visiting(&world, spec, &options(&args.inputs, false), &mut |rules, outcome, _| {
+        // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
+        if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
+            against.extend(recipe::refusal::against(rules, value));
+        }
+    });
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
         return Err(exit);
     }
     let recipes: Vec<&Recipe> = compiled.parts.iter().map(|p| &p.recipe).collect();
-    let answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
+    let mut answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
+    if answers.is_empty() {
+        answers.extend(against.iter().map(pages::miss));
+    }
     if answers.is_empty() {
         return Err(tell(question.unanswered(&recipes), terminal));
     }

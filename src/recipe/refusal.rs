@@ -5,8 +5,9 @@ use std::collections::BTreeSet;
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
-use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way};
-use crate::resolve::problem::Rules;
+use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way, nearest_with};
+use crate::resolve::problem::{Rules, Said};
+use crate::resolve::search::Solution;
 use crate::resolve::world::at;
 
 /// Fills a recipe that cannot be printed as specified.
@@ -46,18 +47,7 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         let text = super::oversize::oversize(world).unwrap_or_else(|| alone.to_owned());
         recipe.conflicts.push(Conflict { requirements: Vec::new(), text });
     }
-    recipe.nearest = refused
-        .nearest
-        .iter()
-        .map(|(solution, broken)| NearMiss {
-            value: format!(
-                "{} on {}",
-                world.name(at::MATERIAL, solution.choice[at::MATERIAL]),
-                world.name(at::PRINTER, solution.choice[at::PRINTER])
-            ),
-            breaks: broken.iter().map(|s| reason(rules, s)).collect(),
-        })
-        .collect();
+    recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
     recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
     recipe.relaxations.extend(refused.together.as_ref().map(|t| together(rules, t)));
     recipe.assumptions = super::build::base_assumptions(world);
@@ -69,6 +59,23 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
              such work answer for the design.",
         );
     }
+}
+
+fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss {
+    let name = |decision: usize| rules.world.name(decision, solution.choice[decision]);
+    NearMiss {
+        value: format!("{} on {}", name(at::MATERIAL), name(at::PRINTER)),
+        breaks: broken.iter().map(|s| reason(rules, s)).collect(),
+    }
+}
+
+/// Returns what stands against a material in a job that cannot be made, by its name in any case; `None` where the bench has
+/// no such material or the spec bars it.
+pub fn against(rules: &Rules<'_, '_>, material: &str) -> Option<NearMiss> {
+    let of = |m: &&crate::catalogue::Material| m.name.eq_ignore_ascii_case(material);
+    let index = rules.world.bench.materials.iter().position(|m| of(&*m))?;
+    let (solution, broken) = nearest_with(rules, index)?;
+    Some(miss(rules, &solution, &broken))
 }
 
 fn headline(recipe: &Recipe) -> String {

@@ -1,7 +1,7 @@
 //! Pages for reading on a terminal: tables and entries of the catalogue, and the reasons behind a recipe.
 
 use super::sheet::{citation, named, points, source_words, spoken};
-use crate::recipe::{Allowance, Decided, Margin, Reason, Recipe, Rejected, Setting, UsedValue};
+use crate::recipe::{Allowance, Decided, Margin, NearMiss, Reason, Recipe, Rejected, Setting, UsedValue};
 
 /// The widest a line of running text becomes, in characters.
 pub(super) const WIDTH: usize = 80;
@@ -219,6 +219,14 @@ pub fn explain_not(recipe: &Recipe, value: &str) -> Option<String> {
     }
     let next = |d: &Decided| d.runner_up.as_ref().is_some_and(|r| key(&r.value) == key(value));
     decisions.iter().find(|(_, d)| next(d)).map(|(name, d)| decision(name, d))
+}
+
+/// Says what stands against a choice in a job that cannot be made.
+pub fn miss(miss: &NearMiss) -> String {
+    let mut out = String::new();
+    push_text(&mut out, &format!("{} breaks:", miss.value), "");
+    miss.breaks.iter().for_each(|r| push_reason(&mut out, r));
+    out
 }
 
 /// Returns the choices [`explain_not`] can speak of.

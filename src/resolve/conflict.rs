@@ -239,6 +239,14 @@ fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)
     found
 }
 
+/// Returns the choice with a material that breaks least, and what it breaks; `None` where the spec bars the material.
+pub fn nearest_with(rules: &Rules<'_, '_>, material: usize) -> Option<(Solution, Vec<Said>)> {
+    let mut search = Search::new(rules);
+    search.count_breaks = true;
+    let solution = search.best(&only(&rules.allowed(), at::MATERIAL, material))?;
+    Some(with_broken(rules, &mut search, solution))
+}
+
 /// Returns what a miss says, without the name of its material: where only that differs, it says nothing new.
 fn what_is_missed(world: &World<'_>, solution: &Solution, broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
     let material = world.name(at::MATERIAL, solution.choice[at::MATERIAL]);
