@@ -509,6 +509,14 @@ fn a_printed_pair_shares_one_clearance() {
     assert!(text(&slide["because"], "text").contains("this side aims at 11.9 mm"), "{slide}");
     assert!(text(slide, "function").contains("mates with fit \"slot\" of part \"case\""));
     assert!(mm(text(slot, "model_size")) > 12.1, "holes print small");
+    // The steps at the machine say the same sizes as the table.
+    for (recipe, line) in both.as_array().unwrap().iter().zip([slot, slide]) {
+        let steps = recipe["checklist"].as_array().unwrap().iter().flat_map(|p| p["steps"].as_array().unwrap());
+        let said: Vec<&str> =
+            steps.map(|s| text(s, "text")).filter(|s| s.starts_with("In the CAD model set")).collect();
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains(&format!("to {}", text(line, "model_size"))), "{said:?} beside {line}");
+    }
 
     std::fs::write(home.path().join("latch.partspec"), spec.replace("shaft 12 mm", "shaft 11.8 mm")).unwrap();
     let out = makeready(home.path(), &["compile", "latch.partspec"]);

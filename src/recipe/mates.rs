@@ -103,8 +103,9 @@ fn join_one(mate: &Mate, ends: &[End], recipes: &mut [&mut Recipe], sources: &So
 
 fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &str, recipes: &mut [&mut Recipe]) {
     let mm = |l: Length| trim_number(l.to_mm(), 3);
-    let recipe = recipes.iter_mut().find(|r| r.part == own.part);
-    let Some(line) = recipe.and_then(|r| r.allowances.iter_mut().find(|a| a.fit == own.fit)) else { return };
+    let Some(recipe) = recipes.iter_mut().find(|r| r.part == own.part) else { return };
+    let Some(line) = recipe.allowances.iter_mut().find(|a| a.fit == own.fit) else { return };
+    let alone = (line.target.clone(), line.model_size.clone());
     let (low, high) = (side.aim.to_um() - side.spread.to_um(), side.aim.to_um() + side.spread.to_um());
     line.target = fits::limits(Length::um(low), Length::um(high));
     line.spread = format!("± {}", fits::shown(side.spread));
@@ -136,4 +137,18 @@ fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &str, r
         line.because.text = format!("{}; {warning}", line.because.text);
     }
     line.because.places.push(place.to_owned());
+    let changed = [(alone.0, line.target.clone()), (alone.1, line.model_size.clone())];
+    for step in recipe.checklist.iter_mut().flat_map(|phase| &mut phase.steps) {
+        say_anew(&mut step.text, &own.fit, &changed);
+    }
+}
+
+/// Puts the sizes of a shared clearance in place of those of a fit by itself, in a step that speaks of the fit.
+fn say_anew(step: &mut String, fit: &str, changed: &[(String, String)]) {
+    if !step.contains(&format!("\"{fit}\"")) {
+        return;
+    }
+    for (alone, shared) in changed.iter().filter(|(alone, shared)| !alone.is_empty() && alone != shared) {
+        *step = step.replace(alone.as_str(), shared);
+    }
 }
