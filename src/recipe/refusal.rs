@@ -72,8 +72,7 @@ fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss
 /// Returns what stands against a material in a job that cannot be made, by its name in any case; `None` where the bench has
 /// no such material or the spec bars it.
 pub fn against(rules: &Rules<'_, '_>, material: &str) -> Option<NearMiss> {
-    let of = |m: &&crate::catalogue::Material| m.name.eq_ignore_ascii_case(material);
-    let index = rules.world.bench.materials.iter().position(|m| of(&*m))?;
+    let index = rules.world.bench.materials.iter().position(|m| m.name.eq_ignore_ascii_case(material))?;
     let (solution, broken) = nearest_with(rules, index)?;
     Some(miss(rules, &solution, &broken))
 }
