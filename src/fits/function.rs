@@ -493,13 +493,14 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
 fn snap(size: Length, kind: FeatureKind) -> Demand {
     let limits = match kind {
         FeatureKind::Hole => Limits::new(plus(size, 0.1), plus(size, 0.5)),
-        FeatureKind::Outside => Limits::new(plus(size, -0.5), plus(size, -0.1)),
+        // The arm keeps its thickness, with which its strain and its force go; the play belongs to the window.
+        FeatureKind::Outside => Limits::new(plus(size, -0.1), plus(size, 0.1)),
     };
     let mut demand = plain(format!("snap {}", mm(size)), size, limits, SNAP);
     demand.finishes = vec![FinishKind::TryAndFit];
     demand.gauge = Some("the mating part and a caliper");
     demand.cautions.push(
-        "lay the hook so that it bends within the layers; check its root strain by the snap-fit computation".to_owned(),
+        "lay the hook so that it bends within the layers; give its window 0.1 to 0.5 mm more than the hook".to_owned(),
     );
     demand
 }
