@@ -117,3 +117,12 @@ fn what_cracks_in_a_chemical_holds_no_pressure() {
     let said = refusals(&compile_on(Some(&shop("PC", "natural")), BAR, lines));
     assert!(said.contains("PC may crack in isopropanol"), "{said}");
 }
+
+/// Of two spools of one material and colour with enough on each the one on the machine is taken: nothing need be changed.
+#[test]
+fn the_spool_on_the_machine_goes_first() {
+    let two = shop("PETG", "black") + "  - { name: fuller, material: PETG, colour: black, left: 5000 g }\n";
+    let recipe = compile_on(Some(&two), BAR, "  service { place indoors; air 10 °C .. 25 °C }");
+    let material = &recipe.decisions.as_ref().unwrap().material;
+    assert!(material.detail.contains("spool one"), "{}", material.detail);
+}

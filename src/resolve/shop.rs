@@ -187,18 +187,15 @@ impl Bench<'_> {
             crate::semantics::spec::ChoiceValue::Named(name) => Some(name.clone()),
             _ => None,
         });
+        let left = |s: &Spool| s.left.map_or(f64::MAX, Mass::to_g);
         self.spools_of(material).filter(|s| pinned.as_ref().is_none_or(|p| s.name == *p)).max_by(|a, b| {
             let rank = |s: &Spool| {
                 let same = |w: &str| s.colour.as_ref().is_some_and(|c| self.catalogue.same_colour(c, w));
                 let colour = wanted.is_none_or(same);
-                let left = s.left.map_or(f64::MAX, Mass::to_g);
-                (colour, left >= needed, left)
+                let loaded = self.printers.iter().any(|p| p.loaded_spool.as_ref() == Some(&s.name));
+                (colour, left(s) >= needed, loaded)
             };
-            let (a_rank, b_rank) = (rank(a), rank(b));
-            (a_rank.0, a_rank.1)
-                .cmp(&(b_rank.0, b_rank.1))
-                .then(a_rank.2.total_cmp(&b_rank.2))
-                .then_with(|| b.name.cmp(&a.name))
+            rank(a).cmp(&rank(b)).then(left(a).total_cmp(&left(b))).then_with(|| b.name.cmp(&a.name))
         })
     }
 
