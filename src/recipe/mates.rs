@@ -149,6 +149,26 @@ fn say_anew(step: &mut String, fit: &str, changed: &[(String, String)]) {
         return;
     }
     for (alone, shared) in changed.iter().filter(|(alone, shared)| !alone.is_empty() && alone != shared) {
-        *step = step.replace(alone.as_str(), shared);
+        let whole = |at: usize| !step[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.');
+        // `2.45 mm` also ends `12.45 mm`, which is another size.
+        let places: Vec<usize> = step.match_indices(alone.as_str()).map(|(at, _)| at).filter(|&at| whole(at)).collect();
+        for at in places.into_iter().rev() {
+            step.replace_range(at..at + alone.len(), shared);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::say_anew;
+
+    #[test]
+    fn only_the_size_itself_is_said_anew() {
+        let mut step = "Set \"b\" to 2.45 mm; the mesh has 12.45 mm, or 2.45 mm.".to_owned();
+        let changed = [("2.45 mm".to_owned(), "2.35 mm".to_owned())];
+        say_anew(&mut step, "s", &changed);
+        assert!(step.contains("to 2.45 mm"), "another fit's step stays");
+        say_anew(&mut step, "b", &changed);
+        assert_eq!(step, "Set \"b\" to 2.35 mm; the mesh has 12.45 mm, or 2.35 mm.");
     }
 }

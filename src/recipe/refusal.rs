@@ -52,8 +52,7 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.relaxations.extend(refused.together.as_ref().map(|t| together(rules, t)));
     recipe.assumptions = super::build::base_assumptions(world);
     recipe.headline = headline(recipe);
-    let of_the_use = |s: &crate::semantics::spec::Spec| !s.asks.is_empty() || s.consequence.is_some();
-    if recipe.relaxations.is_empty() && of_the_use(world.spec) {
+    if recipe.relaxations.is_empty() && (!world.spec.asks.is_empty() || world.spec.consequence.is_some()) {
         recipe.headline.push_str(
             " What a part is used for is no setting of a print: take a bought part made for it, or have someone licensed for \
              such work answer for the design.",

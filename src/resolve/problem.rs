@@ -184,8 +184,7 @@ impl Problem for Rules<'_, '_> {
         &self.touched
     }
 
-    fn judge(&self, constraint: usize, choice: &[usize]) -> Verdict {
-        let values = choice;
+    fn judge(&self, constraint: usize, values: &[usize]) -> Verdict {
         let mut choice: Partial = [None; 7];
         for &decision in &self.touched[constraint] {
             choice[decision] = Some(values[decision]);

@@ -294,6 +294,18 @@ impl Reduction {
     }
 }
 
+/// Returns what heat, time and repetition leave of a material.
+fn left(material: &Material, history: &LoadHistory, at: Temperature, pick: Pick) -> Result<Factors, String> {
+    let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
+    let mut factors = Factors::for_load(history, at, softening(material), outlook)?;
+    // A polymer's own long-term figure counts where the load is held for years.
+    let for_years = history.held.to_years() >= 1.0 && factors.sustained > 0.0;
+    if let Some(own) = material.sustained.as_ref().filter(|_| for_years) {
+        factors.sustained = Quantity::from(pick.of(own)).si;
+    }
+    Ok(factors)
+}
+
 /// How long a load is held without a rest; only a steady one is.
 fn held(load: &Load, assumed: &mut Vec<(String, String)>) -> Duration {
     if load.course.value != Course::Steady {
@@ -319,23 +331,19 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let contacts = world.spec.service.contacts.iter().map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
     let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
-    let (t, limit) = (hottest.unwrap_or(Temperature::celsius(ROOM_C)), softening(entry));
+    let t = hottest.unwrap_or(Temperature::celsius(ROOM_C));
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = Factors::for_load(&history, t, limit, Outlook::Low).ok()?;
-    let own = material_sustained(entry).filter(|_| factors.sustained > 0.0);
-    let (low, held) = (entry.strength_across.low(), own.unwrap_or(factors.sustained));
+    let factors = left(entry, &history, t, Pick::Low).ok()?;
+    let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
-        "strength across layers {low} (low end){} x {:.2} at {t} x {held:.2} held for years",
+        "strength across layers {low} (low end){} x {:.2} at {t} x {:.2} held for years",
         if kept < 1.0 { format!(" x {kept:.2} with the moisture of the air in it") } else { String::new() },
-        factors.hot
+        factors.hot,
+        factors.sustained
     );
-    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * held), words))
-}
-
-fn material_sustained(material: &Material) -> Option<f64> {
-    material.sustained.as_ref().map(|own| Quantity::from(own.low()).si)
+    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * factors.sustained), words))
 }
 
 /// Where strength is gone: the glass transition of an amorphous polymer; 15 K above the light-load limit otherwise (from

@@ -59,7 +59,8 @@ impl Checker<'_> {
                 return self.refuse_forbidden_setting(name, *dimension, unit, expr, args);
             }
             args.keyword = format!("{} {word}", args.keyword);
-            args.example = format!("{} {} because \"...\"", args.keyword, usual_value(*dimension, unit));
+            let [usual, _] = usual_values(*dimension, unit);
+            args.example = format!("{} {usual} because \"...\"", args.keyword);
             return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
         }
         if let Some(hint) = self.decision_meant(word, args) {
@@ -94,10 +95,10 @@ impl Checker<'_> {
         expr: &Expr,
         args: &Arguments<'_>,
     ) -> Result<Value, Reported> {
-        let usual = usual_value(dimension, unit);
+        let [usual, other] = usual_values(dimension, unit);
         let forbidden = args.peek().map(|e| self.sources.text(e.span)).unwrap_or_default();
         let plain = |text: &str| text.replace(' ', "");
-        let value = if plain(forbidden) == plain(&usual) { other_value(dimension, unit) } else { usual };
+        let value = if plain(forbidden) == plain(&usual) { other } else { usual };
         let message = format!("`{name}` is computed, not chosen from a list: no value of it can be forbidden");
         let hint = format!("say what it is to be: `pin {name} {value} because \"...\"`");
         self.refuse(Diagnostic::error("choice/forbidden-setting", expr.span, message).hint(hint))
@@ -315,30 +316,17 @@ impl Checker<'_> {
     }
 }
 
-/// A value such as people give a setting, for hints.
-fn usual_value(dimension: Dimension, unit: &str) -> String {
-    let number = match dimension {
-        Dimension::TEMPERATURE => "240",
-        Dimension::ANGLE => "45",
-        Dimension::SPEED => "60",
-        Dimension::LENGTH => "0.2",
-        _ if unit == "%" => "40",
-        _ => "4",
+/// Two values such as people give a setting, for hints: the usual one, and another for where that is not wanted.
+fn usual_values(dimension: Dimension, unit: &str) -> [String; 2] {
+    let numbers = match dimension {
+        Dimension::TEMPERATURE => ["240", "230"],
+        Dimension::ANGLE => ["45", "50"],
+        Dimension::SPEED => ["60", "50"],
+        Dimension::LENGTH => ["0.2", "0.3"],
+        _ if unit == "%" => ["40", "60"],
+        _ => ["4", "3"],
     };
-    format!("{number} {unit}").trim_end().to_owned()
-}
-
-/// Another such value, for where the usual one is what a person does not want.
-fn other_value(dimension: Dimension, unit: &str) -> String {
-    let number = match dimension {
-        Dimension::TEMPERATURE => "230",
-        Dimension::ANGLE => "50",
-        Dimension::SPEED => "50",
-        Dimension::LENGTH => "0.3",
-        _ if unit == "%" => "60",
-        _ => "3",
-    };
-    format!("{number} {unit}").trim_end().to_owned()
+    numbers.map(|number| format!("{number} {unit}").trim_end().to_owned())
 }
 
 fn setting_value(q: Quantity) -> Option<ChoiceValue> {
