@@ -22,8 +22,6 @@ use crate::render::{html, yaml};
 const BAR_FROM: usize = 8;
 /// Up to how many parts each gets a line of its own on stderr.
 const LINES_UP_TO: usize = 24;
-/// How many parts are put into text before the next are: bounds what is held in memory.
-const AT_ONCE: usize = 256;
 /// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
 const WORKER_STACK: usize = 16 << 20;
 
@@ -36,20 +34,92 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     // Reading the template takes about as long as a job does, and data needs none.
     let wanted = !matches!(args.print, Some(RecipeForm::Yaml | RecipeForm::Json));
     let template = || (wanted || args.template.is_some()).then(|| template(args.template.as_deref(), terminal));
-    let (template, done) = rayon::join(template, || compile_all(&specs, &args.inputs, &options, args.jobs, terminal));
-    let (template, done) = (template.transpose()?, done?);
-    for compiled in &done {
-        terminal.findings(&compiled.diagnostics, &compiled.sources);
+    // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
+    let (template, ()) = rayon::join(template, pipeline::load_knowledge);
+    let form = Form { print: args.print, template: template.transpose()? };
+    let done = compile_all(&specs, args, &options, &form, terminal)?;
+    for told in &done {
+        terminal.findings(&told.diagnostics, &told.sources);
     }
     let found = done.iter().map(|c| Exit::of(&c.diagnostics)).max().unwrap_or(Exit::Done).max(Exit::of(&nothing));
-    let parts: Vec<(&PathBuf, &Part)> =
+    let parts: Vec<(&PathBuf, &Told)> =
         specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
     let out = match args.print {
-        Some(form) => print(&parts, form, template.as_ref(), terminal)?,
-        None => write(&parts, args.out.as_deref(), template.as_ref(), terminal)?,
+        Some(form) => print(&parts, form, terminal)?,
+        None => write(&parts, args.out.as_deref(), terminal)?,
     };
-    let unmet = parts.iter().any(|(_, p)| p.recipe.status == Status::NotPrintableAsSpecified);
+    let unmet = parts.iter().any(|(_, p)| p.status == Status::NotPrintableAsSpecified);
     Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
+}
+
+/// In what form recipes are wanted.
+struct Form {
+    /// On stdout; `None` = as files.
+    print: Option<RecipeForm>,
+    template: Option<Template>,
+}
+
+/// What became of one spec file, put into text: of many specs the recipes themselves would fill the memory.
+struct Done {
+    parts: Vec<Told>,
+    diagnostics: Vec<Diagnostic>,
+    sources: Sources,
+}
+
+/// One part's recipe as text, and what is said of it on the terminal.
+struct Told {
+    part: String,
+    status: Status,
+    refusal: Vec<String>,
+    texts: Result<Texts, Unwritten>,
+}
+
+/// The texts of a recipe that were wanted.
+#[derive(Default)]
+struct Texts {
+    markdown: String,
+    /// As YAML, or as JSON where that was wanted.
+    data: String,
+    picture: Option<String>,
+}
+
+impl Form {
+    fn done(&self, compiled: Compiled) -> Done {
+        let Compiled { parts, diagnostics, sources } = compiled;
+        Done { parts: parts.into_iter().map(|part| self.told(part)).collect(), diagnostics, sources }
+    }
+
+    fn told(&self, part: Part) -> Told {
+        let texts = self.texts(&part);
+        let Part { recipe, picture } = part;
+        Told {
+            refusal: refusal(&recipe),
+            part: recipe.part,
+            status: recipe.status,
+            texts: texts.map(|t| Texts { picture, ..t }),
+        }
+    }
+
+    fn texts(&self, part: &Part) -> Result<Texts, Unwritten> {
+        let mut texts = Texts::default();
+        // On an HTML page the picture itself takes the place of the link; a page on stdout has no file beside it to link.
+        let link = match self.print {
+            None => with_end(Path::new(&file_stem(&part.recipe.part)), "recipe.svg").to_string_lossy().into_owned(),
+            Some(_) => "picture.svg".to_owned(),
+        };
+        let shown = part.picture.is_some() && matches!(self.print, None | Some(RecipeForm::Html));
+        if matches!(self.print, None | Some(RecipeForm::Md | RecipeForm::Html)) {
+            let template = self.template.as_ref().ok_or_else(|| Unwritten::Ours("no template was read".to_owned()))?;
+            texts.markdown =
+                template.render(&part.recipe, shown.then_some(link.as_str())).map_err(Unwritten::Template)?;
+        }
+        match self.print {
+            None | Some(RecipeForm::Yaml) => texts.data = yaml::yaml(&part.recipe).map_err(Unwritten::Ours)?,
+            Some(RecipeForm::Json) => texts.data = yaml::json(&part.recipe).map_err(Unwritten::Ours)?,
+            Some(RecipeForm::Md | RecipeForm::Html) => {}
+        }
+        Ok(texts)
+    }
 }
 
 /// The options of the pipeline that were typed.
@@ -83,28 +153,27 @@ fn specs_of(asked: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
 
 fn compile_all(
     specs: &[PathBuf],
-    inputs: &InputArgs,
+    args: &CompileArgs,
     options: &Options,
-    jobs: Option<u16>,
+    form: &Form,
     terminal: &Terminal,
-) -> Result<Vec<Compiled>, Exit> {
+) -> Result<Vec<Done>, Exit> {
     let bar = bar(specs.len(), terminal);
     let one = |spec: &PathBuf| {
-        let compiled = match World::around(spec, inputs.allow_outside) {
+        let compiled = match World::around(spec, args.inputs.allow_outside) {
             Ok(world) => pipeline::compile_one(&world, spec, options),
             Err(found) => Compiled { diagnostics: vec![found], ..Compiled::default() },
         };
+        let done = form.done(compiled);
         bar.inc(1);
-        compiled
+        done
     };
-    let workers = jobs.map_or(0, usize::from).min(specs.len());
+    let workers = args.jobs.map_or(0, usize::from).min(specs.len());
     let pool = rayon::ThreadPoolBuilder::new().num_threads(workers).stack_size(WORKER_STACK).build().map_err(|e| {
         terminal.say(&format!("error: no worker threads: {e}"));
         Exit::Misuse
     })?;
     // `collect` keeps the order of the specs, whatever order they are done in.
-    // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
-    pipeline::load_knowledge();
     let done = pool.install(|| specs.par_iter().map(one).collect());
     bar.finish_and_clear();
     Ok(done)
@@ -182,47 +251,33 @@ impl Unwritten {
     }
 }
 
-fn page(template: Option<&Template>, part: &Part, picture: Option<&str>) -> Result<String, Unwritten> {
-    let template = template.ok_or_else(|| Unwritten::Ours("no template was read".to_owned()))?;
-    template.render(&part.recipe, picture).map_err(Unwritten::Template)
-}
-
-fn print(
-    parts: &[(&PathBuf, &Part)],
-    form: RecipeForm,
-    template: Option<&Template>,
-    terminal: &Terminal,
-) -> Result<Exit, Exit> {
-    let recipes: Vec<&Recipe> = parts.iter().map(|(_, p)| &p.recipe).collect();
-    if recipes.is_empty() {
+fn print(parts: &[(&PathBuf, &Told)], form: RecipeForm, terminal: &Terminal) -> Result<Exit, Exit> {
+    if parts.is_empty() {
         return Ok(Exit::Done);
     }
-    // On an HTML page the picture itself takes the place of the link; a page on stdout has no file beside it to link.
-    let link = |p: &Part| (form == RecipeForm::Html && p.picture.is_some()).then_some("picture.svg");
-    let pages = || {
-        let pages: Vec<_> = parts.par_iter().map(|(_, p)| page(template, p, link(p))).collect();
-        pages.into_iter().collect::<Result<Vec<String>, _>>().map_err(|e| e.tell(terminal))
+    // All of them before the first is printed: nothing is half-written.
+    let texts = parts.iter().map(|(_, p)| p.texts.as_ref().map_err(|e| e.tell(terminal)));
+    let texts = texts.collect::<Result<Vec<&Texts>, Exit>>()?;
+    let joined = |text: fn(&Texts) -> &str, between: &str| {
+        let texts: Vec<&str> = texts.iter().map(|t| text(t)).collect();
+        texts.join(between)
     };
-    let text = match (form, recipes.as_slice()) {
-        (RecipeForm::Md, _) => Ok(pages()?.join("\n")),
+    let text = match (form, texts.as_slice()) {
+        (RecipeForm::Md, _) => joined(|t| &t.markdown, "\n"),
         (RecipeForm::Html, _) => {
-            let sheets: Vec<html::Sheet> = pages()?
-                .into_iter()
-                .zip(parts)
-                .map(|(markdown, (_, p))| html::Sheet { markdown, picture: p.picture.clone() })
-                .collect();
-            Ok(html::page(&title(&recipes), &sheets))
+            let sheet = |t: &&Texts| html::Sheet { markdown: t.markdown.clone(), picture: t.picture.clone() };
+            html::page(&title(parts), &texts.iter().map(sheet).collect::<Vec<_>>())
         }
-        (RecipeForm::Yaml, all) => yaml::yaml_stream(all),
-        (RecipeForm::Json, [one]) => yaml::json(one),
-        (RecipeForm::Json, all) => yaml::json(all),
+        (RecipeForm::Yaml, _) => joined(|t| &t.data, "---\n"),
+        (RecipeForm::Json, [one]) => one.data.clone(),
+        (RecipeForm::Json, _) => yaml::json_list(texts.iter().map(|t| t.data.as_str())),
     };
-    terminal.result(&text.map_err(|e| Unwritten::Ours(e).tell(terminal))?)?;
+    terminal.result(&text)?;
     Ok(Exit::Done)
 }
 
-fn title(recipes: &[&Recipe]) -> String {
-    recipes.iter().map(|r| r.part.as_str()).take(3).collect::<Vec<_>>().join(", ")
+fn title(parts: &[(&PathBuf, &Told)]) -> String {
+    parts.iter().map(|(_, p)| p.part.as_str()).take(3).collect::<Vec<_>>().join(", ")
 }
 
 /// Returns the lines that cannot stand together first, and the first change that would free the job.
@@ -240,12 +295,7 @@ fn refusal(recipe: &Recipe) -> Vec<String> {
 }
 
 /// Writes the recipes of all parts, each part's files together.
-fn write(
-    parts: &[(&PathBuf, &Part)],
-    out: Option<&Path>,
-    template: Option<&Template>,
-    terminal: &Terminal,
-) -> Result<Exit, Exit> {
+fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -> Result<Exit, Exit> {
     if let Some(folder) = out.filter(|_| !parts.is_empty()) {
         std::fs::create_dir_all(folder).map_err(|e| {
             terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(folder), e.kind()));
@@ -258,20 +308,17 @@ fn write(
     let mut users: BTreeMap<String, usize> = BTreeMap::new();
     heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
     let mut exit = Exit::Done;
-    let all: Vec<((&PathBuf, &Part), &PathBuf)> = parts.iter().copied().zip(&heads).collect();
-    for some in all.chunks(AT_ONCE) {
-        let texts: Vec<_> = some.par_iter().map(|((_, part), head)| texts(part, head, template)).collect();
-        for (((spec, part), head), texts) in some.iter().zip(texts) {
-            if users.get(&folded(head)).is_some_and(|n| *n > 1) {
-                exit = exit.max(same_name(spec, part, head, terminal));
-                continue;
-            }
-            write_part(part, head, &texts.map_err(|e| e.tell(terminal))?, terminal)?;
-            if parts.len() <= LINES_UP_TO {
-                let page = with_end(head, "recipe.md");
-                terminal.say(&format!("{}: {} -> {}", part.recipe.part, part.recipe.status.words(), shown(&page)));
-                refusal(&part.recipe).iter().for_each(|line| terminal.say(line));
-            }
+    for ((spec, part), head) in parts.iter().zip(&heads) {
+        if users.get(&folded(head)).is_some_and(|n| *n > 1) {
+            exit = exit.max(same_name(spec, part, head, terminal));
+            continue;
+        }
+        let texts = part.texts.as_ref().map_err(|e| e.tell(terminal))?;
+        write_part(head, texts, terminal)?;
+        if parts.len() <= LINES_UP_TO {
+            let page = with_end(head, "recipe.md");
+            terminal.say(&format!("{}: {} -> {}", part.part, part.status.words(), shown(&page)));
+            part.refusal.iter().for_each(|line| terminal.say(line));
         }
     }
     if parts.len() > LINES_UP_TO {
@@ -280,8 +327,8 @@ fn write(
     Ok(exit)
 }
 
-fn same_name(spec: &Path, part: &Part, head: &Path, terminal: &Terminal) -> Exit {
-    let (name, file) = (&part.recipe.part, with_end(head, "recipe.md"));
+fn same_name(spec: &Path, part: &Told, head: &Path, terminal: &Terminal) -> Exit {
+    let (name, file) = (&part.part, with_end(head, "recipe.md"));
     let message =
         format!("another part would write `{}` too: `{name}` of {} is not written", shown(&file), shown(spec));
     let found = Diagnostic::new(Severity::Error, "part/same-name", message);
@@ -290,17 +337,17 @@ fn same_name(spec: &Path, part: &Part, head: &Path, terminal: &Terminal) -> Exit
     Exit::Wrong
 }
 
-fn summary(parts: &[(&PathBuf, &Part)]) -> String {
-    let count = |status| parts.iter().filter(|(_, p)| p.recipe.status == status).count();
+fn summary(parts: &[(&PathBuf, &Told)]) -> String {
+    let count = |status| parts.iter().filter(|(_, p)| p.status == status).count();
     let all = [Status::Ready, Status::ReadyWithCautions, Status::NotPrintableAsSpecified];
     let told: Vec<String> =
         all.iter().filter(|s| count(**s) > 0).map(|s| format!("{} {}", count(*s), s.words())).collect();
     format!("{} recipes: {}", parts.len(), told.join(", "))
 }
 
-fn head(spec: &Path, part: &Part, out: Option<&Path>) -> PathBuf {
+fn head(spec: &Path, part: &Told, out: Option<&Path>) -> PathBuf {
     let folder = out.or(spec.parent()).unwrap_or(Path::new(""));
-    folder.join(file_stem(&part.recipe.part))
+    folder.join(file_stem(&part.part))
 }
 
 fn with_end(head: &Path, end: &str) -> PathBuf {
@@ -310,25 +357,12 @@ fn with_end(head: &Path, end: &str) -> PathBuf {
     PathBuf::from(name)
 }
 
-/// What is written of a part, beside its picture.
-struct Texts {
-    markdown: String,
-    data: String,
-}
-
-fn texts(part: &Part, head: &Path, template: Option<&Template>) -> Result<Texts, Unwritten> {
-    let link = with_end(head, "recipe.svg").file_name().map(|n| n.to_string_lossy().into_owned());
-    let markdown = page(template, part, link.as_deref().filter(|_| part.picture.is_some()))?;
-    let data = yaml::yaml(&part.recipe).map_err(Unwritten::Ours)?;
-    Ok(Texts { markdown, data })
-}
-
-fn write_part(part: &Part, head: &Path, texts: &Texts, terminal: &Terminal) -> Result<(), Exit> {
+fn write_part(head: &Path, texts: &Texts, terminal: &Terminal) -> Result<(), Exit> {
     let mut batch = Batch::default();
     batch
         .add(&with_end(head, "recipe.md"), &texts.markdown)
         .and_then(|()| batch.add(&with_end(head, "recipe.yaml"), &texts.data))
-        .and_then(|()| part.picture.as_ref().map_or(Ok(()), |svg| batch.add(&with_end(head, "recipe.svg"), svg)))
+        .and_then(|()| texts.picture.as_ref().map_or(Ok(()), |svg| batch.add(&with_end(head, "recipe.svg"), svg)))
         .and_then(|()| batch.finish())
         .map_err(|message| {
             terminal.say(&format!("error[file/unwritable]: {message}"));

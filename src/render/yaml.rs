@@ -1,6 +1,5 @@
 //! The recipe for machines: the `Recipe` structs as they are, in YAML and JSON. Key order is that of the structs.
 
-use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::recipe::Recipe;
@@ -14,17 +13,6 @@ pub fn yaml(recipe: &Recipe) -> Result<String, String> {
     serde_yaml::to_string(recipe).map_err(|e| e.to_string())
 }
 
-/// Returns several recipes as a YAML stream.
-///
-/// # Errors
-///
-/// As [`yaml`].
-pub fn yaml_stream(recipes: &[&Recipe]) -> Result<String, String> {
-    // `collect` keeps their order, whatever order they are done in.
-    let documents: Vec<String> = recipes.par_iter().map(|r| yaml(r)).collect::<Result<_, _>>()?;
-    Ok(documents.join("---\n"))
-}
-
 /// Returns any serialisable data as indented JSON with a line end: a recipe, or a list of them.
 ///
 /// # Errors
@@ -32,4 +20,23 @@ pub fn yaml_stream(recipes: &[&Recipe]) -> Result<String, String> {
 /// Returns the serialiser's message; for a `Recipe` none is known.
 pub fn json<T: Serialize + ?Sized>(data: &T) -> Result<String, String> {
     serde_json::to_string_pretty(data).map(|s| s + "\n").map_err(|e| e.to_string())
+}
+
+/// Returns a list of what [`json`] made of each, as [`json`] would make it of the list.
+pub fn json_list<'t>(each: impl Iterator<Item = &'t str>) -> String {
+    // No text in JSON holds a line end as it is, so that every line is one of the form's own.
+    let indented = |one: &str| one.lines().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n");
+    format!("[\n{}\n]\n", each.map(indented).collect::<Vec<_>>().join(",\n"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_of_texts_is_the_text_of_the_list() {
+        let each = [serde_json::json!({"a": ["x\n  y", {}], "b": {"c": null}}), serde_json::json!([1.5, "\r\n,"])];
+        let texts: Vec<String> = each.iter().map(|e| json(e).unwrap()).collect();
+        assert_eq!(json_list(texts.iter().map(String::as_str)), json(&each).unwrap());
+    }
 }
