@@ -258,21 +258,23 @@ fn print(parts: &[(&PathBuf, &Told)], form: RecipeForm, terminal: &Terminal) -> 
     // All of them before the first is printed: nothing is half-written.
     let texts = parts.iter().map(|(_, p)| p.texts.as_ref().map_err(|e| e.tell(terminal)));
     let texts = texts.collect::<Result<Vec<&Texts>, Exit>>()?;
-    let joined = |text: fn(&Texts) -> &str, between: &str| {
-        let texts: Vec<&str> = texts.iter().map(|t| text(t)).collect();
-        texts.join(between)
+    // Piece by piece: of a thousand recipes one text of them all would be the larger part of the memory.
+    let between = |between: &'static str, text: fn(&Texts) -> &str| {
+        let pieces = texts.iter().enumerate().flat_map(move |(i, t)| [if i > 0 { between } else { "" }, text(t)]);
+        terminal.results(pieces)
     };
-    let text = match (form, texts.as_slice()) {
-        (RecipeForm::Md, _) => joined(|t| &t.markdown, "\n"),
-        (RecipeForm::Html, _) => {
+    match form {
+        RecipeForm::Md => between("\n", |t| &t.markdown)?,
+        RecipeForm::Yaml => between("---\n", |t| &t.data)?,
+        RecipeForm::Html => {
             let sheet = |t: &&Texts| html::Sheet { markdown: t.markdown.clone(), picture: t.picture.clone() };
-            html::page(&title(parts), &texts.iter().map(sheet).collect::<Vec<_>>())
+            terminal.result(&html::page(&title(parts), &texts.iter().map(sheet).collect::<Vec<_>>()))?;
         }
-        (RecipeForm::Yaml, _) => joined(|t| &t.data, "---\n"),
-        (RecipeForm::Json, [one]) => one.data.clone(),
-        (RecipeForm::Json, _) => yaml::json_list(texts.iter().map(|t| t.data.as_str())),
-    };
-    terminal.result(&text)?;
+        RecipeForm::Json => match texts.as_slice() {
+            [one] => terminal.result(&one.data)?,
+            all => terminal.result(&yaml::json_list(all.iter().map(|t| t.data.as_str())))?,
+        },
+    }
     Ok(Exit::Done)
 }
 

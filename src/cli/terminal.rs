@@ -44,8 +44,14 @@ impl Terminal {
     /// `Exit::Done` where the reader has closed the pipe (it has seen enough, which is no fault); `Exit::Misuse`
     /// where the stream can't be written.
     pub(super) fn result(&self, text: &str) -> Result<(), Exit> {
+        self.results([text])
+    }
+
+    /// Writes a result that comes in pieces, as [`Terminal::result`] does.
+    pub(super) fn results<'t>(&self, pieces: impl IntoIterator<Item = &'t str>) -> Result<(), Exit> {
         let mut out = io::stdout().lock();
-        match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        let mut pieces = pieces.into_iter();
+        match pieces.try_for_each(|text| out.write_all(text.as_bytes())).and_then(|()| out.flush()) {
             Ok(()) => Ok(()),
             Err(e) if e.kind() == ErrorKind::BrokenPipe => Err(Exit::Done),
             Err(e) => {

@@ -1,6 +1,6 @@
 //! From a resolution to the recipe: plain data, every line with its reason.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashSet};
 
 use crate::quantity::trim_number;
 use crate::recipe::reasons::{from_trace, reason};
@@ -423,7 +423,7 @@ fn sources(world: &World<'_>, recipe: &Recipe) -> Vec<SourceEntry> {
         text.push_str(limit);
         text.push(' ');
     }
-    let words: BTreeSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
+    let words: HashSet<&str> = text.split([' ', ',', ';', '(', ')']).collect();
     world
         .knowledge
         .catalogue

@@ -23,24 +23,24 @@ pub fn tells_of_use(assumption: &Assumption) -> bool {
 }
 
 /// What the recipe rests on: the names its reasons read, and the places they cite.
-struct Cited {
-    names: BTreeSet<String>,
-    texts: Vec<String>,
+struct Cited<'r> {
+    names: BTreeSet<&'r str>,
+    texts: Vec<&'r str>,
 }
 
-impl Cited {
-    fn of(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) -> Self {
+impl<'r> Cited<'r> {
+    fn of(rules: &'r Rules<'_, '_>, decided: &Decided, recipe: &'r Recipe) -> Self {
         let mut cited = Self { names: BTreeSet::new(), texts: Vec::new() };
         for reason in reasons(recipe) {
-            cited.names.extend(reason.values.iter().map(|v| v.name.clone()));
-            cited.texts.extend(reason.places.iter().cloned());
-            cited.texts.push(reason.text.clone());
+            cited.names.extend(reason.values.iter().map(|v| v.name.as_str()));
+            cited.texts.extend(reason.places.iter().map(String::as_str));
+            cited.texts.push(&reason.text);
         }
         // Penalties decide without a line of their own.
         let apart = decided.runners_up.iter().flatten().flat_map(|r| &r.separated_by);
         let poses = decided.poses.iter().flat_map(|(_, _, penalties)| penalties);
         for (constraint, _) in decided.penalties.iter().chain(apart).chain(poses) {
-            cited.names.extend(rules.rule(*constraint).names.iter().map(|n| (*n).to_string()));
+            cited.names.extend(rules.rule(*constraint).names.iter().map(String::as_str));
         }
         cited
     }
@@ -348,7 +348,13 @@ fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement
 }
 
 /// Returns whether anything in the recipe rests on a statement.
-fn is_used(world: &World<'_>, decided: &Decided, recipe: &Recipe, cited: &Cited, requirement: &Requirement) -> bool {
+fn is_used(
+    world: &World<'_>,
+    decided: &Decided,
+    recipe: &Recipe,
+    cited: &Cited<'_>,
+    requirement: &Requirement,
+) -> bool {
     let spec = world.spec;
     let place = world.knowledge.sources.place(requirement.span);
     let id = requirement.id.as_str();
@@ -397,7 +403,7 @@ fn lets_a_factor_be(world: &World<'_>) -> bool {
     world.spec.loads.iter().any(|l| l.factor.is_none())
 }
 
-fn face_is_used(world: &World<'_>, recipe: &Recipe, cited: &Cited, face: &Face, place: &str) -> bool {
+fn face_is_used(world: &World<'_>, recipe: &Recipe, cited: &Cited<'_>, face: &Face, place: &str) -> bool {
     let named = |w: &Option<crate::semantics::spec::Stated<Where>>| matches!(w.as_ref().map(|w| &w.value), Some(Where::Face(name)) if *name == face.name.value);
     let carries = world.spec.loads.iter().any(|l| named(&l.at) || named(&l.fixed));
     let quoted = format!("\"{}\"", face.name.value);

@@ -24,7 +24,7 @@ pub struct PartHeat {
 }
 
 /// What gives a part in a material its colour, beside what the spec asks for.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Coat<'c> {
     /// Colours the material is sold in.
     pub sold: Option<&'c [String]>,

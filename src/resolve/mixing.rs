@@ -33,6 +33,17 @@ impl<K: Eq + Hash, V: Clone> Memo<K, V> {
         }
     }
 
+    /// Returns what `read` takes from the answer kept for a key, or from the one made and kept.
+    pub fn read<R>(&self, key: K, make: impl FnOnce() -> V, read: impl FnOnce(&V) -> R) -> R {
+        if let Some(found) = self.0.borrow().get(&key) {
+            return read(found);
+        }
+        let made = make();
+        let result = read(&made);
+        self.0.borrow_mut().insert(key, made);
+        result
+    }
+
     pub fn known(&self, key: &K) -> Option<V> {
         self.0.borrow().get(key).cloned()
     }
@@ -85,6 +96,11 @@ impl Hasher for Mixer {
 
     fn write_usize(&mut self, word: usize) {
         self.mix(word as u64);
+    }
+
+    fn write_u128(&mut self, word: u128) {
+        self.mix(word as u64);
+        self.mix((word >> 64) as u64);
     }
 
     fn write_isize(&mut self, word: isize) {

@@ -158,7 +158,8 @@ impl Part {
         diagnostics: &mut Vec<Diagnostic>,
     ) -> Part {
         let mesh: Arc<Mesh> = mesh.into();
-        diagnostics.extend(super::places::off_the_part(spec, &mesh.bounds()));
+        let bounds = mesh.bounds();
+        diagnostics.extend(super::places::off_the_part(spec, &bounds));
         let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
         let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
         let question = Question::of(spec, &faces, means.angles);
@@ -172,7 +173,7 @@ impl Part {
             facts
         });
         Part {
-            bounds: mesh.bounds(),
+            bounds,
             volume_mm3: facts.volume_mm3,
             area_mm2: facts.area_mm2,
             closed: facts.closed,

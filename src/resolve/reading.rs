@@ -9,15 +9,73 @@ use crate::rulebook::{Rule, Rulebook};
 
 use super::world::{DECISIONS, Partial};
 
-/// For each decision, whether it counts.
-pub(super) type Mask = [bool; 7];
+/// A partial choice in one number: per decision a lane with one more than its value, 0 where it is open. Compared, masked and
+/// hashed thousands of times a job, which a list of optional values would make the larger part of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct Key(u128);
 
-/// A partial choice as a key: one more than each value, 0 where it is open.
-pub(super) type Key = [u32; 7];
+/// The lanes of the decisions that count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Mask(u128);
 
-/// Returns the key of a choice; no bench has so many of anything that two values could meet.
-pub(super) fn key(choice: &Partial) -> Key {
-    choice.map(|value| value.map_or(0, |v| u32::try_from(v).unwrap_or(u32::MAX - 1) + 1))
+/// Bits of a lane; no bench has so many of anything that two values could meet.
+const LANE: usize = 18;
+const ONES: u128 = (1 << LANE) - 1;
+
+impl Key {
+    pub fn of(choice: &Partial) -> Self {
+        let lane = |value: usize| (value as u128 + 1).min(ONES);
+        let lanes = choice.iter().enumerate().map(|(i, value)| value.map_or(0, lane) << (LANE * i));
+        Self(lanes.fold(0, |sum, lane| sum | lane))
+    }
+
+    /// Returns the choice it stands for.
+    pub fn choice(self) -> Partial {
+        std::array::from_fn(|i| match (self.0 >> (LANE * i)) & ONES {
+            0 => None,
+            lane => Some(lane as usize - 1),
+        })
+    }
+
+    /// Returns the key with every decision outside the mask open.
+    pub fn masked(self, mask: Mask) -> Self {
+        Self(self.0 & mask.0)
+    }
+}
+
+impl Mask {
+    pub const NONE: Self = Self(0);
+
+    /// Returns the mask of decisions by their places in a choice.
+    pub const fn of(places: &[usize]) -> Self {
+        let (mut mask, mut i) = (0, 0);
+        while i < places.len() {
+            mask |= ONES << (LANE * places[i]);
+            i += 1;
+        }
+        Self(mask)
+    }
+
+    /// Returns the mask of what is touched; a spool is chosen with its material.
+    pub fn touched(touches: Touches) -> Self {
+        let counts =
+            |d: Decision| touches.contains(d) || (d == Decision::Material && touches.contains(Decision::Spool));
+        let places: Vec<usize> = (0..DECISIONS.len()).filter(|&i| counts(DECISIONS[i])).collect();
+        Self::of(&places)
+    }
+
+    pub fn with(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    pub fn within(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+
+    /// Returns the places of the decisions that count.
+    fn places(self) -> Vec<usize> {
+        (0..DECISIONS.len()).filter(|i| (self.0 >> (LANE * i)) & ONES != 0).collect()
+    }
 }
 
 /// What one rule reads.
@@ -63,11 +121,11 @@ impl Readings {
         let mut settings: Vec<Derivation> = Vec::with_capacity(order.len());
         for name in order {
             let deriving: Vec<usize> = rulebook.deriving(name).map(|(index, _)| index).collect();
-            let mut touches = [false; 7];
+            let mut touches = Mask::NONE;
             let mut of_the_bench = true;
             for &index in &deriving {
                 let reading = &rules[index];
-                touches = std::array::from_fn(|i| touches[i] || reading.touches[i]);
+                touches = touches.with(reading.touches);
                 // A setting comes behind those it rests on, so what those rest on is known by now.
                 let rests_on_bench = |&s: &usize| settings.get(s).is_some_and(|d| d.of_the_bench);
                 of_the_bench &= reading.of_the_bench && reading.settings.iter().all(rests_on_bench);
@@ -89,14 +147,14 @@ impl Readings {
 impl Reading {
     fn of(rule: &Rule, settings: &BTreeMap<Arc<str>, usize>) -> Self {
         let roots = roots_of(rule);
-        let touches = mask(rule.touches);
+        let touches = Mask::touched(rule.touches);
         let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == rule.each));
         Self {
-            roots: records.map(|&r| (r, both(mask(read_of(rule, r)), touches))).collect(),
+            roots: records.map(|&r| (r, Mask::touched(read_of(rule, r)).within(touches))).collect(),
             settings: rule.settings_used().filter_map(|name| settings.get(name).copied()).collect(),
             touches,
-            asked: indices(touches),
-            asked_without_records: indices(mask(rule.touches_without_records())),
+            asked: touches.places(),
+            asked_without_records: Mask::touched(rule.touches_without_records()).places(),
             of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
         }
     }
@@ -130,32 +188,6 @@ pub(super) fn depends(root: Root) -> Touches {
     }
 }
 
-/// Returns the choice with every decision outside `mask` open.
-pub(super) fn masked(choice: &Partial, mask: &Mask) -> Partial {
-    let mut result: Partial = [None; 7];
-    for ((slot, value), counts) in result.iter_mut().zip(choice).zip(mask) {
-        if *counts {
-            *slot = *value;
-        }
-    }
-    result
-}
-
-/// Returns which decisions are touched; a spool is chosen with its material.
-pub(super) fn mask(touches: Touches) -> Mask {
-    DECISIONS.map(|decision| {
-        touches.contains(decision) || (decision == Decision::Material && touches.contains(Decision::Spool))
-    })
-}
-
-fn indices(mask: Mask) -> Vec<usize> {
-    (0..mask.len()).filter(|&i| mask[i]).collect()
-}
-
-pub(super) fn both(a: Mask, b: Mask) -> Mask {
-    std::array::from_fn(|i| a[i] && b[i])
-}
-
 /// Returns the decisions that the fields a rule reads of a root hang on.
 fn read_of(rule: &Rule, root: Root) -> Touches {
     let field = |name: &String| {
@@ -173,4 +205,21 @@ fn roots_of(rule: &Rule) -> Vec<Root> {
     roots.sort_unstable();
     roots.dedup();
     roots
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_key_stands_for_its_choice(choice in proptest::array::uniform7(proptest::option::of(0_usize..200_000)), counts in proptest::array::uniform7(any::<bool>())) {
+            prop_assert_eq!(Key::of(&choice).choice(), choice);
+            let places: Vec<usize> = (0..7).filter(|&i| counts[i]).collect();
+            let narrow: Partial = std::array::from_fn(|i| choice[i].filter(|_| counts[i]));
+            prop_assert_eq!(Key::of(&choice).masked(Mask::of(&places)), Key::of(&narrow));
+            prop_assert_eq!(Mask::of(&places).places(), places);
+        }
+    }
 }

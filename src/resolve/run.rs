@@ -6,7 +6,7 @@ use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
 use crate::quantity::{Area, Dimension, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
 
-use super::reading::{Mask, masked};
+use super::reading::{Key, Mask};
 use super::shop::Printer;
 use super::world::{Partial, World, at};
 
@@ -44,13 +44,7 @@ const YIELD: f64 = 0.95;
 const CONFIDENCE: f64 = 0.90;
 
 /// What pace may hang on; where the part lies and on what does not change it.
-const PACE_HANGS_ON: Mask = {
-    let mut mask = [false; 7];
-    mask[at::PRINTER] = true;
-    mask[at::MATERIAL] = true;
-    mask[at::NOZZLE] = true;
-    mask
-};
+const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE]);
 
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
@@ -85,7 +79,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
     let material = world.material(choice).ok_or("no material chosen")?;
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
-    let pace = world.pace(masked(choice, &PACE_HANGS_ON), |narrow| pace(world, narrow, printer, material, nozzle));
+    let narrow = Key::of(choice).masked(PACE_HANGS_ON);
+    let pace = world.pace(narrow, || pace(world, narrow, printer, material, nozzle));
     let job = PrintJob {
         volume: Volume::mm3(shape.volume_mm3),
         area: Area::mm2(shape.area_mm2),
@@ -130,9 +125,8 @@ pub(super) struct Pace {
     infill_speed: Speed,
 }
 
-fn pace(world: &World<'_>, choice: &Partial, printer: &Printer, material: &Material, nozzle: &Nozzle) -> Pace {
-    let setting = |name: &str| world.setting(name, choice)?.as_quantity();
-    let si = |name: &str, kind: Dimension| setting(name).filter(|q| q.dimension == kind).map(|q| q.si);
+fn pace(world: &World<'_>, choice: Key, printer: &Printer, material: &Material, nozzle: &Nozzle) -> Pace {
+    let si = |name: &str, kind: Dimension| world.number(name, choice).filter(|q| q.dimension == kind).map(|q| q.si);
     let length = |name: &str, fallback: f64| si(name, Dimension::LENGTH).map_or(fallback, |m| m / 1e-3);
     let number = |name: &str, fallback: f64| si(name, Dimension::NONE).unwrap_or(fallback);
     let speed = |name: &str, fallback: f64| {

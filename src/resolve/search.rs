@@ -71,8 +71,8 @@ pub struct Search<'a, P: Problem> {
 /// The constraints on one set of decisions, with what they say together.
 struct Group {
     touched: Vec<usize>,
-    /// What a step in each touched decision adds to the index of a verdict.
-    strides: Vec<usize>,
+    /// Each touched decision with what a step in it adds to the index of a verdict.
+    steps: Vec<(usize, usize)>,
     /// Lasting ones and others.
     members: [Vec<usize>; 2],
     /// What all say together.
@@ -120,10 +120,10 @@ impl Sum {
 #[derive(Debug, Default)]
 pub struct Sums(BTreeMap<Vec<usize>, Sum>);
 
-/// Returns what a step in each touched decision adds to a mixed-radix index; one too large to count wraps, as keys do.
-fn strides(touched: &[usize], domains: &[usize]) -> Vec<usize> {
+/// Returns each touched decision with what a step in it adds to a mixed-radix index; one too large to count wraps, as keys do.
+fn steps(touched: &[usize], domains: &[usize]) -> Vec<(usize, usize)> {
     let after = |i: usize| touched.iter().skip(i + 1).fold(1usize, |n, &d| n.wrapping_mul(domains[d]));
-    (0..touched.len()).map(after).collect()
+    touched.iter().enumerate().map(|(i, &d)| (d, after(i))).collect()
 }
 
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
@@ -211,7 +211,7 @@ impl<'a, P: Problem> Search<'a, P> {
                 let known = known.0.remove(touched).filter(|_| !lasting.is_empty());
                 Group {
                     touched: touched.to_vec(),
-                    strides: strides(touched, domains),
+                    steps: steps(touched, domains),
                     members: [lasting, others],
                     sums: Sum::of(size),
                     lasting: known.unwrap_or_else(|| Sum::of(size)),
@@ -272,8 +272,8 @@ impl<'a, P: Problem> Search<'a, P> {
     /// Judges all constraints of a group for a full choice: the sum of their penalties, unless one refuses.
     fn together(&mut self, group: usize, choice: &[usize]) -> Verdict {
         let of = &self.groups[group];
-        let step = |key: usize, (&d, stride): (&usize, &usize)| key.wrapping_add(choice[d].wrapping_mul(*stride));
-        let key = of.touched.iter().zip(&of.strides).fold(0, step);
+        let step = |key: usize, &(d, stride): &(usize, usize)| key.wrapping_add(choice[d].wrapping_mul(stride));
+        let key = of.steps.iter().fold(0, step);
         if let Some(verdict) = of.sums.get(key, self.count_breaks) {
             return verdict;
         }
@@ -358,7 +358,8 @@ impl<'a, P: Problem> Search<'a, P> {
         let left = self.prune(allowed);
         let trees = self.trees(&left)?;
         let mut choice = vec![0; left.len()];
-        let penalty = self.least(&trees, &left, &mut choice, most)?;
+        let floors = floors(&trees, &left);
+        let penalty = self.least(&trees, &floors, &left, &mut choice, most)?;
         Some(Solution { choice, penalty })
     }
 
@@ -452,20 +453,33 @@ impl<'a, P: Problem> Search<'a, P> {
     /// Finds the least total of what some trees decide, for what `choice` holds above them, if it is no more than `most`;
     /// `choice` then holds their decisions, the first in order of values among equals. Since the trees are independent of
     /// each other, the first of all is made of the first of each.
-    fn least(&mut self, trees: &[Node], left: &Standing, choice: &mut [usize], most: Penalty) -> Option<Penalty> {
-        let floor = |node: &Node| -> Penalty { node.all.iter().filter_map(|&d| Some(left[d].first()?.0)).sum() };
+    fn least(
+        &mut self,
+        trees: &[Node],
+        floors: &[Penalty],
+        left: &Standing,
+        choice: &mut [usize],
+        most: Penalty,
+    ) -> Option<Penalty> {
+        let floor = |node: &Node| floors.get(node.id).copied().unwrap_or(0);
         let mut rest: Penalty = trees.iter().map(floor).sum();
         let mut sum = 0;
         for tree in trees {
             rest -= floor(tree);
-            sum += self.least_of(tree, left, choice, most - sum - rest)?;
+            sum += self.least_of(tree, floors, left, choice, most - sum - rest)?;
         }
         Some(sum)
     }
 
-    fn least_of(&mut self, node: &Node, left: &Standing, choice: &mut [usize], most: Penalty) -> Option<Penalty> {
-        let below: Penalty =
-            node.all.iter().filter(|&&d| d != node.decision).filter_map(|&d| Some(left[d].first()?.0)).sum();
+    fn least_of(
+        &mut self,
+        node: &Node,
+        floors: &[Penalty],
+        left: &Standing,
+        choice: &mut [usize],
+        most: Penalty,
+    ) -> Option<Penalty> {
+        let below: Penalty = node.below.iter().filter_map(|n| floors.get(n.id)).sum();
         let mut most = most;
         let mut best = None;
         let mut kept = self.spare.pop().unwrap_or_default();
@@ -477,7 +491,7 @@ impl<'a, P: Problem> Search<'a, P> {
             }
             choice[node.decision] = value;
             let Some(due) = self.due_now(node, choice, most - floor) else { continue };
-            let Some(rest) = self.least(&node.below, left, choice, most - own - due) else { continue };
+            let Some(rest) = self.least(&node.below, floors, left, choice, most - own - due) else { continue };
             let total = own + due + rest;
             let values = node.all.iter().map(|&d| choice[d]);
             let wins = |least| total < least || (total == least && values.clone().lt(kept.iter().copied()));
@@ -508,6 +522,22 @@ impl<'a, P: Problem> Search<'a, P> {
         }
         Some(sum)
     }
+}
+
+/// Returns for each node, by its id, the least that what is decided there and below can cost by itself.
+fn floors(trees: &[Node], left: &Standing) -> Vec<Penalty> {
+    fn add(nodes: &[Node], left: &Standing, floors: &mut Vec<Penalty>) {
+        for node in nodes {
+            if floors.len() <= node.id {
+                floors.resize(node.id + 1, 0);
+            }
+            floors[node.id] = node.all.iter().filter_map(|&d| Some(left[d].first()?.0)).sum();
+            add(&node.below, left, floors);
+        }
+    }
+    let mut result = Vec::new();
+    add(trees, left, &mut result);
+    result
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! The candidates for every decision, and the facts rules see about any partial choice of them.
 
-use std::cell::{Cell, OnceCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -15,13 +15,13 @@ use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
 use crate::semantics::spec::{Contact, Spec};
 
 use super::facts::{self, mm};
-use super::heat::{PartHeat, part_heat};
+use super::heat::{Coat, PartHeat, part_heat};
 use super::limits;
 use super::matching::Place;
 use super::mixing::{Memo, QuickMap};
 use super::part::Part;
 use super::problem::Ruling;
-use super::reading::{Key, Reading, Readings, depends, key, mask, masked, of_the_bench};
+use super::reading::{Key, Mask, Reading, Readings, depends, of_the_bench};
 use super::run::{Pace, Plates};
 use super::search::Sums;
 use super::shop::{Bench, Printer};
@@ -71,12 +71,14 @@ pub struct World<'a> {
     pub pinned: Record,
     /// What the mesh holds of each fit, in the spec's order.
     pub fit_places: Vec<Place>,
-    heat: Vec<Option<PartHeat>>,
+    heat: Vec<Option<Rc<PartHeat>>>,
     /// Least load margin of each pose over the best pose's, for a neutral material.
     least_margins: Rc<Vec<Option<f64>>>,
     /// What each rule of the rulebook reads.
     readings: Rc<Readings>,
     records: Memo<(Root, usize, Key), Rc<Record>>,
+    /// Of each root the record asked for last.
+    latest: [Latest; Root::ALL.len()],
     /// What of the facts of a pose hangs on nothing but the pose.
     poses: Memo<usize, Arc<Record>>,
     /// Single settings, by their place in the order of dependence.
@@ -94,6 +96,9 @@ pub struct World<'a> {
     pub(super) stresses: Memo<(usize, usize), Option<Rc<strength::Stresses>>>,
 }
 
+/// Instance, choice and record.
+type Latest = RefCell<Option<(usize, Key, Rc<Record>)>>;
+
 /// What hangs on bench and catalogue alone, whatever the spec and the part.
 #[derive(Debug, Default)]
 pub struct BenchRecords {
@@ -109,7 +114,7 @@ struct Held<'h, 'a> {
     world: &'h World<'a>,
     reading: &'h Reading,
     instance: usize,
-    choice: &'h Partial,
+    choice: Key,
     purpose: Purpose,
     /// In the order of the reading's roots; few rules read more than there is room for here.
     records: [OnceCell<Option<Rc<Record>>>; ROOM],
@@ -139,16 +144,16 @@ impl Facts for Held<'_, '_> {
     fn record(&self, root: Root) -> Option<&Record> {
         if root == Root::Settings {
             let used = &self.reading.settings;
-            let make = || self.world.settings_record(used, &masked(self.choice, &self.reading.touches));
+            let make = || self.world.settings_record(used, self.choice.masked(self.reading.touches));
             return (!used.is_empty()).then(|| self.settings.get_or_init(make));
         }
-        let (place, (_, hangs_on)) = self.reading.roots.iter().enumerate().find(|(_, (r, _))| *r == root)?;
+        let (place, (_, hangs_on)) = self.reading.roots.iter().copied().enumerate().find(|(_, (r, _))| *r == root)?;
         let hangs_on = match self.purpose {
             Purpose::Deriving if rests_on_settings(root) || root.is_each() => return None,
             _ => hangs_on,
         };
         let instance = if root.is_each() { self.instance } else { 0 };
-        let make = || self.world.kept(root, instance, masked(self.choice, hangs_on));
+        let make = || self.world.kept(root, instance, self.choice.masked(hangs_on));
         self.records.get(place).or_else(|| self.more.get(place - ROOM))?.get_or_init(make).as_deref()
     }
 }
@@ -182,11 +187,18 @@ impl<'a> World<'a> {
         readings: Rc<Readings>,
         least_margins: Rc<Vec<Option<f64>>>,
     ) -> Self {
-        let heat = bench
-            .materials
-            .iter()
-            .enumerate()
-            .map(|(index, _)| part_heat(spec, knowledge.catalogue, bench.coat(index, spec, part)))
+        // Materials of one colour get equally warm.
+        let mut found: Vec<(Coat<'_>, Option<Rc<PartHeat>>)> = Vec::new();
+        let heat = (0..bench.materials.len())
+            .map(|index| {
+                let coat = bench.coat(index, spec, part);
+                if let Some((_, known)) = found.iter().find(|(of, _)| *of == coat) {
+                    return known.clone();
+                }
+                let heat = part_heat(spec, knowledge.catalogue, coat).map(Rc::new);
+                found.push((coat, heat.clone()));
+                heat
+            })
             .collect();
         let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools);
         Self {
@@ -200,6 +212,7 @@ impl<'a> World<'a> {
             least_margins,
             readings,
             records: Memo::default(),
+            latest: std::array::from_fn(|_| RefCell::default()),
             poses: Memo::default(),
             settings: Memo::default(),
             rulings: Memo::default(),
@@ -292,7 +305,7 @@ impl<'a> World<'a> {
     }
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {
-        self.heat.get(material).and_then(Option::as_ref)
+        self.heat.get(material)?.as_deref()
     }
 
     /// Returns the temperature at which a chemical meets the part in a material.
@@ -332,14 +345,14 @@ impl<'a> World<'a> {
         choice: &Partial,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
-        self.with_reading(rule, instance, choice, Purpose::Judging, ask)
+        self.with_reading(rule, instance, Key::of(choice), Purpose::Judging, ask)
     }
 
     fn with_reading<R>(
         &self,
         rule: usize,
         instance: usize,
-        choice: &Partial,
+        choice: Key,
         purpose: Purpose,
         ask: impl FnOnce(&Scope<'_>) -> R,
     ) -> R {
@@ -369,7 +382,7 @@ impl<'a> World<'a> {
         if !self.is_of_the_bench(rule) {
             return judge();
         }
-        self.rulings.of((rule, key(choice)), judge)
+        self.rulings.of((rule, Key::of(choice)), judge)
     }
 
     /// Returns the settings for a partial choice, with the rule behind each and what it read.
@@ -387,26 +400,37 @@ impl<'a> World<'a> {
 
     /// Returns one setting for a partial choice.
     pub fn setting(&self, name: &str, choice: &Partial) -> Option<Value> {
-        self.setting_at(self.readings.setting(name)?, choice).map(|fact| fact.value)
+        self.setting_at(self.readings.setting(name)?, Key::of(choice)).map(|fact| fact.value)
     }
 
-    /// Returns a setting by its place in the order of dependence, made once for all choices that agree in what it hangs on.
-    fn setting_at(&self, setting: usize, choice: &Partial) -> Option<Fact> {
-        let derivation = self.readings.settings.get(setting)?;
+    /// Returns one setting for a partial choice, if it is a number.
+    pub(super) fn number(&self, name: &str, choice: Key) -> Option<Quantity> {
+        self.read_setting(self.readings.setting(name)?, choice, |fact| fact?.value.as_quantity())
+    }
+
+    /// Returns a setting by its place in the order of dependence.
+    fn setting_at(&self, setting: usize, choice: Key) -> Option<Fact> {
+        self.read_setting(setting, choice, |fact| fact.cloned())
+    }
+
+    /// Reads a setting, made once for all choices that agree in what it hangs on.
+    fn read_setting<R>(&self, setting: usize, choice: Key, read: impl FnOnce(Option<&Fact>) -> R) -> R {
+        let Some(derivation) = self.readings.settings.get(setting) else { return read(None) };
         if let Some(fact) = self.pinned.get(&derivation.name) {
-            return Some(fact.clone());
+            return read(Some(fact));
         }
-        let choice = masked(choice, &derivation.touches);
+        let choice = choice.masked(derivation.touches);
         let (rulebook, functions) = (self.knowledge.rulebook, self.knowledge.functions);
         let derived = |rule: usize| {
-            self.with_reading(rule, 0, &choice, Purpose::Deriving, |scope| {
+            self.with_reading(rule, 0, choice, Purpose::Deriving, |scope| {
                 rulebook.derived(rule, &derivation.name, scope, functions)
             })
         };
-        self.settings.of((setting, key(&choice)), || derivation.rules.iter().find_map(|&rule| derived(rule)))
+        let make = || derivation.rules.iter().find_map(|&rule| derived(rule));
+        self.settings.read((setting, choice), make, |fact| read(fact.as_ref()))
     }
 
-    fn settings_record(&self, settings: &[usize], choice: &Partial) -> Record {
+    fn settings_record(&self, settings: &[usize], choice: Key) -> Record {
         let mut record = Record::new("settings");
         for &setting in settings {
             if let (Some(fact), Some(d)) = (self.setting_at(setting, choice), self.readings.settings.get(setting)) {
@@ -417,21 +441,37 @@ impl<'a> World<'a> {
     }
 
     /// Returns how fast a printer lays a material through a nozzle, worked out once.
-    pub(super) fn pace(&self, choice: Partial, make: impl FnOnce(&Partial) -> Pace) -> Pace {
-        self.paces.of(key(&choice), || make(&choice))
+    pub(super) fn pace(&self, choice: Key, make: impl FnOnce() -> Pace) -> Pace {
+        self.paces.of(choice, make)
     }
 
     /// Returns the facts of a root for a partial choice, computed once.
     pub fn record(&self, root: Root, instance: usize, choice: &Partial) -> Option<Rc<Record>> {
-        self.kept(root, instance, masked(choice, &mask(depends(root))))
+        self.kept(root, instance, Key::of(choice).masked(Mask::touched(depends(root))))
     }
 
     /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
-    fn kept(&self, root: Root, instance: usize, choice: Partial) -> Option<Rc<Record>> {
-        let key = (root, instance, key(&choice));
+    fn kept(&self, root: Root, instance: usize, choice: Key) -> Option<Rc<Record>> {
+        // Rules that touch the same decisions are asked one after the other: mostly the last record is wanted again.
+        let latest = self.latest.get(root as usize);
+        if let Some((of, known, record)) = latest.and_then(|l| l.borrow().clone())
+            && (of, known) == (instance, choice)
+        {
+            return Some(record);
+        }
+        let record = self.made(root, instance, choice)?;
+        if let Some(latest) = latest {
+            latest.replace(Some((instance, choice, Rc::clone(&record))));
+        }
+        Some(record)
+    }
+
+    fn made(&self, root: Root, instance: usize, choice: Key) -> Option<Rc<Record>> {
+        let key = (root, instance, choice);
         if let Some(found) = self.records.known(&key) {
             return Some(found);
         }
+        let choice = choice.choice();
         let record = match root {
             Root::Part => self.with_deflection(&choice)?,
             _ => Rc::new(self.build(root, instance, &choice)?),
@@ -547,7 +587,7 @@ impl<'a> World<'a> {
         if choice.iter().all(Option::is_none) {
             return self.build(Root::Part, 0, choice).map(Rc::new);
         }
-        let plain = self.kept(Root::Part, 0, [None; 7])?;
+        let plain = self.kept(Root::Part, 0, Key::of(&[None; 7]))?;
         let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some((deflection, working)) = strength::deflection(self, m, pose) else { return Some(plain) };
         let mut record = Record::clone(&plain);
@@ -646,12 +686,14 @@ impl<'a> World<'a> {
 
     /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
     pub fn limits(&self, choice: &Partial) -> Rc<Limits> {
-        let mut choice = masked(choice, &mask(Touches::of(LIMITED)));
+        let mut hangs_on = Mask::touched(Touches::of(LIMITED));
         if self.bench.limit_records.is_empty() {
             // Without records one printer or nozzle is like another.
-            (choice[at::PRINTER], choice[at::NOZZLE]) = (None, None);
+            hangs_on = hangs_on.within(Mask::of(&[at::MATERIAL]));
         }
-        self.limits.of(key(&choice), || {
+        let narrow = Key::of(choice).masked(hangs_on);
+        self.limits.of(narrow, || {
+            let choice = narrow.choice();
             Rc::new(limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL]))
         })
     }
@@ -690,7 +732,7 @@ impl<'a> World<'a> {
 
     /// Returns the plan of plates of a full choice, made once.
     pub fn plan(&self, choice: &Partial) -> Option<Rc<Plates>> {
-        self.plans.of(key(choice), || super::run::plates(self, choice).ok().map(Rc::new))
+        self.plans.of(Key::of(choice), || super::run::plates(self, choice).ok().map(Rc::new))
     }
 
     /// Time and cost of a piece, where all they hang on is decided.

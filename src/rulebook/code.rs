@@ -9,7 +9,7 @@ use std::sync::Arc;
 use super::functions::{Builtin, Functions};
 use super::names::{Root, Touches, Type};
 use super::scope::{Scope, Trace};
-use super::value::{Origin, Record, Value};
+use super::value::{Near, Origin, Record, Value};
 use crate::quantity::{Dimension, Quantity, trim_number};
 
 /// A checked expression.
@@ -132,6 +132,8 @@ pub struct Place {
     pub kind: Type,
     /// One end of a range.
     pub end: Option<End>,
+    /// Where the first field of the path was found last.
+    pub near: Near,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -266,7 +268,8 @@ impl Place {
                 cx.miss(&self.name);
                 return Val::Unknown;
             }
-            fact = record.get(step);
+            // Only the first field is read of records that are made alike.
+            fact = if fact.is_none() { record.get_near(step, &self.near) } else { record.get(step) };
             if fact.is_none() {
                 cx.miss(&self.name);
                 return Val::Unknown;

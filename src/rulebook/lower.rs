@@ -211,8 +211,15 @@ impl Lower<'_> {
     /// Resolves a dotted name and notes what it touches.
     fn place(&mut self, root: Root, parts: &[Word]) -> Option<Place> {
         let first = parts.first()?;
-        let mut place =
-            Place { name: join(parts), root, path: Vec::new(), setting: None, kind: Type::Record(root), end: None };
+        let mut place = Place {
+            name: join(parts),
+            root,
+            path: Vec::new(),
+            setting: None,
+            kind: Type::Record(root),
+            end: None,
+            near: super::value::Near::default(),
+        };
         let mut touches = root.touches();
         for word in parts.iter().skip(1) {
             match place.kind {

@@ -238,11 +238,11 @@ impl Rule {
         self.verdicts.iter().filter_map(|v| amount(v, &mut cx)).sum()
     }
 
-    /// Returns whether the rule is silent whatever is decided: one of its conditions hangs on no decision and does not hold.
+    /// Returns whether the rule is silent whatever is decided: one of its conditions, or of what one joins by `and`, hangs on no
+    /// decision and does not hold.
     pub fn is_silent(&self, scope: &Scope<'_>, functions: &dyn Functions) -> bool {
         let mut cx = Context { scope, functions, trace: None, missing: None };
-        let mut fixed = self.when.iter().filter(|code| code.stands_before_decisions());
-        fixed.any(|code| !matches!(code.eval(&mut cx), Val::Bool(true)))
+        self.when.iter().any(|code| fails_before_decisions(code, &mut cx))
     }
 
     /// Returns whether the rule requires anything, and so can refuse a candidate.
@@ -298,6 +298,14 @@ impl Rule {
             Some(template) => template.fill(cx),
             None => fallback.to_owned(),
         }
+    }
+}
+
+/// Returns whether a condition hangs on no decision and does not hold; of conditions joined by `and` one such is enough.
+fn fails_before_decisions<'s>(code: &'s Code, cx: &mut Context<'s, '_>) -> bool {
+    match code {
+        Code::And(all) => all.iter().any(|one| fails_before_decisions(one, cx)),
+        one => one.stands_before_decisions() && !matches!(one.eval(cx), Val::Bool(true)),
     }
 }
 

@@ -2,6 +2,8 @@
 
 use std::fmt;
 use std::sync::Arc;
+use std::sync::atomic::AtomicU32;
+use std::sync::atomic::Ordering::Relaxed;
 
 use crate::diag::Span;
 use crate::quantity::Quantity;
@@ -98,11 +100,52 @@ impl Record {
     }
 
     pub fn get(&self, name: &str) -> Option<&Fact> {
-        // Names of one length mostly differ in their last letter, and looking at that is cheaper than comparing them.
-        let last = name.as_bytes().last();
-        let is = |known: &str| known.len() == name.len() && known.as_bytes().last() == last && known == name;
-        let own = self.facts.iter().find(|(known, _)| is(known.as_ref()));
-        own.map(|(_, fact)| fact).or_else(|| self.upon.as_ref()?.get(name))
+        self.find(name).map(|(_, fact)| fact)
+    }
+
+    /// Returns a fact as [`Record::get`] does, looking first where it stood the last time: records of one kind are made alike.
+    pub fn get_near(&self, name: &str, near: &Near) -> Option<&Fact> {
+        let at = near.0.load(Relaxed) as usize;
+        if let Some((known, fact)) = self.facts.get(at)
+            && is_named(known, name)
+        {
+            return Some(fact);
+        }
+        let (at, fact) = self.find(name)?;
+        near.0.store(u32::try_from(at).unwrap_or(0), Relaxed);
+        Some(fact)
+    }
+
+    /// Returns a fact with its place, those of the record it stands upon counted behind its own.
+    fn find(&self, name: &str) -> Option<(usize, &Fact)> {
+        match self.facts.iter().position(|(known, _)| is_named(known, name)) {
+            Some(at) => Some((at, &self.facts.get(at)?.1)),
+            None => self.upon.as_ref()?.find(name).map(|(at, fact)| (self.facts.len() + at, fact)),
+        }
+    }
+}
+
+/// Names of one length mostly differ in their last letter, and looking at that is cheaper than comparing them.
+fn is_named(known: &Text, name: &str) -> bool {
+    let known = known.as_ref();
+    known.len() == name.len()
+        && known.as_bytes().last() == name.as_bytes().last()
+        && (std::ptr::eq(known, name) || known == name)
+}
+
+/// Where in a record a fact was found the last time: a hint, so that none is ever equal to another or not.
+#[derive(Debug, Default)]
+pub struct Near(AtomicU32);
+
+impl Clone for Near {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl PartialEq for Near {
+    fn eq(&self, _: &Self) -> bool {
+        true
     }
 }
 
@@ -188,5 +231,31 @@ impl From<Quantity> for Value {
 impl<T: Into<Value>> From<Option<T>> for Value {
     fn from(value: Option<T>) -> Self {
         value.map_or(Value::Unknown, Into::into)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fact_looked_for_where_it_stood_last_is_the_one_of_that_name() {
+        let record = |names: &[&'static str]| {
+            let mut record = Record::new("x");
+            names.iter().enumerate().for_each(|(i, name)| record.set(*name, Quantity::number(i as f64), Origin::None));
+            record
+        };
+        let below = Arc::new(record(&["height", "weight"]));
+        let mut upon = Record::upon(Arc::clone(&below));
+        upon.set("weight", true, Origin::None);
+        let near = Near::default();
+        // The same hint for records that are not made alike, and for names at the same place.
+        for record in
+            [&record(&["weight", "height"]), &record(&["width", "length", "height"]), &upon, &below, &record(&[])]
+        {
+            for name in ["height", "weight", "length", "depth"] {
+                assert_eq!(record.get_near(name, &near), record.get(name), "{name} of {record:?}");
+            }
+        }
     }
 }

@@ -6,6 +6,8 @@
 /// One decision, made when all above it are.
 #[derive(Debug)]
 pub(super) struct Node {
+    /// Counts the nodes of all trees planted together.
+    pub id: usize,
     pub decision: usize,
     /// Groups of constraints that can be asked once this decision is made too.
     pub due: Vec<usize>,
@@ -20,7 +22,17 @@ pub(super) struct Node {
 pub(super) fn plant(counts: &[usize], groups: &[(usize, &[usize])]) -> Vec<Node> {
     let masks: Vec<u64> = groups.iter().map(|(_, touched)| touched.iter().fold(0, |m, &d| m | bit(d))).collect();
     let every = (0..counts.len()).fold(0, |m, d| m | bit(d));
-    Planter { counts, groups, masks: &masks }.nodes(every, 0)
+    let mut trees = Planter { counts, groups, masks: &masks }.nodes(every, 0);
+    number(&mut trees, 0);
+    trees
+}
+
+/// Gives each node its number, from `next` on; returns the number after the last.
+fn number(nodes: &mut [Node], next: usize) -> usize {
+    nodes.iter_mut().fold(next, |next, node| {
+        node.id = next;
+        number(&mut node.below, next + 1)
+    })
 }
 
 /// Decisions beyond the 63rd share a bit: they are then never held to be independent, and groups are asked late, not wrongly.
@@ -81,7 +93,7 @@ impl Planter<'_> {
             let is_due = |m: &u64| m & bit(decision) != 0 && m & !made == 0;
             let due = self.masks.iter().zip(self.groups).filter(|(m, _)| is_due(m)).map(|(_, (g, _))| *g).collect();
             let below = self.nodes(part & !bit(decision), made);
-            nodes.push(Node { decision, due, below, all: self.decisions(part).collect() });
+            nodes.push(Node { id: 0, decision, due, below, all: self.decisions(part).collect() });
         }
         nodes
     }
@@ -97,7 +109,7 @@ impl Planter<'_> {
             let due = self.groups.iter().filter(|(_, touched)| last(touched)).map(|(g, _)| *g).collect();
             let mut all: Vec<usize> = order.iter().skip(at).copied().collect();
             all.sort_unstable();
-            nodes = vec![Node { decision, due, below: nodes, all }];
+            nodes = vec![Node { id: 0, decision, due, below: nodes, all }];
         }
         nodes
     }
