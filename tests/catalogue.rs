@@ -413,6 +413,16 @@ fn chemicals_go_by_their_classes_and_the_temperature_of_contact() {
     assert!(pc.stands == Stands::Good && pc.cracks_under_load.is_some());
     assert!(rate("PC", "screen wash", 20.0).cracks_under_load.is_some());
     assert!(rate("PP", "isopropanol", 20.0).cracks_under_load.is_none());
+    // Fats of the kitchen are not mineral oil: polyolefins hold them cold, polystyrene crazes in butter.
+    assert_eq!(
+        [rate("PP", "cooking oil", 20.0).stands, rate("PP", "engine oil", 20.0).stands],
+        [Stands::Good, Stands::Limited]
+    );
+    assert_eq!(
+        [rate("PE-HD", "butter", 20.0).stands, rate("HIPS", "butter", 20.0).stands],
+        [Stands::Good, Stands::Poor]
+    );
+    assert!(catalogue.materials.values().all(|m| rate(&m.name, "butter", 20.0).stands != Stands::Unknown));
     assert!(catalogue.chemical_rating("PETG", "unobtainium", Temperature::celsius(20.0)).is_none());
     assert_eq!(catalogue.chemical("IPA").unwrap().name, "isopropanol");
     assert_eq!(catalogue.nearest_chemical("dissel"), Some("diesel"));
