@@ -106,14 +106,14 @@ impl fmt::Display for Severity {
 }
 
 /// A place and what is to be said about it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Label {
     pub span: Span,
     pub text: String,
 }
 
 /// One finding: message = what is wrong (lower case, one line, no full stop), labels = where, hints = what to write instead.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Diagnostic {
     pub severity: Severity,
     /// A readable code, `area/what`, e.g. `unit/missing`.

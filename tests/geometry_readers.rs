@@ -2,7 +2,6 @@
 
 use crate::published_meshes::{cases, collections};
 use std::io::Write as _;
-use std::time::{Duration, Instant};
 
 use makeready::geometry::read::{LengthUnit, ReadErrorKind};
 use makeready::geometry::{health, mass, read};
@@ -99,14 +98,12 @@ const TETRAHEDRON: &str = concat!(
 );
 
 fn refusal(bytes: &[u8]) -> (ReadErrorKind, String) {
-    let started = Instant::now();
     let e = read::read(bytes, "x.3mf", None).expect_err("refused");
-    assert!(started.elapsed() < Duration::from_secs(10), "took {:?}", started.elapsed());
     (e.kind, e.place)
 }
 
 #[test]
-fn components_that_double_at_every_level_are_refused_in_time() {
+fn components_that_double_at_every_level_are_refused_before_they_are_made() {
     let level = |id: u32| {
         let below = id - 1;
         format!(

@@ -14,6 +14,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a helper of a test may fail like the test")]
 
+use crate::hostile;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
@@ -279,36 +280,11 @@ fn later_profiles_win_and_parts_win_over_both() {
     assert_eq!(b.service.colour.as_ref().unwrap().value, "dark");
 }
 
+/// Each is read to its end without a panic; how soon is timed by the bench of the compiler.
 #[test]
-fn hostile_texts_come_back_soon() {
-    let long = |piece: &str, count: usize| piece.repeat(count);
-    let texts = [
-        format!("part \"a\" {{ wall {}1 mm }}", long("1 mm + ", 10_000)),
-        format!("part \"a\" {{ wall {}1 mm }}", long("- ", 10_000)),
-        format!("part \"a\" {{ wall {}1 mm }}", long("not ", 10_000)),
-        format!("let a = {}1", long("a is known and ", 5_000)),
-        long("part \"a\" { ", 10_000),
-        long("use \"a\" ", 10_000),
-        long("}", 5_000),
-        long("\"", 20_001),
-        long("a", 1_000_000),
-        long("wall 2 mm\n", 10_000),
-        format!("part \"a\" {{\n{}}}", long("quantity 3\n", 8_000)),
-        format!("part \"a\" {{\n{}}}", long("pin material \"A\" because \"x\"\n", 5_000)),
-        format!("part \"a\" {{\n{}}}", long("ask toy\n", 8_000)),
-        format!("part \"a\" {{ fit \"f\" {} }}", long("count 3 ", 8_000)),
-        (0..5_000).map(|i| format!("let a{i} = a{}\n", i + 1)).collect(),
-        (0..5_000).map(|i| format!("profile a{i} is a{} {{ }}\n", i + 1)).collect::<String>() + "part \"p\" is a0 { }",
-        (0..2_000).map(|i| format!("part \"p{i}\" {{ load \"l\" force 5 N at face \"f{i}\" }}\n")).collect(),
-        (0..200).map(|i| format!("profile a{i} is a{}, a{} {{ }}\n", i + 1, i + 1)).collect::<String>()
-            + "part \"p\" is a0 { }",
-    ];
-    for text in texts {
-        let start = std::time::Instant::now();
+fn hostile_texts_are_read_to_their_end() {
+    for text in hostile::texts() {
         let (_, diagnostics) = diagnose("hostile", &text);
-        let spent = start.elapsed();
-        // Far more than it takes, unoptimised and with the machine busy; a square or worse shows all the same.
-        assert!(spent.as_secs() < 5, "{spent:?} for {}...", text.chars().take(60).collect::<String>());
         assert!(diagnostics.len() <= text.len());
     }
 }

@@ -2,8 +2,6 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of a test may fail like the test")]
 
-use std::collections::BTreeMap;
-
 use makeready::catalogue::words::Opened;
 use makeready::diag::{Diagnostic, Report, Source, Sources};
 use makeready::quantity::{Dimension, Quantity};
@@ -305,26 +303,6 @@ fn what_an_example_states_goes_before_the_catalogue_entry() {
     let entry = |_: Root, name: &str| Some(record(name, &[("abrasive", Value::Bool(false))]));
     let outcomes = run_examples(&book, &NoFunctions, &entry);
     assert_eq!(outcomes.iter().map(|o| o.passed).collect::<Vec<_>>(), [true, true], "{outcomes:?}");
-}
-
-#[test]
-fn a_simple_judgement_is_quick() {
-    let book = rule("when material.abrasive\nrequire nozzle.hardness >= hardened");
-    let facts: BTreeMap<String, Value> = (0..60).map(|i| (format!("filler{i}"), Value::Bool(true))).collect();
-    let mut m = Record::new("m");
-    for (name, value) in &facts {
-        m.set(makeready::rulebook::value::Text::shared(name), value.clone(), Origin::None);
-    }
-    m.set("abrasive", true, Origin::None);
-    let n = record("n", &[("hardness", Value::word("hardened"))]);
-    let scope = Scope::new().with(Root::Material, &m).with(Root::Nozzle, &n);
-    let begun = std::time::Instant::now();
-    for _ in 0..100_000 {
-        assert_eq!(std::hint::black_box(&book.rules[0]).holds(&scope, &NoFunctions), Some(true));
-    }
-    let each = begun.elapsed().as_nanos() / 100_000;
-    // 1 µs is the aim in a release build; a debug build on a busy machine gets thirty times that.
-    assert!(each < 30_000, "{each} ns");
 }
 
 const RULE_FILES: &[(&str, &str)] = &[

@@ -1,5 +1,6 @@
 //! `makeready check`: findings, without a recipe.
 
+use std::collections::{BTreeMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -17,17 +18,16 @@ use crate::render::diagnostics::tally;
 const DEEPEST: usize = 24;
 
 pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
-    let (files, mut found) = files(&args.paths);
+    let (files, nothing) = files(&args.paths);
     let options = options(&args.inputs, args.strict);
     let one = |file: &PathBuf| match World::around(file, args.inputs.allow_outside) {
         Ok(world) => pipeline::check_one(&world, file, &options),
         Err(failed) => Compiled { diagnostics: vec![failed], ..Compiled::default() },
     };
     let done: Vec<Compiled> = files.par_iter().map(one).collect();
-    let mut sources = Sources::default();
-    for compiled in done {
-        join(compiled, &mut found, &mut sources);
-    }
+    let mut told = Told { found: nothing, ..Told::default() };
+    done.into_iter().for_each(|compiled| told.join(compiled));
+    let Told { mut found, sources, .. } = told;
     if args.strict {
         found.iter_mut().filter(|d| d.severity == Severity::Warning).for_each(|d| d.severity = Severity::Error);
     }
@@ -45,24 +45,42 @@ fn summary(files: usize, found: &[Diagnostic]) -> String {
     format!("{files} checked: {}", if told.is_empty() { "nothing found" } else { told.as_str() })
 }
 
-/// Moves one file's findings and texts to those of the others. A file that several specs import is told of once.
-fn join(compiled: Compiled, found: &mut Vec<Diagnostic>, sources: &mut Sources) {
-    let ids: Vec<SourceId> = compiled.sources.iter().map(|(_, source)| known_or_added(source, sources)).collect();
-    for mut d in compiled.diagnostics {
-        for label in &mut d.labels {
-            if let Some(id) = ids.get(label.span.source.0 as usize) {
-                label.span.source = *id;
-            }
-        }
-        if !found.contains(&d) {
-            found.push(d);
-        }
-    }
+/// The findings and texts of all files. What several specs import is told of once.
+#[derive(Default)]
+struct Told {
+    found: Vec<Diagnostic>,
+    sources: Sources,
+    /// All that was found, to ask whether something is.
+    known: HashSet<Diagnostic>,
+    by_name: BTreeMap<String, Vec<SourceId>>,
 }
 
-fn known_or_added(source: &Source, sources: &mut Sources) -> SourceId {
-    let known = sources.iter().find(|(_, s)| s.name == source.name && s.text == source.text).map(|(id, _)| id);
-    known.unwrap_or_else(|| sources.add(source.clone()))
+impl Told {
+    fn join(&mut self, compiled: Compiled) {
+        let ids: Vec<SourceId> = compiled.sources.iter().map(|(_, source)| self.known_or_added(source)).collect();
+        for mut d in compiled.diagnostics {
+            for label in &mut d.labels {
+                if let Some(id) = ids.get(label.span.source.0 as usize) {
+                    label.span.source = *id;
+                }
+            }
+            if self.known.insert(d.clone()) {
+                self.found.push(d);
+            }
+        }
+    }
+
+    fn known_or_added(&mut self, source: &Source) -> SourceId {
+        let named = self.by_name.entry(source.name.clone()).or_default();
+        let is =
+            |id: &&SourceId| self.sources.get(**id).is_some_and(|s| std::ptr::eq(s, source) || s.text == source.text);
+        if let Some(id) = named.iter().find(is) {
+            return *id;
+        }
+        let id = self.sources.add(source.clone());
+        named.push(id);
+        id
+    }
 }
 
 /// Returns the files to check, in order, each once, and what is wrong with the paths themselves.
@@ -136,10 +154,10 @@ mod tests {
             let d = Diagnostic::error("unit/missing", Span::new(id, 0, 1), "m");
             Compiled { diagnostics: vec![d], sources, ..Compiled::default() }
         };
-        let (mut found, mut sources) = (Vec::new(), Sources::default());
-        join(one(), &mut found, &mut sources);
-        join(one(), &mut found, &mut sources);
-        assert_eq!(found.len(), 1);
-        assert_eq!(sources.place(found[0].labels[0].span), "common.partspec:1");
+        let mut told = Told::default();
+        told.join(one());
+        told.join(one());
+        assert_eq!(told.found.len(), 1);
+        assert_eq!(told.sources.place(told.found[0].labels[0].span), "common.partspec:1");
     }
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use std::cell::Cell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::sync::{Arc, LazyLock, Mutex};
 
 use super::cache::{Cache, Key};
@@ -84,12 +84,10 @@ pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, vi
 fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_>) -> Compiled {
     let mut compiled =
         Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
-    for found in job.spec.parts.iter().flat_map(|part| job.unknown_names(part)) {
-        // A profile's line is looked at again in every part that uses it.
-        if !compiled.diagnostics.contains(&found) {
-            compiled.diagnostics.push(found);
-        }
-    }
+    // A profile's line is looked at again in every part that uses it.
+    let mut known: HashSet<Diagnostic> = compiled.diagnostics.iter().cloned().collect();
+    let unknown = job.spec.parts.iter().flat_map(|part| job.unknown_names(part));
+    compiled.diagnostics.extend(unknown.filter(|found| known.insert(found.clone())));
     // In the order of the text, whichever phase found it; what has no place comes first.
     compiled.diagnostics.sort_by_key(|d| d.labels.first().map(|l| (l.span.source, l.span.start)));
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {

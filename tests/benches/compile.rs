@@ -13,10 +13,15 @@ use divan::Bencher;
 use divan::counter::{BytesCount, ItemsCount};
 use makeready::cli::pipeline::{Options, compile_one};
 use makeready::cli::world::World;
-use makeready::diag::SourceId;
+use makeready::diag::{Source, SourceId, Sources};
 use makeready::render::markdown::Template;
 use makeready::render::yaml;
-use makeready::syntax;
+use makeready::rulebook::value::{Origin, Record, Text, Value};
+use makeready::rulebook::{self, NoFunctions, Root, Scope};
+use makeready::{semantics, syntax};
+
+#[path = "../hostile.rs"]
+mod hostile;
 
 fn main() {
     divan::main();
@@ -40,6 +45,36 @@ fn long_text() -> String {
 fn parse(bencher: Bencher) {
     let text = long_text();
     bencher.counter(BytesCount::of_str(&text)).bench(|| syntax::parse(SourceId(0), divan::black_box(&text)));
+}
+
+/// Texts made to take long, each from its reading to its findings: none may stand out by more than its length explains.
+#[divan::bench(args = 0..hostile::texts().len(), sample_count = 3, sample_size = 1)]
+fn hostile_text(bencher: Bencher, which: usize) {
+    let text = hostile::texts().swap_remove(which);
+    bencher.counter(BytesCount::of_str(&text)).bench(|| {
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("hostile.partspec", text.as_str()));
+        let tree = syntax::parse(id, &text);
+        tree.value.map_or(0, |tree| semantics::check(&[tree], &sources).diagnostics.len())
+    });
+}
+
+/// One rule held against a record of sixty facts, as the search asks it thousands of times a job.
+#[divan::bench]
+fn one_judgement(bencher: Bencher) {
+    let mut sources = Sources::default();
+    let text = "rule \"r\" { when material.abrasive; require nozzle.hardness >= hardened; because \"x\"; source common-practice }";
+    let id = sources.add(Source::new("t.rules", text));
+    let tree = syntax::parse(id, text).value.unwrap();
+    let book = rulebook::build(&tree.statements, &sources, &NoFunctions).value.unwrap();
+    let (mut material, mut nozzle) = (Record::new("m"), Record::new("n"));
+    for i in 0..60 {
+        material.set(Text::shared(&format!("filler{i}")), true, Origin::None);
+    }
+    material.set("abrasive", true, Origin::None);
+    nozzle.set("hardness", Value::word("hardened"), Origin::None);
+    let scope = Scope::new().with(Root::Material, &material).with(Root::Nozzle, &nozzle);
+    bencher.bench_local(|| divan::black_box(&book.rules[0]).holds(&scope, &NoFunctions));
 }
 
 /// Runs the program to its end, without output.
