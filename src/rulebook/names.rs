@@ -520,6 +520,13 @@ const FIT: &[Field] = &[
     t("route", Type::Word(ROUTE), ON_THE_LINE, "how it gets its size"),
     t("cutter", LENGTH, ON_THE_LINE, "size of the drill or reamer that finishes it, where one does"),
     t("step", TEXT, ON_THE_LINE, "the work after printing, as a text with its sizes"),
+    f("strain", NUMBER, "largest strain of a snap arm pushed on, or of a living hinge folded flat"),
+    t(
+        "strain_limit",
+        NUMBER,
+        &[Decision::Material],
+        "strain the material bears once: half of that at which a print of it breaks, its low end",
+    ),
     f("count", NUMBER, "how many there are: as stated, else as found on the mesh"),
     f("thread", TEXT, "thread designation, where it has one"),
     f("designation", TEXT, "what the spec calls it, as `bore 8 mm H9` or `bearing 608`"),
