@@ -98,3 +98,38 @@ fn a_snap_that_breaks_is_told_how_far_it_may_reach() {
     let mended = lines.replace("1.2 mm", "0.66 mm");
     assert_ne!(recipe("hingebox.stl", &mended, SHOP).status, Status::NotPrintableAsSpecified);
 }
+
+const TOOL_TRAY: &str = "  service { air 10 °C .. 30 °C }\n  pin material \"PETG\" because \"what we have\"\n";
+
+#[test]
+fn a_pin_outside_the_range_of_the_material_is_told_with_both_numbers() {
+    let hot = format!("{TOOL_TRAY}  pin bed_temperature 100 °C because \"sticks better\"");
+    let made = recipe("long_flat_plate.stl", &hot, SHOP);
+    assert!(
+        made.cautions.iter().any(|c| c.text.contains("100 °C") && c.text.contains("90 °C")),
+        "{:#?}",
+        made.cautions
+    );
+    assert_eq!(made.status, Status::ReadyWithCautions);
+
+    let pla = "  service { air 10 °C .. 30 °C }\n  pin material \"PLA\" because \"x\"\n  pin nozzle_temperature 245 °C because \"fast\"";
+    let made = recipe("long_flat_plate.stl", pla, SHOP);
+    assert!(
+        made.cautions.iter().any(|c| c.text.contains("245 °C") && c.text.contains("225 °C")),
+        "{:#?}",
+        made.cautions
+    );
+    assert_eq!(made.status, Status::ReadyWithCautions);
+}
+
+#[test]
+fn a_value_to_write_instead_lies_inside_the_range() {
+    for (pin, high) in [("bed_temperature", 90), ("nozzle_temperature", 260)] {
+        let hot = format!("{TOOL_TRAY}  pin {pin} 299 °C because \"sticks better\"");
+        let refused = recipe("long_flat_plate.stl", &hot, SHOP);
+        assert_eq!(refused.status, Status::NotPrintableAsSpecified);
+        let way = refused.relaxations.iter().find(|r| r.write.is_some()).unwrap();
+        let expected = format!("pin {pin} {high} °C because \"sticks better\"");
+        assert_eq!(way.write.as_deref(), Some(expected.as_str()), "{:#?}", refused.relaxations);
+    }
+}
