@@ -124,7 +124,7 @@ fn a_pin_outside_the_range_of_the_material_is_told_with_both_numbers() {
 
 #[test]
 fn a_value_to_write_instead_lies_inside_the_range() {
-    for (pin, high) in [("bed_temperature", 90), ("nozzle_temperature", 260)] {
+    for (pin, high) in [("bed_temperature", 90), ("nozzle_temperature", 255)] {
         let hot = format!("{TOOL_TRAY}  pin {pin} 299 °C because \"sticks better\"");
         let refused = recipe("long_flat_plate.stl", &hot, SHOP);
         assert_eq!(refused.status, Status::NotPrintableAsSpecified);
@@ -132,4 +132,15 @@ fn a_value_to_write_instead_lies_inside_the_range() {
         let expected = format!("pin {pin} {high} °C because \"sticks better\"");
         assert_eq!(way.write.as_deref(), Some(expected.as_str()), "{:#?}", refused.relaxations);
     }
+}
+
+#[test]
+fn annealing_wants_an_oven_and_crystals() {
+    let lines = "  service { air 10 °C .. 30 °C }\n  pin material \"PETG\" because \"x\"\n  treat anneal";
+    let refused = recipe("long_flat_plate.stl", lines, SHOP);
+    assert_eq!(refused.status, Status::NotPrintableAsSpecified);
+    assert!(format!("{:?}", refused.nearest).contains("no oven"), "{:#?}", refused.nearest);
+    let with = SHOP.replace("@tools", "oven_limit: 150 °C");
+    let made = recipe("long_flat_plate.stl", lines, &with);
+    assert!(made.cautions.iter().any(|c| c.text.contains("amorphous")), "{:#?}", made.cautions);
 }
