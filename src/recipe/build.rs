@@ -82,7 +82,13 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let failing = failing(recipe);
     if !failing.is_empty() {
         let stated = world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
-        if stated { withhold(recipe, &failing) } else { recipe.headline.push_str(&failing_words(&failing)) }
+        match stated {
+            true => withhold(recipe, &failing),
+            false => {
+                recipe.status = Status::DoesNotHold;
+                recipe.headline.push_str(&failing_words(&failing));
+            }
+        }
     }
 }
 
