@@ -144,3 +144,22 @@ fn annealing_wants_an_oven_and_crystals() {
     let made = recipe("long_flat_plate.stl", lines, &with);
     assert!(made.cautions.iter().any(|c| c.text.contains("amorphous")), "{:#?}", made.cautions);
 }
+
+#[test]
+fn what_strikes_a_part_is_said_to_be_uncomputed_and_softness_can_be_asked_for() {
+    let lines = "  service { air -10 °C .. 25 °C }\n  impact blow 20 kg at 0,5 m/s";
+    let stiff = recipe("long_flat_plate.stl", lines, SHOP);
+    let margin = stiff.margins.iter().find(|m| m.what == "impact").unwrap();
+    // m v2 / 2 of 20 kg at 0.5 m/s.
+    assert!(margin.demand.contains("2.5 J") && margin.verdict == "not shown", "{margin:?}");
+    assert_eq!(stiff.status, Status::ReadyWithCautions);
+    let caution = stiff.cautions.iter().find(|c| c.text.starts_with("impact")).unwrap();
+    assert!(caution.text.contains("not shown") && caution.text.contains("`ask softness`"), "{}", caution.text);
+
+    let soft = format!("{lines}\n  ask softness");
+    assert_eq!(recipe("long_flat_plate.stl", &soft, SHOP).status, Status::NotPrintableAsSpecified);
+    let tpu = SHOP.replace("@spools", "- { name: tpu-1, material: TPU-95A, colour: black, left: 400 g }");
+    let made = recipe("long_flat_plate.stl", &soft, &tpu);
+    assert_eq!(material(&made), "TPU-95A", "{}", made.headline);
+    assert!(made.cautions.iter().all(|c| !c.text.contains("`ask softness`")));
+}

@@ -297,7 +297,13 @@ fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[crate::rec
             true => "load",
             false => "damage",
         };
-        let text = format!("{}: asked is {}; there is {}: {}.", m.what, m.demand, m.capacity, m.verdict);
+        let text = match m.verdict.as_str() {
+            // Asked and not answered: why, and what to do about it, is all there is to say.
+            margins::NOT_SHOWN if m.what == "impact" => {
+                format!("{}, {}: not shown: {}.", m.what, m.demand, m.because.text)
+            }
+            verdict => format!("{}: asked is {}; there is {}: {verdict}.", m.what, m.demand, m.capacity),
+        };
         // How the numbers come about stands with the margin; here it would hide the caution.
         let because = Reason { text: String::new(), values: Vec::new(), ..m.because.clone() };
         Caution { kind: kind.to_owned(), text, margin: m.verdict.clone(), because }

@@ -441,6 +441,7 @@ const PART: &[Field] = &[
     f("lifting", BOOL, "whether it lifts or hangs loads"),
     f("people_beneath", BOOL, "whether people are beneath it, or held by it"),
     f("medical", BOOL, "whether it is for medical use"),
+    f("soft", BOOL, "whether it is to be soft"),
     f("deflection_limit", LENGTH, "the largest deflection allowed"),
     t("deflection", LENGTH, &[Decision::Material, Decision::Pose], "the deflection estimated under its load"),
     f("prefers_strength", NUMBER, "weight of strength among the preferences, 0 to 1"),
