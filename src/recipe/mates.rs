@@ -182,7 +182,8 @@ fn say_anew(step: &mut String, fit: &str, changed: &[(String, String)]) {
     if !step.contains(&format!("\"{fit}\"")) {
         return;
     }
-    for (alone, shared) in changed.iter().filter(|(alone, shared)| !alone.is_empty() && alone != shared) {
+    for (alone, shared) in changed.iter().filter(|(alone, shared)| alone.contains(char::is_numeric) && alone != shared)
+    {
         let whole = |at: usize| !step[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.');
         // `2.45 mm` also ends `12.45 mm`, which is another size.
         let places: Vec<usize> = step.match_indices(alone.as_str()).map(|(at, _)| at).filter(|&at| whole(at)).collect();
