@@ -163,3 +163,71 @@ fn what_strikes_a_part_is_said_to_be_uncomputed_and_softness_can_be_asked_for() 
     assert_eq!(material(&made), "TPU-95A", "{}", made.headline);
     assert!(made.cautions.iter().all(|c| !c.text.contains("`ask softness`")));
 }
+
+/// A plate 60 x 40 x 10 mm with one upright hole through it, as ASCII STL.
+fn plate_with_hole(diameter: f64) -> String {
+    const SIDES: usize = 96;
+    let at = |k: usize, z: f64| {
+        let (sin, cos) = (k as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
+        [0.5 * diameter * cos, 0.5 * diameter * sin, z]
+    };
+    // The outline has a point for each of the hole, on the ray through it.
+    let out = |k: usize, z: f64| {
+        let [x, y, _] = at(k, z);
+        let grow = (30.0 / x.abs().max(1e-9)).min(20.0 / y.abs().max(1e-9));
+        [x * grow, y * grow, z]
+    };
+    let mut triangles = Vec::new();
+    let mut quad = |a, b, c, d| triangles.extend([[a, b, c], [a, c, d]]);
+    for k in 0..SIDES {
+        let n = (k + 1) % SIDES;
+        quad(at(k, 10.0), out(k, 10.0), out(n, 10.0), at(n, 10.0));
+        quad(at(n, 0.0), out(n, 0.0), out(k, 0.0), at(k, 0.0));
+        quad(at(n, 0.0), at(k, 0.0), at(k, 10.0), at(n, 10.0));
+        quad(out(k, 0.0), out(n, 0.0), out(n, 10.0), out(k, 10.0));
+    }
+    let corner = |p: [f64; 3]| format!("vertex {} {} {}\n", p[0], p[1], p[2]);
+    let facet =
+        |t: [[f64; 3]; 3]| format!("facet normal 0 0 0\nouter loop\n{}endloop\nendfacet\n", t.map(corner).concat());
+    format!("solid p\n{}endsolid p\n", triangles.into_iter().map(facet).collect::<String>())
+}
+
+/// A recipe for the plate with a hole.
+fn bored(diameter: f64, lines: &str, shop: &str) -> Recipe {
+    let spec = format!("part \"p\" {{\n  mesh \"plate.stl\" in mm\n  service {{ air 10 °C .. 30 °C }}\n{lines}\n}}\n");
+    let bench = Bench::new("long_flat_plate.stl", &spec, shop);
+    fs::write(bench.folder.path().join("plate.stl"), plate_with_hole(diameter)).unwrap();
+    bench.recipe()
+}
+
+fn steps(recipe: &Recipe) -> Vec<&str> {
+    recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect()
+}
+
+#[test]
+fn rubber_is_punched_and_a_large_hole_is_not_twist_drilled() {
+    let tpu = SHOP.replace("@spools", "- { name: tpu-1, material: TPU-95A, colour: black, left: 400 g }");
+    let rubber =
+        "  fit \"screw\" { clearance M6 medium; finish drilled; along z }\n  pin material \"TPU-95A\" because \"soft\"";
+    let made = bored(6.6, rubber, &tpu);
+    let said = steps(&made).join("\n");
+    assert!(said.contains("hole punch") && !said.contains("sharp drill"), "{said}");
+    assert!(made.allowances[0].route.contains("hole punch"), "{}", made.allowances[0].route);
+
+    let stiff = bored(6.6, "  fit \"screw\" { clearance M6 medium; finish drilled; along z }", SHOP);
+    assert!(steps(&stiff).join("\n").contains("sharp drill"));
+    let large = bored(22.0, "  fit \"pipe\" { sliding bore 22 mm play 0.4 mm; finish drilled; along z }", SHOP);
+    let said = steps(&large).join("\n");
+    assert!(said.contains("step drill") && said.contains("No twist drill") && !said.contains("sharp drill"), "{said}");
+}
+
+#[test]
+fn what_is_not_printed_has_no_size_to_model_and_a_through_bore_no_shoulder() {
+    let bush = bored(8.0, "  fit \"axle\" { bore 8 mm F7 for shaft h6; along z }\n  wear against \"steel\"", SHOP);
+    let line = &bush.allowances[0];
+    assert_eq!((line.route.starts_with("do not print it"), line.model_size.as_str()), (true, "–"), "{line:#?}");
+
+    let seat = bored(22.0, "  fit \"seat\" { bearing 608; along z }", SHOP);
+    let said = steps(&seat).join("\n");
+    assert!(said.contains("goes through at one width") && !said.contains("against its shoulder"), "{said}");
+}

@@ -159,6 +159,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     context.layer_height = Length::mm(layer.unwrap_or(0.5 * nozzle.bore.to_mm()));
     context.annealed = material.spool_of.is_some()
         || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
+    context.flexible = material.flexible.value;
     context.moist = world.spec.service.wet.is_some_and(|w| w.value > Wet::Dry);
     context.shrinkage = Some(Quantity::from(material.shrinkage.typ).si);
     context.compensation = match fit.compensated {
@@ -230,6 +231,7 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     record.set("settings_carry", fit.compensated.is_some_and(|c| !c.value), at_line.clone());
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
     record.set("found", modelled.map(|(size, _)| Value::text(&shown(size))), Origin::Measured);
+    record.set("shoulder", place.and_then(super::matching::Place::has_shoulder).map(Value::Bool), Origin::Measured);
     if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
         &fit.function.value
     {

@@ -535,6 +535,7 @@ const FIT: &[Field] = &[
     t("model_size", TEXT, ON_THE_LINE, "the size to model, as a text"),
     t("correction", TEXT, ON_THE_LINE, "size to model less the nominal size, with its sign, as a text"),
     t("modelled", Type::Word(MODELLED), ON_THE_LINE, "what the mesh holds of it, compared with the size to model"),
+    f("shoulder", BOOL, "whether every hole found for it ends at a floor or a narrower hole"),
     f("found", TEXT, "the size the mesh has, as a text, where the feature was found"),
     f("settings_carry", BOOL, "whether the spec leaves its allowance to the settings of the print job"),
     t("printed", TEXT, ON_THE_LINE, "the limits to find as printed, where finishing follows, as a text"),
