@@ -231,3 +231,16 @@ fn what_is_not_printed_has_no_size_to_model_and_a_through_bore_no_shoulder() {
     let said = steps(&seat).join("\n");
     assert!(said.contains("goes through at one width") && !said.contains("against its shoulder"), "{said}");
 }
+
+#[test]
+fn a_run_has_one_mass_and_a_spool_that_falls_short_is_watched() {
+    let lines = "  quantity 10\n  pin material \"PLA\" because \"x\"\n  pin infill 100 % because \"heavy\"";
+    let plenty = bored(8.0, lines, SHOP);
+    let run = |r: &Recipe| r.run.as_ref().unwrap().mass_total.clone();
+    let grams: f64 = run(&plenty).trim_end_matches(" g").parse().unwrap();
+    let short = SHOP.replace("left: 800 g", &format!("left: {:.0} g", 0.8 * grams));
+    let made = bored(8.0, lines, &short);
+    let all = format!("{}\n{}", steps(&made).join("\n"), made.cautions.iter().map(|c| c.text.as_str()).collect::<String>());
+    assert!(all.contains(&format!("for the run ({})", run(&made))), "{} beside {all}", run(&made));
+    assert!(all.contains(&format!("takes about {}", run(&made))) && all.contains("no other spool"), "{all}");
+}

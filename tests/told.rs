@@ -267,7 +267,7 @@ fn what_nothing_rests_on_is_said_and_is_no_open_question() {
     };
     assert!(line("wanted").effect.contains("no clock is read"));
     assert!(line("waive").effect.contains("the rule holds here without it"));
-    assert_eq!(recipe.status, Status::ReadyWithCautions);
+    assert_eq!(recipe.status, Status::DoesNotHold, "the wall is 5 mm");
 }
 
 /// The smallest wall asked for is judged on the mesh: the plate of the peg is 5 mm thick, as its maker drew it.

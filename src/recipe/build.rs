@@ -157,20 +157,7 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let choice = full(&decided.choice);
     let each = run::piece(world, &choice).ok()?;
     let plan = world.plan(&choice)?;
-    let mut time = 0.0;
-    let mut mass = 0.0;
-    let mut cost = 0.0;
-    // Full plates, then the rest on the last one.
-    let mut left = plan.start;
-    while left > 0 {
-        let now = left.min(plan.per_plate.max(1));
-        let plates = if now == plan.per_plate { left / now } else { 1 };
-        let plate = run::pieces(world, &choice, now).ok()?;
-        time += plate.time.to_s() * f64::from(plates);
-        mass += plate.mass.to_g() * f64::from(plates);
-        cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
-        left -= now * plates;
-    }
+    let run::Totals { time_s: time, mass_g: mass, cost } = run::totals(world, &choice, &plan).ok()?;
     let money = |amount: f64| match world.bench.currency.as_str() {
         "money" => format!("{amount:.2} (no currency stated)"),
         currency => format!("{amount:.2} {currency}"),
