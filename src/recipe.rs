@@ -62,6 +62,8 @@ pub struct UsedValue {
 pub enum Status {
     Ready,
     ReadyWithCautions,
+    /// It can be printed, no rule refuses it, and yet one of its margins is broken.
+    DoesNotHold,
     NotPrintableAsSpecified,
 }
 
@@ -70,6 +72,7 @@ impl Status {
         match self {
             Status::Ready => "ready",
             Status::ReadyWithCautions => "ready with cautions",
+            Status::DoesNotHold => "does not hold as specified",
             Status::NotPrintableAsSpecified => "not printable as specified",
         }
     }

@@ -5,7 +5,7 @@
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
 //! matching  which features of the mesh each fit speaks of
-//! heat, loads, limits, strength, fits, run: the facts that need computing
+//! heat, loads, limits, strength, strain, fits, run: the facts that need computing
 //! world     the candidates, and the facts rules see about any partial choice
 //! reading   what each rule reads, and on which decisions that hangs
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
@@ -34,6 +34,7 @@ mod reading;
 pub mod run;
 pub mod search;
 pub mod shop;
+pub mod strain;
 pub mod strength;
 pub mod world;
 

@@ -14,6 +14,7 @@ mod jobs;
 mod language;
 mod limits;
 mod physics_properties;
+mod practice;
 mod program;
 mod published_fits;
 mod published_meshes;

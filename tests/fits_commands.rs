@@ -518,6 +518,21 @@ fn a_printed_pair_shares_one_clearance() {
         assert!(said[0].contains(&format!("to {}", text(line, "model_size"))), "{said:?} beside {line}");
     }
 
+    // A play of 0.1 mm wants 0.05 to 0.15 mm: two pieces at the ends of their limits still have the 0.05 mm.
+    let close = spec.replace("sliding bore 12 mm", "sliding bore 12 mm play 0.1 mm");
+    std::fs::write(home.path().join("latch.partspec"), close).unwrap();
+    let both = recipe(home.path(), "latch.partspec");
+    let ends = |line: &Value| -> Vec<f64> {
+        let words: Vec<&str> = text(line, "target").split(' ').collect();
+        words.iter().filter_map(|w| w.parse().ok()).collect()
+    };
+    let (slot, slide) = (ends(fit(&both[0], "slot")), ends(fit(&both[1], "slide")));
+    assert!((slot[0] - slide[1] - 0.05).abs() < 2e-3 && (slot[1] - slide[0] - 0.15).abs() < 2e-3, "{slot:?} {slide:?}");
+    for recipe in both.as_array().unwrap() {
+        let cautions = recipe["cautions"].as_array().unwrap();
+        assert!(cautions.iter().any(|c| text(c, "text").contains("Try piece with piece")), "{cautions:?}");
+    }
+
     std::fs::write(home.path().join("latch.partspec"), spec.replace("shaft 12 mm", "shaft 11.8 mm")).unwrap();
     let out = makeready(home.path(), &["compile", "latch.partspec"]);
     assert_eq!(code(&out), 1);

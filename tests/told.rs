@@ -267,7 +267,7 @@ fn what_nothing_rests_on_is_said_and_is_no_open_question() {
     };
     assert!(line("wanted").effect.contains("no clock is read"));
     assert!(line("waive").effect.contains("the rule holds here without it"));
-    assert_eq!(recipe.status, Status::ReadyWithCautions);
+    assert_eq!(recipe.status, Status::DoesNotHold, "the wall is 5 mm");
 }
 
 /// The smallest wall asked for is judged on the mesh: the plate of the peg is 5 mm thick, as its maker drew it.
@@ -298,14 +298,13 @@ fn faces_leave_their_steps() {
 
 #[test]
 fn a_margin_that_does_not_hold_is_in_the_headline_and_withheld_where_people_can_be_hurt() {
-    let lid = r#"fit "lid" hinge living 0.5 mm"#;
-    let recipe = Bench::with(&PEG.replace('@', &format!("pin material \"PETG\" because \"x\"; {lid}"))).recipe();
-    assert!(recipe.margins.iter().any(|m| m.what == "living hinge \"lid\"" && m.verdict == "broken"));
-    assert!(recipe.headline.contains("does not hold as specified: living hinge \"lid\""), "{}", recipe.headline);
-    assert_eq!(recipe.status, Status::ReadyWithCautions);
+    let recipe = Bench::peg("wall at least 9 mm").recipe();
+    assert!(recipe.margins.iter().any(|m| m.what == "wall" && m.verdict == "broken"));
+    assert!(recipe.headline.contains("does not hold as specified: wall"), "{}", recipe.headline);
+    assert_eq!(recipe.status, Status::DoesNotHold);
     let spec = r#"part "peg" { mesh "peg.stl" in mm; consequence injury; service { air 5 °C .. 20 °C }
       pin material "PETG" because "x"
-      fit "lid" hinge living 0.5 mm }"#;
+      wall at least 9 mm }"#;
     let recipe = Bench::with(spec).recipe();
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
     assert!(recipe.settings.is_empty() && recipe.checklist.is_empty() && recipe.decisions.is_none());

@@ -48,7 +48,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
         Some(form) => print(&parts, form, terminal)?,
         None => write(&parts, args.out.as_deref(), terminal)?,
     };
-    let unmet = parts.iter().any(|(_, p)| p.status == Status::NotPrintableAsSpecified);
+    let unmet = parts.iter().any(|(_, p)| p.status >= Status::DoesNotHold);
     Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
 }
 
@@ -341,7 +341,7 @@ fn same_name(spec: &Path, part: &Told, head: &Path, terminal: &Terminal) -> Exit
 
 fn summary(parts: &[(&PathBuf, &Told)]) -> String {
     let count = |status| parts.iter().filter(|(_, p)| p.status == status).count();
-    let all = [Status::Ready, Status::ReadyWithCautions, Status::NotPrintableAsSpecified];
+    let all = [Status::Ready, Status::ReadyWithCautions, Status::DoesNotHold, Status::NotPrintableAsSpecified];
     let told: Vec<String> =
         all.iter().filter(|s| count(**s) > 0).map(|s| format!("{} {}", count(*s), s.words())).collect();
     format!("{} recipes: {}", parts.len(), told.join(", "))

@@ -396,6 +396,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
     let size = mm(demand.nominal);
     let set = "set the insert hot, flush or up to 0.2 mm below the face, and let it cool under a flat block";
     let cutter = match kind {
+        FinishKind::Ream | FinishKind::Turn if context.flexible => return None,
         FinishKind::Ream => Some(cutters::reamer(&context.tools.reamers, demand.limits, demand.aim)?),
         FinishKind::Drill | FinishKind::DrillAndSetInsert => {
             Some(cutters::drill(&context.tools.drills, demand.limits, demand.aim)?)
@@ -407,6 +408,14 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
     let cut = cutter.map_or_else(String::new, mm);
     let step = match kind {
         FinishKind::Ream => format!("ream {cut} ({limits}), slowly and cool, by hand or in a drill press"),
+        FinishKind::Drill if context.flexible => {
+            format!(
+                "cut {cut} ({limits}) with a sharp hole punch on end-grain wood, no drill: rubber closes up behind it"
+            )
+        }
+        FinishKind::Drill if cutter.is_some_and(grabs) => format!(
+            "open it to {cut} ({limits}) with a step drill or a boring tool, or file it to a gauge; a twist drill of that size grabs"
+        ),
         FinishKind::Drill => format!("drill {cut} ({limits}), sharp drill, slow, lifting often"),
         FinishKind::Tap => format!("drill {cut} and tap {}", thread_of(fit)),
         FinishKind::SetInsert => set.to_owned(),
@@ -431,6 +440,11 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         }
     };
     Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
+}
+
+/// Above about 10 mm a twist drill grabs in a printed hole and tears the wall or the part out of the vice (common practice).
+fn grabs(drill: Length) -> bool {
+    drill.to_mm() > 10.0
 }
 
 /// Bushes are bored for a shaft of nominal size, at it or a little above, to 60 mm (common practice).
@@ -460,6 +474,8 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
     let owned = |list: &[Length]| cutter.is_some_and(|c| cutters::owned(list, c));
     let have = match kind {
         FinishKind::Ream => owned(&tools.reamers),
+        // A punch is none of the tools a shop file lists.
+        FinishKind::Drill if context.flexible => return Availability::Unstated,
         FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills),
         FinishKind::Tap => tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted),
         FinishKind::SetInsert => tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted),

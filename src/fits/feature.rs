@@ -127,6 +127,8 @@ pub struct FeatureContext {
     pub record: Option<CalibrationRecord>,
     /// Whether the part is annealed before it is finished and gauged.
     pub annealed: bool,
+    /// Whether the polymer is rubbery: it gives way before a cutting edge.
+    pub flexible: bool,
     /// Whether it takes up moisture in service (matters for polyamides).
     pub moist: bool,
     /// Linear shrinkage of the polymer in print as a fraction, where the catalogue knows it better than the default.
@@ -153,6 +155,7 @@ impl FeatureContext {
             layer_height: Length::mm(0.2),
             record: None,
             annealed: false,
+            flexible: false,
             moist: false,
             shrinkage: None,
             compensation: Compensation::Undeclared,

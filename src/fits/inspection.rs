@@ -149,7 +149,7 @@ fn trial(kind: FinishKind) -> Option<&'static str> {
             Some("insert flush and square, no melt in its thread; a screw runs in by hand")
         }
         FinishKind::ClampOrBond => {
-            Some("the mate sits against its shoulder, square and without play; a bearing turns as freely as before")
+            Some("the mate sits at its depth, square and without play; a bearing turns as freely as before")
         }
         FinishKind::CrushRibs => Some("pressed home square, no crack; holds the agreed pull or turn"),
         FinishKind::Bush | FinishKind::MetalPin => Some("the bought part sits square and without play"),

@@ -1,6 +1,6 @@
 //! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
 
-use crate::fits::allowance::{AllowanceLine, Use};
+use crate::fits::allowance::{AllowanceLine, Route, Use};
 use crate::fits::inspection::Check;
 use crate::recipe::{Allowance, Phase, Reason, Step, UsedValue};
 use crate::resolve::fits;
@@ -23,15 +23,18 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
     }
     let origin = line.origin_source.to_string();
+    // What is not printed has no size to model: the bought part's own fit has one.
+    let printed = !matches!(line.route, Route::Replace { .. });
+    let of_the_print = |size: String| if printed { size } else { NONE.to_owned() };
     Some(Allowance {
         fit: fit.name.value.clone(),
         function: format!("{}{}", line.function, found_words(world, index)),
         nominal: fits::shown(line.nominal),
         target: fits::limits(line.target.low, line.target.high),
         printer_effect: format!("{} ({origin})", effect_words(&line)),
-        terms: terms(&line, &origin),
-        model_size: fits::shown(line.size_to_model),
-        spread: format!("± {}", fits::shown(line.spread)),
+        terms: if printed { terms(&line, &origin) } else { Vec::new() },
+        model_size: of_the_print(fits::shown(line.size_to_model)),
+        spread: of_the_print(format!("± {}", fits::shown(line.spread))),
         route: line.route.in_words(),
         because: Reason {
             text: text.replace(&format!(" ({origin})"), ""),
@@ -41,6 +44,9 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         },
     })
 }
+
+/// Stands where a line has no size.
+const NONE: &str = "–";
 
 /// Says which features of the mesh are the fit's.
 fn found_words(world: &World<'_>, index: usize) -> String {
@@ -137,6 +143,10 @@ fn form_row(name: &str, check: &Check, places: Vec<String>) -> Step {
     }
 }
 
+fn is_printed(line: &Result<AllowanceLine, crate::fits::FitError>) -> bool {
+    !matches!(line, Ok(AllowanceLine { route: Route::Replace { .. }, .. }))
+}
+
 /// What was taken for granted about the fits in a pose: text, effect, and whether it is a question.
 pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<(String, String, bool)> {
     let mut result = Vec::new();
@@ -158,7 +168,7 @@ pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<(String, S
         if let Some((message, hint, _)) = place.and_then(|p| p.problem.as_ref()) {
             result.push((format!("fit \"{}\": {message}", fit.name.value), hint.clone(), true));
         }
-        if let Some(Ok(line)) = fits::line(world, index, choice) {
+        if let Some(Ok(line)) = fits::line(world, index, choice).filter(is_printed) {
             for warning in line.warnings.iter().filter(|w| w.contains("the mesh ")) {
                 let text = format!("fit \"{}\": {warning}", fit.name.value);
                 result.push((

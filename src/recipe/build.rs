@@ -82,7 +82,13 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let failing = failing(recipe);
     if !failing.is_empty() {
         let stated = world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
-        if stated { withhold(recipe, &failing) } else { recipe.headline.push_str(&failing_words(&failing)) }
+        match stated {
+            true => withhold(recipe, &failing),
+            false => {
+                recipe.status = Status::DoesNotHold;
+                recipe.headline.push_str(&failing_words(&failing));
+            }
+        }
     }
 }
 
@@ -151,20 +157,7 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let choice = full(&decided.choice);
     let each = run::piece(world, &choice).ok()?;
     let plan = world.plan(&choice)?;
-    let mut time = 0.0;
-    let mut mass = 0.0;
-    let mut cost = 0.0;
-    // Full plates, then the rest on the last one.
-    let mut left = plan.start;
-    while left > 0 {
-        let now = left.min(plan.per_plate.max(1));
-        let plates = if now == plan.per_plate { left / now } else { 1 };
-        let plate = run::pieces(world, &choice, now).ok()?;
-        time += plate.time.to_s() * f64::from(plates);
-        mass += plate.mass.to_g() * f64::from(plates);
-        cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
-        left -= now * plates;
-    }
+    let run::Totals { time_s: time, mass_g: mass, cost } = run::totals(world, &choice, &plan).ok()?;
     let money = |amount: f64| match world.bench.currency.as_str() {
         "money" => format!("{amount:.2} (no currency stated)"),
         currency => format!("{amount:.2} {currency}"),
@@ -291,7 +284,13 @@ fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[crate::rec
             true => "load",
             false => "damage",
         };
-        let text = format!("{}: asked is {}; there is {}: {}.", m.what, m.demand, m.capacity, m.verdict);
+        let text = match m.verdict.as_str() {
+            // Asked and not answered: why, and what to do about it, is all there is to say.
+            margins::NOT_SHOWN if m.what == "impact" => {
+                format!("{}, {}: not shown: {}.", m.what, m.demand, m.because.text)
+            }
+            verdict => format!("{}: asked is {}; there is {}: {verdict}.", m.what, m.demand, m.capacity),
+        };
         // How the numbers come about stands with the margin; here it would hide the caution.
         let because = Reason { text: String::new(), values: Vec::new(), ..m.because.clone() };
         Caution { kind: kind.to_owned(), text, margin: m.verdict.clone(), because }

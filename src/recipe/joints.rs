@@ -9,11 +9,11 @@ use crate::fits::mating::{GapRecord, GapVerdict, in_place_gap};
 use crate::fits::press::Interference;
 use crate::geometry::vector::{Vector, add, cross, dot, normalise, scale};
 use crate::physics::press_fit::{Elastic, PressFit, hold_force, hold_torque};
-use crate::physics::snap;
 use crate::quantity::{Duration, Expansion, Length, Quantity, Stress, Temperature, TemperatureDifference, trim_number};
 use crate::recipe::{Margin, Reason};
 use crate::resolve::fits;
 use crate::resolve::matching::Feature;
+use crate::resolve::strain::{self, OFTEN, ONCE};
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Fit, FitFunction};
 
@@ -31,9 +31,6 @@ const FRICTION: f64 = 0.15;
 const HELD_YEARS: f64 = 5.0;
 /// Temperature at which parts are measured and put together.
 const ROOM_C: f64 = 20.0;
-/// Share of the elongation at break that may be used once, and the share for a hook opened often (common practice).
-const ONCE: f64 = 0.5;
-const OFTEN: f64 = 0.3;
 
 /// Builds the margins of the fits that strain the part.
 pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
@@ -41,21 +38,18 @@ pub(super) fn margins(world: &World<'_>, choice: &Partial) -> Vec<Margin> {
     for (index, fit) in world.spec.fits.iter().enumerate() {
         result.extend(super::depths::margin(world, index));
         result.extend(super::bosses::margin(world, index));
-        match &fit.function.value {
-            FitFunction::Snap { undercut, reach, thickness } => {
-                let strain = snap::snap_strain(*thickness, *undercut, *reach);
-                let working = format!("1.5 x thickness {thickness} x undercut {undercut} / reach {reach} squared");
-                result.push(strained(world, choice, fit, "snap", strain.ok(), working));
-            }
-            FitFunction::Hinge { size, living: true, .. } => {
-                // Folded flat about an inner radius of its own thickness, the skin of a strip strains by t / (2 R) with
-                // the middle of the strip at R = 1.5 t: a third, whatever the thickness.
-                let mut working = format!("strip of {size} folded flat about an inner radius of its own thickness");
+        if let Some((strain, mut working)) = strain::asked(&fit.function.value) {
+            let mut what = "snap";
+            if let FitFunction::Hinge { size, .. } = &fit.function.value {
+                what = "living hinge";
                 for caution in fold_cautions(world, choice, index, *size) {
                     working = format!("{working}; {caution}");
                 }
-                result.push(strained(world, choice, fit, "living hinge", Some(1.0 / 3.0), working));
             }
+            result.push(strained(world, choice, fit, what, strain, working));
+            continue;
+        }
+        match &fit.function.value {
             FitFunction::Hinge { size, in_place: true, .. } => result.extend(in_place(world, choice, index, *size)),
             _ => result.extend(pressed(world, choice, index).unwrap_or_default()),
         }
@@ -79,8 +73,7 @@ fn strained(
     working: String,
 ) -> Margin {
     let percent = |share: f64| format!("{} %", trim_number(share * 100.0, 1));
-    // Moulded bars stretch many times as far as prints do.
-    let elongation = world.material(choice).and_then(|m| m.printed_elongation.as_ref().or(m.elongation.as_ref()));
+    let elongation = world.material(choice).and_then(strain::elongation);
     let places = vec![world.knowledge.sources.place(fit.span)];
     let what = format!("{what} \"{}\"", fit.name.value);
     let Some((strain, figure)) = strain.zip(elongation) else {

@@ -2,14 +2,14 @@
 
 use crate::catalogue::words::Stands;
 use crate::physics::pressure::pressure_wall;
-use crate::quantity::{Stress, trim_number};
+use crate::quantity::{Quantity, Stress, trim_number};
 use crate::recipe::{Margin, Reason};
 use crate::resolve::decide::full;
 use crate::resolve::heat::PartHeat;
 use crate::resolve::problem::Rules;
 use crate::resolve::strength;
 use crate::resolve::world::at;
-use crate::semantics::spec::SunExposure;
+use crate::semantics::spec::{Ask, Impact, SunExposure};
 
 /// A margin below this part of what is asked is called narrow.
 const NARROW: f64 = 1.25;
@@ -20,6 +20,7 @@ const NARROW_K: f64 = 10.0;
 pub(super) const HOLDS: &str = "holds";
 pub(super) const NARROWLY: &str = "holds narrowly";
 pub(super) const BROKEN: &str = "broken";
+pub(super) const NOT_SHOWN: &str = "not shown";
 
 /// Builds the margins of a decided job.
 pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
@@ -30,6 +31,7 @@ pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
     for load in 0..rules.world.spec.loads.len() {
         result.push(of_load(rules, choice, load));
     }
+    result.extend(impact(rules, choice));
     result.extend(deflection(rules, choice));
     result.extend(pressure(rules, choice));
     result.extend(super::wall::margin(rules.world));
@@ -233,6 +235,38 @@ fn of_load(rules: &Rules<'_, '_>, choice: &[usize; 7], load: usize) -> Margin {
             because: Reason { text: why, places, ..Reason::default() },
         },
     }
+}
+
+/// What strikes the part; what of it the part takes up is not computed.
+fn impact(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
+    let world = rules.world;
+    let stated = world.spec.impact?;
+    let demand = match stated.value {
+        Impact::Drop(height) if height.to_mm() <= 0.0 => return None,
+        Impact::Drop(height) => format!("a drop of {height}"),
+        Impact::Blow { mass, speed } => {
+            let (kg, m_s) = (Quantity::from(mass).si, Quantity::from(speed).si);
+            format!("a blow of {mass} at {speed}, {} J", trim_number(0.5 * kg * m_s * m_s, 2))
+        }
+        Impact::Stated => "blows or drops".to_owned(),
+    };
+    let soft = world.spec.asks.iter().any(|a| a.value == Ask::Softness);
+    let flexible = world.material(&full(choice)).is_some_and(|m| m.flexible.value);
+    let more = if soft || flexible { "" } else { "; must it be soft, write `ask softness`" };
+    Some(Margin {
+        what: "impact".to_owned(),
+        demand,
+        capacity: "not known".to_owned(),
+        margin: String::new(),
+        verdict: NOT_SHOWN.to_owned(),
+        because: Reason {
+            text: format!(
+                "the energy a print takes up before it breaks is not computed: strike a trial piece first{more}"
+            ),
+            places: vec![world.knowledge.sources.place(stated.span)],
+            ..Reason::default()
+        },
+    })
 }
 
 fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {

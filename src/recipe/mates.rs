@@ -6,7 +6,7 @@ use crate::fits::function::Limits;
 use crate::fits::iso286::{self, Zone};
 use crate::fits::mating::{Share, SharedFit, Side, share};
 use crate::quantity::{Length, trim_number};
-use crate::recipe::{Recipe, UsedValue};
+use crate::recipe::{Caution, Reason, Recipe, UsedValue};
 use crate::resolve::Outcome;
 use crate::resolve::decide::full;
 use crate::resolve::fits;
@@ -101,12 +101,46 @@ fn join_one(mate: &Mate, ends: &[End], recipes: &mut [&mut Recipe], sources: &So
     Ok(())
 }
 
+/// How far a side may be off its aim, µm, and whether that is less than this printer spreads: limits that both keep must not
+/// let the two meet, so where the spreads together would, each side gets its share of what the wanted clearance leaves.
+fn half_width(side: &Side, shared: &SharedFit) -> (f64, bool) {
+    let (own, both) = (side.spread.to_um(), shared.hole.spread.to_um() + shared.peg.spread.to_um());
+    let middle = shared.wanted.middle().to_um();
+    let least = shared.wanted.low.to_um();
+    if middle - both >= least.min(0.0) || both <= 0.0 {
+        return (own, false);
+    }
+    ((middle - least) * own / both, true)
+}
+
+fn pair_by_trying(own: &End, half: f64, side: &Side, place: &str) -> Caution {
+    let mm = |um: f64| trim_number(um / 1000.0, 3);
+    let text = format!(
+        "\"{}\" fits its mate within ± {} mm for certain, and this printer spreads it by ± {}: most pieces lie outside. \
+         Try piece with piece and keep pairs together, or give the two more play.",
+        own.fit,
+        mm(half),
+        fits::shown(side.spread)
+    );
+    let because = Reason {
+        text: "limits that exclude a clash of any two pieces are narrower than a print".to_owned(),
+        places: vec![place.to_owned()],
+        source: Some("computed".to_owned()),
+        ..Reason::default()
+    };
+    Caution { kind: "quality".to_owned(), text, margin: String::new(), because }
+}
+
 fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &str, recipes: &mut [&mut Recipe]) {
     let mm = |l: Length| trim_number(l.to_mm(), 3);
     let Some(recipe) = recipes.iter_mut().find(|r| r.part == own.part) else { return };
     let Some(line) = recipe.allowances.iter_mut().find(|a| a.fit == own.fit) else { return };
     let alone = (line.target.clone(), line.model_size.clone());
-    let (low, high) = (side.aim.to_um() - side.spread.to_um(), side.aim.to_um() + side.spread.to_um());
+    let (half, narrowed) = half_width(side, shared);
+    let (low, high) = (side.aim.to_um() - half, side.aim.to_um() + half);
+    if narrowed {
+        recipe.cautions.push(pair_by_trying(own, half, side, place));
+    }
     line.target = fits::limits(Length::um(low), Length::um(high));
     line.spread = format!("± {}", fits::shown(side.spread));
     if let Some(model) = side.size_to_model {
@@ -148,7 +182,8 @@ fn say_anew(step: &mut String, fit: &str, changed: &[(String, String)]) {
     if !step.contains(&format!("\"{fit}\"")) {
         return;
     }
-    for (alone, shared) in changed.iter().filter(|(alone, shared)| !alone.is_empty() && alone != shared) {
+    for (alone, shared) in changed.iter().filter(|(alone, shared)| alone.contains(char::is_numeric) && alone != shared)
+    {
         let whole = |at: usize| !step[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.');
         // `2.45 mm` also ends `12.45 mm`, which is another size.
         let places: Vec<usize> = step.match_indices(alone.as_str()).map(|(at, _)| at).filter(|&at| whole(at)).collect();

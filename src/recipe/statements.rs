@@ -203,6 +203,7 @@ fn facts_of(id: &str) -> &'static [&'static str] {
         "ask lifting" => &["part.lifting"],
         "ask people beneath" => &["part.people_beneath"],
         "ask medical" => &["part.medical"],
+        "ask softness" => &["part.soft"],
         _ => match id.split(' ').next() {
             Some("load") => &["load.*", "part.loaded"],
             Some("fit") => &["fit.*", "part.has_fits", "part.tight_fits"],

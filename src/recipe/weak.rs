@@ -1,10 +1,11 @@
 //! What is weak about a choice that no rule refuses: said beside every change that would free a job, before anyone makes it.
 
+use crate::quantity::Quantity;
 use crate::resolve::conflict::Weakness;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::search::{Penalty, Search};
-use crate::resolve::world::at;
+use crate::resolve::world::{World, at};
 
 use super::margins::{BROKEN, HOLDS, margins};
 use super::reasons::reason;
@@ -44,6 +45,22 @@ fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
     Some(format!("{}: {}", rules.world.pose_words(best[at::POSE]), reason(rules, &said).text))
 }
 
+/// Says which temperatures lie above the range of the material: a value that no rule refuses is not yet one to recommend.
+fn too_hot(world: &World<'_>, choice: &[usize; 7]) -> Vec<String> {
+    let Some(material) = world.material(&full(choice)) else { return Vec::new() };
+    let nozzle = material.print_temperature.high();
+    let bed = material.bed_temperature.high();
+    [("nozzle_temperature", nozzle), ("first_temperature", nozzle), ("bed_temperature", bed)]
+        .into_iter()
+        .filter_map(|(name, high)| {
+            // What no line of the spec pins is derived, and derived within what the material stands.
+            world.pinned.get(name)?;
+            let (set, high) = (world.setting(name, &full(choice))?.as_quantity()?, Quantity::from(high));
+            (set.si > high.si).then(|| format!("{name} {set} is above the {high} that {} is printed at", material.name))
+        })
+        .collect()
+}
+
 /// Returns the weak points of a full choice: margins that do not plainly hold, cracking in a chemical, a footing that is none.
 pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let mut result = Vec::new();
@@ -59,6 +76,7 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
         }
     }
     let world = rules.world;
+    too_hot(world, choice).into_iter().for_each(|text| add(text, true));
     let contact = world.part.poses.get(choice[at::POSE]).map(|p| p.contact_mm2);
     if contact.is_some_and(|mm2| mm2 < EDGE_MM2) && full(choice)[at::SUPPORTS] != Some(0) {
         let edge = format!("it would stand on an edge, held by supports: {}", world.pose_words(choice[at::POSE]));

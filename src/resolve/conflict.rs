@@ -371,7 +371,7 @@ fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> V
 }
 
 /// What is written behind the id of a requirement for its numbers: see [`governing`].
-const NUMBERS: [&str; 4] = ["", " low", " held", " factor"];
+const NUMBERS: [&str; 5] = ["", " low", " held", " factor", " undercut"];
 
 /// Says which number of a line an id means, where a line has several.
 fn what_number(spec: &Spec, id: &str) -> &'static str {
@@ -379,6 +379,8 @@ fn what_number(spec: &Spec, id: &str) -> &'static str {
         "held for "
     } else if id.ends_with(" factor") {
         "a factor of "
+    } else if id.ends_with(" undercut") {
+        "an undercut of "
     } else if spec.loads.iter().any(|l| id == format!("load \"{}\"", l.name.value)) {
         "a load of "
     } else {
@@ -464,7 +466,7 @@ fn mildest(id: &str, from: Quantity) -> Option<Quantity> {
     let room = Quantity::parse("20 °C").ok()?;
     let other = if from.dimension == Dimension::TEMPERATURE {
         room
-    } else if id == "deflection" || id.starts_with("fit ") {
+    } else if id == "deflection" || (id.starts_with("fit ") && !id.ends_with(" undercut")) {
         // Leave to give or to play: more of it asks for less.
         Quantity::new(from.si * 1e2, from.dimension)
     } else if id == "quantity" || id.ends_with(" factor") {

@@ -274,6 +274,7 @@ fn part_flags(spec: &Spec, part: &Part, record: &mut Record) {
         (Ask::Lifting, "lifting"),
         (Ask::PeopleBeneath, "people_beneath"),
         (Ask::Medical, "medical"),
+        (Ask::Softness, "soft"),
     ] {
         let asked = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
         let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && is_food(&c.chemical.value));

@@ -13,6 +13,7 @@ use crate::semantics::spec::{Fit, FitFinish, FitFunction, Series, Wet};
 
 use super::facts::mm;
 use super::matching::Lie;
+use super::strain;
 use super::world::{Partial, World, at};
 
 fn table(series: Series) -> Table {
@@ -158,6 +159,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     context.layer_height = Length::mm(layer.unwrap_or(0.5 * nozzle.bore.to_mm()));
     context.annealed = material.spool_of.is_some()
         || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
+    context.flexible = material.flexible.value;
     context.moist = world.spec.service.wet.is_some_and(|w| w.value > Wet::Dry);
     context.shrinkage = Some(Quantity::from(material.shrinkage.typ).si);
     context.compensation = match fit.compensated {
@@ -229,6 +231,7 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     record.set("settings_carry", fit.compensated.is_some_and(|c| !c.value), at_line.clone());
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
     record.set("found", modelled.map(|(size, _)| Value::text(&shown(size))), Origin::Measured);
+    record.set("shoulder", place.and_then(super::matching::Place::has_shoulder).map(Value::Bool), Origin::Measured);
     if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
         &fit.function.value
     {
@@ -237,6 +240,7 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
     if let FitFunction::Thread { designation } = &fit.function.value {
         record.set("thread", Value::text(designation), at_line);
     }
+    add_strain(&mut record, world, fit, choice);
     if let Some(pose) = choice[at::POSE] {
         let upright = lie(world, index, pose).map(|l| Value::Bool(l.axis == FeatureAxis::AcrossLayers));
         record.set("vertical", upright, Origin::Measured);
@@ -248,6 +252,19 @@ pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Recor
         add_target(&mut record, &line);
     }
     Some(record)
+}
+
+/// What a snap arm or a fold asks of the material, and what the material bears of it.
+fn add_strain(record: &mut Record, world: &World<'_>, fit: &Fit, choice: &Partial) {
+    let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return };
+    record.set("strain", Quantity::number(asked), Origin::Computed { working: working.into() });
+    if let Some(breaks) = world.material(choice).and_then(strain::breaks_at) {
+        let share = crate::quantity::trim_number(strain::ONCE, 2);
+        let working =
+            format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));
+        let limit = Quantity::number(breaks * strain::ONCE);
+        record.set("strain_limit", limit, Origin::Computed { working: working.into() });
+    }
 }
 
 /// Returns whether the size of a fit in the mesh is to be changed before printing with this choice.

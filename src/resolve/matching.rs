@@ -22,6 +22,8 @@ pub struct Feature {
     pub facets: usize,
     /// Whether it has a floor.
     pub blind: bool,
+    /// Whether it is the wide end of a narrower hole.
+    pub stepped: bool,
 }
 
 impl Feature {
@@ -101,6 +103,13 @@ impl Place {
         })
     }
 
+    /// Returns whether every hole ends at a floor or a narrower hole; `None` where none was found.
+    pub fn has_shoulder(&self) -> Option<bool> {
+        let holes = || self.features.iter().filter(|f| f.kind == FeatureKind::Hole);
+        holes().next()?;
+        Some(holes().all(|f| f.blind || f.stepped))
+    }
+
     /// Returns the least depth of the features.
     pub fn depth(&self) -> Option<Length> {
         self.features.iter().map(|f| f.length).reduce(|a, b| if b.to_um() < a.to_um() { b } else { a })
@@ -119,6 +128,7 @@ pub fn round_features(features: &Features) -> Vec<Feature> {
         length: Length::mm(h.depth_mm),
         facets: h.facets,
         blind: !h.through,
+        stepped: h.counterbore,
     });
     let bosses = features.bosses.iter().map(|b| Feature {
         name: short(&b.name),
@@ -129,6 +139,7 @@ pub fn round_features(features: &Features) -> Vec<Feature> {
         length: Length::mm(b.height_mm),
         facets: b.facets,
         blind: true,
+        stepped: false,
     });
     holes.chain(bosses).collect()
 }
@@ -391,6 +402,7 @@ mod tests {
             length: Length::mm(10.0),
             facets: 64,
             blind: false,
+            stepped: false,
         }
     }
 

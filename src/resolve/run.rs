@@ -180,6 +180,30 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     })
 }
 
+/// Time, mass and cost of a whole run.
+#[derive(Debug, Clone, Copy)]
+pub struct Totals {
+    pub time_s: f64,
+    pub mass_g: f64,
+    pub cost: f64,
+}
+
+/// Adds up the plates of a run: the full ones, then the rest on the last.
+pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Totals, String> {
+    let mut sum = Totals { time_s: 0.0, mass_g: 0.0, cost: 0.0 };
+    let mut left = plan.start;
+    while left > 0 {
+        let now = left.min(plan.per_plate.max(1));
+        let plates = if now == plan.per_plate { left / now } else { 1 };
+        let plate = pieces(world, choice, now)?;
+        sum.time_s += plate.time.to_s() * f64::from(plates);
+        sum.mass_g += plate.mass.to_g() * f64::from(plates);
+        sum.cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
+        left -= now * plates;
+    }
+    Ok(sum)
+}
+
 fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> (u32, String) {
     let record = super::history::yield_share(world, choice);
     let (share, from) = match &record {

@@ -242,6 +242,7 @@ impl Bench<'_> {
         record.set("name", Value::text(&spool.name), origin.clone());
         record.set("left", spool.left.map(Quantity::from), origin.clone());
         let total: Option<f64> = self.spools_of(material).map(|s| s.left.map(Mass::to_g)).sum();
+        record.set("left_in_all", total.map(|g| Quantity::from(Mass::g(g))), origin.clone());
         if let (Some(total), Some(needed)) = (total, needed) {
             record.set("enough", total >= needed.to_g(), origin.clone());
         }

@@ -8,7 +8,7 @@ use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{Overhangs, PoseFacts};
-use crate::quantity::{Dimension, Quantity, Temperature};
+use crate::quantity::{Dimension, Mass, Quantity, Temperature};
 use crate::rulebook::names::{Decision, LIMITED, Root, Touches};
 use crate::rulebook::value::{Fact, Origin, Record, Value};
 use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
@@ -722,6 +722,10 @@ impl<'a> World<'a> {
         }
         if let Ok(plate) = super::run::pieces(self, choice, plan.per_plate) {
             record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.into() });
+        }
+        if let Ok(sum) = super::run::totals(self, choice, &plan) {
+            let basis = "the masses of its plates, walls and infill counted".to_owned();
+            record.set("mass", Quantity::from(Mass::g(sum.mass_g)), Origin::Computed { working: basis.into() });
         }
         record.set("gap", mm(super::run::GAP_MM), Origin::None);
         record.set("edge", mm(super::run::MARGIN_MM), Origin::None);

@@ -6,8 +6,9 @@ use super::checker::Checker;
 use super::form::Context;
 use super::profiles::{Profile, Profiles};
 use super::read::Found;
-use super::spec::{Assembly, Mate, Spec, SpecFile, Stated};
+use super::spec::{Assembly, FitFunction, Mate, Spec, SpecFile, Stated};
 use crate::diag::{Diagnostic, Report, Sources, nearest};
+use crate::quantity::Length;
 use crate::syntax::tree::{Statement, Tree};
 
 /// Checks a spec file (the first tree) with what it imports (the others, those that win over later ones first).
@@ -26,15 +27,17 @@ pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
         files.push(found);
     }
     let mut file = SpecFile::default();
+    let mut plays = Plays::new();
     for (i, found) in files.iter().enumerate() {
         let parts = checker.parts(found, &mut profiles);
+        parts.iter().for_each(|part| add_plays(part, &mut plays));
         // The parts of imported files are known to assemblies, but not compiled with this one.
         if i == 0 {
             file.parts = parts;
         }
     }
     let known = fits_by_part(&files);
-    file.assemblies = files.first().map(|found| checker.assemblies(found, &known)).unwrap_or_default();
+    file.assemblies = files.first().map(|found| checker.assemblies(found, &known, &plays)).unwrap_or_default();
     checker.warn_unused_profiles(&profiles);
     checker.close_names();
     Report { value: Some(file), diagnostics: checker.finish() }
@@ -49,6 +52,18 @@ pub fn rules(trees: &[Tree]) -> Vec<&Statement> {
 fn wants_use(tree: &Tree) -> bool {
     let has = |keyword: &str| tree.statements.iter().any(|s| s.keyword.text == keyword);
     has("part") && !has("rule")
+}
+
+/// The play each sliding fit states, by part and fit, with the place of the line.
+type Plays = BTreeMap<(String, String), Stated<Length>>;
+
+fn add_plays(part: &Spec, plays: &mut Plays) {
+    for fit in &part.fits {
+        if let FitFunction::Sliding { play: Some(play), .. } = &fit.function.value {
+            let stated = Stated { value: *play, span: fit.span };
+            plays.insert((part.name.value.clone(), fit.name.value.clone()), stated);
+        }
+    }
 }
 
 /// Names of the fits of each part, as far as they could be read.
@@ -111,12 +126,13 @@ impl<'t> Checker<'t> {
         parts
     }
 
-    fn assemblies(&mut self, file: &[Found], known: &FitsByPart) -> Vec<Assembly> {
+    fn assemblies(&mut self, file: &[Found], known: &FitsByPart, plays: &Plays) -> Vec<Assembly> {
         let mut assemblies = Vec::new();
         for found in file.iter().filter(|f| f.is("assembly")) {
             let Some(name) = found.values.stated_text("name") else { continue };
             let mates: Vec<Mate> = found.inner.iter().filter(|f| !f.broken).filter_map(mate).collect();
             for mate in &mates {
+                self.one_play(mate, plays);
                 self.mate_is_known(&mate.first, known);
                 self.mate_is_known(&mate.second, known);
                 if mate.first.value == mate.second.value {
@@ -129,6 +145,24 @@ impl<'t> Checker<'t> {
             assemblies.push(Assembly { name, mates });
         }
         assemblies
+    }
+
+    /// The play is that between the two: it has one size, whichever of them states it.
+    fn one_play(&mut self, mate: &Mate, plays: &Plays) {
+        let (Some(a), Some(b)) = (plays.get(&mate.first.value), plays.get(&mate.second.value)) else { return };
+        if (a.value.to_um() - b.value.to_um()).abs() < 1e-3 {
+            return;
+        }
+        for (here, there) in [(a, b), (b, a)] {
+            let message = format!("the two of a mate state two plays: {} here and {}", here.value, there.value);
+            let diagnostic = Diagnostic::error("assembly/two-plays", here.span, message).here("this play");
+            self.report(
+                diagnostic
+                    .label(there.span, "and that")
+                    .label(mate.span, "of one mate")
+                    .hint("the play is that between the two, on the diameter: write it once, or the same in both"),
+            );
+        }
     }
 
     fn mate_is_known(&mut self, end: &Stated<(String, String)>, known: &FitsByPart) {

@@ -1,7 +1,7 @@
 //! The requirements of a spec as a list: named, taken away, or eased, for the search for what conflicts.
 
 use super::choice::decision_word;
-use super::spec::{Choice, ChoiceValue, FitFunction, Spec, Stated};
+use super::spec::{Choice, ChoiceValue, Fit, FitFunction, Spec, Stated};
 use crate::diag::{Sources, Span};
 use crate::quantity::{Length, Quantity};
 
@@ -67,7 +67,7 @@ pub fn without(spec: &Spec, id: &str) -> Spec {
 
 /// Returns the number that governs a requirement, if one does: the high end of the air, the force of a load ...
 ///
-/// Besides the ids of [`requirements`], `service.air low`, `load "x" held` and `load "x" factor` name the other numbers.
+/// Besides the ids of [`requirements`], `service.air low`, `load "x" held`, `load "x" factor` and `fit "x" undercut` name the other numbers.
 pub fn governing(spec: &Spec, id: &str) -> Option<Quantity> {
     let s = &spec.service;
     match id {
@@ -97,6 +97,12 @@ fn governing_named(spec: &Spec, id: &str) -> Option<Quantity> {
     if let Some(fit) = spec.fits.iter().find(|f| named("fit", &f.name.value) == id) {
         return match &fit.function.value {
             FitFunction::Sliding { play, .. } => play.map(Into::into),
+            _ => None,
+        };
+    }
+    if let Some(fit) = spec.fits.iter().find(|f| undercut_id(f) == id) {
+        return match &fit.function.value {
+            FitFunction::Snap { undercut, .. } => Some((*undercut).into()),
             _ => None,
         };
     }
@@ -151,6 +157,11 @@ fn relax_named(s: &mut Spec, id: &str, to: Quantity) -> Option<()> {
         *play = Some(to.try_into().ok()?);
         return Some(());
     }
+    if let Some(fit) = s.fits.iter_mut().find(|f| undercut_id(f) == id) {
+        let FitFunction::Snap { undercut, .. } = &mut fit.function.value else { return None };
+        *undercut = to.try_into().ok()?;
+        return Some(());
+    }
     let pin = s.pins.iter_mut().find(|p| pin_id(p) == id)?;
     pin.value.value = with_quantity(&pin.value.value, to)?;
     Some(())
@@ -187,6 +198,11 @@ fn load_of<'s>(spec: &'s Spec, id: &str) -> Option<(&'s super::spec::Load, LoadP
 
 fn named(kind: &str, name: &str) -> String {
     format!("{kind} \"{name}\"")
+}
+
+/// The undercut of a snap arm: the less it is, the less the arm bends.
+fn undercut_id(fit: &Fit) -> String {
+    format!("{} undercut", named("fit", &fit.name.value))
 }
 
 fn pin_id(choice: &Choice) -> String {

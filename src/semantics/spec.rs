@@ -316,6 +316,8 @@ pub enum Ask {
     Lifting,
     PeopleBeneath,
     Medical,
+    /// Soft to the touch, as a stop or a grip is.
+    Softness,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -56,6 +56,7 @@ pub(crate) const ASKS: &[&str] = &[
     "lifting",
     "people beneath",
     "medical",
+    "softness",
 ];
 pub(crate) const DECISIONS: &[&str] =
     &["printer", "material", "spool", "nozzle", "surface", "agent", "pose", "supports"];

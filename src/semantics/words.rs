@@ -57,6 +57,7 @@ words!(Ask {
     Lifting = "lifting",
     PeopleBeneath = "people beneath",
     Medical = "medical",
+    Softness = "softness",
 });
 
 #[cfg(test)]

@@ -85,6 +85,9 @@ fn cut(fit: &FitFunction, demand: &Demand, context: &FeatureContext, asked: Fini
         }
         _ => {}
     }
+    if context.flexible && asked == Finishing::Reamed {
+        return Err(refused(asked, format!("{} is rubbery and gives way before a reamer", context.polymer), leave));
+    }
     let fine = demand.grade.filter(|g| g.number() < super::FINEST_PRINTED_GRADE);
     if let (Finishing::Drilled, Some(grade)) = (asked, fine) {
         let why = format!("a drill does not hold IT{grade}: its holes wander and come out wide");
