@@ -29,6 +29,8 @@ record! {
         aliases: Option<Located<Vec<String>>>,
         /// The classes it acts as; the worst rating among them counts.
         classes: Fact<Vec<String>>,
+        /// How strong the liquid is that its classes are of, where its name alone does not say.
+        strength: Option<Fact<String>>,
         /// Whether it or its vapour burns.
         flammable: Option<Fact<bool>>,
         /// What to know about it.

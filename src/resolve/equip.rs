@@ -1,6 +1,7 @@
 //! What a bench could be given: everything the catalogue knows that it lacks.
 
-use crate::catalogue::{Catalogue, Nozzle};
+use crate::catalogue::words::Need;
+use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::quantity::{Length, Temperature};
 use crate::semantics::spec::Spec;
 
@@ -68,10 +69,48 @@ pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
     bench.tools.extraction = Some(true);
 }
 
-/// Returns the highest of a limit over the printers there are, °C, and whose it is.
-fn most(world: &World<'_>, limit: impl Fn(&Printer) -> Temperature) -> (f64, String) {
-    let of = |p: &Printer| (limit(p).to_celsius(), p.name.clone());
-    world.bench.printers.iter().map(of).fold((0.0, String::new()), |a, b| if b.0 > a.0 { b } else { a })
+/// Returns what a printer lacks for a material, each in words, and what it has instead.
+///
+/// The thresholds are those of the rules `hot-end-reaches`, `bed-reaches`, `chamber-required` and `chamber-reaches`.
+fn lacks(printer: &Printer, material: &Material) -> Vec<(String, String)> {
+    let mut lacks = Vec::new();
+    let typ = material.print_temperature.typ;
+    if typ > printer.nozzle_limit {
+        lacks.push((format!("a hot end for {typ}"), format!("hot end {}", printer.nozzle_limit)));
+    }
+    if material.bed_temperature.low() > printer.bed_limit {
+        lacks.push((format!("a bed for {}", material.bed_temperature.typ), format!("bed {}", printer.bed_limit)));
+    }
+    let required = material.chamber_need.value == Need::Required;
+    let wanted = material.chamber_temperature.as_ref().map(|c| c.typ);
+    let closed = || wanted.map_or("a closed chamber".to_owned(), |typ| format!("a closed chamber at {typ}"));
+    if required && !printer.enclosed {
+        lacks.push((closed(), "open".to_owned()));
+    } else if required
+        && let (Some(typ), Some(has)) = (wanted, printer.chamber)
+        && has.to_celsius() < typ.to_celsius() - CHAMBER_SHORT_K
+    {
+        lacks.push((closed(), format!("chamber {has}")));
+    }
+    lacks
+}
+
+/// How far below its wish a chamber may stay before the rule `chamber-reaches` refuses it.
+const CHAMBER_SHORT_K: f64 = 30.0;
+
+/// Says which printer a material needs, where none of the bench can print it.
+fn printer(world: &World<'_>, material: &Material) -> Option<String> {
+    let each = world.bench.printers.iter().map(|p| (lacks(p, material), p));
+    // The first of those that lack least.
+    let (lacks, nearest) = each.min_by_key(|(lacks, _)| lacks.len()).filter(|(lacks, _)| !lacks.is_empty())?;
+    let wants: Vec<&str> = lacks.iter().map(|(wants, _)| wants.as_str()).collect();
+    let has: Vec<&str> = lacks.iter().map(|(_, has)| has.as_str()).collect();
+    Some(format!(
+        "a printer with {} (none here can print it; {} comes nearest: {})",
+        wants.join(" and "),
+        nearest.name,
+        has.join(", ")
+    ))
 }
 
 /// Says what of a fully equipped bench its best choice for the spec uses that the real bench lacks.
@@ -85,23 +124,7 @@ pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) ->
         if world.bench.stock_listed && world.bench.spools_of(choice[at::MATERIAL]).next().is_none() {
             needs.push(format!("a spool of {}", m.name));
         }
-        let (hottest, whose) = most(world, |p| p.nozzle_limit);
-        if m.print_temperature.low().to_celsius() > hottest {
-            let typ = m.print_temperature.typ;
-            needs.push(format!("a hot end for {typ} (the hottest here, {whose}, reaches {hottest:.0} °C)"));
-        }
-        let (bed, whose) = most(world, |p| p.bed_limit);
-        if m.bed_temperature.low().to_celsius() > bed {
-            let typ = m.bed_temperature.typ;
-            needs.push(format!("a bed for {typ} (the hottest here, {whose}, reaches {bed:.0} °C)"));
-        }
-        if let Some(chamber) = &m.chamber_temperature {
-            let warmest =
-                world.bench.printers.iter().filter_map(|p| p.chamber).map(Temperature::to_celsius).fold(0.0, f64::max);
-            if chamber.low().to_celsius() > warmest {
-                needs.push(format!("a chamber at {}", chamber.typ));
-            }
-        }
+        needs.extend(printer(world, m));
         if let Some(drying) = &m.drying_temperature
             && world.bench.tools.dryer_limit.is_none_or(|limit| limit < drying.low())
         {

@@ -201,8 +201,10 @@ pub fn contact(contact: &Contact, catalogue: &Catalogue, rating: Option<Option<R
     } else {
         record.set("hot", false, at.clone());
     }
-    if let Some(datum) = known.and_then(|c| c.datum("flammable")) {
-        set(&mut record, Root::Contact, "flammable", &datum);
+    for name in ["flammable", "strength"] {
+        if let Some(datum) = known.and_then(|c| c.datum(name)) {
+            set(&mut record, Root::Contact, name, &datum);
+        }
     }
     if let Some(rating) = rating {
         set_rating(&mut record, rating);

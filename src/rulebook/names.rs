@@ -483,6 +483,7 @@ const CONTACT: &[Field] = &[
         "whether the material may crack in it where something pulls at it",
     ),
     f("flammable", BOOL, "whether it burns"),
+    f("strength", TEXT, "how strong the liquid is that the catalogue rates, where the name alone does not say"),
 ];
 
 const LOAD: &[Field] = &[
