@@ -1,11 +1,8 @@
-//! How many pieces go on the bed, and where: identical rectangles near the optimum, mixed ones by maximal rectangles.
+//! How many pieces go on the bed, and where: identical rectangles, near the optimum.
 //!
 //! All sums are in whole micrometres: parts rounded up, the bed rounded down, so that nothing fits by rounding.
 
 mod identical;
-mod mixed;
-
-pub use mixed::{Item, mixed_plates};
 
 use super::registry::{Function, Parameter, apply, input};
 use super::{Checked, SourceNote, not_negative, positive};

@@ -304,7 +304,7 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
     let sizes = stress.sizes();
     let governing = governing(&sizes, &allowed)?;
     let demand = Stress::mpa(sizes[governing as usize]);
-    let margin = reserve(&stress, &allowed, &sizes)?;
+    let margin = reserve(&stress, &allowed)?;
     Ok(Margin { demand, capacity: sound(Stress::mpa(demand.to_mpa() * margin))?, margin, governing })
 }
 
@@ -323,17 +323,12 @@ fn governing(sizes: &[f64; 3], allowed: &[f64; 3]) -> Checked<Mode> {
 }
 
 /// Returns how many times the stresses could grow; zero if a loaded direction has no strength left.
-fn reserve(stress: &LayerStress, allowed: &[f64; 3], sizes: &[f64; 3]) -> Checked<f64> {
-    let mut plain = f64::INFINITY;
-    for (size, limit) in sizes.iter().zip(allowed) {
-        if *size > 0.0 {
-            plain = plain.min(limit / size);
-        }
-    }
-    if plain <= 0.0 || allowed.iter().any(|&a| a <= 0.0) {
+fn reserve(stress: &LayerStress, allowed: &[f64; 3]) -> Checked<f64> {
+    if allowed.iter().any(|&a| a <= 0.0) {
         return Ok(0.0);
     }
     let derated = Strengths::tensile(Stress::mpa(allowed[0]), Stress::mpa(allowed[1]), Stress::mpa(allowed[2]));
+    let (plain, _) = maximum_stress_reserve(stress, &derated)?;
     let index = tsai_hill_index(stress, &derated)?;
     sound(if index > 0.0 { plain.min(1.0 / index.sqrt()) } else { plain })
 }

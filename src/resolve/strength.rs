@@ -357,7 +357,7 @@ fn softening(material: &Material) -> Temperature {
 }
 
 /// Returns the deflection at the load named by the spec's limit (or the greatest of all), mm, and its working.
-pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f64, String)> {
+pub fn deflection(world: &World<'_>, material: usize) -> Option<(f64, String)> {
     let limit = world.spec.deflection.as_ref()?;
     let entry = *world.bench.materials.get(material)?;
     let mut worst: Option<(f64, String)> = None;

@@ -548,8 +548,8 @@ impl<'a> World<'a> {
             return self.build(Root::Part, 0, choice).map(Rc::new);
         }
         let plain = self.kept(Root::Part, 0, [None; 7])?;
-        let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
-        let Some((deflection, working)) = strength::deflection(self, m, pose) else { return Some(plain) };
+        let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
+        let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
         let mut record = Record::clone(&plain);
         record.set("deflection", mm(deflection), Origin::Computed { working: working.into() });
         Some(Rc::new(record))
