@@ -568,7 +568,7 @@ impl<'a> World<'a> {
         record.set("cycles", load.cycles.map(|c| Quantity::number(c.value)), at.clone());
         let (factor, factor_origin) = match load.factor {
             Some(f) => (f.value, at),
-            None => strength::default_factor(self.spec),
+            None => strength::default_factor(self.spec, self.knowledge.catalogue)?,
         };
         record.set("factor", Quantity::number(factor), factor_origin);
         if let Some(pose) = choice[at::POSE] {
@@ -681,8 +681,9 @@ impl<'a> World<'a> {
         if let Ok(plate) = super::run::pieces(self, choice, plan.per_plate) {
             record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.into() });
         }
-        record.set("gap", mm(super::run::GAP_MM), Origin::None);
-        record.set("edge", mm(super::run::MARGIN_MM), Origin::None);
+        for (name, figure) in [("gap", "plate_gap"), ("edge", "plate_edge")] {
+            record.set(name, self.knowledge.catalogue.process(figure).map(|f| f.typ), Origin::None);
+        }
         let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
         record.set("to_model", Quantity::number(to_model as f64), Origin::None);
         Some(record)
