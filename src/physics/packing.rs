@@ -11,7 +11,6 @@ use crate::quantity::{Dimension, Length};
 /// A rectangle on the bed: lower left corner and size, from the corner of the usable bed. `turned`: by a quarter turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
-    pub item: usize,
     pub x: Length,
     pub y: Length,
     pub width: Length,
@@ -68,10 +67,9 @@ impl Grid {
         Ok(sides)
     }
 
-    fn place(&self, item: usize, at: [i64; 2], size: [i64; 2], turned: bool) -> Place {
+    fn place(&self, at: [i64; 2], size: [i64; 2], turned: bool) -> Place {
         let length = |um: i64| Length::um(um as f64);
         Place {
-            item,
             x: length(at[0]),
             y: length(at[1]),
             width: length(size[0] - self.gap),
@@ -103,7 +101,7 @@ pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length)
     let spots = identical::arrange(grid.bed, size);
     let places: Vec<Place> = spots
         .into_iter()
-        .map(|(at, turned)| grid.place(0, at, if turned { [size[1], size[0]] } else { size }, turned))
+        .map(|(at, turned)| grid.place(at, if turned { [size[1], size[0]] } else { size }, turned))
         .collect();
     let fill = grid.fill(&places);
     Ok(BedLoad { count: places.len(), bound, plate: Plate { places, fill } })
