@@ -5,6 +5,7 @@
 mod bearing;
 mod catalogue;
 mod cli;
+mod figures;
 mod fits_commands;
 mod geometry_layers;
 mod geometry_readers;

@@ -240,7 +240,8 @@ fn a_run_has_one_mass_and_a_spool_that_falls_short_is_watched() {
     let grams: f64 = run(&plenty).trim_end_matches(" g").parse().unwrap();
     let short = SHOP.replace("left: 800 g", &format!("left: {:.0} g", 0.8 * grams));
     let made = bored(8.0, lines, &short);
-    let all = format!("{}\n{}", steps(&made).join("\n"), made.cautions.iter().map(|c| c.text.as_str()).collect::<String>());
+    let all =
+        format!("{}\n{}", steps(&made).join("\n"), made.cautions.iter().map(|c| c.text.as_str()).collect::<String>());
     assert!(all.contains(&format!("for the run ({})", run(&made))), "{} beside {all}", run(&made));
     assert!(all.contains(&format!("takes about {}", run(&made))) && all.contains("no other spool"), "{all}");
 }

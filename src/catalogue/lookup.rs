@@ -4,6 +4,7 @@ use super::chemical::{Rating, Resistance};
 use super::words::Stands;
 use super::{Bond, Catalogue, Chemical, Colour, Figure, Material, Nozzle, Place, Provenance};
 use crate::diag::{Span, nearest};
+use crate::physics::Band;
 use crate::quantity::{Length, Quantity, Ratio, Temperature};
 use std::collections::BTreeMap;
 
@@ -76,6 +77,19 @@ impl Catalogue {
             note: figure.note.clone(),
             at: figure.at,
         })
+    }
+
+    /// Returns the typical value of [`Catalogue::process_figure`].
+    pub fn process_value<T: TryFrom<Quantity>>(&self, name: &str) -> Option<T> {
+        T::try_from(self.process(name)?.typ).ok()
+    }
+
+    /// Returns a process figure that is a plain number as a band; an end that is not given is the typical value.
+    pub fn process_band(&self, name: &str) -> Option<Band> {
+        let figure = self.process(name)?;
+        let number = |q: Quantity| f64::try_from(q).ok();
+        let (low, typical, high) = (number(figure.low())?, number(figure.typ)?, number(figure.high())?);
+        Some(Band { low, typical, high })
     }
 
     /// Returns a nozzle of that metal and bore; a bore that is not in the table gets its flow by area.

@@ -79,13 +79,6 @@ pub fn bending_stress(moment: Torque, modulus: SectionModulus) -> Checked<Stress
     sound(Stress::mpa(m / w))
 }
 
-/// Bending stress at a distance from the neutral axis: `σ = M y / I`; the sign follows those of M and y.
-pub fn bending_stress_at(moment: Torque, y: Length, i: SecondMoment) -> Checked<Stress> {
-    let m = finite("moment", moment.to_nm())? * 1e3;
-    let y = finite("distance", y.to_mm())?;
-    sound(Stress::mpa(m * y / positive("a second moment", i.to_mm4())?))
-}
-
 /// Axial stress: `σ = F / A`.
 pub fn axial_stress(force: Force, area: Area) -> Checked<Stress> {
     let f = finite("force", force.to_n())?;

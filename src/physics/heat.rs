@@ -69,21 +69,14 @@ impl SunlitSurface {
         Ok(())
     }
 
+    /// Heat flowing from the surface into the body behind it, W/m²: `q = α E + h (Ta - Ts) + ε σ (Tsur⁴ - Ts⁴)`.
+    ///
+    /// Source: surface energy balance, e.g. Cengel, *Heat and Mass Transfer*, ch. 1 (handbook). Steady state only.
     fn net(&self, surface: f64) -> f64 {
         let radiation = self.surroundings.to_kelvin().powi(4) - surface.powi(4);
         self.absorptance * self.irradiance.to_w_per_m2()
             + self.convection.to_w_per_m2_k() * (self.air.to_kelvin() - surface)
             + self.emittance * STEFAN_BOLTZMANN * radiation
-    }
-
-    /// Returns the heat flowing from the surface into the body behind it:
-    /// `q = α E + h (Ta - Ts) + ε σ (Tsur⁴ - Ts⁴)`.
-    ///
-    /// Source: surface energy balance, e.g. Cengel, *Heat and Mass Transfer*, ch. 1 (handbook). Steady state only.
-    pub fn heat_inward(&self, surface: Temperature) -> Checked<Irradiance> {
-        self.check()?;
-        let ts = not_negative("an absolute surface temperature", surface.to_kelvin())?;
-        sound(Irradiance::w_per_m2(self.net(ts)))
     }
 
     /// Returns the surface temperature at which `inward` flows into the body (0: insulated behind, the hottest case).

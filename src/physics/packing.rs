@@ -1,11 +1,8 @@
-//! How many pieces go on the bed, and where: identical rectangles near the optimum, mixed ones by maximal rectangles.
+//! How many pieces go on the bed, and where: identical rectangles, near the optimum.
 //!
 //! All sums are in whole micrometres: parts rounded up, the bed rounded down, so that nothing fits by rounding.
 
 mod identical;
-mod mixed;
-
-pub use mixed::{Item, mixed_plates};
 
 use super::registry::{Function, Parameter, apply, input};
 use super::{Checked, SourceNote, not_negative, positive};
@@ -14,7 +11,6 @@ use crate::quantity::{Dimension, Length};
 /// A rectangle on the bed: lower left corner and size, from the corner of the usable bed. `turned`: by a quarter turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
-    pub item: usize,
     pub x: Length,
     pub y: Length,
     pub width: Length,
@@ -71,10 +67,9 @@ impl Grid {
         Ok(sides)
     }
 
-    fn place(&self, item: usize, at: [i64; 2], size: [i64; 2], turned: bool) -> Place {
+    fn place(&self, at: [i64; 2], size: [i64; 2], turned: bool) -> Place {
         let length = |um: i64| Length::um(um as f64);
         Place {
-            item,
             x: length(at[0]),
             y: length(at[1]),
             width: length(size[0] - self.gap),
@@ -106,7 +101,7 @@ pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length)
     let spots = identical::arrange(grid.bed, size);
     let places: Vec<Place> = spots
         .into_iter()
-        .map(|(at, turned)| grid.place(0, at, if turned { [size[1], size[0]] } else { size }, turned))
+        .map(|(at, turned)| grid.place(at, if turned { [size[1], size[0]] } else { size }, turned))
         .collect();
     let fill = grid.fill(&places);
     Ok(BedLoad { count: places.len(), bound, plate: Plate { places, fill } })

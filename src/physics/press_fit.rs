@@ -2,9 +2,7 @@
 
 use super::registry::{Function, Parameter, apply, input, number};
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
-use crate::quantity::{
-    Density, Dimension, Duration, Expansion, Force, Length, Rotation, Stress, TemperatureDifference, Torque,
-};
+use crate::quantity::{Dimension, Duration, Expansion, Force, Length, Stress, TemperatureDifference, Torque};
 use std::f64::consts::PI;
 
 const SHIGLEY: SourceNote =
@@ -33,20 +31,6 @@ pub(super) fn lame(a: f64, b: f64, inner: f64, outer: f64, r: f64) -> Checked<(f
     }
     let swing = (inner - outer) * a * a * b * b / (r * r * ring);
     Ok((mean - swing, mean + swing))
-}
-
-/// Radial and hoop stress at a radius of a thick ring under inner and outer pressure; tension positive.
-pub fn ring_stress(
-    inner_radius: Length,
-    outer_radius: Length,
-    inner_pressure: Stress,
-    outer_pressure: Stress,
-    radius: Length,
-) -> Checked<[Stress; 2]> {
-    let pi = finite("inner pressure", inner_pressure.to_mpa())?;
-    let po = finite("outer pressure", outer_pressure.to_mpa())?;
-    let (radial, hoop) = lame(inner_radius.to_mm(), outer_radius.to_mm(), pi, po, radius.to_mm())?;
-    Ok([sound(Stress::mpa(radial))?, sound(Stress::mpa(hoop))?])
 }
 
 /// Elastic constants of one partner.
@@ -102,14 +86,6 @@ impl PressFit {
         self.compliance()?;
         let (d, o) = (self.diameter.to_mm() / 2.0, self.hub_outer.to_mm() / 2.0);
         sound(Stress::mpa(lame(d, o, not_negative("a pressure", pressure.to_mpa())?, 0.0, d)?.1))
-    }
-
-    /// Returns the hoop stress of the shaft at its surface and at its bore (compression negative).
-    pub fn shaft_hoop(&self, pressure: Stress) -> Checked<[Stress; 2]> {
-        self.compliance()?;
-        let (b, d) = (self.shaft_bore.to_mm() / 2.0, self.diameter.to_mm() / 2.0);
-        let p = not_negative("a pressure", pressure.to_mpa())?;
-        Ok([sound(Stress::mpa(lame(b, d, 0.0, p, d)?.1))?, sound(Stress::mpa(lame(b, d, 0.0, p, b)?.1))?])
     }
 
     /// Returns the diametral interference after a temperature change: `δ + d (a_shaft - a_hub) ΔT`; negative is loose.
@@ -179,114 +155,6 @@ pub fn hold_force(diameter: Length, length: Length, pressure: Stress, friction: 
 pub fn hold_torque(diameter: Length, length: Length, pressure: Stress, friction: f64) -> Checked<Torque> {
     let f = hold_force(diameter, length, pressure, friction)?.to_n();
     sound(Torque::nm(f * diameter.to_m() / 2.0))
-}
-
-/// One ring of a stack, inside to outside.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ring {
-    pub inner_radius: Length,
-    pub outer_radius: Length,
-    pub material: Elastic,
-    pub density: Density,
-}
-
-/// Displacement and load terms of one ring: outward displacement at its faces, linear in both pressures, plus spin.
-struct RingTerms {
-    inner: [f64; 3],
-    outer: [f64; 3],
-}
-
-impl RingTerms {
-    /// Coefficients [per inner pressure, per outer pressure, constant from spin] of u at both faces; plane stress.
-    fn new(ring: &Ring, spin: f64) -> Checked<Self> {
-        let (a, b) = (ring.inner_radius.to_mm(), ring.outer_radius.to_mm());
-        let (e, nu) = ring.material.check()?;
-        // t/mm3 with MPa and mm: rho omega² r² comes out in MPa.
-        let load = positive("a density", ring.density.to_g_per_cm3())? * 1e-9 * spin * spin;
-        let u = |pi: f64, po: f64, load: f64, r: f64| -> Checked<f64> {
-            let (mut radial, mut hoop) = lame(a, b, pi, po, r)?;
-            let k = (3.0 + nu) / 8.0 * load;
-            let cross = if a > 0.0 { a * a * b * b / (r * r) } else { 0.0 };
-            radial += k * (a * a + b * b - cross - r * r);
-            hoop += k * (a * a + b * b + cross - (1.0 + 3.0 * nu) / (3.0 + nu) * r * r);
-            Ok(r / e * (hoop - nu * radial))
-        };
-        let row =
-            |r: f64| -> Checked<[f64; 3]> { Ok([u(1.0, 0.0, 0.0, r)?, u(0.0, 1.0, 0.0, r)?, u(0.0, 0.0, load, r)?]) };
-        Ok(Self { inner: row(a.max(1e-12 * b))?, outer: row(b)? })
-    }
-}
-
-/// Pressures between the rings of a shrunk stack (inside to outside), with bore and outside pressure and rotation.
-///
-/// At each joint `u_outer ring - u_inner ring = radial interference`; a tridiagonal system, solved directly. Plane stress,
-/// full contact. A joint that would need tension is an `Err`: the rings come apart there. Source: Lame (Boresi ch. 11),
-/// rotating disc; checked with the three-ring example after Croccolo and Vincenzi 2009. At most 100 rings.
-pub fn ring_stack_pressures(
-    rings: &[Ring],
-    interferences: &[Length],
-    bore_pressure: Stress,
-    outside_pressure: Stress,
-    speed: Rotation,
-) -> Checked<Vec<Stress>> {
-    if rings.len() < 2 || rings.len() > 100 || interferences.len() + 1 != rings.len() {
-        return Err("expected 2 to 100 rings and one interference per joint".to_owned());
-    }
-    let spin = finite("rotation speed", speed.to_rad_per_s())?;
-    let terms: Vec<RingTerms> = rings.iter().map(|r| RingTerms::new(r, spin)).collect::<Checked<_>>()?;
-    let ends =
-        (finite("bore pressure", bore_pressure.to_mpa())?, finite("outside pressure", outside_pressure.to_mpa())?);
-    let mut rows = Vec::with_capacity(interferences.len());
-    for (i, (pair, gap)) in terms.windows(2).zip(interferences).enumerate() {
-        let [inner, outer] = pair else { continue };
-        let mut right = finite("interference", gap.to_mm())? + inner.outer[2] - outer.inner[2];
-        let mut below = -inner.outer[0];
-        let mut above = outer.inner[1];
-        if i == 0 {
-            right -= below * ends.0;
-            below = 0.0;
-        }
-        if i + 1 == interferences.len() {
-            right -= above * ends.1;
-            above = 0.0;
-        }
-        rows.push([below, outer.inner[0] - inner.outer[1], above, right]);
-    }
-    let pressures = tridiagonal(rows)?;
-    pressures
-        .into_iter()
-        .map(|p| {
-            if p < 0.0 {
-                Err("the rings come apart at a joint: no pressure is left there".to_owned())
-            } else {
-                sound(Stress::mpa(p))
-            }
-        })
-        .collect()
-}
-
-/// Solves a tridiagonal system given as rows [below, diagonal, above, right side].
-fn tridiagonal(mut rows: Vec<[f64; 4]>) -> Checked<Vec<f64>> {
-    let mut previous: Option<[f64; 4]> = None;
-    for row in &mut rows {
-        if let Some(p) = previous {
-            let factor = row[0] / p[1];
-            row[1] -= factor * p[2];
-            row[3] -= factor * p[3];
-        }
-        if row[1].abs() < 1e-300 || !row[1].is_finite() {
-            return Err("the stack of rings has no single solution".to_owned());
-        }
-        previous = Some(*row);
-    }
-    let mut next = 0.0;
-    let mut result: Vec<f64> = Vec::with_capacity(rows.len());
-    for row in rows.iter().rev() {
-        next = (row[3] - row[2] * next) / row[1];
-        result.push(next);
-    }
-    result.reverse();
-    Ok(result)
 }
 
 /// [`PressFit::pressure`] with all inputs spelt out, for the registry.
@@ -402,3 +270,31 @@ pub(super) const FUNCTIONS: &[Function] = &[
         evaluate: apply!(heating_for_assembly; 0 1 2),
     },
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// IF-01: Boresi and Schmidt, Advanced Mechanics of Materials, Ex. 11.1, p. 397: radii, radial and hoop stress.
+    #[test]
+    fn a_thick_ring_under_inner_pressure_is_stressed_as_published() {
+        for (r, radial, hoop) in [(10.0, -300.0, 325.0), (25.0, -37.5, 62.5), (50.0, 0.0, 25.0)] {
+            let (sr, st) = lame(10.0, 50.0, 300.0, 0.0, r).unwrap();
+            assert!((sr - radial).abs() < 0.01 && (st - hoop).abs() < 0.01, "{r}: {sr}, {st}");
+        }
+    }
+
+    /// IF-03, IF-04: Boresi and Schmidt, Ex. 11.3, p. 398: the shrunk pair under the published pressure of 189 MPa, the hub
+    /// at its outside, the shaft at its surface and its bore.
+    #[test]
+    fn a_shrunk_pair_is_stressed_as_published() {
+        for (a, b, inner, outer, r, hoop) in [
+            (25.0, 50.0, 189.0, 0.0, 50.0, 126.0),
+            (10.0, 25.0, 0.0, 189.0, 25.0, -261.0),
+            (10.0, 25.0, 0.0, 189.0, 10.0, -449.9),
+        ] {
+            let (_, found) = lame(a, b, inner, outer, r).unwrap();
+            assert!((found / hoop - 1.0).abs() < 0.002, "{found} is not {hoop}");
+        }
+    }
+}

@@ -1,9 +1,8 @@
-//! Counting and measuring: how many to start, how many to test, capability, calibration lines, sampling plans.
+//! Counting and measuring: how many to start, how many to test, capability, sampling plans.
 
 pub mod binomial;
 pub mod capability;
 mod distributions;
-pub mod regression;
 pub mod sampling;
 
 use super::registry::{Function, Parameter, apply, input, number};

@@ -1,6 +1,7 @@
 //! Strength along and across the layers: the printed part as a ply, 1 in the layer plane, 2 along the build direction.
 
 use super::registry::{Function, apply, input};
+use super::sustained::Kept;
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
 use crate::quantity::{Angle, Dimension, Duration, Stress, Temperature};
 
@@ -246,15 +247,17 @@ impl Factors {
         temperature: Temperature,
         limit: Temperature,
         outlook: Outlook,
+        kept: &Kept,
     ) -> Checked<Self> {
         let pick = |band: super::Band| if outlook == Outlook::Low { band.low } else { band.typical };
-        let near_limit = super::sustained::sustained_factor_at(load.held, temperature, limit)? == 0.0;
-        let sustained = if near_limit { 0.0 } else { pick(super::sustained::sustained_band(load.held)?) };
+        let near_limit = super::sustained::bears_nothing(load.held, temperature, limit)?;
+        let held = pick(kept.held(load.held)?);
+        let sustained = if near_limit { 0.0 } else { held };
         let factors = Self {
             hot: hot_strength_factor(temperature, limit)?,
             sustained,
-            fatigue_along: pick(super::sustained::fatigue_band(load.cycles, 0.0)?),
-            fatigue_across: pick(super::sustained::fatigue_band(load.cycles, 1.0)?),
+            fatigue_along: pick(kept.cycled(load.cycles, 0.0)?),
+            fatigue_across: pick(kept.cycled(load.cycles, 1.0)?),
             concentration: load.concentration,
             load: load.factor * if load.shock { 2.0 } else { 1.0 },
         };
@@ -304,7 +307,7 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
     let sizes = stress.sizes();
     let governing = governing(&sizes, &allowed)?;
     let demand = Stress::mpa(sizes[governing as usize]);
-    let margin = reserve(&stress, &allowed, &sizes)?;
+    let margin = reserve(&stress, &allowed)?;
     Ok(Margin { demand, capacity: sound(Stress::mpa(demand.to_mpa() * margin))?, margin, governing })
 }
 
@@ -323,17 +326,12 @@ fn governing(sizes: &[f64; 3], allowed: &[f64; 3]) -> Checked<Mode> {
 }
 
 /// Returns how many times the stresses could grow; zero if a loaded direction has no strength left.
-fn reserve(stress: &LayerStress, allowed: &[f64; 3], sizes: &[f64; 3]) -> Checked<f64> {
-    let mut plain = f64::INFINITY;
-    for (size, limit) in sizes.iter().zip(allowed) {
-        if *size > 0.0 {
-            plain = plain.min(limit / size);
-        }
-    }
-    if plain <= 0.0 || allowed.iter().any(|&a| a <= 0.0) {
+fn reserve(stress: &LayerStress, allowed: &[f64; 3]) -> Checked<f64> {
+    if allowed.iter().any(|&a| a <= 0.0) {
         return Ok(0.0);
     }
     let derated = Strengths::tensile(Stress::mpa(allowed[0]), Stress::mpa(allowed[1]), Stress::mpa(allowed[2]));
+    let (plain, _) = maximum_stress_reserve(stress, &derated)?;
     let index = tsai_hill_index(stress, &derated)?;
     sound(if index > 0.0 { plain.min(1.0 / index.sqrt()) } else { plain })
 }
@@ -467,21 +465,41 @@ mod tests {
     fn factors_follow_the_history_of_the_load() {
         let once = LoadHistory { held: Duration::s(0.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
         let at = |load: &LoadHistory, t: f64| {
-            Factors::for_load(load, Temperature::celsius(t), Temperature::celsius(105.0), Outlook::Typical).unwrap()
+            Factors::for_load(
+                load,
+                Temperature::celsius(t),
+                Temperature::celsius(105.0),
+                Outlook::Typical,
+                &Kept::USUAL,
+            )
+            .unwrap()
         };
         assert_eq!(at(&once, 20.0), Factors::NONE);
         let held = LoadHistory { held: Duration::years(5.0), ..once };
         assert_eq!(at(&held, 20.0).sustained, 0.2);
         assert_eq!(at(&held, 90.0).sustained, 0.0, "within 20 K of the glass transition nothing is held");
         assert_eq!(at(&LoadHistory { shock: true, factor: 3.0, ..once }, 20.0).load, 6.0);
-        let low =
-            Factors::for_load(&held, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).unwrap();
+        let low = Factors::for_load(
+            &held,
+            Temperature::celsius(20.0),
+            Temperature::celsius(105.0),
+            Outlook::Low,
+            &Kept::USUAL,
+        )
+        .unwrap();
         assert_eq!(low.sustained, 0.15);
         let cyclic = at(&LoadHistory { cycles: 1e6, ..once }, 20.0);
         assert!((cyclic.fatigue_along - 0.2).abs() < 1e-12 && (cyclic.fatigue_across - 0.1).abs() < 1e-12);
         let absurd = LoadHistory { factor: f64::NAN, ..once };
         assert!(
-            Factors::for_load(&absurd, Temperature::celsius(20.0), Temperature::celsius(105.0), Outlook::Low).is_err()
+            Factors::for_load(
+                &absurd,
+                Temperature::celsius(20.0),
+                Temperature::celsius(105.0),
+                Outlook::Low,
+                &Kept::USUAL
+            )
+            .is_err()
         );
     }
 

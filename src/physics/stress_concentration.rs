@@ -16,12 +16,6 @@ pub fn hole_in_strip_factor(diameter: Length, width: Length) -> Checked<f64> {
     sound(3.0 - 3.13 * x + 3.66 * x * x - 1.53 * x.powi(3))
 }
 
-/// The same by Heywood's approximation, `2 + (1 - x)³`: within 1.6 % of Roark at x = 0.5.
-pub fn hole_in_strip_factor_heywood(diameter: Length, width: Length) -> Checked<f64> {
-    let x = ratio(diameter, width)?;
-    sound(2.0 + (1.0 - x).powi(3))
-}
-
 fn ratio(diameter: Length, width: Length) -> Checked<f64> {
     let d = positive("a hole diameter", diameter.to_mm())?;
     let w = positive("a strip width", width.to_mm())?;

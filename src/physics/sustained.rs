@@ -19,6 +19,54 @@ const FATIGUE: SourceNote = SourceNote::new(
 /// to 0.3) from a year on; straight lines over log time between. Good to about 25 years. Published points near it: PP
 /// keeps 0.41 of its stress after a week (Crawford p. 55) and 0.22 of its modulus after a year (Crawford p. 56).
 pub fn sustained_band(duration: Duration) -> Checked<Band> {
+    Kept::USUAL.held(duration)
+}
+
+/// The shares of a short-term strength that the bands run through. Those of the catalogue (`sustained_days`,
+/// `sustained_years`, `fatigue_along`, `fatigue_across`) count in margins, so that a workshop may have its own.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Kept {
+    /// From an hour to three days.
+    pub days: Band,
+    /// From a year on.
+    pub years: Band,
+    /// After a million cycles along the beads and across the layers.
+    pub along: Band,
+    pub across: Band,
+}
+
+impl Kept {
+    /// The working bands of this module, from memory.
+    pub const USUAL: Self = Self {
+        days: Band { low: 0.4, typical: 0.5, high: 0.6 },
+        years: Band { low: 0.15, typical: 0.2, high: 0.3 },
+        along: Band { low: 0.1, typical: 0.2, high: 0.25 },
+        across: Band { low: 0.05, typical: 0.1, high: 0.15 },
+    };
+
+    /// As [`sustained_band`], through these shares.
+    pub fn held(&self, duration: Duration) -> Checked<Band> {
+        held(duration, &self.days, &self.years)
+    }
+
+    /// As [`fatigue_band`], through these shares.
+    pub fn cycled(&self, cycles: f64, across: f64) -> Checked<Band> {
+        let n = within("a number of cycles", cycles, 1.0, 1e8)?;
+        let share = within("a share across the layers", across, 0.0, 1.0)?;
+        let at = |along: f64, cross: f64| -> Checked<f64> {
+            let f6 = positive("a share left by a million cycles", along + (cross - along) * share)?;
+            Ok(n.powf(f6.log10() / 6.0))
+        };
+        let (along, cross) = (&self.along, &self.across);
+        Ok(Band {
+            low: at(along.low, cross.low)?,
+            typical: at(along.typical, cross.typical)?,
+            high: at(along.high, cross.high)?,
+        })
+    }
+}
+
+fn held(duration: Duration, days: &Band, years: &Band) -> Checked<Band> {
     const MINUTE: f64 = 60.0;
     const HOUR: f64 = 3_600.0;
     const DAYS: f64 = 3.0 * 86_400.0;
@@ -27,11 +75,11 @@ pub fn sustained_band(duration: Duration) -> Checked<Band> {
     if seconds > 100.0 * YEAR {
         return Err("no working value for loads held longer than 100 years".to_owned());
     }
-    let at = |hours: f64, years: f64| {
-        let points = [(MINUTE.log10(), 1.0), (HOUR.log10(), hours), (DAYS.log10(), hours), (YEAR.log10(), years)];
+    let at = |some: f64, long: f64| {
+        let points = [(MINUTE.log10(), 1.0), (HOUR.log10(), some), (DAYS.log10(), some), (YEAR.log10(), long)];
         interpolate(&points, seconds.max(1.0).log10())
     };
-    Ok(Band { low: at(0.4, 0.15), typical: at(0.5, 0.2), high: at(0.6, 0.3) })
+    Ok(Band { low: at(days.low, years.low), typical: at(days.typical, years.typical), high: at(days.high, years.high) })
 }
 
 /// Returns the typical value of [`sustained_band`].
@@ -50,9 +98,13 @@ pub fn sustained_factor_low(duration: Duration) -> Checked<f64> {
 /// a minute or less is not sustained and keeps its factor; the hot-strength factor covers it.
 pub fn sustained_factor_at(duration: Duration, temperature: Temperature, limit: Temperature) -> Checked<f64> {
     let base = sustained_factor(duration)?;
-    let below = limit.to_kelvin() - temperature.to_kelvin();
-    super::finite("distance to the limit", below)?;
-    Ok(if below < 20.0 && duration.to_s() > 60.0 { 0.0 } else { base })
+    Ok(if bears_nothing(duration, temperature, limit)? { 0.0 } else { base })
+}
+
+/// Returns whether a load is held for more than a minute within 20 K of the limit; see [`sustained_factor_at`].
+pub(super) fn bears_nothing(duration: Duration, temperature: Temperature, limit: Temperature) -> Checked<bool> {
+    let below = super::finite("distance to the limit", limit.to_kelvin() - temperature.to_kelvin())?;
+    Ok(below < 20.0 && duration.to_s() > 60.0)
 }
 
 /// Share of the static strength that may be cycled, `N^(log10 f6 / 6)`: a Basquin line from 1 at one cycle to f6 at 1e6.
@@ -60,13 +112,7 @@ pub fn sustained_factor_at(duration: Duration, temperature: Temperature, limit: 
 /// `across` is the share of the load that crosses the layers, 0 to 1 (f6 = 0.2 along, 0.1 across; from memory). Good to
 /// 1e8 cycles; the line keeps falling past 1e6 since not every plastic has an endurance limit.
 pub fn fatigue_band(cycles: f64, across: f64) -> Checked<Band> {
-    let n = within("a number of cycles", cycles, 1.0, 1e8)?;
-    let share = within("a share across the layers", across, 0.0, 1.0)?;
-    let at = |along: f64, cross: f64| {
-        let f6 = along + (cross - along) * share;
-        n.powf(f6.log10() / 6.0)
-    };
-    Ok(Band { low: at(0.1, 0.05), typical: at(0.2, 0.1), high: at(0.25, 0.15) })
+    Kept::USUAL.cycled(cycles, across)
 }
 
 /// Returns the typical value of [`fatigue_band`].

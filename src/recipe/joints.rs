@@ -25,10 +25,6 @@ const STEEL_POISSON: f64 = 0.3;
 const STEEL_PER_K: f64 = 11.5e-6;
 /// Poisson ratio of a printed thermoplastic (from memory: 0.35 to 0.42).
 const PLASTIC_POISSON: f64 = 0.38;
-/// Sliding friction of steel on a dry thermoplastic, its low end (from memory: 0.15 to 0.35).
-const FRICTION: f64 = 0.15;
-/// Time a grip must last where the spec says nothing of time.
-const HELD_YEARS: f64 = 5.0;
 /// Temperature at which parts are measured and put together.
 const ROOM_C: f64 = 20.0;
 
@@ -338,14 +334,15 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
         return None;
     }
     let highest = world.heat(choice[at::MATERIAL]?).map_or(Temperature::celsius(ROOM_C), |h| h.temperature);
-    let (time, stated) = held(world);
+    let (time, stated) = held(world)?;
     let steel = Expansion::per_k(STEEL_PER_K);
     let loose = p.ring.interference_at(p.interference.smallest, steel, p.expansion, rise(highest)).ok()?;
     let pressure = p.ring.pressure_after(loose, time, true, false).ok()?;
     let fresh = p.ring.pressure(p.interference.smallest).ok()?;
-    let force = |pressure: Stress| hold_force(p.ring.diameter, p.length, pressure, FRICTION).map(|f| f.to_n());
+    let friction = world.knowledge.catalogue.process_band("friction_on_plastic")?.low;
+    let force = |pressure: Stress| hold_force(p.ring.diameter, p.length, pressure, friction).map(|f| f.to_n());
     let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
-    let torque = hold_torque(p.ring.diameter, p.length, pressure, FRICTION).ok()?.to_nm();
+    let torque = hold_torque(p.ring.diameter, p.length, pressure, friction).ok()?.to_nm();
     let gone = loose.to_um() <= 0.0;
     let verdict = if gone { "broken" } else { "holds narrowly" };
     let margin = if gone {
@@ -362,7 +359,7 @@ fn holding(world: &World<'_>, choice: &Partial, p: &Pressed<'_>) -> Option<Margi
         because: Reason {
             text: format!(
                 "loosest pair: {:.3} mm at room temperature, {:.3} mm at {highest} (steel {:.1}, plastic {:.0} x 1e-6/K); \
-                 relaxed over {time}{}; friction {FRICTION} over {} mm; what must hold needs a positive lock",
+                 relaxed over {time}{}; friction {friction} over {} mm; what must hold needs a positive lock",
                 p.interference.smallest.to_mm(),
                 loose.to_mm(),
                 STEEL_PER_K * 1e6,
@@ -385,10 +382,10 @@ fn lowest(world: &World<'_>) -> Temperature {
 }
 
 /// The longest time a load of the spec is held, and whether it says one.
-fn held(world: &World<'_>) -> (Duration, bool) {
+fn held(world: &World<'_>) -> Option<(Duration, bool)> {
     let times = world.spec.loads.iter().filter_map(|l| l.held).map(|held| held.value);
-    match times.max_by(|a, b| a.to_s().total_cmp(&b.to_s())) {
+    Some(match times.max_by(|a, b| a.to_s().total_cmp(&b.to_s())) {
         Some(time) => (time, true),
-        None => (Duration::years(HELD_YEARS), false),
-    }
+        None => (world.knowledge.catalogue.process_value("held_assumed")?, false),
+    })
 }

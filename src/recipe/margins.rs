@@ -273,7 +273,7 @@ fn deflection(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
     let world = rules.world;
     let limit = world.spec.deflection.as_ref()?;
     let places = vec![world.knowledge.sources.place(limit.limit.span)];
-    let Some((tip, working)) = strength::deflection(world, choice[at::MATERIAL], choice[at::POSE]) else {
+    let Some((tip, working)) = strength::deflection(world, choice[at::MATERIAL]) else {
         let text = "no load could be placed on the mesh, or no modulus is known".to_owned();
         return Some(Margin {
             what: "deflection".to_owned(),

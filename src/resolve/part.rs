@@ -161,7 +161,7 @@ impl Part {
         let bounds = mesh.bounds();
         diagnostics.extend(super::places::off_the_part(spec, &bounds));
         let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
-        let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces, diagnostics)).collect();
+        let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces)).collect();
         let question = Question::of(spec, &faces, means.angles);
         let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
         let known = asked.as_ref().and_then(|(memory, asked)| memory.recall(asked));
@@ -444,13 +444,7 @@ fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> Vec<PoseFacts
     poses
 }
 
-fn place_load(
-    spec: &Spec,
-    load: &Load,
-    mesh: &Mesh,
-    faces: &[Option<Patch>],
-    _diagnostics: &mut Vec<Diagnostic>,
-) -> Option<LoadPath> {
+fn place_load(spec: &Spec, load: &Load, mesh: &Mesh, faces: &[Option<Patch>]) -> Option<LoadPath> {
     let direction = load.direction.map(|d| d.value.0);
     let force_n = match (load.force, direction) {
         (Some(force), Some(d)) => scale(d, force.value.to_n()),

@@ -33,16 +33,6 @@ pub struct Plates {
     pub plate_words: String,
 }
 
-/// Room between pieces on a plate (common practice: the nozzle's heater block must pass, and a knife).
-pub const GAP_MM: f64 = 8.0;
-/// Room left free at the edge of the bed.
-pub const MARGIN_MM: f64 = 5.0;
-/// Support is laid as a sparse structure of about this share of the space it fills (common practice: 15 to 20 %).
-const SUPPORT_SHARE: f64 = 0.18;
-/// Share of good pieces assumed where the shop has no record (from memory), and the confidence wanted of the start count.
-const YIELD: f64 = 0.95;
-const CONFIDENCE: f64 = 0.90;
-
 /// What pace may hang on; where the part lies and on what does not change it.
 const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE]);
 
@@ -93,7 +83,7 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         wall_speed: pace.wall_speed,
         infill_speed: pace.infill_speed,
         least_layer_time: material.layer_time.typ,
-        support: Volume::mm3(shape.support_mm3 * SUPPORT_SHARE),
+        support: Volume::mm3(shape.support_mm3 * figure::<f64>(world, "support_share")?),
         density: material.density.typ,
         pieces: count.max(1),
     };
@@ -161,8 +151,9 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
-    let (start, start_words) = start_count(world, choice, wanted);
-    let count = packing::up_to(start as usize, bed, piece, Length::mm(GAP_MM), Length::mm(MARGIN_MM));
+    let (start, start_words) = start_count(world, choice, wanted)?;
+    let (gap, edge): (Length, Length) = (figure(world, "plate_gap")?, figure(world, "plate_edge")?);
+    let count = packing::up_to(start as usize, bed, piece, gap, edge);
     // A part that fits only aslant is one to a plate.
     let per_plate = count.map_or(1, |n| n.max(1)) as u32;
     Ok(Plates {
@@ -172,7 +163,7 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
         plates: start.div_ceil(per_plate.max(1)),
         start_words,
         plate_words: format!(
-            "{:.0} x {:.0} mm each with {GAP_MM} mm between and {MARGIN_MM} mm to the edge{}",
+            "{:.0} x {:.0} mm each with {gap} between and {edge} to the edge{}",
             pose.footprint_mm[0],
             pose.footprint_mm[1],
             if around > 0.0 { format!(", brim {:.0} mm counted", around / 2.0) } else { String::new() }
@@ -204,26 +195,39 @@ pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Tota
     Ok(sum)
 }
 
-fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> (u32, String) {
-    let record = super::history::yield_share(world, choice);
-    let (share, from) = match &record {
-        Some((share, from)) => (*share, from.clone()),
+/// Returns the typical value of a process figure of the catalogue.
+fn figure<T: TryFrom<Quantity>>(world: &World<'_>, name: &str) -> Result<T, String> {
+    let value = world.knowledge.catalogue.process_value(name);
+    value.ok_or_else(|| format!("the catalogue has no process figure `{name}`"))
+}
+
+fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> Result<(u32, String), String> {
+    if wanted <= 1 {
+        return Ok((wanted.max(1), "one piece: if it fails, start again".to_owned()));
+    }
+    let confidence: f64 = figure(world, "start_confidence")?;
+    let (share, from) = match super::history::yield_share(world, choice) {
+        Some(record) => record,
         None => {
-            (YIELD, format!("{:.0} % good assumed (from memory): the shop has no record of such a job", YIELD * 100.0))
+            let usual: f64 = figure(world, "yield_assumed")?;
+            let kind = world.knowledge.catalogue.process("yield_assumed").map_or("from-memory", |f| f.kind.as_str());
+            let from = format!(
+                "{:.0} % good assumed ({}): the shop has no record of such a job",
+                usual * 100.0,
+                kind.replace('-', " ")
+            );
+            (usual, from)
         }
     };
-    if wanted <= 1 {
-        return (wanted.max(1), "one piece: if it fails, start again".to_owned());
-    }
-    match binomial::start_count(u64::from(wanted), share, CONFIDENCE) {
+    Ok(match binomial::start_count(u64::from(wanted), share, confidence) {
         Ok(start) => {
             let start = u32::try_from(start).unwrap_or(wanted);
             let words = format!(
                 "{start} started give {wanted} good with {:.0} % confidence (binomial); {from}",
-                CONFIDENCE * 100.0
+                confidence * 100.0
             );
             (start, words)
         }
         Err(reason) => (wanted, format!("as many as wanted: {reason}")),
-    }
+    })
 }

@@ -4,10 +4,10 @@
 use std::rc::Rc;
 
 use crate::catalogue::words::Morphology;
-use crate::catalogue::{Figure, Material};
+use crate::catalogue::{Catalogue, Figure, Material};
 use crate::geometry::vector::{Vector, add, dot, norm, sub};
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, PlaneStress, Strengths};
-use crate::physics::sustained;
+use crate::physics::sustained::Kept;
 use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Consequence, Course, Load, Spec};
@@ -17,15 +17,9 @@ use super::part::Part;
 use super::world::World;
 use crate::geometry::survey::PoseFacts;
 
-/// Interlayer shear strength over strength along the beads (from memory; seldom measured).
-const SHEAR_SHARE: f64 = 0.55;
 /// A load that comes on suddenly stresses twice as much as the same load laid on gently (handbook: suddenly applied
 /// load on an elastic bar, e.g. Gere, *Mechanics of Materials*, ch. 2).
 const SUDDEN: f64 = 2.0;
-/// Cycles assumed for a cyclic load that gives none.
-const CYCLES: f64 = 1e6;
-/// Time a steady load is taken to be held where the spec does not say.
-const HELD_YEARS: f64 = 5.0;
 /// Temperature of a part of whose surroundings nothing is known.
 const ROOM_C: f64 = 23.0;
 /// A neutral material for comparing poses: half as strong across the layers as along them.
@@ -53,18 +47,36 @@ pub struct LoadMargin {
     pub assumed: Vec<(String, String)>,
 }
 
-/// The factor on a load the spec gives none for, by consequence of failure (common practice).
-pub fn default_factor(spec: &Spec) -> (f64, Origin) {
-    let (factor, word) = match spec.consequence.map_or(Consequence::Damage, |c| c.value) {
-        Consequence::Nuisance => (1.5, "nuisance"),
-        Consequence::Damage => (2.0, "damage"),
-        Consequence::Injury => (4.0, "injury"),
+/// The factor on a load the spec gives none for, by consequence of failure; none where the catalogue has no figure for it.
+pub fn default_factor(spec: &Spec, catalogue: &Catalogue) -> Option<(f64, Origin)> {
+    let (name, word) = match spec.consequence.map_or(Consequence::Damage, |c| c.value) {
+        Consequence::Nuisance => ("load_factor_nuisance", "nuisance"),
+        Consequence::Damage => ("load_factor_damage", "damage"),
+        Consequence::Injury => ("load_factor_injury", "injury"),
     };
-    (factor, Origin::Assumed { text: format!("factor {factor} for a consequence of {word} (common practice)").into() })
+    let factor: f64 = catalogue.process_value(name)?;
+    let kind = catalogue.process(name)?.kind.as_str().replace('-', " ");
+    let text = format!("factor {factor} for a consequence of {word} ({kind})");
+    Some((factor, Origin::Assumed { text: text.into() }))
 }
 
-fn factor(spec: &Spec, load: &Load) -> f64 {
-    load.factor.map_or_else(|| default_factor(spec).0, |f| f.value)
+fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> Option<f64> {
+    load.factor.map_or_else(|| default_factor(spec, catalogue).map(|(factor, _)| factor), |f| Some(f.value))
+}
+
+/// Returns what the catalogue says of time and repetition.
+fn kept(catalogue: &Catalogue) -> Option<Kept> {
+    Some(Kept {
+        days: catalogue.process_band("sustained_days")?,
+        years: catalogue.process_band("sustained_years")?,
+        along: catalogue.process_band("fatigue_along")?,
+        across: catalogue.process_band("fatigue_across")?,
+    })
+}
+
+/// What is said where the catalogue lacks a figure; it has them all unless a test takes them away.
+fn no_figure(name: &str) -> String {
+    format!("the catalogue has no process figure `{name}`")
 }
 
 fn sudden(load: &Load) -> f64 {
@@ -182,17 +194,18 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
             (format!("load \"{}\": {text}", stated.name.value), effect)
         })
         .collect();
-    let asked = factor(world.spec, stated);
+    let catalogue = world.knowledge.catalogue;
+    let asked = factor(world.spec, stated, catalogue).ok_or_else(|| no_figure("load_factor_..."))?;
+    let shear: f64 = catalogue.process_value("shear_to_along").ok_or_else(|| no_figure("shear_to_along"))?;
     let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-    let reduced = Reduction::of(stated, entry, temperature, asked, &mut assumed)?;
+    let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
     let cuts = stresses(world, load, pose).ok_or("no stress could be assessed")?;
     let at = |pick: Pick, factors: &Factors| {
         let kept = moist(entry.conditioned_strength.as_ref(), pick);
         let share = |figure: &Figure<Stress>, share: f64| Stress::mpa(pick.of(figure).to_mpa() * kept * share);
         let along = &entry.strength_along;
-        let strengths =
-            Strengths::tensile(share(along, 1.0), share(&entry.strength_across, 1.0), share(along, SHEAR_SHARE));
+        let strengths = Strengths::tensile(share(along, 1.0), share(&entry.strength_across, 1.0), share(along, shear));
         least(&cuts.turned, &strengths, factors)
     };
     let (low, cut) = at(Pick::Low, &reduced.low).ok_or("no stress could be assessed")?;
@@ -253,17 +266,25 @@ impl Reduction {
         material: &Material,
         temperature: Option<Temperature>,
         asked: f64,
+        catalogue: &Catalogue,
         assumed: &mut Vec<(String, String)>,
     ) -> Result<Self, String> {
         let course = load.course.value;
-        let held = held(load, assumed);
-        let cycles = if course == Course::Cyclic { load.cycles.map_or(CYCLES, |c| c.value) } else { 1.0 };
+        let held = held(load, catalogue, assumed)?;
+        let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
+            Some(stated) => stated.value,
+            None if course == Course::Cyclic => {
+                catalogue.process_value("cycles_assumed").ok_or_else(|| no_figure("cycles_assumed"))?
+            }
+            None => 1.0,
+        };
+        let kept = kept(catalogue).ok_or_else(|| no_figure("sustained_..., fatigue_..."))?;
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
         let (t, limit) = (temperature.unwrap_or(Temperature::celsius(ROOM_C)), softening(material));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-            let mut factors = Factors::for_load(&history, t, limit, outlook)?;
+            let mut factors = Factors::for_load(&history, t, limit, outlook, &kept)?;
             // A polymer's own long-term figure counts where the load is held for years.
             if let Some(own) = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0 && factors.sustained > 0.0)
             {
@@ -295,9 +316,15 @@ impl Reduction {
 }
 
 /// Returns what heat, time and repetition leave of a material.
-fn left(material: &Material, history: &LoadHistory, at: Temperature, pick: Pick) -> Result<Factors, String> {
+fn left(
+    material: &Material,
+    history: &LoadHistory,
+    at: Temperature,
+    pick: Pick,
+    kept: &Kept,
+) -> Result<Factors, String> {
     let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    let mut factors = Factors::for_load(history, at, softening(material), outlook)?;
+    let mut factors = Factors::for_load(history, at, softening(material), outlook, kept)?;
     // A polymer's own long-term figure counts where the load is held for years.
     let for_years = history.held.to_years() >= 1.0 && factors.sustained > 0.0;
     if let Some(own) = material.sustained.as_ref().filter(|_| for_years) {
@@ -307,21 +334,20 @@ fn left(material: &Material, history: &LoadHistory, at: Temperature, pick: Pick)
 }
 
 /// How long a load is held without a rest; only a steady one is.
-fn held(load: &Load, assumed: &mut Vec<(String, String)>) -> Duration {
+fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<(String, String)>) -> Result<Duration, String> {
     if load.course.value != Course::Steady {
-        return Duration::s(0.0);
+        return Ok(Duration::s(0.0));
     }
-    load.held.map_or_else(
-        || {
-            let name = &load.name.value;
-            assumed.push((
-                format!("load \"{name}\": how long it is held is not stated, {HELD_YEARS} years assumed"),
-                "a load of minutes may be about five times as large; state `held`".to_owned(),
-            ));
-            Duration::years(HELD_YEARS)
-        },
-        |h| h.value,
-    )
+    if let Some(stated) = load.held {
+        return Ok(stated.value);
+    }
+    let name = &load.name.value;
+    let usual: Duration = catalogue.process_value("held_assumed").ok_or_else(|| no_figure("held_assumed"))?;
+    assumed.push((
+        format!("load \"{name}\": how long it is held is not stated, {usual} assumed"),
+        "a load of minutes may be about five times as large; state `held`".to_owned(),
+    ));
+    Ok(usual)
 }
 
 /// Returns what is left for a year of a material's strength across the layers, its low end, at the part's temperature and
@@ -334,7 +360,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let t = hottest.unwrap_or(Temperature::celsius(ROOM_C));
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low).ok()?;
+    let factors = left(entry, &history, t, Pick::Low, &self::kept(world.knowledge.catalogue)?).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
@@ -357,7 +383,7 @@ fn softening(material: &Material) -> Temperature {
 }
 
 /// Returns the deflection at the load named by the spec's limit (or the greatest of all), mm, and its working.
-pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f64, String)> {
+pub fn deflection(world: &World<'_>, material: usize) -> Option<(f64, String)> {
     let limit = world.spec.deflection.as_ref()?;
     let entry = *world.bench.materials.get(material)?;
     let mut worst: Option<(f64, String)> = None;
@@ -367,7 +393,7 @@ pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f
         }
         let path = path.as_ref()?;
         let temperature = load.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-        let (modulus, working) = stiffness(load, entry, temperature)?;
+        let (modulus, working) = stiffness(load, entry, temperature, world.knowledge.catalogue)?;
         let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, s.give));
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = norm(sub(path.point, path.hold));
@@ -386,7 +412,12 @@ pub fn deflection(world: &World<'_>, material: usize, _pose: usize) -> Option<(f
 
 /// Returns the modulus a material shows under a load, MPa, and how it was worked out: the low end of the figure, less what
 /// moisture, heat and time take. Heat is taken to soften it as it weakens it (from memory, on the safe side).
-fn stiffness(load: &Load, material: &Material, temperature: Option<Temperature>) -> Option<(f64, String)> {
+fn stiffness(
+    load: &Load,
+    material: &Material,
+    temperature: Option<Temperature>,
+    catalogue: &Catalogue,
+) -> Option<(f64, String)> {
     let figure = material.modulus.as_ref()?;
     let mut words = format!("modulus {} (low end)", figure.low());
     let mut modulus = figure.low();
@@ -399,10 +430,12 @@ fn stiffness(load: &Load, material: &Material, temperature: Option<Temperature>)
         words = format!("{words} x {hot:.2} at {t}");
         modulus = Stress::mpa(modulus.to_mpa() * hot);
     }
-    let held = held(load, &mut Vec::new());
+    let held = held(load, catalogue, &mut Vec::new()).ok()?;
     if held.to_s() > 0.0 {
-        words = format!("{words} x {:.2} held {held}", sustained::sustained_factor(held).ok()?);
-        modulus = sustained::relaxed_modulus(modulus, held).unwrap_or(Stress::mpa(0.0));
+        // What time leaves of a modulus is taken to be what it leaves of a strength, as in `relaxed_modulus`.
+        let left = self::kept(catalogue)?.held(held).ok()?.typical;
+        words = format!("{words} x {left:.2} held {held}");
+        modulus = Stress::mpa(modulus.to_mpa() * left);
     }
     Some((modulus.to_mpa() * kept, words))
 }

@@ -588,8 +588,8 @@ impl<'a> World<'a> {
             return self.build(Root::Part, 0, choice).map(Rc::new);
         }
         let plain = self.kept(Root::Part, 0, Key::of(&[None; 7]))?;
-        let (Some(m), Some(pose)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
-        let Some((deflection, working)) = strength::deflection(self, m, pose) else { return Some(plain) };
+        let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
+        let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
         let mut record = Record::clone(&plain);
         record.set("deflection", mm(deflection), Origin::Computed { working: working.into() });
         Some(Rc::new(record))
@@ -608,7 +608,7 @@ impl<'a> World<'a> {
         record.set("cycles", load.cycles.map(|c| Quantity::number(c.value)), at.clone());
         let (factor, factor_origin) = match load.factor {
             Some(f) => (f.value, at),
-            None => strength::default_factor(self.spec),
+            None => strength::default_factor(self.spec, self.knowledge.catalogue)?,
         };
         record.set("factor", Quantity::number(factor), factor_origin);
         if let Some(pose) = choice[at::POSE] {
@@ -727,8 +727,9 @@ impl<'a> World<'a> {
             let basis = "the masses of its plates, walls and infill counted".to_owned();
             record.set("mass", Quantity::from(Mass::g(sum.mass_g)), Origin::Computed { working: basis.into() });
         }
-        record.set("gap", mm(super::run::GAP_MM), Origin::None);
-        record.set("edge", mm(super::run::MARGIN_MM), Origin::None);
+        for (name, figure) in [("gap", "plate_gap"), ("edge", "plate_edge")] {
+            record.set(name, self.knowledge.catalogue.process(figure).map(|f| f.typ), Origin::None);
+        }
         let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
         record.set("to_model", Quantity::number(to_model as f64), Origin::None);
         Some(record)

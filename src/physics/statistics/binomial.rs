@@ -24,12 +24,6 @@ pub fn chance_of_enough(started: u64, good: u64, yield_share: f64) -> Checked<f6
     Ok(beta_i(good as f64, (started - good) as f64 + 1.0, p))
 }
 
-/// Chance of exactly `good` out of `started`.
-pub fn chance_of_exactly(started: u64, good: u64, yield_share: f64) -> Checked<f64> {
-    let more = chance_of_enough(started, good.saturating_add(1), yield_share)?;
-    Ok((chance_of_enough(started, good, yield_share)? - more).max(0.0))
-}
-
 /// Least number to start so that at least `good` come out good with the confidence wanted.
 ///
 /// `Err` for a yield of 0, a confidence of 1 with a yield below 1, or more than ten million pieces.

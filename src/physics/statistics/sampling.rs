@@ -3,7 +3,7 @@
 //! The master table runs along diagonals, so it is rebuilt from the start letter of each AQL column; the tests compare
 //! every cell with the published table.
 
-use super::{binomial, whole};
+use super::whole;
 use crate::physics::Checked;
 
 /// Inspection levels of ISO 2859-1 table 1, the special ones first.
@@ -130,9 +130,4 @@ fn follow(index: usize, start: usize) -> (usize, u32) {
 /// The plan at the usual level II, from numbers (the AQL as a share: 1 % is 0.01), for the registry.
 pub(super) fn level_two(lot: f64, aql: f64) -> Checked<Plan> {
     plan(whole("a lot", lot, 2, 1_000_000_000)?, Level::II, aql * 100.0)
-}
-
-/// Chance that a lot with a share of bad pieces is accepted: `P[Binomial(n, p) <= Ac]` (large lots).
-pub fn acceptance_chance(sample: u64, accept: u64, bad_share: f64) -> Checked<f64> {
-    Ok(1.0 - binomial::chance_of_enough(sample, accept.saturating_add(1), bad_share)?)
 }
