@@ -11,6 +11,7 @@ mod geometry_readers;
 mod geometry_rounds;
 mod jobs;
 mod language;
+mod limbs;
 mod limits;
 mod physics_properties;
 mod program;
