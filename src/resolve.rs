@@ -35,6 +35,7 @@ pub mod run;
 pub mod search;
 pub mod shop;
 pub mod strength;
+pub mod together;
 pub mod world;
 
 use conflict::{Judge, Refusal};
