@@ -3,6 +3,7 @@
 //! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
 
 pub mod adjacency;
+pub mod anchor;
 pub mod bounds;
 pub mod cavity;
 pub mod codec;

@@ -36,6 +36,7 @@ pub mod search;
 pub mod shop;
 pub mod strain;
 pub mod strength;
+pub mod together;
 pub mod world;
 
 use conflict::{Judge, Refusal};

@@ -13,6 +13,7 @@ mod geometry_rounds;
 mod hostile;
 mod jobs;
 mod language;
+mod limbs;
 mod limits;
 mod physics_properties;
 mod practice;

@@ -176,3 +176,68 @@ fn a_snap_is_judged_by_what_a_print_stretches() {
     assert!(refusals(&recipe).contains("snap 4 mm reach 12 mm thick 4 mm"), "{:#?}", recipe.conflicts);
     assert!(refusals(&recipe).contains("strain"), "{:#?}", recipe.conflicts);
 }
+
+/// Three loads of a third each are one load: 3 x 25 N at one point against 75 N.
+#[test]
+fn loads_that_act_at_once_are_added() {
+    let load = |name: &str, force: f64, more: &str| {
+        format!(
+            "  load \"{name}\" {{ force {force} N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1; {more} }}\n"
+        )
+    };
+    let pin = "  pin material PETG because \"to compare\"";
+    let size = [60.0, 10.0, 10.0];
+    let number = |m: &Margin| m.margin.trim_start_matches("x ").split(' ').next().unwrap().parse::<f64>().unwrap();
+    let three = |more: &str, force: f64| {
+        let loads = ["a", "b", "c"].map(|n| load(n, force, more)).concat();
+        compile(size, &format!("{COOL}{loads}{pin}"))
+    };
+    let (one, sum) = (compile(size, &format!("{COOL}{}{pin}", load("a", 30.0, ""))), three("", 10.0));
+    let (one, sum) =
+        (number(margin(&one, "load \"a\"")), number(margin(&sum, "loads \"a\", \"b\" and \"c\" together")));
+    assert!((one - sum).abs() < 0.06, "{one} and {sum}");
+    // Each by itself would hold; together they break it, and the refusal names them and a way out that works.
+    let force = (15.0 * sum).floor();
+    let broken = three("", force);
+    let said = refusals(&broken);
+    assert!(said.contains("act at once") && broken.conflicts[0].requirements.len() == 3, "{:#?}", broken.conflicts);
+    assert!(said.contains("instead of"), "{:#?}", broken.conflicts);
+    let alone = three("alone", force);
+    assert_ne!(alone.status, Status::NotPrintableAsSpecified, "{:#?}", alone.conflicts);
+    assert!(alone.margins.iter().all(|m| !m.what.contains("together")));
+}
+
+/// A gust on top of a weight: the weight's stress counts against what bears for a moment, not a second time for years
+/// (EN 1995-1-1, 3.1.3(2), standard for timber: the strength is that for the shortest action).
+#[test]
+fn a_shock_comes_on_top_of_what_hangs_there() {
+    let recipe = compile(
+        [60.0, 10.0, 10.0],
+        &format!(
+            "{COOL}  load \"w\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; held 5 years; factor 1 }}\n  load \"s\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; shock; factor 1 }}\n  pin material PETG because \"to compare\""
+        ),
+    );
+    let number = |what: &str| {
+        let text = &margin(&recipe, what).margin;
+        text.trim_start_matches("x ").split(' ').next().unwrap().parse::<f64>().unwrap()
+    };
+    // A sudden load counts twice; the weight adds half of that.
+    let (shock, both) = (number("load \"s\""), number("loads \"s\" and \"w\" together"));
+    assert!((both - shock / 1.5).abs() < 0.1, "{shock}, {both}");
+}
+
+#[test]
+fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
+    let recipe = compile(
+        [60.0, 10.0, 10.0],
+        &format!(
+            "{COOL}  load \"a\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1 }}\n  load \"b\" {{ force 4 N toward -z at face \"root\"; fixed at face \"end\"; held 1 day; factor 1 }}\n  pin material PETG because \"to compare\""
+        ),
+    );
+    assert!(recipe.margins.iter().all(|m| !m.what.contains("together")));
+    assert!(
+        recipe.assumptions.iter().any(|a| a.text.contains("held at different places")),
+        "{:#?}",
+        recipe.assumptions
+    );
+}

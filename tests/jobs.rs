@@ -243,7 +243,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
 #[test]
 fn where_no_single_change_frees_a_job_the_changes_that_do_it_together_are_said_and_compile() {
     let last = "  prefer    strength, then cost";
-    let asked = "  service { sun direct for 30 years }\n  load \"tug\" { force 9000 N toward -z at face \"seat\"; fixed at face \"plate\" }\n  prefer    strength, then cost";
+    let asked = "  service { sun direct for 30 years }\n  load \"tug\" { force 900 N toward -z at face \"seat\"; fixed at face \"plate\" }\n  prefer    strength, then cost";
     let hut = Hut::new().change(VANE, last, asked);
     let recipe = hut.recipe(VANE);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified);

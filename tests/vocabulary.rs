@@ -22,6 +22,7 @@ type Case = (Context, &'static str, &'static str, &'static str);
 
 const LOAD: &str =
     r#"face "back" toward -z; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; @ }"#;
+const TWO_LOADS: &str = r#"face "back" toward -z; load "m" { force 3 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; held 1 h }; load "l" { force 5 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face "back"; held 1 h; @ }"#;
 const FIT: &str = r#"fit "screws" { clearance M4 medium; @ }"#;
 const FACE: &str = r#"face "front" { toward +y; near (30 mm, 20 mm, 2.5 mm); @ }"#;
 const SERVICE: &str = "service { air 5 °C .. 30 °C; @ }";
@@ -79,6 +80,7 @@ const CASES: &[Case] = {
         (Load, "shock", LOAD, "shock"),
         (Load, "cyclic", LOAD, "cyclic 100000 times"),
         (Load, "held", LOAD, "held 1 year"),
+        (Load, "alone", TWO_LOADS, "alone"),
         (Load, "factor", LOAD, "factor 3"),
         (Load, "temperature", LOAD, "temperature 35 °C"),
         (Fit, "clearance", r#"fit "f" { @ }"#, "clearance M4 medium"),
@@ -209,6 +211,7 @@ const FURTHER: &[Case] = {
         (Service, "air", "service { peak 60 °C; @ }", "air 5 °C .. 20 °C"),
         (Service, "contact", SERVICE, r#"contact "diesel" immersed"#),
         (Service, "contact", SERVICE, r#"contact "water" vapour"#),
+        (Load, "alone", LOAD, "alone"),
         (Load, "factor", LOAD, "factor 1"),
         (Load, "temperature", LOAD, "temperature 30 °C"),
         (Load, "cyclic", LOAD, "cyclic"),

@@ -9,7 +9,9 @@ use super::vector::{Vector, add, dot, normalise, perpendiculars, scale, sub};
 use properties::SectionProperties;
 
 mod nest;
+mod parting;
 pub mod properties;
+pub mod slicer;
 pub mod torsion;
 
 /// A point of a section in its plane's own coordinates, mm.
@@ -82,17 +84,25 @@ impl Section {
 pub fn cut(mesh: &Mesh, point: Point, normal: Vector) -> Option<Section> {
     let frame = Frame::new(point, normal)?;
     let height: Vec<f64> = mesh.vertices.iter().map(|&p| dot(sub(p, frame.origin), frame.normal)).collect();
-    let segments = segments(mesh, &height);
-    let (loops, open_outlines) = chain(&segments);
+    let segments = segments(&mesh.triangles, |v| height[v as usize]);
+    Some(joined(mesh, frame, &segments).0)
+}
+
+/// Joins the segments of a plane to a section; also returns, for each point of an outline, the mesh edge it lies on.
+fn joined(mesh: &Mesh, frame: Frame, segments: &[(Edge, Edge)]) -> (Section, Vec<(Point2, Edge)>) {
+    let (loops, open_outlines) = chain(segments);
+    let height = |v: usize| dot(sub(mesh.vertices[v], frame.origin), frame.normal);
     let place = |edge: Edge| {
         let (a, b) = (edge.0 as usize, edge.1 as usize);
-        let t = height[a] / (height[a] - height[b]);
+        let t = height(a) / (height(a) - height(b));
         frame.to_plane(add(mesh.vertices[a], scale(sub(mesh.vertices[b], mesh.vertices[a]), t)))
     };
+    let mut on_edges = Vec::new();
     let outlines = loops
         .into_iter()
         .map(|edges| {
-            let mut points: Vec<Point2> = edges.into_iter().map(place).collect();
+            let mut points: Vec<Point2> = edges.iter().map(|&e| place(e)).collect();
+            on_edges.extend(points.iter().copied().zip(edges));
             points.dedup();
             points
         })
@@ -101,17 +111,17 @@ pub fn cut(mesh: &Mesh, point: Point, normal: Vector) -> Option<Section> {
     let (regions, uneven) = nest::regions(outlines);
     let mut section = Section { frame, regions, open_outlines, uneven, properties: None };
     section.properties = SectionProperties::of(&section);
-    Some(section)
+    (section, on_edges)
 }
 
 /// A mesh edge, lower vertex first.
 type Edge = (u32, u32);
 
 /// Returns, for each cut facet, the edges where the section enters and leaves it, material to the left.
-fn segments(mesh: &Mesh, height: &[f64]) -> Vec<(Edge, Edge)> {
+fn segments<'t>(triangles: impl IntoIterator<Item = &'t [u32; 3]>, height: impl Fn(u32) -> f64) -> Vec<(Edge, Edge)> {
     let mut segments = Vec::new();
-    for triangle in &mesh.triangles {
-        let above = triangle.map(|v| height[v as usize] > 0.0);
+    for triangle in triangles {
+        let above = triangle.map(|v| height(v) > 0.0);
         let count = above.iter().filter(|a| **a).count();
         if count == 0 || count == 3 {
             continue;

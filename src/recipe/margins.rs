@@ -8,7 +8,10 @@ use crate::resolve::decide::full;
 use crate::resolve::heat::PartHeat;
 use crate::resolve::problem::Rules;
 use crate::resolve::strength;
+use crate::resolve::together;
 use crate::resolve::world::at;
+use crate::rulebook::names::Root;
+use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Ask, Impact, SunExposure};
 
 /// A margin below this part of what is asked is called narrow.
@@ -31,6 +34,7 @@ pub fn margins(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Margin> {
     for load in 0..rules.world.spec.loads.len() {
         result.push(of_load(rules, choice, load));
     }
+    result.extend((0..rules.world.spec.loads.len()).filter_map(|load| of_loads_together(rules, choice, load)));
     result.extend(impact(rules, choice));
     result.extend(deflection(rules, choice));
     result.extend(pressure(rules, choice));
@@ -264,6 +268,56 @@ fn impact(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<Margin> {
                 "the energy a print takes up before it breaks is not computed: strike a trial piece first{more}"
             ),
             places: vec![world.knowledge.sources.place(stated.span)],
+            ..Reason::default()
+        },
+    })
+}
+
+/// What the loads that act at once with one take between them.
+fn of_loads_together(rules: &Rules<'_, '_>, choice: &[usize; 7], load: usize) -> Option<Margin> {
+    let world = rules.world;
+    let all = together::company(world.spec, load)?;
+    let places = all.iter().filter_map(|&l| world.spec.loads.get(l)).map(|l| world.knowledge.sources.place(l.span));
+    let places: Vec<String> = places.collect();
+    let what = format!("loads {} together", together::names(world.spec, &all));
+    let infill = world.setting("infill", &full(choice)).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
+    let share = if infill > 0.999 { 1.0 } else { foam_strength(infill) };
+    let record = world.record(Root::Load, load, &full(choice))?;
+    let fact = record.get("together_margin");
+    let known = fact.and_then(|f| match &f.origin {
+        Origin::Computed { working } => Some((f.value.as_quantity()?.si, working)),
+        _ => None,
+    });
+    let Some((margin, working)) = known else {
+        return Some(Margin {
+            what,
+            demand: "not known".to_owned(),
+            capacity: String::new(),
+            margin: String::new(),
+            verdict: "not shown".to_owned(),
+            because: Reason {
+                text: "the stress of one of them could not be computed".to_owned(),
+                places,
+                ..Reason::default()
+            },
+        });
+    };
+    let foam = if share < 1.0 { format!("; as a foam of that filling: x {share:.3}") } else { String::new() };
+    Some(Margin {
+        what,
+        demand: format!("{:.0} % of what is borne", (100.0 / (margin * share)).min(1e6)),
+        capacity: "100 %".to_owned(),
+        margin: times(margin * share),
+        verdict: match word(margin * share, 1.0) {
+            BROKEN if margin >= 1.0 => "not shown".to_owned(),
+            verdict => verdict.to_owned(),
+        },
+        because: Reason {
+            text: format!(
+                "{working}; on the safe side where they do not strain the same place; `alone` in a load says that it never acts with another{foam}"
+            ),
+            places,
+            source: Some("computed from the margins above".to_owned()),
             ..Reason::default()
         },
     })

@@ -7,6 +7,7 @@ use crate::resolve::decide::Decided;
 use crate::resolve::heat::part_heat;
 use crate::resolve::pins;
 use crate::resolve::problem::Rules;
+use crate::resolve::together;
 use crate::resolve::world::{World, at};
 use crate::semantics::requirements::{Requirement, requirements, without};
 use crate::semantics::spec::{Face, FitFunction, Impact, Load, Place, Where};
@@ -138,6 +139,8 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     }
     result.extend(of_loads(world));
     result.extend(loaded_as_warm_as_the_service(world, decided));
+    result.extend(alone_in_any_case(world));
+    result.extend(held_apart(world));
     result.extend(of_fits(world, recipe));
     result.extend(of_pressure(world));
     let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(id, _)| is_asked_after(world, id));
@@ -239,6 +242,34 @@ fn loaded_as_warm_as_the_service(world: &World<'_>, decided: &Decided) -> Vec<As
         question: false,
     };
     world.spec.loads.iter().filter(same).map(line).collect()
+}
+
+/// Says of each load that is to act alone and has no company that the word changes nothing.
+fn alone_in_any_case(world: &World<'_>) -> Vec<Assumption> {
+    let loads = world.spec.loads.iter().enumerate();
+    let idle = loads.filter(|(i, l)| l.alone.is_some() && !together::would_have_company(world.spec, *i));
+    let line = |l: &Load| Assumption {
+        text: format!("{UNUSED}`alone` of load \"{}\"", l.name.value),
+        effect: "no other load would act together with it".to_owned(),
+        question: false,
+    };
+    idle.map(|(_, l)| line(l)).collect()
+}
+
+/// Says of loads of different holds that they are not added.
+fn held_apart(world: &World<'_>) -> Option<Assumption> {
+    let apart = together::held_apart(world.spec)?;
+    Some(Assumption {
+        text: format!(
+            "the loads {} are held at different places: those of different holds are not added",
+            together::names(world.spec, &apart)
+        ),
+        effect:
+            "do they act at once, the part bears more than any margin here counts: state one hold for all, or test a \
+                 piece with all of them"
+                .to_owned(),
+        question: true,
+    })
 }
 
 /// Says what of a stated pressure was counted: the fluid only by its kind, the wall only where the bore is known.

@@ -1,16 +1,22 @@
 //! A load on the mesh as stresses: cut the part between where it is held and where the load acts, and ask each cut.
 //!
 //! Beam statics on the true sections of the mesh. It sees no notches, no infill and no redundancy (a part held at two
-//! places is judged as if held at one), which the recipe says. A part whose way from hold to load turns corners is cut
-//! across the straight line between the two, which errs on the side of larger stress.
+//! places is judged as if held at one, and a face as if held in its middle), which the recipe says. The cuts follow the
+//! body (`route`), and at each place along it the plane is leant until the stress is greatest: whatever parts the hold
+//! from the load must bear it, and the plane that has the hardest time of it is the one square to the limb.
 
 use std::collections::BTreeMap;
 
+use crate::geometry::anchor::{self, Anchor};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::section::Section;
 use crate::geometry::section::torsion::{Torsion, torsion_on};
 use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
+
+mod route;
+
+use route::{Body, Stop};
 
 /// Properties of one cut, as the statics needs them.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +46,16 @@ pub struct Station {
     /// Largest shear on the cut: transverse plus torsion, MPa.
     pub shear_mpa: f64,
     pub area_mm2: f64,
-    /// How far each millimetre of the part at this cut moves the loaded point, times the modulus: MPa.
+    /// How far what this cut stands for of the part moves the loaded point, times the modulus: MPa mm.
     pub give: Vector,
+}
+
+/// What cuts a part.
+pub trait Cutter {
+    /// Returns the region of a plane's section that the point lies in, or is nearest to.
+    fn local(&self, at: Point, normal: Vector) -> Option<Cut>;
+    /// Returns what of a plane's section parts two places of the part.
+    fn between(&self, at: Point, normal: Vector, ends: &[Vec<Anchor>; 2]) -> Option<Cut>;
 }
 
 /// A load placed on the mesh.
@@ -52,8 +66,6 @@ pub struct LoadPath {
     /// Where hold and point were not given by the spec, how they were chosen.
     pub assumed: Vec<String>,
     pub stations: Vec<Station>,
-    /// How much of the part each cut stands for, mm.
-    pub step_mm: f64,
     /// Patch areas, for bearing pressure.
     pub hold_area_mm2: f64,
 }
@@ -72,8 +84,6 @@ pub struct Action {
     pub torque_nmm: Vector,
 }
 
-/// Cuts tried between hold and load.
-const CUTS: usize = 24;
 /// Cells along a section's longer side for its torsion: within a few percent (tested in `section::torsion`).
 const TORSION_CELLS: usize = 24;
 /// Torsion that adds less than this part to the other stresses, by an estimate on the safe side, is left at the estimate.
@@ -85,7 +95,7 @@ pub fn trace(
     action: &Action,
     hold: Option<Place>,
     at: Option<Place>,
-    cut: impl Fn(Point, Vector) -> Option<Cut>,
+    cutter: impl Cutter,
 ) -> Option<LoadPath> {
     let mut assumed = Vec::new();
     let hold = match hold {
@@ -116,56 +126,81 @@ pub fn trace(
             far
         }
     };
-    let way = sub(point, hold_at);
-    if norm(way) < 1e-6 {
-        return None;
-    }
-    // Cut square to the hold's face where the part leaves it squarely, else square to the way.
-    let along = match hold_normal {
-        Some(n) if dot(normalise(way), scale(n, -1.0)).abs() > 0.8 => scale(n, dot(way, n).signum()),
-        _ => normalise(way),
-    };
+    let ends = [anchors(mesh, &hold, [0.0; 3]), anchors(mesh, &at.unwrap_or(Place::Point(point)), action.force_n)];
+    let body = Body { mesh, ends, places: [hold_at, point], cutter };
+    let stops = body.stops(&hold, point)?;
     let mut solved = Solved::default();
-    let stations: Vec<Station> = (0..CUTS)
-        .filter_map(|i| {
-            let share = (i as f64 + 0.5) / CUTS as f64;
-            let centre = add(hold_at, scale(way, share));
-            cut(centre, along).and_then(|c| station(share, along, &c, action, point, &mut solved))
-        })
-        .collect();
-    let step_mm = dot(way, along).abs() / stations.len().max(1) as f64;
-    (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, step_mm, hold_area_mm2 })
+    let judged = Judged { action, point };
+    let stations: Vec<Station> = stops.iter().filter_map(|stop| judged.worst(stop, &mut solved)).collect();
+    (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, hold_area_mm2 })
 }
 
-/// Returns the largest stresses on one cut from the action at `point`: `N/A + M1 c1/I1 + M2 c2/I2`, and
-/// `1.5 V/A` with the shear stress of torsion.
-///
-/// Bending and direct stress: beam theory (handbook, e.g. Gere, *Mechanics of Materials*, ch. 5). The factor 1.5 on the
-/// mean transverse shear is that of a rectangle. Torsion: Saint-Venant's, solved on the section itself.
-fn station(way: f64, normal: Vector, cut: &Cut, action: &Action, point: Point, solved: &mut Solved) -> Option<Station> {
-    if cut.area_mm2 <= 0.0 || cut.inertia_mm4.iter().any(|i| *i <= 0.0) {
-        return None;
+/// Returns where on the surface a load or a hold meets the part.
+fn anchors(mesh: &Mesh, place: &Place, force: Vector) -> Vec<Anchor> {
+    match place {
+        Place::Patch(patch) => Anchor::nearest(mesh, Some(&patch.facets), patch.centre).into_iter().collect(),
+        Place::Point(p) => anchor::meeting(mesh, *p, normalise(force)),
     }
-    let moment = add(cross(sub(point, cut.centroid), action.force_n), action.torque_nmm);
-    let direct = dot(action.force_n, normal).abs() / cut.area_mm2;
-    let bending: f64 = (0..2).map(|k| dot(moment, cut.axes[k]).abs() * cut.reach_mm[k] / cut.inertia_mm4[k]).sum();
-    let across = sub(action.force_n, scale(normal, dot(action.force_n, normal)));
-    let sheared = 1.5 * norm(across) / cut.area_mm2;
-    let twist = dot(moment, normal).abs();
-    let estimate = twist * cut.rough_shear_per_torque();
-    let slight = estimate <= SLIGHT * (direct + bending + sheared);
-    let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.torsion(section));
-    let torsion = exact.map_or(estimate, |t| twist * t.slope_mm / t.j_mm4);
-    let j_mm4 = exact.map_or_else(|| cut.rough_torsion_constant(), |t| t.j_mm4);
-    Some(Station {
-        way,
-        centre: cut.centroid,
-        normal,
-        tension_mpa: direct + bending,
-        shear_mpa: sheared + torsion,
-        area_mm2: cut.area_mm2,
-        give: give(normal, cut, action, point, j_mm4),
-    })
+}
+
+/// A load as the cuts are asked about it.
+struct Judged<'a> {
+    action: &'a Action,
+    point: Point,
+}
+
+impl Judged<'_> {
+    /// Judges the cut of a stop across the way or across the limb, whichever is stressed more.
+    fn worst(&self, stop: &Stop, solved: &mut Solved) -> Option<Station> {
+        let most = |normal: Vector, cut: &Cut| {
+            let [tension, sheared, twist] = self.stresses(normal, cut);
+            tension.max(sheared + twist * cut.rough_shear_per_torque())
+        };
+        match &stop.limb {
+            Some((normal, cut)) if most(*normal, cut) > most(stop.normal, &stop.cut) => {
+                self.station(stop, *normal, cut, solved)
+            }
+            _ => self.station(stop, stop.normal, &stop.cut, solved),
+        }
+    }
+
+    /// Returns the stresses on a cut but for an exact torsion: tension, transverse shear, torque.
+    fn stresses(&self, normal: Vector, cut: &Cut) -> [f64; 3] {
+        let force = self.action.force_n;
+        let moment = add(cross(sub(self.point, cut.centroid), force), self.action.torque_nmm);
+        let direct = dot(force, normal).abs() / cut.area_mm2;
+        let bending = cut.bending(normal, moment);
+        let across = sub(force, scale(normal, dot(force, normal)));
+        [direct + bending, 1.5 * norm(across) / cut.area_mm2, dot(moment, normal).abs()]
+    }
+
+    /// Returns the largest stresses on one cut from the action at `point`: `N/A + M1 c1/I1 + M2 c2/I2`, and
+    /// `1.5 V/A` with the shear stress of torsion.
+    ///
+    /// Bending and direct stress: beam theory (handbook, e.g. Gere, *Mechanics of Materials*, ch. 5). The factor 1.5 on the
+    /// mean transverse shear is that of a rectangle. Torsion: Saint-Venant's, solved on the section itself.
+    fn station(&self, stop: &Stop, normal: Vector, cut: &Cut, solved: &mut Solved) -> Option<Station> {
+        if !cut.is_whole() {
+            return None;
+        }
+        let [tension_mpa, sheared, twist] = self.stresses(normal, cut);
+        let estimate = twist * cut.rough_shear_per_torque();
+        let slight = estimate <= SLIGHT * (tension_mpa + sheared);
+        let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.torsion(section));
+        let torsion = exact.map_or(estimate, |t| twist * t.slope_mm / t.j_mm4);
+        let j_mm4 = exact.map_or_else(|| cut.rough_torsion_constant(), |t| t.j_mm4);
+        // What the way advances along the limb, which it may cross slantwise.
+        let length = stop.length_mm * dot(stop.normal, normal).abs();
+        Some(Station {
+            way: stop.way,
+            centre: cut.centroid,
+            normal,
+            tension_mpa,
+            shear_mpa: sheared + torsion,
+            area_mm2: cut.area_mm2,
+            give: scale(give(normal, cut, self.action, self.point, j_mm4), length),
+        })
+    }
 }
 
 /// Poisson ratio taken for the shear modulus `G = E / (2 (1 + ν))` (from memory: 0.35 to 0.42 for thermoplastics).
@@ -190,6 +225,25 @@ fn give(normal: Vector, cut: &Cut, action: &Action, point: Point, j_mm4: f64) ->
 }
 
 impl Cut {
+    /// Returns whether it has an area and bends in finite measure.
+    fn is_whole(&self) -> bool {
+        self.area_mm2 > 0.0 && self.inertia_mm4.iter().all(|i| *i > 0.0)
+    }
+
+    /// Returns the largest bending stress from a moment, MPa for newtons and millimetres: `M1 r1 / I1 + M2 r2 / I2` at the
+    /// point of the outline where the sum is greatest; where there is no outline, as if a corner were farthest from both axes.
+    fn bending(&self, normal: Vector, moment: Vector) -> f64 {
+        let about = [0, 1].map(|k| dot(moment, self.axes[k]) / self.inertia_mm4[k]);
+        let Some((section, p)) = self.section.as_ref().and_then(|s| Some((s, s.properties?))) else {
+            return (0..2).map(|k| about[k].abs() * self.reach_mm[k]).sum();
+        };
+        // The stress grows along a direction in the plane: `(M × r) · n = (n × M) · r`.
+        let slope = cross(normal, add(scale(self.axes[0], about[0]), scale(self.axes[1], about[1])));
+        let slope = [dot(slope, section.frame.u), dot(slope, section.frame.v)];
+        let at = |q: &[f64; 2]| (slope[0] * (q[0] - p.centroid[0]) + slope[1] * (q[1] - p.centroid[1])).abs();
+        section.outlines().flatten().map(at).fold(0.0, f64::max)
+    }
+
     /// Returns shear stress over torque by Saint-Venant's rule of thumb for solid sections, `J = A⁴ / (40 Ip)` (handbook,
     /// Timoshenko and Goodier, ch. 10), and the farthest corner: on the safe side, and far so for hollow sections.
     fn rough_shear_per_torque(&self) -> f64 {
@@ -279,9 +333,27 @@ mod tests {
         assert_eq!(lean([0.12, 0.0, -0.9928]), ("-z".to_owned(), "7° toward +x".to_owned()));
     }
 
+    /// The cuts made up here are across x alone.
+    fn square(normal: Vector) -> bool {
+        normal[0].abs() > 0.999_999
+    }
+
+    /// Sections made up here.
+    struct MadeUp<F>(F);
+
+    impl<F: Fn(Point, Vector) -> Option<Cut>> Cutter for MadeUp<F> {
+        fn local(&self, at: Point, normal: Vector) -> Option<Cut> {
+            (self.0)(at, normal)
+        }
+
+        fn between(&self, at: Point, normal: Vector, _: &[Vec<Anchor>; 2]) -> Option<Cut> {
+            (self.0)(at, normal)
+        }
+    }
+
     /// The exact cut of a 100 x 10 x 20 bar across x.
-    fn bar_cut(at: Point, _: Vector) -> Option<Cut> {
-        Some(Cut {
+    fn bar_cut(at: Point, normal: Vector) -> Option<Cut> {
+        square(normal).then_some(Cut {
             area_mm2: 200.0,
             centroid: [at[0], 5.0, 10.0],
             axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
@@ -297,10 +369,10 @@ mod tests {
         let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
         let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
         let action = Action { force_n: [0.0, 0.0, -30.0], ..Action::default() };
-        let path = trace(&bar, &action, hold, at, bar_cut).unwrap();
+        let path = trace(&bar, &action, hold, at, MadeUp(bar_cut)).unwrap();
         let root = &path.stations[0];
-        // sigma = F L c / I = 30 x 97.9 x 10 / 6666.7 (textbook cantilever, Gere ch. 5), at the first cut, 1/48 of the way.
-        let arm = 100.0 * (1.0 - 0.5 / 24.0);
+        // sigma = F L c / I = 30 x 99.9 x 10 / 6666.7 (textbook cantilever, Gere ch. 5), at the first cut, just off the hold.
+        let arm = 99.9;
         assert!((root.tension_mpa - 30.0 * arm * 10.0 / (20_000.0 / 3.0)).abs() < 1e-6, "{root:?}");
         assert!((root.shear_mpa - 1.5 * 30.0 / 200.0).abs() < 1e-9);
         assert!(path.stations.windows(2).all(|w| w[0].tension_mpa > w[1].tension_mpa));
@@ -313,8 +385,8 @@ mod tests {
     fn a_flat_bar_gives_way_as_the_textbook_has_it() {
         let bar = block([100.0, 20.0, 3.0]);
         let (flat, edge) = (20.0 * 27.0 / 12.0, 3.0 * 8000.0 / 12.0);
-        let cut = |at: Point, _: Vector| {
-            Some(Cut {
+        let cut = |at: Point, normal: Vector| {
+            square(normal).then(|| Cut {
                 area_mm2: 60.0,
                 centroid: [at[0], 10.0, 1.5],
                 axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
@@ -327,8 +399,8 @@ mod tests {
             let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
             let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
             let action = Action { force_n: direction, ..Action::default() };
-            let path = trace(&bar, &action, hold, at, cut).unwrap();
-            let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, scale(s.give, path.step_mm / 2000.0)));
+            let path = trace(&bar, &action, hold, at, MadeUp(&cut)).unwrap();
+            let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, scale(s.give, 1.0 / 2000.0)));
             let bending = 1e6 / (3.0 * 2000.0 * inertia);
             let shear = 1.2 * 100.0 * 2.76 / (2000.0 * 60.0);
             assert!((dot(moved, direction) / (bending + shear) - 1.0).abs() < 0.002, "{moved:?}, {bending} + {shear}");
@@ -340,7 +412,7 @@ mod tests {
     fn what_the_spec_leaves_out_is_chosen_and_said() {
         let bar = block([100.0, 10.0, 20.0]);
         let action = Action { force_n: [0.0, -10.0, 0.0], ..Action::default() };
-        let path = trace(&bar, &action, None, None, bar_cut).unwrap();
+        let path = trace(&bar, &action, None, None, MadeUp(|at, _| bar_cut(at, [1.0, 0.0, 0.0]))).unwrap();
         assert_eq!(path.assumed.len(), 2, "{:?}", path.assumed);
     }
 
@@ -361,8 +433,8 @@ mod tests {
         let bar = block([100.0, 20.0, 20.0]);
         let section = tube();
         let inertia = (20.0_f64.powi(4) - 16.0_f64.powi(4)) / 12.0;
-        let cut = |at: Point, _: Vector| {
-            Some(Cut {
+        let cut = |at: Point, normal: Vector| {
+            square(normal).then(|| Cut {
                 area_mm2: 144.0,
                 centroid: [at[0], 10.0, 10.0],
                 axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
@@ -375,7 +447,7 @@ mod tests {
         let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
         let torque = 5000.0;
         let action = Action { torque_nmm: [torque, 0.0, 0.0], ..Action::default() };
-        let path = trace(&bar, &action, hold, at, cut).unwrap();
+        let path = trace(&bar, &action, hold, at, MadeUp(&cut)).unwrap();
         let bredt = torque / (2.0 * 18.0 * 18.0 * 2.0);
         let found = path.stations[0].shear_mpa;
         assert!((bredt..2.5 * bredt).contains(&found), "{found}, along the walls {bredt}");

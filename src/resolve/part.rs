@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use crate::diag::{Diagnostic, Span};
+use crate::geometry::anchor::Anchor;
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::codec::{Coded, coded, whole};
 use crate::geometry::features::Features;
@@ -14,14 +15,16 @@ use crate::geometry::polygon::Filling;
 use crate::geometry::rays::Rays;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
+use crate::geometry::section::Section;
+use crate::geometry::section::slicer::Slicer;
 use crate::geometry::survey::measure::features_and_walls;
 use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::tree::Tree;
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
-use crate::geometry::{health, mass, section};
+use crate::geometry::{health, mass};
 use crate::quantity::{Dimension, Quantity};
-use crate::resolve::loads::{self, Action, Cut, LoadPath, Place};
+use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
 use crate::rulebook::value::{Origin, Record};
 use crate::semantics::spec::{Face, Load, Spec, Where};
 
@@ -161,7 +164,13 @@ impl Part {
         let bounds = mesh.bounds();
         diagnostics.extend(super::places::off_the_part(spec, &bounds));
         let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
-        let loads = spec.loads.iter().map(|load| place_load(spec, load, &mesh, &faces)).collect();
+        let loads = match spec.loads.as_slice() {
+            [] => Vec::new(),
+            loads => {
+                let slicer = Slicer::new(&mesh);
+                loads.iter().map(|load| place_load(spec, load, &slicer, &faces)).collect()
+            }
+        };
         let question = Question::of(spec, &faces, means.angles);
         let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
         let known = asked.as_ref().and_then(|(memory, asked)| memory.recall(asked));
@@ -444,7 +453,7 @@ fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> Vec<PoseFacts
     poses
 }
 
-fn place_load(spec: &Spec, load: &Load, mesh: &Mesh, faces: &[Option<Patch>]) -> Option<LoadPath> {
+fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Patch>]) -> Option<LoadPath> {
     let direction = load.direction.map(|d| d.value.0);
     let force_n = match (load.force, direction) {
         (Some(force), Some(d)) => scale(d, force.value.to_n()),
@@ -476,12 +485,22 @@ fn place_load(spec: &Spec, load: &Load, mesh: &Mesh, faces: &[Option<Patch>]) ->
         },
         _ => place(&load.at),
     };
-    loads::trace(mesh, &Action { force_n, torque_nmm }, place(&load.fixed), at, |at, normal| cut(mesh, at, normal))
+    let action = Action { force_n, torque_nmm };
+    loads::trace(slicer.mesh(), &action, place(&load.fixed), at, slicer)
 }
 
-/// Cuts the mesh with a plane and returns the section's properties in part axes.
-fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
-    let found = section::cut(mesh, at, normal)?;
+impl Cutter for &Slicer<'_> {
+    fn local(&self, at: Point, normal: Vector) -> Option<Cut> {
+        Slicer::local(self, at, normal).and_then(in_part_axes)
+    }
+
+    fn between(&self, at: Point, normal: Vector, ends: &[Vec<Anchor>; 2]) -> Option<Cut> {
+        Slicer::between(self, at, normal, ends).and_then(in_part_axes)
+    }
+}
+
+/// Returns a section's properties in part axes.
+fn in_part_axes(found: Section) -> Option<Cut> {
     let p = found.properties.as_ref()?;
     let (sin, cos) = p.principal_angle.sin_cos();
     let axes = [[cos, sin], [-sin, cos]];
@@ -494,6 +513,6 @@ fn cut(mesh: &Mesh, at: Point, normal: Vector) -> Option<Cut> {
             let [right, left] = p.reach(&found, a);
             right.max(left)
         }),
-        section: Some(found.clone()),
+        section: Some(found),
     })
 }

@@ -22,6 +22,9 @@ use crate::geometry::survey::PoseFacts;
 const SUDDEN: f64 = 2.0;
 /// Temperature of a part of whose surroundings nothing is known.
 const ROOM_C: f64 = 23.0;
+/// Why a load may have no stress.
+const NOT_PLACED: &str = "the load could not be placed on the mesh: no way through the material leads from where the part is \
+     held to where it acts, or the sections along it part nothing";
 /// A neutral material for comparing poses: half as strong across the layers as along them.
 const NEUTRAL: [f64; 3] = [1.0, 0.5, 0.55];
 
@@ -183,7 +186,7 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 /// Returns the margin of a load in a material and pose; the error says what is missing.
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
     let stated = world.spec.loads.get(load).ok_or("no such load")?;
-    let path = world.part.loads.get(load).and_then(Option::as_ref).ok_or("the load could not be placed on the mesh")?;
+    let path = world.part.loads.get(load).and_then(Option::as_ref).ok_or(NOT_PLACED)?;
     let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
     let mut assumed: Vec<(String, String)> = path
@@ -201,13 +204,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
     let cuts = stresses(world, load, pose).ok_or("no stress could be assessed")?;
-    let at = |pick: Pick, factors: &Factors| {
-        let kept = moist(entry.conditioned_strength.as_ref(), pick);
-        let share = |figure: &Figure<Stress>, share: f64| Stress::mpa(pick.of(figure).to_mpa() * kept * share);
-        let along = &entry.strength_along;
-        let strengths = Strengths::tensile(share(along, 1.0), share(&entry.strength_across, 1.0), share(along, shear));
-        least(&cuts.turned, &strengths, factors)
-    };
+    let at = |pick: Pick, factors: &Factors| least(&cuts.turned, &strengths(entry, shear, pick), factors);
     let (low, cut) = at(Pick::Low, &reduced.low).ok_or("no stress could be assessed")?;
     let station = path.stations.get(cut).ok_or("no stress could be assessed")?;
     let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or("no stress could be assessed")?;
@@ -230,6 +227,69 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         working,
         assumed,
     })
+}
+
+/// Returns the margin a load has by the strength that is left for another one, which is over sooner or comes more often; the
+/// low end of everything, as in [`margin`].
+fn margin_under(world: &World<'_>, load: usize, other: usize, material: usize, pose: usize) -> Option<f64> {
+    let (stated, under) = (world.spec.loads.get(load)?, world.spec.loads.get(other)?);
+    let entry = *world.bench.materials.get(material)?;
+    let warm = [stated, under].into_iter().filter_map(|l| l.temperature).map(|t| t.value);
+    let temperature =
+        warm.chain(world.heat(material).map(|h| h.temperature)).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
+    let catalogue = world.knowledge.catalogue;
+    let asked = factor(world.spec, stated, catalogue)?;
+    let reduced = Reduction::of(under, entry, temperature, asked, catalogue, &mut Vec::new()).ok()?;
+    let cuts = stresses(world, load, pose)?;
+    let shear: f64 = catalogue.process_value("shear_to_along")?;
+    Some(least(&cuts.turned, &strengths(entry, shear, Pick::Low), &reduced.low)?.0.margin)
+}
+
+/// Loads acting at once that are judged by the strength left for each of them in turn; more are judged each by its own.
+const MOST_TOGETHER: usize = 16;
+
+/// Returns the margin that loads acting at once leave, and each one's own share in it: the inverse of its margin.
+///
+/// Of loads that are held for unlike times, strength is that for the one over soonest, and of those held longer again for the
+/// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
+/// practice for plastics). `None` where the stress of one of them is not known.
+pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Option<(f64, Vec<f64>)> {
+    let catalogue = world.knowledge.catalogue;
+    let span = |l: usize| held(world.spec.loads.get(l)?, catalogue, &mut Vec::new()).ok();
+    let lasts = |l: usize| span(l).map_or(0.0, Duration::to_s);
+    let sudden =
+        loads.iter().copied().find(|&l| world.spec.loads.get(l).is_some_and(|l| l.course.value != Course::Steady));
+    if loads.len() > MOST_TOGETHER {
+        let shares: Option<Vec<f64>> =
+            loads.iter().map(|&l| Some(1.0 / margin_under(world, l, l, material, pose)?.max(0.0))).collect();
+        return shares.map(|shares| (1.0 / shares.iter().sum::<f64>(), shares));
+    }
+    // What comes on top of the steady loads is judged here; the steady ones by themselves are a company of their own.
+    let by = match sudden {
+        Some(one) => vec![one],
+        None => loads.to_vec(),
+    };
+    let mut worst: Option<(f64, Vec<f64>)> = None;
+    for one in by {
+        let share = |l: usize| {
+            let there = sudden.is_some() || lasts(l) >= lasts(one);
+            if there { Some(1.0 / margin_under(world, l, one, material, pose)?.max(0.0)) } else { Some(0.0) }
+        };
+        let shares: Vec<f64> = loads.iter().map(|&l| share(l)).collect::<Option<_>>()?;
+        let margin = 1.0 / shares.iter().sum::<f64>();
+        if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
+            worst = Some((margin, shares));
+        }
+    }
+    worst
+}
+
+/// Returns the strengths of a material as printed, with what the moisture of the air leaves of them.
+fn strengths(material: &Material, shear: f64, pick: Pick) -> Strengths {
+    let kept = moist(material.conditioned_strength.as_ref(), pick);
+    let share = |figure: &Figure<Stress>, share: f64| Stress::mpa(pick.of(figure).to_mpa() * kept * share);
+    let along = &material.strength_along;
+    Strengths::tensile(share(along, 1.0), share(&material.strength_across, 1.0), share(along, shear))
 }
 
 /// Which end of a figure counts.
@@ -397,7 +457,7 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<(f64, String)> {
         let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, s.give));
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = norm(sub(path.point, path.hold));
-        let tip = (norm(moved) * path.step_mm * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
+        let tip = (norm(moved) * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
         if worst.as_ref().is_none_or(|(w, _)| tip > *w) {
             let working = format!(
                 "load \"{}\": bending, twist, stretch and shear of {} cuts over {length:.0} mm as of a beam; {working}",

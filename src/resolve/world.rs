@@ -26,6 +26,7 @@ use super::run::{Pace, Plates};
 use super::search::Sums;
 use super::shop::{Bench, Printer};
 use super::strength;
+use super::together;
 
 /// The decisions the search makes, in the order in which ties are broken. The spool goes with the material.
 pub const DECISIONS: [Decision; 7] = [
@@ -611,6 +612,9 @@ impl<'a> World<'a> {
             None => strength::default_factor(self.spec, self.knowledge.catalogue)?,
         };
         record.set("factor", Quantity::number(factor), factor_origin);
+        let company = together::company(self.spec, instance);
+        let named = company.as_ref().map(|all| Value::text(&together::names(self.spec, all)));
+        record.set("together", named.unwrap_or(Value::Unknown), Origin::None);
         if let Some(pose) = choice[at::POSE] {
             if let Some(shape) = strength::in_pose(self, instance, pose) {
                 record.set("stress", stress(shape.stress_mpa), Origin::Computed { working: shape.working.into() });
@@ -627,9 +631,26 @@ impl<'a> World<'a> {
                     );
                     record.set("margin", Quantity::number(m.margin), Origin::Computed { working: m.working.into() });
                 }
+                if let Some((margin, working)) = company.and_then(|all| self.together(&all, material, pose)) {
+                    let origin = Origin::Computed { working: working.into() };
+                    record.set("together_margin", Quantity::number(margin), origin);
+                }
             }
         }
         Some(record)
+    }
+
+    /// Returns the margin loads leave together, and how it was worked out.
+    fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
+        let (margin, shares) = strength::together(self, loads, material, pose)?;
+        let named = loads.iter().zip(&shares).take(together::MOST_NAMED);
+        let named: Vec<String> =
+            named.map(|(&l, s)| format!("{:.0} % for {}", s * 100.0, together::names(self.spec, &[l]))).collect();
+        let rest = if loads.len() > named.len() { " + those of the others" } else { "" };
+        Some((
+            margin,
+            format!("what each takes of the strength left for the one over soonest: {}{rest}", named.join(" + ")),
+        ))
     }
 
     fn bond_record(&self, choice: &Partial) -> Option<Record> {

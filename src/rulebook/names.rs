@@ -504,6 +504,13 @@ const LOAD: &[Field] = &[
     ),
     t("margin", NUMBER, &[Decision::Material, Decision::Pose], "capacity over stress times factor"),
     t("shown", BOOL, &[Decision::Material, Decision::Pose], "whether stress and capacity could be computed at all"),
+    f("together", TEXT, "the loads that act at once with it, itself among them, where there are others"),
+    t(
+        "together_margin",
+        NUMBER,
+        &[Decision::Material, Decision::Pose],
+        "what they leave between them: 1 over the sum of 1 over each one's margin",
+    ),
 ];
 
 /// What a fit's allowance hangs on.

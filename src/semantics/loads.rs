@@ -27,6 +27,7 @@ impl Checker<'_> {
             held,
             cycles,
             factor: inside("factor").and_then(|f| Some(f.state(f.values.number("factor")?))),
+            alone: inside("alone").map(|f| f.head),
             temperature: inside("temperature").and_then(|f| Some(f.state(f.values.measure("temperature")?))),
             span: found.span,
         };

@@ -180,6 +180,8 @@ pub struct Load {
     pub cycles: Option<Stated<f64>>,
     /// Safety factor asked for; `None` = the rulebook's, by consequence.
     pub factor: Option<Stated<f64>>,
+    /// Where it is said never to act together with another load.
+    pub alone: Option<Span>,
     /// Temperature while loaded, where it differs from the service temperature.
     pub temperature: Option<Stated<Temperature>>,
     pub span: Span,

@@ -209,6 +209,8 @@ pub const VOCABULARY: &[Entry] = &[
         "The load comes and goes, so many times in all", "cyclic 100000 times"),
     entry("held", &[Load], &[Noise("for"), Value("duration", LIFETIME)], Once,
         "How long a steady load stays", "held 5 years"),
+    entry("alone", &[Load], &[], Once,
+        "The load never acts together with another; without it every steady load stays on, and shocks come on top", "alone"),
     entry("factor", &[Load], &[Value("factor", Number { low: 1.0, high: 100.0 })], Once,
         "Safety factor asked for; without it the rulebook's, by consequence", "factor 3"),
     entry("temperature", &[Load], &[Value("temperature", WARMTH)], Once,
