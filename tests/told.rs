@@ -190,6 +190,24 @@ fn a_spool_no_printer_here_can_print_is_offered_with_the_printer_it_needs() {
     assert!(bench.text.contains("none here can print it; Loft comes nearest: hot end 300 °C"), "{}", bench.text);
 }
 
+#[test]
+fn a_long_run_says_what_a_second_machine_would_save() {
+    let spec = |quantity: &str, more: &str| {
+        HOT.replace("120 °C", "35 °C").replace("quantity 1", &format!("quantity {quantity}\n  {more}"))
+    };
+    let told = |spec: &str| {
+        let run = Bench::of_mesh("wedge_30.stl", spec).recipe().run.unwrap();
+        run.because.iter().find(|r| r.text.contains("machine here") || r.text.contains("shared with")).cloned()
+    };
+    let petg = "pin material \"PETG\" because \"on the shelf\"";
+    let long = told(&spec("900", petg)).unwrap().text;
+    assert!(long.starts_with("shared with Bench (nozzle brass-04"), "{long}");
+    assert!(long.contains("needed twice and here once: a spool of PETG"), "{long}");
+    let alone = told(&spec("900", &format!("{petg}\n  forbid printer \"Bench\" because \"lent\""))).unwrap().text;
+    assert!(alone.contains("no other machine here"), "{alone}");
+    assert!(told(&spec("1", petg)).is_none());
+}
+
 /// A wedge in 120 °C, of which nothing else is asked.
 const HOT: &str = r#"part "wedge" {
   mesh "part.stl" in mm

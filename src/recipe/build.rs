@@ -163,6 +163,14 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         currency => format!("{amount:.2} {currency}"),
     };
     let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
+    let mut because = vec![
+        note(plan.start_words.clone(), "computed"),
+        note(plan.plate_words.clone(), "common-practice"),
+        note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
+    ];
+    if plan.plates > 1 && time > run::LONG_RUN_H * 3600.0 && world.bench.printers.len() > 1 {
+        because.push(note(sharing(world, decided), "computed"));
+    }
     Some(Run {
         wanted: plan.wanted,
         start: plan.start,
@@ -173,12 +181,28 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         mass_each: mass_words(each.mass.to_g()),
         mass_total: mass_words(mass),
         cost: money(cost),
-        because: vec![
-            note(plan.start_words.clone(), "computed"),
-            note(plan.plate_words.clone(), "common-practice"),
-            note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
-        ],
+        because,
     })
+}
+
+/// Says what a second machine would save of a long run, or that none here can take a share.
+fn sharing(world: &World<'_>, decided: &Decided) -> String {
+    let next = decided.runners_up[at::PRINTER].as_ref();
+    let shared = next.and_then(|next| run::shared(world, &full(&decided.choice), &full(&next.choice)));
+    let Some(shared) = shared else {
+        return "a long run for one machine: no other machine here can take a share of it as it stands".to_owned();
+    };
+    let besides = match shared.twice.as_slice() {
+        [] => String::new(),
+        twice => format!("; needed twice and here once: {}", twice.join(", ")),
+    };
+    format!(
+        "shared with {0} ({1}) it takes about {2}, with as many started in all{besides}; the recipe of that share: \
+         `pin printer \"{0}\"` in a copy of the spec. Pieces of two machines differ in size: measure the first of each",
+        shared.printer,
+        shared.with,
+        hours(shared.time.to_s()),
+    )
 }
 
 /// A mass with as many digits as mean something: a crumb is not nothing, and no one weighs tons in grams.

@@ -195,6 +195,64 @@ pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Tota
     Ok(sum)
 }
 
+/// A long run shared with a second machine.
+#[derive(Debug, Clone)]
+pub struct Shared {
+    pub printer: String,
+    /// What the second machine would print with.
+    pub with: String,
+    /// Until the last of both is done.
+    pub time: Duration,
+    /// What both would need at once and is there once only.
+    pub twice: Vec<String>,
+}
+
+/// A run longer than this is worth a second machine (common practice: more than a day and a night is missed dates).
+pub const LONG_RUN_H: f64 = 24.0;
+
+/// Estimates a run shared with the machine of another choice of the same material: each takes pieces as fast as it prints
+/// them, so that both end together, to a plate.
+pub fn shared(world: &World<'_>, choice: &Partial, other: &Partial) -> Option<Shared> {
+    let (ours, theirs) = (plates(world, choice).ok()?, plates(world, other).ok()?);
+    let plate_s = |choice: &Partial, count: u32| pieces(world, choice, count).ok().map(|p| p.time.to_s());
+    let pace = |choice: &Partial, plan: &Plates| {
+        let each = plate_s(choice, plan.per_plate)?;
+        (each > 0.0).then(|| f64::from(plan.per_plate) / each)
+    };
+    let (our_pace, their_pace) = (pace(choice, &ours)?, pace(other, &theirs)?);
+    let start = f64::from(ours.start);
+    // Whole plates: the machine that ends later decides.
+    let mine = (start * our_pace / (our_pace + their_pace) / f64::from(ours.per_plate)).ceil();
+    let left = (start - mine * f64::from(ours.per_plate)).max(0.0);
+    if left < 1.0 {
+        return None;
+    }
+    let our_time = mine * f64::from(ours.per_plate) / our_pace;
+    let their_time = (left / f64::from(theirs.per_plate)).ceil() * f64::from(theirs.per_plate) / their_pace;
+    let agent = if other[at::AGENT] == Some(0) {
+        String::new()
+    } else {
+        format!(" with {}", world.name(at::AGENT, other[at::AGENT]?))
+    };
+    let (nozzle, surface) = (world.name(at::NOZZLE, other[at::NOZZLE]?), world.name(at::SURFACE, other[at::SURFACE]?));
+    let mut twice = Vec::new();
+    for (decision, name) in [(at::NOZZLE, &nozzle), (at::SURFACE, &surface)] {
+        if choice[decision] == other[decision] {
+            twice.push(name.clone());
+        }
+    }
+    let material = choice[at::MATERIAL]?;
+    if world.bench.stock_listed && world.bench.spools_of(material).count() < 2 {
+        twice.push(format!("a spool of {}", world.name(at::MATERIAL, material)));
+    }
+    Some(Shared {
+        printer: world.name(at::PRINTER, other[at::PRINTER]?),
+        with: format!("nozzle {nozzle}, on {surface}{agent}"),
+        time: Duration::s(our_time.max(their_time)),
+        twice,
+    })
+}
+
 /// Returns the typical value of a process figure of the catalogue.
 fn figure<T: TryFrom<Quantity>>(world: &World<'_>, name: &str) -> Result<T, String> {
     let value = world.knowledge.catalogue.process_value(name);
