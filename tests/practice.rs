@@ -245,3 +245,63 @@ fn a_run_has_one_mass_and_a_spool_that_falls_short_is_watched() {
     assert!(all.contains(&format!("for the run ({})", run(&made))), "{} beside {all}", run(&made));
     assert!(all.contains(&format!("takes about {}", run(&made))) && all.contains("no other spool"), "{all}");
 }
+
+/// The findings about a part with these lines, message and hints of each.
+fn told(lines: &str, shop: &str) -> String {
+    let spec = format!("part \"p\" {{\n  mesh \"long_flat_plate.stl\" in mm\n{lines}\n}}\n");
+    let found = Bench::new("long_flat_plate.stl", &spec, shop).compile().diagnostics;
+    found.iter().map(|d| format!("{}: {} | {}\n", d.code, d.message, d.hints.join(" | "))).collect()
+}
+
+#[test]
+fn what_was_meant_is_said() {
+    let air = "  service { air 10 °C .. 30 °C }\n";
+    for (line, wanted) in [
+        ("  fit \"a\" thread M30x3,5", "write `M30x3.5`"),
+        ("  fit \"a\" thread M36x3", "the tables end at M30"),
+        ("  fit \"a\" thread G 1/2", "pipe threads"),
+        ("  fit \"snap\"", "write a name first, then what it is: `fit \"NAME\" snap"),
+        ("  forbid material \"Nylon\" because \"no\"", "\"PA12\""),
+        ("  service { contact \"hot water\" immersed }", "write \"water\", and how hot it is"),
+        ("  service { contact \"Salz\" splash }", "did you mean \"road salt\"?"),
+        ("  service { contact \"Schmierfett\" wiped }", "did you mean \"grease\"?"),
+        ("  service { contact \"saliva\" wiped }", "\"sweat\""),
+    ] {
+        let said = told(&format!("{air}{line}"), SHOP);
+        assert!(said.contains(wanted), "{line}: {said}");
+    }
+    for (from, to, wanted) in [
+        ("bore: 0.4 mm, metal: brass", "bore: 0,4 mm, metal: brass", "write `0.4`"),
+        ("@tools", "drills: [3,3 mm, 5 mm]", "write `3.3`"),
+    ] {
+        let folder = Bench::new(
+            "long_flat_plate.stl",
+            "part \"p\" { mesh \"long_flat_plate.stl\" in mm }",
+            &SHOP.replace(from, to),
+        );
+        let path = folder.folder.path().join("part.partspec");
+        let said = format!(
+            "{:?}",
+            World::around(&path, false).map(|world| compile_one(&world, &path, &Options::default()).diagnostics)
+        );
+        assert!(said.contains(wanted), "{to}: {said}");
+    }
+}
+
+#[test]
+fn a_freed_number_is_one_a_person_would_write() {
+    let lines = "  size 60 mm x 40 mm x 10 mm\n  load \"lamp\" { force 900 kgf toward -z at face \"end\"; fixed at face \"root\"; held 8 years; factor 3 }\n  \
+                 face \"end\" toward +x\n  face \"root\" toward -x";
+    let refused = bored(8.0, lines, SHOP);
+    assert_eq!(refused.status, Status::NotPrintableAsSpecified);
+    for way in &refused.relaxations {
+        let figures = |text: &str| text.chars().filter(char::is_ascii_digit).count();
+        let first = way.text.split(" instead of").next().unwrap();
+        assert!(figures(first) <= 3, "{}", way.text);
+        assert!(!way.text.contains("would do") || !way.text.contains("broken"), "{}", way.text);
+    }
+    let way = refused.relaxations.iter().find(|r| r.write.as_ref().is_some_and(|w| w.contains("kgf"))).unwrap();
+    let said = way.write.as_ref().unwrap();
+    let mended = lines.replace("900 kgf", said.split("force ").nth(1).unwrap().split(" toward").next().unwrap());
+    assert_ne!(bored(8.0, &mended, SHOP).status, Status::NotPrintableAsSpecified, "{said}");
+}

@@ -87,7 +87,49 @@ fn shorten(text: &str) -> String {
 /// Returns the syntax error with its place.
 pub fn parse(sources: &Sources, id: SourceId) -> Result<Node, Diagnostic> {
     let text = sources.get(id).map_or("", |s| s.text.as_str());
-    parse_text(text, id)
+    let tree = parse_text(text, id)?;
+    match decimal_comma(text) {
+        None => Ok(tree),
+        Some((start, end)) => {
+            let written = text.get(start..end).unwrap_or("").to_owned();
+            let span = Span::new(id, start, end);
+            let message = format!("`{written}` is two values here: between brackets a comma separates");
+            let hint = format!("write `{}`; for two values put a space behind the comma", written.replace(',', "."));
+            Err(Diagnostic::error("yaml/decimal-comma", span, message).hint(hint))
+        }
+    }
+}
+
+/// Finds the first number with a decimal comma within `[ ]` or `{ }`, where YAML takes it for two values.
+fn decimal_comma(text: &str) -> Option<(usize, usize)> {
+    let bytes = text.as_bytes();
+    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
+    let (mut depth, mut quote, mut before, mut i) = (0usize, None, b'\n', 0);
+    while let Some(&b) = bytes.get(i) {
+        match (quote, b) {
+            (Some(q), _) if b == q => quote = None,
+            (Some(_), _) => {}
+            (None, b'#') if i == 0 || bytes.get(i - 1).is_some_and(u8::is_ascii_whitespace) => {
+                i += text.get(i..).and_then(|rest| rest.find('\n')).unwrap_or(text.len() - i);
+                continue;
+            }
+            // A quote or a bracket counts where a value begins, not within a text.
+            (None, b'"' | b'\'') if b"\n:,[{-".contains(&before) => quote = Some(b),
+            (None, b'[' | b'{') if depth > 0 || b"\n:-".contains(&before) => depth += 1,
+            (None, b']' | b'}') => depth = depth.saturating_sub(1),
+            (None, b',') if depth > 0 && i > 0 && digit(i - 1) && digit(i + 1) => {
+                let start = (0..i).rev().take_while(|&k| digit(k)).last().unwrap_or(i);
+                let end = (i + 1..bytes.len()).find(|&k| !digit(k)).unwrap_or(bytes.len());
+                return Some((start, end));
+            }
+            _ => {}
+        }
+        if b == b'\n' || !b.is_ascii_whitespace() {
+            before = b;
+        }
+        i += 1;
+    }
+    None
 }
 
 /// As [`parse`], for a text that is not (yet) among the sources.
@@ -314,6 +356,17 @@ impl Placer<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_decimal_comma_between_brackets_is_found() {
+        let found = |text: &'static str| decimal_comma(text).and_then(|(a, b)| text.get(a..b));
+        assert_eq!(found("- { name: n, bore: 0,4 mm }"), Some("0,4"));
+        assert_eq!(found("drills: [3,3 mm, 5 mm]"), Some("3,3"));
+        assert_eq!(found("a: [\n  5.5 mm,\n  12,25 mm]"), Some("12,25"));
+        for fine in ["rate: 1,50 money/h", "a: [1 mm,2 mm]", "a: [1, 2]", "a: { b: \"1,5\" } # [1,5", "a: see [1,2]"] {
+            assert_eq!(found(fine), None, "{fine}");
+        }
+    }
 
     #[test]
     fn scalars_keep_their_text_and_their_place() {

@@ -158,9 +158,15 @@ fn unknown_size<'a>(what: &str, text: &str, known: impl Iterator<Item = &'a str>
     let nearest = number(text).filter(|n| n.is_finite()).and_then(|wanted| {
         known.clone().filter_map(|k| number(k).map(|n| ((n - wanted).abs(), k))).min_by(|a, b| a.0.total_cmp(&b.0))
     });
-    let hint = match nearest {
-        Some((_, size)) => format!("the nearest listed size is {size}"),
-        None => format!("the sizes are {}", known.collect::<Vec<_>>().join(", ")),
+    let largest = known.clone().filter_map(|k| number(k).map(|n| (n, k))).max_by(|a, b| a.0.total_cmp(&b.0));
+    let beyond = largest.filter(|(n, _)| what.contains("thread") && number(text).is_some_and(|wanted| wanted > *n));
+    let hint = match (beyond, nearest) {
+        (Some((_, size)), _) => format!(
+            "the tables end at {size}: take the core hole from a thread table, write it as in `bore 33 mm H11` and cut the thread \
+             by its tap or on a lathe, or put in a bought nut or fitting that has it"
+        ),
+        (None, Some((_, size))) => format!("the nearest listed size is {size}"),
+        (None, None) => format!("the sizes are {}", known.collect::<Vec<_>>().join(", ")),
     };
     FitError::new(text, format!("no {what} of size `{text}` is listed"), hint)
 }

@@ -109,7 +109,11 @@ fn together(rules: &Rules<'_, '_>, together: &Together) -> Relaxation {
     let told: Vec<String> = each.iter().map(|r| format!("{} ({})", r.text, r.place)).collect();
     let lines: Vec<String> = each.iter().filter_map(|r| r.write.clone()).collect();
     Relaxation {
-        text: format!("no single change does it; all of these do: {}: {}", told.join(", and "), does(&together.way)),
+        text: format!(
+            "no single change is enough; all of these together: {}: {}",
+            told.join(", and "),
+            does(&together.way)
+        ),
         place: each
             .iter()
             .map(|r| r.place.as_str())
@@ -122,7 +126,8 @@ fn together(rules: &Rules<'_, '_>, together: &Together) -> Relaxation {
 }
 
 fn does(way: &Way) -> String {
-    format!("{} would do on {}{}", way.material, way.printer, beside(way))
+    let does = if way.fails() { "could be printed" } else { "would do" };
+    format!("{} {does} on {}{}", way.material, way.printer, beside(way))
 }
 
 /// Says a change, where it is to be made, and what to write there.
@@ -131,8 +136,12 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> Relaxation {
     match change {
         Change::Number { requirement, what, from, to, .. } => {
             let with = if what.starts_with("held") { "" } else { "with " };
-            let plain = || (from.to_string(), to.to_string());
-            let (said, new) = in_the_lines_unit(&requirement.text, *from, *to).unwrap_or_else(plain);
+            let plain = (from.to_string(), to.to_string());
+            // As it is told, so it is to be written.
+            let (said, new) = match requirement.text.contains(&plain.0) {
+                true => plain,
+                false => in_the_lines_unit(&requirement.text, *from, *to).unwrap_or(plain),
+            };
             Relaxation {
                 text: format!("{with}{what}{new} instead of {said}"),
                 place: place(requirement),
@@ -172,6 +181,25 @@ fn rewritten(line: &str, from: Quantity, to: Quantity) -> String {
     if text.contains(&said) { text.replacen(&said, &new, 1) } else { format!("{new} in place of {said}") }
 }
 
+/// Rounds to three figures, away from the value that was too much to ask: what a person writes, on the safe side.
+fn rounded_off(value: f64, from: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let step = 10f64.powi(value.abs().log10().floor() as i32 - 2);
+    let steps = value / step;
+    // What was round already in this unit stays so.
+    let near = steps.round();
+    let steps = if (steps - near).abs() < 1e-6 {
+        near
+    } else if value < from {
+        steps.floor()
+    } else {
+        steps.ceil()
+    };
+    steps * step
+}
+
 /// Finds a quantity in a line that equals `from`, and returns it as written and `to` in its unit.
 fn in_the_lines_unit(text: &str, from: Quantity, to: Quantity) -> Option<(String, String)> {
     let starts = text.char_indices().filter(|&(i, c)| {
@@ -186,12 +214,12 @@ fn in_the_lines_unit(text: &str, from: Quantity, to: Quantity) -> Option<(String
         let written = &rest[..digits + gap + unit.len()];
         let found = Quantity::parse(written).ok().filter(|q| q.dimension == from.dimension)?;
         let same = (found.si - from.si).abs() <= 1e-9 * from.si.abs().max(1e-12);
-        same.then(|| to.in_unit(unit)).flatten().map(|value| {
-            (
-                written.to_owned(),
-                format!("{}{}{unit}", crate::quantity::trim_number(value, 6), &rest[digits..digits + gap]),
-            )
-        })
+        let value = same.then(|| to.in_unit(unit)).flatten()?;
+        let value = rounded_off(value, found.in_unit(unit)?);
+        Some((
+            written.to_owned(),
+            format!("{}{}{unit}", crate::quantity::trim_number(value, 6), &rest[digits..digits + gap]),
+        ))
     })
 }
 

@@ -191,7 +191,9 @@ pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
     let setting = recipe.settings.iter().find(|s| is(&s.name)).map(setting);
     let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(allowance);
     let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(margin);
-    setting.or_else(fit).or_else(margin)
+    // A load, a contact or a fit is also found by its name alone.
+    let named = || recipe.margins.iter().find(|m| m.what.ends_with(&format!(" \"{}\"", word.trim()))).map(self::margin);
+    setting.or_else(fit).or_else(margin).or_else(named)
 }
 
 /// Returns the words [`explain`] knows for this recipe.

@@ -188,8 +188,29 @@ pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<
     let mut line = allowance(&function, &context);
     if let Ok(line) = &mut line {
         line.warnings.extend(lie_warnings(world, index, choice));
+        line.warnings.extend(record_of_the_other_axis(world, &context, choice));
     }
     Some(line)
+}
+
+/// Says that the shop measured the other lie: a record of holes that stand says little of holes that lie.
+fn record_of_the_other_axis(world: &World<'_>, context: &FeatureContext, choice: &Partial) -> Option<String> {
+    if context.record.is_some() {
+        return None;
+    }
+    let other = match context.axis {
+        FeatureAxis::AlongLayers => FeatureAxis::AcrossLayers,
+        FeatureAxis::AcrossLayers => FeatureAxis::AlongLayers,
+    };
+    let printer = world.bench.printers.get(choice[at::PRINTER]?)?;
+    let (nozzle, material) = (world.nozzle(choice)?, world.material(choice)?);
+    let record = world.bench.record(&printer.name, &nozzle.name, material, context.kind, other)?;
+    Some(format!(
+        "there is a record for the other axis ({}, {} mm, {}): it is not taken for this one",
+        other.in_words(),
+        crate::quantity::trim_number(record.offset.to_mm(), 3),
+        record.on
+    ))
 }
 
 /// What is odd about how the features of a fit lie or measure.

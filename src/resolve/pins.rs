@@ -221,10 +221,14 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
     } else {
         Diagnostic::warning("forbid/not-there", choice.value.span, message)
     };
-    if let ChoiceValue::Named(name) = &choice.value.value
-        && let Some(near) = nearest(name, there.iter().map(String::as_str))
-    {
-        diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+    if let ChoiceValue::Named(name) = &choice.value.value {
+        let of_the_polymer = materials_called(name, there);
+        if choice.decision.value == Decision::Material && !of_the_polymer.is_empty() {
+            let list: Vec<String> = of_the_polymer.iter().map(|m| format!("\"{m}\"")).collect();
+            diagnostic = diagnostic.hint(format!("{name} is written {}", list.join(" or ")));
+        } else if let Some(near) = nearest(name, there.iter().map(String::as_str)) {
+            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+        }
     }
     let list = if there.is_empty() {
         "there is none at all: list it in shop.yaml".to_owned()
@@ -233,6 +237,35 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
         format!("{verb} {}", there.join(if pose { " or " } else { ", " }))
     };
     diagnostic.hint(list)
+}
+
+/// Polymers by their full or everyday names, and how the short names of their materials begin (ISO 1043-1).
+const POLYMERS: &[(&str, &str)] = &[
+    ("nylon", "PA"),
+    ("polyamide", "PA"),
+    ("polyamid", "PA"),
+    ("acetal", "POM"),
+    ("polyacetal", "POM"),
+    ("acrylic", "PMMA"),
+    ("polycarbonate", "PC"),
+    ("polycarbonat", "PC"),
+    ("polypropylene", "PP"),
+    ("polypropylen", "PP"),
+    ("polyethylene", "PE-"),
+    ("polyethylen", "PE-"),
+    ("polyurethane", "TPU"),
+    ("rubber", "TP"),
+    ("gummi", "TP"),
+];
+
+/// Returns the materials there are of a polymer that is called by another name.
+fn materials_called<'t>(name: &str, there: &'t [String]) -> Vec<&'t str> {
+    let plain = name.trim().to_lowercase();
+    let Some((_, start)) = POLYMERS.iter().find(|(word, _)| *word == plain) else { return Vec::new() };
+    let rest = |m: &str| {
+        m.strip_prefix(start).is_some_and(|r| !r.starts_with(|c: char| c.is_ascii_uppercase() && *start != "TP"))
+    };
+    there.iter().map(String::as_str).filter(|m| rest(m)).collect()
 }
 
 /// A waiver sets a refusal aside: of a rule there is, and of one that refuses.

@@ -22,6 +22,12 @@ pub(crate) const FUNCTIONS: &[&str] = &[
     "snap",
 ];
 
+/// Returns the example of the function that a fit is named after: then the name is what was forgotten.
+fn named_as_function(name: &str) -> Option<&'static str> {
+    let entry = super::vocabulary::VOCABULARY.iter().find(|e| e.keyword == name && FUNCTIONS.contains(&e.keyword));
+    entry.map(|e| e.example)
+}
+
 impl Checker<'_> {
     pub(crate) fn fit(&mut self, found: &Found) -> Option<Fit> {
         let name = found.values.stated_text("name")?;
@@ -31,10 +37,11 @@ impl Checker<'_> {
             // A line that broke off has been reported; the function may have stood behind the break.
             if !found.broken && found.inner.iter().all(|f| !f.broken) {
                 let message = format!("fit \"{}\" does not say what it is", name.value);
-                self.report(
-                    Diagnostic::error("fit/empty", found.head, message)
-                        .hint(format!("write one of {}, as in `clearance M5`", super::form::list(FUNCTIONS))),
-                );
+                let hint = match named_as_function(&name.value) {
+                    Some(example) => format!("write a name first, then what it is: `fit \"NAME\" {example}`"),
+                    None => format!("write one of {}, as in `clearance M5`", super::form::list(FUNCTIONS)),
+                };
+                self.report(Diagnostic::error("fit/empty", found.head, message).hint(hint));
             }
             return None;
         };

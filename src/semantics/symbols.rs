@@ -58,6 +58,18 @@ pub(crate) fn zone_fault(word: &str, hole: bool) -> Option<(String, String)> {
     None
 }
 
+/// What to do about a pipe thread, which no table here holds.
+fn pipe_thread(tidy: &str) -> Option<String> {
+    let pipe = ["G", "R", "RP", "RC", "NPT", "BSP"].iter().any(|w| {
+        tidy.strip_prefix(w).is_some_and(|rest| rest.is_empty() || rest.starts_with(|c: char| c.is_ascii_digit()))
+    });
+    pipe.then(|| {
+        "pipe threads (G, R, NPT) are not in the tables: bond or clamp in a bought metal fitting that has the thread, and write \
+         the seat for it, as `bore 24 mm H11`"
+            .to_owned()
+    })
+}
+
 impl Checker<'_> {
     pub(crate) fn read_symbol(&mut self, kind: Kind, args: &mut Arguments<'_>) -> Result<Value, Reported> {
         let hole = matches!(kind, Kind::HoleSymbol | Kind::HoleSymbolOrPair);
@@ -109,6 +121,10 @@ impl Checker<'_> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         let span = self.joined(args);
         let written = self.sources.text(span).trim_matches('"').to_owned();
+        if let Some(meant) = self.pitch_with_a_comma(span) {
+            let message = format!("the pitch of a thread takes a point: found `{}`", meant.replace('.', ","));
+            return self.refuse(Diagnostic::error("fit/thread", span, message).hint(format!("write `{meant}`")));
+        }
         if is_thread(&written) {
             self.skip_to(span, args);
             return Ok(Value::Text(written));
@@ -124,9 +140,19 @@ impl Checker<'_> {
         } else if let Some((size, _)) = tidy.split_once('x').filter(|(size, _)| is_thread(size)) {
             format!("write `{size}`: behind the `x` stands a fine pitch in mm, as in `M10x1`, and no length")
         } else {
-            "write `M5`, or with a fine pitch `M10x1`; other threads are not known".to_owned()
+            pipe_thread(&tidy)
+                .unwrap_or_else(|| "write `M5`, or with a fine pitch `M10x1`; other threads are not known".to_owned())
         };
         self.refuse(Diagnostic::error("fit/thread", span, message).hint(hint))
+    }
+
+    /// Returns what `M30x3,5` was meant to be: the comma ends the word, and what is behind it belongs to it.
+    fn pitch_with_a_comma(&self, span: Span) -> Option<String> {
+        let head = self.sources.text(span);
+        let rest = self.sources.get(span.source)?.text.get(span.end as usize..)?.strip_prefix(',')?;
+        let digits: String = rest.chars().take_while(char::is_ascii_digit).take(3).collect();
+        let meant = format!("{head}.{digits}");
+        (head.contains('x') && !digits.is_empty() && is_thread(&meant)).then_some(meant)
     }
 
     pub(crate) fn read_designation(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
