@@ -29,6 +29,29 @@ fn compile(size: [f64; 3], lines: &str) -> Recipe {
     compile_on(None, size, lines)
 }
 
+/// One machine and one spool.
+const SHOP: &str = "name: Hut
+printers:
+  - name: Bench
+    build: [220 mm, 220 mm, 250 mm]
+    nozzle_limit: 290 °C
+    bed_limit: 110 °C
+    enclosed: yes
+    drive: direct
+    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
+nozzles:
+  - { name: brass-04, bore: 0.4 mm, metal: brass }
+surfaces: [textured-pei]
+agents: [pva-glue]
+spools:
+  - { name: one, material: MATERIAL, colour: COLOUR, left: 900 g }
+";
+
+/// Returns the workshop file of one machine with a spool of a material.
+pub fn shop(material: &str, colour: &str) -> String {
+    SHOP.replace("MATERIAL", material).replace("COLOUR", colour)
+}
+
 /// Compiles it for a shop.
 pub fn compile_on(shop: Option<&str>, size: [f64; 3], lines: &str) -> Recipe {
     let folder = tempfile::tempdir().unwrap();

@@ -3,29 +3,12 @@
 use makeready::catalogue::built_in;
 use makeready::physics::sustained::Kept;
 
-use crate::bearing::{compile_on, margin};
+use crate::bearing::{compile_on, margin, shop};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
-const SHOP: &str = "name: Hut
-printers:
-  - name: Bench
-    build: [220 mm, 220 mm, 250 mm]
-    nozzle_limit: 290 °C
-    bed_limit: 110 °C
-    enclosed: yes
-    drive: direct
-    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
-nozzles:
-  - { name: brass-04, bore: 0.4 mm, metal: brass }
-surfaces: [textured-pei]
-agents: [pva-glue]
-spools:
-  - { name: one, material: PETG, colour: white, left: 900 g }
-";
-
 fn made(own: &str, lines: &str) -> makeready::recipe::Recipe {
     let process = if own.is_empty() { String::new() } else { format!("catalogue:\n  process:\n    {own}\n") };
-    compile_on(Some(&format!("{SHOP}{process}")), BAR, lines)
+    compile_on(Some(&format!("{}{process}", shop("PETG", "white"))), BAR, lines)
 }
 
 fn load(more: &str) -> String {

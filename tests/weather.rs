@@ -2,30 +2,9 @@
 
 use makeready::recipe::Status;
 
-use crate::bearing::{compile_on, margin, refusals};
+use crate::bearing::{compile_on, margin, refusals, shop};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
-const SHOP: &str = "name: Hut
-printers:
-  - name: Bench
-    build: [220 mm, 220 mm, 250 mm]
-    nozzle_limit: 290 °C
-    bed_limit: 110 °C
-    enclosed: yes
-    drive: direct
-    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
-nozzles:
-  - { name: brass-04, bore: 0.4 mm, metal: brass }
-surfaces: [textured-pei]
-agents: [pva-glue]
-spools:
-  - { name: one, material: MATERIAL, colour: COLOUR, left: 900 g }
-";
-
-fn shop(material: &str, colour: &str) -> String {
-    SHOP.replace("MATERIAL", material).replace("COLOUR", colour)
-}
-
 const LOAD: &str =
     "  load \"w\" { force 2 N toward -z at face \"end\"; fixed at face \"root\"; held 10 s; factor 2 }\n";
 

@@ -1,7 +1,8 @@
 //! Places on the surface of a part, and the way from one to another through its body.
 
 use super::mesh::{Mesh, Point};
-use super::vector::{Vector, add, cross, distance, dot, norm, scale, sub};
+use super::rays::meet;
+use super::vector::{Vector, add, distance, dot, norm, scale, sub};
 
 mod geodesic;
 
@@ -79,19 +80,9 @@ pub fn within(mesh: &Mesh, ends: [&Anchor; 2]) -> bool {
     (0..mesh.triangles.len()).all(|t| meets(mesh.corners(t), from, way).is_none())
 }
 
-/// Returns where the line `from + s way`, s from 0 to 1, meets a facet (Möller and Trumbore, as in [`super::rays`]).
-fn meets([a, b, c]: [Point; 3], from: Point, way: Vector) -> Option<f64> {
-    const HAIR: f64 = 1e-9;
-    let (e, f) = (sub(b, a), sub(c, a));
-    let p = cross(way, f);
-    let det = dot(e, p);
-    if det == 0.0 {
-        return None;
-    }
-    let s = sub(from, a);
-    let q = cross(s, e);
-    let (u, v, t) = (dot(s, p) / det, dot(way, q) / det, dot(f, q) / det);
-    (u >= -HAIR && v >= -HAIR && u + v <= 1.0 + HAIR && (0.0..=1.0).contains(&t)).then_some(t)
+/// Returns where the line `from + s way`, s from 0 to 1, meets a facet.
+fn meets(corners: [Point; 3], from: Point, way: Vector) -> Option<f64> {
+    meet(corners, from, way).filter(|s| *s <= 1.0)
 }
 
 /// Returns the point of a triangle nearest to `p` (Ericson, *Real-Time Collision Detection*, 2005, ch. 5).

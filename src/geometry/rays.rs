@@ -66,31 +66,37 @@ impl<'a> Rays<'a> {
         self.tree.nearest(origin, direction, farthest, true, meet).is_some()
     }
 
-    /// Möller and Trumbore, "Fast, minimum storage ray/triangle intersection", J. Graphics Tools 2(1), 1997.
-    /// The borders are widened by a hair: a ray down the seam of two facets must not slip through.
     #[inline]
     fn meet(&self, t: u32, origin: Point, direction: Vector) -> Option<f64> {
-        const HAIR: f64 = 1e-9;
-        let [a, b, c] = self.mesh.corners(t as usize);
-        let (e, f) = (sub(b, a), sub(c, a));
-        let p = cross(direction, f);
-        let det = dot(e, p);
-        if det == 0.0 {
-            return None;
-        }
-        let s = sub(origin, a);
-        let u = dot(s, p) / det;
-        if !(-HAIR..=1.0 + HAIR).contains(&u) {
-            return None;
-        }
-        let q = cross(s, e);
-        let v = dot(direction, q) / det;
-        if v < -HAIR || u + v > 1.0 + HAIR {
-            return None;
-        }
-        let d = dot(f, q) / det;
-        (d >= 0.0).then_some(d)
+        meet(self.mesh.corners(t as usize), origin, direction)
     }
+}
+
+/// Returns how many times `direction` from `origin` a ray meets a facet.
+///
+/// Möller and Trumbore, "Fast, minimum storage ray/triangle intersection", J. Graphics Tools 2(1), 1997.
+/// The borders are widened by a hair: a ray down the seam of two facets must not slip through.
+#[inline]
+pub(super) fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> Option<f64> {
+    const HAIR: f64 = 1e-9;
+    let (e, f) = (sub(b, a), sub(c, a));
+    let p = cross(direction, f);
+    let det = dot(e, p);
+    if det == 0.0 {
+        return None;
+    }
+    let s = sub(origin, a);
+    let u = dot(s, p) / det;
+    if !(-HAIR..=1.0 + HAIR).contains(&u) {
+        return None;
+    }
+    let q = cross(s, e);
+    let v = dot(direction, q) / det;
+    if v < -HAIR || u + v > 1.0 + HAIR {
+        return None;
+    }
+    let d = dot(f, q) / det;
+    (d >= 0.0).then_some(d)
 }
 
 #[cfg(test)]
