@@ -264,3 +264,15 @@ fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
         recipe.assumptions
     );
 }
+
+/// The numbers of a refusal rest on where its load was taken to act and the part to be held: said there as on a recipe.
+#[test]
+fn a_refusal_says_where_its_load_was_taken_to_act() {
+    let lines = format!("{COOL}  load \"jam\" {{ force 9000 N toward -z; held 5 years }}");
+    let recipe = compile([60.0, 10.0, 10.0], &lines);
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
+    let said: Vec<&str> = recipe.assumptions.iter().filter(|a| a.question).map(|a| a.text.as_str()).collect();
+    for start in ["load \"jam\": held at its largest flat face", "load \"jam\": acting at ("] {
+        assert!(said.iter().any(|s| s.starts_with(start)), "{start}: {said:#?}");
+    }
+}

@@ -357,12 +357,8 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             add(text.clone(), effect.clone(), true);
         }
     }
-    for load in 0..world.spec.loads.len() {
-        if let Ok(margin) = strength::margin(world, load, decided.choice[at::MATERIAL], decided.choice[at::POSE]) {
-            for (text, effect) in margin.assumed {
-                add(text, effect, true);
-            }
-        }
+    for (text, effect) in load_assumptions(world, &decided.choice) {
+        add(text, effect, true);
     }
     for (text, effect, question) in allowances::assumptions(world, &full(&decided.choice)) {
         add(text, effect, question);
@@ -387,6 +383,13 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
         }
     }
     result
+}
+
+/// Returns what was taken of each load that the spec does not say: where it acts, where the part is held, for how long.
+pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<(String, String)> {
+    let (Some(&material), Some(&pose)) = (choice.get(at::MATERIAL), choice.get(at::POSE)) else { return Vec::new() };
+    let of = |load: usize| strength::margin(world, load, material, pose).map_or(Vec::new(), |margin| margin.assumed);
+    (0..world.spec.loads.len()).flat_map(of).collect()
 }
 
 /// Assumptions that hold whether or not the job can be made.

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
-use crate::recipe::{Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
+use crate::recipe::{Assumption, Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
 use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::Solution;
@@ -51,6 +51,11 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
     recipe.relaxations.extend(refused.together.as_ref().map(|t| together(rules, t)));
     recipe.assumptions = super::build::base_assumptions(world);
+    // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
+    let loads = refused.nearest.first().map(|(near, _)| super::build::load_assumptions(world, &near.choice));
+    for (text, effect) in loads.unwrap_or_default() {
+        recipe.assumptions.push(Assumption { text, effect, question: true });
+    }
     recipe.headline = headline(recipe);
     if recipe.relaxations.is_empty() && (!world.spec.asks.is_empty() || world.spec.consequence.is_some()) {
         recipe.headline.push_str(
