@@ -2,8 +2,13 @@
 //!
 //! Text comes last: `render::diagnostics` prints these for people and as JSON.
 
+#[path = "diag/outline.rs"]
+mod outline;
+
 use std::fmt;
 use std::sync::Arc;
+
+pub use outline::Outline;
 
 /// Identifies one source text within [`Sources`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -53,25 +58,31 @@ impl Source {
     }
 }
 
+#[derive(Debug, Clone)]
+struct File {
+    source: Arc<Source>,
+    outline: Option<Arc<Outline>>,
+}
+
 /// All source texts that diagnostics and reasons can point into.
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
     /// Shared, so that the built-in knowledge is not copied for every spec.
-    files: Vec<Arc<Source>>,
+    files: Vec<File>,
 }
 
 impl Sources {
     pub fn add(&mut self, source: Source) -> SourceId {
-        self.files.push(Arc::new(source));
+        self.files.push(File { source: Arc::new(source), outline: None });
         SourceId(self.files.len() as u32 - 1)
     }
 
     pub fn get(&self, id: SourceId) -> Option<&Source> {
-        self.files.get(id.0 as usize).map(Arc::as_ref)
+        self.files.get(id.0 as usize).map(|file| file.source.as_ref())
     }
 
     pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
-        self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s.as_ref()))
+        self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s.source.as_ref()))
     }
 
     /// Returns `file:line`, the form in which reasons cite a place.
@@ -80,6 +91,24 @@ impl Sources {
             Some(source) => format!("{}:{}", source.name, source.line_column(span.start).0),
             None => "(unknown place)".to_owned(),
         }
+    }
+
+    /// Says what the places of a text are called.
+    pub fn set_outline(&mut self, id: SourceId, outline: Outline) {
+        if let Some(file) = self.files.get_mut(id.0 as usize) {
+            file.outline = Some(Arc::new(outline));
+        }
+    }
+
+    /// Returns the path of the statement a span lies in, `service/air`; `None` where the text has no outline or the span
+    /// lies outside every named place.
+    pub fn path(&self, span: Span) -> Option<&str> {
+        self.files
+            .get(span.source.0 as usize)?
+            .outline
+            .as_ref()?
+            .path(span.start, span.end)
+            .filter(|path| !path.is_empty())
     }
 
     /// Returns the text a span covers, or an empty string where the span does not fit.

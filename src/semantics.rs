@@ -19,6 +19,7 @@ mod meant;
 mod measure;
 mod merge;
 mod names;
+mod outline;
 mod part;
 mod place;
 mod profiles;

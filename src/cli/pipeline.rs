@@ -362,7 +362,10 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     }
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
-    let spec = checked.value.unwrap_or_default();
+    let mut spec = checked.value.unwrap_or_default();
+    for (id, outline) in std::mem::take(&mut spec.outlines) {
+        sources.set_outline(id, outline);
+    }
     Ok(Job { file, spec, sources, diagnostics, loaded, inputs, pictures: options.pictures, afresh: options.afresh })
 }
 

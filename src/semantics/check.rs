@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::checker::Checker;
 use super::form::Context;
+use super::outline;
 use super::profiles::{Profile, Profiles};
 use super::read::Found;
 use super::spec::{Assembly, FitFunction, Mate, Spec, SpecFile, Stated};
@@ -38,6 +39,7 @@ pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
     }
     let known = fits_by_part(&files);
     file.assemblies = files.first().map(|found| checker.assemblies(found, &known, &plays)).unwrap_or_default();
+    file.outlines = trees.iter().zip(&files).map(|(tree, found)| (tree.source, outline::of(found, sources))).collect();
     checker.warn_unused_profiles(&profiles);
     checker.close_names();
     Report { value: Some(file), diagnostics: checker.finish() }

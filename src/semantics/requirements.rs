@@ -14,9 +14,16 @@ pub struct Requirement {
     /// The statement as written, on one line.
     pub text: String,
     pub span: Span,
+    path: String,
 }
 
 impl Requirement {
+    /// Returns the path of the statement in its file, `service/air`, which no comment moves; empty where no outline of the
+    /// file is known.
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+
     /// Whether it says what the part is used for, and what hangs on it: who would leave it out would not change the job but
     /// hide it.
     pub fn is_of_the_use(&self) -> bool {
@@ -27,7 +34,9 @@ impl Requirement {
 /// Returns everything the spec asks for, in a fixed order; what only names or describes the part is left out.
 pub fn requirements(spec: &Spec, sources: &Sources) -> Vec<Requirement> {
     let list = parts(spec);
-    list.into_iter().map(|(id, span)| Requirement { id, text: one_line(sources.text(span)), span }).collect()
+    let path = |span| sources.path(span).unwrap_or_default().to_owned();
+    let made = |(id, span)| Requirement { id, text: one_line(sources.text(span)), span, path: path(span) };
+    list.into_iter().map(made).collect()
 }
 
 /// Returns the spec without one requirement; an unknown id changes nothing.

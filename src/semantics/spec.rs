@@ -3,7 +3,7 @@
 //! Plain data. Every stated value keeps the place it was stated at, so that a reason can cite it and the conflict
 //! search can take a statement away and ask again.
 
-use crate::diag::Span;
+use crate::diag::{Outline, SourceId, Span};
 use crate::quantity::{
     Angle, Area, Duration, Force, Length, Mass, Speed, Stress, Temperature, TemperatureDifference, Torque,
 };
@@ -20,6 +20,8 @@ pub struct Stated<T> {
 pub struct SpecFile {
     pub parts: Vec<Spec>,
     pub assemblies: Vec<Assembly>,
+    /// What the places of each text are called, for [`Sources::set_outline`](crate::diag::Sources::set_outline).
+    pub outlines: Vec<(SourceId, Outline)>,
 }
 
 /// One part spec.
