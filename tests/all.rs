@@ -17,7 +17,7 @@ mod limbs;
 mod limits;
 mod physics_properties;
 mod practice;
-mod program;
+
 mod published_fits;
 mod published_meshes;
 mod published_physics;
@@ -26,3 +26,4 @@ mod rulebook;
 mod told;
 mod vocabulary;
 mod weather;
+mod workshop;

@@ -1,84 +1,9 @@
 //! What a part is said to bear, from the outside: numbers against the textbook, and answers that must be no.
 
-use std::fmt::Write;
-use std::fs;
+use makeready::recipe::{Margin, Status};
 
-use makeready::cli::pipeline::{Options, compile_one};
-use makeready::cli::world::World;
-use makeready::recipe::{Margin, Recipe, Status};
-
-/// A block from the origin, as ASCII STL.
-fn block(size: [f64; 3]) -> String {
-    let corner = |i: usize| [0, 1, 2].map(|k| if i >> k & 1 == 1 { size[k] } else { 0.0 });
-    let faces = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
-    let mut text = String::from("solid block\n");
-    for [a, b, c, d] in faces {
-        for triangle in [[a, b, c], [a, c, d]] {
-            text.push_str("facet normal 0 0 0\nouter loop\n");
-            for [x, y, z] in triangle.map(corner) {
-                writeln!(text, "vertex {x} {y} {z}").unwrap();
-            }
-            text.push_str("endloop\nendfacet\n");
-        }
-    }
-    text + "endsolid block\n"
-}
-
-/// Compiles a bar of a size with these lines in its spec; held at its face toward -x.
-fn compile(size: [f64; 3], lines: &str) -> Recipe {
-    compile_on(None, size, lines)
-}
-
-/// One machine and one spool.
-const SHOP: &str = "name: Hut
-printers:
-  - name: Bench
-    build: [220 mm, 220 mm, 250 mm]
-    nozzle_limit: 290 °C
-    bed_limit: 110 °C
-    enclosed: yes
-    drive: direct
-    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
-nozzles:
-  - { name: brass-04, bore: 0.4 mm, metal: brass }
-surfaces: [textured-pei]
-agents: [pva-glue]
-spools:
-  - { name: one, material: MATERIAL, colour: COLOUR, left: 900 g }
-";
-
-/// Returns the workshop file of one machine with a spool of a material.
-pub fn shop(material: &str, colour: &str) -> String {
-    SHOP.replace("MATERIAL", material).replace("COLOUR", colour)
-}
-
-/// Compiles it for a shop.
-pub fn compile_on(shop: Option<&str>, size: [f64; 3], lines: &str) -> Recipe {
-    let folder = tempfile::tempdir().unwrap();
-    if let Some(shop) = shop {
-        fs::write(folder.path().join("shop.yaml"), shop).unwrap();
-    }
-    fs::write(folder.path().join("bar.stl"), block(size)).unwrap();
-    let spec = folder.path().join("bar.partspec");
-    let text = format!(
-        "part \"bar\" {{\n  mesh \"bar.stl\" in mm\n  face \"root\" toward -x\n  face \"end\" toward +x\n{lines}\n}}\n"
-    );
-    fs::write(&spec, text).unwrap();
-    let world = World::around(&spec, false).unwrap();
-    let mut compiled = compile_one(&world, &spec, &Options::default());
-    assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-    compiled.parts.remove(0).recipe
-}
-
-pub fn margin<'r>(recipe: &'r Recipe, what: &str) -> &'r Margin {
-    let found = recipe.margins.iter().find(|m| m.what == what);
-    found.unwrap_or_else(|| panic!("no margin {what}: {:#?}, conflicts {:#?}", recipe.margins, recipe.conflicts))
-}
-
-pub fn refusals(recipe: &Recipe) -> String {
-    assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{:#?}", recipe.margins);
-    serde_json::to_string(recipe).unwrap()
-}
+use crate::workshop::bar;
+use crate::workshop::reading::{margin, refusals};
 
 const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n";
 
@@ -87,7 +12,8 @@ const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n";
 #[test]
 fn a_plate_gives_way_as_the_textbook_has_it() {
     for (toward, inertia, force) in [("-z", 20.0 * 27.0 / 12.0, 1.0), ("+y", 3.0 * 8000.0 / 12.0, 30.0)] {
-        let recipe = compile(
+        let recipe = bar(
+            None,
             [100.0, 20.0, 3.0],
             &format!(
                 "{COOL}  load \"tip\" {{ force {force} N toward {toward} at face \"end\"; fixed at face \"root\"; held 10 s; factor 1 }}\n  deflection at most 20 mm under \"tip\"\n  pin material PETG because \"its modulus is known\""
@@ -115,7 +41,7 @@ fn a_load_held_for_years_bends_it_further() {
         )
     };
     let said = |held: &str| -> f64 {
-        let recipe = compile([100.0, 20.0, 3.0], &lines(held));
+        let recipe = bar(None, [100.0, 20.0, 3.0], &lines(held));
         margin(&recipe, "deflection").demand.trim_end_matches(" mm").parse().unwrap()
     };
     // Crawford, Plastics Engineering, 3rd ed., p. 56: PP keeps 0.22 of its modulus after a year; the working value is 0.2.
@@ -125,7 +51,8 @@ fn a_load_held_for_years_bends_it_further() {
 
 #[test]
 fn nothing_is_held_for_years_near_the_glass_transition() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         "  service { place indoors; air 10 °C .. 45 °C }\n  load \"tip\" { force 2 N toward -z at face \"end\"; fixed at face \"root\"; held 5 years; factor 1 }\n  pin material PLA because \"to see\"",
     );
@@ -134,7 +61,8 @@ fn nothing_is_held_for_years_near_the_glass_transition() {
 
 #[test]
 fn many_cycles_are_judged_by_the_low_end() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         &format!(
             "{COOL}  consequence injury\n  load \"tip\" {{ force 15 N toward -z at face \"end\"; fixed at face \"root\"; cyclic 1000000; factor 1 }}\n  pin material PETG because \"to see\""
@@ -151,14 +79,14 @@ fn warm_water_under_pressure_counts_the_warmth() {
         )
     };
     let size = [60.0, 20.0, 20.0];
-    let cold = compile(size, &lines("20 °C", "3 bar"));
+    let cold = bar(None, size, &lines("20 °C", "3 bar"));
     assert_ne!(cold.status, Status::NotPrintableAsSpecified, "{:#?}", cold.conflicts);
     let text = &margin(&cold, "pressure").because.text;
     assert!(text.contains("low end") && text.contains("held for years"), "{text}");
-    let warm = refusals(&compile(size, &lines("64 °C", "4 bar")));
+    let warm = refusals(&bar(None, size, &lines("64 °C", "4 bar")));
     assert!(warm.contains("wants a wall of"), "{warm}");
     // More than what lasts: no wall is thick enough, and that is a refusal, not a silence.
-    let high = refusals(&compile(size, &lines("20 °C", "40 bar")));
+    let high = refusals(&bar(None, size, &lines("20 °C", "40 bar")));
     assert!(high.contains("no wall is thick enough"), "{high}");
 }
 
@@ -168,17 +96,18 @@ fn a_part_of_mostly_air_shows_nothing_of_its_loads() {
         "  load \"tip\" { force 3 N toward -z at face \"end\"; fixed at face \"root\"; held 1 years; factor 2 }\n";
     let filled = format!("{COOL}{load}  pin infill 5 % because \"it is lighter\"");
     let size = [60.0, 10.0, 10.0];
-    let hurts = compile(size, &format!("{filled}\n  consequence injury"));
+    let hurts = bar(None, size, &format!("{filled}\n  consequence injury"));
     assert!(refusals(&hurts).contains("nothing is shown of the loads"), "{:#?}", hurts.conflicts);
-    let damage = compile(size, &format!("{filled}\n  consequence damage"));
+    let damage = bar(None, size, &format!("{filled}\n  consequence damage"));
     assert_eq!(margin(&damage, "load \"tip\"").verdict, "not shown");
-    let prototype = compile(size, &format!("{COOL}{load}  consequence injury\n  stage fit-prototype"));
+    let prototype = bar(None, size, &format!("{COOL}{load}  consequence injury\n  stage fit-prototype"));
     assert_eq!(margin(&prototype, "load \"tip\"").verdict, "not shown");
 }
 
 #[test]
 fn polyamide_is_judged_with_the_moisture_of_the_air_in_it() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         "  service { place outdoors; air -10 °C .. 23 °C; wet rain }\n  load \"w\" { force 5 N toward -z at face \"end\"; fixed at face \"root\"; held 1 min; factor 2 }\n  deflection at most 2 mm under \"w\"\n  pin material PA6 because \"to see\"",
     );
@@ -191,7 +120,8 @@ fn polyamide_is_judged_with_the_moisture_of_the_air_in_it() {
 /// Printed polycarbonate breaks at a few per cent; the moulded bar stretches over 80 %.
 #[test]
 fn a_snap_is_judged_by_what_a_print_stretches() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         &format!("{COOL}  fit \"clip\" snap 4 mm reach 12 mm thick 4 mm\n  pin material PC because \"to see\""),
     );
@@ -213,9 +143,9 @@ fn loads_that_act_at_once_are_added() {
     let number = |m: &Margin| m.margin.trim_start_matches("x ").split(' ').next().unwrap().parse::<f64>().unwrap();
     let three = |more: &str, force: f64| {
         let loads = ["a", "b", "c"].map(|n| load(n, force, more)).concat();
-        compile(size, &format!("{COOL}{loads}{pin}"))
+        bar(None, size, &format!("{COOL}{loads}{pin}"))
     };
-    let (one, sum) = (compile(size, &format!("{COOL}{}{pin}", load("a", 30.0, ""))), three("", 10.0));
+    let (one, sum) = (bar(None, size, &format!("{COOL}{}{pin}", load("a", 30.0, ""))), three("", 10.0));
     let (one, sum) =
         (number(margin(&one, "load \"a\"")), number(margin(&sum, "loads \"a\", \"b\" and \"c\" together")));
     assert!((one - sum).abs() < 0.06, "{one} and {sum}");
@@ -234,7 +164,8 @@ fn loads_that_act_at_once_are_added() {
 /// (EN 1995-1-1, 3.1.3(2), standard for timber: the strength is that for the shortest action).
 #[test]
 fn a_shock_comes_on_top_of_what_hangs_there() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         &format!(
             "{COOL}  load \"w\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; held 5 years; factor 1 }}\n  load \"s\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; shock; factor 1 }}\n  pin material PETG because \"to compare\""
@@ -251,7 +182,8 @@ fn a_shock_comes_on_top_of_what_hangs_there() {
 
 #[test]
 fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
-    let recipe = compile(
+    let recipe = bar(
+        None,
         [60.0, 10.0, 10.0],
         &format!(
             "{COOL}  load \"a\" {{ force 4 N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1 }}\n  load \"b\" {{ force 4 N toward -z at face \"root\"; fixed at face \"end\"; held 1 day; factor 1 }}\n  pin material PETG because \"to compare\""
@@ -269,7 +201,7 @@ fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
 #[test]
 fn a_refusal_says_where_its_load_was_taken_to_act() {
     let lines = format!("{COOL}  load \"jam\" {{ force 9000 N toward -z; held 5 years }}");
-    let recipe = compile([60.0, 10.0, 10.0], &lines);
+    let recipe = bar(None, [60.0, 10.0, 10.0], &lines);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
     let said: Vec<&str> = recipe.assumptions.iter().filter(|a| a.question).map(|a| a.text.as_str()).collect();
     for start in ["load \"jam\": held at its largest flat face", "load \"jam\": acting at ("] {

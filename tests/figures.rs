@@ -3,12 +3,13 @@
 use makeready::catalogue::built_in;
 use makeready::physics::sustained::Kept;
 
-use crate::bearing::{compile_on, margin, shop};
+use crate::workshop::reading::margin;
+use crate::workshop::{bar, one_spool};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
 fn made(own: &str, lines: &str) -> makeready::recipe::Recipe {
     let process = if own.is_empty() { String::new() } else { format!("catalogue:\n  process:\n    {own}\n") };
-    compile_on(Some(&format!("{}{process}", shop("PETG", "white"))), BAR, lines)
+    bar(Some(&format!("{}{process}", one_spool("PETG", "white"))), BAR, lines)
 }
 
 fn load(more: &str) -> String {

@@ -2,45 +2,17 @@
 
 use std::collections::BTreeMap;
 use std::io::Read as _;
-use std::path::{Path, PathBuf};
 
 use makeready::fits::calibration::{Measurement, fit_records};
-use makeready::fits::coupon::{CouponPlan, Outline};
 use makeready::fits::feature::{FeatureAxis, FeatureKind};
 use makeready::geometry::features;
-use makeready::geometry::mesh::Mesh;
-use makeready::geometry::read::{NamedMesh, read};
+use makeready::geometry::read::read;
 use makeready::geometry::survey::Prepared;
-use makeready::geometry::write_3mf;
 use makeready::quantity::Length;
 use serde_json::Value;
 
-use super::program::{code, makeready, stderr, stdout};
-
-/// A copy of the examples to write into.
-fn examples() -> tempfile::TempDir {
-    let home = tempfile::tempdir().unwrap();
-    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples"), home.path());
-    home
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else if !path.to_string_lossy().contains(".recipe.") {
-            std::fs::copy(&path, &target).unwrap();
-        }
-    }
-}
-
-fn recipe(home: &Path, spec: &str) -> Value {
-    let out = makeready(home, &["compile", spec, "--print", "json"]);
-    serde_json::from_str(&stdout(&out)).unwrap_or_else(|e| panic!("{e}: {}", stderr(&out)))
-}
+use crate::workshop::shapes::plate;
+use crate::workshop::{Workshop, root};
 
 fn fit<'a>(recipe: &'a Value, name: &str) -> &'a Value {
     let all = recipe["allowances"].as_array().unwrap();
@@ -55,34 +27,16 @@ fn mm(text: &str) -> f64 {
     text.trim_end_matches(" mm").parse().unwrap()
 }
 
-/// A plate with holes (or pegs) of these sizes in a row, as a 3MF file.
-pub fn plate(path: &Path, kind: FeatureKind, sizes: &[f64]) {
-    let plan = CouponPlan {
-        words: "test".to_owned(),
-        kind,
-        axis: FeatureAxis::AcrossLayers,
-        outline: Outline::Round(64),
-        sizes: sizes.iter().map(|s| Length::mm(*s)).collect(),
-        depth: Length::mm(8.0),
-        wall: Length::mm(3.0),
-    };
-    let built = plan.build().unwrap();
-    let mesh = Mesh { vertices: built.points, triangles: built.triangles };
-    std::fs::write(path, write_3mf::package(&[NamedMesh { name: "plate".to_owned(), mesh }]).unwrap()).unwrap();
-}
-
-fn job(sizes: &[f64], fits: &str) -> (tempfile::TempDir, PathBuf) {
-    let home = tempfile::tempdir().unwrap();
-    plate(&home.path().join("plate.3mf"), FeatureKind::Hole, sizes);
-    let spec = home.path().join("plate.partspec");
-    std::fs::write(&spec, format!("part \"plate\" {{\n  mesh \"plate.3mf\"\n{fits}\n}}\n")).unwrap();
-    (home, spec)
+/// A plate with holes of these sizes, and these lines in its spec.
+fn job(sizes: &[f64], fits: &str) -> Workshop {
+    let spec = format!("part \"plate\" {{\n  mesh \"plate.3mf\"\n{fits}\n}}\n");
+    Workshop::empty().with("plate.3mf", plate(FeatureKind::Hole, sizes)).with("plate.partspec", spec)
 }
 
 #[test]
 fn four_holes_are_found_and_named() {
-    let (home, _) = job(&[5.5, 5.5, 5.5, 5.5, 8.0], "  fit \"wall\" clearance M5 medium count 4");
-    let recipe = recipe(home.path(), "plate.partspec");
+    let home = job(&[5.5, 5.5, 5.5, 5.5, 8.0], "  fit \"wall\" clearance M5 medium count 4");
+    let recipe = home.json("plate.partspec");
     let function = text(fit(&recipe, "wall"), "function");
     assert!(function.contains("4 of them: hole 1 (d 5.5 mm at"), "{function}");
     assert!(function.contains("hole 4 (d 5.5 mm at") && !function.contains("hole 5"), "{function}");
@@ -91,11 +45,11 @@ fn four_holes_are_found_and_named() {
 #[test]
 fn too_few_too_many_wrong_and_contested_holes_are_told_at_their_line() {
     let told = |sizes: &[f64], fits: &str| {
-        let (home, _) = job(sizes, fits);
-        let out = makeready(home.path(), &["compile", "plate.partspec"]);
-        assert_eq!(code(&out), 1, "{}", stderr(&out));
-        assert!(!home.path().join("plate.recipe.md").exists(), "a spec with errors writes nothing");
-        stderr(&out)
+        let home = job(sizes, fits);
+        let out = home.run(&["compile", "plate.partspec"]);
+        assert_eq!(out.code, 1, "{}", out.stderr);
+        assert!(!home.path("plate.recipe.md").exists(), "a spec with errors writes nothing");
+        out.stderr
     };
     let few = told(&[5.5, 5.5, 5.5, 5.8], "  fit \"wall\" clearance M5 medium count 5");
     assert!(
@@ -123,8 +77,8 @@ fn too_few_too_many_wrong_and_contested_holes_are_told_at_their_line() {
 #[test]
 fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
     // The cells of the plate are 15 mm wide or so: the second hole lies between 15 and 30 mm along x.
-    let (home, _) = job(&[5.5, 5.5, 5.5], "  fit \"all\" clearance M5 medium");
-    let all = recipe(home.path(), "plate.partspec");
+    let home = job(&[5.5, 5.5, 5.5], "  fit \"all\" clearance M5 medium");
+    let all = home.json("plate.partspec");
     assert!(text(fit(&all, "all"), "function").contains("3 of them"));
     let assumed =
         all["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("count is not stated"));
@@ -136,8 +90,8 @@ fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
         "part \"plate\" {{\n  mesh \"plate.3mf\"\n  fit \"one\" clearance M5 medium at ({})\n}}\n",
         point.join(", ")
     );
-    std::fs::write(home.path().join("plate.partspec"), spec).unwrap();
-    let one = recipe(home.path(), "plate.partspec");
+    home.write("plate.partspec", spec);
+    let one = home.json("plate.partspec");
     assert!(text(fit(&one, "one"), "function").ends_with(&format!(": hole 2 (d 5.5 mm at {at})")));
 }
 
@@ -145,8 +99,8 @@ fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
 /// holes M4 4.5 mm and M5 5.5 mm.
 #[test]
 fn the_examples_read_right_to_a_fitter() {
-    let home = examples();
-    let block = recipe(home.path(), "spindle-block/spindle-block.partspec");
+    let home = Workshop::hut();
+    let block = home.json("spindle-block/spindle-block.partspec");
     let (bearing, dowels, bolts) = (fit(&block, "bearing"), fit(&block, "dowels"), fit(&block, "bolts"));
     assert_eq!(text(bearing, "target"), "22 to 22.021 mm");
     assert!(text(bearing, "function").contains("hole 6 (d 22 mm at 30, 16.5, 22)"));
@@ -154,7 +108,7 @@ fn the_examples_read_right_to_a_fitter() {
     assert_eq!(text(dowels, "target"), "6 to 6.012 mm");
     assert!(text(dowels, "route").contains("ream 6 mm") && mm(text(dowels, "model_size")) < 6.0);
     assert_eq!(text(bolts, "nominal"), "4.5 mm");
-    let bracket = recipe(home.path(), "vane-bracket/vane-bracket.partspec");
+    let bracket = home.json("vane-bracket/vane-bracket.partspec");
     assert_eq!(text(fit(&bracket, "wall"), "nominal"), "5.5 mm");
     assert_eq!(text(fit(&bracket, "pivot"), "target"), "8 to 8.036 mm");
     let cover = fit(&bracket, "cover");
@@ -174,8 +128,8 @@ fn the_examples_read_right_to_a_fitter() {
 /// (8.05 mm at the least): it would refuse every good piece.
 #[test]
 fn a_hole_with_ribs_is_measured_between_them() {
-    let home = examples();
-    let fork = recipe(home.path(), "pulley-fork/pulley-fork.partspec");
+    let home = Workshop::hut();
+    let fork = home.json("pulley-fork/pulley-fork.partspec");
     let steps: Vec<&str> = fork["checklist"]
         .as_array()
         .unwrap()
@@ -194,14 +148,13 @@ fn a_hole_with_ribs_is_measured_between_them() {
 /// The sum by hand: printed = modelled + offset, so 0.10 mm more shrinkage of holes is 0.10 mm more in the model.
 #[test]
 fn the_allowance_follows_the_record() {
-    let home = examples();
+    let home = Workshop::hut();
     let spec = "spindle-block/spindle-block.partspec";
-    let before = mm(text(fit(&recipe(home.path(), spec), "bolts"), "model_size"));
-    let shop = home.path().join("shop.yaml");
-    let text_before = std::fs::read_to_string(&shop).unwrap();
+    let before = mm(text(fit(&home.json(spec), "bolts"), "model_size"));
+    let text_before = home.read("shop.yaml");
     assert!(text_before.contains("offset: -0.24 mm"));
-    std::fs::write(&shop, text_before.replace("offset: -0.24 mm", "offset: -0.34 mm")).unwrap();
-    let after = recipe(home.path(), spec);
+    home.write("shop.yaml", text_before.replace("offset: -0.24 mm", "offset: -0.34 mm"));
+    let after = home.json(spec);
     let bolts = fit(&after, "bolts");
     assert!((mm(text(bolts, "model_size")) - before - 0.1).abs() < 2e-3, "{before} {}", text(bolts, "model_size"));
     assert!(text(bolts, "printer_effect").contains("shop record: Loft with brass-06, PETG, hole along-layers"));
@@ -210,10 +163,10 @@ fn the_allowance_follows_the_record() {
 /// A mesh that already holds the allowance must not get it again.
 #[test]
 fn an_allowance_given_twice_is_detected() {
-    let (home, _) = job(&[5.5], "  fit \"wall\" clearance M5 medium count 1");
-    let model = mm(text(fit(&recipe(home.path(), "plate.partspec"), "wall"), "model_size"));
-    let (home, _) = job(&[model], "  fit \"wall\" clearance M5 medium count 1 allowance in recipe");
-    let twice = recipe(home.path(), "plate.partspec");
+    let home = job(&[5.5], "  fit \"wall\" clearance M5 medium count 1");
+    let model = mm(text(fit(&home.json("plate.partspec"), "wall"), "model_size"));
+    let home = job(&[model], "  fit \"wall\" clearance M5 medium count 1 allowance in recipe");
+    let twice = home.json("plate.partspec");
     let why = text(&fit(&twice, "wall")["because"], "text").to_owned();
     assert!(why.contains("already carries the allowance") && why.contains("add it again"), "{why}");
     let asked = twice["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("add it again"));
@@ -232,8 +185,8 @@ fn a_model_drawn_as_the_checklist_says_needs_no_change() {
     let fits = "  service { place indoors; air 5 °C .. 30 °C }\n  fit \"wall\" clearance M5 medium count 1\n  \
                 fit \"pins\" dowel 4 mm count 1\n  fit \"seat\" bearing 608 count 1\n  fit \"lid\" thread M10 count 1";
     let nominal = [5.5, 4.0, 22.0, 8.5];
-    let (home, _) = job(&nominal, fits);
-    let first = recipe(home.path(), "plate.partspec");
+    let home = job(&nominal, fits);
+    let first = home.json("plate.partspec");
     let drawn: Vec<f64> =
         ["wall", "pins", "seat", "lid"].iter().map(|f| mm(text(fit(&first, f), "model_size"))).collect();
     let of_model = |recipe: &Value| {
@@ -244,8 +197,8 @@ fn a_model_drawn_as_the_checklist_says_needs_no_change() {
         )
     };
     assert_eq!(of_model(&first), (4, true), "{drawn:?}");
-    plate(&home.path().join("plate.3mf"), FeatureKind::Hole, &drawn);
-    let again = recipe(home.path(), "plate.partspec");
+    home.write("plate.3mf", plate(FeatureKind::Hole, &drawn));
+    let again = home.json("plate.partspec");
     assert_eq!(of_model(&again), (0, false), "{drawn:?}: {:#?}", steps(&again));
     let why = text(&fit(&again, "seat")["because"], "text").to_owned();
     assert!(why.contains("already carries the allowance"), "{why}");
@@ -254,10 +207,10 @@ fn a_model_drawn_as_the_checklist_says_needs_no_change() {
 /// Each route has its own step, and no fit has two checks of the finished feature.
 #[test]
 fn every_route_has_its_step_and_every_fit_one_check() {
-    let home = examples();
-    let block = steps(&recipe(home.path(), "spindle-block/spindle-block.partspec"));
-    let bracket = steps(&recipe(home.path(), "vane-bracket/vane-bracket.partspec"));
-    let fork = steps(&recipe(home.path(), "pulley-fork/pulley-fork.partspec"));
+    let home = Workshop::hut();
+    let block = steps(&home.json("spindle-block/spindle-block.partspec"));
+    let bracket = steps(&home.json("vane-bracket/vane-bracket.partspec"));
+    let fork = steps(&home.json("pulley-fork/pulley-fork.partspec"));
     let has = |steps: &[String], start: &str| steps.iter().filter(|s| s.starts_with(start)).count();
     assert_eq!(has(&block, "Bond the mate of \"bearing\""), 1);
     assert_eq!(has(&block, "Ream \"dowels\" (dowel 6 mm, 2 in all) by hand with 6 mm H7"), 1);
@@ -279,11 +232,11 @@ fn every_route_has_its_step_and_every_fit_one_check() {
 
 #[test]
 fn a_coupon_reads_back_with_the_right_holes() {
-    let home = examples();
-    let out = makeready(home.path(), &["coupon", "spindle-block/spindle-block.partspec", "--out", "try"]);
-    assert_eq!(code(&out), 0, "{}", stderr(&out));
-    let page = std::fs::read_to_string(home.path().join("try/spindle-block.coupon.recipe.md")).unwrap();
-    let bytes = std::fs::read(home.path().join("try/spindle-block.coupon.3mf")).unwrap();
+    let home = Workshop::hut();
+    let out = home.run(&["coupon", "spindle-block/spindle-block.partspec", "--out", "try"]);
+    assert_eq!(out.code, 0, "{}", out.stderr);
+    let page = home.read("try/spindle-block.coupon.recipe.md");
+    let bytes = std::fs::read(home.path("try/spindle-block.coupon.3mf")).unwrap();
     let back = read(&bytes, "c.3mf", None).unwrap();
     assert!(page.contains("Print all of it in one go") && !page.contains("CAD model"), "{page}");
     let names: Vec<&str> = back.objects.iter().map(|o| o.name.as_str()).collect();
@@ -316,16 +269,15 @@ fn a_coupon_reads_back_with_the_right_holes() {
 
 #[test]
 fn a_coupon_without_a_currency_says_so() {
-    let home = examples();
-    let shop = home.path().join("shop.yaml");
-    let text = std::fs::read_to_string(&shop).unwrap();
+    let home = Workshop::hut();
+    let text = home.read("shop.yaml");
     let without: Vec<&str> = text.lines().filter(|l| !l.trim_start().starts_with("currency:")).collect();
     assert!(without.len() < text.lines().count());
-    std::fs::write(&shop, without.join("\n") + "\n").unwrap();
-    let out = makeready(home.path(), &["coupon", "spindle-block/spindle-block.partspec", "--out", "try"]);
-    assert_eq!(code(&out), 0, "{}", stderr(&out));
-    let page = std::fs::read_to_string(home.path().join("try/spindle-block.coupon.recipe.md")).unwrap();
-    let told = String::from_utf8_lossy(&out.stdout).into_owned() + &stderr(&out) + &page;
+    home.write("shop.yaml", without.join("\n") + "\n");
+    let out = home.run(&["coupon", "spindle-block/spindle-block.partspec", "--out", "try"]);
+    assert_eq!(out.code, 0, "{}", out.stderr);
+    let page = home.read("try/spindle-block.coupon.recipe.md");
+    let told = out.stdout.clone() + &out.stderr + &page;
     assert!(told.contains("(no currency stated)") && !told.contains("money"), "{told}");
 }
 
@@ -424,25 +376,23 @@ fn table(seed: u64) -> String {
 
 #[test]
 fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
-    let home = examples();
-    let shop = home.path().join("shop.yaml");
-    let before =
-        std::fs::read_to_string(&shop).unwrap().replace("on: 2026-11-05 }", "on: 2026-11-05 }  # by the window");
-    std::fs::write(&shop, &before).unwrap();
-    std::fs::write(home.path().join("measured.csv"), table(2026)).unwrap();
+    let home = Workshop::hut();
+    let before = home.read("shop.yaml").replace("on: 2026-11-05 }", "on: 2026-11-05 }  # by the window");
+    home.write("shop.yaml", &before);
+    home.write("measured.csv", table(2026));
     // Two specs are enough to see which change.
     for other in ["coat-hook", "coolant-elbow", "door-bumper", "peg-tags", "pulley-fork"] {
-        std::fs::remove_dir_all(home.path().join(other)).unwrap();
+        std::fs::remove_dir_all(home.path(other)).unwrap();
     }
 
-    let dry = makeready(home.path(), &["calibrate", "measured.csv", "--dry-run"]);
-    assert_eq!(code(&dry), 0, "{}", stderr(&dry));
-    assert_eq!(std::fs::read_to_string(&shop).unwrap(), before);
-    assert!(stdout(&dry).contains("spindle-block: fit \"bolts\""), "{}", stdout(&dry));
+    let dry = home.run(&["calibrate", "measured.csv", "--dry-run"]);
+    assert_eq!(dry.code, 0, "{}", dry.stderr);
+    assert_eq!(home.read("shop.yaml"), before);
+    assert!(dry.stdout.contains("spindle-block: fit \"bolts\""), "{}", dry.stdout);
 
-    let out = makeready(home.path(), &["calibrate", "measured.csv", "--print", "json"]);
-    assert_eq!(code(&out), 0, "{}", stderr(&out));
-    let told: Value = serde_json::from_str(&stdout(&out)).unwrap();
+    let out = home.run(&["calibrate", "measured.csv", "--print", "json"]);
+    assert_eq!(out.code, 0, "{}", out.stderr);
+    let told = out.json();
     let line = &told["records"][0]["line"];
     let number = |key: &str| line[key].as_f64().unwrap();
     assert!((number("scale") - 0.990).abs() < 2.0 * number("scale_error"), "{line}");
@@ -453,7 +403,7 @@ fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
     assert!(changed.contains(&"fit \"bolts\"") && changed.contains(&"fit \"dowels\""), "{changed:?}");
 
     // One line differs, and its comment is still there.
-    let after = std::fs::read_to_string(&shop).unwrap();
+    let after = home.read("shop.yaml");
     let differing: Vec<(&str, &str)> = before.lines().zip(after.lines()).filter(|(a, b)| a != b).collect();
     assert_eq!((differing.len(), before.lines().count()), (1, after.lines().count()));
     assert!(
@@ -461,24 +411,24 @@ fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
     );
 
     // The recipe takes the record at once, and cites it; a second run has nothing to do.
-    let recipe = recipe(home.path(), "spindle-block/spindle-block.partspec");
+    let recipe = home.json("spindle-block/spindle-block.partspec");
     assert!(text(fit(&recipe, "bolts"), "printer_effect").contains("40 pieces, 2026-11-24"));
-    let again = makeready(home.path(), &["calibrate", "measured.csv"]);
-    assert!(stdout(&again).contains("unchanged") && stdout(&again).contains("No recipe of the project changes"));
-    assert_eq!(std::fs::read_to_string(&shop).unwrap(), after);
+    let again = home.run(&["calibrate", "measured.csv"]);
+    assert!(again.stdout.contains("unchanged") && again.stdout.contains("No recipe of the project changes"));
+    assert_eq!(home.read("shop.yaml"), after);
 }
 
 #[test]
 fn a_table_that_cannot_be_used_is_told_by_line() {
-    let home = examples();
+    let home = Workshop::hut();
     let told = |csv: &str| {
-        std::fs::write(home.path().join("m.csv"), csv).unwrap();
-        let out = makeready(home.path(), &["calibrate", "m.csv"]);
-        assert_eq!(code(&out), 1);
-        stderr(&out)
+        home.write("m.csv", csv);
+        let out = home.run(&["calibrate", "m.csv"]);
+        assert_eq!(out.code, 1);
+        out.stderr
     };
     let head = "feature,nominal,axis,measured,material,printer,nozzle,date,gauge\n";
-    let before = std::fs::read_to_string(home.path().join("shop.yaml")).unwrap();
+    let before = home.read("shop.yaml");
     let unknown = told(&format!("{head}hole,5,along-layers,4.8,PETG,Lof,brass-06,2026-11-24,\n"));
     assert!(unknown.contains("m.csv:2:1") && unknown.contains("did you mean `Loft`?"), "{unknown}");
     let several = told(&format!("{head}hole,5,along-layers,4.8,PETG,,brass-06,2026-11-24,\n"));
@@ -488,22 +438,22 @@ fn a_table_that_cannot_be_used_is_told_by_line() {
     let cell = told(&format!("{head}hole,5,sideways,4.8,PETG,Loft,brass-06,2026-11-24,\n"));
     assert!(cell.contains("`sideways` is no axis"), "{cell}");
     assert!(told("").contains("the table is empty"));
-    assert_eq!(std::fs::read_to_string(home.path().join("shop.yaml")).unwrap(), before);
-    assert_eq!(code(&makeready(home.path(), &["calibrate", "no-such.csv"])), 2);
+    assert_eq!(home.read("shop.yaml"), before);
+    assert_eq!(home.run(&["calibrate", "no-such.csv"]).code, 2);
 }
 
 /// By hand: sliding 12 mm wants 0.05 to 0.35 mm on the diameter, so its middle 0.20 mm is shared: the bore aims at 12.10 mm,
 /// the peg at 11.90 mm.
 #[test]
 fn a_printed_pair_shares_one_clearance() {
-    let home = tempfile::tempdir().unwrap();
-    plate(&home.path().join("case.3mf"), FeatureKind::Hole, &[12.0]);
-    plate(&home.path().join("bolt.3mf"), FeatureKind::Outside, &[12.0]);
+    let home = Workshop::empty();
+    home.write("case.3mf", plate(FeatureKind::Hole, &[12.0]));
+    home.write("bolt.3mf", plate(FeatureKind::Outside, &[12.0]));
     let spec = "part \"case\" {\n  mesh \"case.3mf\"\n  fit \"slot\" sliding bore 12 mm count 1\n}\n\
                 part \"bolt\" {\n  mesh \"bolt.3mf\"\n  fit \"slide\" sliding shaft 12 mm count 1\n}\n\
                 assembly \"latch\" { mate \"bolt\" fit \"slide\" with \"case\" fit \"slot\" }\n";
-    std::fs::write(home.path().join("latch.partspec"), spec).unwrap();
-    let both = recipe(home.path(), "latch.partspec");
+    home.write("latch.partspec", spec);
+    let both = home.json("latch.partspec");
     let (slot, slide) = (fit(&both[0], "slot"), fit(&both[1], "slide"));
     assert!(text(&slot["because"], "text").contains("this side aims at 12.1 mm"), "{slot}");
     assert!(text(&slide["because"], "text").contains("this side aims at 11.9 mm"), "{slide}");
@@ -520,8 +470,8 @@ fn a_printed_pair_shares_one_clearance() {
 
     // A play of 0.1 mm wants 0.05 to 0.15 mm: two pieces at the ends of their limits still have the 0.05 mm.
     let close = spec.replace("sliding bore 12 mm", "sliding bore 12 mm play 0.1 mm");
-    std::fs::write(home.path().join("latch.partspec"), close).unwrap();
-    let both = recipe(home.path(), "latch.partspec");
+    home.write("latch.partspec", close);
+    let both = home.json("latch.partspec");
     let ends = |line: &Value| -> Vec<f64> {
         let words: Vec<&str> = text(line, "target").split(' ').collect();
         words.iter().filter_map(|w| w.parse().ok()).collect()
@@ -533,35 +483,35 @@ fn a_printed_pair_shares_one_clearance() {
         assert!(cautions.iter().any(|c| text(c, "text").contains("Try piece with piece")), "{cautions:?}");
     }
 
-    std::fs::write(home.path().join("latch.partspec"), spec.replace("shaft 12 mm", "shaft 11.8 mm")).unwrap();
-    let out = makeready(home.path(), &["compile", "latch.partspec"]);
-    assert_eq!(code(&out), 1);
-    assert!(stderr(&out).contains("assembly/size"), "{}", stderr(&out));
+    home.write("latch.partspec", spec.replace("shaft 12 mm", "shaft 11.8 mm"));
+    let out = home.run(&["compile", "latch.partspec"]);
+    assert_eq!(out.code, 1);
+    assert!(out.stderr.contains("assembly/size"), "{}", out.stderr);
 }
 
 /// A bearing of 22 mm on a plate with a hole of 8 mm: with or without a count, there is nothing to make a seat of.
 #[test]
 fn a_fit_on_nothing_is_an_error() {
     for fit in ["  fit \"seat\" bearing 608", "  fit \"seat\" bearing 608 count 1"] {
-        let (home, _) = job(&[8.0], fit);
-        let out = makeready(home.path(), &["compile", "plate.partspec"]);
-        assert_eq!(code(&out), 1, "{fit}");
-        assert!(stderr(&out).contains("found 0") && stderr(&out).contains("plate.partspec:3"), "{}", stderr(&out));
+        let home = job(&[8.0], fit);
+        let out = home.run(&["compile", "plate.partspec"]);
+        assert_eq!(out.code, 1, "{fit}");
+        assert!(out.stderr.contains("found 0") && out.stderr.contains("plate.partspec:3"), "{}", out.stderr);
     }
 }
 
 /// Play 0.2 mm: the bore serves from 12.1 to 12.3 mm, half to one and a half times the play over the shaft.
 #[test]
 fn the_play_stated_is_the_play_made() {
-    let (home, _) = job(&[12.0], "  fit \"guide\" sliding bore 12 mm play 0.2 mm count 1");
-    assert_eq!(text(fit(&recipe(home.path(), "plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
+    let home = job(&[12.0], "  fit \"guide\" sliding bore 12 mm play 0.2 mm count 1");
+    assert_eq!(text(fit(&home.json("plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
 }
 
 /// Snap strain by hand: 1.5 x 2 mm x 1.2 mm / (12 mm)² = 2.5 %.
 #[test]
 fn strained_fits_have_margins() {
-    let (home, _) = job(&[8.0], "  fit \"pin\" press 8 mm count 1\n  fit \"hook\" snap 1.2 mm reach 12 mm thick 2 mm");
-    let recipe = recipe(home.path(), "plate.partspec");
+    let home = job(&[8.0], "  fit \"pin\" press 8 mm count 1\n  fit \"hook\" snap 1.2 mm reach 12 mm thick 2 mm");
+    let recipe = home.json("plate.partspec");
     let margins = recipe["margins"].as_array().unwrap();
     let margin =
         |what: &str| margins.iter().find(|m| m["what"] == what).unwrap_or_else(|| panic!("{what}: {margins:?}"));
@@ -574,27 +524,26 @@ fn strained_fits_have_margins() {
 /// One piece 1 mm off among forty: nobody but the person who measured knows whether it counts.
 #[test]
 fn a_piece_far_from_the_rest_waits_for_a_decision() {
-    let home = examples();
-    let shop = home.path().join("shop.yaml");
-    let before = std::fs::read_to_string(&shop).unwrap();
+    let home = Workshop::hut();
+    let before = home.read("shop.yaml");
     for other in ["coat-hook", "coolant-elbow", "door-bumper", "peg-tags", "pulley-fork", "vane-bracket"] {
-        std::fs::remove_dir_all(home.path().join(other)).unwrap();
+        std::fs::remove_dir_all(home.path(other)).unwrap();
     }
     let csv = table(2026) + "hole,8,along-layers,6.7,PETG,Loft,brass-06,2026-11-24,pins\n";
-    std::fs::write(home.path().join("measured.csv"), &csv).unwrap();
+    home.write("measured.csv", &csv);
     let line = csv.lines().count();
 
-    let out = makeready(home.path(), &["calibrate", "measured.csv"]);
-    assert_eq!(code(&out), 1, "{}", stderr(&out));
-    assert!(stdout(&out).contains("not written: a piece lies far from the rest"), "{}", stdout(&out));
-    assert!(stdout(&out).contains(&format!("line {line}: off by")), "{}", stdout(&out));
-    assert_eq!(std::fs::read_to_string(&shop).unwrap(), before);
+    let out = home.run(&["calibrate", "measured.csv"]);
+    assert_eq!(out.code, 1, "{}", out.stderr);
+    assert!(out.stdout.contains("not written: a piece lies far from the rest"), "{}", out.stdout);
+    assert!(out.stdout.contains(&format!("line {line}: off by")), "{}", out.stdout);
+    assert_eq!(home.read("shop.yaml"), before);
 
     let count = |how: &str| {
-        std::fs::write(&shop, &before).unwrap();
-        let out = makeready(home.path(), &["calibrate", "measured.csv", "--far-out", how, "--print", "json"]);
-        let told: Value = serde_json::from_str(&stdout(&out)).unwrap();
-        assert_ne!(std::fs::read_to_string(&shop).unwrap(), before);
+        home.write("shop.yaml", &before);
+        let out = home.run(&["calibrate", "measured.csv", "--far-out", how, "--print", "json"]);
+        let told = out.json();
+        assert_ne!(home.read("shop.yaml"), before);
         (told["records"][0]["count"].as_u64().unwrap(), told["left_out"].as_array().unwrap().len())
     };
     assert_eq!(count("take"), (41, 0));
@@ -604,12 +553,11 @@ fn a_piece_far_from_the_rest_waits_for_a_decision() {
 /// A record a year and more older than the newest date of the shop file is called old, with no clock read.
 #[test]
 fn an_old_record_is_told() {
-    let home = examples();
-    let shop = home.path().join("shop.yaml");
-    let text = std::fs::read_to_string(&shop).unwrap();
+    let home = Workshop::hut();
+    let text = home.read("shop.yaml");
     assert!(text.contains("count: 10, on: 2026-11-05"));
-    std::fs::write(&shop, text.replace("count: 10, on: 2026-11-05", "count: 10, on: 2024-11-05")).unwrap();
-    let block = recipe(home.path(), "spindle-block/spindle-block.partspec");
+    home.write("shop.yaml", text.replace("count: 10, on: 2026-11-05", "count: 10, on: 2024-11-05"));
+    let block = home.json("spindle-block/spindle-block.partspec");
     let said = serde_json::to_string(fit(&block, "bolts")).unwrap();
     assert!(said.contains("days old; measure again"), "{said}");
 }
@@ -618,11 +566,11 @@ fn an_old_record_is_told() {
 /// shop whose own smallest was 0.35 mm asks for a quarter more, 0.4375 mm; one whose smallest was 0.5 mm says it fuses.
 #[test]
 fn a_gap_printed_in_place_is_held_against_the_shops_own_record() {
-    let (home, _) = job(&[8.8], "  service { air 5 °C .. 30 °C }\n  fit \"lid\" hinge in-place 8 mm count 1");
-    let shop = std::fs::read_to_string(examples().path().join("shop.yaml")).unwrap();
+    let home = job(&[8.8], "  service { air 5 °C .. 30 °C }\n  fit \"lid\" hinge in-place 8 mm count 1");
+    let shop = std::fs::read_to_string(root().join("examples/shop.yaml")).unwrap();
     let verdict = |gaps: &str| {
-        std::fs::write(home.path().join("shop.yaml"), format!("{shop}{gaps}")).unwrap();
-        let recipe = recipe(home.path(), "plate.partspec");
+        home.write("shop.yaml", format!("{shop}{gaps}"));
+        let recipe = home.json("plate.partspec");
         let margins = recipe["margins"].as_array().unwrap();
         let row = margins.iter().find(|m| m["what"] == "gap \"lid\"").expect("a margin of the gap");
         (text(row, "verdict").to_owned(), row["because"].to_string())

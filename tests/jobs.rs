@@ -1,80 +1,12 @@
 //! Jobs from the outside: spec in, recipe out. The examples as committed, and what one changed requirement changes.
 
 use std::fs;
-use std::path::{Path, PathBuf};
 
-use makeready::cli::pipeline::{Compiled, Options, compile_one};
-use makeready::cli::world::World;
+use makeready::cli::pipeline::Options;
 use makeready::recipe::{Recipe, Status};
 
-/// The mountain hut's workshop in a folder of its own, to be changed at will.
-struct Hut {
-    folder: tempfile::TempDir,
-}
-
-impl Hut {
-    fn new() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        copy(&root().join("examples"), folder.path());
-        Self { folder }
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-
-    /// Replaces a piece of a file, which must be there.
-    fn change(self, file: &str, from: &str, to: &str) -> Self {
-        let path = self.path(file);
-        let text = fs::read_to_string(&path).unwrap();
-        assert!(text.contains(from), "{file} does not hold `{from}`");
-        fs::write(&path, text.replace(from, to)).unwrap();
-        self
-    }
-
-    fn write(self, file: &str, text: &str) -> Self {
-        fs::write(self.path(file), text).unwrap();
-        self
-    }
-
-    fn compile(&self, spec: &str) -> Compiled {
-        let path = self.path(spec);
-        let world = World::around(&path, false).unwrap();
-        compile_one(&world, &path, &Options::default())
-    }
-
-    fn recipe(&self, spec: &str) -> Recipe {
-        let mut compiled = self.compile(spec);
-        assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-        compiled.parts.remove(0).recipe
-    }
-}
-
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn copy(from: &Path, to: &Path) {
-    for entry in fs::read_dir(from).unwrap().flatten() {
-        let target = to.join(entry.file_name());
-        if entry.file_type().unwrap().is_dir() {
-            fs::create_dir(&target).unwrap();
-            copy(&entry.path(), &target);
-        } else {
-            fs::copy(entry.path(), target).unwrap();
-        }
-    }
-}
-
-fn material(recipe: &Recipe) -> &str {
-    &recipe.decisions.as_ref().unwrap().material.value
-}
-
-/// Why a material was not taken.
-fn rejection<'r>(recipe: &'r Recipe, value: &str) -> &'r str {
-    let found = recipe.rejected.iter().find(|r| r.value == value);
-    &found.unwrap_or_else(|| panic!("{value} is not among the rejected")).because.text
-}
+use crate::workshop::reading::{material, mesh_fact, rejection, setting};
+use crate::workshop::{Workshop, compile, root};
 
 const VANE: &str = "vane-bracket/vane-bracket.partspec";
 const FORK: &str = "pulley-fork/pulley-fork.partspec";
@@ -83,7 +15,7 @@ const TAG: &str = "peg-tags/peg-tag.partspec";
 
 #[test]
 fn five_years_of_sun_on_a_gable_is_for_asa_and_says_both_halves_of_abs() {
-    let recipe = Hut::new().recipe(VANE);
+    let recipe = Workshop::hut().recipe(VANE);
     assert_eq!(material(&recipe), "ASA");
     assert_eq!(recipe.status, Status::ReadyWithCautions);
     // ABS would nearly stand the heat, but not years of UV: both are said, with numbers.
@@ -94,16 +26,8 @@ fn five_years_of_sun_on_a_gable_is_for_asa_and_says_both_halves_of_abs() {
 
 /// A job of one mesh kept with the tests, in PLA on the hut's bench.
 fn of_mesh(name: &str) -> Recipe {
-    let hut = Hut::new();
-    let folder = root().join("tests/meshes");
-    let mesh = [folder.join("layers"), folder].map(|f| f.join(name)).into_iter().find(|p| p.exists());
-    fs::copy(mesh.unwrap(), hut.path(name)).unwrap();
     let spec = format!("part \"trial\" {{ mesh \"{name}\" in mm; pin material \"PLA\" because \"a trial\" }}\n");
-    hut.write("trial.partspec", &spec).recipe("trial.partspec")
-}
-
-fn mesh_fact<'r>(recipe: &'r Recipe, name: &str) -> &'r str {
-    &recipe.mesh.iter().find(|f| f.name == name).unwrap_or_else(|| panic!("no {name}")).value
+    Workshop::hut().with_mesh(name, name).with("trial.partspec", spec).recipe("trial.partspec")
 }
 
 /// The truths of these meshes are those of the collection's manifest.
@@ -146,12 +70,12 @@ fn a_lying_hole_gets_no_support_and_the_recipe_says_why() {
 
 #[test]
 fn a_web_between_two_holes_is_a_caution_and_no_refusal() {
-    let told = |hut: &Hut| {
+    let told = |hut: &Workshop| {
         let recipe = hut.recipe("spindle-block/spindle-block.partspec");
         assert_ne!(recipe.status, Status::NotPrintableAsSpecified);
         recipe.cautions.iter().filter(|c| c.because.rule.as_deref() == Some("thin-spot")).count()
     };
-    let hut = Hut::new();
+    let hut = Workshop::hut();
     assert_eq!(told(&hut), 0);
     // An earlier block: its bolt holes come within 0.3 mm of the bore.
     fs::copy(root().join("tests/meshes/thin_web_block.stl"), hut.path("spindle-block/spindle-block.stl")).unwrap();
@@ -160,8 +84,8 @@ fn a_web_between_two_holes_is_a_caution_and_no_refusal() {
 
 #[test]
 fn without_the_sun_another_material_will_do_and_little_else_changes() {
-    let before = Hut::new().recipe(VANE);
-    let shade = Hut::new().change("workshop/common.partspec", "sun   direct for 5 years", "sun   shaded");
+    let before = Workshop::hut().recipe(VANE);
+    let shade = Workshop::hut().change("workshop/common.partspec", "sun   direct for 5 years", "sun   shaded");
     let after = shade.recipe(VANE);
     assert_ne!(material(&after), "ASA");
     let (a, b) = (before.decisions.unwrap(), after.decisions.unwrap());
@@ -170,7 +94,7 @@ fn without_the_sun_another_material_will_do_and_little_else_changes() {
 
 #[test]
 fn a_higher_peak_temperature_changes_the_material_with_the_number_in_the_reason() {
-    let hot = Hut::new().change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 90 °C");
+    let hot = Workshop::hut().change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 90 °C");
     let recipe = hot.recipe(VANE);
     assert_eq!(material(&recipe), "PA12-CF");
     let asa = rejection(&recipe, "ASA");
@@ -179,7 +103,7 @@ fn a_higher_peak_temperature_changes_the_material_with_the_number_in_the_reason(
 
 #[test]
 fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
-    let lying = Hut::new().recipe(VANE);
+    let lying = Workshop::hut().recipe(VANE);
     // The arm bends in x and z: laid on its side, no layer lies across the stress.
     assert!(lying.poses[0].pose.contains('y'), "{:?}", lying.poses[0]);
     // Standing on the plate, every layer lies across it: refused for this material, or it costs.
@@ -191,7 +115,7 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
         let row = r.margins.iter().find(|m| m.what == "load \"gust\"").unwrap();
         row.margin.trim_start_matches("x ").split(' ').next().unwrap().parse().unwrap()
     };
-    let pinned = Hut::new().change(
+    let pinned = Workshop::hut().change(
         VANE,
         "prefer    strength",
         "pin pose face \"plate\" because \"to see\"\n  prefer    strength",
@@ -206,12 +130,12 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
 
 #[test]
 fn fibre_asks_for_the_hardened_nozzle_and_without_one_the_shop_says_no_with_what_frees_it() {
-    let with = Hut::new().recipe(FORK);
+    let with = Workshop::hut().recipe(FORK);
     assert_eq!(material(&with), "PA12-CF");
     assert!(with.decisions.as_ref().unwrap().nozzle.value.starts_with("steel"));
     let brass = with.rejected.iter().find(|r| r.value == "brass-04").unwrap();
     assert!(brass.because.rule.as_deref() == Some("abrasive-needs-hard-nozzle"), "{brass:?}");
-    let without = Hut::new()
+    let without = Workshop::hut()
         .change("shop.yaml", "  - { name: steel-04, bore: 0.4 mm, metal: hardened-steel }\n", "")
         .change("shop.yaml", "  - { name: steel-06, bore: 0.6 mm, metal: hardened-steel }\n", "");
     let recipe = without.recipe(FORK);
@@ -222,7 +146,7 @@ fn fibre_asks_for_the_hardened_nozzle_and_without_one_the_shop_says_no_with_what
 
 #[test]
 fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() {
-    let recipe = Hut::new().recipe(ELBOW);
+    let recipe = Workshop::hut().recipe(ELBOW);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
     let named: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.text.as_str()).collect();
     assert!(named.iter().any(|t| t.contains("coolant") && t.contains("140 °C")), "{named:?}");
@@ -234,7 +158,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     let edge = recipe.relaxations.iter().filter(|r| r.text.contains("stand on an edge"));
     assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("could not be reached again")));
     for line in written {
-        let freed = Hut::new().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
+        let freed = Workshop::hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
         assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{line}");
     }
 }
@@ -244,7 +168,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
 fn where_no_single_change_frees_a_job_the_changes_that_do_it_together_are_said_and_compile() {
     let last = "  prefer    strength, then cost";
     let asked = "  service { sun direct for 30 years }\n  load \"tug\" { force 900 N toward -z at face \"seat\"; fixed at face \"plate\" }\n  prefer    strength, then cost";
-    let hut = Hut::new().change(VANE, last, asked);
+    let hut = Workshop::hut().change(VANE, last, asked);
     let recipe = hut.recipe(VANE);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
     assert!(recipe.headline.contains("each must be freed"), "{}", recipe.headline);
@@ -252,14 +176,15 @@ fn where_no_single_change_frees_a_job_the_changes_that_do_it_together_are_said_a
     let written = way.write.as_deref().unwrap_or_default();
     let (sun, load) = written.split_once("; load").expect("two lines");
     assert!(sun.starts_with("sun direct for ") && !sun.contains("30 years"), "{written}");
-    let freed =
-        Hut::new().change(VANE, last, &format!("  service {{ {sun} }}\n  load{load}\n  prefer strength")).recipe(VANE);
+    let freed = Workshop::hut()
+        .change(VANE, last, &format!("  service {{ {sun} }}\n  load{load}\n  prefer strength"))
+        .recipe(VANE);
     assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{written}");
 }
 
 #[test]
 fn an_insert_in_a_thin_boss_is_watched() {
-    let recipe = Hut::new().recipe(VANE);
+    let recipe = Workshop::hut().recipe(VANE);
     let boss = recipe.margins.iter().find(|m| m.what == "boss \"cover\"").expect("a margin of the boss");
     // M3: 4.6 mm over the knurl, so a boss of 9.2 mm and 2.6 mm of wall round the hole of 4 mm (common practice: twice the
     // outside diameter of the insert).
@@ -269,7 +194,7 @@ fn an_insert_in_a_thin_boss_is_watched() {
 
 #[test]
 fn a_batch_starts_more_than_it_needs_by_the_shops_own_record() {
-    let run = Hut::new().recipe(TAG).run.unwrap();
+    let run = Workshop::hut().recipe(TAG).run.unwrap();
     assert_eq!(run.wanted, 48);
     assert!(run.start > 48 && run.rounds >= 2, "{run:?}");
     assert!(run.because.iter().any(|r| r.text.contains("57 good of 60") && r.text.contains("shop.yaml:")), "{run:?}");
@@ -277,7 +202,7 @@ fn a_batch_starts_more_than_it_needs_by_the_shops_own_record() {
 
 #[test]
 fn a_change_of_material_purges_at_the_hotter_of_the_two() {
-    let recipe = Hut::new().recipe(VANE);
+    let recipe = Workshop::hut().recipe(VANE);
     let steps: Vec<&str> = recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect();
     let unload = steps.iter().position(|s| s.contains("unload PETG")).expect("unload step");
     let load = steps.iter().position(|s| s.contains("Load ASA") && s.contains("purge")).expect("load step");
@@ -293,7 +218,7 @@ fn the_order_of_requirement_lines_decides_nothing() {
     let mut lines: Vec<&str> = body.lines().filter(|l| !l.trim().is_empty()).collect();
     lines.reverse();
     let turned = format!("{head}{}\n}}\n", lines.join("\n"));
-    let hut = Hut::new();
+    let hut = Workshop::hut();
     let plain = |r: &Recipe| {
         let text = serde_json::to_string(&(&r.decisions, &r.settings, &r.margins.len(), &r.run, &r.poses)).unwrap();
         // Lines are cited by number, and those have moved.
@@ -306,7 +231,7 @@ fn the_order_of_requirement_lines_decides_nothing() {
         out
     };
     let before = hut.recipe(VANE);
-    let after = hut.write(VANE, &turned).recipe(VANE);
+    let after = hut.with(VANE, &turned).recipe(VANE);
     let (before, after) = (plain(&before), plain(&after));
     let at = before.bytes().zip(after.bytes()).position(|(a, b)| a != b);
     assert!(
@@ -320,14 +245,14 @@ fn the_order_of_requirement_lines_decides_nothing() {
 fn the_same_inputs_give_the_same_bytes() {
     for spec in [VANE, ELBOW, TAG] {
         let text = |r: &Recipe| serde_json::to_string(r).unwrap();
-        assert_eq!(text(&Hut::new().recipe(spec)), text(&Hut::new().recipe(spec)));
+        assert_eq!(text(&Workshop::hut().recipe(spec)), text(&Workshop::hut().recipe(spec)));
     }
 }
 
 /// A worker keeps what it found of the bench for its next job; that must not show.
 #[test]
 fn the_jobs_before_it_change_nothing() {
-    let hut = Hut::new();
+    let hut = Workshop::hut();
     let vane = fs::read_to_string(hut.path(VANE)).unwrap();
     let mut specs = vec![VANE.to_owned(), ELBOW.to_owned(), TAG.to_owned()];
     let variants = [
@@ -353,7 +278,7 @@ fn the_jobs_before_it_change_nothing() {
 
 #[test]
 fn inches_are_recognised() {
-    let inches = Hut::new().change(TAG, "in mm", "in in");
+    let inches = Workshop::hut().change(TAG, "in mm", "in in");
     let compiled = inches.compile(TAG);
     assert!(compiled.parts.is_empty());
     assert!(compiled.diagnostics.iter().any(|d| d.code == "mesh/unit"), "{:#?}", compiled.diagnostics);
@@ -361,7 +286,7 @@ fn inches_are_recognised() {
 
 #[test]
 fn five_mistakes_give_five_messages_and_nothing_else() {
-    let hut = Hut::new().write(
+    let hut = Workshop::hut().with(
         "bad.partspec",
         "part \"bad\" {\n  mesh \"peg-tags/peg-tag.stl\" in mm\n  quantiy 3\n  wall 2\n  service { air 40 °C .. 10 °C }\n  load \"x\" { force 6 kg toward -z }\n  fit \"a\" bore 8 mm H99\n}\n",
     );
@@ -379,7 +304,7 @@ fn five_mistakes_give_five_messages_and_nothing_else() {
 
 #[test]
 fn three_lines_are_enough() {
-    let hut = Hut::new();
+    let hut = Workshop::hut();
     let recipe = hut.recipe("coat-hook/coat-hook.partspec");
     assert!(recipe.decisions.is_some(), "{:?}", recipe.conflicts);
     assert!(recipe.assumptions.iter().any(|a| a.question));
@@ -387,13 +312,16 @@ fn three_lines_are_enough() {
 
 #[test]
 fn a_waiver_is_obeyed_in_plain_sight() {
-    let hut =
-        Hut::new().change(ELBOW, "pressure 1.5 bar", "waive rule \"no-such-rule\" because \"x\"\n  pressure 1.5 bar");
+    let hut = Workshop::hut().change(
+        ELBOW,
+        "pressure 1.5 bar",
+        "waive rule \"no-such-rule\" because \"x\"\n  pressure 1.5 bar",
+    );
     let compiled = hut.compile(ELBOW);
     assert!(compiled.diagnostics.iter().any(|d| d.code == "waive/no-such-rule"), "{:#?}", compiled.diagnostics);
     // A peak three kelvin above ASA's limit, taken on with a reason; the load that stands for years is off while it lasts.
-    let off = |hut: Hut| hut.change(VANE, "held 5 years; factor 3", "held 5 years; factor 3; temperature 60 °C");
-    let waived = off(Hut::new())
+    let off = |hut: Workshop| hut.change(VANE, "held 5 years; factor 3", "held 5 years; factor 3; temperature 60 °C");
+    let waived = off(Workshop::hut())
         .change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 83 °C")
         .change(VANE, "prefer    strength", "pin material \"ASA\" because \"it is here\"\n  waive rule \"heat-margin\" because \"for one afternoon\"\n  prefer    strength");
     let recipe = waived.recipe(VANE);
@@ -402,7 +330,7 @@ fn a_waiver_is_obeyed_in_plain_sight() {
     assert!(recipe.broken[0].allowed_by.contains("for one afternoon"));
     assert!(recipe.broken[0].text.contains("83 °C"), "{:?}", recipe.broken);
     // The same pin without the waiver breaks the requirement, and is told so.
-    let pinned = off(Hut::new()).change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 83 °C").change(
+    let pinned = off(Workshop::hut()).change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 83 °C").change(
         VANE,
         "prefer    strength",
         "pin material \"ASA\" because \"it is here\"\n  prefer    strength",
@@ -422,8 +350,7 @@ fn committed_recipes_are_what_the_compiler_writes_today() {
             if spec.extension().is_none_or(|e| e != "partspec") || spec.ends_with("common.partspec") {
                 continue;
             }
-            let world = World::around(&spec, false).unwrap();
-            let compiled = compile_one(&world, &spec, &Options::default());
+            let compiled = compile(&spec, &Options::default());
             let part =
                 compiled.parts.first().unwrap_or_else(|| panic!("{}: {:#?}", spec.display(), compiled.diagnostics));
             let committed = spec.with_extension("recipe.yaml");
@@ -446,7 +373,7 @@ fn committed_recipes_are_what_the_compiler_writes_today() {
 
 #[test]
 fn every_key_of_the_recipe_is_documented() {
-    let recipe = Hut::new().recipe(VANE);
+    let recipe = Workshop::hut().recipe(VANE);
     let value: serde_json::Value = serde_json::to_value(&recipe).unwrap();
     let page = fs::read_to_string(root().join("grammar/recipe.md")).unwrap();
     for key in value.as_object().unwrap().keys() {
@@ -462,16 +389,13 @@ fn every_key_of_the_recipe_is_documented() {
 /// Nobody says what is in stock: a common filament is taken, not one made to support another.
 #[test]
 fn three_lines_without_a_shop_get_a_common_filament() {
-    let folder = tempfile::tempdir().unwrap();
-    fs::copy(root().join("examples/coat-hook/coat-hook.stl"), folder.path().join("hook.stl")).unwrap();
+    let mesh = fs::read(root().join("examples/coat-hook/coat-hook.stl")).unwrap();
+    let home = Workshop::empty().with("hook.stl", mesh);
     for service in ["air 5 °C .. 30 °C", "air 5 °C .. 45 °C", "air 5 °C .. 55 °C"] {
         let spec =
             format!("part \"hook\" {{\n  mesh \"hook.stl\" in mm\n  service {{ place indoors; {service} }}\n}}\n");
-        let path = folder.path().join("hook.partspec");
-        fs::write(&path, spec).unwrap();
-        let world = World::around(&path, false).unwrap();
-        let mut compiled = compile_one(&world, &path, &Options::default());
-        let recipe = compiled.parts.remove(0).recipe;
+        home.write("hook.partspec", spec);
+        let recipe = home.recipe("hook.partspec");
         let material = recipe.decisions.unwrap().material.value;
         assert!(["PLA", "PETG", "ASA", "ABS"].contains(&material.as_str()), "{service}: {material}");
         let heat = &recipe.margins[0].because.text;
@@ -482,7 +406,7 @@ fn three_lines_without_a_shop_get_a_common_filament() {
 /// The reason of a decision begins with a rule that reads it, wherever one speaks against the runner-up.
 #[test]
 fn a_reason_speaks_of_its_own_decision_first() {
-    let recipe = Hut::new().recipe("spindle-block/spindle-block.partspec");
+    let recipe = Workshop::hut().recipe("spindle-block/spindle-block.partspec");
     let decided = recipe.decisions.unwrap();
     let last = |d: &makeready::recipe::Decided| d.because.last().unwrap().clone();
     let nozzle = last(&decided.nozzle);
@@ -498,7 +422,7 @@ fn a_reason_speaks_of_its_own_decision_first() {
 /// Bed temperatures stand within the range of the material, and the brim takes its room on the plate.
 #[test]
 fn the_brim_counts_on_the_plate() {
-    let recipe = Hut::new().recipe("vane-bracket/vane-bracket.partspec");
+    let recipe = Workshop::hut().recipe("vane-bracket/vane-bracket.partspec");
     let run = recipe.run.unwrap();
     assert!(run.because.iter().any(|b| b.text.contains("brim 5 mm counted")), "{:?}", run.because);
     // By hand: two of 96 + 2 x 5 mm with 8 mm between and 2 x 5 mm of edge take 230 mm; the bed has 220 mm.
@@ -509,9 +433,6 @@ fn the_brim_counts_on_the_plate() {
 
 /// A bar on a bench of one enclosed printer, with what is in it now and what else the shop file says.
 fn after(now: &str, more: &str, spec: &str) -> Recipe {
-    let hut = Hut::new();
-    fs::create_dir(hut.path("trial")).unwrap();
-    fs::copy(root().join("tests/meshes/layers/block_hole_horizontal_d8.stl"), hut.path("trial/bar.stl")).unwrap();
     let shop = format!(
         "name: S\nprinters:\n  - {{ name: A, build: [250 mm, 210 mm, 210 mm], nozzle_limit: 300 °C, bed_limit: 110 °C, \
          enclosed: yes, chamber: 80 °C, drive: direct, now: {{ {now}, nozzle: b4, surface: textured-pei, levelled: yes }} }}\n\
@@ -519,7 +440,9 @@ fn after(now: &str, more: &str, spec: &str) -> Recipe {
          surfaces: [textured-pei, g10]\nagents: [pva-glue]\n{more}"
     );
     let spec = format!("part \"a\" {{ mesh \"bar.stl\" in mm; {spec} }}\n");
-    hut.write("trial/shop.yaml", &shop).write("trial/a.partspec", &spec).recipe("trial/a.partspec")
+    let mesh = "block_hole_horizontal_d8.stl";
+    let trial = Workshop::empty().with_mesh(mesh, "bar.stl").with("shop.yaml", shop).with("a.partspec", spec);
+    trial.recipe("a.partspec")
 }
 
 /// The steps of the change-over, in order.
@@ -597,12 +520,11 @@ fn a_nozzle_is_tightened_for_the_hotter_polymer_only_when_the_cooler_one_is_out(
 fn a_nozzle_is_set_hotter_by_what_its_own_metal_asks_for() {
     let set = |metal: &str| {
         let hut =
-            Hut::new().change("shop.yaml", "bore: 0.4 mm, metal: brass", &format!("bore: 0.4 mm, metal: {metal}"));
+            Workshop::hut().change("shop.yaml", "bore: 0.4 mm, metal: brass", &format!("bore: 0.4 mm, metal: {metal}"));
         let recipe = hut
-            .write("a.partspec", &spec_of("pin material PETG because \"t\"; pin nozzle \"brass-04\" because \"t\""))
+            .with("a.partspec", spec_of("pin material PETG because \"t\"; pin nozzle \"brass-04\" because \"t\""))
             .recipe("a.partspec");
-        let setting = recipe.settings.iter().find(|s| s.name == "nozzle_temperature").unwrap();
-        setting.value.clone()
+        setting(&recipe, "nozzle_temperature").to_owned()
     };
     // Own figures of the catalogue: 240 °C for PETG, 10 K for the steels, nothing for a stone set in brass.
     assert_eq!(set("brass"), "240 °C");
@@ -621,8 +543,7 @@ fn spec_of(lines: &str) -> String {
 fn acetal_can_be_printed_on_the_laminate_with_a_brim_and_is_told_to_hold_weakly() {
     let recipe = after("material: PLA", "", "pin material POM because \"it slides\"");
     assert_eq!(recipe.decisions.as_ref().unwrap().surface.value, "g10", "{:#?}", recipe.conflicts);
-    let setting = |name: &str| recipe.settings.iter().find(|s| s.name == name).unwrap().value.as_str();
-    assert_eq!(setting("brim"), "8 mm");
+    assert_eq!(setting(&recipe, "brim"), "8 mm");
     assert!(recipe.cautions.iter().any(|c| c.text.contains("POM holds weakly on g10")), "{:#?}", recipe.cautions);
 }
 

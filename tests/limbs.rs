@@ -1,41 +1,10 @@
 //! Stress in parts whose way from hold to load turns corners or runs slantwise, against statics done by hand.
 
-use std::fmt::Write;
-use std::fs;
-
-use makeready::cli::pipeline::{Options, compile_one};
-use makeready::cli::world::World;
 use makeready::recipe::Recipe;
 
-use crate::bearing::margin;
-
-/// A profile in the x-y plane, counter-clockwise, pulled up along z, and turned about z; as ASCII STL. `ears` are the
-/// triangles of the profile.
-fn prism(profile: &[[f64; 2]], ears: &[[usize; 3]], width: f64, turned: f64) -> String {
-    let (sin, cos) = turned.to_radians().sin_cos();
-    let corner = |i: usize, z: f64| {
-        let [x, y] = profile[i % profile.len()];
-        [x * cos - y * sin, x * sin + y * cos, z]
-    };
-    let mut facets: Vec<[[f64; 3]; 3]> = Vec::new();
-    for &[a, b, c] in ears {
-        facets.push([corner(a, width), corner(b, width), corner(c, width)]);
-        facets.push([corner(c, 0.0), corner(b, 0.0), corner(a, 0.0)]);
-    }
-    for i in 0..profile.len() {
-        facets.push([corner(i, 0.0), corner(i + 1, 0.0), corner(i + 1, width)]);
-        facets.push([corner(i, 0.0), corner(i + 1, width), corner(i, width)]);
-    }
-    let mut text = String::from("solid limb\n");
-    for facet in facets {
-        text.push_str("facet normal 0 0 0\nouter loop\n");
-        for [x, y, z] in facet {
-            writeln!(text, "vertex {x} {y} {z}").unwrap();
-        }
-        text.push_str("endloop\nendfacet\n");
-    }
-    text + "endsolid limb\n"
-}
+use crate::workshop::Workshop;
+use crate::workshop::reading::margin;
+use crate::workshop::shapes::prism;
 
 /// A bracket: upright `tall` high, arm `long`, both `thick`.
 fn bracket(tall: f64, long: f64, thick: f64, width: f64) -> String {
@@ -66,17 +35,10 @@ fn hook() -> String {
 }
 
 fn compile(mesh: &str, lines: &str) -> Recipe {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("limb.stl"), mesh).unwrap();
-    let spec = folder.path().join("limb.partspec");
-    let text = format!(
+    let spec = format!(
         "part \"limb\" {{\n  mesh \"limb.stl\" in mm\n  service {{ place indoors; air 10 °C .. 23 °C }}\n{lines}\n}}\n"
     );
-    fs::write(&spec, text).unwrap();
-    let world = World::around(&spec, false).unwrap();
-    let mut compiled = compile_one(&world, &spec, &Options::default());
-    assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-    compiled.parts.remove(0).recipe
+    Workshop::empty().with("limb.stl", mesh).with("limb.partspec", spec).recipe("limb.partspec")
 }
 
 /// The stress a load makes per newton, MPa, by the margin it leaves: lying flat, all of it is along the layers.

@@ -1,63 +1,24 @@
 //! What prints without support: the workshop's own record, else the catalogue, else the named default; each verdict says
 //! which. And what is kept of a mesh between runs changes nothing of a recipe.
 
-use std::fmt::Write as _;
 use std::fs;
-use std::path::Path;
 
 use makeready::cli::cache::Cache;
-use makeready::cli::pipeline::{Options, compile_one};
-use makeready::cli::world::World;
+use makeready::cli::pipeline::Options;
 use makeready::recipe::{Recipe, RegionRow};
 
-type Point = [f64; 3];
-
-/// Writes the blocks of a grid as one closed surface; `solid` says which cells are full.
-fn stl(lines: [&[f64]; 3], solid: impl Fn([usize; 3]) -> bool, bend: impl Fn(Point) -> Point) -> String {
-    let cells = lines.map(|l| l.len() - 1);
-    let full = |c: [i64; 3]| (0..3).all(|k| c[k] >= 0 && (c[k] as usize) < cells[k]) && solid(c.map(|i| i as usize));
-    let mut out = String::from("solid part\n");
-    let at = |c: [i64; 3]| bend([0, 1, 2].map(|k| lines[k][c[k] as usize]));
-    for i in 0..cells.iter().product() {
-        let cell = [i % cells[0], i / cells[0] % cells[1], i / cells[0] / cells[1]].map(|n| n as i64);
-        for (k, up) in (0..3).flat_map(|k| [(k, true), (k, false)]) {
-            let mut beside = cell;
-            beside[k] += if up { 1 } else { -1 };
-            if !full(cell) || full(beside) {
-                continue;
-            }
-            let corner = |a: i64, b: i64| {
-                let mut c = cell;
-                c[k] += i64::from(up);
-                c[(k + 1) % 3] += a;
-                c[(k + 2) % 3] += b;
-                at(c)
-            };
-            let mut around = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)];
-            if !up {
-                around.reverse();
-            }
-            for t in [[0, 1, 2], [0, 2, 3]] {
-                out += "facet normal 0 0 0\nouter loop\n";
-                for [x, y, z] in t.map(|v: usize| around[v]) {
-                    writeln!(out, "vertex {x} {y} {z}").unwrap();
-                }
-                out += "endloop\nendfacet\n";
-            }
-        }
-    }
-    out + "endsolid part\n"
-}
+use crate::workshop::shapes::blocks;
+use crate::workshop::{Workshop, first, root};
 
 /// Two legs and a lintel that spans 20 mm between them.
 fn portal() -> String {
-    stl([&[0.0, 10.0, 30.0, 40.0], &[0.0, 12.0], &[0.0, 8.0, 14.0]], |[x, _, z]| z == 1 || x != 1, |p| p)
+    blocks([&[0.0, 10.0, 30.0, 40.0], &[0.0, 12.0], &[0.0, 8.0, 14.0]], |[x, _, z]| z == 1 || x != 1, |p| p)
 }
 
 /// A block whose side at x = 20 leans outward by 52° from vertical.
 fn leaning() -> String {
     let lean = 52.0_f64.to_radians().tan();
-    stl([&[0.0, 20.0], &[0.0, 20.0], &[0.0, 10.0]], |_| true, |[x, y, z]| [x + x / 20.0 * z * lean, y, z])
+    blocks([&[0.0, 20.0], &[0.0, 20.0], &[0.0, 10.0]], |_| true, |[x, y, z]| [x + x / 20.0 * z * lean, y, z])
 }
 
 const SPEC: &str = r#"part "piece" {
@@ -69,26 +30,17 @@ const SPEC: &str = r#"part "piece" {
 }
 "#;
 
-fn project(mesh: &str, records: &str) -> tempfile::TempDir {
-    let home = tempfile::tempdir().unwrap();
-    let shop = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/shop.yaml");
-    let text = fs::read_to_string(shop).unwrap() + records;
-    fs::write(home.path().join("shop.yaml"), text).unwrap();
-    fs::write(home.path().join("piece.stl"), mesh).unwrap();
-    fs::write(home.path().join("piece.partspec"), SPEC).unwrap();
-    home
+fn project(mesh: &str, records: &str) -> Workshop {
+    let shop = fs::read_to_string(root().join("examples/shop.yaml")).unwrap() + records;
+    Workshop::empty().with("shop.yaml", shop).with("piece.stl", mesh).with("piece.partspec", SPEC)
 }
 
-fn compile(home: &Path, cache: Option<Cache>) -> Recipe {
-    let path = home.join("piece.partspec");
-    let world = World::around(&path, false).unwrap();
-    let mut compiled = compile_one(&world, &path, &Options { cache, afresh: true, ..Options::default() });
-    assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-    compiled.parts.remove(0).recipe
+fn compile(home: &Workshop, cache: Option<Cache>) -> Recipe {
+    first(home.compile_by("piece.partspec", &Options { cache, afresh: true, ..Options::default() }))
 }
 
 fn recipe(mesh: &str, records: &str) -> Recipe {
-    compile(project(mesh, records).path(), None)
+    compile(&project(mesh, records), None)
 }
 
 fn record(what: &str, on: &str) -> String {
@@ -166,36 +118,34 @@ fn kept_facts_change_nothing() {
     let home = project(&portal(), &records);
     let folder = tempfile::tempdir().unwrap();
     let form = |recipe: &Recipe| serde_json::to_string(recipe).unwrap();
-    let bare = form(&compile(home.path(), None));
+    let bare = form(&compile(&home, None));
     let cache = || Some(Cache::at(folder.path()));
     let entries = || -> Vec<_> { fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().path()).collect() };
-    assert_eq!(form(&compile(home.path(), cache())), bare);
+    assert_eq!(form(&compile(&home, cache())), bare);
     assert_eq!(entries().len(), 1);
     let kept = fs::read(&entries()[0]).unwrap();
-    assert_eq!(form(&compile(home.path(), cache())), bare);
+    assert_eq!(form(&compile(&home, cache())), bare);
     assert_eq!(entries().len(), 1);
     // Damaged at any place, it is worked out and written anew.
     for at in (0..kept.len()).step_by(kept.len() / 7 + 1) {
         let mut damaged = kept.clone();
         damaged[at] ^= 0x20;
         fs::write(&entries()[0], damaged).unwrap();
-        assert_eq!(form(&compile(home.path(), cache())), bare);
+        assert_eq!(form(&compile(&home, cache())), bare);
         assert_eq!(fs::read(&entries()[0]).unwrap(), kept);
     }
     // Another mesh, another question about the same mesh: entries of their own.
-    fs::write(home.path().join("piece.stl"), leaning()).unwrap();
-    compile(home.path(), cache());
+    home.write("piece.stl", leaning());
+    compile(&home, cache());
     let asked = SPEC.replace("pin printer", "load \"shelf\" { force 10 N toward -x }\n  pin printer");
-    fs::write(home.path().join("piece.partspec"), asked).unwrap();
-    compile(home.path(), cache());
+    home.write("piece.partspec", asked);
+    compile(&home, cache());
     assert_eq!(entries().len(), 3);
 }
 
 #[test]
 fn a_loaded_hook_is_laid_with_its_layers_along_the_stress() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/coat-hook/coat-hook.partspec");
-    let world = World::around(&path, false).unwrap();
-    let recipe = compile_one(&world, &path, &Options::default()).parts.remove(0).recipe;
+    let recipe = Workshop::hut().recipe("coat-hook/coat-hook.partspec");
     let pose = &recipe.decisions.as_ref().unwrap().pose;
     // The outline of the hook on the bed: up lies across the plane of wall and load.
     assert!(pose.detail.contains("lay it on the flat side that faces -x in the file"), "{}", pose.detail);

@@ -1,11 +1,10 @@
 //! What a practitioner ran into: each case is a small job with a workshop of its own, seen from the outside.
 
-use std::fs;
-use std::path::PathBuf;
-
-use makeready::cli::pipeline::{Compiled, Options, compile_one};
-use makeready::cli::world::World;
 use makeready::recipe::{Recipe, Status};
+
+use crate::workshop::Workshop;
+use crate::workshop::reading::{material, steps};
+use crate::workshop::shapes::plate_with_hole;
 
 /// The tools, spools and surfaces that a case wants otherwise are put in place of these words.
 const SHOP: &str = r"name: Hut
@@ -34,40 +33,15 @@ tools:
 @more
 ";
 
-struct Bench {
-    folder: tempfile::TempDir,
-}
-
-impl Bench {
-    fn new(mesh: &str, spec: &str, shop: &str) -> Self {
-        let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
-        let folder = tempfile::tempdir().unwrap();
-        fs::copy(root.join("tests/meshes").join(mesh), folder.path().join(mesh)).unwrap();
-        fs::write(folder.path().join("part.partspec"), spec).unwrap();
-        let shop = shop.replace("  @spools\n", "").replace("  @tools\n", "").replace("@more\n", "");
-        fs::write(folder.path().join("shop.yaml"), shop).unwrap();
-        Self { folder }
-    }
-
-    fn compile(&self) -> Compiled {
-        let path = self.folder.path().join("part.partspec");
-        compile_one(&World::around(&path, false).unwrap(), &path, &Options::default())
-    }
-
-    fn recipe(&self) -> Recipe {
-        let mut compiled = self.compile();
-        assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-        compiled.parts.remove(0).recipe
-    }
+/// A workshop with a mesh, a spec and a shop file.
+fn bench(mesh: &str, spec: &str, shop: &str) -> Workshop {
+    let shop = shop.replace("  @spools\n", "").replace("  @tools\n", "").replace("@more\n", "");
+    Workshop::empty().with_mesh(mesh, mesh).with("part.partspec", spec).with("shop.yaml", shop)
 }
 
 fn recipe(mesh: &str, lines: &str, shop: &str) -> Recipe {
     let spec = format!("part \"p\" {{\n  mesh \"{mesh}\" in mm\n{lines}\n}}\n");
-    Bench::new(mesh, &spec, shop).recipe()
-}
-
-fn material(recipe: &Recipe) -> &str {
-    recipe.decisions.as_ref().map_or("none", |d| d.material.value.as_str())
+    bench(mesh, &spec, shop).recipe("part.partspec")
 }
 
 const HINGE: &str = r#"  service { place indoors; air 0 °C .. 30 °C }
@@ -164,44 +138,11 @@ fn what_strikes_a_part_is_said_to_be_uncomputed_and_softness_can_be_asked_for() 
     assert!(made.cautions.iter().all(|c| !c.text.contains("`ask softness`")));
 }
 
-/// A plate 60 x 40 x 10 mm with one upright hole through it, as ASCII STL.
-fn plate_with_hole(diameter: f64) -> String {
-    const SIDES: usize = 96;
-    let at = |k: usize, z: f64| {
-        let (sin, cos) = (k as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
-        [0.5 * diameter * cos, 0.5 * diameter * sin, z]
-    };
-    // The outline has a point for each of the hole, on the ray through it.
-    let out = |k: usize, z: f64| {
-        let [x, y, _] = at(k, z);
-        let grow = (30.0 / x.abs().max(1e-9)).min(20.0 / y.abs().max(1e-9));
-        [x * grow, y * grow, z]
-    };
-    let mut triangles = Vec::new();
-    let mut quad = |a, b, c, d| triangles.extend([[a, b, c], [a, c, d]]);
-    for k in 0..SIDES {
-        let n = (k + 1) % SIDES;
-        quad(at(k, 10.0), out(k, 10.0), out(n, 10.0), at(n, 10.0));
-        quad(at(n, 0.0), out(n, 0.0), out(k, 0.0), at(k, 0.0));
-        quad(at(n, 0.0), at(k, 0.0), at(k, 10.0), at(n, 10.0));
-        quad(out(k, 0.0), out(n, 0.0), out(n, 10.0), out(k, 10.0));
-    }
-    let corner = |p: [f64; 3]| format!("vertex {} {} {}\n", p[0], p[1], p[2]);
-    let facet =
-        |t: [[f64; 3]; 3]| format!("facet normal 0 0 0\nouter loop\n{}endloop\nendfacet\n", t.map(corner).concat());
-    format!("solid p\n{}endsolid p\n", triangles.into_iter().map(facet).collect::<String>())
-}
-
 /// A recipe for the plate with a hole.
 fn bored(diameter: f64, lines: &str, shop: &str) -> Recipe {
     let spec = format!("part \"p\" {{\n  mesh \"plate.stl\" in mm\n  service {{ air 10 °C .. 30 °C }}\n{lines}\n}}\n");
-    let bench = Bench::new("long_flat_plate.stl", &spec, shop);
-    fs::write(bench.folder.path().join("plate.stl"), plate_with_hole(diameter)).unwrap();
-    bench.recipe()
-}
-
-fn steps(recipe: &Recipe) -> Vec<&str> {
-    recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect()
+    let home = bench("long_flat_plate.stl", &spec, shop).with("plate.stl", plate_with_hole(diameter));
+    home.recipe("part.partspec")
 }
 
 #[test]
@@ -249,7 +190,7 @@ fn a_run_has_one_mass_and_a_spool_that_falls_short_is_watched() {
 /// The findings about a part with these lines, message and hints of each.
 fn told(lines: &str, shop: &str) -> String {
     let spec = format!("part \"p\" {{\n  mesh \"long_flat_plate.stl\" in mm\n{lines}\n}}\n");
-    let found = Bench::new("long_flat_plate.stl", &spec, shop).compile().diagnostics;
+    let found = bench("long_flat_plate.stl", &spec, shop).compile("part.partspec").diagnostics;
     found.iter().map(|d| format!("{}: {} | {}\n", d.code, d.message, d.hints.join(" | "))).collect()
 }
 
@@ -274,16 +215,9 @@ fn what_was_meant_is_said() {
         ("bore: 0.4 mm, metal: brass", "bore: 0,4 mm, metal: brass", "write `0.4`"),
         ("@tools", "drills: [3,3 mm, 5 mm]", "write `3.3`"),
     ] {
-        let folder = Bench::new(
-            "long_flat_plate.stl",
-            "part \"p\" { mesh \"long_flat_plate.stl\" in mm }",
-            &SHOP.replace(from, to),
-        );
-        let path = folder.folder.path().join("part.partspec");
-        let said = format!(
-            "{:?}",
-            World::around(&path, false).map(|world| compile_one(&world, &path, &Options::default()).diagnostics)
-        );
+        let spec = "part \"p\" { mesh \"long_flat_plate.stl\" in mm }";
+        let home = bench("long_flat_plate.stl", spec, &SHOP.replace(from, to));
+        let said = format!("{:?}", home.compile("part.partspec").diagnostics);
         assert!(said.contains(wanted), "{to}: {said}");
     }
 }

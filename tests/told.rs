@@ -2,21 +2,12 @@
 //! are not on the part.
 
 use std::fs;
-use std::path::{Path, PathBuf};
 
-use makeready::cli::pipeline::{Compiled, Options, compile_one};
 use makeready::cli::world::World;
 use makeready::recipe::{Recipe, Relaxation, Status};
 use makeready::render::yaml::yaml;
 
-/// A folder with a workshop, a mesh and one spec.
-struct Bench {
-    folder: tempfile::TempDir,
-}
-
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
+use crate::workshop::{Workshop, root};
 
 /// The coat peg of `makeready new` as a spec of its own, with room for more lines.
 const PEG: &str = r#"part "peg" {
@@ -33,61 +24,23 @@ const PEG: &str = r#"part "peg" {
 }
 "#;
 
-impl Bench {
-    /// The starter's workshop and its peg, and this spec.
-    fn with(spec: &str) -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let new = std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
-            .args(["new", "peg"])
-            .current_dir(folder.path())
-            .output()
-            .unwrap();
-        assert!(new.status.success());
-        for name in ["peg.stl", "shop.yaml"] {
-            fs::rename(folder.path().join("peg").join(name), folder.path().join(name)).unwrap();
-        }
-        fs::remove_dir_all(folder.path().join("peg")).unwrap();
-        let bench = Self { folder };
-        bench.write(spec);
-        bench
-    }
+const SPEC: &str = "peg.partspec";
 
-    /// A mesh of the test collection and the hut's workshop.
-    fn of_mesh(mesh: &str, spec: &str) -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        fs::copy(root().join("tests/meshes").join(mesh), folder.path().join("part.stl")).unwrap();
-        fs::copy(root().join("examples/shop.yaml"), folder.path().join("shop.yaml")).unwrap();
-        let bench = Self { folder };
-        bench.write(spec);
-        bench
-    }
-
-    fn peg(more: &str) -> Self {
-        Self::with(&PEG.replace('@', more))
-    }
-
-    fn path(&self) -> PathBuf {
-        self.folder.path().join("peg.partspec")
-    }
-
-    fn write(&self, spec: &str) {
-        fs::write(self.path(), spec).unwrap();
-    }
-
-    fn compile(&self) -> Compiled {
-        compile(&self.path())
-    }
-
-    fn recipe(&self) -> Recipe {
-        let mut compiled = self.compile();
-        assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-        compiled.parts.remove(0).recipe
-    }
+/// The starter's workshop and its peg, and this spec.
+fn with(spec: &str) -> Workshop {
+    let starter = Workshop::starter("peg");
+    let bytes = |file: &str| fs::read(starter.path(file)).unwrap();
+    Workshop::empty().with("peg.stl", bytes("peg/peg.stl")).with("shop.yaml", bytes("peg/shop.yaml")).with(SPEC, spec)
 }
 
-fn compile(path: &Path) -> Compiled {
-    let world = World::around(path, false).unwrap();
-    compile_one(&world, path, &Options::default())
+fn peg(more: &str) -> Workshop {
+    with(&PEG.replace('@', more))
+}
+
+/// A mesh of the test collection and the hut's workshop.
+fn of_mesh(mesh: &str, spec: &str) -> Workshop {
+    let shop = fs::read(root().join("examples/shop.yaml")).unwrap();
+    Workshop::empty().with_mesh(mesh, "part.stl").with("shop.yaml", shop).with(SPEC, spec)
 }
 
 fn relaxation<'r>(recipe: &'r Recipe, start: &str) -> &'r Relaxation {
@@ -96,15 +49,15 @@ fn relaxation<'r>(recipe: &'r Recipe, start: &str) -> &'r Relaxation {
 }
 
 /// Every line a refusal says to write is put in its place and compiled: it must do as promised, and nothing may fail.
-fn every_written_line_works(spec: &str, bench: impl Fn(&str) -> Bench) {
-    let refused = bench(spec).recipe();
+fn every_written_line_works(spec: &str, bench: impl Fn(&str) -> Workshop) {
+    let refused = bench(spec).recipe(SPEC);
     assert_eq!(refused.status, Status::NotPrintableAsSpecified);
     let mut tried = 0;
     for way in refused.relaxations.iter().filter(|r| r.write.is_some()) {
         let line: usize = way.place.rsplit(':').next().unwrap().parse().unwrap();
         let written = way.write.as_ref().unwrap();
         let lines: Vec<&str> = spec.lines().enumerate().map(|(i, l)| if i + 1 == line { written } else { l }).collect();
-        let recipe = bench(&lines.join("\n")).recipe();
+        let recipe = bench(&lines.join("\n")).recipe(SPEC);
         assert_ne!(recipe.status, Status::NotPrintableAsSpecified, "{}", way.text);
         let failing: Vec<_> = recipe.margins.iter().filter(|m| m.verdict == "broken").collect();
         assert!(failing.is_empty() || way.text.contains("broken"), "{}: {failing:#?}", way.text);
@@ -118,64 +71,56 @@ fn every_written_line_works(spec: &str, bench: impl Fn(&str) -> Bench) {
 #[test]
 fn a_load_too_large_is_offered_the_largest_that_works() {
     let spec = PEG.replace('@', "").replace("25 N", "80 N");
-    let recipe = Bench::with(&spec).recipe();
+    let recipe = with(&spec).recipe(SPEC);
     let way = relaxation(&recipe, "with a load of ");
     let newtons: f64 = way.text["with a load of ".len()..].split(' ').next().unwrap().parse().unwrap();
     // The largest that a person would write: it works, and one newton more does not.
     for (force, works) in [(newtons, true), (newtons + 1.0, false)] {
-        let asked = Bench::with(&spec.replace("80 N", &format!("{force} N"))).recipe();
+        let asked = with(&spec.replace("80 N", &format!("{force} N"))).recipe(SPEC);
         assert_eq!(asked.status != Status::NotPrintableAsSpecified, works, "{force} N");
     }
     assert!(!recipe.relaxations.iter().any(|r| r.text.contains("a factor of")), "{:#?}", recipe.relaxations);
-    every_written_line_works(&spec, Bench::with);
+    every_written_line_works(&spec, with);
 }
 
 #[test]
 fn a_load_of_a_spec_with_several_is_eased_alone() {
     let more = r#"load "broom" { force 90 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face "back"; held 5 years; factor 2 }"#;
     let spec = PEG.replace('@', more);
-    let recipe = Bench::with(&spec).recipe();
+    let recipe = with(&spec).recipe(SPEC);
     let way = relaxation(&recipe, "with a load of ");
     assert!(way.write.as_ref().unwrap().starts_with("load \"broom\""), "{way:?}");
-    every_written_line_works(&spec, Bench::with);
+    every_written_line_works(&spec, with);
 }
 
 #[test]
 fn temperatures_are_eased_and_what_is_weak_stands_beside() {
     let spec = PEG.replace('@', "pin material \"PLA\" because \"on the shelf\"").replace("30 °C", "60 °C");
-    let recipe = Bench::with(&spec).recipe();
+    let recipe = with(&spec).recipe(SPEC);
     let way = relaxation(&recipe, "with 40 °C instead of 60 °C");
     assert!(way.text.contains("but heat: asked is 40 °C, there is 45 °C"), "{}", way.text);
     relaxation(&recipe, "without `pin material \"PLA\"");
-    every_written_line_works(&spec, Bench::with);
+    every_written_line_works(&spec, with);
 }
 
 #[test]
 fn a_pin_is_offered_to_be_dropped_beside_its_number() {
     let spec = PEG.replace('@', "pin nozzle_temperature 400 °C because \"it was so\"");
-    let recipe = Bench::with(&spec).recipe();
+    let recipe = with(&spec).recipe(SPEC);
     relaxation(&recipe, "without `pin nozzle_temperature 400 °C");
     assert!(recipe.relaxations.iter().all(|r| !r.text.contains("would do on Bench so equipped")));
 }
 
 #[test]
 fn the_coolant_elbow_is_told_what_would_be_weak() {
-    let spec = root().join("examples/coolant-elbow/coolant-elbow.partspec");
-    let recipe = compile(&spec).parts.remove(0).recipe;
+    const ELBOW: &str = "coolant-elbow/coolant-elbow.partspec";
+    let recipe = Workshop::hut().recipe(ELBOW);
     let way = relaxation(&recipe, "with 40 °C instead of 140 °C");
     for weak in ["holds narrowly", "could not be reached"] {
         assert!(way.text.contains(weak), "{}", way.text);
     }
     // With less pressure a machine would do it, but none of those of the shop.
-    let folder = tempfile::tempdir().unwrap();
-    for file in ["shop.yaml", "coolant-elbow/coolant-elbow.stl"] {
-        let to = folder.path().join(file.rsplit('/').next().unwrap());
-        fs::copy(root().join("examples").join(file), to).unwrap();
-    }
-    let gentle = folder.path().join("coolant-elbow.partspec");
-    let text = fs::read_to_string(&spec).unwrap();
-    fs::write(&gentle, text.replace("pressure 1.5 bar", "pressure 0.3 bar")).unwrap();
-    let recipe = compile(&gentle).parts.remove(0).recipe;
+    let recipe = Workshop::hut().change(ELBOW, "pressure 1.5 bar", "pressure 0.3 bar").recipe(ELBOW);
     let bench = recipe.relaxations.iter().find(|r| r.place == "shop.yaml").unwrap();
     assert!(bench.text.contains("hot end 300 °C"), "{}", bench.text);
     assert!(bench.text.contains("on a machine of the size of"), "{}", bench.text);
@@ -184,7 +129,7 @@ fn the_coolant_elbow_is_told_what_would_be_weak() {
 #[test]
 fn a_spool_no_printer_here_can_print_is_offered_with_the_printer_it_needs() {
     // PPS prints from 300 °C, which Loft reaches, but usually at 320 °C, which it does not.
-    let recipe = Bench::of_mesh("wedge_30.stl", HOT).recipe();
+    let recipe = of_mesh("wedge_30.stl", HOT).recipe(SPEC);
     let bench = recipe.relaxations.iter().find(|r| r.place == "shop.yaml").unwrap();
     assert!(bench.text.contains("a spool of PPS, a printer with a hot end for 320 °C"), "{}", bench.text);
     assert!(bench.text.contains("none here can print it; Loft comes nearest: hot end 300 °C"), "{}", bench.text);
@@ -196,7 +141,7 @@ fn a_long_run_says_what_a_second_machine_would_save() {
         HOT.replace("120 °C", "35 °C").replace("quantity 1", &format!("quantity {quantity}\n  {more}"))
     };
     let told = |spec: &str| {
-        let run = Bench::of_mesh("wedge_30.stl", spec).recipe().run.unwrap();
+        let run = of_mesh("wedge_30.stl", spec).recipe(SPEC).run.unwrap();
         run.because.iter().find(|r| r.text.contains("machine here") || r.text.contains("shared with")).cloned()
     };
     let petg = "pin material \"PETG\" because \"on the shelf\"";
@@ -220,7 +165,7 @@ const HOT: &str = r#"part "wedge" {
 #[test]
 fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
     let spec = "part \"plate\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }";
-    let recipe = Bench::of_mesh("huge_plate_600.stl", spec).recipe();
+    let recipe = of_mesh("huge_plate_600.stl", spec).recipe(SPEC);
     assert!(recipe.headline.contains("larger than every machine"), "{}", recipe.headline);
     let text = &recipe.conflicts[0].text;
     for told in [
@@ -245,7 +190,7 @@ fn all_mistakes_of_a_file_are_told_in_one_run_in_order() {
   waive "material-change-is-work" because "y"
   fit "s" bearing 999
   fit "t" thread M5.5"#;
-    let found = Bench::peg(more).compile().diagnostics;
+    let found = peg(more).compile(SPEC).diagnostics;
     let codes: Vec<&str> = found.iter().map(|d| d.code).collect();
     assert_eq!(
         codes,
@@ -273,7 +218,7 @@ fn points_off_the_part_are_errors_at_their_place() {
         (r#"face "f" toward +z near (30 mm, 10 mm, 90 mm)"#, "`near` of face \"f\""),
         (r#"fit "f" clearance M4 at (10 mm, 10 mm, 50 mm)"#, "`at` of fit \"f\""),
     ] {
-        let found = Bench::peg(more).compile().diagnostics;
+        let found = peg(more).compile(SPEC).diagnostics;
         let told =
             found.iter().find(|d| d.code == "place/off-the-part").unwrap_or_else(|| panic!("{more}: {found:#?}"));
         assert!(told.is_error() && told.message.starts_with(what), "{}", told.message);
@@ -283,20 +228,20 @@ fn points_off_the_part_are_errors_at_their_place() {
 
 #[test]
 fn a_face_several_places_answer_to_is_told_with_the_places() {
-    let found = Bench::peg(r#"face "top" toward +z cosmetic"#).compile().diagnostics;
+    let found = peg(r#"face "top" toward +z cosmetic"#).compile(SPEC).diagnostics;
     let told = found.iter().find(|d| d.code == "face/ambiguous").unwrap();
     assert!(!told.is_error());
     // The plate's upper face around the peg, and the end of the peg: 1200 - 256 - two holes of 15.9, and 16 x 16.
     for place in ["912 mm² around (30 mm, 10 mm, 5 mm)", "256 mm² around (30 mm, 10 mm, 40 mm)"] {
         assert!(told.message.contains(place), "{}", told.message);
     }
-    let near = Bench::peg(r#"face "top" toward +z cosmetic near (30 mm, 10 mm, 40 mm)"#).compile().diagnostics;
+    let near = peg(r#"face "top" toward +z cosmetic near (30 mm, 10 mm, 40 mm)"#).compile(SPEC).diagnostics;
     assert!(near.iter().all(|d| d.code != "face/ambiguous"), "{near:#?}");
 }
 
 #[test]
 fn what_nothing_rests_on_is_said_and_is_no_open_question() {
-    let recipe = Bench::peg("wanted by 2026-12-01; wall at least 9 mm; waive \"heat-margin\" because \"old\"").recipe();
+    let recipe = peg("wanted by 2026-12-01; wall at least 9 mm; waive \"heat-margin\" because \"old\"").recipe(SPEC);
     let line = |start: &str| {
         let found = recipe.assumptions.iter().find(|a| a.text.starts_with(&format!("not used in deciding: `{start}")));
         found.unwrap_or_else(|| panic!("{start}: {:#?}", recipe.assumptions))
@@ -310,7 +255,7 @@ fn what_nothing_rests_on_is_said_and_is_no_open_question() {
 #[test]
 fn a_wall_is_judged_with_the_tolerance_of_facets() {
     let wall = |asked: &str| {
-        let recipe = Bench::peg(&format!("wall at least {asked}")).recipe();
+        let recipe = peg(&format!("wall at least {asked}")).recipe(SPEC);
         assert!(recipe.assumptions.iter().all(|a| !a.text.contains("wall at least")), "{:#?}", recipe.assumptions);
         let margin = recipe.margins.iter().find(|m| m.what == "wall").unwrap();
         (margin.verdict.clone(), margin.capacity.clone(), margin.because.text.clone())
@@ -326,7 +271,7 @@ fn a_wall_is_judged_with_the_tolerance_of_facets() {
 #[test]
 fn faces_leave_their_steps() {
     let recipe =
-        Bench::peg(r#"face "side" { toward -y; near (30 mm, 0 mm, 2.5 mm); no seam; marking "MAX 12" }"#).recipe();
+        peg(r#"face "side" { toward -y; near (30 mm, 0 mm, 2.5 mm); no seam; marking "MAX 12" }"#).recipe(SPEC);
     let steps: Vec<&str> = recipe.checklist.iter().flat_map(|p| &p.steps).map(|s| s.text.as_str()).collect();
     assert!(steps.iter().any(|s| s.contains("seam") && s.contains("\"side\"")), "{steps:#?}");
     assert!(steps.iter().any(|s| s.contains("MAX 12")), "{steps:#?}");
@@ -334,14 +279,14 @@ fn faces_leave_their_steps() {
 
 #[test]
 fn a_margin_that_does_not_hold_is_in_the_headline_and_withheld_where_people_can_be_hurt() {
-    let recipe = Bench::peg("wall at least 9 mm").recipe();
+    let recipe = peg("wall at least 9 mm").recipe(SPEC);
     assert!(recipe.margins.iter().any(|m| m.what == "wall" && m.verdict == "broken"));
     assert!(recipe.headline.contains("does not hold as specified: wall"), "{}", recipe.headline);
     assert_eq!(recipe.status, Status::DoesNotHold);
     let spec = r#"part "peg" { mesh "peg.stl" in mm; consequence injury; service { air 5 °C .. 20 °C }
       pin material "PETG" because "x"
       wall at least 9 mm }"#;
-    let recipe = Bench::with(spec).recipe();
+    let recipe = with(spec).recipe(SPEC);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
     assert!(recipe.settings.is_empty() && recipe.checklist.is_empty() && recipe.decisions.is_none());
     assert!(recipe.conflicts[0].requirements[0].place.ends_with(":3"), "{:?}", recipe.conflicts);
@@ -350,21 +295,12 @@ fn a_margin_that_does_not_hold_is_in_the_headline_and_withheld_where_people_can_
 /// Each comment of the starter that says "write this and see that" is tried.
 #[test]
 fn the_starters_comments_are_true() {
-    let folder = tempfile::tempdir().unwrap();
-    let run = |args: &[&str]| {
-        std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
-            .args(args)
-            .current_dir(folder.path())
-            .output()
-            .unwrap()
-    };
-    assert!(run(&["new", "peg"]).status.success());
-    let path = folder.path().join("peg/peg.partspec");
-    let starter = fs::read_to_string(&path).unwrap();
+    let home = Workshop::starter("peg");
+    let starter = home.read("peg/peg.partspec");
     let recipe = |from: &str, to: &str| {
         assert!(starter.contains(from), "the starter holds no `{from}`");
-        fs::write(&path, starter.replacen(from, to, 1)).unwrap();
-        let compiled = compile(&path);
+        home.write("peg/peg.partspec", starter.replacen(from, to, 1));
+        let compiled = home.compile("peg/peg.partspec");
         assert!(compiled.diagnostics.iter().all(|d| !d.is_error()), "{:#?}", compiled.diagnostics);
         compiled.parts.into_iter().next().unwrap().recipe
     };
@@ -382,58 +318,47 @@ fn the_starters_comments_are_true() {
     let line = starter.lines().position(|l| l.contains("load \"wet coat\"")).unwrap() + 1;
     assert!(heavy.conflicts[0].requirements[0].place.ends_with(&format!(":{line}")), "{:?}", heavy.conflicts);
     assert!(heavy.relaxations.iter().any(|r| r.text.starts_with("with a load of ")));
-    fs::write(&path, &starter).unwrap();
-    let strict = run(&["check", "peg/peg.partspec", "--strict"]);
-    assert!(String::from_utf8_lossy(&strict.stdout).contains("consequence of failure not stated"));
+    home.write("peg/peg.partspec", &starter);
+    let strict = home.run(&["check", "peg/peg.partspec", "--strict"]);
+    assert!(strict.stdout.contains("consequence of failure not stated"));
 }
 
 #[test]
 fn a_folder_stands_for_every_spec_in_it() {
-    let bench = Bench::peg("");
-    fs::create_dir(bench.folder.path().join("more")).unwrap();
-    let more = fs::read_to_string(bench.path())
-        .unwrap()
-        .replace("part \"peg\"", "part \"hook\"")
-        .replace("peg.stl", "../peg.stl");
-    fs::write(bench.folder.path().join("more/hook.partspec"), more).unwrap();
-    fs::create_dir(bench.folder.path().join("none")).unwrap();
-    let run = |folder: &str| {
-        std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
-            .args(["compile", folder])
-            .current_dir(bench.folder.path())
-            .output()
-            .unwrap()
-    };
-    let done = run(".");
-    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
-    assert!(bench.folder.path().join("peg.recipe.md").exists());
-    assert!(bench.folder.path().join("more/hook.recipe.md").exists());
-    let nothing = run("none");
-    assert_eq!(nothing.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&nothing.stderr).contains("there is no part spec in the folder"));
+    let bench = peg("");
+    let more = bench.read(SPEC).replace("part \"peg\"", "part \"hook\"").replace("peg.stl", "../peg.stl");
+    bench.write("more/hook.partspec", more);
+    fs::create_dir(bench.path("none")).unwrap();
+    let done = bench.run(&["compile", "."]);
+    assert_eq!(done.code, 0, "{}", done.stderr);
+    assert!(bench.path("peg.recipe.md").exists());
+    assert!(bench.path("more/hook.recipe.md").exists());
+    let nothing = bench.run(&["compile", "none"]);
+    assert_eq!(nothing.code, 2);
+    assert!(nothing.stderr.contains("there is no part spec in the folder"));
 }
 
 #[test]
 fn what_is_no_spec_is_told_what_to_do() {
-    let bench = Bench::peg("");
-    fs::write(bench.folder.path().join("empty.partspec"), "// nothing\n").unwrap();
+    let bench = peg("");
+    bench.write("empty.partspec", "// nothing\n");
     for (file, code, hint) in [
         ("shop.yaml", "usage/not-a-spec", "makeready check shop.yaml"),
         ("peg.stl", "usage/mesh-for-spec", "write a spec that names it"),
         ("empty.partspec", "spec/empty", "three lines are enough"),
     ] {
-        let found = compile(&bench.folder.path().join(file)).diagnostics;
+        let found = bench.compile(file).diagnostics;
         assert_eq!(found[0].code, code);
         assert!(found[0].is_error() && found[0].hints[0].contains(hint), "{:?}", found[0].hints);
     }
-    let missing = World::around(&bench.folder.path().join("peq.partspec"), false).unwrap_err();
+    let missing = World::around(&bench.path("peq.partspec"), false).unwrap_err();
     assert_eq!(missing.hints, ["there is a `peg.partspec` in that folder"]);
 }
 
 /// The poses a part has are listed as they are written in a spec: each can be copied, and is then obeyed.
 #[test]
 fn a_pose_that_is_none_of_the_parts_gets_those_that_can_be_written() {
-    let pinned = |pose: &str| Bench::peg(&format!("pin pose {pose} because \"x\"")).compile();
+    let pinned = |pose: &str| peg(&format!("pin pose {pose} because \"x\"")).compile(SPEC);
     let wrong = pinned("up (1, 2, 3)");
     let told = wrong.diagnostics.iter().find(|d| d.code == "pin/not-there").unwrap();
     let hint = told.hints.join(" ");
@@ -450,7 +375,7 @@ fn a_pose_that_is_none_of_the_parts_gets_those_that_can_be_written() {
 fn a_finish_is_followed_or_refused_in_plain_words() {
     // The holes of the peg are 4.5 mm: H12 is 0.12 mm wide (ISO 286-1, IT12 over 3 to 6 mm), more than a printer's tenth.
     let route = |fit: &str| {
-        let recipe = Bench::peg(&format!("fit \"f\" {fit}")).recipe();
+        let recipe = peg(&format!("fit \"f\" {fit}")).recipe(SPEC);
         let line = recipe.allowances.iter().find(|a| a.fit == "f").unwrap();
         (line.route.clone(), line.because.text.clone())
     };
@@ -458,12 +383,12 @@ fn a_finish_is_followed_or_refused_in_plain_words() {
     assert!(reamed.contains("then ream 4.5 mm") && why.contains("the spec asks for it reamed"), "{reamed}: {why}");
     let (drilled, _) = route("clearance M4 finish drilled");
     assert!(drilled.contains("left to cut, then drill 4.5 mm"), "{drilled}");
-    let refused = Bench::peg("fit \"f\" bore 4.5 mm H7 finish as printed").compile();
+    let refused = peg("fit \"f\" bore 4.5 mm H7 finish as printed").compile(SPEC);
     let told = refused.diagnostics.iter().find(|d| d.code == "fit/impossible").unwrap();
     assert!(told.message.starts_with("no printer holds IT7 as printed"), "{}", told.message);
     assert_eq!(refused.sources.text(told.labels[0].span), "finish as printed");
     // Play of 0.04 to 0.12 mm: no printer of the starter's bench holds that as printed, and the job says so.
-    let recipe = Bench::peg("fit \"f\" sliding bore 4.4 mm play 0.08 mm finish as printed").recipe();
+    let recipe = peg("fit \"f\" sliding bore 4.4 mm play 0.08 mm finish as printed").recipe(SPEC);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
     let said = yaml(&recipe).unwrap();
     assert!(said.contains("is to stay as printed within 4.44 to 4.52 mm"), "{said}");
@@ -472,12 +397,12 @@ fn a_finish_is_followed_or_refused_in_plain_words() {
 /// A stated depth is held against the mesh, and the joint is computed with what is there.
 #[test]
 fn a_depth_is_held_against_the_mesh_and_computed_with() {
-    let depth = |fit: &str| Bench::peg(&format!("fit \"f\" {fit}"));
-    let shallow = depth("thread M5 depth 9 mm").compile();
+    let depth = |fit: &str| peg(&format!("fit \"f\" {fit}"));
+    let shallow = depth("thread M5 depth 9 mm").compile(SPEC);
     let told = shallow.diagnostics.iter().find(|d| d.code == "fit/depth").unwrap();
     assert!(told.is_error() && told.message.contains("5 mm deep, and 9 mm is stated"), "{}", told.message);
     assert_eq!(told.hints, ["deepen it in the model, or write `depth 5 mm`"]);
-    let recipe = depth("thread M5 depth 5 mm").recipe();
+    let recipe = depth("thread M5 depth 5 mm").recipe(SPEC);
     let margin = recipe.margins.iter().find(|m| m.what == "depth \"f\"").unwrap();
     // Two diameters of engagement are wanted, one is the least.
     assert_eq!((margin.demand.as_str(), margin.verdict.as_str()), ("10 mm", "holds narrowly"), "{margin:?}");

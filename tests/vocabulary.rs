@@ -3,19 +3,15 @@
 //! The test goes through the vocabulary table: a statement that is added without a case here fails it.
 
 use std::collections::BTreeSet;
-use std::fs;
-use std::path::Path;
-use std::process::Command;
 
-use makeready::cli::pipeline::{Options, compile_one};
-use makeready::cli::world::World;
 use makeready::fits::feature::FeatureKind;
 use makeready::recipe::tells_of_use;
 use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
 
-use super::fits_commands::plate;
+use crate::workshop::Workshop;
+use crate::workshop::shapes::plate;
 
 /// Context, keyword, the lines around it with `@` for its place, and the statement.
 type Case = (Context, &'static str, &'static str, &'static str);
@@ -115,11 +111,9 @@ const CASES: &[Case] = {
 };
 
 /// Returns the recipe of a spec without the digests of what went in, or what was said against it.
-fn told(folder: &Path, spec: &str) -> Result<String, String> {
-    let path = folder.join("peg.partspec");
-    fs::write(&path, spec).unwrap();
-    let world = World::around(&path, false).unwrap();
-    let compiled = compile_one(&world, &path, &Options::default());
+fn told(home: &Workshop, spec: &str) -> Result<String, String> {
+    home.write("peg/peg.partspec", spec);
+    let compiled = home.compile("peg/peg.partspec");
     let errors: Vec<&str> = compiled.diagnostics.iter().filter(|d| d.is_error()).map(|d| d.message.as_str()).collect();
     if !errors.is_empty() {
         return Err(errors.join("\n"));
@@ -140,18 +134,15 @@ fn mesh_with_its_feature(context: Context, keyword: &str) -> &'static str {
 
 #[test]
 fn every_statement_changes_the_recipe_or_is_said_not_to() {
-    let folder = tempfile::tempdir().unwrap();
-    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
-    assert!(new.unwrap().status.success());
-    let folder = folder.path().join("peg");
-    plate(&folder.join("holes.3mf"), FeatureKind::Hole, &[22.0, 10.0, 4.0]);
-    plate(&folder.join("posts.3mf"), FeatureKind::Outside, &[8.0]);
+    let home = Workshop::starter("peg");
+    home.write("peg/holes.3mf", plate(FeatureKind::Hole, &[22.0, 10.0, 4.0]));
+    home.write("peg/posts.3mf", plate(FeatureKind::Outside, &[8.0]));
     let mut silent = Vec::new();
     for (context, keyword, around, statement) in CASES.iter().filter(|c| !c.3.is_empty()) {
         let mesh = mesh_with_its_feature(*context, keyword);
         let part = |line: &str| format!("part \"peg\" {{ mesh {mesh}; {line} }}\n");
-        let with = told(&folder, &part(&around.replace('@', statement)));
-        let without = told(&folder, &part(&around.replace('@', "")));
+        let with = told(&home, &part(&around.replace('@', statement)));
+        let without = told(&home, &part(&around.replace('@', "")));
         match with {
             Err(said) => silent.push(format!("{context:?} {keyword}: does not compile: {said}")),
             Ok(recipe) if Ok(&recipe) == without.as_ref() => silent.push(format!("{context:?} {keyword}: silent")),
@@ -239,11 +230,9 @@ const FURTHER: &[Case] = {
 };
 
 /// A recipe but for what it says of the use of statements, and those lines.
-fn with_and_without_use(folder: &Path, spec: &str) -> Result<(String, String), String> {
-    let path = folder.join("peg.partspec");
-    fs::write(&path, spec).unwrap();
-    let world = World::around(&path, false).unwrap();
-    let compiled = compile_one(&world, &path, &Options::default());
+fn with_and_without_use(home: &Workshop, spec: &str) -> Result<(String, String), String> {
+    home.write("peg/peg.partspec", spec);
+    let compiled = home.compile("peg/peg.partspec");
     let errors: Vec<&str> = compiled.diagnostics.iter().filter(|d| d.is_error()).map(|d| d.message.as_str()).collect();
     if !errors.is_empty() {
         return Err(errors.join("\n"));
@@ -264,10 +253,7 @@ fn is_held_against_the_mesh(context: Context, keyword: &str) -> bool {
 /// A statement that is held against the mesh is refused where the mesh is otherwise.
 #[test]
 fn what_is_held_against_the_mesh_is_refused_where_it_is_wrong() {
-    let folder = tempfile::tempdir().unwrap();
-    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
-    assert!(new.unwrap().status.success());
-    let folder = folder.path().join("peg");
+    let home = Workshop::starter("peg");
     for (wrong, says) in [
         ("size 60 mm x 20 mm x 44 mm", "which is not this size"),
         ("fit \"f\" clearance M4 along x", "found 0"),
@@ -275,7 +261,7 @@ fn what_is_held_against_the_mesh_is_refused_where_it_is_wrong() {
         ("fit \"f\" clearance M4 at (90 mm, 10 mm, 0 mm)", "not on the part"),
         ("fit \"f\" clearance M4 depth 12 mm", "and 12 mm is stated"),
     ] {
-        let said = told(&folder, &format!("part \"peg\" {{ mesh \"peg.stl\" in mm; {wrong} }}\n")).unwrap_err();
+        let said = told(&home, &format!("part \"peg\" {{ mesh \"peg.stl\" in mm; {wrong} }}\n")).unwrap_err();
         assert!(said.contains(says), "{wrong}: {said}");
     }
 }
@@ -284,12 +270,9 @@ fn what_is_held_against_the_mesh_is_refused_where_it_is_wrong() {
 /// without which it were the same always is.
 #[test]
 fn what_is_said_to_be_unused_is_unused_and_nothing_else() {
-    let folder = tempfile::tempdir().unwrap();
-    let new = Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
-    assert!(new.unwrap().status.success());
-    let folder = folder.path().join("peg");
-    plate(&folder.join("holes.3mf"), FeatureKind::Hole, &[22.0, 10.0, 4.0]);
-    plate(&folder.join("posts.3mf"), FeatureKind::Outside, &[8.0]);
+    let home = Workshop::starter("peg");
+    home.write("peg/holes.3mf", plate(FeatureKind::Hole, &[22.0, 10.0, 4.0]));
+    home.write("peg/posts.3mf", plate(FeatureKind::Outside, &[8.0]));
     let mut wrong = Vec::new();
     let mut tried = 0;
     for (context, keyword, around, statement) in CASES.iter().chain(FURTHER).filter(|c| !c.3.is_empty()) {
@@ -299,7 +282,7 @@ fn what_is_said_to_be_unused_is_unused_and_nothing_else() {
             format!("part \"peg\" {{\n  mesh {mesh}\n  {}\n}}\n", around.replace('@', &format!("\n{line}\n")))
         };
         let (Ok((with, said)), Ok((without, _))) =
-            (with_and_without_use(&folder, &part(statement)), with_and_without_use(&folder, &part("")))
+            (with_and_without_use(&home, &part(statement)), with_and_without_use(&home, &part("")))
         else {
             continue;
         };

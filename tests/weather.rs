@@ -2,7 +2,8 @@
 
 use makeready::recipe::Status;
 
-use crate::bearing::{compile_on, margin, refusals, shop};
+use crate::workshop::reading::{margin, refusals};
+use crate::workshop::{bar, one_spool};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
 const LOAD: &str =
@@ -11,17 +12,16 @@ const LOAD: &str =
 #[test]
 fn the_sun_sees_the_spool_and_not_the_wish() {
     let wish = "  service { place outdoors; air -10 °C .. 30 °C; sun direct for 1 year; colour \"white\" }\n";
-    let white = compile_on(Some(&shop("PETG", "white")), BAR, &format!("{wish}  consequence nuisance"));
+    let white = bar(Some(&one_spool("PETG", "white")), BAR, &format!("{wish}  consequence nuisance"));
     assert_ne!(white.status, Status::NotPrintableAsSpecified, "{:#?}", white.conflicts);
-    let said = refusals(&compile_on(Some(&shop("PETG", "black")), BAR, &format!("{wish}  consequence nuisance")));
+    let said = refusals(&bar(Some(&one_spool("PETG", "black")), BAR, &format!("{wish}  consequence nuisance")));
     assert!(said.contains("PETG holds to 62 °C under light load"), "{said}");
     // Paint covers what the spool has.
-    let painted =
-        compile_on(Some(&shop("PETG", "black")), BAR, &format!("{wish}  consequence nuisance\n  treat paint"));
+    let painted = bar(Some(&one_spool("PETG", "black")), BAR, &format!("{wish}  consequence nuisance\n  treat paint"));
     assert_ne!(painted.status, Status::NotPrintableAsSpecified, "{:#?}", painted.conflicts);
     // A spool in another colour is told, sun or none.
     let indoors = "  service { place indoors; air 10 °C .. 25 °C; colour \"white\" }\n";
-    let other = compile_on(Some(&shop("PETG", "black")), BAR, indoors);
+    let other = bar(Some(&one_spool("PETG", "black")), BAR, indoors);
     assert!(other.cautions.iter().any(|c| c.text.contains("the spool is black")), "{:#?}", other.cautions);
 }
 
@@ -32,9 +32,9 @@ fn the_windless_hour_counts_where_people_can_be_hurt() {
             "  service {{ place outdoors; air -10 °C .. 12 °C; sun direct for 2 years; colour \"black\" }}\n{LOAD}  {more}"
         )
     };
-    let hurts = refusals(&compile_on(Some(&shop("ASA", "black")), BAR, &sun("consequence injury")));
+    let hurts = refusals(&bar(Some(&one_spool("ASA", "black")), BAR, &sun("consequence injury")));
     assert!(hurts.contains("gives way at 88 °C at the latest"), "{hurts}");
-    let damage = compile_on(Some(&shop("ASA", "black")), BAR, &sun("consequence damage"));
+    let damage = bar(Some(&one_spool("ASA", "black")), BAR, &sun("consequence damage"));
     assert_ne!(damage.status, Status::NotPrintableAsSpecified, "{:#?}", damage.conflicts);
     assert!(damage.cautions.iter().any(|c| c.text.contains("In still air and peak sun")), "{:#?}", damage.cautions);
 }
@@ -43,7 +43,7 @@ fn the_windless_hour_counts_where_people_can_be_hurt() {
 #[test]
 fn air_behind_glass_is_not_that_of_a_room() {
     let lines = "  service { place behind glass; colour \"white\" }\n  pin material PETG because \"to see\"";
-    let recipe = compile_on(Some(&shop("PETG", "white")), BAR, lines);
+    let recipe = bar(Some(&one_spool("PETG", "white")), BAR, lines);
     let said = serde_json::to_string(&recipe).unwrap();
     assert!(said.contains("highest air temperature not stated: 45 °C assumed"), "{said}");
 }
@@ -55,10 +55,10 @@ fn what_cracks_in_a_chemical_does_not_carry_what_can_hurt() {
             "  service {{ place indoors; air 10 °C .. 25 °C; contact \"isopropanol\" wiped }}\n{LOAD}  pin material PC because \"to see\"\n  {more}"
         )
     };
-    let pc = shop("PC", "natural");
-    let hurts = refusals(&compile_on(Some(&pc), BAR, &lines("consequence injury")));
+    let pc = one_spool("PC", "natural");
+    let hurts = refusals(&bar(Some(&pc), BAR, &lines("consequence injury")));
     assert!(hurts.contains("PC may crack in isopropanol"), "{hurts}");
-    let damage = compile_on(Some(&pc), BAR, &lines("consequence damage"));
+    let damage = bar(Some(&pc), BAR, &lines("consequence damage"));
     assert_eq!(margin(&damage, "contact \"isopropanol\"").verdict, "holds narrowly");
 }
 
@@ -74,18 +74,18 @@ fn a_shop_that_knows_its_sun_is_heard() {
     sun_film_coefficient: { typ: 10 W/m2/K, kind: from-memory }
     sky_loss: { typ: 0 W/m2, kind: from-memory }
 ";
-    let shop = shop("PETG", "white") + own;
+    let shop = one_spool("PETG", "white") + own;
     // By hand: 20 °C + 0.3 x 500 / 10 K.
-    assert_eq!(margin(&compile_on(Some(&shop), BAR, outside), "heat").demand, "35 °C");
+    assert_eq!(margin(&bar(Some(&shop), BAR, outside), "heat").demand, "35 °C");
     let cabin = "  service { place vehicle-cabin; air 0 °C .. 20 °C }\n  consequence nuisance";
-    assert_eq!(margin(&compile_on(Some(&shop), BAR, cabin), "heat").demand, "55 °C");
+    assert_eq!(margin(&bar(Some(&shop), BAR, cabin), "heat").demand, "55 °C");
 }
 
 /// Names of one shade are one colour: `dark-gray` on the spool is the dark grey asked for.
 #[test]
 fn a_colour_goes_by_all_its_names() {
     let asked = "  service { place indoors; air 10 °C .. 25 °C; colour \"dark grey\" }\n";
-    let recipe = compile_on(Some(&shop("PETG", "anthracite")), BAR, asked);
+    let recipe = bar(Some(&one_spool("PETG", "anthracite")), BAR, asked);
     assert!(!recipe.cautions.iter().any(|c| c.text.contains("Asked for is")), "{:#?}", recipe.cautions);
 }
 
@@ -93,15 +93,15 @@ fn a_colour_goes_by_all_its_names() {
 #[test]
 fn what_cracks_in_a_chemical_holds_no_pressure() {
     let lines = "  service { place indoors; air 10 °C .. 25 °C; contact \"isopropanol\" wiped }\n  pressure 0.4 bar of \"water\" bore 4 mm\n  wall at least 3 mm\n  consequence injury\n  pin material PC because \"to see\"";
-    let said = refusals(&compile_on(Some(&shop("PC", "natural")), BAR, lines));
+    let said = refusals(&bar(Some(&one_spool("PC", "natural")), BAR, lines));
     assert!(said.contains("PC may crack in isopropanol"), "{said}");
 }
 
 /// Of two spools of one material and colour with enough on each the one on the machine is taken: nothing need be changed.
 #[test]
 fn the_spool_on_the_machine_goes_first() {
-    let two = shop("PETG", "black") + "  - { name: fuller, material: PETG, colour: black, left: 5000 g }\n";
-    let recipe = compile_on(Some(&two), BAR, "  service { place indoors; air 10 °C .. 25 °C }");
+    let two = one_spool("PETG", "black") + "  - { name: fuller, material: PETG, colour: black, left: 5000 g }\n";
+    let recipe = bar(Some(&two), BAR, "  service { place indoors; air 10 °C .. 25 °C }");
     let material = &recipe.decisions.as_ref().unwrap().material;
     assert!(material.detail.contains("spool one"), "{}", material.detail);
 }

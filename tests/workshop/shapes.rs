@@ -1,0 +1,135 @@
+//! Meshes: those kept with the tests, and shapes made by hand whose measures are known.
+
+use std::fmt::Write as _;
+use std::path::PathBuf;
+
+use makeready::fits::coupon::{CouponPlan, Outline};
+use makeready::fits::feature::{FeatureAxis, FeatureKind};
+use makeready::geometry::mesh::Mesh;
+use makeready::geometry::read::NamedMesh;
+use makeready::geometry::write_3mf;
+use makeready::quantity::Length;
+
+pub type Point = [f64; 3];
+
+/// Where a mesh of `tests/meshes` or `tests/meshes/layers` lies.
+pub fn stored(name: &str) -> PathBuf {
+    let meshes = super::root().join("tests/meshes");
+    let places = [meshes.join(name), meshes.join("layers").join(name)];
+    places.into_iter().find(|p| p.exists()).unwrap_or_else(|| panic!("no mesh {name} is kept with the tests"))
+}
+
+/// Facets as an ASCII STL file.
+pub fn stl(facets: impl IntoIterator<Item = [Point; 3]>) -> String {
+    let mut text = String::from("solid part\n");
+    for facet in facets {
+        text.push_str("facet normal 0 0 0\nouter loop\n");
+        for [x, y, z] in facet {
+            writeln!(text, "vertex {x} {y} {z}").unwrap();
+        }
+        text.push_str("endloop\nendfacet\n");
+    }
+    text + "endsolid part\n"
+}
+
+/// The two facets of a quadrilateral, its corners counter-clockwise from outside.
+pub fn quad([a, b, c, d]: [Point; 4]) -> [[Point; 3]; 2] {
+    [[a, b, c], [a, c, d]]
+}
+
+/// A block from the origin.
+pub fn block(size: Point) -> String {
+    let corner = |i: usize| [0, 1, 2].map(|k| if i >> k & 1 == 1 { size[k] } else { 0.0 });
+    let faces = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
+    stl(faces.into_iter().flat_map(|face| quad(face.map(corner))))
+}
+
+/// A profile in the x-y plane, counter-clockwise, pulled up along z, and turned about z; `ears` are the triangles of the
+/// profile.
+pub fn prism(profile: &[[f64; 2]], ears: &[[usize; 3]], width: f64, turned: f64) -> String {
+    let (sin, cos) = turned.to_radians().sin_cos();
+    let corner = |i: usize, z: f64| {
+        let [x, y] = profile[i % profile.len()];
+        [x * cos - y * sin, x * sin + y * cos, z]
+    };
+    let mut facets = Vec::new();
+    for &[a, b, c] in ears {
+        facets.push([corner(a, width), corner(b, width), corner(c, width)]);
+        facets.push([corner(c, 0.0), corner(b, 0.0), corner(a, 0.0)]);
+    }
+    for i in 0..profile.len() {
+        facets.extend(quad([corner(i, 0.0), corner(i + 1, 0.0), corner(i + 1, width), corner(i, width)]));
+    }
+    stl(facets)
+}
+
+/// The blocks of a grid as one closed surface; `solid` says which cells are full, `bend` where the corners go.
+pub fn blocks(lines: [&[f64]; 3], solid: impl Fn([usize; 3]) -> bool, bend: impl Fn(Point) -> Point) -> String {
+    let cells = lines.map(|l| l.len() - 1);
+    let full = |c: [i64; 3]| (0..3).all(|k| c[k] >= 0 && (c[k] as usize) < cells[k]) && solid(c.map(|i| i as usize));
+    let at = |c: [i64; 3]| bend([0, 1, 2].map(|k| lines[k][c[k] as usize]));
+    let mut facets = Vec::new();
+    for i in 0..cells.iter().product() {
+        let cell = [i % cells[0], i / cells[0] % cells[1], i / cells[0] / cells[1]].map(|n| n as i64);
+        for (k, up) in (0..3).flat_map(|k| [(k, true), (k, false)]) {
+            let mut beside = cell;
+            beside[k] += if up { 1 } else { -1 };
+            if !full(cell) || full(beside) {
+                continue;
+            }
+            let corner = |a: i64, b: i64| {
+                let mut c = cell;
+                c[k] += i64::from(up);
+                c[(k + 1) % 3] += a;
+                c[(k + 2) % 3] += b;
+                at(c)
+            };
+            let mut around = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)];
+            if !up {
+                around.reverse();
+            }
+            facets.extend(quad(around));
+        }
+    }
+    stl(facets)
+}
+
+/// A plate 60 x 40 x 10 mm with one upright hole through its middle.
+pub fn plate_with_hole(diameter: f64) -> String {
+    const SIDES: usize = 96;
+    let at = |k: usize, z: f64| {
+        let (sin, cos) = (k as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
+        [0.5 * diameter * cos, 0.5 * diameter * sin, z]
+    };
+    // The outline has a point for each of the hole, on the ray through it.
+    let out = |k: usize, z: f64| {
+        let [x, y, _] = at(k, z);
+        let grow = (30.0 / x.abs().max(1e-9)).min(20.0 / y.abs().max(1e-9));
+        [x * grow, y * grow, z]
+    };
+    let mut facets = Vec::new();
+    for k in 0..SIDES {
+        let n = (k + 1) % SIDES;
+        facets.extend(quad([at(k, 10.0), out(k, 10.0), out(n, 10.0), at(n, 10.0)]));
+        facets.extend(quad([at(n, 0.0), out(n, 0.0), out(k, 0.0), at(k, 0.0)]));
+        facets.extend(quad([at(n, 0.0), at(k, 0.0), at(k, 10.0), at(n, 10.0)]));
+        facets.extend(quad([out(k, 0.0), out(n, 0.0), out(n, 10.0), out(k, 10.0)]));
+    }
+    stl(facets)
+}
+
+/// A plate with holes, or pegs, of these sizes in a row, as a 3MF file.
+pub fn plate(kind: FeatureKind, sizes: &[f64]) -> Vec<u8> {
+    let plan = CouponPlan {
+        words: "test".to_owned(),
+        kind,
+        axis: FeatureAxis::AcrossLayers,
+        outline: Outline::Round(64),
+        sizes: sizes.iter().map(|s| Length::mm(*s)).collect(),
+        depth: Length::mm(8.0),
+        wall: Length::mm(3.0),
+    };
+    let built = plan.build().unwrap();
+    let mesh = Mesh { vertices: built.points, triangles: built.triangles };
+    write_3mf::package(&[NamedMesh { name: "plate".to_owned(), mesh }]).unwrap()
+}
