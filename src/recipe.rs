@@ -3,11 +3,8 @@
 //! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
 
 mod allowances;
-mod bosses;
 mod build;
 mod decisions;
-mod depths;
-mod joints;
 mod lying;
 mod margins;
 pub mod mates;
@@ -17,7 +14,6 @@ mod reasons;
 pub(crate) mod refusal;
 mod settings;
 mod statements;
-mod wall;
 mod weak;
 
 pub use build::build;

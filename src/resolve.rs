@@ -6,6 +6,7 @@
 //! facts     everything lowered to records of named facts, each with its origin
 //! matching  which features of the mesh each fit speaks of
 //! heat, loads, limits, strength, strain, fits, run: the facts that need computing
+//! margin    what must be borne against what can be, for a partial choice
 //! world     the candidates, and the facts rules see about any partial choice
 //! reading   what each rule reads, and on which decisions that hangs
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
@@ -22,6 +23,7 @@ pub mod heat;
 mod history;
 pub mod limits;
 pub mod loads;
+pub mod margin;
 pub mod matching;
 mod mixing;
 pub mod names;

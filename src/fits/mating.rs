@@ -124,29 +124,21 @@ pub struct GapRecord {
     pub citation: String,
 }
 
-/// Whether two parts printed together come apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum GapVerdict {
-    Free,
-    /// Within the range in which some pieces fuse.
-    Doubtful,
-    Fuses,
-}
-
-/// A gap judged.
+/// What gap all round two parts printed together want; between the two some pieces fuse.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GapFinding {
-    pub verdict: GapVerdict,
-    /// The smallest gap to model.
-    pub wanted: Length,
+pub struct InPlaceGap {
+    /// Below this they fuse.
+    pub fuses: Length,
+    /// The smallest gap to model: from here on they come free.
+    pub free: Length,
     pub source: Provenance,
 }
 
-/// Judges a printed-in-place gap (all round, not on the diameter) of a printer.
+/// Returns what printed-in-place gap (all round, not on the diameter) a printer wants.
 ///
 /// Default (common practice): sideways 0.3 mm doubtful, 0.4 mm free, growing with the bore above 0.4 mm; upward one layer
 /// fuses, two layers and at least 0.3 mm come free.
-pub fn in_place_gap(gap: Length, upward: bool, context: &FeatureContext, record: Option<&GapRecord>) -> GapFinding {
+pub fn in_place_gap(upward: bool, context: &FeatureContext, record: Option<&GapRecord>) -> InPlaceGap {
     let (fuses, free, source) = match record {
         Some(r) => {
             let tested = if upward { r.upward } else { r.sideways };
@@ -161,14 +153,7 @@ pub fn in_place_gap(gap: Length, upward: bool, context: &FeatureContext, record:
             (Length::mm(fuses), Length::mm(free), source)
         }
     };
-    let verdict = if gap.to_um() >= free.to_um() - 1e-6 {
-        GapVerdict::Free
-    } else if gap.to_um() >= fuses.to_um() - 1e-6 {
-        GapVerdict::Doubtful
-    } else {
-        GapVerdict::Fuses
-    };
-    GapFinding { verdict, wanted: free, source }
+    InPlaceGap { fuses, free, source }
 }
 
 #[cfg(test)]
@@ -217,12 +202,12 @@ mod tests {
     #[test]
     fn gaps_follow_the_shops_own_test() {
         let c = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
-        let verdict = |gap: f64, record: Option<&GapRecord>| in_place_gap(Length::mm(gap), false, &c, record).verdict;
-        assert_eq!(verdict(0.2, None), GapVerdict::Fuses);
-        assert_eq!(verdict(0.35, None), GapVerdict::Doubtful);
-        assert_eq!(verdict(0.4, None), GapVerdict::Free);
+        let limits = |record: Option<&GapRecord>| {
+            let found = in_place_gap(false, &c, record);
+            [found.fuses.to_mm(), found.free.to_mm()]
+        };
+        assert_eq!(limits(None), [0.3, 0.4]);
         let record = GapRecord { sideways: Length::mm(0.2), upward: Length::mm(0.2), citation: "gap test".to_owned() };
-        assert_eq!(verdict(0.25, Some(&record)), GapVerdict::Free);
-        assert_eq!(verdict(0.2, Some(&record)), GapVerdict::Doubtful);
+        assert_eq!(limits(Some(&record)), [0.2, 0.25]);
     }
 }

@@ -61,7 +61,7 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     let said = rules.all(&choice);
     recipe.settings = settings::settings(rules, decided);
     recipe.allowances = allowances::allowances(world, &choice);
-    recipe.margins = margins::margins(rules, &decided.choice);
+    recipe.margins = margins::margins(world, &decided.choice);
     recipe.run = run_of(world, decided);
     recipe.checklist = checklist(rules, &said);
     allowances::first_article(world, &choice, &mut recipe.checklist);

@@ -65,7 +65,7 @@ fn too_hot(world: &World<'_>, choice: &[usize; 7]) -> Vec<String> {
 pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let mut result = Vec::new();
     let mut add = |text: String, fails: bool| result.push(Weakness { text, fails });
-    for margin in margins(rules, choice) {
+    for margin in margins(rules.world, choice) {
         if margin.verdict != HOLDS {
             let numbers = format!("asked is {}, there is {}", margin.demand, margin.capacity);
             add(format!("{}: {numbers}: {}", margin.what, margin.verdict), margin.verdict == BROKEN);

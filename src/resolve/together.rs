@@ -35,6 +35,14 @@ pub fn names(spec: &Spec, loads: &[usize]) -> String {
     }
 }
 
+/// Says what each of some loads takes of the strength.
+pub fn shares_words(spec: &Spec, loads: &[usize], shares: &[f64]) -> String {
+    let named = loads.iter().zip(shares).take(MOST_NAMED);
+    let named: Vec<String> = named.map(|(&l, s)| format!("{:.0} % for {}", s * 100.0, names(spec, &[l]))).collect();
+    let rest = if loads.len() > named.len() { " + those of the others" } else { "" };
+    format!("what each takes of the strength left for the one over soonest: {}{rest}", named.join(" + "))
+}
+
 /// Returns the loads that would act together were they of one hold, if there are such: one of each hold, and how it is held
 /// differently is for the reader to judge.
 pub fn held_apart(spec: &Spec) -> Option<Vec<usize>> {

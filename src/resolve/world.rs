@@ -643,14 +643,7 @@ impl<'a> World<'a> {
     /// Returns the margin loads leave together, and how it was worked out.
     fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
         let (margin, shares) = strength::together(self, loads, material, pose)?;
-        let named = loads.iter().zip(&shares).take(together::MOST_NAMED);
-        let named: Vec<String> =
-            named.map(|(&l, s)| format!("{:.0} % for {}", s * 100.0, together::names(self.spec, &[l]))).collect();
-        let rest = if loads.len() > named.len() { " + those of the others" } else { "" };
-        Some((
-            margin,
-            format!("what each takes of the strength left for the one over soonest: {}{rest}", named.join(" + ")),
-        ))
+        Some((margin, together::shares_words(self.spec, loads, &shares)))
     }
 
     fn bond_record(&self, choice: &Partial) -> Option<Record> {

@@ -2,18 +2,19 @@
 
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
-use crate::quantity::{Length, trim_number};
-use crate::recipe::{Margin, Reason};
+use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::semantics::spec::Fit;
 
-use super::margins::{BROKEN, HOLDS, NARROWLY};
+use super::{Asked, Band, Margin, Told};
 
 /// Engagement of a thread cut in plastic, in diameters: what is wanted, and below which it strips early (common practice:
 /// one diameter in metal, two in plastic).
 const WANTED_DIAMETERS: f64 = 2.0;
 const LEAST_DIAMETERS: f64 = 1.0;
+/// A depth as modelled may be this much less than wanted by rounding, mm.
+const SLACK_MM: f64 = 0.05;
 
 /// What a depth is held against, mm.
 struct Need {
@@ -25,42 +26,43 @@ struct Need {
 }
 
 /// Returns the depth that counts: what the spec states, or what the mesh has where that is less.
-pub(super) fn depth(world: &World<'_>, index: usize, fit: &Fit) -> Option<Length> {
+pub(super) fn that_counts(world: &World<'_>, index: usize, fit: &Fit) -> Option<Length> {
     let stated = fit.depth.map(|d| d.value.to_mm());
     let found = world.fit_places.get(index).and_then(|p| p.depth()).map(Length::to_mm);
     stated.into_iter().chain(found).reduce(f64::min).map(Length::mm)
 }
 
 /// Builds the margin of a fit's depth, where something of a known length goes into it.
-pub(super) fn margin(world: &World<'_>, index: usize) -> Option<Margin> {
+pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let (world, index) = (asked.world, asked.about.index);
     let fit = world.spec.fits.get(index)?;
     let need = need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts)?;
     let found = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
     let through = !found.is_empty() && found.iter().all(|f| !f.blind);
-    let depth = depth(world, index, fit)?.to_mm();
-    let verdict = match depth {
-        d if d >= need.wanted - 0.05 => HOLDS,
-        d if d >= need.least - 0.05 => NARROWLY,
-        _ => BROKEN,
-    };
-    let from = match (fit.depth, found) {
-        (Some(_), []) => "as the spec states; it was not measured",
-        (Some(stated), _) if stated.value.to_mm() <= depth => "as the spec states; the mesh has as much",
-        _ => "as the mesh has it",
-    };
-    let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
+    let depth = that_counts(world, index, fit)?.to_mm();
+    let least = need.least - SLACK_MM;
     Some(Margin {
-        what: format!("depth \"{}\"", fit.name.value),
-        demand: shown(need.wanted),
-        capacity: format!("{}{}", shown(depth), if through { ", through" } else { "" }),
-        margin: format!("x {:.1}", depth / need.wanted.max(1e-9)),
-        verdict: verdict.to_owned(),
-        because: Reason {
-            text: format!("{}; the depth is taken {from}", need.words),
-            places: vec![world.knowledge.sources.place(fit.span)],
-            source: Some(need.source),
-            ..Reason::default()
-        },
+        demand: Some(Band::exactly(Length::mm(least))),
+        usual: Some(Quantity::from(Length::mm(need.wanted - SLACK_MM))),
+        capacity: Some(Band::exactly(Length::mm(depth))),
+        ratio: Some(depth / least.max(1e-9)),
+        told: asked.words(|| {
+            let from = match (fit.depth, found) {
+                (Some(_), []) => "as the spec states; it was not measured",
+                (Some(stated), _) if stated.value.to_mm() <= depth => "as the spec states; the mesh has as much",
+                _ => "as the mesh has it",
+            };
+            let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
+            Told {
+                demand: shown(need.wanted),
+                capacity: format!("{}{}", shown(depth), if through { ", through" } else { "" }),
+                spare: format!("x {:.1}", depth / need.wanted.max(1e-9)),
+                basis: format!("{}; the depth is taken {from}", need.words),
+                at: vec![fit.span],
+                source: Some(need.source),
+            }
+        }),
+        ..asked.margin()
     })
 }
 

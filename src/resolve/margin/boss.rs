@@ -1,0 +1,52 @@
+//! How much plastic stands round what is melted into it.
+
+use crate::fits::function::FitFunction as Function;
+use crate::fits::hardware;
+use crate::quantity::{Length, Quantity, trim_number};
+use crate::resolve::fits;
+
+use super::press::thinnest_wall;
+use super::{Asked, Band, Margin, Told};
+
+/// With less than this share of the usual wall there is hardly a boss left (own judgement).
+const LEAST_SHARE: f64 = 0.5;
+/// A wall as modelled may be this much thinner than wanted by its facets, mm.
+const SLACK_MM: f64 = 0.05;
+
+/// Builds the margin of the wall round a heat-set insert; none where the mesh holds no such hole.
+pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let world = asked.world;
+    let fit = world.spec.fits.get(asked.about.index)?;
+    let Function::Insert { thread } = fits::function(&fit.function.value).0 else { return None };
+    let usual = hardware::insert(&thread, &world.bench.fit_tools.inserts).ok()?;
+    let size = |key: &str| usual.dimensions.iter().find(|d| d.key == key);
+    let boss = size("boss_mm")?;
+    let wanted = 0.5 * (boss.value - size("hole_mm")?.value);
+    let features = world.fit_places.get(asked.about.index).map_or(&[][..], |p| p.features.as_slice());
+    let wall = thinnest_wall(world, features)?;
+    let least = LEAST_SHARE * wanted;
+    Some(Margin {
+        demand: Some(Band::exactly(Length::mm(least))),
+        usual: Some(Quantity::from(Length::mm(wanted - SLACK_MM))),
+        capacity: Some(Band::exactly(Length::mm(wall))),
+        ratio: Some(wall / least.max(1e-9)),
+        told: asked.words(|| {
+            let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
+            let enough = wall >= wanted - SLACK_MM;
+            let advice = if enough { "" } else { ": thicken the boss in the model, or take a smaller insert" };
+            Told {
+                demand: format!("{} of wall round the hole", shown(wanted)),
+                capacity: shown(wall),
+                spare: format!("x {:.1}", wall / wanted.max(1e-9)),
+                basis: format!(
+                    "a boss is to be at least {} across for this insert; a thinner one bulges as the insert melts in and splits \
+                     when the screw is tightened{advice}",
+                    shown(boss.value)
+                ),
+                at: vec![fit.span],
+                source: Some(boss.source.to_string()),
+            }
+        }),
+        ..asked.margin()
+    })
+}

@@ -1,0 +1,39 @@
+//! How the material stands what touches the part.
+
+use crate::catalogue::words::Stands;
+use crate::resolve::world::at;
+
+use super::{Asked, Margin, Told};
+
+pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let world = asked.world;
+    let contact = world.spec.service.contacts.get(asked.about.index)?;
+    let material = world.material(asked.choice)?;
+    let t = world.contact_temperature(contact, asked.choice[at::MATERIAL]);
+    let rating = world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);
+    let may_crack = rating.as_ref().is_some_and(|r| r.cracks_under_load.is_some());
+    let known = rating.filter(|r| r.stands != Stands::Unknown);
+    // What cracks under load does not plainly hold where something pulls at it.
+    let strained = !world.spec.loads.is_empty() || world.spec.pressure.is_some();
+    let stands = known.as_ref().map_or(Stands::Unknown, |r| r.stands);
+    let plainly = !matches!(stands, Stands::Unknown | Stands::Poor | Stands::Limited);
+    let cracks = may_crack && strained && plainly;
+    Some(Margin {
+        stands: Some(stands),
+        cracks,
+        told: asked.words(|| {
+            let capacity =
+                known.as_ref().map_or("not known".to_owned(), |r| format!("{} against {}", r.stands, r.class));
+            let from = known.as_ref().and_then(|r| r.from.as_ref());
+            Told {
+                demand: format!("at {t}"),
+                capacity: if cracks { format!("{capacity}; may crack under load in it") } else { capacity },
+                basis: if may_crack { "may crack under load in it".to_owned() } else { String::new() },
+                at: vec![contact.span],
+                source: from.map(|f| asked.cited(f.kind, f.source.as_ref(), f.at)),
+                ..Told::default()
+            }
+        }),
+        ..asked.margin()
+    })
+}

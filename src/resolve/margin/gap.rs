@@ -1,0 +1,60 @@
+//! The gap all round a pin printed in its eye, as the mesh has it, against what comes free on this printer.
+
+use crate::fits::feature::FeatureAxis;
+use crate::fits::mating::{GapRecord, in_place_gap};
+use crate::quantity::{Length, Quantity, trim_number};
+use crate::resolve::fits;
+use crate::resolve::world::at;
+use crate::semantics::spec::FitFunction;
+
+use super::{Asked, Band, Margin, Told};
+
+pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let (world, choice, index) = (asked.world, asked.choice, asked.about.index);
+    let fit = world.spec.fits.get(index)?;
+    let FitFunction::Hinge { size: pin, .. } = fit.function.value else { return None };
+    let (_, context) = fits::context(world, index, choice)?;
+    let eyes = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
+    let Some(eye) = eyes.iter().map(|f| f.diameter).min_by(|a, b| a.to_um().total_cmp(&b.to_um())) else {
+        return Some(asked.not_shown(|| Told {
+            basis: "no eye for this pin was found on the mesh: the gap is not known".to_owned(),
+            at: vec![fit.span],
+            ..Told::default()
+        }));
+    };
+    let (printer, nozzle) = (world.bench.printers.get(choice[at::PRINTER]?)?, world.nozzle(choice)?);
+    let own = world.bench.gap(&printer.name, &nozzle.name, world.material(choice)?, context.axis);
+    let record = own.map(|g| GapRecord {
+        sideways: g.gap,
+        upward: g.gap,
+        citation: format!("shop record: {} with {}, {}, {} pieces, {}", g.printer, g.nozzle, g.material, g.count, g.on),
+    });
+    // Below a lying pin the layers sag into the gap: there it must hold upward too.
+    let upward = context.axis == FeatureAxis::AlongLayers;
+    let gap = Length::um(0.5 * (eye.to_um() - pin.to_um()));
+    let found = in_place_gap(upward, &context, record.as_ref());
+    Some(Margin {
+        demand: Some(Band::exactly(found.fuses)),
+        usual: Some(Quantity::from(found.free)),
+        capacity: Some(Band::exactly(gap)),
+        ratio: Some(gap.to_um() / found.fuses.to_um().max(1e-9)),
+        told: asked.words(|| {
+            let mm = |l: Length| format!("{} mm", trim_number(l.to_mm(), 2));
+            let unproven =
+                if record.is_some() { "" } else { "; print a gap test and record it in shop.yaml (`what: gap`)" };
+            Told {
+                demand: format!("{} all round to come free", mm(found.free)),
+                capacity: format!("{} in the mesh", mm(gap)),
+                spare: format!("x {:.1}", gap.to_um() / found.free.to_um().max(1e-9)),
+                basis: format!(
+                    "half of eye {} less pin {}; printed together they part only where no line or sag bridges the gap{unproven}",
+                    mm(eye),
+                    mm(pin)
+                ),
+                at: vec![fit.span],
+                source: Some(found.source.to_string()),
+            }
+        }),
+        ..asked.margin()
+    })
+}

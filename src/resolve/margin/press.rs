@@ -1,0 +1,279 @@
+//! What a pin pressed into a printed hole does to it: the ring must not burst, and the pin must stay held.
+
+use crate::fits::allowance::allowance;
+use crate::fits::feature::{FeatureAxis, FeatureKind};
+use crate::fits::function::{FinishKind, FitFunction as Function, Limits};
+use crate::fits::iso286::{self, Zone};
+use crate::fits::press::Interference;
+use crate::geometry::vector::{Vector, add, cross, dot, normalise, scale};
+use crate::physics::press_fit::{Elastic, PressFit, hold_force, hold_torque};
+use crate::quantity::{
+    Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, trim_number,
+};
+use crate::resolve::fits;
+use crate::resolve::matching::Feature;
+use crate::resolve::world::{World, at};
+use crate::semantics::spec::{Fit, FitFunction};
+
+use super::depth;
+use super::{Asked, Band, Margin, Told, times};
+
+/// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
+const STEEL_MPA: f64 = 206_000.0;
+const STEEL_POISSON: f64 = 0.3;
+const STEEL_PER_K: f64 = 11.5e-6;
+/// Poisson ratio of a printed thermoplastic (from memory: 0.35 to 0.42).
+const PLASTIC_POISSON: f64 = 0.38;
+/// Temperature at which parts are measured and put together.
+const ROOM_C: f64 = 20.0;
+
+/// A pin in a printed hole, ready to be computed.
+struct Pressed<'a> {
+    fit: &'a Fit,
+    interference: Interference,
+    ring: PressFit,
+    expansion: Expansion,
+    length: Length,
+    axis: FeatureAxis,
+    wall: f64,
+    /// What stands between the pin and the ring, where something does.
+    spared: Option<&'static str>,
+}
+
+/// What keeps a pressed pin from being computed.
+struct Missing<'a> {
+    fit: &'a Fit,
+    interference: Interference,
+    why: &'static str,
+}
+
+/// Returns the pin of a fit, or what is missing of it; `None` where nothing is pressed.
+fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>> {
+    let (world, choice, index) = (asked.world, asked.choice, asked.about.index);
+    let fit = world.spec.fits.get(index)?;
+    let (function, context) = fits::context(world, index, choice)?;
+    if context.kind != FeatureKind::Hole {
+        return None;
+    }
+    let demand = function.demand(&context).ok()?;
+    let interference = Interference::between(demand.limits, pin_limits(&fit.function.value, &function, &demand)?);
+    if interference.largest.to_um() <= 0.0 {
+        return None;
+    }
+    let material = world.material(choice)?;
+    let missing = |why| Some(Err(Missing { fit, interference, why }));
+    let (Some(modulus), Some(expansion)) = (&material.modulus, &material.expansion) else {
+        return missing("no modulus or no expansion is known of the material");
+    };
+    let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
+    let Some((wall, length)) = thinnest_wall(world, features).zip(depth::that_counts(world, index, fit)) else {
+        return missing("the hole was not found on the mesh: no wall to compute with");
+    };
+    let diameter = demand.nominal;
+    let ring = PressFit {
+        diameter,
+        hub_outer: Length::mm(diameter.to_mm() + 2.0 * wall),
+        shaft_bore: Length::mm(0.0),
+        hub: Elastic { modulus: modulus.typ, poisson: PLASTIC_POISSON },
+        shaft: Elastic { modulus: Stress::mpa(STEEL_MPA), poisson: STEEL_POISSON },
+    };
+    let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));
+    let spared = match finish {
+        Some(FinishKind::CrushRibs) => Some("the ribs crush first"),
+        Some(FinishKind::ClampOrBond) => Some("it is bonded, not pressed"),
+        _ => None,
+    };
+    Some(Ok(Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall, spared }))
+}
+
+/// The hub is stressed most by the tightest pair on the coldest day.
+pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let p = match pressed(asked)? {
+        Ok(p) => p,
+        Err(missing) => {
+            return Some(asked.not_shown(|| Told {
+                demand: interference_words(missing.interference),
+                capacity: "not known".to_owned(),
+                basis: missing.why.to_owned(),
+                at: vec![missing.fit.span],
+                ..Told::default()
+            }));
+        }
+    };
+    let material = asked.world.material(asked.choice)?;
+    let lowest = lowest(asked.world);
+    let steel = Expansion::per_k(STEEL_PER_K);
+    let tight = p.ring.interference_at(p.interference.largest, steel, p.expansion, rise(lowest)).ok()?;
+    let pressure = p.ring.pressure(tight).ok()?;
+    let hoop = p.ring.hub_hoop(pressure).ok()?;
+    // The ring of an upright hole lies in the layers; that of a lying one is pulled across them.
+    let (strength, lie) = match p.axis {
+        FeatureAxis::AcrossLayers => (&material.strength_along, "hoop in the layers"),
+        FeatureAxis::AlongLayers => (&material.strength_across, "hoop across the layers"),
+    };
+    let ratio = strength.low().to_mpa() / hoop.to_mpa().max(1e-9);
+    let mut margin = Margin {
+        demand: Some(Band::exactly(hoop)),
+        capacity: Some(Band::of(strength)),
+        ratio: Some(ratio),
+        // The figure is that of a full ring pressed to these limits: the worst there can be.
+        relieved: p.spared.is_some(),
+        ..asked.margin()
+    };
+    let plain = super::verdict(&margin) == super::Verdict::Holds;
+    margin.relieved &= !plain;
+    margin.told = asked.words(|| {
+        let wall = format!(
+            "least wall {} mm round {} mm",
+            trim_number(p.wall, 1),
+            trim_number(p.ring.diameter.to_mm(), 2)
+        );
+        let mut told = Told {
+            demand: format!("{:.1} MPa hoop at {lowest}", hoop.to_mpa()),
+            capacity: format!("{:.1} MPa", strength.low().to_mpa()),
+            spare: times(ratio),
+            basis: format!(
+                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa by Lame, {lie}; {wall}; the ring bears {:.3} mm",
+                interference_words(p.interference),
+                tight.to_mm(),
+                pressure.to_mpa(),
+                tight.to_mm() * ratio
+            ),
+            at: vec![p.fit.span],
+            source: Some(format!(
+                "{}; handbook Shigley 9th ed. Eq. 3-56; pin and Poisson ratio from-memory",
+                asked.sourced(strength)
+            )),
+        };
+        if let Some(spared) = p.spared.filter(|_| !plain) {
+            told.capacity = format!("{} in a full ring; {spared}", told.capacity);
+            told.basis
+                .push_str("; pressed to these limits without that, this wall would not bear it: stop where it resists");
+        }
+        told
+    });
+    Some(margin)
+}
+
+/// The grip is least in the loosest pair on the hottest day, after years.
+///
+/// A transition fit locates; that its loosest pair does not grip is no failure, and no margin is made of it.
+pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let p = pressed(asked)?.ok()?;
+    if p.interference.smallest.to_um() <= 0.0 {
+        return None;
+    }
+    let world = asked.world;
+    let highest = world.heat(asked.choice[at::MATERIAL]?).map_or(Temperature::celsius(ROOM_C), |h| h.temperature);
+    let (time, stated) = held(world)?;
+    let steel = Expansion::per_k(STEEL_PER_K);
+    let loose = p.ring.interference_at(p.interference.smallest, steel, p.expansion, rise(highest)).ok()?;
+    let pressure = p.ring.pressure_after(loose, time, true, false).ok()?;
+    let fresh = p.ring.pressure(p.interference.smallest).ok()?;
+    let friction = world.knowledge.catalogue.process_band("friction_on_plastic")?.low;
+    let force = |pressure: Stress| hold_force(p.ring.diameter, p.length, pressure, friction).map(|f| f.to_n());
+    let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
+    let torque = hold_torque(p.ring.diameter, p.length, pressure, friction).ok()?.to_nm();
+    let gone = loose.to_um() <= 0.0;
+    Some(Margin {
+        capacity: Some(Band::exactly(Force::n(left))),
+        spare: Some(Quantity::from(loose)),
+        told: asked.words(|| Told {
+            demand: format!("to hold for {time} at {highest}"),
+            capacity: format!("{left:.0} N, {torque:.2} Nm left ({first:.0} N when new, at room temperature)"),
+            spare: if gone {
+                format!("loose by {:.3} mm", -loose.to_mm())
+            } else {
+                format!("{:.0} % of the first grip", 100.0 * left / first.max(1e-9))
+            },
+            basis: format!(
+                "loosest pair: {:.3} mm at room temperature, {:.3} mm at {highest} (steel {:.1}, plastic {:.0} x 1e-6/K); \
+                 relaxed over {time}{}; friction {friction} over {} mm; what must hold needs a positive lock",
+                p.interference.smallest.to_mm(),
+                loose.to_mm(),
+                STEEL_PER_K * 1e6,
+                p.expansion.to_per_k() * 1e6,
+                if stated { "" } else { " (assumed)" },
+                trim_number(p.length.to_mm(), 1)
+            ),
+            at: vec![p.fit.span],
+            source: Some("handbook Shigley 9th ed. Eq. 3-56; relaxation and friction from-memory".to_owned()),
+        }),
+        ..asked.margin()
+    })
+}
+
+/// Limits of the mate: a dowel is m6, a partner its own class, anything else its nominal size.
+fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::function::Demand) -> Option<Limits> {
+    let size = demand.nominal;
+    let zone = match fit {
+        FitFunction::Press { symbol: None, .. } => return Some(Limits::new(size, size)),
+        FitFunction::Dowel { .. } => Zone::parse("m6").ok()?,
+        FitFunction::Iso { partner: Some(partner), inner: true, .. } => Zone::parse(partner).ok()?,
+        FitFunction::Press { symbol: Some(_), .. } => match function {
+            Function::Iso { symbol, .. } => match iso286::parse_pair(symbol) {
+                Ok((_, shaft)) => shaft,
+                Err(_) => return Some(Limits::new(size, size)),
+            },
+            _ => return None,
+        },
+        _ => return None,
+    };
+    let off = iso286::limits(size, &zone).ok()?;
+    Some(Limits::new(Length::um(size.to_um() + off.lower_um), Length::um(size.to_um() + off.upper_um)))
+}
+
+/// Returns the least material round the features, looked for from their axes at three depths in 24 directions, mm.
+pub(super) fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
+    if features.is_empty() {
+        return None;
+    }
+    let rays = world.part.rays();
+    let mut least: Option<f64> = None;
+    for f in features {
+        let side = perpendicular(f.axis);
+        let other = cross(f.axis, side);
+        let radius = 0.5 * f.diameter.to_mm();
+        for depth in [-0.3, 0.0, 0.3] {
+            let from = add(f.centre, scale(f.axis, depth * f.length.to_mm()));
+            for step in 0..24 {
+                let (sin, cos) = (f64::from(step) * std::f64::consts::TAU / 24.0).sin_cos();
+                let out = add(scale(side, cos), scale(other, sin));
+                let start = add(from, scale(out, radius * 1.002 + 0.01));
+                if let Some(hit) = rays.hit(start, out, world.part.longest_mm() * 2.0) {
+                    least = Some(least.map_or(hit.distance, |l: f64| l.min(hit.distance)));
+                }
+            }
+        }
+    }
+    least.filter(|w| *w > 0.05)
+}
+
+fn perpendicular(axis: Vector) -> Vector {
+    let pick = if dot(axis, [1.0, 0.0, 0.0]).abs() < 0.8 { [1.0, 0.0, 0.0] } else { [0.0, 1.0, 0.0] };
+    normalise(cross(axis, pick))
+}
+
+fn interference_words(i: Interference) -> String {
+    format!("{} to {} mm interference", trim_number(i.smallest.to_mm(), 3), trim_number(i.largest.to_mm(), 3))
+}
+
+fn rise(to: Temperature) -> TemperatureDifference {
+    TemperatureDifference::k(to.to_celsius() - ROOM_C)
+}
+
+/// The lowest service temperature, room temperature where none lower is stated.
+fn lowest(world: &World<'_>) -> Temperature {
+    let room = Temperature::celsius(ROOM_C);
+    let stated = world.spec.service.air.map(|air| air.value.0);
+    stated.filter(|t| t.to_kelvin() < room.to_kelvin()).unwrap_or(room)
+}
+
+/// The longest time a load of the spec is held, and whether it says one.
+fn held(world: &World<'_>) -> Option<(Duration, bool)> {
+    let times = world.spec.loads.iter().filter_map(|l| l.held).map(|held| held.value);
+    Some(match times.max_by(|a, b| a.to_s().total_cmp(&b.to_s())) {
+        Some(time) => (time, true),
+        None => (world.knowledge.catalogue.process_value("held_assumed")?, false),
+    })
+}

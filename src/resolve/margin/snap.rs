@@ -1,0 +1,71 @@
+//! Strain of snap hooks and living hinges against what the plastic bears.
+
+use crate::fits::feature::FeatureAxis;
+use crate::fits::living_hinge;
+use crate::quantity::{Length, Quantity, trim_number};
+use crate::resolve::fits;
+use crate::resolve::strain::{self, OFTEN, ONCE};
+use crate::resolve::world::at;
+use crate::semantics::spec::FitFunction;
+
+use super::{Asked, Band, Margin, Told, times};
+
+pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let fit = asked.world.spec.fits.get(asked.about.index)?;
+    let material = asked.world.material(asked.choice)?;
+    let (strain, working) = strain::asked(&fit.function.value)?;
+    let percent = |share: f64| format!("{} %", trim_number(share * 100.0, 1));
+    let Some((strain, figure)) = strain.zip(strain::elongation(material)) else {
+        return Some(asked.not_shown(|| Told {
+            demand: strain.map_or(String::new(), percent),
+            capacity: "not known".to_owned(),
+            basis: format!("{}; no elongation is known", with_folds(asked, working)),
+            at: vec![fit.span],
+            ..Told::default()
+        }));
+    };
+    let breaks = Quantity::from(figure.low()).si;
+    let ratio = breaks * ONCE / strain.max(1e-9);
+    let share = |breaks: f64| Quantity::number(breaks * ONCE);
+    Some(Margin {
+        demand: Some(Band::exactly(Quantity::number(strain))),
+        capacity: Some(Band {
+            low: share(breaks),
+            typical: share(Quantity::from(figure.typ).si),
+            high: share(Quantity::from(figure.high()).si),
+        }),
+        ratio: Some(ratio),
+        told: asked.words(|| {
+            let often = if breaks * OFTEN < strain { "not for one that is opened often" } else { "may be opened often" };
+            Told {
+                demand: format!("{} strain", percent(strain)),
+                capacity: format!("{} once ({} at break)", percent(breaks * ONCE), percent(breaks)),
+                spare: times(ratio),
+                basis: format!(
+                    "{}; half the elongation at break may be used once, {OFTEN} of it often (common practice): {often}; \
+                     across the layers it bears far less: lay the arm flat",
+                    with_folds(asked, working)
+                ),
+                at: vec![fit.span],
+                source: Some(format!("{}; strain computed", asked.sourced(figure))),
+            }
+        }),
+        ..asked.margin()
+    })
+}
+
+/// Adds to the working of a strain what is to be heeded in folding a strip of this material, laid so.
+fn with_folds(asked: &Asked<'_, '_>, working: String) -> String {
+    let (world, index) = (asked.world, asked.about.index);
+    let size = match world.spec.fits.get(index).map(|f| &f.function.value) {
+        Some(FitFunction::Hinge { size, .. }) => *size,
+        _ => return working,
+    };
+    let (Some(material), Some(nozzle)) = (world.material(asked.choice), world.nozzle(asked.choice)) else {
+        return working;
+    };
+    let lie = asked.choice[at::POSE].and_then(|pose| fits::lie(world, index, pose));
+    let axis = lie.map_or(FeatureAxis::AlongLayers, |l| l.axis);
+    let cautions = living_hinge::cautions(&material.name, size, axis, Length::mm(0.5 * nozzle.bore.to_mm()));
+    cautions.into_iter().fold(working, |all, caution| format!("{all}; {caution}"))
+}

@@ -1,0 +1,103 @@
+//! The wall a spec asks for against the thinnest the mesh has.
+
+use crate::quantity::{Length, Quantity, trim_number};
+use crate::resolve::world::World;
+
+use super::{Asked, Band, Margin, Told};
+
+/// How much thinner a wall of a mesh may come out than the wall that was drawn, at the most and as a part of it: export
+/// lays the corners of its facets on curved faces and the facets within, by a tolerance of hundredths of a millimetre, and
+/// rounds (common practice: 0.01 to 0.05 mm).
+const FACETS_MM: f64 = 0.05;
+const FACETS: f64 = 0.02;
+/// Half a hundredth is what the figure shown is rounded by.
+const ROUNDED_MM: f64 = 5e-3;
+
+/// Returns by how much facets may make a wall of this size look thinner, mm.
+fn tolerance(wall_mm: f64) -> f64 {
+    FACETS_MM.min(FACETS * wall_mm)
+}
+
+/// Returns the wall that counts: what is asked for, or what the mesh has where that is less.
+pub(super) fn that_counts(world: &World<'_>) -> Option<Length> {
+    let stated = world.spec.wall.map(|w| w.value.to_mm());
+    let found = world.part.broad_wall.map(|w| w.mm);
+    let least = stated.into_iter().chain(found).reduce(f64::min);
+    least.map(Length::mm)
+}
+
+/// Builds the margin of the smallest wall, where the spec asks for one.
+pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let world = asked.world;
+    let stated = world.spec.wall?;
+    let demand = || format!("{} at the least", stated.value);
+    let Some(found) = world.part.broad_wall else {
+        return Some(asked.not_shown(|| Told {
+            demand: demand(),
+            capacity: "not known".to_owned(),
+            basis: "no wall could be measured on the mesh: measure it in the model".to_owned(),
+            at: vec![stated.span],
+            ..Told::default()
+        }));
+    };
+    let (wanted, tolerance) = (stated.value.to_mm(), tolerance(stated.value.to_mm()));
+    let spare = found.mm - wanted;
+    let met = spare >= -tolerance.max(ROUNDED_MM);
+    let spot = world.part.min_wall_mm.zip(world.part.min_wall_at).filter(|(spot, _)| met && *spot < wanted - tolerance);
+    // What facets account for counts as there.
+    let counted = if met { found.mm.max(wanted) } else { found.mm };
+    Some(Margin {
+        demand: Some(Band::exactly(stated.value)),
+        usual: Some(Quantity::from(stated.value)),
+        capacity: Some(Band::exactly(Length::mm(counted))),
+        ratio: Some(counted / wanted.max(1e-9)),
+        spare: Some(Quantity::from(Length::mm(spare))),
+        spot: spot.is_some(),
+        told: asked.words(|| {
+            let [x, y, z] = found.at.map(|c| trim_number(c, 1));
+            let mut told = Told {
+                demand: demand(),
+                capacity: format!("{:.2} mm at ({x}, {y}, {z}) mm", found.mm),
+                spare: format!("{spare:+.2} mm"),
+                basis: format!("thinnest wall measured on the mesh: {}", remark(spare, tolerance)),
+                at: vec![stated.span],
+                source: Some("computed; tolerance of facets common-practice".to_owned()),
+            };
+            if let Some((mm, at)) = spot {
+                let [x, y, z] = at.map(|c| trim_number(c, 1));
+                told.capacity = format!("{mm:.2} mm in a spot at ({x}, {y}, {z}) mm, {:.2} mm elsewhere", found.mm);
+                told.spare = format!("{:+.2} mm in the spot", mm - wanted);
+                told.basis.push_str("; a thinner spot or tapering edge is no wall, but look at it in the model");
+            }
+            told
+        }),
+        ..asked.margin()
+    })
+}
+
+fn remark(spare: f64, tolerance: f64) -> String {
+    let slack = trim_number(tolerance, 2);
+    if spare >= -ROUNDED_MM {
+        format!("facets may make it look up to {slack} mm thinner than it was drawn")
+    } else if spare >= -tolerance {
+        format!(
+            "{:.2} mm less than asked, within the {slack} mm by which facets may make it look thinner than it was drawn",
+            -spare
+        )
+    } else {
+        format!(
+            "{:.2} mm less than asked, and facets account for {slack} mm at the most: thicken it in the model, or ask for less",
+            -spare
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::tolerance;
+
+    #[test]
+    fn facets_account_for_hundredths_and_less_on_thin_walls() {
+        assert!((tolerance(3.0) - 0.05).abs() < 1e-9 && (tolerance(0.8) - 0.016).abs() < 1e-9);
+    }
+}
