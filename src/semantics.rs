@@ -35,4 +35,4 @@ mod words;
 
 pub use check::{check, rules};
 pub use imports::{LoadError, Loader, load, project_name};
-pub use requirements::{Requirement, governing, relaxed, requirements, without};
+pub use requirements::{Key, Kind, NumberOf, Requirement, requirements, without};

@@ -9,6 +9,7 @@ use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way, nearest_wi
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::Solution;
 use crate::resolve::world::at;
+use crate::semantics::requirements::Which;
 
 /// Fills a recipe that cannot be printed as specified.
 pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
@@ -139,8 +140,9 @@ fn does(way: &Way) -> String {
 fn change(rules: &Rules<'_, '_>, change: &Change) -> Relaxation {
     let place = |r: &crate::semantics::requirements::Requirement| rules.world.knowledge.sources.place(r.span);
     match change {
-        Change::Number { requirement, what, from, to, .. } => {
-            let with = if what.starts_with("held") { "" } else { "with " };
+        Change::Number { requirement, number, from, to } => {
+            let what = number.number.words;
+            let with = if number.number.which == Which::Held { "" } else { "with " };
             let plain = (from.to_string(), to.to_string());
             // As it is told, so it is to be written.
             let (said, new) = match requirement.text.contains(&plain.0) {

@@ -6,10 +6,10 @@ use crate::recipe::{Assumption, Phase, Reason, Recipe, Step};
 use crate::resolve::decide::Decided;
 use crate::resolve::heat::part_heat;
 use crate::resolve::pins;
-use crate::resolve::problem::Rules;
+use crate::resolve::problem::{Rules, Said};
 use crate::resolve::together;
 use crate::resolve::world::{World, at};
-use crate::semantics::requirements::{Requirement, requirements, without};
+use crate::semantics::requirements::{Key, Kind, Requirement, requirements, without};
 use crate::semantics::spec::{Face, FitFunction, Impact, Load, Place, Where};
 
 /// How the line of a statement begins that nothing rests on, and of one of which something is passed over.
@@ -46,8 +46,9 @@ impl<'r> Cited<'r> {
         cited
     }
 
-    fn names(&self, name: &str) -> bool {
-        self.names.contains(name)
+    /// Returns whether something that decided reads what a statement says.
+    fn reads(&self, key: &Key) -> bool {
+        self.names.iter().any(|name| key.makes(name))
     }
 
     /// Returns whether a `file:line` is cited: as it is, not as the beginning of a longer one.
@@ -131,10 +132,10 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     for requirement in requirements(world.spec, world.knowledge.sources) {
         let written = format!("`{}`", requirement.text.trim());
         if let Some(remark) = remark(rules, decided, recipe, &requirement) {
-            let start = if requirement.id == "impact" { IN_PART } else { UNUSED };
+            let start = if requirement.key.kind == Kind::Impact { IN_PART } else { UNUSED };
             result.push(Assumption { text: format!("{start}{written}"), effect: remark, question: false });
         } else if !is_used(world, decided, recipe, &cited, &requirement) {
-            plain.push((requirement.id, written));
+            plain.push((requirement.key, written));
         }
     }
     result.extend(of_loads(world));
@@ -143,7 +144,7 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     result.extend(held_apart(world));
     result.extend(of_fits(world, recipe));
     result.extend(of_pressure(world));
-    let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(id, _)| is_asked_after(world, id));
+    let (quiet, idle): (Vec<_>, Vec<_>) = plain.into_iter().partition(|(key, _)| is_asked_after(world, key));
     for (start, list, effect) in [
         (UNUSED, idle, "no decision, setting, step, caution or margin of this recipe rests on it"),
         (
@@ -162,59 +163,8 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
 }
 
 /// Returns whether any rule reads what a statement says.
-fn is_asked_after(world: &World<'_>, id: &str) -> bool {
-    let facts = facts_of(id);
-    let reads = |name: &str| {
-        facts.iter().any(|fact| match fact.strip_suffix('*') {
-            Some(root) => name.starts_with(root),
-            None => name == *fact,
-        })
-    };
-    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|n| reads(n.as_ref())))
-}
-
-/// Returns the names under which rules read what a statement says, by its requirement; `load.*` is every name of a load.
-fn facts_of(id: &str) -> &'static [&'static str] {
-    match id {
-        // What the part's temperature comes to with and without a line has been worked out by `heats`.
-        "service.air" => &["service.air_low", "service.air_high"],
-        "service.peak" => &["service.peak"],
-        "service.place" => &["service.place"],
-        "service.sun" => &["service.sun", "service.sun_duration"],
-        "service.colour" => &["service.colour", "service.absorptance"],
-        "service.wet" => &["service.wet"],
-        "stage" => &["part.stage"],
-        "consequence" => &["part.consequence"],
-        "quantity" => &["part.quantity"],
-        "wall" => &["part.wall"],
-        "pressure" => &["part.pressure", "part.pressure_bore", "part.pressure_gas", "part.tight"],
-        "deflection" => &["part.deflection_limit"],
-        "wear" => &["part.wear"],
-        "impact" => &["part.impact"],
-        "prefer" => &["part.prefers_strength", "part.prefers_finish", "part.prefers_speed", "part.prefers_cost"],
-        "treat anneal" => &["part.anneal", "part.treated"],
-        "treat seal" => &["part.seal", "part.treated"],
-        "treat paint" => &["part.paint", "part.treated"],
-        "treat condition" => &["part.condition", "part.treated"],
-        "ask electrical insulation" => &["part.insulation"],
-        "ask mains voltage" => &["part.mains"],
-        "ask static dissipation" => &["part.static"],
-        "ask flame retardance" => &["part.flame"],
-        "ask food contact" => &["part.food"],
-        "ask skin contact" => &["part.skin"],
-        "ask toy" => &["part.toy"],
-        "ask lifting" => &["part.lifting"],
-        "ask people beneath" => &["part.people_beneath"],
-        "ask medical" => &["part.medical"],
-        "ask softness" => &["part.soft"],
-        _ => match id.split(' ').next() {
-            Some("load") => &["load.*", "part.loaded"],
-            Some("fit") => &["fit.*", "part.has_fits", "part.tight_fits"],
-            Some("face") => &["face.*", "part.has_cosmetic"],
-            Some("service.contact") => &["contact.*", "service.has_contacts"],
-            _ => &[],
-        },
-    }
+fn is_asked_after(world: &World<'_>, key: &Key) -> bool {
+    world.knowledge.rulebook.rules.iter().any(|r| r.names.iter().any(|name| key.makes(name)))
 }
 
 /// Says of each load that states no course what is taken.
@@ -346,8 +296,8 @@ fn of_fits(world: &World<'_>, recipe: &Recipe) -> Vec<Assumption> {
 fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement: &Requirement) -> Option<String> {
     let world = rules.world;
     let spec = world.spec;
-    match requirement.id.as_str() {
-        "wanted" => {
+    match requirement.key.kind {
+        Kind::Wanted => {
             let run = recipe.run.as_ref()?;
             let plates = if run.rounds == 1 { "one round".to_owned() } else { format!("{} rounds", run.rounds) };
             let printer = world.name(at::PRINTER, decided.choice[at::PRINTER]);
@@ -356,26 +306,27 @@ fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement
                 run.time_total
             ))
         }
-        "impact" => match spec.impact?.value {
+        Kind::Impact => match spec.impact?.value {
             Impact::Stated => None,
             Impact::Drop(_) | Impact::Blow { .. } => Some(
                 "only that it is struck counts, for a tough material: no energy is computed; try one piece before the rest"
                     .to_owned(),
             ),
         },
-        "service.place" if spec.service.place?.value == Place::NearHeat && spec.service.peak.is_none() => {
+        Kind::Place if spec.service.place?.value == Place::NearHeat && spec.service.peak.is_none() => {
             Some("how hot it gets near that heat is not stated: write `peak 60 °C` for what the part reaches".to_owned())
         }
-        "deflection" if !recipe.margins.iter().any(|m| m.what == "deflection") => {
+        Kind::Deflection if !recipe.margins.iter().any(|m| m.what == "deflection") => {
             Some("there is no load placed on the mesh under which it could be computed".to_owned())
         }
-        _ => {
-            let name = spec.waivers.iter().find(|w| requirement.id == format!("waive \"{}\"", w.rule.value))?;
-            let needed = recipe.broken.iter().any(|b| b.because.rule.as_deref() == Some(name.rule.value.as_str()));
+        Kind::Waive => {
+            let set_aside = |said: &Said| requirement.key.is(&rules.rule(said.constraint).name);
+            let needed = decided.waived.iter().any(set_aside);
             (!needed).then(|| {
                 "the rule holds here without it: nothing was set aside; take the line away, or it hides a break later".to_owned()
             })
         }
+        _ => None,
     }
 }
 
@@ -389,45 +340,48 @@ fn is_used(
 ) -> bool {
     let spec = world.spec;
     let place = world.knowledge.sources.place(requirement.span);
-    let id = requirement.id.as_str();
+    let key = &requirement.key;
     let margin = |what: &str| recipe.margins.iter().any(|m| m.what.contains(what));
-    match id {
-        // Checked against the mesh, counted in the run, or in the heat sum in any case.
-        "size" | "quantity" | "wanted" => true,
-        // The margin of the wall judges it.
-        "wall" => true,
-        "service.air" => margin("heat"),
-        "service.peak" | "service.place" | "service.sun" | "service.colour" | "service.wet" => {
-            cited.names(id) || (id == "service.sun" && margin("sunlight")) || heats(world, decided, id)
+    let read = || cited.place(&place) || cited.reads(key);
+    match key.kind {
+        // Checked against the mesh, counted in the run, or in the heat sum in any case; a wall has its margin.
+        Kind::Size | Kind::Quantity | Kind::Wanted | Kind::Wall => true,
+        Kind::Air => margin("heat"),
+        Kind::Sun => cited.reads(key) || margin("sunlight") || heats(world, decided, key),
+        Kind::Peak | Kind::Place | Kind::Colour | Kind::Wet => cited.reads(key) || heats(world, decided, key),
+        Kind::Consequence => read() || lets_a_factor_be(world),
+        Kind::Deflection => margin("deflection"),
+        Kind::Stage | Kind::Pressure | Kind::Wear | Kind::Impact => read(),
+        Kind::Prefer => {
+            let weighs = |word: &str| cited.names.iter().any(|n| n.strip_prefix("part.prefers_") == Some(word));
+            spec.preferences.iter().any(|p| weighs(p.value.word()))
         }
-        "stage" | "consequence" | "pressure" | "wear" | "impact" => {
-            cited.names(&format!("part.{id}"))
-                || cited.place(&place)
-                || (id == "consequence" && lets_a_factor_be(world))
+        Kind::Face => {
+            let face = spec.faces.iter().find(|f| key.is(&f.name.value));
+            face.is_some_and(|face| face_is_used(world, recipe, cited, face, &place))
         }
-        "deflection" => margin("deflection"),
-        "prefer" => spec.preferences.iter().any(|p| cited.names(&format!("part.prefers_{:?}", p.value).to_lowercase())),
-        _ => {
-            if let Some(face) = spec.faces.iter().find(|f| id == format!("face \"{}\"", f.name.value)) {
-                return face_is_used(world, recipe, cited, face, &place);
-            }
-            if let Some(fit) = spec.fits.iter().find(|f| id == format!("fit \"{}\"", f.name.value)) {
-                let quoted = format!("\"{}\"", fit.name.value);
-                let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
-                return recipe.allowances.iter().any(|a| a.fit == fit.name.value) || (snapped && margin(&quoted));
-            }
-            // What is forbidden was taken from the choices, whether or not it would have been the best.
+        Kind::Fit => {
+            let Some(fit) = spec.fits.iter().find(|f| key.is(&f.name.value)) else { return false };
+            let quoted = format!("\"{}\"", fit.name.value);
+            let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
+            recipe.allowances.iter().any(|a| a.fit == fit.name.value) || (snapped && margin(&quoted))
+        }
+        // What is forbidden was taken from the choices, whether or not it would have been the best.
+        Kind::Forbid => {
             let forbidden = spec.forbids.iter().filter(|f| f.span == requirement.span);
             forbidden.into_iter().any(|f| pins::excludes(world, f)) || cited.place(&place)
         }
+        // That it let the job pass, or that nothing was set aside, is said apart.
+        Kind::Waive => true,
+        Kind::Contact | Kind::Load | Kind::Treat | Kind::Ask | Kind::Pin => cited.place(&place),
     }
 }
 
 /// Returns whether a line of the service changes what the chosen material reaches.
-fn heats(world: &World<'_>, decided: &Decided, id: &str) -> bool {
+fn heats(world: &World<'_>, decided: &Decided, key: &Key) -> bool {
     let coat = |spec| world.bench.coat(decided.choice[at::MATERIAL], spec, world.part);
     let sum = |spec| part_heat(spec, world.knowledge.catalogue, coat(spec)).map(|h| (h.working, h.assumed));
-    sum(world.spec) != sum(&without(world.spec, id))
+    sum(world.spec) != sum(&without(world.spec, [key]))
 }
 
 /// The consequence of failure gives the factor of every load that states none.

@@ -1,0 +1,67 @@
+//! What came nearest: the choice with each material that breaks least.
+
+use std::collections::BTreeSet;
+
+use crate::resolve::decide::{only, with_broken};
+use crate::resolve::problem::{Rules, Said};
+use crate::resolve::search::{Penalty, Search, Solution};
+use crate::resolve::world::{World, at};
+use crate::rulebook::Judgement;
+
+/// Most nearest misses shown.
+const MISSES: usize = 4;
+/// Most looked at before those that say nothing new are left out.
+const MISSES_KEPT: usize = 12;
+
+/// Returns for the materials that break least what they break, fewest first; of those that break the same, one.
+pub(super) fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)> {
+    let mut search = Search::new(rules);
+    search.count_breaks = true;
+    let allowed = rules.allowed();
+    let mut found: Vec<Solution> = Vec::new();
+    for material in (0..world.bench.materials.len()).filter(|&m| allowed[at::MATERIAL][m]) {
+        // One that breaks more than the last to be kept need not be looked at further.
+        let mut most = found.get(MISSES_KEPT - 1).map_or(Penalty::MAX, |s| s.penalty);
+        // What came near for another material may come near for this one.
+        for near in &found {
+            let mut choice = near.choice.clone();
+            choice[at::MATERIAL] = material;
+            most = most.min(search.total(&choice).unwrap_or(Penalty::MAX));
+        }
+        found.extend(search.best_within(&only(&allowed, at::MATERIAL, material), most));
+        found.sort_by(|a, b| (a.penalty, &a.choice).cmp(&(b.penalty, &b.choice)));
+        found.truncate(MISSES_KEPT);
+    }
+    let mut told: Vec<BTreeSet<_>> = Vec::new();
+    let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, &mut search, solution)).collect();
+    found.retain(|(solution, broken)| {
+        let missed = what_is_missed(world, solution, broken);
+        // What misses all that another misses, and more, is no news either.
+        let news = !told.iter().any(|t| t.is_subset(&missed));
+        told.push(missed);
+        news
+    });
+    found.truncate(MISSES);
+    found
+}
+
+/// Returns the choice with a material that breaks least, and what it breaks; `None` where the spec bars the material.
+pub fn nearest_with(rules: &Rules<'_, '_>, material: usize) -> Option<(Solution, Vec<Said>)> {
+    let mut search = Search::new(rules);
+    search.count_breaks = true;
+    let solution = search.best(&only(&rules.allowed(), at::MATERIAL, material))?;
+    Some(with_broken(rules, &mut search, solution))
+}
+
+/// Returns what a miss says, without the name of its material: where only that differs, it says nothing new.
+fn what_is_missed(world: &World<'_>, solution: &Solution, broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
+    let material = world.name(at::MATERIAL, solution.choice[at::MATERIAL]);
+    let text = |said: &Said| {
+        let words = said.judgements.iter().map(|j| match j {
+            Judgement::Broken { text } => text.replace(&material, ""),
+            _ => String::new(),
+        });
+        (said.constraint.rule, said.constraint.instance, words.collect::<String>())
+    };
+    broken.iter().map(text).collect()
+}
