@@ -10,6 +10,7 @@ mod margins;
 pub mod mates;
 mod mesh;
 mod oversize;
+mod points;
 mod reasons;
 pub(crate) mod refusal;
 mod settings;
@@ -17,6 +18,7 @@ mod statements;
 mod weak;
 
 pub use build::build;
+pub use points::{Points, Weighed, named_and_smaller};
 pub use reasons::origin_words;
 pub use statements::tells_of_use;
 pub use weak::weaknesses;
@@ -135,9 +137,9 @@ pub struct Decided {
 pub struct RunnerUp {
     pub value: String,
     /// How much worse in total penalty.
-    pub penalty: f64,
-    /// The named penalties that separated them, heaviest first.
-    pub separated_by: Vec<String>,
+    pub penalty: Points,
+    /// The named penalties that separated them, heaviest first; they add up to `penalty`.
+    pub separated_by: Vec<Weighed>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -307,8 +309,9 @@ pub struct MeshFact {
 pub struct PoseRow {
     pub pose: String,
     pub plain: String,
-    pub total: f64,
-    pub penalties: Vec<UsedValue>,
+    /// The sum of `penalties`; what counts against every pose of the table is in neither.
+    pub total: Points,
+    pub penalties: Vec<Weighed>,
     pub facts: Vec<UsedValue>,
 }
 

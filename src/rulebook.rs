@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! names        the one table of names a rule may use, with types and the decisions each touches
-//! check        statements -> rules; lower: expressions -> code; template: texts
+//! check        statements -> rules; lower: expressions -> code; template: texts; filled: a text with its values
 //! consistency  cycles, contradictions, rules that can never fire
 //! code         evaluation, three-valued, over SI numbers
 //! rule         what a rule says about a scope
@@ -18,6 +18,7 @@ mod check;
 pub mod code;
 mod consistency;
 mod example;
+mod filled;
 mod functions;
 mod lower;
 pub mod names;
@@ -35,6 +36,7 @@ use std::sync::Arc;
 pub use check::{SOURCE_KINDS, STATEMENTS, build, build_with};
 pub use code::show;
 pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
+pub use filled::{Filled, FilledPart};
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
 pub use names::{Decision, Field, Root, Touches, Type, audit};
 pub use page::{help, page};
@@ -78,7 +80,7 @@ impl Rulebook {
     /// Prints the value of a setting for a person: `20 %` where its rules speak of percentages.
     pub fn show_setting(&self, name: &str, value: &value::Value) -> String {
         match value {
-            value::Value::Quantity(q) if self.shares.contains(name) => code::show_percent(code::Val::Number(q.si)),
+            value::Value::Quantity(_) if self.shares.contains(name) => code::percent_words(value),
             other => show(other),
         }
     }

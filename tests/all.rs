@@ -21,6 +21,7 @@ mod practice;
 mod published_fits;
 mod published_meshes;
 mod published_physics;
+mod recipes;
 mod render;
 mod rulebook;
 mod told;

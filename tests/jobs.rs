@@ -108,7 +108,7 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
     assert!(lying.poses[0].pose.contains('y'), "{:?}", lying.poses[0]);
     // Standing on the plate, every layer lies across it: refused for this material, or it costs.
     if let Some(upright) = lying.poses.iter().find(|p| p.pose == "+x up") {
-        assert!(upright.penalties.iter().any(|p| p.name == "layers-across-the-load"), "{upright:?}");
+        assert!(upright.penalties.iter().any(|p| p.rule == "layers-across-the-load"), "{upright:?}");
     }
     // Forced upright, the same load is borne across the layers, and the margin falls.
     let margin = |r: &Recipe| -> f64 {

@@ -3,7 +3,7 @@
 mod fixtures;
 
 use fixtures::{infeasible, printable};
-use makeready::recipe::{Recipe, Status};
+use makeready::recipe::{Points, Recipe, Status};
 use makeready::render::html::{Sheet, page};
 use makeready::render::markdown::{DEFAULT_TEMPLATE, Template, markdown};
 use makeready::render::{pages, yaml};
@@ -137,13 +137,13 @@ fn a_runner_up_stands_once_and_with_its_reason() {
     };
     recipe.decisions.as_mut().unwrap().surface.runner_up = Some(makeready::recipe::RunnerUp {
         value: "felt-sheet".to_owned(),
-        penalty: 2.0,
-        separated_by: vec!["surface-change-is-work +2.00".to_owned()],
+        penalty: Points::hundredths(200),
+        separated_by: vec![fixtures::weighed("surface-change-is-work", 200)],
     });
     recipe.rejected.extend([rejected("felt-sheet", None), rejected("slate", None)]);
     let page = markdown(&recipe, None).unwrap();
     let lines: Vec<&str> = page.lines().filter(|l| l.contains("felt-sheet")).collect();
-    assert_eq!(lines, ["| Build surface | felt-sheet | 2.0 | surface-change-is-work +2.00 |"]);
+    assert_eq!(lines, ["| Build surface | felt-sheet | 2.00 | surface-change-is-work +2.00 |"]);
     assert!(page.contains("| Surface | slate | would do, worse by 2.00"), "{page}");
     // What a rule forbids stays with its rule.
     recipe.rejected.push(rejected("felt-sheet", Some("bond")));

@@ -160,17 +160,17 @@ fn piece(world: &Job<'_>, index: usize, choice: &Partial) -> Result<Piece, Strin
     let coupon = cost(run::shaped(world, choice, 1, &shape)?);
     let part = cost(run::piece(world, choice)?);
     let worth = worth(&line, coupon, part);
-    let verdict = verdict(&worth, coupon, part, &world.bench.currency);
+    let verdict = verdict(&worth, coupon, part, world.bench.currency.as_deref());
     Ok(Piece { fits: vec![fit.name.value.clone()], plan, line, mesh, worth, verdict })
 }
 
-fn verdict(worth: &Worth, coupon: Cost, part: Cost, currency: &str) -> String {
+fn verdict(worth: &Worth, coupon: Cost, part: Cost, currency: Option<&str>) -> String {
     let cost = |c: Cost| {
         let minutes = c.time.to_min().round() as u64;
         let time =
             if minutes < 60 { format!("{minutes} min") } else { format!("{} h {} min", minutes / 60, minutes % 60) };
         // Where the shop states no currency, the figure says so, as in the recipe.
-        let unit = if currency == "money" { "(no currency stated)" } else { currency };
+        let unit = currency.unwrap_or("(no currency stated)");
         format!("{:.0} g, {time}, {:.2} {unit}", c.mass.to_g(), c.money.amount())
     };
     format!(

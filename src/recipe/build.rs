@@ -158,9 +158,9 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let each = run::piece(world, &choice).ok()?;
     let plan = world.plan(&choice)?;
     let run::Totals { time_s: time, mass_g: mass, cost } = run::totals(world, &choice, &plan).ok()?;
-    let money = |amount: f64| match world.bench.currency.as_str() {
-        "money" => format!("{amount:.2} (no currency stated)"),
-        currency => format!("{amount:.2} {currency}"),
+    let money = |amount: f64| match &world.bench.currency {
+        None => format!("{amount:.2} (no currency stated)"),
+        Some(currency) => format!("{amount:.2} {currency}"),
     };
     let note = |text: String, source: &str| Reason { text, source: Some(source.to_owned()), ..Reason::default() };
     let mut because = vec![
@@ -238,7 +238,7 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
             if let Judgement::Step { phase, order, text, blanks } = judgement {
                 let rule = rules.rule(s.constraint);
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used, rules.world.knowledge.sources);
-                let step = Step { text: text.clone(), blanks: blanks.clone(), because };
+                let step = Step { text: text.to_string(), blanks: blanks.clone(), because };
                 let list = steps.entry(*phase).or_default();
                 // Two fits that ask for the same work ask for it once.
                 if !list.iter().any(|(_, _, known)| known.text == step.text) {
@@ -278,14 +278,14 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
         for judgement in &s.judgements {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
-                if found.iter().any(|(_, _, known)| known.text == *text) {
+                if found.iter().any(|(_, _, known)| known.text == text.to_string()) {
                     continue;
                 }
                 let because = from_trace(rule, rule.because.clone(), &s.trace.used, rules.world.knowledge.sources);
                 found.push((
                     *kind,
                     s.constraint.rule,
-                    Caution { kind: kind.word().to_owned(), text: text.clone(), margin: String::new(), because },
+                    Caution { kind: kind.word().to_owned(), text: text.to_string(), margin: String::new(), because },
                 ));
             }
         }

@@ -3,14 +3,17 @@
 use std::collections::BTreeMap;
 
 use crate::recipe::lying;
-use crate::recipe::reasons::{own_first, points, reason, separated_by, signed, touches};
-use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue};
+use crate::recipe::points::{Points, compared, own_first, separating, total};
+use crate::recipe::reasons::{reason, touches};
+use crate::recipe::{Decided, Decisions, PoseRow, Reason, Rejected, RunnerUp, UsedValue, Weighed, named_and_smaller};
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
-use crate::resolve::problem::{Constraint, Rules, Said};
-use crate::resolve::search::Penalty;
+use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{DECISIONS, Partial, World, at};
 use crate::semantics::spec::Decision as SpecDecision;
+
+/// Most poses in the table.
+const POSES: usize = 6;
 
 /// Builds all seven decisions.
 pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions {
@@ -45,8 +48,8 @@ fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decid
         because,
         runner_up: runner_up.map(|r| RunnerUp {
             value: shown(world, d, r.value),
-            penalty: points(r.more),
-            separated_by: separated_by(rules, &own_first(rules, d, &r.separated_by)),
+            penalty: total(&separating(rules, &r.separated_by)),
+            separated_by: separating(rules, &own_first(rules, d, &r.separated_by)),
         }),
     }
 }
@@ -112,14 +115,14 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
 }
 
 /// Penalties below this are not worth a word in a reason.
-const SLIGHT: f64 = 0.3;
+const SLIGHT: Points = Points::hundredths(30);
 
 /// Says what speaks against the runner-up: what the decision itself brings first, then what comes along with it.
 fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::RunnerUp, d: usize) -> Reason {
     let world = rules.world;
     let theirs = full(&next.choice);
     let against: Vec<_> =
-        own_first(rules, d, &next.separated_by).into_iter().filter(|(_, p)| points(*p) >= SLIGHT).collect();
+        own_first(rules, d, &next.separated_by).into_iter().filter(|(_, p)| Points::of(*p) >= SLIGHT).collect();
     let along: Vec<String> = (0..next.choice.len())
         .filter(|&other| other != d && next.choice[other] != decided.choice[other])
         .map(|other| match other {
@@ -134,12 +137,16 @@ fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::
     for (constraint, penalty) in against.iter().take(3) {
         let said = reason(rules, &rules.explain(*constraint, &theirs));
         let own = if touches(rules.rule(*constraint), d) { "" } else { "with it, " };
-        words.push(format!("{own}{} ({})", said.text, signed(*penalty)));
+        words.push(format!("{own}{} ({})", said.text, Points::of(*penalty)));
         lead.get_or_insert(said);
     }
     let with = if along.is_empty() { String::new() } else { format!(" (which goes with {})", along.join(", ")) };
     let why = if words.is_empty() { String::new() } else { format!(": {}", words.join("; ")) };
-    let text = format!("better than {}{with} by {:.2}{why}", shown(world, d, next.value), points(next.more));
+    let text = format!(
+        "better than {}{with} by {}{why}",
+        shown(world, d, next.value),
+        total(&separating(rules, &next.separated_by)).plain()
+    );
     let lead = lead.unwrap_or_default();
     Reason { text, rule: lead.rule, source: lead.source, places: lead.places, ..Reason::default() }
 }
@@ -240,10 +247,12 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
                     base.values.clear();
                     base
                 }
-                Why::Costlier { more, separated_by: by } => Reason {
-                    text: format!("would do, worse by {:.2}: {}", points(*more), separated_by(rules, by).join(", ")),
-                    ..Reason::default()
-                },
+                Why::Costlier { separated_by, .. } => {
+                    let by = separating(rules, separated_by);
+                    let text =
+                        format!("would do, worse by {}: {}", total(&by).plain(), named_and_smaller(&by).join(", "));
+                    Reason { text, ..Reason::default() }
+                }
             };
             Rejected {
                 decision: DECISIONS.get(r.decision).map_or("", |d| d.word()).to_owned(),
@@ -276,46 +285,28 @@ fn other_colour(rules: &Rules<'_, '_>, decided: &decide::Decided, rejected: &dec
     )
 }
 
-/// Adds up what one rule says of several loads, faces or fits: a pose is judged as a whole.
-fn summed<'r>(
-    rules: &'r Rules<'_, '_>,
-    penalties: impl Iterator<Item = &'r (Constraint, Penalty)>,
-) -> BTreeMap<&'r str, Penalty> {
-    let mut sums = BTreeMap::new();
-    for (constraint, penalty) in penalties {
-        *sums.entry(rules.rule(*constraint).name.as_str()).or_default() += *penalty;
-    }
-    sums
-}
-
 /// Builds the table of poses.
 pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
-    decided
-        .poses
-        .iter()
-        .take(6)
-        .filter_map(|(pose, total, penalties)| {
-            let facts = rules.world.part.poses.get(*pose)?;
-            let mut choice = full(&decided.choice);
-            choice[at::POSE] = Some(*pose);
-            let overhangs = rules.world.overhangs(&choice)?;
-            let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
-            let pose_rules = penalties.iter().filter(|(c, _)| {
-                let names = &rules.rule(*c).names;
-                names.iter().any(|n| ["pose.", "piece.", "face.", "load."].iter().any(|root| n.starts_with(root)))
-            });
-            Some(PoseRow {
-                pose: format!("{} up", direction_words(facts.pose.up)),
-                plain: rules.world.pose_words(*pose),
-                total: points(*total),
-                penalties: summed(rules, pose_rules).into_iter().map(|(name, p)| used(name, signed(p))).collect(),
-                facts: vec![
-                    used("overhang", format!("{:.0} mm²", overhangs.overhang_mm2)),
-                    used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),
-                    used("height", format!("{:.1} mm", facts.height_mm)),
-                    used("support", format!("{:.1} cm³", overhangs.support_mm3 / 1000.0)),
-                ],
-            })
+    let rows: Vec<_> = decided.poses.iter().take(POSES).collect();
+    let penalties: Vec<_> = rows.iter().map(|(_, _, penalties)| penalties.as_slice()).collect();
+    let row = |(pose, penalties): (usize, Vec<Weighed>)| {
+        let facts = rules.world.part.poses.get(pose)?;
+        let mut choice = full(&decided.choice);
+        choice[at::POSE] = Some(pose);
+        let overhangs = rules.world.overhangs(&choice)?;
+        let used = |name: &str, value: String| UsedValue { name: name.to_owned(), value, from: String::new() };
+        Some(PoseRow {
+            pose: format!("{} up", direction_words(facts.pose.up)),
+            plain: rules.world.pose_words(pose),
+            total: total(&penalties),
+            penalties,
+            facts: vec![
+                used("overhang", format!("{:.0} mm²", overhangs.overhang_mm2)),
+                used("on the bed", format!("{:.0} mm²", facts.contact_mm2)),
+                used("height", format!("{:.1} mm", facts.height_mm)),
+                used("support", format!("{:.1} cm³", overhangs.support_mm3 / 1000.0)),
+            ],
         })
-        .collect()
+    };
+    rows.iter().map(|(pose, ..)| *pose).zip(compared(rules, &penalties)).filter_map(row).collect()
 }

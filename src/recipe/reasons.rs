@@ -4,11 +4,10 @@ use std::collections::BTreeSet;
 
 use crate::diag::Sources;
 use crate::recipe::{Reason, UsedValue};
-use crate::resolve::problem::{Constraint, Rules, Said, instance_words};
-use crate::resolve::search::Penalty;
+use crate::resolve::problem::{Rules, Said, instance_words};
 use crate::resolve::world::DECISIONS;
 use crate::rulebook::value::Origin;
-use crate::rulebook::{Judgement, Rule, Used, show};
+use crate::rulebook::{Filled, Judgement, Rule, Used, show};
 
 /// Returns the reason a judged rule gives: its complaint if it broke, else its own because.
 pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
@@ -20,18 +19,14 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
             Judgement::Broken { text } | Judgement::Penalty { text, .. } => Some(text.clone()),
             _ => None,
         })
-        .unwrap_or_else(|| rule.because.clone());
-    let text = match instance_words(rules.world, rule, said.constraint.instance) {
-        Some(words) if !text.contains(&words) => format!("{words}: {text}"),
-        _ => text,
+        .unwrap_or_else(|| Filled::plain(&rule.because));
+    let text = text.priced_in(rules.world.bench.currency.as_ref());
+    let told = rule.each.is_some_and(|root| text.names(root.word()));
+    let text = match instance_words(rules.world, rule, said.constraint.instance).filter(|_| !told) {
+        Some(words) => format!("{words}: {text}"),
+        None => text.to_string(),
     };
-    from_trace(rule, in_currency(&text, &rules.world.bench.currency), &said.trace.used, rules.world.knowledge.sources)
-}
-
-/// Puts the shop's currency where a rule speaks of money; where the shop states none the bare figure stands.
-fn in_currency(text: &str, currency: &str) -> String {
-    let unit = if currency == "money" { String::new() } else { format!(" {currency}") };
-    text.replace(" money", &unit)
+    from_trace(rule, text, &said.trace.used, rules.world.knowledge.sources)
 }
 
 /// Returns a reason with the rule's name and source and the values it read.
@@ -81,57 +76,7 @@ pub fn origin_words(origin: &Origin, sources: &Sources) -> String {
     }
 }
 
-/// Puts the rules that touch a decision before the others; within each the order stays.
-pub fn own_first(
-    rules: &Rules<'_, '_>,
-    decision: usize,
-    differences: &[(Constraint, Penalty)],
-) -> Vec<(Constraint, Penalty)> {
-    let mut ordered = differences.to_vec();
-    ordered.sort_by_key(|(c, _)| !touches(rules.rule(*c), decision));
-    ordered
-}
-
 /// Returns whether a rule reads something that a decision settles.
 pub fn touches(rule: &Rule, decision: usize) -> bool {
     DECISIONS.get(decision).is_some_and(|d| rule.touches.contains(*d))
-}
-
-/// Says which penalties differ, `rule +1.2`, greatest first; at most four.
-pub fn separated_by(rules: &Rules<'_, '_>, differences: &[(Constraint, Penalty)]) -> Vec<String> {
-    let mut words: Vec<String> = differences
-        .iter()
-        .take(4)
-        .map(|(c, p)| {
-            let rule = rules.rule(*c);
-            let about = instance_words(rules.world, rule, c.instance).map_or(String::new(), |w| format!(" ({w})"));
-            format!("{}{about} {}", rule.name, signed(*p))
-        })
-        .collect();
-    if differences.len() > 4 {
-        words.push(format!("and {} smaller", differences.len() - 4));
-    }
-    words
-}
-
-/// A penalty as points with its sign.
-pub fn signed(penalty: Penalty) -> String {
-    format!("{}{:.2}", if penalty < 0 { "-" } else { "+" }, points(penalty.abs()))
-}
-
-pub fn points(penalty: Penalty) -> f64 {
-    // Two decimals are shown; a thousandth more or less is not a difference anyone should read.
-    (penalty as f64 / 1e4).round() / 100.0
-}
-
-#[cfg(test)]
-mod tests {
-    use super::in_currency;
-
-    #[test]
-    fn money_is_in_the_currency_of_the_shop() {
-        assert_eq!(in_currency("a piece costs about 0.35 money", "EUR"), "a piece costs about 0.35 EUR");
-        assert_eq!(in_currency("costs 22 money/kg", "EUR"), "costs 22 EUR/kg");
-        assert_eq!(in_currency("a piece costs about 0.35 money", "money"), "a piece costs about 0.35");
-    }
 }

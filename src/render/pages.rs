@@ -1,6 +1,6 @@
 //! Pages for reading on a terminal: tables and entries of the catalogue, and the reasons behind a recipe.
 
-use super::sheet::{citation, named, points, source_words, spoken};
+use super::sheet::{citation, named, source_words, spoken};
 use crate::recipe::{Allowance, Decided, Margin, NearMiss, Reason, Recipe, Rejected, Setting, UsedValue};
 
 /// The widest a line of running text becomes, in characters.
@@ -242,7 +242,7 @@ fn decision(name: &str, d: &Decided) -> String {
     push_text(&mut out, &format!("{}: {}{detail}", name.to_lowercase(), d.value), "");
     d.because.iter().for_each(|r| push_reason(&mut out, r));
     if let Some(next) = &d.runner_up {
-        push_text(&mut out, &format!("second best: {}, worse by {}", next.value, points(next.penalty)), "  ");
+        push_text(&mut out, &format!("second best: {}, worse by {}", next.value, next.penalty.plain()), "  ");
         next.separated_by.iter().for_each(|s| push_text(&mut out, &format!("- {s}"), "    "));
     }
     out

@@ -14,6 +14,7 @@ pub(super) use settings::spoken;
 use super::inline::inline;
 use crate::recipe::{
     Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Run, Status, Step, UsedValue,
+    named_and_smaller,
 };
 
 /// How many rules a decision names in its cell; the rest are counted.
@@ -335,15 +336,9 @@ fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> 
     Some(RunnerUpLine {
         what: (*what).to_owned(),
         value: inline(&next.value),
-        worse_by: points(next.penalty),
-        separated_by: next.separated_by.iter().map(|s| inline(s)).collect::<Vec<_>>().join("; "),
+        worse_by: next.penalty.plain(),
+        separated_by: named_and_smaller(&next.separated_by).iter().map(|s| inline(s)).collect::<Vec<_>>().join("; "),
     })
-}
-
-/// Penalties with one decimal: finer differences decide nothing a person could follow.
-pub(super) fn points(penalty: f64) -> String {
-    // Rounded by hand: formatting would turn 7.25 into 7.2, and the sum beside it would not add up.
-    if penalty.is_finite() { format!("{:.1}", (penalty * 10.0).round() / 10.0 + 0.0) } else { "not known".to_owned() }
 }
 
 /// Where a term comes from is said at the first fit it enters; at the next, that it is said there.
@@ -508,8 +503,8 @@ fn pose_line(p: &PoseRow) -> PoseLine {
     PoseLine {
         pose: inline(&p.pose),
         plain: inline(&p.plain),
-        total: points(p.total),
-        penalties: pairs(&p.penalties),
+        total: p.total.plain(),
+        penalties: p.penalties.iter().map(|w| inline(&w.to_string())).collect::<Vec<_>>().join(", "),
         facts: pairs(&p.facts),
     }
 }

@@ -114,7 +114,7 @@ pub struct Bench<'a> {
     pub catalogue: &'a Catalogue,
     /// No shop file was found; a well-equipped bench is assumed.
     pub assumed: bool,
-    pub currency: String,
+    pub currency: Option<Arc<str>>,
     pub printers: Vec<Printer>,
     /// All materials of the catalogue, by name.
     pub materials: Vec<&'a Material>,

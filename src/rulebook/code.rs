@@ -383,10 +383,10 @@ pub fn show(value: &Value) -> String {
 }
 
 /// Prints a share as a percentage.
-pub fn show_percent(value: Val<'_>) -> String {
-    match value {
-        Val::Number(n) => format!("{} %", trim_number(n * 100.0, 0)),
-        _ => "(not known)".to_owned(),
+pub fn percent_words(value: &Value) -> String {
+    match value.as_quantity() {
+        Some(share) => format!("{} %", trim_number(share.si * 100.0, 0)),
+        None => "(not known)".to_owned(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Examples: facts in, verdict out. They stand in the rule, and run as its tests.
 
 use super::code::{Val, show};
+use super::filled::Filled;
 use super::functions::Functions;
 use super::lower::Lower;
 use super::names::{Root, Type};
@@ -116,7 +117,7 @@ impl Expect {
                     said.iter().map(|j| if let Judgement::Penalty { amount, .. } = j { *amount } else { 0.0 }).sum();
                 (sum - amount).abs() <= 1e-6 * amount.abs().max(1.0)
             }
-            Expect::Says(part) => said.iter().any(|j| j.text().is_some_and(|t| t.contains(part.as_str()))),
+            Expect::Says(part) => said.iter().any(|j| j.text().is_some_and(|t| t.to_string().contains(part.as_str()))),
         }
     }
 
@@ -147,7 +148,7 @@ fn alike(a: &Value, b: &Value) -> bool {
 
 impl Judgement {
     /// Returns the text a person would read, where there is one.
-    pub fn text(&self) -> Option<&str> {
+    pub fn text(&self) -> Option<&Filled> {
         match self {
             Judgement::Broken { text }
             | Judgement::Penalty { text, .. }

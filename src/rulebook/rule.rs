@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::code::{Code, Context, Val};
 use super::example::Example;
+use super::filled::Filled;
 use super::functions::Functions;
 use super::names::{Decision, LIMITED, Root, Touches, Type};
 use super::scope::{Scope, Trace};
@@ -139,13 +140,13 @@ closed!(
 pub enum Judgement {
     /// A requirement does not hold.
     Broken {
-        text: String,
+        text: Filled,
     },
     /// A preference counts against the candidate; `name` is that of the rule, the amount is never negative.
     Penalty {
         name: String,
         amount: f64,
-        text: String,
+        text: Filled,
     },
     Setting {
         name: String,
@@ -154,12 +155,12 @@ pub enum Judgement {
     Step {
         phase: Phase,
         order: i32,
-        text: String,
+        text: Filled,
         blanks: Vec<String>,
     },
     Caution {
         kind: CautionKind,
-        text: String,
+        text: Filled,
     },
     /// A requirement (or a value) that cannot be known from what is given.
     Undetermined {
@@ -293,10 +294,10 @@ impl Rule {
         }
     }
 
-    fn complaint<'s>(&'s self, fallback: &str, cx: &mut Context<'s, '_>) -> String {
+    fn complaint<'s>(&'s self, fallback: &str, cx: &mut Context<'s, '_>) -> Filled {
         match &self.otherwise {
             Some(template) => template.fill(cx),
-            None => fallback.to_owned(),
+            None => Filled::plain(fallback),
         }
     }
 }

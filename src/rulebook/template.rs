@@ -1,9 +1,13 @@
 //! Texts with values in braces, checked once and filled in many times.
 
-use super::code::{Code, Context, show_percent};
+use std::sync::Arc;
+
+use super::code::{Code, Context};
+use super::filled::{Filled, FilledPart};
 use super::lower::Lower;
 use super::names::Type;
 use crate::diag::{Diagnostic, Span};
+use crate::quantity::Dimension;
 use crate::syntax::text::{Piece, pieces};
 use crate::syntax::tree::ExprKind;
 
@@ -17,24 +21,24 @@ pub struct Template {
 
 #[derive(Debug, Clone, PartialEq)]
 enum Part {
-    Plain(String),
-    Value(Type, Code),
+    Plain(Arc<str>),
+    /// The name of the fact where it stands by itself, and what to evaluate.
+    Value(Option<Arc<str>>, Type, Code),
     /// `{percent(x)}`
     Percent(Code),
 }
 
 impl Template {
-    /// Fills in the values; what is unknown is printed as "(not known)".
-    pub fn fill<'s>(&'s self, cx: &mut Context<'s, '_>) -> String {
-        let mut text = String::with_capacity(self.written.len() + 16);
-        for part in &self.parts {
-            match part {
-                Part::Plain(plain) => text.push_str(plain),
-                Part::Value(kind, code) => text.push_str(&code.eval(cx).show(*kind)),
-                Part::Percent(code) => text.push_str(&show_percent(code.eval(cx))),
+    /// Fills in the values, as values.
+    pub fn fill<'s>(&'s self, cx: &mut Context<'s, '_>) -> Filled {
+        let filled = |part: &'s Part| match part {
+            Part::Plain(plain) => FilledPart::Plain(Arc::clone(plain)),
+            Part::Value(name, kind, code) => {
+                FilledPart::Value { name: name.clone(), value: code.eval(cx).to_value(*kind) }
             }
-        }
-        text
+            Part::Percent(code) => FilledPart::Percent(code.eval(cx).to_value(Type::Quantity(Dimension::NONE))),
+        };
+        Filled { parts: self.parts.iter().map(filled).collect() }
     }
 }
 
@@ -51,17 +55,21 @@ impl Lower<'_> {
         let mut parts = Vec::new();
         for piece in found {
             match piece {
-                Piece::Plain(plain) => parts.push(Part::Plain(plain)),
+                Piece::Plain(plain) => parts.push(Part::Plain(Arc::from(plain))),
                 Piece::Value(expr) => {
                     if let ExprKind::Call { name, arguments } = &expr.kind
                         && let ([word], [share]) = (name.as_slice(), arguments.as_slice())
                         && word.text == "percent"
                     {
-                        parts.push(Part::Percent(self.quantity(share, crate::quantity::Dimension::NONE)?));
+                        parts.push(Part::Percent(self.quantity(share, Dimension::NONE)?));
                         continue;
                     }
                     let (kind, code) = self.value(&expr)?;
-                    parts.push(Part::Value(kind, code));
+                    let name = match &code {
+                        Code::Field(place) => Some(Arc::from(place.name.as_str())),
+                        _ => None,
+                    };
+                    parts.push(Part::Value(name, kind, code));
                 }
             }
         }

@@ -171,8 +171,8 @@ fn decisions() -> Decisions {
             ],
             Some(RunnerUp {
                 value: "PA12-CF".to_owned(),
-                penalty: 7.25,
-                separated_by: vec!["cost 5.0".to_owned(), "nozzle change 2.3".to_owned()],
+                penalty: Points::hundredths(725),
+                separated_by: vec![weighed("cost", 500), weighed("nozzle change", 225)],
             }),
         ),
         nozzle: decided(
@@ -187,8 +187,8 @@ fn decisions() -> Decisions {
             plain("ASA holds to it hot and lets go cold", "surface-bonds"),
             Some(RunnerUp {
                 value: "glass".to_owned(),
-                penalty: 3.0,
-                separated_by: vec!["needs an adhesive 3.0".to_owned()],
+                penalty: Points::hundredths(300),
+                separated_by: vec![weighed("needs an adhesive", 300)],
             }),
         ),
         agent: decided("none", "", plain("smooth PEI needs none for ASA", "surface-bonds"), None),
@@ -203,8 +203,8 @@ fn decisions() -> Decisions {
             )],
             Some(RunnerUp {
                 value: "+z up".to_owned(),
-                penalty: 22.5,
-                separated_by: vec!["stress across layers 18.0".to_owned(), "support 4.5".to_owned()],
+                penalty: Points::hundredths(2250),
+                separated_by: vec![weighed("stress across layers", 1800), weighed("support", 450)],
             }),
         ),
         supports: decided("none", "", plain("no overhang is beyond 45° from the vertical", "overhang-limit"), None),
@@ -361,14 +361,14 @@ fn rejected() -> Vec<Rejected> {
 }
 
 fn poses() -> Vec<PoseRow> {
-    let row = |pose: &str, plain: &str, total: f64, stress: &str, support: &str| PoseRow {
+    let row = |pose: &str, plain: &str, stress: i64, support: &str| PoseRow {
         pose: pose.to_owned(),
         plain: plain.to_owned(),
-        total,
-        penalties: vec![used("stress across layers", stress, "")],
+        total: Points::hundredths(stress),
+        penalties: vec![weighed("stress across layers", stress)],
         facts: vec![used("support", support, ""), used("height", "60 mm", "")],
     };
-    vec![row("+y up", "on its side", 4.0, "0.0", "0 cm³"), row("+z up", "on the plate", 26.5, "18.0", "8.4 cm³")]
+    vec![row("+y up", "on its side", 400, "0 cm³"), row("+z up", "on the plate", 2650, "8.4 cm³")]
 }
 
 fn region() -> RegionRow {
@@ -392,6 +392,10 @@ fn reason(text: &str, rule: Option<&str>, places: &[&str], source: &str) -> Reas
         values: Vec::new(),
         source: (!source.is_empty()).then(|| source.to_owned()),
     }
+}
+
+pub fn weighed(rule: &str, hundredths: i64) -> Weighed {
+    Weighed { rule: rule.to_owned(), about: None, points: Points::hundredths(hundredths) }
 }
 
 fn used(name: &str, value: &str, from: &str) -> UsedValue {

@@ -5,8 +5,9 @@ use std::collections::BTreeSet;
 use crate::resolve::decide::{only, with_broken};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::{Penalty, Search, Solution};
-use crate::resolve::world::{World, at};
+use crate::resolve::world::at;
 use crate::rulebook::Judgement;
+use crate::rulebook::names::Root;
 
 /// Most nearest misses shown.
 const MISSES: usize = 4;
@@ -34,8 +35,8 @@ pub(super) fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution,
     }
     let mut told: Vec<BTreeSet<_>> = Vec::new();
     let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, &mut search, solution)).collect();
-    found.retain(|(solution, broken)| {
-        let missed = what_is_missed(world, solution, broken);
+    found.retain(|(_, broken)| {
+        let missed = what_is_missed(broken);
         // What misses all that another misses, and more, is no news either.
         let news = !told.iter().any(|t| t.is_subset(&missed));
         told.push(missed);
@@ -54,11 +55,10 @@ pub fn nearest_with(rules: &Rules<'_, '_>, material: usize) -> Option<(Solution,
 }
 
 /// Returns what a miss says, without the name of its material: where only that differs, it says nothing new.
-fn what_is_missed(world: &World<'_>, solution: &Solution, broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
-    let material = world.name(at::MATERIAL, solution.choice[at::MATERIAL]);
+fn what_is_missed(broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
     let text = |said: &Said| {
         let words = said.judgements.iter().map(|j| match j {
-            Judgement::Broken { text } => text.replace(&material, ""),
+            Judgement::Broken { text } => text.without(Root::Material.word()).to_string(),
             _ => String::new(),
         });
         (said.constraint.rule, said.constraint.instance, words.collect::<String>())

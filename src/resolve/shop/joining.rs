@@ -38,7 +38,7 @@ impl<'a> Bench<'a> {
             name: shop.name.value.clone(),
             catalogue,
             assumed,
-            currency: shop.currency.as_ref().map_or("money".to_owned(), |c| c.value.clone()),
+            currency: shop.currency.as_ref().map(|c| std::sync::Arc::from(c.value.as_str())),
             printers,
             materials: catalogue.materials.values().collect(),
             nozzles,

@@ -1,0 +1,138 @@
+//! A text of a rule with the values of a job in its places: data, until a person is to read it.
+
+use std::fmt;
+use std::sync::Arc;
+
+use super::code::{percent_words, show};
+use super::value::Value;
+use crate::quantity::Dimension;
+
+/// A rule's words, its values still values.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Filled {
+    pub parts: Vec<FilledPart>,
+}
+
+/// A stretch of a [`Filled`].
+#[derive(Debug, Clone, PartialEq)]
+pub enum FilledPart {
+    Plain(Arc<str>),
+    /// A value; `name` is that of the fact where it stands there by itself.
+    Value {
+        name: Option<Arc<str>>,
+        value: Value,
+    },
+    /// A share, told in per cent.
+    Percent(Value),
+    /// A price, and what the shop counts in, where it says.
+    Price {
+        value: Value,
+        currency: Option<Arc<str>>,
+    },
+}
+
+impl Filled {
+    /// Returns a text without values.
+    pub fn plain(text: &str) -> Self {
+        Self { parts: vec![FilledPart::Plain(Arc::from(text))] }
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty()
+    }
+
+    /// Returns whether the thing of that root, or its name, is said.
+    pub fn names(&self, root: &str) -> bool {
+        let of = |name: &str| name.strip_prefix(root).is_some_and(|rest| matches!(rest, "" | ".name"));
+        self.parts.iter().any(|part| matches!(part, FilledPart::Value { name: Some(name), .. } if of(name)))
+    }
+
+    /// Returns the text without the values that are or name the thing of that root.
+    #[must_use]
+    pub fn without(&self, root: &str) -> Self {
+        let kept = |part: &&FilledPart| !Self { parts: vec![(*part).clone()] }.names(root);
+        Self { parts: self.parts.iter().filter(kept).cloned().collect() }
+    }
+
+    /// Returns the text with the shop's currency at every price.
+    #[must_use]
+    pub fn priced_in(mut self, currency: Option<&Arc<str>>) -> Self {
+        for part in &mut self.parts {
+            if let FilledPart::Value { value, .. } = part
+                && let Some(q) = value.as_quantity()
+                && [Dimension::MONEY, Dimension::MONEY_PER_MASS, Dimension::MONEY_PER_TIME].contains(&q.dimension)
+            {
+                *part = FilledPart::Price { value: value.clone(), currency: currency.cloned() };
+            }
+        }
+        self
+    }
+
+    /// Returns the text with the values of the facts for which `anew` has one in place of those it was filled with.
+    pub fn replace(&mut self, anew: impl Fn(&str) -> Option<Value>) {
+        for part in &mut self.parts {
+            if let FilledPart::Value { name: Some(name), value } = part
+                && let Some(new) = anew(name)
+            {
+                *value = new;
+            }
+        }
+    }
+}
+
+impl fmt::Display for Filled {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.parts.iter().try_for_each(|part| match part {
+            FilledPart::Plain(text) => f.write_str(text),
+            FilledPart::Value { value, .. } => f.write_str(&show(value)),
+            FilledPart::Percent(value) => f.write_str(&percent_words(value)),
+            FilledPart::Price { value, currency } => f.write_str(&price_words(value, currency.as_deref())),
+        })
+    }
+}
+
+/// An amount of money shows its number alone, a price by mass or time its own unit.
+fn price_words(value: &Value, currency: Option<&str>) -> String {
+    let shown = show(value);
+    let Some(currency) = currency else { return shown };
+    match value.as_quantity().map(|q| q.dimension) {
+        Some(Dimension::MONEY_PER_MASS) => format!("{} {currency}/kg", number_of(value, "money/kg", &shown)),
+        Some(Dimension::MONEY_PER_TIME) => format!("{} {currency}/h", number_of(value, "money/h", &shown)),
+        _ => format!("{shown} {currency}"),
+    }
+}
+
+fn number_of(value: &Value, unit: &str, otherwise: &str) -> String {
+    let amount = value.as_quantity().and_then(|q| q.in_unit(unit));
+    amount.map_or_else(|| otherwise.to_owned(), |amount| crate::quantity::trim_number(amount, 2))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Quantity;
+
+    fn price(amount: f64, unit: &str, currency: Option<&str>) -> String {
+        let value = Value::Quantity(Quantity::with_unit(amount, unit).unwrap());
+        let text = Filled { parts: vec![FilledPart::Value { name: None, value }] };
+        text.priced_in(currency.map(Arc::from).as_ref()).to_string()
+    }
+
+    #[test]
+    fn money_is_in_the_currency_of_the_shop() {
+        assert_eq!(price(0.35, "money", Some("EUR")), "0.35 EUR");
+        assert_eq!(price(22.0, "money/kg", Some("EUR")), "22 EUR/kg");
+        assert_eq!(price(0.35, "money", None), "0.35");
+    }
+
+    #[test]
+    fn what_is_named_is_known_and_put_anew() {
+        let value = |text: &str| Value::text(text);
+        let part = |name: &str, text: &str| FilledPart::Value { name: Some(Arc::from(name)), value: value(text) };
+        let mut text =
+            Filled { parts: vec![part("fit.name", "a"), FilledPart::Plain(Arc::from(" to ")), part("fit.model", "2")] };
+        assert!(text.names("fit") && !text.names("load") && !text.names("fi"));
+        text.replace(|name| (name == "fit.model").then(|| value("3")));
+        assert_eq!(text.to_string(), "a to 3");
+    }
+}
