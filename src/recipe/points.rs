@@ -41,7 +41,7 @@ impl Points {
     /// Rounds what the search counts in millionths.
     pub fn of(penalty: Penalty) -> Self {
         let half = if penalty < 0 { -SHOWN / 2 } else { SHOWN / 2 };
-        Self(i64::try_from((penalty + half) / SHOWN).unwrap_or(i64::MAX))
+        Self((penalty + half) / SHOWN)
     }
 
     pub fn as_f64(self) -> f64 {
