@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::resolve::decide::{only, with_broken};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::{Penalty, Search, Solution};
-use crate::resolve::world::at;
+use crate::resolve::world::{World, at};
 use crate::rulebook::Judgement;
 use crate::rulebook::names::Root;
 
