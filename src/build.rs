@@ -1,33 +1,35 @@
 //! Reads the built-in catalogue and rules once, so that the program need not at every start: see
 //! `src/catalogue/index.rs` and `src/syntax/index.rs`.
 
-#[allow(dead_code)]
+#![allow(clippy::disallowed_methods, clippy::print_stdout, reason = "a build script reads files and talks to cargo")]
+
+#[allow(dead_code, reason = "what the program alone needs of it")]
 #[path = "diag.rs"]
 mod diag;
-#[allow(dead_code)]
+#[allow(dead_code, reason = "what the program alone needs of it")]
 #[path = "leb128.rs"]
 mod leb128;
-#[allow(dead_code)]
+#[allow(dead_code, reason = "what the program alone needs of it")]
 #[path = "quantity.rs"]
 mod quantity;
 
 /// The program's own modules, under the paths by which they know each other.
 #[path = "catalogue"]
 mod catalogue {
-    #[allow(dead_code)]
+    #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod index;
-    #[allow(dead_code)]
+    #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod node;
 }
 
 #[path = "syntax"]
 mod syntax {
-    #[allow(dead_code)]
+    #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod index;
     mod parse;
-    #[allow(dead_code)]
+    #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod text;
-    #[allow(dead_code)]
+    #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod tree;
 
     pub use parse::{parse, parse_expression};

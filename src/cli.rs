@@ -1,5 +1,11 @@
 //! The command line: the only part of makeready that touches files, the environment and the terminal.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::print_stderr,
+    reason = "files, terminal and environment are its part, and nobody else's"
+)]
+
 mod args;
 pub mod cache;
 mod calibrate;

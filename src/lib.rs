@@ -1,6 +1,6 @@
 //! makeready: a compiler from what a printed part must do to the recipe for printing it.
 //!
-//! One direction only; an earlier phase never imports a later one:
+//! One direction only; an earlier phase never imports a later one (`tests/architecture.rs`):
 //!
 //! ```text
 //! syntax::parse(source)            -> Tree          text to a tree with spans
@@ -13,6 +13,12 @@
 //! recipe::build(resolution)        -> Recipe        plain data, every line with its reason
 //! render::*                        -> Markdown, YAML, JSON, SVG
 //! cli                              the only part that touches files and the terminal
+//! ```
+//!
+//! Each imports only from those before it:
+//!
+//! ```text
+//! diag < quantity < leb128 < syntax < semantics < geometry < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 pub mod catalogue;

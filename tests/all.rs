@@ -1,7 +1,9 @@
 //! The one integration test binary: each module is one area seen from the outside.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+#![allow(clippy::disallowed_methods, reason = "tests write the files they try the program on")]
 
+mod architecture;
 mod bearing;
 mod catalogue;
 mod cli;

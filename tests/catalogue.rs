@@ -1,7 +1,5 @@
 //! The catalogue and the workshop file seen from the outside.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
 use makeready::catalogue::words::{Axis, Drive, Fumes, Hold, Level, Measured, Opened, Role, Stands, Weathering};
 use makeready::catalogue::{self, BUILT_IN, Catalogue, Material, Plain, Shape, SourceKind, built_in, load_shop};
 use makeready::diag::{Diagnostic, Source, SourceId, Sources};

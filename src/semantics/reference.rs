@@ -199,6 +199,7 @@ pub fn keywords() -> Vec<&'static str> {
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "the committed text is read, or written anew")]
 mod tests {
     use super::*;
     use crate::diag::{Source, Sources};

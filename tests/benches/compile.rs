@@ -4,6 +4,7 @@
 //! What a person waits for is timed as they run it, as a process with all it reads and writes; the rest in this one.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
+#![allow(clippy::disallowed_methods, reason = "a bench writes the job it times, and runs the program")]
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};

@@ -6,6 +6,7 @@
 //! geometry".
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
+#![allow(clippy::disallowed_methods, reason = "a bench reads the meshes it is given")]
 
 use divan::Bencher;
 use makeready::geometry::{health, hull, mass, mesh::Mesh, read, section};

@@ -451,6 +451,7 @@ mod tests {
     }
 
     /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
+    #[expect(clippy::disallowed_methods, reason = "tests look for meshes")]
     fn all_meshes() -> Vec<(String, Mesh)> {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
         let mut folders: Vec<_> = ["tests/meshes", "examples", "../shared/meshes"].map(|f| root.join(f)).to_vec();
