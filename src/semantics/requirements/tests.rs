@@ -1,3 +1,5 @@
+//! What is taken away of a spec, and what each line asks, on small specs.
+
 use super::*;
 use crate::diag::{Source, Sources};
 
