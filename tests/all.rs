@@ -26,6 +26,7 @@ mod published_physics;
 mod recipes;
 mod render;
 mod rulebook;
+mod shop;
 mod told;
 mod vocabulary;
 mod weather;

@@ -406,7 +406,12 @@ fn three_lines_without_a_shop_get_a_common_filament() {
 /// The reason of a decision begins with a rule that reads it, wherever one speaks against the runner-up.
 #[test]
 fn a_reason_speaks_of_its_own_decision_first() {
-    let recipe = Workshop::hut().recipe("spindle-block/spindle-block.partspec");
+    // Without the steel nozzles and with a second spool of PETG, the next nozzle goes with the other machine.
+    let forbid = "face \"foot\" toward -z\n  forbid nozzle \"steel-04\" because \"lent\"\n  forbid nozzle \"steel-06\" because \"lent\"";
+    let hut = Workshop::hut()
+        .change("spindle-block/spindle-block.partspec", "face \"foot\" toward -z", forbid)
+        .change("shop.yaml", "  - { name: asa-grey-1", "  - { name: petg-grey-2, material: PETG, colour: grey, left: 900 g, price: 24 money/kg, dried: 2026-11-01, stored: dry-box }\n  - { name: asa-grey-1");
+    let recipe = hut.recipe("spindle-block/spindle-block.partspec");
     let decided = recipe.decisions.unwrap();
     let last = |d: &makeready::recipe::Decided| d.because.last().unwrap().clone();
     let nozzle = last(&decided.nozzle);

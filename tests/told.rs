@@ -176,9 +176,10 @@ fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
     ] {
         assert!(text.contains(told), "{text}");
     }
-    // One miss for each machine: what misses the same and more says nothing new.
+    // At most one miss for each machine: what misses the same and more says nothing new.
     let misses: Vec<&str> = recipe.nearest.iter().map(|n| n.value.as_str()).collect();
-    assert_eq!(misses.len(), 2, "{misses:?}");
+    let of = |machine: &str| misses.iter().filter(|m| m.ends_with(machine)).count();
+    assert!(of("Bench") <= 1 && of("Loft") == 1 && misses.len() == of("Bench") + of("Loft"), "{misses:?}");
 }
 
 #[test]

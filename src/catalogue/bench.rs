@@ -107,6 +107,10 @@ pub struct Nozzle {
     pub metal: NozzleMetal,
     /// Flow against a 0.4 mm bore, from the bore alone (the metal has its own factor).
     pub bore_flow: Ratio,
+    /// Whether the shop knows it to be worn, as far as it says.
+    pub worn: Option<bool>,
+    /// How many of it the shop has.
+    pub count: u32,
     /// Where the bore is stated.
     pub at: Span,
 }

@@ -102,6 +102,8 @@ impl Catalogue {
             bore,
             metal,
             bore_flow: known.map_or_else(by_area, |b| b.flow_factor.typ),
+            worn: None,
+            count: 1,
             at,
         })
     }

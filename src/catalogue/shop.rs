@@ -7,13 +7,70 @@ mod check;
 
 use super::decode::{Bare, Decode, Reading, quantity_of, record, text_of};
 use super::node::{Content, Node};
-use super::value::{Located, Plain, Shape};
+use super::value::{Field, Located, Plain, Shape};
 use super::words::{Axis, Drive, Measured, MeltZone, Stored};
 use crate::diag::{Diagnostic, Span};
 use crate::quantity::{
     Acceleration, Angle, Dimension, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Ratio, Speed, Temperature,
     TimePrice, Torque,
 };
+
+/// A record that is written as the name of its kind alone, or in full with a name of its own.
+macro_rules! named_kind {
+    (
+        $(#[doc = $doc:literal])*
+        pub struct $record:ident ($what:literal) {
+            $(#[doc = $name_help:literal])+
+            name: String,
+            $(#[doc = $kind_help:literal])+
+            kind: String,
+            $( $(#[doc = $help:literal])+ $field:ident: $type:ty, )*
+        }
+    ) => {
+        $(#[doc = $doc])*
+        #[derive(Debug, Clone, PartialEq)]
+        pub struct $record {
+            $(#[doc = $name_help])+
+            pub name: Located<String>,
+            $(#[doc = $kind_help])+
+            pub kind: Located<String>,
+            $( $(#[doc = $help])+ pub $field: $type, )*
+            /// Where it stands.
+            pub at: Span,
+        }
+
+        impl $record {
+            /// Name, shape and help of every field.
+            pub const FIELDS: &'static [Field] = &[
+                Field { name: "name", shape: Shape::Text, help: concat!($($name_help),+).trim_ascii_start() },
+                Field { name: "kind", shape: Shape::Text, help: concat!($($kind_help),+).trim_ascii_start() },
+                $( Field {
+                    name: stringify!($field),
+                    shape: <$type as Decode>::SHAPE,
+                    help: concat!($($help),+).trim_ascii_start(),
+                }, )*
+            ];
+        }
+
+        impl Decode for $record {
+            const SHAPE: Shape = Shape::Block;
+            fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
+                if let Some(text) = node.text() {
+                    let name = Located { value: text.to_owned(), at: node.at };
+                    return Some(Self { kind: name.clone(), name, $( $field: <$type>::absent()?, )* at: node.at });
+                }
+                let mut map = Reading::of(node, $what, out)?;
+                let name = map.take::<Option<Located<String>>>("name", out);
+                let kind = map.take::<Located<String>>("kind", out);
+                $( let $field = map.take::<$type>(stringify!($field), out); )*
+                map.finish(out);
+                let kind = kind?;
+                let name = name?.unwrap_or_else(|| kind.clone());
+                Some(Self { at: name.at, name, kind, $( $field: $field?, )* })
+            }
+        }
+    };
+}
 
 record! {
     /// A workshop as its `shop.yaml` describes it.
@@ -124,25 +181,33 @@ record! {
         metal: Located<String>,
         /// Whether it is known to be worn.
         worn: Option<Located<bool>>,
+        /// How many of it there are; one where nothing is said.
+        count: Option<Located<u32>>,
     }
 }
 
-/// A build surface the shop has: `smooth-pei`, or `{ name: plate-2, kind: smooth-pei }`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ShopSurface {
-    pub name: Located<String>,
-    /// The catalogue's name of it.
-    pub kind: Located<String>,
-    pub at: Span,
+named_kind! {
+    /// A build surface the shop has: `smooth-pei`, or `{ name: plate-2, kind: smooth-pei }`.
+    pub struct ShopSurface("a build surface") {
+        /// Its name; that of its kind where nothing is said.
+        name: String,
+        /// What it is, by the catalogue's name.
+        kind: String,
+        /// Hottest bed it stands, where its maker says so; the catalogue's figure of its kind where nothing is said.
+        limit: Option<Located<Temperature>>,
+        /// How many of it there are; as many as are mounted, but at least one, where nothing is said.
+        count: Option<Located<u32>>,
+    }
 }
 
-/// An agent the shop keeps: `pva-glue`, or `{ name: glue stick, kind: pva-glue }`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ShopAgent {
-    pub name: Located<String>,
-    /// The catalogue's name of it.
-    pub kind: Located<String>,
-    pub at: Span,
+named_kind! {
+    /// An agent the shop keeps: `pva-glue`, or `{ name: glue stick, kind: pva-glue }`.
+    pub struct ShopAgent("an agent") {
+        /// Its name; that of its kind where nothing is said.
+        name: String,
+        /// What it is, by the catalogue's name.
+        kind: String,
+    }
 }
 
 record! {
@@ -164,8 +229,12 @@ record! {
         opened: Option<Located<Date>>,
         /// When it was last dried.
         dried: Option<Located<Date>>,
-        /// How it is kept: open, bag or dry-box.
+        /// How it is kept: open, bag, dry-box or sealed (as it came); open where nothing is said.
         stored: Option<Located<Stored>>,
+        /// Nozzle temperature its label gives, which outweighs the catalogue's.
+        print_temperature: Option<Located<Temperature>>,
+        /// Bed temperature its label gives, which outweighs the catalogue's.
+        bed_temperature: Option<Located<Temperature>>,
         /// Hottest the spool body itself may be dried.
         spool_limit: Option<Located<Temperature>>,
     }
@@ -381,34 +450,6 @@ impl Decode for Tree {
     const SHAPE: Shape = Shape::Block;
     fn decode(node: &Node, _: &mut Vec<Diagnostic>) -> Option<Self> {
         Some(Self(node.clone()))
-    }
-}
-
-/// Reads `kind`, or `{ name: …, kind: … }`.
-fn named_kind(node: &Node, what: &str, out: &mut Vec<Diagnostic>) -> Option<(Located<String>, Located<String>)> {
-    if let Some(text) = node.text() {
-        let name = Located { value: text.to_owned(), at: node.at };
-        return Some((name.clone(), name));
-    }
-    let mut map = Reading::of(node, what, out)?;
-    let name = map.take::<Option<Located<String>>>("name", out);
-    let kind = map.take::<Located<String>>("kind", out);
-    map.finish(out);
-    let kind = kind?;
-    Some((name?.unwrap_or_else(|| kind.clone()), kind))
-}
-
-impl Decode for ShopSurface {
-    const SHAPE: Shape = Shape::Block;
-    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
-        named_kind(node, "a build surface", out).map(|(name, kind)| Self { at: name.at, name, kind })
-    }
-}
-
-impl Decode for ShopAgent {
-    const SHAPE: Shape = Shape::Block;
-    fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
-        named_kind(node, "an agent", out).map(|(name, kind)| Self { at: name.at, name, kind })
     }
 }
 

@@ -161,5 +161,12 @@ words! {
 }
 words! {
     /// How a spool is kept.
-    pub enum Stored { Open = "open", Bag = "bag", DryBox = "dry-box" }
+    pub enum Stored {
+        Open = "open",
+        /// A closed bag with desiccant.
+        Bag = "bag",
+        DryBox = "dry-box",
+        /// As it came, not opened yet.
+        Sealed = "sealed",
+    }
 }

@@ -129,7 +129,8 @@ fn withhold(recipe: &mut Recipe, failing: &[Margin]) {
 }
 
 fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> String {
-    let spool = world.bench.spool(decided.choice[at::MATERIAL], world.spec, world.part);
+    let spool =
+        world.bench.spool(Some(decided.choice[at::PRINTER]), decided.choice[at::MATERIAL], world.spec, world.part);
     let spool = spool.map_or(String::new(), |s| format!(" (spool {})", s.name));
     let agent = if decided.choice[at::AGENT] == 0 { String::new() } else { format!(" with {}", d.agent.value) };
     let supports = if decided.choice[at::SUPPORTS] == 0 { "no supports" } else { "supports where needed" };

@@ -157,27 +157,37 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> String 
     match d {
         at::PRINTER => printer_detail(rules, decided.choice[d]),
         at::MATERIAL => {
-            let spool = world.bench.spool(decided.choice[d], world.spec, world.part);
+            let spool = world.bench.spool(choice[at::PRINTER], decided.choice[d], world.spec, world.part);
             let title = world.material(&choice).map_or(String::new(), |m| m.title.value.clone());
             match spool {
                 Some(s) => {
                     let colour = s.colour.as_ref().map_or(String::new(), |c| format!(", {c}"));
                     let left = s.left.map_or(String::new(), |l| format!(", {l} left"));
-                    format!("{title}; spool {}{colour}{left}", s.name)
+                    let held = held_words(world, world.bench.spool_holder(decided.choice[at::PRINTER], &s.name), "in");
+                    format!("{title}; spool {}{colour}{left}{held}", s.name)
                 }
                 None => title,
             }
         }
-        at::NOZZLE => world
-            .nozzle(&choice)
-            .map_or(String::new(), |n| format!("{}, {} mm bore", n.metal.title.value, n.bore.to_mm())),
-        at::SURFACE => {
-            world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| s.kind.title.value.clone())
-        }
+        at::NOZZLE => world.nozzle(&choice).map_or(String::new(), |n| {
+            let held =
+                held_words(world, world.bench.nozzle_holder(decided.choice[at::PRINTER], decided.choice[d]), "in");
+            format!("{}, {} mm bore{held}", n.metal.title.value, n.bore.to_mm())
+        }),
+        at::SURFACE => world.bench.surfaces.get(decided.choice[d]).map_or(String::new(), |s| {
+            let held =
+                held_words(world, world.bench.surface_holder(decided.choice[at::PRINTER], decided.choice[d]), "on");
+            format!("{}{held}", s.kind.title.value)
+        }),
         at::AGENT => bond_words(rules, decided),
         at::POSE => pose_detail(rules, &choice),
         _ => String::new(),
     }
+}
+
+/// Says which other machine has a thing now.
+fn held_words(world: &World<'_>, holder: Option<usize>, place: &str) -> String {
+    holder.map_or(String::new(), |p| format!(", {place} {} now", world.name(at::PRINTER, p)))
 }
 
 fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {

@@ -36,7 +36,7 @@ pub fn surfaces<'a>(bench: &Bench<'_>, catalogue: &'a Catalogue) -> Vec<BenchSur
         .surfaces
         .values()
         .filter(|s| !bench.surfaces.iter().any(|b| b.kind.name == s.name))
-        .map(|s| BenchSurface { name: s.name.clone(), kind: s, at: s.at })
+        .map(|s| BenchSurface { name: s.name.clone(), kind: s, limit: None, count: None, at: s.at })
         .collect()
 }
 

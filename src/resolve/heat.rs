@@ -39,8 +39,6 @@ const BLACK: &str = "black";
 pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<PartHeat> {
     let service = &spec.service;
     let mut assumed = Vec::new();
-    let sun = in_direct_sun(spec);
-    let place = service.place.map_or(Place::Indoors, |p| p.value);
     let air_max = match service.air {
         Some(air) => air.value.1,
         None => {
@@ -52,7 +50,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
             air
         }
     };
-    let sunlit = sun || matches!(place, Place::BehindGlass);
+    let sunlit = is_sunlit(spec);
     let look = look(spec, catalogue, coat, sunlit, &mut assumed)?;
     let still = catalogue.process_figure::<SurfaceCoefficient>("still_convection")?;
     let absorptance = Quantity::from(look.colour.absorptance.typ).si;
@@ -76,6 +74,11 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
     }
     let low = service.air.map(|a| a.value.0);
     Some(PartHeat { temperature, high, low, working, absorptance, instead: look.instead, sunlit, assumed })
+}
+
+/// Returns whether the sun heats the part, through glass or not.
+pub fn is_sunlit(spec: &Spec) -> bool {
+    in_direct_sun(spec) || spec.service.place.is_some_and(|p| p.value == Place::BehindGlass)
 }
 
 fn in_direct_sun(spec: &Spec) -> bool {

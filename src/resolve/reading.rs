@@ -170,7 +170,8 @@ pub(super) fn of_the_bench(root: Root) -> bool {
 pub(super) fn depends(root: Root) -> Touches {
     use Decision::{Agent, Material, Nozzle, Pose, Printer, Supports, Surface};
     match root {
-        Root::Service | Root::Contact | Root::Material | Root::Spool => Touches::of(&[Material]),
+        Root::Service | Root::Contact | Root::Material => Touches::of(&[Material]),
+        Root::Spool => Touches::of(&[Material, Printer]),
         Root::Part | Root::Load => Touches::of(&[Material, Pose]),
         Root::Fit => Touches::of(&[Printer, Material, Nozzle, Pose]),
         Root::Face => Touches::of(&[Pose, Supports, Printer, Material, Nozzle]),

@@ -88,7 +88,9 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         pieces: count.max(1),
     };
     let estimate = print_time::estimate(&job)?;
-    let price = choice[at::MATERIAL].and_then(|m| world.bench.spool(m, world.spec, world.part)).and_then(|s| s.price);
+    let price = choice[at::MATERIAL]
+        .and_then(|m| world.bench.spool(choice[at::PRINTER], m, world.spec, world.part))
+        .and_then(|s| s.price);
     let per_kg = price.unwrap_or(material.price.typ).to_per_kg();
     let machine = printer.hour_rate.map_or(0.0, |r| r.to_per_h());
     let cost = estimate.mass.to_kg() * per_kg + estimate.time.to_h() * machine;

@@ -1,9 +1,13 @@
 //! The bench a job is made on: what the shop file lists, joined with what the catalogue knows of it.
 
 mod joining;
+mod places;
 mod stock;
 
+pub use stock::Job;
+
 use super::limits::LimitRecord;
+use crate::catalogue::words::Stored;
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
@@ -35,6 +39,8 @@ pub struct Printer {
     /// Material loaded now, by catalogue name.
     pub loaded: Option<String>,
     pub loaded_spool: Option<String>,
+    /// Diameter of the filament it takes.
+    pub filament: Length,
     /// Index into [`Bench::nozzles`].
     pub fitted: Option<usize>,
     /// Index into [`Bench::surfaces`].
@@ -52,6 +58,10 @@ pub struct Printer {
 pub struct BenchSurface<'a> {
     pub name: String,
     pub kind: &'a Surface,
+    /// Hottest bed it stands, where the shop says so of its own.
+    pub limit: Option<Temperature>,
+    /// How many there are, as far as the shop says.
+    pub count: Option<u32>,
     pub at: Span,
 }
 
@@ -69,11 +79,18 @@ pub struct Spool {
     pub material: String,
     pub colour: Option<String>,
     pub left: Option<Mass>,
+    /// Diameter of the filament on it.
+    pub filament: Length,
     pub price: Option<MassPrice>,
     pub opened: Option<String>,
     pub dried: Option<String>,
-    /// Kept in a bag or a dry box.
-    pub dry_kept: bool,
+    pub stored: Option<Stored>,
+    /// Nozzle temperature by its label.
+    pub print_temperature: Option<Temperature>,
+    /// Bed temperature by its label.
+    pub bed_temperature: Option<Temperature>,
+    /// Hottest the spool body itself may be dried.
+    pub limit: Option<Temperature>,
     pub at: Span,
 }
 
@@ -147,28 +164,6 @@ impl Bench<'_> {
         let edge = 2.0 * p.edge.to_mm();
         let (bed_long, bed_short) = (x.max(y) - edge, x.min(y) - edge);
         facts.height_mm <= z && fits_turned(long, short, bed_long, bed_short)
-    }
-
-    pub fn is_fitted(&self, printer: usize, nozzle: usize) -> bool {
-        self.printers.get(printer).is_some_and(|p| p.fitted == Some(nozzle))
-    }
-
-    pub fn is_mounted(&self, printer: usize, surface: usize) -> bool {
-        self.printers.get(printer).is_some_and(|p| p.mounted == Some(surface))
-    }
-
-    /// Returns whether a nozzle fits a printer at all.
-    pub fn nozzle_suits(&self, printer: usize, nozzle: usize) -> bool {
-        suits(self.printers.get(printer).and_then(|p| p.nozzles.as_ref()), self.nozzles.get(nozzle).map(|n| &n.name))
-    }
-
-    /// Returns whether a surface fits a printer at all.
-    pub fn surface_suits(&self, printer: usize, surface: usize) -> bool {
-        suits(self.printers.get(printer).and_then(|p| p.surfaces.as_ref()), self.surfaces.get(surface).map(|s| &s.name))
-    }
-
-    pub fn add_torque(&self, printer: Option<usize>, record: &mut Record) {
-        record.set("torque", printer.and_then(|p| self.printers.get(p)).and_then(|p| p.torque), Origin::None);
     }
 
     pub fn printer_record(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<Record> {
@@ -270,10 +265,6 @@ impl Bench<'_> {
             .filter(|g| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name)
             .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
     }
-}
-
-fn suits(listed: Option<&Vec<String>>, name: Option<&String>) -> bool {
-    listed.is_none_or(|list| name.is_some_and(|n| list.contains(n)))
 }
 
 /// Returns whether a rectangle fits another, turned in the plane if that helps (Carver 1957: the long side may exceed the

@@ -24,7 +24,7 @@ use super::problem::Ruling;
 use super::reading::{Key, Mask, Reading, Readings, depends, of_the_bench};
 use super::run::{Pace, Plates};
 use super::search::Sums;
-use super::shop::{Bench, Printer};
+use super::shop::Bench;
 use super::strength;
 use super::together;
 
@@ -319,10 +319,6 @@ impl<'a> World<'a> {
         self.bench.materials.get(choice[at::MATERIAL]?).copied()
     }
 
-    fn printer(&self, choice: &Partial) -> Option<&Printer> {
-        self.bench.printers.get(choice[at::PRINTER]?)
-    }
-
     pub fn nozzle(&self, choice: &Partial) -> Option<&Nozzle> {
         self.bench.nozzles.get(choice[at::NOZZLE]?)
     }
@@ -508,20 +504,24 @@ impl<'a> World<'a> {
             }
             Root::Printer => self.bench.printer_record(choice[at::PRINTER]?, self.knowledge),
             Root::Material => self.material(choice).map(facts::material),
-            Root::Spool => self.bench.spool_record(choice[at::MATERIAL]?, self.spec, self.part),
+            Root::Spool => {
+                let job = super::shop::Job { spec: self.spec, part: self.part, knowledge: self.knowledge };
+                self.bench.spool_record(choice, job)
+            }
             Root::Nozzle => {
                 let index = choice[at::NOZZLE]?;
-                // A printer whose state nobody recorded may hold any nozzle.
-                let fitted = self.printer(choice).and_then(|p| Some(p.fitted? == index));
+                let fitted = choice[at::PRINTER].and_then(|p| self.bench.is_fitted(p, index));
                 let mut record = facts::nozzle(self.bench.nozzles.get(index)?, fitted);
-                self.bench.add_torque(choice[at::PRINTER], &mut record);
+                self.bench.place_nozzle(choice[at::PRINTER], index, self.knowledge, &mut record);
                 Some(record)
             }
             Root::Surface => {
                 let index = choice[at::SURFACE]?;
                 let surface = self.bench.surfaces.get(index)?;
-                let mounted = self.printer(choice).and_then(|p| Some(p.mounted? == index));
-                Some(facts::surface(surface.kind, &surface.name, mounted, surface.at))
+                let mounted = choice[at::PRINTER].and_then(|p| self.bench.is_mounted(p, index));
+                let mut record = facts::surface(surface.kind, &surface.name, mounted, surface.at);
+                self.bench.place_surface(choice[at::PRINTER], index, self.knowledge, &mut record);
+                Some(record)
             }
             Root::Agent => {
                 let agent = self.bench.agents.get(choice[at::AGENT]?)?;

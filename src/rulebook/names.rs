@@ -362,6 +362,7 @@ pub const MODELLED: &[&str] = &["unknown", "nominal", "compensated", "twice", "o
 pub const DRIVE: &[&str] = &["direct", "bowden"];
 pub const MORPHOLOGY: &[&str] = &["amorphous", "semi-crystalline", "elastomer"];
 pub const NEED: &[&str] = &["none", "helpful", "required"];
+pub const STORED: &[&str] = &["open", "bag", "dry-box", "sealed"];
 pub const LEVEL: &[&str] = &["low", "medium", "high"];
 pub const WARP: &[&str] = &["low", "medium", "high", "very-high"];
 pub const WEATHERING: &[&str] = &["poor", "fair", "good"];
@@ -656,17 +657,40 @@ const MATERIAL: &[Field] = &[
     f("burning_note", TEXT, "how it usually burns"),
 ];
 
+/// Which spool of a material is taken hangs on the printer: what it takes, and what is on it already.
+const OF_THE_SPOOL: &[Decision] = &[Decision::Printer];
+
 const SPOOL: &[Field] = &[
     f("in_stock", BOOL, "whether the shop has a spool of it"),
-    f("name", TEXT, "the spool"),
-    f("left", MASS, "filament left on it"),
-    f("left_in_all", MASS, "filament left on all spools of the material"),
+    t("name", TEXT, OF_THE_SPOOL, "the spool"),
+    t("left", MASS, OF_THE_SPOOL, "filament left on it"),
+    t("left_in_all", MASS, OF_THE_SPOOL, "filament left on all spools of the material"),
     t("needed", MASS, &[Decision::Pose], "filament the whole run needs"),
-    t("enough", BOOL, &[Decision::Pose], "whether the shop's spools of it reach for the run"),
-    f("colour", TEXT, "its colour"),
-    f("colour_right", BOOL, "whether it is of the colour asked for"),
-    f("dried", BOOL, "whether it is recorded as dried and kept dry"),
-    f("loaded", BOOL, "whether it is on the printer already"),
+    t("enough", BOOL, &[Decision::Pose, Decision::Printer], "whether the shop's spools of it reach for the run"),
+    t("colour", TEXT, OF_THE_SPOOL, "its colour"),
+    t("colour_right", BOOL, OF_THE_SPOOL, "whether it is of the colour asked for"),
+    t("stored", Type::Word(STORED), OF_THE_SPOOL, "how it is kept"),
+    t(
+        "since_dried",
+        TIME,
+        OF_THE_SPOOL,
+        "time since it was dried, counted to the day the part is wanted or the latest the shop's file knows",
+    ),
+    t("since_opened", TIME, OF_THE_SPOOL, "time since it was opened, counted alike"),
+    t("keeps_dry", TIME, OF_THE_SPOOL, "how long filament of its material stays dry enough, kept as it is"),
+    t(
+        "dried",
+        BOOL,
+        OF_THE_SPOOL,
+        "whether it counts as dry: dried, or opened where that is enough, no longer ago than it keeps",
+    ),
+    t("print_temperature", TEMPERATURE, OF_THE_SPOOL, "nozzle temperature by its label"),
+    t("bed_temperature", TEMPERATURE, OF_THE_SPOOL, "bed temperature by its label"),
+    t("limit", TEMPERATURE, OF_THE_SPOOL, "hottest the spool body itself may be dried"),
+    t("filament", LENGTH, OF_THE_SPOOL, "diameter of the filament on it"),
+    t("suits", BOOL, OF_THE_SPOOL, "whether the printer takes filament of that diameter"),
+    t("loaded", BOOL, OF_THE_SPOOL, "whether it is on the printer already"),
+    t("holder", Type::Record(Root::Printer), OF_THE_SPOOL, "the other printer that has it now, if one has"),
 ];
 
 const NOZZLE: &[Field] = &[
@@ -678,7 +702,20 @@ const NOZZLE: &[Field] = &[
     f("flow_factor", NUMBER, "melting rate against 0.4 mm brass"),
     f("temperature_shift", DIFFERENCE, "how much hotter than brass its metal is set for the same melt"),
     t("fitted", BOOL, &[Decision::Printer], "whether it is in the printer already"),
-    f("torque", TORQUE, "tightening torque given by the hot end's documentation"),
+    t(
+        "suits",
+        BOOL,
+        &[Decision::Printer],
+        "whether it is on the printer's list of nozzles that fit, where there is one",
+    ),
+    t(
+        "holder",
+        Type::Record(Root::Printer),
+        &[Decision::Printer],
+        "the other printer it is in now, if none is left over",
+    ),
+    f("worn", BOOL, "whether it is known to be worn"),
+    t("torque", TORQUE, &[Decision::Printer], "tightening torque given by the hot end's documentation"),
 ];
 
 const SURFACE: &[Field] = &[
@@ -688,6 +725,18 @@ const SURFACE: &[Field] = &[
     f("glass", BOOL, "whether it is glass or carries a glass pane"),
     f("limit", TEMPERATURE, "hottest it may get"),
     t("mounted", BOOL, &[Decision::Printer], "whether it is on the printer already"),
+    t(
+        "suits",
+        BOOL,
+        &[Decision::Printer],
+        "whether it is on the printer's list of surfaces that fit, where there is one",
+    ),
+    t(
+        "holder",
+        Type::Record(Root::Printer),
+        &[Decision::Printer],
+        "the other printer it is on now, if none is left over",
+    ),
     f("cleaning", TEXT, "how it is cleaned"),
     f("adhesive_sheet", BOOL, "whether it is a stick-on build sheet that a part can weld to"),
 ];

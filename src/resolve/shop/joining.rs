@@ -3,13 +3,16 @@
 use super::super::limits::{LimitRecord, Recorded};
 use super::{Bench, BenchAgent, BenchSurface, Gap, Printer, Spool, Tools, Yield, flow_of};
 use crate::catalogue::shop::{self, Shop};
-use crate::catalogue::{Catalogue, Nozzle};
+use crate::catalogue::{Catalogue, Located, Nozzle};
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::quantity::{Length, Quantity};
 
 /// Free room kept between part and the edge of the build volume (common practice: brim and clips need it).
 const EDGE_MM: f64 = 5.0;
+
+/// The usual diameter of filament (common practice).
+const FILAMENT_MM: f64 = 1.75;
 
 impl<'a> Bench<'a> {
     /// Joins a shop with what the catalogue knows of the things it lists; what the catalogue does not know is left out
@@ -18,14 +21,19 @@ impl<'a> Bench<'a> {
         let nozzles: Vec<Nozzle> = shop
             .nozzles
             .iter()
-            .filter_map(|n| catalogue.nozzle(&n.name.value, &n.metal.value, n.bore.value, n.at))
+            .filter_map(|n| {
+                let known = catalogue.nozzle(&n.name.value, &n.metal.value, n.bore.value, n.at)?;
+                let worn = n.worn.as_ref().map(|w| w.value);
+                Some(Nozzle { worn, count: n.count.as_ref().map_or(1, |c| c.value), ..known })
+            })
             .collect();
         let surfaces: Vec<BenchSurface<'a>> = shop
             .surfaces
             .iter()
             .filter_map(|s| {
                 let kind = catalogue.surfaces.get(&s.kind.value)?;
-                Some(BenchSurface { name: s.name.value.clone(), kind, at: s.at })
+                let (limit, count) = (s.limit.as_ref().map(|l| l.value), s.count.as_ref().map(|c| c.value));
+                Some(BenchSurface { name: s.name.value.clone(), kind, limit, count, at: s.at })
             })
             .collect();
         let mut agents = vec![BenchAgent { name: "none".to_owned(), kind: None, at: None }];
@@ -90,6 +98,7 @@ fn printer(
         hour_rate: p.hour_rate.as_ref().map(|r| r.value),
         loaded: now.and_then(|n| n.material.as_ref()).map(|m| m.value.clone()).or(by_spool),
         loaded_spool,
+        filament: filament(p.filament.as_ref()),
         fitted: now.and_then(|n| n.nozzle.as_ref()).and_then(|f| nozzles.iter().position(|n| n.name == f.value)),
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
         level_due: p.level_due.as_ref().is_some_and(|l| l.value)
@@ -107,12 +116,21 @@ fn spool(s: &shop::Spool) -> Spool {
         material: s.material.value.clone(),
         colour: s.colour.as_ref().map(|c| c.value.clone()),
         left: s.left.as_ref().map(|l| l.value),
+        filament: filament(s.filament.as_ref()),
         price: s.price.as_ref().map(|p| p.value),
         opened: s.opened.as_ref().map(|d| d.value.0.clone()),
         dried: s.dried.as_ref().map(|d| d.value.0.clone()),
-        dry_kept: s.stored.as_ref().is_some_and(|k| k.value != crate::catalogue::words::Stored::Open),
+        stored: s.stored.as_ref().map(|k| k.value),
+        print_temperature: s.print_temperature.as_ref().map(|t| t.value),
+        bed_temperature: s.bed_temperature.as_ref().map(|t| t.value),
+        limit: s.spool_limit.as_ref().map(|t| t.value),
         at: s.at,
     }
+}
+
+/// The diameter stated, else the usual one.
+fn filament(stated: Option<&Located<Length>>) -> Length {
+    stated.map_or(Length::mm(FILAMENT_MM), |f| f.value)
 }
 
 fn tools(shop: &Shop) -> Tools {

@@ -1,42 +1,95 @@
-//! The spools of the shop: which of them a material is printed from, and whether it reaches.
+//! The spools of the shop: which of them a material is printed from, whether it reaches, how dry it is.
 
-use super::super::heat::Coat;
-use super::super::part::Part;
-use super::{Bench, Spool};
-use crate::quantity::{Mass, Quantity};
+use super::{Bench, Printer, Spool};
+use crate::catalogue::Material;
+use crate::catalogue::words::Stored;
+use crate::fits::calibration::days_between;
+use crate::quantity::{Duration, Mass, Quantity};
+use crate::resolve::heat::{Coat, is_sunlit};
+use crate::resolve::part::Part;
+use crate::resolve::world::{Knowledge, Partial, at};
 use crate::rulebook::value::{Origin, Record, Value};
-use crate::semantics::spec::Spec;
+use crate::semantics::spec::{ChoiceValue, Decision, Spec};
 
 /// Waste on top of a part's own mass: purge, skirt, a failed start (from memory).
 const WASTE: f64 = 1.15;
+/// Filaments of one nominal diameter differ by less (the nominal ones are more than a millimetre apart).
+const SAME_FILAMENT_MM: f64 = 0.3;
+
+/// What a job asks of the stock.
+#[derive(Clone, Copy)]
+pub struct Job<'a> {
+    pub spec: &'a Spec,
+    pub part: &'a Part,
+    pub knowledge: Knowledge<'a>,
+}
 
 impl Bench<'_> {
-    /// Returns the spool to take for a material: the colour asked for, then enough on it, then one that is loaded, then most on it,
-    /// then by name.
-    pub fn spool(&self, material: usize, spec: &Spec, part: &Part) -> Option<&Spool> {
-        let needed = self.needed(material, spec, part).map_or(0.0, Mass::to_g);
-        let wanted = spec.service.colour.as_ref().map(|c| c.value.as_str());
-        let pinned = spec.pins.iter().find(|p| p.decision.value == crate::semantics::spec::Decision::Spool);
-        let pinned = pinned.and_then(|p| match &p.value.value {
-            crate::semantics::spec::ChoiceValue::Named(name) => Some(name.clone()),
-            _ => None,
-        });
+    /// Returns the spool to take for a material on a printer, where the printer is known: of filament it takes, in the colour asked
+    /// for, with enough on it, and where it is: on the machine, on the shelf, in another machine; then the one with most left, then
+    /// by name. One whose rest nobody states comes between those that reach and those that do not.
+    ///
+    /// In the sun the colour decides the heat, and that must not hang on the printer: there a material has one colour for all.
+    pub fn spool(&self, printer: Option<usize>, material: usize, spec: &Spec, part: &Part) -> Option<&Spool> {
+        let only = (self.printers.len() == 1).then_some(0);
+        let ask = Ask {
+            printer: printer.or(only),
+            needed: self.needed(material, spec, part).map_or(0.0, Mass::to_g),
+            wanted: spec.service.colour.as_ref().map(|c| c.value.as_str()),
+            pinned: pinned(spec),
+            of_colour: None,
+        };
+        if ask.printer.is_none() || !is_sunlit(spec) {
+            return self.best(material, &ask);
+        }
+        let colour = self.best(material, &Ask { printer: only, ..ask })?.colour.as_deref();
+        self.best(material, &Ask { of_colour: Some(colour), ..ask })
+    }
+
+    fn best(&self, material: usize, ask: &Ask<'_>) -> Option<&Spool> {
         let left = |s: &Spool| s.left.map_or(f64::MAX, Mass::to_g);
-        self.spools_of(material).filter(|s| pinned.as_ref().is_none_or(|p| s.name == *p)).max_by(|a, b| {
-            let rank = |s: &Spool| {
-                let same = |w: &str| s.colour.as_ref().is_some_and(|c| self.catalogue.same_colour(c, w));
-                let colour = wanted.is_none_or(same);
-                let loaded = self.printers.iter().any(|p| p.loaded_spool.as_ref() == Some(&s.name));
-                (colour, left(s) >= needed, loaded)
-            };
+        self.spools_of(material).filter(|s| ask.pinned.is_none_or(|p| s.name == p)).max_by(|a, b| {
+            let rank = |s: &Spool| self.rank(s, ask);
             rank(a).cmp(&rank(b)).then(left(a).total_cmp(&left(b))).then_with(|| b.name.cmp(&a.name))
         })
+    }
+
+    /// How well a spool answers what is asked; the largest is taken.
+    fn rank(&self, spool: &Spool, ask: &Ask<'_>) -> (bool, bool, bool, Reach, Where) {
+        let same = |w: &str| spool.colour.as_ref().is_some_and(|c| self.catalogue.same_colour(c, w));
+        let settled = ask.of_colour.is_none_or(|colour| spool.colour.as_deref() == colour);
+        let reach = Reach::of(spool.left, ask.needed);
+        (
+            settled,
+            self.takes(ask.printer, spool),
+            ask.wanted.is_none_or(same),
+            reach,
+            self.whereabouts(ask.printer, spool),
+        )
+    }
+
+    /// Returns whether a printer, or where it is open any printer, takes the filament of a spool.
+    fn takes(&self, printer: Option<usize>, spool: &Spool) -> bool {
+        let fits = |p: &Printer| (p.filament.to_mm() - spool.filament.to_mm()).abs() < SAME_FILAMENT_MM;
+        match printer.and_then(|p| self.printers.get(p)) {
+            Some(printer) => fits(printer),
+            None => self.printers.is_empty() || self.printers.iter().any(fits),
+        }
+    }
+
+    fn whereabouts(&self, printer: Option<usize>, spool: &Spool) -> Where {
+        let on = |p: &Printer| p.loaded_spool.as_ref() == Some(&spool.name);
+        match printer.and_then(|p| self.printers.get(p)) {
+            Some(printer) if on(printer) => Where::OnTheMachine,
+            _ if self.printers.iter().any(on) => Where::InAnother,
+            _ => Where::OnTheShelf,
+        }
     }
 
     /// Returns what gives a part in a material its colour.
     pub fn coat(&self, material: usize, spec: &Spec, part: &Part) -> Coat<'_> {
         let sold = self.materials.get(material).and_then(|m| m.colours.as_ref()).map(|c| c.value.as_slice());
-        let spool = self.spool(material, spec, part).and_then(|s| Some((s.name.as_str(), s.colour.as_deref()?)));
+        let spool = self.spool(None, material, spec, part).and_then(|s| Some((s.name.as_str(), s.colour.as_deref()?)));
         Coat { sold, spool }
     }
 
@@ -56,7 +109,10 @@ impl Bench<'_> {
         Some(Mass::g(part.volume_mm3? / 1000.0 * density * pieces * WASTE))
     }
 
-    pub fn spool_record(&self, material: usize, spec: &Spec, part: &Part) -> Option<Record> {
+    /// Returns the facts of the spool a material would be printed from on a printer, in this job.
+    pub fn spool_record(&self, choice: &Partial, job: Job<'_>) -> Option<Record> {
+        let Job { spec, part, knowledge } = job;
+        let (printer, material) = (choice[at::PRINTER], choice[at::MATERIAL]?);
         let entry = self.materials.get(material)?;
         let mut record = Record::new(entry.name.clone());
         let needed = self.needed(material, spec, part);
@@ -66,7 +122,7 @@ impl Bench<'_> {
             record.set("in_stock", true, Origin::Assumed { text: text.into() });
             return Some(record);
         }
-        let Some(spool) = self.spool(material, spec, part) else {
+        let Some(spool) = self.spool(printer, material, spec, part) else {
             record.set("in_stock", false, Origin::None);
             return Some(record);
         };
@@ -75,7 +131,8 @@ impl Bench<'_> {
         record.set("in_stock", true, origin.clone());
         record.set("name", Value::text(&spool.name), origin.clone());
         record.set("left", spool.left.map(Quantity::from), origin.clone());
-        let total: Option<f64> = self.spools_of(material).map(|s| s.left.map(Mass::to_g)).sum();
+        let taken = |s: &&Spool| self.takes(printer, s);
+        let total: Option<f64> = self.spools_of(material).filter(taken).map(|s| s.left.map(Mass::to_g)).sum();
         record.set("left_in_all", total.map(|g| Quantity::from(Mass::g(g))), origin.clone());
         if let (Some(total), Some(needed)) = (total, needed) {
             record.set("enough", total >= needed.to_g(), origin.clone());
@@ -86,9 +143,115 @@ impl Bench<'_> {
                 record.set("colour_right", self.catalogue.same_colour(colour, &wanted.value), origin.clone());
             }
         }
-        record.set("dried", spool.dried.is_some() && spool.dry_kept, origin.clone());
-        let loaded = self.printers.iter().any(|p| p.loaded_spool.as_ref() == Some(&spool.name));
-        record.set("loaded", loaded, origin);
+        self.keeping(spool, entry, spec, &mut record);
+        for (name, own) in [
+            ("print_temperature", spool.print_temperature),
+            ("bed_temperature", spool.bed_temperature),
+            ("limit", spool.limit),
+        ] {
+            record.set(name, own.map(Quantity::from), origin.clone());
+        }
+        let Some(index) = printer else { return Some(record) };
+        record.set("filament", Quantity::from(spool.filament), origin.clone());
+        record.set("suits", self.takes(printer, spool), origin.clone());
+        record.set("loaded", self.whereabouts(printer, spool) == Where::OnTheMachine, origin);
+        self.set_holder(self.spool_holder(index, &spool.name), knowledge, &mut record);
         Some(record)
+    }
+
+    /// Adds how the spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day the part is
+    /// wanted or the latest day the shop's file knows, as the age of records is.
+    fn keeping(&self, spool: &Spool, material: &Material, spec: &Spec, record: &mut Record) {
+        let origin = Origin::Stated { at: spool.at };
+        record.set("stored", Value::word(spool.stored.unwrap_or(Stored::Open).as_str()), origin.clone());
+        let today = spec.wanted_by.as_ref().map(|d| d.value.clone()).max(self.latest.clone());
+        let since = |day: &Option<String>| {
+            let days = days_between(day.as_deref()?, today.as_deref()?)?;
+            Some(Duration::h(24.0 * days.max(0) as f64))
+        };
+        let (dried, opened) = (since(&spool.dried), since(&spool.opened));
+        record.set("since_dried", dried.map(Quantity::from), origin.clone());
+        record.set("since_opened", opened.map(Quantity::from), origin.clone());
+        let keeps = |stored: Stored| {
+            let level = material.moisture.value.as_str();
+            self.catalogue
+                .process_value::<Duration>(&format!("keeps_dry_{}_{level}", stored.as_str().replace('-', "_")))
+        };
+        // What comes out of a sealed bag dry enough to print counts from its opening as if it had been dried then.
+        let sealed_is_dry = keeps(Stored::Sealed).is_some_and(|time| time.to_s() > 0.0);
+        let stored = spool.stored.unwrap_or(Stored::Open);
+        let keeps_for = keeps(stored);
+        record.set("keeps_dry", keeps_for.map(Quantity::from), Origin::None);
+        let from = match (dried, opened) {
+            (None, Some(opened)) if sealed_is_dry => Some(opened),
+            _ => dried,
+        };
+        let dry = match (stored, from, keeps_for) {
+            (Stored::Sealed, None, _) => sealed_is_dry,
+            (_, Some(since), Some(keeps)) => since.to_s() <= keeps.to_s(),
+            _ => false,
+        };
+        record.set("dried", dry, origin);
+    }
+}
+
+/// What a spool is chosen by.
+#[derive(Clone, Copy)]
+struct Ask<'a> {
+    printer: Option<usize>,
+    /// Grams of the whole run.
+    needed: f64,
+    wanted: Option<&'a str>,
+    pinned: Option<&'a str>,
+    /// The colour that is settled for the material, none being one too.
+    of_colour: Option<Option<&'a str>>,
+}
+
+/// Whether a spool reaches for the run; the best is the last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Reach {
+    Short,
+    Unknown,
+    Enough,
+}
+
+impl Reach {
+    fn of(left: Option<Mass>, needed: f64) -> Self {
+        match left.map(Mass::to_g) {
+            None => Self::Unknown,
+            Some(left) if left >= needed => Self::Enough,
+            Some(_) => Self::Short,
+        }
+    }
+}
+
+/// Where a spool is; the best is the last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Where {
+    InAnother,
+    OnTheShelf,
+    OnTheMachine,
+}
+
+fn pinned(spec: &Spec) -> Option<&str> {
+    let pin = spec.pins.iter().find(|p| p.decision.value == Decision::Spool)?;
+    match &pin.value.value {
+        ChoiceValue::Named(name) => Some(name),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_spool_reaches_only_with_as_much_as_is_needed() {
+        let of = |left: Option<f64>| Reach::of(left.map(Mass::g), 400.0);
+        assert_eq!(of(Some(400.0)), Reach::Enough);
+        assert_eq!(of(Some(399.9)), Reach::Short);
+        assert_eq!(of(None), Reach::Unknown);
+        assert!(Reach::Enough > Reach::Unknown && Reach::Unknown > Reach::Short);
+        assert!(Where::OnTheMachine > Where::OnTheShelf && Where::OnTheShelf > Where::InAnother);
     }
 }
