@@ -291,32 +291,22 @@ fn known_wrong_figures_stay_out() {
 }
 
 /// Properties of the table of materials, and the field of the catalogue that carries each.
-const CARRIED: [(&str, &str); 18] = [
+const CARRIED: [(&str, &str); 11] = [
     ("density", "density"),
     ("tg", "glass_transition"),
     ("tm", "melting"),
     ("hdt_1_80", "deflection_temperature_a"),
     ("hdt_0_45", "deflection_temperature_b"),
     ("service_continuous", "moulded_limit"),
-    ("service_printed_light_load", "heat_limit"),
     ("tensile_strength_injection", "moulded_strength"),
     ("modulus_injection", "modulus"),
     ("elongation_break_injection", "elongation"),
     ("charpy_notched_23C", "impact"),
-    ("tensile_strength_print_xy", "strength_along"),
-    ("tensile_strength_print_z", "strength_across"),
-    ("print_shrinkage_xy", "shrinkage"),
     ("cte", "expansion"),
-    ("nozzle_temp", "print_temperature"),
-    ("bed_temp", "bed_temperature"),
-    ("filament_dry_temp", "drying_temperature"),
 ];
 
 /// Set apart on purpose, with what ours has instead.
 const APART: &[(&str, &str, &str)] = &[
-    // The project's two wanted print temperatures lie below the table's, within its ranges.
-    ("PLA", "print_temperature", "200 °C"),
-    ("ABS", "print_temperature", "230 °C"),
     // One handbook gives 50 °C, another 60 to 71 °C: the lower end of the latter.
     ("PMMA", "moulded_limit", "60 °C"),
     // Two rows, a remembered range and a figure of 110 °C: the range is taken.
@@ -325,11 +315,10 @@ const APART: &[(&str, &str, &str)] = &[
     ("PEI", "glass_transition", "215 °C"),
 ];
 
-/// Holds every row of `published/materials.csv` (the project's own reference collection of published and remembered figures, with
-/// kind and source of each) against the catalogue: the typical value and the ends of the range are those of the row, and the kind
-/// is not firmer than the row's.
+/// Holds every row of `published/materials.csv` (figures of handbooks and papers, with the source of each) against the
+/// catalogue: the typical value and the ends of the range are those of the row, and the kind is not firmer than the row's.
 #[test]
-fn carries_the_reference_table_over_unchanged() {
+fn carries_the_published_figures_over_unchanged() {
     let rows: Vec<Vec<String>> = include_str!("published/materials.csv").lines().skip(1).map(csv_cells).collect();
     let mut wrong = Vec::new();
     let (mut compared, mut apart) = (0, std::collections::BTreeSet::new());
@@ -369,7 +358,7 @@ fn carries_the_reference_table_over_unchanged() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert_eq!(apart.len(), APART.len());
-    assert!(compared > 300, "only {compared} compared");
+    assert_eq!((rows.len(), compared), (75, 74), "one row is of a polymer that the catalogue does not carry");
 }
 
 fn csv_cells(line: &str) -> Vec<String> {

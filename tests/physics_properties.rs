@@ -111,9 +111,10 @@ proptest! {
     fn a_hotter_chamber_warps_less(chamber in 0.0..110.0_f64, step in 0.0..20.0_f64, n in 2.0..60.0_f64) {
         let lift = |t: f64| warp::plate_lift(
             n, mm(0.2), Expansion::per_k(90e-6), Temperature::celsius(105.0), Temperature::celsius(t), mm(60.0));
-        if let (Ok(cool), Ok(warm)) = (lift(chamber), lift(chamber + step)) {
-            prop_assert!(warm.to_mm() <= cool.to_mm() + 1e-12);
-        }
+        // Above the softening point nothing is left to warp.
+        prop_assume!(chamber + step < 105.0);
+        let (cool, warm) = (lift(chamber).unwrap(), lift(chamber + step).unwrap());
+        prop_assert!(warm.to_mm() <= cool.to_mm() + 1e-12);
     }
 
     #[test]

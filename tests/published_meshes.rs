@@ -16,6 +16,8 @@ use makeready::geometry::vector::dot;
 use makeready::geometry::{cavity, hull, section};
 use serde_json::Value;
 
+use crate::workshop::Seen;
+
 /// Returns the folders with meshes and truths: the copies always, the collection where it is there.
 pub fn collections() -> Vec<PathBuf> {
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -67,25 +69,27 @@ const SINGLE: f64 = 2e-6;
 
 #[test]
 fn volumes_areas_and_centroids_are_those_of_the_shapes() {
-    let mut checked = 0;
+    let mut seen = Seen::default();
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
         let (_, mesh, health, mass) = case.survey();
         let name = &case.name;
         for key in ["volume_mm3", "volume_mesh_mm3", "volume_units3"] {
             if let Some(truth) = case.number(key) {
                 close(name, key, mass.volume_mm3.expect("a volume"), truth, SINGLE);
-                checked += 1;
+                seen.one("volume");
             }
         }
         for key in ["area_mm2", "area_mesh_mm2"] {
             if let Some(truth) = case.number(key) {
                 close(name, key, mass.area_mm2, truth, 4.0 * SINGLE);
+                seen.one("area");
             }
         }
         if let Some(truth) = case.number("volume_cad_mm3") {
             // The chord error: within the tolerance of tessellation times the surface.
             let chord = case.number("chord_tolerance_mm").expect("a tolerance") * mass.area_mm2;
             assert!((mass.volume_mm3.expect("a volume") - truth).abs() <= chord, "{name}: far from the CAD volume");
+            seen.one("CAD volume");
         }
         let bounds = mesh.bounds();
         for (key, found) in [("bbox_min", bounds.min), ("bbox_max", bounds.max)] {
@@ -94,6 +98,7 @@ fn volumes_areas_and_centroids_are_those_of_the_shapes() {
                     let truth = truth[k].as_f64().expect("a number");
                     assert!((found[k] - truth).abs() <= 1e-6 + 1e-6 * truth.abs(), "{name}: {key} is {found:?}");
                 }
+                seen.one("bounds");
             }
         }
         let centroid = case.truth.get("centroid").or_else(|| case.truth.get("centre_of_mass"));
@@ -105,14 +110,16 @@ fn volumes_areas_and_centroids_are_those_of_the_shapes() {
             for k in 0..3 {
                 assert!((found[k] - truth[k].as_f64().expect("a number")).abs() < allowed, "{name}: {found:?}");
             }
+            seen.one("centroid");
         }
         assert!(health.not_searched.is_empty(), "{name}: {:?}", health.not_searched);
     }
-    assert!(checked > 10, "only {checked} volumes checked");
+    seen.each(&["volume", "area", "CAD volume", "bounds", "centroid"]);
 }
 
 #[test]
 fn sound_shapes_are_found_sound_with_their_bodies_cavities_and_handles() {
+    let mut seen = Seen::default();
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
         let (_, _, health, _) = case.survey();
         let name = &case.name;
@@ -124,13 +131,16 @@ fn sound_shapes_are_found_sound_with_their_bodies_cavities_and_handles() {
         assert_eq!(health.shells.len(), shells as usize, "{name}: shells");
         if let Some(bodies) = case.number("bodies") {
             assert_eq!(health.shells.len() - cavities.len(), bodies as usize, "{name}: bodies");
+            seen.one("bodies");
         }
         if let Some(genus) = case.number("genus") {
             let found: usize = health.shells.iter().map(|s| s.genus.expect("a genus")).sum();
             assert_eq!(found, genus as usize, "{name}: genus");
+            seen.one("genus");
         }
         if let Some(truth) = case.number("cavities") {
             assert_eq!(cavities.len(), truth as usize, "{name}: cavities");
+            seen.one("cavities");
         }
         if let Some(truth) = case.number("cavity_volume_mm3") {
             close(name, "cavity", cavities[0].volume_mm3, truth, SINGLE);
@@ -138,8 +148,10 @@ fn sound_shapes_are_found_sound_with_their_bodies_cavities_and_handles() {
         }
         if let Some(truth) = case.number("outer_volume_mm3") {
             close(name, "outer shell", health.shells[0].volume_mm3.expect("closed"), truth, SINGLE);
+            seen.one("cavity volume");
         }
     }
+    seen.each(&["bodies", "genus", "cavities", "cavity volume"]);
 }
 
 #[test]
@@ -151,22 +163,28 @@ fn small_and_far_parts_raise_doubts_about_scale() {
         ("bracket_rect.stl", None),
         ("huge_plate_600.stl", None),
     ];
+    let mut seen = Seen::default();
     for case in collections().iter().flat_map(|c| cases(c)) {
-        if let Some((_, doubt)) = expected.iter().find(|(name, _)| *name == case.name) {
+        if let Some((name, doubt)) = expected.iter().find(|(name, _)| *name == case.name) {
             let (_, _, health, _) = case.survey();
-            assert_eq!(health.doubts.first().map(|d| d.kind), *doubt, "{}", case.name);
+            assert_eq!(health.doubts.first().map(|d| d.kind), *doubt, "{name}");
+            seen.one(name);
         }
     }
+    seen.each(&expected.map(|(name, _)| name));
 }
 
 #[test]
 fn an_inch_is_25_4_mm() {
+    let mut seen = Seen::default();
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| c.name == "one_inch_cube_in_inches.stl") {
         let read = read::read(&case.bytes, &case.name, Some(LengthUnit::Inch)).expect("reads");
         let mesh = read.merged().expect("one mesh");
         let mass = mass::measure(&mesh, &health::examine(&mesh));
         close(&case.name, "volume", mass.volume_mm3.expect("a volume"), 25.4 * 25.4 * 25.4, 1e-12);
+        seen.one("cube");
     }
+    seen.each(&["cube"]);
 }
 
 #[test]
@@ -194,6 +212,7 @@ fn sections_of_the_brackets_have_their_closed_form_properties() {
 
 #[test]
 fn stacked_sections_add_up_to_the_volume() {
+    let mut seen = Seen::default();
     // Cavalieri: the mean of the section areas times the length is the volume, if islands, holes and cavities are all
     // told apart.
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
@@ -218,13 +237,16 @@ fn stacked_sections_add_up_to_the_volume() {
             let truth = mass.volume_mm3.expect("a volume");
             // A jump of the area within a step is off by half the step at most; no part here has many.
             let allowed = 2.0 * step * largest;
+            seen.one("part");
             assert!((sum * step - truth).abs() <= allowed, "{}: {} of {truth}", case.name, sum * step);
         }
     }
+    seen.each(&["part"]);
 }
 
 #[test]
 fn hulls_hold_every_vertex_and_no_less_than_the_volume() {
+    let mut seen = Seen::default();
     for case in collections().iter().flat_map(|c| cases(c)).filter(|c| !c.name.contains('/')) {
         let (_, mesh, _, mass) = case.survey();
         let hull = hull::convex(&mesh).unwrap_or_else(|| panic!("{}: no hull", case.name));
@@ -235,6 +257,7 @@ fn hulls_hold_every_vertex_and_no_less_than_the_volume() {
         for t in 0..hull.mesh.triangles.len() {
             let (normal, area) = hull.mesh.normal_area(t);
             if area > 1e-3 {
+                seen.one("face");
                 let level = dot(normal, hull.mesh.corners(t)[0]);
                 let highest = mesh.vertices.iter().map(|&v| dot(normal, v) - level).fold(f64::MIN, f64::max);
                 assert!(highest <= 1e-5 * size, "{}: a vertex lies {highest} mm outside", case.name);
@@ -243,6 +266,7 @@ fn hulls_hold_every_vertex_and_no_less_than_the_volume() {
         let faces: f64 = hull.faces.iter().map(|f| f.area_mm2).sum();
         close(&case.name, "hull area", faces, own.area_mm2, 1e-9);
     }
+    seen.each(&["face"]);
 }
 
 /// What each word of the truths' `defects` lists must show up as.

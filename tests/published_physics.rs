@@ -164,33 +164,26 @@ fn c5_rod_under_mean_and_alternating_load() {
     near(used(6.38), 1.0, 0.002);
 }
 
-/// C7 and `sustained_load.csv`: the working bands hold what BSI CP 312 and Crawford p. 55-56 give.
+/// C7 and `sustained_load.csv`: the working bands, which are from memory, hold what BSI CP 312 and Crawford p. 55-56 give.
 #[test]
 fn c7_sustained_band_agrees_with_published_points() {
     let years = sustained::sustained_band(Duration::years(5.0)).unwrap();
     let table = rows(include_str!("published/sustained_load.csv"));
-    let row = |what: &str| table.iter().find(|r| r[1].contains(what)).unwrap_or_else(|| panic!("{what}"));
-    let long = row("years, 23 C");
-    assert_eq!((years.low, years.typical, years.high), (value(&long[2]), value(&long[3]), value(&long[4])));
-    let short = row("hours to days");
-    let days = sustained::sustained_band(Duration::days(1.0)).unwrap();
-    assert_eq!((days.low, days.typical, days.high), (value(&short[2]), value(&short[3]), value(&short[4])));
+    let typical = |material: &str, what: &str| {
+        let row = table.iter().find(|r| r[0] == material && r[1].contains(what));
+        value(&row.unwrap_or_else(|| panic!("{material}: {what}"))[3])
+    };
     // CP 312 over short-term strength (handbook typical values 30 and 27 MPa): 5/30 = 0.167, 5/27 = 0.185.
-    for published in [5.0 / 30.0, 5.0 / 27.0] {
+    for (material, short_term) in [("PP", 30.0), ("PE-HD", 27.0)] {
+        let published = typical(material, "long-term safe working stress") / short_term;
         assert!(published >= years.low && published <= years.high, "{published}");
     }
-    // PP after a year: creep modulus 347 of 1600 MPa; after a week: 3.3 of 8.0 MPa left.
+    // PP after a year: the creep modulus of the short-term one; after a week: what is left of 8.0 MPa.
     let year = sustained::sustained_band(Duration::years(1.0)).unwrap();
-    assert!((year.low..=year.high).contains(&(347.0 / 1600.0)));
+    let left = typical("PP", "creep secant modulus, 1 year") / typical("PP", "short-term (10 s) modulus");
+    assert!((year.low..=year.high).contains(&left), "{year:?} {left}");
     let week = sustained::sustained_band(Duration::days(7.0)).unwrap();
-    assert!((week.low..=week.high).contains(&(3.3 / 8.0)), "{week:?}");
-    for (across, what) in [(0.0, "along beads"), (1.0, "across layers")] {
-        let band = sustained::fatigue_band(1e6, across).unwrap();
-        let published = row(what);
-        within(band.low, value(&published[2]), 1e-12);
-        within(band.typical, value(&published[3]), 1e-12);
-        within(band.high, value(&published[4]), 1e-12);
-    }
+    assert!((week.low..=week.high).contains(&(typical("PP", "stress left after 1 week") / 8.0)), "{week:?}");
     assert_eq!(sustained::sustained_factor_at(Duration::years(1.0), celsius(90.0), celsius(105.0)), Ok(0.0));
 }
 
@@ -274,18 +267,13 @@ fn places_are_as_measured() {
     within(rise(cabin), value(&row("rise after 60 min")[3]), 1e-12);
     let hour = table.iter().find(|r| r[1] == "dashboard surface" && r[0].contains("in sun")).unwrap();
     assert!(rise(dash) > value(&hour[4]) - 38.0, "air outside was about 38 °C");
-    for (place, what) in [(cabin, "not on dash"), (dash, "dashboard / windscreen")] {
-        let (figure, row) = (place.service_temperature.as_ref().unwrap(), row(what));
-        let ours = [figure.low(), figure.typ, figure.high()].map(|t| t.to_celsius());
-        let theirs = [value(&row[2]), value(&row[3]), value(&row[4])];
-        assert!(ours.iter().zip(theirs).all(|(a, b)| (a - b).abs() < 1e-9), "{ours:?} {theirs:?}");
-    }
     // Design figures lie above every measured mean.
-    assert!(value(&row("mean max cabin air")[3]) < cabin.service_temperature.as_ref().unwrap().typ.to_celsius());
+    let figure = cabin.service_temperature.as_ref().unwrap();
+    assert!(value(&row("mean max cabin air")[3]) < figure.typ.to_celsius());
+    assert!(value(&table.iter().find(|r| r[1] == "max cabin air").unwrap()[4]) < figure.high().to_celsius());
     let sun = open.irradiance.as_ref().unwrap();
     let noon = table.iter().find(|r| r[1] == "noon horizontal").unwrap();
     assert!((value(&noon[3])..=value(&noon[4])).contains(&sun.typ.to_w_per_m2()));
-    within(sun.high().to_w_per_m2(), value(&row("global irradiance")[3]), 1e-9);
     // Behind a pane less arrives than stands on the wall outside.
     let wall = table.iter().find(|r| r[1].starts_with("west wall")).unwrap();
     assert!(place("behind-glass").irradiance.as_ref().unwrap().typ.to_w_per_m2() < value(&wall[3]));
@@ -317,32 +305,27 @@ fn the_sum_in_the_open_is_the_sol_air_temperature() {
     assert!(open.high.to_kelvin() > open.temperature.to_kelvin());
 }
 
-/// `absorptance.csv`: our colour words carry the tabulated bands, and hold the handbook values for like surfaces.
+/// `absorptance.csv`: the bands of our colour words, which are from memory, hold what was measured on like surfaces.
 #[test]
 fn colours_absorb_as_tabulated() {
     let table = rows(include_str!("published/absorptance.csv"));
     let (catalogue, _) = makeready::catalogue::built_in();
-    let band = |word: &str| {
-        let figure = &catalogue.colour(word).unwrap().absorptance;
-        [figure.low(), figure.typ, figure.high()].map(|ratio| Quantity::from(ratio).si)
-    };
-    let printed = [
-        ("white", "white or natural"),
-        ("yellow", "yellow, orange"),
-        ("red", "red, green"),
-        ("brown", "dark blue, brown"),
-        ("black", "black, carbon"),
-    ];
-    for (word, what) in printed {
-        let row = table.iter().find(|r| r[0].contains("printed plastic") && r[0].contains(what)).unwrap();
-        // Black is taken a hundredth darker than the table has it, as a car's shell was measured.
-        let darker = if word == "black" { 0.01 } else { 0.0 };
-        let tabled = [value(&row[1]), value(&row[2]) + darker, value(&row[3])];
-        assert!(band(word).iter().zip(tabled).all(|(ours, theirs)| (ours - theirs).abs() < 1e-9), "{word}");
+    for (word, surface) in [
+        ("white", "oil paint, light cream"),
+        ("white", "white enamel"),
+        ("white", "roof, off white"),
+        ("yellow", "roof, yellow or buff"),
+        ("red", "brick, red"),
+        ("dark grey", "slate, dark grey"),
+        ("dark grey", "roof, slate (dark grey)"),
+        ("black", "flat black lacquer"),
+        ("black", "car shell black"),
+    ] {
+        let figure = &catalogue.colour(word).unwrap_or_else(|| panic!("{word}")).absorptance;
+        let [low, high] = [figure.low(), figure.high()].map(|ratio| Quantity::from(ratio).si);
+        let published = value(&table.iter().find(|r| r[0] == surface).unwrap_or_else(|| panic!("{surface}"))[2]);
+        assert!((low..=high).contains(&published), "{word} {low} to {high}: {surface} {published}");
     }
-    let black = band("black");
-    let lacquer = table.iter().find(|r| r[0] == "flat black lacquer").unwrap();
-    assert!((black[0]..=black[2]).contains(&value(&lacquer[2])));
     assert!(catalogue.colour("mauve").is_none());
 }
 

@@ -6,6 +6,7 @@
 pub mod reading;
 pub mod shapes;
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -188,6 +189,23 @@ fn program(folder: &Path) -> Command {
     }
     program.env("MAKEREADY_CACHE", "off");
     program
+}
+
+/// Counts what a test that goes over data has looked at, so that it does not pass by having looked at nothing.
+#[derive(Default)]
+pub struct Seen(BTreeMap<&'static str, usize>);
+
+impl Seen {
+    pub fn one(&mut self, what: &'static str) {
+        *self.0.entry(what).or_default() += 1;
+    }
+
+    /// Each of these was met at least once.
+    #[track_caller]
+    pub fn each(&self, what: &[&str]) {
+        let never: Vec<_> = what.iter().filter(|w| !self.0.contains_key(**w)).collect();
+        assert!(never.is_empty(), "{never:?} never came up; seen: {:?}", self.0);
+    }
 }
 
 /// The shop file of one machine, with one spool of a material in it.

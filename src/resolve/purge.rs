@@ -76,35 +76,43 @@ mod tests {
         let (catalogue, _) = built_in();
         let pom = of(&catalogue, "POM");
         let limit = Temperature::celsius(230.0).to_kelvin();
+        let mut ways = 0;
         for other in catalogue.materials.values() {
             for t in [temperature(pom, other, None), temperature(other, pom, None)].into_iter().flatten() {
                 assert!(t <= limit + 1e-9, "{}: {t}", other.name);
             }
             if let Some(way) = through(catalogue.materials.values(), pom, other, None) {
+                ways += 1;
                 assert!(way.into <= limit + 1e-9, "{} through {}", other.name, way.by.name);
             }
             if let Some(way) = through(catalogue.materials.values(), other, pom, None) {
+                ways += 1;
                 assert!(way.out <= limit + 1e-9, "{} through {}", other.name, way.by.name);
             }
         }
+        assert!(ways > 10, "{ways}");
     }
 
     #[test]
     fn both_melt_and_what_is_fed_stays_in_its_range() {
         let (catalogue, _) = built_in();
+        let (mut at_once, mut ways) = (0, 0);
         for old in catalogue.materials.values() {
             for next in catalogue.materials.values() {
                 let low = |m: &Material| m.print_temperature.low().to_kelvin();
                 if let Some(t) = temperature(old, next, None) {
+                    at_once += 1;
                     assert!(t >= low(old) && t >= low(next), "{} to {}", old.name, next.name);
                     assert!(t <= residue_limit(old).to_kelvin() && t <= residue_limit(next).to_kelvin());
                 }
                 if let Some(way) = through(catalogue.materials.values(), old, next, None) {
+                    ways += 1;
                     assert!(way.into <= way.by.print_temperature.high().to_kelvin(), "{} by {}", old.name, way.by.name);
                     assert!(way.out >= low(way.by) && way.out >= low(next));
                 }
             }
         }
+        assert!(at_once > 100 && ways > 100, "{at_once} {ways}");
     }
 
     #[test]
