@@ -8,6 +8,7 @@
 //! value     Figure, Fact, Located: values with range, kind, source and line
 //! words     the closed sets of words
 //! material, bench, bond, chemical, surroundings      the records
+//! figures   the named numbers of judgement, by typed keys
 //! library   sections of several files laid over each other, names checked
 //! lookup    the questions one asks
 //! shop      what a workshop has
@@ -21,6 +22,7 @@ pub mod bond;
 pub mod chemical;
 pub(crate) mod decode;
 pub mod edit;
+pub mod figures;
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod index;
 mod library;
@@ -42,7 +44,6 @@ pub use surroundings::{Citation, Colour, Place};
 pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
 
 use crate::diag::{Diagnostic, Report, Source, SourceId, Sources};
-use crate::quantity::Quantity;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -59,7 +60,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("recipes/catalogue/chemicals.yaml", include_str!("../recipes/catalogue/chemicals.yaml")),
     ("recipes/catalogue/colours.yaml", include_str!("../recipes/catalogue/colours.yaml")),
     ("recipes/catalogue/environments.yaml", include_str!("../recipes/catalogue/environments.yaml")),
-    ("recipes/catalogue/process.yaml", include_str!("../recipes/catalogue/process.yaml")),
+    ("recipes/catalogue/figures.yaml", include_str!("../recipes/catalogue/figures.yaml")),
     ("recipes/catalogue/safety.yaml", include_str!("../recipes/catalogue/safety.yaml")),
 ];
 
@@ -81,7 +82,8 @@ pub struct Catalogue {
     pub stress_cracking: Vec<StressCracking>,
     pub colours: BTreeMap<String, Colour>,
     pub places: BTreeMap<String, Place>,
-    pub process: BTreeMap<String, Figure<Quantity>>,
+    /// Ask with [`Catalogue::value`] and its like.
+    pub figures: figures::Figures,
     /// Rules of safe work by topic.
     pub safety: BTreeMap<String, Fact<String>>,
     pub sources: BTreeMap<String, Citation>,

@@ -492,6 +492,22 @@ impl fmt::Display for Quantity {
     }
 }
 
+/// A number of one dimension that is known when the program is built: a typed quantity, or `f64` for a plain number.
+pub trait Measure: Copy + Into<Quantity> {
+    const DIMENSION: Dimension;
+
+    /// Returns the number in SI base units as this quantity.
+    fn from_si(si: f64) -> Self;
+}
+
+impl Measure for f64 {
+    const DIMENSION: Dimension = Dimension::NONE;
+
+    fn from_si(si: f64) -> Self {
+        si
+    }
+}
+
 /// Defines a typed quantity: constructors and getters per unit, conversion to and from [`Quantity`].
 macro_rules! typed {
     ($(#[$doc:meta])* $name:ident, $dimension:expr, $($ctor:ident / $getter:ident = $factor:expr, $offset:expr);+ $(;)?) => {
@@ -509,6 +525,11 @@ macro_rules! typed {
             pub fn max(self, other: Self) -> Self { if other.0 > self.0 { other } else { self } }
             /// Returns the smaller of the two.
             pub fn min(self, other: Self) -> Self { if other.0 < self.0 { other } else { self } }
+        }
+
+        impl Measure for $name {
+            const DIMENSION: Dimension = $dimension;
+            fn from_si(si: f64) -> Self { Self(si) }
         }
 
         impl From<$name> for Quantity {

@@ -3,12 +3,13 @@
 //! ```text
 //! names        the one table of names a rule may use, with types and the decisions each touches
 //! check        statements -> rules; lower: expressions -> code; template: texts; filled: a text with its values
+//! named        thresholds named once
 //! consistency  cycles, contradictions, rules that can never fire
 //! code         evaluation, three-valued, over SI numbers
 //! rule         what a rule says about a scope
 //! settings     all `derive` rules in order of dependence
 //! example      the examples in rules, run as tests
-//! page         `explain --rule NAME`; reference: the language, from its tables
+//! reference    the language, from its tables
 //! ```
 //!
 //! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
@@ -21,8 +22,8 @@ mod example;
 mod filled;
 mod functions;
 mod lower;
+mod named;
 pub mod names;
-mod page;
 mod reference;
 mod rule;
 mod scope;
@@ -38,8 +39,8 @@ pub use code::show;
 pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
 pub use filled::{Filled, FilledPart};
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
+pub use named::Named;
 pub use names::{Decision, Field, Root, Touches, Type, audit};
-pub use page::{help, page};
 pub use reference::reference;
 pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
 pub use scope::{Facts, Scope, Trace, Used};
@@ -55,6 +56,8 @@ pub struct Rulebook {
     pub settings: BTreeMap<String, Type>,
     /// Settings whose rules speak of percentages; they are shares, and are shown as percentages.
     pub shares: BTreeSet<String>,
+    /// The named thresholds.
+    pub names: BTreeMap<String, Arc<Named>>,
     setting_order: Vec<Arc<str>>,
     /// For each setting the rules that derive it, those with a `when` first.
     derivers: BTreeMap<Arc<str>, Vec<usize>>,
@@ -74,7 +77,7 @@ impl Rulebook {
             // Stable: by name within each group.
             list.sort_by_key(|i| rules.get(*i).is_some_and(|r| r.when.is_empty()));
         }
-        Self { rules, settings, shares: BTreeSet::new(), setting_order, derivers }
+        Self { rules, settings, shares: BTreeSet::new(), names: BTreeMap::new(), setting_order, derivers }
     }
 
     /// Prints the value of a setting for a person: `20 %` where its rules speak of percentages.

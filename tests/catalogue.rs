@@ -1,7 +1,9 @@
 //! The catalogue and the workshop file seen from the outside.
 
 use makeready::catalogue::words::{Axis, Drive, Fumes, Hold, Level, Measured, Opened, Role, Stands, Weathering};
-use makeready::catalogue::{self, BUILT_IN, Catalogue, Material, Plain, Shape, SourceKind, built_in, load_shop};
+use makeready::catalogue::{
+    self, BUILT_IN, Catalogue, Material, Plain, Shape, SourceKind, built_in, figures, load_shop,
+};
 use makeready::diag::{Diagnostic, Source, SourceId, Sources};
 use makeready::quantity::{Quantity, Temperature};
 use proptest::prelude::*;
@@ -283,7 +285,7 @@ fn known_wrong_figures_stay_out() {
     // Upright specimens stronger than flat (one specimen per condition): no ratio above 1.
     assert!(knowledge().0.materials.values().all(|m| m.z_ratio.high().value() < 1.0));
     // Overhang limits in millimetres: an angle here.
-    assert_eq!(knowledge().0.process("overhang_to_consider").unwrap().typ, Quantity::parse("45 deg").unwrap());
+    assert_eq!(knowledge().0.value(figures::OVERHANG_TO_CONSIDER).to_deg(), 45.0);
     // Light grey 0.45 against 0.75: both inside the range. 0.15 and 0.30 are alpha/ho, not alpha.
     let grey = &knowledge().0.colour("light grey").unwrap().absorptance;
     assert!(grey.low().value() <= 0.45 && grey.high().value() >= 0.75);
@@ -477,16 +479,81 @@ fn reads_a_whole_workshop() {
 
 #[test]
 fn a_shop_may_replace_a_figure_of_the_process_by_one_of_its_own_dimension() {
-    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  process:\n";
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  figures:\n";
     let (catalogue, ..) =
         with_shop(&format!("{own}    sustained_years: {{ typ: 0.18, low: 0.1, kind: from-memory }}\n"));
-    let figure = catalogue.process_figure::<f64>("sustained_years").unwrap();
+    let figure = catalogue.figure(figures::SUSTAINED_YEARS);
     assert_eq!((figure.low(), figure.typ, figure.high()), (0.1, 0.18, 0.18));
-    assert!(catalogue.process_figure::<Temperature>("sustained_years").is_none());
-    assert!(catalogue.process_figure::<f64>("no_such_figure").is_none());
     let (catalogue, _, _, found) = with_shop(&format!("{own}    sky_loss: {{ typ: 63 W, kind: from-memory }}\n"));
     assert!(found.iter().any(|d| d.code == "unit/wrong-dimension"), "{found:?}");
-    assert_eq!(catalogue.process("sky_loss").unwrap().typ, Quantity::parse("63 W/m2").unwrap());
+    assert_eq!(catalogue.value(figures::SKY_LOSS).to_w_per_m2(), 63.0);
+}
+
+#[test]
+fn a_figure_by_consequence_is_replaced_for_one_consequence_or_for_all() {
+    use makeready::semantics::spec::Consequence::{Damage, Injury, Nuisance};
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  figures:\n    load_factor: ";
+    let of = |text: &str| {
+        let (catalogue, _, _, found) = with_shop(&format!("{own}{text}\n"));
+        assert_eq!(found, vec![], "{text}");
+        [Nuisance, Damage, Injury].map(|c| catalogue.value_for(figures::LOAD_FACTOR, c))
+    };
+    assert_eq!(of("{ injury: { typ: 5, kind: common-practice } }"), [1.5, 2.0, 5.0]);
+    assert_eq!(of("{ typ: 3, kind: common-practice }"), [3.0; 3]);
+}
+
+#[test]
+fn a_figure_that_nobody_knows_is_refused_where_it_stands() {
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n";
+    for (text, code, hint) in [
+        (
+            "  figures:\n    plate_gpa: { typ: 12 mm, kind: common-practice }",
+            "catalogue/unknown-name",
+            "did you mean `plate_gap`?",
+        ),
+        (
+            "  figures:\n    night_shift: { typ: 12 h, kind: common-practice }",
+            "catalogue/unknown-name",
+            "a `let` in a `.rules` file",
+        ),
+        (
+            "  figures:\n    plate_gap: { typ: 12, kind: common-practice }",
+            "unit/wrong-dimension",
+            "write it as in `1000 mm`",
+        ),
+        (
+            "  figures:\n    load_factor: { death: { typ: 9, kind: common-practice } }",
+            "catalogue/unknown-key",
+            "injury",
+        ),
+        (
+            "  figures:\n    load_factor: { injury: { typ: 9 N, kind: common-practice } }",
+            "unit/wrong-dimension",
+            "write",
+        ),
+        (
+            "  process:\n    plate_gap: { typ: 12 mm, kind: common-practice }",
+            "catalogue/unknown-key",
+            "write `figures:`",
+        ),
+    ] {
+        let (catalogue, _, _, found) = with_shop(&format!("{own}{text}\n"));
+        let met = |d: &makeready::diag::Diagnostic| d.code == code && d.hints.iter().any(|h| h.contains(hint));
+        assert!(found.len() == 1 && found.iter().all(met), "{text}: {found:?}");
+        assert_eq!(catalogue.value(figures::PLATE_GAP).to_mm(), 8.0, "{text}");
+    }
+}
+
+/// A file that leaves one out, as a change of the built-in one might.
+#[test]
+fn a_figure_that_is_missing_is_told() {
+    let mut sources = Sources::default();
+    let text = "figures:\n  plate_gap: { typ: 8 mm, kind: common-practice }\n";
+    let report = catalogue::load(&mut sources, [Source::new("figures.yaml", text)]);
+    let told = |name: &str| report.diagnostics.iter().any(|d| d.message == format!("the figure `{name}` is missing"));
+    assert!(told("plate_edge") && !told("plate_gap"), "{:?}", report.diagnostics);
+    let first = report.diagnostics[0].labels[0].span;
+    assert_eq!(sources.place(first), "figures.yaml:2");
 }
 
 #[test]

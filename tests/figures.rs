@@ -1,6 +1,6 @@
 //! A workshop's own figures of the process count in its recipes, and the built-in ones are those of the physics.
 
-use makeready::catalogue::built_in;
+use makeready::catalogue::{built_in, figures};
 use makeready::physics::sustained::Kept;
 
 use crate::workshop::reading::margin;
@@ -8,8 +8,8 @@ use crate::workshop::{bar, one_spool};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
 fn made(own: &str, lines: &str) -> makeready::recipe::Recipe {
-    let process = if own.is_empty() { String::new() } else { format!("catalogue:\n  process:\n    {own}\n") };
-    bar(Some(&format!("{}{process}", one_spool("PETG", "white"))), BAR, lines)
+    let figures = if own.is_empty() { String::new() } else { format!("catalogue:\n  figures:\n    {own}\n") };
+    bar(Some(&format!("{}{figures}", one_spool("PETG", "white"))), BAR, lines)
 }
 
 fn load(more: &str) -> String {
@@ -47,7 +47,7 @@ fn a_workshop_may_have_its_own_figures_of_time_and_repetition() {
 #[test]
 fn a_workshop_may_have_its_own_factor_and_room_on_the_plate() {
     let plain = load("held 1 min");
-    let found = ratio("load_factor_damage: { typ: 4, kind: common-practice }", &plain);
+    let found = ratio("load_factor: { damage: { typ: 4, kind: common-practice } }", &plain);
     assert!((found - 0.5).abs() < 0.02, "4 for 2: {found}");
     let many = format!("{plain}  quantity 40\n");
     let said = |own: &str| serde_json::to_string(&made(own, &many)).unwrap();
@@ -60,8 +60,8 @@ fn a_workshop_may_have_its_own_factor_and_room_on_the_plate() {
 #[test]
 fn the_usual_shares_are_those_of_the_catalogue() {
     let (catalogue, _) = built_in();
-    let band = |name: &str| catalogue.process_band(name).unwrap();
-    let (days, years) = (band("sustained_days"), band("sustained_years"));
-    let (along, across) = (band("fatigue_along"), band("fatigue_across"));
+    let band = |key| catalogue.band(key);
+    let (days, years) = (band(figures::SUSTAINED_DAYS), band(figures::SUSTAINED_YEARS));
+    let (along, across) = (band(figures::FATIGUE_ALONG), band(figures::FATIGUE_ACROSS));
     assert_eq!(Kept { days, years, along, across }, Kept::USUAL);
 }

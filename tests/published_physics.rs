@@ -3,6 +3,7 @@
 //! The tables lie in `tests/published/`; each test names the case and where its value comes from. The last test makes
 //! sure that no case of the tables is left without a check.
 
+use makeready::catalogue::figures;
 use makeready::physics::press_fit::{Elastic, PressFit};
 use makeready::physics::section::{self, Section};
 use makeready::physics::statistics::{binomial, capability, sampling};
@@ -283,16 +284,14 @@ fn places_are_as_measured() {
 #[test]
 fn the_sum_in_the_open_is_the_sol_air_temperature() {
     let (catalogue, _) = makeready::catalogue::built_in();
-    let w = |name: &str| catalogue.process_figure::<Irradiance>(name).unwrap().typ;
-    let h = |name: &str| catalogue.process_figure::<SurfaceCoefficient>(name).unwrap();
     let sun = catalogue.place("outdoors").unwrap().irradiance.as_ref().unwrap().typ;
-    let still = h("still_convection");
+    let still = catalogue.figure(figures::STILL_CONVECTION);
     let service = heat::ServiceHeat {
         air_max: celsius(35.0),
         surroundings: heat::Surroundings::OpenSun {
             sun: heat::Usual { typical: sun, worst: sun },
-            film: h("sun_film_coefficient").typ,
-            sky_loss: w("sky_loss"),
+            film: catalogue.value(figures::SUN_FILM_COEFFICIENT),
+            sky_loss: catalogue.value(figures::SKY_LOSS),
         },
         absorptance: 0.9,
         emittance: 0.9,

@@ -70,7 +70,7 @@ fn a_shop_that_knows_its_sun_is_heard() {
   places:
     outdoors: { irradiance: { typ: 500 W/m2, high: 600 W/m2, kind: from-memory } }
     vehicle-cabin: { service_temperature: { typ: 55 °C, high: 58 °C, kind: from-memory } }
-  process:
+  figures:
     sun_film_coefficient: { typ: 10 W/m2/K, kind: from-memory }
     sky_loss: { typ: 0 W/m2, kind: from-memory }
 ";

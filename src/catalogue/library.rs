@@ -6,12 +6,12 @@ use super::bench::{Agent, Bore, NozzleMetal, Surface};
 use super::bond::BondRow;
 use super::chemical::{Chemical, ResistanceRow};
 use super::decode::{Decode, refuse_duplicates, unknown};
+use super::figures::{self, Figures};
 use super::material::Material;
 use super::node::{Content, Key, Node};
 use super::surroundings::{Colour, Place};
-use super::value::{Datum, Fact, Field, Figure, Provenance};
+use super::value::{Datum, Fact, Field, Provenance};
 use crate::diag::{Diagnostic, Span};
-use crate::quantity::Quantity;
 use std::collections::BTreeMap;
 
 /// The sections a catalogue file may have, and whether each is a list (else it is a map by name).
@@ -28,7 +28,7 @@ const SECTIONS: &[(&str, bool)] = &[
     ("stress_cracking", true),
     ("colours", false),
     ("places", false),
-    ("process", false),
+    ("figures", false),
     ("safety", false),
     ("sources", false),
 ];
@@ -59,6 +59,14 @@ impl Trees {
             match SECTIONS.iter().find(|(name, _)| *name == key.text) {
                 Some((name, true)) => self.add_list(name, node, out),
                 Some((name, false)) => self.add_map(name, node, out),
+                None if key.text == "process" => {
+                    let found = Diagnostic::error(
+                        "catalogue/unknown-key",
+                        key.at,
+                        "the section `process` is named `figures` now",
+                    );
+                    out.push(found.hint("write `figures:`; the factors on loads are `load_factor: { nuisance: .., damage: .., injury: .. }`"));
+                }
                 None => out.push(unknown(key.at, "key", &key.text, SECTIONS.iter().map(|(n, _)| *n))),
             }
         }
@@ -89,6 +97,9 @@ impl Trees {
         };
         let known = self.maps.entry(name).or_default();
         for (key, value) in entries {
+            if name == "figures" && !figures::may_stand(&key, &value, out) {
+                continue;
+            }
             match known.get_mut(&key.text) {
                 Some((first, _)) if first.source == key.at.source => {
                     let message = format!("`{}` is given twice", key.text);
@@ -99,7 +110,6 @@ impl Trees {
                             .hint("keep one of the two"),
                     );
                 }
-                Some((_, base)) if name == "process" && !of_one_dimension(base, &value, out) => {}
                 Some((at, base)) => {
                     *at = key.at;
                     overlay(base, value);
@@ -169,20 +179,6 @@ impl Trees {
     }
 }
 
-/// Returns whether a figure measures what the one it would replace measures. The program reads it in that one's units, and
-/// nothing else in a figure that stands alone says which those are. What cannot be read at all is told when it is decoded.
-fn of_one_dimension(base: &Node, over: &Node, out: &mut Vec<Diagnostic>) -> bool {
-    let quiet = &mut Vec::new();
-    let [known, new] = [base, over].map(|node| Figure::<Quantity>::decode(node, quiet).map(|f| f.typ.dimension));
-    let (Some(known), Some(new)) = (known, new) else { return true };
-    if known != new {
-        let message = format!("expected {}, found {}", known.name(), new.name());
-        let shown = base.get("typ").and_then(Node::text).unwrap_or("");
-        out.push(Diagnostic::error("unit/wrong-dimension", over.at, message).hint(format!("write it as in `{shown}`")));
-    }
-    known == new
-}
-
 /// Lays `over` on `base`: maps are merged, but a value with its kind is replaced as a whole, so that no override
 /// borrows the source of what it overrides.
 fn overlay(base: &mut Node, over: Node) {
@@ -236,7 +232,7 @@ impl Trees {
             stress_cracking: self.list("stress_cracking", out),
             colours: self.records("colours", out),
             places: self.records("places", out),
-            process: self.values("process", out),
+            figures: Figures::of(self.maps.get("figures"), out),
             safety: self.values("safety", out),
             sources: self.records("sources", out),
             trees: Trees::default(),
@@ -373,7 +369,7 @@ impl Catalogue {
         all.extend(self.bonds.iter().map(|b| b.from.clone()));
         all.extend(self.resistance.iter().map(|r| r.from.clone()));
         all.extend(self.stress_cracking.iter().map(|s| s.classes.provenance()));
-        all.extend(self.process.values().map(Figure::provenance));
+        all.extend(self.figures.provenances());
         all.extend(self.safety.values().map(Fact::provenance));
         all
     }

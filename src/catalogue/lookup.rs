@@ -2,10 +2,9 @@
 
 use super::chemical::{Rating, Resistance};
 use super::words::Stands;
-use super::{Bond, Catalogue, Chemical, Colour, Figure, Material, Nozzle, Place, Provenance};
+use super::{Bond, Catalogue, Chemical, Colour, Material, Nozzle, Place, Provenance};
 use crate::diag::{Span, nearest};
-use crate::physics::Band;
-use crate::quantity::{Length, Quantity, Ratio, Temperature};
+use crate::quantity::{Length, Ratio, Temperature};
 use std::collections::BTreeMap;
 
 /// Warmest contact for which a room-temperature rating is taken to hold (from memory: the tables were made at 20 to
@@ -55,41 +54,6 @@ impl Catalogue {
     /// Returns the place of that name (`behind glass` and `behind-glass` alike).
     pub fn place(&self, name: &str) -> Option<&Place> {
         by_name(&self.places, name)
-    }
-
-    /// Returns a process figure, such as `layer_to_bore`.
-    pub fn process(&self, name: &str) -> Option<&Figure<Quantity>> {
-        self.process.get(name)
-    }
-
-    /// Returns a process figure as a quantity of one dimension (`f64`: a plain number) with its range and source; a shop's own
-    /// stands before the built-in one. `None` where there is no such figure, or one of another dimension.
-    pub fn process_figure<T: TryFrom<Quantity>>(&self, name: &str) -> Option<Figure<T>> {
-        let figure = self.process(name)?;
-        let of = |q: Quantity| T::try_from(q).ok();
-        let end = |q: Option<Quantity>| q.map_or(Some(None), |q| of(q).map(Some));
-        Some(Figure {
-            typ: of(figure.typ)?,
-            low: end(figure.low)?,
-            high: end(figure.high)?,
-            kind: figure.kind,
-            source: figure.source.clone(),
-            note: figure.note.clone(),
-            at: figure.at,
-        })
-    }
-
-    /// Returns the typical value of [`Catalogue::process_figure`].
-    pub fn process_value<T: TryFrom<Quantity>>(&self, name: &str) -> Option<T> {
-        T::try_from(self.process(name)?.typ).ok()
-    }
-
-    /// Returns a process figure that is a plain number as a band; an end that is not given is the typical value.
-    pub fn process_band(&self, name: &str) -> Option<Band> {
-        let figure = self.process(name)?;
-        let number = |q: Quantity| f64::try_from(q).ok();
-        let (low, typical, high) = (number(figure.low())?, number(figure.typ)?, number(figure.high())?);
-        Some(Band { low, typical, high })
     }
 
     /// Returns a nozzle of that metal and bore; a bore that is not in the table gets its flow by area.

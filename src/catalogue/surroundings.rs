@@ -1,4 +1,4 @@
-//! Colours, places, process figures, cautions and the sources behind everything.
+//! Colours, places, cautions and the sources behind everything.
 
 use super::decode::record;
 use super::value::{Fact, Figure, Located};

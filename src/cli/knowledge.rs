@@ -112,6 +112,7 @@ fn built_in_count() -> usize {
 pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
     let entries = |root: Root, name: &str| match root {
         Root::Material => loaded.catalogue.material(name).map(facts::material),
+        Root::Figure => Some(facts::figures(&loaded.catalogue)),
         _ => None,
     };
     rulebook::run_examples(&loaded.rulebook, &Registry, &entries)

@@ -19,7 +19,7 @@ use crate::render::picture;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
 use crate::resolve::world::{BenchRecords, Knowledge, at};
-use crate::rulebook::Registry;
+use crate::rulebook::{self, Registry};
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
 use crate::semantics::{self, LoadError, Loader};
 use crate::{fits, resolve};
@@ -600,8 +600,12 @@ pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
 pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
     let loaded = knowledge::built_in();
     let Some(rule) = loaded.rulebook.get(name) else {
+        if let Some(named) = loaded.rulebook.names.get(name) {
+            return Ok(threshold_page(loaded, named));
+        }
         let found = Diagnostic::new(Severity::Error, "rule/unknown", format!("there is no rule \"{name}\""));
-        let near = nearest(name, loaded.rulebook.rules.iter().map(|r| r.name.as_str()));
+        let known = loaded.rulebook.rules.iter().map(|r| r.name.as_str());
+        let near = nearest(name, known.chain(loaded.rulebook.names.keys().map(String::as_str)));
         return Err(match near {
             Some(near) => found.hint(format!("did you mean \"{near}\"?")),
             None => found.hint("`makeready catalogue rules` lists them"),
@@ -611,10 +615,39 @@ pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
         name: rule.name.clone(),
         touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
         text: rule_text(&loaded.sources, rule.span).to_owned(),
+        reads: reads(loaded, &rule.thresholds, &rule.names),
         because: rule.because.clone(),
         source: rule.source.clone(),
         place: rule.place.clone(),
     })
+}
+
+/// The page of a threshold that rules read by its name, and which do.
+fn threshold_page(loaded: &Loaded, named: &rulebook::Named) -> RulePage {
+    let readers = loaded.rulebook.rules.iter().filter(|r| r.thresholds.contains(&named.name));
+    RulePage {
+        name: named.name.clone(),
+        text: rule_text(&loaded.sources, named.span).to_owned(),
+        reads: readers.map(|r| (format!("by {}", r.name), r.because.clone(), r.place.clone())).collect(),
+        because: named.because.clone(),
+        source: named.source.clone(),
+        place: named.place.clone(),
+        ..RulePage::default()
+    }
+}
+
+/// What a rule reads of thresholds and figures, with the value of each and where it is from.
+fn reads(loaded: &Loaded, thresholds: &[String], names: &[String]) -> Vec<(String, String, String)> {
+    let thresholds = thresholds.iter().filter_map(|name| loaded.rulebook.names.get(name));
+    let thresholds =
+        thresholds.map(|n| (n.name.clone(), n.written.clone(), format!("{}, {}", n.source.replace('-', " "), n.place)));
+    let figures = loaded.catalogue.figures.all().filter_map(|(name, figure)| {
+        let name = format!("figure.{name}");
+        let key = figure.source.as_ref().map_or(String::new(), |s| format!(" {s}"));
+        let from = format!("{}{key}, {}", figure.kind.as_str().replace('-', " "), loaded.sources.place(figure.at));
+        names.contains(&name).then(|| (name, figure.typ.to_string(), from))
+    });
+    thresholds.chain(figures).collect()
 }
 
 /// Returns a rule as written, from its keyword to the brace that closes it.

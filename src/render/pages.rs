@@ -47,6 +47,8 @@ pub struct RulePage {
     pub touches: Vec<String>,
     /// The rule as written.
     pub text: String,
+    /// Thresholds and figures it reads: name, value, and where that is from.
+    pub reads: Vec<(String, String, String)>,
     pub because: String,
     pub source: String,
     /// `file:line`.
@@ -152,6 +154,9 @@ pub fn rule(r: &RulePage) -> String {
         out.push('\n');
     }
     out.push('\n');
+    for (name, value, from) in &r.reads {
+        push_text(&mut out, &format!("reads {name}: {value} ({from})"), "");
+    }
     if !r.touches.is_empty() {
         push_text(&mut out, &format!("touches: {}", r.touches.join(", ")), "");
     }
@@ -430,8 +435,9 @@ mod tests {
         let r = RulePage {
             name: "heat-margin".to_owned(),
             touches: vec!["material".to_owned()],
-            text: "rule \"heat-margin\" {\n  require material.heat_limit >= service.part_temperature.max + 10 K\n}"
+            text: "rule \"heat-margin\" {\n  require material.heat_limit >= service.part_temperature.max + spare\n}"
                 .to_owned(),
+            reads: vec![("spare".to_owned(), "10 K".to_owned(), "common practice, heat.rules:1".to_owned())],
             because: "thermoplastics creep well before they soften".to_owned(),
             source: "common-practice".to_owned(),
             place: "heat.rules:4".to_owned(),
@@ -442,9 +448,10 @@ mod tests {
         thermoplastics creep well before they soften
 
             rule "heat-margin" {
-              require material.heat_limit >= service.part_temperature.max + 10 K
+              require material.heat_limit >= service.part_temperature.max + spare
             }
 
+        reads spare: 10 K (common practice, heat.rules:1)
         touches: material
         source: common practice
         written at: heat.rules:4

@@ -49,6 +49,22 @@ fn set(record: &mut Record, root: Root, name: &str, datum: &Datum) {
     }
 }
 
+/// Lowers the named figures, each with its range and source.
+pub fn figures(catalogue: &Catalogue) -> Record {
+    let mut record = Record::new("figures");
+    for (name, figure) in catalogue.figures.all() {
+        let origin = Origin::Sourced {
+            at: figure.at,
+            kind: figure.kind.as_str(),
+            source: figure.source.as_deref().map(Arc::from),
+            low: figure.low,
+            high: figure.high,
+        };
+        record.set(name, figure.typ, origin);
+    }
+    record
+}
+
 /// Lowers a material, with the ends of those ranges that rules use.
 pub fn material(material: &Material) -> Record {
     let mut record = Record::new(material.name.clone());

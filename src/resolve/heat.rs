@@ -1,9 +1,8 @@
 //! How hot the part gets in service, for a material (whose filler may fix its colour), with the sum in words.
 
-use crate::catalogue::Catalogue;
-use crate::catalogue::{Colour, Figure};
+use crate::catalogue::{Catalogue, Colour, Figure, figures};
 use crate::physics::heat::{self, HeatResult, ServiceHeat, Surroundings, Usual};
-use crate::quantity::{Irradiance, Quantity, SurfaceCoefficient, Temperature};
+use crate::quantity::{Quantity, Temperature};
 use crate::semantics::spec::{Contact, ContactKind, Place, Spec, SunExposure, Treatment};
 
 /// The result and what was assumed on the way.
@@ -52,7 +51,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
     };
     let sunlit = is_sunlit(spec);
     let look = look(spec, catalogue, coat, sunlit, &mut assumed)?;
-    let still = catalogue.process_figure::<SurfaceCoefficient>("still_convection")?;
+    let still = catalogue.figure(figures::STILL_CONVECTION);
     let absorptance = Quantity::from(look.colour.absorptance.typ).si;
     let asked = ServiceHeat {
         air_max,
@@ -119,8 +118,8 @@ fn surroundings(spec: &Spec, catalogue: &Catalogue) -> Option<Surroundings> {
         // Direct sun on a part said to be indoors still heats it; without glass in between it is the outdoor sum.
         Place::Outdoors | Place::Indoors | Place::NearHeat if in_direct_sun(spec) => Some(Surroundings::OpenSun {
             sun: sun_of("outdoors")?,
-            film: catalogue.process_figure::<SurfaceCoefficient>("sun_film_coefficient")?.typ,
-            sky_loss: catalogue.process_figure::<Irradiance>("sky_loss")?.typ,
+            film: catalogue.value(figures::SUN_FILM_COEFFICIENT),
+            sky_loss: catalogue.value(figures::SKY_LOSS),
         }),
         Place::Outdoors | Place::Indoors | Place::NearHeat => Some(Surroundings::Shade),
     }

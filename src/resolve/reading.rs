@@ -162,8 +162,8 @@ impl Reading {
 
 /// Whether the facts of a root hang on nothing but bench, catalogue and choice.
 pub(super) fn of_the_bench(root: Root) -> bool {
-    use Root::{Agent, Bond, Material, Nozzle, Printer, Shop, Supports, Surface};
-    matches!(root, Material | Agent | Supports | Printer | Nozzle | Surface | Bond | Shop)
+    use Root::{Agent, Bond, Figure, Material, Nozzle, Printer, Shop, Supports, Surface};
+    matches!(root, Material | Agent | Supports | Printer | Nozzle | Surface | Bond | Shop | Figure)
 }
 
 /// Returns the decisions any field of a root may hang on.
@@ -185,7 +185,7 @@ pub(super) fn depends(root: Root) -> Touches {
         Root::Supports => Touches::of(&[Supports]),
         Root::Shop => Touches::of(&[Printer, Material]),
         Root::Run => Touches::of(&Decision::ALL),
-        Root::Mesh | Root::Settings => Touches::NONE,
+        Root::Mesh | Root::Settings | Root::Figure => Touches::NONE,
     }
 }
 

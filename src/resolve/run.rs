@@ -1,6 +1,6 @@
 //! The run: time, mass and cost of a piece, how many fit on a plate, and how many to start.
 
-use crate::catalogue::{Material, Nozzle};
+use crate::catalogue::{Material, Nozzle, figures};
 use crate::physics::packing;
 use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
@@ -83,7 +83,7 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         wall_speed: pace.wall_speed,
         infill_speed: pace.infill_speed,
         least_layer_time: material.layer_time.typ,
-        support: Volume::mm3(shape.support_mm3 * figure::<f64>(world, "support_share")?),
+        support: Volume::mm3(shape.support_mm3 * world.knowledge.catalogue.value(figures::SUPPORT_SHARE)),
         density: material.density.typ,
         pieces: count.max(1),
     };
@@ -154,7 +154,8 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
     let (start, start_words) = start_count(world, choice, wanted)?;
-    let (gap, edge): (Length, Length) = (figure(world, "plate_gap")?, figure(world, "plate_edge")?);
+    let catalogue = world.knowledge.catalogue;
+    let (gap, edge) = (catalogue.value(figures::PLATE_GAP), catalogue.value(figures::PLATE_EDGE));
     let count = packing::up_to(start as usize, bed, piece, gap, edge);
     // A part that fits only aslant is one to a plate.
     let per_plate = count.map_or(1, |n| n.max(1)) as u32;
@@ -255,22 +256,16 @@ pub fn shared(world: &World<'_>, choice: &Partial, other: &Partial) -> Option<Sh
     })
 }
 
-/// Returns the typical value of a process figure of the catalogue.
-fn figure<T: TryFrom<Quantity>>(world: &World<'_>, name: &str) -> Result<T, String> {
-    let value = world.knowledge.catalogue.process_value(name);
-    value.ok_or_else(|| format!("the catalogue has no process figure `{name}`"))
-}
-
 fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> Result<(u32, String), String> {
     if wanted <= 1 {
         return Ok((wanted.max(1), "one piece: if it fails, start again".to_owned()));
     }
-    let confidence: f64 = figure(world, "start_confidence")?;
+    let confidence = world.knowledge.catalogue.value(figures::START_CONFIDENCE);
     let (share, from) = match super::history::yield_share(world, choice) {
         Some(record) => record,
         None => {
-            let usual: f64 = figure(world, "yield_assumed")?;
-            let kind = world.knowledge.catalogue.process("yield_assumed").map_or("from-memory", |f| f.kind.as_str());
+            let figure = world.knowledge.catalogue.figure(figures::YIELD_ASSUMED);
+            let (usual, kind) = (figure.typ, figure.kind.as_str());
             let from = format!(
                 "{:.0} % good assumed ({}): the shop has no record of such a job",
                 usual * 100.0,

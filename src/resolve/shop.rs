@@ -8,7 +8,7 @@ pub use stock::Job;
 
 use super::limits::LimitRecord;
 use crate::catalogue::words::Stored;
-use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface};
+use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface, figures};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
@@ -278,16 +278,13 @@ fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
         && b * (p * p + q * q) >= 2.0 * p * q * a + (p * p - q * q) * (p * p + q * q - a * a).max(0.0).sqrt()
 }
 
-/// Returns the default melt flow of a hot end by the length of its melt zone, from the catalogue's process figures.
+/// Returns the default melt flow of a hot end by the length of its melt zone.
 pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
-    let key = match zone {
-        "long" => "flow_long_melt_zone",
-        "very-long" => "flow_very_long_melt_zone",
-        _ => "flow_short_melt_zone",
-    };
-    let listed = catalogue.process(key).and_then(|f| Flow::try_from(f.typ).ok());
-    // The figures of the process table's source, should a shop have overridden the table without them.
-    listed.unwrap_or(Flow::mm3_per_s(if zone == "short" { 11.0 } else { 24.0 }))
+    catalogue.value(match zone {
+        "long" => figures::FLOW_LONG_MELT_ZONE,
+        "very-long" => figures::FLOW_VERY_LONG_MELT_ZONE,
+        _ => figures::FLOW_SHORT_MELT_ZONE,
+    })
 }
 
 #[cfg(test)]

@@ -4,14 +4,15 @@
 use std::rc::Rc;
 
 use crate::catalogue::words::Morphology;
-use crate::catalogue::{Catalogue, Figure, Material};
+use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::vector::{Vector, add, dot, norm, sub};
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, PlaneStress, Strengths};
 use crate::physics::sustained::Kept;
 use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
-use crate::semantics::spec::{Consequence, Course, Load, Spec};
+use crate::semantics::spec::{Course, Load, Spec};
 
+use super::facts::consequence_word;
 use super::loads::Station;
 use super::part::Part;
 use super::world::World;
@@ -50,36 +51,27 @@ pub struct LoadMargin {
     pub assumed: Vec<(String, String)>,
 }
 
-/// The factor on a load the spec gives none for, by consequence of failure; none where the catalogue has no figure for it.
-pub fn default_factor(spec: &Spec, catalogue: &Catalogue) -> Option<(f64, Origin)> {
-    let (name, word) = match spec.consequence.map_or(Consequence::Damage, |c| c.value) {
-        Consequence::Nuisance => ("load_factor_nuisance", "nuisance"),
-        Consequence::Damage => ("load_factor_damage", "damage"),
-        Consequence::Injury => ("load_factor_injury", "injury"),
-    };
-    let factor: f64 = catalogue.process_value(name)?;
-    let kind = catalogue.process(name)?.kind.as_str().replace('-', " ");
-    let text = format!("factor {factor} for a consequence of {word} ({kind})");
-    Some((factor, Origin::Assumed { text: text.into() }))
+/// The factor on a load the spec gives none for, by consequence of failure.
+pub fn default_factor(spec: &Spec, catalogue: &Catalogue) -> (f64, Origin) {
+    let consequence = spec.consequence();
+    let figure = catalogue.figure_for(figures::LOAD_FACTOR, consequence);
+    let kind = figure.kind.as_str().replace('-', " ");
+    let text = format!("factor {} for a consequence of {} ({kind})", figure.typ, consequence_word(consequence));
+    (figure.typ, Origin::Assumed { text: text.into() })
 }
 
-fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> Option<f64> {
-    load.factor.map_or_else(|| default_factor(spec, catalogue).map(|(factor, _)| factor), |f| Some(f.value))
+fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> f64 {
+    load.factor.map_or_else(|| default_factor(spec, catalogue).0, |f| f.value)
 }
 
 /// Returns what the catalogue says of time and repetition.
-fn kept(catalogue: &Catalogue) -> Option<Kept> {
-    Some(Kept {
-        days: catalogue.process_band("sustained_days")?,
-        years: catalogue.process_band("sustained_years")?,
-        along: catalogue.process_band("fatigue_along")?,
-        across: catalogue.process_band("fatigue_across")?,
-    })
-}
-
-/// What is said where the catalogue lacks a figure; it has them all unless a test takes them away.
-fn no_figure(name: &str) -> String {
-    format!("the catalogue has no process figure `{name}`")
+fn kept(catalogue: &Catalogue) -> Kept {
+    Kept {
+        days: catalogue.band(figures::SUSTAINED_DAYS),
+        years: catalogue.band(figures::SUSTAINED_YEARS),
+        along: catalogue.band(figures::FATIGUE_ALONG),
+        across: catalogue.band(figures::FATIGUE_ACROSS),
+    }
 }
 
 fn sudden(load: &Load) -> f64 {
@@ -198,8 +190,8 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         })
         .collect();
     let catalogue = world.knowledge.catalogue;
-    let asked = factor(world.spec, stated, catalogue).ok_or_else(|| no_figure("load_factor_..."))?;
-    let shear: f64 = catalogue.process_value("shear_to_along").ok_or_else(|| no_figure("shear_to_along"))?;
+    let asked = factor(world.spec, stated, catalogue);
+    let shear = catalogue.value(figures::SHEAR_TO_ALONG);
     let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
     let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
@@ -238,10 +230,10 @@ fn margin_under(world: &World<'_>, load: usize, other: usize, material: usize, p
     let temperature =
         warm.chain(world.heat(material).map(|h| h.temperature)).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
     let catalogue = world.knowledge.catalogue;
-    let asked = factor(world.spec, stated, catalogue)?;
+    let asked = factor(world.spec, stated, catalogue);
     let reduced = Reduction::of(under, entry, temperature, asked, catalogue, &mut Vec::new()).ok()?;
     let cuts = stresses(world, load, pose)?;
-    let shear: f64 = catalogue.process_value("shear_to_along")?;
+    let shear = catalogue.value(figures::SHEAR_TO_ALONG);
     Some(least(&cuts.turned, &strengths(entry, shear, Pick::Low), &reduced.low)?.0.margin)
 }
 
@@ -333,12 +325,10 @@ impl Reduction {
         let held = held(load, catalogue, assumed)?;
         let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
             Some(stated) => stated.value,
-            None if course == Course::Cyclic => {
-                catalogue.process_value("cycles_assumed").ok_or_else(|| no_figure("cycles_assumed"))?
-            }
+            None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
             None => 1.0,
         };
-        let kept = kept(catalogue).ok_or_else(|| no_figure("sustained_..., fatigue_..."))?;
+        let kept = kept(catalogue);
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
         let (t, limit) = (temperature.unwrap_or(Temperature::celsius(ROOM_C)), softening(material));
@@ -402,7 +392,7 @@ fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<(String, String)>)
         return Ok(stated.value);
     }
     let name = &load.name.value;
-    let usual: Duration = catalogue.process_value("held_assumed").ok_or_else(|| no_figure("held_assumed"))?;
+    let usual = catalogue.value(figures::HELD_ASSUMED);
     assumed.push((
         format!("load \"{name}\": how long it is held is not stated, {usual} assumed"),
         "a load of minutes may be about five times as large; state `held`".to_owned(),
@@ -420,7 +410,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let t = hottest.unwrap_or(Temperature::celsius(ROOM_C));
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low, &self::kept(world.knowledge.catalogue)?).ok()?;
+    let factors = left(entry, &history, t, Pick::Low, &self::kept(world.knowledge.catalogue)).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
@@ -493,7 +483,7 @@ fn stiffness(
     let held = held(load, catalogue, &mut Vec::new()).ok()?;
     if held.to_s() > 0.0 {
         // What time leaves of a modulus is taken to be what it leaves of a strength, as in `relaxed_modulus`.
-        let left = self::kept(catalogue)?.held(held).ok()?.typical;
+        let left = self::kept(catalogue).held(held).ok()?.typical;
         words = format!("{words} x {left:.2} held {held}");
         modulus = Stress::mpa(modulus.to_mpa() * left);
     }

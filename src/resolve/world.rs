@@ -4,7 +4,7 @@ use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use crate::catalogue::{Catalogue, Material, Nozzle};
+use crate::catalogue::{Catalogue, Material, Nozzle, figures};
 use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{Overhangs, PoseFacts};
@@ -537,6 +537,7 @@ impl<'a> World<'a> {
                 Some(record)
             }
             Root::Settings => None,
+            Root::Figure => Some(facts::figures(self.knowledge.catalogue)),
             Root::Shop => Some(self.bench.shop_record(choice, self.knowledge)),
             Root::Run => self.run_record(choice),
         }
@@ -609,7 +610,7 @@ impl<'a> World<'a> {
         record.set("cycles", load.cycles.map(|c| Quantity::number(c.value)), at.clone());
         let (factor, factor_origin) = match load.factor {
             Some(f) => (f.value, at),
-            None => strength::default_factor(self.spec, self.knowledge.catalogue)?,
+            None => strength::default_factor(self.spec, self.knowledge.catalogue),
         };
         record.set("factor", Quantity::number(factor), factor_origin);
         let company = together::company(self.spec, instance);
@@ -741,8 +742,8 @@ impl<'a> World<'a> {
             let basis = "the masses of its plates, walls and infill counted".to_owned();
             record.set("mass", Quantity::from(Mass::g(sum.mass_g)), Origin::Computed { working: basis.into() });
         }
-        for (name, figure) in [("gap", "plate_gap"), ("edge", "plate_edge")] {
-            record.set(name, self.knowledge.catalogue.process(figure).map(|f| f.typ), Origin::None);
+        for (name, figure) in [("gap", figures::PLATE_GAP), ("edge", figures::PLATE_EDGE)] {
+            record.set(name, Quantity::from(self.knowledge.catalogue.value(figure)), Origin::None);
         }
         let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
         record.set("to_model", Quantity::number(to_model as f64), Origin::None);

@@ -8,6 +8,7 @@ use super::consistency;
 use super::example;
 use super::functions::Functions;
 use super::lower::{Lower, Uses};
+use super::named;
 use super::names::{Root, Touches, Type};
 use super::rule::{CautionKind, Phase, Rule, Verdict};
 use crate::diag::{Diagnostic, Report, Sources, Span, nearest};
@@ -50,7 +51,7 @@ pub const SOURCE_KINDS: &[&str] =
     &["standard", "handbook", "paper", "library", "common-practice", "from-memory", "computed"];
 
 /// What may stand beside rules in a source file; these are other readers' business.
-const NEIGHBOURS: &[&str] = &["use", "let", "profile", "part", "assembly"];
+const NEIGHBOURS: &[&str] = &["use", "profile", "part", "assembly"];
 
 /// Checks `rule` statements into a rulebook. Statements of other kinds that may stand in the same file are passed over.
 ///
@@ -69,8 +70,10 @@ pub fn build_with(
 ) -> Report<Rulebook> {
     let mut diagnostics = Vec::new();
     let drafts = drafts(statements, sources, &mut diagnostics);
-    let (settings, poisoned) = setting_types(&drafts, functions, &mut diagnostics);
-    let known = Known { functions, settings: &settings, poisoned: &poisoned, ready };
+    let (names, wrong_names) = named::names(statements, &named::Known { functions, ready, sources }, &mut diagnostics);
+    let (settings, poisoned) = setting_types(&drafts, functions, &names, &mut diagnostics);
+    let known =
+        Known { functions, settings: &settings, poisoned: &poisoned, names: &names, wrong_names: &wrong_names, ready };
     let mut rules = Vec::new();
     for draft in &drafts {
         let before = diagnostics.len();
@@ -82,11 +85,17 @@ pub fn build_with(
         }
     }
     rules.sort_by(|a, b| a.name.cmp(&b.name));
+    if !diagnostics.iter().any(Diagnostic::is_error) {
+        let of_names = names.values().flat_map(|n| n.uses.thresholds.iter());
+        let read = rules.iter().flat_map(|r| &r.thresholds).chain(of_names).cloned().collect();
+        named::unread(&names, &read, &mut diagnostics);
+    }
     spread_touches(&mut rules);
     let order = consistency::setting_order(&rules, &mut diagnostics);
     consistency::contradictions(&rules, &mut diagnostics);
     let mut book = Rulebook::assemble(rules, settings, order);
-    book.shares = shares(&drafts);
+    book.shares = shares(&drafts, &names);
+    book.names = names;
     Report { value: Some(book), diagnostics }
 }
 
@@ -101,14 +110,14 @@ fn drafts<'a>(statements: &'a [Statement], sources: &Sources, diagnostics: &mut 
     let mut found: BTreeMap<String, (Draft<'a>, bool)> = BTreeMap::new();
     for statement in statements {
         if statement.keyword.text != "rule" {
-            if !NEIGHBOURS.contains(&statement.keyword.text.as_str()) {
+            if statement.keyword.text != "let" && !NEIGHBOURS.contains(&statement.keyword.text.as_str()) {
                 diagnostics.push(
                     Diagnostic::error(
                         "rule/unknown-statement",
                         statement.keyword.span,
                         format!("`{}` does not begin a rule", statement.keyword.text),
                     )
-                    .hint("write `rule \"a-name\" { ... }`"),
+                    .hint("write `rule \"a-name\" { ... }`, or `let NAME = VALUE { ... }` for a threshold"),
                 );
             }
             continue;
@@ -185,6 +194,7 @@ fn draft<'a>(statement: &'a Statement, diagnostics: &mut Vec<Diagnostic>) -> Opt
 fn setting_types(
     drafts: &[Draft<'_>],
     functions: &dyn Functions,
+    names: &named::Names,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> (BTreeMap<String, Type>, BTreeSet<String>) {
     let mut open: Vec<(&Word, &Expr)> = drafts
@@ -202,6 +212,8 @@ fn setting_types(
                 functions,
                 settings: &types,
                 poisoned: &none,
+                names,
+                wrong_names: &none,
                 ready: &ready,
                 diagnostics: &mut quiet,
                 uses: Uses::default(),
@@ -228,15 +240,17 @@ fn setting_types(
 }
 
 /// Returns the settings whose values are written in percent.
-fn shares(drafts: &[Draft<'_>]) -> BTreeSet<String> {
+fn shares(drafts: &[Draft<'_>], names: &named::Names) -> BTreeSet<String> {
     let derived = drafts.iter().flat_map(|d| d.body).filter(|s| s.keyword.text == "derive").filter_map(derive_parts);
-    derived.filter(|(_, expr)| in_percent(expr)).map(|(setting, _)| setting.text.clone()).collect()
+    derived.filter(|(_, expr)| in_percent(expr, names)).map(|(setting, _)| setting.text.clone()).collect()
 }
 
 /// Whether what an expression comes to is written in percent somewhere: itself, or a branch or fallback of it.
-fn in_percent(expr: &Expr) -> bool {
+fn in_percent(expr: &Expr, names: &named::Names) -> bool {
+    let in_percent = |expr: &Expr| in_percent(expr, names);
     match &expr.kind {
         ExprKind::Number { unit: Some(unit), .. } => unit.text == "%",
+        ExprKind::Name(_) => expr.as_word().and_then(|w| names.get(w)).is_some_and(|n| n.written.ends_with('%')),
         ExprKind::Call { name, arguments } if join(name) == "choose" => arguments.iter().skip(1).any(in_percent),
         ExprKind::Call { name, arguments } if super::functions::builtin(&join(name)).is_some() => {
             arguments.iter().any(in_percent)
@@ -283,25 +297,11 @@ fn report_cycle(
 }
 
 fn settings_in(expr: &Expr) -> Vec<String> {
-    let mut found = Vec::new();
-    let mut todo = vec![expr];
-    while let Some(expr) = todo.pop() {
-        match &expr.kind {
-            ExprKind::Name(parts) => {
-                if let [root, setting, ..] = parts.as_slice()
-                    && root.text == "settings"
-                {
-                    found.push(setting.text.clone());
-                }
-            }
-            ExprKind::Call { arguments, .. } => todo.extend(arguments),
-            ExprKind::List(items) | ExprKind::Tuple(items) => todo.extend(items),
-            ExprKind::Negate(of) | ExprKind::Not(of) | ExprKind::Known { of, .. } => todo.push(of),
-            ExprKind::Binary { left, right, .. } => todo.extend([left.as_ref(), right.as_ref()]),
-            _ => {}
-        }
-    }
-    found
+    let setting = |parts: &[Word]| match parts {
+        [root, setting, ..] if root.text == "settings" => Some(setting.text.clone()),
+        _ => None,
+    };
+    expr.names().into_iter().filter_map(setting).collect()
 }
 
 /// A setting touches what the rules that derive it touch, and so on through the settings they use.
@@ -337,7 +337,7 @@ struct Reading {
     otherwise: Option<super::template::Template>,
     verdicts: Vec<Verdict>,
     because: Option<String>,
-    source: Option<(String, Vec<String>)>,
+    source: Option<(&'static str, Vec<String>)>,
     examples: Vec<example::Example>,
 }
 
@@ -346,6 +346,8 @@ struct Known<'a> {
     functions: &'a dyn Functions,
     settings: &'a BTreeMap<String, Type>,
     poisoned: &'a BTreeSet<String>,
+    names: &'a named::Names,
+    wrong_names: &'a BTreeSet<String>,
     ready: &'a Ready,
 }
 
@@ -355,15 +357,25 @@ fn check_rule(
     known: &Known<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Rule> {
-    let Known { functions, settings, poisoned, ready } = *known;
-    let mut lower = Lower { functions, settings, poisoned, ready, diagnostics, uses: Uses::default(), depth: 0 };
+    let Known { functions, settings, poisoned, names, wrong_names, ready } = *known;
+    let mut lower = Lower {
+        functions,
+        settings,
+        poisoned,
+        names,
+        wrong_names,
+        ready,
+        diagnostics,
+        uses: Uses::default(),
+        depth: 0,
+    };
     let mut reading = Reading::default();
     for statement in draft.body {
         lower.statement(statement, sources, &mut reading);
     }
     let head = draft.statement.head;
     lower.completeness(draft);
-    let Uses { touches, each, settings: settings_used, names, functions: called } = lower.uses;
+    let Uses { touches, each, settings: settings_used, names, functions: called, thresholds } = lower.uses;
     let mut roots = each.iter();
     let first = roots.next();
     if let (Some((a, _)), Some((b, span))) = (first, roots.next()) {
@@ -386,12 +398,12 @@ fn check_rule(
         return None;
     }
     let (source_kind, citations) = reading.source?;
-    let source = std::iter::once(source_kind.as_str()).chain(citations.iter().map(String::as_str));
+    let source = std::iter::once(source_kind).chain(citations.iter().map(String::as_str));
     Some(Rule {
         name: draft.name.clone(),
         because: reading.because?,
         source: source.collect::<Vec<_>>().join(" "),
-        source_kind: source_kind.clone(),
+        source_kind: source_kind.to_owned(),
         citations,
         place: sources.place(draft.statement.span),
         span: head,
@@ -399,6 +411,7 @@ fn check_rule(
         each,
         names: names.into_iter().collect(),
         functions: called.into_iter().collect(),
+        thresholds: thresholds.into_iter().collect(),
         verdicts: reading.verdicts,
         examples: reading.examples,
         when_written: reading.when_written,
@@ -515,7 +528,7 @@ impl Lower<'_> {
         }
     }
 
-    fn text(&mut self, statement: &Statement) -> Option<(String, Span)> {
+    pub(super) fn text(&mut self, statement: &Statement) -> Option<(String, Span)> {
         let expr = self.only(statement)?;
         match expr.as_text() {
             Some(text) if !text.trim().is_empty() => Some((text.to_owned(), expr.span)),
@@ -664,7 +677,7 @@ impl Lower<'_> {
         found
     }
 
-    fn source(&mut self, statement: &Statement, arguments: &[Expr]) -> Option<(String, Vec<String>)> {
+    pub(super) fn source(&mut self, statement: &Statement, arguments: &[Expr]) -> Option<(&'static str, Vec<String>)> {
         let Some((kind, keys)) = arguments.split_first() else {
             self.usage(statement);
             return None;
@@ -690,12 +703,12 @@ impl Lower<'_> {
             );
             return None;
         }
-        Some((kind.to_owned(), citations))
+        Some((kind, citations))
     }
 }
 
 /// Joins an expression written over several lines into one.
-fn tidy(written: &str) -> String {
+pub(super) fn tidy(written: &str) -> String {
     written.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

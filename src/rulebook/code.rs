@@ -7,6 +7,7 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::functions::{Builtin, Functions};
+use super::named::Named;
 use super::names::{Root, Touches, Type};
 use super::scope::{Scope, Trace};
 use super::value::{Near, Origin, Record, Value};
@@ -21,6 +22,8 @@ pub enum Code {
     Word(u8),
     Text(Arc<str>),
     Field(Box<Place>),
+    /// A threshold named once.
+    Named(Arc<Named>),
     Not(Box<Code>),
     And(Vec<Code>),
     Or(Vec<Code>),
@@ -183,6 +186,7 @@ impl Code {
             Code::Word(w) => Val::Word(*w),
             Code::Text(t) => Val::Text(t),
             Code::Field(place) => place.read(cx),
+            Code::Named(named) => named.read(cx),
             Code::Not(of) => negate(of.eval(cx)),
             Code::And(all) => settle(all, false, cx),
             Code::Or(any) => settle(any, true, cx),
@@ -223,6 +227,7 @@ impl Code {
         let all = |codes: &[Code]| codes.iter().all(Code::stands_before_decisions);
         match self {
             Code::Field(place) => place.touches().is_some_and(Touches::is_empty),
+            Code::Named(named) => named.code.stands_before_decisions(),
             Code::Bool(_) | Code::Number(_) | Code::Word(_) | Code::Text(_) => true,
             Code::Not(a) | Code::Negate(a) | Code::Known { of: a, .. } => a.stands_before_decisions(),
             Code::And(of) | Code::Or(of) | Code::Builtin { arguments: of, .. } | Code::Call { arguments: of, .. } => {
@@ -240,6 +245,7 @@ impl Code {
     fn reads(&self) -> bool {
         match self {
             Code::Field(_) | Code::Call { .. } => true,
+            Code::Named(named) => named.code.reads(),
             Code::Bool(_) | Code::Number(_) | Code::Word(_) | Code::Text(_) => false,
             Code::Not(a) | Code::Negate(a) | Code::Known { of: a, .. } => a.reads(),
             Code::And(all) | Code::Or(all) | Code::Builtin { arguments: all, .. } => all.iter().any(Code::reads),
@@ -314,6 +320,18 @@ impl Place {
             (Some(_), Type::Range(d)) => Type::Quantity(d),
             (_, kind) => kind,
         }
+    }
+}
+
+impl Named {
+    fn read<'s>(&'s self, cx: &mut Context<'s, '_>) -> Val<'s> {
+        let value = self.code.eval(cx);
+        if value.is_known()
+            && let Some(trace) = &mut cx.trace
+        {
+            trace.note(&self.name, value.to_value(self.kind), self.origin.clone());
+        }
+        value
     }
 }
 
@@ -502,6 +520,10 @@ fn builtin<'s>(which: Builtin, point: bool, arguments: &'s [Code], cx: &mut Cont
             cx.missing = missing;
             if value.is_known() { value } else { fallback.eval(cx) }
         }
+        (Builtin::ByConsequence, [of, cases @ ..]) => match of.eval(cx) {
+            Val::Word(i) => cases.get(usize::from(i)).map_or(Val::Unknown, |case| case.eval(cx)),
+            _ => Val::Unknown,
+        },
         (Builtin::Count, [list]) => match list.eval(cx) {
             Val::List(items, _) => Val::Number(items.len() as f64),
             _ => Val::Unknown,

@@ -66,12 +66,22 @@ pub type Entries<'a> = &'a dyn Fn(Root, &str) -> Option<Record>;
 
 /// Runs every example of every rule, in order of rules.
 pub fn run_examples(book: &Rulebook, functions: &dyn Functions, entries: Entries<'_>) -> Vec<ExampleOutcome> {
-    book.rules.iter().flat_map(|rule| rule.examples.iter().map(|e| run(rule, e, functions, entries))).collect()
+    // Figures stand behind every example, as they do behind every job; one may state its own.
+    let figures = entries(Root::Figure, "figures").unwrap_or_default();
+    let background = Scope::new().with(Root::Figure, &figures);
+    let run = |rule, e| run(rule, e, background, functions, entries);
+    book.rules.iter().flat_map(|rule| rule.examples.iter().map(move |e| run(rule, e))).collect()
 }
 
-fn run(rule: &Rule, example: &Example, functions: &dyn Functions, entries: Entries<'_>) -> ExampleOutcome {
+fn run(
+    rule: &Rule,
+    example: &Example,
+    background: Scope<'_>,
+    functions: &dyn Functions,
+    entries: Entries<'_>,
+) -> ExampleOutcome {
     let records: Vec<(Root, Record)> = example.things.iter().map(|t| (t.root, t.record(entries))).collect();
-    let scope = records.iter().fold(Scope::new(), |scope, (root, record)| scope.with(*root, record));
+    let scope = records.iter().fold(background, |scope, (root, record)| scope.with(*root, record));
     let said = rule.judge(&scope, functions, None);
     let passed = example.expect.met(&said);
     let heard: Vec<String> = said.iter().map(Judgement::words).collect();
@@ -85,9 +95,11 @@ fn run(rule: &Rule, example: &Example, functions: &dyn Functions, entries: Entri
 
 impl Thing {
     fn record(&self, entries: Entries<'_>) -> Record {
+        let figures = (self.root == Root::Figure).then_some("figures");
         let mut record = self
             .name
             .as_deref()
+            .or(figures)
             .and_then(|name| entries(self.root, name))
             .unwrap_or_else(|| Record::new(self.facts.title.clone()));
         // What the example states takes the place of what the entry has.

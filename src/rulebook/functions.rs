@@ -59,6 +59,7 @@ pub enum Builtin {
     Count,
     Choose,
     Given,
+    ByConsequence,
 }
 
 /// Name, arguments and help of each function of the language itself.
@@ -73,6 +74,12 @@ pub const BUILTINS: &[(&str, Builtin, &str, &str)] = &[
     ("count", Builtin::Count, "list", "how many the list holds"),
     ("choose", Builtin::Choose, "condition, a, b", "a if the condition holds, else b"),
     ("given", Builtin::Given, "x, fallback", "x if it is known, else the fallback"),
+    (
+        "by_consequence",
+        Builtin::ByConsequence,
+        "nuisance, damage, injury",
+        "the one for what a failure of the part would do (`part.consequence`)",
+    ),
 ];
 
 pub fn builtin(name: &str) -> Option<Builtin> {

@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use super::code::{Arithmetic, Code, Comparison, End, Place, Val};
 use super::functions::{BUILTINS, Builtin, Functions, builtin};
+use super::named::Names;
 use super::names::{Field, Root, Touches, Type};
+use crate::catalogue::figures;
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity};
 use crate::syntax::text::Ready;
@@ -20,6 +22,20 @@ pub(super) struct Uses {
     pub settings: BTreeSet<String>,
     pub names: BTreeSet<String>,
     pub functions: BTreeSet<String>,
+    pub thresholds: BTreeSet<String>,
+}
+
+impl Uses {
+    /// Adds what a threshold names to what the rule that reads it names.
+    fn join(&mut self, other: &Uses, at: Span) {
+        self.touches = self.touches.union(other.touches);
+        for root in other.each.keys() {
+            self.each.entry(*root).or_insert(at);
+        }
+        self.names.extend(other.names.iter().cloned());
+        self.functions.extend(other.functions.iter().cloned());
+        self.thresholds.extend(other.thresholds.iter().cloned());
+    }
 }
 
 /// Lowers the expressions of one rule; every finding goes to `diagnostics`.
@@ -29,6 +45,10 @@ pub(super) struct Lower<'a> {
     pub settings: &'a BTreeMap<String, Type>,
     /// Settings whose own rules are wrong: naming one is no second mistake.
     pub poisoned: &'a BTreeSet<String>,
+    /// Thresholds by name.
+    pub names: &'a Names,
+    /// Thresholds whose own statements are wrong: naming one is no second mistake.
+    pub wrong_names: &'a BTreeSet<String>,
     /// Expressions of texts that were read beforehand.
     pub ready: &'a Ready,
     pub diagnostics: &'a mut Vec<Diagnostic>,
@@ -95,13 +115,13 @@ impl Lower<'_> {
     }
 
     fn unknown_root(&mut self, word: &Word) {
-        let near = nearest(&word.text, Root::ALL.iter().map(|r| r.word()));
+        let known = Root::ALL.iter().map(|r| r.word());
+        let near = nearest(&word.text, known.chain(self.names.keys().map(String::as_str)));
         let hint = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => {
-                "a name begins with one of service, part, mesh, contact, load, fit, face, printer, material, spool, \
-                     nozzle, surface, agent, bond, pose, supports, settings, shop"
-                    .to_owned()
+                let roots: Vec<&str> = Root::ALL.iter().map(|r| r.word()).collect();
+                format!("a name begins with one of {}, or is given by a `let`", roots.join(", "))
             }
         };
         self.error_hint("rule/unknown-name", word.span, format!("unknown name `{}`", word.text), hint);
@@ -198,14 +218,42 @@ impl Lower<'_> {
             return Some(Typed::Of(Type::Bool, Code::Bool(yes)));
         }
         let Some(root) = Root::parse(&first.text) else {
+            if parts.len() == 1 && self.wrong_names.contains(&first.text) {
+                return None;
+            }
+            if parts.len() == 1
+                && let Some(named) = self.names.get(&first.text)
+            {
+                self.uses.join(&named.uses, first.span);
+                self.uses.thresholds.insert(named.name.clone());
+                return Some(Typed::Of(named.kind, Code::Named(Arc::clone(named))));
+            }
             if parts.len() == 1 {
                 return Some(Typed::Bare(first.clone()));
             }
             self.unknown_root(first);
             return None;
         };
+        if let (Root::Figure, [figure, word]) = (root, parts)
+            && let Some(cases) =
+                figures::TABLE.iter().find(|row| row.name == word.text).and_then(|row| row.by_consequence)
+        {
+            let case = |name: &str| [figure.clone(), Word { text: name.to_owned(), span: word.span }];
+            let cases = cases.map(|name| self.place(root, &case(name)));
+            let codes: Option<Vec<Code>> = cases.into_iter().map(|p| p.map(|p| Code::Field(Box::new(p)))).collect();
+            let kind = root.field(&word.text)?.kind;
+            return Some(Typed::Of(kind, self.for_consequence(word.span, codes?)?));
+        }
         let place = self.place(root, parts)?;
         Some(Typed::Of(place.shown_kind(), Code::Field(Box::new(place))))
+    }
+
+    /// Returns the one of three values that stands for what a failure of the part would do.
+    pub fn for_consequence(&mut self, at: Span, mut cases: Vec<Code>) -> Option<Code> {
+        let word = |text: &str| Word { text: text.to_owned(), span: at };
+        let of = self.place(Root::Part, &[word("part"), word("consequence")])?;
+        cases.insert(0, Code::Field(Box::new(of)));
+        Some(Code::Builtin { which: Builtin::ByConsequence, point: false, arguments: cases })
     }
 
     /// Resolves a dotted name and notes what it touches.
@@ -503,7 +551,7 @@ impl Lower<'_> {
     fn builtin(&mut self, expr: &Expr, which: Builtin, name: &str, arguments: &[Expr]) -> Option<(Type, Code)> {
         let (least, most) = match which {
             Builtin::Min | Builtin::Max => (2, 8),
-            Builtin::Clamp | Builtin::Choose => (3, 3),
+            Builtin::Clamp | Builtin::Choose | Builtin::ByConsequence => (3, 3),
             Builtin::Round | Builtin::RoundUp | Builtin::RoundDown | Builtin::Given => (2, 2),
             Builtin::Abs | Builtin::Count => (1, 1),
         };
@@ -516,7 +564,8 @@ impl Lower<'_> {
         let make = |point, arguments| Code::Builtin { which, point, arguments };
         if which == Builtin::Choose {
             let condition = self.condition(arguments.first()?);
-            let (kind, mut same) = self.same(arguments.get(1..)?)?;
+            let cases: Vec<&Expr> = arguments.iter().skip(1).collect();
+            let (kind, mut same) = self.same(&cases)?;
             same.insert(0, condition?);
             return Some((kind, make(false, same)));
         }
@@ -531,7 +580,11 @@ impl Lower<'_> {
         if matches!(which, Builtin::Round | Builtin::RoundUp | Builtin::RoundDown) {
             return self.rounding(which, arguments);
         }
-        let (kind, codes) = self.same(arguments)?;
+        let cases: Vec<&Expr> = arguments.iter().collect();
+        let (kind, codes) = self.same(&cases)?;
+        if which == Builtin::ByConsequence {
+            return Some((kind, self.for_consequence(expr.span, codes)?));
+        }
         if which != Builtin::Given && !matches!(kind, Type::Quantity(_)) {
             self.error("rule/wrong-type", expr.span, format!("`{name}` needs numbers, found {}", kind.noun()));
             return None;
@@ -540,7 +593,7 @@ impl Lower<'_> {
     }
 
     /// Lowers arguments that must all be of the first one's type; a word takes the type of its neighbour.
-    fn same(&mut self, arguments: &[Expr]) -> Option<(Type, Vec<Code>)> {
+    pub fn same(&mut self, arguments: &[&Expr]) -> Option<(Type, Vec<Code>)> {
         let lowered: Vec<Option<Typed>> = arguments.iter().map(|a| self.any(a)).collect();
         let lowered = lowered.into_iter().collect::<Option<Vec<Typed>>>()?;
         let kind = lowered.iter().find_map(|t| if let Typed::Of(kind, _) = t { Some(*kind) } else { None });

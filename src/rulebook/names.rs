@@ -6,6 +6,7 @@
 use std::fmt;
 
 use super::value::{Record, Value};
+use crate::catalogue::figures;
 use crate::quantity::Dimension;
 
 /// What a name belongs to: the first part of a dotted name.
@@ -31,10 +32,11 @@ pub enum Root {
     Settings,
     Shop,
     Run,
+    Figure,
 }
 
 impl Root {
-    pub const ALL: [Root; 20] = [
+    pub const ALL: [Root; 21] = [
         Root::Service,
         Root::Part,
         Root::Mesh,
@@ -55,6 +57,7 @@ impl Root {
         Root::Settings,
         Root::Shop,
         Root::Run,
+        Root::Figure,
     ];
 
     /// Returns the word as it stands in rules.
@@ -80,6 +83,7 @@ impl Root {
             Root::Settings => "settings",
             Root::Shop => "shop",
             Root::Run => "run",
+            Root::Figure => "figure",
         }
     }
 
@@ -140,6 +144,7 @@ impl Root {
             Root::Settings => &[],
             Root::Shop => SHOP,
             Root::Run => RUN,
+            Root::Figure => FIGURE,
         }
     }
 
@@ -840,6 +845,37 @@ const SHOP: &[Field] = &[
         "print temperature of the next material less that of the one in the machine; negative when going cooler",
     ),
 ];
+
+/// How many names the figures have: one each, and one for each consequence of those that hang on it.
+const FIGURES: usize = {
+    let (mut count, mut i) = (0, 0);
+    while i < figures::TABLE.len() {
+        count += if figures::TABLE[i].by_consequence.is_some() { 4 } else { 1 };
+        i += 1;
+    }
+    count
+};
+
+/// The names of the figures, from the catalogue's table.
+const FIGURE: &[Field] = &{
+    let mut fields = [f("", BOOL, ""); FIGURES];
+    let (mut count, mut i) = (0, 0);
+    while i < figures::TABLE.len() {
+        let row = figures::TABLE[i];
+        fields[count] = f(row.name, Type::Quantity(row.dimension), row.help);
+        count += 1;
+        if let Some(names) = row.by_consequence {
+            let mut k = 0;
+            while k < names.len() {
+                fields[count] = f(names[k], Type::Quantity(row.dimension), row.help);
+                count += 1;
+                k += 1;
+            }
+        }
+        i += 1;
+    }
+    fields
+};
 
 #[cfg(test)]
 mod tests {

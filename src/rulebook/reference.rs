@@ -30,6 +30,7 @@ pub fn reference() -> String {
          an error. Words of a closed set compare by their order below.\n\n",
     );
     statements(&mut text);
+    thresholds(&mut text);
     functions(&mut text);
     for root in Root::ALL {
         names(&mut text, root);
@@ -48,6 +49,45 @@ fn statements(text: &mut String) {
     let _ = writeln!(text, "\nPhases of a step, in order of work: {}.", phases.join(", "));
     let _ = writeln!(text, "Kinds of caution, in order of consequence: {}.", kinds.join(", "));
     let _ = writeln!(text, "Kinds of source: {}.\n", SOURCE_KINDS.join(", "));
+}
+
+fn thresholds(text: &mut String) {
+    text.push_str(
+        "## Thresholds named once\n\n\
+         A number that several rules read, or that a workshop may want to change, has a name. `let` gives it one, at the top\n\
+         of a rule file; rules read it by the bare name, in conditions, values and texts, and a recipe's reasons show it with\n\
+         its source:\n\n\
+         ```\n\
+         let spare_heat by consequence {\n  \
+           nuisance 0 K\n  \
+           damage   5 K\n  \
+           injury   15 K\n  \
+           because  \"where failure hurts, the margin covers a hotter summer than the one on record\"\n  \
+           source   common-practice\n\
+         }\n\n\
+         let night_shift = 8 h {\n  \
+           because  \"nobody looks after the machines between ten and six\"\n  \
+           source   common-practice\n\
+         }\n\
+         ```\n\n\
+         A shop's own rule file puts another value in place of a built-in one, for every rule that reads it:\n\
+         `let night_shift = 10 h replaces { ... }`.\n\n\
+         Stricter where people can be hurt: by `let NAME by consequence`, or in an expression by\n\
+         `by_consequence(0 K, 5 K, 15 K)`. The value for damage lies between the other two.\n\n\
+         Numbers that the program itself reads are *figures*, data in the catalogue: a rule reads them as `figure.NAME` (table\n\
+         below), and a shop replaces one in its `shop.yaml`, for rules and program alike:\n\n\
+         ```yaml\n\
+         catalogue:\n  \
+           figures:\n    \
+             plate_gap: { typ: 12 mm, kind: common-practice }\n    \
+             load_factor: { injury: { typ: 5, kind: common-practice } }\n\
+         ```\n\n\
+         | statement | is written | help |\n|---|---|---|\n",
+    );
+    for (keyword, arguments, help) in super::named::STATEMENTS {
+        let _ = writeln!(text, "| `{keyword}` | `{arguments}` | {help} |");
+    }
+    text.push('\n');
 }
 
 fn functions(text: &mut String) {

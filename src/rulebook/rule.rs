@@ -35,6 +35,8 @@ pub struct Rule {
     pub names: Vec<String>,
     /// Functions of the registry it calls.
     pub functions: Vec<String>,
+    /// Named thresholds it reads, see [`super::Named`].
+    pub thresholds: Vec<String>,
     pub verdicts: Vec<Verdict>,
     pub examples: Vec<Example>,
     /// The conditions as written, for the page.

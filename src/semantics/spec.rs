@@ -398,6 +398,11 @@ pub struct Mate {
 }
 
 impl Spec {
+    /// Returns what a failure would do; damage where the spec does not say, which the recipe lists as an assumption.
+    pub fn consequence(&self) -> Consequence {
+        self.consequence.map_or(Consequence::Damage, |c| c.value)
+    }
+
     /// Puts what is named into the order of its names, so that the order of lines in a file decides nothing.
     pub fn in_name_order(mut self) -> Self {
         self.loads.sort_by(|a, b| a.name.value.cmp(&b.name.value));

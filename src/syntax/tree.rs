@@ -145,6 +145,22 @@ impl Expr {
         }
     }
 
+    /// Returns every dotted name in the expression.
+    pub fn names(&self) -> Vec<&[Word]> {
+        let (mut found, mut todo) = (Vec::new(), vec![self]);
+        while let Some(expr) = todo.pop() {
+            match &expr.kind {
+                ExprKind::Name(parts) => found.push(parts.as_slice()),
+                ExprKind::Call { arguments, .. } => todo.extend(arguments),
+                ExprKind::List(items) | ExprKind::Tuple(items) => todo.extend(items),
+                ExprKind::Negate(of) | ExprKind::Not(of) | ExprKind::Known { of, .. } => todo.push(of),
+                ExprKind::Binary { left, right, .. } => todo.extend([left.as_ref(), right.as_ref()]),
+                _ => {}
+            }
+        }
+        found
+    }
+
     /// Returns a noun for messages: what was found here.
     pub fn noun(&self) -> String {
         match &self.kind {

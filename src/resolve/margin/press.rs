@@ -1,5 +1,6 @@
 //! What a pin pressed into a printed hole does to it: the ring must not burst, and the pin must stay held.
 
+use crate::catalogue::figures;
 use crate::fits::allowance::allowance;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::fits::function::{FinishKind, FitFunction as Function, Limits};
@@ -170,7 +171,7 @@ pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
     let loose = p.ring.interference_at(p.interference.smallest, steel, p.expansion, rise(highest)).ok()?;
     let pressure = p.ring.pressure_after(loose, time, true, false).ok()?;
     let fresh = p.ring.pressure(p.interference.smallest).ok()?;
-    let friction = world.knowledge.catalogue.process_band("friction_on_plastic")?.low;
+    let friction = world.knowledge.catalogue.band(figures::FRICTION_ON_PLASTIC).low;
     let force = |pressure: Stress| hold_force(p.ring.diameter, p.length, pressure, friction).map(|f| f.to_n());
     let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
     let torque = hold_torque(p.ring.diameter, p.length, pressure, friction).ok()?.to_nm();
@@ -274,6 +275,6 @@ fn held(world: &World<'_>) -> Option<(Duration, bool)> {
     let times = world.spec.loads.iter().filter_map(|l| l.held).map(|held| held.value);
     Some(match times.max_by(|a, b| a.to_s().total_cmp(&b.to_s())) {
         Some(time) => (time, true),
-        None => (world.knowledge.catalogue.process_value("held_assumed")?, false),
+        None => (world.knowledge.catalogue.value(figures::HELD_ASSUMED), false),
     })
 }

@@ -1,0 +1,312 @@
+//! Named figures: every number of judgement that the program and its rules read, with kind and source in `figures.yaml`.
+//!
+//! The table here says which there are, of what dimension, and what each means; the values are data, and a workshop's own
+//! `catalogue: figures:` replaces any of them everywhere at once. Rust reads one by its typed [`Key`]
+//! (`catalogue.value(figures::PLATE_GAP)`), a rule by its name (`figure.plate_gap`). A figure that is missing, unknown or
+//! of another dimension is an error where the file is loaded, so that reading one cannot fail.
+
+use std::collections::BTreeMap;
+use std::marker::PhantomData;
+
+use super::decode::{Decode, unknown};
+use super::node::{Key as Written, Node};
+use super::value::{Figure, Provenance, SourceKind};
+use crate::diag::{Diagnostic, SourceId, Span};
+use crate::physics::Band;
+use crate::quantity::{Angle, Dimension, Duration, Flow, Irradiance, Length, Measure, Quantity, SurfaceCoefficient};
+use crate::semantics::spec::Consequence;
+
+/// Says that a figure has a value for each consequence of failure, the strictest where people can be hurt.
+#[derive(Debug, Clone, Copy)]
+pub struct ByConsequence<T>(PhantomData<T>);
+
+/// What a key may stand for: one measure, or one for each consequence.
+pub trait Form {
+    const DIMENSION: Dimension;
+    const BY_CONSEQUENCE: bool;
+}
+
+impl<T: Measure> Form for T {
+    const DIMENSION: Dimension = T::DIMENSION;
+    const BY_CONSEQUENCE: bool = false;
+}
+
+impl<T: Measure> Form for ByConsequence<T> {
+    const DIMENSION: Dimension = T::DIMENSION;
+    const BY_CONSEQUENCE: bool = true;
+}
+
+/// The key of a figure: which one it is, and what it measures.
+#[derive(Debug)]
+pub struct Key<F> {
+    place: usize,
+    of: PhantomData<fn() -> F>,
+}
+
+impl<F> Clone for Key<F> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<F> Copy for Key<F> {}
+
+impl<F> Key<F> {
+    const fn at(place: usize) -> Self {
+        Self { place, of: PhantomData }
+    }
+
+    /// Returns the name in data and rules.
+    pub fn name(self) -> &'static str {
+        TABLE.get(self.place).map_or("", |row| row.name)
+    }
+}
+
+/// One row of the table of figures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row {
+    pub name: &'static str,
+    pub dimension: Dimension,
+    /// The names of its values by consequence; none for a figure of one value.
+    pub by_consequence: Option<[&'static str; 3]>,
+    pub help: &'static str,
+}
+
+macro_rules! figures {
+    ($($key:ident: $form:ty = $name:literal, $help:literal;)+) => {
+        #[allow(non_camel_case_types, clippy::upper_case_acronyms, reason = "named as the keys are")]
+        enum Place { $($key),+ }
+
+        $(
+            #[doc = $help]
+            pub const $key: Key<$form> = Key::at(Place::$key as usize);
+        )+
+
+        /// Every figure, in the order of the table.
+        pub const TABLE: &[Row] = &[$(Row {
+            name: $name,
+            dimension: <$form as Form>::DIMENSION,
+            by_consequence: if <$form as Form>::BY_CONSEQUENCE {
+                Some([concat!($name, "_nuisance"), concat!($name, "_damage"), concat!($name, "_injury")])
+            } else {
+                None
+            },
+            help: $help,
+        }),+];
+    };
+}
+
+figures! {
+    LAYER_TO_BORE: f64 = "layer_to_bore", "layer height over bore";
+    LAYER_TO_BORE_LIMIT: f64 = "layer_to_bore_limit", "greatest layer height over bore";
+    WIDTH_TO_BORE: f64 = "width_to_bore", "bead width over bore";
+    WIDTH_TO_BORE_LIMIT: f64 = "width_to_bore_limit", "greatest bead width over bore";
+    FIRST_LAYER_TO_BORE: f64 = "first_layer_to_bore", "height of the first layer over bore";
+    FLOW_SHORT_MELT_ZONE: Flow = "flow_short_melt_zone", "melting rate of a hot end with a short melt zone";
+    FLOW_LONG_MELT_ZONE: Flow = "flow_long_melt_zone", "melting rate of a hot end with a long melt zone";
+    FLOW_VERY_LONG_MELT_ZONE: Flow = "flow_very_long_melt_zone", "melting rate of a hot end with a very long melt zone";
+    LAYER_TIME_FOR_STRENGTH: Duration = "layer_time_for_strength", "shortest layer that does not cost strength across the layers";
+    OVERHANG_TO_CONSIDER: Angle = "overhang_to_consider", "overhang from vertical that any machine prints without support";
+    OVERHANG_TUNED: Angle = "overhang_tuned", "overhang from vertical that a tuned machine prints without support";
+    CANTILEVER_FREE: Length = "cantilever_free", "horizontal ledge printed without support";
+    BRIDGE_SPAN: Length = "bridge_span", "bridge with a good underside";
+    ROUND_HOLE_ROOF: Length = "round_hole_roof", "diameter of a lying hole whose roof prints without support";
+    HOLE_UNDERSIZE: Length = "hole_undersize", "by how much a hole comes out smaller, on its diameter";
+    WALL_LINES: f64 = "wall_lines", "beads of the thinnest wall that is printed well";
+    PIN_DIAMETER: Length = "pin_diameter", "thinnest pin that is printed well";
+    WALL_GAP: Length = "wall_gap", "narrowest gap between walls that does not fuse";
+    CLEARANCE_SLIDING: Length = "clearance_sliding", "clearance per side of a sliding fit";
+    CLEARANCE_LOOSE: Length = "clearance_loose", "clearance per side of a loose fit";
+    CLEARANCE_IN_PLACE: Length = "clearance_in_place", "clearance per side of parts printed in place";
+    CLEARANCE_IN_PLACE_VERTICAL: Length = "clearance_in_place_vertical", "clearance upward of parts printed in place";
+    FIRST_LAYER_FLARE: Length = "first_layer_flare", "by how much the first layer is pressed outward";
+    TEXT_STROKE: Length = "text_stroke", "thinnest stroke of raised or sunk letters";
+    SUPPORT_GAP_LAYERS: f64 = "support_gap_layers", "layers left between support and part";
+    SLENDER_WITHOUT_BRIM: f64 = "slender_without_brim", "height over base to which a part stands without a brim";
+    SUSTAINED_DAYS: f64 = "sustained_days", "what is left of the strength under a load of hours to days";
+    SUSTAINED_YEARS: f64 = "sustained_years", "what is left of the strength under a load of years";
+    SUSTAINED_NEAR_GLASS_TRANSITION: f64 = "sustained_near_glass_transition", "what is left of it close below the glass transition";
+    FATIGUE_ALONG: f64 = "fatigue_along", "what is left of the strength along the beads after a million cycles";
+    FATIGUE_ACROSS: f64 = "fatigue_across", "what is left of the strength across the layers after a million cycles";
+    PP_DESIGN_STRAIN: f64 = "pp_design_strain", "strain to design for";
+    SUN_FILM_COEFFICIENT: SurfaceCoefficient = "sun_film_coefficient", "heat given off by a surface in the sun and a summer wind";
+    STILL_CONVECTION: SurfaceCoefficient = "still_convection", "convection in still air, radiation besides";
+    SKY_LOSS: Irradiance = "sky_loss", "heat radiated to a clear sky";
+    SHEAR_TO_ALONG: f64 = "shear_to_along", "interlayer shear strength over strength along the beads";
+    LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
+    HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
+    CYCLES_ASSUMED: f64 = "cycles_assumed", "cycles of a cyclic load that gives no number";
+    FRICTION_ON_PLASTIC: f64 = "friction_on_plastic", "friction of steel on dry plastic";
+    PLATE_GAP: Length = "plate_gap", "room between pieces on a plate";
+    PLATE_EDGE: Length = "plate_edge", "room left free at the edge of the bed";
+    SUPPORT_SHARE: f64 = "support_share", "share of the space under overhangs that support fills";
+    YIELD_ASSUMED: f64 = "yield_assumed", "share of good pieces where the shop has no record";
+    START_CONFIDENCE: f64 = "start_confidence", "confidence wanted of the number of pieces to start";
+}
+
+/// The word of each consequence, as in [`ORDER`].
+const WORDS: [&str; 3] = ["nuisance", "damage", "injury"];
+const ORDER: [Consequence; 3] = [Consequence::Nuisance, Consequence::Damage, Consequence::Injury];
+
+/// The values of all figures.
+#[derive(Debug, Clone, Default)]
+pub struct Figures {
+    /// In the order of the table; nothing where the file that should give it has been found wrong.
+    entries: Vec<Option<Entry>>,
+}
+
+#[derive(Debug, Clone)]
+enum Entry {
+    One(Figure<Quantity>),
+    /// In the order of [`ORDER`].
+    By(Box<[Figure<Quantity>; 3]>),
+}
+
+/// Returns whether an entry of a file may stand for the figure of that name; what is wrong with it is reported.
+pub(super) fn may_stand(key: &Written, value: &Node, out: &mut Vec<Diagnostic>) -> bool {
+    let Some(row) = TABLE.iter().find(|row| row.name == key.text) else {
+        let found = unknown(key.at, "figure", &key.text, TABLE.iter().map(|row| row.name));
+        let hint = "the table of figures is closed: a threshold of your own rules is a `let` in a `.rules` file";
+        out.push(found.hint(hint));
+        return false;
+    };
+    let parts = match by_consequence(row, value) {
+        true => value.entries().iter().map(|(word, value)| (Some(word), value)).collect(),
+        false => vec![(None, value)],
+    };
+    let before = out.len();
+    for (word, value) in parts {
+        if let Some(word) = word.filter(|w| !WORDS.contains(&w.text.as_str())) {
+            out.push(unknown(word.at, "key", &word.text, WORDS.into_iter()));
+        } else if let Some(figure) = Figure::<Quantity>::decode(value, out)
+            && figure.typ.dimension != row.dimension
+        {
+            let message = format!("`{}` is {}, found {}", row.name, row.dimension.name(), figure.typ.dimension.name());
+            let hint = format!("write it as in `{}`", Quantity::new(1.0, row.dimension));
+            out.push(Diagnostic::error("unit/wrong-dimension", value.at, message).hint(hint));
+        }
+    }
+    out.len() == before
+}
+
+/// Whether a value is written for each consequence; one that is not counts for all.
+fn by_consequence(row: &Row, value: &Node) -> bool {
+    row.by_consequence.is_some() && value.get("typ").is_none() && value.get("kind").is_none()
+}
+
+impl Figures {
+    /// Reads the section of all files laid over each other; a figure that none of them gives is reported at the section's first.
+    pub(super) fn of(section: Option<&BTreeMap<String, (Span, Node)>>, out: &mut Vec<Diagnostic>) -> Self {
+        // A catalogue without the section is one of a test.
+        let Some(section) = section else { return Self::default() };
+        let first = section.values().map(|(at, _)| *at).min();
+        let entries = TABLE.iter().map(|row| {
+            let entry = section.get(row.name).and_then(|(_, node)| Entry::of(row, node));
+            if let (None, Some(at)) = (&entry, first) {
+                let message = format!("the figure `{}` is missing", row.name);
+                let hint = format!("it is {}: {}", row.dimension.name(), row.help);
+                out.push(Diagnostic::error("catalogue/missing-key", at, message).hint(hint));
+            }
+            entry
+        });
+        Self { entries: entries.collect() }
+    }
+
+    /// Returns the figures that are there: name, value and range, those by consequence under a name each.
+    pub fn all(&self) -> impl Iterator<Item = (&'static str, &Figure<Quantity>)> {
+        TABLE.iter().zip(&self.entries).flat_map(|(row, entry)| {
+            let all: Vec<_> = match (entry, row.by_consequence) {
+                (Some(Entry::One(figure)), _) => vec![(row.name, figure)],
+                (Some(Entry::By(of)), Some(names)) => names.into_iter().zip(of.iter()).collect(),
+                _ => Vec::new(),
+            };
+            all
+        })
+    }
+
+    pub(super) fn provenances(&self) -> impl Iterator<Item = Provenance> + '_ {
+        self.all().map(|(_, figure)| figure.provenance())
+    }
+
+    fn get<F>(&self, key: Key<F>, consequence: Consequence) -> Option<&Figure<Quantity>> {
+        match self.entries.get(key.place)?.as_ref()? {
+            Entry::One(figure) => Some(figure),
+            Entry::By(of) => of.get(ORDER.iter().position(|c| *c == consequence)?),
+        }
+    }
+
+    fn value<F, T: Measure>(&self, key: Key<F>, consequence: Consequence) -> T {
+        T::from_si(self.get(key, consequence).map_or(f64::NAN, |figure| figure.typ.si))
+    }
+
+    fn figure<F, T: Measure>(&self, key: Key<F>, consequence: Consequence) -> Figure<T> {
+        let Some(figure) = self.get(key, consequence) else { return nothing() };
+        let of = |q: Quantity| T::from_si(q.si);
+        Figure {
+            typ: of(figure.typ),
+            low: figure.low.map(of),
+            high: figure.high.map(of),
+            kind: figure.kind,
+            source: figure.source.clone(),
+            note: figure.note.clone(),
+            at: figure.at,
+        }
+    }
+}
+
+/// What is read of a catalogue that was loaded with errors or without figures: not a number, from nowhere.
+fn nothing<T: Measure>() -> Figure<T> {
+    let at = Span::new(SourceId(0), 0, 0);
+    Figure {
+        typ: T::from_si(f64::NAN),
+        low: None,
+        high: None,
+        kind: SourceKind::FromMemory,
+        source: None,
+        note: None,
+        at,
+    }
+}
+
+impl Entry {
+    fn of(row: &Row, node: &Node) -> Option<Self> {
+        // What is wrong with it was told when it was laid over the others.
+        let quiet = &mut Vec::new();
+        if row.by_consequence.is_none() {
+            return Figure::decode(node, quiet).map(Entry::One);
+        }
+        let of = |word: &str| match by_consequence(row, node) {
+            true => Figure::decode(node.get(word)?, &mut Vec::new()),
+            false => Figure::decode(node, &mut Vec::new()),
+        };
+        Some(Entry::By(Box::new([of(WORDS[0])?, of(WORDS[1])?, of(WORDS[2])?])))
+    }
+}
+
+impl super::Catalogue {
+    /// Returns the typical value of a figure. Not a number where the catalogue was loaded with errors, which end a job before.
+    pub fn value<T: Measure>(&self, key: Key<T>) -> T {
+        self.figures.value(key, Consequence::Damage)
+    }
+
+    /// Returns a figure with its range, kind, source and place.
+    pub fn figure<T: Measure>(&self, key: Key<T>) -> Figure<T> {
+        self.figures.figure(key, Consequence::Damage)
+    }
+
+    /// Returns a figure that is a plain number as a band; an end that is not given is the typical value.
+    pub fn band(&self, key: Key<f64>) -> Band {
+        let figure = self.figure(key);
+        Band { low: figure.low(), typical: figure.typ, high: figure.high() }
+    }
+
+    /// Returns the value of a figure that hangs on what a failure would do.
+    pub fn value_for<T: Measure>(&self, key: Key<ByConsequence<T>>, consequence: Consequence) -> T {
+        self.figures.value(key, consequence)
+    }
+
+    /// Returns a figure that hangs on what a failure would do, with its range, kind, source and place.
+    pub fn figure_for<T: Measure>(&self, key: Key<ByConsequence<T>>, consequence: Consequence) -> Figure<T> {
+        self.figures.figure(key, consequence)
+    }
+}
