@@ -330,7 +330,8 @@ fn a_reason_names_the_threshold_with_its_source() {
     let scope = facts.iter().fold(Scope::new(), |scope, (root, record)| scope.with(*root, record));
     let mut trace = Trace::default();
     let said = book.get("a").unwrap().judge(&scope, &NoFunctions, Some(&mut trace));
-    assert_eq!(said, [Judgement::Broken { text: "15 K wanted".to_owned() }]);
+    assert!(matches!(said.as_slice(), [Judgement::Broken { .. }]), "{said:?}");
+    assert_eq!(said[0].text().unwrap().to_string(), "15 K wanted");
     let used = trace.used.iter().find(|u| u.name == "spare").unwrap();
     assert_eq!(used.value, q("15 K"));
     let Origin::Sourced { kind: "paper", source: Some(source), .. } = &used.origin else { panic!("{used:?}") };

@@ -111,6 +111,14 @@ figures! {
     CANTILEVER_FREE: Length = "cantilever_free", "horizontal ledge printed without support";
     BRIDGE_SPAN: Length = "bridge_span", "bridge with a good underside";
     ROUND_HOLE_ROOF: Length = "round_hole_roof", "diameter of a lying hole whose roof prints without support";
+    KEEPS_DRY_OPEN_MEDIUM: Duration = "keeps_dry_open_medium", "how long filament of medium moisture uptake stays dry enough to print, in the open";
+    KEEPS_DRY_OPEN_HIGH: Duration = "keeps_dry_open_high", "how long filament of high moisture uptake stays dry enough to print, in the open";
+    KEEPS_DRY_BAG_MEDIUM: Duration = "keeps_dry_bag_medium", "how long filament of medium moisture uptake stays dry enough to print, in a closed bag with desiccant";
+    KEEPS_DRY_BAG_HIGH: Duration = "keeps_dry_bag_high", "how long filament of high moisture uptake stays dry enough to print, in a closed bag with desiccant";
+    KEEPS_DRY_DRY_BOX_MEDIUM: Duration = "keeps_dry_dry_box_medium", "how long filament of medium moisture uptake stays dry enough to print, in a closed box with desiccant";
+    KEEPS_DRY_DRY_BOX_HIGH: Duration = "keeps_dry_dry_box_high", "how long filament of high moisture uptake stays dry enough to print, in a closed box with desiccant";
+    KEEPS_DRY_SEALED_MEDIUM: Duration = "keeps_dry_sealed_medium", "how long filament of medium moisture uptake stays dry enough to print, as it came, from when it is opened";
+    KEEPS_DRY_SEALED_HIGH: Duration = "keeps_dry_sealed_high", "how long filament of high moisture uptake stays dry enough to print, as it came, from when it is opened";
     HOLE_UNDERSIZE: Length = "hole_undersize", "by how much a hole comes out smaller, on its diameter";
     WALL_LINES: f64 = "wall_lines", "beads of the thinnest wall that is printed well";
     PIN_DIAMETER: Length = "pin_diameter", "thinnest pin that is printed well";

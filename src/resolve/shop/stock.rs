@@ -1,8 +1,8 @@
 //! The spools of the shop: which of them a material is printed from, whether it reaches, how dry it is.
 
 use super::{Bench, Printer, Spool};
-use crate::catalogue::Material;
-use crate::catalogue::words::Stored;
+use crate::catalogue::words::{Level, Stored};
+use crate::catalogue::{Material, figures};
 use crate::fits::calibration::days_between;
 use crate::quantity::{Duration, Mass, Quantity};
 use crate::resolve::heat::{Coat, is_sunlit};
@@ -22,6 +22,21 @@ pub struct Job<'a> {
     pub spec: &'a Spec,
     pub part: &'a Part,
     pub knowledge: Knowledge<'a>,
+}
+
+/// The figure of how long a filament stays dry; none for one that hardly takes up water.
+fn keeps_dry(stored: Stored, moisture: Level) -> Option<figures::Key<Duration>> {
+    let [medium, high] = match stored {
+        Stored::Open => [figures::KEEPS_DRY_OPEN_MEDIUM, figures::KEEPS_DRY_OPEN_HIGH],
+        Stored::Bag => [figures::KEEPS_DRY_BAG_MEDIUM, figures::KEEPS_DRY_BAG_HIGH],
+        Stored::DryBox => [figures::KEEPS_DRY_DRY_BOX_MEDIUM, figures::KEEPS_DRY_DRY_BOX_HIGH],
+        Stored::Sealed => [figures::KEEPS_DRY_SEALED_MEDIUM, figures::KEEPS_DRY_SEALED_HIGH],
+    };
+    match moisture {
+        Level::Low => None,
+        Level::Medium => Some(medium),
+        Level::High => Some(high),
+    }
 }
 
 impl Bench<'_> {
@@ -172,11 +187,7 @@ impl Bench<'_> {
         let (dried, opened) = (since(&spool.dried), since(&spool.opened));
         record.set("since_dried", dried.map(Quantity::from), origin.clone());
         record.set("since_opened", opened.map(Quantity::from), origin.clone());
-        let keeps = |stored: Stored| {
-            let level = material.moisture.value.as_str();
-            self.catalogue
-                .process_value::<Duration>(&format!("keeps_dry_{}_{level}", stored.as_str().replace('-', "_")))
-        };
+        let keeps = |stored: Stored| keeps_dry(stored, material.moisture.value).map(|key| self.catalogue.value(key));
         // What comes out of a sealed bag dry enough to print counts from its opening as if it had been dried then.
         let sealed_is_dry = keeps(Stored::Sealed).is_some_and(|time| time.to_s() > 0.0);
         let stored = spool.stored.unwrap_or(Stored::Open);
