@@ -1,7 +1,7 @@
 //! A workshop's own figures of the process count in its recipes, and the built-in ones are those of the physics.
 
 use makeready::catalogue::{built_in, figures};
-use makeready::physics::sustained::Kept;
+use makeready::physics::sustained::Retention;
 
 use crate::workshop::reading::margin;
 use crate::workshop::{bar, one_spool};
@@ -63,5 +63,5 @@ fn the_usual_shares_are_those_of_the_catalogue() {
     let band = |key| catalogue.band(key);
     let (days, years) = (band(figures::SUSTAINED_DAYS), band(figures::SUSTAINED_YEARS));
     let (along, across) = (band(figures::FATIGUE_ALONG), band(figures::FATIGUE_ACROSS));
-    assert_eq!(Kept { days, years, along, across }, Kept::USUAL);
+    assert_eq!(Retention { days, years, along, across }, Retention::USUAL);
 }

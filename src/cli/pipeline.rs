@@ -459,7 +459,7 @@ fn decide(
         }
         _ => None,
     };
-    RECORDS.set(Some((Arc::clone(&job.loaded), resolver.give_back())));
+    RECORDS.set(Some((Arc::clone(&job.loaded), resolver.bench_records())));
     Some(Part { recipe, picture })
 }
 

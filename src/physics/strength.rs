@@ -1,7 +1,7 @@
 //! Strength along and across the layers: the printed part as a ply, 1 in the layer plane, 2 along the build direction.
 
 use super::registry::{Function, apply, input};
-use super::sustained::Kept;
+use super::sustained::Retention;
 use super::{Checked, SourceNote, finite, not_negative, positive, sound, within};
 use crate::quantity::{Angle, Dimension, Duration, Stress, Temperature};
 
@@ -247,17 +247,17 @@ impl Factors {
         temperature: Temperature,
         limit: Temperature,
         outlook: Outlook,
-        kept: &Kept,
+        retention: &Retention,
     ) -> Checked<Self> {
         let pick = |band: super::Band| if outlook == Outlook::Low { band.low } else { band.typical };
         let near_limit = super::sustained::bears_nothing(load.held, temperature, limit)?;
-        let held = pick(kept.held(load.held)?);
+        let held = pick(retention.held(load.held)?);
         let sustained = if near_limit { 0.0 } else { held };
         let factors = Self {
             hot: hot_strength_factor(temperature, limit)?,
             sustained,
-            fatigue_along: pick(kept.cycled(load.cycles, 0.0)?),
-            fatigue_across: pick(kept.cycled(load.cycles, 1.0)?),
+            fatigue_along: pick(retention.cycled(load.cycles, 0.0)?),
+            fatigue_across: pick(retention.cycled(load.cycles, 1.0)?),
             concentration: load.concentration,
             load: load.factor * if load.shock { 2.0 } else { 1.0 },
         };
@@ -470,7 +470,7 @@ mod tests {
                 Temperature::celsius(t),
                 Temperature::celsius(105.0),
                 Outlook::Typical,
-                &Kept::USUAL,
+                &Retention::USUAL,
             )
             .unwrap()
         };
@@ -484,7 +484,7 @@ mod tests {
             Temperature::celsius(20.0),
             Temperature::celsius(105.0),
             Outlook::Low,
-            &Kept::USUAL,
+            &Retention::USUAL,
         )
         .unwrap();
         assert_eq!(low.sustained, 0.15);
@@ -497,7 +497,7 @@ mod tests {
                 Temperature::celsius(20.0),
                 Temperature::celsius(105.0),
                 Outlook::Low,
-                &Kept::USUAL
+                &Retention::USUAL
             )
             .is_err()
         );

@@ -19,13 +19,13 @@ const FATIGUE: SourceNote = SourceNote::new(
 /// to 0.3) from a year on; straight lines over log time between. Good to about 25 years. Published points near it: PP
 /// keeps 0.41 of its stress after a week (Crawford p. 55) and 0.22 of its modulus after a year (Crawford p. 56).
 pub fn sustained_band(duration: Duration) -> Checked<Band> {
-    Kept::USUAL.held(duration)
+    Retention::USUAL.held(duration)
 }
 
 /// The shares of a short-term strength that the bands run through. Those of the catalogue (`sustained_days`,
 /// `sustained_years`, `fatigue_along`, `fatigue_across`) count in margins, so that a workshop may have its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Kept {
+pub struct Retention {
     /// From an hour to three days.
     pub days: Band,
     /// From a year on.
@@ -35,7 +35,7 @@ pub struct Kept {
     pub across: Band,
 }
 
-impl Kept {
+impl Retention {
     /// The working bands of this module, from memory.
     pub const USUAL: Self = Self {
         days: Band { low: 0.4, typical: 0.5, high: 0.6 },
@@ -112,7 +112,7 @@ pub(super) fn bears_nothing(duration: Duration, temperature: Temperature, limit:
 /// `across` is the share of the load that crosses the layers, 0 to 1 (f6 = 0.2 along, 0.1 across; from memory). Good to
 /// 1e8 cycles; the line keeps falling past 1e6 since not every plastic has an endurance limit.
 pub fn fatigue_band(cycles: f64, across: f64) -> Checked<Band> {
-    Kept::USUAL.cycled(cycles, across)
+    Retention::USUAL.cycled(cycles, across)
 }
 
 /// Returns the typical value of [`fatigue_band`].

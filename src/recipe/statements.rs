@@ -194,10 +194,10 @@ fn loaded_as_warm_as_the_service(world: &World<'_>, decided: &Decided) -> Vec<As
     world.spec.loads.iter().filter(same).map(line).collect()
 }
 
-/// Says of each load that is to act alone and has no company that the word changes nothing.
+/// Says of each load that is to act alone and has none to be combined with that the word changes nothing.
 fn alone_in_any_case(world: &World<'_>) -> Vec<Assumption> {
     let loads = world.spec.loads.iter().enumerate();
-    let idle = loads.filter(|(i, l)| l.alone.is_some() && !together::would_have_company(world.spec, *i));
+    let idle = loads.filter(|(i, l)| l.alone.is_some() && !together::would_be_combined(world.spec, *i));
     let line = |l: &Load| Assumption {
         text: format!("{UNUSED}`alone` of load \"{}\"", l.name.value),
         effect: "no other load would act together with it".to_owned(),

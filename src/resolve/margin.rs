@@ -185,7 +185,7 @@ impl About {
                 spec.loads.get(self.index).map_or_else(String::new, |l| format!("load \"{}\"", l.name.value))
             }
             MarginKind::LoadsTogether => {
-                let all = together::company(spec, self.index).unwrap_or_default();
+                let all = together::combination(spec, self.index).unwrap_or_default();
                 format!("loads {} together", together::names(spec, &all))
             }
             MarginKind::Impact => "impact".to_owned(),
@@ -213,8 +213,8 @@ pub fn all(spec: &Spec) -> Vec<About> {
     }
     (0..spec.service.contacts.len()).for_each(|i| add(MarginKind::Contact, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
-    let companies = (0..spec.loads.len()).filter(|&i| together::company(spec, i).is_some());
-    companies.for_each(|i| add(MarginKind::LoadsTogether, i));
+    let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
+    combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
     let strikes = |i: Impact| !matches!(i, Impact::Drop(height) if height.to_mm() <= 0.0);
     for (there, kind) in [
         (spec.impact.is_some_and(|i| strikes(i.value)), MarginKind::Impact),

@@ -161,7 +161,7 @@ impl<'w, 'a> Rules<'w, 'a> {
     /// Keeps what a search found the rules to say of the bench, for later jobs.
     pub(super) fn keep(&self, search: Search<'_, Self>) {
         if self.is_plain {
-            self.world.sums.set(search.give_back());
+            self.world.sums.set(search.into_sums());
         }
     }
 

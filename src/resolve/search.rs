@@ -242,7 +242,7 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Returns what the lasting constraints were found to say.
-    pub fn give_back(self) -> Sums {
+    pub fn into_sums(self) -> Sums {
         let of_lasting = self.groups.into_iter().filter(|g| !g.members[0].is_empty());
         Sums(of_lasting.map(|g| (g.touched, g.lasting)).collect())
     }
@@ -661,7 +661,7 @@ mod tests {
             search.count_breaks = true;
             search.best(&all);
             let next = p.next();
-            let mut later = Search::knowing(&next, search.give_back());
+            let mut later = Search::knowing(&next, search.into_sums());
             prop_assert_eq!(later.best(&all), naive(&next));
             let mut afresh = Search::new(&next);
             prop_assert_eq!(afresh.best(&all), naive(&next));

@@ -7,7 +7,7 @@ use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::vector::{Vector, add, dot, norm, sub};
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, PlaneStress, Strengths};
-use crate::physics::sustained::Kept;
+use crate::physics::sustained::Retention;
 use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
@@ -65,8 +65,8 @@ fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> f64 {
 }
 
 /// Returns what the catalogue says of time and repetition.
-fn kept(catalogue: &Catalogue) -> Kept {
-    Kept {
+fn retention(catalogue: &Catalogue) -> Retention {
+    Retention {
         days: catalogue.band(figures::SUSTAINED_DAYS),
         years: catalogue.band(figures::SUSTAINED_YEARS),
         along: catalogue.band(figures::FATIGUE_ALONG),
@@ -256,7 +256,7 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
             loads.iter().map(|&l| Some(1.0 / margin_under(world, l, l, material, pose)?.max(0.0))).collect();
         return shares.map(|shares| (1.0 / shares.iter().sum::<f64>(), shares));
     }
-    // What comes on top of the steady loads is judged here; the steady ones by themselves are a company of their own.
+    // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
     let by = match sudden {
         Some(one) => vec![one],
         None => loads.to_vec(),
@@ -328,13 +328,13 @@ impl Reduction {
             None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
             None => 1.0,
         };
-        let kept = kept(catalogue);
+        let retention = retention(catalogue);
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
         let (t, limit) = (temperature.unwrap_or(Temperature::celsius(ROOM_C)), softening(material));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-            let mut factors = Factors::for_load(&history, t, limit, outlook, &kept)?;
+            let mut factors = Factors::for_load(&history, t, limit, outlook, &retention)?;
             // A polymer's own long-term figure counts where the load is held for years.
             if let Some(own) = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0 && factors.sustained > 0.0)
             {
@@ -371,10 +371,10 @@ fn left(
     history: &LoadHistory,
     at: Temperature,
     pick: Pick,
-    kept: &Kept,
+    retention: &Retention,
 ) -> Result<Factors, String> {
     let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    let mut factors = Factors::for_load(history, at, softening(material), outlook, kept)?;
+    let mut factors = Factors::for_load(history, at, softening(material), outlook, retention)?;
     // A polymer's own long-term figure counts where the load is held for years.
     let for_years = history.held.to_years() >= 1.0 && factors.sustained > 0.0;
     if let Some(own) = material.sustained.as_ref().filter(|_| for_years) {
@@ -410,7 +410,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let t = hottest.unwrap_or(Temperature::celsius(ROOM_C));
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low, &self::kept(world.knowledge.catalogue)).ok()?;
+    let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue)).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
@@ -483,7 +483,7 @@ fn stiffness(
     let held = held(load, catalogue, &mut Vec::new()).ok()?;
     if held.to_s() > 0.0 {
         // What time leaves of a modulus is taken to be what it leaves of a strength, as in `relaxed_modulus`.
-        let left = self::kept(catalogue).held(held).ok()?.typical;
+        let left = retention(catalogue).held(held).ok()?.typical;
         words = format!("{words} x {left:.2} held {held}");
         modulus = Stress::mpa(modulus.to_mpa() * left);
     }

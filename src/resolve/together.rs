@@ -6,11 +6,11 @@
 
 use crate::semantics::spec::{Course, Load, Spec};
 
-/// Returns the loads that act together with one, itself among them, in the order of the spec; `None` where it has no
-/// company, or where the same company is stated at an earlier load.
+/// Returns the loads that act together with one, itself among them, in the order of the spec; `None` where it has none
+/// to act with, or where the same combination is stated at an earlier load.
 ///
 /// Only loads of one hold are added: a part held elsewhere is another beam.
-pub fn company(spec: &Spec, load: usize) -> Option<Vec<usize>> {
+pub fn combination(spec: &Spec, load: usize) -> Option<Vec<usize>> {
     let this = spec.loads.get(load).filter(|l| l.alone.is_none())?;
     let steady = |l: &Load| l.course.value == Course::Steady && l.alone.is_none() && same_hold(l, this);
     let all: Vec<usize> =
@@ -54,13 +54,13 @@ pub fn held_apart(spec: &Spec) -> Option<Vec<usize>> {
     (all.len() > 1).then_some(all)
 }
 
-/// Returns whether a load said to act alone would have company if it were not.
-pub fn would_have_company(spec: &Spec, load: usize) -> bool {
+/// Returns whether a load said to act alone would be combined with others if it were not.
+pub fn would_be_combined(spec: &Spec, load: usize) -> bool {
     let mut other = spec.clone();
     if let Some(l) = other.loads.get_mut(load) {
         l.alone = None;
     }
-    let joined = (0..other.loads.len()).filter_map(|i| company(&other, i)).any(|all| all.contains(&load));
+    let joined = (0..other.loads.len()).filter_map(|i| combination(&other, i)).any(|all| all.contains(&load));
     joined || held_apart(&other).is_some_and(|all| all.contains(&load))
 }
 

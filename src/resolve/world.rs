@@ -248,7 +248,7 @@ impl<'a> World<'a> {
     }
 
     /// Gives away what hangs on bench and catalogue alone; the world would make it again if asked.
-    pub fn give_back(&self) -> BenchRecords {
+    pub fn bench_records(&self) -> BenchRecords {
         let mut records = self.records.take();
         records.retain(|(root, _, _), _| of_the_bench(*root));
         let (mut settings, mut rulings, sums) = (self.settings.take(), self.rulings.take(), self.sums.take());
@@ -613,8 +613,8 @@ impl<'a> World<'a> {
             None => strength::default_factor(self.spec, self.knowledge.catalogue),
         };
         record.set("factor", Quantity::number(factor), factor_origin);
-        let company = together::company(self.spec, instance);
-        let named = company.as_ref().map(|all| Value::text(&together::names(self.spec, all)));
+        let combination = together::combination(self.spec, instance);
+        let named = combination.as_ref().map(|all| Value::text(&together::names(self.spec, all)));
         record.set("together", named.unwrap_or(Value::Unknown), Origin::None);
         if let Some(pose) = choice[at::POSE] {
             if let Some(shape) = strength::in_pose(self, instance, pose) {
@@ -632,7 +632,7 @@ impl<'a> World<'a> {
                     );
                     record.set("margin", Quantity::number(m.margin), Origin::Computed { working: m.working.into() });
                 }
-                if let Some((margin, working)) = company.and_then(|all| self.together(&all, material, pose)) {
+                if let Some((margin, working)) = combination.and_then(|all| self.together(&all, material, pose)) {
                     let origin = Origin::Computed { working: working.into() };
                     record.set("together_margin", Quantity::number(margin), origin);
                 }

@@ -409,8 +409,8 @@ impl Checker<'_> {
         let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
         let near = found.as_word().and_then(|w| nearest(w, keywords.iter().copied()));
         diagnostic = match near {
-            _ if super::meant::clause(context, found, written).is_some() => {
-                diagnostic.hint(super::meant::clause(context, found, written).unwrap_or_default())
+            _ if super::suggestion::clause(context, found, written).is_some() => {
+                diagnostic.hint(super::suggestion::clause(context, found, written).unwrap_or_default())
             }
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None if context == Context::Mesh && vocabulary::MESH_UNITS.contains(&written) => {

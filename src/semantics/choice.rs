@@ -63,7 +63,7 @@ impl Checker<'_> {
             args.example = format!("{} {usual} because \"...\"", args.keyword);
             return Ok(Value::Decision(Decision::Setting, Some((*name).to_owned())));
         }
-        if let Some(hint) = self.decision_meant(word, args) {
+        if let Some(hint) = self.suggest_decision(word, args) {
             let message = format!("`{}` speaks of a decision or a setting, found {}", args.keyword, expr.noun());
             return self.refuse(Diagnostic::error("choice/decision", expr.span, message).hint(hint));
         }
@@ -105,7 +105,7 @@ impl Checker<'_> {
     }
 
     /// Returns what to write for `layer`, `layer height`, `temperature`, `colour` and a material without its decision.
-    fn decision_meant(&self, word: &str, args: &Arguments<'_>) -> Option<String> {
+    fn suggest_decision(&self, word: &str, args: &Arguments<'_>) -> Option<String> {
         let next = args.peek().and_then(Expr::as_word);
         let joined = next.map(|next| format!("{word}_{next}"));
         if let Some((name, ..)) = SETTINGS.iter().find(|(name, ..)| Some(*name) == joined.as_deref()) {

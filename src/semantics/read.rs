@@ -69,7 +69,7 @@ impl<'t> Checker<'t> {
             Body::InlineOrBlock(inner) => Some(inner),
             _ => Some(context).filter(|c| c.shares_lines()),
         };
-        if let Some((at, front, back)) = super::meant::stray_assign(list, statement.keyword.span, entry) {
+        if let Some((at, front, back)) = super::suggestion::stray_assign(list, statement.keyword.span, entry) {
             let without = format!("{} {}", self.sources.text(front), self.sources.text(back));
             let message = format!("`{}` has no `=`", entry.keyword);
             let diagnostic = Diagnostic::error("argument/unexpected", at, message);
@@ -99,7 +99,7 @@ impl<'t> Checker<'t> {
         if matches!(entry.body, Body::InlineOrBlock(_)) {
             found.inner = std::mem::take(&mut beside);
         }
-        self.tell_what_was_meant(statement, context, before, &mut found);
+        self.suggest(statement, context, before, &mut found);
         self.read_body(statement, &mut found);
         self.refuse_repeats(&found.inner);
         beside.insert(0, found);
@@ -158,7 +158,7 @@ impl<'t> Checker<'t> {
 
     fn unknown_keyword(&mut self, statement: &Statement, context: Context) {
         let word = &statement.keyword;
-        if let Some(diagnostic) = self.unknown_meant(statement, context) {
+        if let Some(diagnostic) = self.suggest_unknown(statement, context) {
             self.report(diagnostic);
             return;
         }
@@ -188,7 +188,7 @@ impl<'t> Checker<'t> {
     fn misplaced(&mut self, statement: &Statement, context: Context, home: Context) {
         let word = &statement.keyword;
         if word.text == "contact"
-            && let Some(diagnostic) = self.contact_meant(statement, context)
+            && let Some(diagnostic) = self.suggest_contact(statement, context)
         {
             self.report(diagnostic);
             return;

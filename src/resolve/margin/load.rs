@@ -2,7 +2,7 @@
 
 use crate::quantity::{Quantity, Stress, trim_number};
 use crate::resolve::strength;
-use crate::resolve::together as company;
+use crate::resolve::together;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Ask, Impact};
 
@@ -70,7 +70,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
 /// What the loads that act at once with one take between them.
 pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, spec) = (asked.world, asked.world.spec);
-    let all = company::company(spec, asked.about.index)?;
+    let all = together::combination(spec, asked.about.index)?;
     let at: Vec<_> = all.iter().filter_map(|&l| spec.loads.get(l)).map(|l| l.span).collect();
     let (material, pose) = (asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
     let Some((margin, shares)) = strength::together(world, &all, material, pose) else {
@@ -96,7 +96,7 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
                 spare: times(margin * share),
                 basis: format!(
                     "{}; on the safe side where they do not strain the same place; `alone` in a load says that it never acts with another{foam}",
-                    company::shares_words(spec, &all, &shares)
+                    together::shares_words(spec, &all, &shares)
                 ),
                 at,
                 source: Some("computed from the margins above".to_owned()),

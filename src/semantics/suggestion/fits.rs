@@ -11,7 +11,7 @@ use crate::syntax::tree::{Expr, ExprKind, Statement};
 
 /// What the words of a fit give, in whatever order they stand.
 #[derive(Debug, Default)]
-struct Meant {
+struct Intent {
     /// As it is to be written, with its unit.
     size: Option<String>,
     holes: Vec<String>,
@@ -46,7 +46,7 @@ const STANDS_FOR: &str = "8 mm";
 impl Checker<'_> {
     /// Returns the message for a `fit` whose line could not be read, or that is both bore and shaft.
     /// `faulted`: something was said of it already.
-    pub(super) fn fit_meant(&self, statement: &Statement, found: &Found, faulted: bool) -> Option<Diagnostic> {
+    pub(super) fn suggest_fit(&self, statement: &Statement, found: &Found, faulted: bool) -> Option<Diagnostic> {
         let broken = faulted || found.broken || found.inner.iter().any(|f| f.broken);
         let both = ["bore", "shaft"].iter().all(|k| found.inside(k).is_some());
         let name = statement.arguments.first()?;
@@ -64,8 +64,8 @@ impl Checker<'_> {
     }
 
     /// Returns the message for a `bore` or `shaft` in the block of a fit that could not be read.
-    pub(super) fn fit_clause_meant(&self, statement: &Statement) -> Option<Diagnostic> {
-        if self.only_told_word_by_word() { self.fit_statement_meant(statement) } else { None }
+    pub(super) fn suggest_fit_clause(&self, statement: &Statement) -> Option<Diagnostic> {
+        if self.only_told_word_by_word() { self.suggest_fit_statement(statement) } else { None }
     }
 
     fn only_told_word_by_word(&self) -> bool {
@@ -78,25 +78,25 @@ impl Checker<'_> {
     }
 
     /// Returns the message for a statement within the block of a fit: `hole 8 mm H9`.
-    pub(super) fn fit_statement_meant(&self, statement: &Statement) -> Option<Diagnostic> {
+    pub(super) fn suggest_fit_statement(&self, statement: &Statement) -> Option<Diagnostic> {
         self.told("", Some((statement.keyword.text.as_str(), statement.keyword.span)), &statement.arguments)
     }
 
     fn told(&self, head: &str, keyword: Option<(&str, Span)>, arguments: &[Expr]) -> Option<Diagnostic> {
         let own = arguments.iter().take_while(|a| !is_clause(a)).count();
         let (function, clauses) = arguments.split_at(own);
-        let mut meant = Meant::default();
+        let mut intent = Intent::default();
         if let Some((word, _)) = keyword {
-            meant.take_word(word);
+            intent.take_word(word);
         }
         for argument in function {
-            meant.take(argument, self.sources.text(argument.span));
+            intent.take(argument, self.sources.text(argument.span));
         }
         let tail = match (clauses.first(), clauses.last()) {
             (Some(first), Some(last)) => format!(" {}", self.sources.text(first.span.to(last.span))),
             _ => String::new(),
         };
-        let (message, hint) = meant.told(head, &tail)?;
+        let (message, hint) = intent.told(head, &tail)?;
         let begin = keyword.map(|(_, span)| span).or(function.first().map(|a| a.span))?;
         let span = begin.to(function.last().map_or(begin, |a| a.span));
         Some(Diagnostic::error("fit/written", span, message).hint(hint))
@@ -117,7 +117,7 @@ const PINS: &[&str] = &["pin", "pins", "peg"];
 const HOT_SET: &[&str] = &["heat-set", "heatset", "hot-set", "melt-in", "inserts"];
 const IN_PLACE: &[&str] = &["in-place", "print-in-place", "printed-in-place", "place"];
 
-impl Meant {
+impl Intent {
     fn take(&mut self, expr: &Expr, written: &str) {
         match &expr.kind {
             ExprKind::FitPair(pair) => {

@@ -18,18 +18,12 @@ const HUNDRED_YEARS: f64 = 100.0 * 365.25 * 86_400.0;
 
 impl Checker<'_> {
     /// Puts one message in place of those from `before` on, where it is known how a statement would be written rightly.
-    pub(crate) fn tell_what_was_meant(
-        &mut self,
-        statement: &Statement,
-        context: Context,
-        before: usize,
-        found: &mut Found,
-    ) {
+    pub(crate) fn suggest(&mut self, statement: &Statement, context: Context, before: usize, found: &mut Found) {
         let told = match found.entry.keyword {
-            "fit" => self.fit_meant(statement, found, self.diagnostics.len() > before),
-            "bore" | "shaft" if context == Context::Fit && found.broken => self.fit_clause_meant(statement),
-            "sun" if found.broken => self.sun_meant(statement),
-            "contact" if found.broken => self.contact_meant(statement, context),
+            "fit" => self.suggest_fit(statement, found, self.diagnostics.len() > before),
+            "bore" | "shaft" if context == Context::Fit && found.broken => self.suggest_fit_clause(statement),
+            "sun" if found.broken => self.suggest_sun(statement),
+            "contact" if found.broken => self.suggest_contact(statement, context),
             _ => None,
         };
         if let Some(diagnostic) = told {
@@ -41,7 +35,7 @@ impl Checker<'_> {
     }
 
     /// `sun 15 years`: how long, without how much; the years are the person's own.
-    fn sun_meant(&self, statement: &Statement) -> Option<Diagnostic> {
+    fn suggest_sun(&self, statement: &Statement) -> Option<Diagnostic> {
         let arguments = &statement.arguments;
         let first = arguments.first()?;
         let duration = if first.as_word() == Some("for") { arguments.get(1)? } else { first };
@@ -65,10 +59,10 @@ impl Checker<'_> {
     }
 
     /// Returns the message for a statement no block knows, where it is known what was meant.
-    pub(crate) fn unknown_meant(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
+    pub(crate) fn suggest_unknown(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
         match context {
-            Context::Fit => self.fit_statement_meant(statement),
-            Context::Part | Context::Profile | Context::Service => self.use_meant(statement, context),
+            Context::Fit => self.suggest_fit_statement(statement),
+            Context::Part | Context::Profile | Context::Service => self.suggest_use(statement, context),
             _ => None,
         }
     }

@@ -39,7 +39,7 @@ fn promised(written: &str, context: Context) -> Option<String> {
 
 impl Checker<'_> {
     /// `food contact`, `toy`, `flame retardance` where a statement stands.
-    pub(super) fn use_meant(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
+    pub(super) fn suggest_use(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
         if let Some(hint) = promised(&statement.keyword.text, context) {
             let message = format!("unknown statement `{}` in {}", statement.keyword.text, context.name());
             return Some(Diagnostic::error("keyword/unknown", statement.head, message).hint(hint));
@@ -50,7 +50,7 @@ impl Checker<'_> {
     }
 
     /// `contact "food"`, `contact food` and a contact without its kind, within `service` or not.
-    pub(crate) fn contact_meant(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
+    pub(crate) fn suggest_contact(&self, statement: &Statement, context: Context) -> Option<Diagnostic> {
         let mut words = statement.arguments.iter().filter_map(words_of);
         let chemical = words.next().filter(|w| !CONTACTS.contains(w))?;
         let rest: Vec<&str> = words.collect();
