@@ -4,6 +4,8 @@
 //! (`FUNCTIONS` in each module), and gathered by [`registry`]. An input outside the range a formula is good for is an
 //! `Err` with a plain reason, never a NaN and never a panic.
 
+#![warn(missing_docs)]
+
 pub mod bead;
 pub mod beam;
 pub mod cooling;
@@ -35,10 +37,12 @@ pub type Checked<T> = Result<T, String>;
 pub struct SourceNote {
     /// `standard`, `handbook`, `paper`, `library`, `common-practice`, `from-memory` or `computed`.
     pub kind: &'static str,
+    /// Standard and clause, book and page, paper; or a word on where it comes from.
     pub citation: &'static str,
 }
 
 impl SourceNote {
+    /// Returns a note of this kind.
     pub const fn new(kind: &'static str, citation: &'static str) -> Self {
         Self { kind, citation }
     }
@@ -47,8 +51,11 @@ impl SourceNote {
 /// A factor or property with the range a cautious reader should keep in mind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
+    /// The low end.
     pub low: f64,
+    /// What is usual.
     pub typical: f64,
+    /// The high end.
     pub high: f64,
 }
 

@@ -47,6 +47,7 @@ pub(super) type Visit<'v> = dyn FnMut(&resolve::problem::Rules<'_, '_>, &resolve
 /// One part's results.
 #[derive(Debug)]
 pub struct Part {
+    /// How it is made, or why it cannot be.
     pub recipe: Recipe,
     /// The picture of the part as it lies on the bed, as SVG, where the mesh can be drawn.
     pub picture: Option<String>,
@@ -57,6 +58,7 @@ pub struct Part {
 pub struct Compiled {
     /// One for each part of the spec; empty where a diagnostic is an error.
     pub parts: Vec<Part>,
+    /// What is to be said of the spec, in the order of the text.
     pub diagnostics: Vec<Diagnostic>,
     /// What the diagnostics point into.
     pub sources: Sources,

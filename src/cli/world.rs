@@ -22,6 +22,7 @@ pub const SHOP_FILE: &str = "shop.yaml";
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Located {
     pub(super) path: PathBuf,
+    /// As every output names it.
     pub name: String,
 }
 

@@ -125,6 +125,7 @@ pub fn buckling_force(e: Stress, i: SecondMoment, length: Length, end_factor: f6
 /// A force on a beam, in the axes of a section: x and y in its plane, the third along its normal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionLoad {
+    /// Its components.
     pub force: [Force; 3],
     /// From the centroid of the section to where the force acts.
     pub lever: [Length; 3],
@@ -137,6 +138,7 @@ pub struct SectionStress {
     pub axial: Stress,
     /// Largest and smallest normal stress, bending included.
     pub highest: Stress,
+    /// The smallest; below zero where something is pressed.
     pub lowest: Stress,
     /// Largest transverse shear stress.
     pub shear: Stress,

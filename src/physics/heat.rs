@@ -48,11 +48,15 @@ pub fn sol_air_temperature_under_sky(
 /// What a sunlit surface gives and takes besides conduction into the part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SunlitSurface {
+    /// Of the air at the surface.
     pub air: Temperature,
     /// Mean radiant temperature of what the surface sees.
     pub surroundings: Temperature,
+    /// Of the sun on the surface.
     pub irradiance: Irradiance,
+    /// Share of the sun that the surface takes in, 0 to 1.
     pub absorptance: f64,
+    /// Thermal emittance of the surface, 0 to 1.
     pub emittance: f64,
     /// Convection alone, without radiation.
     pub convection: SurfaceCoefficient,
@@ -129,7 +133,9 @@ pub fn clear_sky_irradiance(zenith: Angle) -> Checked<Irradiance> {
 /// A figure and the end of its range that makes the part hotter.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Usual<T> {
+    /// What is to be expected.
     pub typical: T,
+    /// The unfavourable end.
     pub worst: T,
 }
 
@@ -140,6 +146,7 @@ pub enum Surroundings {
     Shade,
     /// The sun in the open, on a face turned up to it.
     OpenSun {
+        /// On the part, usual and at the worst.
         sun: Usual<Irradiance>,
         /// Convection and radiation together, with the wind there usually is.
         film: SurfaceCoefficient,
@@ -147,11 +154,15 @@ pub enum Surroundings {
         sky_loss: Irradiance,
     },
     /// The sun that a pane lets through.
-    BehindGlass { sun: Usual<Irradiance> },
+    BehindGlass {
+        /// Behind the pane.
+        sun: Usual<Irradiance>,
+    },
     /// A place whose temperature was measured as a whole.
     AsMeasured {
         /// The place in words.
         place: String,
+        /// Of the surroundings, usual and at the worst.
         temperature: Usual<Temperature>,
         /// Rise above the air outside, which counts where it comes to more.
         rise: TemperatureDifference,
@@ -161,10 +172,13 @@ pub enum Surroundings {
 /// What the part meets in service, as far as heat goes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ServiceHeat {
+    /// The hottest air of the service.
     pub air_max: Temperature,
+    /// What heats besides the air.
     pub surroundings: Surroundings,
     /// Share of the sun the surface absorbs, 0 to 1.
     pub absorptance: f64,
+    /// Thermal emittance of the surface, 0 to 1.
     pub emittance: f64,
     /// Convection alone in still air; radiation is counted besides, since at 90 °C it carries more than the air does.
     pub still: Usual<SurfaceCoefficient>,
@@ -175,17 +189,22 @@ pub struct ServiceHeat {
 /// One line of the sum.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatTerm {
+    /// What heats, in words.
     pub label: String,
+    /// How much: a temperature, or a difference.
     pub value: Quantity,
+    /// Where the figure or formula is from.
     pub source: SourceNote,
 }
 
 /// The service temperature and how it came about.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatResult {
+    /// What the part reaches.
     pub temperature: Temperature,
     /// The same sum with the unfavourable end of each constant (still air, peak sun).
     pub high: Temperature,
+    /// What `temperature` is the sum of, in order.
     pub terms: Vec<HeatTerm>,
 }
 

@@ -11,16 +11,22 @@ use crate::quantity::{Dimension, Length};
 /// A rectangle on the bed: lower left corner and size, from the corner of the usable bed. `turned`: by a quarter turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
+    /// Of its left edge.
     pub x: Length,
+    /// Of its front edge.
     pub y: Length,
+    /// Along x, as it lies.
     pub width: Length,
+    /// Along y, as it lies.
     pub depth: Length,
+    /// Whether it lies a quarter turn from how it was given.
     pub turned: bool,
 }
 
 /// One bed full.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plate {
+    /// The pieces, none over another.
     pub places: Vec<Place>,
     /// Area of the pieces over the area of the usable bed.
     pub fill: f64,
@@ -29,8 +35,11 @@ pub struct Plate {
 /// Identical pieces on one bed, with the area bound no arrangement can beat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BedLoad {
+    /// Pieces found room for.
     pub count: usize,
+    /// What the area would hold.
     pub bound: usize,
+    /// How they lie.
     pub plate: Plate,
 }
 

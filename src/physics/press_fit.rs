@@ -36,7 +36,9 @@ pub(super) fn lame(a: f64, b: f64, inner: f64, outer: f64, r: f64) -> Checked<(f
 /// Elastic constants of one partner.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Elastic {
+    /// Modulus of elasticity.
     pub modulus: Stress,
+    /// Poisson's ratio.
     pub poisson: f64,
 }
 
@@ -50,10 +52,15 @@ impl Elastic {
 /// A hub pressed on a shaft (or a bush pressed into a hole). Diameters; `bore` of the shaft is 0 when it is solid.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PressFit {
+    /// Where they meet.
     pub diameter: Length,
+    /// Outside of the hub.
     pub hub_outer: Length,
+    /// Inside of a hollow shaft.
     pub shaft_bore: Length,
+    /// What the hub is made of.
     pub hub: Elastic,
+    /// What the shaft is made of.
     pub shaft: Elastic,
 }
 

@@ -21,24 +21,31 @@ pub const BAND: Band = Band { low: 0.8, typical: 1.0, high: 1.35 };
 /// What is printed and how; one piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PrintJob {
+    /// Of one piece.
     pub volume: Volume,
     /// Surface area of the part.
     pub area: Area,
     /// Height in the chosen pose.
     pub height: Length,
+    /// Of a layer.
     pub layer_height: Length,
+    /// Of a bead.
     pub bead_width: Length,
+    /// Beads side by side in the wall.
     pub walls: u32,
     /// Share of the inside that is filled, 0 to 1.
     pub infill: f64,
     /// Largest melt flow of printer, nozzle and polymer.
     pub flow_limit: Flow,
+    /// Along walls, where flow and cooling allow it.
     pub wall_speed: Speed,
+    /// Within them, likewise.
     pub infill_speed: Speed,
     /// Least time a layer must take to set.
     pub least_layer_time: Duration,
     /// Material laid as support, already reduced by its density.
     pub support: Volume,
+    /// Of the material.
     pub density: Density,
     /// Pieces printed together on the plate.
     pub pieces: u32,
@@ -47,13 +54,19 @@ pub struct PrintJob {
 /// The estimate for the whole plate.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PrintEstimate {
+    /// What is to be expected.
     pub time: Duration,
+    /// At the least.
     pub low: Duration,
+    /// At the most.
     pub high: Duration,
     /// All pieces, supports included.
     pub mass: Mass,
+    /// Material laid, supports included.
     pub laid: Volume,
+    /// In the height.
     pub layers: u32,
+    /// What `time` is the sum of.
     pub terms: Vec<(String, Duration)>,
     /// One sentence on what the estimate rests on and leaves out.
     pub basis: &'static str,

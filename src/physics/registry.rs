@@ -7,8 +7,11 @@ use std::sync::OnceLock;
 /// One named input of a [`Function`].
 #[derive(Debug, Clone, Copy)]
 pub struct Parameter {
+    /// Its name in the reference.
     pub name: &'static str,
+    /// What it is given in.
     pub dimension: Dimension,
+    /// What it means.
     pub help: &'static str,
 }
 
@@ -17,10 +20,13 @@ pub struct Parameter {
 pub struct Function {
     /// The name rules call it by, in snake case.
     pub name: &'static str,
+    /// What it is given, in order.
     pub inputs: &'static [Parameter],
+    /// What it returns.
     pub output: Dimension,
     /// The formula as a person would write it, with its range of validity where that is short.
     pub formula: &'static str,
+    /// Where the formula is from.
     pub source: SourceNote,
     /// One line for hover and reference.
     pub help: &'static str,

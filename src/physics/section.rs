@@ -15,6 +15,7 @@ const SAINT_VENANT: SourceNote = SourceNote::new(
 /// Bending properties about the centroid, axes parallel to the drawing axes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Section {
+    /// Of the material.
     pub area: Area,
     /// Centroid in the drawing axes.
     pub centroid: [Length; 2],
@@ -22,6 +23,7 @@ pub struct Section {
     pub i_xx: SecondMoment,
     /// ∫x² dA: resists bending in x.
     pub i_yy: SecondMoment,
+    /// ∫xy dA: zero where the axes are principal.
     pub i_xy: SecondMoment,
     /// Distances from the centroid to the outermost fibres: [-x, +x, -y, +y].
     pub fibres: [Length; 4],
@@ -30,8 +32,11 @@ pub struct Section {
 /// Principal second moments and the angle from the x axis to the axis of the larger one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Principal {
+    /// The larger principal second moment.
     pub larger: SecondMoment,
+    /// The smaller one.
     pub smaller: SecondMoment,
+    /// Of the larger's axis from x.
     pub angle: Angle,
 }
 

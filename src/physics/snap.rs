@@ -12,7 +12,9 @@ const SNAP: SourceNote = SourceNote::new(
 /// Strain coefficient k of a tapered arm and where along it the strain peaks (0 root, 1 tip).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SnapCoefficient {
+    /// The coefficient: 1.5 for an arm of one thickness and width.
     pub k: f64,
+    /// Where the strain peaks, 0 at the root, 1 at the tip.
     pub place: f64,
 }
 

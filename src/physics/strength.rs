@@ -15,8 +15,11 @@ const HOT: SourceNote =
 /// Stresses in the axes of the load, in the plane that holds the load and the build direction. Tension is positive.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlaneStress {
+    /// Along the load.
     pub x: Stress,
+    /// Square to the load.
     pub y: Stress,
+    /// Shear between the two.
     pub xy: Stress,
 }
 
@@ -73,14 +76,20 @@ impl LayerStress {
 /// Strengths of the printed material. Compression values default to the tensile ones, which is the cautious side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strengths {
+    /// In tension along the layers.
     pub along: Stress,
+    /// Pulling layers apart.
     pub across: Stress,
+    /// Sliding layers over each other.
     pub shear: Stress,
+    /// Pressed along the layers, where that is known.
     pub along_compression: Option<Stress>,
+    /// Pressed across them, where that is known.
     pub across_compression: Option<Stress>,
 }
 
 impl Strengths {
+    /// Returns strengths whose compression is taken to be as the tension.
     pub fn tensile(along: Stress, across: Stress, shear: Stress) -> Self {
         Self { along, across, shear, along_compression: None, across_compression: None }
     }
@@ -194,6 +203,7 @@ pub struct Factors {
     pub sustained: f64,
     /// Fatigue factor along and across the layers, 0 to 1.
     pub fatigue_along: f64,
+    /// The same across the layers.
     pub fatigue_across: f64,
     /// Stress concentration, 1 or more, on every stress.
     pub concentration: f64,
@@ -202,6 +212,7 @@ pub struct Factors {
 }
 
 impl Factors {
+    /// Nothing is taken off.
     pub const NONE: Self =
         Self { hot: 1.0, sustained: 1.0, fatigue_along: 1.0, fatigue_across: 1.0, concentration: 1.0, load: 1.0 };
 
@@ -234,7 +245,9 @@ pub struct LoadHistory {
 /// Which end of the bands to take: the low one where a failure can hurt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outlook {
+    /// The middle of each band.
     Typical,
+    /// The low end of each.
     Low,
 }
 
@@ -269,6 +282,7 @@ impl Factors {
 /// A load as the stresses it makes at the worst place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoadCase {
+    /// There, in the axes of the layers.
     pub stress: LayerStress,
 }
 

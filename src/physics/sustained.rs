@@ -32,6 +32,7 @@ pub struct Retention {
     pub years: Band,
     /// After a million cycles along the beads and across the layers.
     pub along: Band,
+    /// After a million cycles across the layers.
     pub across: Band,
 }
 

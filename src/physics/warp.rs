@@ -23,8 +23,11 @@ pub fn free_contraction(expansion: Expansion, glass_transition: Temperature, air
 pub struct WarpPlate {
     /// Layers in the plate, two or more (a fraction is accepted for thickness over layer height).
     pub layers: f64,
+    /// Of one layer.
     pub layer_height: Length,
+    /// Of the material below its glass transition.
     pub expansion: Expansion,
+    /// Below it contraction makes stress.
     pub glass_transition: Temperature,
     /// Temperature of the air around the growing part.
     pub chamber: Temperature,

@@ -9,12 +9,19 @@ use crate::physics::Checked;
 /// Inspection levels of ISO 2859-1 table 1, the special ones first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Level {
+    /// Special level S-1, the smallest samples.
     S1,
+    /// Special level S-2.
     S2,
+    /// Special level S-3.
     S3,
+    /// Special level S-4.
     S4,
+    /// General level I: less is at stake than usual.
     I,
+    /// General level II, the usual one.
     II,
+    /// General level III: more is at stake.
     III,
 }
 
@@ -27,8 +34,11 @@ pub struct Plan {
     pub plan_letter: char,
     /// Pieces to inspect; the whole lot if the plan asks for as many or more.
     pub sample: u64,
+    /// With so many faulty pieces the lot is taken.
     pub accept: u32,
+    /// With so many it is not.
     pub reject: u32,
+    /// Whether every piece is looked at.
     pub whole_lot: bool,
 }
 
