@@ -14,32 +14,32 @@
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
-pub mod conflict;
-pub mod decide;
+pub(crate) mod conflict;
+pub(crate) mod decide;
 mod equip;
 pub mod facts;
-pub mod fits;
-pub mod heat;
+pub(crate) mod fits;
+pub(crate) mod heat;
 mod history;
-pub mod limits;
-pub mod loads;
+pub(crate) mod limits;
+pub(crate) mod loads;
 pub mod margin;
-pub mod matching;
+pub(crate) mod matching;
 mod mixing;
-pub mod names;
-pub mod part;
-pub mod pins;
+pub(crate) mod names;
+pub(crate) mod part;
+pub(crate) mod pins;
 mod places;
-pub mod problem;
+pub(crate) mod problem;
 mod purge;
 mod reading;
-pub mod run;
-pub mod search;
-pub mod shop;
-pub mod strain;
-pub mod strength;
-pub mod together;
-pub mod world;
+pub(crate) mod run;
+pub(crate) mod search;
+pub(crate) mod shop;
+pub(crate) mod strain;
+pub(crate) mod strength;
+pub(crate) mod together;
+pub(crate) mod world;
 
 use conflict::{Judge, Refusal};
 use decide::Decided;

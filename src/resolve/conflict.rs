@@ -19,7 +19,6 @@ use crate::quantity::Quantity;
 use crate::semantics::requirements::{NumberOf, Requirement, requirements, without};
 use crate::semantics::spec::Spec;
 
-use super::decide::full;
 use super::problem::{Rules, Said};
 use super::search::Solution;
 use super::world::World;
@@ -117,9 +116,4 @@ fn drop_all(spec: &Spec, requirements: &[Requirement]) -> Spec {
 /// Returns the spec with only these requirements left.
 fn keep(spec: &Spec, all: &[Requirement], kept: &[Requirement]) -> Spec {
     without(spec, all.iter().map(|r| &r.key).filter(|key| !kept.iter().any(|k| k.key == **key)))
-}
-
-/// Returns what a choice breaks, in words, without waived rules.
-pub fn broken_words(rules: &Rules<'_, '_>, choice: &[usize]) -> Vec<Said> {
-    rules.broken(&full(choice)).into_iter().filter(|s| !rules.is_waived(s.constraint)).collect()
 }

@@ -14,11 +14,8 @@ use super::world::{Partial, World, at};
 #[derive(Debug, Clone)]
 pub struct Piece {
     pub time: Duration,
-    pub low: Duration,
-    pub high: Duration,
     pub mass: Mass,
     pub cost: Option<Money>,
-    pub layers: u32,
     pub basis: &'static str,
 }
 
@@ -94,15 +91,7 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let per_kg = price.unwrap_or(material.price.typ).to_per_kg();
     let machine = printer.hour_rate.map_or(0.0, |r| r.to_per_h());
     let cost = estimate.mass.to_kg() * per_kg + estimate.time.to_h() * machine;
-    Ok(Piece {
-        time: estimate.time,
-        low: estimate.low,
-        high: estimate.high,
-        mass: estimate.mass,
-        cost: Some(Money::of(cost)),
-        layers: estimate.layers,
-        basis: estimate.basis,
-    })
+    Ok(Piece { time: estimate.time, mass: estimate.mass, cost: Some(Money::of(cost)), basis: estimate.basis })
 }
 
 /// What a printer does with a material through a nozzle, whatever the shape.

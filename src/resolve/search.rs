@@ -248,6 +248,7 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Returns domains in which every value is allowed.
+    #[cfg(test)]
     pub fn everything(&self) -> Allowed {
         self.problem.domains().iter().map(|&n| vec![true; n]).collect()
     }
