@@ -18,7 +18,7 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < syntax < semantics < geometry < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < syntax < semantics < geometry < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 pub mod catalogue;
@@ -36,3 +36,4 @@ pub mod resolve;
 pub mod rulebook;
 pub mod semantics;
 pub mod syntax;
+pub mod word;

@@ -1,7 +1,7 @@
 //! Judgement: rules in makeready's own language, checked and evaluated.
 //!
 //! ```text
-//! names        the one table of names a rule may use, with types and the decisions each touches
+//! facts        every fact a rule may read, declared once; names: the table that follows, with types and decisions
 //! check        statements -> rules; lower: expressions -> code; template: texts; filled: a text with its values
 //! named        thresholds named once
 //! consistency  cycles, contradictions, rules that can never fire
@@ -19,6 +19,7 @@ mod check;
 pub mod code;
 mod consistency;
 mod example;
+pub mod facts;
 mod filled;
 mod functions;
 mod lower;
@@ -40,7 +41,7 @@ pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples,
 pub use filled::{Filled, FilledPart};
 pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
 pub use named::Named;
-pub use names::{Decision, Field, Root, Touches, Type, audit};
+pub use names::{Decision, Field, Root, Touches, Type};
 pub use reference::reference;
 pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
 pub use scope::{Facts, Scope, Trace, Used};

@@ -547,7 +547,6 @@ mod fuzz {
             };
             record.set(field.name, value, Origin::None);
         }
-        assert_eq!(makeready::rulebook::audit(root, &record), Vec::<String>::new());
         record
     }
 

@@ -4,6 +4,7 @@ use super::node::{Content, Key, Node};
 use super::value::{Datum, Fact, Figure, Located, Plain, Provenance, Shape, SourceKind};
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity, QuantityError};
+use crate::word::Word;
 use std::collections::BTreeMap;
 
 /// A type that can be read from a YAML node, every problem going to `out`.
@@ -18,13 +19,6 @@ pub(crate) trait Decode: Sized {
     fn datum(&self) -> Option<Datum> {
         None
     }
-}
-
-/// A closed set of words.
-pub(crate) trait Word: Copy {
-    const WORDS: &'static [&'static str];
-    fn from_word(text: &str) -> Option<Self>;
-    fn word(self) -> &'static str;
 }
 
 /// A bare value inside a `Fact` or `Located`.

@@ -1,8 +1,8 @@
 //! A value of the catalogue: never a bare number, always with its range, its kind and its source.
 
-use super::words::words;
 use crate::diag::Span;
 use crate::quantity::{Dimension, Quantity};
+use crate::word::words;
 
 words! {
     /// What kind of source a value has; the first are the firmest.

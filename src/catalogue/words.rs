@@ -1,39 +1,6 @@
-//! Closed sets of words, each an enum in rising order, with one place for its spelling.
+//! The closed sets of words of the catalogue.
 
-/// Defines an enum whose members have a spelling; declaration order is rising order.
-macro_rules! words {
-    ($(#[$doc:meta])* pub enum $name:ident { $($(#[$member_doc:meta])* $member:ident = $text:literal),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name { $($(#[$member_doc])* $member),+ }
-
-        impl $name {
-            pub const ALL: &'static [Self] = &[$(Self::$member),+];
-            pub const WORDS: &'static [&'static str] = &[$($text),+];
-
-            /// Returns the word as it is written in files.
-            pub const fn as_str(self) -> &'static str {
-                match self { $(Self::$member => $text),+ }
-            }
-
-            /// Returns the member spelt like this.
-            pub fn parse(text: &str) -> Option<Self> {
-                match text { $($text => Some(Self::$member),)+ _ => None }
-            }
-        }
-
-        impl std::fmt::Display for $name {
-            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.write_str(self.as_str()) }
-        }
-
-        impl $crate::catalogue::decode::Word for $name {
-            const WORDS: &'static [&'static str] = Self::WORDS;
-            fn from_word(text: &str) -> Option<Self> { Self::parse(text) }
-            fn word(self) -> &'static str { self.as_str() }
-        }
-    };
-}
-pub(crate) use words;
+use crate::word::words;
 
 words! {
     /// How the polymer is built, which says what limits it in heat.
@@ -63,7 +30,8 @@ words! {
     pub enum Weathering { Poor = "poor", Fair = "fair", Good = "good" }
 }
 words! {
-    /// What is given off when printing, beyond fine particles, which every hot end gives off.
+    /// What is given off when printing, beyond fine particles, which every hot end gives off. The order ranks nothing but
+    /// `none` and `low`; compare the others by name.
     pub enum Fumes {
         None = "none",
         Low = "low",

@@ -5,6 +5,7 @@ use std::sync::{Arc, LazyLock};
 use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, SourceId, Sources};
 use crate::resolve::facts;
+use crate::rulebook::facts::RootFacts;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
 use crate::syntax;
 use crate::syntax::text::Ready;
@@ -111,7 +112,7 @@ fn built_in_count() -> usize {
 /// Runs the examples of every rule against the catalogue.
 pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
     let entries = |root: Root, name: &str| match root {
-        Root::Material => loaded.catalogue.material(name).map(facts::material),
+        Root::Material => loaded.catalogue.material(name).map(|m| facts::material(m).record()),
         Root::Figure => Some(facts::figures(&loaded.catalogue)),
         _ => None,
     };

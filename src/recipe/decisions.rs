@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::catalogue::words::Role;
 use crate::recipe::lying;
 use crate::recipe::points::{Points, compared, own_first, separating, total};
 use crate::recipe::reasons::{reason, touches};
@@ -10,6 +11,7 @@ use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{DECISIONS, Partial, World, at};
+use crate::rulebook::facts::{Bond, RootFacts};
 use crate::semantics::spec::Decision as SpecDecision;
 
 /// Most poses in the table.
@@ -210,10 +212,10 @@ fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {
 fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {
     let choice = full(&decided.choice);
     let record = rules.world.record(crate::rulebook::Root::Bond, 0, &choice);
-    let word = |name: &str| record.as_ref().and_then(|r| r.get(name).map(|f| crate::rulebook::show(&f.value)));
-    match (word("role").as_deref(), word("strength")) {
-        (Some("release"), Some(hold)) => format!("as release: it lowers the bond ({hold})"),
-        (Some("adhesive"), Some(hold)) => format!("as adhesive: the part would not hold without it ({hold})"),
+    let facts = record.map(|record| Bond::of(&record)).unwrap_or_default();
+    match (facts.role.map(|r| r.value), facts.strength.map(|s| s.value)) {
+        (Some(Role::Release), Some(hold)) => format!("as release: it lowers the bond ({hold})"),
+        (Some(Role::Adhesive), Some(hold)) => format!("as adhesive: the part would not hold without it ({hold})"),
         (_, Some(hold)) => format!("bond {hold}"),
         _ => String::new(),
     }

@@ -1,6 +1,6 @@
 //! What a bench could be given: everything the catalogue knows that it lacks.
 
-use crate::catalogue::words::Need;
+use crate::catalogue::words::{Drive, Need};
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::quantity::{Length, Temperature};
 use crate::semantics::spec::Spec;
@@ -62,7 +62,7 @@ pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
         printer.bed_limit = Temperature::celsius(200.0);
         printer.chamber = Some(Temperature::celsius(180.0));
         printer.enclosed = true;
-        printer.drive = "direct";
+        printer.drive = Drive::Direct;
     }
     bench.tools.dryer_limit = Some(Temperature::celsius(150.0));
     bench.tools.oven_limit = Some(Temperature::celsius(250.0));

@@ -2,363 +2,346 @@
 
 use std::sync::Arc;
 
-use crate::catalogue::{Agent, Bond, Catalogue, Datum, Material, Nozzle, Plain, Rating, Surface};
+use crate::catalogue::words::Flexes;
+use crate::catalogue::{self, Catalogue, Figure, Located, Provenance, Rating};
 use crate::diag::Span;
 use crate::geometry::mesh::Point;
-use crate::quantity::{Dimension, Quantity};
-use crate::rulebook::names::Root;
-use crate::rulebook::value::{Origin, Record, Text, Value};
-use crate::semantics::spec::{
-    Ask, Consequence, Contact, ContactKind, Course, Face, Impact, Place, Preference, Spec, Stage, SunExposure,
-    Treatment, Wet,
-};
+use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
+use crate::rulebook::facts::{self as rules, Known, words};
+use crate::rulebook::value::{Origin, Record, Text};
+use crate::semantics::spec::{self, Ask, Consequence, Impact, Preference, Spec, Treatment};
 
 use super::part::Part;
 
-/// Names of the catalogue's material fields whose rule name differs.
-const MATERIAL_NAMES: &[(&str, &str)] = &[
-    ("layer_time", "layer_dwell"),
-    ("bridge_span", "bridge_limit"),
-    ("uv_years", "uv_life"),
-    ("moulded_limit", "service_limit"),
-    ("food", "food_note"),
-    ("burning", "burning_note"),
-];
+/// A value of the catalogue as a fact with its source; nothing where it is not known.
+trait Cited<T> {
+    fn cited(&self) -> Option<Known<T>>;
+}
 
-/// Fields whose ends of range rules may use, as `NAME_low` and `NAME_high`.
-const WITH_RANGE: &[&str] = &["print_temperature", "bed_temperature", "heat_limit", "uv_years"];
-
-fn origin(datum: &Datum) -> Origin {
-    match &datum.from {
-        Some(from) => Origin::Sourced {
-            at: from.at,
-            kind: from.kind.as_str(),
-            source: from.source.as_deref().map(Arc::from),
-            low: datum.low,
-            high: datum.high,
-        },
-        None => Origin::Stated { at: datum.at },
+impl<T: Copy + Into<Quantity>> Cited<T> for Figure<T> {
+    fn cited(&self) -> Option<Known<T>> {
+        let end = |end: Option<T>| end.map(Into::into);
+        sourced(self.at, self.kind, self.source.as_deref(), [end(self.low), end(self.high)]).of(self.typ)
     }
 }
 
-fn set(record: &mut Record, root: Root, name: &str, datum: &Datum) {
-    let Some(field) = root.field(name) else { return };
-    let value = value_of(&datum.value);
-    if field.kind.admits(&value) {
-        record.set(field.name, value, origin(datum));
+impl<T: Copy> Cited<T> for catalogue::Fact<T> {
+    fn cited(&self) -> Option<Known<T>> {
+        sourced(self.at, self.kind, self.source.as_deref(), [None, None]).of(self.value)
     }
+}
+
+impl Cited<Text> for catalogue::Fact<String> {
+    fn cited(&self) -> Option<Known<Text>> {
+        sourced(self.at, self.kind, self.source.as_deref(), [None, None]).of(Text::shared(&self.value))
+    }
+}
+
+impl Cited<Text> for Located<String> {
+    fn cited(&self) -> Option<Known<Text>> {
+        stated(self.at).of(Text::shared(&self.value))
+    }
+}
+
+impl<T, C: Cited<T>> Cited<T> for Option<C> {
+    fn cited(&self) -> Option<Known<T>> {
+        self.as_ref()?.cited()
+    }
+}
+
+fn sourced(at: Span, kind: catalogue::SourceKind, source: Option<&str>, [low, high]: [Option<Quantity>; 2]) -> Origin {
+    Origin::Sourced { at, kind: kind.as_str(), source: source.map(Arc::from), low, high }
+}
+
+fn from(from: &Provenance) -> Origin {
+    sourced(from.at, from.kind, from.source.as_deref(), [None, None])
+}
+
+/// The ends of a range, each as a fact with the figure's source.
+fn ends<T: Copy + Into<Quantity>>(figure: Option<&Figure<T>>) -> [Option<Known<T>>; 2] {
+    let end = |value: T| figure.and_then(Figure::cited).map(|known| Known { value, ..known });
+    [figure.and_then(|f| end(f.low())), figure.and_then(|f| end(f.high()))]
 }
 
 /// Lowers the named figures, each with its range and source.
 pub fn figures(catalogue: &Catalogue) -> Record {
     let mut record = Record::new("figures");
     for (name, figure) in catalogue.figures.all() {
-        let origin = Origin::Sourced {
-            at: figure.at,
-            kind: figure.kind.as_str(),
-            source: figure.source.as_deref().map(Arc::from),
-            low: figure.low,
-            high: figure.high,
-        };
-        record.set(name, figure.typ, origin);
+        let at = sourced(figure.at, figure.kind, figure.source.as_deref(), [figure.low, figure.high]);
+        record.set(name, figure.typ, at);
     }
     record
 }
 
 /// Lowers a material, with the ends of those ranges that rules use.
-pub fn material(material: &Material) -> Record {
-    let mut record = Record::new(material.name.clone());
-    let at = Origin::Stated { at: material.at };
-    record.set("name", Value::text(&material.name), at);
-    for field in Material::FIELDS {
-        let Some(datum) = material.datum(field.name) else { continue };
-        let name = MATERIAL_NAMES.iter().find(|(from, _)| *from == field.name).map_or(field.name, |(_, to)| *to);
-        set(&mut record, Root::Material, name, &datum);
-        if WITH_RANGE.contains(&field.name) {
-            let end = |q: Option<Quantity>| q.map_or_else(|| datum.value.clone(), Plain::Quantity);
-            let (low, high) = (end(datum.low), end(datum.high));
-            set(&mut record, Root::Material, &format!("{name}_low"), &Datum { value: low, ..datum.clone() });
-            set(&mut record, Root::Material, &format!("{name}_high"), &Datum { value: high, ..datum.clone() });
-        }
+pub fn material(m: &catalogue::Material) -> rules::Material {
+    let [print_temperature_low, print_temperature_high] = ends(Some(&m.print_temperature));
+    let [bed_temperature_low, bed_temperature_high] = ends(Some(&m.bed_temperature));
+    let [heat_limit_low, heat_limit_high] = ends(Some(&m.heat_limit));
+    let [uv_life_low, uv_life_high] = ends(m.uv_years.as_ref());
+    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive";
+    let residues = Origin::Computed { working: text.into() };
+    let shortens = m.anneal_strain_along.cited();
+    rules::Material {
+        title: m.name.clone(),
+        name: stated(m.at).of(Text::shared(&m.name)),
+        family: m.family.cited(),
+        morphology: m.morphology.cited(),
+        density: m.density.cited(),
+        glass_transition: m.glass_transition.cited(),
+        melting: m.melting.cited(),
+        heat_limit: m.heat_limit.cited(),
+        heat_limit_low,
+        heat_limit_high,
+        service_limit: m.moulded_limit.cited(),
+        cold_limit: m.cold_limit.cited(),
+        print_temperature: m.print_temperature.cited(),
+        print_temperature_low,
+        print_temperature_high,
+        bed_temperature: m.bed_temperature.cited(),
+        bed_temperature_low,
+        bed_temperature_high,
+        chamber_need: m.chamber_need.cited(),
+        chamber_temperature: m.chamber_temperature.cited(),
+        chamber_limit: m.chamber_limit.cited(),
+        fan: m.fan.cited(),
+        drying_temperature: m.drying_temperature.cited(),
+        drying_time: m.drying_time.cited(),
+        moisture: m.moisture.cited(),
+        strength_along: m.strength_along.cited(),
+        strength_across: m.strength_across.cited(),
+        modulus: m.modulus.cited(),
+        elongation: m.printed_elongation.as_ref().or(m.elongation.as_ref()).and_then(Figure::cited),
+        shrinkage: m.shrinkage.cited(),
+        expansion: m.expansion.cited(),
+        abrasive: m.abrasive.cited(),
+        smallest_bore: m.smallest_bore.cited(),
+        uv: m.uv.cited(),
+        uv_life: m.uv_years.cited(),
+        uv_life_low,
+        uv_life_high,
+        warp: m.warp.cited(),
+        fumes: m.fumes.cited(),
+        heat_sensitive: m.heat_sensitive.cited(),
+        residue_limit: residues.of(super::purge::residue_limit(m)),
+        flexible: m.flexible.cited(),
+        water_soluble: m.water_soluble.cited(),
+        annealed: m.annealed.cited(),
+        anneal_temperature: m.anneal_temperature.cited(),
+        anneal_time: m.anneal_time.cited(),
+        anneal_shrinkage: shortens.map(|s| Known { value: Ratio::of(-s.value.value()), origin: s.origin }),
+        filled: m.filled.cited(),
+        fibre: m.fibre.cited(),
+        support_only: m.support_only.cited(),
+        static_control: m.static_control.cited(),
+        price: m.price.cited(),
+        layer_dwell: m.layer_time.cited(),
+        overhang_limit: m.overhang_limit.cited(),
+        bridge_limit: m.bridge_span.cited(),
+        flow_factor: m.flow_factor.cited(),
+        food_note: m.food.cited(),
+        burning_note: m.burning.cited(),
     }
-    if let Some(printed) = material.datum("printed_elongation") {
-        set(&mut record, Root::Material, "elongation", &printed);
-    }
-    anneal_shrinkage(material, &mut record);
-    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive"
-        .to_owned();
-    let limit = super::purge::residue_limit(material);
-    record.set("residue_limit", Quantity::from(limit), Origin::Computed { working: text.into() });
-    record
 }
 
-fn anneal_shrinkage(material: &Material, record: &mut Record) {
-    if let Some(datum) = material.datum("anneal_strain_along")
-        && let Plain::Quantity(strain) = datum.value
-    {
-        record.set("anneal_shrinkage", Quantity::number(-strain.si), origin(&datum));
+/// A nozzle wherever it is; what hangs on the printer it is to go into is added by the bench.
+pub fn nozzle(n: &catalogue::Nozzle, fitted: Option<bool>) -> rules::Nozzle {
+    let at = stated(n.at);
+    rules::Nozzle {
+        title: n.name.clone(),
+        name: at.of(Text::shared(&n.name)),
+        bore: at.of(n.bore),
+        metal: at.of(Text::shared(&n.metal.title.value)),
+        hardness: n.metal.hardness.cited(),
+        limit: n.metal.temperature_limit.cited(),
+        flow_factor: at.of(Ratio::of(n.bore_flow.value() * n.metal.flow_factor.typ.value())),
+        temperature_shift: n.metal.temperature_shift.cited(),
+        fitted: at.of(fitted),
+        suits: None,
+        holder: None,
+        worn: at.of(n.worn),
+        torque: None,
     }
 }
 
-pub fn nozzle(nozzle: &Nozzle, fitted: Option<bool>) -> Record {
-    let mut record = Record::new(nozzle.name.clone());
-    for name in ["name", "bore", "hardness"] {
-        if let Some(datum) = nozzle.datum(name) {
-            set(&mut record, Root::Nozzle, name, &datum);
-        }
+/// A surface wherever it is; what hangs on the printer it is to lie on is added by the bench.
+pub fn surface(surface: &catalogue::Surface, name: &str, mounted: Option<bool>, at: Span) -> rules::Surface {
+    let at = stated(at);
+    let flexes: Option<Known<Flexes>> = surface.flexes.cited();
+    rules::Surface {
+        title: name.to_owned(),
+        name: at.of(Text::shared(name)),
+        kind: at.of(Text::shared(&surface.name)),
+        flexible: flexes.map(|f| Known { value: f.value == Flexes::Flex, origin: f.origin }),
+        glass: surface.glass.cited(),
+        limit: surface.temperature_limit.cited(),
+        mounted: at.of(mounted),
+        suits: None,
+        holder: None,
+        cleaning: surface.cleaning.cited(),
+        adhesive_sheet: surface.adhesive_sheet.cited(),
     }
-    let at = Origin::Stated { at: nozzle.at };
-    record.set("metal", Value::text(&nozzle.metal.title.value), at.clone());
-    if let Some(datum) = nozzle.datum("temperature_limit") {
-        set(&mut record, Root::Nozzle, "limit", &datum);
-    }
-    if let Some(shift) = &nozzle.metal.temperature_shift {
-        let from = Origin::Sourced {
-            at: shift.at,
-            kind: shift.kind.as_str(),
-            source: shift.source.as_deref().map(Arc::from),
-            low: None,
-            high: None,
-        };
-        record.set("temperature_shift", Quantity::from(shift.typ), from);
-    }
-    let flow = Quantity::from(nozzle.bore_flow).si * Quantity::from(nozzle.metal.flow_factor.typ).si;
-    record.set("flow_factor", Quantity::number(flow), at.clone());
-    record.set("fitted", fitted.map_or(Value::Unknown, Value::Bool), at);
-    record
 }
 
-pub fn surface(surface: &Surface, name: &str, mounted: Option<bool>, at: Span) -> Record {
-    let mut record = Record::new(name);
-    let at = Origin::Stated { at };
-    record.set("name", Value::text(name), at.clone());
-    record.set("kind", Value::text(&surface.name), at.clone());
-    let of = |field: &str| surface.datum(field);
-    if let Some(datum) = of("flexes") {
-        record.set("flexible", datum.value == Plain::Word("flex".to_owned()), origin(&datum));
+pub fn agent(agent: Option<(&catalogue::Agent, &str)>) -> rules::Agent {
+    let title = agent.map_or("no agent", |(_, name)| name).to_owned();
+    let none = Origin::None;
+    let no = || none.of(false);
+    rules::Agent {
+        title,
+        name: none.of(Text::shared(agent.map_or("none", |(_, name)| name))),
+        kind: none.of(Text::shared(agent.map_or("none", |(a, _)| &a.name))),
+        present: none.of(agent.is_some_and(|(a, _)| a.name != "none")),
+        flammable: agent.map_or_else(no, |(a, _)| a.flammable.cited()),
+        aerosol: agent.map_or_else(no, |(a, _)| a.aerosol.cited()),
     }
-    if let Some(datum) = of("temperature_limit") {
-        set(&mut record, Root::Surface, "limit", &datum);
-    }
-    for field in ["glass", "adhesive_sheet", "cleaning"] {
-        if let Some(datum) = of(field) {
-            set(&mut record, Root::Surface, field, &datum);
-        }
-    }
-    record.set("mounted", mounted.map_or(Value::Unknown, Value::Bool), at);
-    record
-}
-
-pub fn agent(agent: Option<(&Agent, &str)>) -> Record {
-    let Some((agent, name)) = agent else {
-        let mut record = Record::new("no agent");
-        record.set("name", Value::text("none"), Origin::None);
-        record.set("kind", Value::text("none"), Origin::None);
-        record.set("present", false, Origin::None);
-        record.set("flammable", false, Origin::None);
-        record.set("aerosol", false, Origin::None);
-        return record;
-    };
-    let mut record = Record::new(name);
-    record.set("name", Value::text(name), Origin::None);
-    record.set("kind", Value::text(&agent.name), Origin::None);
-    record.set("present", agent.name != "none", Origin::None);
-    for field in ["flammable", "aerosol"] {
-        if let Some(datum) = agent.datum(field) {
-            set(&mut record, Root::Agent, field, &datum);
-        }
-    }
-    record
 }
 
 /// Lowers a bond, with what the catalogue says of the same material on the same surface without an agent.
-pub fn bond(bond: Option<&Bond>, bare: Option<&Bond>, title: String) -> Record {
-    let mut record = Record::new(title);
-    if let Some(bare) = bare {
-        record.set("bare", Value::word(bare.hold_high.as_str()), Origin::None);
-    }
-    let Some(bond) = bond else {
-        record.set("shown", false, Origin::None);
-        return record;
-    };
-    let origin = Origin::Sourced {
-        at: bond.at,
-        kind: bond.from.kind.as_str(),
-        source: bond.from.source.as_deref().map(Arc::from),
+pub fn bond(bond: Option<&catalogue::Bond>, bare: Option<&catalogue::Bond>, title: String) -> rules::Bond {
+    let at = bond.map_or(Origin::None, |b| Origin::Sourced {
+        at: b.at,
+        kind: b.from.kind.as_str(),
+        source: b.from.source.as_deref().map(Arc::from),
         low: None,
         high: None,
-    };
-    if let Some(datum) = bond.datum("bed_temperature") {
-        set(&mut record, Root::Bond, "bed_temperature", &datum);
+    });
+    rules::Bond {
+        title,
+        strength: at.of(bond.map(|b| b.hold)),
+        strength_high: at.of(bond.map(|b| b.hold_high)),
+        bare: Origin::None.of(bare.map(|b| b.hold_high)),
+        role: at.of(bond.map(|b| b.role)),
+        bed_temperature: bond.and_then(|b| b.bed_temperature.cited()),
+        risk: at.of(bond.map(|b| b.damage)),
+        shown: at.of(bond.is_some()),
     }
-    record.set("shown", true, origin.clone());
-    record.set("strength", Value::word(bond.hold.as_str()), origin.clone());
-    record.set("strength_high", Value::word(bond.hold_high.as_str()), origin.clone());
-    record.set("role", Value::word(bond.role.as_str()), origin.clone());
-    record.set("risk", Value::word(bond.damage.as_str()), origin);
-    record
 }
 
-pub fn contact(contact: &Contact, catalogue: &Catalogue, rating: Option<Option<Rating>>) -> Record {
+pub fn contact(contact: &spec::Contact, catalogue: &Catalogue, rating: Option<Option<Rating>>) -> rules::Contact {
     let known = catalogue.chemical(&contact.chemical.value);
-    let mut record = Record::new(known.map_or(contact.chemical.value.clone(), |c| c.name.clone()));
     let at = stated(contact.span);
-    record.set("chemical", Value::text(&contact.chemical.value), at.clone());
-    let kind = match contact.kind {
-        ContactKind::Vapour => "vapour",
-        ContactKind::Splash => "splash",
-        ContactKind::Wiped => "wiped",
-        ContactKind::Immersed => "immersed",
-    };
-    record.set("kind", Value::word(kind), at.clone());
-    if let Some(temperature) = contact.temperature {
-        record.set("temperature", Quantity::from(temperature.value), at.clone());
-        record.set("hot", temperature.value > crate::catalogue::COLD_CONTACT, at.clone());
-    } else {
-        record.set("hot", false, at.clone());
+    let temperature = contact.temperature.map(|t| t.value);
+    let rating = rating.flatten();
+    let rated = rating.as_ref().and_then(|r| r.from.as_ref()).map_or(Origin::None, from);
+    rules::Contact {
+        title: known.map_or(&contact.chemical.value, |c| &c.name).clone(),
+        chemical: at.of(Text::shared(&contact.chemical.value)),
+        kind: at.of(contact.kind),
+        temperature: at.of(temperature),
+        hot: at.of(temperature.is_some_and(|t| t > crate::catalogue::COLD_CONTACT)),
+        rating: rated.of(rating.as_ref().and_then(|r| words::Rating::of(r.stands))),
+        cracks_under_load: rated.of(rating.as_ref().map(|r| r.cracks_under_load.is_some())),
+        flammable: known.and_then(|c| c.flammable.cited()),
+        strength: known.and_then(|c| c.strength.cited()),
     }
-    for name in ["flammable", "strength"] {
-        if let Some(datum) = known.and_then(|c| c.datum(name)) {
-            set(&mut record, Root::Contact, name, &datum);
-        }
-    }
-    if let Some(rating) = rating {
-        set_rating(&mut record, rating);
-    }
-    record
 }
 
-pub fn part(spec: &Spec, part: &Part) -> Record {
-    let mut record = Record::new(spec.name.value.clone());
-    record.set("name", Value::text(&spec.name.value), Origin::None);
-    match spec.quantity {
-        Some(q) => record.set("quantity", Quantity::number(f64::from(q.value)), stated(q.span)),
-        None => record.set(
-            "quantity",
-            Quantity::number(1.0),
-            Origin::Assumed { text: "quantity not stated: one piece".into() },
-        ),
-    }
-    if let Some(stage) = spec.stage {
-        record.set("stage", Value::word(stage_word(stage.value)), stated(stage.span));
-    }
-    match spec.consequence {
-        Some(c) => record.set("consequence", Value::word(consequence_word(c.value)), stated(c.span)),
-        None => record.set(
-            "consequence",
-            Value::word("damage"),
-            Origin::Assumed { text: "consequence of failure not stated: damage assumed".into() },
-        ),
-    }
-    if let Some(wall) = spec.wall {
-        record.set("wall", Quantity::from(wall.value), stated(wall.span));
-    }
-    if let Some(p) = &spec.pressure {
-        record.set("pressure", p.pressure.map(|s| Quantity::from(s.value)), stated(p.span));
-        let gas = p.medium.as_ref().is_some_and(|m| is_gas(&m.value));
-        record.set("pressure_gas", gas, stated(p.span));
-        record.set("pressure_bore", p.bore.map(|b| Quantity::from(b.value)), stated(p.span));
-    }
-    record.set("tight", spec.pressure.as_ref().is_some_and(|p| p.tight), Origin::None);
-    record.set("wear", spec.wear.is_some(), Origin::None);
-    record.set("impact", spec.impact.is_some_and(|i| impact_matters(i.value)), Origin::None);
-    if let Some(limit) = &spec.deflection {
-        record.set("deflection_limit", Quantity::from(limit.limit.value), stated(limit.limit.span));
-    }
-    part_flags(spec, part, &mut record);
-    record
-}
-
-fn part_flags(spec: &Spec, part: &Part, record: &mut Record) {
-    for (treatment, name) in [
-        (Treatment::Anneal, "anneal"),
-        (Treatment::Seal, "seal"),
-        (Treatment::Paint, "paint"),
-        (Treatment::Condition, "condition"),
-    ] {
+pub fn part(spec: &Spec) -> rules::Part {
+    let none = Origin::None;
+    let quantity = spec
+        .quantity
+        .map_or_else(|| assumed("quantity not stated: one piece").of(1.0), |q| stated(q.span).of(f64::from(q.value)));
+    let consequence = spec.consequence.map_or_else(
+        || assumed("consequence of failure not stated: damage assumed").of(Consequence::Damage),
+        |c| stated(c.span).of(c.value),
+    );
+    let pressure = spec.pressure.as_ref();
+    let pressed = pressure.map_or(Origin::None, |p| stated(p.span));
+    let treated = |treatment: Treatment| {
         let found = spec.treatments.iter().find(|t| t.value == treatment);
-        let origin = found.map_or(Origin::None, |t| stated(t.span));
-        record.set(name, found.is_some(), origin);
-    }
-    record.set("treated", !spec.treatments.is_empty(), Origin::None);
-    for (ask, name) in [
-        (Ask::ElectricalInsulation, "insulation"),
-        (Ask::MainsVoltage, "mains"),
-        (Ask::StaticDissipation, "static"),
-        (Ask::FlameRetardance, "flame"),
-        (Ask::Food, "food"),
-        (Ask::SkinContact, "skin"),
-        (Ask::Toy, "toy"),
-        (Ask::Lifting, "lifting"),
-        (Ask::PeopleBeneath, "people_beneath"),
-        (Ask::Medical, "medical"),
-        (Ask::Softness, "soft"),
-    ] {
-        let asked = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
+        found.map_or(Origin::None, |t| stated(t.span)).of(found.is_some())
+    };
+    let asked = |ask: Ask| {
+        let found = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
         let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && is_food(&c.chemical.value));
-        let found = asked.or(touched.map(|c| c.span));
-        let origin = found.map_or(Origin::None, stated);
-        record.set(name, found.is_some(), origin);
-    }
-    for (preference, name) in [
-        (Preference::Strength, "prefers_strength"),
-        (Preference::Finish, "prefers_finish"),
-        (Preference::Speed, "prefers_speed"),
-        (Preference::Cost, "prefers_cost"),
-    ] {
+        let found = found.or(touched.map(|c| c.span));
+        found.map_or(Origin::None, stated).of(found.is_some())
+    };
+    let preferred = |preference: Preference| {
         // First 1, second 1/2, third 1/3: an order, not a scale.
         let rank = spec.preferences.iter().position(|p| p.value == preference);
-        let weight = rank.map_or(0.0, |r| 1.0 / (r as f64 + 1.0));
-        record.set(name, Quantity::number(weight), Origin::None);
+        Origin::None.of(rank.map_or(0.0, |r| 1.0 / (r as f64 + 1.0)))
+    };
+    rules::Part {
+        title: spec.name.value.clone(),
+        name: none.of(Text::shared(&spec.name.value)),
+        quantity,
+        stage: spec.stage.and_then(|s| stated(s.span).of(s.value)),
+        consequence,
+        wall: spec.wall.and_then(|w| stated(w.span).of(w.value)),
+        pressure: pressed.of(pressure.and_then(|p| p.pressure).map(|p| p.value)),
+        pressure_bore: pressed.of(pressure.and_then(|p| p.bore).map(|b| b.value)),
+        pressure_gas: pressed.of(pressure.map(|p| p.medium.as_ref().is_some_and(|m| is_gas(&m.value)))),
+        tight: none.of(pressure.is_some_and(|p| p.tight)),
+        wear: none.of(spec.wear.is_some()),
+        impact: none.of(spec.impact.is_some_and(|i| impact_matters(i.value))),
+        anneal: treated(Treatment::Anneal),
+        seal: treated(Treatment::Seal),
+        paint: treated(Treatment::Paint),
+        condition: treated(Treatment::Condition),
+        insulation: asked(Ask::ElectricalInsulation),
+        mains: asked(Ask::MainsVoltage),
+        r#static: asked(Ask::StaticDissipation),
+        flame: asked(Ask::FlameRetardance),
+        food: asked(Ask::Food),
+        skin: asked(Ask::SkinContact),
+        toy: asked(Ask::Toy),
+        lifting: asked(Ask::Lifting),
+        people_beneath: asked(Ask::PeopleBeneath),
+        medical: asked(Ask::Medical),
+        soft: asked(Ask::Softness),
+        deflection_limit: spec.deflection.as_ref().and_then(|d| stated(d.limit.span).of(d.limit.value)),
+        deflection: None,
+        prefers_strength: preferred(Preference::Strength),
+        prefers_finish: preferred(Preference::Finish),
+        prefers_speed: preferred(Preference::Speed),
+        prefers_cost: preferred(Preference::Cost),
+        loaded: none.of(!spec.loads.is_empty()),
+        has_fits: none.of(!spec.fits.is_empty()),
+        tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value))),
+        has_cosmetic: none.of(spec.faces.iter().any(|f| f.cosmetic)),
+        treated: none.of(!spec.treatments.is_empty()),
     }
-    record.set("loaded", !spec.loads.is_empty(), Origin::None);
-    record.set("has_fits", !spec.fits.is_empty(), Origin::None);
-    record.set("has_cosmetic", spec.faces.iter().any(|f| f.cosmetic), Origin::None);
-    let tight = spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value));
-    record.set("tight_fits", tight, Origin::None);
-    let _ = part;
 }
 
-pub fn mesh(part: &Part) -> Record {
-    let mut record = Record::new("mesh");
-    let volume = part.volume_mm3.map(|v| Quantity::new(v * 1e-9, Dimension::VOLUME));
-    record.set("volume", volume, Origin::Measured);
-    record.set("area", Quantity::new(part.area_mm2 * 1e-6, Dimension::AREA), Origin::Measured);
-    record.set("longest", mm(part.longest_mm()), Origin::Measured);
-    record.set("height", mm(part.size_mm()[2]), Origin::Measured);
-    record.set("closed", part.closed, Origin::Measured);
-    record.set("pieces", Quantity::number(part.pieces as f64), Origin::Measured);
-    record.set("min_wall", part.min_wall_mm.map(measured), Origin::Measured);
-    record.set("min_wall_at", part.min_wall_at.map(|p| Value::text(&place(p))), Origin::Measured);
-    record.set("broad_wall", part.broad_wall.map(|w| measured(w.mm)), Origin::Measured);
-    record.set("broad_wall_at", part.broad_wall.map(|w| Value::text(&place(w.at))), Origin::Measured);
-    record.set("min_gap_at", part.min_gap_at.map(|p| Value::text(&place(p))), Origin::Measured);
-    record.set("min_gap", part.min_gap_mm.map(measured), Origin::Measured);
-    record
+pub fn mesh(part: &Part) -> rules::Mesh {
+    let found = Origin::Measured;
+    rules::Mesh {
+        title: "mesh".to_owned(),
+        volume: found.of(part.volume_mm3.map(Volume::mm3)),
+        area: found.of(Area::mm2(part.area_mm2)),
+        longest: found.of(Length::mm(part.longest_mm())),
+        height: found.of(Length::mm(part.size_mm()[2])),
+        closed: found.of(part.closed),
+        min_wall: found.of(part.min_wall_mm.map(measured)),
+        min_wall_at: found.of(part.min_wall_at.map(|p| Text::shared(&place(p)))),
+        broad_wall: found.of(part.broad_wall.map(|w| measured(w.mm))),
+        broad_wall_at: found.of(part.broad_wall.map(|w| Text::shared(&place(w.at)))),
+        min_gap: found.of(part.min_gap_mm.map(measured)),
+        min_gap_at: found.of(part.min_gap_at.map(|p| Text::shared(&place(p)))),
+        pieces: found.of(part.pieces as f64),
+    }
 }
 
 /// `scars` is the area that support would touch in a pose, mm², where that is decided.
-pub fn face(face: &Face, index: usize, part: &Part, pose: Option<usize>, scars: Option<f64>) -> Record {
-    let mut record = Record::new(format!("face \"{}\"", face.name.value));
+pub fn face(face: &spec::Face, index: usize, part: &Part, pose: Option<usize>, scars: Option<f64>) -> rules::Face {
     let at = stated(face.span);
-    record.set("name", Value::text(&face.name.value), at.clone());
-    for (name, value) in [
-        ("cosmetic", face.cosmetic),
-        ("no_support", face.no_support),
-        ("no_seam", face.no_seam),
-        ("on_bed", face.on_bed),
-    ] {
-        record.set(name, value, at.clone());
+    rules::Face {
+        title: format!("face \"{}\"", face.name.value),
+        name: at.of(Text::shared(&face.name.value)),
+        cosmetic: at.of(face.cosmetic),
+        no_support: at.of(face.no_support),
+        no_seam: at.of(face.no_seam),
+        on_bed: at.of(face.on_bed),
+        marking: at.of(face.marking.as_deref().map(Text::shared)),
+        scarred: Origin::Measured.of(pose.and(scars).map(Area::mm2)),
+        down: Origin::Measured.of(pose.and_then(|pose| part.lies_down(index, pose))),
     }
-    if let Some(marking) = &face.marking {
-        record.set("marking", Value::text(marking), at);
-    }
-    if let Some(pose) = pose {
-        record.set("down", part.lies_down(index, pose).map(Value::Bool), Origin::Measured);
-        let area = scars.map(|a| Quantity::new(a * 1e-6, Dimension::AREA));
-        record.set("scarred", area, Origin::Measured);
-    }
-    record
+}
+
+fn assumed(text: &str) -> Origin {
+    Origin::Assumed { text: text.into() }
 }
 
 /// Something a text states at that place.
@@ -366,31 +349,10 @@ pub fn stated(at: Span) -> Origin {
     Origin::Stated { at }
 }
 
-/// What the table of names makes of a catalogue rating; an unknown one stays unknown.
-fn set_rating(record: &mut Record, rating: Option<Rating>) {
-    use crate::catalogue::words::Stands;
-    let Some(rating) = rating else { return };
-    let origin = match &rating.from {
-        Some(from) => Origin::Sourced {
-            at: from.at,
-            kind: from.kind.as_str(),
-            source: from.source.as_deref().map(Arc::from),
-            low: None,
-            high: None,
-        },
-        None => Origin::None,
-    };
-    record.set("cracks_under_load", rating.cracks_under_load.is_some(), origin.clone());
-    if rating.stands != Stands::Unknown {
-        record.set("rating", Value::word(rating.stands.as_str()), origin);
-    }
-}
-
-/// A length of so many millimetres.
 /// A thickness found on the mesh, to a hundredth of a millimetre: the last bits of a coordinate of the file must not
 /// make a wall of 0.8 mm too thin for two lines of 0.4 mm.
-fn measured(value: f64) -> Quantity {
-    mm(hundredth(value))
+fn measured(value: f64) -> Length {
+    Length::mm(hundredth(value))
 }
 
 /// Rounds to a hundredth; a negative zero is a zero.
@@ -401,20 +363,6 @@ pub fn hundredth(value: f64) -> f64 {
 /// A place in the axes of the mesh file, in words.
 pub fn place([x, y, z]: Point) -> String {
     format!("({:.2}, {:.2}, {:.2}) mm", hundredth(x), hundredth(y), hundredth(z))
-}
-
-pub fn mm(value: f64) -> Quantity {
-    Quantity::new(value * 1e-3, Dimension::LENGTH)
-}
-
-fn value_of(plain: &Plain) -> Value {
-    match plain {
-        Plain::Quantity(q) => Value::Quantity(*q),
-        Plain::Word(w) => Value::word(Text::shared(w)),
-        Plain::Flag(b) => Value::Bool(*b),
-        Plain::Text(t) => Value::text(t),
-        Plain::Words(words) => Value::List(words.iter().map(|w| Value::text(w)).collect()),
-    }
 }
 
 /// Returns whether something is eaten or drunk, by the words the catalogue knows it under.
@@ -453,58 +401,5 @@ fn impact_matters(impact: Impact) -> bool {
     match impact {
         Impact::Drop(height) => height.to_mm() > 0.0,
         Impact::Blow { .. } | Impact::Stated => true,
-    }
-}
-
-/// The word of the rule language for a stage.
-pub fn stage_word(stage: Stage) -> &'static str {
-    match stage {
-        Stage::FitPrototype => "fit-prototype",
-        Stage::Functional => "functional",
-        Stage::Production => "production",
-    }
-}
-
-pub fn consequence_word(consequence: Consequence) -> &'static str {
-    match consequence {
-        Consequence::Nuisance => "nuisance",
-        Consequence::Damage => "damage",
-        Consequence::Injury => "injury",
-    }
-}
-
-pub fn place_word(place: Place) -> &'static str {
-    match place {
-        Place::Indoors => "indoors",
-        Place::Outdoors => "outdoors",
-        Place::BehindGlass => "behind-glass",
-        Place::VehicleCabin => "vehicle-cabin",
-        Place::Dashboard => "dashboard",
-        Place::NearHeat => "near-heat",
-    }
-}
-
-pub fn sun_word(sun: SunExposure) -> &'static str {
-    match sun {
-        SunExposure::None => "none",
-        SunExposure::Shaded => "shaded",
-        SunExposure::Direct => "direct",
-    }
-}
-
-pub fn wet_word(wet: Wet) -> &'static str {
-    match wet {
-        Wet::Dry => "dry",
-        Wet::Damp => "damp",
-        Wet::Rain => "rain",
-        Wet::Immersed => "immersed",
-    }
-}
-
-pub fn course_word(course: Course) -> &'static str {
-    match course {
-        Course::Steady => "steady",
-        Course::Shock => "shock",
-        Course::Cyclic => "cyclic",
     }
 }

@@ -7,11 +7,11 @@ use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::geometry::vector::dot;
-use crate::quantity::{Length, Quantity};
-use crate::rulebook::value::{Origin, Record, Value};
+use crate::quantity::Length;
+use crate::rulebook::facts::{self as rules, Known, words};
+use crate::rulebook::value::{Origin, Text};
 use crate::semantics::spec::{Fit, FitFinish, FitFunction, Series, Wet};
 
-use super::facts::mm;
 use super::matching::Lie;
 use super::strain;
 use super::world::{Partial, World, at};
@@ -61,20 +61,20 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
 }
 
 /// The word of the rule language for a fit's function.
-pub fn function_word(fit: &FitFunction) -> &'static str {
+pub fn function_word(fit: &FitFunction) -> words::Function {
     match fit {
-        FitFunction::Clearance { .. } => "clearance",
-        FitFunction::Sliding { .. } => "sliding",
-        FitFunction::Press { .. } => "press",
-        FitFunction::BearingSeat { .. } => "bearing",
-        FitFunction::Iso { .. } => "iso",
-        FitFunction::Thread { .. } => "thread",
-        FitFunction::Insert { .. } => "insert",
-        FitFunction::Nut { .. } => "nut",
-        FitFunction::Dowel { .. } => "dowel",
-        FitFunction::Magnet { .. } => "magnet",
-        FitFunction::Hinge { .. } => "hinge",
-        FitFunction::Snap { .. } => "snap",
+        FitFunction::Clearance { .. } => words::Function::Clearance,
+        FitFunction::Sliding { .. } => words::Function::Sliding,
+        FitFunction::Press { .. } => words::Function::Press,
+        FitFunction::BearingSeat { .. } => words::Function::Bearing,
+        FitFunction::Iso { .. } => words::Function::Iso,
+        FitFunction::Thread { .. } => words::Function::Thread,
+        FitFunction::Insert { .. } => words::Function::Insert,
+        FitFunction::Nut { .. } => words::Function::Nut,
+        FitFunction::Dowel { .. } => words::Function::Dowel,
+        FitFunction::Magnet { .. } => words::Function::Magnet,
+        FitFunction::Hinge { .. } => words::Function::Hinge,
+        FitFunction::Snap { .. } => words::Function::Snap,
     }
 }
 
@@ -161,7 +161,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
     context.flexible = material.flexible.value;
     context.moist = world.spec.service.wet.is_some_and(|w| w.value > Wet::Dry);
-    context.shrinkage = Some(Quantity::from(material.shrinkage.typ).si);
+    context.shrinkage = Some(material.shrinkage.typ.value());
     context.compensation = match fit.compensated {
         Some(c) if c.value => Compensation::InModel,
         Some(_) => Compensation::InRecipe,
@@ -232,60 +232,79 @@ fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<String
 }
 
 /// Returns the facts of a fit for rules.
-pub fn record(world: &World<'_>, index: usize, choice: &Partial) -> Option<Record> {
+pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules::Fit> {
     let fit = world.spec.fits.get(index)?;
-    let at_line = super::facts::stated(fit.span);
-    let mut record = Record::new(format!("fit \"{}\"", fit.name.value));
-    record.set("name", Value::text(&fit.name.value), at_line.clone());
-    record.set("function", Value::word(function_word(&fit.function.value)), at_line.clone());
-    record.set("designation", Value::text(&designation(fit)), at_line.clone());
+    let (none, at, found) = (Origin::None, super::facts::stated(fit.span), Origin::Measured);
     let place = world.fit_places.get(index);
-    let found = place.map_or(0, |p| p.features.len()).max(1);
-    let count = fit.count.map_or(found as f64, |c| f64::from(c.value));
-    record.set("count", Quantity::number(count), at_line.clone());
+    let count = fit.count.map_or(place.map_or(0, |p| p.features.len()).max(1) as f64, |c| f64::from(c.value));
     let (function, kind) = function(&fit.function.value);
     let nominal = function.nominal(kind).ok();
-    record.set("size", nominal.map(Quantity::from), at_line.clone());
-    record.set("outside", kind == FeatureKind::Outside, at_line.clone());
-    let as_printed = fit.finish.is_some_and(|f| f.value == FitFinish::AsPrinted);
-    record.set("as_printed", as_printed, at_line.clone());
-    record.set("settings_carry", fit.compensated.is_some_and(|c| !c.value), at_line.clone());
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
-    record.set("found", modelled.map(|(size, _)| Value::text(&shown(size))), Origin::Measured);
-    record.set("shoulder", place.and_then(super::matching::Place::has_shoulder).map(Value::Bool), Origin::Measured);
-    if let FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } =
-        &fit.function.value
-    {
-        record.set("thread", Value::text(thread), at_line.clone());
-    }
-    if let FitFunction::Thread { designation } = &fit.function.value {
-        record.set("thread", Value::text(designation), at_line);
-    }
-    add_strain(&mut record, world, fit, choice);
-    if let Some(pose) = choice[at::POSE] {
-        let upright = lie(world, index, pose).map(|l| Value::Bool(l.axis == FeatureAxis::AcrossLayers));
-        record.set("vertical", upright, Origin::Measured);
-    }
-    if let Some(Ok(line)) = line(world, index, choice) {
-        add_line(&mut record, &line, world.spec.quantity.map_or(1, |q| q.value));
-    } else if let Some(Ok(line)) = line(world, index, &some_candidate(choice)) {
-        // The limits of the finished feature do not hang on the candidate; any will do.
-        add_target(&mut record, &line);
-    }
-    Some(record)
+    let thread = match &fit.function.value {
+        FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } => {
+            Some(thread)
+        }
+        FitFunction::Thread { designation } => Some(designation),
+        _ => None,
+    };
+    let upright = |pose| lie(world, index, pose).map(|l| l.axis == FeatureAxis::AcrossLayers);
+    let chosen = line(world, index, choice).and_then(Result::ok);
+    // The limits of the finished feature do not hang on the candidate; any will do.
+    let any = if chosen.is_some() { None } else { line(world, index, &some_candidate(choice)).and_then(Result::ok) };
+    let target = chosen.as_ref().or(any.as_ref()).map(|line| line.target);
+    let line = chosen.as_ref();
+    let finish = line.and_then(|l| l.route.finish());
+    let checks = Checks::of(line, world.spec.quantity.map_or(1, |q| q.value));
+    let (strain, strain_limit) = strains(world, fit, choice);
+    Some(rules::Fit {
+        title: format!("fit \"{}\"", fit.name.value),
+        name: at.of(Text::shared(&fit.name.value)),
+        function: at.of(function_word(&fit.function.value)),
+        size: at.of(nominal),
+        outside: at.of(kind == FeatureKind::Outside),
+        vertical: found.of(choice[at::POSE].and_then(upright)),
+        tolerance: none.of(target.map(|t| Length::mm(t.width().to_mm()))),
+        spread: none.of(line.map(|l| Length::mm(l.spread.to_mm()))),
+        as_printed: at.of(fit.finish.is_some_and(|f| f.value == FitFinish::AsPrinted)),
+        holds: none.of(line.map(|l| l.capability.verdict != Verdict::CannotHold)),
+        route: none.of(line.map(|l| route_word(&l.route))),
+        cutter: none.of(finish.and_then(|f| f.cutter)),
+        step: none.of(finish.map(|f| Text::shared(&f.step))),
+        strain,
+        strain_limit,
+        count: at.of(count),
+        thread: at.of(thread.map(|t| Text::shared(t))),
+        designation: at.of(Text::shared(&designation(fit))),
+        target: none.of(target.map(|t| Text::shared(&limits(t.low, t.high)))),
+        model_size: none.of(line.map(|l| Text::shared(&shown(l.size_to_model)))),
+        correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
+        modelled: found.of(line.map(|l| modelled_word(&l.model))),
+        shoulder: found.of(place.and_then(super::matching::Place::has_shoulder)),
+        found: found.of(modelled.map(|(size, _)| Text::shared(&shown(size)))),
+        settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
+        printed: none.of(checks.printed),
+        printed_gauge: none.of(checks.printed_gauge),
+        gauge: none.of(checks.gauge),
+        trial: none.of(checks.trial),
+        tool_present: none.of(finish.and_then(|f| match f.tool {
+            Availability::InShop => Some(true),
+            Availability::NotInShop => Some(false),
+            Availability::Unstated => None,
+        })),
+        calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
+    })
 }
 
 /// What a snap arm or a fold asks of the material, and what the material bears of it.
-fn add_strain(record: &mut Record, world: &World<'_>, fit: &Fit, choice: &Partial) {
-    let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return };
-    record.set("strain", Quantity::number(asked), Origin::Computed { working: working.into() });
-    if let Some(breaks) = world.material(choice).and_then(strain::breaks_at) {
+fn strains(world: &World<'_>, fit: &Fit, choice: &Partial) -> (Option<Known<f64>>, Option<Known<f64>>) {
+    let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return (None, None) };
+    let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
         let share = crate::quantity::trim_number(strain::ONCE, 2);
         let working =
             format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));
-        let limit = Quantity::number(breaks * strain::ONCE);
-        record.set("strain_limit", limit, Origin::Computed { working: working.into() });
-    }
+        Origin::Computed { working: working.into() }.of(breaks * strain::ONCE)
+    });
+    (Origin::Computed { working: working.into() }.of(asked), limit)
 }
 
 /// Returns whether the size of a fit in the mesh is to be changed before printing with this choice.
@@ -304,79 +323,61 @@ fn some_candidate(choice: &Partial) -> Partial {
     filled
 }
 
-fn add_target(record: &mut Record, line: &AllowanceLine) {
-    record.set("target", Value::text(&limits(line.target.low, line.target.high)), Origin::None);
-    record.set("tolerance", mm(line.target.width().to_mm()), Origin::None);
+/// The check before finishing and the one of the finished feature, in words: never two that measure the same.
+#[derive(Default)]
+struct Checks {
+    printed: Option<Text>,
+    printed_gauge: Option<Text>,
+    gauge: Option<Text>,
+    trial: Option<Text>,
 }
 
-fn add_line(record: &mut Record, line: &AllowanceLine, pieces: u32) {
-    add_target(record, line);
-    record.set("route", Value::word(route_word(&line.route)), Origin::None);
-    record.set("spread", mm(line.spread.to_mm()), Origin::None);
-    record.set("holds", line.capability.verdict != Verdict::CannotHold, Origin::None);
-    record.set("model_size", Value::text(&shown(line.size_to_model)), Origin::None);
-    let correction = format!("{:+.3} mm", line.correction().to_mm());
-    record.set("correction", Value::text(&correction), Origin::None);
-    record.set("modelled", Value::word(modelled_word(&line.model)), Origin::Measured);
-    record.set("calibrated", line.origin == crate::fits::allowance::Origin::Record, Origin::None);
-    if let Some(finish) = line.route.finish() {
-        record.set("step", Value::text(&finish.step), Origin::None);
-        record.set("cutter", finish.cutter.map(Quantity::from), Origin::None);
-        match finish.tool {
-            Availability::InShop => record.set("tool_present", true, Origin::None),
-            Availability::NotInShop => record.set("tool_present", false, Origin::None),
-            Availability::Unstated => {}
+impl Checks {
+    fn of(line: Option<&AllowanceLine>, pieces: u32) -> Self {
+        let Some((last, before)) = line.and_then(|l| l.inspection.checks.split_last()) else { return Self::default() };
+        let with = |check: &Check| {
+            let sample = match pieces {
+                1 => String::new(),
+                n if check.sample.of(n) == n => "; every piece".to_owned(),
+                // So few that there is no tenth.
+                n if check.sample.of(n) == 2 => "; the first and the last piece".to_owned(),
+                _ => format!("; {}", check.sample.in_words()),
+            };
+            Text::shared(&format!("{}; {}{sample}", check.gauge, check.when))
+        };
+        let first = before.first().and_then(|c| Some((c, c.limits?)));
+        Self {
+            printed: first.map(|(_, found)| Text::shared(&limits(found.low, found.high))),
+            printed_gauge: first.map(|(check, _)| with(check)),
+            gauge: last.limits.map(|_| with(last)),
+            trial: if last.limits.is_none() { Some(Text::shared(&last.gauge)) } else { None },
         }
     }
-    add_checks(record, line, pieces);
 }
 
-/// The check before finishing and the one of the finished feature: never two that measure the same.
-fn add_checks(record: &mut Record, line: &AllowanceLine, pieces: u32) {
-    let Some((last, before)) = line.inspection.checks.split_last() else { return };
-    let with = |check: &Check| {
-        let sample = match pieces {
-            1 => String::new(),
-            n if check.sample.of(n) == n => "; every piece".to_owned(),
-            // So few that there is no tenth.
-            n if check.sample.of(n) == 2 => "; the first and the last piece".to_owned(),
-            _ => format!("; {}", check.sample.in_words()),
-        };
-        Value::text(&format!("{}; {}{sample}", check.gauge, check.when))
-    };
-    if let Some((check, found)) = before.first().and_then(|c| Some((c, c.limits?))) {
-        record.set("printed", Value::text(&limits(found.low, found.high)), Origin::None);
-        record.set("printed_gauge", with(check), Origin::None);
-    }
-    match last.limits {
-        Some(_) => record.set("gauge", with(last), Origin::None),
-        None => record.set("trial", Value::text(&last.gauge), Origin::None),
-    }
-}
-
-fn modelled_word(model: &ModelState) -> &'static str {
+fn modelled_word(model: &ModelState) -> words::Modelled {
     match model {
-        ModelState::Unknown => "unknown",
-        ModelState::Nominal { .. } => "nominal",
-        ModelState::Compensated => "compensated",
-        ModelState::Twice => "twice",
-        ModelState::Other { .. } => "other",
+        ModelState::Unknown => words::Modelled::Unknown,
+        ModelState::Nominal { .. } => words::Modelled::Nominal,
+        ModelState::Compensated => words::Modelled::Compensated,
+        ModelState::Twice => words::Modelled::Twice,
+        ModelState::Other { .. } => words::Modelled::Other,
     }
 }
 
 /// The word of the rule language for a route.
-fn route_word(route: &Route) -> &'static str {
+fn route_word(route: &Route) -> words::Route {
     match route.finish().map(|f| f.kind) {
-        None => "print",
-        Some(FinishKind::Ream) => "ream",
-        Some(FinishKind::Drill) => "drill",
-        Some(FinishKind::Tap) => "tap",
-        Some(FinishKind::SetInsert | FinishKind::DrillAndSetInsert) => "insert",
-        Some(FinishKind::ClampOrBond) => "glue",
-        Some(FinishKind::CrushRibs) => "ribs",
-        Some(FinishKind::TryAndFit) => "try",
-        Some(FinishKind::Turn) => "turn",
-        Some(FinishKind::Bush | FinishKind::MetalPin) => "buy",
+        None => words::Route::Print,
+        Some(FinishKind::Ream) => words::Route::Ream,
+        Some(FinishKind::Drill) => words::Route::Drill,
+        Some(FinishKind::Tap) => words::Route::Tap,
+        Some(FinishKind::SetInsert | FinishKind::DrillAndSetInsert) => words::Route::Insert,
+        Some(FinishKind::ClampOrBond) => words::Route::Glue,
+        Some(FinishKind::CrushRibs) => words::Route::Ribs,
+        Some(FinishKind::TryAndFit) => words::Route::Try,
+        Some(FinishKind::Turn) => words::Route::Turn,
+        Some(FinishKind::Bush | FinishKind::MetalPin) => words::Route::Buy,
     }
 }
 

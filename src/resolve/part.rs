@@ -23,9 +23,8 @@ use crate::geometry::tree::Tree;
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass};
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Area, Length};
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
-use crate::rulebook::value::{Origin, Record};
 use crate::semantics::spec::{Face, Load, Spec, Where};
 
 /// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
@@ -340,19 +339,28 @@ fn missing_face(name: &str, span: Span) -> Diagnostic {
         .hint("check the direction in the axes of the mesh file, or say where it is: `near (x mm, y mm, z mm)`")
 }
 
-/// Adds what the layered analysis of a pose found to its facts.
-pub fn add_layer_facts(regions: &Regions, record: &mut Record) {
+/// What the layered analysis of a pose found.
+pub struct LayerFacts {
+    /// The longest bridge.
+    pub bridge: Length,
+    /// What prints by itself although it overhangs.
+    pub bridged: Area,
+    /// Where support could not be reached again.
+    pub trapped: Area,
+}
+
+pub fn layer_facts(regions: &Regions) -> LayerFacts {
     let of = |kind: Kind| regions.list.iter().filter(move |r| r.kind == kind);
-    let bridge = of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max);
-    record.set("bridge", super::facts::mm(bridge), Origin::Measured);
-    let area = |mm2: f64| Quantity::new(mm2 * 1e-6, Dimension::AREA);
-    // What prints by itself although it overhangs: bridges, and the crowns of lying holes.
+    // Bridges, and the crowns of lying holes.
     let by_itself = regions.list.iter().filter(|r| {
         matches!(r.verdict, Verdict::Bridge) || (matches!(r.verdict, Verdict::None) && r.kind == Kind::HoleCrown)
     });
-    record.set("bridged", area(by_itself.map(|r| r.area_mm2).sum()), Origin::Measured);
     let stuck = regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Trapped | Verdict::Redesign));
-    record.set("trapped", area(stuck.map(|r| r.area_mm2).sum()), Origin::Measured);
+    LayerFacts {
+        bridge: Length::mm(of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max)),
+        bridged: Area::mm2(by_itself.map(|r| r.area_mm2).sum()),
+        trapped: Area::mm2(stuck.map(|r| r.area_mm2).sum()),
+    }
 }
 
 fn find_face(face: &Face, mesh: &Mesh, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {

@@ -92,8 +92,8 @@ fn is_meant_on(b: &Bench<'_>, choice: &Choice, decision: usize, value: usize) ->
         }),
         (ChoiceValue::Named(name), at::SUPPORTS) => {
             // Anything else is no answer: `off` must not come to mean supports where they are needed.
-            let wanted = if matches!(name.as_str(), "none" | "no") { SUPPORTS[0] } else { name.as_str() };
-            SUPPORTS.get(value).is_some_and(|s| same(s, wanted))
+            let wanted = if matches!(name.as_str(), "none" | "no") { SUPPORTS[0].as_str() } else { name.as_str() };
+            SUPPORTS.get(value).is_some_and(|s| same(s.as_str(), wanted))
         }
         (ChoiceValue::Named(name), _) => names(b, decision).get(value).is_some_and(|n| same(n, name)),
         (ChoiceValue::Length(bore), at::NOZZLE) => {
@@ -111,7 +111,7 @@ fn names(b: &Bench<'_>, decision: usize) -> Vec<String> {
         at::NOZZLE => b.nozzles.iter().map(|n| n.name.clone()).collect(),
         at::SURFACE => b.surfaces.iter().map(|s| s.name.clone()).collect(),
         at::AGENT => b.agents.iter().map(|a| a.name.clone()).collect(),
-        at::SUPPORTS => SUPPORTS.iter().map(|s| (*s).to_owned()).collect(),
+        at::SUPPORTS => SUPPORTS.iter().map(ToString::to_string).collect(),
         _ => Vec::new(),
     }
 }

@@ -6,20 +6,22 @@ mod stock;
 
 pub use stock::Job;
 
+use std::sync::Arc;
+
 use super::limits::LimitRecord;
-use crate::catalogue::words::Stored;
+use crate::catalogue::words::{Drive, Stored};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface, figures};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::geometry::survey::PoseFacts;
-use crate::quantity::{Dimension, Flow, Length, Mass, MassPrice, Quantity, Temperature, TimePrice};
-use crate::rulebook::value::{Origin, Record, Value};
+use crate::quantity::{Flow, Length, Mass, MassPrice, Temperature, TemperatureDifference, TimePrice, Torque};
+use crate::rulebook::facts::{self as rules, Nested};
+use crate::rulebook::value::{Origin, Text};
 
 use super::facts;
 use super::purge;
 use super::world::{Knowledge, Partial, at};
-use std::sync::Arc;
 
 /// A printer as the resolver needs it.
 #[derive(Debug, Clone)]
@@ -32,8 +34,7 @@ pub struct Printer {
     pub bed_limit: Temperature,
     pub enclosed: bool,
     pub chamber: Option<Temperature>,
-    /// `direct` or `bowden`
-    pub drive: &'static str,
+    pub drive: Drive,
     pub flow: Flow,
     pub hour_rate: Option<TimePrice>,
     /// Material loaded now, by catalogue name.
@@ -47,7 +48,7 @@ pub struct Printer {
     pub mounted: Option<usize>,
     pub level_due: bool,
     /// Tightening torque of the nozzle, from the hot end's documentation.
-    pub torque: Option<Quantity>,
+    pub torque: Option<Torque>,
     /// Names of the nozzles and surfaces that fit it; all of them where nothing is said.
     pub nozzles: Option<Vec<String>>,
     pub surfaces: Option<Vec<String>>,
@@ -166,66 +167,65 @@ impl Bench<'_> {
         facts.height_mm <= z && fits_turned(long, short, bed_long, bed_short)
     }
 
-    pub fn printer_record(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<Record> {
+    pub fn printer_facts(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<rules::Printer> {
         let p = self.printers.get(printer)?;
-        let origin = Origin::Stated { at: p.at };
-        let mut record = Record::new(p.name.clone());
-        record.set("name", Value::text(&p.name), origin.clone());
-        for (name, side) in ["build_x", "build_y", "build_z"].iter().zip(p.build) {
-            record.set(*name, Quantity::from(side), origin.clone());
-        }
-        record.set("nozzle_limit", Quantity::from(p.nozzle_limit), origin.clone());
-        record.set("bed_limit", Quantity::from(p.bed_limit), origin.clone());
-        record.set("chamber", p.chamber.map(Quantity::from), origin.clone());
-        record.set("enclosed", p.enclosed, origin.clone());
-        record.set("drive", Value::word(p.drive), origin.clone());
-        record.set("flow", Quantity::from(p.flow), origin.clone());
-        record.set("hour_rate", p.hour_rate.map(Quantity::from), origin.clone());
-        record.set("level_due", p.level_due, origin.clone());
-        if let Some(material) = p.loaded.as_ref().and_then(|name| knowledge.catalogue.material(name)) {
-            record.set("loaded", Value::Record(Arc::new(facts::material(material))), origin.clone());
-        }
-        if let Some(spool) = &p.loaded_spool {
-            record.set("loaded_spool", Value::text(spool), origin.clone());
-        }
-        if let Some(nozzle) = p.fitted.and_then(|n| self.nozzles.get(n)) {
-            record.set("fitted", Value::Record(Arc::new(facts::nozzle(nozzle, Some(true)))), origin.clone());
-        }
-        if let Some(surface) = p.mounted.and_then(|s| self.surfaces.get(s)) {
-            let mounted = facts::surface(surface.kind, &surface.name, Some(true), surface.at);
-            record.set("mounted", Value::Record(Arc::new(mounted)), origin);
-        }
-        Some(record)
+        let at = facts::stated(p.at);
+        let loaded = p.loaded.as_ref().and_then(|name| knowledge.catalogue.material(name));
+        let fitted = p.fitted.and_then(|n| self.nozzles.get(n));
+        let mounted = p.mounted.and_then(|s| self.surfaces.get(s));
+        let mounted = mounted.map(|s| facts::surface(s.kind, &s.name, Some(true), s.at));
+        let [build_x, build_y, build_z] = p.build;
+        Some(rules::Printer {
+            title: p.name.clone(),
+            name: at.of(Text::shared(&p.name)),
+            build_x: at.of(build_x),
+            build_y: at.of(build_y),
+            build_z: at.of(build_z),
+            nozzle_limit: at.of(p.nozzle_limit),
+            bed_limit: at.of(p.bed_limit),
+            chamber: at.of(p.chamber),
+            enclosed: at.of(p.enclosed),
+            drive: at.of(p.drive),
+            flow: at.of(p.flow),
+            loaded: at.of(loaded.map(|m| Nested::from(facts::material(m)))),
+            loaded_spool: at.of(p.loaded_spool.as_deref().map(Text::shared)),
+            fitted: at.of(fitted.map(|n| Nested::from(facts::nozzle(n, Some(true))))),
+            mounted: at.of(mounted.map(Nested::from)),
+            level_due: at.of(p.level_due),
+            hour_rate: at.of(p.hour_rate),
+        })
     }
 
-    pub fn shop_record(&self, choice: &Partial, knowledge: Knowledge<'_>) -> Record {
-        let mut record = Record::new(self.name.clone());
-        record.set("name", Value::text(&self.name), Origin::None);
-        record.set("assumed", self.assumed, Origin::None);
-        record.set("has_dryer", self.tools.dryer_limit.is_some(), Origin::None);
-        record.set("dryer_limit", self.tools.dryer_limit.map(Quantity::from), Origin::None);
-        record.set("has_oven", self.tools.oven_limit.is_some(), Origin::None);
-        record.set("oven_limit", self.tools.oven_limit.map(Quantity::from), Origin::None);
-        record.set("extraction", self.tools.extraction.map(Value::Bool), Origin::None);
-        let next = choice[at::MATERIAL].and_then(|m| self.materials.get(m));
-        let loaded = choice[at::PRINTER]
-            .and_then(|p| self.printers.get(p)?.loaded.as_ref())
-            .and_then(|name| knowledge.catalogue.material(name));
-        if let (Some(next), Some(loaded)) = (next, loaded) {
-            let (from, to) = (loaded.print_temperature.typ.to_kelvin(), next.print_temperature.typ.to_kelvin());
-            let gap = Quantity::new(to - from, Dimension::TEMPERATURE_DIFFERENCE);
-            record.set("purge_gap", gap, Origin::None);
-            let limit = choice[at::PRINTER].and_then(|p| self.printers.get(p)).map(|p| p.nozzle_limit);
-            let degrees = |t: f64| Quantity::from(Temperature::kelvin(t));
-            if let Some(direct) = purge::temperature(loaded, next, limit) {
-                record.set("purge_direct", degrees(direct), Origin::None);
-            } else if let Some(way) = purge::through(self.plain_at_hand(), loaded, next, limit) {
-                record.set("purge", Value::Record(Arc::new(facts::material(way.by))), Origin::None);
-                record.set("purge_in", degrees(way.into), Origin::None);
-                record.set("purge_out", degrees(way.out), Origin::None);
-            }
+    pub fn shop_facts(&self, choice: &Partial, knowledge: Knowledge<'_>) -> rules::Shop {
+        let none = Origin::None;
+        let tools = &self.tools;
+        let printer = choice[at::PRINTER].and_then(|p| self.printers.get(p));
+        let next = choice[at::MATERIAL].and_then(|m| self.materials.get(m).copied());
+        let loaded = printer.and_then(|p| p.loaded.as_ref()).and_then(|name| knowledge.catalogue.material(name));
+        let change = loaded.zip(next);
+        let limit = printer.map(|p| p.nozzle_limit);
+        let direct = change.and_then(|(old, next)| purge::temperature(old, next, limit));
+        let way = change.filter(|_| direct.is_none());
+        let way = way.and_then(|(old, next)| purge::through(self.plain_at_hand(), old, next, limit));
+        let gap = change.map(|(old, next)| {
+            let (from, to) = (old.print_temperature.typ.to_kelvin(), next.print_temperature.typ.to_kelvin());
+            TemperatureDifference::k(to - from)
+        });
+        rules::Shop {
+            title: self.name.clone(),
+            name: none.of(Text::shared(&self.name)),
+            assumed: none.of(self.assumed),
+            has_dryer: none.of(tools.dryer_limit.is_some()),
+            dryer_limit: none.of(tools.dryer_limit),
+            has_oven: none.of(tools.oven_limit.is_some()),
+            oven_limit: none.of(tools.oven_limit),
+            extraction: none.of(tools.extraction),
+            purge_direct: none.of(direct.map(Temperature::kelvin)),
+            purge: none.of(way.as_ref().map(|w| Nested::from(facts::material(w.by)))),
+            purge_in: none.of(way.as_ref().map(|w| Temperature::kelvin(w.into))),
+            purge_out: none.of(way.as_ref().map(|w| Temperature::kelvin(w.out))),
+            purge_gap: none.of(gap),
         }
-        record
     }
 
     /// Returns the materials at hand that a nozzle may be purged with: neither abrasive nor rubbery, nor one that must not be

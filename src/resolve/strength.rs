@@ -12,7 +12,6 @@ use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
 
-use super::facts::consequence_word;
 use super::loads::Station;
 use super::part::Part;
 use super::world::World;
@@ -56,7 +55,7 @@ pub fn default_factor(spec: &Spec, catalogue: &Catalogue) -> (f64, Origin) {
     let consequence = spec.consequence();
     let figure = catalogue.figure_for(figures::LOAD_FACTOR, consequence);
     let kind = figure.kind.as_str().replace('-', " ");
-    let text = format!("factor {} for a consequence of {} ({kind})", figure.typ, consequence_word(consequence));
+    let text = format!("factor {} for a consequence of {} ({kind})", figure.typ, consequence.word());
     (figure.typ, Origin::Assumed { text: text.into() })
 }
 

@@ -8,13 +8,15 @@ use crate::catalogue::{Catalogue, Material, Nozzle, figures};
 use crate::diag::Sources;
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{Overhangs, PoseFacts};
-use crate::quantity::{Dimension, Mass, Quantity, Temperature};
-use crate::rulebook::names::{Decision, LIMITED, Root, Touches};
-use crate::rulebook::value::{Fact, Origin, Record, Value};
+use crate::quantity::{Angle, Area, Length, Mass, Quantity, Stress, Temperature, Volume};
+use crate::rulebook::facts::words::SupportKind;
+use crate::rulebook::facts::{self as rules, LIMITED, RootFacts};
+use crate::rulebook::names::{Decision, Root};
+use crate::rulebook::value::{Fact, Origin, Record, Text, Value};
 use crate::rulebook::{Facts, Functions, Rulebook, Scope, Settled};
 use crate::semantics::spec::{Contact, Spec};
 
-use super::facts::{self, mm};
+use super::facts;
 use super::heat::{Coat, PartHeat, part_heat};
 use super::limits;
 use super::matching::Place;
@@ -285,7 +287,7 @@ impl<'a> World<'a> {
             at::SURFACE => b.surfaces.get(value).map(|s| s.name.clone()),
             at::AGENT => b.agents.get(value).map(|a| a.name.clone()),
             at::POSE => self.part.poses.get(value).map(|_| self.pose_words(value)),
-            _ => SUPPORTS.get(value).map(|s| (*s).to_owned()),
+            _ => SUPPORTS.get(value).map(|s| s.to_string()),
         };
         found.unwrap_or_default()
     }
@@ -479,19 +481,19 @@ impl<'a> World<'a> {
 
     fn build(&self, root: Root, instance: usize, choice: &Partial) -> Option<Record> {
         match root {
-            Root::Service => Some(self.service(choice)),
-            Root::Part => Some(facts::part(self.spec, self.part)),
-            Root::Mesh => Some(facts::mesh(self.part)),
+            Root::Service => Some(self.service(choice).record()),
+            Root::Part => Some(facts::part(self.spec).record()),
+            Root::Mesh => Some(facts::mesh(self.part).record()),
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
                 let rating = self.material(choice).map(|m| {
                     let at = self.contact_temperature(contact, choice[at::MATERIAL]);
                     self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
                 });
-                Some(facts::contact(contact, self.knowledge.catalogue, rating))
+                Some(facts::contact(contact, self.knowledge.catalogue, rating).record())
             }
-            Root::Load => self.load_record(instance, choice),
-            Root::Fit => super::fits::record(self, instance, choice),
+            Root::Load => self.load_facts(instance, choice).map(RootFacts::record),
+            Root::Fit => super::fits::facts(self, instance, choice).map(RootFacts::record),
             Root::Face => {
                 let face = self.spec.faces.get(instance)?;
                 let pose = choice[at::POSE];
@@ -500,88 +502,65 @@ impl<'a> World<'a> {
                     Some(_) => pose.and_then(|p| self.part.scarred_mm2(instance, p, &self.limits(choice))),
                     None => None,
                 };
-                Some(facts::face(face, instance, self.part, pose, scars))
+                Some(facts::face(face, instance, self.part, pose, scars).record())
             }
-            Root::Printer => self.bench.printer_record(choice[at::PRINTER]?, self.knowledge),
-            Root::Material => self.material(choice).map(facts::material),
+            Root::Printer => self.bench.printer_facts(choice[at::PRINTER]?, self.knowledge).map(RootFacts::record),
+            Root::Material => self.material(choice).map(|m| facts::material(m).record()),
             Root::Spool => {
                 let job = super::shop::Job { spec: self.spec, part: self.part, knowledge: self.knowledge };
-                self.bench.spool_record(choice, job)
+                self.bench.spool_facts(choice, job).map(RootFacts::record)
             }
             Root::Nozzle => {
-                let index = choice[at::NOZZLE]?;
-                let fitted = choice[at::PRINTER].and_then(|p| self.bench.is_fitted(p, index));
-                let mut record = facts::nozzle(self.bench.nozzles.get(index)?, fitted);
-                self.bench.place_nozzle(choice[at::PRINTER], index, self.knowledge, &mut record);
-                Some(record)
+                let nozzle = self.bench.nozzle_facts(choice[at::PRINTER], choice[at::NOZZLE]?, self.knowledge);
+                nozzle.map(RootFacts::record)
             }
             Root::Surface => {
-                let index = choice[at::SURFACE]?;
-                let surface = self.bench.surfaces.get(index)?;
-                let mounted = choice[at::PRINTER].and_then(|p| self.bench.is_mounted(p, index));
-                let mut record = facts::surface(surface.kind, &surface.name, mounted, surface.at);
-                self.bench.place_surface(choice[at::PRINTER], index, self.knowledge, &mut record);
-                Some(record)
+                let surface = self.bench.surface_facts(choice[at::PRINTER], choice[at::SURFACE]?, self.knowledge);
+                surface.map(RootFacts::record)
             }
             Root::Agent => {
                 let agent = self.bench.agents.get(choice[at::AGENT]?)?;
-                Some(facts::agent(agent.kind.map(|k| (k, agent.name.as_str()))))
+                Some(facts::agent(agent.kind.map(|k| (k, agent.name.as_str()))).record())
             }
-            Root::Bond => self.bond_record(choice),
+            Root::Bond => self.bond_facts(choice).map(RootFacts::record),
             Root::Pose => self.pose_record(choice),
-            Root::Piece => self.piece_record(choice),
+            Root::Piece => self.piece_facts(choice).map(RootFacts::record),
             Root::Supports => {
-                let kind = SUPPORTS.get(choice[at::SUPPORTS]?)?;
-                let mut record = Record::new(*kind);
-                record.set("kind", Value::word(*kind), Origin::None);
-                Some(record)
+                let kind = *SUPPORTS.get(choice[at::SUPPORTS]?)?;
+                Some(rules::Supports { title: kind.to_string(), kind: Origin::None.of(kind) }.record())
             }
             Root::Settings => None,
             Root::Figure => Some(facts::figures(self.knowledge.catalogue)),
-            Root::Shop => Some(self.bench.shop_record(choice, self.knowledge)),
-            Root::Run => self.run_record(choice),
+            Root::Shop => Some(self.bench.shop_facts(choice, self.knowledge).record()),
+            Root::Run => self.run_facts(choice).map(RootFacts::record),
         }
     }
 
-    fn service(&self, choice: &Partial) -> Record {
+    fn service(&self, choice: &Partial) -> rules::Service {
         let s = &self.spec.service;
-        let mut record = Record::new("service");
-        if let Some(air) = s.air {
-            let at = facts::stated(air.span);
-            record.set("air_low", Quantity::from(air.value.0), at.clone());
-            record.set("air_high", Quantity::from(air.value.1), at);
+        let none = Origin::None;
+        let air = s.air.as_ref().map_or(Origin::None, |air| facts::stated(air.span));
+        let sun = s.sun.as_ref().map_or(Origin::None, |sun| facts::stated(sun.span));
+        let lasting = choice[at::MATERIAL].and_then(|m| strength::lasting_across(self, m));
+        let heat = choice[at::MATERIAL].and_then(|m| self.heat(m));
+        let worked = heat.map_or(Origin::None, |heat| computed(&heat.working));
+        rules::Service {
+            title: "service".to_owned(),
+            air_low: air.of(s.air.map(|a| a.value.0)),
+            air_high: air.of(s.air.map(|a| a.value.1)),
+            peak: s.peak.and_then(|p| facts::stated(p.span).of(p.value)),
+            part_temperature: worked.of(heat.map(|h| h.temperature)),
+            lasting_strength: lasting.and_then(|(left, words)| computed(&words).of(left)),
+            part_temperature_high: none.of(heat.map(|h| h.high)),
+            part_temperature_low: none.of(heat.and_then(|h| h.low)),
+            place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),
+            sun: sun.of(s.sun.map(|s| s.value.exposure)),
+            sun_duration: sun.of(s.sun.and_then(|s| s.value.duration)),
+            wet: s.wet.and_then(|w| facts::stated(w.span).of(w.value)),
+            colour: s.colour.as_ref().and_then(|c| facts::stated(c.span).of(Text::shared(&c.value))),
+            absorptance: worked.of(heat.map(|h| h.absorptance)),
+            has_contacts: none.of(!s.contacts.is_empty()),
         }
-        if let Some(peak) = s.peak {
-            record.set("peak", Quantity::from(peak.value), facts::stated(peak.span));
-        }
-        if let Some(place) = s.place {
-            let word = Value::word(facts::place_word(place.value));
-            record.set("place", word, facts::stated(place.span));
-        }
-        if let Some(sun) = s.sun {
-            let at = facts::stated(sun.span);
-            record.set("sun", Value::word(facts::sun_word(sun.value.exposure)), at.clone());
-            record.set("sun_duration", sun.value.duration.map(Quantity::from), at);
-        }
-        if let Some(wet) = s.wet {
-            let at = facts::stated(wet.span);
-            record.set("wet", Value::word(facts::wet_word(wet.value)), at);
-        }
-        if let Some(colour) = &s.colour {
-            record.set("colour", Value::text(&colour.value), facts::stated(colour.span));
-        }
-        record.set("has_contacts", !s.contacts.is_empty(), Origin::None);
-        if let Some((left, words)) = choice[at::MATERIAL].and_then(|m| strength::lasting_across(self, m)) {
-            record.set("lasting_strength", Quantity::from(left), Origin::Computed { working: words.into() });
-        }
-        if let Some(heat) = choice[at::MATERIAL].and_then(|m| self.heat(m)) {
-            let worked = Origin::Computed { working: heat.working.as_str().into() };
-            record.set("part_temperature", Quantity::from(heat.temperature), worked.clone());
-            record.set("part_temperature_high", Quantity::from(heat.high), Origin::None);
-            record.set("part_temperature_low", heat.low.map(Quantity::from), Origin::None);
-            record.set("absorptance", Quantity::number(heat.absorptance), worked);
-        }
-        record
     }
 
     /// Adds the deflection to the facts of the part, if it is known; else they are the same for every choice.
@@ -593,52 +572,47 @@ impl<'a> World<'a> {
         let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
         let mut record = Record::clone(&plain);
-        record.set("deflection", mm(deflection), Origin::Computed { working: working.into() });
+        let deflection = computed(&working).of(Length::mm(deflection));
+        rules::Part { deflection, ..rules::Part::default() }.add_to(&mut record);
         Some(Rc::new(record))
     }
 
-    fn load_record(&self, instance: usize, choice: &Partial) -> Option<Record> {
+    fn load_facts(&self, instance: usize, choice: &Partial) -> Option<rules::Load> {
         let load = self.spec.loads.get(instance)?;
-        let id = format!("load \"{}\"", load.name.value);
-        let at = facts::stated(load.span);
-        let mut record = Record::new(id);
-        record.set("name", Value::text(&load.name.value), at.clone());
-        record.set("force", load.force.map(|f| Quantity::from(f.value)), at.clone());
-        record.set("torque", load.torque.map(|t| Quantity::from(t.value)), at.clone());
-        record.set("course", Value::word(facts::course_word(load.course.value)), at.clone());
-        record.set("held", load.held.map(|h| Quantity::from(h.value)), at.clone());
-        record.set("cycles", load.cycles.map(|c| Quantity::number(c.value)), at.clone());
+        let (none, at) = (Origin::None, facts::stated(load.span));
         let (factor, factor_origin) = match load.factor {
-            Some(f) => (f.value, at),
+            Some(f) => (f.value, at.clone()),
             None => strength::default_factor(self.spec, self.knowledge.catalogue),
         };
-        record.set("factor", Quantity::number(factor), factor_origin);
         let combination = together::combination(self.spec, instance);
-        let named = combination.as_ref().map(|all| Value::text(&together::names(self.spec, all)));
-        record.set("together", named.unwrap_or(Value::Unknown), Origin::None);
-        if let Some(pose) = choice[at::POSE] {
-            if let Some(shape) = strength::in_pose(self, instance, pose) {
-                record.set("stress", stress(shape.stress_mpa), Origin::Computed { working: shape.working.into() });
-                record.set("angle", Quantity::new(shape.angle, Dimension::ANGLE), Origin::Measured);
-            }
-            if let Some(material) = choice[at::MATERIAL] {
-                let margin = strength::margin(self, instance, material, pose);
-                record.set("shown", margin.is_ok(), Origin::None);
-                if let Ok(m) = margin {
-                    record.set(
-                        "capacity",
-                        stress(m.capacity_mpa),
-                        Origin::Computed { working: m.working.as_str().into() },
-                    );
-                    record.set("margin", Quantity::number(m.margin), Origin::Computed { working: m.working.into() });
-                }
-                if let Some((margin, working)) = combination.and_then(|all| self.together(&all, material, pose)) {
-                    let origin = Origin::Computed { working: working.into() };
-                    record.set("together_margin", Quantity::number(margin), origin);
-                }
-            }
-        }
-        Some(record)
+        let pose = choice[at::POSE];
+        let shape = pose.and_then(|pose| strength::in_pose(self, instance, pose));
+        let chosen = pose.zip(choice[at::MATERIAL]);
+        let margin = chosen.map(|(pose, material)| strength::margin(self, instance, material, pose));
+        let shown = margin.as_ref().map(Result::is_ok);
+        let margin = margin.and_then(Result::ok);
+        let worked = margin.as_ref().map_or(Origin::None, |m| computed(&m.working));
+        let together = chosen
+            .zip(combination.as_ref())
+            .and_then(|((pose, material), all)| self.together(all, material, pose))
+            .and_then(|(margin, working)| computed(&working).of(margin));
+        Some(rules::Load {
+            title: format!("load \"{}\"", load.name.value),
+            name: at.of(Text::shared(&load.name.value)),
+            force: at.of(load.force.map(|f| f.value)),
+            torque: at.of(load.torque.map(|t| t.value)),
+            course: at.of(load.course.value),
+            held: at.of(load.held.map(|h| h.value)),
+            cycles: at.of(load.cycles.map(|c| c.value)),
+            factor: factor_origin.of(factor),
+            angle: Origin::Measured.of(shape.as_ref().map(|s| Angle::rad(s.angle))),
+            stress: shape.and_then(|s| computed(&s.working).of(Stress::mpa(s.stress_mpa))),
+            capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
+            margin: worked.of(margin.as_ref().map(|m| m.margin)),
+            shown: none.of(shown),
+            together: none.of(combination.map(|all| Text::shared(&together::names(self.spec, &all)))),
+            together_margin: together,
+        })
     }
 
     /// Returns the margin loads leave together, and how it was worked out.
@@ -647,7 +621,7 @@ impl<'a> World<'a> {
         Some((margin, together::shares_words(self.spec, loads, &shares)))
     }
 
-    fn bond_record(&self, choice: &Partial) -> Option<Record> {
+    fn bond_facts(&self, choice: &Partial) -> Option<rules::Bond> {
         let material = self.material(choice)?;
         let surface = self.bench.surfaces.get(choice[at::SURFACE]?)?;
         let agent = self.bench.agents.get(choice[at::AGENT]?)?;
@@ -666,42 +640,52 @@ impl<'a> World<'a> {
         let index = choice[at::POSE]?;
         let facts = self.part.poses.get(index)?;
         let (limits, seen) = (self.limits(choice), self.overhangs(choice)?);
-        let alone = self.poses.of(index, || Arc::new(self.pose_alone(index, facts)));
-        let mut record = Record::upon(alone);
-        record.set("overhang", area(seen.overhang_mm2), Origin::Measured);
-        record.set("support", Quantity::new(seen.support_mm3 * 1e-9, Dimension::VOLUME), Origin::Measured);
-        let from = |limit: &Limit| Origin::Computed { working: limit.origin.as_str().into() };
-        let angle = Quantity::new(limits.overhang(), Dimension::ANGLE);
-        record.set("overhang_limit", angle, from(&limits.overhang_deg));
-        record.set("bridge_limit", mm(limits.bridge_mm.value), from(&limits.bridge_mm));
-        if let Some(regions) = &seen.regions {
-            super::part::add_layer_facts(regions, &mut record);
-        }
-        if let Some(printer) = choice[at::PRINTER] {
-            record.set("fits", self.bench.fits(printer, facts), Origin::Measured);
-        }
-        Some(record)
+        let alone = self.poses.of(index, || Arc::new(self.pose_alone(index, facts).record()));
+        let found = Origin::Measured;
+        let from = |limit: &Limit| computed(&limit.origin);
+        let layers = seen.regions.as_ref().map(super::part::layer_facts);
+        let own = rules::Pose {
+            overhang: found.of(Area::mm2(seen.overhang_mm2)),
+            overhang_limit: from(&limits.overhang_deg).of(Angle::rad(limits.overhang())),
+            support: found.of(Volume::mm3(seen.support_mm3)),
+            bridge: found.of(layers.as_ref().map(|l| l.bridge)),
+            bridge_limit: from(&limits.bridge_mm).of(Length::mm(limits.bridge_mm.value)),
+            bridged: found.of(layers.as_ref().map(|l| l.bridged)),
+            trapped: found.of(layers.as_ref().map(|l| l.trapped)),
+            fits: found.of(choice[at::PRINTER].map(|printer| self.bench.fits(printer, facts))),
+            ..rules::Pose::default()
+        };
+        Some(own.upon(alone))
     }
 
-    fn pose_alone(&self, index: usize, facts: &PoseFacts) -> Record {
+    /// What of the facts of a pose hangs on nothing else; the rest is added upon it.
+    fn pose_alone(&self, index: usize, facts: &PoseFacts) -> rules::Pose {
+        let (none, found) = (Origin::None, Origin::Measured);
         let words = self.pose_words(index);
-        let mut record = Record::new(words.clone());
-        record.set("label", Value::text(&words), Origin::None);
-        record.set("up", Value::text(&super::loads::direction_words(facts.pose.up)), Origin::None);
-        record.set("contact", area(facts.contact_mm2), Origin::Measured);
-        record.set("height", mm(facts.height_mm), Origin::Measured);
-        let least = facts.footprint_mm[1].max(1e-6);
-        record.set("slenderness", Quantity::number(facts.height_mm / least), Origin::Measured);
-        record.set("stable", facts.stable, Origin::Measured);
-        record.set("footprint_longest", mm(facts.footprint_mm[0]), Origin::Measured);
-        let least = self.least_margins.get(index).copied().flatten();
-        record.set("least_margin", least.map(Quantity::number), Origin::Measured);
-        record
+        rules::Pose {
+            label: none.of(Text::shared(&words)),
+            title: words,
+            up: none.of(Text::shared(&super::loads::direction_words(facts.pose.up))),
+            contact: found.of(Area::mm2(facts.contact_mm2)),
+            height: found.of(Length::mm(facts.height_mm)),
+            slenderness: found.of(facts.height_mm / facts.footprint_mm[1].max(1e-6)),
+            stable: found.of(facts.stable),
+            footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),
+            least_margin: found.of(self.least_margins.get(index).copied().flatten()),
+            overhang: None,
+            overhang_limit: None,
+            support: None,
+            bridge: None,
+            bridge_limit: None,
+            bridged: None,
+            trapped: None,
+            fits: None,
+        }
     }
 
     /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
     pub fn limits(&self, choice: &Partial) -> Rc<Limits> {
-        let mut hangs_on = Mask::touched(Touches::of(LIMITED));
+        let mut hangs_on = Mask::touched(LIMITED);
         if self.bench.limit_records.is_empty() {
             // Without records one printer or nozzle is like another.
             hangs_on = hangs_on.within(Mask::of(&[at::MATERIAL]));
@@ -718,36 +702,31 @@ impl<'a> World<'a> {
         self.part.overhangs(choice[at::POSE]?, &self.limits(choice))
     }
 
-    /// The plan of plates of a full choice; while anything is open there is none.
-    fn run_record(&self, choice: &Partial) -> Option<Record> {
+    /// The facts of the plan of plates of a full choice; while anything is open there is none.
+    fn run_facts(&self, choice: &Partial) -> Option<rules::Run> {
         if choice.iter().any(Option::is_none) {
             return None;
         }
         let plan = self.plan(choice)?;
-        let mut record = Record::new("run");
-        let last = plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)));
-        for (name, count) in [
-            ("wanted", plan.wanted),
-            ("start", plan.start),
-            ("per_plate", plan.per_plate),
-            ("plates", plan.plates),
-            ("last_plate", last),
-        ] {
-            record.set(name, Quantity::number(f64::from(count)), Origin::None);
-        }
-        if let Ok(plate) = super::run::pieces(self, choice, plan.per_plate) {
-            record.set("plate_time", Quantity::from(plate.time), Origin::Computed { working: plate.basis.into() });
-        }
-        if let Ok(sum) = super::run::totals(self, choice, &plan) {
-            let basis = "the masses of its plates, walls and infill counted".to_owned();
-            record.set("mass", Quantity::from(Mass::g(sum.mass_g)), Origin::Computed { working: basis.into() });
-        }
-        for (name, figure) in [("gap", figures::PLATE_GAP), ("edge", figures::PLATE_EDGE)] {
-            record.set(name, Quantity::from(self.knowledge.catalogue.value(figure)), Origin::None);
-        }
+        let none = Origin::None;
+        let count = |count: u32| Origin::None.of(f64::from(count));
+        let figure = |key| Origin::None.of(self.knowledge.catalogue.value(key));
+        let plate = super::run::pieces(self, choice, plan.per_plate).ok();
+        let sum = super::run::totals(self, choice, &plan).ok();
         let to_model = (0..self.spec.fits.len()).filter(|&i| super::fits::to_model(self, i, choice)).count();
-        record.set("to_model", Quantity::number(to_model as f64), Origin::None);
-        Some(record)
+        Some(rules::Run {
+            title: "run".to_owned(),
+            wanted: count(plan.wanted),
+            start: count(plan.start),
+            per_plate: count(plan.per_plate),
+            plates: count(plan.plates),
+            last_plate: count(plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)))),
+            mass: computed("the masses of its plates, walls and infill counted").of(sum.map(|s| Mass::g(s.mass_g))),
+            plate_time: plate.and_then(|p| computed(p.basis).of(p.time)),
+            gap: figure(figures::PLATE_GAP),
+            edge: figure(figures::PLATE_EDGE),
+            to_model: none.of(to_model as f64),
+        })
     }
 
     /// Returns the plan of plates of a full choice, made once.
@@ -756,27 +735,20 @@ impl<'a> World<'a> {
     }
 
     /// Time and cost of a piece, where all they hang on is decided.
-    fn piece_record(&self, choice: &Partial) -> Option<Record> {
+    fn piece_facts(&self, choice: &Partial) -> Option<rules::Piece> {
         let hangs_on = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
         if hangs_on.iter().any(|&d| choice[d].is_none()) {
             return None;
         }
         let piece = super::run::piece(self, choice).ok()?;
-        let mut record = Record::new("piece");
-        let basis = Origin::Computed { working: piece.basis.into() };
-        record.set("time", Quantity::from(piece.time), basis.clone());
-        record.set("cost", piece.cost.map(Quantity::from), basis);
-        Some(record)
+        let basis = computed(piece.basis);
+        Some(rules::Piece { title: "piece".to_owned(), time: basis.of(piece.time), cost: basis.of(piece.cost) })
     }
 }
 
 /// Support policies.
-pub const SUPPORTS: [&str; 2] = ["none", "where-needed"];
+pub const SUPPORTS: &[SupportKind] = SupportKind::ALL;
 
-fn area(mm2: f64) -> Quantity {
-    Quantity::new(mm2 * 1e-6, Dimension::AREA)
-}
-
-fn stress(mpa: f64) -> Quantity {
-    Quantity::new(mpa * 1e6, Dimension::STRESS)
+fn computed(working: &str) -> Origin {
+    Origin::Computed { working: working.into() }
 }

@@ -11,11 +11,13 @@ use super::check::tidy;
 use super::code::{Code, Val};
 use super::functions::Functions;
 use super::lower::{Lower, Uses};
-use super::names::{CONSEQUENCE, Root, Type};
+use super::names::{Root, Type};
 use super::value::Origin;
 use crate::diag::{Diagnostic, Sources, Span, nearest};
 use crate::syntax::text::Ready;
 use crate::syntax::tree::{Expr, ExprKind, Statement, Word, join};
+
+const CONSEQUENCE: &[&str] = <crate::semantics::spec::Consequence as crate::word::Word>::WORDS;
 
 /// Keyword, arguments and help of the statement and of what stands in its block, for the language reference.
 pub const STATEMENTS: &[(&str, &str, &str)] = &[

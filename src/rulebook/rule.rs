@@ -6,9 +6,10 @@ use std::sync::Arc;
 
 use super::code::{Code, Context, Val};
 use super::example::Example;
+use super::facts::LIMITED;
 use super::filled::Filled;
 use super::functions::Functions;
-use super::names::{Decision, LIMITED, Root, Touches, Type};
+use super::names::{Decision, Root, Touches, Type};
 use super::scope::{Scope, Trace};
 use super::template::Template;
 use super::value::Value;
@@ -182,7 +183,7 @@ impl Rule {
             let root = words.next().and_then(Root::parse)?;
             let also = words.next().and_then(|word| root.field(word)).map_or(Touches::NONE, |field| field.also);
             // A fact that hangs on the limits hangs on all that [`LIMITED`] names; of those the material is left.
-            let limited = LIMITED.iter().all(|&d| also.contains(d)) && matches!(root, Root::Pose | Root::Face);
+            let limited = LIMITED.iter().all(|d| also.contains(d)) && matches!(root, Root::Pose | Root::Face);
             let counts = |d: &Decision| !limited || !matches!(d, Decision::Printer | Decision::Nozzle);
             Some(also.iter().filter(counts).fold(root.touches(), |sum, d| sum.union(Touches::of(&[d]))))
         };

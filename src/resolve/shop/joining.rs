@@ -6,7 +6,7 @@ use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::{Catalogue, Located, Nozzle};
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
-use crate::quantity::{Length, Quantity};
+use crate::quantity::Length;
 
 /// Free room kept between part and the edge of the build volume (common practice: brim and clips need it).
 const EDGE_MM: f64 = 5.0;
@@ -93,7 +93,7 @@ fn printer(
         bed_limit: p.bed_limit.value,
         enclosed: p.enclosed.value,
         chamber: p.chamber.as_ref().map(|c| c.value),
-        drive: p.drive.value.as_str(),
+        drive: p.drive.value,
         flow: p.flow.as_ref().map_or_else(|| flow_of(zone, catalogue), |f| f.value),
         hour_rate: p.hour_rate.as_ref().map(|r| r.value),
         loaded: now.and_then(|n| n.material.as_ref()).map(|m| m.value.clone()).or(by_spool),
@@ -103,7 +103,7 @@ fn printer(
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
         level_due: p.level_due.as_ref().is_some_and(|l| l.value)
             || now.and_then(|n| n.levelled.as_ref()).is_some_and(|l| !l.value),
-        torque: p.nozzle_torque.as_ref().map(|t| Quantity::from(t.value)),
+        torque: p.nozzle_torque.as_ref().map(|t| t.value),
         nozzles: p.nozzles.as_ref().map(|n| n.value.clone()),
         surfaces: p.surfaces.as_ref().map(|s| s.value.clone()),
         at: p.at,
@@ -172,7 +172,7 @@ fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
         what,
         axis,
         offset: c.offset.as_ref().map_or(Length::mm(0.0), |o| o.value),
-        scale: c.scale.as_ref().map_or(1.0, |s| Quantity::from(s.value).si),
+        scale: c.scale.as_ref().map_or(1.0, |s| s.value.value()),
         spread: c.spread.as_ref().map(|s| s.value)?,
         count: c.count.value,
         on: c.on.value.0.clone(),

@@ -1,11 +1,10 @@
 //! Where a thing of the shop is: what fits a printer, and what another machine holds.
 
-use std::sync::Arc;
-
 use super::{Bench, Printer};
-use crate::quantity::Quantity;
+use crate::resolve::facts;
 use crate::resolve::world::Knowledge;
-use crate::rulebook::value::{Origin, Record, Value};
+use crate::rulebook::facts::{self as rules, Known, Nested};
+use crate::rulebook::value::Origin;
 
 impl Bench<'_> {
     /// Returns whether a nozzle is in a printer, as far as is recorded: one that another machine holds is not in this one, and
@@ -51,40 +50,58 @@ impl Bench<'_> {
         count.is_none_or(|count| all >= count as usize).then_some(first)
     }
 
-    /// Adds to the facts of a nozzle what hangs on the printer it is to go into.
-    pub fn place_nozzle(&self, printer: Option<usize>, nozzle: usize, knowledge: Knowledge<'_>, record: &mut Record) {
-        let Some(found) = self.nozzles.get(nozzle) else { return };
-        let stated = Origin::Stated { at: found.at };
-        record.set("worn", found.worn.map(Value::Bool), stated);
-        let Some((index, printer)) = printer.and_then(|p| Some((p, self.printers.get(p)?))) else { return };
-        let stated = Origin::Stated { at: printer.at };
-        record.set("torque", printer.torque, Origin::None);
-        record.set("suits", suits(printer.nozzles.as_ref(), &found.name), stated);
-        self.set_holder(self.nozzle_holder(index, nozzle), knowledge, record);
+    /// Returns the facts of a nozzle, with those that hang on the printer it is to go into.
+    pub fn nozzle_facts(
+        &self,
+        printer: Option<usize>,
+        nozzle: usize,
+        knowledge: Knowledge<'_>,
+    ) -> Option<rules::Nozzle> {
+        let found = self.nozzles.get(nozzle)?;
+        let there = printer.and_then(|p| self.printers.get(p));
+        let at = there.map_or(Origin::None, |p| facts::stated(p.at));
+        let holder = printer.and_then(|p| self.nozzle_holder(p, nozzle));
+        Some(rules::Nozzle {
+            torque: Origin::None.of(there.and_then(|p| p.torque)),
+            suits: at.of(there.and_then(|p| suits(p.nozzles.as_ref(), &found.name))),
+            holder: self.holder_facts(holder, knowledge),
+            ..facts::nozzle(found, printer.and_then(|p| self.is_fitted(p, nozzle)))
+        })
     }
 
-    /// Adds to the facts of a surface what the shop says of it, and what hangs on the printer it is to lie on.
-    pub fn place_surface(&self, printer: Option<usize>, surface: usize, knowledge: Knowledge<'_>, record: &mut Record) {
-        let Some(found) = self.surfaces.get(surface) else { return };
-        if let Some(limit) = found.limit {
-            record.set("limit", Quantity::from(limit), Origin::Stated { at: found.at });
-        }
-        let Some((index, printer)) = printer.and_then(|p| Some((p, self.printers.get(p)?))) else { return };
-        record.set("suits", suits(printer.surfaces.as_ref(), &found.name), Origin::Stated { at: printer.at });
-        self.set_holder(self.surface_holder(index, surface), knowledge, record);
+    /// Returns the facts of a surface, with what the shop says of it and those that hang on the printer it is to lie on.
+    pub fn surface_facts(
+        &self,
+        printer: Option<usize>,
+        surface: usize,
+        knowledge: Knowledge<'_>,
+    ) -> Option<rules::Surface> {
+        let found = self.surfaces.get(surface)?;
+        let there = printer.and_then(|p| self.printers.get(p));
+        let at = there.map_or(Origin::None, |p| facts::stated(p.at));
+        let holder = printer.and_then(|p| self.surface_holder(p, surface));
+        let mounted = printer.and_then(|p| self.is_mounted(p, surface));
+        let plain = facts::surface(found.kind, &found.name, mounted, found.at);
+        Some(rules::Surface {
+            limit: facts::stated(found.at).of(found.limit).or(plain.limit),
+            suits: at.of(there.and_then(|p| suits(p.surfaces.as_ref(), &found.name))),
+            holder: self.holder_facts(holder, knowledge),
+            ..plain
+        })
     }
 
-    /// Names the machine that holds the thing of a record now, with what else is known of it.
-    pub(super) fn set_holder(&self, holder: Option<usize>, knowledge: Knowledge<'_>, record: &mut Record) {
-        if let Some((holder, printer)) =
-            holder.and_then(|h| Some((self.printer_record(h, knowledge)?, self.printers.get(h)?)))
-        {
-            record.set("holder", Value::Record(Arc::new(holder)), Origin::Stated { at: printer.at });
-        }
+    /// Returns the machine that holds a thing now, with what else is known of it.
+    pub(super) fn holder_facts(
+        &self,
+        holder: Option<usize>,
+        knowledge: Knowledge<'_>,
+    ) -> Option<Known<Nested<rules::Printer>>> {
+        let at = facts::stated(self.printers.get(holder?)?.at);
+        at.of(self.printer_facts(holder?, knowledge).map(Nested::from))
     }
 }
 
 /// Returns whether a thing is on a printer's list of what fits it; nothing where the printer states no list.
-fn suits(listed: Option<&Vec<String>>, name: &str) -> Option<Value> {
-    listed.map(|list| Value::Bool(list.iter().any(|n| n == name)))
+fn suits(listed: Option<&Vec<String>>, name: &str) -> Option<bool> {
+    listed.map(|list| list.iter().any(|n| n == name))
 }

@@ -4,11 +4,13 @@ use super::{Bench, Printer, Spool};
 use crate::catalogue::words::{Level, Stored};
 use crate::catalogue::{Material, figures};
 use crate::fits::calibration::days_between;
-use crate::quantity::{Duration, Mass, Quantity};
+use crate::quantity::{Duration, Mass};
+use crate::resolve::facts;
 use crate::resolve::heat::{Coat, is_sunlit};
 use crate::resolve::part::Part;
 use crate::resolve::world::{Knowledge, Partial, at};
-use crate::rulebook::value::{Origin, Record, Value};
+use crate::rulebook::facts as rules;
+use crate::rulebook::value::{Origin, Text};
 use crate::semantics::spec::{ChoiceValue, Decision, Spec};
 
 /// Waste on top of a part's own mass: purge, skirt, a failed start (from memory).
@@ -125,85 +127,86 @@ impl Bench<'_> {
     }
 
     /// Returns the facts of the spool a material would be printed from on a printer, in this job.
-    pub fn spool_record(&self, choice: &Partial, job: Job<'_>) -> Option<Record> {
+    pub fn spool_facts(&self, choice: &Partial, job: Job<'_>) -> Option<rules::Spool> {
         let Job { spec, part, knowledge } = job;
         let (printer, material) = (choice[at::PRINTER], choice[at::MATERIAL]?);
         let entry = self.materials.get(material)?;
-        let mut record = Record::new(entry.name.clone());
         let needed = self.needed(material, spec, part);
-        record.set("needed", needed.map(Quantity::from), Origin::Measured);
-        if !self.stock_listed {
-            let text = "no spools are listed: every material counts as at hand".to_owned();
-            record.set("in_stock", true, Origin::Assumed { text: text.into() });
-            return Some(record);
-        }
-        let Some(spool) = self.spool(printer, material, spec, part) else {
-            record.set("in_stock", false, Origin::None);
-            return Some(record);
-        };
-        let origin = Origin::Stated { at: spool.at };
-        record.title.clone_from(&spool.name);
-        record.set("in_stock", true, origin.clone());
-        record.set("name", Value::text(&spool.name), origin.clone());
-        record.set("left", spool.left.map(Quantity::from), origin.clone());
+        let spool = if self.stock_listed { self.spool(printer, material, spec, part) } else { None };
+        let at = spool.map_or(Origin::None, |s| facts::stated(s.at));
         let taken = |s: &&Spool| self.takes(printer, s);
         let total: Option<f64> = self.spools_of(material).filter(taken).map(|s| s.left.map(Mass::to_g)).sum();
-        record.set("left_in_all", total.map(|g| Quantity::from(Mass::g(g))), origin.clone());
-        if let (Some(total), Some(needed)) = (total, needed) {
-            record.set("enough", total >= needed.to_g(), origin.clone());
-        }
-        if let Some(colour) = &spool.colour {
-            record.set("colour", Value::text(colour), origin.clone());
-            if let Some(wanted) = &spec.service.colour {
-                record.set("colour_right", self.catalogue.same_colour(colour, &wanted.value), origin.clone());
-            }
-        }
-        self.keeping(spool, entry, spec, &mut record);
-        for (name, own) in [
-            ("print_temperature", spool.print_temperature),
-            ("bed_temperature", spool.bed_temperature),
-            ("limit", spool.limit),
-        ] {
-            record.set(name, own.map(Quantity::from), origin.clone());
-        }
-        let Some(index) = printer else { return Some(record) };
-        record.set("filament", Quantity::from(spool.filament), origin.clone());
-        record.set("suits", self.takes(printer, spool), origin.clone());
-        record.set("loaded", self.whereabouts(printer, spool) == Where::OnTheMachine, origin);
-        self.set_holder(self.spool_holder(index, &spool.name), knowledge, &mut record);
-        Some(record)
+        let total = spool.and(total);
+        let colour = spool.and_then(|s| s.colour.as_deref());
+        let wanted = spec.service.colour.as_ref().map(|c| c.value.as_str());
+        let keeping = spool.map(|s| self.keeping(s, entry, spec));
+        // Whatever hangs on the printer.
+        let on = printer.zip(spool);
+        let text = "no spools are listed: every material counts as at hand";
+        Some(rules::Spool {
+            title: spool.map_or(&entry.name, |s| &s.name).clone(),
+            in_stock: match self.stock_listed {
+                true => at.of(spool.is_some()),
+                false => Origin::Assumed { text: text.into() }.of(true),
+            },
+            name: at.of(spool.map(|s| Text::shared(&s.name))),
+            left: at.of(spool.and_then(|s| s.left)),
+            left_in_all: at.of(total.map(Mass::g)),
+            needed: Origin::Measured.of(needed),
+            enough: at.of(total.zip(needed).map(|(total, needed)| total >= needed.to_g())),
+            colour: at.of(colour.map(Text::shared)),
+            colour_right: at.of(colour.zip(wanted).map(|(has, wanted)| self.catalogue.same_colour(has, wanted))),
+            stored: at.of(keeping.as_ref().map(|k| k.stored)),
+            since_dried: at.of(keeping.as_ref().and_then(|k| k.dried)),
+            since_opened: at.of(keeping.as_ref().and_then(|k| k.opened)),
+            keeps_dry: Origin::None.of(keeping.as_ref().and_then(|k| k.keeps)),
+            dried: at.of(keeping.as_ref().map(|k| k.is_dry)),
+            print_temperature: at.of(spool.and_then(|s| s.print_temperature)),
+            bed_temperature: at.of(spool.and_then(|s| s.bed_temperature)),
+            limit: at.of(spool.and_then(|s| s.limit)),
+            filament: at.of(on.map(|(_, s)| s.filament)),
+            suits: at.of(on.map(|(_, s)| self.takes(printer, s))),
+            loaded: at.of(on.map(|(_, s)| self.whereabouts(printer, s) == Where::OnTheMachine)),
+            holder: self.holder_facts(on.and_then(|(p, s)| self.spool_holder(p, &s.name)), knowledge),
+        })
     }
 
-    /// Adds how the spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day the part is
+    /// Returns how a spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day the part is
     /// wanted or the latest day the shop's file knows, as the age of records is.
-    fn keeping(&self, spool: &Spool, material: &Material, spec: &Spec, record: &mut Record) {
-        let origin = Origin::Stated { at: spool.at };
-        record.set("stored", Value::word(spool.stored.unwrap_or(Stored::Open).as_str()), origin.clone());
+    fn keeping(&self, spool: &Spool, material: &Material, spec: &Spec) -> Keeping {
         let today = spec.wanted_by.as_ref().map(|d| d.value.clone()).max(self.latest.clone());
         let since = |day: &Option<String>| {
             let days = days_between(day.as_deref()?, today.as_deref()?)?;
             Some(Duration::h(24.0 * days.max(0) as f64))
         };
         let (dried, opened) = (since(&spool.dried), since(&spool.opened));
-        record.set("since_dried", dried.map(Quantity::from), origin.clone());
-        record.set("since_opened", opened.map(Quantity::from), origin.clone());
         let keeps = |stored: Stored| keeps_dry(stored, material.moisture.value).map(|key| self.catalogue.value(key));
         // What comes out of a sealed bag dry enough to print counts from its opening as if it had been dried then.
         let sealed_is_dry = keeps(Stored::Sealed).is_some_and(|time| time.to_s() > 0.0);
         let stored = spool.stored.unwrap_or(Stored::Open);
-        let keeps_for = keeps(stored);
-        record.set("keeps_dry", keeps_for.map(Quantity::from), Origin::None);
+        let keeps = keeps(stored);
         let from = match (dried, opened) {
             (None, Some(opened)) if sealed_is_dry => Some(opened),
             _ => dried,
         };
-        let dry = match (stored, from, keeps_for) {
+        let is_dry = match (stored, from, keeps) {
             (Stored::Sealed, None, _) => sealed_is_dry,
             (_, Some(since), Some(keeps)) => since.to_s() <= keeps.to_s(),
             _ => false,
         };
-        record.set("dried", dry, origin);
+        Keeping { stored, dried, opened, keeps, is_dry }
     }
+}
+
+/// How a spool was kept.
+struct Keeping {
+    stored: Stored,
+    /// Time since it was dried, and since it was opened.
+    dried: Option<Duration>,
+    opened: Option<Duration>,
+    /// How long filament of its material stays dry enough, kept so.
+    keeps: Option<Duration>,
+    is_dry: bool,
 }
 
 /// What a spool is chosen by.

@@ -1,0 +1,265 @@
+//! Facts of what the spec asks: service, part, chemicals, loads, fits and faces.
+
+use super::words::{Function, Modelled, Rating, Route};
+use super::{MATERIAL, ON_THE_LINE, POSE, SCARRED, facts};
+use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, Torque};
+use crate::rulebook::value::Text;
+use crate::semantics::spec::{Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+
+facts! {
+    /// How the part lives.
+    Service "service" [] {
+        /// lowest air temperature in service
+        air_low: Temperature,
+        /// highest air temperature in service
+        air_high: Temperature,
+        /// highest short-term temperature stated
+        peak: Temperature,
+        /// highest temperature the part itself reaches, sun and place counted
+        part_temperature: Temperature [MATERIAL],
+        /// low end of the strength across the layers that is left for years at the temperature of the part and its contacts
+        lasting_strength: Stress [MATERIAL],
+        /// the same with the unfavourable end of each figure: still air, peak sun, nothing that cools its back
+        part_temperature_high: Temperature [MATERIAL],
+        /// lowest temperature the part itself reaches
+        part_temperature_low: Temperature [MATERIAL],
+        /// where the part lives
+        place: Place,
+        /// how the sun reaches it
+        sun: SunExposure,
+        /// how long it is to live in the sun
+        sun_duration: Duration,
+        /// how wet it gets
+        wet: Wet,
+        /// the colour asked for
+        colour: Text,
+        /// share of the sun's heat its colour takes up
+        absorptance: f64,
+        /// whether the spec names a chemical
+        has_contacts: bool,
+    }
+}
+
+facts! {
+    /// What is asked of the part.
+    Part "part" [] {
+        /// the name of the part
+        name: Text,
+        /// how many are wanted
+        quantity: f64,
+        /// what the print is for
+        stage: Stage,
+        /// what happens if it fails
+        consequence: Consequence,
+        /// the smallest wall asked for
+        wall: Length,
+        /// fluid pressure it must hold
+        pressure: Stress,
+        /// inner diameter of what holds the pressure
+        pressure_bore: Length,
+        /// whether a gas is under the pressure
+        pressure_gas: bool,
+        /// whether it must be leak-tight
+        tight: bool,
+        /// whether it slides against a partner
+        wear: bool,
+        /// whether it takes blows or drops
+        impact: bool,
+        /// whether annealing is asked for
+        anneal: bool,
+        /// whether sealing is asked for
+        seal: bool,
+        /// whether painting is asked for
+        paint: bool,
+        /// whether conditioning (taking up moisture on purpose) is asked for
+        condition: bool,
+        /// whether it is to insulate electrically
+        insulation: bool,
+        /// whether mains voltage is near
+        mains: bool,
+        /// whether it is to bleed off static charge
+        r#static: bool,
+        /// whether it is to resist flame
+        flame: bool,
+        /// whether it touches food or drink
+        food: bool,
+        /// whether it stays on skin
+        skin: bool,
+        /// whether children play with it
+        toy: bool,
+        /// whether it lifts or hangs loads
+        lifting: bool,
+        /// whether people are beneath it, or held by it
+        people_beneath: bool,
+        /// whether it is for medical use
+        medical: bool,
+        /// whether it is to be soft
+        soft: bool,
+        /// the largest deflection allowed
+        deflection_limit: Length,
+        /// the deflection estimated under its load
+        deflection: Length [MATERIAL, POSE],
+        /// weight of strength among the preferences, 0 to 1
+        prefers_strength: f64,
+        /// weight of looks among the preferences, 0 to 1
+        prefers_finish: f64,
+        /// weight of speed among the preferences, 0 to 1
+        prefers_speed: f64,
+        /// weight of cost among the preferences, 0 to 1
+        prefers_cost: f64,
+        /// whether the spec states a load
+        loaded: bool,
+        /// whether the spec states a fit
+        has_fits: bool,
+        /// whether a fit needs better than 0.1 mm
+        tight_fits: bool,
+        /// whether a face is cosmetic
+        has_cosmetic: bool,
+        /// whether any treatment follows the print
+        treated: bool,
+    }
+}
+
+facts! {
+    /// A chemical that meets the part.
+    Contact "contact" each [] {
+        /// the chemical
+        chemical: Text,
+        /// how it meets the part
+        kind: ContactKind,
+        /// its temperature
+        temperature: Temperature,
+        /// whether it is warmer than 40 °C
+        hot: bool,
+        /// how the material stands it, from the catalogue
+        rating: Rating [MATERIAL],
+        /// whether the material may crack in it where something pulls at it
+        cracks_under_load: bool [MATERIAL],
+        /// whether it burns
+        flammable: bool,
+        /// how strong the liquid is that the catalogue rates, where the name alone does not say
+        strength: Text,
+    }
+}
+
+facts! {
+    /// One load of the spec.
+    Load "load" each [] {
+        /// its name
+        name: Text,
+        /// its force
+        force: Force,
+        /// its torque
+        torque: Torque,
+        /// steady, shock or cyclic
+        course: Course,
+        /// how long a steady load is held
+        held: Duration,
+        /// how often a cyclic load comes
+        cycles: f64,
+        /// the safety factor asked for or given by consequence
+        factor: f64,
+        /// angle of the governing stress to the layer plane; 90° pulls layers apart
+        angle: Angle [POSE],
+        /// largest stress estimated from it
+        stress: Stress [POSE],
+        /// stress the printed material bears there, heat, time and layers counted
+        capacity: Stress [MATERIAL, POSE],
+        /// capacity over stress times factor
+        margin: f64 [MATERIAL, POSE],
+        /// whether stress and capacity could be computed at all
+        shown: bool [MATERIAL, POSE],
+        /// the loads that act at once with it, itself among them, where there are others
+        together: Text,
+        /// what they leave between them: 1 over the sum of 1 over each one's margin
+        together_margin: f64 [MATERIAL, POSE],
+    }
+}
+
+facts! {
+    /// One fit of the spec.
+    Fit "fit" each [] {
+        /// its name
+        name: Text,
+        /// what the fit does
+        function: Function,
+        /// nominal size
+        size: Length,
+        /// whether it is a peg, boss or shaft rather than a hole
+        outside: bool,
+        /// whether its axis stands upright in this pose
+        vertical: bool [POSE],
+        /// the tolerance it must keep
+        tolerance: Length,
+        /// spread to expect from this printer
+        spread: Length [ON_THE_LINE],
+        /// whether the spec wants nothing done to it after printing
+        as_printed: bool,
+        /// whether printing alone keeps its limits, for most pieces at least
+        holds: bool [ON_THE_LINE],
+        /// how it gets its size
+        route: Route [ON_THE_LINE],
+        /// size of the drill or reamer that finishes it, where one does
+        cutter: Length [ON_THE_LINE],
+        /// the work after printing, as a text with its sizes
+        step: Text [ON_THE_LINE],
+        /// largest strain of a snap arm pushed on, or of a living hinge folded flat
+        strain: f64,
+        /// strain the material bears once: half of that at which a print of it breaks, its low end
+        strain_limit: f64 [MATERIAL],
+        /// how many there are: as stated, else as found on the mesh
+        count: f64,
+        /// thread designation, where it has one
+        thread: Text,
+        /// what the spec calls it, as `bore 8 mm H9` or `bearing 608`
+        designation: Text,
+        /// the limits of the finished feature, as a text
+        target: Text,
+        /// the size to model, as a text
+        model_size: Text [ON_THE_LINE],
+        /// size to model less the nominal size, with its sign, as a text
+        correction: Text [ON_THE_LINE],
+        /// what the mesh holds of it, compared with the size to model
+        modelled: Modelled [ON_THE_LINE],
+        /// whether every hole found for it ends at a floor or a narrower hole
+        shoulder: bool,
+        /// the size the mesh has, as a text, where the feature was found
+        found: Text,
+        /// whether the spec leaves its allowance to the settings of the print job
+        settings_carry: bool,
+        /// the limits to find as printed, where finishing follows, as a text
+        printed: Text [ON_THE_LINE],
+        /// with what, when and on how many pieces it is measured before finishing
+        printed_gauge: Text [ON_THE_LINE],
+        /// with what, when and on how many pieces the finished feature is measured, if it is
+        gauge: Text [ON_THE_LINE],
+        /// the trial that judges it, where nothing is left to measure
+        trial: Text [ON_THE_LINE],
+        /// whether the shop has the reamer, drill, tap or inserts it needs
+        tool_present: bool [ON_THE_LINE],
+        /// whether a calibration record of this shop covers it
+        calibrated: bool [ON_THE_LINE],
+    }
+}
+
+facts! {
+    /// A named face of the part.
+    Face "face" each [] {
+        /// its name
+        name: Text,
+        /// whether its look matters
+        cosmetic: bool,
+        /// whether support must not touch it
+        no_support: bool,
+        /// whether the seam must stay away from it
+        no_seam: bool,
+        /// whether it is to lie on the bed
+        on_bed: bool,
+        /// marking it carries
+        marking: Text,
+        /// area of it that support would touch
+        scarred: Area [SCARRED],
+        /// whether it lies on the bed in this pose
+        down: bool [POSE],
+    }
+}

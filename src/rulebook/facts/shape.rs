@@ -1,0 +1,118 @@
+//! Facts of the mesh, of a pose of it, and of what printing it takes.
+
+use super::words::SupportKind;
+use super::{EVERY, LIMITED, MATERIAL, NOZZLE, POSE, PRINTER, SUPPORTS, facts};
+use crate::quantity::{Angle, Area, Duration, Length, Mass, Money, Volume};
+use crate::rulebook::value::Text;
+
+facts! {
+    /// What the mesh says whichever way up it is printed.
+    Mesh "mesh" [] {
+        /// volume of the model
+        volume: Volume,
+        /// surface of the model
+        area: Area,
+        /// longest side of its box
+        longest: Length,
+        /// height of its box as modelled
+        height: Length,
+        /// whether the mesh is a closed surface
+        closed: bool,
+        /// thinnest wall found
+        min_wall: Length,
+        /// where the thinnest wall is, in the axes of the mesh file
+        min_wall_at: Text,
+        /// thinnest wall of parallel sides that is more than a spot
+        broad_wall: Length,
+        /// a place on that wall, in the axes of the mesh file
+        broad_wall_at: Text,
+        /// narrowest gap found
+        min_gap: Length,
+        /// where the narrowest gap is, in the axes of the mesh file
+        min_gap_at: Text,
+        /// separate bodies in the mesh
+        pieces: f64,
+    }
+}
+
+facts! {
+    /// The part lying one way up.
+    Pose "pose" [POSE] {
+        /// its short name
+        label: Text,
+        /// the direction that points up
+        up: Text,
+        /// area that overhangs beyond `pose.overhang_limit` from vertical
+        overhang: Area [LIMITED],
+        /// overhang from vertical that the printer is taken to print without support
+        overhang_limit: Angle [LIMITED],
+        /// area on the bed
+        contact: Area,
+        /// height
+        height: Length,
+        /// space under overhangs that support would fill
+        support: Volume [LIMITED],
+        /// longest bridge
+        bridge: Length [LIMITED],
+        /// longest bridge that the printer is taken to lay well
+        bridge_limit: Length [LIMITED],
+        /// share of the overhanging area that is bridges held at both ends
+        bridged: Area [LIMITED],
+        /// area where support could not be reached again
+        trapped: Area [LIMITED],
+        /// height over the least width of its base
+        slenderness: f64,
+        /// whether its centre of mass stands over its base
+        stable: bool,
+        /// whether it fits the build volume, turned about the vertical if that helps
+        fits: bool [PRINTER],
+        /// longest side of its footprint
+        footprint_longest: Length,
+        /// the smallest load margin in this pose over the best pose's, 0 to 1
+        least_margin: f64,
+    }
+}
+
+facts! {
+    /// What one piece takes.
+    Piece "piece" [PRINTER, MATERIAL, NOZZLE, POSE, SUPPORTS] {
+        /// printing time of one piece, estimated
+        time: Duration,
+        /// material and machine cost of one piece
+        cost: Money,
+    }
+}
+
+facts! {
+    /// The policy of support.
+    Supports "supports" [SUPPORTS] {
+        /// whether support is printed where it is needed
+        kind: SupportKind,
+    }
+}
+
+facts! {
+    /// The plan of plates.
+    Run "run" [EVERY] {
+        /// good pieces wanted
+        wanted: f64,
+        /// pieces to start
+        start: f64,
+        /// pieces on a full plate
+        per_plate: f64,
+        /// plates, the last one perhaps not full
+        plates: f64,
+        /// pieces on the last plate
+        last_plate: f64,
+        /// filament of all plates together, estimated with walls and infill
+        mass: Mass,
+        /// printing time of a full plate, estimated
+        plate_time: Duration,
+        /// room between pieces on a plate
+        gap: Length,
+        /// room from the pieces to the edge of the bed
+        edge: Length,
+        /// fits whose size in the mesh is to be changed before printing
+        to_model: f64,
+    }
+}
