@@ -456,6 +456,18 @@ mod tests {
         (d.upper_um, d.lower_um)
     }
 
+    /// Seen in the standard itself up to 500 mm and for IT5 to IT16; the rest through copies of it.
+    #[test]
+    fn a_tolerance_cites_what_was_seen() {
+        let kind = |mm: f64, grade: i8| tolerance_source(Length::mm(mm), Grade(grade)).kind;
+        for (mm, grade) in [(1.0, 5), (500.0, 5), (500.0, 16), (20.0, 7)] {
+            assert_eq!(kind(mm, grade), SourceKind::Standard, "{mm} mm IT{grade}");
+        }
+        for (mm, grade) in [(500.1, 7), (20.0, 4), (20.0, 17)] {
+            assert_eq!(kind(mm, grade), SourceKind::Library, "{mm} mm IT{grade}");
+        }
+    }
+
     /// Values of ISO 286-2 as found in two public copies (kind library).
     #[test]
     fn values_at_the_edges_of_the_tables() {

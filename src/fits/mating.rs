@@ -210,4 +210,20 @@ mod tests {
         let record = GapRecord { sideways: Length::mm(0.2), upward: Length::mm(0.2), citation: "gap test".to_owned() };
         assert_eq!(limits(Some(&record)), [0.2, 0.25]);
     }
+
+    /// A wider bead fuses over a wider gap, up to three times 0.4 mm; upward it is the layers that count.
+    #[test]
+    fn gaps_follow_the_bore_sideways_and_the_layers_upward() {
+        let gap = |upward: bool, bore: f64, layer: f64| {
+            let mut c = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
+            (c.nozzle_bore, c.layer_height) = (Length::mm(bore), Length::mm(layer));
+            let found = in_place_gap(upward, &c, None);
+            [found.fuses.to_mm(), found.free.to_mm()].map(|mm| (mm * 1e6).round() / 1e6)
+        };
+        assert_eq!(gap(false, 0.25, 0.1), [0.3, 0.4]);
+        assert_eq!(gap(false, 0.6, 0.3), [0.45, 0.6]);
+        assert_eq!(gap(false, 2.0, 0.8), [0.9, 1.2]);
+        assert_eq!(gap(true, 0.6, 0.1), [0.1, 0.3]);
+        assert_eq!(gap(true, 0.6, 0.3), [0.3, 0.6]);
+    }
 }
