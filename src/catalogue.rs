@@ -10,7 +10,7 @@
 //! material, bench, bond, chemical, surroundings      the records
 //! figures   the named numbers of judgement, by typed keys
 //! library   sections of several files laid over each other, names checked
-//! lookup    the questions one asks
+//! lookup    the questions one asks; practice, what fits ask
 //! shop      what a workshop has
 //! ```
 //!
@@ -29,6 +29,7 @@ mod library;
 mod lookup;
 pub mod material;
 pub(crate) mod node;
+mod practice;
 pub mod shop;
 pub mod surroundings;
 pub mod value;
@@ -61,6 +62,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("recipes/catalogue/colours.yaml", include_str!("../recipes/catalogue/colours.yaml")),
     ("recipes/catalogue/environments.yaml", include_str!("../recipes/catalogue/environments.yaml")),
     ("recipes/catalogue/figures.yaml", include_str!("../recipes/catalogue/figures.yaml")),
+    ("recipes/catalogue/words.yaml", include_str!("../recipes/catalogue/words.yaml")),
     ("recipes/catalogue/safety.yaml", include_str!("../recipes/catalogue/safety.yaml")),
 ];
 
@@ -84,6 +86,8 @@ pub struct Catalogue {
     pub places: BTreeMap<String, Place>,
     /// Ask with [`Catalogue::value`] and its like.
     pub figures: figures::Figures,
+    /// Words by what they stand for.
+    pub words: BTreeMap<String, Fact<Vec<String>>>,
     /// Rules of safe work by topic.
     pub safety: BTreeMap<String, Fact<String>>,
     pub sources: BTreeMap<String, Citation>,
@@ -200,6 +204,13 @@ fn in_order(findings: &mut Vec<Diagnostic>) {
         key(a).cmp(&key(b)).then_with(|| a.code.cmp(b.code)).then_with(|| a.message.cmp(&b.message))
     });
     findings.dedup();
+}
+
+/// Returns the built-in catalogue, read once for all unit tests.
+#[cfg(test)]
+pub(crate) fn known() -> &'static Catalogue {
+    static KNOWN: std::sync::LazyLock<Catalogue> = std::sync::LazyLock::new(|| built_in().0);
+    &KNOWN
 }
 
 #[cfg(test)]

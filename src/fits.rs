@@ -8,6 +8,7 @@
 //! allowance   limits + this printer's behaviour -> size to model, spread, capability, route, inspection
 //! calibration measured sizes -> scale, offset, spread by least squares
 //! measurements the table calibration reads; behaviour what a printer does to a feature, by record or default
+//! practice    what the trade knows of printed features, from the catalogue
 //! mating      printed against printed, printed-in-place gaps
 //! matching    which features of the mesh can be the ones a fit speaks of
 //! coupon      step pieces to print before the part; inspection: how and when to gauge
@@ -31,6 +32,7 @@ pub mod lookup;
 pub mod matching;
 pub mod mating;
 pub mod measurements;
+pub mod practice;
 pub mod press;
 
 use serde::Serialize;

@@ -65,3 +65,253 @@ fn the_usual_shares_are_those_of_the_catalogue() {
     let (along, across) = (band(figures::FATIGUE_ALONG), band(figures::FATIGUE_ACROSS));
     assert_eq!(Retention { days, years, along, across }, Retention::USUAL);
 }
+
+/// Every figure has a reader: Rust by its key, or a rule by its name. One that nobody reads does not exist.
+#[test]
+fn every_figure_has_a_reader() {
+    let rust: String = sources("src", "rs")
+        .iter()
+        .filter(|(p, _)| !p.ends_with("catalogue/figures.rs"))
+        .map(|(_, t)| t.as_str())
+        .collect();
+    let rules: String = sources("recipes/rules", "rules").iter().map(|(_, t)| t.as_str()).collect();
+    let word_after = |text: &str, start: &str, word: &str| {
+        let ends = |rest: &str| !rest.starts_with(|c: char| c.is_ascii_alphanumeric() || c == '_');
+        text.match_indices(&format!("{start}{word}")).any(|(at, found)| ends(&text[at + found.len()..]))
+    };
+    let unread: Vec<&str> = figures::TABLE
+        .iter()
+        .filter(|row| {
+            let key = row.name.to_uppercase();
+            let names = std::iter::once(row.name).chain(row.by_consequence.into_iter().flatten());
+            let by_rule = names.into_iter().any(|name| word_after(&rules, "figure.", name));
+            !(by_rule || word_after(&rust, "figures::", &key) || word_after(&rust, "f::", &key))
+        })
+        .map(|row| row.name)
+        .collect();
+    assert_eq!(unread, Vec::<&str>::new());
+    assert!(figures::TABLE.len() > 90, "{}", figures::TABLE.len());
+}
+
+/// All files below a folder with that ending, by path from the repository.
+fn sources(folder: &str, ending: &str) -> Vec<(String, String)> {
+    let (mut found, mut folders) = (Vec::new(), vec![crate::workshop::root().join(folder)]);
+    while let Some(folder) = folders.pop() {
+        for path in std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().path()) {
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == ending) {
+                let name = path.to_string_lossy().replace('\\', "/");
+                found.push((name, std::fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    found.sort();
+    assert!(found.len() > 5, "{folder}: {}", found.len());
+    found
+}
+
+/// The lines of a Rust file that are code of the program: no tests, no comments, texts emptied.
+fn code(text: &str) -> Vec<String> {
+    let program = text.split("#[cfg(test)]\nmod tests").next().unwrap_or("");
+    let mut lines = Vec::new();
+    let mut in_text = false;
+    for line in program.lines() {
+        let mut kept = String::new();
+        let mut chars = line.chars().peekable();
+        while let Some(c) = chars.next() {
+            match c {
+                '\\' if in_text => drop(chars.next()),
+                '"' => in_text = !in_text,
+                '\'' if !in_text && chars.clone().nth(1) == Some('\'') => drop((chars.next(), chars.next())),
+                '/' if !in_text && chars.peek() == Some(&'/') => break,
+                c if !in_text => kept.push(c),
+                _ => {}
+            }
+        }
+        lines.push(kept);
+    }
+    lines
+}
+
+/// The numbers with a decimal point in a line of code that are no part of plain arithmetic.
+fn fractions(line: &str) -> Vec<String> {
+    // Halves, wholes and doubles, per cent and per mille, unit factors: arithmetic, not judgement.
+    const PLAIN: &[&str] = &[
+        "0.0", "0.5", "1.0", "2.0", "3.0", "6.0", "10.0", "100.0", "1000.0", "60.0", "3600.0", "24.0", "90.0",
+        "10_000.0", "86_400.0", "365.25", "273.15", "12.0", "89.5",
+    ];
+    let bytes = line.as_bytes();
+    let number = |c: u8| c.is_ascii_digit() || c == b'_';
+    let (mut found, mut at) = (Vec::new(), 0);
+    while at < bytes.len() {
+        let before = at.checked_sub(1).map(|b| bytes[b]);
+        if !bytes[at].is_ascii_digit() || before.is_some_and(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'.') {
+            at += 1;
+            continue;
+        }
+        let start = at;
+        while at < bytes.len()
+            && (number(bytes[at]) || bytes[at] == b'.' && bytes.get(at + 1).is_some_and(u8::is_ascii_digit))
+        {
+            at += 1;
+        }
+        let written = &line[start..at];
+        if written.contains('.') && !PLAIN.contains(&written) {
+            found.push(written.to_owned());
+        }
+    }
+    found
+}
+
+/// Bare numbers of judgement do not stand in the phases above physics; what stands there is told with its reason.
+#[test]
+fn numbers_of_judgement_have_names() {
+    const ALLOWED: &[(&str, &str)] = &[
+        ("fits/iso286", "the standard's tables and formulas"),
+        ("fits/hardware", "standards' tables, each value with its source"),
+        ("fits/general.rs", "the table of ISO 2768-1"),
+        ("fits/press.rs", "formulas of a press fit and their guards"),
+        ("fits/calibration.rs", "Student's t, and published criteria for outliers beside their formulas"),
+        ("fits/coupon", "the form of the coupon itself, and a published approximation of the normal distribution"),
+        ("fits/cutters.rs", "steps in which drills and reamers are sold"),
+        ("fits/measurements.rs", "what a table of measurements may hold at all"),
+        ("fits/lookup.rs", "rounding of what is shown"),
+        ("fits/matching.rs", "geometric tolerances of finding a feature again"),
+        ("fits/allowance.rs", "bounds of what a record can be at all, and rounding of a CAD system"),
+        ("fits/function.rs", "the largest size of ISO 286-1, and the play a spec states, half and half again"),
+        ("fits/mating.rs", "guards of sizes"),
+        ("resolve/loads", "numbers of the method: cells, steps, leans; shape factors of beam theory"),
+        ("resolve/strength.rs", "method and published factors; softening is to follow"),
+        ("resolve/places.rs", "geometric tolerances of points and faces"),
+        ("resolve/matching.rs", "geometric tolerances of finding a feature again"),
+        ("resolve/part.rs", "geometric tolerances"),
+        ("resolve/pins.rs", "two directions that are one"),
+        ("resolve/limits.rs", "bounds of an angle that is a limit at all"),
+        ("resolve/fits.rs", "a direction that is upright rather than lying"),
+        ("resolve/margin", "geometric tolerances and material constants of steel; thresholds of verdicts are figures"),
+        ("resolve/conflict", "bisection"),
+        ("resolve/history.rs", "a share that stays below all"),
+        ("resolve/shop", "rounding, and filaments that are one size"),
+        ("recipe", "rounding of what is shown, and geometry put into words"),
+        ("render", "the page's and the pictures' measures"),
+        ("semantics", "what a spec may state at all, and rounding of what is shown"),
+        ("cli", "rounding and measures of tables"),
+    ];
+    let mut found = Vec::new();
+    let mut used = std::collections::BTreeSet::new();
+    for phase in ["fits", "resolve", "recipe", "render", "semantics", "cli"] {
+        for (path, text) in sources("src", "rs").iter().filter(|(p, _)| p.contains(&format!("/src/{phase}"))) {
+            let own = path.split("/src/").last().unwrap_or(path);
+            if own.contains("/tests") {
+                continue;
+            }
+            for (line, code) in code(text).iter().enumerate() {
+                for number in fractions(code) {
+                    match ALLOWED.iter().find(|(start, _)| own.starts_with(start)) {
+                        Some((start, _)) => drop(used.insert(*start)),
+                        None => found.push(format!("{own}:{}: {number}", line + 1)),
+                    }
+                }
+            }
+        }
+    }
+    assert!(found.is_empty(), "give it a name in `figures.rs`, or a `let` in a rule file:\n{}", found.join("\n"));
+    let idle: Vec<&str> = ALLOWED.iter().map(|(start, _)| *start).filter(|start| !used.contains(start)).collect();
+    assert_eq!(idle, Vec::<&str>::new(), "allowed, but nothing is there");
+}
+
+/// No polymer, chemical or food is known to Rust by its name: what one is like is data.
+#[test]
+fn rust_knows_no_polymer_chemical_or_food_by_name() {
+    const ALLOWED: &[(&str, &str)] = &[
+        ("cli/args.rs", "examples in the help of commands"),
+        ("cli/explain.rs", "an example in a hint"),
+        ("semantics/vocabulary.rs", "examples and hints of the statements; `ask food contact` is a statement"),
+        ("semantics/words.rs", "`food contact` is a word of the language"),
+        ("semantics/meant/uses.rs", "`food contact` is a word of the language"),
+        ("rulebook/names.rs", "help of facts; `food` is a fact"),
+        ("recipe/statements.rs", "`food contact` is a word of the language"),
+        ("resolve/facts.rs", "`food` is a fact of the rule language"),
+        ("resolve/requirement", "`food contact` is a word of the language"),
+        ("physics", "titles of the works cited, and of the experiments in them"),
+    ];
+    let (catalogue, _) = built_in();
+    // Common words that are chemicals by accident, or words of the language itself.
+    let common = [
+        "water", "rain", "spirit", "wax", "fat", "food", "alcohol", "glue", "fame", "ink", "lye", "mek", "ipa",
+        "urine", "blood",
+    ];
+    let mut names: Vec<String> = catalogue.materials.keys().cloned().collect();
+    names.extend(["PA", "PE", "PET", "TPE", "PEKK", "PA66"].map(str::to_owned));
+    for chemical in catalogue.chemicals.values() {
+        let lists = [&chemical.aliases, &chemical.meant_by, &chemical.nearest_to, &chemical.eaten];
+        let other = lists.into_iter().flatten().flat_map(|l| l.value.iter().cloned());
+        names.extend(std::iter::once(chemical.name.clone()).chain(other).filter(|n| !common.contains(&n.as_str())));
+    }
+    names.extend(["bread", "meat", "cheese", "coffee", "soup", "drinking"].map(str::to_owned));
+    let mut found = Vec::new();
+    for (path, text) in sources("src", "rs") {
+        let own = path.split("/src/").last().unwrap_or(&path).to_owned();
+        if own.contains("/tests") || ALLOWED.iter().any(|(start, _)| own.starts_with(start)) {
+            continue;
+        }
+        let program = text.split("#[cfg(test)]\nmod tests").next().unwrap_or("");
+        for (line, words) in program.lines().enumerate().filter(|(_, l)| !l.trim_start().starts_with("//")) {
+            for quoted in words.split('"').skip(1).step_by(2) {
+                let quoted = quoted.trim_end_matches('\\');
+                if let Some(name) = names.iter().find(|n| stands_in(quoted, n)) {
+                    found.push(format!("{own}:{}: {name}", line + 1));
+                }
+            }
+        }
+    }
+    assert!(found.is_empty(), "what it is like belongs into the catalogue:\n{}", found.join("\n"));
+}
+
+/// Whether a name stands in a text by itself.
+fn stands_in(text: &str, name: &str) -> bool {
+    let inside = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '_');
+    let upper = name.chars().all(|c| !c.is_lowercase());
+    let (text, name) =
+        if upper { (text.to_owned(), name.to_owned()) } else { (text.to_lowercase(), name.to_lowercase()) };
+    text.match_indices(&name)
+        .any(|(at, found)| !inside(text[..at].chars().next_back()) && !inside(text[at + found.len()..].chars().next()))
+}
+
+/// A polymer that a workshop adds as `like` another is as that one in everything the program knows of it by data.
+#[test]
+fn a_polymer_like_another_behaves_like_it() {
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  materials:\n    PEKK: { like: PEEK }\n    hut-PP: { like: PP }\n";
+    let (mut catalogue, mut sources) = built_in();
+    let id = sources.add(makeready::diag::Source::new("shop.yaml", own));
+    let report = makeready::catalogue::load_shop(&sources, id, &mut catalogue);
+    assert_eq!(report.diagnostics, vec![]);
+    for (new, old) in [("PEKK", "PEEK"), ("hut-PP", "PP")] {
+        let of = |name: &str| makeready::fits::practice::Polymer { name: String::new(), ..catalogue.printed(name) };
+        assert_eq!(of(new), of(old));
+        assert!(catalogue.printed(new).known);
+        assert_eq!(catalogue.bears(new), catalogue.bears(old));
+        let called = |name: &str| catalogue.material(name).unwrap().called.clone().map(|c| c.value);
+        assert_eq!(called(new), called(old));
+    }
+    assert_ne!(catalogue.printed("PEKK").hole_undersize, catalogue.printed("no-such").hole_undersize);
+}
+
+#[test]
+fn what_is_eaten_is_known_by_its_name() {
+    let (catalogue, _) = built_in();
+    for food in ["olive oil", "Beer", "wine", "milk", "lemon juice", "butter"] {
+        assert!(catalogue.is_food(food), "{food}");
+    }
+    for other in ["mineral spirits", "white spirit", "engine oil", "descaler", "citric acid", "water", "no such thing"]
+    {
+        assert!(!catalogue.is_food(other), "{other}");
+    }
+    for gas in ["air", "compressed air", "CO2", "Nitrogen"] {
+        assert!(catalogue.is_gas(gas), "{gas}");
+    }
+    for liquid in ["water", "repair oil", "gas oil", "air-free water"] {
+        assert!(!catalogue.is_gas(liquid), "{liquid}");
+    }
+}

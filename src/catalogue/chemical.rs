@@ -31,6 +31,12 @@ record! {
         classes: Fact<Vec<String>>,
         /// How strong the liquid is that its classes are of, where its name alone does not say.
         strength: Option<Fact<String>>,
+        /// Words people write for it that are not its name: of everyday speech, of another language.
+        meant_by: Option<Located<Vec<String>>>,
+        /// Words for what is something else, but for which nothing nearer is rated.
+        nearest_to: Option<Located<Vec<String>>>,
+        /// Those of its names under which it is eaten or drunk.
+        eaten: Option<Located<Vec<String>>>,
         /// Whether it or its vapour burns.
         flammable: Option<Fact<bool>>,
         /// What to know about it.

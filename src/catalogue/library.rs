@@ -29,6 +29,7 @@ const SECTIONS: &[(&str, bool)] = &[
     ("colours", false),
     ("places", false),
     ("figures", false),
+    ("words", false),
     ("safety", false),
     ("sources", false),
 ];
@@ -233,6 +234,7 @@ impl Trees {
             colours: self.records("colours", out),
             places: self.records("places", out),
             figures: Figures::of(self.maps.get("figures"), out),
+            words: self.values("words", out),
             safety: self.values("safety", out),
             sources: self.records("sources", out),
             trees: Trees::default(),
@@ -370,6 +372,7 @@ impl Catalogue {
         all.extend(self.resistance.iter().map(|r| r.from.clone()));
         all.extend(self.stress_cracking.iter().map(|s| s.classes.provenance()));
         all.extend(self.figures.provenances());
+        all.extend(self.words.values().map(Fact::provenance));
         all.extend(self.safety.values().map(Fact::provenance));
         all
     }

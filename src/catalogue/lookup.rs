@@ -31,6 +31,40 @@ impl Catalogue {
             .or_else(|| self.chemicals.values().find(|c| c.aliases.as_ref().is_some_and(|a| has_name(&a.value, name))))
     }
 
+    /// Returns whether a chemical is eaten or drunk under that name: olive oil is, engine oil and mineral spirits are not.
+    pub fn is_food(&self, name: &str) -> bool {
+        self.chemical(name).and_then(|c| c.eaten.as_ref()).is_some_and(|names| has_name(&names.value, name))
+    }
+
+    /// Returns whether a medium is a gas, by the word for one at its end: `compressed air` is, `gas oil` is not.
+    pub fn is_gas(&self, medium: &str) -> bool {
+        let plain = format!(" {}", medium.trim().to_lowercase().replace(['-', '_'], " "));
+        let gases = self.words.get("gases").into_iter().flat_map(|fact| &fact.value);
+        gases.into_iter().any(|gas| plain.ends_with(&format!(" {gas}")))
+    }
+
+    /// Returns whether a word says how warm something is.
+    pub fn is_warmth(&self, word: &str) -> bool {
+        self.words.get("warmth").is_some_and(|fact| has_name(&fact.value, word))
+    }
+
+    /// Returns the chemical usually meant by a word that is none of its names, and whether that word is for something else for which
+    /// nothing nearer is rated.
+    pub fn chemical_meant(&self, word: &str) -> Option<(&Chemical, bool)> {
+        let has =
+            |names: &Option<super::Located<Vec<String>>>| names.as_ref().is_some_and(|n| has_name(&n.value, word));
+        let found =
+            |of: fn(&Chemical) -> &Option<super::Located<Vec<String>>>| self.chemicals.values().find(|c| has(of(c)));
+        let meant = found(|c| &c.meant_by).map(|c| (c, false));
+        meant.or_else(|| found(|c| &c.nearest_to).map(|c| (c, true)))
+    }
+
+    /// Returns the materials of a polymer that is called by an everyday or a full name.
+    pub fn materials_called(&self, name: &str) -> impl Iterator<Item = &Material> {
+        let called = move |m: &&Material| m.called.as_ref().is_some_and(|names| has_name(&names.value, name));
+        self.materials.values().filter(called)
+    }
+
     /// Returns the known chemical name or alias nearest to a misspelt one.
     pub fn nearest_chemical(&self, name: &str) -> Option<&str> {
         let aliases = self.chemicals.values().filter_map(|c| c.aliases.as_ref()).flat_map(|a| &a.value);

@@ -2,7 +2,7 @@
 
 use super::decode::record;
 use super::value::{Fact, Figure, Located};
-use super::words::{Fumes, Level, Morphology, Need, PriceClass, Warp, Weathering};
+use super::words::{Endurance, Fumes, Level, Morphology, Need, PriceClass, Warp, Weathering};
 use crate::quantity::{
     Angle, Conductivity, Density, Duration, Expansion, Impact, Length, MassPrice, Ratio, SpecificHeat, Stress,
     Temperature,
@@ -153,6 +153,20 @@ record! {
         filled: Fact<bool>,
         /// Whether the filler is fibre.
         fibre: Fact<bool>,
+        /// Everyday and full names of the polymer, which a spec must not use: it may be one of several materials.
+        called: Option<Located<Vec<String>>>,
+        /// By how much a hole comes out smaller on its diameter, through a 0.4 mm bore.
+        hole_undersize: Option<Figure<Length>>,
+        /// By how much an outside feature comes out larger on its diameter, through a 0.4 mm bore.
+        boss_oversize: Option<Figure<Length>>,
+        /// How far one piece's size is from the mean of many, two-sided 95 %.
+        size_spread: Option<Figure<Length>>,
+        /// Growth from dry to about 50 % relative humidity.
+        moisture_growth: Option<Figure<Ratio>>,
+        /// Shrinkage in the plane when a print of it is annealed.
+        anneal_contraction: Option<Figure<Ratio>>,
+        /// How many bends a strip of it bears as a living hinge.
+        hinge: Option<Fact<Endurance>>,
         /// What else one should know.
         remarks: Option<Fact<Vec<String>>>,
     }

@@ -18,6 +18,10 @@ words! {
     pub enum Need { None = "none", Helpful = "helpful", Required = "required" }
 }
 words! {
+    /// How many bends a thin strip bears.
+    pub enum Endurance { Few = "few", Some = "some", Many = "many" }
+}
+words! {
     /// A rough amount.
     pub enum Level { Low = "low", Medium = "medium", High = "high" }
 }

@@ -112,7 +112,7 @@ fn built_in_count() -> usize {
 /// Runs the examples of every rule against the catalogue.
 pub(super) fn run_examples(loaded: &Loaded) -> Vec<ExampleOutcome> {
     let entries = |root: Root, name: &str| match root {
-        Root::Material => loaded.catalogue.material(name).map(|m| facts::material(m).record()),
+        Root::Material => loaded.catalogue.material(name).map(|m| facts::material(m, &loaded.catalogue).record()),
         Root::Figure => Some(facts::figures(&loaded.catalogue)),
         _ => None,
     };

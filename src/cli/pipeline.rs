@@ -202,7 +202,7 @@ impl Job {
         if let Some(shop) = &self.loaded.shop {
             let bench = Bench::of(shop, &self.loaded.catalogue, self.loaded.assumed);
             found.extend(resolve::pins::check(spec, &bench, self.knowledge()));
-            found.extend(resolve::matching::impossible(spec, &bench.fit_tools));
+            found.extend(resolve::matching::impossible(spec, &bench.fit_tools, &self.loaded.catalogue));
         }
         found
     }

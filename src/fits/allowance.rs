@@ -8,6 +8,7 @@ use super::function::{Demand, FinishKind, FitFunction, Limits, mm};
 use super::hardware::{self, Dimension};
 use super::inspection::{self, Inspection};
 use super::iso286::Grade;
+use super::practice::Practice;
 use crate::quantity::{Length, trim_number};
 
 pub use super::behaviour::{Origin, Term, TermUse as Use};
@@ -180,13 +181,6 @@ impl AllowanceLine {
     }
 }
 
-/// ISO grades this fine and finer are never printed to size, whatever a small sample promises: the layer step and the line
-/// width are coarser than the tolerance (common practice).
-const FINEST_PRINTED_GRADE: i8 = 11;
-
-/// Least material a reamer or drill must find all round, on the diameter (from memory).
-const CUT: f64 = 0.2;
-
 /// Works out one fit's line.
 ///
 /// Errors name the part of the input at fault; nothing is guessed silently, and what was assumed stands in `warnings`.
@@ -194,7 +188,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     check_context(context)?;
     let demand = fit.demand(context)?;
     let behaviour = behaviour(context, demand.aim);
-    let capability = capability(&demand, behaviour.spread);
+    let capability = capability(&demand, behaviour.spread, &context.practice);
     asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
@@ -291,20 +285,31 @@ fn solve(aim: Length, effects: &[Effect]) -> Option<(Length, Vec<Term>)> {
     sound.then(|| (model, effects.iter().map(|e| e.at(model)).collect()))
 }
 
-fn capability(demand: &Demand, spread: Length) -> Capability {
-    judge(demand.limits, demand.aim, spread, demand.grade)
+/// Grades so fine are never printed to size, whatever a small sample promises.
+fn too_fine(grade: Grade, practice: &Practice) -> bool {
+    f64::from(grade.number()) < practice.finest_grade
+}
+
+fn capability(demand: &Demand, spread: Length, practice: &Practice) -> Capability {
+    judge(demand.limits, demand.aim, spread, demand.grade, practice)
 }
 
 /// Judges limits against a spread about an aim; a fine ISO grade is refused whatever the spread.
-pub(crate) fn judge(limits: Limits, aim: Length, spread: Length, grade: Option<Grade>) -> Capability {
+pub(crate) fn judge(
+    limits: Limits,
+    aim: Length,
+    spread: Length,
+    grade: Option<Grade>,
+    practice: &Practice,
+) -> Capability {
     let tolerance = limits.width();
     let sigma = (spread.to_um() / 2.0).max(1e-3);
     let nearest = (limits.high.to_um() - aim.to_um()).min(aim.to_um() - limits.low.to_um());
     let (cp, cpk) = (tolerance.to_um() / (6.0 * sigma), nearest / (3.0 * sigma));
-    let too_fine = grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE);
-    let verdict = if too_fine || cpk < 2.0 / 3.0 - 1e-9 {
+    let too_fine = grade.is_some_and(|g| too_fine(g, practice));
+    let verdict = if too_fine || cpk < practice.capability_least - 1e-9 {
         Verdict::CannotHold
-    } else if cpk < 4.0 / 3.0 - 1e-9 {
+    } else if cpk < practice.capability_holds - 1e-9 {
         Verdict::Marginal
     } else {
         Verdict::Holds
@@ -362,18 +367,20 @@ fn route(
         return (Route::PrintToSize, finishes);
     }
     let then = finishes.remove(chosen(&finishes, demand.always, cannot));
-    (in_route(then, behaviour.spread), finishes)
+    (in_route(then, behaviour.spread, &context.practice), finishes)
 }
 
 /// Returns the route to a finish: how the piece is printed for it.
-fn in_route(then: Finish, spread: Length) -> Route {
+fn in_route(then: Finish, spread: Length, practice: &Practice) -> Route {
     let spread = spread.to_mm();
     match then.kind {
         FinishKind::Ream | FinishKind::Drill | FinishKind::Tap | FinishKind::Turn | FinishKind::DrillAndSetInsert => {
-            Route::PrintUnder { then, stock: Length::mm(CUT + spread) }
+            Route::PrintUnder { then, stock: Length::mm(practice.cutting_stock.to_mm() + spread) }
         }
         FinishKind::SetInsert | FinishKind::TryAndFit => Route::PrintThen { then },
-        FinishKind::ClampOrBond | FinishKind::CrushRibs => Route::PrintOver { then, room: Length::mm(0.05 + spread) },
+        FinishKind::ClampOrBond | FinishKind::CrushRibs => {
+            Route::PrintOver { then, room: Length::mm(practice.bonding_room.to_mm() + spread) }
+        }
         FinishKind::Bush | FinishKind::MetalPin => Route::Replace { then },
     }
 }
@@ -402,7 +409,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
             Some(cutters::drill(&context.tools.drills, demand.limits, demand.aim)?)
         }
         FinishKind::Tap => Some(demand.aim),
-        FinishKind::Bush if !takes_a_bush(demand) => return None,
+        FinishKind::Bush if !takes_a_bush(demand, &context.practice) => return None,
         _ => None,
     };
     let cut = cutter.map_or_else(String::new, mm);
@@ -413,7 +420,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
                 "cut {cut} ({limits}) with a sharp hole punch on end-grain wood, no drill: rubber closes up behind it"
             )
         }
-        FinishKind::Drill if cutter.is_some_and(grabs) => format!(
+        FinishKind::Drill if cutter.is_some_and(|d| d.to_um() > context.practice.drill_grabs.to_um()) => format!(
             "open it to {cut} ({limits}) with a step drill or a boring tool, or file it to a gauge; a twist drill of that size grabs"
         ),
         FinishKind::Drill => format!("drill {cut} ({limits}), sharp drill, slow, lifting often"),
@@ -425,11 +432,11 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::Bush => format!(
             "put in a bought metal bush with a bore of {limits} by its data sheet, and model the hole as a fit for its outside"
         ),
-        FinishKind::Turn if demand.grade.is_some_and(|g| g.number() < FINEST_PRINTED_GRADE) => {
+        FinishKind::Turn if demand.grade.is_some_and(|g| too_fine(g, &context.practice)) => {
             format!("turn to {limits}")
         }
         FinishKind::Turn => format!("turn, file or sand to {limits}"),
-        FinishKind::MetalPin if bought_pin(demand) => {
+        FinishKind::MetalPin if bought_pin(demand, &context.practice) => {
             format!("put in a bought metal pin of {size} ({limits}), and model the hole as a fit for it")
         }
         FinishKind::MetalPin => {
@@ -442,22 +449,17 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
     Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
 }
 
-/// Above about 10 mm a twist drill grabs in a printed hole and tears the wall or the part out of the vice (common practice).
-fn grabs(drill: Length) -> bool {
-    drill.to_mm() > 10.0
-}
-
-/// Bushes are bored for a shaft of nominal size, at it or a little above, to 60 mm (common practice).
-fn takes_a_bush(demand: &Demand) -> bool {
+/// Bushes are bored for a shaft of nominal size, at it or a little above it (as F7 at the largest: ISO 286-1), up to a size.
+fn takes_a_bush(demand: &Demand, practice: &Practice) -> bool {
     let over = demand.limits.low.to_um() - demand.nominal.to_um();
-    demand.nominal.to_mm() <= 60.0 && (-0.5..=120.0).contains(&over)
+    demand.nominal.to_um() <= practice.largest_bush.to_um() && (-0.5..=120.0).contains(&over)
 }
 
 /// Pins and rods are sold h (bright or ground) and m6 (dowels); anything else has to be turned.
-fn bought_pin(demand: &Demand) -> bool {
+fn bought_pin(demand: &Demand, practice: &Practice) -> bool {
     let at_nominal = (demand.limits.high.to_um() - demand.nominal.to_um()).abs() < 0.5;
     let dowel = demand.words.contains("m6");
-    demand.nominal.to_mm() <= 50.0 && (at_nominal || dowel)
+    demand.nominal.to_um() <= practice.largest_pin.to_um() && (at_nominal || dowel)
 }
 
 fn thread_of(fit: &FitFunction) -> String {
@@ -508,9 +510,10 @@ fn printed_aim(demand: &Demand, context: &FeatureContext, route: &Route) -> Leng
     }
 }
 
-/// Below about 1.5 mm (for a 0.4 mm bore) printed holes close up (from memory).
+/// Small printed holes close up, the sooner the wider the bore.
 fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<String> {
-    let least = Length::mm(1.5 * (context.nozzle_bore.to_mm() / 0.4).max(1.0));
+    let wide = (context.nozzle_bore.to_mm() / context.practice.usual_bore.to_mm()).max(1.0);
+    let least = Length::mm(context.practice.smallest_hole.to_mm() * wide);
     (context.kind == FeatureKind::Hole && aim.to_um() < least.to_um()).then(|| {
         format!("a printed hole of {} may close up: print a centre mark and drill from solid if it does", mm(aim))
     })

@@ -72,9 +72,6 @@ fn yaml_word(text: &str) -> String {
     if plain { text.to_owned() } else { format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"")) }
 }
 
-/// A record older than this is called old (common practice: yearly, and after every change of nozzle or belt).
-pub const OLD_DAYS: i64 = 365;
-
 impl FittedRecord {
     /// Returns the pieces so far from the rest that a person has to say whether they count.
     pub fn far_out(&self) -> impl Iterator<Item = &Outlier> {

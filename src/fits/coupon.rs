@@ -307,7 +307,7 @@ mod tests {
     #[test]
     fn a_coupon_steps_about_the_size_to_model() {
         let fit = FitFunction::Clearance { thread: "M5".to_owned(), series: Series::Medium };
-        let context = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AlongLayers, "PETG");
+        let context = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AlongLayers, "PETG");
         let line = allowance(&fit, &context).unwrap();
         let plan = CouponPlan::for_fit(&fit, &line, &context, None).unwrap();
         assert_eq!(plan.sizes.len(), 7);
@@ -324,7 +324,7 @@ mod tests {
     #[test]
     fn a_large_seat_is_tried_in_a_thin_plate_of_fewer_steps() {
         let fit = FitFunction::BearingSeat { designation: "608".to_owned() };
-        let context = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PETG");
+        let context = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PETG");
         let line = allowance(&fit, &context).unwrap();
         let plan = CouponPlan::for_fit(&fit, &line, &context, Some(Length::mm(8.0))).unwrap();
         assert_eq!(plan.sizes.len(), 5);
@@ -343,7 +343,7 @@ mod tests {
     fn a_coupon_is_weighed_against_the_scrap() {
         assert!((normal(1.96) - 0.975_002).abs() < 1e-6 && (normal(-1.0) - 0.158_655).abs() < 1e-6);
         let fit = FitFunction::Clearance { thread: "M5".to_owned(), series: Series::Medium };
-        let context = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AlongLayers, "PETG");
+        let context = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AlongLayers, "PETG");
         let line = allowance(&fit, &context).unwrap();
         let cost =
             |g: f64, h: f64, money: f64| Cost { mass: Mass::g(g), time: Duration::h(h), money: Money::of(money) };

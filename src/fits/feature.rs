@@ -2,6 +2,7 @@
 
 use super::calibration::CalibrationRecord;
 use super::hardware::InsertData;
+use super::practice::{Polymer, Practice};
 use crate::quantity::Length;
 use serde::Serialize;
 use std::fmt;
@@ -120,8 +121,9 @@ pub struct FeatureContext {
     pub facets: Option<u32>,
     /// Whether the feature begins on the bed, where the first layers bulge.
     pub on_bed: bool,
-    /// Generic polymer name, `PETG`, `PA12-CF`.
-    pub polymer: String,
+    pub polymer: Polymer,
+    /// What the trade knows of printed features.
+    pub practice: Practice,
     pub nozzle_bore: Length,
     pub layer_height: Length,
     pub record: Option<CalibrationRecord>,
@@ -131,8 +133,6 @@ pub struct FeatureContext {
     pub flexible: bool,
     /// Whether it takes up moisture in service (matters for polyamides).
     pub moist: bool,
-    /// Linear shrinkage of the polymer in print as a fraction, where the catalogue knows it better than the default.
-    pub shrinkage: Option<f64>,
     pub compensation: Compensation,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
@@ -142,26 +142,35 @@ pub struct FeatureContext {
 }
 
 impl FeatureContext {
-    /// Returns a context with nothing known but the feature and the polymer: 0.4 mm bore, 0.2 mm layers, no record.
-    pub fn new(kind: FeatureKind, axis: FeatureAxis, polymer: impl Into<String>) -> Self {
+    /// Returns a context with nothing known but the feature and the polymer: the usual bore, layers of half of it, no record.
+    pub fn new(kind: FeatureKind, axis: FeatureAxis, polymer: Polymer, practice: Practice) -> Self {
         Self {
             kind,
             axis,
             modelled: None,
             facets: None,
             on_bed: false,
-            polymer: polymer.into(),
-            nozzle_bore: Length::mm(0.4),
-            layer_height: Length::mm(0.2),
+            polymer,
+            practice,
+            nozzle_bore: practice.usual_bore,
+            layer_height: Length::um(practice.usual_bore.to_um() / 2.0),
             record: None,
             annealed: false,
             flexible: false,
             moist: false,
-            shrinkage: None,
             compensation: Compensation::Undeclared,
             finish: None,
             tools: Tools::default(),
             as_of: None,
         }
+    }
+}
+
+#[cfg(test)]
+impl FeatureContext {
+    /// As [`FeatureContext::new`], with what the built-in catalogue knows.
+    pub(crate) fn usual(kind: FeatureKind, axis: FeatureAxis, polymer: &str) -> Self {
+        let known = crate::catalogue::known();
+        Self::new(kind, axis, known.printed(polymer), known.practice())
     }
 }

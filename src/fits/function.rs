@@ -3,6 +3,7 @@
 use super::feature::{FeatureContext, FeatureKind};
 use super::hardware::{self, Dimension, Series};
 use super::iso286::{self, Grade, Member, Zone};
+use super::practice::{Practice, Room};
 use super::{FitError, Provenance, SourceKind};
 use crate::quantity::{Length, trim_number};
 
@@ -118,6 +119,27 @@ fn plus(length: Length, by_mm: f64) -> Length {
     Length::um(length.to_um() + by_mm * 1000.0)
 }
 
+impl Room {
+    /// Returns both ends in millimetres.
+    fn ends(&self) -> (f64, f64) {
+        (self.least.to_mm(), self.most.to_mm())
+    }
+
+    /// Returns a size with this room over it.
+    fn over(&self, size: Length) -> Limits {
+        Limits::new(plus(size, self.least.to_mm()), plus(size, self.most.to_mm()))
+    }
+
+    /// Returns a size with the larger end either way.
+    fn either_way(&self, size: Length) -> Limits {
+        Limits::new(plus(size, -self.most.to_mm()), plus(size, self.most.to_mm()))
+    }
+
+    fn source(&self, what: &str, how: &str) -> Provenance {
+        Provenance::owned(self.kind, format!("{what} {} {how}", self.in_words()))
+    }
+}
+
 fn checked(size: Length, what: &str) -> Result<Length, FitError> {
     let value = size.to_mm();
     if value.is_finite() && value > 0.0 && value <= 3150.0 {
@@ -127,17 +149,8 @@ fn checked(size: Length, what: &str) -> Result<Length, FitError> {
     Err(FitError::new(part.clone(), format!("{part} is no size for {what}"), "sizes are over 0 up to 3150 mm"))
 }
 
-const SLIDING: Provenance = Provenance::new(
-    SourceKind::FromMemory,
-    "printed sliding fit: 0.05 to 0.35 mm on the diameter against a part of nominal size",
-);
 const PLAY: Provenance =
     Provenance::new(SourceKind::Computed, "half to one and a half times the play the spec states, on the diameter");
-const PRESSED: Provenance = Provenance::new(
-    SourceKind::FromMemory,
-    "press into printed plastic: interference 0.3 % to 1.2 % of the diameter, at least 0.02 to 0.08 mm; confirm by the \
-     press-fit computation and a test piece",
-);
 const SEAT: Provenance = Provenance::new(
     SourceKind::CommonPractice,
     "housing H7 for an outer ring at rest, shaft h6 for an inner ring by hand; limits by ISO 286-1",
@@ -150,55 +163,40 @@ const CORE: Provenance = Provenance::new(
     SourceKind::CommonPractice,
     "usual tap drill; limits of the core hole by ISO 724 and ISO 965-1 6H (formula from memory)",
 );
-const INSERT_LIMITS: Provenance = Provenance::new(
-    SourceKind::FromMemory,
-    "insert hole within about 0.15 mm: tighter squeezes out melt, wider does not hold",
-);
-const NUT_LIMITS: Provenance = Provenance::new(
-    SourceKind::CommonPractice,
-    "nut pocket 0.05 to 0.35 mm over across flats: drops in and does not turn",
-);
-const HEAD_LIMITS: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "counterbore 0.2 to 0.8 mm over the knurled head");
-const MAGNET_LIMITS: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "magnet pocket 0.05 to 0.35 mm over the magnet, bonded");
-const HINGE: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "hinge pin gap 0.1 to 0.4 mm on the diameter, assembled");
-const IN_PLACE: Provenance = Provenance::new(
-    SourceKind::CommonPractice,
-    "printed-in-place gap 0.6 to 1.0 mm on the diameter (0.3 to 0.5 mm all round); the printer's own gap test governs",
-);
-const SNAP: Provenance =
-    Provenance::new(SourceKind::CommonPractice, "snap hook in its window: 0.1 to 0.5 mm room across the width");
 const ISO: Provenance = Provenance::new(SourceKind::Standard, "limits by ISO 286-1");
 
 impl FitFunction {
     /// Returns the size by which the feature is found in the mesh.
-    pub fn nominal(&self, kind: FeatureKind) -> Result<Length, FitError> {
-        self.demand_for(kind, &[]).map(|d| d.nominal)
+    pub fn nominal(&self, kind: FeatureKind, practice: &Practice) -> Result<Length, FitError> {
+        self.demand_for(kind, &[], practice).map(|d| d.nominal)
     }
 
     /// Returns what the finished feature must be.
     pub fn demand(&self, context: &FeatureContext) -> Result<Demand, FitError> {
-        self.demand_for(context.kind, &context.tools.inserts)
+        self.demand_for(context.kind, &context.tools.inserts, &context.practice)
     }
 
-    fn demand_for(&self, kind: FeatureKind, inserts: &[hardware::InsertData]) -> Result<Demand, FitError> {
+    fn demand_for(
+        &self,
+        kind: FeatureKind,
+        inserts: &[hardware::InsertData],
+        practice: &Practice,
+    ) -> Result<Demand, FitError> {
         self.check_kind(kind)?;
         match self {
             Self::Clearance { thread, series } => clearance(thread, *series),
-            Self::Sliding { size, play } => sliding(checked(*size, "a sliding fit")?, *play, kind),
-            Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind),
+            Self::Sliding { size, play } => sliding(checked(*size, "a sliding fit")?, *play, kind, practice),
+            Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind, practice),
             Self::BearingSeat { designation } => bearing_seat(designation, kind),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind),
             Self::Thread { designation } => thread(designation),
-            Self::Insert { thread } => insert(thread, inserts),
+            Self::Insert { thread } => insert(thread, inserts, practice),
             Self::Dowel { size } => dowel(checked(*size, "a dowel")?),
-            Self::Hinge { pin, in_place } => Ok(hinge(checked(*pin, "a hinge pin")?, *in_place, kind)),
-            Self::Snap { size } => Ok(snap(checked(*size, "a snap hook")?, kind)),
-            Self::Nut { thread } => nut(thread),
-            Self::Head { thread } => head(thread),
-            Self::Magnet { diameter, thickness } => magnet(*diameter, *thickness),
+            Self::Hinge { pin, in_place } => Ok(hinge(checked(*pin, "a hinge pin")?, *in_place, kind, practice)),
+            Self::Snap { size } => Ok(snap(checked(*size, "a snap hook")?, kind, practice)),
+            Self::Nut { thread } => nut(thread, practice),
+            Self::Head { thread } => head(thread, practice),
+            Self::Magnet { diameter, thickness } => magnet(*diameter, *thickness, practice),
         }
     }
 
@@ -268,9 +266,9 @@ fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn sliding(size: Length, play: Option<Length>, kind: FeatureKind) -> Result<Demand, FitError> {
+fn sliding(size: Length, play: Option<Length>, kind: FeatureKind, practice: &Practice) -> Result<Demand, FitError> {
     // Half and half again of the play wanted: what a printed feature can be asked for.
-    let (least, most) = play.map_or((0.05, 0.35), |p| (0.5 * p.to_mm(), 1.5 * p.to_mm()));
+    let (least, most) = play.map_or_else(|| practice.sliding.ends(), |p| (0.5 * p.to_mm(), 1.5 * p.to_mm()));
     if !(least > 0.0 && most < size.to_mm() / 2.0) {
         let part = play.map_or_else(String::new, mm);
         return Err(FitError::new(
@@ -283,7 +281,8 @@ fn sliding(size: Length, play: Option<Length>, kind: FeatureKind) -> Result<Dema
         FeatureKind::Hole => Limits::new(plus(size, least), plus(size, most)),
         FeatureKind::Outside => Limits::new(plus(size, -most), plus(size, -least)),
     };
-    let source = if play.is_some() { PLAY } else { SLIDING };
+    let usual = || practice.sliding.source("printed sliding fit", "on the diameter against a part of nominal size");
+    let source = if play.is_some() { PLAY } else { usual() };
     let mut demand = plain(format!("sliding {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
@@ -294,13 +293,19 @@ fn sliding(size: Length, play: Option<Length>, kind: FeatureKind) -> Result<Dema
 }
 
 /// Returns the usual smallest and largest interference on the diameter for a press into printed plastic.
-pub fn usual_interference(size: Length) -> (Length, Length) {
-    let d = size.to_mm();
-    (Length::mm((0.003 * d).max(0.02)), Length::mm((0.012 * d).max(0.08)))
+pub fn usual_interference(size: Length, practice: &Practice) -> (Length, Length) {
+    let ((least, most), at_least) = (practice.press_share, practice.press_least);
+    let of = |share: f64, least: Length| Length::mm(share * size.to_mm()).max(least);
+    (of(least, at_least.least), of(most, at_least.most))
 }
 
-fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Result<Demand, FitError> {
-    let (least, most) = given.unwrap_or_else(|| usual_interference(size));
+fn press(
+    size: Length,
+    given: Option<(Length, Length)>,
+    kind: FeatureKind,
+    practice: &Practice,
+) -> Result<Demand, FitError> {
+    let (least, most) = given.unwrap_or_else(|| usual_interference(size, practice));
     let (a, b) = (least.to_mm(), most.to_mm());
     if !(a.is_finite() && b.is_finite() && a >= 0.0 && b > a && b < size.to_mm() / 2.0) {
         return Err(FitError::new(
@@ -313,8 +318,10 @@ fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Re
         FeatureKind::Hole => Limits::new(plus(size, -b), plus(size, -a)),
         FeatureKind::Outside => Limits::new(plus(size, a), plus(size, b)),
     };
-    let source =
-        if given.is_some() { Provenance::new(SourceKind::Computed, "the spec's own interference") } else { PRESSED };
+    let source = match given {
+        Some(_) => Provenance::new(SourceKind::Computed, "the spec's own interference"),
+        None => pressed(practice),
+    };
     let mut demand = plain(format!("press {}", mm(size)), size, limits, source);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::CrushRibs, FinishKind::ClampOrBond],
@@ -325,6 +332,18 @@ fn press(size: Length, given: Option<(Length, Length)>, kind: FeatureKind) -> Re
         "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold".to_owned(),
     );
     Ok(demand)
+}
+
+fn pressed(practice: &Practice) -> Provenance {
+    let percent = |share: f64| trim_number(100.0 * share, 2);
+    let words = format!(
+        "press into printed plastic: interference {} % to {} % of the diameter, at least {}; confirm by the press-fit \
+         computation and a test piece",
+        percent(practice.press_share.0),
+        percent(practice.press_share.1),
+        practice.press_least.in_words()
+    );
+    Provenance::owned(practice.press_least.kind, words)
 }
 
 fn bearing_seat(designation: &str, kind: FeatureKind) -> Result<Demand, FitError> {
@@ -434,11 +453,16 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn insert(thread: &str, shop: &[hardware::InsertData]) -> Result<Demand, FitError> {
+fn insert(thread: &str, shop: &[hardware::InsertData], practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::insert_data(thread, shop)?;
     let own = data.source.kind == SourceKind::Measured;
-    let limits = Limits::new(plus(data.hole, -0.15), plus(data.hole, 0.15));
-    let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, INSERT_LIMITS);
+    let limits = practice.insert_hole.either_way(data.hole);
+    let words = format!(
+        "insert hole within about {}: tighter squeezes out melt, wider does not hold",
+        mm(practice.insert_hole.most)
+    );
+    let source = Provenance::owned(practice.insert_hole.kind, words);
+    let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, source);
     demand.finishes = vec![FinishKind::SetInsert, FinishKind::DrillAndSetInsert];
     demand.always = true;
     demand.companions = hardware::insert(thread, shop)?
@@ -471,8 +495,14 @@ fn dowel(size: Length) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
-    let (low, high, source) = if in_place { (0.6, 1.0, IN_PLACE) } else { (0.1, 0.4, HINGE) };
+fn hinge(pin: Length, in_place: bool, kind: FeatureKind, practice: &Practice) -> Demand {
+    let (room, source) = if in_place {
+        let governs = "on the diameter; the printer's own gap test governs";
+        (practice.hinge_in_place, practice.hinge_in_place.source("printed-in-place gap", governs))
+    } else {
+        (practice.hinge, practice.hinge.source("hinge pin gap", "on the diameter, assembled"))
+    };
+    let (low, high) = room.ends();
     let limits = match kind {
         FeatureKind::Hole => Limits::new(plus(pin, low), plus(pin, high)),
         FeatureKind::Outside => Limits::new(plus(pin, -high), plus(pin, -low)),
@@ -490,26 +520,33 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind) -> Demand {
     demand
 }
 
-fn snap(size: Length, kind: FeatureKind) -> Demand {
+fn snap(size: Length, kind: FeatureKind, practice: &Practice) -> Demand {
+    let (least, most) = practice.snap_window.ends();
     let limits = match kind {
-        FeatureKind::Hole => Limits::new(plus(size, 0.1), plus(size, 0.5)),
+        FeatureKind::Hole => Limits::new(plus(size, least), plus(size, most)),
         // The arm keeps its thickness, with which its strain and its force go; the play belongs to the window.
-        FeatureKind::Outside => Limits::new(plus(size, -0.1), plus(size, 0.1)),
+        FeatureKind::Outside => {
+            let arm = practice.snap_arm.to_mm();
+            Limits::new(plus(size, -arm), plus(size, arm))
+        }
     };
-    let mut demand = plain(format!("snap {}", mm(size)), size, limits, SNAP);
+    let source = practice.snap_window.source("snap hook in its window:", "room across the width");
+    let mut demand = plain(format!("snap {}", mm(size)), size, limits, source);
     demand.finishes = vec![FinishKind::TryAndFit];
     demand.gauge = Some("the mating part and a caliper");
-    demand.cautions.push(
-        "lay the hook so that it bends within the layers; give its window 0.1 to 0.5 mm more than the hook".to_owned(),
-    );
+    demand.cautions.push(format!(
+        "lay the hook so that it bends within the layers; give its window {} more than the hook",
+        practice.snap_window.in_words()
+    ));
     demand
 }
 
-fn nut(thread: &str) -> Result<Demand, FitError> {
+fn nut(thread: &str, practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::nut(thread)?;
     let flats = Length::mm(data.get("across_flats_mm").unwrap_or(0.0));
-    let limits = Limits::new(plus(flats, 0.05), plus(flats, 0.35));
-    let mut demand = plain(format!("nut {} pocket", hardware::normal_thread(thread)), flats, limits, NUT_LIMITS);
+    let limits = practice.pocket.over(flats);
+    let source = practice.pocket.source("nut pocket", "over across flats: drops in and does not turn");
+    let mut demand = plain(format!("nut {} pocket", hardware::normal_thread(thread)), flats, limits, source);
     demand.companions = data
         .dimensions
         .into_iter()
@@ -521,12 +558,12 @@ fn nut(thread: &str) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn head(thread: &str) -> Result<Demand, FitError> {
+fn head(thread: &str, practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::socket_head(thread)?;
     let knurled = Length::mm(data.get("head_diameter_knurled_mm").unwrap_or(0.0));
-    let limits = Limits::new(plus(knurled, 0.2), plus(knurled, 0.8));
-    let mut demand =
-        plain(format!("counterbore {}", hardware::normal_thread(thread)), limits.middle(), limits, HEAD_LIMITS);
+    let limits = practice.head.over(knurled);
+    let source = practice.head.source("counterbore", "over the knurled head");
+    let mut demand = plain(format!("counterbore {}", hardware::normal_thread(thread)), limits.middle(), limits, source);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "counterbore_depth_mm").collect();
     // A counterbore has a flat floor: no twist drill makes it.
     demand.finishes = vec![FinishKind::TryAndFit];
@@ -534,10 +571,11 @@ fn head(thread: &str) -> Result<Demand, FitError> {
     Ok(demand)
 }
 
-fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Demand, FitError> {
+fn magnet(diameter: Length, thickness: Option<Length>, practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::magnet(diameter, thickness)?;
-    let limits = Limits::new(plus(diameter, 0.05), plus(diameter, 0.35));
-    let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, MAGNET_LIMITS);
+    let limits = practice.pocket.over(diameter);
+    let source = practice.pocket.source("magnet pocket", "over the magnet, bonded");
+    let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, source);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "pocket_depth_mm").collect();
     demand.finishes = vec![FinishKind::TryAndFit];
     demand.gauge = Some("the magnet itself");

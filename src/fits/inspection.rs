@@ -3,6 +3,7 @@
 use super::allowance::{Capability, Route, Verdict};
 use super::feature::{FeatureContext, FeatureKind};
 use super::function::{Demand, FinishKind, Limits, mm};
+use super::practice::Practice;
 use crate::quantity::Length;
 
 /// How many pieces are gauged.
@@ -71,11 +72,11 @@ impl Inspection {
 }
 
 /// Returns the gauge for a feature: its error should be within about a tenth of the tolerance (common practice).
-pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length) -> String {
-    let fine = tolerance.to_mm() <= 0.06;
+pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length, practice: &Practice) -> String {
+    let fine = tolerance.to_um() <= practice.fine_tolerance.to_um();
     match (kind, fine) {
         (FeatureKind::Hole, true) => format!("plug gauge or bore gauge for {}", mm(size)),
-        (FeatureKind::Hole, false) if size.to_mm() <= 12.0 => {
+        (FeatureKind::Hole, false) if size.to_um() <= practice.gauge_pin_hole.to_um() => {
             "gauge pins or drill shanks, largest that enters (a caliper reads small holes too small)".to_owned()
         }
         (FeatureKind::Hole, false) => "caliper, inside jaws, two directions".to_owned(),
@@ -94,18 +95,20 @@ pub(crate) fn plan(
     route: &Route,
     printed: Limits,
 ) -> Inspection {
-    // Only polyamides change their size with the water they take up.
-    let moist = context.moist && context.polymer.starts_with("PA");
+    // A polymer that takes up water changes its size with it.
+    let moist = context.moist && context.polymer.moisture > 0.0;
     let when = match (context.annealed, moist) {
         (true, _) => "after annealing, at room temperature",
         (false, true) => "after conditioning to the air of service",
         (false, false) => "after cooling to room temperature",
     };
     let measured = |what: String, limits: Limits, when: &'static str, sample: Sample| {
-        let gauge = demand.gauge.map_or_else(|| gauge(context.kind, demand.nominal, limits.width()), str::to_owned);
+        let gauge = demand
+            .gauge
+            .map_or_else(|| gauge(context.kind, demand.nominal, limits.width(), &context.practice), str::to_owned);
         Check { what, limits: Some(limits), gauge, when, sample }
     };
-    let some = Sample::FirstLastAndEvery(10);
+    let some = Sample::FirstLastAndEvery(context.practice.sample_every.clamp(1.0, f64::from(u16::MAX)) as u32);
     let mut checks = Vec::new();
     match route {
         Route::PrintToSize => {

@@ -2,6 +2,7 @@
 
 use super::feature::FeatureAxis;
 use super::function::mm;
+use super::practice::Practice;
 use super::{Provenance, SourceKind};
 use crate::quantity::Length;
 
@@ -9,22 +10,36 @@ use crate::quantity::Length;
 pub const SOURCE: Provenance =
     Provenance::new(SourceKind::CommonPractice, "living hinges are a matter of polymers that yield without breaking");
 
-/// Polymers that bend many times (by the beginning of their name), and those that bend some times.
-const MANY: [&str; 4] = ["PP", "PE", "TPU", "TPE"];
-const SOME: [&str; 2] = ["PA", "PETG"];
+/// What a polymer bears as a living hinge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Bears {
+    /// A few bends, or nobody knows.
+    Few,
+    Some,
+    Many,
+}
 
-/// Returns the cautions for a printed living hinge; `axis` is the fold's axis in the printed pose.
-pub fn cautions(polymer: &str, thickness: Length, axis: FeatureAxis, layer_height: Length) -> Vec<String> {
-    let plain: String = polymer.chars().filter(char::is_ascii_alphanumeric).map(|c| c.to_ascii_uppercase()).collect();
-    let filled = plain.ends_with("CF") || plain.ends_with("GF");
-    let starts = |list: &[&str]| list.iter().any(|p| plain.starts_with(p));
+/// Returns the cautions for a printed living hinge; `axis` is the fold's axis in the printed pose, `better` names polymers that
+/// bear many bends.
+pub fn cautions(
+    (polymer, bears): (&str, Bears),
+    better: &[&str],
+    thickness: Length,
+    axis: FeatureAxis,
+    layer_height: Length,
+    practice: &Practice,
+) -> Vec<String> {
     let mut cautions = Vec::new();
-    // PEI and PEEK begin like polyethylene and are nothing like it.
-    let stiff_pe = plain.starts_with("PEI") || plain.starts_with("PEEK") || plain.starts_with("PETG") || plain == "PET";
-    if filled || !(starts(&MANY) && !stiff_pe || starts(&SOME)) {
-        cautions.push(format!("{polymer} breaks after a few bends: use PP, PE or TPU, or a hinge on a pin"));
-    } else if starts(&SOME) && (!starts(&MANY) || stiff_pe) {
-        cautions.push(format!("{polymer} bears some tens of bends: not for a lid in daily use"));
+    match bears {
+        Bears::Few if better.is_empty() => {
+            cautions.push(format!("{polymer} breaks after a few bends: use a hinge on a pin"));
+        }
+        Bears::Few => {
+            let list = better.join(" or ");
+            cautions.push(format!("{polymer} breaks after a few bends: use {list}, or a hinge on a pin"));
+        }
+        Bears::Some => cautions.push(format!("{polymer} bears some tens of bends: not for a lid in daily use")),
+        Bears::Many => {}
     }
     if axis == FeatureAxis::AcrossLayers {
         cautions.push("the fold peels the layers apart: lay the strip flat on the bed".to_owned());
@@ -33,8 +48,9 @@ pub fn cautions(polymer: &str, thickness: Length, axis: FeatureAxis, layer_heigh
     if t < 2.0 * layer_height.to_mm() {
         cautions.push(format!("{} is less than two layers: one poor layer is the whole hinge", mm(thickness)));
     }
-    if t > 0.8 {
-        cautions.push(format!("{} is thick for a fold: 0.4 to 0.6 mm strains the skin less", mm(thickness)));
+    if t > practice.hinge_thick.to_mm() {
+        let strip = practice.hinge_strip.in_words();
+        cautions.push(format!("{} is thick for a fold: {strip} strains the skin less", mm(thickness)));
     }
     cautions.push("lines run across the fold, not along it; bend it fully a few times while still warm".to_owned());
     cautions
@@ -46,13 +62,20 @@ mod tests {
 
     #[test]
     fn cautions_follow_polymer_and_lie() {
-        let of = |p: &str, t: f64, axis| cautions(p, Length::mm(t), axis, Length::mm(0.2)).join("\n");
+        let known = crate::catalogue::known();
+        let of = |p: &str, t: f64, axis| {
+            let practice = known.practice();
+            cautions((p, known.bears(p)), &["PP"], Length::mm(t), axis, Length::mm(0.2), &practice).join("\n")
+        };
         assert!(!of("PP", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
         assert!(of("PLA", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
+        // They begin like polyethylene and are nothing like it.
         assert!(of("PEI", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
-        assert!(of("PP-GF", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
+        assert!(of("PEEK", 0.4, FeatureAxis::AlongLayers).contains("use PP, or a hinge"));
+        assert!(of("PA6-GF", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
         assert!(of("PETG", 0.4, FeatureAxis::AlongLayers).contains("some tens"));
         assert!(of("PP", 0.3, FeatureAxis::AcrossLayers).contains("peels"));
         assert!(of("PP", 0.3, FeatureAxis::AlongLayers).contains("less than two layers"));
+        assert!(of("PP", 0.9, FeatureAxis::AlongLayers).contains("0.4 to 0.6 mm"));
     }
 }

@@ -2,9 +2,10 @@
 
 use super::FitError;
 use super::allowance::{Capability, judge, size_to_model};
-use super::behaviour::Term;
+use super::behaviour::{Term, bore_factor};
 use super::feature::{FeatureContext, FeatureKind};
 use super::function::{Limits, mm};
+use super::practice::Room;
 use super::{Provenance, SourceKind};
 use crate::quantity::Length;
 
@@ -70,12 +71,13 @@ pub fn share(
         Share::PegMade(made) => (made.to_um() + clearance, made.to_um()),
     };
     let side = |aim: f64, context: &FeatureContext, made: bool| side(Length::um(aim), context, made);
+    let hole_context = hole;
     let hole = side(hole_aim, hole, matches!(how, Share::HoleMade(_)))?;
     let peg = side(peg_aim, peg, matches!(how, Share::PegMade(_)))?;
     let spread = Length::um(hole.spread.to_um().hypot(peg.spread.to_um()));
     let middle = hole_aim - peg_aim;
     let expected = Limits::new(Length::um(middle - spread.to_um()), Length::um(middle + spread.to_um()));
-    let capability = judge(wanted, wanted.middle(), spread, None);
+    let capability = judge(wanted, wanted.middle(), spread, None, &hole_context.practice);
     let advice = match capability.verdict {
         super::allowance::Verdict::Holds => "any pair will do".to_owned(),
         super::allowance::Verdict::Marginal => "try every pair; swap the few that bind or rattle".to_owned(),
@@ -136,20 +138,29 @@ pub struct InPlaceGap {
 
 /// Returns what printed-in-place gap (all round, not on the diameter) a printer wants.
 ///
-/// Default (common practice): sideways 0.3 mm doubtful, 0.4 mm free, growing with the bore above 0.4 mm; upward one layer
-/// fuses, two layers and at least 0.3 mm come free.
+/// Without a record the trade's figures: sideways one gap is doubtful and a wider one free, growing with the bore above the usual;
+/// upward one layer fuses, two layers and at least the figure for it come free.
 pub fn in_place_gap(upward: bool, context: &FeatureContext, record: Option<&GapRecord>) -> InPlaceGap {
+    let practice = &context.practice;
     let (fuses, free, source) = match record {
         Some(r) => {
             let tested = if upward { r.upward } else { r.sideways };
-            // The smallest that came free once is no proof for the next piece: a quarter more is asked.
-            (tested, Length::um(tested.to_um() * 1.25), Provenance::owned(SourceKind::Measured, r.citation.clone()))
+            // The smallest that came free once is no proof for the next piece.
+            (
+                tested,
+                Length::um(tested.to_um() * practice.gap_record_margin),
+                Provenance::owned(SourceKind::Measured, r.citation.clone()),
+            )
         }
         None => {
-            let wide = (context.nozzle_bore.to_mm() / 0.4).clamp(1.0, 3.0);
-            let layer = context.layer_height.to_mm();
-            let (fuses, free) = if upward { (layer, (2.0 * layer).max(0.3)) } else { (0.3 * wide, 0.4 * wide) };
-            let source = Provenance::new(SourceKind::CommonPractice, "printed-in-place gaps 0.3 to 0.5 mm all round");
+            let (wide, layer) = (bore_factor(context), context.layer_height.to_mm());
+            let Room { least, most, kind } = practice.in_place;
+            let (fuses, free) = match upward {
+                true => (layer, (2.0 * layer).max(practice.in_place_upward.to_mm())),
+                false => (least.to_mm() * wide, most.to_mm() * wide),
+            };
+            let words = format!("printed-in-place gaps {} all round", practice.in_place.in_words());
+            let source = Provenance::owned(kind, words);
             (Length::mm(fuses), Length::mm(free), source)
         }
     };
@@ -163,7 +174,7 @@ mod tests {
     use super::*;
 
     fn context(kind: FeatureKind, offset: f64) -> FeatureContext {
-        let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "PLA");
+        let mut context = FeatureContext::usual(kind, FeatureAxis::AcrossLayers, "PLA");
         context.record = Some(CalibrationRecord {
             printer: "Bench".to_owned(),
             nozzle: "brass-04".to_owned(),
@@ -201,7 +212,7 @@ mod tests {
 
     #[test]
     fn gaps_follow_the_shops_own_test() {
-        let c = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
+        let c = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
         let limits = |record: Option<&GapRecord>| {
             let found = in_place_gap(false, &c, record);
             [found.fuses.to_mm(), found.free.to_mm()]

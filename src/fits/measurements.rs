@@ -112,7 +112,12 @@ fn read_row(line: usize, names: &[String], cells: &[String]) -> Result<Measureme
     let measured = size(line, "measured", get("measured"));
     let date = date(line, get("date"));
     let material = if get("material").is_empty() {
-        Err(error(line, "material", "the material is missing", "write the generic polymer, such as `PETG`"))
+        Err(error(
+            line,
+            "material",
+            "the material is missing",
+            "write the generic polymer by its short name in the catalogue",
+        ))
     } else {
         Ok(get("material").to_owned())
     };

@@ -1,5 +1,6 @@
 //! From a resolution to the recipe: plain data, every line with its reason.
 
+use crate::catalogue::figures;
 use std::collections::{BTreeMap, HashSet};
 
 use crate::quantity::trim_number;
@@ -169,7 +170,10 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         note(plan.plate_words.clone(), "common-practice"),
         note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
     ];
-    if plan.plates > 1 && time > run::LONG_RUN_H * 3600.0 && world.bench.printers.len() > 1 {
+    if plan.plates > 1
+        && time > world.knowledge.catalogue.value(figures::LONG_RUN).to_s()
+        && world.bench.printers.len() > 1
+    {
         because.push(note(sharing(world, decided), "computed"));
     }
     Some(Run {

@@ -1,5 +1,6 @@
 //! How the part is laid on the bed, in a plain sentence and in the terms of ISO 17295.
 
+use crate::catalogue::figures;
 use crate::geometry::survey::PoseFacts;
 use crate::resolve::loads::direction_words;
 use crate::resolve::strength;
@@ -7,9 +8,6 @@ use crate::resolve::world::World;
 
 /// Less of the shadow than this on the bed: an edge or a point, not a face.
 const HARDLY: f64 = 0.01;
-/// Layers within this of the stress run with it, and beyond the second it pulls across them (degrees; own judgement).
-const ALONG_DEG: f64 = 20.0;
-const ACROSS_DEG: f64 = 45.0;
 /// Sides within this of each other are equally long.
 const EQUAL: f64 = 0.01;
 
@@ -41,12 +39,15 @@ fn layers(world: &World<'_>, pose: usize) -> String {
         .filter_map(|i| Some((world.spec.loads.get(i)?.name.value.as_str(), strength::in_pose(world, i, pose)?.angle)))
         .map(|(name, angle)| (name, angle.to_degrees()))
         .collect();
+    let catalogue = world.knowledge.catalogue;
+    let [along_deg, across_deg] =
+        [figures::LAYERS_ALONG, figures::LAYERS_ACROSS].map(|key| catalogue.value(key).to_deg());
     let across: Vec<String> =
-        angles.iter().filter(|(_, a)| *a > ACROSS_DEG).map(|(name, _)| format!("\"{name}\"")).collect();
+        angles.iter().filter(|(_, a)| *a > across_deg).map(|(name, _)| format!("\"{name}\"")).collect();
     if !across.is_empty() {
         return format!(": the layers are pulled apart by {}", across.join(", "));
     }
-    let along = !angles.is_empty() && angles.iter().all(|(_, a)| *a < ALONG_DEG);
+    let along = !angles.is_empty() && angles.iter().all(|(_, a)| *a < along_deg);
     match (along, angles.as_slice()) {
         (true, [(name, _)]) => format!(", so that the layers run with the stress of \"{name}\""),
         (true, _) => ", so that the layers run with the stress of every load".to_owned(),

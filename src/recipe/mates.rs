@@ -5,6 +5,7 @@ use crate::fits::feature::{FeatureContext, FeatureKind};
 use crate::fits::function::Limits;
 use crate::fits::iso286::{self, Zone};
 use crate::fits::mating::{Share, SharedFit, Side, share};
+use crate::fits::practice::Practice;
 use crate::quantity::{Length, trim_number};
 use crate::recipe::{Caution, Reason, Recipe, UsedValue};
 use crate::resolve::Outcome;
@@ -35,14 +36,15 @@ pub fn ends(rules: &Rules<'_, '_>, outcome: &Outcome) -> Vec<End> {
     let end = |(index, fit): (usize, &crate::semantics::spec::Fit)| {
         let (function, context) = fits::context(world, index, &choice)?;
         let demand = function.demand(&context).ok()?;
-        let (wanted, stated) = wanted(&fit.function.value, demand.nominal, demand.limits, context.kind);
+        let (wanted, stated) =
+            wanted(&fit.function.value, demand.nominal, demand.limits, context.kind, &context.practice);
         let (part, fit) = (world.spec.name.value.clone(), fit.name.value.clone());
         Some(End { part, fit, size: demand.nominal, wanted, stated, context })
     };
     world.spec.fits.iter().enumerate().filter_map(end).collect()
 }
 
-fn wanted(fit: &FitFunction, size: Length, own: Limits, kind: FeatureKind) -> (Limits, bool) {
+fn wanted(fit: &FitFunction, size: Length, own: Limits, kind: FeatureKind, practice: &Practice) -> (Limits, bool) {
     let less = |a: Length, b: Length| Length::um(a.to_um() - b.to_um());
     match fit {
         FitFunction::Sliding { play: Some(play), .. } => {
@@ -55,7 +57,7 @@ fn wanted(fit: &FitFunction, size: Length, own: Limits, kind: FeatureKind) -> (L
             match zones.and_then(|(h, s)| iso286::pair_of(*size, &h, &s)) {
                 Ok(pair) => (Limits::new(Length::um(pair.clearance.min_um), Length::um(pair.clearance.max_um)), true),
                 // Classes that cannot be read were reported; the usual room of a printed pair stands in.
-                Err(_) => (Limits::new(Length::mm(0.05), Length::mm(0.35)), false),
+                Err(_) => (Limits::new(practice.sliding.least, practice.sliding.most), false),
             }
         }
         _ => match kind {

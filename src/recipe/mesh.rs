@@ -1,6 +1,6 @@
 //! What was measured on the mesh, and the regions of the pose it is printed in.
 
-use crate::catalogue::Nozzle;
+use crate::catalogue::{Catalogue, Nozzle, figures};
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::mesh::Point;
 use crate::geometry::regions::Region;
@@ -15,8 +15,6 @@ use crate::resolve::world::{Partial, World, at};
 const CORNERS: usize = 4;
 /// Most regions and cavities shown one by one; the rest are summed up.
 const ROWS: usize = 12;
-/// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
-const FUSES_MM: f64 = 0.3;
 
 /// Returns the facts of the mesh, each in words; a warning is something to look at before printing.
 pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
@@ -33,7 +31,7 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
     result.push(fact("surface", format!("{:.1} cm²", part.area_mm2 / 100.0)));
     result.push(fact("separate bodies", part.pieces.to_string()));
     result.extend(walls(part, &world.bench.nozzles));
-    result.extend(gap(part));
+    result.extend(gap(part, world.knowledge.catalogue));
     result.extend(cavities(part));
     for (text, look) in &part.notes {
         result.push(MeshFact { name: "note".to_owned(), value: text.clone(), warning: *look });
@@ -132,11 +130,11 @@ fn wall(name: &str, mm: f64, at: Point, nozzles: &[Nozzle]) -> MeshFact {
     }
 }
 
-fn gap(part: &Part) -> Option<MeshFact> {
+fn gap(part: &Part, catalogue: &Catalogue) -> Option<MeshFact> {
     let (mm, at) = (part.min_gap_mm?, part.min_gap_at?);
-    let measured = format!("{mm:.2} mm at {}", place(at));
-    Some(if mm < FUSES_MM {
-        warning("narrowest gap", format!("{measured}: under {FUSES_MM} mm its sides may fuse"))
+    let (measured, fuses) = (format!("{mm:.2} mm at {}", place(at)), catalogue.value(figures::GAP_FUSES));
+    Some(if mm < fuses.to_mm() {
+        warning("narrowest gap", format!("{measured}: under {fuses} its sides may fuse"))
     } else {
         fact("narrowest gap", measured)
     })

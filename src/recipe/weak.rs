@@ -1,5 +1,6 @@
 //! What is weak about a choice that no rule refuses: said beside every change that would free a job, before anyone makes it.
 
+use crate::catalogue::figures;
 use crate::quantity::Quantity;
 use crate::resolve::conflict::Weakness;
 use crate::resolve::decide::full;
@@ -10,14 +11,17 @@ use crate::resolve::world::{World, at};
 use super::margins::{BROKEN, HOLDS, margins};
 use super::reasons::reason;
 
-/// Below this much of it on the bed a part stands on an edge or a point, mm² (common practice; as the rulebook has it).
-const EDGE_MM2: f64 = 20.0;
+/// Below this much of it on the bed a part stands on an edge or a point, mm².
+fn footing(world: &World<'_>) -> f64 {
+    world.knowledge.catalogue.value(figures::FOOTING_LEAST).to_mm2()
+}
 
 /// Says what speaks most against the best of the poses that lie on a face, all else as chosen.
 fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
     let mut search = Search::new(rules);
     let poses = &rules.world.part.poses;
-    let lying = (0..poses.len()).filter(|&pose| poses.get(pose).is_some_and(|p| p.contact_mm2 >= EDGE_MM2));
+    let least = footing(rules.world);
+    let lying = (0..poses.len()).filter(|&pose| poses.get(pose).is_some_and(|p| p.contact_mm2 >= least));
     let others = lying.flat_map(|pose| {
         [0, 1].map(|supports| {
             let mut other = *choice;
@@ -78,7 +82,7 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let world = rules.world;
     too_hot(world, choice).into_iter().for_each(|text| add(text, true));
     let contact = world.part.poses.get(choice[at::POSE]).map(|p| p.contact_mm2);
-    if contact.is_some_and(|mm2| mm2 < EDGE_MM2) && full(choice)[at::SUPPORTS] != Some(0) {
+    if contact.is_some_and(|mm2| mm2 < footing(rules.world)) && full(choice)[at::SUPPORTS] != Some(0) {
         let edge = format!("it would stand on an edge, held by supports: {}", world.pose_words(choice[at::POSE]));
         let flat =
             against_lying(rules, choice).map_or(String::new(), |why| format!(" (the best pose on a face, {why})"));

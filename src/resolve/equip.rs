@@ -1,8 +1,8 @@
 //! What a bench could be given: everything the catalogue knows that it lacks.
 
 use crate::catalogue::words::{Drive, Need};
-use crate::catalogue::{Catalogue, Material, Nozzle};
-use crate::quantity::{Length, Temperature};
+use crate::catalogue::{Catalogue, Material, Nozzle, figures};
+use crate::quantity::{Length, TemperatureDifference};
 use crate::semantics::spec::Spec;
 
 use super::decide::best;
@@ -11,9 +11,11 @@ use super::problem::Rules;
 use super::shop::{Bench, BenchAgent, BenchSurface, Printer};
 use super::world::{BenchRecords, World, at};
 
-/// Nozzles the catalogue knows and the bench lacks: each metal in the bores the bench has, and in 0.4 and 0.6 mm.
+/// Nozzles the catalogue knows and the bench lacks: each metal in the bores the bench has, and in those every metal is sold in.
 pub fn nozzles(bench: &Bench<'_>, catalogue: &Catalogue) -> Vec<Nozzle> {
-    let mut bores: Vec<f64> = bench.nozzles.iter().map(|n| n.bore.to_mm()).chain([0.4, 0.6]).collect();
+    let common = catalogue.figure(figures::COMMON_BORE);
+    let mut bores: Vec<f64> =
+        bench.nozzles.iter().map(|n| n.bore.to_mm()).chain([common.low().to_mm(), common.high().to_mm()]).collect();
     bores.sort_by(f64::total_cmp);
     bores.dedup();
     let mut result = Vec::new();
@@ -58,21 +60,21 @@ pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
     let more = agents(bench, catalogue);
     bench.agents.extend(more);
     for printer in &mut bench.printers {
-        printer.nozzle_limit = Temperature::celsius(450.0);
-        printer.bed_limit = Temperature::celsius(200.0);
-        printer.chamber = Some(Temperature::celsius(180.0));
+        printer.nozzle_limit = catalogue.value(figures::RICHEST_NOZZLE);
+        printer.bed_limit = catalogue.value(figures::RICHEST_BED);
+        printer.chamber = Some(catalogue.value(figures::RICHEST_CHAMBER));
         printer.enclosed = true;
         printer.drive = Drive::Direct;
     }
-    bench.tools.dryer_limit = Some(Temperature::celsius(150.0));
-    bench.tools.oven_limit = Some(Temperature::celsius(250.0));
+    bench.tools.dryer_limit = Some(catalogue.value(figures::RICHEST_DRYER));
+    bench.tools.oven_limit = Some(catalogue.value(figures::RICHEST_OVEN));
     bench.tools.extraction = Some(true);
 }
 
 /// Returns what a printer lacks for a material, each in words, and what it has instead.
 ///
 /// The thresholds are those of the rules `hot-end-reaches`, `bed-reaches`, `chamber-required` and `chamber-reaches`.
-fn lacks(printer: &Printer, material: &Material) -> Vec<(String, String)> {
+fn lacks(printer: &Printer, material: &Material, short: TemperatureDifference) -> Vec<(String, String)> {
     let mut lacks = Vec::new();
     let typ = material.print_temperature.typ;
     if typ > printer.nozzle_limit {
@@ -88,19 +90,17 @@ fn lacks(printer: &Printer, material: &Material) -> Vec<(String, String)> {
         lacks.push((closed(), "open".to_owned()));
     } else if required
         && let (Some(typ), Some(has)) = (wanted, printer.chamber)
-        && has.to_celsius() < typ.to_celsius() - CHAMBER_SHORT_K
+        && has.to_celsius() < typ.to_celsius() - short.to_k()
     {
         lacks.push((closed(), format!("chamber {has}")));
     }
     lacks
 }
 
-/// How far below its wish a chamber may stay before the rule `chamber-reaches` refuses it.
-const CHAMBER_SHORT_K: f64 = 30.0;
-
 /// Says which printer a material needs, where none of the bench can print it.
 fn printer(world: &World<'_>, material: &Material) -> Option<String> {
-    let each = world.bench.printers.iter().map(|p| (lacks(p, material), p));
+    let short = world.knowledge.catalogue.value(figures::CHAMBER_SHORT);
+    let each = world.bench.printers.iter().map(|p| (lacks(p, material, short), p));
     // The first of those that lack least.
     let (lacks, nearest) = each.min_by_key(|(lacks, _)| lacks.len()).filter(|(lacks, _)| !lacks.is_empty())?;
     let wants: Vec<&str> = lacks.iter().map(|(wants, _)| wants.as_str()).collect();

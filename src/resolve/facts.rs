@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::catalogue::words::Flexes;
-use crate::catalogue::{self, Catalogue, Figure, Located, Provenance, Rating};
+use crate::catalogue::{self, Catalogue, Figure, Located, Provenance, Rating, figures};
 use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
@@ -74,12 +74,15 @@ pub fn figures(catalogue: &Catalogue) -> Record {
 }
 
 /// Lowers a material, with the ends of those ranges that rules use.
-pub fn material(m: &catalogue::Material) -> rules::Material {
+pub fn material(m: &catalogue::Material, catalogue: &Catalogue) -> rules::Material {
     let [print_temperature_low, print_temperature_high] = ends(Some(&m.print_temperature));
     let [bed_temperature_low, bed_temperature_high] = ends(Some(&m.bed_temperature));
     let [heat_limit_low, heat_limit_high] = ends(Some(&m.heat_limit));
     let [uv_life_low, uv_life_high] = ends(m.uv_years.as_ref());
-    let text = "the top of its printing range, and 20 K more for the minutes of a purge unless it is heat-sensitive";
+    let overheat = catalogue.value(figures::PURGE_OVERHEAT);
+    let text = format!(
+        "the top of its printing range, and {overheat} more for the minutes of a purge unless it is heat-sensitive"
+    );
     let residues = Origin::Computed { working: text.into() };
     let shortens = m.anneal_strain_along.cited();
     rules::Material {
@@ -123,7 +126,7 @@ pub fn material(m: &catalogue::Material) -> rules::Material {
         warp: m.warp.cited(),
         fumes: m.fumes.cited(),
         heat_sensitive: m.heat_sensitive.cited(),
-        residue_limit: residues.of(super::purge::residue_limit(m)),
+        residue_limit: residues.of(super::purge::residue_limit(m, overheat)),
         flexible: m.flexible.cited(),
         water_soluble: m.water_soluble.cited(),
         annealed: m.annealed.cited(),

@@ -1,5 +1,6 @@
 //! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
 
+use crate::catalogue::figures;
 use crate::fits::FitError;
 use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, Verdict, allowance};
 use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind, Finishing};
@@ -148,20 +149,20 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     }
     let material = world.material(choice)?;
     let nozzle = world.nozzle(choice)?;
+    let catalogue = world.knowledge.catalogue;
     let (function, kind) = function(&fit.function.value);
     let lie = lie(world, index, choice[at::POSE]?);
     // An axis nobody knows is taken as upright; the recipe says so among its assumptions.
     let axis = lie.map_or(FeatureAxis::AcrossLayers, |l| l.axis);
     let layer = world.setting("layer_height", choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
-    let mut context = FeatureContext::new(kind, axis, material.name.clone());
+    let mut context = FeatureContext::new(kind, axis, catalogue.printed(&material.name), catalogue.practice());
     context.on_bed = lie.is_some_and(|l| l.on_bed && l.axis == FeatureAxis::AcrossLayers);
     context.nozzle_bore = nozzle.bore;
-    context.layer_height = Length::mm(layer.unwrap_or(0.5 * nozzle.bore.to_mm()));
+    context.layer_height = Length::mm(layer.unwrap_or(catalogue.value(figures::LAYER_TO_BORE) * nozzle.bore.to_mm()));
     context.annealed = material.spool_of.is_some()
         || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
     context.flexible = material.flexible.value;
     context.moist = world.spec.service.wet.is_some_and(|w| w.value > Wet::Dry);
-    context.shrinkage = Some(material.shrinkage.typ.value());
     context.compensation = match fit.compensated {
         Some(c) if c.value => Compensation::InModel,
         Some(_) => Compensation::InRecipe,
@@ -238,7 +239,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
     let place = world.fit_places.get(index);
     let count = fit.count.map_or(place.map_or(0, |p| p.features.len()).max(1) as f64, |c| f64::from(c.value));
     let (function, kind) = function(&fit.function.value);
-    let nominal = function.nominal(kind).ok();
+    let nominal = function.nominal(kind, &world.knowledge.catalogue.practice()).ok();
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
     let thread = match &fit.function.value {
         FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } => {
@@ -299,10 +300,11 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
 fn strains(world: &World<'_>, fit: &Fit, choice: &Partial) -> (Option<Known<f64>>, Option<Known<f64>>) {
     let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return (None, None) };
     let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
-        let share = crate::quantity::trim_number(strain::ONCE, 2);
+        let once = world.knowledge.catalogue.value(figures::SNAP_ONCE);
+        let share = crate::quantity::trim_number(once, 2);
         let working =
             format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));
-        Origin::Computed { working: working.into() }.of(breaks * strain::ONCE)
+        Origin::Computed { working: working.into() }.of(breaks * once)
     });
     (Origin::Computed { working: working.into() }.of(asked), limit)
 }

@@ -228,8 +228,5 @@ pub fn contact_temperature(
 ) -> Temperature {
     let air = || spec.service.air.map(|a| a.value.1).or_else(|| usual_air(spec, catalogue));
     let met = || part.map(|heat| heat.temperature).or_else(air);
-    contact.temperature.map(|t| t.value).or_else(met).unwrap_or(Temperature::celsius(WARM))
+    contact.temperature.map(|t| t.value).or_else(met).unwrap_or_else(|| catalogue.value(figures::WARMTH_ASSUMED))
 }
-
-/// Where even the catalogue has nothing to say of the air.
-const WARM: f64 = 40.0;

@@ -1,5 +1,6 @@
 //! What the shop's own history says of the share of good pieces.
 
+use crate::catalogue::figures;
 use crate::physics::statistics::binomial::yield_lower_bound;
 
 use super::world::{Partial, World, at};
@@ -23,7 +24,7 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
         at = at.or(Some(y.at));
     }
     let place = world.knowledge.sources.place(at?);
-    let share = yield_lower_bound(good, started, 0.5).ok()?;
+    let share = yield_lower_bound(good, started, world.knowledge.catalogue.value(figures::YIELD_CONFIDENCE)).ok()?;
     (share > 0.0).then(|| {
         let words = format!("{good} good of {started} recorded for {} on {} ({place})", material.name, printer.name);
         (share.min(0.999), words)

@@ -1,5 +1,6 @@
 //! Which features of the mesh each fit of the spec speaks of: found by size, axis and place, and said with places.
 
+use crate::catalogue::{Catalogue, figures};
 use crate::diag::Diagnostic;
 use crate::fits::allowance::asked;
 use crate::fits::feature::{FeatureAxis, FeatureContext, FeatureKind, Tools};
@@ -150,7 +151,7 @@ fn is_round(fit: &FitFunction) -> bool {
 }
 
 /// Finds the features of every fit of a spec.
-pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
+pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalogue) -> Vec<Place> {
     let round = round_features(features);
     let found: Vec<FoundFeature> = round
         .iter()
@@ -164,7 +165,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools) -> Vec<Place> {
         .collect();
     let mut places = vec![Place::default(); spec.fits.len()];
     let (indices, mut wanted): (Vec<usize>, Vec<Wanted>) =
-        spec.fits.iter().enumerate().filter_map(|(i, fit)| Some((i, wanted(fit, tools)?))).unzip();
+        spec.fits.iter().enumerate().filter_map(|(i, fit)| Some((i, wanted(fit, tools, catalogue)?))).unzip();
     let mut matched = match_features(&wanted, &found);
     if count_the_uncounted(spec, &indices, &mut wanted, &matched, &round) {
         matched = match_features(&wanted, &found);
@@ -218,12 +219,12 @@ fn count_the_uncounted(
     changed
 }
 
-fn wanted(fit: &Fit, tools: &Tools) -> Option<Wanted> {
+fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
     if !is_round(&fit.function.value) {
         return None;
     }
     let (function, kind) = super::fits::function(&fit.function.value);
-    let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
+    let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, catalogue.printed(""), catalogue.practice());
     context.tools = tools.clone();
     let demand = function.demand(&context).ok()?;
     let mut sizes = vec![demand.nominal];
@@ -231,7 +232,8 @@ fn wanted(fit: &Fit, tools: &Tools) -> Option<Wanted> {
         sizes.push(demand.aim);
     }
     // A tenth covers any allowance and reaching for a reamer, and stops short of the next screw.
-    let within = (0.1 * demand.nominal.to_mm()).clamp(0.35, 0.6);
+    let (share, room) = (catalogue.value(figures::MATCH_SHARE), catalogue.figure(figures::MATCH_ROOM));
+    let within = (share * demand.nominal.to_mm()).min(room.high().to_mm()).max(room.low().to_mm());
     Some(Wanted {
         name: fit.name.value.clone(),
         kind,
@@ -307,7 +309,7 @@ fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature]) -> Option<(String, Strin
 }
 
 /// Tells which fits are in no table, or ask for what there is not; it needs no mesh.
-pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
+pub fn impossible(spec: &Spec, tools: &Tools, catalogue: &Catalogue) -> Vec<Diagnostic> {
     let told = |fit: &Fit| {
         if let (FitFunction::Hinge { living: true, .. }, Some(finish)) = (&fit.function.value, fit.finish)
             && finish.value != FitFinish::AsPrinted
@@ -320,7 +322,8 @@ pub fn impossible(spec: &Spec, tools: &Tools) -> Vec<Diagnostic> {
             return Some(error.hint("leave `finish` out"));
         }
         let (function, kind) = super::fits::function(&fit.function.value);
-        let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, "");
+        let mut context =
+            FeatureContext::new(kind, FeatureAxis::AcrossLayers, catalogue.printed(""), catalogue.practice());
         context.tools = tools.clone();
         context.finish = fit.finish.map(|f| super::fits::finishing(f.value));
         let (e, span) = match function.demand(&context) {

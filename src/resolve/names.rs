@@ -4,55 +4,19 @@ use crate::catalogue::Catalogue;
 use crate::diag::Diagnostic;
 use crate::semantics::spec::Spec;
 
-/// Words people write for a chemical that the catalogue has under another, from the trade and from another language.
-const OTHER_WORDS: &[(&str, &str)] = &[
-    ("salz", "road salt"),
-    ("salt", "road salt"),
-    ("streusalz", "road salt"),
-    ("salzwasser", "sea water"),
-    ("meerwasser", "sea water"),
-    ("wasser", "water"),
-    ("schmierfett", "grease"),
-    ("fett", "grease"),
-    ("lubricant", "grease"),
-    ("öl", "engine oil"),
-    ("oil", "engine oil"),
-    ("motoröl", "engine oil"),
-    ("speiseöl", "vegetable oil"),
-    ("benzin", "petrol"),
-    ("heizöl", "diesel"),
-    ("essig", "vinegar"),
-    ("seife", "dish soap"),
-    ("spülmittel", "dish soap"),
-    ("schweiss", "sweat"),
-    ("schweiß", "sweat"),
-    ("saliva", "sweat"),
-    ("speichel", "sweat"),
-    ("spit", "sweat"),
-    ("batteriesäure", "battery acid"),
-    ("frostschutz", "coolant"),
-    ("chlor", "pool water"),
-    ("chlorine", "pool water"),
-];
-/// How warm something is called; the line has a temperature for it.
-const WARMTH: &[&str] =
-    &["boiling", "hot", "warm", "cold", "cool", "ice", "icy", "heiss", "heisses", "heißes", "warmes"];
-
 /// Says what a name stands for that is a word of another trade or language, or a chemical with its warmth before it.
 fn meant(name: &str, catalogue: &Catalogue) -> Option<String> {
     let plain = name.trim().to_lowercase();
-    let other = |word: &str| OTHER_WORDS.iter().find(|(w, _)| *w == word).map(|(_, is)| *is);
-    if let Some((how, what)) = plain.split_once(' ').filter(|(how, _)| WARMTH.contains(how)) {
-        let known = catalogue.chemical(what).map(|c| c.name.as_str()).or_else(|| other(what))?;
+    if let Some((how, what)) = plain.split_once(' ').filter(|(how, _)| catalogue.is_warmth(how)) {
+        let known = catalogue.chemical(what).or_else(|| Some(catalogue.chemical_meant(what)?.0))?.name.as_str();
         return Some(format!(
             "write \"{known}\", and how {how} it is behind it: `contact \"{known}\" immersed at 80 °C`"
         ));
     }
-    let known = other(&plain).filter(|known| catalogue.chemical(known).is_some())?;
-    Some(match known {
-        // Spit is salts, water and enzymes, as sweat is; nothing nearer is rated.
-        "sweat" if !plain.starts_with("schwei") => format!("the nearest the catalogue has is \"{known}\""),
-        _ => format!("did you mean \"{known}\"?"),
+    let (known, only_near) = catalogue.chemical_meant(&plain)?;
+    Some(match only_near {
+        true => format!("the nearest the catalogue has is \"{}\"", known.name),
+        false => format!("did you mean \"{}\"?", known.name),
     })
 }
 

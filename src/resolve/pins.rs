@@ -1,5 +1,6 @@
 //! Pins and forbiddings: obeyed as narrowed domains; what they name must exist on the bench.
 
+use crate::catalogue::Catalogue;
 use crate::diag::{Diagnostic, nearest};
 use crate::quantity::Quantity;
 use crate::rulebook::Rulebook;
@@ -222,7 +223,7 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
         Diagnostic::warning("forbid/not-there", choice.value.span, message)
     };
     if let ChoiceValue::Named(name) = &choice.value.value {
-        let of_the_polymer = materials_called(name, there);
+        let of_the_polymer = materials_called(knowledge.catalogue, name, there);
         if choice.decision.value == Decision::Material && !of_the_polymer.is_empty() {
             let list: Vec<String> = of_the_polymer.iter().map(|m| format!("\"{m}\"")).collect();
             diagnostic = diagnostic.hint(format!("{name} is written {}", list.join(" or ")));
@@ -239,33 +240,10 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
     diagnostic.hint(list)
 }
 
-/// Polymers by their full or everyday names, and how the short names of their materials begin (ISO 1043-1).
-const POLYMERS: &[(&str, &str)] = &[
-    ("nylon", "PA"),
-    ("polyamide", "PA"),
-    ("polyamid", "PA"),
-    ("acetal", "POM"),
-    ("polyacetal", "POM"),
-    ("acrylic", "PMMA"),
-    ("polycarbonate", "PC"),
-    ("polycarbonat", "PC"),
-    ("polypropylene", "PP"),
-    ("polypropylen", "PP"),
-    ("polyethylene", "PE-"),
-    ("polyethylen", "PE-"),
-    ("polyurethane", "TPU"),
-    ("rubber", "TP"),
-    ("gummi", "TP"),
-];
-
-/// Returns the materials there are of a polymer that is called by another name.
-fn materials_called<'t>(name: &str, there: &'t [String]) -> Vec<&'t str> {
-    let plain = name.trim().to_lowercase();
-    let Some((_, start)) = POLYMERS.iter().find(|(word, _)| *word == plain) else { return Vec::new() };
-    let rest = |m: &str| {
-        m.strip_prefix(start).is_some_and(|r| !r.starts_with(|c: char| c.is_ascii_uppercase() && *start != "TP"))
-    };
-    there.iter().map(String::as_str).filter(|m| rest(m)).collect()
+/// Returns those of the materials there are that are of a polymer called by another name.
+fn materials_called<'t>(catalogue: &Catalogue, name: &str, there: &'t [String]) -> Vec<&'t str> {
+    let called: Vec<&str> = catalogue.materials_called(name).map(|m| m.name.as_str()).collect();
+    there.iter().map(String::as_str).filter(|m| called.contains(m)).collect()
 }
 
 /// A waiver sets a refusal aside: of a rule there is, and of one that refuses.
@@ -285,7 +263,7 @@ fn useless_waiver(rulebook: &Rulebook, waiver: &Waiver) -> Option<Diagnostic> {
         return None;
     }
     let (does, instead) = if rule.can_penalise() {
-        ("only weighs one choice against another", "fix the choice instead: `pin material \"PETG\" because \"...\"`")
+        ("only weighs one choice against another", "fix the choice instead: `pin material \"...\" because \"...\"`")
     } else {
         ("refuses nothing: what it says stands on the recipe", "take the line away, and read what the rule says")
     };

@@ -113,9 +113,12 @@ fn pace(world: &World<'_>, choice: Key, printer: &Printer, material: &Material, 
     let speed = |name: &str, fallback: f64| {
         Speed::mm_per_s(si(name, Dimension::SPEED).map_or(fallback, |m_per_s| m_per_s / 1e-3))
     };
-    let bore = nozzle.bore.to_mm();
-    let beads = number("wall_beads", 3.0).clamp(1.0, 50.0);
-    let (inside, outside) = (speed("speed", 70.0), speed("outside_speed", 50.0));
+    let (bore, catalogue) = (nozzle.bore.to_mm(), world.knowledge.catalogue);
+    let beads = number("wall_beads", catalogue.value(figures::WALL_LINES)).clamp(1.0, 50.0);
+    let (inside, outside) = {
+        let usual = catalogue.value(figures::USUAL_SPEED).to_mm_per_s();
+        (speed("speed", usual), speed("outside_speed", usual * catalogue.value(figures::OUTSIDE_SPEED_SHARE)))
+    };
     // One bead of each wall is laid at the speed of the outside, the others at that of the inside.
     let wall_speed = beads / (1.0 / outside.to_mm_per_s() + (beads - 1.0) / inside.to_mm_per_s());
     let flow = printer.flow.to_mm3_per_s()
@@ -123,10 +126,10 @@ fn pace(world: &World<'_>, choice: Key, printer: &Printer, material: &Material, 
         * Quantity::from(nozzle.bore_flow).si
         * Quantity::from(nozzle.metal.flow_factor.typ).si;
     Pace {
-        layer_height: Length::mm(length("layer_height", 0.5 * bore)),
-        bead_width: Length::mm(length("bead_width", 1.1 * bore)),
+        layer_height: Length::mm(length("layer_height", catalogue.value(figures::LAYER_TO_BORE) * bore)),
+        bead_width: Length::mm(length("bead_width", catalogue.value(figures::WIDTH_TO_BORE) * bore)),
         walls: beads as u32,
-        infill: number("infill", 0.25).clamp(0.0, 1.0),
+        infill: number("infill", catalogue.value(figures::USUAL_INFILL)).clamp(0.0, 1.0),
         flow_limit: Flow::mm3_per_s(flow),
         wall_speed: Speed::mm_per_s(wall_speed),
         infill_speed: inside,
@@ -198,9 +201,6 @@ pub struct Shared {
     /// What both would need at once and is there once only.
     pub twice: Vec<String>,
 }
-
-/// A run longer than this is worth a second machine (common practice: more than a day and a night is missed dates).
-pub const LONG_RUN_H: f64 = 24.0;
 
 /// Estimates a run shared with the machine of another choice of the same material: each takes pieces as fast as it prints
 /// them, so that both end together, to a plate.

@@ -187,7 +187,7 @@ impl Bench<'_> {
             enclosed: at.of(p.enclosed),
             drive: at.of(p.drive),
             flow: at.of(p.flow),
-            loaded: at.of(loaded.map(|m| Nested::from(facts::material(m)))),
+            loaded: at.of(loaded.map(|m| Nested::from(facts::material(m, self.catalogue)))),
             loaded_spool: at.of(p.loaded_spool.as_deref().map(Text::shared)),
             fitted: at.of(fitted.map(|n| Nested::from(facts::nozzle(n, Some(true))))),
             mounted: at.of(mounted.map(Nested::from)),
@@ -204,9 +204,10 @@ impl Bench<'_> {
         let loaded = printer.and_then(|p| p.loaded.as_ref()).and_then(|name| knowledge.catalogue.material(name));
         let change = loaded.zip(next);
         let limit = printer.map(|p| p.nozzle_limit);
-        let direct = change.and_then(|(old, next)| purge::temperature(old, next, limit));
+        let overheat = self.catalogue.value(figures::PURGE_OVERHEAT);
+        let direct = change.and_then(|(old, next)| purge::temperature(old, next, limit, overheat));
         let way = change.filter(|_| direct.is_none());
-        let way = way.and_then(|(old, next)| purge::through(self.plain_at_hand(), old, next, limit));
+        let way = way.and_then(|(old, next)| purge::through(self.plain_at_hand(), old, next, limit, overheat));
         let gap = change.map(|(old, next)| {
             let (from, to) = (old.print_temperature.typ.to_kelvin(), next.print_temperature.typ.to_kelvin());
             TemperatureDifference::k(to - from)
@@ -221,7 +222,7 @@ impl Bench<'_> {
             oven_limit: none.of(tools.oven_limit),
             extraction: none.of(tools.extraction),
             purge_direct: none.of(direct.map(Temperature::kelvin)),
-            purge: none.of(way.as_ref().map(|w| Nested::from(facts::material(w.by)))),
+            purge: none.of(way.as_ref().map(|w| Nested::from(facts::material(w.by, self.catalogue)))),
             purge_in: none.of(way.as_ref().map(|w| Temperature::kelvin(w.into))),
             purge_out: none.of(way.as_ref().map(|w| Temperature::kelvin(w.out))),
             purge_gap: none.of(gap),

@@ -5,10 +5,6 @@ use crate::physics::snap;
 use crate::quantity::{Quantity, Ratio};
 use crate::semantics::spec::FitFunction;
 
-/// Share of the elongation at break that may be used once, and the share for what is opened often (common practice).
-pub const ONCE: f64 = 0.5;
-pub const OFTEN: f64 = 0.3;
-
 /// Strain of a strip folded flat about an inner radius of its own thickness, its middle at R = 1.5 t: t / (2 R), whatever the
 /// thickness (computed).
 const FOLDED_FLAT: f64 = 1.0 / 3.0;

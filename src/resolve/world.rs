@@ -203,7 +203,7 @@ impl<'a> World<'a> {
                 heat
             })
             .collect();
-        let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools);
+        let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools, knowledge.catalogue);
         Self {
             knowledge,
             spec,
@@ -482,7 +482,7 @@ impl<'a> World<'a> {
     fn build(&self, root: Root, instance: usize, choice: &Partial) -> Option<Record> {
         match root {
             Root::Service => Some(self.service(choice).record()),
-            Root::Part => Some(facts::part(self.spec).record()),
+            Root::Part => Some(facts::part(self.spec, self.knowledge.catalogue).record()),
             Root::Mesh => Some(facts::mesh(self.part).record()),
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
@@ -505,7 +505,7 @@ impl<'a> World<'a> {
                 Some(facts::face(face, instance, self.part, pose, scars).record())
             }
             Root::Printer => self.bench.printer_facts(choice[at::PRINTER]?, self.knowledge).map(RootFacts::record),
-            Root::Material => self.material(choice).map(|m| facts::material(m).record()),
+            Root::Material => self.material(choice).map(|m| facts::material(m, self.knowledge.catalogue).record()),
             Root::Spool => {
                 let job = super::shop::Job { spec: self.spec, part: self.part, knowledge: self.knowledge };
                 self.bench.spool_facts(choice, job).map(RootFacts::record)

@@ -287,7 +287,15 @@ impl Place {
             }
             return Val::Record(record);
         };
-        let value = self.end_of(self.kind.borrow(&fact.value));
+        let value = match (self.end, self.root, &fact.origin) {
+            (Some(end), Root::Figure, Origin::Sourced { low, high, .. }) => {
+                let of = if end == End::Low { low } else { high };
+                // An end that is not given is the typical value.
+                of.map_or(self.kind.borrow(&fact.value), |q| Val::Number(q.si))
+            }
+            (Some(_), Root::Figure, _) => self.kind.borrow(&fact.value),
+            _ => self.end_of(self.kind.borrow(&fact.value)),
+        };
         if matches!(value, Val::Unknown) {
             cx.miss(&self.name);
         } else if let Some(trace) = &mut cx.trace {

@@ -284,6 +284,7 @@ impl Lower<'_> {
                     place.path.push(field.name);
                     place.kind = field.kind;
                 }
+                Type::Quantity(_) if root == Root::Figure && place.end.is_none() => place.end = Some(self.end(word)?),
                 Type::Range(_) if place.end.is_none() => place.end = Some(self.end(word)?),
                 kind => {
                     let (message, span) = (format!("{} has no parts", kind.noun()), word.span);

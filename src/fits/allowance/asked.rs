@@ -4,6 +4,7 @@ use super::{Capability, Finish, FitError, Route, Verdict, describe, in_route};
 use crate::fits::cutters;
 use crate::fits::feature::{FeatureContext, FeatureKind, Finishing};
 use crate::fits::function::{Demand, FinishKind, FitFunction, mm};
+use crate::fits::practice::Practice;
 use crate::quantity::Length;
 
 /// Tells whether the finish asked for can lead to the limits at all; whether a printer holds them is not asked here.
@@ -14,7 +15,7 @@ use crate::quantity::Length;
 pub fn possible(fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Result<(), FitError> {
     let Some(asked) = context.finish else { return Ok(()) };
     match asked {
-        Finishing::AsPrinted => as_printed(fit, demand),
+        Finishing::AsPrinted => as_printed(fit, demand, &context.practice),
         Finishing::Tapped => match fit {
             FitFunction::Thread { .. } => Ok(()),
             _ => Err(refused(
@@ -31,13 +32,13 @@ fn refused(asked: Finishing, why: impl Into<String>, hint: impl Into<String>) ->
     FitError::new(format!("finish {}", asked.as_str()), why, hint)
 }
 
-fn as_printed(fit: &FitFunction, demand: &Demand) -> Result<(), FitError> {
+fn as_printed(fit: &FitFunction, demand: &Demand, practice: &Practice) -> Result<(), FitError> {
     let asked = Finishing::AsPrinted;
     if let FitFunction::Thread { .. } = fit {
         let why = "a thread here is cut with a tap: whether one that is printed would hold is not known";
         return Err(refused(asked, why, "write `finish tapped`, or `insert` for a thread of metal"));
     }
-    let fine = demand.grade.filter(|g| g.number() < super::FINEST_PRINTED_GRADE);
+    let fine = demand.grade.filter(|g| super::too_fine(*g, practice));
     fine.map_or(Ok(()), |grade| {
         let limits = format!("{} to {}", mm(demand.limits.low), mm(demand.limits.high));
         let why = format!("no printer holds IT{grade} as printed: {limits} is finer than its layers and lines");
@@ -45,7 +46,7 @@ fn as_printed(fit: &FitFunction, demand: &Demand) -> Result<(), FitError> {
             FitFunction::Dowel { .. } | FitFunction::BearingSeat { .. } => {
                 "leave `finish` out: the route that reaches it is then worked out"
             }
-            _ => "write a zone of grade 11 or coarser, or leave `finish` out: the route that reaches it is then worked out",
+            _ => "write a coarser zone, or leave `finish` out: the route that reaches it is then worked out",
         };
         Err(refused(asked, why, hint))
     })
@@ -86,9 +87,13 @@ fn cut(fit: &FitFunction, demand: &Demand, context: &FeatureContext, asked: Fini
         _ => {}
     }
     if context.flexible && asked == Finishing::Reamed {
-        return Err(refused(asked, format!("{} is rubbery and gives way before a reamer", context.polymer), leave));
+        return Err(refused(
+            asked,
+            format!("{} is rubbery and gives way before a reamer", context.polymer.name),
+            leave,
+        ));
     }
-    let fine = demand.grade.filter(|g| g.number() < super::FINEST_PRINTED_GRADE);
+    let fine = demand.grade.filter(|g| super::too_fine(*g, &context.practice));
     if let (Finishing::Drilled, Some(grade)) = (asked, fine) {
         let why = format!("a drill does not hold IT{grade}: its holes wander and come out wide");
         return Err(refused(asked, why, "write `finish reamed`, or a zone of grade 11 or coarser"));
@@ -124,7 +129,7 @@ pub(super) fn route(
         Finishing::Tapped => FinishKind::Tap,
     };
     let then: Finish = describe(kind, fit, demand, context)?;
-    Some(in_route(then, spread))
+    Some(in_route(then, spread, &context.practice))
 }
 
 /// Says what the spec asks for, and warns where printing does not hold what is to stay as printed.

@@ -26,7 +26,7 @@ fn m5() -> FitFunction {
 }
 
 fn hole(axis: FeatureAxis) -> FeatureContext {
-    FeatureContext::new(FeatureKind::Hole, axis, "PETG")
+    FeatureContext::usual(FeatureKind::Hole, axis, "PETG")
 }
 
 fn near(length: Length, mm: f64) -> bool {
@@ -55,7 +55,7 @@ fn the_working_adds_up() {
     context.facets = Some(12);
     context.moist = true;
     context.annealed = true;
-    context.polymer = "PA6".to_owned();
+    context.polymer = crate::catalogue::known().printed("PA6");
     let line = allowance(&m5(), &context).unwrap();
     let sum: f64 = line.terms.iter().filter(|t| t.used == TermUse::InSum).map(|t| t.value.to_mm()).sum();
     assert!((line.size_to_model.to_mm() + sum - line.printed.middle().to_mm()).abs() < 1e-9);
@@ -68,6 +68,7 @@ fn the_working_adds_up() {
 
 #[test]
 fn fine_iso_grades_are_never_printed_to_size() {
+    let cut = crate::catalogue::known().practice().cutting_stock.to_mm();
     for symbol in ["H7", "H8", "H9", "H10", "H9/h6"] {
         let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: symbol.to_owned() };
         let mut context = hole(FeatureAxis::AlongLayers);
@@ -77,8 +78,8 @@ fn fine_iso_grades_are_never_printed_to_size() {
         assert_eq!(line.capability.verdict, Verdict::CannotHold, "{symbol}");
         let Route::PrintUnder { then, stock } = &line.route else { panic!("{symbol}: {:?}", line.route) };
         assert_eq!(then.kind, FinishKind::Ream);
-        assert!(line.printed.high.to_mm() <= 8.0 - CUT + 1e-9, "{symbol}: the largest print must leave a cut");
-        assert!(stock.to_mm() >= CUT);
+        assert!(line.printed.high.to_mm() <= 8.0 - cut + 1e-9, "{symbol}: the largest print must leave a cut");
+        assert!(stock.to_mm() >= cut);
     }
     // An H7 reamer may cut wider than H6 allows: no printed or reamed hole is promised there.
     let fine = FitFunction::Iso { size: Length::mm(8.0), symbol: "H6".to_owned() };
@@ -113,7 +114,7 @@ fn a_standard_reamer_is_not_named_where_it_cuts_the_wrong_size() {
     let line = allowance(&FitFunction::Sliding { size: Length::mm(8.0), play: None }, &hole(FeatureAxis::AlongLayers))
         .unwrap();
     assert!(line.route.in_words().contains("drill 8.2 mm"), "{}", line.route.in_words());
-    let shaft = FeatureContext::new(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PETG");
+    let shaft = FeatureContext::usual(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PETG");
     let line = allowance(&FitFunction::Iso { size: Length::mm(8.0), symbol: "h6".to_owned() }, &shaft).unwrap();
     assert!(matches!(line.route, Route::Replace { .. }), "{:?}", line.route);
 }
@@ -139,7 +140,7 @@ fn only_polyamides_are_measured_conditioned() {
     let when = |polymer: &str| {
         let mut context = hole(FeatureAxis::AlongLayers);
         context.moist = true;
-        polymer.clone_into(&mut context.polymer);
+        context.polymer = crate::catalogue::known().printed(polymer);
         allowance(&m5(), &context).unwrap().inspection.checks[0].when
     };
     assert!(when("PA6").contains("conditioning") && when("ASA").contains("cooling"));
@@ -150,14 +151,14 @@ fn weak_and_old_records_say_so() {
     let mut context = hole(FeatureAxis::AlongLayers);
     context.record = Some(record(-0.2, 0.03, 3));
     context.as_of = Some("2028-01-01".to_owned());
-    context.polymer = "ABS".to_owned();
+    context.polymer = crate::catalogue::known().printed("ABS");
     let warnings = allowance(&m5(), &context).unwrap().warnings.join("\n");
     assert!(warnings.contains("3 pieces") && warnings.contains("days old") && warnings.contains("is for PETG"));
 }
 
 #[test]
 fn wrong_demands_are_refused_with_words() {
-    let outside = FeatureContext::new(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PLA");
+    let outside = FeatureContext::usual(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PLA");
     assert!(allowance(&m5(), &outside).unwrap_err().message.contains("needs a hole"));
     let iso = FitFunction::Iso { size: Length::mm(8.0), symbol: "H7".to_owned() };
     assert_eq!(allowance(&iso, &outside).unwrap_err().hint, "write `h7` for the shaft");
@@ -244,7 +245,7 @@ proptest::proptest! {
         outside in proptest::bool::ANY,
     ) {
         let kind = if outside { FeatureKind::Outside } else { FeatureKind::Hole };
-        let mut context = FeatureContext::new(kind, FeatureAxis::AlongLayers, "PETG");
+        let mut context = FeatureContext::usual(kind, FeatureAxis::AlongLayers, "PETG");
         context.facets = Some(facets);
         context.modelled = Some(Length::mm(size));
         context.annealed = count % 2 == 0;
@@ -307,7 +308,7 @@ fn every_route_is_one_that_a_tool_can_cut() {
             for (tools, axis) in
                 benches.iter().flat_map(|b| [FeatureAxis::AlongLayers, FeatureAxis::AcrossLayers].map(|a| (b, a)))
             {
-                let mut context = FeatureContext::new(kind, axis, "PETG");
+                let mut context = FeatureContext::usual(kind, axis, "PETG");
                 context.tools = tools.clone();
                 for fit in &functions {
                     let Ok(line) = allowance(fit, &context) else { continue };

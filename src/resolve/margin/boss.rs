@@ -1,5 +1,6 @@
 //! How much plastic stands round what is melted into it.
 
+use crate::catalogue::figures;
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
 use crate::quantity::{Length, Quantity, trim_number};
@@ -8,8 +9,6 @@ use crate::resolve::fits;
 use super::press::thinnest_wall;
 use super::{Asked, Band, Margin, Told};
 
-/// With less than this share of the usual wall there is hardly a boss left (own judgement).
-const LEAST_SHARE: f64 = 0.5;
 /// A wall as modelled may be this much thinner than wanted by its facets, mm.
 const SLACK_MM: f64 = 0.05;
 
@@ -24,7 +23,7 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
     let wanted = 0.5 * (boss.value - size("hole_mm")?.value);
     let features = world.fit_places.get(asked.about.index).map_or(&[][..], |p| p.features.as_slice());
     let wall = thinnest_wall(world, features)?;
-    let least = LEAST_SHARE * wanted;
+    let least = world.knowledge.catalogue.value(figures::BOSS_LEAST) * wanted;
     Some(Margin {
         demand: Some(Band::exactly(Length::mm(least))),
         usual: Some(Quantity::from(Length::mm(wanted - SLACK_MM))),

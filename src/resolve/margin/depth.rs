@@ -1,5 +1,6 @@
 //! How deep the features of fits are against what goes into them: inserts, threads, magnets.
 
+use crate::catalogue::{Catalogue, figures};
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
 use crate::quantity::{Length, Quantity, trim_number};
@@ -9,10 +10,6 @@ use crate::semantics::spec::Fit;
 
 use super::{Asked, Band, Margin, Told};
 
-/// Engagement of a thread cut in plastic, in diameters: what is wanted, and below which it strips early (common practice:
-/// one diameter in metal, two in plastic).
-const WANTED_DIAMETERS: f64 = 2.0;
-const LEAST_DIAMETERS: f64 = 1.0;
 /// A depth as modelled may be this much less than wanted by rounding, mm.
 const SLACK_MM: f64 = 0.05;
 
@@ -36,7 +33,7 @@ pub(super) fn that_counts(world: &World<'_>, index: usize, fit: &Fit) -> Option<
 pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, index) = (asked.world, asked.about.index);
     let fit = world.spec.fits.get(index)?;
-    let need = need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts)?;
+    let need = need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts, world.knowledge.catalogue)?;
     let found = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
     let through = !found.is_empty() && found.iter().all(|f| !f.blind);
     let depth = that_counts(world, index, fit)?.to_mm();
@@ -66,30 +63,34 @@ pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
     })
 }
 
-fn need(function: &Function, inserts: &[hardware::InsertData]) -> Option<Need> {
+fn need(function: &Function, inserts: &[hardware::InsertData], catalogue: &Catalogue) -> Option<Need> {
     match function {
         Function::Insert { thread } => {
             let data = hardware::insert_data(thread, inserts).ok()?;
             let length = data.length.to_mm();
+            let below = catalogue.value(figures::MELT_ROOM);
             let words = format!(
-                "the insert is {} mm long, and melt needs about 1 mm below it; shorter than the insert, it stands out",
+                "the insert is {} mm long, and melt needs about {below} below it; shorter than the insert, it stands out",
                 trim_number(length, 1)
             );
-            Some(Need { wanted: length + 1.0, least: length, words, source: data.source.to_string() })
+            Some(Need { wanted: length + below.to_mm(), least: length, words, source: data.source.to_string() })
         }
         Function::Thread { designation } => {
             let name = hardware::normal_thread(designation);
             let d = hardware::major_diameter(name.split('x').next().unwrap_or(&name)).ok()?.to_mm();
+            let engaged = catalogue.band(figures::THREAD_ENGAGEMENT);
             let words = format!(
-                "{WANTED_DIAMETERS} diameters of engagement in plastic; below {LEAST_DIAMETERS} the thread strips before the screw is tight"
+                "{} diameters of engagement in plastic; below {} the thread strips before the screw is tight",
+                engaged.typical, engaged.low
             );
             let source = "common-practice".to_owned();
-            Some(Need { wanted: WANTED_DIAMETERS * d, least: LEAST_DIAMETERS * d, words, source })
+            Some(Need { wanted: engaged.typical * d, least: engaged.low * d, words, source })
         }
         Function::Magnet { thickness: Some(thickness), .. } => {
             let t = thickness.to_mm();
-            let words = "the magnet and 0.2 mm for what bonds it in; shallower, it stands out".to_owned();
-            Some(Need { wanted: t + 0.2, least: t, words, source: "common-practice".to_owned() })
+            let bond = catalogue.value(figures::MAGNET_BOND);
+            let words = format!("the magnet and {bond} for what bonds it in; shallower, it stands out");
+            Some(Need { wanted: t + bond.to_mm(), least: t, words, source: "common-practice".to_owned() })
         }
         _ => None,
     }

@@ -1,14 +1,12 @@
 //! The wall a pressure wants against the wall there is.
 
+use crate::catalogue::figures;
 use crate::physics::pressure::pressure_wall;
 use crate::quantity::{Stress, trim_number};
 use crate::resolve::strength;
 use crate::resolve::world::at;
 
 use super::{Asked, Band, Margin, Told, times, wall};
-
-/// The share of the lasting strength across the layers that is used: that of the rule `pressure-wall`.
-const PRESSURE_SHARE: f64 = 1.0 / 3.0;
 
 pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
@@ -27,7 +25,12 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
     };
     let (lasting, working) = strength::lasting_across(world, asked.choice[at::MATERIAL]?)?;
     // Where the pressure is more than the limit no wall is thick enough.
-    let wanted = pressure_wall(pressure, bore, Stress::mpa(lasting.to_mpa() * PRESSURE_SHARE)).ok();
+    let wanted = pressure_wall(
+        pressure,
+        bore,
+        Stress::mpa(lasting.to_mpa() * world.knowledge.catalogue.value(figures::PRESSURE_SHARE)),
+    )
+    .ok();
     let ratio = wanted.map_or(0.0, |wanted| wall.to_mm() / wanted.to_mm().max(1e-9));
     Some(Margin {
         demand: wanted.map(Band::exactly),

@@ -1,10 +1,11 @@
 //! Strain of snap hooks and living hinges against what the plastic bears.
 
+use crate::catalogue::figures;
 use crate::fits::feature::FeatureAxis;
 use crate::fits::living_hinge;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::fits;
-use crate::resolve::strain::{self, OFTEN, ONCE};
+use crate::resolve::strain;
 use crate::resolve::world::at;
 use crate::semantics::spec::FitFunction;
 
@@ -25,8 +26,10 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
         }));
     };
     let breaks = Quantity::from(figure.low()).si;
-    let ratio = breaks * ONCE / strain.max(1e-9);
-    let share = |breaks: f64| Quantity::number(breaks * ONCE);
+    let catalogue = asked.world.knowledge.catalogue;
+    let (once, often) = (catalogue.value(figures::SNAP_ONCE), catalogue.value(figures::SNAP_OFTEN));
+    let ratio = breaks * once / strain.max(1e-9);
+    let share = |breaks: f64| Quantity::number(breaks * once);
     Some(Margin {
         demand: Some(Band::exactly(Quantity::number(strain))),
         capacity: Some(Band {
@@ -36,15 +39,17 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
         }),
         ratio: Some(ratio),
         told: asked.words(|| {
-            let often = if breaks * OFTEN < strain { "not for one that is opened often" } else { "may be opened often" };
+            let lasts =
+                if breaks * often < strain { "not for one that is opened often" } else { "may be opened often" };
             Told {
                 demand: format!("{} strain", percent(strain)),
-                capacity: format!("{} once ({} at break)", percent(breaks * ONCE), percent(breaks)),
+                capacity: format!("{} once ({} at break)", percent(breaks * once), percent(breaks)),
                 spare: times(ratio),
                 basis: format!(
-                    "{}; half the elongation at break may be used once, {OFTEN} of it often (common practice): {often}; \
+                    "{}; {once} of the elongation at break may be used once, {often} of it often ({}): {lasts}; \
                      across the layers it bears far less: lay the arm flat",
-                    with_folds(asked, working)
+                    with_folds(asked, working),
+                    catalogue.figure(figures::SNAP_ONCE).kind.as_str().replace('-', " ")
                 ),
                 at: vec![fit.span],
                 source: Some(format!("{}; strain computed", asked.sourced(figure))),
@@ -66,6 +71,9 @@ fn with_folds(asked: &Asked<'_, '_>, working: String) -> String {
     };
     let lie = asked.choice[at::POSE].and_then(|pose| fits::lie(world, index, pose));
     let axis = lie.map_or(FeatureAxis::AlongLayers, |l| l.axis);
-    let cautions = living_hinge::cautions(&material.name, size, axis, Length::mm(0.5 * nozzle.bore.to_mm()));
+    let catalogue = world.knowledge.catalogue;
+    let (bears, better) = (catalogue.bears(&material.name), catalogue.for_hinges());
+    let layer = Length::mm(catalogue.value(figures::LAYER_TO_BORE) * nozzle.bore.to_mm());
+    let cautions = living_hinge::cautions((&material.name, bears), &better, size, axis, layer, &catalogue.practice());
     cautions.into_iter().fold(working, |all, caution| format!("{all}; {caution}"))
 }

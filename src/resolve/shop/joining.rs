@@ -3,13 +3,10 @@
 use super::super::limits::{LimitRecord, Recorded};
 use super::{Bench, BenchAgent, BenchSurface, Gap, Printer, Spool, Tools, Yield, flow_of};
 use crate::catalogue::shop::{self, Shop};
-use crate::catalogue::{Catalogue, Located, Nozzle};
+use crate::catalogue::{Catalogue, Located, Nozzle, figures};
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::quantity::Length;
-
-/// Free room kept between part and the edge of the build volume (common practice: brim and clips need it).
-const EDGE_MM: f64 = 5.0;
 
 /// The usual diameter of filament (common practice).
 const FILAMENT_MM: f64 = 1.75;
@@ -88,7 +85,7 @@ fn printer(
     Printer {
         name: p.name.value.clone(),
         build: p.build.size,
-        edge: p.edge.as_ref().map_or(Length::mm(EDGE_MM), |e| e.value),
+        edge: p.edge.as_ref().map_or(catalogue.value(figures::PLATE_EDGE), |e| e.value),
         nozzle_limit: p.nozzle_limit.value,
         bed_limit: p.bed_limit.value,
         enclosed: p.enclosed.value,

@@ -13,8 +13,6 @@ use crate::rulebook::facts as rules;
 use crate::rulebook::value::{Origin, Text};
 use crate::semantics::spec::{ChoiceValue, Decision, Spec};
 
-/// Waste on top of a part's own mass: purge, skirt, a failed start (from memory).
-const WASTE: f64 = 1.15;
 /// Filaments of one nominal diameter differ by less (the nominal ones are more than a millimetre apart).
 const SAME_FILAMENT_MM: f64 = 0.3;
 
@@ -123,7 +121,7 @@ impl Bench<'_> {
     pub fn needed(&self, material: usize, spec: &Spec, part: &Part) -> Option<Mass> {
         let density = self.materials.get(material)?.density.typ.to_g_per_cm3();
         let pieces = spec.quantity.map_or(1.0, |q| f64::from(q.value));
-        Some(Mass::g(part.volume_mm3? / 1000.0 * density * pieces * WASTE))
+        Some(Mass::g(part.volume_mm3? / 1000.0 * density * pieces * self.catalogue.value(figures::FILAMENT_WASTE)))
     }
 
     /// Returns the facts of the spool a material would be printed from on a printer, in this job.

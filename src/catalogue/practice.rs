@@ -1,0 +1,125 @@
+//! What the catalogue says of printed features and their fits, as the fits take it.
+
+use super::figures as f;
+use super::value::SourceKind as Kind;
+use super::words::Endurance;
+use super::{Catalogue, Figure, Material};
+use crate::fits::SourceKind;
+use crate::fits::living_hinge::Bears;
+use crate::fits::practice::{Polymer, Practice, Room};
+use crate::quantity::{Length, Quantity, Ratio};
+
+impl Catalogue {
+    /// Returns the figures of fits that hang on no polymer.
+    pub fn practice(&self) -> Practice {
+        let room = |key| room(&self.figure(key));
+        let in_place = self.figure(f::CLEARANCE_IN_PLACE);
+        let press = self.band(f::PRESS_SHARE);
+        Practice {
+            lying_spread: self.value(f::LYING_SPREAD),
+            usual_bore: self.value(f::USUAL_BORE),
+            widest_bore_factor: self.value(f::WIDEST_BORE_FACTOR),
+            crown_sag: self.value(f::CROWN_SAG),
+            crown_sag_share: self.value(f::CROWN_SAG_SHARE),
+            crown_sag_most: self.value(f::CROWN_SAG_MOST),
+            first_layer_flare: self.value(f::FIRST_LAYER_FLARE),
+            annealing_doubt: self.value(f::ANNEALING_DOUBT),
+            record_reach: self.value(f::RECORD_REACH),
+            record_pieces: self.value(f::RECORD_PIECES),
+            record_days: self.value(f::RECORD_AGE).to_days(),
+            finest_grade: self.value(f::FINEST_PRINTED_GRADE),
+            cutting_stock: self.value(f::CUTTING_STOCK),
+            bonding_room: self.value(f::BONDING_ROOM),
+            capability_least: self.value(f::CAPABILITY_LEAST),
+            capability_holds: self.value(f::CAPABILITY_HOLDS),
+            drill_grabs: self.value(f::DRILL_GRABS),
+            largest_bush: self.value(f::LARGEST_BUSH),
+            largest_pin: self.value(f::LARGEST_PIN),
+            smallest_hole: self.value(f::SMALLEST_HOLE),
+            sliding: room(f::SLIDING_PLAY),
+            press_share: (press.low, press.high),
+            press_least: room(f::PRESS_LEAST),
+            insert_hole: room(f::INSERT_HOLE_PLAY),
+            hinge: room(f::HINGE_PLAY),
+            // A gap all round is two on the diameter.
+            hinge_in_place: Room {
+                least: twice(in_place.low()),
+                most: twice(in_place.high()),
+                kind: kind(in_place.kind),
+            },
+            snap_window: room(f::SNAP_WINDOW),
+            snap_arm: self.value(f::SNAP_ARM),
+            pocket: room(f::POCKET_PLAY),
+            head: room(f::HEAD_PLAY),
+            in_place: Room { least: in_place.low(), most: in_place.typ, kind: kind(in_place.kind) },
+            in_place_upward: self.value(f::CLEARANCE_IN_PLACE_VERTICAL),
+            gap_record_margin: self.value(f::GAP_RECORD_MARGIN),
+            fine_tolerance: self.value(f::FINE_TOLERANCE),
+            gauge_pin_hole: self.value(f::GAUGE_PIN_HOLE),
+            sample_every: self.value(f::SAMPLE_EVERY),
+            hinge_strip: room(f::HINGE_STRIP),
+            hinge_thick: self.value(f::HINGE_THICK),
+        }
+    }
+
+    /// Returns what printing in a polymer does to a feature: its own values, else the general ones.
+    pub fn printed(&self, polymer: &str) -> Polymer {
+        let material = self.material(polymer);
+        let length = |own: fn(&Material) -> &Option<Figure<Length>>, general| {
+            material.and_then(|m| own(m).as_ref()).map_or_else(|| self.value(general), |figure| figure.typ)
+        };
+        let share = |own: fn(&Material) -> Option<&Figure<Ratio>>| {
+            material.and_then(own).map(|figure| Quantity::from(figure.typ).si)
+        };
+        Polymer {
+            name: polymer.to_owned(),
+            known: material.is_some(),
+            hole_undersize: length(|m| &m.hole_undersize, f::HOLE_UNDERSIZE),
+            boss_oversize: length(|m| &m.boss_oversize, f::BOSS_OVERSIZE),
+            spread: length(|m| &m.size_spread, f::SIZE_SPREAD),
+            shrinkage: share(|m| Some(&m.shrinkage)).unwrap_or_else(|| self.value(f::SHRINKAGE_ASSUMED)),
+            moisture: share(|m| m.moisture_growth.as_ref()).unwrap_or(0.0),
+            annealing: share(|m| m.anneal_contraction.as_ref()).unwrap_or_else(|| self.value(f::ANNEAL_CONTRACTION)),
+        }
+    }
+}
+
+impl Catalogue {
+    /// Returns what a material bears as a living hinge; few bends where nothing is known.
+    pub fn bears(&self, material: &str) -> Bears {
+        match self.material(material).and_then(|m| m.hinge.as_ref()).map(|fact| fact.value) {
+            Some(Endurance::Many) => Bears::Many,
+            Some(Endurance::Some) => Bears::Some,
+            Some(Endurance::Few) | None => Bears::Few,
+        }
+    }
+
+    /// Returns the polymers that bear many bends as a living hinge, by family, each once.
+    pub fn for_hinges(&self) -> Vec<&str> {
+        let many = self.materials.values().filter(|m| self.bears(&m.name) == Bears::Many);
+        let mut families: Vec<&str> = many.map(|m| m.family.value.as_str()).collect();
+        families.sort_unstable();
+        families.dedup();
+        families
+    }
+}
+
+fn room(figure: &Figure<Length>) -> Room {
+    Room { least: figure.low(), most: figure.high(), kind: kind(figure.kind) }
+}
+
+fn twice(length: Length) -> Length {
+    Length::um(2.0 * length.to_um())
+}
+
+fn kind(kind: Kind) -> SourceKind {
+    match kind {
+        Kind::Standard => SourceKind::Standard,
+        Kind::Handbook => SourceKind::Handbook,
+        Kind::Paper => SourceKind::Paper,
+        Kind::Library => SourceKind::Library,
+        Kind::CommonPractice => SourceKind::CommonPractice,
+        Kind::Computed => SourceKind::Computed,
+        Kind::FromMemory => SourceKind::FromMemory,
+    }
+}
