@@ -123,3 +123,35 @@ fn kind(kind: Kind) -> SourceKind {
         Kind::FromMemory => SourceKind::FromMemory,
     }
 }
+
+/// What the built-in catalogue knows, for the unit tests of the fits, which know no catalogue.
+#[cfg(test)]
+mod usual {
+    use super::super::known;
+    use super::{Bears, Polymer, Practice};
+    use crate::fits::feature::{FeatureAxis, FeatureContext, FeatureKind};
+
+    impl Polymer {
+        pub(crate) fn usual(name: &str) -> Self {
+            known().printed(name)
+        }
+    }
+
+    impl Practice {
+        pub(crate) fn usual() -> Self {
+            known().practice()
+        }
+    }
+
+    impl Bears {
+        pub(crate) fn usual(material: &str) -> Self {
+            known().bears(material)
+        }
+    }
+
+    impl FeatureContext {
+        pub(crate) fn usual(kind: FeatureKind, axis: FeatureAxis, polymer: &str) -> Self {
+            Self::new(kind, axis, Polymer::usual(polymer), Practice::usual())
+        }
+    }
+}

@@ -165,12 +165,3 @@ impl FeatureContext {
         }
     }
 }
-
-#[cfg(test)]
-impl FeatureContext {
-    /// As [`FeatureContext::new`], with what the built-in catalogue knows.
-    pub(crate) fn usual(kind: FeatureKind, axis: FeatureAxis, polymer: &str) -> Self {
-        let known = crate::catalogue::known();
-        Self::new(kind, axis, known.printed(polymer), known.practice())
-    }
-}

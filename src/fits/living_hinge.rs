@@ -62,10 +62,9 @@ mod tests {
 
     #[test]
     fn cautions_follow_polymer_and_lie() {
-        let known = crate::catalogue::known();
         let of = |p: &str, t: f64, axis| {
-            let practice = known.practice();
-            cautions((p, known.bears(p)), &["PP"], Length::mm(t), axis, Length::mm(0.2), &practice).join("\n")
+            let practice = Practice::usual();
+            cautions((p, Bears::usual(p)), &["PP"], Length::mm(t), axis, Length::mm(0.2), &practice).join("\n")
         };
         assert!(!of("PP", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
         assert!(of("PLA", 0.4, FeatureAxis::AlongLayers).contains("breaks"));

@@ -240,7 +240,7 @@ pub fn contact(contact: &spec::Contact, catalogue: &Catalogue, rating: Option<Op
     }
 }
 
-pub fn part(spec: &Spec) -> rules::Part {
+pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     let none = Origin::None;
     let quantity = spec
         .quantity
@@ -257,7 +257,7 @@ pub fn part(spec: &Spec) -> rules::Part {
     };
     let asked = |ask: Ask| {
         let found = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
-        let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && is_food(&c.chemical.value));
+        let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && catalogue.is_food(&c.chemical.value));
         let found = found.or(touched.map(|c| c.span));
         found.map_or(Origin::None, stated).of(found.is_some())
     };
@@ -275,7 +275,7 @@ pub fn part(spec: &Spec) -> rules::Part {
         wall: spec.wall.and_then(|w| stated(w.span).of(w.value)),
         pressure: pressed.of(pressure.and_then(|p| p.pressure).map(|p| p.value)),
         pressure_bore: pressed.of(pressure.and_then(|p| p.bore).map(|b| b.value)),
-        pressure_gas: pressed.of(pressure.map(|p| p.medium.as_ref().is_some_and(|m| is_gas(&m.value)))),
+        pressure_gas: pressed.of(pressure.map(|p| p.medium.as_ref().is_some_and(|m| catalogue.is_gas(&m.value)))),
         tight: none.of(pressure.is_some_and(|p| p.tight)),
         wear: none.of(spec.wear.is_some()),
         impact: none.of(spec.impact.is_some_and(|i| impact_matters(i.value))),
@@ -366,38 +366,6 @@ pub fn hundredth(value: f64) -> f64 {
 /// A place in the axes of the mesh file, in words.
 pub fn place([x, y, z]: Point) -> String {
     format!("({:.2}, {:.2}, {:.2}) mm", hundredth(x), hundredth(y), hundredth(z))
-}
-
-/// Returns whether something is eaten or drunk, by the words the catalogue knows it under.
-fn is_food(chemical: &str) -> bool {
-    let words =
-        ["food", "milk", "beer", "wine", "spirits", "juice", "drinking", "vegetable oil", "cooking oil", "olive oil"];
-    let plain = chemical.to_lowercase();
-    words.iter().any(|w| plain.contains(w))
-}
-
-/// Returns whether a medium is a gas, by the words people use for it.
-fn is_gas(medium: &str) -> bool {
-    let words = [
-        "air",
-        "gas",
-        "nitrogen",
-        "oxygen",
-        "argon",
-        "helium",
-        "hydrogen",
-        "propane",
-        "butane",
-        "methane",
-        "steam",
-        "co2",
-        "carbon dioxide",
-        "vapour",
-    ];
-    let plain = medium.to_lowercase();
-    words
-        .iter()
-        .any(|w| plain.split(|c: char| !c.is_alphanumeric()).any(|x| x == *w) || (w.contains(' ') && plain.contains(w)))
 }
 
 fn impact_matters(impact: Impact) -> bool {

@@ -20,8 +20,6 @@ use crate::geometry::survey::PoseFacts;
 /// A load that comes on suddenly stresses twice as much as the same load laid on gently (handbook: suddenly applied
 /// load on an elastic bar, e.g. Gere, *Mechanics of Materials*, ch. 2).
 const SUDDEN: f64 = 2.0;
-/// Temperature of a part of whose surroundings nothing is known.
-const ROOM_C: f64 = 23.0;
 /// Why a load may have no stress.
 const NOT_PLACED: &str = "the load could not be placed on the mesh: no way through the material leads from where the part is \
      held to where it acts, or the sections along it part nothing";
@@ -330,7 +328,8 @@ impl Reduction {
         let retention = retention(catalogue);
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-        let (t, limit) = (temperature.unwrap_or(Temperature::celsius(ROOM_C)), softening(material));
+        let (t, limit) =
+            (temperature.unwrap_or_else(|| catalogue.value(figures::ROOM_TEMPERATURE)), softening(material));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
             let mut factors = Factors::for_load(&history, t, limit, outlook, &retention)?;
@@ -406,7 +405,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let contacts = world.spec.service.contacts.iter().map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
     let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
-    let t = hottest.unwrap_or(Temperature::celsius(ROOM_C));
+    let t = hottest.unwrap_or_else(|| world.knowledge.catalogue.value(figures::ROOM_TEMPERATURE));
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
     let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue)).ok()?;

@@ -4,6 +4,7 @@ use super::*;
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, Tools};
 use crate::fits::hardware::Series;
+use crate::fits::practice::Polymer;
 
 fn record(offset: f64, spread: f64, count: u32) -> CalibrationRecord {
     CalibrationRecord {
@@ -55,7 +56,7 @@ fn the_working_adds_up() {
     context.facets = Some(12);
     context.moist = true;
     context.annealed = true;
-    context.polymer = crate::catalogue::known().printed("PA6");
+    context.polymer = Polymer::usual("PA6");
     let line = allowance(&m5(), &context).unwrap();
     let sum: f64 = line.terms.iter().filter(|t| t.used == TermUse::InSum).map(|t| t.value.to_mm()).sum();
     assert!((line.size_to_model.to_mm() + sum - line.printed.middle().to_mm()).abs() < 1e-9);
@@ -68,7 +69,7 @@ fn the_working_adds_up() {
 
 #[test]
 fn fine_iso_grades_are_never_printed_to_size() {
-    let cut = crate::catalogue::known().practice().cutting_stock.to_mm();
+    let cut = Practice::usual().cutting_stock.to_mm();
     for symbol in ["H7", "H8", "H9", "H10", "H9/h6"] {
         let fit = FitFunction::Iso { size: Length::mm(8.0), symbol: symbol.to_owned() };
         let mut context = hole(FeatureAxis::AlongLayers);
@@ -140,7 +141,7 @@ fn only_polyamides_are_measured_conditioned() {
     let when = |polymer: &str| {
         let mut context = hole(FeatureAxis::AlongLayers);
         context.moist = true;
-        context.polymer = crate::catalogue::known().printed(polymer);
+        context.polymer = Polymer::usual(polymer);
         allowance(&m5(), &context).unwrap().inspection.checks[0].when
     };
     assert!(when("PA6").contains("conditioning") && when("ASA").contains("cooling"));
@@ -151,7 +152,7 @@ fn weak_and_old_records_say_so() {
     let mut context = hole(FeatureAxis::AlongLayers);
     context.record = Some(record(-0.2, 0.03, 3));
     context.as_of = Some("2028-01-01".to_owned());
-    context.polymer = crate::catalogue::known().printed("ABS");
+    context.polymer = Polymer::usual("ABS");
     let warnings = allowance(&m5(), &context).unwrap().warnings.join("\n");
     assert!(warnings.contains("3 pieces") && warnings.contains("days old") && warnings.contains("is for PETG"));
 }
