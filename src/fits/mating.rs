@@ -226,7 +226,7 @@ mod tests {
     #[test]
     fn gaps_follow_the_bore_sideways_and_the_layers_upward() {
         let gap = |upward: bool, bore: f64, layer: f64| {
-            let mut c = FeatureContext::new(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
+            let mut c = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PLA");
             (c.nozzle_bore, c.layer_height) = (Length::mm(bore), Length::mm(layer));
             let found = in_place_gap(upward, &c, None);
             [found.fuses.to_mm(), found.free.to_mm()].map(|mm| (mm * 1e6).round() / 1e6)
