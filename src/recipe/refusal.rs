@@ -50,12 +50,22 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     }
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
     recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
-    recipe.relaxations.extend(refused.together.as_ref().map(|t| together(rules, t)));
+    recipe.relaxations.extend(refused.together.iter().map(|t| together(rules, t)));
     recipe.assumptions = super::build::base_assumptions(world);
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
     let loads = refused.nearest.first().map(|(near, _)| super::build::load_assumptions(world, &near.choice));
     for (text, effect) in loads.unwrap_or_default() {
         recipe.assumptions.push(Assumption { text, effect, question: true });
+    }
+    if refused.cut_short {
+        recipe.assumptions.push(Assumption {
+            text: "the search for conflicts and ways out was cut short: so much is asked for that not everything was tried"
+                .to_owned(),
+            effect: "there may be further conflicts, and smaller changes that free the job: take away what is not needed and \
+                     compile again"
+                .to_owned(),
+            question: false,
+        });
     }
     recipe.headline = headline(recipe);
     if recipe.relaxations.is_empty() && (!world.spec.asks.is_empty() || world.spec.consequence.is_some()) {
@@ -160,7 +170,7 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> Relaxation {
             place: place(requirement),
             write: None,
         },
-        Change::Bench { what } => {
+        Change::Bench { what, .. } => {
             Relaxation { text: format!("with {what}"), place: "shop.yaml".to_owned(), write: None }
         }
     }

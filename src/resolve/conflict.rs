@@ -4,13 +4,14 @@
 //! ```text
 //! retry      the job asked again under other conditions
 //! sets       the smallest sets of requirements in conflict     misses    what came nearest
-//! ways       what frees the job, alone or together              numbers   another number in a line of the spec
-//! bench      what the bench could be given
+//! ways       what frees the job, alone or together              numbers   other numbers in lines of the spec
+//! bench      what the bench could be given                      rank      which way is the better one
 //! ```
 
 mod bench;
 mod misses;
 mod numbers;
+mod rank;
 mod retry;
 mod sets;
 mod ways;
@@ -37,8 +38,10 @@ pub struct Refusal {
     /// The nearest misses: choice, and what it breaks.
     pub nearest: Vec<(Solution, Vec<Said>)>,
     pub relaxations: Vec<Freed>,
-    /// Where no single change frees the job: changes of the spec that do it together.
-    pub together: Option<Together>,
+    /// Where no single change frees the job: changes that do it together.
+    pub together: Vec<Together>,
+    /// The search for ways out ended because enough had been asked, not because there was nothing more to ask.
+    pub cut_short: bool,
 }
 
 /// Changes that free the job if all are made.
@@ -90,30 +93,36 @@ pub enum Change {
     /// Without a line of the spec.
     Drop { requirement: Requirement },
     /// Something the bench lacks.
-    Bench { what: String },
+    Bench { lends: Lends, what: String },
+}
+
+/// What kind of thing a bench is given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lends {
+    Spool,
+    Agent,
+    Nozzle,
+    Surface,
+    /// Another machine, with all that goes with it.
+    Machine,
 }
 
 /// Works out why nothing is left and what would free it.
 pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Refusal {
-    let retry = Retry { world, judge };
+    let retry = Retry::new(world, judge);
     let open = [None; 7];
     let from_the_start = rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
     let all = requirements(world.spec, world.knowledge.sources);
-    let bare = drop_all(world.spec, &all);
-    let bench_only = !retry.stands(&bare);
-    let sets = if bench_only { Vec::new() } else { sets::conflict_sets(&retry, world.spec, &all) };
+    let bench_only = retry.stands(&keep(world.spec, &all, &[])) == Some(false);
+    let sets = if bench_only { Vec::new() } else { sets::conflict_sets(&retry, &all) };
     let nearest = misses::misses(rules, world);
-    let relaxations = ways::free(&retry, world, &sets);
-    let one_does = relaxations.iter().any(|f| !f.way.fails());
-    let together = if one_does { None } else { ways::together(&retry, world.spec, &all, &sets) };
-    Refusal { from_the_start, sets, bench_only, nearest, relaxations, together }
+    let ways = ways::find(&retry, &all, &sets);
+    let cut_short = retry.is_cut_short();
+    Refusal { from_the_start, sets, bench_only, nearest, relaxations: ways.single, together: ways.together, cut_short }
 }
 
-fn drop_all(spec: &Spec, requirements: &[Requirement]) -> Spec {
-    without(spec, requirements.iter().map(|r| &r.key))
-}
-
-/// Returns the spec with only these requirements left.
-fn keep(spec: &Spec, all: &[Requirement], kept: &[Requirement]) -> Spec {
-    without(spec, all.iter().map(|r| &r.key).filter(|key| !kept.iter().any(|k| k.key == **key)))
+/// Returns the spec with only these requirements left, and with rules set aside as they are: without that more would break.
+fn keep(spec: &Spec, all: &[Requirement], kept: &[&Requirement]) -> Spec {
+    let goes = |r: &&Requirement| !kept.iter().any(|k| k.key == r.key);
+    without(spec, sets::in_question(all).into_iter().filter(goes).map(|r| &r.key))
 }

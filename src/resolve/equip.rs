@@ -51,12 +51,30 @@ pub fn agents<'a>(bench: &Bench<'_>, catalogue: &'a Catalogue) -> Vec<BenchAgent
         .collect()
 }
 
+/// Adds a nozzle that fits every printer: who buys one buys it so.
+pub fn give_nozzle(bench: &mut Bench<'_>, nozzle: Nozzle) {
+    for names in bench.printers.iter_mut().filter_map(|p| p.nozzles.as_mut()) {
+        names.push(nozzle.name.clone());
+    }
+    bench.nozzles.push(nozzle);
+}
+
+/// Adds a surface that fits every printer.
+pub fn give_surface<'a>(bench: &mut Bench<'a>, surface: BenchSurface<'a>) {
+    for names in bench.printers.iter_mut().filter_map(|p| p.surfaces.as_mut()) {
+        names.push(surface.name.clone());
+    }
+    bench.surfaces.push(surface);
+}
+
 /// Gives a bench all of the catalogue, and its first printer the reach of any printer there is.
 pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
-    let more = nozzles(bench, catalogue);
-    bench.nozzles.extend(more);
-    let more = surfaces(bench, catalogue);
-    bench.surfaces.extend(more);
+    for nozzle in nozzles(bench, catalogue) {
+        give_nozzle(bench, nozzle);
+    }
+    for surface in surfaces(bench, catalogue) {
+        give_surface(bench, surface);
+    }
     let more = agents(bench, catalogue);
     bench.agents.extend(more);
     for printer in &mut bench.printers {

@@ -1,62 +1,69 @@
-//! What the bench could be given.
+//! What the bench could be given: a spool, a nozzle, a build surface, an agent; or all of what the catalogue knows.
 
 use super::retry::Retry;
-use super::{Change, Freed};
+use super::{Change, Freed, Lends};
 use crate::resolve::equip;
 use crate::resolve::shop::Bench;
 use crate::resolve::world::World;
 
-/// Tries what a bench could be given: each thing by itself, then a material in stock with each.
-pub(super) fn by_bench(retry: &Retry<'_, '_>, world: &World<'_>) -> Vec<Freed> {
-    let spec = world.spec;
-    let mut result = Vec::new();
-    for (what, bench) in single_additions(world) {
-        if retry.stands_on(spec, &bench)
-            && let Some(way) = retry.solve(spec, &bench)
-        {
-            result.push(Freed { change: Change::Bench { what }, way });
-        }
+/// One thing that could be bought or borrowed.
+pub(super) struct Addition<'a> {
+    pub lends: Lends,
+    pub what: String,
+    give: Box<dyn Fn(&mut Bench<'a>) + 'a>,
+}
+
+impl<'a> Addition<'a> {
+    fn of(lends: Lends, what: String, give: impl Fn(&mut Bench<'a>) + 'a) -> Self {
+        Self { lends, what, give: Box::new(give) }
     }
-    if result.is_empty() {
-        // A bench with everything the catalogue knows: if even that fails, no bench will do.
-        let mut everything = world.bench.clone();
-        everything.stock_listed = false;
-        equip::everything(&mut everything, world.knowledge.catalogue);
-        if let Some(mut way) = retry.solve(spec, &everything) {
-            let needs = equip::missing(world, spec, &everything, world.part);
-            // The machine that does it is none of those there are: it is one of the same size, with all of that.
-            way.printer = format!("a machine of the size of {} so equipped", way.printer);
-            result.push(Freed { change: Change::Bench { what: needs }, way });
-        }
+
+    pub fn change(&self) -> Change {
+        Change::Bench { lends: self.lends, what: self.what.clone() }
+    }
+}
+
+/// Returns a bench with some things added.
+pub(super) fn given<'a>(bench: &Bench<'a>, additions: &[&Addition<'a>]) -> Bench<'a> {
+    let mut bench = bench.clone();
+    for addition in additions {
+        (addition.give)(&mut bench);
+    }
+    bench
+}
+
+/// Returns each thing a bench could be given by itself.
+pub(super) fn additions<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
+    let mut result = Vec::new();
+    let catalogue = world.knowledge.catalogue;
+    if world.bench.stock_listed {
+        let what = "a spool that is not in stock now".to_owned();
+        result.push(Addition::of(Lends::Spool, what, |bench| bench.stock_listed = false));
+    }
+    for agent in equip::agents(&world.bench, catalogue) {
+        let what = format!("the agent {}", agent.name);
+        result.push(Addition::of(Lends::Agent, what, move |bench| bench.agents.push(agent.clone())));
+    }
+    for nozzle in equip::nozzles(&world.bench, catalogue) {
+        let what = format!("a {} nozzle of {} mm", nozzle.metal.title.value, nozzle.bore.to_mm());
+        result.push(Addition::of(Lends::Nozzle, what, move |bench| equip::give_nozzle(bench, nozzle.clone())));
+    }
+    for surface in equip::surfaces(&world.bench, catalogue) {
+        let what = format!("the build surface {}", surface.kind.title.value);
+        result.push(Addition::of(Lends::Surface, what, move |bench| equip::give_surface(bench, surface.clone())));
     }
     result
 }
 
-fn single_additions<'a>(world: &World<'a>) -> Vec<(String, Bench<'a>)> {
-    let mut result = Vec::new();
-    let catalogue = world.knowledge.catalogue;
-    if world.bench.stock_listed {
-        let mut bench = world.bench.clone();
-        bench.stock_listed = false;
-        result.push(("a spool that is not in stock now".to_owned(), bench));
-    }
-    for nozzle in equip::nozzles(&world.bench, catalogue) {
-        let mut bench = world.bench.clone();
-        let what = format!("a {} nozzle of {} mm", nozzle.metal.title.value, nozzle.bore.to_mm());
-        bench.nozzles.push(nozzle);
-        result.push((what, bench));
-    }
-    for surface in equip::surfaces(&world.bench, catalogue) {
-        let mut bench = world.bench.clone();
-        let what = format!("the build surface {}", surface.kind.title.value);
-        bench.surfaces.push(surface);
-        result.push((what, bench));
-    }
-    for agent in equip::agents(&world.bench, catalogue) {
-        let mut bench = world.bench.clone();
-        let what = format!("the agent {}", agent.name);
-        bench.agents.push(agent);
-        result.push((what, bench));
-    }
-    result
+/// Finds what frees the job if the bench had all that the catalogue knows: if even that fails, no bench will do.
+pub(super) fn equipped(retry: &Retry<'_, '_>) -> Option<Freed> {
+    let world = retry.world;
+    let mut everything = world.bench.clone();
+    everything.stock_listed = false;
+    equip::everything(&mut everything, world.knowledge.catalogue);
+    let mut way = retry.on(everything.clone()).freed(world.spec)?;
+    let needs = equip::missing(world, world.spec, &everything, world.part);
+    // The machine that does it is none of those there are: it is one of the same size, with all of that.
+    way.printer = format!("a machine of the size of {} so equipped", way.printer);
+    Some(Freed { change: Change::Bench { lends: Lends::Machine, what: needs }, way })
 }

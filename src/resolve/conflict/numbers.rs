@@ -1,10 +1,114 @@
-//! Another number in a line of the spec: the nearest with which the job can be made.
+//! Other numbers in lines of the spec: the nearest with which the job can be made.
 
 use super::retry::Retry;
 use super::{Change, Freed, Way};
-use crate::quantity::Quantity;
+use crate::quantity::{Dimension, Quantity};
 use crate::semantics::requirements::{NumberOf, Requirement, Which};
 use crate::semantics::spec::Spec;
+
+/// Numbers that are eased together, each by the same share of its way.
+pub(super) struct Easing {
+    each: Vec<Eased>,
+}
+
+struct Eased {
+    requirement: Requirement,
+    number: NumberOf,
+    from: Quantity,
+    /// Where it asks for next to nothing.
+    mild: Quantity,
+}
+
+/// Steps of a bisection: enough for a ten-thousandth of the way.
+const STEPS: usize = 14;
+/// Steps where each is a full answer.
+const FULL_STEPS: usize = 10;
+
+impl Eased {
+    fn of(spec: &Spec, requirement: &Requirement, number: NumberOf) -> Option<Self> {
+        let from = number.value(spec)?;
+        let mild = number.number.eases.mildest(from)?;
+        Some(Self { requirement: requirement.clone(), number, from, mild })
+    }
+
+    /// Returns the number at a share of its way: from 0, as stated, to 1, where it asks for next to nothing.
+    ///
+    /// Temperatures go by differences, all else by ratios: half of a load and a tenth of it are as far apart as a tenth and a
+    /// fiftieth.
+    fn at(&self, share: f64) -> Quantity {
+        let (from, mild) = (self.from.si, self.mild.si);
+        let si = match self.from.dimension {
+            Dimension::TEMPERATURE => from + (mild - from) * share,
+            _ => from * (mild / from).powf(share),
+        };
+        Quantity::new(if self.number.number.eases.is_whole() { si.floor().max(1.0) } else { si }, self.from.dimension)
+    }
+
+    fn changed(&self, to: Quantity) -> Change {
+        Change::Number { requirement: self.requirement.clone(), number: self.number.clone(), from: self.from, to }
+    }
+}
+
+impl Easing {
+    /// Eases of each requirement the first number it states; those without one are left out.
+    pub fn of<'q>(spec: &Spec, requirements: impl IntoIterator<Item = &'q Requirement>) -> Self {
+        let first = |r: &Requirement| {
+            let numbers = r.key.numbers(spec);
+            numbers.into_iter().find_map(|number| Eased::of(spec, r, number))
+        };
+        Self { each: requirements.into_iter().filter_map(first).collect() }
+    }
+
+    fn with(&self, spec: &Spec, numbers: &[Quantity]) -> Option<Spec> {
+        let pairs = self.each.iter().zip(numbers);
+        pairs.into_iter().try_fold(spec.clone(), |spec, (eased, to)| {
+            if to.si == eased.from.si { Some(spec) } else { eased.number.replaced(&spec, *to) }
+        })
+    }
+
+    fn at(&self, share: f64) -> Vec<Quantity> {
+        self.each.iter().map(|e| e.at(share)).collect()
+    }
+
+    /// Returns the least share at which `holds` is true, which it must be at 1; `None` where it is not.
+    fn least(&self, steps: usize, from: f64, holds: impl Fn(&[Quantity]) -> Option<bool>) -> Option<f64> {
+        if !holds(&self.at(1.0))? {
+            return None;
+        }
+        let (mut no, mut yes) = (from, 1.0);
+        for _ in 0..steps {
+            let middle = 0.5 * (no + yes);
+            if holds(&self.at(middle))? {
+                yes = middle;
+            } else {
+                no = middle;
+            }
+        }
+        Some(yes)
+    }
+
+    /// Finds the numbers nearest to those stated with which the job can be made, all eased alike; those that turn out to do as
+    /// stated are left so. Returns only those that change.
+    pub fn together(&self, retry: &Retry<'_, '_>, spec: &Spec) -> Option<(Vec<Change>, Spec)> {
+        let stands = |numbers: &[Quantity]| retry.stands(&self.with(spec, numbers)?);
+        let share = self.least(STEPS, 0.0, stands)?;
+        let round = |digits| -> Vec<Quantity> {
+            let rounded = |e: &Eased| round_towards(e.at(share), e.mild, digits);
+            self.each.iter().map(rounded).collect()
+        };
+        let mut numbers = (2..=4).map(round).find(|numbers| stands(numbers) == Some(true))?;
+        for i in 0..numbers.len() {
+            let eased = numbers[i];
+            numbers[i] = self.each[i].from;
+            if stands(&numbers) != Some(true) {
+                numbers[i] = eased;
+            }
+        }
+        let spec = self.with(spec, &numbers)?;
+        let changed = self.each.iter().zip(&numbers).filter(|(e, to)| to.si != e.from.si);
+        Some((changed.map(|(e, to)| e.changed(*to)).collect(), spec))
+    }
+}
 
 /// Finds for the numbers of a requirement the nearest with which the job can be made.
 ///
@@ -15,7 +119,8 @@ pub(super) fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requir
         if found.iter().any(|f| !f.way.fails()) && number.number.which == Which::Factor {
             break;
         }
-        found.extend(one_number(retry, spec, requirement, &number));
+        let eased = Eased::of(spec, requirement, number);
+        found.extend(eased.and_then(|eased| one_number(retry, spec, eased)));
     }
     if found.iter().any(|f| !f.way.fails()) {
         found.retain(|f| !f.way.fails());
@@ -23,75 +128,40 @@ pub(super) fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requir
     found
 }
 
-/// Finds the nearest number in place of a requirement's own with which the job can be made, by bisection.
-fn one_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement, number: &NumberOf) -> Option<Freed> {
-    let from = number.value(spec)?;
-    let mild = number.number.eases.mildest(from)?;
-    let stands = |q: Quantity| number.replaced(spec, q).is_some_and(|s| retry.stands(&s));
-    if !stands(mild) {
-        return None;
-    }
-    let good = bisect(number, from, mild, 40, stands);
-    let (to, way) = rounded(retry, spec, number, from, mild, good)?;
-    let freed = |to, way| {
-        let (requirement, number) = (requirement.clone(), number.clone());
-        Freed { change: Change::Number { requirement, number, from, to }, way }
-    };
-    if !way.fails() {
-        return Some(freed(to, way));
-    }
-    // The rules let it pass, yet something would not hold: ease it further until everything does.
-    let sound = |q: Quantity| number.replaced(spec, q).and_then(|s| retry.freed(&s)).is_some_and(|w| !w.fails());
-    if sound(mild)
-        && let Some((to, way)) = rounded(retry, spec, number, from, mild, bisect(number, good, mild, 12, sound))
-        && !way.fails()
-    {
-        return Some(freed(to, way));
-    }
-    Some(freed(to, way))
-}
-
-/// Returns the number nearest to `bad` at which `holds` still is true; it is at `good`.
-fn bisect(
-    number: &NumberOf,
-    bad: Quantity,
-    good: Quantity,
-    steps: usize,
-    holds: impl Fn(Quantity) -> bool,
-) -> Quantity {
-    let (mut no, mut yes) = (bad.si, good.si);
-    for _ in 0..steps {
-        let middle = 0.5 * (no + yes);
-        let middle = if number.number.eases.is_whole() { middle.floor() } else { middle };
-        if (yes - no).abs() <= 1e-4 * bad.si.abs().max(1e-12) || middle == yes || middle == no {
-            break;
-        }
-        if holds(Quantity::new(middle, bad.dimension)) {
-            yes = middle;
-        } else {
-            no = middle;
+/// Finds the nearest number in place of one of a requirement's own with which the job can be made, by bisection.
+fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed> {
+    let easing = Easing { each: vec![eased] };
+    let good = easing.least(STEPS, 0.0, |numbers| retry.stands(&easing.with(spec, numbers)?))?;
+    let (to, way) = rounded(retry, spec, &easing, good)?;
+    let change = |to| easing.each.first().map(|eased| eased.changed(to));
+    if way.fails() {
+        // The rules let it pass, yet something would not hold: ease it further until everything does.
+        let sound = |numbers: &[Quantity]| {
+            let way = retry.freed(&easing.with(spec, numbers)?);
+            Some(way.is_some_and(|w| !w.fails()))
+        };
+        if let Some(good) = easing.least(FULL_STEPS, good, sound)
+            && let Some((to, way)) = rounded(retry, spec, &easing, good)
+            && !way.fails()
+        {
+            return Some(Freed { change: change(to)?, way });
         }
     }
-    Quantity::new(yes, bad.dimension)
+    Some(Freed { change: change(to)?, way })
 }
 
 /// Rounds to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is met
 /// exactly), and makes sure that it still stands.
-fn rounded(
-    retry: &Retry<'_, '_>,
-    spec: &Spec,
-    number: &NumberOf,
-    from: Quantity,
-    mild: Quantity,
-    good: Quantity,
-) -> Option<(Quantity, Way)> {
+fn rounded(retry: &Retry<'_, '_>, spec: &Spec, easing: &Easing, share: f64) -> Option<(Quantity, Way)> {
+    let eased = easing.each.first()?;
+    let good = eased.at(share);
     for digits in 2..=4 {
-        for toward in [from, mild] {
+        for toward in [eased.from, eased.mild] {
             let tried = round_towards(good, toward, digits);
             // Rounded back to where it came from it is no change.
-            if tried.si != from.si
-                && let Some(way) = number.replaced(spec, tried).and_then(|s| retry.freed(&s))
-                && (toward.si != from.si || !way.fails())
+            if tried.si != eased.from.si
+                && let Some(way) = easing.with(spec, &[tried]).and_then(|s| retry.freed(&s))
+                && (toward.si != eased.from.si || !way.fails())
             {
                 return Some((tried, way));
             }
@@ -105,7 +175,6 @@ const YEAR_S: f64 = 365.25 * 86_400.0;
 
 /// Rounds to so many significant digits (whole degrees Celsius for a temperature), towards `toward`.
 fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
-    use crate::quantity::Dimension;
     let (offset, factor) = match value.dimension {
         Dimension::TEMPERATURE => (273.15, 1.0),
         Dimension::LENGTH => (0.0, 1e-3),
@@ -129,4 +198,20 @@ fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
     let down = toward.si < value.si;
     let rounded = if down { (shown / step).floor() * step } else { (shown / step).ceil() * step };
     Quantity::new(rounded * factor + offset, value.dimension)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_to_what_a_person_writes_on_the_side_that_is_asked_for() {
+        let q = |text: &str| Quantity::parse(text).unwrap();
+        let rounded = |value: &str, toward: &str, digits| round_towards(q(value), q(toward), digits).to_string();
+        assert_eq!(rounded("87.34 N", "0.1 N", 2), "87 N");
+        assert_eq!(rounded("87.34 N", "140 N", 2), "88 N");
+        assert_eq!(rounded("87.34 N", "0.1 N", 3), "87.3 N");
+        assert_eq!(rounded("61.7 °C", "20 °C", 2), "61 °C");
+        assert_eq!(rounded("3.17 years", "1 h", 2), "3.1 years");
+    }
 }

@@ -1,6 +1,8 @@
-//! The job asked again under other conditions.
+//! The job asked again under other conditions, as often as its budget allows.
 
 use std::borrow::Cow;
+use std::cell::Cell;
+use std::rc::Rc;
 
 use super::{Judge, Way};
 use crate::resolve::decide::{best, fixed, stands};
@@ -13,10 +15,53 @@ use crate::semantics::spec::Spec;
 /// A job that can be asked again under other conditions.
 pub(super) struct Retry<'r, 'a> {
     pub world: &'r World<'a>,
-    pub judge: &'r Judge<'r>,
+    judge: &'r Judge<'r>,
+    /// Another bench than the world's.
+    bench: Option<Bench<'a>>,
+    purse: Rc<Purse>,
 }
 
-impl Retry<'_, '_> {
+/// What is left to spend.
+struct Purse {
+    left: Cell<usize>,
+    cut_short: Cell<bool>,
+}
+
+/// What a refusal may spend on asking again. Each question costs the things it has to be judged for, and a full answer as much
+/// as several questions: this bounds work whatever the spec, and counts no time, so that every machine says the same.
+const BUDGET: usize = 8_000;
+/// What asking costs beside the loads, fits, faces and contacts of the spec asked.
+const QUESTION: usize = 4;
+/// Questions that a full answer is worth.
+const ANSWER: usize = 4;
+
+impl<'r, 'a> Retry<'r, 'a> {
+    pub fn new(world: &'r World<'a>, judge: &'r Judge<'r>) -> Self {
+        let purse = Purse { left: Cell::new(BUDGET), cut_short: Cell::new(false) };
+        Self { world, judge, bench: None, purse: Rc::new(purse) }
+    }
+
+    /// Asks on another bench, out of the same purse.
+    pub fn on(&self, bench: Bench<'a>) -> Self {
+        Self { world: self.world, judge: self.judge, bench: Some(bench), purse: Rc::clone(&self.purse) }
+    }
+
+    /// Whether something was left unasked because the budget was spent.
+    pub fn is_cut_short(&self) -> bool {
+        self.purse.cut_short.get()
+    }
+
+    /// Pays for questions about a spec; `false` where the budget does not reach.
+    fn pay(&self, spec: &Spec, questions: usize) -> bool {
+        let things = spec.loads.len() + spec.fits.len() + spec.faces.len() + spec.service.contacts.len();
+        let left = self.purse.left.get().checked_sub(questions * (QUESTION + things));
+        match left {
+            Some(left) => self.purse.left.set(left),
+            None => self.purse.cut_short.set(true),
+        }
+        left.is_some()
+    }
+
     fn part(&self, spec: &Spec) -> Cow<'_, Part> {
         match self.world.part.asked_as(self.world.spec, spec) {
             Some(part) => Cow::Owned(part),
@@ -24,15 +69,17 @@ impl Retry<'_, '_> {
         }
     }
 
-    fn world<'w>(&'w self, spec: &'w Spec, part: &'w Part, bench: &Bench<'w>) -> World<'w> {
-        let other = (!std::ptr::eq(bench, &raw const self.world.bench)).then(|| bench.clone());
-        World::beside(self.world, spec, part, other)
+    fn world<'w>(&'w self, spec: &'w Spec, part: &'w Part) -> World<'w> {
+        World::beside(self.world, spec, part, self.bench.clone())
     }
 
-    /// Returns what would be chosen.
-    pub fn solve(&self, spec: &Spec, bench: &Bench<'_>) -> Option<Way> {
+    /// Returns what would be chosen; `None` where nothing stands, or nothing more may be asked.
+    pub fn solve(&self, spec: &Spec) -> Option<Way> {
+        if !self.pay(spec, ANSWER) {
+            return None;
+        }
         let part = self.part(spec);
-        let world = self.world(spec, &part, bench);
+        let world = self.world(spec, &part);
         let rules = Rules::new(&world);
         let choice = fixed(&best(&rules)?.choice);
         Some(Way {
@@ -42,18 +89,18 @@ impl Retry<'_, '_> {
         })
     }
 
-    /// Returns what would be chosen on the bench as it is, if anything stands.
+    /// Returns what would be chosen, if anything stands.
     pub fn freed(&self, spec: &Spec) -> Option<Way> {
-        if self.stands(spec) { self.solve(spec, &self.world.bench) } else { None }
+        if self.stands(spec)? { self.solve(spec) } else { None }
     }
 
-    pub fn stands(&self, spec: &Spec) -> bool {
-        self.stands_on(spec, &self.world.bench)
-    }
-
-    pub fn stands_on(&self, spec: &Spec, bench: &Bench<'_>) -> bool {
+    /// Returns whether anything stands; `None` where nothing more may be asked.
+    pub fn stands(&self, spec: &Spec) -> Option<bool> {
+        if !self.pay(spec, 1) {
+            return None;
+        }
         let part = self.part(spec);
-        let world = self.world(spec, &part, bench);
-        stands(&Rules::refusing(&world))
+        let world = self.world(spec, &part);
+        Some(stands(&Rules::refusing(&world)))
     }
 }

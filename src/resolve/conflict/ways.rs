@@ -1,85 +1,254 @@
-//! What frees the job: one change, or several together.
+//! What frees the job: one change, or a few together.
 
-use super::numbers::by_number;
+use super::bench::{self, Addition};
+use super::numbers::{Easing, by_number};
 use super::retry::Retry;
-use super::sets::shrink;
-use super::{Change, Freed, Together, bench, keep};
-use crate::resolve::world::World;
+use super::sets::{in_question, smallest};
+use super::{Change, Freed, Together, keep};
 use crate::semantics::requirements::{Gives, Kind, Requirement, without};
 use crate::semantics::spec::Spec;
+
+/// What was found to free a job, better ways first.
+pub(super) struct Ways {
+    pub single: Vec<Freed>,
+    pub together: Vec<Together>,
+}
 
 /// Whether a line says what the part is used for: that is not asked to give way.
 fn of_the_use(requirement: &Requirement) -> bool {
     requirement.key.row().gives == Gives::Use
 }
 
-pub(super) fn free(retry: &Retry<'_, '_>, world: &World<'_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
-    let spec = world.spec;
-    let mut members: Vec<Requirement> = Vec::new();
-    for requirement in sets.iter().flatten() {
-        if !members.iter().any(|m| m.key == requirement.key) {
-            members.push(requirement.clone());
-        }
+/// Looks for what frees the job: single changes, and where none does it by itself, pairs, threes, or one line out of each set.
+pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requirement>]) -> Ways {
+    let additions = bench::additions(retry.world);
+    let mut single = by_addition(retry, all, sets, &additions);
+    single.extend(by_line(retry, sets));
+    if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
+        single.extend(bench::equipped(retry));
     }
-    let mut result: Vec<Freed> = members.iter().flat_map(|r| by_number(retry, spec, r)).collect();
-    for requirement in &members {
-        let eased = |f: &Freed| matches!(&f.change, Change::Number { requirement: r, .. } if r.key == requirement.key);
-        // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
-        if result.iter().any(|f| eased(f) && !f.way.fails()) && requirement.key.kind != Kind::Pin {
-            continue;
+    // What would not hold comes last, and only where there is nothing better.
+    if single.iter().any(|f| !f.way.fails()) {
+        single.retain(|f| !f.way.fails());
+    }
+    single.sort_by_key(|f| f.change.rank());
+    let one_does = single.iter().any(|f| !f.way.fails());
+    let together = if one_does { Vec::new() } else { several(retry, all, sets, &additions) };
+    Ways { single, together }
+}
+
+/// Tries each thing the bench could be given. What does not free the smallest set of lines frees nothing.
+fn by_addition<'a>(
+    retry: &Retry<'_, 'a>,
+    all: &[Requirement],
+    sets: &[Vec<Requirement>],
+    additions: &[Addition<'a>],
+) -> Vec<Freed> {
+    let spec = retry.world.spec;
+    let least = sets.first().map(|set| keep(spec, all, &set.iter().collect::<Vec<_>>()));
+    let frees = |addition: &Addition<'a>| {
+        let equipped = retry.on(bench::given(&retry.world.bench, &[addition]));
+        if let Some(least) = &least
+            && !equipped.stands(least)?
+        {
+            return None;
         }
-        if of_the_use(requirement) {
+        Some(Freed { change: addition.change(), way: equipped.freed(spec)? })
+    };
+    additions.iter().filter_map(frees).collect()
+}
+
+/// Tries each line that is in every set: who changes another leaves a set as it is.
+fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
+    let spec = retry.world.spec;
+    let Some((first, others)) = sets.split_first() else { return Vec::new() };
+    let everywhere = |r: &&Requirement| others.iter().all(|set| set.iter().any(|m| m.key == r.key));
+    let mut result = Vec::new();
+    for requirement in first.iter().filter(everywhere) {
+        let eased = by_number(retry, spec, requirement);
+        let does = eased.iter().any(|f| !f.way.fails());
+        result.extend(eased);
+        // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
+        if of_the_use(requirement) || (does && requirement.key.kind != Kind::Pin) {
             continue;
         }
         if let Some(way) = retry.freed(&without(spec, [&requirement.key])) {
             result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, way });
         }
     }
-    result.extend(bench::by_bench(retry, world));
-    // What would not hold comes last, and only where there is nothing better.
-    if result.iter().any(|f| !f.way.fails()) {
-        result.retain(|f| !f.way.fails());
-    }
     result
 }
 
-/// Most lines changed together: who would have to change more wants another part, or another shop.
-const TOGETHER: usize = 6;
+/// Something that can be changed.
+#[derive(Clone, Copy)]
+enum Lever<'l, 'a> {
+    Add(&'l Addition<'a>),
+    Line(&'l Requirement),
+}
 
-/// Finds changes of the spec that free the job together: one line out of each set gives way, each by as little as the
-/// others leave it.
-pub(super) fn together(
-    retry: &Retry<'_, '_>,
-    spec: &Spec,
+impl Lever<'_, '_> {
+    fn rank(self) -> u32 {
+        match self {
+            Lever::Add(addition) => addition.lends.rank(),
+            Lever::Line(requirement) => super::rank::of_line(requirement),
+        }
+    }
+}
+
+/// Most lines changed together: who would have to change more wants another part, or another shop.
+const TOGETHER: usize = 16;
+/// Most changes tried together one combination after the other; beyond that one line out of each set gives way.
+const FEW: usize = 3;
+/// Most combinations tried, and most of them told.
+const TRIED: usize = 8;
+const TOLD: usize = 2;
+/// Most sets of which it is asked what each addition frees.
+const SETS_ASKED: usize = 4;
+
+/// Finds changes that free the job together.
+fn several<'a>(
+    retry: &Retry<'_, 'a>,
     all: &[Requirement],
     sets: &[Vec<Requirement>],
-) -> Option<Together> {
+    additions: &[Addition<'a>],
+) -> Vec<Together> {
+    // What a part is used for is not asked to give way.
+    if sets.is_empty() || sets.iter().any(|set| set.iter().all(of_the_use)) {
+        return Vec::new();
+    }
+    let levers = levers(retry, all, sets, additions);
+    let mut found: Vec<Together> = Vec::new();
+    for combination in combinations(&levers, sets.len()).into_iter().take(TRIED) {
+        found.extend(pulled(retry, &combination));
+        if found.len() == TOLD {
+            break;
+        }
+    }
+    if !found.iter().any(|t| !t.way.fails()) {
+        found.extend(one_out_of_each(retry, all, sets));
+    }
+    if found.iter().any(|t| !t.way.fails()) {
+        found.retain(|t| !t.way.fails());
+    }
+    found
+}
+
+/// Everything that frees some set, with a mark for each set it frees; the better first.
+fn levers<'l, 'a>(
+    retry: &Retry<'_, 'a>,
+    all: &[Requirement],
+    sets: &'l [Vec<Requirement>],
+    additions: &'l [Addition<'a>],
+) -> Vec<(Lever<'l, 'a>, Vec<bool>)> {
+    let mut levers: Vec<(Lever<'l, 'a>, Vec<bool>)> = Vec::new();
+    for requirement in sets.iter().flatten().filter(|r| !of_the_use(r)) {
+        let known = levers.iter().any(|(l, _)| matches!(l, Lever::Line(r) if r.key == requirement.key));
+        if !known {
+            let frees = sets.iter().map(|set| set.iter().any(|r| r.key == requirement.key)).collect();
+            levers.push((Lever::Line(requirement), frees));
+        }
+    }
+    if sets.len() <= SETS_ASKED {
+        let alone: Vec<Spec> =
+            sets.iter().map(|set| keep(retry.world.spec, all, &set.iter().collect::<Vec<_>>())).collect();
+        for addition in additions {
+            let equipped = retry.on(bench::given(&retry.world.bench, &[addition]));
+            let frees: Vec<bool> = alone.iter().map(|spec| equipped.stands(spec) == Some(true)).collect();
+            if frees.contains(&true) {
+                levers.push((Lever::Add(addition), frees));
+            }
+        }
+    }
+    levers.sort_by_key(|(lever, _)| lever.rank());
+    levers
+}
+
+/// Returns pairs and threes of levers of which each frees a set that the others leave, and all are freed; pairs first, then
+/// the better ones.
+fn combinations<'l, 'a>(levers: &[(Lever<'l, 'a>, Vec<bool>)], sets: usize) -> Vec<Vec<Lever<'l, 'a>>> {
+    let mut found: Vec<(usize, u32, Vec<usize>)> = Vec::new();
+    let mut open: Vec<Vec<usize>> = vec![Vec::new()];
+    while let Some(chosen) = open.pop() {
+        let freed = |set: usize, of: &[usize]| of.iter().any(|&l| levers[l].1[set]);
+        let Some(left) = (0..sets).find(|&set| !freed(set, &chosen)) else {
+            let needed = |&one: &usize| {
+                let others: Vec<usize> = chosen.iter().copied().filter(|&l| l != one).collect();
+                (0..sets).any(|set| !freed(set, &others))
+            };
+            if chosen.iter().all(needed) {
+                let mut sorted = chosen.clone();
+                sorted.sort_unstable();
+                let rank = sorted.iter().map(|&l| levers[l].0.rank()).sum();
+                found.push((sorted.len(), rank, sorted));
+            }
+            continue;
+        };
+        if chosen.len() < FEW {
+            let frees = (0..levers.len()).filter(|&l| levers[l].1[left]);
+            open.extend(frees.map(|l| chosen.iter().copied().chain([l]).collect()));
+        }
+    }
+    found.sort();
+    found.dedup();
+    found.into_iter().map(|(_, _, chosen)| chosen.into_iter().map(|l| levers[l].0).collect()).collect()
+}
+
+/// Makes the changes of a combination, each by as little as the others leave it, and solves again.
+fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Together> {
+    let additions: Vec<&Addition<'a>> =
+        levers.iter().filter_map(|l| if let Lever::Add(a) = l { Some(*a) } else { None }).collect();
+    let lines: Vec<&Requirement> =
+        levers.iter().filter_map(|l| if let Lever::Line(r) = l { Some(*r) } else { None }).collect();
+    let equipped = match additions.is_empty() {
+        true => None,
+        false => Some(retry.on(bench::given(&retry.world.bench, &additions))),
+    };
+    let retry = equipped.as_ref().unwrap_or(retry);
+    let (changes, eased) = give_way(retry, &lines)?;
+    let way = retry.freed(&eased)?;
+    Some(Together { changes: additions.iter().map(|a| a.change()).chain(changes).collect(), way })
+}
+
+/// Eases the numbers of lines together, and leaves those out that have none, or of which no number is enough.
+fn give_way(retry: &Retry<'_, '_>, lines: &[&Requirement]) -> Option<(Vec<Change>, Spec)> {
+    let spec = retry.world.spec;
+    let (numbered, plain): (Vec<&Requirement>, Vec<&Requirement>) =
+        lines.iter().partition(|r| !r.key.numbers(spec).is_empty());
+    let dropped = |of: &[&Requirement]| -> Vec<Change> {
+        of.iter().map(|r| Change::Drop { requirement: (*r).clone() }).collect()
+    };
+    let rest = without(spec, plain.iter().map(|r| &r.key));
+    if numbered.is_empty() {
+        return Some((dropped(&plain), rest));
+    }
+    if let Some((mut changes, eased)) = Easing::of(&rest, numbered.iter().copied()).together(retry, &rest) {
+        changes.extend(dropped(&plain));
+        return Some((changes, eased));
+    }
+    let bare = without(spec, lines.iter().map(|r| &r.key));
+    retry.stands(&bare)?.then(|| (dropped(lines), bare))
+}
+
+/// Lets one line out of each set give way, and looks for further sets until what is left stands.
+fn one_out_of_each(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requirement>]) -> Option<Together> {
     let mut sets = sets.to_vec();
     let chosen = loop {
-        // What a part is used for is not asked to give way.
         if sets.iter().any(|set| set.iter().all(of_the_use)) {
             return None;
         }
-        let chosen = one_of_each(spec, &sets);
+        let chosen = one_of_each(retry.world.spec, &sets);
         if chosen.is_empty() || chosen.len() > TOGETHER {
             return None;
         }
-        let left: Vec<Requirement> = all.iter().filter(|r| !chosen.iter().any(|c| c.key == r.key)).cloned().collect();
-        if retry.stands(&keep(spec, all, &left)) {
+        let left: Vec<&Requirement> =
+            in_question(all).into_iter().filter(|r| !chosen.iter().any(|c| c.key == r.key)).collect();
+        if retry.stands(&keep(retry.world.spec, all, &left))? {
             break chosen;
         }
         // There are more sets than were looked for.
-        sets.push(shrink(retry, spec, all, left));
+        sets.push(smallest(retry, all, &left)?);
     };
-    let mut changes: Vec<Change> = Vec::new();
-    let mut eased = spec.clone();
-    for (i, requirement) in chosen.iter().enumerate() {
-        let others = without(&eased, chosen.iter().skip(i + 1).map(|r| &r.key));
-        let by_number = by_number(retry, &others, requirement).into_iter().next().map(|freed| freed.change);
-        let change = by_number.unwrap_or_else(|| Change::Drop { requirement: requirement.clone() });
-        eased = made(&eased, &change)?;
-        changes.push(change);
-    }
+    let (changes, eased) = give_way(retry, &chosen.iter().collect::<Vec<_>>())?;
     let way = retry.freed(&eased)?;
     Some(Together { changes, way })
 }
@@ -95,14 +264,5 @@ fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
         let free = left.iter().flat_map(|set| set.iter()).filter(|r| !of_the_use(r));
         let Some(next) = free.max_by_key(rank) else { return chosen };
         chosen.push(next.clone());
-    }
-}
-
-/// Returns the spec with a change of it made.
-fn made(spec: &Spec, change: &Change) -> Option<Spec> {
-    match change {
-        Change::Number { number, to, .. } => number.replaced(spec, *to),
-        Change::Drop { requirement } => Some(without(spec, [&requirement.key])),
-        Change::Bench { .. } => None,
     }
 }
