@@ -7,6 +7,8 @@ mod architecture;
 mod bearing;
 mod catalogue;
 mod cli;
+mod conflicts;
+
 mod figures;
 mod fits_commands;
 mod geometry_layers;

@@ -230,3 +230,35 @@ pub fn contact_temperature(
     let met = || part.map(|heat| heat.temperature).or_else(air);
     contact.temperature.map(|t| t.value).or_else(met).unwrap_or_else(|| catalogue.value(figures::WARMTH_ASSUMED))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::{SourceId, Span};
+    use crate::semantics::spec::Stated;
+
+    fn touched(kind: ContactKind, at: Option<f64>) -> Spec {
+        let span = Span::new(SourceId(0), 0, 0);
+        let stated = |text: &str| Stated { value: text.to_owned(), span };
+        let mut spec = Spec::empty(stated("p"));
+        let temperature = at.map(|at| Stated { value: Temperature::celsius(at), span });
+        spec.service.contacts.push(Contact { chemical: stated("water"), kind, temperature, span });
+        spec.service.air = Some(Stated { value: (Temperature::celsius(5.0), Temperature::celsius(25.0)), span });
+        spec
+    }
+
+    fn reached(spec: &Spec) -> f64 {
+        let (catalogue, _) = crate::catalogue::built_in();
+        part_heat(spec, &catalogue, Coat::default()).unwrap().temperature.to_celsius()
+    }
+
+    #[test]
+    fn a_part_takes_the_temperature_of_what_it_lies_in_or_is_steamed_by_and_not_of_a_splash() {
+        for kind in [ContactKind::Vapour, ContactKind::Immersed, ContactKind::Wiped] {
+            assert!((reached(&touched(kind, Some(70.0))) - 70.0).abs() < 1e-9, "{kind:?}");
+        }
+        assert!((reached(&touched(ContactKind::Splash, Some(70.0))) - 25.0).abs() < 1e-9);
+        // Of what is not said how warm it is nothing is known but the air.
+        assert!((reached(&touched(ContactKind::Vapour, None)) - 25.0).abs() < 1e-9);
+    }
+}

@@ -1,6 +1,7 @@
 //! Strength of the printed part under each load, by pose and material: stresses at the cuts turned into layer axes,
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use crate::catalogue::words::Morphology;
@@ -13,6 +14,7 @@ use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
 
 use super::loads::Station;
+use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
 use crate::geometry::survey::PoseFacts;
@@ -108,29 +110,120 @@ fn turned(stations: &[Station], up: Vector, raise: f64) -> Vec<(law::LayerStress
     .collect()
 }
 
-/// Returns the stresses of a load in a pose, worked out once for all materials.
-fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>> {
-    world.stresses.of((load, pose), || turned_into(world, load, pose).map(Rc::new))
+/// What loads do to a part, kept for all worlds that ask of the same loads whatever the size they give them: stresses and the
+/// place where a material fails first are those of the size stated first, and grow with it.
+#[derive(Debug, Default)]
+pub struct LoadFacts {
+    /// By load and pose.
+    stresses: Memo<(usize, usize), Option<Rc<Stresses>>>,
+    weakest: Memo<Weakest, Option<usize>>,
 }
 
-fn turned_into(world: &World<'_>, load: usize, pose: usize) -> Option<Stresses> {
+/// What the place where a material fails first hangs on; heat, time and factors count for all places alike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct Weakest {
+    load: usize,
+    pose: usize,
+    material: usize,
+    pick: Pick,
+    /// What repetition leaves along and across the layers, as bits.
+    fatigue: [u64; 2],
+}
+
+/// A load as the worlds beside one another know it.
+#[derive(Debug, Clone, Copy)]
+pub struct Known {
+    /// Its place in the spec that was asked first.
+    pub load: usize,
+    /// Its size over the size it had there.
+    pub ratio: f64,
+}
+
+impl Known {
+    /// Returns the loads of the spec that is asked first.
+    pub fn first(spec: &Spec) -> Vec<Self> {
+        (0..spec.loads.len()).map(|load| Known { load, ratio: 1.0 }).collect()
+    }
+
+    /// Returns the loads of a spec beside another: the same by name, perhaps of another size.
+    pub fn beside(spec: &Spec, other: &Spec, known: &[Known]) -> Option<Vec<Self>> {
+        let places: BTreeMap<&str, usize> =
+            other.loads.iter().enumerate().map(|(i, l)| (l.name.value.as_str(), i)).collect();
+        let of = |load: &Load| {
+            let at = *places.get(load.name.value.as_str())?;
+            let ratio = size(load)? / size(other.loads.get(at)?)?;
+            let first = known.get(at)?;
+            (ratio.is_finite() && ratio > 0.0).then_some(Known { load: first.load, ratio: first.ratio * ratio })
+        };
+        spec.loads.iter().map(of).collect()
+    }
+}
+
+/// The size of a load, N or Nm.
+fn size(load: &Load) -> Option<f64> {
+    load.force.map(|f| f.value.to_n()).or(load.torque.map(|t| t.value.to_nm()))
+}
+
+/// Returns the stresses of a load in a pose, worked out once for all materials and sizes.
+fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>> {
+    let known = world.loads.get(load)?;
+    world.load_facts.stresses.of((known.load, pose), || turned_into(world, load, known.ratio, pose).map(Rc::new))
+}
+
+fn turned_into(world: &World<'_>, load: usize, ratio: f64, pose: usize) -> Option<Stresses> {
     let path = world.part.loads.get(load)?.as_ref()?;
     let up = world.part.poses.get(pose)?.pose.up;
-    let turned = turned(&path.stations, up, sudden(world.spec.loads.get(load)?));
+    let turned = turned(&path.stations, up, sudden(world.spec.loads.get(load)?) / ratio);
     let governing = least(&turned, &neutral(), &Factors::NONE).map(|(_, at)| at);
     Some(Stresses { turned, governing })
 }
 
+/// Returns the margin of a load at the place where a material fails first, and the cut it is at.
+fn first_to_fail(
+    world: &World<'_>,
+    load: usize,
+    pose: usize,
+    material: usize,
+    pick: Pick,
+    factors: &Factors,
+) -> Option<(law::Margin, usize)> {
+    let known = world.loads.get(load)?;
+    let cuts = stresses(world, load, pose)?;
+    let strengths = strengths(world.bench.materials.get(material)?, shear_share(world), pick);
+    let fatigue = [factors.fatigue_along.to_bits(), factors.fatigue_across.to_bits()];
+    let key = Weakest { load: known.load, pose, material, pick, fatigue };
+    let at = world.load_facts.weakest.of(key, || {
+        let tired =
+            Factors { fatigue_along: factors.fatigue_along, fatigue_across: factors.fatigue_across, ..Factors::NONE };
+        weakest(&cuts.turned, &strengths, &tired)
+    })?;
+    let (stress, cut) = cuts.turned.get(at)?;
+    let scale = |s: Stress| Stress::mpa(s.to_mpa() * known.ratio);
+    let stress =
+        law::LayerStress { along: scale(stress.along), across: scale(stress.across), shear: scale(stress.shear) };
+    Some((law::assess(&LoadCase { stress }, &strengths, factors).ok()?, *cut))
+}
+
+fn shear_share(world: &World<'_>) -> f64 {
+    world.knowledge.catalogue.value(figures::SHEAR_TO_ALONG)
+}
+
 /// Returns the least margin over the cuts, and the cut it is at.
 fn least(cuts: &[(law::LayerStress, usize)], strengths: &Strengths, factors: &Factors) -> Option<(law::Margin, usize)> {
-    let mut worst: Option<(law::Margin, usize)> = None;
-    for &(stress, at) in cuts {
+    let &(stress, cut) = cuts.get(weakest(cuts, strengths, factors)?)?;
+    Some((law::assess(&LoadCase { stress }, strengths, factors).ok()?, cut))
+}
+
+/// Returns where in a list of cuts the margin is least.
+fn weakest(cuts: &[(law::LayerStress, usize)], strengths: &Strengths, factors: &Factors) -> Option<usize> {
+    let mut worst: Option<(f64, usize)> = None;
+    for (place, &(stress, _)) in cuts.iter().enumerate() {
         let Ok(margin) = law::assess(&LoadCase { stress }, strengths, factors) else { continue };
-        if worst.as_ref().is_none_or(|(w, _)| margin.margin < w.margin) {
-            worst = Some((margin, at));
+        if worst.is_none_or(|(least, _)| margin.margin < least) {
+            worst = Some((margin.margin, place));
         }
     }
-    worst
+    worst.map(|(_, place)| place)
 }
 
 fn neutral() -> Strengths {
@@ -188,12 +281,10 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         .collect();
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
-    let shear = catalogue.value(figures::SHEAR_TO_ALONG);
     let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
     let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
-    let cuts = stresses(world, load, pose).ok_or("no stress could be assessed")?;
-    let at = |pick: Pick, factors: &Factors| least(&cuts.turned, &strengths(entry, shear, pick), factors);
+    let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
     let (low, cut) = at(Pick::Low, &reduced.low).ok_or("no stress could be assessed")?;
     let station = path.stations.get(cut).ok_or("no stress could be assessed")?;
     let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or("no stress could be assessed")?;
@@ -202,7 +293,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         entry.strength_along.low(),
         entry.strength_across.low(),
         entry.name,
-        reduced.words,
+        reduced.words(stated, entry, temperature),
         station.tension_mpa * raise,
         station.shear_mpa * raise,
         station.way * 100.0,
@@ -229,9 +320,7 @@ fn margin_under(world: &World<'_>, load: usize, other: usize, material: usize, p
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let reduced = Reduction::of(under, entry, temperature, asked, catalogue, &mut Vec::new()).ok()?;
-    let cuts = stresses(world, load, pose)?;
-    let shear = catalogue.value(figures::SHEAR_TO_ALONG);
-    Some(least(&cuts.turned, &strengths(entry, shear, Pick::Low), &reduced.low)?.0.margin)
+    Some(first_to_fail(world, load, pose, material, Pick::Low, &reduced.low)?.0.margin)
 }
 
 /// Loads acting at once that are judged by the strength left for each of them in turn; more are judged each by its own.
@@ -245,7 +334,7 @@ const MOST_TOGETHER: usize = 16;
 pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Option<(f64, Vec<f64>)> {
     let catalogue = world.knowledge.catalogue;
     let span = |l: usize| held(world.spec.loads.get(l)?, catalogue, &mut Vec::new()).ok();
-    let lasts = |l: usize| span(l).map_or(0.0, Duration::to_s);
+    let lasting: Vec<f64> = loads.iter().map(|&l| span(l).map_or(0.0, Duration::to_s)).collect();
     let sudden =
         loads.iter().copied().find(|&l| world.spec.loads.get(l).is_some_and(|l| l.course.value != Course::Steady));
     if loads.len() > MOST_TOGETHER {
@@ -254,17 +343,14 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
         return shares.map(|shares| (1.0 / shares.iter().sum::<f64>(), shares));
     }
     // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
-    let by = match sudden {
-        Some(one) => vec![one],
-        None => loads.to_vec(),
-    };
+    let by = loads.iter().zip(&lasting).filter(|(l, _)| sudden.is_none_or(|one| one == **l));
     let mut worst: Option<(f64, Vec<f64>)> = None;
-    for one in by {
-        let share = |l: usize| {
-            let there = sudden.is_some() || lasts(l) >= lasts(one);
+    for (&one, &lasts) in by {
+        let share = |(&l, &other): (&usize, &f64)| {
+            let there = sudden.is_some() || other >= lasts;
             if there { Some(1.0 / margin_under(world, l, one, material, pose)?.max(0.0)) } else { Some(0.0) }
         };
-        let shares: Vec<f64> = loads.iter().map(|&l| share(l)).collect::<Option<_>>()?;
+        let shares: Vec<f64> = loads.iter().zip(&lasting).map(share).collect::<Option<_>>()?;
         let margin = 1.0 / shares.iter().sum::<f64>();
         if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
             worst = Some((margin, shares));
@@ -282,7 +368,7 @@ fn strengths(material: &Material, shear: f64, pick: Pick) -> Strengths {
 }
 
 /// Which end of a figure counts.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Pick {
     Low,
     Typical,
@@ -306,7 +392,8 @@ fn moist(kept: Option<&Figure<Ratio>>, pick: Pick) -> f64 {
 struct Reduction {
     low: Factors,
     typical: Factors,
-    words: String,
+    held: Duration,
+    cycles: f64,
 }
 
 impl Reduction {
@@ -340,17 +427,23 @@ impl Reduction {
             }
             Ok(factors)
         };
-        let (low, typical) = (factors(Pick::Low)?, factors(Pick::Typical)?);
+        Ok(Self { low: factors(Pick::Low)?, typical: factors(Pick::Typical)?, held, cycles })
+    }
+
+    /// Says what is left of the strength, and why.
+    fn words(&self, load: &Load, material: &Material, temperature: Option<Temperature>) -> String {
+        let Self { low, held, cycles, .. } = self;
         let mut words = Vec::new();
         if let Some(kept) = &material.conditioned_strength {
             words.push(format!("x {:.2} with the moisture of the air in it", Quantity::from(kept.low()).si));
         }
-        if temperature.is_some() {
+        if let Some(t) = temperature {
             words.push(format!("x {:.2} at {t}", low.hot));
         }
-        match course {
+        match load.course.value {
             Course::Steady if low.sustained > 0.0 => words.push(format!("x {:.2} held {held}", low.sustained)),
             Course::Steady => {
+                let limit = softening(material);
                 words.push(format!("nothing held {held}, since that is within 20 K of {limit}, where it softens"));
             }
             Course::Cyclic => words.push(format!(
@@ -359,7 +452,7 @@ impl Reduction {
             )),
             Course::Shock => words.push("momentary".to_owned()),
         }
-        Ok(Self { low, typical, words: words.join(", ") })
+        words.join(", ")
     }
 }
 

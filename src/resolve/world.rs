@@ -95,8 +95,10 @@ pub struct World<'a> {
     limits: Memo<Key, Rc<Limits>>,
     /// By the full choice.
     plans: Memo<Key, Option<Rc<Plates>>>,
-    /// By load and pose.
-    pub(super) stresses: Memo<(usize, usize), Option<Rc<strength::Stresses>>>,
+    /// Which loads of the spec asked first these are.
+    pub(super) loads: Vec<strength::Known>,
+    /// What loads do to the part, for every world beside this one.
+    pub(super) load_facts: Rc<strength::LoadFacts>,
 }
 
 /// Instance, choice and record.
@@ -223,7 +225,8 @@ impl<'a> World<'a> {
             paces: Memo::default(),
             limits: Memo::default(),
             plans: Memo::default(),
-            stresses: Memo::default(),
+            loads: strength::Known::first(spec),
+            load_facts: Rc::default(),
         }
     }
 
@@ -240,6 +243,10 @@ impl<'a> World<'a> {
             false => Rc::new(strength::relative_margins(part)),
         };
         let mut world = World::with(other.knowledge, spec, part, bench, Rc::clone(&other.readings), margins);
+        if let Some(loads) = strength::Known::beside(spec, other.spec, &other.loads) {
+            world.loads = loads;
+            world.load_facts = Rc::clone(&other.load_facts);
+        }
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
             root => same_bench && of_the_bench(root),
