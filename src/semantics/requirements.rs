@@ -132,7 +132,9 @@ pub fn requirements(spec: &Spec, sources: &Sources) -> Vec<Requirement> {
 /// Returns the spec without some of its requirements; one it does not have changes nothing.
 pub fn without<'k>(spec: &Spec, keys: impl IntoIterator<Item = &'k Key>) -> Spec {
     let mut rest = spec.clone();
-    for key in keys {
+    // A face goes last: whether its name is still needed hangs on what else goes.
+    let (faces, others): (Vec<&Key>, Vec<&Key>) = keys.into_iter().partition(|k| k.kind == Kind::Face);
+    for key in others.into_iter().chain(faces) {
         key.row().remove(&mut rest, key);
     }
     rest

@@ -5,7 +5,7 @@ use super::number::{self, Number};
 use crate::diag::Span;
 use crate::semantics::choice::decision_word;
 use crate::semantics::form::Context;
-use crate::semantics::spec::{Choice, ChoiceValue, Spec};
+use crate::semantics::spec::{Choice, ChoiceValue, Spec, Stated, Where};
 
 /// The kinds of statement that ask for something, in the order in which they are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -150,6 +150,22 @@ fn forbidden(choice: &Choice) -> String {
             Some(q) => format!("{word} {q}"),
             None => word.to_owned(),
         },
+    }
+}
+
+/// Takes a face away, or where pins and loads speak of it, what is asked of it: its name they still need.
+fn remove_face(spec: &mut Spec, key: &Key) {
+    let named =
+        |place: &Option<Stated<Where>>| matches!(place, Some(Stated { value: Where::Face(name), .. }) if key.is(name));
+    let chosen = |c: &Choice| matches!(&c.value.value, ChoiceValue::OnFace(name) if key.is(name));
+    let loaded = spec.loads.iter().any(|l| named(&l.at) || named(&l.fixed));
+    if !loaded && !spec.pins.iter().chain(&spec.forbids).any(chosen) {
+        spec.faces.retain(|f| !key.is(&f.name.value));
+        return;
+    }
+    for face in spec.faces.iter_mut().filter(|f| key.is(&f.name.value)) {
+        (face.cosmetic, face.no_support, face.no_seam, face.on_bed) = (false, false, false, false);
+        face.marking = None;
     }
 }
 
@@ -384,7 +400,7 @@ pub static ROWS: [Row; 26] = [
         gives: Gives::Demand,
         numbers: &[],
         find: |s| s.faces.iter().map(|x| (Key::named(Kind::Face, &x.name.value), x.span)).collect(),
-        remove: |s, key| s.faces.retain(|x| !key.is(&x.name.value)),
+        remove: remove_face,
     },
     Row {
         kind: Kind::Treat,
