@@ -153,3 +153,49 @@ fn thousand_specs_as_files(bencher: Bencher) {
     arguments.extend(paths.iter().map(String::as_str));
     bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
 }
+
+/// The peg of `makeready new` in its workshop, with a spec of its own.
+fn peg(spec: &str) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let program =
+        Command::new(env!("CARGO_BIN_EXE_makeready")).args(["new", "peg"]).current_dir(folder.path()).output();
+    assert!(program.unwrap().status.success());
+    let path = folder.path().join("peg/peg.partspec");
+    std::fs::write(&path, spec).unwrap();
+    (folder, path)
+}
+
+/// Twelve loads none of which the part can bear: what conflicts, and what would free it. To be told within a second.
+#[divan::bench(args = [1, 12, 48], sample_count = 3, sample_size = 1)]
+fn loads_that_cannot_hold(bencher: Bencher, count: usize) {
+    let mut text = String::from("part \"peg\" {\n  mesh \"peg.stl\" in mm\n  face \"back\" toward -z\n");
+    for i in 0..count {
+        writeln!(text, "  load \"pull-{i}\" {{ force {} N toward -x at (30 mm, 10 mm, {} mm); fixed at face \"back\"; held 5 years }}", 400 + i, 24 + i % 12).unwrap();
+    }
+    text.push('}');
+    let (_folder, path) = peg(&text);
+    compile(&path);
+    bencher.bench(|| compile(&path));
+}
+
+/// Specs of many faces, and files of many parts: four times as many should take four times as long.
+#[divan::bench(args = [5_000, 20_000], sample_count = 1, sample_size = 1)]
+fn many_faces(bencher: Bencher, count: usize) {
+    let mut text = String::from("part \"peg\" {\n  mesh \"peg.stl\" in mm\n");
+    for i in 0..count {
+        writeln!(text, "  face \"f{i}\" toward -z").unwrap();
+    }
+    text.push('}');
+    let (_folder, path) = peg(&text);
+    bencher.bench(|| compile(&path));
+}
+
+#[divan::bench(args = [2_500, 10_000], sample_count = 1, sample_size = 1)]
+fn many_parts(bencher: Bencher, count: usize) {
+    let mut text = String::new();
+    for i in 0..count {
+        writeln!(text, "part \"peg-{i}\" {{ mesh \"peg.stl\" in mm; quantity {} }}", i % 90 + 1).unwrap();
+    }
+    let (_folder, path) = peg(&text);
+    bencher.bench(|| compile(&path));
+}
