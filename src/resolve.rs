@@ -7,7 +7,7 @@
 //! matching  which features of the mesh each fit speaks of
 //! heat, loads, limits, strength, strain, fits, run: the facts that need computing
 //! margin    what must be borne against what can be, for a partial choice
-//! world     the candidates, and the facts rules see about any partial choice
+//! world     candidates, their names, the facts rules see about any partial choice, what was worked out of them
 //! reading   what each rule reads, and on which decisions that hangs
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
 //! pins      what the spec pins and forbids         places: points off the part, faces several places answer to

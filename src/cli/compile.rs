@@ -168,7 +168,8 @@ fn compile_all(
         bar.inc(1);
         done
     };
-    let workers = args.jobs.map_or(0, usize::from).min(specs.len());
+    // One pool for the specs and for what is done within each: a heavy one takes the cores the others leave.
+    let workers = args.jobs.map_or(0, usize::from);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(workers).stack_size(WORKER_STACK).build().map_err(|e| {
         terminal.say(&format!("error: no worker threads: {e}"));
         Exit::Misuse

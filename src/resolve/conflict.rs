@@ -84,7 +84,7 @@ pub struct Weakness {
 }
 
 /// Finds the weak points of a choice; margins are the business of whoever writes the recipe.
-pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; 7]) -> Vec<Weakness> + 'j;
+pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; 7]) -> Vec<Weakness> + Sync + 'j;
 
 #[derive(Debug, Clone)]
 pub enum Change {

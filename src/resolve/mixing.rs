@@ -1,24 +1,29 @@
 //! Answers kept by small indices: a quick hash for keys that no input can choose to collide.
 
-use std::cell::RefCell;
 use std::hash::{BuildHasherDefault, Hash, Hasher};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A map keyed by choices; never walked in its own order where that could show.
 pub type QuickMap<K, V> = std::collections::HashMap<K, V, BuildHasherDefault<Mixer>>;
 
-/// Answers kept by their question, each worked out once.
+/// Takes a lock; what it guards is whole even where another thread gave up meanwhile, since each change is one step.
+pub(super) fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
+    of.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Answers kept by their question. Two threads that ask the same at once both work it out; the answers are equal.
 #[derive(Debug)]
-pub(super) struct Memo<K, V>(RefCell<QuickMap<K, V>>);
+pub(super) struct Memo<K, V>(Mutex<QuickMap<K, V>>);
 
 impl<K, V> Default for Memo<K, V> {
     fn default() -> Self {
-        Self(RefCell::default())
+        Self(Mutex::default())
     }
 }
 
 impl<K: Eq + Hash, V: Clone> Memo<K, V> {
     pub fn holding(known: QuickMap<K, V>) -> Self {
-        Self(RefCell::new(known))
+        Self(Mutex::new(known))
     }
 
     /// Returns the answer kept for a key, or makes and keeps it; making it may ask for other keys.
@@ -27,7 +32,7 @@ impl<K: Eq + Hash, V: Clone> Memo<K, V> {
             Some(found) => found,
             None => {
                 let made = make();
-                self.0.borrow_mut().insert(key, made.clone());
+                lock(&self.0).insert(key, made.clone());
                 made
             }
         }
@@ -35,26 +40,26 @@ impl<K: Eq + Hash, V: Clone> Memo<K, V> {
 
     /// Returns what `read` takes from the answer kept for a key, or from the one made and kept.
     pub fn read<R>(&self, key: K, make: impl FnOnce() -> V, read: impl FnOnce(&V) -> R) -> R {
-        if let Some(found) = self.0.borrow().get(&key) {
+        if let Some(found) = lock(&self.0).get(&key) {
             return read(found);
         }
         let made = make();
         let result = read(&made);
-        self.0.borrow_mut().insert(key, made);
+        lock(&self.0).insert(key, made);
         result
     }
 
     pub fn known(&self, key: &K) -> Option<V> {
-        self.0.borrow().get(key).cloned()
+        lock(&self.0).get(key).cloned()
     }
 
     pub fn keep(&self, key: K, answer: V) {
-        self.0.borrow_mut().insert(key, answer);
+        lock(&self.0).insert(key, answer);
     }
 
     /// Gives away all that is kept.
     pub fn take(&self) -> QuickMap<K, V> {
-        self.0.take()
+        std::mem::take(&mut *lock(&self.0))
     }
 
     /// Returns what is kept of those keys that count.
@@ -62,7 +67,7 @@ impl<K: Eq + Hash, V: Clone> Memo<K, V> {
     where
         K: Clone,
     {
-        self.0.borrow().iter().filter(|(k, _)| counts(k)).map(|(k, v)| (k.clone(), v.clone())).collect()
+        lock(&self.0).iter().filter(|(k, _)| counts(k)).map(|(k, v)| (k.clone(), v.clone())).collect()
     }
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use crate::rulebook::names::Root;
 use crate::rulebook::{Judgement, Rule, Trace};
 
+use super::mixing::lock;
 use super::search::{Allowed, Penalty, Problem, Search, Verdict};
 use super::world::{Partial, World};
 
@@ -153,7 +154,7 @@ impl<'w, 'a> Rules<'w, 'a> {
     /// Begins a search that knows what jobs before this one found the rules to say of the bench.
     pub(super) fn search(&self) -> Search<'_, Self> {
         match self.is_plain {
-            true => Search::knowing(self, self.world.sums.take()),
+            true => Search::knowing(self, std::mem::take(&mut *lock(&self.world.memory.sums))),
             false => Search::new(self),
         }
     }
@@ -161,7 +162,7 @@ impl<'w, 'a> Rules<'w, 'a> {
     /// Keeps what a search found the rules to say of the bench, for later jobs.
     pub(super) fn keep(&self, search: Search<'_, Self>) {
         if self.is_plain {
-            self.world.sums.set(search.into_sums());
+            *lock(&self.world.memory.sums) = search.into_sums();
         }
     }
 

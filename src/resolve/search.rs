@@ -7,7 +7,7 @@
 mod tree;
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::mixing::QuickMap;
 use tree::Node;
@@ -59,7 +59,7 @@ pub struct Search<'a, P: Problem> {
     /// Per decision the values that constraints on it alone leave, with what these cost: without and with breaks counted.
     standing: [Option<Standing>; 2],
     /// In which order to decide, by which decisions are held to one value.
-    trees: BTreeMap<Vec<bool>, Rc<Vec<Node>>>,
+    trees: BTreeMap<Vec<bool>, Arc<Vec<Node>>>,
     /// Room for values, to be used again.
     spare: Vec<Vec<usize>>,
     /// How often a constraint was really judged.
@@ -427,19 +427,19 @@ impl<'a, P: Problem> Search<'a, P> {
     /// Returns in which order to decide; `None` where a decision has no value left.
     ///
     /// It is the same for all questions that hold the same decisions to one value.
-    fn trees(&mut self, left: &Standing) -> Option<Rc<Vec<Node>>> {
+    fn trees(&mut self, left: &Standing) -> Option<Arc<Vec<Node>>> {
         if left.iter().any(Vec::is_empty) {
             return None;
         }
         let held: Vec<bool> = left.iter().map(|values| values.len() == 1).collect();
         if let Some(known) = self.trees.get(&held) {
-            return Some(Rc::clone(known));
+            return Some(Arc::clone(known));
         }
         let count = |(held, &domain): (&bool, &usize)| if *held { 1 } else { domain };
         let counts: Vec<usize> = held.iter().zip(self.problem.domains()).map(count).collect();
         let wide: Vec<(usize, &[usize])> = self.wide.iter().map(|&g| (g, self.groups[g].touched.as_slice())).collect();
-        let trees = Rc::new(tree::plant(&counts, &wide));
-        self.trees.insert(held, Rc::clone(&trees));
+        let trees = Arc::new(tree::plant(&counts, &wide));
+        self.trees.insert(held, Arc::clone(&trees));
         Some(trees)
     }
 

@@ -2,7 +2,7 @@
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
@@ -115,7 +115,7 @@ fn turned(stations: &[Station], up: Vector, raise: f64) -> Vec<(law::LayerStress
 #[derive(Debug, Default)]
 pub struct LoadFacts {
     /// By load and pose.
-    stresses: Memo<(usize, usize), Option<Rc<Stresses>>>,
+    stresses: Memo<(usize, usize), Option<Arc<Stresses>>>,
     weakest: Memo<Weakest, Option<usize>>,
 }
 
@@ -165,9 +165,9 @@ fn size(load: &Load) -> Option<f64> {
 }
 
 /// Returns the stresses of a load in a pose, worked out once for all materials and sizes.
-fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Rc<Stresses>> {
+fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Arc<Stresses>> {
     let known = world.loads.get(load)?;
-    world.load_facts.stresses.of((known.load, pose), || turned_into(world, load, known.ratio, pose).map(Rc::new))
+    world.load_facts.stresses.of((known.load, pose), || turned_into(world, load, known.ratio, pose).map(Arc::new))
 }
 
 fn turned_into(world: &World<'_>, load: usize, ratio: f64, pose: usize) -> Option<Stresses> {

@@ -1,0 +1,278 @@
+//! The facts of each root, made for a partial choice, each once.
+
+use std::sync::Arc;
+
+use super::{Partial, SUPPORTS, World, at};
+use crate::geometry::regions::limits::{Limit, Limits};
+use crate::geometry::survey::{Overhangs, PoseFacts};
+use crate::quantity::{Angle, Area, Length, Stress, Volume};
+use crate::resolve::mixing::lock;
+use crate::resolve::reading::{Key, Mask, depends};
+use crate::resolve::{facts, fits, limits, loads, part, shop, strength, together};
+use crate::rulebook::facts::{self as rules, LIMITED, RootFacts};
+use crate::rulebook::names::Root;
+use crate::rulebook::value::{Origin, Record, Text};
+
+impl World<'_> {
+    /// Returns the facts of a root for a partial choice, computed once.
+    pub fn record(&self, root: Root, instance: usize, choice: &Partial) -> Option<Arc<Record>> {
+        self.kept(root, instance, Key::of(choice).masked(Mask::touched(depends(root))))
+    }
+
+    /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
+    pub(super) fn kept(&self, root: Root, instance: usize, choice: Key) -> Option<Arc<Record>> {
+        // Rules that touch the same decisions are asked one after the other: mostly the last record is wanted again.
+        let latest = self.memory.latest.get(root as usize);
+        if let Some((of, known, record)) = latest.and_then(|l| lock(l).clone())
+            && (of, known) == (instance, choice)
+        {
+            return Some(record);
+        }
+        let record = self.made(root, instance, choice)?;
+        if let Some(latest) = latest {
+            *lock(latest) = Some((instance, choice, Arc::clone(&record)));
+        }
+        Some(record)
+    }
+
+    fn made(&self, root: Root, instance: usize, choice: Key) -> Option<Arc<Record>> {
+        let key = (root, instance, choice);
+        if let Some(found) = self.memory.records.known(&key) {
+            return Some(found);
+        }
+        let choice = choice.choice();
+        let record = match root {
+            Root::Part => self.with_deflection(&choice)?,
+            _ => Arc::new(self.build(root, instance, &choice)?),
+        };
+        self.memory.records.keep(key, Arc::clone(&record));
+        Some(record)
+    }
+
+    fn build(&self, root: Root, instance: usize, choice: &Partial) -> Option<Record> {
+        match root {
+            Root::Service => Some(self.service(choice).record()),
+            Root::Part => Some(facts::part(self.spec, self.knowledge.catalogue).record()),
+            Root::Mesh => Some(facts::mesh(self.part).record()),
+            Root::Contact => {
+                let contact = self.spec.service.contacts.get(instance)?;
+                let rating = self.material(choice).map(|m| {
+                    let at = self.contact_temperature(contact, choice[at::MATERIAL]);
+                    self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
+                });
+                Some(facts::contact(contact, self.knowledge.catalogue, rating).record())
+            }
+            Root::Load => self.load_facts(instance, choice).map(RootFacts::record),
+            Root::Fit => fits::facts(self, instance, choice).map(RootFacts::record),
+            Root::Face => {
+                let face = self.spec.faces.get(instance)?;
+                let pose = choice[at::POSE];
+                let scars = match choice[at::SUPPORTS] {
+                    Some(0) => Some(0.0),
+                    Some(_) => pose.and_then(|p| self.part.scarred_mm2(instance, p, &self.limits(choice))),
+                    None => None,
+                };
+                Some(facts::face(face, instance, self.part, pose, scars).record())
+            }
+            Root::Printer => self.bench.printer_facts(choice[at::PRINTER]?, self.knowledge).map(RootFacts::record),
+            Root::Material => self.material(choice).map(|m| facts::material(m, self.knowledge.catalogue).record()),
+            Root::Spool => {
+                let job = shop::Job { spec: self.spec, part: self.part, knowledge: self.knowledge };
+                self.bench.spool_facts(choice, job).map(RootFacts::record)
+            }
+            Root::Nozzle => {
+                let nozzle = self.bench.nozzle_facts(choice[at::PRINTER], choice[at::NOZZLE]?, self.knowledge);
+                nozzle.map(RootFacts::record)
+            }
+            Root::Surface => {
+                let surface = self.bench.surface_facts(choice[at::PRINTER], choice[at::SURFACE]?, self.knowledge);
+                surface.map(RootFacts::record)
+            }
+            Root::Agent => {
+                let agent = self.bench.agents.get(choice[at::AGENT]?)?;
+                Some(facts::agent(agent.kind.map(|k| (k, agent.name.as_str()))).record())
+            }
+            Root::Bond => self.bond_facts(choice).map(RootFacts::record),
+            Root::Pose => self.pose_record(choice),
+            Root::Piece => self.piece_facts(choice).map(RootFacts::record),
+            Root::Supports => {
+                let kind = *SUPPORTS.get(choice[at::SUPPORTS]?)?;
+                Some(rules::Supports { title: kind.to_string(), kind: Origin::None.of(kind) }.record())
+            }
+            Root::Settings => None,
+            Root::Figure => Some(facts::figures(self.knowledge.catalogue)),
+            Root::Shop => Some(self.bench.shop_facts(choice, self.knowledge).record()),
+            Root::Run => self.run_facts(choice).map(RootFacts::record),
+        }
+    }
+
+    fn service(&self, choice: &Partial) -> rules::Service {
+        let s = &self.spec.service;
+        let none = Origin::None;
+        let air = s.air.as_ref().map_or(Origin::None, |air| facts::stated(air.span));
+        let sun = s.sun.as_ref().map_or(Origin::None, |sun| facts::stated(sun.span));
+        let lasting = choice[at::MATERIAL].and_then(|m| strength::lasting_across(self, m));
+        let heat = choice[at::MATERIAL].and_then(|m| self.heat(m));
+        let worked = heat.map_or(Origin::None, |heat| computed(&heat.working));
+        rules::Service {
+            title: "service".to_owned(),
+            air_low: air.of(s.air.map(|a| a.value.0)),
+            air_high: air.of(s.air.map(|a| a.value.1)),
+            peak: s.peak.and_then(|p| facts::stated(p.span).of(p.value)),
+            part_temperature: worked.of(heat.map(|h| h.temperature)),
+            lasting_strength: lasting.and_then(|(left, words)| computed(&words).of(left)),
+            part_temperature_high: none.of(heat.map(|h| h.high)),
+            part_temperature_low: none.of(heat.and_then(|h| h.low)),
+            place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),
+            sun: sun.of(s.sun.map(|s| s.value.exposure)),
+            sun_duration: sun.of(s.sun.and_then(|s| s.value.duration)),
+            wet: s.wet.and_then(|w| facts::stated(w.span).of(w.value)),
+            colour: s.colour.as_ref().and_then(|c| facts::stated(c.span).of(Text::shared(&c.value))),
+            absorptance: worked.of(heat.map(|h| h.absorptance)),
+            has_contacts: none.of(!s.contacts.is_empty()),
+        }
+    }
+
+    /// Adds the deflection to the facts of the part, if it is known; else they are the same for every choice.
+    fn with_deflection(&self, choice: &Partial) -> Option<Arc<Record>> {
+        if choice.iter().all(Option::is_none) {
+            return self.build(Root::Part, 0, choice).map(Arc::new);
+        }
+        let plain = self.kept(Root::Part, 0, Key::of(&[None; 7]))?;
+        let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
+        let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
+        let mut record = Record::clone(&plain);
+        let deflection = computed(&working).of(Length::mm(deflection));
+        rules::Part { deflection, ..rules::Part::default() }.add_to(&mut record);
+        Some(Arc::new(record))
+    }
+
+    fn load_facts(&self, instance: usize, choice: &Partial) -> Option<rules::Load> {
+        let load = self.spec.loads.get(instance)?;
+        let (none, at) = (Origin::None, facts::stated(load.span));
+        let (factor, factor_origin) = match load.factor {
+            Some(f) => (f.value, at.clone()),
+            None => strength::default_factor(self.spec, self.knowledge.catalogue),
+        };
+        let combination = together::combination(self.spec, instance);
+        let pose = choice[at::POSE];
+        let shape = pose.and_then(|pose| strength::in_pose(self, instance, pose));
+        let chosen = pose.zip(choice[at::MATERIAL]);
+        let margin = chosen.map(|(pose, material)| strength::margin(self, instance, material, pose));
+        let shown = margin.as_ref().map(Result::is_ok);
+        let margin = margin.and_then(Result::ok);
+        let worked = margin.as_ref().map_or(Origin::None, |m| computed(&m.working));
+        let together = chosen
+            .zip(combination.as_ref())
+            .and_then(|((pose, material), all)| self.together(all, material, pose))
+            .and_then(|(margin, working)| computed(&working).of(margin));
+        Some(rules::Load {
+            title: format!("load \"{}\"", load.name.value),
+            name: at.of(Text::shared(&load.name.value)),
+            force: at.of(load.force.map(|f| f.value)),
+            torque: at.of(load.torque.map(|t| t.value)),
+            course: at.of(load.course.value),
+            held: at.of(load.held.map(|h| h.value)),
+            cycles: at.of(load.cycles.map(|c| c.value)),
+            factor: factor_origin.of(factor),
+            angle: Origin::Measured.of(shape.as_ref().map(|s| Angle::rad(s.angle))),
+            stress: shape.and_then(|s| computed(&s.working).of(Stress::mpa(s.stress_mpa))),
+            capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
+            margin: worked.of(margin.as_ref().map(|m| m.margin)),
+            shown: none.of(shown),
+            together: none.of(combination.map(|all| Text::shared(&together::names(self.spec, &all)))),
+            together_margin: together,
+        })
+    }
+
+    /// Returns the margin loads leave together, and how it was worked out.
+    fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
+        let (margin, shares) = strength::together(self, loads, material, pose)?;
+        Some((margin, together::shares_words(self.spec, loads, &shares)))
+    }
+
+    fn bond_facts(&self, choice: &Partial) -> Option<rules::Bond> {
+        let material = self.material(choice)?;
+        let surface = self.bench.surfaces.get(choice[at::SURFACE]?)?;
+        let agent = self.bench.agents.get(choice[at::AGENT]?)?;
+        let agent_kind = agent.kind.map_or("none", |k| k.name.as_str());
+        let spool_of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
+        let of = |agent: &str| {
+            let catalogue = self.knowledge.catalogue;
+            let own = catalogue.bond(&material.name, &surface.kind.name, agent);
+            own.or_else(|| catalogue.bond(spool_of, &surface.kind.name, agent))
+        };
+        let with = if agent_kind == "none" { String::new() } else { format!(" with {}", agent.name) };
+        Some(facts::bond(of(agent_kind), of("none"), format!("{} on {}{with}", material.name, surface.name)))
+    }
+
+    fn pose_record(&self, choice: &Partial) -> Option<Record> {
+        let index = choice[at::POSE]?;
+        let facts = self.part.poses.get(index)?;
+        let (limits, seen) = (self.limits(choice), self.overhangs(choice)?);
+        let alone = self.memory.poses.of(index, || Arc::new(self.pose_alone(index, facts).record()));
+        let found = Origin::Measured;
+        let from = |limit: &Limit| computed(&limit.origin);
+        let layers = seen.regions.as_ref().map(part::layer_facts);
+        let own = rules::Pose {
+            overhang: found.of(Area::mm2(seen.overhang_mm2)),
+            overhang_limit: from(&limits.overhang_deg).of(Angle::rad(limits.overhang())),
+            support: found.of(Volume::mm3(seen.support_mm3)),
+            bridge: found.of(layers.as_ref().map(|l| l.bridge)),
+            bridge_limit: from(&limits.bridge_mm).of(Length::mm(limits.bridge_mm.value)),
+            bridged: found.of(layers.as_ref().map(|l| l.bridged)),
+            trapped: found.of(layers.as_ref().map(|l| l.trapped)),
+            fits: found.of(choice[at::PRINTER].map(|printer| self.bench.fits(printer, facts))),
+            ..rules::Pose::default()
+        };
+        Some(own.upon(alone))
+    }
+
+    /// What of the facts of a pose hangs on nothing else; the rest is added upon it.
+    fn pose_alone(&self, index: usize, facts: &PoseFacts) -> rules::Pose {
+        let (none, found) = (Origin::None, Origin::Measured);
+        let words = self.pose_words(index);
+        rules::Pose {
+            label: none.of(Text::shared(&words)),
+            title: words,
+            up: none.of(Text::shared(&loads::direction_words(facts.pose.up))),
+            contact: found.of(Area::mm2(facts.contact_mm2)),
+            height: found.of(Length::mm(facts.height_mm)),
+            slenderness: found.of(facts.height_mm / facts.footprint_mm[1].max(1e-6)),
+            stable: found.of(facts.stable),
+            footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),
+            least_margin: found.of(self.least_margins.get(index).copied().flatten()),
+            overhang: None,
+            overhang_limit: None,
+            support: None,
+            bridge: None,
+            bridge_limit: None,
+            bridged: None,
+            trapped: None,
+            fits: None,
+        }
+    }
+
+    /// Returns what the chosen printer can leave without support, with the chosen nozzle and material.
+    pub fn limits(&self, choice: &Partial) -> Arc<Limits> {
+        let mut hangs_on = Mask::touched(LIMITED);
+        if self.bench.limit_records.is_empty() {
+            // Without records one printer or nozzle is like another.
+            hangs_on = hangs_on.within(Mask::of(&[at::MATERIAL]));
+        }
+        let narrow = Key::of(choice).masked(hangs_on);
+        self.memory.limits.of(narrow, || {
+            let choice = narrow.choice();
+            Arc::new(limits::limits(&self.bench, choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL]))
+        })
+    }
+
+    /// Returns what of the chosen pose hangs over by those limits; the verdicts count, their words may be another choice's.
+    pub fn overhangs(&self, choice: &Partial) -> Option<Arc<Overhangs>> {
+        self.part.overhangs(choice[at::POSE]?, &self.limits(choice))
+    }
+}
+
+pub(super) fn computed(working: &str) -> Origin {
+    Origin::Computed { working: working.into() }
+}

@@ -1,0 +1,90 @@
+//! What a world has worked out: kept by what it hangs on, shared between threads, handed on to worlds beside it.
+//!
+//! Whatever is kept hangs on its key alone, so that it is the same whichever thread made it first.
+
+use std::sync::{Arc, Mutex};
+
+use crate::geometry::regions::limits::Limits;
+use crate::resolve::mixing::{Memo, QuickMap, lock};
+use crate::resolve::problem::Ruling;
+use crate::resolve::reading::{Key, Readings, of_the_bench};
+use crate::resolve::run::{Pace, Plates};
+use crate::resolve::search::Sums;
+use crate::rulebook::names::Root;
+use crate::rulebook::value::{Fact, Record};
+
+/// The answers of one world.
+#[derive(Debug, Default)]
+pub(in crate::resolve) struct Memory {
+    pub(super) records: Memo<(Root, usize, Key), Arc<Record>>,
+    /// Of each root the record asked for last.
+    pub(super) latest: [Latest; Root::ALL.len()],
+    /// What of the facts of a pose hangs on nothing but the pose.
+    pub(super) poses: Memo<usize, Arc<Record>>,
+    /// Single settings, by their place in the order of dependence.
+    pub(super) settings: Memo<(usize, Key), Option<Fact>>,
+    /// What rules said that read the bench alone.
+    pub(super) rulings: Memo<(usize, Key), Ruling>,
+    /// What rules that read the bench alone say together, between searches.
+    pub(in crate::resolve) sums: Mutex<Sums>,
+    /// By the choice of printer, material and nozzle.
+    pub(super) paces: Memo<Key, Pace>,
+    pub(super) limits: Memo<Key, Arc<Limits>>,
+    /// By the full choice.
+    pub(super) plans: Memo<Key, Option<Arc<Plates>>>,
+}
+
+/// Instance, choice and record.
+type Latest = Mutex<Option<(usize, Key, Arc<Record>)>>;
+
+/// What hangs on bench and catalogue alone, whatever the spec and the part.
+#[derive(Debug, Default)]
+pub struct BenchRecords {
+    pub(super) readings: Option<Arc<Readings>>,
+    records: QuickMap<(Root, usize, Key), Arc<Record>>,
+    settings: QuickMap<(usize, Key), Option<Fact>>,
+    rulings: QuickMap<(usize, Key), Ruling>,
+    sums: Sums,
+}
+
+impl Memory {
+    /// Begins with what another world gave back; where the spec pins settings, without what hangs on settings.
+    pub(super) fn knowing(known: BenchRecords, is_pinned: bool) -> Self {
+        let records = Memo::holding(known.records);
+        if is_pinned {
+            return Self { records, ..Self::default() };
+        }
+        Self {
+            records,
+            settings: Memo::holding(known.settings),
+            rulings: Memo::holding(known.rulings),
+            sums: Mutex::new(known.sums),
+            ..Self::default()
+        }
+    }
+
+    /// Begins with those records of another world that hold here too. Candidates are added behind those there are, so an
+    /// index means the same thing in both.
+    pub(super) fn beside(&self, same_bench: bool) -> Self {
+        let lasting = |root: Root| match root {
+            Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
+            root => same_bench && of_the_bench(root),
+        };
+        Self { records: Memo::holding(self.records.those(|(root, _, _)| lasting(*root))), ..Self::default() }
+    }
+
+    /// Gives away what hangs on bench and catalogue alone.
+    pub(super) fn give_back(&self, readings: &Arc<Readings>, is_pinned: bool) -> BenchRecords {
+        let mut records = self.records.take();
+        records.retain(|(root, _, _), _| of_the_bench(*root));
+        let (mut settings, mut rulings) = (self.settings.take(), self.rulings.take());
+        let sums = std::mem::take(&mut *lock(&self.sums));
+        if is_pinned {
+            settings.clear();
+            rulings.clear();
+        } else {
+            settings.retain(|(setting, _), _| readings.settings[*setting].of_the_bench);
+        }
+        BenchRecords { readings: Some(Arc::clone(readings)), records, settings, rulings, sums }
+    }
+}
