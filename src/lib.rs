@@ -6,6 +6,7 @@
 //! syntax::parse(source)            -> Tree          text to a tree with spans
 //! semantics::check(tree)           -> Spec          names, units, types
 //! geometry::read / survey(mesh)    -> facts         knows nothing of specs
+//! field::solve(mesh, holds, loads) -> Solution      stress and displacement; knows nothing of specs
 //! physics::*                       -> numbers       pure functions, one registry
 //! catalogue::load(yaml)            -> Catalogue, Shop
 //! rulebook::build(trees)           -> Rulebook      judgement, in our own language
@@ -18,12 +19,13 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < syntax < semantics < geometry < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < syntax < semantics < geometry < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 pub mod catalogue;
 pub mod cli;
 pub mod diag;
+pub mod field;
 pub mod fits;
 pub mod geometry;
 #[allow(dead_code, reason = "its writing half serves the build script")]

@@ -1,0 +1,298 @@
+//! A body on a grid, held: everything but the loads.
+
+use rayon::prelude::*;
+
+use super::basis::shapes;
+use super::cut::{Columns, fill, settled_facets};
+use super::grid::Grid;
+use super::law::{PLACE, Stiffness};
+use super::level::Spring;
+use super::multigrid::Multigrid;
+use super::parts::Layout;
+use super::patch::{Region, SurfacePoint, points};
+use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::vector::{Vector, add, cross, dot, scale, sub};
+
+/// A place where the body is held.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hold {
+    pub name: String,
+    pub on: Region,
+    pub kind: HoldKind,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HoldKind {
+    /// Held in all directions: bonded, or clamped by a screw's head.
+    Bonded,
+    /// Rests on something stiff that only pushes: no friction, no gap at the start.
+    Resting,
+    /// Cannot move square to the face, slides freely along it; also a plane of symmetry.
+    Sliding,
+}
+
+/// What the body is made of, over a reference modulus.
+#[derive(Clone, Copy)]
+#[allow(clippy::large_enum_variant, reason = "there is one")]
+pub enum Material<'a> {
+    Everywhere(Stiffness),
+    /// By place: the mean over a cell is taken from several points in it.
+    ByPlace(&'a (dyn Fn(Point) -> Stiffness + Sync)),
+}
+
+/// How to solve.
+#[derive(Clone, Copy)]
+pub struct Options<'a> {
+    pub material: Material<'a>,
+    /// Radius of the ball over which stresses are averaged, mm: about a bead.
+    pub ball_mm: f64,
+    /// Stresses nearer to holds than this are left out, mm.
+    pub off_holds_mm: f64,
+    /// .. and nearer to inner edges sharper than `sharp_degrees`.
+    pub off_edges_mm: f64,
+    pub sharp_degrees: f64,
+    /// At most so many cells.
+    pub most_cells: usize,
+    /// Fixes the width of the cells, for tests and comparisons; otherwise found from the body's walls, and refined.
+    pub cell_mm: Option<f64>,
+    /// Whether to look for the lowest buckling factor.
+    pub buckling: bool,
+}
+
+impl Default for Options<'_> {
+    fn default() -> Self {
+        Self {
+            material: Material::Everywhere(Stiffness::Isotropic { modulus: 1.0, poisson: 0.38 }),
+            ball_mm: 1.0,
+            off_holds_mm: 2.0,
+            off_edges_mm: 2.0,
+            sharp_degrees: 35.0,
+            most_cells: 200_000,
+            cell_mm: None,
+            buckling: true,
+        }
+    }
+}
+
+/// Stiffness of an ideal hold, in reference moduli over the width of a cell: a hundred times that of the cell behind it.
+const HOLD: f64 = 100.0;
+/// Stiffness of what a body rests on, in reference moduli per mm: like a soft layer a sixth of a millimetre thick.
+const REST: f64 = 6.0;
+
+/// A hold's points.
+pub struct Held {
+    pub kind: HoldKind,
+    pub points: Vec<SurfacePoint>,
+    /// Which points press, for a body that rests.
+    pub active: Vec<bool>,
+    pub stiffness: f64,
+}
+
+pub struct Model {
+    pub grid: Multigrid,
+    pub facets: Vec<[Vector; 3]>,
+    pub columns: Columns,
+    pub held: Vec<Held>,
+}
+
+impl Held {
+    fn new(hold: &Hold, mesh: &Mesh, layout: &Layout, cell_mm: f64) -> Self {
+        let points = points(&hold.on, mesh, layout);
+        let stiffness = if hold.kind == HoldKind::Resting { REST } else { HOLD / cell_mm };
+        Self { kind: hold.kind, active: vec![true; points.len()], points, stiffness }
+    }
+
+    /// Returns the stiffness tensor of a point, over its area.
+    pub fn tensor(&self, i: usize) -> [f64; 6] {
+        let n = self.points[i].normal;
+        match self.kind {
+            HoldKind::Bonded => [1.0, 1.0, 1.0, 0.0, 0.0, 0.0],
+            HoldKind::Resting if !self.active[i] => [0.0; 6],
+            HoldKind::Resting | HoldKind::Sliding => {
+                [n[0] * n[0], n[1] * n[1], n[2] * n[2], n[0] * n[1], n[1] * n[2], n[2] * n[0]]
+            }
+        }
+        .map(|t| t * self.stiffness)
+    }
+}
+
+/// Returns the springs of all holds.
+pub fn springs(held: &[Held]) -> Vec<Spring> {
+    held.iter()
+        .flat_map(|h| {
+            h.points.iter().enumerate().map(|(i, p)| Spring {
+                part: p.part,
+                within: p.within,
+                tensor: h.tensor(i).map(|t| t * p.area),
+            })
+        })
+        .filter(|s| s.tensor.iter().any(|t| *t != 0.0))
+        .collect()
+}
+
+/// What a hold does to the body.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reaction {
+    pub name: String,
+    pub newtons: Vector,
+    /// About the origin, N mm.
+    pub newton_mm: Vector,
+}
+
+impl Held {
+    /// Returns the force of the hold on the body under a displacement, and its moment about the origin.
+    pub fn reaction(&self, layout: &Layout, u: &[[f64; 3]]) -> (Vector, Vector) {
+        let (mut force, mut moment) = ([0.0; 3], [0.0; 3]);
+        for (i, p) in self.points.iter().enumerate() {
+            let (t, u) = (self.tensor(i), at(layout, p, u));
+            let row = |a: usize| (0..3).map(|b| t[PLACE[a][b]] * u[b]).sum::<f64>();
+            let f = [0, 1, 2].map(|a| -p.area * row(a));
+            (force, moment) = (add(force, f), add(moment, cross(p.at, f)));
+        }
+        (force, moment)
+    }
+
+    /// Lets the points press that move into what the body rests on, and no others; returns whether any changed.
+    pub fn settle(&mut self, layout: &Layout, u: &[[f64; 3]]) -> bool {
+        if self.kind != HoldKind::Resting {
+            return false;
+        }
+        let presses: Vec<bool> = self.points.iter().map(|p| dot(at(layout, p, u), p.normal) > 0.0).collect();
+        let changed = presses != self.active;
+        self.active = presses;
+        changed
+    }
+}
+
+/// Returns the displacement at a point of the surface.
+fn at(layout: &Layout, p: &SurfacePoint, u: &[[f64; 3]]) -> Vector {
+    let n = shapes(p.within);
+    layout.nodes[p.part as usize].iter().enumerate().fold([0.0; 3], |s, (a, &v)| add(s, scale(u[v as usize], n[a])))
+}
+
+/// Returns a place in a body that the holds leave free to move as a whole, and how, if there is one.
+pub fn loose(layout: &Layout, held: &[Held]) -> Option<(Point, &'static str)> {
+    let (body, count) = layout.bodies();
+    for b in 0..count as u32 {
+        let points: Vec<(&Held, usize)> = held
+            .iter()
+            .flat_map(|h| (0..h.points.len()).map(move |i| (h, i)))
+            .filter(|(h, i)| body[h.points[*i].part as usize] == b && h.tensor(*i).iter().any(|t| *t != 0.0))
+            .collect();
+        if let Some(how) = free_motion(&points) {
+            let part = body.iter().position(|&of| of == b).unwrap_or(0);
+            let cell = layout.cells[part].map(|c| c as usize);
+            let place =
+                [0, 1, 2].map(|a| 0.5 * (layout.grid.axes[a].lines[cell[a]] + layout.grid.axes[a].lines[cell[a] + 1]));
+            return Some((place, how));
+        }
+    }
+    None
+}
+
+/// Returns how a body held at these points can still move as a whole.
+fn free_motion(points: &[(&Held, usize)]) -> Option<&'static str> {
+    let weight: f64 = points.iter().map(|(h, i)| h.points[*i].area).sum();
+    if weight <= 0.0 {
+        return Some("nothing holds it");
+    }
+    let place = |(h, i): &(&Held, usize)| h.points[*i].at;
+    let middle = points.iter().fold([0.0; 3], |s, p| add(s, scale(place(p), p.0.points[p.1].area / weight)));
+    let spread: f64 =
+        points.iter().map(|p| p.0.points[p.1].area / weight * dot(sub(place(p), middle), sub(place(p), middle))).sum();
+    let size = spread.sqrt().max(1e-9);
+    let mut m = [[0.0; 6]; 6];
+    for p in points {
+        let (t, d) = (p.0.tensor(p.1), scale(sub(place(p), middle), 1.0 / size));
+        let motions = [0, 1, 2, 3, 4, 5].map(|k| {
+            let mut e = [0.0; 3];
+            e[k % 3] = 1.0;
+            if k < 3 { e } else { cross(e, d) }
+        });
+        for k in 0..6 {
+            for l in 0..6 {
+                for a in 0..3 {
+                    for b in 0..3 {
+                        m[k][l] += p.0.points[p.1].area * motions[k][a] * t[PLACE[a][b]] * motions[l][b];
+                    }
+                }
+            }
+        }
+    }
+    let stiffest = (0..6).map(|k| m[k][k]).fold(0.0, f64::max);
+    let mut l = [[0.0; 6]; 6];
+    for i in 0..6 {
+        for j in 0..=i {
+            let s: f64 = m[i][j] - (0..j).map(|k| l[i][k] * l[j][k]).sum::<f64>();
+            if i == j && s <= 1e-7 * stiffest {
+                return Some(
+                    [
+                        "it can slide along x",
+                        "it can slide along y",
+                        "it can slide along z",
+                        "it can turn",
+                        "it can turn",
+                        "it can turn",
+                    ][i],
+                );
+            }
+            l[i][j] = if i == j { s.sqrt() } else { s / l[j][j] };
+        }
+    }
+    None
+}
+
+impl Model {
+    /// Lays a grid of cells no wider than `cell_mm` over the body.
+    pub fn new(mesh: &Mesh, holds: &[Hold], options: &Options, cell_mm: f64) -> Self {
+        let fine = Grid::fitted(mesh, cell_mm);
+        let facets = settled_facets(mesh, &fine);
+        let columns = Columns::new(&fine, &facets);
+        let filled = fill(&fine, &facets);
+        let layout = Layout::finest(fine, filled, &facets);
+        let (material, laws) = materials(&layout, options.material);
+        let held: Vec<Held> = holds.iter().map(|h| Held::new(h, mesh, &layout, cell_mm)).collect();
+        let grid = Multigrid::new(layout, material, laws, &springs(&held));
+        Self { grid, facets, columns, held }
+    }
+}
+
+/// Returns the material of each part, and the list of materials.
+fn materials(layout: &Layout, material: Material) -> (Vec<u32>, Vec<Stiffness>) {
+    let by_place = match material {
+        Material::Everywhere(s) => return (vec![0; layout.cells.len()], vec![s]),
+        Material::ByPlace(f) => f,
+    };
+    let of: Vec<Option<Stiffness>> = (0..layout.cells.len())
+        .into_par_iter()
+        .with_min_len(64)
+        .map(|p| {
+            let cell = layout.cells[p];
+            let widths = layout.grid.widths(cell);
+            let low = [0, 1, 2].map(|a| layout.grid.axes[a].lines[cell[a] as usize]);
+            let parts: Vec<(f64, Stiffness)> = (0..27)
+                .map(|i| {
+                    let at = [i / 9, i / 3 % 3, i % 3];
+                    (1.0, by_place([0, 1, 2].map(|a| low[a] + widths[a] * (at[a] as f64 + 0.5) / 3.0)))
+                })
+                .collect();
+            Stiffness::mean(&parts)
+        })
+        .collect();
+    let mut laws: Vec<Stiffness> = Vec::new();
+    let material = of
+        .into_iter()
+        .map(|s| {
+            let s = s.unwrap_or(Stiffness::Isotropic { modulus: 1.0, poisson: 0.38 });
+            // Neighbours are mostly of one material; a search from the end finds it at once.
+            match laws.iter().rev().take(8).position(|l| *l == s) {
+                Some(back) => (laws.len() - 1 - back) as u32,
+                None => {
+                    laws.push(s);
+                    laws.len() as u32 - 1
+                }
+            }
+        })
+        .collect();
+    (material, laws)
+}

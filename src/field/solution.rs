@@ -1,0 +1,411 @@
+//! Solving until the figures no longer hang on the grid, and what is read off a solution.
+
+use super::buckling;
+use super::cut::Columns;
+use super::law::Stiffness;
+use super::level::Nodal;
+use super::lines::thicknesses;
+use super::load::{Laid, Load, lay};
+use super::model::{Hold, HoldKind, Model, Options, Reaction, loose, springs};
+use super::multigrid::{add_to, dot as product};
+use super::parts::Layout;
+use super::refusal::{Reason, Refusal, check};
+use super::stress::{Field, Measure, Near, Peak, Spot, Stress, greatest, sharp_inner_edges, spots};
+use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::vector::{Vector, add, norm, sub};
+
+/// A figure on the grid and on one of twice the spacing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Answer {
+    pub value: f64,
+    pub coarse: f64,
+}
+
+/// A greatest stress: its value and place, and its value on the coarser grid; MPa for loads in N and mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figure {
+    pub value: f64,
+    pub at: Point,
+    pub coarse: f64,
+}
+
+/// What a load does to the body.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LoadAnswer {
+    pub name: String,
+    /// The mean displacement of the loaded patch in the load's direction (the work of the load over its size) times the
+    /// reference modulus: N/mm. For a torque the mean tangential displacement of its patch.
+    pub displacement: Answer,
+    /// For a torque its turn in radians times the reference modulus.
+    pub turn: Option<Answer>,
+    pub force: Vector,
+    pub area: f64,
+}
+
+/// A solved load case. Stresses are those of the reference modulus and of any other; displacements are to be divided by
+/// the modulus.
+pub struct Solution {
+    pub loads: Vec<LoadAnswer>,
+    /// The largest first principal stress, averaged over a quarter of the ball.
+    pub principal: Option<Figure>,
+    /// For layers normal to x, y and z: across them, and between them.
+    pub layers: [[Option<Figure>; 2]; 3],
+    pub reactions: Vec<Reaction>,
+    /// What loads and reactions leave of force and moment, as a part of the loads (moments: times the body's size).
+    pub imbalance: [f64; 2],
+    /// The lowest factor at which the loads buckle the body; none where they press nothing, or it was not asked.
+    pub buckling: Option<Answer>,
+    pub settled: bool,
+    /// Why it is not settled.
+    pub unsettled: Option<String>,
+    pub cells: usize,
+    pub unknowns: usize,
+    pub cell_mm: f64,
+    /// How many iterations the last solution took.
+    pub iterations: usize,
+    body: Body,
+}
+
+/// What is kept of the finest grid, to be asked again.
+struct Body {
+    layout: Layout,
+    material: Vec<u32>,
+    laws: Vec<Stiffness>,
+    displacement: Nodal<f64>,
+    facets: Vec<[Vector; 3]>,
+    columns: Columns,
+    off: [Near; 2],
+    spots: Vec<Spot>,
+}
+
+/// Part of the ball's radius over which the largest principal stress is averaged.
+const POINT: f64 = 0.25;
+/// Cells through the governing wall at first, and how much finer the next grid is.
+const CELLS_THROUGH: f64 = 2.5;
+const FINER: f64 = 0.7;
+/// Cells are at most so many ball radii wide.
+const WIDEST: f64 = 3.0;
+/// Settled: displacements and buckling within this of the coarser grid ..
+const SETTLED_DISPLACEMENT: f64 = 0.045;
+/// .. and stresses within this, of their own size or, for small ones, of a part of the largest.
+const SETTLED_STRESS: f64 = 0.15;
+const SMALL: f64 = 0.4;
+/// Conjugate gradients go on until the error is this part of the solution, in energy.
+const TOLERANCE: f64 = 1e-6;
+const MOST_ITERATIONS: usize = 400;
+/// Changes of what a resting body presses on.
+const MOST_CHANGES: usize = 25;
+/// Columns of cells, and layers: what the grid itself may take.
+const MOST_COLUMNS: f64 = 250_000.0;
+
+/// Solves a load case: all loads together, on a body held by all holds.
+///
+/// # Errors
+/// A [`Refusal`] where the mesh, the holds or the loads make no problem that has a solution.
+pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<Solution, Refusal> {
+    check(mesh, holds, loads, options)?;
+    let (wall, surface) = governing_wall(mesh);
+    let finest = finest_width(mesh, surface, options.most_cells);
+    let wanted = (wall / CELLS_THROUGH).min(WIDEST * options.ball_mm);
+    let mut width = options.cell_mm.unwrap_or(wanted).max(finest);
+    loop {
+        let mut solution = solve_at(mesh, holds, loads, options, width)?;
+        let next = (FINER * width).max(finest);
+        if solution.settled || options.cell_mm.is_some() || next > 0.9 * width {
+            if let Some(why) = solution.unsettled.as_mut().filter(|_| wall < 2.0 * width) {
+                why.push_str(&format!(
+                    "; the wall of {} mm has cells of {} mm, and there may be no more of them",
+                    crate::quantity::significant(wall),
+                    crate::quantity::significant(width)
+                ));
+            }
+            return Ok(solution);
+        }
+        width = next;
+    }
+}
+
+/// Returns how thick the material is behind the tenth of the surface that has the thinnest, mm, and the surface in mm².
+fn governing_wall(mesh: &Mesh) -> (f64, f64) {
+    let facets: Vec<_> = (0..mesh.triangles.len()).map(|t| mesh.corners(t)).collect();
+    let (b, size) = (mesh.bounds(), mesh.bounds().size());
+    let all = thicknesses(&facets, b.min, b.max, size[0].max(size[1]).max(size[2]) / 120.0);
+    let surface: f64 = (0..mesh.triangles.len()).map(|t| mesh.normal_area(t).1).sum();
+    let total: f64 = all.iter().map(|t| t.1).sum();
+    let mut sum = 0.0;
+    let tenth = all.iter().find(|(_, area)| {
+        sum += area;
+        sum >= 0.1 * total
+    });
+    (tenth.map_or(size[0].min(size[1]).min(size[2]), |t| t.0), surface)
+}
+
+/// Returns the least width of cells that keeps to their number and to a bearable grid.
+fn finest_width(mesh: &Mesh, surface: f64, most: usize) -> f64 {
+    let size = mesh.bounds().size();
+    let volume: f64 = (0..mesh.triangles.len())
+        .map(|t| {
+            let [a, b, c] = mesh.corners(t);
+            crate::geometry::vector::dot(a, crate::geometry::vector::cross(b, c)) / 6.0
+        })
+        .sum();
+    let count = |h: f64| volume.abs() / (h * h * h) + 0.6 * surface / (h * h);
+    let (mut low, mut high) = (1e-6, size[0] + size[1] + size[2]);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if count(middle) > most as f64 { low = middle } else { high = middle }
+    }
+    high.max((size[0] * size[1] / MOST_COLUMNS).sqrt())
+}
+
+/// Solves on cells of a given width and on twice that.
+fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, width: f64) -> Result<Solution, Refusal> {
+    let mut model = Model::new(mesh, holds, options, width);
+    if let Some(bad) = model.grid.levels[0].laws.iter().find(|l| !l.is_sound()) {
+        return Err(Refusal::new(Reason::Material, None, format!("a stiffness is not positive: {bad:?}")));
+    }
+    refuse_loose(&model)?;
+    let laid = lay_all(mesh, loads, &model)?;
+    let mut total = vec![[0.0; 3]; model.grid.levels[0].nodes()];
+    for l in &laid {
+        add_to(&mut total, 1.0, &l.forces);
+    }
+    let coarse_total = model.grid.coarsen(0, &total);
+    let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
+    model.grid.solve(1, &coarse_total, &mut coarse, TOLERANCE, MOST_ITERATIONS);
+    let mut fine = model.grid.refine(0, &coarse);
+    let rests = holds.iter().any(|h| h.kind == HoldKind::Resting);
+    if rests {
+        press(&mut model, &coarse_total, &total, &mut coarse, &mut fine)?;
+    }
+    let outcome = model.grid.solve(0, &total, &mut fine, TOLERANCE, MOST_ITERATIONS);
+    let carried = model.grid.refine(0, &coarse);
+    let answers: Vec<LoadAnswer> = loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
+    let reactions = reactions(&model, holds, &fine);
+    let imbalance = imbalance(mesh, &laid, &reactions);
+    let off = keep_off(mesh, holds, options);
+    let (spots, values) = read(&model, 0, &fine, &off, options);
+    let (_, coarse_values) = read(&model, 1, &coarse, &off, options);
+    let figures: Vec<Option<Figure>> = values.into_iter().zip(coarse_values).map(|(f, c)| figure(f, c)).collect();
+    let buckling = if options.buckling && !rests { lowest_factor(&model, &coarse, &fine) } else { None };
+    let mut solution = Solution {
+        loads: answers,
+        principal: figures[0],
+        layers: [[figures[1], figures[2]], [figures[3], figures[4]], [figures[5], figures[6]]],
+        reactions,
+        imbalance,
+        buckling,
+        settled: false,
+        unsettled: None,
+        cells: model.grid.levels[0].layout.cells.len(),
+        unknowns: 3 * model.grid.levels[0].nodes(),
+        cell_mm: width,
+        iterations: outcome.iterations,
+        body: Body::new(model, fine, off, spots),
+    };
+    solution.unsettled = why_unsettled(&solution, outcome.residual);
+    solution.settled = solution.unsettled.is_none();
+    Ok(solution)
+}
+
+fn refuse_loose(model: &Model) -> Result<(), Refusal> {
+    match loose(&model.grid.levels[0].layout, &model.held) {
+        Some((at, how)) => {
+            Err(Refusal::new(Reason::Loose, Some(at), format!("the holds leave the body free to move: {how}")))
+        }
+        None => Ok(()),
+    }
+}
+
+fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refusal> {
+    let lay = |l: &Load| {
+        lay(&l.kind, mesh, &model.grid.levels[0]).ok_or_else(|| {
+            Refusal::new(Reason::Load, None, format!("the load `{}` presses nowhere, or is not a finite one", l.name))
+        })
+    };
+    loads.iter().map(lay).collect()
+}
+
+/// Finds where a resting body presses, first on the coarser grid.
+fn press(
+    model: &mut Model,
+    coarse_total: &Nodal<f64>,
+    total: &Nodal<f64>,
+    coarse: &mut Nodal<f64>,
+    fine: &mut Nodal<f64>,
+) -> Result<(), Refusal> {
+    for l in [1, 0] {
+        for _ in 0..MOST_CHANGES {
+            let u = if l == 1 { model.grid.refine(0, coarse) } else { fine.clone() };
+            let mut changed = false;
+            for h in &mut model.held {
+                changed |= h.settle(&model.grid.levels[0].layout, &u);
+            }
+            if !changed {
+                break;
+            }
+            refuse_loose(model)?;
+            model.grid.change_springs(&springs(&model.held));
+            if l == 1 {
+                model.grid.solve(1, coarse_total, coarse, TOLERANCE, MOST_ITERATIONS);
+            } else {
+                model.grid.solve(0, total, fine, TOLERANCE, MOST_ITERATIONS);
+            }
+        }
+        if l == 1 {
+            *fine = model.grid.refine(0, coarse);
+            model.grid.solve(0, total, fine, TOLERANCE, MOST_ITERATIONS);
+        }
+    }
+    Ok(())
+}
+
+fn answer(load: &Load, laid: &Laid, fine: &Nodal<f64>, coarse: &Nodal<f64>) -> LoadAnswer {
+    let work =
+        Answer { value: product(&laid.forces, fine) / laid.size, coarse: product(&laid.forces, coarse) / laid.size };
+    let tangential = laid.tangential.as_ref().map(|t| Answer { value: product(t, fine), coarse: product(t, coarse) });
+    LoadAnswer {
+        name: load.name.clone(),
+        displacement: tangential.unwrap_or(work),
+        turn: tangential.map(|_| work),
+        force: laid.total,
+        area: laid.area,
+    }
+}
+
+fn reactions(model: &Model, holds: &[Hold], u: &Nodal<f64>) -> Vec<Reaction> {
+    let of = |(hold, held): (&Hold, &super::model::Held)| {
+        let (newtons, newton_mm) = held.reaction(&model.grid.levels[0].layout, u);
+        Reaction { name: hold.name.clone(), newtons, newton_mm }
+    };
+    holds.iter().zip(&model.held).map(of).collect()
+}
+
+fn imbalance(mesh: &Mesh, laid: &[Laid], reactions: &[Reaction]) -> [f64; 2] {
+    let sum = |list: &mut dyn Iterator<Item = Vector>| list.fold([0.0; 3], add);
+    let force = sum(&mut laid.iter().map(|l| l.total).chain(reactions.iter().map(|r| r.newtons)));
+    let moment = sum(&mut laid.iter().map(|l| l.moment).chain(reactions.iter().map(|r| r.newton_mm)));
+    let b = mesh.bounds();
+    // Loads without a resultant (a torque, a pressure inside) are measured by what they do locally.
+    let size: f64 = laid.iter().map(|l| if l.tangential.is_some() { l.size / b.diagonal() } else { l.size }).sum();
+    [norm(force) / size, norm(sub(moment, crate::geometry::vector::cross(b.centre(), force))) / (size * b.diagonal())]
+}
+
+fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 2] {
+    let mut held = Vec::new();
+    for h in holds.iter().filter(|h| h.kind == HoldKind::Bonded) {
+        for (_, p) in h.on.pieces(mesh) {
+            held.extend((1..p.count - 1).map(|i| [p.corners[0], p.corners[i], p.corners[i + 1]]));
+        }
+    }
+    let edges = sharp_inner_edges(mesh, options.sharp_degrees);
+    [
+        Near::new(held, options.off_holds_mm),
+        Near::new(edges.into_iter().map(|[a, b]| [a, b, b]).collect(), options.off_edges_mm),
+    ]
+}
+
+/// Reads the greatest stresses off a level: principal, then across and between the layers by axis.
+fn read(model: &Model, l: usize, u: &Nodal<f64>, off: &[Near; 2], options: &Options) -> (Vec<Spot>, Vec<Option<Peak>>) {
+    let level = &model.grid.levels[l];
+    let field = Field {
+        layout: &level.layout,
+        material: &level.material,
+        laws: &level.laws,
+        displacement: u,
+        facets: &model.facets,
+        columns: &model.columns,
+        fine: &model.grid.levels[0].layout.grid,
+    };
+    let spots = spots(&field, 0.7 * options.ball_mm, off);
+    let mut values = vec![greatest(&field, &spots, Measure::Principal, POINT * options.ball_mm, off)];
+    for axis in [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] {
+        for m in [Measure::Across(axis), Measure::Between(axis)] {
+            values.push(greatest(&field, &spots, m, options.ball_mm, off));
+        }
+    }
+    (spots, values)
+}
+
+fn figure(fine: Option<Peak>, coarse: Option<Peak>) -> Option<Figure> {
+    let fine = fine?;
+    Some(Figure { value: fine.value, at: fine.at, coarse: coarse.map_or(0.0, |c| c.value) })
+}
+
+fn lowest_factor(model: &Model, coarse: &Nodal<f64>, fine: &Nodal<f64>) -> Option<Answer> {
+    let first = buckling::lowest(&model.grid, 1, coarse, None)?;
+    let start = model.grid.refine(0, &first.shape);
+    let second = buckling::lowest(&model.grid, 0, fine, Some(start))?;
+    Some(Answer { value: second.factor, coarse: first.factor })
+}
+
+/// Returns why a solution is not settled, or nothing.
+fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
+    if residual.is_nan() || residual > 100.0 * TOLERANCE {
+        return Some("the equations could not be solved: part of the body is hardly held".to_owned());
+    }
+    let apart = |a: Answer| (a.value - a.coarse).abs() / a.value.abs().max(f64::MIN_POSITIVE);
+    if let Some(l) = s.loads.iter().find(|l| apart(l.displacement) > SETTLED_DISPLACEMENT) {
+        return Some(format!("the displacement of `{}` still hangs on the grid", l.name));
+    }
+    if s.buckling.is_some_and(|b| apart(b) > 2.0 * SETTLED_DISPLACEMENT) {
+        return Some("the buckling factor still hangs on the grid".to_owned());
+    }
+    // The principal stress at a point has its own band: near a rim it may hang on the grid where means no longer do.
+    let figures = || s.layers.iter().flatten().flatten();
+    let largest = figures().map(|f| f.value.abs()).fold(0.0, f64::max);
+    let off = |f: &&Figure| (f.value - f.coarse).abs() > SETTLED_STRESS * f.value.abs().max(SMALL * largest);
+    figures().find(off).map(|f| {
+        let at = f.at.map(crate::quantity::significant).join(", ");
+        format!("the stress at ({at}) still hangs on the grid")
+    })
+}
+
+impl Body {
+    fn new(mut model: Model, displacement: Nodal<f64>, off: [Near; 2], spots: Vec<Spot>) -> Self {
+        let level = model.grid.levels.swap_remove(0);
+        Self {
+            layout: level.layout,
+            material: level.material,
+            laws: level.laws,
+            displacement,
+            facets: model.facets,
+            columns: model.columns,
+            off,
+            spots,
+        }
+    }
+
+    fn field(&self) -> Field<'_> {
+        Field {
+            layout: &self.layout,
+            material: &self.material,
+            laws: &self.laws,
+            displacement: &self.displacement,
+            facets: &self.facets,
+            columns: &self.columns,
+            fine: &self.layout.grid,
+        }
+    }
+}
+
+impl Solution {
+    /// Returns the greatest mean of a measure over balls of a radius, away from holds and sharp inner edges: for layers
+    /// of any direction, without solving again.
+    pub fn greatest(&self, measure: Measure, radius_mm: f64) -> Option<Peak> {
+        greatest(&self.body.field(), &self.body.spots, measure, radius_mm, &self.body.off)
+    }
+
+    /// Returns the mean stress over the part of a ball within the body.
+    pub fn stress(&self, centre: Point, radius_mm: f64) -> Option<Stress> {
+        let points = super::stress::ball(400);
+        self.body.field().mean(centre, radius_mm, &points).map(|m| m.0)
+    }
+
+    /// Returns the displacement at a point of the body, times the reference modulus.
+    pub fn displacement(&self, p: Point) -> Option<Vector> {
+        let field = self.body.field();
+        let part = field.part(p)?;
+        Some(field.displacement_in(part, self.body.layout.grid.within(self.body.layout.cells[part], p)))
+    }
+}

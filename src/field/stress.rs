@@ -1,0 +1,438 @@
+//! Stress anywhere in a solved body, averaged over balls, and where it is greatest.
+
+use std::collections::HashMap;
+
+use rayon::prelude::*;
+
+use super::basis::gradients;
+use super::cut::Columns;
+use super::law::Stiffness;
+use super::level::Nodal;
+use super::lines::height;
+use super::parts::Layout;
+use crate::geometry::mesh::Point;
+use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
+
+/// A stress tensor: xx, yy, zz, xy, yz, zx, tension positive.
+pub type Stress = [f64; 6];
+
+/// What is sought the greatest of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Measure {
+    /// The first principal stress.
+    Principal,
+    /// Tension across layers with this normal.
+    Across(Vector),
+    /// Shear between layers with this normal.
+    Between(Vector),
+}
+
+/// A greatest value, and where.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Peak {
+    pub value: f64,
+    pub at: Point,
+}
+
+impl Measure {
+    pub fn of(&self, s: &Stress) -> f64 {
+        match *self {
+            Self::Principal => principal(s)[0],
+            Self::Across(n) => dot(traction(s, n), n),
+            Self::Between(n) => {
+                let t = traction(s, n);
+                norm(sub(t, scale(n, dot(t, n))))
+            }
+        }
+    }
+}
+
+fn traction(s: &Stress, n: Vector) -> Vector {
+    [
+        s[0] * n[0] + s[3] * n[1] + s[5] * n[2],
+        s[3] * n[0] + s[1] * n[1] + s[4] * n[2],
+        s[5] * n[0] + s[4] * n[1] + s[2] * n[2],
+    ]
+}
+
+/// Returns the three principal stresses, greatest first (closed form by the angle of the deviator: O. K. Smith,
+/// Communications of the ACM 4, 1961, cited from memory).
+pub fn principal(s: &Stress) -> [f64; 3] {
+    let mean = (s[0] + s[1] + s[2]) / 3.0;
+    let d = [s[0] - mean, s[1] - mean, s[2] - mean];
+    let off = s[3] * s[3] + s[4] * s[4] + s[5] * s[5];
+    let p = ((d[0] * d[0] + d[1] * d[1] + d[2] * d[2] + 2.0 * off) / 6.0).sqrt();
+    if p == 0.0 || !p.is_finite() {
+        return [mean; 3];
+    }
+    let det =
+        d[0] * (d[1] * d[2] - s[4] * s[4]) - s[3] * (s[3] * d[2] - s[4] * s[5]) + s[5] * (s[3] * s[4] - d[1] * s[5]);
+    let angle = (det / (2.0 * p * p * p)).clamp(-1.0, 1.0).acos() / 3.0;
+    let at = |turn: f64| mean + 2.0 * p * (angle + turn).cos();
+    let third = std::f64::consts::TAU / 3.0;
+    let (a, c) = (at(0.0), at(third));
+    [a, 3.0 * mean - a - c, c]
+}
+
+/// A solved body.
+pub struct Field<'a> {
+    pub layout: &'a Layout,
+    pub material: &'a [u32],
+    pub laws: &'a [Stiffness],
+    pub displacement: &'a Nodal<f64>,
+    pub facets: &'a [[Vector; 3]],
+    pub columns: &'a Columns,
+    /// The grid the columns belong to.
+    pub fine: &'a super::grid::Grid,
+}
+
+/// The order in which a ball is filled with points: a quasi-random sequence (M. Roberts, 2018: powers of the root of
+/// x⁴ = x + 1), its points within the ball.
+pub fn ball(points: usize) -> Vec<Vector> {
+    let g: f64 = 1.220_744_084_605_759_5;
+    let step = [1.0 / g, 1.0 / (g * g), 1.0 / (g * g * g)];
+    let mut out = Vec::new();
+    let mut i = 1.0;
+    while out.len() < points {
+        let p = step.map(|s| 2.0 * (0.5 + s * i).fract() - 1.0);
+        if dot(p, p) <= 1.0 {
+            out.push(p);
+        }
+        i += 1.0;
+    }
+    out
+}
+
+impl Field<'_> {
+    /// Returns the displacement in a part.
+    pub fn displacement_in(&self, part: usize, within: Vector) -> Vector {
+        let n = super::basis::shapes(within);
+        let mut u = [0.0; 3];
+        for (a, &v) in self.layout.nodes[part].iter().enumerate() {
+            u = add(u, scale(self.displacement[v as usize], n[a]));
+        }
+        u
+    }
+
+    /// Returns the displacement gradient in a part: row by component.
+    pub fn gradient_in(&self, part: usize, within: Vector) -> [[f64; 3]; 3] {
+        let d = gradients(within);
+        let widths = self.layout.grid.widths(self.layout.cells[part]);
+        let mut g = [[0.0; 3]; 3];
+        for (a, &v) in self.layout.nodes[part].iter().enumerate() {
+            let u = self.displacement[v as usize];
+            for c in 0..3 {
+                for k in 0..3 {
+                    g[c][k] += u[c] * d[a][k];
+                }
+            }
+        }
+        for row in &mut g {
+            for k in 0..3 {
+                row[k] *= 2.0 / widths[k];
+            }
+        }
+        g
+    }
+
+    /// Returns the stress in a part.
+    pub fn stress_in(&self, part: usize, within: Vector) -> Stress {
+        let g = self.gradient_in(part, within);
+        let strain = [g[0][0], g[1][1], g[2][2], g[0][1] + g[1][0], g[1][2] + g[2][1], g[2][0] + g[0][2]];
+        self.laws[self.material[part] as usize].stress(strain)
+    }
+
+    /// Returns the stress at a point, or none where it lies outside the body.
+    pub fn stress(&self, p: Point) -> Option<Stress> {
+        let part = self.part(p)?;
+        Some(self.stress_in(part, self.layout.grid.within(self.layout.cells[part], p)))
+    }
+
+    /// Returns the part that a point lies in, or none where it lies outside the body.
+    pub fn part(&self, p: Point) -> Option<usize> {
+        let cell = self.layout.grid.find(p);
+        let part = self.layout.part_at(cell, p)?;
+        let bounded = (0..3).all(|a| {
+            let lines = &self.layout.grid.axes[a].lines;
+            lines[0] <= p[a] && p[a] <= lines[lines.len() - 1]
+        });
+        (bounded && (self.layout.cut[part] == u32::MAX || self.inside(p))).then_some(part)
+    }
+
+    /// Returns whether a point lies in the body: an odd number of facets above it.
+    fn inside(&self, p: Point) -> bool {
+        let [i, j] = [0, 1].map(|a| self.fine.axes[a].find(p[a]));
+        let list = self.columns.of(i * self.fine.axes[1].cells() + j);
+        let above = list.iter().filter(|&&f| height(&self.facets[f as usize], p[0], p[1]).is_some_and(|z| z > p[2]));
+        above.count() % 2 == 1
+    }
+
+    /// Returns the mean stress over the part of a ball that lies in the body, and the share of the ball that does.
+    pub fn mean(&self, centre: Point, radius: f64, ball: &[Vector]) -> Option<(Stress, f64)> {
+        let mut sum = [0.0; 6];
+        let mut n = 0;
+        for b in ball {
+            if let Some(s) = self.stress(add(centre, scale(*b, radius))) {
+                for c in 0..6 {
+                    sum[c] += s[c];
+                }
+                n += 1;
+            }
+        }
+        (n > 0).then(|| (sum.map(|s| s / n as f64), n as f64 / ball.len() as f64))
+    }
+}
+
+/// Things to keep away from, found by where they are.
+pub struct Near {
+    reach: f64,
+    things: Vec<[Vector; 3]>,
+    bins: HashMap<[i32; 3], Vec<u32>>,
+}
+
+impl Near {
+    /// Takes triangles (an edge is one with two corners alike) and how far to keep from them.
+    pub fn new(things: Vec<[Vector; 3]>, reach: f64) -> Self {
+        let mut bins: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
+        let size = Self::bin(reach);
+        for (i, t) in things.iter().enumerate() {
+            let low = [0, 1, 2].map(|a| ((t[0][a].min(t[1][a]).min(t[2][a]) - reach) / size).floor() as i32);
+            let high = [0, 1, 2].map(|a| ((t[0][a].max(t[1][a]).max(t[2][a]) + reach) / size).floor() as i32);
+            for x in low[0]..=high[0] {
+                for y in low[1]..=high[1] {
+                    for z in low[2]..=high[2] {
+                        bins.entry([x, y, z]).or_default().push(i as u32);
+                    }
+                }
+            }
+        }
+        Self { reach, things, bins }
+    }
+
+    fn bin(reach: f64) -> f64 {
+        4.0 * reach.max(0.25)
+    }
+
+    /// Whether a point lies within reach of any of them.
+    pub fn touches(&self, p: Point) -> bool {
+        let size = Self::bin(self.reach);
+        let Some(list) = self.bins.get(&p.map(|c| (c / size).floor() as i32)) else { return false };
+        list.iter().any(|&i| norm(sub(p, nearest(&self.things[i as usize], p))) <= self.reach)
+    }
+}
+
+impl Near {
+    /// Returns the nearest place that is just out of reach, for a point not too deep within it.
+    fn pushed(&self, p: Point) -> Option<Point> {
+        let size = Self::bin(self.reach);
+        let list = self.bins.get(&p.map(|c| (c / size).floor() as i32))?;
+        let away = |i: &u32| sub(p, nearest(&self.things[*i as usize], p));
+        let d = list.iter().map(away).min_by(|a, b| norm(*a).total_cmp(&norm(*b)))?;
+        let far = norm(d);
+        (far > 0.5 * self.reach).then(|| add(p, scale(d, self.reach * 1.000_1 / far - 1.0)))
+    }
+}
+
+/// Returns the point of a triangle nearest to `p` (C. Ericson, Real-Time Collision Detection, 2005, section 5.1.5).
+fn nearest(t: &[Vector; 3], p: Point) -> Point {
+    let (ab, ac, ap) = (sub(t[1], t[0]), sub(t[2], t[0]), sub(p, t[0]));
+    let (d1, d2) = (dot(ab, ap), dot(ac, ap));
+    if d1 <= 0.0 && d2 <= 0.0 {
+        return t[0];
+    }
+    let bp = sub(p, t[1]);
+    let (d3, d4) = (dot(ab, bp), dot(ac, bp));
+    if d3 >= 0.0 && d4 <= d3 {
+        return t[1];
+    }
+    let vc = d1 * d4 - d3 * d2;
+    if vc <= 0.0 && d1 >= 0.0 && d3 <= 0.0 && d1 > d3 {
+        return add(t[0], scale(ab, d1 / (d1 - d3)));
+    }
+    let cp = sub(p, t[2]);
+    let (d5, d6) = (dot(ab, cp), dot(ac, cp));
+    if d6 >= 0.0 && d5 <= d6 {
+        return t[2];
+    }
+    let vb = d5 * d2 - d1 * d6;
+    if vb <= 0.0 && d2 >= 0.0 && d6 <= 0.0 && d2 > d6 {
+        return add(t[0], scale(ac, d2 / (d2 - d6)));
+    }
+    let va = d3 * d6 - d5 * d4;
+    if va <= 0.0 && d4 >= d3 && d5 >= d6 && d4 - d3 + d5 - d6 > 0.0 {
+        let w = (d4 - d3) / ((d4 - d3) + (d5 - d6));
+        return add(t[1], scale(sub(t[2], t[1]), w));
+    }
+    let sum = va + vb + vc;
+    if sum == 0.0 {
+        return t[0];
+    }
+    add(t[0], add(scale(ab, vb / sum), scale(ac, vc / sum)))
+}
+
+/// Returns the inner edges of a mesh that are sharper than an angle (in degrees, 0 is flat).
+pub fn sharp_inner_edges(mesh: &crate::geometry::mesh::Mesh, degrees: f64) -> Vec<[Point; 2]> {
+    let twins = crate::geometry::adjacency::twins(mesh);
+    let least = degrees.to_radians().cos();
+    let mut out = Vec::new();
+    for (half, &twin) in twins.iter().enumerate() {
+        if twin == u32::MAX || (twin as usize) < half {
+            continue;
+        }
+        let (t, o) = (half / 3, twin as usize / 3);
+        let (n, m) = (mesh.normal_area(t).0, mesh.normal_area(o).0);
+        let from = mesh.vertices[mesh.triangles[t][half % 3] as usize];
+        let to = mesh.vertices[mesh.triangles[t][(half + 1) % 3] as usize];
+        // Inner: the neighbour's facet rises before this one.
+        if dot(n, m) < least && dot(cross(n, m), sub(to, from)) < 0.0 {
+            out.push([from, to]);
+        }
+    }
+    out
+}
+
+/// A place where stress is looked at.
+#[derive(Debug, Clone, Copy)]
+pub struct Spot {
+    pub at: Point,
+    pub part: u32,
+    /// The stress at the point itself.
+    pub raw: Stress,
+}
+
+/// Returns the places worth looking at: over the surface and within, a spacing apart, not near what is to be kept off.
+pub fn spots(field: &Field, spacing: f64, off: &[Near]) -> Vec<Spot> {
+    let mut places = surface_places(field.facets, spacing);
+    places.par_extend(inner_places(field, spacing));
+    places
+        .into_par_iter()
+        .with_min_len(64)
+        .filter_map(|(p, inward)| {
+            let (p, inward) = allowed(field, p, inward, off)?;
+            let part = match inward {
+                Some(n) => (0..4).find_map(|i| {
+                    let q = add(p, scale(n, 1e-6 * 10f64.powi(i)));
+                    field.layout.part_at(field.layout.grid.find(q), q)
+                }),
+                None => field.part(p),
+            }?;
+            let raw = field.stress_in(part, field.layout.grid.within(field.layout.cells[part], p));
+            Some(Spot { at: p, part: part as u32, raw })
+        })
+        .collect()
+}
+
+/// Returns a place as it is, or moved to the edge of what is to be kept off (where stress is often greatest), if that is
+/// still on or in the body.
+fn allowed(field: &Field, p: Point, inward: Option<Vector>, off: &[Near]) -> Option<(Point, Option<Vector>)> {
+    let Some(near) = off.iter().find(|n| n.touches(p)) else { return Some((p, inward)) };
+    let q = near.pushed(p).filter(|q| !off.iter().any(|n| n.touches(*q)))?;
+    let within = inward.map_or(q, |n| add(q, scale(n, 1e-5)));
+    field.part(within).map(|_| (q, inward))
+}
+
+/// Returns points over the facets, with the direction into the body.
+fn surface_places(facets: &[[Vector; 3]], spacing: f64) -> Vec<(Point, Option<Vector>)> {
+    let mut seen: HashMap<[i64; 3], ()> = HashMap::new();
+    let mut out = Vec::new();
+    // A third of the spacing apart they are one; the first one stays.
+    let mut push = |p: Point, n: Vector, out: &mut Vec<(Point, Option<Vector>)>| {
+        let key = p.map(|c| (c / (0.4 * spacing)).round() as i64);
+        if seen.insert(key, ()).is_none() {
+            out.push((p, Some(n)));
+        }
+    };
+    for t in facets {
+        let n = scale(normalise(cross(sub(t[1], t[0]), sub(t[2], t[0]))), -1.0);
+        for c in t {
+            push(*c, n, &mut out);
+        }
+    }
+    for t in facets {
+        let n = scale(normalise(cross(sub(t[1], t[0]), sub(t[2], t[0]))), -1.0);
+        let longest = (0..3).map(|e| norm(sub(t[(e + 1) % 3], t[e]))).fold(0.0, f64::max);
+        let steps = (longest / spacing).ceil() as usize;
+        if steps < 2 {
+            continue;
+        }
+        // Along the two edges from the corner opposite the longest edge, and between.
+        for i in 0..=steps {
+            for j in 0..=steps - i {
+                let (u, v) = (i as f64 / steps as f64, j as f64 / steps as f64);
+                push(add(t[0], add(scale(sub(t[1], t[0]), u), scale(sub(t[2], t[0]), v))), n, &mut out);
+            }
+        }
+    }
+    out
+}
+
+fn inner_places<'a>(field: &'a Field, spacing: f64) -> impl ParallelIterator<Item = (Point, Option<Vector>)> + 'a {
+    (0..field.layout.cells.len()).into_par_iter().flat_map_iter(move |p| {
+        let cell = field.layout.cells[p];
+        let widths = field.layout.grid.widths(cell);
+        let low = [0, 1, 2].map(|a| field.layout.grid.axes[a].lines[cell[a] as usize]);
+        let n = widths.map(|w| ((w / spacing).ceil() as usize).clamp(1, 3));
+        (0..n[0] * n[1] * n[2]).map(move |i| {
+            let at = [i / (n[1] * n[2]), i / n[2] % n[1], i % n[2]];
+            ([0, 1, 2].map(|a| low[a] + widths[a] * (at[a] as f64 + 0.5) / n[a] as f64), None)
+        })
+    })
+}
+
+/// Places whose rough mean is taken, and whose mean over the whole ball, for each measure.
+const LOOKED_AT: usize = 1200;
+const CLOSELY: usize = 40;
+/// In a cell filled less than this the stress at a point says little; its mean is looked at in any case.
+const SLIVER: f64 = 0.1;
+
+/// Returns the greatest mean over balls of a measure, among spots.
+pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, off: &[Near]) -> Option<Peak> {
+    let (few, many) = (ball(14), ball(400));
+    let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
+    let mut order: Vec<(f64, u32)> =
+        spots.iter().enumerate().filter(|(_, s)| !sliver(s)).map(|(i, s)| (measure.of(&s.raw), i as u32)).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    order.truncate(LOOKED_AT);
+    let slivers = spots.iter().enumerate().filter(|(_, s)| sliver(s)).map(|(i, _)| i as u32);
+    let mut rough: Vec<(f64, u32)> = order
+        .iter()
+        .map(|o| o.1)
+        .chain(slivers)
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .with_min_len(16)
+        .filter_map(|i| Some((measure.of(&field.mean(spots[i as usize].at, radius, &few)?.0), i)))
+        .collect();
+    rough.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let mut chosen: Vec<Point> = Vec::new();
+    for (_, i) in rough {
+        let p = spots[i as usize].at;
+        if chosen.iter().all(|c| norm(sub(*c, p)) > 0.5 * radius) {
+            chosen.push(p);
+            if chosen.len() == CLOSELY {
+                break;
+            }
+        }
+    }
+    let value = |p: Point| field.mean(p, radius, &many).map(|m| Peak { value: measure.of(&m.0), at: p });
+    let better = |a: &Peak, b: &Peak| {
+        a.value.total_cmp(&b.value).then_with(|| b.at.partial_cmp(&a.at).unwrap_or(std::cmp::Ordering::Equal))
+    };
+    let found: Vec<Peak> = chosen.par_iter().with_min_len(2).filter_map(|&p| value(p)).collect();
+    let mut best = found.into_iter().max_by(better)?;
+    // From the best place uphill, as far as that is allowed.
+    for step in [0.5 * radius, 0.25 * radius, 0.12 * radius] {
+        let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+        let ways: Vec<Point> =
+            axes.iter().flat_map(|d| [1.0, -1.0].map(|s| add(best.at, scale(*d, s * step)))).collect();
+        let next = ways
+            .into_par_iter()
+            .filter(|p| field.part(*p).is_some() && !off.iter().any(|n| n.touches(*p)))
+            .filter_map(value)
+            .max_by(better);
+        if let Some(next) = next.filter(|n| n.value > best.value) {
+            best = next;
+        }
+    }
+    Some(best)
+}

@@ -1,0 +1,303 @@
+//! Bodies with known answers. Those that take long without optimisation run in release builds only.
+
+use std::f64::consts::PI;
+
+use super::*;
+use crate::geometry::mesh::{Mesh, Point};
+use crate::geometry::vector::{Vector, norm, normalise, scale, sub};
+
+/// Returns the closed skin of a block of `n` cells bent by a map from the unit cube that keeps its handedness.
+fn bent(n: [usize; 3], map: impl Fn(Point) -> Point) -> Mesh {
+    let mut mesh = Mesh::default();
+    for axis in 0..3 {
+        let (u, v) = ((axis + 1) % 3, (axis + 2) % 3);
+        for end in 0..2 {
+            for i in 0..n[u] {
+                for j in 0..n[v] {
+                    let corner = |di: usize, dj: usize| {
+                        let mut p = [end as f64; 3];
+                        p[u] = (i + di) as f64 / n[u] as f64;
+                        p[v] = (j + dj) as f64 / n[v] as f64;
+                        map(p)
+                    };
+                    let [a, b, c, d] = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)];
+                    let at = mesh.vertices.len() as u32;
+                    mesh.vertices.extend([a, b, c, d]);
+                    let (t, s) = ([at, at + 1, at + 2], [at, at + 2, at + 3]);
+                    mesh.triangles.extend(if end == 1 { [t, s] } else { [[t[0], t[2], t[1]], [s[0], s[2], s[1]]] });
+                }
+            }
+        }
+    }
+    crate::geometry::weld::weld_exact(&mesh)
+}
+
+fn block(size: Vector) -> Mesh {
+    bent([1, 1, 1], |p| [p[0] * size[0], p[1] * size[1], p[2] * size[2]])
+}
+
+fn face(normal: Vector, near: Point) -> Region {
+    Region::Face { normal, near, within: None }
+}
+
+fn hold(kind: HoldKind, on: Region) -> Hold {
+    Hold { name: "hold".to_owned(), on, kind }
+}
+
+fn force(on: Region, newtons: Vector) -> Load {
+    Load { name: "load".to_owned(), kind: LoadKind::Force { on, newtons } }
+}
+
+const X: Vector = [1.0, 0.0, 0.0];
+const BACK: Vector = [-1.0, 0.0, 0.0];
+
+fn near(got: f64, want: f64, share: f64) {
+    assert!((got - want).abs() <= share * want.abs(), "got {got}, want {want} within {} %", 100.0 * share);
+}
+
+fn coarse(cell_mm: f64) -> Options<'static> {
+    Options { cell_mm: Some(cell_mm), buckling: false, ..Options::default() }
+}
+
+/// A bar held so that it may narrow freely.
+fn free_bar() -> [Hold; 3] {
+    [
+        hold(HoldKind::Sliding, face(BACK, [0.0; 3])),
+        hold(HoldKind::Sliding, face([0.0, -1.0, 0.0], [0.0; 3])),
+        hold(HoldKind::Sliding, face([0.0, 0.0, -1.0], [0.0; 3])),
+    ]
+}
+
+// Hooke's law: F L / (E A), and Poisson's narrowing.
+#[test]
+fn a_pulled_bar_lengthens_by_hookes_law() {
+    let s = solve(
+        &block([20.0, 4.0, 5.0]),
+        &free_bar(),
+        &[force(face(X, [20.0, 0.0, 0.0]), [80.0, 0.0, 0.0])],
+        &coarse(4.0),
+    )
+    .unwrap();
+    near(s.loads[0].displacement.value, 80.0 * 20.0 / 20.0, 0.004);
+    let stress = s.stress([10.0, 2.0, 2.5], 1.0).unwrap();
+    near(stress[0], 4.0, 1e-3);
+    assert!(stress[1..].iter().all(|c| c.abs() < 4e-3), "{stress:?}");
+    let u = s.displacement([10.0, 4.0, 2.5]).unwrap();
+    near(u[1], -0.38 * 4.0 * 4.0, 0.01);
+    near(s.layers[0][0].unwrap().value, 4.0, 0.01);
+    assert!(s.imbalance[0] < 1e-5 && s.imbalance[1] < 1e-5, "{:?}", s.imbalance);
+    near(s.reactions[0].newtons[0], -80.0, 1e-5);
+}
+
+// The same bar, its sides no longer along the grid: cut cells must do as well as whole ones.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn a_turned_bar_lengthens_alike() {
+    let (c, s) = (31f64.to_radians().cos(), 31f64.to_radians().sin());
+    let turn = [[c, -s, 0.0], [s * c, c * c, -s], [s * s, s * c, c]];
+    let of = |v: Vector| crate::geometry::vector::rotate(&turn, v);
+    let mesh = block([20.0, 4.0, 5.0]).transformed(&turn, [1.0, 2.0, 3.0]);
+    let holds: Vec<Hold> = [BACK, [0.0, -1.0, 0.0], [0.0, 0.0, -1.0]]
+        .map(|n| hold(HoldKind::Sliding, face(of(n), [1.0, 2.0, 3.0])))
+        .to_vec();
+    let end = crate::geometry::vector::add(of([20.0, 0.0, 0.0]), [1.0, 2.0, 3.0]);
+    let got = solve(&mesh, &holds, &[force(face(of(X), end), of([80.0, 0.0, 0.0]))], &coarse(2.0)).unwrap();
+    near(got.loads[0].displacement.value, 80.0, 0.004);
+    near(got.greatest(Measure::Across(of(X)), 1.0).unwrap().value, 4.0, 0.02);
+}
+
+// Timoshenko's beam: F L^3 / 3 E I + F L / (k G A), k = 5/6 (Timoshenko, Gere, Mechanics of Materials); the clamp stiffens
+// a little, so up to 2 % under.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn cantilevers_bend_as_timoshenko_says() {
+    for (length, cell) in [(60.0, 3.0), (100.0, 3.0), (160.0, 3.0)] {
+        let (b, h, f) = (8.0, 10.0, 7.0);
+        let mesh = block([length, b, h]);
+        let s = solve(
+            &mesh,
+            &[hold(HoldKind::Bonded, face(BACK, [0.0; 3]))],
+            &[force(face(X, [length, 0.0, 0.0]), [0.0, 0.0, -f])],
+            &coarse(cell),
+        )
+        .unwrap();
+        let (i, g) = (b * h * h * h / 12.0, 1.0 / (2.0 * 1.38));
+        let want = f * length.powi(3) / (3.0 * i) + f * length / (5.0 / 6.0 * g * b * h);
+        let ratio = s.loads[0].displacement.value / want;
+        assert!((0.98..1.001).contains(&ratio), "{length}: {ratio}");
+        // Bending stress at half length, on the skin's mean over the ball's half below it (centroid 3/8 of the radius).
+        let at = s.stress([0.5 * length, 4.0, h], 1.0).unwrap()[0];
+        near(at, f * 0.5 * length * (h / 2.0 - 0.375) / i, 0.02);
+        near(s.reactions[0].newton_mm[1], -f * length, 1e-4);
+    }
+}
+
+// Euler's column, clamped at one end and free at the other: pi^2 E I / (4 L^2) (Timoshenko, Gere, Theory of Elastic
+// Stability).
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn a_strut_buckles_at_eulers_load() {
+    let (length, a) = (100.0, 4.0);
+    let options = Options { cell_mm: Some(2.0), ..Options::default() };
+    let s = solve(
+        &block([length, a, a]),
+        &[hold(HoldKind::Bonded, face(BACK, [0.0; 3]))],
+        &[force(face(X, [length, 0.0, 0.0]), [-1.0, 0.0, 0.0])],
+        &options,
+    )
+    .unwrap();
+    let want = PI * PI * a.powi(4) / 12.0 / (4.0 * length * length);
+    near(s.buckling.unwrap().value, want, 0.01);
+}
+
+// Lamé's thick cylinder under inner pressure, free to lengthen: hoop stress at the bore p (b² + a²) / (b² - a²), radial
+// displacement there p a / E ((b² + a²) / (b² - a²) + nu) (Timoshenko, Strength of Materials, part II). A quarter with
+// planes of symmetry.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn a_thick_cylinder_widens_as_lame_says() {
+    let (a, b, p) = (10.0, 20.0, 3.0);
+    let mesh = bent([4, 48, 2], |q| {
+        let (r, t) = (a + (b - a) * q[0], 0.5 * PI * q[1]);
+        [r * t.cos(), r * t.sin(), 8.0 * q[2]]
+    });
+    let holds = [
+        hold(HoldKind::Sliding, face([0.0, -1.0, 0.0], [a, 0.0, 0.0])),
+        hold(HoldKind::Sliding, face(BACK, [0.0, a, 0.0])),
+        hold(HoldKind::Sliding, face([0.0, 0.0, -1.0], [0.0; 3])),
+    ];
+    let bore = Region::Cylinder { axis: [0.0, 0.0, 1.0], centre: [0.0; 3], radius: a, inside: true, half: None };
+    let load = Load { name: "pressure".to_owned(), kind: LoadKind::Pressure { on: bore, mpa: p } };
+    let s = solve(&mesh, &holds, &[load], &coarse(2.0)).unwrap();
+    let k = (b * b + a * a) / (b * b - a * a);
+    near(s.loads[0].displacement.value, p * a * (k + 0.38), 0.01);
+    let way = normalise([1.0, 1.0, 0.0]);
+    let hoop = |r: f64| {
+        let s = s.stress([way[0] * r, way[1] * r, 4.0], 0.3).unwrap();
+        0.5 * (s[0] + s[1]) - s[3]
+    };
+    near(hoop(15.0), p * a * a / (b * b - a * a) * (1.0 + b * b / 225.0), 0.02);
+    near(hoop(10.3), p * a * a / (b * b - a * a) * (1.0 + b * b / (10.3f64 * 10.3)), 0.04);
+}
+
+// NAFEMS LE10, a thick elliptic plate under pressure: sigma_yy at D is -5.38 MPa (The Standard NAFEMS Benchmarks, 1990).
+// Metres there are centimetres here; the load is pressure on the upper face, so stresses stay.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn the_thick_plate_of_nafems_le10() {
+    let m = 10.0;
+    let mesh = bent([40, 80, 4], |q| {
+        // The inner ellipse 2 x 1, the outer 3.25 x 2.75, between them straight lines.
+        let t = 0.5 * PI * q[1];
+        let (inner, outer) = ([2.0 * t.cos(), t.sin()], [3.25 * t.cos(), 2.75 * t.sin()]);
+        let at = |i: usize| m * (inner[i] + q[0] * (outer[i] - inner[i]));
+        [at(0), at(1), 0.6 * m * q[2]]
+    });
+    let outer = Region::Facets(
+        (0..mesh.triangles.len() as u32)
+            .filter(|&t| {
+                let on = |p: Point| ((p[0] / (3.25 * m)).powi(2) + (p[1] / (2.75 * m)).powi(2) - 1.0).abs() < 1e-3;
+                mesh.corners(t as usize).iter().all(|&c| on(c)) && mesh.normal_area(t as usize).0[2].abs() < 0.1
+            })
+            .collect(),
+    );
+    // Held there in its plane; the benchmark's line at half height is held upright: here a band of the outer face.
+    let holds = [
+        hold(HoldKind::Sliding, face([0.0, -1.0, 0.0], [2.0 * m, 0.0, 0.0])),
+        hold(HoldKind::Sliding, face(BACK, [0.0, m, 0.0])),
+        hold(HoldKind::Bonded, outer),
+    ];
+    let top = face([0.0, 0.0, 1.0], [2.0 * m, 0.0, 0.6 * m]);
+    let load = Load { name: "pressure".to_owned(), kind: LoadKind::Pressure { on: top, mpa: 1.0 } };
+    let options =
+        Options { material: Material::Everywhere(Stiffness::Isotropic { modulus: 1.0, poisson: 0.3 }), ..coarse(2.0) };
+    let s = solve(&mesh, &holds, &[load], &options).unwrap();
+    let at = s.stress([2.0 * m, 0.0, 0.6 * m], 0.4).unwrap()[1];
+    // Held upright all over its rim rather than on a line, the plate is a little stiffer.
+    near(at, -5.38, 0.12);
+}
+
+fn refused(mesh: &Mesh, holds: &[Hold], loads: &[Load]) -> Refusal {
+    match solve(mesh, holds, loads, &coarse(4.0)) {
+        Ok(_) => panic!("solved"),
+        Err(r) => r,
+    }
+}
+
+#[test]
+fn what_is_no_problem_is_refused_with_a_place() {
+    let (mesh, load) = (block([20.0, 4.0, 5.0]), force(face(X, [20.0, 0.0, 0.0]), [80.0, 0.0, 0.0]));
+    let clamp = hold(HoldKind::Bonded, face(BACK, [0.0; 3]));
+    let mut open = mesh.clone();
+    open.triangles.pop();
+    let r = refused(&open, std::slice::from_ref(&clamp), std::slice::from_ref(&load));
+    assert!(r.reason == Reason::NotClosed && r.at.is_some(), "{r:?}");
+    assert_eq!(refused(&mesh, &[], std::slice::from_ref(&load)).reason, Reason::Hold);
+    assert_eq!(refused(&mesh, std::slice::from_ref(&clamp), &[]).reason, Reason::Load);
+    let in_the_air = force(face(X, [30.0, 0.0, 0.0]), X);
+    assert_eq!(refused(&mesh, std::slice::from_ref(&clamp), &[in_the_air]).reason, Reason::Load);
+    let sliding = hold(HoldKind::Sliding, face(BACK, [0.0; 3]));
+    let r = refused(&mesh, &[sliding], std::slice::from_ref(&load));
+    assert!(r.reason == Reason::Loose && r.at.is_some(), "{r:?}");
+    let in_metres = block([0.02, 0.004, 0.005]);
+    assert_eq!(
+        refused(&in_metres, std::slice::from_ref(&clamp), &[force(face(X, [0.02, 0.0, 0.0]), X)]).reason,
+        Reason::Size
+    );
+    let mut two = mesh.clone();
+    assert!(two.append(&block([20.0, 4.0, 5.0]).transformed(&[X, [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]], [0.0, 10.0, 0.0])));
+    let only_one = Region::Face { normal: BACK, near: [0.0; 3], within: Some(block([20.0, 4.0, 5.0]).bounds()) };
+    let r = refused(&two, &[hold(HoldKind::Bonded, only_one)], std::slice::from_ref(&load));
+    assert!(r.reason == Reason::Loose && r.at.is_some_and(|p| p[1] > 9.0), "{r:?}");
+}
+
+#[test]
+fn a_huge_force_gives_a_huge_displacement() {
+    let mesh = block([20.0, 4.0, 5.0]);
+    let of = |f: f64| {
+        let s = solve(&mesh, &free_bar(), &[force(face(X, [20.0, 0.0, 0.0]), [f, 0.0, 0.0])], &coarse(4.0)).unwrap();
+        s.loads[0].displacement.value
+    };
+    near(of(1e9), 1e9 * of(1.0), 1e-6);
+}
+
+// Maxwell and Betti: the work of one load on the displacement of another is the same the other way round.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn loads_add_up_and_work_on_each_other_alike() {
+    let mesh = block([40.0, 6.0, 8.0]);
+    let clamp = [hold(HoldKind::Bonded, face(BACK, [0.0; 3]))];
+    let (a, b) = (
+        force(face(X, [40.0, 0.0, 0.0]), [0.0, 0.0, -5.0]),
+        force(face([0.0, 1.0, 0.0], [0.0, 6.0, 0.0]), [0.0, 3.0, 0.0]),
+    );
+    let of = |loads: &[Load]| solve(&mesh, &clamp, loads, &coarse(3.0)).unwrap();
+    let (one, two, both) = (of(std::slice::from_ref(&a)), of(std::slice::from_ref(&b)), of(&[a, b]));
+    let at = [33.0, 4.0, 7.0];
+    let sum = crate::geometry::vector::add(one.displacement(at).unwrap(), two.displacement(at).unwrap());
+    assert!(norm(sub(sum, both.displacement(at).unwrap())) < 1e-4 * norm(sum));
+    // The work of a on b's displacement: what both give to a's patch beyond a alone, times its force, and the reverse.
+    let (work_ab, work_ba) = (
+        5.0 * (both.loads[0].displacement.value - one.loads[0].displacement.value),
+        3.0 * (both.loads[1].displacement.value - two.loads[0].displacement.value),
+    );
+    assert!((work_ab - work_ba).abs() < 1e-4 * 5.0 * one.loads[0].displacement.value, "{work_ab} {work_ba}");
+}
+
+// A body that only rests tips about its edge as far as its one bond lets it: pressed in the middle, all of it bears.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release field")]
+fn what_rests_is_pressed_and_never_pulled() {
+    let mesh = block([30.0, 10.0, 6.0]);
+    let holds = [
+        hold(HoldKind::Bonded, Region::Disc { centre: [4.0, 5.0, 6.0], normal: [0.0, 0.0, 1.0], radius: 3.0 }),
+        hold(HoldKind::Resting, face([0.0, 0.0, -1.0], [0.0; 3])),
+    ];
+    let of = |f: f64| solve(&mesh, &holds, &[force(face(X, [30.0, 0.0, 0.0]), [0.0, 0.0, f])], &coarse(3.0)).unwrap();
+    let (down, up) = (of(-10.0), of(10.0));
+    assert!(down.reactions[1].newtons[2] > 0.0 && up.reactions[1].newtons[2] >= 0.0);
+    assert!(up.loads[0].displacement.value > 3.0 * down.loads[0].displacement.value);
+    assert!(down.imbalance[0] < 1e-4 && up.imbalance[0] < 1e-4);
+    let middle = scale(down.reactions[1].newtons, 1.0);
+    assert!(middle[0].abs() < 1e-9 * middle[2], "frictionless: {middle:?}");
+}
