@@ -697,7 +697,7 @@ yields:
   - { started: ten, good: 1 }                                                #! catalogue/whole-number
 calibration:
   - { printer: Bench, nozzle: brass-04, material: PLA, what: hole, count: 3, on: 2026-11-05 }                              #! catalogue/missing-key: needs `offset`
-  - { printer: Benhc, nozzle: brass-04, material: PLA, what: hole, offset: -0.1 mm, count: 3, on: 2026-11-05 }             #! catalogue/unknown-name: did you mean `Bench`?
+  - { printer: Benhc, nozzle: brass-04, material: PLA, what: hole, axis: along-layers, offset: -0.1 mm, spread: 0.05 mm, count: 3, on: 2026-11-05 } #! catalogue/unknown-name: did you mean `Bench`?
 "#;
     let (_, sources, _, findings) = with_shop(text);
     let id = sources.iter().last().unwrap().0;

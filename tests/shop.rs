@@ -1,8 +1,14 @@
 //! The workshop's file from the outside: what each of its keys does to a recipe, and what is said of mistakes in it.
 
-use makeready::cli::pipeline::Compiled;
-use makeready::recipe::Recipe;
+use std::collections::BTreeSet;
 
+use makeready::catalogue::shop::reference;
+use makeready::cli::pipeline::Compiled;
+use makeready::fits::feature::FeatureKind;
+use makeready::recipe::Recipe;
+use makeready::render::yaml::yaml;
+
+use crate::workshop::shapes::plate;
 use crate::workshop::{Workshop, first, root};
 
 /// A block of which nothing is asked.
@@ -49,7 +55,12 @@ fn recipe(shop: &str, lines: &str) -> Recipe {
 fn compiled(shop: &str, lines: &str) -> Compiled {
     let mesh = std::fs::read(root().join("examples/spindle-block/spindle-block.stl")).unwrap();
     let made = Workshop::empty().with("shop.yaml", shop).with("block.stl", mesh);
-    made.with("block.partspec", BLOCK.replace('@', lines)).compile("block.partspec")
+    let made = made.with("posts.3mf", plate(FeatureKind::Outside, &[8.0]));
+    let spec = match lines.contains("mesh ") {
+        true => BLOCK.replace("  mesh \"block.stl\" in mm\n", ""),
+        false => BLOCK.to_owned(),
+    };
+    made.with("block.partspec", spec.replace('@', lines)).compile("block.partspec")
 }
 
 fn steps(recipe: &Recipe) -> Vec<&str> {
@@ -113,4 +124,367 @@ fn a_spool_on_the_shelf_comes_before_one_in_another_machine() {
     let last = recipe(&shorter, ON_ALDER);
     assert!(last.decisions.as_ref().unwrap().material.detail.contains("petg-b"));
     assert!(says(&last, "Take petg-b out of Birch"));
+}
+
+/// A workshop that states every key there is; the words in front of `@` are replaced by the cases below.
+const RICH: &str = "name: Full yard
+currency: EUR
+electricity: 0.40 money/kWh
+labour: 30 money/h
+extraction: yes
+printers:
+  - name: Alder
+    build: [240 mm, 200 mm, 220 mm]
+    edge: 6 mm
+    nozzle_limit: 285 °C
+    bed_limit: 110 °C
+    enclosed: yes
+    chamber: 45 °C
+    drive: direct
+    filament: 1.75 mm
+    melt_zone: long
+    flow: 20 mm3/s
+    speed: 70 mm/s
+    acceleration: 900 mm/s2
+    power: 130 W
+    hour_rate: 1.10 money/h
+    nozzle_torque: 1.5 Nm
+    nozzles: [brass-04, brass-06, steel-04]
+    surfaces: [sheet, glass]
+    level_due: yes
+    now: { material: PETG, spool: petg-a, nozzle: brass-04, surface: sheet, agent: stick, levelled: yes }
+  - name: Birch
+    build: [240 mm, 200 mm, 220 mm]
+    nozzle_limit: 285 °C
+    bed_limit: 110 °C
+    enclosed: no
+    drive: bowden
+    now: { spool: petg-b, nozzle: steel-04, surface: glass, levelled: yes }
+nozzles:
+  - { name: brass-04, bore: 0.4 mm, metal: brass, worn: yes }
+  - { name: brass-06, bore: 0.6 mm, metal: brass }
+  - { name: steel-04, bore: 0.4 mm, metal: hardened-steel, count: 1 }
+surfaces:
+  - { name: sheet, kind: smooth-pei, limit: 75 °C }
+  - { name: glass, kind: glass, count: 1 }
+agents:
+  - { name: stick, kind: pva-glue }
+spools:
+  - { name: petg-a, material: PETG, colour: black, left: 900 g, price: 23 money/kg, filament: 1.75 mm, opened: 2026-10-30, dried: 2026-11-02, stored: dry-box, print_temperature: 246 °C, bed_temperature: 74 °C, spool_limit: 60 °C }
+  - { name: petg-b, material: PETG, colour: grey, left: 300 g }
+  - { name: abs-a, material: ABS, colour: black, left: 900 g }
+  - { name: pla-a, material: PLA, colour: black, left: 900 g }
+tools:
+  dryer_limit: 90 °C
+  oven_limit: 140 °C
+  reamers: [6 mm H7, 8 mm H7]
+  drills: [4.5 mm, 5 mm]
+  taps: [M5]
+  inserts:
+    - { thread: M4, hole: 5.7 mm, outside: 6.4 mm, length: 8.2 mm, count: 3 }
+  gauges: [caliper]
+  lathe: yes
+  iron: no
+  scale: yes
+  drill_press: yes
+yields:
+  - { printer: Alder, material: PETG, part: block, started: 40, good: 30, on: 2026-11-20 }
+calibration:
+  - { printer: Alder, nozzle: brass-04, material: PETG, what: hole, axis: across-layers, offset: -0.21 mm, scale: 1.001, spread: 0.05 mm, from: 3 mm, to: 30 mm, count: 12, on: 2026-11-03 }
+  - { printer: Alder, nozzle: brass-04, material: PETG, what: overhang, angle: 61 deg, count: 3, on: 2026-11-03 }
+  - { printer: Alder, nozzle: brass-04, material: PETG, what: bridge, span: 24 mm, count: 3, on: 2026-11-03 }
+  - { printer: Alder, nozzle: brass-04, material: PETG, what: flow, flow: 5 mm3/s, count: 3, on: 2026-11-03 }
+  - { printer: Alder, nozzle: brass-04, material: PETG, what: shrinkage, axis: x, scale: 0.98, count: 3, on: 2026-11-03 }
+catalogue:
+  figures:
+    work_per_plate: { typ: 25 min, kind: computed, note: timed }
+";
+
+/// The two holes of the block's foot, the bearing's seat, and what else makes the tools count.
+const ASKED: &str = "quantity 90
+  pin printer \"Alder\" because \"it is\"
+  pin material \"PETG\" because \"it is\"
+  pin nozzle \"brass-04\" because \"it is\"
+  pin surface \"sheet\" because \"it is\"
+  pin pose up +z because \"it is\"
+  fit \"dowels\" dowel 6 mm count 2 along z";
+
+/// What a case begins from: the file above and the lines above, with a piece of either replaced.
+struct Case {
+    key: &'static str,
+    /// The piece of the shop's file that states the key.
+    stated: &'static str,
+    /// What stands in its place: nothing, and values that are absurd or at least other.
+    instead: &'static [&'static str],
+    /// Lines of the spec in place of those above, where it takes others to show the effect.
+    lines: Option<&'static str>,
+}
+
+const fn case(key: &'static str, stated: &'static str, instead: &'static [&'static str]) -> Case {
+    Case { key, stated, instead, lines: None }
+}
+
+const fn with(key: &'static str, lines: &'static str, stated: &'static str, instead: &'static [&'static str]) -> Case {
+    Case { key, stated, instead, lines: Some(lines) }
+}
+
+const STEEL: &str = "pin printer \"Alder\" because \"x\"\n  pin nozzle \"steel-04\" because \"x\"";
+const ON_GLASS: &str = "pin printer \"Alder\" because \"x\"\n  pin surface \"glass\" because \"x\"";
+const GREY: &str = "pin spool \"petg-b\" because \"x\"\n  service { colour \"grey\" }";
+const INSERTS: &str = "quantity 8\n  pin printer \"Alder\" because \"x\"\n  fit \"bolts\" insert M4 count 2 along z";
+const CLEARANCE: &str = "pin printer \"Alder\" because \"x\"\n  fit \"bolts\" clearance M4 medium count 2 along z";
+const ANNEALED: &str = "pin printer \"Alder\" because \"x\"\n  pin material \"PLA\" because \"x\"\n  treat anneal";
+
+/// Every key of the file, and what of it shows.
+fn cases() -> Vec<Case> {
+    let alder = "  - name: Alder\n";
+    vec![
+        case("name", "name: Full yard", &["name: Other yard"]),
+        case("currency", "currency: EUR\n", &["", "currency: CHF\n"]),
+        case("electricity", "electricity: 0.40 money/kWh\n", &["", "electricity: 900 money/kWh\n"]),
+        case("labour", "labour: 30 money/h\n", &["", "labour: 9000 money/h\n"]),
+        with("extraction", "pin material \"ABS\" because \"x\"", "extraction: yes\n", &["", "extraction: no\n"]),
+        case("printers.name", alder, &["  - name: Aspen\n"]),
+        case(
+            "printers.build",
+            "[240 mm, 200 mm, 220 mm]\n    edge",
+            &["[24 mm, 20 mm, 22 mm]\n    edge", "[900 mm, 900 mm, 900 mm]\n    edge"],
+        ),
+        case("printers.edge", "    edge: 6 mm\n", &["    edge: 90 mm\n"]),
+        case(
+            "printers.nozzle_limit",
+            "nozzle_limit: 285 °C\n    bed_limit: 110 °C\n    enclosed: yes",
+            &["nozzle_limit: 190 °C\n    bed_limit: 110 °C\n    enclosed: yes"],
+        ),
+        case("printers.bed_limit", "bed_limit: 110 °C\n    enclosed: yes", &["bed_limit: 20 °C\n    enclosed: yes"]),
+        with(
+            "printers.enclosed",
+            "pin material \"ABS\" because \"x\"\n  pin printer \"Alder\" because \"x\"",
+            "enclosed: yes",
+            &["enclosed: no"],
+        ),
+        with(
+            "printers.chamber",
+            "pin material \"ABS\" because \"x\"\n  pin printer \"Alder\" because \"x\"",
+            "    chamber: 45 °C\n",
+            &["", "    chamber: 160 °C\n"],
+        ),
+        case("printers.drive", "drive: direct", &["drive: bowden"]),
+        case("printers.filament", "    filament: 1.75 mm\n", &["    filament: 2.85 mm\n"]),
+        with(
+            "printers.melt_zone",
+            ON_BARE,
+            "    melt_zone: long\n    flow: 20 mm3/s\n",
+            &["    melt_zone: short\n", "    melt_zone: very-long\n"],
+        ),
+        with("printers.flow", ON_BARE, "    flow: 20 mm3/s\n", &["", "    flow: 1 mm3/s\n"]),
+        with("printers.speed", ON_BARE, "    speed: 70 mm/s\n", &["", "    speed: 10 mm/s\n"]),
+        case("printers.acceleration", "    acceleration: 900 mm/s2\n", &["", "    acceleration: 1 mm/s2\n"]),
+        case("printers.power", "    power: 130 W\n", &["", "    power: 90000 W\n"]),
+        case("printers.hour_rate", "    hour_rate: 1.10 money/h\n", &["", "    hour_rate: 900 money/h\n"]),
+        with("printers.nozzle_torque", STEEL, "    nozzle_torque: 1.5 Nm\n", &["", "    nozzle_torque: 3 Nm\n"]),
+        case("printers.nozzles", "    nozzles: [brass-04, brass-06, steel-04]\n", &["    nozzles: [brass-06]\n"]),
+        case("printers.surfaces", "    surfaces: [sheet, glass]\n", &["    surfaces: [glass]\n"]),
+        case("printers.level_due", "    level_due: yes\n", &["", "    level_due: no\n"]),
+        case("printers.now.material", "now: { material: PETG, spool: petg-a,", &["now: { material: PLA,", "now: {"]),
+        case("printers.now.spool", "spool: petg-a, nozzle: brass-04", &["nozzle: brass-04"]),
+        case(
+            "printers.now.nozzle",
+            "nozzle: brass-04, surface: sheet",
+            &["surface: sheet", "nozzle: brass-06, surface: sheet"],
+        ),
+        case("printers.now.surface", "surface: sheet, agent: stick", &["agent: stick"]),
+        with(
+            "printers.now.agent",
+            "pin agent none because \"x\"\n  pin material \"PLA\" because \"x\"\n  pin surface \"sheet\" because \"x\"\n  pin printer \"Alder\" because \"x\"",
+            "agent: stick, ",
+            &[""],
+        ),
+        with(
+            "printers.now.levelled",
+            "pin printer \"Birch\" because \"x\"",
+            "surface: glass, levelled: yes",
+            &["surface: glass, levelled: no"],
+        ),
+        case(
+            "nozzles.name",
+            "brass-04, bore: 0.4 mm, metal: brass, worn",
+            &["brass-05, bore: 0.4 mm, metal: brass, worn"],
+        ),
+        case(
+            "nozzles.bore",
+            "bore: 0.4 mm, metal: brass, worn",
+            &["bore: 0.8 mm, metal: brass, worn", "bore: 40 mm, metal: brass, worn"],
+        ),
+        case("nozzles.metal", "bore: 0.4 mm, metal: brass, worn", &["bore: 0.4 mm, metal: hardened-steel, worn"]),
+        case("nozzles.worn", ", worn: yes", &["", ", worn: no"]),
+        with("nozzles.count", STEEL, "metal: hardened-steel, count: 1", &["metal: hardened-steel, count: 2"]),
+        case("surfaces.name", "{ name: sheet, kind: smooth-pei", &["{ name: plate, kind: smooth-pei"]),
+        case(
+            "surfaces.kind",
+            "{ name: sheet, kind: smooth-pei",
+            &["{ name: sheet, kind: textured-pei", "{ name: sheet, kind: g10"],
+        ),
+        case("surfaces.limit", ", limit: 75 °C", &[", limit: 30 °C", ", limit: 71 °C"]),
+        with("surfaces.count", ON_GLASS, "kind: glass, count: 1", &["kind: glass, count: 2"]),
+        case("agents.name", "{ name: stick, kind: pva-glue }", &["{ name: pot, kind: pva-glue }"]),
+        case("agents.kind", "{ name: stick, kind: pva-glue }", &["{ name: stick, kind: lacquer }"]),
+        case("spools.name", "{ name: petg-a, material", &["{ name: petg-z, material"]),
+        case("spools.material", "{ name: petg-a, material: PETG", &["{ name: petg-a, material: PLA"]),
+        with(
+            "spools.colour",
+            "service { colour \"red\" }\n  pin printer \"Alder\" because \"x\"",
+            "colour: black, ",
+            &["", "colour: red, "],
+        ),
+        case("spools.left", "left: 900 g, ", &["left: 1 g, ", ""]),
+        case("spools.price", "price: 23 money/kg, ", &["", "price: 900 money/kg, "]),
+        case("spools.filament", "filament: 1.75 mm, opened", &["filament: 2.85 mm, opened"]),
+        with("spools.opened", ON_BARE, "opened: 2026-10-30, dried: 2026-11-02, ", &["", "opened: 2020-10-30, "]),
+        case("spools.dried", "dried: 2026-11-02, ", &["dried: 2026-11-19, ", "dried: 2026-11-01, "]),
+        case("spools.stored", "stored: dry-box, ", &["", "stored: open, ", "stored: bag, ", "stored: sealed, "]),
+        case(
+            "spools.print_temperature",
+            "print_temperature: 246 °C, ",
+            &["", "print_temperature: 250 °C, ", "print_temperature: 500 °C, "],
+        ),
+        case(
+            "spools.bed_temperature",
+            "bed_temperature: 74 °C, ",
+            &["", "bed_temperature: 70 °C, ", "bed_temperature: 500 °C, "],
+        ),
+        with(
+            "spools.spool_limit",
+            ON_BARE,
+            "dried: 2026-11-02, stored: dry-box, print_temperature: 246 °C, bed_temperature: 74 °C, spool_limit: 60 °C",
+            &[
+                "dried: 2026-11-02, print_temperature: 246 °C, bed_temperature: 74 °C",
+                "dried: 2026-11-02, print_temperature: 246 °C, bed_temperature: 74 °C, spool_limit: 20 °C",
+            ],
+        ),
+        with("tools.dryer_limit", GREY, "  dryer_limit: 90 °C\n", &["", "  dryer_limit: 30 °C\n"]),
+        with("tools.oven_limit", ANNEALED, "  oven_limit: 140 °C\n", &["", "  oven_limit: 30 °C\n"]),
+        case("tools.reamers", "[6 mm H7, 8 mm H7]", &["[8 mm H7]", "[6 mm H9]"]),
+        with("tools.drills", CLEARANCE, "[4.5 mm, 5 mm]", &["[]", "[99 mm]"]),
+        with(
+            "tools.taps",
+            "fit \"bolts\" thread M5 count 2 along z\n  pin printer \"Alder\" because \"x\"",
+            "  taps: [M5]\n",
+            &["  taps: [M3]\n"],
+        ),
+        with(
+            "tools.inserts",
+            INSERTS,
+            "    - { thread: M4, hole: 5.7 mm, outside: 6.4 mm, length: 8.2 mm, count: 3 }\n",
+            &["    - { thread: M3 }\n"],
+        ),
+        case("tools.gauges", "  gauges: [caliper]\n", &["", "  gauges: [caliper, plug gauge 6 H7]\n"]),
+        with("tools.lathe", POST, "  lathe: yes\n", &["", "  lathe: no\n"]),
+        with("tools.iron", INSERTS, "  iron: no\n", &["", "  iron: yes\n"]),
+        case("tools.scale", "  scale: yes\n", &["", "  scale: no\n"]),
+        case("tools.drill_press", "  drill_press: yes\n", &["", "  drill_press: no\n"]),
+        with("tools.inserts.thread", INSERTS, "thread: M4, ", &["thread: M5, "]),
+        with("tools.inserts.hole", INSERTS, "hole: 5.7 mm, ", &["", "hole: 9 mm, "]),
+        with("tools.inserts.outside", INSERTS, "outside: 6.4 mm, ", &["", "outside: 60 mm, "]),
+        with("tools.inserts.length", INSERTS, "length: 8.2 mm, ", &["", "length: 80 mm, "]),
+        with("tools.inserts.count", INSERTS, ", count: 3 }\n  gauges", &[" }\n  gauges", ", count: 300 }\n  gauges"]),
+        case("yields.printer", "printer: Alder, material: PETG, part", &["printer: Birch, material: PETG, part"]),
+        case("yields.material", "material: PETG, part: block", &["material: PLA, part: block"]),
+        case("yields.part", "part: block, started", &["part: peg, started", "started"]),
+        case("yields.started", "started: 40", &["started: 400", "started: 0"]),
+        case("yields.good", "good: 30", &["good: 40", "good: 99"]),
+        case("yields.on", "on: 2026-11-20", &["on: 2030-11-20", "on: yesterday"]),
+        case(
+            "calibration.printer",
+            "printer: Alder, nozzle: brass-04, material: PETG, what: hole",
+            &["printer: Birch, nozzle: brass-04, material: PETG, what: hole"],
+        ),
+        case(
+            "calibration.nozzle",
+            "nozzle: brass-04, material: PETG, what: hole",
+            &["nozzle: brass-06, material: PETG, what: hole"],
+        ),
+        case("calibration.material", "material: PETG, what: hole", &["material: PLA, what: hole"]),
+        case("calibration.what", "what: hole", &["what: outside"]),
+        case("calibration.axis", "axis: across-layers", &["axis: along-layers"]),
+        case("calibration.offset", "offset: -0.21 mm", &["offset: -3 mm"]),
+        case("calibration.scale", "scale: 1.001, ", &["", "scale: 2, "]),
+        case("calibration.spread", "spread: 0.05 mm", &["spread: 5 mm"]),
+        case("calibration.angle", "angle: 61 deg", &["angle: 20 deg"]),
+        case("calibration.span", "span: 24 mm", &["span: 1 mm"]),
+        case("calibration.flow", "what: flow, flow: 5 mm3/s", &["what: flow, flow: 2 mm3/s"]),
+        case("calibration.from", "from: 3 mm", &["from: 20 mm"]),
+        case("calibration.to", "to: 30 mm", &["to: 2 mm"]),
+        case("calibration.count", "count: 12", &["count: 1"]),
+        case(
+            "calibration.on",
+            "on: 2026-11-03 }\n  - { printer: Alder, nozzle: brass-04, material: PETG, what: overhang",
+            &["on: 2019-11-03 }\n  - { printer: Alder, nozzle: brass-04, material: PETG, what: overhang"],
+        ),
+    ]
+}
+
+/// A post that is turned to size.
+const POST: &str = "mesh \"posts.3mf\"\n  fit \"post\" shaft 8 mm h9 in bore H9\n  pin printer \"Alder\" because \"x\"";
+
+const ON_BARE: &str = "pin printer \"Alder\" because \"x\"\n  pin nozzle \"brass-06\" because \"x\"\n  pin spool \"petg-a\" because \"x\"";
+
+/// Keys that hold others, which have their cases, or that a case of their own tells below.
+const BELOW: &[&str] = &[
+    "printers",
+    "nozzles",
+    "surfaces",
+    "agents",
+    "spools",
+    "tools",
+    "yields",
+    "calibration",
+    "catalogue",
+    "printers.now",
+    "calibration.gap",
+];
+
+/// What the job says, without the digests of what went in: the recipe, or what is wrong with the file.
+fn told(shop: &str, lines: &str) -> String {
+    let compiled = compiled(shop, lines);
+    let found: Vec<String> = compiled.diagnostics.iter().map(|d| format!("{} {}", d.code, d.message)).collect();
+    let recipes: Vec<String> = compiled.parts.iter().map(|p| yaml(&p.recipe).unwrap()).collect();
+    let lines = recipes.iter().flat_map(|r| r.lines()).filter(|l| !l.contains("digest:"));
+    lines.map(str::to_owned).chain(found).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn every_key_has_its_case_and_its_words() {
+    let keys: BTreeSet<String> = reference::keys().into_iter().collect();
+    let cased: BTreeSet<String> =
+        cases().iter().map(|c| c.key).chain(BELOW.iter().copied()).map(str::to_owned).collect();
+    assert_eq!(cased, keys, "a key without a case, or a case without a key");
+    let worded: BTreeSet<String> = reference::described().map(str::to_owned).collect();
+    assert_eq!(worded, keys, "a key without words on the reference page, or words without a key");
+}
+
+#[test]
+fn every_key_leaves_its_mark() {
+    let mut silent = Vec::new();
+    let plain = told(RICH, ASKED);
+    for case in cases() {
+        assert!(RICH.contains(case.stated), "{}: the file does not hold `{}`", case.key, case.stated);
+        let lines = case.lines.unwrap_or(ASKED);
+        let before = if case.lines.is_some() { told(RICH, lines) } else { plain.clone() };
+        for instead in case.instead {
+            if told(&RICH.replacen(case.stated, instead, 1), lines) == before {
+                silent.push(format!("{}: `{}` and `{instead}` make the same recipe", case.key, case.stated));
+            }
+        }
+    }
+    assert!(silent.is_empty(), "{silent:#?}");
+}
+
+#[test]
+fn the_reference_page_is_made_from_the_records() {
+    let path = root().join("grammar/shop.md");
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&path, reference::page()).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(&path).unwrap_or_default(), reference::page(), "UPDATE=1 cargo test writes it");
 }

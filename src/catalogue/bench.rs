@@ -118,10 +118,15 @@ pub struct Nozzle {
 impl Nozzle {
     /// Names and shapes of what [`Nozzle::datum`] knows besides the fields of its metal.
     pub const FIELDS: &'static [Field] = &[
-        Field { name: "name", shape: Shape::Text, help: "the name the shop gives it" },
-        Field { name: "bore", shape: Shape::Quantity(Dimension::LENGTH), help: "diameter of the bore" },
-        Field { name: "metal", shape: Shape::Text, help: "what it is made of" },
-        Field { name: "bore_flow", shape: Shape::Quantity(Dimension::NONE), help: "volume flow against a 0.4 mm bore" },
+        Field { name: "name", shape: Shape::Text, needed: true, help: "the name the shop gives it" },
+        Field { name: "bore", shape: Shape::Quantity(Dimension::LENGTH), needed: true, help: "diameter of the bore" },
+        Field { name: "metal", shape: Shape::Text, needed: true, help: "what it is made of" },
+        Field {
+            name: "bore_flow",
+            shape: Shape::Quantity(Dimension::NONE),
+            needed: true,
+            help: "volume flow against a 0.4 mm bore",
+        },
     ];
 
     /// Returns a value by its name, of the nozzle or of its metal.

@@ -10,6 +10,8 @@ use std::collections::BTreeMap;
 /// A type that can be read from a YAML node, every problem going to `out`.
 pub(crate) trait Decode: Sized {
     const SHAPE: Shape;
+    /// Whether a key of this type must be there.
+    const NEEDED: bool = true;
     fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self>;
     /// What an absent key means: nothing for what must be there.
     fn absent() -> Option<Self> {
@@ -195,7 +197,7 @@ fn wrong_dimension(at: Span, text: &str, wanted: Dimension, found: Dimension) ->
 }
 
 /// Returns a quantity of the given dimension as one would write it.
-fn example_of(dimension: Dimension) -> &'static str {
+pub(crate) fn example_of(dimension: Dimension) -> &'static str {
     const EXAMPLES: &[(Dimension, &str)] = &[
         (Dimension::NONE, "0.5"),
         (Dimension::LENGTH, "0.4 mm"),
@@ -213,6 +215,10 @@ fn example_of(dimension: Dimension) -> &'static str {
         (Dimension::MONEY, "24 money"),
         (crate::quantity::MassPrice::DIMENSION, "24 money/kg"),
         (crate::quantity::TimePrice::DIMENSION, "2 money/h"),
+        (crate::quantity::EnergyPrice::DIMENSION, "0.35 money/kWh"),
+        (crate::quantity::Acceleration::DIMENSION, "1500 mm/s2"),
+        (crate::quantity::Power::DIMENSION, "120 W"),
+        (crate::quantity::Torque::DIMENSION, "1.5 Nm"),
     ];
     EXAMPLES.iter().find(|(d, _)| *d == dimension).map_or("a number with its unit", |(_, e)| e)
 }
@@ -354,6 +360,7 @@ fn keep_first(entries: &mut Vec<(Key, Node)>, out: &mut Vec<Diagnostic>) {
 
 impl<T: Decode> Decode for Option<T> {
     const SHAPE: Shape = T::SHAPE;
+    const NEEDED: bool = false;
     fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
         T::decode(node, out).map(Some)
     }
@@ -368,6 +375,7 @@ impl<T: Decode> Decode for Option<T> {
 /// A list of records; a bad one is reported and left out, its neighbours stay.
 impl<T: Decode> Decode for Vec<T> {
     const SHAPE: Shape = Shape::Block;
+    const NEEDED: bool = false;
     fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
         match &node.content {
             Content::List(items) => Some(items.iter().filter_map(|i| T::decode(i, out)).collect()),
@@ -558,6 +566,7 @@ macro_rules! record {
                 $( $crate::catalogue::value::Field {
                     name: stringify!($field),
                     shape: <$type as $crate::catalogue::decode::Decode>::SHAPE,
+                    needed: <$type as $crate::catalogue::decode::Decode>::NEEDED,
                     help: concat!($($help),+).trim_ascii_start(),
                 }, )*
             ];

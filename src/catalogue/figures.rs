@@ -204,6 +204,7 @@ figures! {
     RICHEST_OVEN: Temperature = "richest_oven", "hottest workshop oven there is to buy";
     COMMON_BORE: Length = "common_bore", "bores that every metal of nozzle is sold in, the smaller and the larger";
     PLATE_GAP: Length = "plate_gap", "room between pieces on a plate";
+    WORK_PER_PLATE: Duration = "work_per_plate", "a person's time at a plate";
     PLATE_EDGE: Length = "plate_edge", "room left free at the edge of the bed";
     SUPPORT_SHARE: f64 = "support_share", "share of the space under overhangs that support fills";
     YIELD_ASSUMED: f64 = "yield_assumed", "share of good pieces where the shop has no record";

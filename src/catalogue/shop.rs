@@ -4,6 +4,7 @@
 //! for form and never compared with a clock.
 
 mod check;
+pub mod reference;
 
 use super::decode::{Bare, Decode, Reading, quantity_of, record, text_of};
 use super::node::{Content, Node};
@@ -42,11 +43,12 @@ macro_rules! named_kind {
         impl $record {
             /// Name, shape and help of every field.
             pub const FIELDS: &'static [Field] = &[
-                Field { name: "name", shape: Shape::Text, help: concat!($($name_help),+).trim_ascii_start() },
-                Field { name: "kind", shape: Shape::Text, help: concat!($($kind_help),+).trim_ascii_start() },
+                Field { name: "name", shape: Shape::Text, needed: false, help: concat!($($name_help),+).trim_ascii_start() },
+                Field { name: "kind", shape: Shape::Text, needed: true, help: concat!($($kind_help),+).trim_ascii_start() },
                 $( Field {
                     name: stringify!($field),
                     shape: <$type as Decode>::SHAPE,
+                    needed: <$type as Decode>::NEEDED,
                     help: concat!($($help),+).trim_ascii_start(),
                 }, )*
             ];
@@ -259,6 +261,12 @@ record! {
         gauges: Option<Located<Vec<String>>>,
         /// Whether there is a lathe or a boring head.
         lathe: Option<Located<bool>>,
+        /// Whether there is an iron with tips for heat-set inserts.
+        iron: Option<Located<bool>>,
+        /// Whether there is a scale that weighs to a gram.
+        scale: Option<Located<bool>>,
+        /// Whether there is a drill press.
+        drill_press: Option<Located<bool>>,
     }
 }
 

@@ -113,6 +113,8 @@ pub enum Shape {
 pub struct Field {
     pub name: &'static str,
     pub shape: Shape,
+    /// Whether it must be there.
+    pub needed: bool,
     pub help: &'static str,
 }
 

@@ -43,6 +43,8 @@ pub struct Check {
     pub limits: Option<Limits>,
     /// The gauge, or the trial and what passes it.
     pub gauge: String,
+    /// Instruments of which any one does, by the words a shop lists them by; none where its mate or a hand judges.
+    pub instruments: &'static [&'static str],
     pub when: &'static str,
     pub sample: Sample,
 }
@@ -85,6 +87,19 @@ pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length, practice: &Prac
     }
 }
 
+/// Returns the instruments that [`gauge`] names, any of which does.
+pub fn instruments(kind: FeatureKind, size: Length, tolerance: Length, practice: &Practice) -> &'static [&'static str] {
+    let fine = tolerance.to_um() <= practice.fine_tolerance.to_um();
+    match (kind, fine) {
+        (FeatureKind::Hole, true) => &["plug gauge", "bore gauge", "gauge pin", "pin gauge"],
+        (FeatureKind::Hole, false) if size.to_um() <= practice.gauge_pin_hole.to_um() => {
+            &["gauge pin", "pin gauge", "plug gauge", "drill shank"]
+        }
+        (FeatureKind::Outside, true) => &["micrometer"],
+        (FeatureKind::Hole | FeatureKind::Outside, false) => &["caliper"],
+    }
+}
+
 /// A hole with ribs in it has two sizes; the room the printer needs is that between them.
 const BETWEEN_RIBS: &str = "caliper, inside jaws, between the ribs, two directions (a gauge pin meets their tips)";
 
@@ -106,7 +121,11 @@ pub(crate) fn plan(
         let gauge = demand
             .gauge
             .map_or_else(|| gauge(context.kind, demand.nominal, limits.width(), &context.practice), str::to_owned);
-        Check { what, limits: Some(limits), gauge, when, sample }
+        let instruments = match demand.gauge {
+            None => instruments(context.kind, demand.nominal, limits.width(), &context.practice),
+            Some(_) => &[],
+        };
+        Check { what, limits: Some(limits), gauge, instruments, when, sample }
     };
     let some = Sample::FirstLastAndEvery(context.practice.sample_every.clamp(1.0, f64::from(u16::MAX)) as u32);
     let mut checks = Vec::new();
@@ -125,6 +144,7 @@ pub(crate) fn plan(
             let mut check = measured(format!("{}, as printed", demand.words), printed, when, some);
             if context.kind == FeatureKind::Hole && route.finish().is_some_and(|f| f.kind == FinishKind::CrushRibs) {
                 check.gauge = BETWEEN_RIBS.to_owned();
+                check.instruments = &["caliper"];
             }
             checks.push(check);
         }
@@ -135,7 +155,14 @@ pub(crate) fn plan(
         checks.push(match trial(then.kind) {
             Some(gauge) => {
                 let what = demand.words.clone();
-                Check { what, limits: None, gauge: gauge.to_owned(), when: after, sample: Sample::Every }
+                Check {
+                    what,
+                    limits: None,
+                    gauge: gauge.to_owned(),
+                    instruments: &[],
+                    when: after,
+                    sample: Sample::Every,
+                }
             }
             None => measured(demand.words.clone(), demand.limits, after, Sample::Every),
         });

@@ -11,7 +11,7 @@ use crate::recipe::{
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::{Rules, Said, instance_words};
-use crate::resolve::world::{World, at};
+use crate::resolve::world::{Partial, World, at};
 use crate::resolve::{Outcome, run, strength};
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement};
@@ -159,7 +159,7 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let choice = full(&decided.choice);
     let each = run::piece(world, &choice).ok()?;
     let plan = world.plan(&choice)?;
-    let run::Totals { time_s: time, mass_g: mass, cost } = run::totals(world, &choice, &plan).ok()?;
+    let run::Totals { time_s: time, mass_g: mass, cost, shares } = run::totals(world, &choice, &plan).ok()?;
     let money = |amount: f64| match &world.bench.currency {
         None => format!("{amount:.2} (no currency stated)"),
         Some(currency) => format!("{amount:.2} {currency}"),
@@ -169,6 +169,7 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         note(plan.start_words.clone(), "computed"),
         note(plan.plate_words.clone(), "common-practice"),
         note(format!("time and mass: {}", each.basis), "computed, allowances from-memory"),
+        note(cost_words(&shares, world, &choice), "computed"),
     ];
     if plan.plates > 1
         && time > world.knowledge.catalogue.value(figures::LONG_RUN).to_s()
@@ -188,6 +189,27 @@ fn run_of(world: &World<'_>, decided: &Decided) -> Option<Run> {
         cost: money(cost),
         because,
     })
+}
+
+/// Says what the cost is made of, and what of it the shop's file states no price for.
+fn cost_words(shares: &run::Shares, world: &World<'_>, choice: &Partial) -> String {
+    let power = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)?.power);
+    let no_power = match (world.bench.electricity, power) {
+        (Some(_), None) => "electricity (the printer's `power` is not stated)",
+        _ => "electricity",
+    };
+    let parts = [
+        ("filament", Some(shares.filament)),
+        ("machine hours", shares.machine),
+        (no_power, shares.electricity),
+        ("a person's time at the plates", shares.labour),
+    ];
+    let counted: Vec<String> = parts.iter().filter_map(|(what, c)| Some(format!("{what} {:.2}", (*c)?))).collect();
+    let left_out: Vec<&str> = parts.iter().filter(|(_, c)| c.is_none()).map(|(what, _)| *what).collect();
+    match left_out.as_slice() {
+        [] => format!("cost: {}", counted.join(", ")),
+        _ => format!("cost: {}; not counted: {}", counted.join(", "), left_out.join(", ")),
+    }
 }
 
 /// Says what a second machine would save of a long run, or that none here can take a share.

@@ -206,7 +206,8 @@ fn printer_detail(rules: &Rules<'_, '_>, printer: usize) -> String {
         .mounted
         .and_then(|s| world.bench.surfaces.get(s))
         .map_or(String::new(), |s| format!(", {} on the bed", s.name));
-    format!("now: {loaded}{fitted}{mounted}")
+    let of = if world.bench.assumed { String::new() } else { format!("{}; ", world.bench.name) };
+    format!("{of}now: {loaded}{fitted}{mounted}")
 }
 
 fn bond_words(rules: &Rules<'_, '_>, decided: &decide::Decided) -> String {

@@ -170,6 +170,8 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     };
     if let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) {
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
+        let own = world.bench.shrinkage_recorded(&printer.name, &nozzle.name, material);
+        context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
     }
     context.finish = fit.finish.map(|f| finishing(f.value));
     context.tools = world.bench.fit_tools.clone();
@@ -287,6 +289,8 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         printed_gauge: none.of(checks.printed_gauge),
         gauge: none.of(checks.gauge),
         trial: none.of(checks.trial),
+        gauge_present: none.of(line.and_then(|l| gauge_present(world, l))),
+        inserts_left: none.of(thread.and_then(|t| inserts_left(world, t))),
         tool_present: none.of(finish.and_then(|f| match f.tool {
             Availability::InShop => Some(true),
             Availability::NotInShop => Some(false),
@@ -355,6 +359,30 @@ impl Checks {
             trial: if last.limits.is_none() { Some(Text::shared(&last.gauge)) } else { None },
         }
     }
+}
+
+/// Returns whether the shop lists an instrument for the finished feature, where it lists any.
+fn gauge_present(world: &World<'_>, line: &AllowanceLine) -> Option<bool> {
+    let gauges = world.bench.tools.gauges.as_ref()?;
+    let instruments = line.inspection.finished()?.instruments;
+    let drills = !world.bench.fit_tools.drills.is_empty();
+    let there = |word: &&str| {
+        (*word == "drill shank" && drills) || gauges.iter().any(|g| names_instrument(g, word, line.nominal))
+    };
+    (!instruments.is_empty()).then(|| instruments.iter().any(there))
+}
+
+/// Returns how many heat-set inserts of a thread the shop has left, where it says so.
+fn inserts_left(world: &World<'_>, thread: &str) -> Option<f64> {
+    let own = world.bench.tools.inserts.iter().find(|(own, _)| own == thread);
+    own.map(|(_, count)| f64::from(*count))
+}
+
+/// Returns whether a gauge as the shop names it is such an instrument; one that names a size serves that size alone.
+fn names_instrument(gauge: &str, word: &str, size: Length) -> bool {
+    let named = gauge.to_lowercase().contains(word);
+    let mut sizes = gauge.split_whitespace().filter_map(|w| w.trim_end_matches("mm").parse::<f64>().ok()).peekable();
+    named && (sizes.peek().is_none() || sizes.any(|s| (s - size.to_mm()).abs() < 1e-3))
 }
 
 fn modelled_word(model: &ModelState) -> words::Modelled {

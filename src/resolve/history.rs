@@ -3,6 +3,7 @@
 use crate::catalogue::figures;
 use crate::physics::statistics::binomial::yield_lower_bound;
 
+use super::shop::Yield;
 use super::world::{Partial, World, at};
 
 /// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
@@ -12,11 +13,11 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
     let material = world.material(choice)?;
     let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
-    let records = world
-        .bench
-        .yields
-        .iter()
-        .filter(|y| matches(&y.printer, &printer.name) && matches(&y.material, &material.name));
+    let about = |y: &&Yield| matches(&y.printer, &printer.name) && matches(&y.material, &material.name);
+    let of_this_part = |y: &&Yield| y.part.as_deref() == Some(world.spec.name.value.as_str());
+    // Runs of this very part say more of it than all the others.
+    let own = world.bench.yields.iter().any(|y| about(&y) && of_this_part(&y));
+    let records = world.bench.yields.iter().filter(about).filter(|y| !own || of_this_part(y));
     let (mut good, mut started, mut at) = (0, 0, None);
     for y in records {
         good += y.good;
@@ -26,7 +27,8 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
     let place = world.knowledge.sources.place(at?);
     let share = yield_lower_bound(good, started, world.knowledge.catalogue.value(figures::YIELD_CONFIDENCE)).ok()?;
     (share > 0.0).then(|| {
-        let words = format!("{good} good of {started} recorded for {} on {} ({place})", material.name, printer.name);
+        let what = if own { "of this part, in" } else { "for" };
+        let words = format!("{good} good of {started} recorded {what} {} on {} ({place})", material.name, printer.name);
         (share.min(0.999), words)
     })
 }

@@ -114,10 +114,11 @@ pub(super) struct Readings {
 }
 
 impl Readings {
-    pub fn of(rulebook: &Rulebook) -> Self {
+    /// `never` are names that nothing on this bench can make known: a rule that reads of a root nothing else does not hang on it.
+    pub fn of(rulebook: &Rulebook, never: &[&str]) -> Self {
         let order = rulebook.setting_order();
         let by_name: BTreeMap<Arc<str>, usize> = order.iter().enumerate().map(|(i, name)| (name.clone(), i)).collect();
-        let mut rules: Vec<Reading> = rulebook.rules.iter().map(|rule| Reading::of(rule, &by_name)).collect();
+        let mut rules: Vec<Reading> = rulebook.rules.iter().map(|rule| Reading::of(rule, &by_name, never)).collect();
         let mut settings: Vec<Derivation> = Vec::with_capacity(order.len());
         for name in order {
             let deriving: Vec<usize> = rulebook.deriving(name).map(|(index, _)| index).collect();
@@ -145,8 +146,8 @@ impl Readings {
 }
 
 impl Reading {
-    fn of(rule: &Rule, settings: &BTreeMap<Arc<str>, usize>) -> Self {
-        let roots = roots_of(rule);
+    fn of(rule: &Rule, settings: &BTreeMap<Arc<str>, usize>, never: &[&str]) -> Self {
+        let roots = roots_of(rule, never);
         let touches = Mask::touched(rule.touches);
         let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == rule.each));
         Self {
@@ -175,7 +176,7 @@ pub(super) fn depends(root: Root) -> Touches {
         Root::Part | Root::Load => Touches::of(&[Material, Pose]),
         Root::Fit => Touches::of(&[Printer, Material, Nozzle, Pose]),
         Root::Face => Touches::of(&[Pose, Supports, Printer, Material, Nozzle]),
-        Root::Printer => Touches::of(&[Printer]),
+        Root::Printer => Touches::of(&[Printer, Material, Nozzle]),
         Root::Nozzle => Touches::of(&[Nozzle, Printer]),
         Root::Surface => Touches::of(&[Surface, Printer]),
         Root::Agent => Touches::of(&[Agent]),
@@ -199,9 +200,13 @@ fn read_of(rule: &Rule, root: Root) -> Touches {
 }
 
 /// Returns the roots a rule reads.
-fn roots_of(rule: &Rule) -> Vec<Root> {
-    let mut roots: Vec<Root> =
-        rule.names.iter().filter_map(|n| Root::parse(n.split('.').next().unwrap_or(n))).collect();
+fn roots_of(rule: &Rule, never: &[&str]) -> Vec<Root> {
+    let mut roots: Vec<Root> = rule
+        .names
+        .iter()
+        .filter(|n| !never.contains(&&n[..]))
+        .filter_map(|n| Root::parse(n.split('.').next().unwrap_or(n)))
+        .collect();
     roots.extend(rule.each);
     roots.sort_unstable();
     roots.dedup();

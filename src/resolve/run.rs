@@ -4,7 +4,7 @@ use crate::catalogue::{Material, Nozzle, figures};
 use crate::physics::packing;
 use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
-use crate::quantity::{Area, Dimension, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
+use crate::quantity::{Acceleration, Area, Dimension, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
 
 use super::reading::{Key, Mask};
 use super::shop::Printer;
@@ -16,7 +16,36 @@ pub struct Piece {
     pub time: Duration,
     pub mass: Mass,
     pub cost: Option<Money>,
+    pub shares: Shares,
     pub basis: &'static str,
+}
+
+/// What a cost is made of, in the shop's money; nothing where the shop states no price for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shares {
+    pub filament: f64,
+    pub machine: Option<f64>,
+    pub electricity: Option<f64>,
+    /// A person's time at the plate.
+    pub labour: Option<f64>,
+}
+
+impl Shares {
+    /// These shares and those of so many plates more.
+    fn and(self, plate: &Self, plates: f64) -> Self {
+        let more = |sum: Option<f64>, each: Option<f64>| each.map(|e| sum.unwrap_or(0.0) + e * plates).or(sum);
+        Self {
+            filament: self.filament + plate.filament * plates,
+            machine: more(self.machine, plate.machine),
+            electricity: more(self.electricity, plate.electricity),
+            labour: more(self.labour, plate.labour),
+        }
+    }
+
+    fn sum(&self) -> f64 {
+        let more = [self.machine, self.electricity, self.labour];
+        self.filament + more.into_iter().flatten().sum::<f64>()
+    }
 }
 
 /// The plates of a run.
@@ -68,6 +97,7 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
     let narrow = Key::of(choice).masked(PACE_HANGS_ON);
     let pace = world.pace(narrow, || pace(world, narrow, printer, material, nozzle));
+    let started = |speed: Speed| slowed(speed, printer.acceleration, shape);
     let job = PrintJob {
         volume: Volume::mm3(shape.volume_mm3),
         area: Area::mm2(shape.area_mm2),
@@ -77,8 +107,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         walls: pace.walls,
         infill: pace.infill,
         flow_limit: pace.flow_limit,
-        wall_speed: pace.wall_speed,
-        infill_speed: pace.infill_speed,
+        wall_speed: started(pace.wall_speed),
+        infill_speed: started(pace.infill_speed),
         least_layer_time: material.layer_time.typ,
         support: Volume::mm3(shape.support_mm3 * world.knowledge.catalogue.value(figures::SUPPORT_SHARE)),
         density: material.density.typ,
@@ -89,9 +119,36 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         .and_then(|m| world.bench.spool(choice[at::PRINTER], m, world.spec, world.part))
         .and_then(|s| s.price);
     let per_kg = price.unwrap_or(material.price.typ).to_per_kg();
-    let machine = printer.hour_rate.map_or(0.0, |r| r.to_per_h());
-    let cost = estimate.mass.to_kg() * per_kg + estimate.time.to_h() * machine;
-    Ok(Piece { time: estimate.time, mass: estimate.mass, cost: Some(Money::of(cost)), basis: estimate.basis })
+    let hours = estimate.time.to_h();
+    let attended: Duration = world.knowledge.catalogue.value(figures::WORK_PER_PLATE);
+    let energy = world.bench.electricity.zip(printer.power);
+    let shares = Shares {
+        filament: estimate.mass.to_kg() * per_kg,
+        machine: printer.hour_rate.map(|rate| rate.to_per_h() * hours),
+        electricity: energy
+            .map(|(price, power)| (Quantity::from(price).si * Quantity::from(power).si) * estimate.time.to_s()),
+        labour: world.bench.labour.map(|rate| rate.to_per_h() * attended.to_h()),
+    };
+    Ok(Piece {
+        time: estimate.time,
+        mass: estimate.mass,
+        cost: Some(Money::of(shares.sum())),
+        shares,
+        basis: estimate.basis,
+    })
+}
+
+/// Returns the mean speed over the lines of a shape where each has to be started and stopped: L / (L/v + v/a) for a line long
+/// enough to reach its speed, sqrt(L a)/2 for a shorter one. The lines are as long as the mean chord of the body, 4 V/S
+/// (Cauchy's formula; Santaló, Integral Geometry and Geometric Probability, 1976).
+fn slowed(speed: Speed, acceleration: Option<Acceleration>, shape: &Shape) -> Speed {
+    let Some(a) = acceleration.map(|a| Quantity::from(a).si * 1e3).filter(|a| *a > 0.0) else { return speed };
+    let (v, length) = (speed.to_mm_per_s(), 4.0 * shape.volume_mm3 / shape.area_mm2.max(f64::MIN_POSITIVE));
+    if length <= 0.0 || v <= 0.0 {
+        return speed;
+    }
+    let mean = if v * v / a <= length { length / (length / v + v / a) } else { 0.5 * (length * a).sqrt() };
+    Speed::mm_per_s(mean)
 }
 
 /// What a printer does with a material through a nozzle, whatever the shape.
@@ -121,10 +178,13 @@ fn pace(world: &World<'_>, choice: Key, printer: &Printer, material: &Material, 
     };
     // One bead of each wall is laid at the speed of the outside, the others at that of the inside.
     let wall_speed = beads / (1.0 / outside.to_mm_per_s() + (beads - 1.0) / inside.to_mm_per_s());
-    let flow = printer.flow.to_mm3_per_s()
+    let found = |d: usize| choice.choice()[d];
+    let recorded = world.bench.flow_recorded(found(at::PRINTER), found(at::NOZZLE), found(at::MATERIAL));
+    let rated = printer.flow.to_mm3_per_s()
         * Quantity::from(material.flow_factor.typ).si
         * Quantity::from(nozzle.bore_flow).si
         * Quantity::from(nozzle.metal.flow_factor.typ).si;
+    let flow = recorded.map_or(rated, |r| r.value.to_mm3_per_s());
     Pace {
         layer_height: Length::mm(length("layer_height", catalogue.value(figures::LAYER_TO_BORE) * bore)),
         bead_width: Length::mm(length("bead_width", catalogue.value(figures::WIDTH_TO_BORE) * bore)),
@@ -146,8 +206,7 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
     let (start, start_words) = start_count(world, choice, wanted)?;
-    let catalogue = world.knowledge.catalogue;
-    let (gap, edge) = (catalogue.value(figures::PLATE_GAP), catalogue.value(figures::PLATE_EDGE));
+    let (gap, edge) = (world.knowledge.catalogue.value(figures::PLATE_GAP), printer.edge);
     let count = packing::up_to(start as usize, bed, piece, gap, edge);
     // A part that fits only aslant is one to a plate.
     let per_plate = count.map_or(1, |n| n.max(1)) as u32;
@@ -172,11 +231,13 @@ pub struct Totals {
     pub time_s: f64,
     pub mass_g: f64,
     pub cost: f64,
+    pub shares: Shares,
 }
 
 /// Adds up the plates of a run: the full ones, then the rest on the last.
 pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Totals, String> {
-    let mut sum = Totals { time_s: 0.0, mass_g: 0.0, cost: 0.0 };
+    let none = Shares { filament: 0.0, machine: None, electricity: None, labour: None };
+    let mut sum = Totals { time_s: 0.0, mass_g: 0.0, cost: 0.0, shares: none };
     let mut left = plan.start;
     while left > 0 {
         let now = left.min(plan.per_plate.max(1));
@@ -185,6 +246,7 @@ pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Tota
         sum.time_s += plate.time.to_s() * f64::from(plates);
         sum.mass_g += plate.mass.to_g() * f64::from(plates);
         sum.cost += plate.cost.map_or(0.0, |c| c.amount()) * f64::from(plates);
+        sum.shares = sum.shares.and(&plate.shares, f64::from(plates));
         left -= now * plates;
     }
     Ok(sum)

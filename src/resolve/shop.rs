@@ -9,13 +9,16 @@ pub use stock::Job;
 use std::sync::Arc;
 
 use super::limits::LimitRecord;
-use crate::catalogue::words::{Drive, Stored};
+use crate::catalogue::words::{Axis, Drive, Stored};
 use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface, figures};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::geometry::survey::PoseFacts;
-use crate::quantity::{Flow, Length, Mass, MassPrice, Temperature, TemperatureDifference, TimePrice, Torque};
+use crate::quantity::{
+    Acceleration, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Speed, Temperature, TemperatureDifference,
+    TimePrice, Torque,
+};
 use crate::rulebook::facts::{self as rules, Nested};
 use crate::rulebook::value::{Origin, Text};
 
@@ -37,9 +40,16 @@ pub struct Printer {
     pub drive: Drive,
     pub flow: Flow,
     pub hour_rate: Option<TimePrice>,
+    /// Fastest travel that still prints well.
+    pub speed: Option<Speed>,
+    pub acceleration: Option<Acceleration>,
+    /// Mean electrical power while printing.
+    pub power: Option<Power>,
     /// Material loaded now, by catalogue name.
     pub loaded: Option<String>,
     pub loaded_spool: Option<String>,
+    /// What lies on the surface on it.
+    pub coated: Option<String>,
     /// Diameter of the filament it takes.
     pub filament: Length,
     /// Index into [`Bench::nozzles`].
@@ -101,6 +111,13 @@ pub struct Tools {
     pub dryer_limit: Option<Temperature>,
     pub oven_limit: Option<Temperature>,
     pub extraction: Option<bool>,
+    pub iron: Option<bool>,
+    pub scale: Option<bool>,
+    pub drill_press: Option<bool>,
+    /// Gauges by name; nothing where the shop lists none.
+    pub gauges: Option<Vec<String>>,
+    /// How many heat-set inserts are left, by thread.
+    pub inserts: Vec<(String, u32)>,
 }
 
 /// Good pieces of those started, as the shop recorded them.
@@ -108,6 +125,8 @@ pub struct Tools {
 pub struct Yield {
     pub printer: Option<String>,
     pub material: Option<String>,
+    /// What was printed.
+    pub part: Option<String>,
     pub good: u64,
     pub started: u64,
     pub at: Span,
@@ -121,6 +140,17 @@ pub struct Gap {
     pub material: String,
     pub axis: FeatureAxis,
     pub gap: Length,
+    pub count: u32,
+    pub on: String,
+}
+
+/// What a shop measured of a hot end or a polymer, for one printer, nozzle and material.
+#[derive(Debug, Clone)]
+pub struct Measurement<T> {
+    pub printer: String,
+    pub nozzle: String,
+    pub material: String,
+    pub value: T,
     pub count: u32,
     pub on: String,
 }
@@ -150,6 +180,13 @@ pub struct Bench<'a> {
     pub limit_records: Vec<LimitRecord>,
     /// Gaps at which pieces printed in place came free.
     pub gaps: Vec<Gap>,
+    /// Flows at which the line still came out full.
+    pub flows: Vec<Measurement<Flow>>,
+    /// Printed over modelled length along the x and y axes of the machine.
+    pub scales: Vec<Measurement<(Axis, f64)>>,
+    pub electricity: Option<EnergyPrice>,
+    /// Price of a person's hour.
+    pub labour: Option<TimePrice>,
     /// The latest date the shop file states: the day it was last kept up, as far as it says.
     pub latest: Option<String>,
     /// What there is to finish fits with.
@@ -187,13 +224,51 @@ impl Bench<'_> {
             enclosed: at.of(p.enclosed),
             drive: at.of(p.drive),
             flow: at.of(p.flow),
-            loaded: at.of(loaded.map(|m| Nested::from(facts::material(m, self.catalogue)))),
+            loaded: at.of(loaded.map(|m| Nested::from(self.loaded_facts(p, m)))),
             loaded_spool: at.of(p.loaded_spool.as_deref().map(Text::shared)),
             fitted: at.of(fitted.map(|n| Nested::from(facts::nozzle(n, Some(true))))),
             mounted: at.of(mounted.map(Nested::from)),
             level_due: at.of(p.level_due),
             hour_rate: at.of(p.hour_rate),
+            speed: at.of(p.speed),
+            coated: at.of(p.coated.as_deref().map(Text::shared)),
+            flow_recorded: None,
         })
+    }
+
+    /// Returns the facts of what is loaded: the label of the spool in it knows better at what it comes out.
+    fn loaded_facts(&self, printer: &Printer, material: &Material) -> rules::Material {
+        let mut loaded = facts::material(material, self.catalogue);
+        let spool = self.spools.iter().find(|s| Some(&s.name) == printer.loaded_spool.as_ref());
+        if let Some((label, at)) = spool.and_then(|s| Some((s.print_temperature?, s.at))) {
+            loaded.print_temperature = facts::stated(at).of(label);
+        }
+        loaded
+    }
+
+    /// Returns the newest record of the flow of a printer with a nozzle and a material.
+    pub fn flow_recorded(
+        &self,
+        printer: Option<usize>,
+        nozzle: Option<usize>,
+        material: Option<usize>,
+    ) -> Option<&Measurement<Flow>> {
+        if self.flows.is_empty() {
+            return None;
+        }
+        let (printer, nozzle) = (self.printers.get(printer?)?, self.nozzles.get(nozzle?)?);
+        newest(&self.flows, &printer.name, &nozzle.name, self.materials.get(material?)?, |_| true)
+    }
+
+    /// Returns by how much prints come out short in the layer plane by the shop's own records: the mean of both axes.
+    pub fn shrinkage_recorded(&self, printer: &str, nozzle: &str, material: &Material) -> Option<f64> {
+        let of = |axis: Axis| {
+            newest(&self.scales, printer, nozzle, material, |(of, _)| *of == axis).map(|m| 1.0 - m.value.1)
+        };
+        match (of(Axis::X), of(Axis::Y)) {
+            (Some(x), Some(y)) => Some(0.5 * (x + y)),
+            (x, y) => x.or(y),
+        }
     }
 
     pub fn shop_facts(&self, choice: &Partial, knowledge: Knowledge<'_>) -> rules::Shop {
@@ -221,6 +296,9 @@ impl Bench<'_> {
             has_oven: none.of(tools.oven_limit.is_some()),
             oven_limit: none.of(tools.oven_limit),
             extraction: none.of(tools.extraction),
+            has_iron: none.of(tools.iron),
+            has_scale: none.of(tools.scale),
+            has_drill_press: none.of(tools.drill_press),
             purge_direct: none.of(direct.map(Temperature::kelvin)),
             purge: none.of(way.as_ref().map(|w| Nested::from(facts::material(w.by, self.catalogue)))),
             purge_in: none.of(way.as_ref().map(|w| Temperature::kelvin(w.into))),
@@ -266,6 +344,20 @@ impl Bench<'_> {
             .filter(|g| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name)
             .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
     }
+}
+
+fn newest<'m, T>(
+    all: &'m [Measurement<T>],
+    printer: &str,
+    nozzle: &str,
+    material: &Material,
+    is: impl Fn(&T) -> bool,
+) -> Option<&'m Measurement<T>> {
+    let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
+    all.iter()
+        .filter(|m| m.printer == printer && m.nozzle == nozzle && (m.material == material.name || m.material == of))
+        .filter(|m| is(&m.value))
+        .max_by(|a, b| a.on.cmp(&b.on).then(a.count.cmp(&b.count)))
 }
 
 /// Returns whether a rectangle fits another, turned in the plane if that helps (Carver 1957: the long side may exceed the

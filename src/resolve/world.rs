@@ -76,7 +76,8 @@ impl<'a> World<'a> {
         bench: Bench<'a>,
         known: BenchRecords,
     ) -> Self {
-        let readings = known.readings.clone().unwrap_or_else(|| Arc::new(Readings::of(knowledge.rulebook)));
+        let readings =
+            known.readings.clone().unwrap_or_else(|| Arc::new(Readings::of(knowledge.rulebook, bench.never_known())));
         let mut world = Self::with(knowledge, spec, part, bench, readings, Arc::new(strength::relative_margins(part)));
         world.memory = Memory::knowing(known, !world.pinned.is_empty());
         world

@@ -162,6 +162,7 @@ quantities!(
     Stress,
     Temperature,
     TemperatureDifference,
+    Speed,
     TimePrice,
     Torque,
     Volume,

@@ -1,11 +1,11 @@
 //! Whether what a shop file says can be so: names that lead somewhere, numbers that fit together.
 
-use super::{Calibration, Printer, Shop, ShopNozzle, Spool, Yield};
+use super::{Calibration, Printer, Shop, ShopNozzle, Spool, Tools, Yield};
 use crate::catalogue::Catalogue;
 use crate::catalogue::decode::unknown;
 use crate::catalogue::node::{Content, Node};
 use crate::catalogue::value::Located;
-use crate::catalogue::words::Measured;
+use crate::catalogue::words::{Axis, Measured};
 use crate::diag::{Diagnostic, Span};
 
 impl Shop {
@@ -16,6 +16,10 @@ impl Shop {
         let mut out = Vec::new();
         let names = Names::of(tree, catalogue);
         names.check_twice(self, &mut out);
+        check_places(self, &mut out);
+        if let Some(tools) = &self.tools {
+            check_tools(tools, &mut out);
+        }
         for printer in &self.printers {
             names.check_printer(printer, &mut out);
         }
@@ -103,20 +107,36 @@ impl<'a> Names<'a> {
         one_of(&record.printer, "printer", &self.printers, out);
         one_of(&record.nozzle, "nozzle", &self.nozzles, out);
         one_of(&record.material, "material", &self.materials, out);
-        let (needs, given) = match record.what.value {
-            Measured::Hole | Measured::Outside => ("offset", record.offset.is_some()),
-            Measured::Overhang => ("angle", record.angle.is_some()),
-            Measured::Bridge => ("span", record.span.is_some()),
-            Measured::Flow => ("flow", record.flow.is_some()),
-            Measured::Shrinkage => ("scale", record.scale.is_some()),
-            Measured::Gap => ("gap", record.gap.is_some()),
-        };
-        if !given {
-            let message = format!("a record of `{}` needs `{needs}`", record.what.value);
-            out.push(
-                Diagnostic::error("catalogue/missing-key", record.what.at, message).hint(format!("add `{needs}: …`")),
-            );
+        check_axis(record, out);
+        if let (Some(from), Some(to)) = (&record.from, &record.to)
+            && from.value.to_mm() > to.value.to_mm()
+        {
+            let found = Diagnostic::error("shop/range", to.at, "the largest size measured is below the smallest");
+            out.push(found.label(from.at, "the smallest").hint("give the smaller as `from`"));
         }
+        check_unused(record, out);
+        check_needed(record, out);
+    }
+}
+
+/// Reports, in one finding, which keys a record of its kind lacks.
+fn check_needed(record: &Calibration, out: &mut Vec<Diagnostic>) {
+    let axis = ("axis", record.axis.is_some());
+    let needed: &[(&str, bool)] = match record.what.value {
+        Measured::Hole | Measured::Outside => {
+            &[("offset", record.offset.is_some()), axis, ("spread", record.spread.is_some())]
+        }
+        Measured::Overhang => &[("angle", record.angle.is_some())],
+        Measured::Bridge => &[("span", record.span.is_some())],
+        Measured::Flow => &[("flow", record.flow.is_some())],
+        Measured::Shrinkage => &[("scale", record.scale.is_some()), axis],
+        Measured::Gap => &[("gap", record.gap.is_some()), axis],
+    };
+    let lacking: Vec<String> = needed.iter().filter(|(_, given)| !given).map(|(key, _)| format!("`{key}`")).collect();
+    if let Some(first) = lacking.first() {
+        let message = format!("a record of `{}` needs {}", record.what.value, lacking.join(", "));
+        let hint = format!("add `{}: …`", first.trim_matches('`'));
+        out.push(Diagnostic::error("catalogue/missing-key", record.what.at, message).hint(hint));
     }
 }
 
@@ -164,6 +184,7 @@ fn check_nozzle(nozzle: &ShopNozzle, names: &Names<'_>, out: &mut Vec<Diagnostic
 
 fn check_spool(spool: &Spool, catalogue: &Catalogue, names: &Names<'_>, out: &mut Vec<Diagnostic>) {
     one_of(&spool.material, "material", &names.materials, out);
+    check_label(spool, catalogue, out);
     if let Some(of) = catalogue.materials.get(&spool.material.value).and_then(|m| m.spool_of.as_ref()) {
         let message = format!(
             "`{}` is what `{}` becomes after a treatment, not what is on a spool",
@@ -181,6 +202,156 @@ fn check_spool(spool: &Spool, catalogue: &Catalogue, names: &Names<'_>, out: &mu
         out.push(found.label(opened.at, "opened here").hint("if it was dried since, give the later date"));
     }
 }
+
+/// Reports one thing in more machines than there are of it.
+fn check_places(shop: &Shop, out: &mut Vec<Diagnostic>) {
+    let nozzle_count = |name: &str| shop.nozzle(name).and_then(|n| n.count.as_ref()).map_or(1, |c| c.value);
+    let surface_count = |name: &str| {
+        let found = shop.surfaces.iter().find(|s| s.name.value == name);
+        found.and_then(|s| s.count.as_ref()).map_or(u32::MAX, |c| c.value)
+    };
+    let nows = || shop.printers.iter().filter_map(|p| p.now.as_ref());
+    crowded("nozzle", nows().filter_map(|n| n.nozzle.as_ref()), nozzle_count, out);
+    crowded("surface", nows().filter_map(|n| n.surface.as_ref()), surface_count, out);
+    crowded("spool", nows().filter_map(|n| n.spool.as_ref()), |_| 1, out);
+    for printer in &shop.printers {
+        check_now(shop, printer, out);
+    }
+}
+
+fn crowded<'a>(
+    what: &str,
+    names: impl Iterator<Item = &'a Located<String>>,
+    count: impl Fn(&str) -> u32,
+    out: &mut Vec<Diagnostic>,
+) {
+    let mut seen: std::collections::BTreeMap<&str, Vec<Span>> = std::collections::BTreeMap::new();
+    for name in names {
+        let places = seen.entry(&name.value).or_default();
+        places.push(name.at);
+        if let Some(first) = places.first().filter(|_| places.len() as u64 > u64::from(count(&name.value))) {
+            let message = format!("the {what} `{}` cannot be in {} printers at once", name.value, places.len());
+            let more = if what == "spool" {
+                String::new()
+            } else {
+                format!(", or say how many there are: `count: {}`", places.len())
+            };
+            let found = Diagnostic::error("shop/in-two-places", name.at, message).label(*first, "here too");
+            out.push(found.hint(format!("name what is really in each{more}")));
+        }
+    }
+}
+
+/// Reports what a printer holds that does not fit it, or does not agree with itself.
+fn check_now(shop: &Shop, printer: &Printer, out: &mut Vec<Diagnostic>) {
+    let Some(now) = &printer.now else { return };
+    for (name, fitting, what) in
+        [(&now.nozzle, &printer.nozzles, "nozzles"), (&now.surface, &printer.surfaces, "surfaces")]
+    {
+        if let (Some(name), Some(fitting)) = (name, fitting)
+            && !fitting.value.contains(&name.value)
+        {
+            let message =
+                format!("`{}` is in {}, but not among the {what} that fit it", name.value, printer.name.value);
+            let found = Diagnostic::error("shop/does-not-fit", name.at, message).label(fitting.at, "these fit");
+            out.push(found.hint(format!("add it to `{what}`, or mend `now`")));
+        }
+    }
+    let spool = now.spool.as_ref().and_then(|name| Some((name, shop.spool(&name.value)?)));
+    if let (Some(material), Some((name, spool))) = (&now.material, spool)
+        && material.value != spool.material.value
+    {
+        let message = format!("the spool `{}` is {}, not {}", name.value, spool.material.value, material.value);
+        let found = Diagnostic::error("shop/spool-and-material", material.at, message).label(spool.material.at, "here");
+        out.push(found.hint("leave `material` out: the spool says it"));
+    }
+}
+
+/// Reports tools that are written so that they cannot count.
+fn check_tools(tools: &Tools, out: &mut Vec<Diagnostic>) {
+    for reamer in tools.reamers.iter().flatten() {
+        if let Some(zone) = reamer.zone.as_ref().filter(|zone| *zone != "H7") {
+            let message = format!("a reamer for {zone} is not used: which fits it makes is counted for H7 alone");
+            out.push(Diagnostic::warning("shop/reamer-zone", reamer.at, message));
+        }
+    }
+    for drill in tools.drills.iter().flatten() {
+        if let Some(zone) = &drill.zone {
+            let message = format!("a drill keeps no tolerance zone: {zone} is not used");
+            out.push(Diagnostic::warning("shop/drill-zone", drill.at, message).hint("write the diameter alone"));
+        }
+    }
+}
+
+fn check_axis(record: &Calibration, out: &mut Vec<Diagnostic>) {
+    let what = record.what.value;
+    let fitting: &[Axis] = match what {
+        Measured::Hole | Measured::Outside | Measured::Gap => &[Axis::AlongLayers, Axis::AcrossLayers],
+        Measured::Shrinkage => &[Axis::X, Axis::Y],
+        Measured::Overhang | Measured::Bridge | Measured::Flow => return,
+    };
+    let words: Vec<&str> = fitting.iter().map(|a| a.as_str()).collect();
+    match &record.axis {
+        Some(axis) if !fitting.contains(&axis.value) => {
+            let message = format!("a record of `{what}` is not used with the axis `{}`", axis.value);
+            out.push(
+                Diagnostic::error("shop/axis", axis.at, message)
+                    .hint(format!("write `axis: {}`", words.join("` or `axis: "))),
+            );
+        }
+        _ => {}
+    }
+}
+
+/// Says which keys of a record count for nothing with what it measured.
+fn check_unused(record: &Calibration, out: &mut Vec<Diagnostic>) {
+    let what = record.what.value;
+    let sizes = matches!(what, Measured::Hole | Measured::Outside);
+    let axis = sizes || matches!(what, Measured::Gap | Measured::Shrinkage);
+    let keys = [
+        ("axis", record.axis.as_ref().map(|v| v.at), axis),
+        ("offset", record.offset.as_ref().map(|v| v.at), sizes),
+        ("scale", record.scale.as_ref().map(|v| v.at), sizes || what == Measured::Shrinkage),
+        ("spread", record.spread.as_ref().map(|v| v.at), sizes),
+        ("angle", record.angle.as_ref().map(|v| v.at), what == Measured::Overhang),
+        ("span", record.span.as_ref().map(|v| v.at), what == Measured::Bridge),
+        ("flow", record.flow.as_ref().map(|v| v.at), what == Measured::Flow),
+        ("gap", record.gap.as_ref().map(|v| v.at), what == Measured::Gap),
+        ("from", record.from.as_ref().map(|v| v.at), sizes),
+        ("to", record.to.as_ref().map(|v| v.at), sizes),
+    ];
+    for (key, at, used) in keys {
+        if let Some(at) = at.filter(|_| !used) {
+            out.push(Diagnostic::warning(
+                "shop/unused-key",
+                at,
+                format!("`{key}` is not used in a record of `{what}`"),
+            ));
+        }
+    }
+}
+
+/// Reports a label far outside what the material prints at: most likely a slip of the pen.
+fn check_label(spool: &Spool, catalogue: &Catalogue, out: &mut Vec<Diagnostic>) {
+    let Some(material) = catalogue.materials.get(&spool.material.value) else { return };
+    let labels = [
+        (&spool.print_temperature, &material.print_temperature, "prints at"),
+        (&spool.bed_temperature, &material.bed_temperature, "wants a bed of"),
+    ];
+    for (label, usual, verb) in labels {
+        let Some(label) = label else { continue };
+        let (low, high) = (usual.low().to_kelvin() - LABEL_OFF_K, usual.high().to_kelvin() + LABEL_OFF_K);
+        if !(low..=high).contains(&label.value.to_kelvin()) {
+            let name = &spool.material.value;
+            let message = format!("{name} {verb} {} to {}; this says {}", usual.low(), usual.high(), label.value);
+            let found = Diagnostic::error("shop/label", label.at, message);
+            out.push(found.hint(format!("copy it from the spool again; another blend is an entry of its own: `catalogue: {{ materials: {{ MY-{name}: {{ like: {name}, … }} }} }}`")));
+        }
+    }
+}
+
+/// How far outside a material's range a label may lie before it is taken for a slip: blends differ by less.
+const LABEL_OFF_K: f64 = 30.0;
 
 fn check_yield(record: &Yield, names: &Names<'_>, out: &mut Vec<Diagnostic>) {
     if let Some(printer) = &record.printer {

@@ -1,12 +1,13 @@
 //! From the shop's file to the bench: what it lists, joined with what the catalogue knows.
 
 use super::super::limits::{LimitRecord, Recorded};
-use super::{Bench, BenchAgent, BenchSurface, Gap, Printer, Spool, Tools, Yield, flow_of};
+use super::{Bench, BenchAgent, BenchSurface, Gap, Measurement, Printer, Spool, Tools, Yield, flow_of};
 use crate::catalogue::shop::{self, Shop};
+use crate::catalogue::words::{Axis, Measured};
 use crate::catalogue::{Catalogue, Located, Nozzle, figures};
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
-use crate::quantity::Length;
+use crate::quantity::{Length, Quantity};
 
 /// The usual diameter of filament (common practice).
 const FILAMENT_MM: f64 = 1.75;
@@ -56,6 +57,14 @@ impl<'a> Bench<'a> {
             calibration: shop.calibration.iter().filter_map(calibration).collect(),
             limit_records: shop.calibration.iter().filter_map(limit_record).collect(),
             gaps: shop.calibration.iter().filter_map(gap).collect(),
+            flows: shop
+                .calibration
+                .iter()
+                .filter_map(|c| measurement(c, Measured::Flow, c.flow.as_ref()?.value))
+                .collect(),
+            scales: shop.calibration.iter().filter_map(scale).collect(),
+            electricity: shop.electricity.as_ref().map(|e| e.value),
+            labour: shop.labour.as_ref().map(|l| l.value),
             latest: latest(shop),
             fit_tools: fit_tools(shop),
         }
@@ -85,7 +94,7 @@ fn printer(
     Printer {
         name: p.name.value.clone(),
         build: p.build.size,
-        edge: p.edge.as_ref().map_or(catalogue.value(figures::PLATE_EDGE), |e| e.value),
+        edge: p.edge.as_ref().map_or_else(|| catalogue.value(figures::PLATE_EDGE), |e| e.value),
         nozzle_limit: p.nozzle_limit.value,
         bed_limit: p.bed_limit.value,
         enclosed: p.enclosed.value,
@@ -93,8 +102,12 @@ fn printer(
         drive: p.drive.value,
         flow: p.flow.as_ref().map_or_else(|| flow_of(zone, catalogue), |f| f.value),
         hour_rate: p.hour_rate.as_ref().map(|r| r.value),
+        speed: p.speed.as_ref().map(|s| s.value),
+        acceleration: p.acceleration.as_ref().map(|a| a.value),
+        power: p.power.as_ref().map(|p| p.value),
         loaded: now.and_then(|n| n.material.as_ref()).map(|m| m.value.clone()).or(by_spool),
         loaded_spool,
+        coated: now.and_then(|n| n.agent.as_ref()).map(|a| a.value.clone()).filter(|a| a != "none"),
         filament: filament(p.filament.as_ref()),
         fitted: now.and_then(|n| n.nozzle.as_ref()).and_then(|f| nozzles.iter().position(|n| n.name == f.value)),
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
@@ -136,13 +149,25 @@ fn tools(shop: &Shop) -> Tools {
         dryer_limit: tools.and_then(|t| t.dryer_limit.as_ref()).map(|l| l.value),
         oven_limit: tools.and_then(|t| t.oven_limit.as_ref()).map(|l| l.value),
         extraction: shop.extraction.as_ref().map(|e| e.value),
+        iron: flag(tools.and_then(|t| t.iron.as_ref())),
+        scale: flag(tools.and_then(|t| t.scale.as_ref())),
+        drill_press: flag(tools.and_then(|t| t.drill_press.as_ref())),
+        gauges: tools.and_then(|t| t.gauges.as_ref()).map(|g| g.value.clone()),
+        inserts: (tools.iter().flat_map(|t| t.inserts.iter().flatten()))
+            .filter_map(|i| Some((i.thread.value.clone(), i.count.as_ref()?.value)))
+            .collect(),
     }
+}
+
+fn flag(stated: Option<&Located<bool>>) -> Option<bool> {
+    stated.map(|f| f.value)
 }
 
 fn yield_record(y: &shop::Yield) -> Yield {
     Yield {
         printer: y.printer.as_ref().map(|p| p.value.clone()),
         material: y.material.as_ref().map(|m| m.value.clone()),
+        part: y.part.as_ref().map(|p| p.value.clone()),
         good: u64::from(y.good.value),
         started: u64::from(y.started.value),
         at: y.at,
@@ -151,7 +176,6 @@ fn yield_record(y: &shop::Yield) -> Yield {
 
 /// Turns a shop's record of holes or outside sizes into what the fits take; other records are not about fits.
 fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
-    use crate::catalogue::words::{Axis, Measured};
     let what = match c.what.value {
         Measured::Hole => FeatureKind::Hole,
         Measured::Outside => FeatureKind::Outside,
@@ -179,7 +203,6 @@ fn calibration(c: &shop::Calibration) -> Option<CalibrationRecord> {
 
 /// Turns a shop's record of overhangs or bridges into a limit; other records are not about support.
 fn limit_record(c: &shop::Calibration) -> Option<LimitRecord> {
-    use crate::catalogue::words::Measured;
     let what = match c.what.value {
         Measured::Overhang => Recorded::Overhang(c.angle.as_ref()?.value),
         Measured::Bridge => Recorded::Bridge(c.span.as_ref()?.value),
@@ -195,8 +218,23 @@ fn limit_record(c: &shop::Calibration) -> Option<LimitRecord> {
     })
 }
 
+fn measurement<T>(c: &shop::Calibration, what: Measured, value: T) -> Option<Measurement<T>> {
+    (c.what.value == what).then(|| Measurement {
+        printer: c.printer.value.clone(),
+        nozzle: c.nozzle.value.clone(),
+        material: c.material.value.clone(),
+        value,
+        count: c.count.value,
+        on: c.on.value.0.clone(),
+    })
+}
+
+fn scale(c: &shop::Calibration) -> Option<Measurement<(Axis, f64)>> {
+    let (axis, scale) = (c.axis.as_ref()?.value, Quantity::from(c.scale.as_ref()?.value).si);
+    measurement(c, Measured::Shrinkage, (axis, scale))
+}
+
 fn gap(c: &shop::Calibration) -> Option<Gap> {
-    use crate::catalogue::words::{Axis, Measured};
     let axis = match c.axis.as_ref()?.value {
         Axis::AlongLayers => FeatureAxis::AlongLayers,
         Axis::AcrossLayers => FeatureAxis::AcrossLayers,
@@ -217,9 +255,11 @@ fn gap(c: &shop::Calibration) -> Option<Gap> {
 fn fit_tools(shop: &Shop) -> crate::fits::feature::Tools {
     let Some(tools) = &shop.tools else { return crate::fits::feature::Tools::default() };
     let sizes = |list: &Option<Vec<shop::Sized>>| list.iter().flatten().map(|s| s.size).collect();
+    // Which hole a reamer makes is counted for H7 alone.
+    let is_h7 = |s: &&shop::Sized| s.zone.as_deref().is_none_or(|zone| zone == "H7");
     crate::fits::feature::Tools {
         known: true,
-        reamers: sizes(&tools.reamers),
+        reamers: tools.reamers.iter().flatten().filter(is_h7).map(|s| s.size).collect(),
         drills: sizes(&tools.drills),
         taps: tools.taps.as_ref().map(|t| t.value.clone()).unwrap_or_default(),
         inserts: tools.inserts.iter().flatten().filter_map(insert).collect(),

@@ -61,6 +61,15 @@ impl Bench<'_> {
         self.best(material, &Ask { of_colour: Some(colour), ..ask })
     }
 
+    /// Returns the names that no spool of this shop makes known. Settings that read only these hang on bench and catalogue alone.
+    pub fn never_known(&self) -> &'static [&'static str] {
+        let labelled = |s: &Spool| s.print_temperature.is_some() || s.bed_temperature.is_some();
+        match self.spools.iter().any(labelled) {
+            true => &[],
+            false => &["spool.print_temperature", "spool.bed_temperature"],
+        }
+    }
+
     fn best(&self, material: usize, ask: &Ask<'_>) -> Option<&Spool> {
         let left = |s: &Spool| s.left.map_or(f64::MAX, Mass::to_g);
         self.spools_of(material).filter(|s| ask.pinned.is_none_or(|p| s.name == p)).max_by(|a, b| {

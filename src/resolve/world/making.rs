@@ -74,7 +74,12 @@ impl World<'_> {
                 };
                 Some(facts::face(face, instance, self.part, pose, scars).record())
             }
-            Root::Printer => self.bench.printer_facts(choice[at::PRINTER]?, self.knowledge).map(RootFacts::record),
+            Root::Printer => {
+                let mut facts = self.bench.printer_facts(choice[at::PRINTER]?, self.knowledge)?;
+                let found = self.bench.flow_recorded(choice[at::PRINTER], choice[at::NOZZLE], choice[at::MATERIAL]);
+                facts.flow_recorded = Origin::Measured.of(found.map(|f| f.value));
+                Some(facts.record())
+            }
             Root::Material => self.material(choice).map(|m| facts::material(m, self.knowledge.catalogue).record()),
             Root::Spool => {
                 let job = shop::Job { spec: self.spec, part: self.part, knowledge: self.knowledge };

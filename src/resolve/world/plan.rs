@@ -40,7 +40,7 @@ impl World<'_> {
             mass: computed("the masses of its plates, walls and infill counted").of(sum.map(|s| Mass::g(s.mass_g))),
             plate_time: plate.and_then(|p| computed(p.basis).of(p.time)),
             gap: figure(figures::PLATE_GAP),
-            edge: figure(figures::PLATE_EDGE),
+            edge: none.of(choice[at::PRINTER].and_then(|p| self.bench.printers.get(p)).map(|p| p.edge)),
             to_model: none.of(to_model as f64),
         })
     }

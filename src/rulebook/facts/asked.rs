@@ -235,6 +235,10 @@ facts! {
         gauge: Text [ON_THE_LINE],
         /// the trial that judges it, where nothing is left to measure
         trial: Text [ON_THE_LINE],
+        /// whether the shop lists an instrument that measures it finished, where it lists any
+        gauge_present: bool [ON_THE_LINE],
+        /// how many heat-set inserts of its thread the shop has left
+        inserts_left: f64 [ON_THE_LINE],
         /// whether the shop has the reamer, drill, tap or inserts it needs
         tool_present: bool [ON_THE_LINE],
         /// whether a calibration record of this shop covers it

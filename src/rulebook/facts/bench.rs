@@ -3,7 +3,7 @@
 use super::{AGENT, MATERIAL, NOZZLE, Nested, POSE, PRINTER, SPOOL, SURFACE, facts};
 use crate::catalogue::words::{Drive, Fumes, Hardness, Hold, Level, Morphology, Need, Role, Stored, Warp, Weathering};
 use crate::quantity::{
-    Angle, Density, Duration, Expansion, Flow, Length, Mass, MassPrice, Ratio, Stress, Temperature,
+    Angle, Density, Duration, Expansion, Flow, Length, Mass, MassPrice, Ratio, Speed, Stress, Temperature,
     TemperatureDifference, TimePrice, Torque,
 };
 use crate::rulebook::names::Touches;
@@ -44,6 +44,12 @@ facts! {
         level_due: bool,
         /// cost of an hour on it
         hour_rate: TimePrice,
+        /// fastest travel at which it still prints well
+        speed: Speed,
+        /// the agent that lies on its surface now
+        coated: Text,
+        /// flow at which the line still came out full with this nozzle and material, by the shop's own record
+        flow_recorded: Flow [NOZZLE, MATERIAL],
     }
 }
 
@@ -325,6 +331,12 @@ facts! {
         oven_limit: Temperature,
         /// whether fumes are drawn off
         extraction: bool,
+        /// whether it has an iron for heat-set inserts
+        has_iron: bool,
+        /// whether it has a scale that weighs to a gram
+        has_scale: bool,
+        /// whether it has a drill press
+        has_drill_press: bool,
         /// temperature at which the next material takes the one in the machine out, both molten and neither overheated; unknown where there is none
         purge_direct: Temperature [PRINTER, MATERIAL],
         /// a material in stock to purge through, where the next one cannot take the one in the machine out by itself
