@@ -2,11 +2,13 @@
 //!
 //! Text comes last: `render::diagnostics` prints these for people and as JSON.
 
+#[path = "diag/keys.rs"]
+mod keys;
 #[path = "diag/outline.rs"]
 mod outline;
 
 use std::fmt;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 pub use outline::Outline;
 
@@ -39,13 +41,15 @@ pub struct Source {
     pub name: String,
     pub text: String,
     line_starts: Vec<u32>,
+    /// The keys of a YAML text, found when they are first asked for: a text is read by many jobs.
+    keys: OnceLock<keys::Keys>,
 }
 
 impl Source {
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         let text = text.into();
         let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(i, _)| i as u32 + 1)).collect();
-        Self { name: name.into(), text, line_starts }
+        Self { name: name.into(), text, line_starts, keys: OnceLock::new() }
     }
 
     /// Returns the 1-based line and column (in characters) of a byte offset; offsets past the end give the last place.
@@ -62,6 +66,46 @@ impl Source {
 struct File {
     source: Arc<Source>,
     outline: Option<Arc<Outline>>,
+}
+
+/// A place in a text by the names of what it stands in; it is the same for a person as long as file and path are.
+#[derive(Debug, Clone, Default)]
+pub struct Cite {
+    /// Where it is just now.
+    pub at: Option<Span>,
+    pub file: String,
+    /// Empty for the whole file.
+    pub path: String,
+}
+
+impl PartialEq for Cite {
+    fn eq(&self, other: &Self) -> bool {
+        (&self.file, &self.path) == (&other.file, &other.path)
+    }
+}
+
+impl Eq for Cite {}
+
+impl fmt::Display for Cite {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.file.as_str(), self.path.as_str()) {
+            ("", path) => f.write_str(path),
+            (file, "") => f.write_str(file),
+            (file, path) => write!(f, "{file}: {path}"),
+        }
+    }
+}
+
+impl Cite {
+    /// Returns whether the place lies within a span.
+    pub fn lies_in(&self, span: Span) -> bool {
+        self.at.is_some_and(|at| at.source == span.source && span.start <= at.start && at.end <= span.end)
+    }
+
+    /// Returns the place as it is told beside a file of that name: within it the path is enough.
+    pub fn beside(&self, file: &str) -> String {
+        if self.file == file && !self.path.is_empty() { self.path.clone() } else { self.to_string() }
+    }
 }
 
 /// All source texts that diagnostics and reasons can point into.
@@ -91,6 +135,21 @@ impl Sources {
             Some(source) => format!("{}:{}", source.name, source.line_column(span.start).0),
             None => "(unknown place)".to_owned(),
         }
+    }
+
+    /// Returns the place of a span as a recipe cites it, by the names of what it stands in: no comment moves it.
+    pub fn cite(&self, span: Span) -> Cite {
+        let Some(source) = self.get(span.source) else { return Cite::default() };
+        let is_yaml = [".yaml", ".yml"].iter().any(|end| source.name.ends_with(end));
+        let path = match self.path(span) {
+            Some(path) => path.to_owned(),
+            None if is_yaml => {
+                let keys = source.keys.get_or_init(|| keys::Keys::of(&source.text));
+                keys.path(&source.text, span.start).unwrap_or_default()
+            }
+            None => String::new(),
+        };
+        Cite { at: Some(span), file: source.name.clone(), path }
     }
 
     /// Says what the places of a text are called.

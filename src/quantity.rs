@@ -427,9 +427,9 @@ pub fn significant(value: f64) -> String {
     trim_number(value, (3.0 - magnitude).max(0.0) as usize)
 }
 
-impl fmt::Display for Quantity {
-    /// Prints in the unit a practitioner would use.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Quantity {
+    /// Returns number and unit as a practitioner would write them; a plain number has no unit, and money none of its own.
+    pub fn in_practice(&self) -> (String, std::borrow::Cow<'static, str>) {
         let d = self.dimension;
         let magnitude = self.si.abs();
         let unit = match d {
@@ -474,10 +474,10 @@ impl fmt::Display for Quantity {
             Dimension::LINE_LOAD => "N/m",
             Dimension::MONEY_PER_MASS => "money/kg",
             Dimension::MONEY_PER_TIME => "money/h",
-            _ => return write!(f, "{} {}", significant(self.si), d.base_units()),
+            _ => return (significant(self.si), d.base_units().into()),
         };
         if unit.is_empty() {
-            return f.write_str(&significant(self.si));
+            return (significant(self.si), "".into());
         }
         let value = self.in_unit(unit).unwrap_or(self.si);
         let number = match d {
@@ -485,10 +485,18 @@ impl fmt::Display for Quantity {
             Dimension::MONEY => trim_number(value, 2),
             _ => significant(value),
         };
-        if unit == "money" {
-            return f.write_str(&number);
+        (number, if unit == "money" { "".into() } else { unit.into() })
+    }
+}
+
+impl fmt::Display for Quantity {
+    /// Prints in the unit a practitioner would use.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (number, unit) = self.in_practice();
+        match unit.as_ref() {
+            "" | "°" => write!(f, "{number}{unit}"),
+            unit => write!(f, "{number} {unit}"),
         }
-        write!(f, "{number}{}{unit}", if unit == "°" { "" } else { " " })
     }
 }
 

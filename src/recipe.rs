@@ -1,6 +1,8 @@
-//! The recipe: plain data, serialisable, every line with its reason. It knows no text format.
+//! The recipe: plain data, serialisable, every line with its reason. It knows no text format and makes no words.
 //!
-//! The YAML and JSON forms are these structs as they are; `SCHEMA` names their version.
+//! Values are quantities and words of closed sets; what is to be said is a [`Sentence`], which names what it says and holds
+//! the values in it. `render::words` puts it into English, for the page and for the machine form alike; `SCHEMA` names the
+//! shape of the latter.
 
 mod allowances;
 mod build;
@@ -13,46 +15,117 @@ mod oversize;
 mod points;
 mod reasons;
 pub(crate) mod refusal;
+mod run;
+mod sentence;
 mod settings;
 mod statements;
 mod weak;
 
 pub use build::build;
-pub use points::{Points, Weighed, named_and_smaller};
-pub use reasons::origin_words;
-pub use statements::tells_of_use;
+pub use points::{Points, Weighed, total};
+pub use reasons::basis;
+pub use sentence::*;
 pub use weak::weaknesses;
 
 use serde::Serialize;
 
+use crate::diag::Cite;
+use crate::fits::SourceKind;
+use crate::geometry::regions::{Kind as RegionKind, Verdict as RegionVerdict};
+use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
+use crate::resolve::margin::{Band, MarginKind};
+use crate::rulebook::value::Value;
+use crate::rulebook::{CautionKind, Decision};
+
+pub use crate::resolve::margin::Verdict;
+
 /// Names the shape of the machine-readable recipe; it changes when a key changes its meaning or goes away.
-pub const SCHEMA: &str = "makeready-recipe/2";
+pub const SCHEMA: &str = "makeready-recipe/3";
 
 /// Why a line is as it is. The reason is part of the value; nobody rebuilds it later.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Reason {
     /// One sentence, numbers included.
-    pub text: String,
+    pub text: Sentence,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rule: Option<String>,
-    /// Places in the spec, profile, shop or catalogue it rests on, as `file:line`.
+    /// Places in the spec, profile, shop or catalogue it rests on: `file: path`.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub places: Vec<String>,
+    pub places: Vec<Cite>,
     /// The values it used, each with its own origin.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub values: Vec<UsedValue>,
-    /// `common-practice`, `from-memory`, `computed`, or kind and citation key (`paper SPOERK18`).
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub source: Option<String>,
+    /// Where it is known from, the kinds and their citations.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub source: Vec<Cited>,
 }
 
+/// A source, and what of the line it is the source of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cited {
+    pub kind: SourceKind,
+    /// Keys into the list of sources.
+    pub keys: Vec<String>,
+    /// What to look up, where it has no key.
+    pub citation: Option<String>,
+    /// What of the line is from there, where that is not all of it.
+    pub of: &'static str,
+    /// Where in the catalogue or the shop's file the value stands.
+    pub place: Option<Cite>,
+}
+
+impl Cited {
+    /// Returns a source of a kind that has no citation.
+    pub fn bare(kind: SourceKind) -> Self {
+        Self { kind, keys: Vec::new(), citation: None, of: "", place: None }
+    }
+
+    /// Returns the source of a part of the line only.
+    pub fn of(kind: SourceKind, of: &'static str) -> Self {
+        Self { of, ..Self::bare(kind) }
+    }
+}
+
+/// A value that was read.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct UsedValue {
     pub name: String,
-    pub value: String,
-    /// Place or source of the value, in words.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub from: String,
+    pub value: Shown,
+    /// Place or source of the value.
+    #[serde(skip_serializing_if = "Basis::is_nothing")]
+    pub from: Basis,
+}
+
+/// A value as it is shown: a quantity in the unit a person would use, a share as a percentage.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shown {
+    Value(Value),
+    Percent(f64),
+}
+
+/// Where a value comes from.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Basis {
+    #[default]
+    Nothing,
+    /// A place in the spec, a profile, the shop or the rules.
+    Stated(Cite),
+    /// A value of the catalogue, with its range.
+    Sourced {
+        source: Cited,
+        range: Option<(Quantity, Quantity)>,
+    },
+    /// Measured on the mesh.
+    Measured,
+    /// Computed, with its working.
+    Computed(std::sync::Arc<str>),
+    Assumed(std::sync::Arc<str>),
+}
+
+impl Basis {
+    fn is_nothing(&self) -> bool {
+        matches!(self, Basis::Nothing)
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -80,11 +153,13 @@ impl Status {
 pub struct Recipe {
     pub schema: &'static str,
     pub part: String,
+    /// The spec's file; places in it are told by their path alone.
+    pub spec: String,
     pub revision: Option<String>,
     pub purpose: Option<String>,
     pub status: Status,
     /// One sentence for the top of the page.
-    pub headline: String,
+    pub headline: Sentence,
     /// `None` where it can't be printed as specified.
     pub decisions: Option<Decisions>,
     pub settings: Vec<Setting>,
@@ -108,6 +183,8 @@ pub struct Recipe {
     pub poses: Vec<PoseRow>,
     /// What of the part in the chosen pose does not simply lie on the layer below, and what is to be done about it.
     pub regions: Vec<RegionRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub more_regions: Option<Unlisted>,
     pub sources: Vec<SourceEntry>,
     /// Everything that went in, with a digest.
     pub inputs: Vec<Input>,
@@ -124,11 +201,27 @@ pub struct Decisions {
     pub supports: Decided,
 }
 
+impl Decisions {
+    /// Returns the decisions with their names, in the order in which a person at the machine acts on them.
+    pub fn all(&self) -> [(Decision, &Decided); 7] {
+        [
+            (Decision::Printer, &self.printer),
+            (Decision::Material, &self.material),
+            (Decision::Nozzle, &self.nozzle),
+            (Decision::Surface, &self.surface),
+            (Decision::Agent, &self.agent),
+            (Decision::Pose, &self.pose),
+            (Decision::Supports, &self.supports),
+        ]
+    }
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct Decided {
+    /// By its name on the bench; a pose and a support policy in words.
     pub value: String,
     /// What a person at the machine needs besides: the spool, the bed temperature, how to lay it.
-    pub detail: String,
+    pub detail: Detail,
     pub because: Vec<Reason>,
     pub runner_up: Option<RunnerUp>,
 }
@@ -146,61 +239,131 @@ pub struct RunnerUp {
 pub struct Setting {
     /// As a `pin` and a rule name it: `bed_temperature`.
     pub name: String,
-    /// `heat`, `first layer`, `layers`, `wall`, `skin`, `inside`, `pace`, `air`, `feed`, `support`, `of the shop`
-    pub group: String,
-    pub value: String,
+    pub group: Group,
+    pub value: Shown,
     /// The same in another measure, where that is how a person thinks of it.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub detail: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub detail: Option<Quantity>,
     pub because: Reason,
+}
+
+/// What a setting is about, in working order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    Heat,
+    FirstLayer,
+    Layers,
+    Wall,
+    Skin,
+    Inside,
+    Pace,
+    Air,
+    Feed,
+    Support,
+    OfTheShop,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Allowance {
     pub fit: String,
     pub function: String,
-    pub nominal: String,
+    /// The features of the mesh that are the fit's, in words; how many are meant where none was found.
+    pub found: Found,
+    pub nominal: Length,
     /// The limits the finished feature must keep.
-    pub target: String,
-    /// What this printer does to such a feature, and where that is known from.
-    pub printer_effect: String,
+    pub target: Limits,
+    pub printer_effect: Effect,
     /// The sum, line by line.
-    pub terms: Vec<UsedValue>,
-    pub model_size: String,
-    pub spread: String,
+    pub terms: Vec<Term>,
+    /// `None` where a bought part takes its place.
+    pub model_size: Option<Length>,
+    /// Half the two-sided deviation of one piece.
+    pub spread: Option<Length>,
     pub route: String,
+    /// The fit and the part it mates with, where an assembly says so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mate: Option<Mated>,
     pub because: Reason,
 }
 
+/// The other side of a mated pair.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Mated {
+    pub fit: String,
+    pub part: String,
+}
+
+/// What of the mesh is a fit's.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Found {
+    Features(Vec<String>),
+    /// None was found; so many are meant, where that is stated.
+    None(Option<u32>),
+}
+
+/// What a printer does to a feature, and where that is known from.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Effect {
+    /// Printed size less modelled size.
+    pub shift: Length,
+    pub from: String,
+}
+
+/// One effect on a printed size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Term {
+    pub name: &'static str,
+    pub value: Length,
+    pub counted: Counted,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub from: String,
+}
+
+/// Whether a term is in the sum; one that is not is shown all the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Counted {
+    InSum,
+    InRecord,
+    Local,
+}
+
+/// A margin: what must be borne, what can be, and how much lies between.
 #[derive(Debug, Clone, Serialize)]
 pub struct Margin {
-    /// `heat`, `load "gust"`, `sun`, ...
+    /// `heat`, `load "gust"`, `sunlight`, ...
     pub what: String,
-    pub demand: String,
-    pub capacity: String,
-    pub margin: String,
-    /// `holds`, `holds narrowly`, `broken`, `not shown`
-    pub verdict: String,
+    pub kind: MarginKind,
+    /// The load, fit or contact it is of.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub of: Option<String>,
+    pub demand: Option<Band>,
+    pub capacity: Option<Band>,
+    /// Capacity over demand, the unfavourable end of both.
+    pub ratio: Option<f64>,
+    /// Capacity less demand, of what is no matter of multiples.
+    pub spare: Option<Quantity>,
+    pub verdict: Verdict,
+    /// Whether it may crack in the chemical where something pulls at it.
+    #[serde(skip)]
+    pub cracks: bool,
+    pub told: MarginTold,
     pub because: Reason,
 }
 
-impl Margin {
-    /// The order of worry: what does not hold, what cannot be shown to, what holds narrowly, what holds.
-    pub(crate) fn rank(&self) -> usize {
-        rank(&self.verdict)
-    }
+/// A margin as a person reads it.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct MarginTold {
+    pub demand: Sentence,
+    pub capacity: Sentence,
+    pub margin: Sentence,
 }
 
 impl Caution {
     /// The order of worry: cautions about margins by their verdict, then the others.
     pub(crate) fn rank(&self) -> usize {
-        if self.margin.is_empty() { usize::MAX } else { rank(&self.margin) }
+        self.margin.map_or(usize::MAX, |verdict| verdict as usize)
     }
-}
-
-fn rank(verdict: &str) -> usize {
-    let order = ["broken", "not shown", "holds narrowly"];
-    order.iter().position(|v| *v == verdict).unwrap_or(order.len())
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -211,52 +374,80 @@ pub struct Run {
     pub per_round: u32,
     /// How often the bed is filled.
     pub rounds: u32,
-    pub time_each: String,
-    pub time_total: String,
-    pub mass_each: String,
-    pub mass_total: String,
-    pub cost: String,
+    pub time_each: Duration,
+    pub time_total: Duration,
+    pub mass_each: Mass,
+    pub mass_total: Mass,
+    pub cost: Cost,
     pub because: Vec<Reason>,
 }
 
-#[derive(Debug, Clone, Serialize)]
+/// An amount of money, in the shop's currency where it states one.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cost {
+    pub amount: f64,
+    pub currency: Option<String>,
+}
+
+#[derive(Debug, Clone)]
 pub struct Phase {
-    /// `prepare`, `change-over`, `first-layer`, `during`, `removal`, `finish`, `inspect`, `first-article`
-    pub phase: String,
-    pub title: String,
+    pub phase: Stage,
     pub steps: Vec<Step>,
+}
+
+/// A phase of the work; that of the first good piece stands before those it goes through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    Of(crate::rulebook::Phase),
+    FirstArticle,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Step {
-    pub text: String,
+    pub text: Sentence,
     /// Labels of blanks to fill in by hand ("measured", "by").
     pub blanks: Vec<String>,
     pub because: Reason,
+    /// The fit the step is about, by its place in the spec.
+    #[serde(skip)]
+    pub fit: Option<usize>,
+}
+
+impl Step {
+    /// Returns whether its rule read a fact of that root.
+    pub fn reads(&self, root: &str) -> bool {
+        self.because.values.iter().any(|v| v.name.split('.').next() == Some(root))
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Caution {
-    /// `injury`, `fire`, `health`, `load`, `damage`, `quality`: the order is that of consequence
-    pub kind: String,
-    pub text: String,
+    /// The order is that of consequence.
+    pub kind: CautionKind,
+    pub text: Sentence,
     /// The verdict of the margin it speaks of, where that does not plainly hold; such a one is what to watch first.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub margin: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub margin: Option<Verdict>,
     pub because: Reason,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Broken {
-    pub text: String,
-    /// The pin or waiver that allowed it, with its reason as given.
-    pub allowed_by: String,
+    pub text: Sentence,
+    /// The waiver that allowed it, with its reason as given.
+    pub allowed_by: AllowedBy,
     pub because: Reason,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AllowedBy {
+    pub place: Cite,
+    pub because: String,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Rejected {
-    pub decision: String,
+    pub decision: Decision,
     pub value: String,
     pub because: Reason,
 }
@@ -265,13 +456,13 @@ pub struct Rejected {
 pub struct Conflict {
     /// Each requirement with its place.
     pub requirements: Vec<Requirement>,
-    pub text: String,
+    pub text: Sentence,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Requirement {
-    pub text: String,
-    pub place: String,
+    pub text: Sentence,
+    pub place: Cite,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -283,24 +474,31 @@ pub struct NearMiss {
 #[derive(Debug, Clone, Serialize)]
 pub struct Relaxation {
     /// "with 96 °C instead of 120 °C, ASA would do"
-    pub text: String,
-    pub place: String,
+    pub text: Sentence,
+    pub places: Vec<Cite>,
     /// The line to write instead, where it is a line of the spec.
     pub write: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Assumption {
-    pub text: String,
-    pub effect: String,
+    pub text: Sentence,
+    pub effect: Sentence,
     /// A question whose answer could change the recipe (rather than a harmless default).
     pub question: bool,
 }
 
+impl Assumption {
+    /// Returns whether it says what became of a statement, rather than what was left open.
+    pub fn tells_of_use(&self) -> bool {
+        matches!(self.text, Sentence::Use(_))
+    }
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct MeshFact {
-    pub name: String,
-    pub value: String,
+    pub name: &'static str,
+    pub value: MeshValue,
     /// Something to look at before printing.
     pub warning: bool,
 }
@@ -312,27 +510,36 @@ pub struct PoseRow {
     /// The sum of `penalties`; what counts against every pose of the table is in neither.
     pub total: Points,
     pub penalties: Vec<Weighed>,
-    pub facts: Vec<UsedValue>,
+    pub overhang: Area,
+    pub on_the_bed: Area,
+    pub height: Length,
+    pub support: Volume,
 }
 
 /// A region of the part in the chosen pose.
 #[derive(Debug, Clone, Serialize)]
 pub struct RegionRow {
-    /// `bridge`, `ledge`, `hole crown`, ...
-    pub kind: String,
+    pub kind: RegionKind,
     /// From where to where above the bed.
-    pub height: String,
-    pub area: String,
+    pub height: [Length; 2],
+    pub area: Area,
     /// The measure its verdict hangs on: span, reach, angle or diameter.
     pub extent: String,
-    /// A place on it, in the axes of the mesh file.
-    pub at: String,
-    pub verdict: String,
+    /// A place on it, in the axes of the mesh file, mm.
+    pub at: [f64; 3],
+    pub verdict: RegionVerdict,
     /// The measure against the limit, and where the limit comes from.
     pub because: String,
     /// Keys of the sources of the limits named there.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub sources: Vec<String>,
+}
+
+/// Regions not listed one by one.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Unlisted {
+    pub count: usize,
+    pub area: Area,
 }
 
 #[derive(Debug, Clone, Serialize)]

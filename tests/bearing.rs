@@ -1,6 +1,7 @@
 //! What a part is said to bear, from the outside: numbers against the textbook, and answers that must be no.
 
-use makeready::recipe::{Margin, Status};
+use crate::workshop::read::Margin;
+use makeready::recipe::Status;
 
 use crate::workshop::bar;
 use crate::workshop::reading::{margin, refusals};

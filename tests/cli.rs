@@ -145,7 +145,7 @@ fn recipes_print_in_four_forms_and_write_nothing() {
         out.stdout
     };
     assert!(print("md").starts_with("# hook, revision A"));
-    assert!(print("yaml").starts_with("schema: makeready-recipe/2\npart: hook\n"));
+    assert!(print("yaml").starts_with("schema: makeready-recipe/3\npart: hook\n"));
     assert!(print("html").contains("<svg "));
     let json: serde_json::Value = serde_json::from_str(&print("json")).unwrap();
     for decision in ["printer", "material", "nozzle", "surface", "agent", "pose", "supports"] {

@@ -2,7 +2,8 @@
 
 use std::fs;
 
-use makeready::recipe::{Recipe, Relaxation, Status};
+use crate::workshop::read::{Recipe, Relaxation};
+use makeready::recipe::Status;
 
 use crate::workshop::Workshop;
 

@@ -7,7 +7,7 @@ use crate::workshop::reading::margin;
 use crate::workshop::{bar, one_spool};
 
 const BAR: [f64; 3] = [60.0, 10.0, 10.0];
-fn made(own: &str, lines: &str) -> makeready::recipe::Recipe {
+fn made(own: &str, lines: &str) -> crate::workshop::read::Recipe {
     let figures = if own.is_empty() { String::new() } else { format!("catalogue:\n  figures:\n    {own}\n") };
     bar(Some(&format!("{}{figures}", one_spool("PETG", "white"))), BAR, lines)
 }

@@ -23,8 +23,27 @@ fn text<'a>(value: &'a Value, key: &str) -> &'a str {
     value[key].as_str().unwrap()
 }
 
-fn mm(text: &str) -> f64 {
-    text.trim_end_matches(" mm").parse().unwrap()
+/// A size or its limits as a person writes them; what has no size is told so.
+fn size(value: &Value, key: &str) -> String {
+    let number = |of: &str| value[key][of].as_f64().map(|n| n.to_string());
+    let unit = value[key]["unit"].as_str().unwrap_or("");
+    match (number("value"), number("low"), number("high")) {
+        (Some(value), ..) => format!("{value} {unit}"),
+        (None, Some(low), Some(high)) => format!("{low} to {high} {unit}"),
+        _ => "none".to_owned(),
+    }
+}
+
+/// The features of the mesh that are a fit's, how many they are before them.
+fn found(line: &Value) -> String {
+    let all: Vec<&str> = line["found"].as_array().unwrap().iter().map(|f| f.as_str().unwrap()).collect();
+    format!("{} of them: {}", all.len(), all.join("; "))
+}
+
+/// A length in mm.
+fn mm(value: &Value, key: &str) -> f64 {
+    assert_eq!(value[key]["unit"], "mm");
+    value[key]["value"].as_f64().unwrap()
 }
 
 /// A plate with holes of these sizes, and these lines in its spec.
@@ -37,7 +56,7 @@ fn job(sizes: &[f64], fits: &str) -> Workshop {
 fn four_holes_are_found_and_named() {
     let home = job(&[5.5, 5.5, 5.5, 5.5, 8.0], "  fit \"wall\" clearance M5 medium count 4");
     let recipe = home.json("plate.partspec");
-    let function = text(fit(&recipe, "wall"), "function");
+    let function = found(fit(&recipe, "wall"));
     assert!(function.contains("4 of them: hole 1 (d 5.5 mm at"), "{function}");
     assert!(function.contains("hole 4 (d 5.5 mm at") && !function.contains("hole 5"), "{function}");
 }
@@ -79,11 +98,11 @@ fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
     // The cells of the plate are 15 mm wide or so: the second hole lies between 15 and 30 mm along x.
     let home = job(&[5.5, 5.5, 5.5], "  fit \"all\" clearance M5 medium");
     let all = home.json("plate.partspec");
-    assert!(text(fit(&all, "all"), "function").contains("3 of them"));
+    assert!(found(fit(&all, "all")).contains("3 of them"));
     let assumed =
         all["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("count is not stated"));
     assert!(assumed);
-    let function = text(fit(&all, "all"), "function").to_owned();
+    let function = found(fit(&all, "all"));
     let at = function.split("hole 2 (d 5.5 mm at ").nth(1).unwrap().split(')').next().unwrap();
     let point: Vec<String> = at.split(", ").map(|c| format!("{c} mm")).collect();
     let spec = format!(
@@ -92,7 +111,7 @@ fn a_point_tells_holes_apart_and_a_fit_without_count_takes_all() {
     );
     home.write("plate.partspec", spec);
     let one = home.json("plate.partspec");
-    assert!(text(fit(&one, "one"), "function").ends_with(&format!(": hole 2 (d 5.5 mm at {at})")));
+    assert!(found(fit(&one, "one")).ends_with(&format!(": hole 2 (d 5.5 mm at {at})")));
 }
 
 /// Limits against the published tables: ISO 286-1 H7 at 22 mm +21/0 µm and at 6 mm +12/0, H9 at 8 mm +36/0; ISO 273 medium
@@ -102,17 +121,17 @@ fn the_examples_read_right_to_a_fitter() {
     let home = Workshop::hut();
     let block = home.json("spindle-block/spindle-block.partspec");
     let (bearing, dowels, bolts) = (fit(&block, "bearing"), fit(&block, "dowels"), fit(&block, "bolts"));
-    assert_eq!(text(bearing, "target"), "22 to 22.021 mm");
-    assert!(text(bearing, "function").contains("hole 6 (d 22 mm at 30, 16.5, 22)"));
+    assert_eq!(size(bearing, "target"), "22 to 22.021 mm");
+    assert!(found(bearing).contains("hole 6 (d 22 mm at 30, 16.5, 22)"));
     assert!(text(bearing, "route").contains("bond the mate in, or split the seat and clamp it"));
-    assert_eq!(text(dowels, "target"), "6 to 6.012 mm");
-    assert!(text(dowels, "route").contains("ream 6 mm") && mm(text(dowels, "model_size")) < 6.0);
-    assert_eq!(text(bolts, "nominal"), "4.5 mm");
+    assert_eq!(size(dowels, "target"), "6 to 6.012 mm");
+    assert!(text(dowels, "route").contains("ream 6 mm") && mm(dowels, "model_size") < 6.0);
+    assert_eq!(size(bolts, "nominal"), "4.5 mm");
     let bracket = home.json("vane-bracket/vane-bracket.partspec");
-    assert_eq!(text(fit(&bracket, "wall"), "nominal"), "5.5 mm");
-    assert_eq!(text(fit(&bracket, "pivot"), "target"), "8 to 8.036 mm");
+    assert_eq!(size(fit(&bracket, "wall"), "nominal"), "5.5 mm");
+    assert_eq!(size(fit(&bracket, "pivot"), "target"), "8 to 8.036 mm");
     let cover = fit(&bracket, "cover");
-    assert_eq!(text(cover, "nominal"), "4 mm", "the shop's own insert");
+    assert_eq!(size(cover, "nominal"), "4 mm", "the shop's own insert");
     assert!(text(cover, "route").contains("set the insert hot"));
     let form = bracket["checklist"].as_array().unwrap().iter().find(|p| p["phase"] == "first-article").unwrap();
     assert!(
@@ -150,21 +169,23 @@ fn a_hole_with_ribs_is_measured_between_them() {
 fn the_allowance_follows_the_record() {
     let home = Workshop::hut();
     let spec = "spindle-block/spindle-block.partspec";
-    let before = mm(text(fit(&home.json(spec), "bolts"), "model_size"));
+    let before = mm(fit(&home.json(spec), "bolts"), "model_size");
     let text_before = home.read("shop.yaml");
     assert!(text_before.contains("offset: -0.24 mm"));
     home.write("shop.yaml", text_before.replace("offset: -0.24 mm", "offset: -0.34 mm"));
     let after = home.json(spec);
     let bolts = fit(&after, "bolts");
-    assert!((mm(text(bolts, "model_size")) - before - 0.1).abs() < 2e-3, "{before} {}", text(bolts, "model_size"));
-    assert!(text(bolts, "printer_effect").contains("shop record: Loft with brass-06, PETG, hole along-layers"));
+    assert!((mm(bolts, "model_size") - before - 0.1).abs() < 2e-3, "{before} {}", size(bolts, "model_size"));
+    assert!(
+        text(&bolts["printer_effect"], "from").contains("shop record: Loft with brass-06, PETG, hole along-layers")
+    );
 }
 
 /// A mesh that already holds the allowance must not get it again.
 #[test]
 fn an_allowance_given_twice_is_detected() {
     let home = job(&[5.5], "  fit \"wall\" clearance M5 medium count 1");
-    let model = mm(text(fit(&home.json("plate.partspec"), "wall"), "model_size"));
+    let model = mm(fit(&home.json("plate.partspec"), "wall"), "model_size");
     let home = job(&[model], "  fit \"wall\" clearance M5 medium count 1 allowance in recipe");
     let twice = home.json("plate.partspec");
     let why = text(&fit(&twice, "wall")["because"], "text").to_owned();
@@ -187,8 +208,7 @@ fn a_model_drawn_as_the_checklist_says_needs_no_change() {
     let nominal = [5.5, 4.0, 22.0, 8.5];
     let home = job(&nominal, fits);
     let first = home.json("plate.partspec");
-    let drawn: Vec<f64> =
-        ["wall", "pins", "seat", "lid"].iter().map(|f| mm(text(fit(&first, f), "model_size"))).collect();
+    let drawn: Vec<f64> = ["wall", "pins", "seat", "lid"].iter().map(|f| mm(fit(&first, f), "model_size")).collect();
     let of_model = |recipe: &Value| {
         let all = steps(recipe);
         (
@@ -412,7 +432,7 @@ fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
 
     // The recipe takes the record at once, and cites it; a second run has nothing to do.
     let recipe = home.json("spindle-block/spindle-block.partspec");
-    assert!(text(fit(&recipe, "bolts"), "printer_effect").contains("40 pieces, 2026-11-24"));
+    assert!(text(&fit(&recipe, "bolts")["printer_effect"], "from").contains("40 pieces, 2026-11-24"));
     let again = home.run(&["calibrate", "measured.csv"]);
     assert!(again.stdout.contains("unchanged") && again.stdout.contains("No recipe of the project changes"));
     assert_eq!(home.read("shop.yaml"), after);
@@ -457,15 +477,15 @@ fn a_printed_pair_shares_one_clearance() {
     let (slot, slide) = (fit(&both[0], "slot"), fit(&both[1], "slide"));
     assert!(text(&slot["because"], "text").contains("this side aims at 12.1 mm"), "{slot}");
     assert!(text(&slide["because"], "text").contains("this side aims at 11.9 mm"), "{slide}");
-    assert!(text(slide, "function").contains("mates with fit \"slot\" of part \"case\""));
-    assert!(mm(text(slot, "model_size")) > 12.1, "holes print small");
+    assert!(slide["mate"]["fit"] == "slot" && slide["mate"]["part"] == "case");
+    assert!(mm(slot, "model_size") > 12.1, "holes print small");
     // The steps at the machine say the same sizes as the table.
     for (recipe, line) in both.as_array().unwrap().iter().zip([slot, slide]) {
         let steps = recipe["checklist"].as_array().unwrap().iter().flat_map(|p| p["steps"].as_array().unwrap());
         let said: Vec<&str> =
             steps.map(|s| text(s, "text")).filter(|s| s.starts_with("In the CAD model set")).collect();
         assert_eq!(said.len(), 1, "{said:?}");
-        assert!(said[0].contains(&format!("to {}", text(line, "model_size"))), "{said:?} beside {line}");
+        assert!(said[0].contains(&format!("to {}", size(line, "model_size"))), "{said:?} beside {line}");
     }
 
     // A play of 0.1 mm wants 0.05 to 0.15 mm: two pieces at the ends of their limits still have the 0.05 mm.
@@ -473,7 +493,8 @@ fn a_printed_pair_shares_one_clearance() {
     home.write("latch.partspec", close);
     let both = home.json("latch.partspec");
     let ends = |line: &Value| -> Vec<f64> {
-        let words: Vec<&str> = text(line, "target").split(' ').collect();
+        let target = size(line, "target");
+        let words: Vec<&str> = target.split(' ').collect();
         words.iter().filter_map(|w| w.parse().ok()).collect()
     };
     let (slot, slide) = (ends(fit(&both[0], "slot")), ends(fit(&both[1], "slide")));
@@ -504,7 +525,7 @@ fn a_fit_on_nothing_is_an_error() {
 #[test]
 fn the_play_stated_is_the_play_made() {
     let home = job(&[12.0], "  fit \"guide\" sliding bore 12 mm play 0.2 mm count 1");
-    assert_eq!(text(fit(&home.json("plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
+    assert_eq!(size(fit(&home.json("plate.partspec"), "guide"), "target"), "12.1 to 12.3 mm");
 }
 
 /// Snap strain by hand: 1.5 x 2 mm x 1.2 mm / (12 mm)² = 2.5 %.
@@ -515,10 +536,16 @@ fn strained_fits_have_margins() {
     let margins = recipe["margins"].as_array().unwrap();
     let margin =
         |what: &str| margins.iter().find(|m| m["what"] == what).unwrap_or_else(|| panic!("{what}: {margins:?}"));
-    assert!(text(margin("snap \"hook\""), "demand").starts_with("2.5 % strain"), "{}", margin("snap \"hook\""));
-    assert!(text(margin("press \"pin\""), "demand").contains("MPa hoop"));
+    assert!(
+        text(&margin("snap \"hook\"")["told"], "demand").starts_with("2.5 % strain"),
+        "{}",
+        margin("snap \"hook\"")
+    );
+    assert!(text(&margin("press \"pin\"")["told"], "demand").contains("MPa hoop"));
     let grip = margin("grip \"pin\"");
-    assert!(text(grip, "capacity").contains(" N, ") && text(&grip["because"], "text").contains("relaxed over"));
+    assert!(
+        text(&grip["told"], "capacity").contains(" N, ") && text(&grip["because"], "text").contains("relaxed over")
+    );
 }
 
 /// One piece 1 mm off among forty: nobody but the person who measured knows whether it counts.

@@ -2,8 +2,9 @@
 
 use std::fs;
 
+use crate::workshop::read::Recipe;
 use makeready::cli::pipeline::Options;
-use makeready::recipe::{Recipe, Status};
+use makeready::recipe::Status;
 
 use crate::workshop::reading::{material, mesh_fact, rejection, setting};
 use crate::workshop::{Workshop, compile, root};
@@ -107,7 +108,7 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
     // The arm bends in x and z: laid on its side, no layer lies across the stress.
     assert!(lying.poses[0].pose.contains('y'), "{:?}", lying.poses[0]);
     // Where layers lie across it, that costs.
-    let across = |p: &&makeready::recipe::PoseRow| p.penalties.iter().any(|w| w.rule == "layers-across-the-load");
+    let across = |p: &&crate::workshop::read::Pose| p.penalties.iter().any(|w| w.rule == "layers-across-the-load");
     let tilted = lying.poses.iter().find(across).unwrap_or_else(|| panic!("{:#?}", lying.poses));
     assert!(tilted.pose.contains("-z") && !across(&&lying.poses[0]), "{tilted:?}");
     // Standing on the plate, every layer lies across it, and it cannot bear the load for years.
@@ -216,17 +217,7 @@ fn the_order_of_requirement_lines_decides_nothing() {
     lines.reverse();
     let turned = format!("{head}{}\n}}\n", lines.join("\n"));
     let hut = Workshop::hut();
-    let plain = |r: &Recipe| {
-        let text = serde_json::to_string(&(&r.decisions, &r.settings, &r.margins.len(), &r.run, &r.poses)).unwrap();
-        // Lines are cited by number, and those have moved.
-        let mut out = String::new();
-        let mut pieces = text.split("partspec:");
-        out.push_str(pieces.next().unwrap());
-        for piece in pieces {
-            out.push_str(piece.trim_start_matches(|c: char| c.is_ascii_digit()));
-        }
-        out
-    };
+    let plain = |r: &Recipe| serde_json::to_string(&(&r.decisions, &r.settings, &r.margins, &r.run, &r.poses)).unwrap();
     let before = hut.recipe(VANE);
     let after = hut.with(VANE, &turned).recipe(VANE);
     let (before, after) = (plain(&before), plain(&after));
@@ -410,7 +401,7 @@ fn a_reason_speaks_of_its_own_decision_first() {
         .change("shop.yaml", "  - { name: asa-grey-1", "  - { name: petg-grey-2, material: PETG, colour: grey, left: 900 g, price: 24 money/kg, dried: 2026-11-01, stored: dry-box }\n  - { name: asa-grey-1");
     let recipe = hut.recipe("spindle-block/spindle-block.partspec");
     let decided = recipe.decisions.unwrap();
-    let last = |d: &makeready::recipe::Decided| d.because.last().unwrap().clone();
+    let last = |d: &crate::workshop::read::Decided| d.because.last().unwrap().clone();
     let nozzle = last(&decided.nozzle);
     assert!(nozzle.text.contains("which goes with Bench"), "{}", nozzle.text);
     assert!(nozzle.text.contains("with it, Bench holds PLA"), "{}", nozzle.text);

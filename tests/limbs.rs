@@ -1,6 +1,6 @@
 //! Stress in parts whose way from hold to load turns corners or runs slantwise, against statics done by hand.
 
-use makeready::recipe::Recipe;
+use crate::workshop::read::Recipe;
 
 use crate::workshop::Workshop;
 use crate::workshop::reading::margin;

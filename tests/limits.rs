@@ -3,9 +3,9 @@
 
 use std::fs;
 
+use crate::workshop::read::{Recipe, Region as RegionRow};
 use makeready::cli::cache::Cache;
 use makeready::cli::pipeline::Options;
-use makeready::recipe::{Recipe, RegionRow};
 
 use crate::workshop::shapes::blocks;
 use crate::workshop::{Workshop, first, root};
@@ -102,10 +102,10 @@ fn a_record_of_overhangs_decides_whether_the_slope_is_supported() {
     let steeper = recipe(&leaning(), &record("overhang, angle: 55 deg", "2026-11-05"));
     assert!(steeper.regions.iter().all(|r| r.kind != "steep overhang"), "{:?}", steeper.regions);
     assert_eq!(supports(&steeper), "none");
-    let hangs = |r: &Recipe| r.poses[0].facts.iter().find(|f| f.name == "overhang").map(|f| f.value.clone()).unwrap();
-    assert_eq!(hangs(&steeper), "0 mm²");
+    let hangs = |r: &Recipe| r.poses[0].overhang.to_mm2();
+    assert_eq!(hangs(&steeper).round(), 0.0);
     // 20 mm wide, 10 mm high, and 1 / cos 52 degrees along the slope.
-    assert_eq!(hangs(&without), "325 mm²");
+    assert_eq!(hangs(&without).round(), 325.0);
 
     let careful = recipe(&leaning(), &record("overhang, angle: 50 deg", "2026-11-05"));
     let because = &region(&careful, "steep overhang").because;

@@ -1,6 +1,7 @@
 //! What a practitioner ran into: each case is a small job with a workshop of its own, seen from the outside.
 
-use makeready::recipe::{Recipe, Status};
+use crate::workshop::read::Recipe;
+use makeready::recipe::Status;
 
 use crate::workshop::Workshop;
 use crate::workshop::reading::{material, steps};

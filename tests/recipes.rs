@@ -3,13 +3,15 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use makeready::cli::pipeline::{Options, compile_one};
-use makeready::cli::world::World;
+use makeready::cli::pipeline::Options;
 use makeready::recipe::{Points, Recipe, Weighed};
 use makeready::render::markdown::markdown;
+use makeready::render::yaml::yaml;
+
+use crate::workshop::{Workshop, compile, root};
 
 fn examples() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples")
+    root().join("examples")
 }
 
 fn specs() -> Vec<PathBuf> {
@@ -24,10 +26,7 @@ fn specs() -> Vec<PathBuf> {
 }
 
 fn recipes() -> Vec<Recipe> {
-    let compiled = specs().into_iter().map(|spec| {
-        let world = World::around(&spec, false).unwrap();
-        compile_one(&world, &spec, &Options::default())
-    });
+    let compiled = specs().into_iter().map(|spec| compile(&spec, &Options::default()));
     compiled.flat_map(|c| c.parts).map(|p| p.recipe).collect()
 }
 
@@ -82,4 +81,105 @@ fn what_counts_alike_against_every_pose_is_in_no_row() {
             assert!(!recipe.poses.iter().all(also), "{}: {weighed:?}", recipe.part);
         }
     }
+}
+
+/// A comment moves every line of a text, and none of its statements.
+#[test]
+fn a_comment_on_top_changes_nothing_but_digests() {
+    let told = |home: &Workshop, spec: &str| {
+        let compiled = home.compile(spec);
+        let recipes: Vec<String> = compiled.parts.iter().map(|p| yaml(&p.recipe).unwrap()).collect();
+        assert!(!recipes.is_empty(), "{spec}: {:#?}", compiled.diagnostics);
+        recipes.join("\n").lines().filter(|l| !l.contains("digest:")).collect::<Vec<_>>().join("\n")
+    };
+    for spec in specs() {
+        let name = spec.strip_prefix(examples()).unwrap().to_string_lossy().into_owned();
+        let home = Workshop::hut();
+        let before = told(&home, &name);
+        let texts = [name.as_str(), "workshop/common.partspec"].map(|text| (text, "// One more.\n// And another.\n"));
+        for (text, comment) in texts.into_iter().chain([("shop.yaml", "# One more.\n")]) {
+            home.write(text, format!("{comment}{}", home.read(text)));
+            let after = told(&home, &name);
+            let differs = before.lines().zip(after.lines()).find(|(a, b)| a != b);
+            assert!(before == after, "{name}, {text}: {differs:?}");
+        }
+    }
+}
+
+#[test]
+fn a_recipe_of_an_older_form_that_is_overwritten_is_told() {
+    let home = Workshop::hut();
+    let spec = "peg-tags/peg-tag.partspec";
+    let first = home.run(&["compile", spec]);
+    assert!(!first.stderr.contains("older-form"), "{}", first.stderr);
+    let written = home.read("peg-tags/peg-tag.recipe.yaml");
+    home.write("peg-tags/peg-tag.recipe.yaml", written.replacen("makeready-recipe/3", "makeready-recipe/2", 1));
+    let again = home.run(&["compile", spec]);
+    assert!(
+        again.stderr.contains("note[recipe/older-form]") && again.stderr.contains("makeready-recipe/2"),
+        "{}",
+        again.stderr
+    );
+    assert_eq!(home.read("peg-tags/peg-tag.recipe.yaml"), written);
+}
+
+/// Facts are values and words of closed sets; what is said for a person is read by nobody else.
+#[test]
+fn no_sentence_is_read_to_learn_a_fact() {
+    // What is looked into here is a text of a person's own or a name, not a sentence of ours.
+    const ALLOWED: &[(&str, &str)] = &[
+        ("refusal.rs", "requirement.text.contains"), // the line of the spec, whose number is to be written anew
+        ("refusal.rs", "text.contains(&old)"),
+        ("refusal.rs", "text.contains(&said)"),
+        ("measurement.rs", "what.ends_with(\"ch\")"), // the plural of a word
+        ("measurement.rs", "words.contains(' ')"),    // a direction that leans
+    ];
+    let said =
+        ["text", "because", "headline", "effect", "told", "words", "working", "message", "what", "verdict", "detail"];
+    let reads = [".starts_with(", ".contains(", ".ends_with("];
+    let (mut files, mut found) = (0, Vec::new());
+    for folder in ["src/recipe", "src/resolve", "src/render"] {
+        for file in rust_files(&root().join(folder)) {
+            let text = fs::read_to_string(&file).unwrap();
+            let code = text.split("#[cfg(test)]").next().unwrap();
+            files += 1;
+            for (number, line) in code.lines().enumerate() {
+                let name = file.file_name().unwrap().to_string_lossy();
+                let is_read = |word: &&str| reads.iter().any(|read| line.contains(&format!("{word}{read}")));
+                let allowed = ALLOWED.iter().any(|(of, piece)| *of == name && line.contains(piece));
+                if said.iter().any(|word| is_read(&word)) && !allowed {
+                    found.push(format!("{}:{}: {}", file.display(), number + 1, line.trim()));
+                }
+            }
+        }
+    }
+    assert!(files > 60, "{files}");
+    assert!(found.is_empty(), "{found:#?}");
+}
+
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for path in fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()) {
+        match path.is_dir() {
+            true => found.extend(rust_files(&path)),
+            false if path.extension().is_some_and(|e| e == "rs") => found.push(path),
+            false => {}
+        }
+    }
+    found.sort();
+    found
+}
+
+/// A digest of the workshop's file is of its values: what is written beside them for a person is in none.
+#[test]
+fn a_note_in_the_shop_changes_no_recipe_and_a_value_of_a_rejected_spool_does() {
+    let home = Workshop::hut();
+    let recipe = |home: &Workshop| yaml(&home.compile("vane-bracket/vane-bracket.partspec").parts[0].recipe).unwrap();
+    let (before, shop) = (recipe(&home), home.read("shop.yaml"));
+    let spool = shop.lines().find(|l| l.contains("name: pla-red-1")).unwrap();
+    home.write("shop.yaml", shop.replace(spool, &format!("\n{spool} # bought for the lamps")));
+    assert_eq!(recipe(&home), before);
+    assert!(spool.contains("left: 910 g"), "{spool}");
+    home.write("shop.yaml", shop.replace(spool, &spool.replace("left: 910 g", "left: 911 g")));
+    assert_ne!(recipe(&home), before);
 }

@@ -34,7 +34,7 @@ fn yaml_and_json_hold_the_same() {
         let from_yaml: serde_json::Value = serde_yaml::from_str(&yaml::yaml(&recipe).unwrap()).unwrap();
         let from_json: serde_json::Value = serde_json::from_str(&yaml::json(&recipe).unwrap()).unwrap();
         assert_eq!(from_yaml, from_json);
-        assert_eq!(from_json["schema"], "makeready-recipe/2");
+        assert_eq!(from_json["schema"], "makeready-recipe/3");
     }
 }
 
@@ -93,10 +93,7 @@ fn what_hardly_holds_is_watched_in_order_of_consequence() {
 fn choices_that_fall_for_one_reason_share_a_line() {
     let mut recipe = printable();
     for value in ["PA6", "PA6-CF"] {
-        let mut one = recipe.rejected[0].clone();
-        one.value = value.to_owned();
-        one.because.text = format!("contact \"grease\": {value} does not stand grease");
-        recipe.rejected.push(one);
+        recipe.rejected.push(fixtures::refused(value, "contact \"grease\": ", " does not stand grease", "stands"));
     }
     let page = markdown(&recipe, None).unwrap();
     assert!(page.contains("| Material | PA6, PA6-CF | contact \"grease\": each does not stand grease "), "{page}");
@@ -127,10 +124,11 @@ fn where_a_term_comes_from_is_said_at_the_first_fit() {
 fn a_runner_up_stands_once_and_with_its_reason() {
     let mut recipe = printable();
     let rejected = |value: &str, rule: Option<&str>| makeready::recipe::Rejected {
-        decision: "surface".to_owned(),
+        decision: makeready::rulebook::Decision::Surface,
         value: value.to_owned(),
         because: makeready::recipe::Reason {
-            text: "would do, worse by 2.00: surface-change-is-work +2.00".to_owned(),
+            text: makeready::recipe::Choice::Costlier { by: vec![fixtures::weighed("surface-change-is-work", 200)] }
+                .into(),
             rule: rule.map(str::to_owned),
             ..Default::default()
         },
@@ -157,7 +155,7 @@ fn reasons_of_decisions_are_told_once() {
     let (machine, review) = page.split_once("\n## For the review\n").unwrap();
     assert!(!machine.contains("better than"), "{machine}");
     for reason in printable().decisions.unwrap().material.because {
-        let start: String = makeready::render::inline::inline(&reason.text).chars().take(24).collect();
+        let start: String = makeready::render::inline::inline(&reason.text.to_string()).chars().take(24).collect();
         assert!(review.contains(&start), "{start}");
     }
     let settings = machine.find("\n## Settings\n").unwrap();

@@ -1,13 +1,15 @@
 //! The workshop's file from the outside: what each of its keys does to a recipe, and what is said of mistakes in it.
 
+use crate::workshop::read::Recipe;
+use makeready::cli::pipeline::Compiled;
 use std::collections::BTreeSet;
 
 use makeready::catalogue::shop::reference;
 use makeready::cli::pipeline::Compiled;
 use makeready::fits::feature::FeatureKind;
-use makeready::recipe::Recipe;
 use makeready::render::yaml::yaml;
 
+use crate::workshop::read::Recipe;
 use crate::workshop::shapes::plate;
 use crate::workshop::{Workshop, first, root};
 

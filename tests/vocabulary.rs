@@ -5,7 +5,6 @@
 use std::collections::BTreeSet;
 
 use makeready::fits::feature::FeatureKind;
-use makeready::recipe::tells_of_use;
 use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
@@ -238,7 +237,7 @@ fn with_and_without_use(home: &Workshop, spec: &str) -> Result<(String, String),
         return Err(errors.join("\n"));
     }
     let mut recipe = compiled.parts.into_iter().next().unwrap().recipe;
-    let (told, rest): (Vec<_>, Vec<_>) = recipe.assumptions.into_iter().partition(tells_of_use);
+    let (told, rest): (Vec<_>, Vec<_>) = recipe.assumptions.into_iter().partition(|a| a.tells_of_use());
     recipe.assumptions = rest;
     recipe.inputs.clear();
     let told: Vec<String> = told.iter().map(|a| format!("{} [{}]", a.text, a.effect)).collect();

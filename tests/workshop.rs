@@ -3,6 +3,7 @@
 //!
 //! Nothing of whoever runs the tests gets in: the cache is off, colour and width are the program's own, and nobody types.
 
+pub mod read;
 pub mod reading;
 pub mod shapes;
 
@@ -13,7 +14,7 @@ use std::process::{Command, Stdio};
 
 use makeready::cli::pipeline::{Compiled, Options, compile_one};
 use makeready::cli::world::World;
-use makeready::recipe::Recipe;
+use read::Recipe;
 use serde_json::Value;
 
 /// A temporary folder with what a job needs. It goes when this goes.
@@ -139,7 +140,7 @@ pub fn compile(path: &Path, options: &Options) -> Compiled {
 /// The recipe of the first part. Errors fail the test.
 pub fn first(mut compiled: Compiled) -> Recipe {
     assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-    compiled.parts.remove(0).recipe
+    Recipe::from(&compiled.parts.remove(0).recipe)
 }
 
 /// What a call of the program left behind.

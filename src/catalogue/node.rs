@@ -54,6 +54,17 @@ impl Node {
         }
     }
 
+    fn push_values(&self, path: &str, out: &mut String) {
+        match &self.content {
+            Content::Empty => out.push_str(&format!("{path}\n")),
+            Content::Scalar(text) => out.push_str(&format!("{path} {text:?}\n")),
+            Content::List(items) => items.iter().for_each(|item| item.push_values(&format!("{path}/-"), out)),
+            Content::Map(entries) => {
+                entries.iter().for_each(|(key, node)| node.push_values(&format!("{path}/{:?}", key.text), out));
+            }
+        }
+    }
+
     /// Returns the text of a scalar.
     pub fn text(&self) -> Option<&str> {
         match &self.content {
@@ -71,6 +82,15 @@ impl Node {
             Content::Map(_) => "a map".to_owned(),
         }
     }
+}
+
+/// Returns the keys and values of a text in one form, without what only a person reads: comments, empty lines, how it is
+/// written. `None` where it is no YAML.
+pub fn values(text: &str) -> Option<String> {
+    let tree = parse_text(text, SourceId(0)).ok()?;
+    let mut out = String::new();
+    tree.push_values("", &mut out);
+    Some(out)
 }
 
 fn shorten(text: &str) -> String {

@@ -260,12 +260,12 @@ fn differences(spec: &Path, shop: &Workshop) -> Vec<Difference> {
 /// What of a recipe a calibration can change, by name.
 fn lines(recipe: &Recipe) -> BTreeMap<String, String> {
     let mut lines = BTreeMap::new();
-    lines.insert("decision".to_owned(), recipe.headline.clone());
+    lines.insert("decision".to_owned(), recipe.headline.to_string());
     lines.insert("status".to_owned(), recipe.status.words().to_owned());
     for a in &recipe.allowances {
         lines.insert(
             format!("fit \"{}\"", a.fit),
-            format!("model it at {}, expect {}, {}", a.model_size, a.spread, a.route),
+            format!("model it at {}, expect {}, {}", a.model_words(), a.spread_words(), a.route),
         );
     }
     lines

@@ -1,6 +1,7 @@
 //! `makeready compile`: specs in, recipes out.
 
 use std::collections::BTreeMap;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
@@ -13,8 +14,8 @@ use super::pipeline::{self, Compiled, Options, Part};
 use super::terminal::Terminal;
 use super::world::{World, shown};
 use super::writing::{Batch, file_stem};
-use crate::diag::{Diagnostic, Severity, Source, Sources, Span};
-use crate::recipe::{Recipe, Status};
+use crate::diag::{Cite, Diagnostic, Severity, Source, Sources, Span};
+use crate::recipe::{Recipe, SCHEMA, Status};
 use crate::render::markdown::{Template, TemplateFault};
 use crate::render::{html, yaml};
 
@@ -86,14 +87,14 @@ struct Texts {
 impl Form {
     fn done(&self, compiled: Compiled) -> Done {
         let Compiled { parts, diagnostics, sources } = compiled;
-        Done { parts: parts.into_iter().map(|part| self.told(part)).collect(), diagnostics, sources }
+        Done { parts: parts.into_iter().map(|part| self.told(part, &sources)).collect(), diagnostics, sources }
     }
 
-    fn told(&self, part: Part) -> Told {
+    fn told(&self, part: Part, sources: &Sources) -> Told {
         let texts = self.texts(&part);
         let Part { recipe, picture } = part;
         Told {
-            refusal: refusal(&recipe),
+            refusal: refusal(&recipe, sources),
             part: recipe.part,
             status: recipe.status,
             texts: texts.map(|t| Texts { picture, ..t }),
@@ -284,10 +285,12 @@ fn title(parts: &[(&PathBuf, &Told)]) -> String {
 }
 
 /// Returns the lines that cannot stand together first, and the first change that would free the job.
-fn refusal(recipe: &Recipe) -> Vec<String> {
+fn refusal(recipe: &Recipe, sources: &Sources) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(conflict) = recipe.conflicts.first() {
-        let each = conflict.requirements.iter().map(|r| format!("  cannot stand: {} ({})", r.text, r.place));
+        // On the terminal a place is a line one can go to.
+        let place = |cite: &Cite| cite.at.map_or_else(|| cite.to_string(), |at| sources.place(at));
+        let each = conflict.requirements.iter().map(|r| format!("  cannot stand: {} ({})", r.text, place(&r.place)));
         lines.extend(each);
         if conflict.requirements.is_empty() {
             lines.push(format!("  {}", conflict.text));
@@ -310,6 +313,7 @@ fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -
     let folded = |head: &Path| head.to_string_lossy().to_lowercase();
     let mut users: BTreeMap<String, usize> = BTreeMap::new();
     heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
+    let older = heads.iter().filter_map(|h| older_form(&with_end(h, "recipe.yaml"))).min();
     let mut exit = Exit::Done;
     for ((spec, part), head) in parts.iter().zip(&heads) {
         if users.get(&folded(head)).is_some_and(|n| *n > 1) {
@@ -327,7 +331,23 @@ fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -
     if parts.len() > LINES_UP_TO {
         terminal.say(&summary(parts));
     }
+    if let Some(older) = older {
+        terminal.say(&format!(
+            "note[recipe/older-form]: recipes written before were of the form `{older}`, these are `{SCHEMA}`: a program that \
+             reads them needs a change\n  hint: grammar/recipe.md says what each key holds, and under Version 3 what is \
+             otherwise"
+        ));
+    }
     Ok(exit)
+}
+
+/// Returns the form of a recipe that stands where another is about to be written, where it is not today's.
+fn older_form(path: &Path) -> Option<String> {
+    let mut start = [0; 64];
+    let read = std::fs::File::open(path).and_then(|mut file| file.read(&mut start)).ok()?;
+    let text = String::from_utf8_lossy(start.get(..read)?);
+    let form = text.lines().next()?.strip_prefix("schema: ")?.to_owned();
+    (form != SCHEMA).then_some(form)
 }
 
 fn same_name(spec: &Path, part: &Told, head: &Path, terminal: &Terminal) -> Exit {

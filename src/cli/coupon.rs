@@ -17,7 +17,7 @@ use crate::geometry::mesh::Mesh;
 use crate::geometry::read::NamedMesh;
 use crate::geometry::write_3mf;
 use crate::quantity::{Length, Money};
-use crate::recipe::{Decided, Recipe, Step};
+use crate::recipe::{Decided, Recipe, Stage, Step};
 use crate::render::inline::inline;
 use crate::render::sheet::setting_rows;
 use crate::resolve::decide::full;
@@ -25,7 +25,7 @@ use crate::resolve::problem::Rules;
 use crate::resolve::run::{self, Shape};
 use crate::resolve::world::{Partial, World as Job, at};
 use crate::resolve::{Outcome, fits};
-use crate::rulebook::CautionKind;
+use crate::rulebook::{CautionKind, Phase};
 use crate::semantics::spec::FitFunction;
 
 /// A plate this many times as high as thick wants a brim (common practice).
@@ -331,8 +331,11 @@ fn setup(recipe: &Recipe, out: &mut String) {
             ("agent", &d.agent),
         ];
         for (what, decided) in rows {
-            let detail =
-                if decided.detail.is_empty() { String::new() } else { format!("; {}", inline(&decided.detail)) };
+            let detail = if decided.detail.is_nothing() {
+                String::new()
+            } else {
+                format!("; {}", inline(&decided.detail.to_string()))
+            };
             out.push_str(&format!("| {what} | {}{detail} |\n", inline(&decided.value)));
         }
     }
@@ -342,20 +345,20 @@ fn setup(recipe: &Recipe, out: &mut String) {
 }
 
 fn steps(sheet: &Sheet, out: &mut String) {
-    let before = ["prepare", "change-over", "first-layer", "during"];
+    let before = [Phase::Prepare, Phase::ChangeOver, Phase::FirstLayer, Phase::During].map(Stage::Of);
     let of_part = |step: &&Step| {
         let about_model = step.because.rule.as_deref().is_some_and(|rule| OF_THE_PART.contains(&rule));
-        about_model || step.text.contains(sheet.recipe.part.as_str()) || step.text.contains("support")
+        about_model || step.text.names("part") || step.reads("supports")
     };
-    for phase in sheet.recipe.checklist.iter().filter(|p| before.contains(&p.phase.as_str())) {
-        out.push_str(&format!("\n## {}\n\n", phase.title));
-        if phase.phase == "prepare" {
+    for phase in sheet.recipe.checklist.iter().filter(|p| before.contains(&p.phase)) {
+        out.push_str(&format!("\n## {}\n\n", phase.phase.title()));
+        if phase.phase == Stage::Of(Phase::Prepare) {
             out.push_str("- [ ] Check that the model on the machine is the coupon, in millimetres and as it lies. checked by: ______\n");
             own_preparation(sheet, out);
         }
         for step in phase.steps.iter().filter(|s| !of_part(s)) {
             let blanks: String = step.blanks.iter().map(|b| format!(" {b}: ______")).collect();
-            out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text)));
+            out.push_str(&format!("- [ ] {}{blanks}\n", inline(&step.text.to_string())));
         }
     }
     try_it(sheet, out);
@@ -397,13 +400,13 @@ fn try_it(sheet: &Sheet, out: &mut String) {
 
 /// The part's cautions that hold for the coupon too: what the machine and the melt can do to a person.
 fn cautions(recipe: &Recipe, out: &mut String) {
-    let about_work = [CautionKind::Injury, CautionKind::Fire, CautionKind::Health].map(CautionKind::word);
-    let mut of_coupon = recipe.cautions.iter().filter(|c| about_work.contains(&c.kind.as_str())).peekable();
+    let about_work = [CautionKind::Injury, CautionKind::Fire, CautionKind::Health];
+    let mut of_coupon = recipe.cautions.iter().filter(|c| about_work.contains(&c.kind)).peekable();
     if of_coupon.peek().is_some() {
         out.push_str("\n## Cautions\n\n");
     }
     for caution in of_coupon {
-        out.push_str(&format!("- {}\n", inline(&caution.text)));
+        out.push_str(&format!("- {}\n", inline(&caution.text.to_string())));
     }
 }
 

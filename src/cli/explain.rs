@@ -24,12 +24,13 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let spec = args.spec.as_deref().unwrap_or(Path::new(""));
     let world = World::around(spec, args.inputs.allow_outside).map_err(|found| tell(found, terminal))?;
     let mut against = Vec::new();
-    let compiled = pipeline::compile_visiting(&world, spec, &options(&args.inputs, false), &mut |rules, outcome, _| {
-        // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
-        if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
-            against.extend(recipe::refusal::against(rules, value));
-        }
-    });
+    let compiled =
+        pipeline::compile_visiting(&world, spec, &options(&args.inputs, false), &mut |rules, outcome, made| {
+            // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
+            if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
+                against.extend(recipe::refusal::against(rules, value).map(|near| pages::miss(made, &near)));
+            }
+        });
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
@@ -38,7 +39,7 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let recipes: Vec<&Recipe> = compiled.parts.iter().map(|p| &p.recipe).collect();
     let mut answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
     if answers.is_empty() {
-        answers.extend(against.iter().map(pages::miss));
+        answers.append(&mut against);
     }
     if answers.is_empty() {
         return Err(tell(question.unanswered(&recipes), terminal));

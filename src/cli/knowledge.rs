@@ -27,6 +27,8 @@ const RULES: &[(&str, &str)] = &[
 /// Catalogue and rulebook with the texts they came from.
 #[derive(Debug, Clone)]
 pub(super) struct Loaded {
+    /// Of the values of the workshop's file.
+    pub shop_digest: String,
     /// Shared by all workshops that change nothing in it.
     pub catalogue: Arc<Catalogue>,
     /// Shared by all workshops without rules of their own.
@@ -54,7 +56,15 @@ static BUILT_IN: LazyLock<Arc<Loaded>> = LazyLock::new(|| {
         },
         || read_rules(&sources, &rule_files, false),
     );
-    Arc::new(Loaded { catalogue, rulebook: Arc::new(rulebook), sources, findings, shop, assumed: true })
+    Arc::new(Loaded {
+        catalogue,
+        rulebook: Arc::new(rulebook),
+        sources,
+        findings,
+        shop,
+        shop_digest: String::new(),
+        assumed: true,
+    })
 });
 
 fn add_all(sources: &mut Sources, files: &[(&str, &str)]) -> Vec<SourceId> {
@@ -72,6 +82,9 @@ pub(super) fn built_in() -> &'static Arc<Loaded> {
 pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
     let built_in = built_in();
     let (mut catalogue, mut sources) = (Arc::clone(&built_in.catalogue), built_in.sources.clone());
+    // What only a person reads in a workshop's file (comments, the way it is written) decides nothing, and is in no digest.
+    let values = catalogue::node::values(&file.text).unwrap_or_else(|| file.text.clone());
+    let shop_digest = super::pipeline::short(&blake3::hash(values.as_bytes()));
     let id = sources.add(file);
     let report = catalogue::load_shop_over(&sources, id, &mut catalogue);
     let mut findings = built_in.findings.clone();
@@ -84,7 +97,7 @@ pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
         rulebook = Arc::new(own);
         findings.extend(found);
     }
-    Loaded { catalogue, rulebook, sources, findings, shop: report.value, assumed: false }
+    Loaded { catalogue, rulebook, sources, findings, shop: report.value, shop_digest, assumed: false }
 }
 
 /// Returns what is built in with further rule files, without a workshop.

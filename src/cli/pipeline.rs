@@ -142,10 +142,10 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
 fn strict(compiled: &mut Compiled, spec: &SpecFile) {
     for part in &compiled.parts {
         // What nothing rests on was said, not left open.
-        for assumption in part.recipe.assumptions.iter().filter(|a| !recipe::tells_of_use(a)) {
+        for assumption in part.recipe.assumptions.iter().filter(|a| !a.tells_of_use()) {
             let message = format!("{}: {}", part.recipe.part, assumption.text);
             let found = at_its_part(Diagnostic::new(Severity::Error, "strict/assumed", message), &part.recipe, spec);
-            compiled.diagnostics.push(found.hint(assumption.effect.clone()));
+            compiled.diagnostics.push(found.hint(assumption.effect.to_string()));
         }
     }
 }
@@ -163,7 +163,8 @@ fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnosti
 fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
     let refused = compiled.parts.iter().filter(|p| p.recipe.status >= recipe::Status::DoesNotHold);
     let told = |part: &Part| {
-        let headline = part.recipe.headline.trim_end_matches('.').replacen("Not printable", "not printable", 1);
+        let headline = part.recipe.headline.to_string();
+        let headline = headline.trim_end_matches('.').replacen("Not printable", "not printable", 1);
         let message = format!("{}: {headline}", part.recipe.part);
         at_its_part(Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message), &part.recipe, spec)
             .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it")
@@ -245,7 +246,7 @@ fn input(name: &str, bytes: &[u8]) -> Input {
 }
 
 /// Sixteen digits tell any two files apart that a person would ever compare.
-fn short(digest: &blake3::Hash) -> String {
+pub(super) fn short(digest: &blake3::Hash) -> String {
     digest.to_hex().as_str().get(..16).unwrap_or("").to_owned()
 }
 
@@ -269,7 +270,7 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
         Some(text) => text.clone(),
         None => world.text(&file, None)?,
     };
-    let mut inputs = vec![input(&file.name, text.as_bytes())];
+    let (name, mut inputs) = (file.name.clone(), Vec::new());
     let mut rules = Vec::new();
     for own in world.rules_beside(&file)? {
         let text = world.text(&own, None)?;
@@ -285,6 +286,7 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     let loaded =
         known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
+    inputs.insert(0, Input { name, digest: loaded.shop_digest.clone() });
     Ok((Arc::clone(loaded), inputs))
 }
 

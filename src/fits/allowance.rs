@@ -152,6 +152,8 @@ pub struct AllowanceLine {
     pub companions: Vec<Dimension>,
     pub reasons: Vec<String>,
     pub warnings: Vec<String>,
+    /// The one of them that says the mesh is not of the size to model.
+    pub model_warning: Option<String>,
     pub cautions: Vec<String>,
     pub inspection: Inspection,
 }
@@ -216,7 +218,8 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     if model == ModelState::Compensated {
         reasons.push("the mesh already carries the allowance: change nothing".to_owned());
     }
-    warnings.extend(model_warning(&model, context, size_to_model));
+    let model_warning = model_warning(&model, context, size_to_model);
+    warnings.extend(model_warning.clone());
     warnings.extend(tool_warning(&route));
     warnings.extend(small_hole_warning(context, aim));
     Ok(AllowanceLine {
@@ -237,6 +240,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         companions: demand.companions,
         reasons,
         warnings,
+        model_warning,
         cautions: demand.cautions,
         inspection,
     })

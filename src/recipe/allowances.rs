@@ -1,10 +1,17 @@
 //! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
 
+use crate::fits::SourceKind;
 use crate::fits::allowance::{AllowanceLine, Route, Use};
 use crate::fits::inspection::Check;
-use crate::recipe::{Allowance, Phase, Reason, Step, UsedValue};
+use crate::quantity::Length;
+use crate::recipe::{
+    Allowance, Assumption, Cited, Counted, Effect, FitNote, Found, Limits, Open, Phase, Reason, Sentence, Stage, Step,
+    Term, Wanted, Work,
+};
 use crate::resolve::fits;
+use crate::resolve::margin::Source;
 use crate::resolve::world::{Partial, World, at};
+use crate::rulebook;
 
 /// Builds the allowance of each fit for a full choice.
 pub(super) fn allowances(world: &World<'_>, choice: &Partial) -> Vec<Allowance> {
@@ -13,85 +20,71 @@ pub(super) fn allowances(world: &World<'_>, choice: &Partial) -> Vec<Allowance> 
 
 fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowance> {
     let fit = world.spec.fits.get(index)?;
-    let place = world.knowledge.sources.place(fit.span);
     let line = match fits::line(world, index, choice)? {
         Ok(line) => line,
         Err(_) => return None,
     };
-    let mut text = line.reasons.join("; ");
-    for more in line.warnings.iter().chain(&line.cautions) {
-        text = if text.is_empty() { more.clone() } else { format!("{text}; {more}") };
-    }
+    let reasons = line.reasons.iter().chain(&line.warnings).chain(&line.cautions);
     let origin = line.origin_source.to_string();
     // What is not printed has no size to model: the bought part's own fit has one.
     let printed = !matches!(line.route, Route::Replace { .. });
-    let of_the_print = |size: String| if printed { size } else { NONE.to_owned() };
     Some(Allowance {
         fit: fit.name.value.clone(),
-        function: format!("{}{}", line.function, found_words(world, index)),
-        nominal: fits::shown(line.nominal),
-        target: fits::limits(line.target.low, line.target.high),
-        printer_effect: format!("{} ({origin})", effect_words(&line)),
-        terms: if printed { terms(&line, &origin) } else { Vec::new() },
-        model_size: of_the_print(fits::shown(line.size_to_model)),
-        spread: of_the_print(format!("± {}", fits::shown(line.spread))),
+        function: line.function.clone(),
+        found: found(world, index),
+        nominal: line.nominal,
+        target: Limits { low: line.target.low, high: line.target.high },
+        printer_effect: Effect { shift: shift(&line), from: origin.clone() },
+        terms: if printed { terms(&line.terms, &origin) } else { Vec::new() },
+        model_size: printed.then_some(line.size_to_model),
+        spread: printed.then_some(line.spread),
         route: line.route.in_words(),
+        mate: None,
         because: Reason {
-            text: text.replace(&format!(" ({origin})"), ""),
-            places: vec![place],
-            source: Some(line.target_source.to_string()),
+            // Where the printer's behaviour is known from is told with its effect.
+            text: FitNote::Reasons(reasons.map(|r| r.replace(&format!(" ({origin})"), "")).collect()).into(),
+            places: vec![world.knowledge.sources.cite(fit.span)],
+            source: vec![of_fits(&line.target_source)],
             ..Reason::default()
         },
     })
 }
 
-/// Stands where a line has no size.
-const NONE: &str = "–";
+fn of_fits(from: &crate::fits::Provenance) -> Cited {
+    let Source { kind, citation, .. } = from.into();
+    Cited { citation, ..Cited::bare(kind) }
+}
 
 /// Says which features of the mesh are the fit's.
-fn found_words(world: &World<'_>, index: usize) -> String {
+fn found(world: &World<'_>, index: usize) -> Found {
     let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
-    let count = world.spec.fits.get(index).and_then(|f| f.count);
-    match (features, count) {
-        ([], None) => String::new(),
-        ([], Some(count)) => format!(", {} of them", count.value),
-        ([one], _) => format!(": {}", one.words()),
-        (many, _) => {
-            let words: Vec<String> = many.iter().map(|f| f.words()).collect();
-            format!(", {} of them: {}", many.len(), words.join("; "))
-        }
+    match features {
+        [] => Found::None(world.spec.fits.get(index).and_then(|f| f.count).map(|c| c.value)),
+        found => Found::Features(found.iter().map(|f| f.words()).collect()),
     }
 }
 
 /// The sum, term by term. Where the printer's behaviour is known from has been said once, at its effect.
-fn terms(line: &AllowanceLine, origin: &str) -> Vec<UsedValue> {
+pub(super) fn terms(terms: &[crate::fits::allowance::Term], origin: &str) -> Vec<Term> {
     let from = |note: &str, source: String| {
         if source == origin { note.to_owned() } else { format!("{note}; {source}") }
     };
-    let term = |t: &crate::fits::allowance::Term| UsedValue {
-        name: t.name.to_owned(),
-        value: format!("{:+.3} mm{}", t.value.to_mm(), used_words(t.used)),
+    let counted = |used: Use| match used {
+        Use::InSum => Counted::InSum,
+        Use::InRecord => Counted::InRecord,
+        Use::Local => Counted::Local,
+    };
+    let term = |t: &crate::fits::allowance::Term| Term {
+        name: t.name,
+        value: t.value,
+        counted: counted(t.used),
         from: from(&t.note, t.source.to_string()),
     };
-    line.terms.iter().map(term).collect()
+    terms.iter().map(term).collect()
 }
 
-/// A term that does not enter the sum is shown all the same, and says so.
-pub(super) fn used_words(used: Use) -> &'static str {
-    match used {
-        Use::InSum => "",
-        Use::InRecord => ", not added: within the record",
-        Use::Local => ", not added: local",
-    }
-}
-
-fn effect_words(line: &AllowanceLine) -> String {
-    let shift = line.printed.middle().to_mm() - line.size_to_model.to_mm();
-    if shift.abs() < 5e-4 {
-        "prints to size".to_owned()
-    } else {
-        format!("prints {:.2} mm {}", shift.abs(), if shift < 0.0 { "smaller" } else { "larger" })
-    }
+fn shift(line: &AllowanceLine) -> Length {
+    Length::mm(line.printed.middle().to_mm() - line.size_to_model.to_mm())
 }
 
 /// Adds the first-article form where more than one piece is made: every check of the first good piece, in order of work,
@@ -103,83 +96,70 @@ pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Ve
     let mut rows = Vec::new();
     for (index, fit) in world.spec.fits.iter().enumerate() {
         let Some(Ok(line)) = fits::line(world, index, choice) else { continue };
-        let places = vec![world.knowledge.sources.place(fit.span)];
+        let places = vec![world.knowledge.sources.cite(fit.span)];
         for check in &line.inspection.checks {
-            rows.push(form_row(&fit.name.value, check, places.clone()));
+            let text = form_row(&fit.name.value, check).into();
+            let blank = if check.limits.is_some() { "found" } else { "passed" };
+            let because = Reason { places: places.clone(), ..Reason::default() };
+            rows.push(Step { text, blanks: vec![blank.to_owned()], because, fit: Some(index) });
         }
     }
     if rows.is_empty() {
         return;
     }
     let mut steps = vec![Step {
-        text:
-            "Take the first good piece by itself through all that follows below and fill in these lines on the way; the \
-               others follow only if every line is within."
-                .to_owned(),
+        text: Work::FirstArticle.into(),
         blanks: vec!["by".to_owned(), "on".to_owned()],
         because: Reason {
-            text: "what is wrong with the first piece is wrong with all of them".to_owned(),
-            source: Some("common-practice".to_owned()),
+            text: Work::FirstArticleBecause.into(),
+            source: vec![Cited::bare(SourceKind::CommonPractice)],
             ..Reason::default()
         },
+        fit: None,
     }];
     steps.append(&mut rows);
     // It stands before the work it asks of one piece first: who reads on and begins with all of them has lost them all.
-    let later = phases.iter().position(|p| matches!(p.phase.as_str(), "finish" | "inspect"));
-    let at = later.unwrap_or(phases.len());
-    phases.insert(at, Phase { phase: "first-article".to_owned(), title: "First article".to_owned(), steps });
+    let later = [rulebook::Phase::Finish, rulebook::Phase::Inspect].map(Stage::Of);
+    let at = phases.iter().position(|p| later.contains(&p.phase)).unwrap_or(phases.len());
+    phases.insert(at, Phase { phase: Stage::FirstArticle, steps });
 }
 
 /// A line of the first-article form.
-fn form_row(name: &str, check: &Check, places: Vec<String>) -> Step {
-    let (wanted, blank) = match check.limits {
-        Some(l) => (fits::limits(l.low, l.high), "found"),
-        None => (check.gauge.clone(), "passed"),
+fn form_row(name: &str, check: &Check) -> Work {
+    let wanted = match check.limits {
+        Some(l) => Wanted::Limits(Limits { low: l.low, high: l.high }),
+        None => Wanted::Gauge(check.gauge.clone()),
     };
-    Step {
-        text: format!("\"{name}\", {}: {wanted}.", check.what),
-        blanks: vec![blank.to_owned()],
-        because: Reason { places, ..Reason::default() },
-    }
+    Work::Check { fit: name.to_owned(), what: check.what.clone(), wanted }
 }
 
 fn is_printed(line: &Result<AllowanceLine, crate::fits::FitError>) -> bool {
     !matches!(line, Ok(AllowanceLine { route: Route::Replace { .. }, .. }))
 }
 
-/// What was taken for granted about the fits in a pose: text, effect, and whether it is a question.
-pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<(String, String, bool)> {
+/// What was taken for granted about the fits in a pose.
+pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<Assumption> {
     let mut result = Vec::new();
+    let mut add = |text: Sentence, effect: Sentence, question| result.push(Assumption { text, effect, question });
     for (index, fit) in world.spec.fits.iter().enumerate() {
         let place = world.fit_places.get(index);
+        let name = || fit.name.value.clone();
         if choice[at::POSE].and_then(|pose| fits::lie(world, index, pose)).is_none()
             && fits::context(world, index, choice).is_some()
         {
-            let text = format!(
-                "fit \"{}\": its axis is not stated and not found on the mesh; upright assumed",
-                fit.name.value
-            );
-            result.push((
-                text,
-                "a lying hole comes out smaller and sags at its crown; state `along x`".to_owned(),
-                true,
-            ));
+            add(Open::AxisAssumed { fit: name() }.into(), Open::AxisEffect.into(), true);
         }
         if let Some((message, hint, _)) = place.and_then(|p| p.problem.as_ref()) {
-            result.push((format!("fit \"{}\": {message}", fit.name.value), hint.clone(), true));
+            add(Open::OfFit { fit: name(), told: message.clone() }.into(), hint.as_str().into(), true);
         }
-        if let Some(Ok(line)) = fits::line(world, index, choice).filter(is_printed) {
-            for warning in line.warnings.iter().filter(|w| w.contains("the mesh ")) {
-                let text = format!("fit \"{}\": {warning}", fit.name.value);
-                result.push((
-                    text,
-                    format!("the finished size is off unless it is modelled at {}", fits::shown(line.size_to_model)),
-                    true,
-                ));
-            }
+        if let Some(Ok(line)) = fits::line(world, index, choice).filter(is_printed)
+            && let Some(told) = line.model_warning.clone()
+        {
+            let off = Open::ModelledOff { model: line.size_to_model };
+            add(Open::OfFit { fit: name(), told }.into(), off.into(), true);
         }
         if let Some(text) = place.and_then(|p| p.assumed.clone()) {
-            result.push((text, "state `count`, so that a missing or doubled hole is noticed".to_owned(), false));
+            add(text.into(), Open::CountAssumed.into(), false);
         }
     }
     result

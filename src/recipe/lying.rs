@@ -2,7 +2,7 @@
 
 use crate::catalogue::figures;
 use crate::geometry::survey::PoseFacts;
-use crate::resolve::loads::direction_words;
+use crate::recipe::{Lay, Layers};
 use crate::resolve::strength;
 use crate::resolve::world::World;
 
@@ -11,30 +11,28 @@ const HARDLY: f64 = 0.01;
 /// Sides within this of each other are equally long.
 const EQUAL: f64 = 0.01;
 
-/// Says how to lay the part, and what that does to its loads.
-pub fn sentence(world: &World<'_>, pose: usize) -> String {
-    let Some(facts) = world.part.poses.get(pose) else { return String::new() };
+/// Says what the part is to lie on.
+pub fn lay(world: &World<'_>, pose: usize, facts: &PoseFacts) -> Lay {
     let named = (0..world.spec.faces.len()).find(|&face| world.part.lies_down(face, pose) == Some(true));
     let face = named.and_then(|face| world.spec.faces.get(face)).map(|face| face.name.value.as_str());
-    format!("{}{}", placed(facts, face), layers(world, pose))
+    placed(facts, face)
 }
 
-fn placed(facts: &PoseFacts, face: Option<&str>) -> String {
-    let down = direction_words(facts.pose.up.map(|c| -c));
+fn placed(facts: &PoseFacts, face: Option<&str>) -> Lay {
+    let down = facts.pose.up.map(|c| -c);
     let share = if facts.shadow_mm2 > 0.0 { facts.contact_mm2 / facts.shadow_mm2 } else { 0.0 };
     let upright = facts.height_mm > 1.5 * facts.footprint_mm[0];
     match face {
-        Some(face) if upright => format!("stand it on its face \"{face}\""),
-        Some(face) => format!("lay it on its face \"{face}\""),
-        None if share < HARDLY => format!("it stands on an edge or a point, with {down} of the file down"),
-        None if upright => format!("stand it on the end that faces {down} in the file"),
-        None if share < 0.5 => format!("set it down on what faces {down} in the file"),
-        None => format!("lay it on the flat side that faces {down} in the file"),
+        Some(face) => Lay::Face { name: face.to_owned(), upright },
+        None if share < HARDLY => Lay::Edge { down },
+        None if upright => Lay::End { down },
+        None if share < 0.5 => Lay::Part { down },
+        None => Lay::Flat { down },
     }
 }
 
 /// How the layers lie to the loads: with all of them, or which they are pulled across by.
-fn layers(world: &World<'_>, pose: usize) -> String {
+pub fn layers(world: &World<'_>, pose: usize) -> Layers {
     let angles: Vec<(&str, f64)> = (0..world.spec.loads.len())
         .filter_map(|i| Some((world.spec.loads.get(i)?.name.value.as_str(), strength::in_pose(world, i, pose)?.angle)))
         .map(|(name, angle)| (name, angle.to_degrees()))
@@ -43,15 +41,15 @@ fn layers(world: &World<'_>, pose: usize) -> String {
     let [along_deg, across_deg] =
         [figures::LAYERS_ALONG, figures::LAYERS_ACROSS].map(|key| catalogue.value(key).to_deg());
     let across: Vec<String> =
-        angles.iter().filter(|(_, a)| *a > across_deg).map(|(name, _)| format!("\"{name}\"")).collect();
+        angles.iter().filter(|(_, a)| *a > across_deg).map(|(name, _)| (*name).to_owned()).collect();
     if !across.is_empty() {
-        return format!(": the layers are pulled apart by {}", across.join(", "));
+        return Layers::Across(across);
     }
-    let along = !angles.is_empty() && angles.iter().all(|(_, a)| *a < along_deg);
-    match (along, angles.as_slice()) {
-        (true, [(name, _)]) => format!(", so that the layers run with the stress of \"{name}\""),
-        (true, _) => ", so that the layers run with the stress of every load".to_owned(),
-        (false, _) => String::new(),
+    let along = angles.iter().all(|(_, a)| *a < along_deg);
+    match angles.as_slice() {
+        [(name, _)] if along => Layers::AlongOne((*name).to_owned()),
+        [_, _, ..] if along => Layers::AlongAll,
+        _ => Layers::Nothing,
     }
 }
 
@@ -97,12 +95,12 @@ mod tests {
     }
 
     #[test]
-    fn how_to_lay_it_in_words() {
+    fn how_to_lay_it() {
         let bar = block([80.0, 10.0, 4.0]);
         let of = |up, face| placed(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()), face);
-        assert_eq!(of([0.0, 0.0, 1.0], None), "lay it on the flat side that faces -z in the file");
-        assert_eq!(of([0.0, 0.0, 1.0], Some("foot")), "lay it on its face \"foot\"");
-        assert_eq!(of([-1.0, 0.0, 0.0], None), "stand it on the end that faces +x in the file");
-        assert!(of([0.0, 1.0, 1.0], None).starts_with("it stands on an edge"));
+        assert_eq!(of([0.0, 0.0, 1.0], None), Lay::Flat { down: [-0.0, -0.0, -1.0] });
+        assert_eq!(of([0.0, 0.0, 1.0], Some("foot")), Lay::Face { name: "foot".to_owned(), upright: false });
+        assert_eq!(of([-1.0, 0.0, 0.0], None), Lay::End { down: [1.0, -0.0, -0.0] });
+        assert!(matches!(of([0.0, 1.0, 1.0], None), Lay::Edge { .. }));
     }
 }

@@ -1,17 +1,23 @@
 //! Printed against printed: the clearance of a mated pair is one, and both recipes say their share of it.
 
+use crate::diag::Cite;
 use crate::diag::{Diagnostic, Sources};
+use crate::fits::SourceKind;
 use crate::fits::feature::{FeatureContext, FeatureKind};
 use crate::fits::function::Limits;
 use crate::fits::iso286::{self, Zone};
 use crate::fits::mating::{Share, SharedFit, Side, share};
 use crate::fits::practice::Practice;
-use crate::quantity::{Length, trim_number};
-use crate::recipe::{Caution, Reason, Recipe, UsedValue};
+use crate::quantity::Length;
+use crate::recipe::{
+    Allowance, Caution, Cited, FitNote, Limits as Ends, Mated, Reason, Recipe, Sentence, Wanted, Work,
+};
 use crate::resolve::Outcome;
 use crate::resolve::decide::full;
 use crate::resolve::fits;
 use crate::resolve::problem::Rules;
+use crate::rulebook::CautionKind;
+use crate::rulebook::value::Value;
 use crate::semantics::spec::{Assembly, FitFunction, Mate};
 
 /// One end of a possible pair: a fit of a part, as its recipe was decided.
@@ -19,6 +25,8 @@ use crate::semantics::spec::{Assembly, FitFunction, Mate};
 pub struct End {
     part: String,
     fit: String,
+    /// Its place among the fits of the part.
+    index: usize,
     size: Length,
     /// Clearance wanted on the diameter, and whether the spec states it.
     wanted: Limits,
@@ -39,7 +47,7 @@ pub fn ends(rules: &Rules<'_, '_>, outcome: &Outcome) -> Vec<End> {
         let (wanted, stated) =
             wanted(&fit.function.value, demand.nominal, demand.limits, context.kind, &context.practice);
         let (part, fit) = (world.spec.name.value.clone(), fit.name.value.clone());
-        Some(End { part, fit, size: demand.nominal, wanted, stated, context })
+        Some(End { part, fit, index, size: demand.nominal, wanted, stated, context })
     };
     world.spec.fits.iter().enumerate().filter_map(end).collect()
 }
@@ -96,7 +104,7 @@ fn join_one(mate: &Mate, ends: &[End], recipes: &mut [&mut Recipe], sources: &So
     let wanted = if peg.stated && !hole.stated { peg.wanted } else { hole.wanted };
     let shared = share(hole.size, wanted, Share::Even, &hole.context, &peg.context)
         .map_err(|e| Diagnostic::error("assembly/mate", mate.span, e.message).hint(e.hint))?;
-    let place = sources.place(mate.span);
+    let place = sources.cite(mate.span);
     for (own, other, side) in [(hole, peg, &shared.hole), (peg, hole, &shared.peg)] {
         write(own, other, side, &shared, &place, recipes);
     }
@@ -115,97 +123,105 @@ fn half_width(side: &Side, shared: &SharedFit) -> (f64, bool) {
     ((middle - least) * own / both, true)
 }
 
-fn pair_by_trying(own: &End, half: f64, side: &Side, place: &str) -> Caution {
-    let mm = |um: f64| trim_number(um / 1000.0, 3);
-    let text = format!(
-        "\"{}\" fits its mate within ± {} mm for certain, and this printer spreads it by ± {}: most pieces lie outside. \
-         Try piece with piece and keep pairs together, or give the two more play.",
-        own.fit,
-        mm(half),
-        fits::shown(side.spread)
-    );
+fn pair_by_trying(own: &End, half: f64, side: &Side, place: &Cite) -> Caution {
     let because = Reason {
-        text: "limits that exclude a clash of any two pieces are narrower than a print".to_owned(),
-        places: vec![place.to_owned()],
-        source: Some("computed".to_owned()),
+        text: FitNote::PairBecause.into(),
+        places: vec![place.clone()],
+        source: vec![Cited::bare(SourceKind::Computed)],
         ..Reason::default()
     };
-    Caution { kind: "quality".to_owned(), text, margin: String::new(), because }
+    let text = FitNote::PairByTrying { fit: own.fit.clone(), half: Length::um(half), spread: side.spread };
+    Caution { kind: CautionKind::Quality, text: text.into(), margin: None, because }
 }
 
-fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &str, recipes: &mut [&mut Recipe]) {
-    let mm = |l: Length| trim_number(l.to_mm(), 3);
+fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &Cite, recipes: &mut [&mut Recipe]) {
     let Some(recipe) = recipes.iter_mut().find(|r| r.part == own.part) else { return };
     let Some(line) = recipe.allowances.iter_mut().find(|a| a.fit == own.fit) else { return };
-    let alone = (line.target.clone(), line.model_size.clone());
     let (half, narrowed) = half_width(side, shared);
     let (low, high) = (side.aim.to_um() - half, side.aim.to_um() + half);
     if narrowed {
         recipe.cautions.push(pair_by_trying(own, half, side, place));
     }
-    line.target = fits::limits(Length::um(low), Length::um(high));
-    line.spread = format!("± {}", fits::shown(side.spread));
-    if let Some(model) = side.size_to_model {
-        line.model_size = fits::shown(model);
-    }
-    line.terms = side
-        .terms
-        .iter()
-        .map(|t| UsedValue {
-            name: t.name.to_owned(),
-            value: format!("{:+.3} mm{}", t.value.to_mm(), super::allowances::used_words(t.used)),
-            from: format!("{}; {}", t.note, t.source),
-        })
-        .collect();
+    let alone = line.clone();
+    let ends = |l: &Limits| Ends { low: l.low, high: l.high };
+    line.target = Ends { low: Length::um(low), high: Length::um(high) };
+    line.spread = Some(side.spread);
+    line.model_size = side.size_to_model.or(line.model_size);
+    line.terms = super::allowances::terms(&side.terms, "");
     line.route = format!("print, then {}", shared.advice);
-    line.function = format!("{}; mates with fit \"{}\" of part \"{}\"", line.function, other.fit, other.part);
-    line.because.text = format!(
-        "clearance wanted {} to {} mm on the diameter, shared half and half: this side aims at {} mm; a pair taken at \
-         random is expected to have {} to {} mm ({})",
-        mm(shared.wanted.low),
-        mm(shared.wanted.high),
-        mm(side.aim),
-        mm(shared.expected.low),
-        mm(shared.expected.high),
-        shared.capability.text
-    );
-    for warning in &side.warnings {
-        line.because.text = format!("{}; {warning}", line.because.text);
+    line.mate = Some(Mated { fit: other.fit.clone(), part: other.part.clone() });
+    line.because.text = FitNote::Shared {
+        wanted: ends(&shared.wanted),
+        aim: side.aim,
+        expected: ends(&shared.expected),
+        capability: shared.capability.text.clone(),
+        warnings: side.warnings.clone(),
     }
-    line.because.places.push(place.to_owned());
-    let changed = [(alone.0, line.target.clone()), (alone.1, line.model_size.clone())];
-    for step in recipe.checklist.iter_mut().flat_map(|phase| &mut phase.steps) {
-        say_anew(&mut step.text, &own.fit, &changed);
+    .into();
+    line.because.places.push(place.clone());
+    let shared = line.clone();
+    for step in recipe.checklist.iter_mut().flat_map(|phase| &mut phase.steps).filter(|s| s.fit == Some(own.index)) {
+        say_anew(&mut step.text, &alone, &shared);
     }
 }
 
 /// Puts the sizes of a shared clearance in place of those of a fit by itself, in a step that speaks of the fit.
-fn say_anew(step: &mut String, fit: &str, changed: &[(String, String)]) {
-    if !step.contains(&format!("\"{fit}\"")) {
-        return;
-    }
-    for (alone, shared) in changed.iter().filter(|(alone, shared)| alone.contains(char::is_numeric) && alone != shared)
-    {
-        let whole = |at: usize| !step[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.');
-        // `2.45 mm` also ends `12.45 mm`, which is another size.
-        let places: Vec<usize> = step.match_indices(alone.as_str()).map(|(at, _)| at).filter(|&at| whole(at)).collect();
-        for at in places.into_iter().rev() {
-            step.replace_range(at..at + alone.len(), shared);
+fn say_anew(step: &mut Sentence, alone: &Allowance, shared: &Allowance) {
+    match step {
+        Sentence::Rule { text, .. } => text.replace(|name| anew(name, shared)),
+        Sentence::Step(work) => {
+            if let Work::Check { wanted: Wanted::Limits(limits), .. } = work.as_mut()
+                && *limits == alone.target
+            {
+                *limits = shared.target;
+            }
         }
+        _ => {}
+    }
+}
+
+/// Returns the value a fact of the fit has with a shared clearance; `None` for what stays.
+fn anew(name: &str, shared: &Allowance) -> Option<Value> {
+    match name {
+        "fit.model_size" => shared.model_size.map(|size| Value::text(&fits::shown(size))),
+        "fit.target" => Some(Value::text(&fits::limits(shared.target.low, shared.target.high))),
+        _ => None,
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::say_anew;
+    use super::*;
+    use crate::recipe::{Effect, Found};
 
     #[test]
-    fn only_the_size_itself_is_said_anew() {
-        let mut step = "Set \"b\" to 2.45 mm; the mesh has 12.45 mm, or 2.45 mm.".to_owned();
-        let changed = [("2.45 mm".to_owned(), "2.35 mm".to_owned())];
-        say_anew(&mut step, "s", &changed);
-        assert!(step.contains("to 2.45 mm"), "another fit's step stays");
-        say_anew(&mut step, "b", &changed);
-        assert_eq!(step, "Set \"b\" to 2.35 mm; the mesh has 12.45 mm, or 2.35 mm.");
+    fn only_the_sizes_of_the_fit_are_said_anew() {
+        let ends = |low, high| Ends { low: Length::mm(low), high: Length::mm(high) };
+        let alone = Allowance {
+            fit: "b".to_owned(),
+            function: String::new(),
+            found: Found::None(None),
+            nominal: Length::mm(2.5),
+            target: ends(2.45, 2.55),
+            printer_effect: Effect { shift: Length::mm(0.0), from: String::new() },
+            terms: Vec::new(),
+            model_size: Some(Length::mm(2.45)),
+            spread: None,
+            route: String::new(),
+            mate: None,
+            because: Reason::default(),
+        };
+        let shared = Allowance { model_size: Some(Length::mm(2.35)), target: ends(2.3, 2.4), ..alone.clone() };
+        assert_eq!(anew("fit.model_size", &shared), Some(Value::text("2.35 mm")));
+        assert_eq!(anew("fit.found", &shared), None);
+        let check = |limits| {
+            Sentence::from(Work::Check { fit: "b".to_owned(), what: "b".to_owned(), wanted: Wanted::Limits(limits) })
+        };
+        let mut step = check(alone.target);
+        say_anew(&mut step, &alone, &shared);
+        assert_eq!(step, check(shared.target));
+        let mut printed = check(ends(2.0, 2.1));
+        say_anew(&mut printed, &alone, &shared);
+        assert_eq!(printed, check(ends(2.0, 2.1)), "what is measured before it is finished stays");
     }
 }

@@ -1,11 +1,12 @@
 //! A part that no machine here holds: which side is too long, for what, and into how many pieces it would have to go.
 
 use crate::quantity::Length;
+use crate::recipe::Oversize;
 use crate::resolve::shop::Printer;
 use crate::resolve::world::World;
 
 /// Says why a part is too large for every machine of the bench; `None` where it fits one in some pose.
-pub(super) fn oversize(world: &World<'_>) -> Option<String> {
+pub(super) fn oversize(world: &World<'_>) -> Option<Oversize> {
     let bench = &world.bench;
     let fits = |printer: usize| world.part.poses.iter().any(|pose| bench.fits(printer, pose));
     if bench.printers.is_empty() || (0..bench.printers.len()).any(fits) {
@@ -19,27 +20,20 @@ pub(super) fn oversize(world: &World<'_>) -> Option<String> {
     })?;
     let part = world.part.size_mm();
     let room = usable(largest);
-    let long: Vec<String> = too_long(part, room).into_iter().map(|(side, _)| format!("{side:.0} mm")).collect();
+    let long: Vec<Length> = too_long(part, room).into_iter().map(|(side, _)| Length::mm(side)).collect();
     if long.is_empty() {
         return None;
     }
-    let [x, y, z] = largest.build.map(|l| format!("{:.0}", l.to_mm()));
     let (counts, piece) = split(part, room);
-    let pieces: usize = counts.iter().product();
-    Some(format!(
-        "the part measures {}; the largest build volume here, that of {}, is {x} x {y} x {z} mm with {:.0} mm kept free at the \
-         edges: {} {} too long for it. Split it: {pieces} pieces ({} x {} x {} along x, y, z) of {} fit, joined with dowels and \
-         glue or with a screwed lap; make each piece a part of its own and each joint a `fit`",
-        sides(part),
-        largest.name,
-        largest.edge.to_mm(),
-        long.join(" and "),
-        if long.len() == 1 { "is" } else { "are" },
-        counts[0],
-        counts[1],
-        counts[2],
-        sides(piece),
-    ))
+    Some(Oversize {
+        part: part.map(Length::mm),
+        printer: largest.name.clone(),
+        build: largest.build,
+        edge: largest.edge,
+        long,
+        counts,
+        piece: piece.map(Length::mm),
+    })
 }
 
 /// The sides of the room a part may take, mm.
@@ -47,10 +41,6 @@ fn usable(printer: &Printer) -> [f64; 3] {
     let [x, y, z] = printer.build.map(Length::to_mm);
     let edge = 2.0 * printer.edge.to_mm();
     [(x - edge).max(1.0), (y - edge).max(1.0), z.max(1.0)]
-}
-
-fn sides(mm: [f64; 3]) -> String {
-    format!("{:.0} x {:.0} x {:.0} mm", mm[0], mm[1], mm[2])
 }
 
 /// Returns the sides longer than what the room offers them, longest to longest.

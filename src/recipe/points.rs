@@ -1,18 +1,16 @@
 //! Points of penalty as they are shown: whole hundredths, so that what stands in a table adds up to its total.
 
 use std::collections::BTreeMap;
-use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg};
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
-use crate::recipe::reasons::touches;
-use crate::resolve::problem::{Constraint, Rules, instance_words};
+use crate::recipe::About;
+use crate::recipe::reasons::{about, touches};
+use crate::resolve::problem::{Constraint, Rules};
 use crate::resolve::search::Penalty;
 
-/// How many penalties a sentence names.
-const NAMED: usize = 4;
 /// Millionths of a point in the hundredth that is shown.
 const SHOWN: Penalty = 10_000;
 
@@ -26,7 +24,7 @@ pub struct Weighed {
     pub rule: String,
     /// Which load, fit, face or contact the rule speaks of, where it is asked for each.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub about: Option<String>,
+    pub about: Option<About>,
     pub points: Points,
 }
 
@@ -46,11 +44,6 @@ impl Points {
 
     pub fn as_f64(self) -> f64 {
         self.0 as f64 / 100.0
-    }
-
-    /// Returns a difference that is told without its sign.
-    pub fn plain(self) -> String {
-        format!("{:.2}", self.as_f64())
     }
 }
 
@@ -80,41 +73,9 @@ impl Sum for Points {
     }
 }
 
-impl Serialize for Points {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_f64(self.as_f64())
-    }
-}
-
 /// Returns the sum of what is shown.
-pub(super) fn total(weighed: &[Weighed]) -> Points {
+pub fn total(weighed: &[Weighed]) -> Points {
     weighed.iter().map(|w| w.points).sum()
-}
-
-impl fmt::Display for Points {
-    /// With its sign, as what is added.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:+.2}", self.as_f64())
-    }
-}
-
-impl fmt::Display for Weighed {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let about = self.about.as_ref().map_or(String::new(), |about| format!(" ({about})"));
-        write!(f, "{}{about} {}", self.rule, self.points)
-    }
-}
-
-/// Returns the first of what separates two choices in words, and the sum of the rest: together they add up.
-pub fn named_and_smaller(weighed: &[Weighed]) -> Vec<String> {
-    let (named, rest) = weighed.split_at(weighed.len().min(NAMED));
-    let mut words: Vec<String> = named.iter().map(ToString::to_string).collect();
-    match rest {
-        [] => {}
-        [one] => words.push(one.to_string()),
-        more => words.push(format!("and {} smaller {}", more.len(), total(more))),
-    }
-    words
 }
 
 /// Returns what separates two choices, what a rule says of each instance by itself, in the order given; what rounds to
@@ -122,7 +83,7 @@ pub fn named_and_smaller(weighed: &[Weighed]) -> Vec<String> {
 pub(super) fn separating(rules: &Rules<'_, '_>, differences: &[(Constraint, Penalty)]) -> Vec<Weighed> {
     let weighed = |(c, penalty): &(Constraint, Penalty)| {
         let rule = rules.rule(*c);
-        let about = instance_words(rules.world, rule, c.instance);
+        let about = about(rules.world, rule, c.instance);
         Weighed { rule: rule.name.clone(), about, points: Points::of(*penalty) }
     };
     differences.iter().map(weighed).filter(|w| w.points != Points::NONE).collect()

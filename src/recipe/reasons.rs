@@ -1,13 +1,16 @@
 //! Reasons from what rules said: the text with its numbers, the rule, the places and the values it read.
 
-use std::collections::BTreeSet;
-
-use crate::diag::Sources;
-use crate::recipe::{Reason, UsedValue};
-use crate::resolve::problem::{Rules, Said, instance_words};
-use crate::resolve::world::DECISIONS;
+use crate::catalogue;
+use crate::diag::{Cite, Sources};
+use crate::recipe::{About, Basis, Cited, Reason, Sentence, Shown, UsedValue};
+use crate::resolve::problem::{Rules, Said};
+use crate::resolve::world::{DECISIONS, World};
+use crate::rulebook::names::Root;
 use crate::rulebook::value::Origin;
-use crate::rulebook::{Filled, Judgement, Rule, Used, show};
+use crate::rulebook::{Filled, Judgement, Rule, Used};
+
+/// The folder of the files that come with the program.
+const BUILT_IN: &str = "recipes/";
 
 /// Returns the reason a judged rule gives: its complaint if it broke, else its own because.
 pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
@@ -22,57 +25,77 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
         .unwrap_or_else(|| Filled::plain(&rule.because));
     let text = text.priced_in(rules.world.bench.currency.as_ref());
     let told = rule.each.is_some_and(|root| text.names(root.word()));
-    let text = match instance_words(rules.world, rule, said.constraint.instance).filter(|_| !told) {
-        Some(words) => format!("{words}: {text}"),
-        None => text.to_string(),
-    };
-    from_trace(rule, text, &said.trace.used, rules.world.knowledge.sources)
+    let about = about(rules.world, rule, said.constraint.instance).filter(|_| !told);
+    from_trace(rule, Sentence::Rule { about, text }, &said.trace.used, rules.world.knowledge.sources)
+}
+
+/// Returns the load, fit, face or contact a rule is asked for, where it is asked for each.
+pub fn about(world: &World<'_>, rule: &Rule, instance: usize) -> Option<About> {
+    let root = rule.each?;
+    let name = match root {
+        Root::Contact => world.spec.service.contacts.get(instance).map(|c| c.chemical.value.clone()),
+        Root::Load => world.spec.loads.get(instance).map(|l| l.name.value.clone()),
+        Root::Fit => world.spec.fits.get(instance).map(|f| f.name.value.clone()),
+        Root::Face => world.spec.faces.get(instance).map(|f| f.name.value.clone()),
+        _ => None,
+    }?;
+    Some(About { kind: root.word(), name })
 }
 
 /// Returns a reason with the rule's name and source and the values it read.
-pub fn from_trace(rule: &Rule, text: String, used: &[Used], sources: &Sources) -> Reason {
+pub fn from_trace(rule: &Rule, text: Sentence, used: &[Used], sources: &Sources) -> Reason {
     Reason {
         text,
         rule: Some(rule.name.clone()),
         places: places(used, sources),
         values: used.iter().filter(|u| u.value.is_known()).map(|u| used_value(u, sources)).collect(),
-        source: Some(rule.source.clone()),
+        source: vec![of_rule(rule)],
     }
 }
 
+/// Returns a rule's own words as a sentence.
+pub fn because(rule: &Rule) -> Sentence {
+    Sentence::told(&rule.because)
+}
+
+/// Returns where a rule is from.
+pub fn of_rule(rule: &Rule) -> Cited {
+    let kind = catalogue::SourceKind::parse(&rule.source_kind).unwrap_or(catalogue::SourceKind::FromMemory);
+    Cited { keys: rule.citations.clone(), ..Cited::bare(kind.into()) }
+}
+
 /// Returns the places of the spec and the shop that were read, in order, each once.
-fn places(used: &[Used], sources: &Sources) -> Vec<String> {
-    let mut seen = BTreeSet::new();
-    used.iter()
-        .filter_map(|u| match &u.origin {
-            Origin::Stated { at } => Some(sources.place(*at)),
-            _ => None,
-        })
-        .filter(|place| !place.starts_with("recipes/"))
-        .filter(|p| seen.insert(p.clone()))
-        .collect()
+fn places(used: &[Used], sources: &Sources) -> Vec<Cite> {
+    let mut found: Vec<Cite> = Vec::new();
+    for used in used {
+        let Origin::Stated { at } = used.origin else { continue };
+        let place = sources.cite(at);
+        // What comes with the program is told by its source, not by its place.
+        if !place.file.starts_with(BUILT_IN) && !found.contains(&place) {
+            found.push(place);
+        }
+    }
+    found
 }
 
 fn used_value(used: &Used, sources: &Sources) -> UsedValue {
-    UsedValue { name: used.name.clone(), value: show(&used.value), from: origin_words(&used.origin, sources) }
+    UsedValue { name: used.name.clone(), value: Shown::Value(used.value.clone()), from: basis(&used.origin, sources) }
 }
 
 /// Says where a value comes from.
-pub fn origin_words(origin: &Origin, sources: &Sources) -> String {
+pub fn basis(origin: &Origin, sources: &Sources) -> Basis {
     match origin {
-        Origin::None => String::new(),
-        Origin::Stated { at } => sources.place(*at),
+        Origin::None => Basis::Nothing,
+        Origin::Stated { at } => Basis::Stated(sources.cite(*at)),
         Origin::Sourced { at, kind, source, low, high } => {
-            let range = match (low, high) {
-                (Some(low), Some(high)) => format!(", range {low} to {high}"),
-                _ => String::new(),
-            };
-            let key = source.as_ref().map_or(String::new(), |s| format!(" {s}"));
-            format!("{kind}{key}{range} ({})", sources.place(*at))
+            let kind = catalogue::SourceKind::parse(kind).unwrap_or(catalogue::SourceKind::FromMemory);
+            let keys = source.iter().map(ToString::to_string).collect();
+            let source = Cited { keys, place: Some(sources.cite(*at)), ..Cited::bare(kind.into()) };
+            Basis::Sourced { source, range: (*low).zip(*high) }
         }
-        Origin::Measured => "measured on the mesh".to_owned(),
-        Origin::Computed { working } => working.to_string(),
-        Origin::Assumed { text } => format!("assumed: {text}"),
+        Origin::Measured => Basis::Measured,
+        Origin::Computed { working } => Basis::Computed(working.clone()),
+        Origin::Assumed { text } => Basis::Assumed(text.clone()),
     }
 }
 

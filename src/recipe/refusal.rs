@@ -1,11 +1,13 @@
 //! The recipe that says no: what conflicts, what came nearest, and what would free it. No settings, no checklist.
 
-use std::collections::BTreeSet;
-
+use crate::diag::Cite;
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
-use crate::recipe::{Assumption, Conflict, NearMiss, Recipe, Relaxation, Requirement, Status};
-use crate::resolve::conflict::{Change, Freed, Refusal, Together, Way, nearest_with};
+use crate::recipe::{
+    Assumption, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement, Status,
+    Way as Choice,
+};
+use crate::resolve::conflict::{Change, Refusal, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::Solution;
 use crate::resolve::world::at;
@@ -17,63 +19,49 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.status = Status::NotPrintableAsSpecified;
     for said in &refused.from_the_start {
         let because = reason(rules, said);
-        recipe.conflicts.push(Conflict {
-            requirements: because
-                .places
-                .iter()
-                .map(|p| Requirement { text: because.text.clone(), place: p.clone() })
-                .collect(),
-            text: because.text,
-        });
+        let of = |p: &Cite| Requirement { text: because.text.clone(), place: p.clone() };
+        let requirements = because.places.iter().map(of).collect();
+        recipe.conflicts.push(Conflict { requirements, text: because.text });
     }
     for set in &refused.sets {
-        let requirements: Vec<Requirement> = set
-            .iter()
-            .map(|r| Requirement { text: r.text.trim().to_owned(), place: world.knowledge.sources.place(r.span) })
-            .collect();
+        let of = |r: &crate::semantics::requirements::Requirement| Requirement {
+            text: r.text.trim().into(),
+            place: world.knowledge.sources.cite(r.span),
+        };
+        let requirements: Vec<Requirement> = set.iter().map(of).collect();
         // What a rule has said of one line already, with its reason, needs no saying again.
-        let told = |r: &Requirement| recipe.conflicts.iter().any(|c| c.requirements.iter().any(|q| q.place == r.place));
-        if requirements.len() == 1 && requirements.iter().all(told) {
+        let told = |r: &crate::semantics::requirements::Requirement| {
+            recipe.conflicts.iter().any(|c| c.requirements.iter().any(|q| q.place.lies_in(r.span)))
+        };
+        if set.len() == 1 && set.iter().all(told) {
             continue;
         }
-        let text = match requirements.len() {
-            1 => "this one line cannot be met on this bench".to_owned(),
-            n => format!("these {n} lines cannot be met together on this bench; one of them must give way"),
-        };
+        let text = Refused::Together(requirements.len()).into();
         recipe.conflicts.push(Conflict { requirements, text });
     }
+    let oversize = super::oversize::oversize(world).filter(|_| refused.bench_only);
+    let too_large = oversize.is_some();
     if refused.bench_only {
-        let alone = "the bench alone stands in the way: even without a single requirement nothing on it can be printed \
-                     from this mesh";
-        let text = super::oversize::oversize(world).unwrap_or_else(|| alone.to_owned());
+        let text = oversize.map_or(Refused::BenchAlone, Refused::Oversize).into();
         recipe.conflicts.push(Conflict { requirements: Vec::new(), text });
     }
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
-    recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, f)).collect();
-    recipe.relaxations.extend(refused.together.iter().map(|t| together(rules, t)));
+    recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, true)).collect();
+    let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, false));
+    recipe.relaxations.extend(together);
     recipe.assumptions = super::build::base_assumptions(world);
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
     let loads = refused.nearest.first().map(|(near, _)| super::build::load_assumptions(world, &near.choice));
     for (text, effect) in loads.unwrap_or_default() {
-        recipe.assumptions.push(Assumption { text, effect, question: true });
+        recipe.assumptions.push(Assumption { text: text.into(), effect: effect.into(), question: true });
     }
     if refused.cut_short {
-        recipe.assumptions.push(Assumption {
-            text: "the search for conflicts and ways out was cut short: so much is asked for that not everything was tried"
-                .to_owned(),
-            effect: "there may be further conflicts, and smaller changes that free the job: take away what is not needed and \
-                     compile again"
-                .to_owned(),
-            question: false,
-        });
+        let (text, effect) = (Open::CutShort.into(), Open::CutShortEffect.into());
+        recipe.assumptions.push(Assumption { text, effect, question: false });
     }
-    recipe.headline = headline(recipe);
-    if recipe.relaxations.is_empty() && (!world.spec.asks.is_empty() || world.spec.consequence.is_some()) {
-        recipe.headline.push_str(
-            " What a part is used for is no setting of a print: take a bought part made for it, or have someone licensed for \
-             such work answer for the design.",
-        );
-    }
+    // What a part is used for is no setting of a print.
+    let asks = !world.spec.asks.is_empty() || world.spec.consequence.is_some();
+    recipe.headline = headline(recipe, too_large, recipe.relaxations.is_empty() && asks).into();
 }
 
 fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss {
@@ -92,97 +80,70 @@ pub fn against(rules: &Rules<'_, '_>, material: &str) -> Option<NearMiss> {
     Some(miss(rules, &solution, &broken))
 }
 
-fn headline(recipe: &Recipe) -> String {
-    let mut lines: Vec<&str> = Vec::new();
-    for place in recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.place.as_str()) {
-        if !lines.contains(&place) {
-            lines.push(place);
+fn headline(recipe: &Recipe, too_large: bool, by_use: bool) -> Headline {
+    let mut places: Vec<Cite> = Vec::new();
+    for place in recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| &r.place) {
+        if !places.contains(place) {
+            places.push(place.clone());
         }
     }
-    let large = recipe.conflicts.iter().any(|c| c.requirements.is_empty() && c.text.starts_with("the part measures"));
-    if lines.is_empty() && large {
-        "Not printable as specified: the part is larger than every machine here.".to_owned()
-    } else if lines.is_empty() {
-        "Not printable as specified: see what stands in the way below.".to_owned()
-    } else {
-        let each = match recipe.conflicts.len() {
-            0 | 1 => String::new(),
-            n => format!(" {n} things stand in the way, and each must be freed;"),
-        };
-        format!("Not printable as specified:{each} see {}.", lines.join(", "))
+    match places.is_empty() {
+        true if too_large => Headline::TooLarge { by_use },
+        true => Headline::Bench { by_use },
+        false => Headline::InTheWay { things: recipe.conflicts.len(), places, by_use },
     }
 }
 
-fn relaxation(rules: &Rules<'_, '_>, freed: &Freed) -> Relaxation {
-    let mut relaxation = change(rules, &freed.change);
-    relaxation.text.push_str(&format!(", {}", does(&freed.way)));
-    relaxation
-}
-
-/// Says which changes free the job only together.
-fn together(rules: &Rules<'_, '_>, together: &Together) -> Relaxation {
-    let each: Vec<Relaxation> = together.changes.iter().map(|c| change(rules, c)).collect();
-    let told: Vec<String> = each.iter().map(|r| format!("{} ({})", r.text, r.place)).collect();
-    let lines: Vec<String> = each.iter().filter_map(|r| r.write.clone()).collect();
+/// Says the changes that free a job, alone or only together, where they are to be made, and what to write there.
+fn relaxation<'c>(
+    rules: &Rules<'_, '_>,
+    changes: impl IntoIterator<Item = &'c Change>,
+    way: &Way,
+    alone: bool,
+) -> Relaxation {
+    let each: Vec<_> = changes.into_iter().map(|c| change(rules, c)).collect();
+    let mut places: Vec<Cite> = each.iter().map(|(_, place, _)| place.clone()).collect();
+    places.sort_by_key(ToString::to_string);
+    places.dedup();
+    let lines: Vec<String> = each.iter().filter_map(|(.., write)| write.clone()).collect();
+    let weak = |fails: bool| way.weak.iter().filter(move |w| w.fails == fails).map(|w| w.text.clone());
+    let choice = Choice {
+        material: way.material.clone(),
+        printer: way.printer.clone(),
+        fails: way.fails(),
+        weak: weak(true).chain(weak(false)).collect(),
+    };
+    let each = each.into_iter().map(|(told, place, _)| (told, vec![place])).collect();
     Relaxation {
-        text: format!(
-            "no single change is enough; all of these together: {}: {}",
-            told.join(", and "),
-            does(&together.way)
-        ),
-        place: each
-            .iter()
-            .map(|r| r.place.as_str())
-            .collect::<BTreeSet<_>>()
-            .into_iter()
-            .collect::<Vec<_>>()
-            .join(", "),
+        text: Refused::Changes { each, alone, way: choice }.into(),
+        places,
         write: (!lines.is_empty()).then(|| lines.join("; ")),
     }
 }
 
-fn does(way: &Way) -> String {
-    let does = if way.fails() { "could be printed" } else { "would do" };
-    format!("{} {does} on {}{}", way.material, way.printer, beside(way))
-}
-
 /// Says a change, where it is to be made, and what to write there.
-fn change(rules: &Rules<'_, '_>, change: &Change) -> Relaxation {
-    let place = |r: &crate::semantics::requirements::Requirement| rules.world.knowledge.sources.place(r.span);
+fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>) {
+    let sources = rules.world.knowledge.sources;
     match change {
         Change::Number { requirement, number, from, to } => {
-            let what = number.number.words;
-            let with = if number.number.which == Which::Held { "" } else { "with " };
             let plain = (from.to_string(), to.to_string());
             // As it is told, so it is to be written.
             let (said, new) = match requirement.text.contains(&plain.0) {
                 true => plain,
                 false => in_the_lines_unit(&requirement.text, *from, *to).unwrap_or(plain),
             };
-            Relaxation {
-                text: format!("{with}{what}{new} instead of {said}"),
-                place: place(requirement),
-                write: Some(rewritten(&requirement.text, *from, *to)),
-            }
+            let of = number.number.words.to_owned();
+            let held = number.number.which == Which::Held;
+            let told = Told::Number { of, held, from: said, to: new };
+            (told, sources.cite(requirement.span), Some(rewritten(&requirement.text, *from, *to)))
         }
-        Change::Drop { requirement } => Relaxation {
-            text: format!("without `{}`", requirement.text.trim()),
-            place: place(requirement),
-            write: None,
-        },
+        Change::Drop { requirement } => {
+            (Told::Without(requirement.text.trim().to_owned()), sources.cite(requirement.span), None)
+        }
         Change::Bench { what, .. } => {
-            Relaxation { text: format!("with {what}"), place: "shop.yaml".to_owned(), write: None }
+            let shop = Cite { file: "shop.yaml".to_owned(), ..Cite::default() };
+            (Told::With(what.clone()), shop, None)
         }
-    }
-}
-
-/// Says what would be weak about a way out, the worst first.
-fn beside(way: &Way) -> String {
-    let of = |fails: bool| way.weak.iter().filter(move |w| w.fails == fails).map(|w| w.text.as_str());
-    let weak: Vec<&str> = of(true).chain(of(false)).collect();
-    match weak.as_slice() {
-        [] => String::new(),
-        weak => format!(", but {}", weak.join("; ")),
     }
 }
 

@@ -1,42 +1,40 @@
 //! The settings of a recipe, in the order in which a person enters them, and in groups of our own.
 
-use crate::recipe::reasons::from_trace;
-use crate::recipe::{Reason, Setting};
+use crate::quantity::{Length, Quantity};
+use crate::recipe::reasons::{because, from_trace};
+use crate::recipe::{Choice, Group, Reason, Setting, Shown};
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::problem::Rules;
 use crate::resolve::world::World;
 use crate::rulebook::SettledBy;
-use crate::rulebook::value::Record;
+use crate::rulebook::value::{Record, Value};
 
 /// The working order: what must be hot first, then the layer everything stands on, then the rest of the part, its pace,
 /// its air, the filament's feed, the support. A setting of a shop's own rules comes after these, by name.
-pub(crate) const ORDER: &[(&str, &str)] = &[
-    ("nozzle_temperature", "heat"),
-    ("bed_temperature", "heat"),
-    ("chamber_temperature", "heat"),
-    ("first_height", "first layer"),
-    ("first_speed", "first layer"),
-    ("first_temperature", "first layer"),
-    ("brim", "first layer"),
-    ("layer_height", "layers"),
-    ("bead_width", "layers"),
-    ("wall_beads", "wall"),
-    ("skin_above", "skin"),
-    ("skin_below", "skin"),
-    ("infill", "inside"),
-    ("speed", "pace"),
-    ("outside_speed", "pace"),
-    ("layer_dwell", "pace"),
-    ("melt_flow", "pace"),
-    ("fan", "air"),
-    ("fan_starts", "air"),
-    ("retraction", "feed"),
-    ("support_beyond", "support"),
-    ("support_gap", "support"),
+pub(crate) const ORDER: &[(&str, Group)] = &[
+    ("nozzle_temperature", Group::Heat),
+    ("bed_temperature", Group::Heat),
+    ("chamber_temperature", Group::Heat),
+    ("first_height", Group::FirstLayer),
+    ("first_speed", Group::FirstLayer),
+    ("first_temperature", Group::FirstLayer),
+    ("brim", Group::FirstLayer),
+    ("layer_height", Group::Layers),
+    ("bead_width", Group::Layers),
+    ("wall_beads", Group::Wall),
+    ("skin_above", Group::Skin),
+    ("skin_below", Group::Skin),
+    ("infill", Group::Inside),
+    ("speed", Group::Pace),
+    ("outside_speed", Group::Pace),
+    ("layer_dwell", Group::Pace),
+    ("melt_flow", Group::Pace),
+    ("fan", Group::Air),
+    ("fan_starts", Group::Air),
+    ("retraction", Group::Feed),
+    ("support_beyond", Group::Support),
+    ("support_gap", Group::Support),
 ];
-
-/// The group of settings that only a shop's rules know.
-const OWN: &str = "of the shop";
 
 /// Builds the settings of a decided job.
 pub(super) fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting> {
@@ -44,21 +42,21 @@ pub(super) fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting>
     let settled = world.settled(&full(&decided.choice));
     let known = world.knowledge.rulebook.setting_order();
     let own = known.iter().map(AsRef::as_ref).filter(|n| ORDER.iter().all(|(known, _)| known != n));
-    let mut own: Vec<(&str, &str)> = own.map(|name| (name, OWN)).collect();
+    let mut own: Vec<(&str, Group)> = own.map(|name| (name, Group::OfTheShop)).collect();
     own.sort_unstable();
-    let setting = |(name, group): &(&str, &str)| {
+    let setting = |(name, group): &(&str, Group)| {
         let fact = settled.record.get(name)?;
         let because = match settled.by.get(*name) {
             Some(SettledBy::Rule { rule, trace }) => {
                 let rule = world.knowledge.rulebook.rules.get(*rule)?;
-                from_trace(rule, rule.because.clone(), &trace.used, world.knowledge.sources)
+                from_trace(rule, because(rule), &trace.used, world.knowledge.sources)
             }
             _ => pinned(world, name),
         };
         Some(Setting {
             name: (*name).to_owned(),
-            group: (*group).to_owned(),
-            value: world.knowledge.rulebook.show_setting(name, &fact.value),
+            group: *group,
+            value: shown(world, name, &fact.value),
             detail: detail(name, &settled.record),
             because,
         })
@@ -66,20 +64,28 @@ pub(super) fn settings(rules: &Rules<'_, '_>, decided: &Decided) -> Vec<Setting>
     ORDER.iter().chain(&own).filter_map(setting).collect()
 }
 
+/// A setting whose rules speak of percentages is shown as one.
+fn shown(world: &World<'_>, name: &str, value: &Value) -> Shown {
+    match value.as_quantity().filter(|_| world.knowledge.rulebook.shares.contains(name)) {
+        Some(share) => Shown::Percent(share.si),
+        None => Shown::Value(value.clone()),
+    }
+}
+
 /// What a wall of so many beads measures: beads are counted on the machine, walls are thought of in millimetres.
-fn detail(name: &str, record: &Record) -> String {
+fn detail(name: &str, record: &Record) -> Option<Quantity> {
     let quantity = |name: &str| record.get(name).and_then(|f| f.value.as_quantity());
     match (name, quantity("wall_beads"), quantity("bead_width").and_then(|q| q.in_unit("mm"))) {
-        ("wall_beads", Some(beads), Some(width)) => format!("about {:.1} mm", beads.si * width),
-        _ => String::new(),
+        ("wall_beads", Some(beads), Some(width)) => Some(Length::mm(beads.si * width).into()),
+        _ => None,
     }
 }
 
 fn pinned(world: &World<'_>, name: &str) -> Reason {
     let pin = world.spec.pins.iter().find(|p| p.setting.as_deref() == Some(name));
     Reason {
-        text: pin.map_or("pinned by the spec".to_owned(), |p| format!("pinned by the spec: {}", p.because)),
-        places: pin.map(|p| vec![world.knowledge.sources.place(p.span)]).unwrap_or_default(),
+        text: Choice::Pinned { because: pin.map_or(String::new(), |p| p.because.clone()) }.into(),
+        places: pin.map(|p| vec![world.knowledge.sources.cite(p.span)]).unwrap_or_default(),
         ..Reason::default()
     }
 }

@@ -8,8 +8,9 @@ use crate::resolve::problem::Rules;
 use crate::resolve::search::{Penalty, Search};
 use crate::resolve::world::{World, at};
 
-use super::margins::{BROKEN, HOLDS, margins};
+use super::margins::margins;
 use super::reasons::reason;
+use crate::resolve::margin::Verdict;
 
 /// Below this much of it on the bed a part stands on an edge or a point, mm².
 fn footing(world: &World<'_>) -> f64 {
@@ -70,12 +71,12 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
     let mut result = Vec::new();
     let mut add = |text: String, fails: bool| result.push(Weakness { text, fails });
     for margin in margins(rules.world, choice) {
-        if margin.verdict != HOLDS {
-            let numbers = format!("asked is {}, there is {}", margin.demand, margin.capacity);
-            add(format!("{}: {numbers}: {}", margin.what, margin.verdict), margin.verdict == BROKEN);
+        if margin.verdict != Verdict::Holds {
+            let numbers = format!("asked is {}, there is {}", margin.told.demand, margin.told.capacity);
+            add(format!("{}: {numbers}: {}", margin.what, margin.verdict.words()), margin.verdict == Verdict::Broken);
         }
         // It may hold the chemical well and crack all the same where it is under load.
-        if margin.verdict == HOLDS && margin.because.text.contains("crack under load") {
+        if margin.verdict == Verdict::Holds && margin.cracks {
             add(format!("{}: {}", margin.what, margin.because.text), false);
         }
     }

@@ -1,7 +1,9 @@
 //! Pages for reading on a terminal: tables and entries of the catalogue, and the reasons behind a recipe.
 
-use super::sheet::{citation, named, source_words, spoken};
-use crate::recipe::{Allowance, Decided, Margin, NearMiss, Reason, Recipe, Rejected, Setting, UsedValue};
+use super::sheet::{citation, source_words, spoken};
+use super::words;
+use crate::recipe::{Allowance, Decided, Margin, NearMiss, Reason, Recipe, Rejected, Setting, Term, UsedValue};
+use crate::rulebook::Decision;
 
 /// The widest a line of running text becomes, in characters.
 pub(super) const WIDTH: usize = 80;
@@ -170,11 +172,11 @@ pub fn rule(r: &RulePage) -> String {
 /// Returns every decision of a recipe with its reasons; where there is none, what stands in the way.
 pub fn explain_all(recipe: &Recipe) -> String {
     let mut out = format!("{}: {}\n", shown(&recipe.part), recipe.status.words());
-    push_text(&mut out, &recipe.headline, "");
+    push_text(&mut out, &recipe.headline.to_string(), "");
     if let Some(decisions) = &recipe.decisions {
-        for (name, decided) in named(decisions) {
+        for (of, decided) in decisions.all() {
             out.push('\n');
-            out.push_str(&decision(name, decided));
+            out.push_str(&decision(recipe, of, decided));
         }
     } else {
         out.push('\n');
@@ -187,26 +189,26 @@ pub fn explain_all(recipe: &Recipe) -> String {
 /// no such word. [`words`] lists them.
 pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
     let is = |name: &str| key(name) == key(word);
-    let decisions = recipe.decisions.as_ref().map(named);
-    if let Some((name, decided)) = decisions.and_then(|all| all.into_iter().find(|(n, _)| is(n) || is_short(n, word))) {
-        let others: Vec<&Rejected> =
-            recipe.rejected.iter().filter(|r| key(&r.decision) == key(name) || is_short(name, &r.decision)).collect();
-        return Some(decision(name, decided) + &rejected_list(&others));
+    let called = |of: Decision| is(of.word()) || is(words::decision(of)) || is_short(words::decision(of), word);
+    let decisions = recipe.decisions.as_ref().map(crate::recipe::Decisions::all);
+    if let Some((of, decided)) = decisions.and_then(|all| all.into_iter().find(|(of, _)| called(*of))) {
+        let others: Vec<&Rejected> = recipe.rejected.iter().filter(|r| r.decision == of).collect();
+        return Some(decision(recipe, of, decided) + &rejected_list(recipe, &others));
     }
-    let setting = recipe.settings.iter().find(|s| is(&s.name)).map(setting);
-    let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(allowance);
-    let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(margin);
+    let setting = recipe.settings.iter().find(|s| is(&s.name)).map(|s| setting(recipe, s));
+    let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(|a| allowance(recipe, a));
+    let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(|m| margin(recipe, m));
     // A load, a contact or a fit is also found by its name alone.
-    let named = || recipe.margins.iter().find(|m| m.what.ends_with(&format!(" \"{}\"", word.trim()))).map(self::margin);
+    let of = |m: &&Margin| m.of.as_deref() == Some(word.trim());
+    let named = || recipe.margins.iter().find(of).map(|m| self::margin(recipe, m));
     setting.or_else(fit).or_else(margin).or_else(named)
 }
 
 /// Returns the words [`explain`] knows for this recipe.
 pub fn words(recipe: &Recipe) -> Vec<String> {
-    let decisions = ["printer", "material", "nozzle", "surface", "agent", "pose", "supports"];
     let mut all: Vec<String> = Vec::new();
-    if recipe.decisions.is_some() {
-        all.extend(decisions.iter().map(|d| (*d).to_owned()));
+    if let Some(decisions) = &recipe.decisions {
+        all.extend(decisions.all().iter().map(|(of, _)| of.word().to_owned()));
     }
     all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
@@ -218,21 +220,25 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
 pub fn explain_not(recipe: &Recipe, value: &str) -> Option<String> {
     let found: Vec<&Rejected> = recipe.rejected.iter().filter(|r| key(&r.value) == key(value)).collect();
     if !found.is_empty() {
-        return Some(rejected_list(&found).trim_start().to_owned());
+        return Some(rejected_list(recipe, &found).trim_start().to_owned());
     }
-    let decisions = recipe.decisions.as_ref().map(named)?;
-    if let Some((name, d)) = decisions.iter().find(|(_, d)| key(&d.value) == key(value)) {
-        return Some(format!("{} is not rejected: it is the {}\n", shown(&d.value), name.to_lowercase()));
+    let decisions = recipe.decisions.as_ref()?.all();
+    if let Some((of, d)) = decisions.iter().find(|(_, d)| key(&d.value) == key(value)) {
+        return Some(format!(
+            "{} is not rejected: it is the {}\n",
+            shown(&d.value),
+            words::decision(*of).to_lowercase()
+        ));
     }
     let next = |d: &Decided| d.runner_up.as_ref().is_some_and(|r| key(&r.value) == key(value));
-    decisions.iter().find(|(_, d)| next(d)).map(|(name, d)| decision(name, d))
+    decisions.iter().find(|(_, d)| next(d)).map(|(of, d)| decision(recipe, *of, d))
 }
 
 /// Says what stands against a choice in a job that cannot be made.
-pub fn miss(miss: &NearMiss) -> String {
+pub fn miss(recipe: &Recipe, miss: &NearMiss) -> String {
     let mut out = String::new();
     push_text(&mut out, &format!("{} breaks:", miss.value), "");
-    miss.breaks.iter().for_each(|r| push_reason(&mut out, r));
+    miss.breaks.iter().for_each(|r| push_reason(&mut out, recipe, r));
     out
 }
 
@@ -241,11 +247,11 @@ pub fn rejects(recipe: &Recipe) -> Vec<String> {
     recipe.rejected.iter().map(|r| r.value.clone()).collect()
 }
 
-fn decision(name: &str, d: &Decided) -> String {
-    let detail = if d.detail.is_empty() { String::new() } else { format!(" ({})", d.detail) };
+fn decision(recipe: &Recipe, of: Decision, d: &Decided) -> String {
+    let detail = if d.detail.is_nothing() { String::new() } else { format!(" ({})", d.detail) };
     let mut out = String::new();
-    push_text(&mut out, &format!("{}: {}{detail}", name.to_lowercase(), d.value), "");
-    d.because.iter().for_each(|r| push_reason(&mut out, r));
+    push_text(&mut out, &format!("{}: {}{detail}", words::decision(of).to_lowercase(), d.value), "");
+    d.because.iter().for_each(|r| push_reason(&mut out, recipe, r));
     if let Some(next) = &d.runner_up {
         push_text(&mut out, &format!("second best: {}, worse by {}", next.value, next.penalty.plain()), "  ");
         next.separated_by.iter().for_each(|s| push_text(&mut out, &format!("- {s}"), "    "));
@@ -253,75 +259,83 @@ fn decision(name: &str, d: &Decided) -> String {
     out
 }
 
-fn rejected_list(all: &[&Rejected]) -> String {
+fn rejected_list(recipe: &Recipe, all: &[&Rejected]) -> String {
     let mut out = String::new();
     for r in all {
         out.push('\n');
-        push_text(&mut out, &format!("not {} ({})", r.value, r.decision), "");
-        push_reason(&mut out, &r.because);
+        push_text(&mut out, &format!("not {} ({})", r.value, r.decision.word()), "");
+        push_reason(&mut out, recipe, &r.because);
     }
     out
 }
 
-fn setting(s: &Setting) -> String {
+fn setting(recipe: &Recipe, s: &Setting) -> String {
     let mut out = String::new();
     push_text(&mut out, &format!("{}: {}", spoken(&s.name), s.value), "");
-    push_reason(&mut out, &s.because);
+    push_reason(&mut out, recipe, &s.because);
     out
 }
 
-fn allowance(a: &Allowance) -> String {
+fn allowance(recipe: &Recipe, a: &Allowance) -> String {
     let mut out = String::new();
-    push_text(&mut out, &format!("fit {}: {}", a.fit, a.function), "");
-    push_text(&mut out, &format!("finished size {}", a.target), "  ");
-    push_text(&mut out, &source_words(&a.printer_effect), "  ");
-    a.terms.iter().for_each(|t| push_used(&mut out, t));
-    push_text(&mut out, &format!("model it at {}, expect {}", a.model_size, a.spread), "  ");
+    push_text(&mut out, &format!("fit {}: {}", a.fit, a.function_words()), "");
+    push_text(&mut out, &format!("finished size {}", a.target_words()), "  ");
+    push_text(&mut out, &source_words(&a.printer_effect.to_string()), "  ");
+    a.terms.iter().for_each(|t| push_term(&mut out, t));
+    push_text(&mut out, &format!("model it at {}, expect {}", a.model_words(), a.spread_words()), "  ");
     push_text(&mut out, &format!("route: {}", a.route), "  ");
-    push_reason(&mut out, &a.because);
+    push_reason(&mut out, recipe, &a.because);
     out
 }
 
-fn margin(m: &Margin) -> String {
+fn margin(recipe: &Recipe, m: &Margin) -> String {
     let mut out = String::new();
-    push_text(&mut out, &format!("{}: {}", m.what, m.verdict), "");
-    let sum = format!("demand {}, capacity {}, margin {}", m.demand, m.capacity, m.margin);
+    push_text(&mut out, &format!("{}: {}", m.what, m.verdict.words()), "");
+    let sum = format!("demand {}, capacity {}, margin {}", m.told.demand, m.told.capacity, m.told.margin);
     push_text(&mut out, &sum, "  ");
-    push_reason(&mut out, &m.because);
+    push_reason(&mut out, recipe, &m.because);
     out
 }
 
 fn obstacles(recipe: &Recipe) -> String {
     let mut out = String::new();
     for c in &recipe.conflicts {
-        push_text(&mut out, &c.text, "");
-        c.requirements.iter().for_each(|r| push_text(&mut out, &format!("- {} ({})", r.text, r.place), "  "));
+        push_text(&mut out, &c.text.to_string(), "");
+        let of = |r: &crate::recipe::Requirement| format!("- {} ({})", r.text, r.place.beside(&recipe.spec));
+        c.requirements.iter().for_each(|r| push_text(&mut out, &of(r), "  "));
     }
     for r in &recipe.relaxations {
-        push_text(&mut out, &format!("would free it: {} ({})", r.text, r.place), "");
+        let places: Vec<String> = r.places.iter().map(|p| p.beside(&recipe.spec)).collect();
+        push_text(&mut out, &format!("would free it: {} ({})", r.text, places.join(", ")), "");
     }
     for n in &recipe.nearest {
         out.push('\n');
         push_text(&mut out, &format!("nearest miss: {}", n.value), "");
-        n.breaks.iter().for_each(|b| push_reason(&mut out, b));
+        n.breaks.iter().for_each(|b| push_reason(&mut out, recipe, b));
     }
-    out + &rejected_list(&recipe.rejected.iter().collect::<Vec<_>>())
+    out + &rejected_list(recipe, &recipe.rejected.iter().collect::<Vec<_>>())
 }
 
-fn push_reason(out: &mut String, reason: &Reason) {
-    if !reason.text.is_empty() {
+fn push_reason(out: &mut String, recipe: &Recipe, reason: &Reason) {
+    if !reason.text.is_nothing() {
         push_text(out, &format!("- {}", reason.text), "  ");
     }
     reason.values.iter().for_each(|v| push_used(out, v));
-    let cites = citation(reason);
+    let cites = citation(recipe, reason);
     if !cites.is_empty() {
         push_text(out, &format!("[{cites}]"), "    ");
     }
 }
 
 fn push_used(out: &mut String, v: &UsedValue) {
-    let from = if v.from.is_empty() { String::new() } else { format!(" ({})", source_words(&v.from)) };
+    let from = v.from.to_string();
+    let from = if from.is_empty() { String::new() } else { format!(" ({})", source_words(&from)) };
     push_text(out, &format!("{} = {}{from}", v.name, v.value), "      ");
+}
+
+fn push_term(out: &mut String, t: &Term) {
+    let from = if t.from.is_empty() { String::new() } else { format!(" ({})", source_words(&t.from)) };
+    push_text(out, &format!("{} = {}{from}", t.name, t.words()), "      ");
 }
 
 /// Pushes the text broken into lines; every line after the first stands two further in.

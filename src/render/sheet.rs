@@ -12,10 +12,12 @@ pub use settings::setting_rows;
 pub(super) use settings::spoken;
 
 use super::inline::inline;
+use super::words::{caution_kind, decision, hours, mass, named_and_smaller};
 use crate::recipe::{
-    Allowance, Caution, Decided, Decisions, PoseRow, Reason, Recipe, RegionRow, Run, Status, Step, UsedValue,
-    named_and_smaller,
+    Allowance, Caution, Choice, Decided, PoseRow, Reason, Recipe, RegionRow, Run, Sentence, Status, Step, Unlisted,
 };
+use crate::resolve::facts::place;
+use crate::rulebook::Decision;
 
 /// How many rules a decision names in its cell; the rest are counted.
 const RULES_NAMED: usize = 2;
@@ -225,22 +227,23 @@ impl Sheet {
             revision: recipe.revision.as_deref().map_or_else(String::new, inline),
             purpose: recipe.purpose.as_deref().map_or_else(String::new, inline),
             status: recipe.status.words().to_owned(),
-            headline: inline(&recipe.headline),
+            headline: inline(&recipe.headline.to_string()),
             printable,
             figure: figure.map_or_else(String::new, file_link),
             glance: decisions.map_or_else(Vec::new, |d| glance::glance(recipe, d, run)),
             broken: broken(recipe),
-            decisions: decisions.map_or_else(Vec::new, |d| named(d).iter().map(decision_line).collect()),
-            reasons: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(reasons_lines).collect()),
-            runners_up: decisions.map_or_else(Vec::new, |d| named(d).iter().filter_map(runner_up_line).collect()),
+            decisions: decisions.map_or_else(Vec::new, |d| d.all().iter().map(|d| decision_line(recipe, d)).collect()),
+            reasons: decisions
+                .map_or_else(Vec::new, |d| d.all().iter().filter_map(|d| reasons_lines(recipe, d)).collect()),
+            runners_up: decisions.map_or_else(Vec::new, |d| d.all().iter().filter_map(runner_up_line).collect()),
             setting_rows: if printable { setting_rows(&recipe.settings) } else { Vec::new() },
             settings: if printable { settings::lines(recipe) } else { Vec::new() },
-            allowances: if printable { allowance_lines(&recipe.allowances) } else { Vec::new() },
+            allowances: if printable { allowance_lines(recipe) } else { Vec::new() },
             margins: margins(recipe),
             run: run.map_or_else(Vec::new, run_lines),
-            run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(cited).collect()),
+            run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(|b| cited(recipe, b)).collect()),
             checklist: if printable { checklist(recipe) } else { Vec::new() },
-            cautions: recipe.cautions.iter().map(caution_line).collect(),
+            cautions: recipe.cautions.iter().map(|c| caution_line(recipe, c)).collect(),
             rejected: rejected::rejected(recipe),
             conflicts: conflicts(recipe),
             relaxations: relaxations(recipe),
@@ -248,7 +251,7 @@ impl Sheet {
             questions,
             assumptions,
             poses: recipe.poses.iter().map(pose_line).collect(),
-            regions: if printable { recipe.regions.iter().map(region_line).collect() } else { Vec::new() },
+            regions: if printable { regions(recipe) } else { Vec::new() },
             mesh: mesh(recipe),
             sources: recipe.sources.iter().map(|s| line(&s.key, &s.citation)).collect(),
             inputs: recipe.inputs.iter().map(|i| line(&i.name, &shortened(&i.digest))).collect(),
@@ -256,22 +259,9 @@ impl Sheet {
     }
 }
 
-/// Returns the decisions in the order in which a person at the machine acts on them.
-pub(super) fn named(d: &Decisions) -> [(&'static str, &Decided); 7] {
-    [
-        ("Printer", &d.printer),
-        ("Material", &d.material),
-        ("Nozzle", &d.nozzle),
-        ("Build surface", &d.surface),
-        ("Agent", &d.agent),
-        ("Pose", &d.pose),
-        ("Supports", &d.supports),
-    ]
-}
-
 /// Returns the reason in one piece: the sentence, then places, rule and source in brackets, set apart by emphasis.
-pub fn cited(reason: &Reason) -> String {
-    let (text, cites) = (inline(&source_words(&reason.text)), inline(&citation(reason)));
+pub fn cited(recipe: &Recipe, reason: &Reason) -> String {
+    let (text, cites) = (in_words(&reason.text), inline(&citation(recipe, reason)));
     match (text.is_empty(), cites.is_empty()) {
         (_, true) => text,
         (true, false) => format!("*({cites})*"),
@@ -279,11 +269,16 @@ pub fn cited(reason: &Reason) -> String {
     }
 }
 
-/// Returns where a reason comes from, compactly: `vane.partspec:8; rule heat-margin; paper SPOERK18`.
-pub fn citation(reason: &Reason) -> String {
-    let mut parts: Vec<String> = reason.places.clone();
+fn in_words(sentence: &Sentence) -> String {
+    inline(&source_words(&sentence.to_string()))
+}
+
+/// Returns where a reason comes from, compactly: `load "gust"; rule heat-margin; paper SPOERK18`. Within the recipe's own
+/// spec the path says where.
+pub fn citation(recipe: &Recipe, reason: &Reason) -> String {
+    let mut parts: Vec<String> = reason.places.iter().map(|place| place.beside(&recipe.spec)).collect();
     parts.extend(reason.rule.as_ref().map(|r| format!("rule {r}")));
-    parts.extend(reason.source.as_deref().map(source_words));
+    parts.extend(reason.source.iter().map(|source| source_words(&source.to_string())));
     parts.join("; ")
 }
 
@@ -293,8 +288,9 @@ pub(super) fn source_words(source: &str) -> String {
 }
 
 /// The reason that decided, in one cell; of those that only left others out, the rules are named.
-fn brief(reasons: &[Reason]) -> String {
-    let pinned = reasons.iter().position(|r| r.text.starts_with("pinned"));
+fn brief(recipe: &Recipe, reasons: &[Reason]) -> String {
+    let is_pin = |r: &Reason| matches!(&r.text, Sentence::Choice(c) if matches!(**c, Choice::Pinned { .. }));
+    let pinned = reasons.iter().position(is_pin);
     let Some(decisive) = pinned.or(reasons.len().checked_sub(1)) else { return String::new() };
     let mut rules: Vec<&str> = Vec::new();
     for (i, reason) in reasons.iter().enumerate() {
@@ -303,7 +299,7 @@ fn brief(reasons: &[Reason]) -> String {
     }
     let more = rules.len().saturating_sub(RULES_NAMED);
     rules.truncate(RULES_NAMED);
-    let told = reasons.get(decisive).map(cited).unwrap_or_default();
+    let told = reasons.get(decisive).map(|r| cited(recipe, r)).unwrap_or_default();
     match (rules.is_empty(), more) {
         (true, _) => told,
         (false, 0) => format!("others are out by rule {}; {told}", inline(&rules.join(" and "))),
@@ -312,29 +308,30 @@ fn brief(reasons: &[Reason]) -> String {
 }
 
 /// A reason on the line of what it explains.
-fn after(reason: &Reason) -> String {
-    if reason.text.is_empty() { cited(reason) } else { dashed(&cited(reason)) }
+fn after(recipe: &Recipe, reason: &Reason) -> String {
+    let told = cited(recipe, reason);
+    if reason.text.is_nothing() { told } else { dashed(&told) }
 }
 
-fn decision_line((what, d): &(&'static str, &Decided)) -> DecisionLine {
+fn decision_line(recipe: &Recipe, (what, d): &(Decision, &Decided)) -> DecisionLine {
     DecisionLine {
-        what: (*what).to_owned(),
+        what: decision(*what).to_owned(),
         value: inline(&d.value),
-        detail: inline(&d.detail),
-        because: brief(&d.because),
+        detail: inline(&d.detail.to_string()),
+        because: brief(recipe, &d.because),
     }
 }
 
 /// The built-in page says reasons here only: the first screen has said already what was decided.
-fn reasons_lines((what, d): &(&'static str, &Decided)) -> Option<ReasonsLines> {
-    let reasons: Vec<String> = d.because.iter().map(cited).filter(|r| !r.is_empty()).collect();
-    (!reasons.is_empty()).then(|| ReasonsLines { what: (*what).to_owned(), value: inline(&d.value), reasons })
+fn reasons_lines(recipe: &Recipe, (what, d): &(Decision, &Decided)) -> Option<ReasonsLines> {
+    let reasons: Vec<String> = d.because.iter().map(|r| cited(recipe, r)).filter(|r| !r.is_empty()).collect();
+    (!reasons.is_empty()).then(|| ReasonsLines { what: decision(*what).to_owned(), value: inline(&d.value), reasons })
 }
 
-fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> {
+fn runner_up_line((what, d): &(Decision, &Decided)) -> Option<RunnerUpLine> {
     let next = d.runner_up.as_ref()?;
     Some(RunnerUpLine {
-        what: (*what).to_owned(),
+        what: decision(*what).to_owned(),
         value: inline(&next.value),
         worse_by: next.penalty.plain(),
         separated_by: named_and_smaller(&next.separated_by).iter().map(|s| inline(s)).collect::<Vec<_>>().join("; "),
@@ -342,10 +339,10 @@ fn runner_up_line((what, d): &(&'static str, &Decided)) -> Option<RunnerUpLine> 
 }
 
 /// Where a term comes from is said at the first fit it enters; at the next, that it is said there.
-fn allowance_lines(allowances: &[Allowance]) -> Vec<AllowanceLine> {
+fn allowance_lines(recipe: &Recipe) -> Vec<AllowanceLine> {
     let mut lines: Vec<AllowanceLine> = Vec::new();
-    for allowance in allowances {
-        let mut line = allowance_line(allowance);
+    for allowance in &recipe.allowances {
+        let mut line = allowance_line(recipe, allowance);
         for term in line.terms.iter_mut().filter(|t| t.because.chars().count() > LONG_ORIGIN) {
             let same = |t: &Line| t.what == term.what && t.because == term.because;
             if let Some(first) = lines.iter().find(|l| l.terms.iter().any(same)) {
@@ -357,33 +354,34 @@ fn allowance_lines(allowances: &[Allowance]) -> Vec<AllowanceLine> {
     lines
 }
 
-fn allowance_line(a: &Allowance) -> AllowanceLine {
+fn allowance_line(recipe: &Recipe, a: &Allowance) -> AllowanceLine {
+    let term = |t: &crate::recipe::Term| Line {
+        what: inline(t.name),
+        value: inline(&t.words()),
+        because: inline(&source_words(&t.from)),
+    };
     AllowanceLine {
         fit: inline(&a.fit),
-        function: inline(&a.function),
-        nominal: inline(&a.nominal),
-        target: inline(&a.target),
-        printer_effect: inline(&source_words(&a.printer_effect)),
-        terms: a.terms.iter().map(used_line).collect(),
-        model_size: inline(&a.model_size),
-        spread: inline(&a.spread),
+        function: inline(&a.function_words()),
+        nominal: inline(&crate::resolve::fits::shown(a.nominal)),
+        target: inline(&a.target_words()),
+        printer_effect: inline(&source_words(&a.printer_effect.to_string())),
+        terms: a.terms.iter().map(term).collect(),
+        model_size: inline(&a.model_words()),
+        spread: inline(&a.spread_words()),
         route: inline(&a.route),
-        because: cited(&a.because),
+        because: cited(recipe, &a.because),
     }
-}
-
-fn used_line(v: &UsedValue) -> Line {
-    Line { what: inline(&v.name), value: inline(&v.value), because: inline(&source_words(&v.from)) }
 }
 
 fn margins(recipe: &Recipe) -> Vec<MarginLine> {
     let of = |m: &crate::recipe::Margin| MarginLine {
         what: capital(&inline(&m.what)),
-        demand: inline(&m.demand),
-        capacity: inline(&m.capacity),
-        margin: inline(&m.margin),
-        verdict: inline(&m.verdict),
-        because: cited(&m.because),
+        demand: in_words(&m.told.demand),
+        capacity: in_words(&m.told.capacity),
+        margin: in_words(&m.told.margin),
+        verdict: m.verdict.words().to_owned(),
+        because: cited(recipe, &m.because),
     };
     recipe.margins.iter().map(of).collect()
 }
@@ -399,28 +397,28 @@ fn run_lines(r: &Run) -> Vec<Line> {
         line("Pieces to start", &r.start.to_string()),
         line("Rounds", &rounds),
         line("Time", &time_words(r)),
-        line("Mass", &format!("{} each, {} in all", r.mass_each, r.mass_total)),
-        line("Cost", &r.cost),
+        line("Mass", &format!("{} each, {} in all", mass(r.mass_each), mass(r.mass_total))),
+        line("Cost", &r.cost.to_string()),
     ]
 }
 
 /// Pieces on one plate share what a plate takes once, so that the time of one alone does not add up to that of all.
 fn time_words(r: &Run) -> String {
     let each = if r.per_round > 1 && r.start > 1 { "for one by itself" } else { "each" };
-    format!("{} {each}, {} in all", r.time_each, r.time_total)
+    format!("{} {each}, {} in all", hours(r.time_each), hours(r.time_total))
 }
 
 fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
     let filled = recipe.checklist.iter().filter(|p| !p.steps.is_empty());
-    filled.map(|p| PhaseLines { title: inline(&p.title), steps: step_lines(&p.steps) }).collect()
+    filled.map(|p| PhaseLines { title: p.phase.title().to_owned(), steps: step_lines(recipe, &p.steps) }).collect()
 }
 
 /// A reason said at one step of a phase needs no saying at the next.
-fn step_lines(steps: &[Step]) -> Vec<StepLine> {
+fn step_lines(recipe: &Recipe, steps: &[Step]) -> Vec<StepLine> {
     let mut said: Vec<String> = Vec::new();
     let mut lines = Vec::new();
     for step in steps {
-        let because = brief_citation(&step.because);
+        let because = brief_citation(recipe, &step.because);
         let known = said.contains(&because);
         lines.push(step_line(step, if known { String::new() } else { because.clone() }));
         said.push(because);
@@ -431,10 +429,10 @@ fn step_lines(steps: &[Step]) -> Vec<StepLine> {
 /// The reason of a step with rule and source. Where in spec and shop its numbers stand is told by the recipe for
 /// machines, and here only where no rule speaks.
 /// All of it is set apart by emphasis, so that at the machine the step itself is read first.
-fn brief_citation(reason: &Reason) -> String {
+fn brief_citation(recipe: &Recipe, reason: &Reason) -> String {
     let places = if reason.rule.is_some() { Vec::new() } else { reason.places.clone() };
     let told = Reason { places, ..reason.clone() };
-    let (text, cites) = (inline(&source_words(&told.text)), inline(&citation(&told)));
+    let (text, cites) = (in_words(&told.text), inline(&citation(recipe, &told)));
     match (text.is_empty(), cites.is_empty()) {
         (true, true) => String::new(),
         (true, false) => format!("*({cites})*"),
@@ -445,18 +443,22 @@ fn brief_citation(reason: &Reason) -> String {
 
 fn step_line(step: &Step, because: String) -> StepLine {
     let blanks = step.blanks.iter().map(|b| format!("{} {BLANK}", inline(b))).collect::<Vec<_>>().join(", ");
-    StepLine { text: inline(&step.text), blanks: capital(&blanks), because }
+    StepLine { text: inline(&step.text.to_string()), blanks: capital(&blanks), because }
 }
 
-fn caution_line(c: &Caution) -> CautionLine {
-    CautionLine { kind: glance::kind_words(&c.kind), text: capital(&inline(&c.text)), because: after(&c.because) }
+fn caution_line(recipe: &Recipe, c: &Caution) -> CautionLine {
+    CautionLine {
+        kind: caution_kind(c.kind).to_owned(),
+        text: capital(&inline(&c.text.to_string())),
+        because: after(recipe, &c.because),
+    }
 }
 
 fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
     let of = |b: &crate::recipe::Broken| BrokenLine {
-        text: inline(&b.text),
-        allowed_by: inline(&b.allowed_by),
-        because: after(&b.because),
+        text: inline(&b.text.to_string()),
+        allowed_by: inline(&format!("{}: {}", b.allowed_by.place.beside(&recipe.spec), b.allowed_by.because)),
+        because: after(recipe, &b.because),
     };
     recipe.broken.iter().map(of).collect()
 }
@@ -464,16 +466,16 @@ fn broken(recipe: &Recipe) -> Vec<BrokenLine> {
 fn conflicts(recipe: &Recipe) -> Vec<ConflictLines> {
     let of = |(i, c): (usize, &crate::recipe::Conflict)| ConflictLines {
         number: (i + 1).to_string(),
-        text: capital(&inline(&c.text)),
-        requirements: c.requirements.iter().map(|r| line(&r.text, &r.place)).collect(),
+        text: capital(&inline(&c.text.to_string())),
+        requirements: c.requirements.iter().map(|r| line(&r.text.to_string(), &r.place.beside(&recipe.spec))).collect(),
     };
     recipe.conflicts.iter().enumerate().map(of).collect()
 }
 
 fn relaxations(recipe: &Recipe) -> Vec<RelaxationLine> {
     let of = |r: &crate::recipe::Relaxation| RelaxationLine {
-        text: capital(&inline(&r.text)),
-        place: inline(&r.place),
+        text: capital(&inline(&r.text.to_string())),
+        place: inline(&r.places.iter().map(|p| p.beside(&recipe.spec)).collect::<Vec<_>>().join(", ")),
         write: r.write.as_deref().map_or_else(String::new, code),
     };
     recipe.relaxations.iter().map(of).collect()
@@ -482,7 +484,7 @@ fn relaxations(recipe: &Recipe) -> Vec<RelaxationLine> {
 fn nearest(recipe: &Recipe) -> Vec<NearestLines> {
     let of = |n: &crate::recipe::NearMiss| NearestLines {
         value: inline(&n.value),
-        breaks: n.breaks.iter().map(cited).collect(),
+        breaks: n.breaks.iter().map(|b| cited(recipe, b)).collect(),
     };
     recipe.nearest.iter().map(of).collect()
 }
@@ -493,7 +495,10 @@ fn assumptions(recipe: &Recipe) -> (Vec<AssumptionLine>, Vec<AssumptionLine>) {
             .assumptions
             .iter()
             .filter(|a| a.question == question)
-            .map(|a| AssumptionLine { text: inline(&a.text), effect: dashed(&inline(&a.effect)) })
+            .map(|a| AssumptionLine {
+                text: inline(&a.text.to_string()),
+                effect: dashed(&inline(&a.effect.to_string())),
+            })
             .collect()
     };
     (of(true), of(false))
@@ -505,30 +510,53 @@ fn pose_line(p: &PoseRow) -> PoseLine {
         plain: inline(&p.plain),
         total: p.total.plain(),
         penalties: p.penalties.iter().map(|w| inline(&w.to_string())).collect::<Vec<_>>().join(", "),
-        facts: pairs(&p.facts),
+        facts: pose_facts(p),
     }
 }
 
+fn pose_facts(p: &PoseRow) -> String {
+    format!(
+        "overhang {:.0} mm², on the bed {:.0} mm², height {:.1} mm, support {:.1} cm³",
+        p.overhang.to_mm2(),
+        p.on_the_bed.to_mm2(),
+        p.height.to_mm(),
+        p.support.to_cm3()
+    )
+}
+
+fn regions(recipe: &Recipe) -> Vec<RegionLine> {
+    recipe.regions.iter().map(region_line).chain(recipe.more_regions.iter().map(more_regions)).collect()
+}
+
 fn region_line(r: &RegionRow) -> RegionLine {
+    let [low, high] = r.height.map(|z| z.to_mm());
     RegionLine {
-        kind: capital(&inline(&r.kind)),
-        height: inline(&r.height),
-        at: inline(&r.at),
-        area: inline(&r.area),
+        kind: capital(r.kind.words()),
+        height: if high - low < 0.005 { format!("{low:.2} mm") } else { format!("{low:.2} to {high:.2} mm") },
+        at: inline(&place(r.at)),
+        area: format!("{:.1} mm²", r.area.to_mm2()),
         extent: inline(&r.extent),
-        verdict: inline(&r.verdict),
+        verdict: r.verdict.words().to_owned(),
         because: inline(&r.because),
     }
 }
 
-fn pairs(values: &[UsedValue]) -> String {
-    values.iter().map(|v| inline(&format!("{} {}", v.name, v.value))).collect::<Vec<_>>().join(", ")
+fn more_regions(more: &Unlisted) -> RegionLine {
+    RegionLine {
+        kind: format!("{} more", more.count),
+        height: String::new(),
+        at: String::new(),
+        area: format!("{:.1} mm² in all", more.area.to_mm2()),
+        extent: String::new(),
+        verdict: String::new(),
+        because: inline("smaller, or too small to tell from the grain of the layers; `measure` lists them"),
+    }
 }
 
 fn mesh(recipe: &Recipe) -> Vec<MeshLine> {
     let of = |m: &crate::recipe::MeshFact| MeshLine {
-        what: capital(&inline(&m.name)),
-        value: inline(&m.value),
+        what: capital(m.name),
+        value: inline(&m.value.to_string()),
         warning: m.warning,
     };
     recipe.mesh.iter().map(of).collect()

@@ -44,7 +44,7 @@ pub struct Rejected {
 #[derive(Debug, Clone)]
 pub enum Why {
     /// The spec forbids it, or pins another: index into pins or forbids is in the spec.
-    ByTheSpec(String),
+    ByTheSpec(super::pins::Excluded),
     /// Rules refuse it, whatever else is chosen; the fewest that do.
     ///
     /// The decisive one in words, the others by name.

@@ -24,7 +24,7 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
         started += y.started;
         at = at.or(Some(y.at));
     }
-    let place = world.knowledge.sources.place(at?);
+    let place = world.knowledge.sources.cite(at?);
     let share = yield_lower_bound(good, started, world.knowledge.catalogue.value(figures::YIELD_CONFIDENCE)).ok()?;
     (share > 0.0).then(|| {
         let what = if own { "of this part, in" } else { "for" };

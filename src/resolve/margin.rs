@@ -19,15 +19,18 @@ mod load;
 mod press;
 mod pressure;
 mod snap;
+mod source;
 mod stiffness;
 mod wall;
 
+use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
-use crate::catalogue::{Figure, SourceKind};
 use crate::diag::Span;
 use crate::fits::function::FitFunction as Function;
 use crate::quantity::Quantity;
 use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
+
+pub use source::Source;
 
 use super::world::{Partial, World};
 use super::{fits, strain, together};
@@ -51,6 +54,30 @@ pub enum MarginKind {
     Gap,
     Press,
     Grip,
+}
+
+impl MarginKind {
+    /// Returns the word of the kind in data.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Heat => "heat",
+            Self::Sun => "sun",
+            Self::Contact => "contact",
+            Self::Load => "load",
+            Self::LoadsTogether => "loads-together",
+            Self::Impact => "impact",
+            Self::Deflection => "deflection",
+            Self::Pressure => "pressure",
+            Self::Wall => "wall",
+            Self::Depth => "depth",
+            Self::Boss => "boss",
+            Self::Snap => "snap",
+            Self::LivingHinge => "living-hinge",
+            Self::Gap => "gap",
+            Self::Press => "press",
+            Self::Grip => "grip",
+        }
+    }
 }
 
 /// Which margin of a job: its kind, and the contact, load or fit it speaks of (0 for what there is once).
@@ -139,7 +166,7 @@ pub struct Told {
     /// What it rests on.
     pub basis: String,
     pub at: Vec<Span>,
-    pub source: Option<String>,
+    pub source: Vec<Source>,
 }
 
 impl Margin {
@@ -168,6 +195,21 @@ impl Margin {
 }
 
 impl About {
+    /// Returns the name of the load, contact or fit it is of; none for what there is once.
+    pub fn of(self, spec: &Spec) -> Option<String> {
+        match self.kind {
+            MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.chemical.value.clone()),
+            MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.name.value.clone()),
+            MarginKind::Heat
+            | MarginKind::Sun
+            | MarginKind::Impact
+            | MarginKind::Deflection
+            | MarginKind::Pressure
+            | MarginKind::Wall => None,
+            _ => spec.fits.get(self.index).map(|f| f.name.value.clone()),
+        }
+    }
+
     /// Returns how the margin is called: `heat`, `load "gust"`.
     pub fn words(self, spec: &Spec) -> String {
         let fit = |word: &str| match spec.fits.get(self.index) {
@@ -298,16 +340,11 @@ impl Asked<'_, '_> {
     fn words(&self, told: impl FnOnce() -> Told) -> Option<Told> {
         self.tell.then(told)
     }
+}
 
-    /// Cites a figure of the catalogue: its kind, its source, its place.
-    fn sourced<T>(&self, figure: &Figure<T>) -> String {
-        self.cited(figure.kind, figure.source.as_ref(), figure.at)
-    }
-
-    fn cited(&self, kind: SourceKind, source: Option<&String>, at: Span) -> String {
-        let key = source.map_or(String::new(), |s| format!(" {s}"));
-        format!("{}{key} ({})", kind.as_str(), self.world.knowledge.sources.place(at))
-    }
+/// Cites a figure of the catalogue: its kind, its source, its place.
+fn sourced<T>(figure: &Figure<T>) -> Source {
+    Source::figure(figure.kind, figure.source.as_ref(), figure.at)
 }
 
 /// A margin below this part of what is asked is called narrow.

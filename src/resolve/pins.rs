@@ -1,7 +1,7 @@
 //! Pins and forbiddings: obeyed as narrowed domains; what they name must exist on the bench.
 
 use crate::catalogue::Catalogue;
-use crate::diag::{Diagnostic, nearest};
+use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::Quantity;
 use crate::rulebook::Rulebook;
 use crate::rulebook::value::{Origin, Record, Text};
@@ -143,13 +143,22 @@ pub fn excludes(world: &World<'_>, forbidding: &Choice) -> bool {
 }
 
 /// Says which pin or forbidding takes a value away.
-pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<String> {
-    let of = |list: &'_ [Choice], keep: bool, verb: &str| {
+pub fn excluded_by(world: &World<'_>, decision: usize, value: usize) -> Option<Excluded> {
+    let of = |list: &'_ [Choice], forbidden: bool| {
         list.iter()
-            .find(|c| index(c.decision.value) == Some(decision) && is_meant(world, c, decision, value) != keep)
-            .map(|c| format!("{verb} by the spec ({}): {}", world.knowledge.sources.place(c.span), c.because))
+            .find(|c| index(c.decision.value) == Some(decision) && is_meant(world, c, decision, value) == forbidden)
+            .map(|c| Excluded { forbidden, at: c.span, because: c.because.clone() })
     };
-    of(&world.spec.forbids, false, "forbidden").or_else(|| of(&world.spec.pins, true, "another is pinned"))
+    of(&world.spec.forbids, true).or_else(|| of(&world.spec.pins, false))
+}
+
+/// A line of the spec that takes a value away.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Excluded {
+    /// It is forbidden, rather than another pinned.
+    pub forbidden: bool,
+    pub at: Span,
+    pub because: String,
 }
 
 /// Every choice the spec makes, and whether it is a pin.

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use crate::rulebook::names::Root;
 use crate::rulebook::{Judgement, Rule, Trace};
 
 use super::mixing::lock;
@@ -203,15 +202,4 @@ impl Problem for Rules<'_, '_> {
 /// A penalty in millionths; absurd ones are held below what would overflow a sum.
 fn millionths(amount: f64) -> Penalty {
     (amount.clamp(0.0, 1e5) * 1e6).round() as Penalty
-}
-
-/// Says which instance a constraint is about, `load "gust"`, where its rule is judged for each.
-pub fn instance_words(world: &World<'_>, rule: &Rule, instance: usize) -> Option<String> {
-    match rule.each? {
-        Root::Contact => world.spec.service.contacts.get(instance).map(|c| format!("contact \"{}\"", c.chemical.value)),
-        Root::Load => world.spec.loads.get(instance).map(|l| format!("load \"{}\"", l.name.value)),
-        Root::Fit => world.spec.fits.get(instance).map(|f| format!("fit \"{}\"", f.name.value)),
-        Root::Face => world.spec.faces.get(instance).map(|f| format!("face \"{}\"", f.name.value)),
-        _ => None,
-    }
 }

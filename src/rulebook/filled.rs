@@ -43,15 +43,27 @@ impl Filled {
 
     /// Returns whether the thing of that root, or its name, is said.
     pub fn names(&self, root: &str) -> bool {
+        self.parts.iter().any(|part| Self::is_name(part, root))
+    }
+
+    /// Puts a word in place of the values that are or name the thing of that root.
+    pub fn call(&mut self, root: &str, word: &str) {
+        for part in &mut self.parts {
+            if Self::is_name(part, root) {
+                *part = FilledPart::Plain(Arc::from(word));
+            }
+        }
+    }
+
+    fn is_name(part: &FilledPart, root: &str) -> bool {
         let of = |name: &str| name.strip_prefix(root).is_some_and(|rest| matches!(rest, "" | ".name"));
-        self.parts.iter().any(|part| matches!(part, FilledPart::Value { name: Some(name), .. } if of(name)))
+        matches!(part, FilledPart::Value { name: Some(name), .. } if of(name))
     }
 
     /// Returns the text without the values that are or name the thing of that root.
     #[must_use]
     pub fn without(&self, root: &str) -> Self {
-        let kept = |part: &&FilledPart| !Self { parts: vec![(*part).clone()] }.names(root);
-        Self { parts: self.parts.iter().filter(kept).cloned().collect() }
+        Self { parts: self.parts.iter().filter(|part| !Self::is_name(part, root)).cloned().collect() }
     }
 
     /// Returns the text with the shop's currency at every price.

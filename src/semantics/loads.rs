@@ -23,6 +23,7 @@ impl Checker<'_> {
                 .and_then(|f| Some(f.state(f.values.direction("direction")?))),
             at: inside("at").and_then(|f| Some(f.state(f.values.place("where")?))),
             fixed: inside("fixed").and_then(|f| Some(f.state(f.values.place("where")?))),
+            course_stated: course.is_some(),
             course: course.unwrap_or(Stated { value: Course::Steady, span: found.head }),
             held,
             cycles,

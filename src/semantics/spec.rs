@@ -176,6 +176,8 @@ pub struct Load {
     pub at: Option<Stated<Where>>,
     pub fixed: Option<Stated<Where>>,
     pub course: Stated<Course>,
+    /// Whether the course is stated, rather than taken to be steady.
+    pub course_stated: bool,
     /// How long it is held (steady loads); `None` = not stated.
     pub held: Option<Stated<Duration>>,
     /// How often (cyclic loads).

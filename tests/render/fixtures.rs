@@ -1,16 +1,26 @@
 //! Two recipes made by hand, as the compiler would make them, from the workshop of a mountain hut. Their numbers only
 //! have to look right; what is tested is how they read.
 
+use std::sync::Arc;
+
+use makeready::diag::Cite;
+use makeready::fits::SourceKind;
+use makeready::geometry::regions::{Kind, Verdict as RegionVerdict};
+use makeready::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use makeready::recipe::*;
+use makeready::resolve::margin::{Band, MarginKind};
+use makeready::rulebook::value::Value;
+use makeready::rulebook::{CautionKind, Decision, Filled, FilledPart, Phase as WorkPhase};
 
 pub fn printable() -> Recipe {
     Recipe {
         schema: SCHEMA,
         part: "vane-bracket".to_owned(),
+        spec: "vane-bracket.partspec".to_owned(),
         revision: Some("B".to_owned()),
         purpose: Some("Carries the cup sensor 180 mm off the south gable".to_owned()),
         status: Status::ReadyWithCautions,
-        headline: "ASA on the Bench, plate flat on the bed, no supports; the wind load holds narrowly.".to_owned(),
+        headline: "ASA on the Bench, plate flat on the bed, no supports; the wind load holds narrowly.".into(),
         decisions: Some(decisions()),
         settings: settings(),
         allowances: vec![pivot()],
@@ -19,10 +29,17 @@ pub fn printable() -> Recipe {
         checklist: checklist(),
         cautions: cautions(),
         broken: vec![Broken {
-            text: "ASA wants an enclosure of at least 40 °C; the Bench is open".to_owned(),
-            allowed_by: "waive rule \"warp-needs-enclosure\", because \"tried in February, held with an 8 mm brim\""
-                .to_owned(),
-            because: reason("", Some("warp-needs-enclosure"), &["vane-bracket.partspec:34"], "common-practice"),
+            text: "ASA wants an enclosure of at least 40 °C; the Bench is open".into(),
+            allowed_by: AllowedBy {
+                place: cite("vane-bracket.partspec: waive \"warp-needs-enclosure\""),
+                because: "tried in February, held with an 8 mm brim".to_owned(),
+            },
+            because: reason(
+                "",
+                Some("warp-needs-enclosure"),
+                &["vane-bracket.partspec: waive \"warp-needs-enclosure\""],
+                "common-practice",
+            ),
         }],
         rejected: rejected(),
         conflicts: Vec::new(),
@@ -43,6 +60,7 @@ pub fn printable() -> Recipe {
         ],
         poses: poses(),
         regions: vec![region()],
+        more_regions: None,
         sources: vec![SourceEntry {
             key: "SPOERK18".to_owned(),
             citation: "Bonding of fused-filament layers under load, journal paper, 2018, table 3".to_owned(),
@@ -59,46 +77,46 @@ pub fn infeasible() -> Recipe {
     Recipe {
         schema: SCHEMA,
         part: "stove-coupling".to_owned(),
+        spec: "stove-coupling.partspec".to_owned(),
         revision: None,
         purpose: Some("Joins the stove's coolant loop to the boot dryer".to_owned()),
         status: Status::NotPrintableAsSpecified,
-        headline: "No material on hand stands coolant at 140 °C.".to_owned(),
+        headline: "No material on hand stands coolant at 140 °C.".into(),
         decisions: None,
         settings: Vec::new(),
         allowances: Vec::new(),
         margins: vec![Margin {
-            what: "heat".to_owned(),
-            demand: "140 °C".to_owned(),
-            capacity: "109 °C (PA12-CF, the best on hand)".to_owned(),
-            margin: "-31 K".to_owned(),
-            verdict: "broken".to_owned(),
+            spare: Some(Quantity::parse("-31 K").unwrap()),
+            told: told("140 °C", "109 °C (PA12-CF, the best on hand)", "-31 K"),
+            verdict: Verdict::Broken,
             because: reason(
                 "nothing in the workshop comes nearer",
                 Some("heat-margin"),
-                &["stove-coupling.partspec:7"],
+                &["stove-coupling.partspec: contact \"coolant\""],
                 "common-practice",
             ),
+            ..margin("heat", MarginKind::Heat, ["140 °C", "109 °C"])
         }],
         run: None,
         checklist: Vec::new(),
         cautions: vec![caution(
-            "injury",
+            CautionKind::Injury,
             "Hot coolant under pressure scalds. A printed part in a closed loop needs a relief valve and a fitter's judgement.",
             "pressure-scalds",
         )],
         broken: Vec::new(),
         rejected: vec![
-            rejected_one("material", "PETG", "holds to 63 °C; the coolant has 140 °C", "heat-margin"),
-            rejected_one("material", "PA12-CF", "holds to 109 °C; the coolant has 140 °C", "heat-margin"),
+            rejected_one("PETG", "holds to 63 °C; the coolant has 140 °C", "heat-margin"),
+            rejected_one("PA12-CF", "holds to 109 °C; the coolant has 140 °C", "heat-margin"),
         ],
         conflicts: vec![Conflict {
-            text: "these two can't stand together with what the workshop has".to_owned(),
+            text: "these two can't stand together with what the workshop has".into(),
             requirements: vec![
                 Requirement {
-                    text: "contact \"coolant\" immersed at 140 °C".to_owned(),
-                    place: "stove-coupling.partspec:7".to_owned(),
+                    text: "contact \"coolant\" immersed at 140 °C".into(),
+                    place: cite("stove-coupling.partspec: contact \"coolant\""),
                 },
-                Requirement { text: "spools: PLA, PETG, ASA, PA12-CF".to_owned(), place: "shop.yaml:21".to_owned() },
+                Requirement { text: "spools: PLA, PETG, ASA, PA12-CF".into(), place: cite("shop.yaml: spools") },
             ],
         }],
         nearest: vec![NearMiss {
@@ -106,19 +124,19 @@ pub fn infeasible() -> Recipe {
             breaks: vec![reason(
                 "holds to 109 °C; the coolant has 140 °C",
                 Some("heat-margin"),
-                &["stove-coupling.partspec:7"],
+                &["stove-coupling.partspec: contact \"coolant\""],
                 "common-practice",
             )],
         }],
         relaxations: vec![
             Relaxation {
-                text: "with 99 °C instead of 140 °C, PA12-CF would do".to_owned(),
-                place: "stove-coupling.partspec:7".to_owned(),
+                text: "with 99 °C instead of 140 °C, PA12-CF would do".into(),
+                places: vec![cite("stove-coupling.partspec: contact \"coolant\"")],
                 write: Some("contact \"coolant\" immersed at 99 °C".to_owned()),
             },
             Relaxation {
-                text: "with a spool of PPS, it could be printed".to_owned(),
-                place: "shop.yaml:21".to_owned(),
+                text: "with a spool of PPS, it could be printed".into(),
+                places: vec![cite("shop.yaml: spools")],
                 write: None,
             },
         ],
@@ -130,6 +148,7 @@ pub fn infeasible() -> Recipe {
         mesh: vec![fact("volume", "18.2 cm³", false)],
         poses: Vec::new(),
         regions: Vec::new(),
+        more_regions: None,
         sources: Vec::new(),
         inputs: vec![input(
             "stove-coupling.partspec",
@@ -141,7 +160,7 @@ pub fn infeasible() -> Recipe {
 fn decisions() -> Decisions {
     let decided = |value: &str, detail: &str, because: Vec<Reason>, runner_up: Option<RunnerUp>| Decided {
         value: value.to_owned(),
-        detail: detail.to_owned(),
+        detail: if detail.is_empty() { Detail::Nothing } else { Detail::Told(detail.to_owned()) },
         because,
         runner_up,
     };
@@ -153,19 +172,25 @@ fn decisions() -> Decisions {
             "spool asa-black, 750 g left",
             vec![
                 Reason {
-                    text: "five years of direct sun rule out ABS, PETG and PLA".to_owned(),
-                    rule: Some("sun-years".to_owned()),
-                    places: vec!["vane-bracket.partspec:12".to_owned()],
                     values: vec![
-                        used("sun", "5 years, direct", "vane-bracket.partspec:12"),
-                        used("ASA, outdoor life", "10 years", "from-memory"),
+                        used("sun", "5 years", Basis::Stated(cite("vane-bracket.partspec: service/sun"))),
+                        used(
+                            "material.uv_years",
+                            "10 years",
+                            Basis::Sourced { source: Cited::bare(SourceKind::FromMemory), range: None },
+                        ),
                     ],
-                    source: Some("common-practice".to_owned()),
+                    ..reason(
+                        "five years of direct sun rule out ABS, PETG and PLA",
+                        Some("sun-years"),
+                        &["vane-bracket.partspec: service/sun"],
+                        "common-practice",
+                    )
                 },
                 reason(
                     "it holds to 86 °C, the dark part reaches 64 °C",
                     Some("heat-margin"),
-                    &["vane-bracket.partspec:11"],
+                    &["vane-bracket.partspec: service/air"],
                     "paper SPOERK18",
                 ),
             ],
@@ -178,7 +203,10 @@ fn decisions() -> Decisions {
         nozzle: decided(
             "0.6 mm brass",
             "fitted: 0.4 mm brass",
-            vec![reason("pinned: \"the spare 0.4 is kept for the lamp run\"", None, &["vane-bracket.partspec:32"], "")],
+            vec![Reason {
+                text: Choice::Pinned { because: "the spare 0.4 is kept for the lamp run".to_owned() }.into(),
+                ..reason("", None, &["vane-bracket.partspec: pin nozzle"], "")
+            }],
             None,
         ),
         surface: decided(
@@ -198,7 +226,7 @@ fn decisions() -> Decisions {
             vec![reason(
                 "the wind bends the arm in the plane of the layers: 9.1 MPa along them instead of across",
                 Some("stress-across-layers"),
-                &["vane-bracket.partspec:18"],
+                &["vane-bracket.partspec: load \"gust\""],
                 "paper SPOERK18",
             )],
             Some(RunnerUp {
@@ -213,18 +241,24 @@ fn decisions() -> Decisions {
 
 fn settings() -> Vec<Setting> {
     vec![
-        setting("nozzle_temperature", "heat", "250 °C", "middle of 240 °C to 260 °C for ASA", "print-temperature"),
+        setting("nozzle_temperature", Group::Heat, "250 °C", "middle of 240 °C to 260 °C for ASA", "print-temperature"),
         setting(
             "bed_temperature",
-            "heat",
+            Group::Heat,
             "100 °C",
             "near the glass transition of ASA, so that corners stay down",
             "bed-temperature",
         ),
-        setting("layer_height", "layers", "0.3 mm", "half the bore of 0.6 mm", "layer-height"),
+        setting("layer_height", Group::Layers, "0.3 mm", "half the bore of 0.6 mm", "layer-height"),
         Setting {
-            detail: "about 2.6 mm".to_owned(),
-            ..setting("wall_beads", "wall", "4", "the arm is loaded in bending, and its skin carries", "walls-carry")
+            detail: Some(Quantity::parse("2.6 mm").unwrap()),
+            ..setting(
+                "wall_beads",
+                Group::Wall,
+                "4",
+                "the arm is loaded in bending, and its skin carries",
+                "walls-carry",
+            )
         },
     ]
 }
@@ -233,40 +267,80 @@ fn pivot() -> Allowance {
     Allowance {
         fit: "pivot".to_owned(),
         function: "bore 8 mm H9 for shaft h6".to_owned(),
-        nominal: "8 mm".to_owned(),
-        target: "8.000 mm to 8.036 mm".to_owned(),
-        printer_effect: "The Bench prints upright holes 0.18 mm small (10 measured, shop.yaml:41).".to_owned(),
+        found: Found::None(None),
+        nominal: Length::mm(8.0),
+        target: Limits { low: Length::mm(8.0), high: Length::mm(8.036) },
+        printer_effect: Effect {
+            shift: Length::mm(-0.18),
+            from: "10 upright holes measured on the Bench, shop.yaml: calibration/[1]".to_owned(),
+        },
         terms: vec![
-            used("nominal", "8.000 mm", ""),
-            used("left for the reamer", "-0.300 mm", "common-practice"),
-            used("hole comes out small", "+0.180 mm", "shop.yaml:41"),
-            used("facets of the mesh", "+0.010 mm", "computed"),
+            term("left for the reamer", -0.3, "common-practice"),
+            term("hole comes out small", 0.18, "shop.yaml: calibration/[1]"),
+            term("facets of the mesh", 0.01, "computed"),
         ],
-        model_size: "7.89 mm".to_owned(),
-        spread: "±0.06 mm".to_owned(),
+        model_size: Some(Length::mm(7.89)),
+        spread: Some(Length::mm(0.06)),
         route: "print under, ream 8 H9".to_owned(),
+        mate: None,
         because: reason(
             "an H9 of 36 µm is finer than the 120 µm this printer spreads",
             Some("grade-too-fine"),
-            &["vane-bracket.partspec:27"],
-            "standard ISO 286-1",
+            &["vane-bracket.partspec: fit \"pivot\""],
+            "standard",
         ),
     }
 }
 
-fn margins() -> Vec<Margin> {
-    let margin = |what: &str, demand: &str, capacity: &str, margin: &str, verdict: &str, rule: &str| Margin {
+fn margin(what: &str, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin {
+    let band = |text: &str| Quantity::parse(text).ok().map(|q| Band { low: q, typical: q, high: q });
+    Margin {
         what: what.to_owned(),
-        demand: demand.to_owned(),
-        capacity: capacity.to_owned(),
-        margin: margin.to_owned(),
-        verdict: verdict.to_owned(),
-        because: reason("", Some(rule), &[], "common-practice"),
-    };
+        kind,
+        of: None,
+        demand: band(demand),
+        capacity: band(capacity),
+        ratio: None,
+        spare: None,
+        verdict: Verdict::Holds,
+        cracks: false,
+        told: MarginTold::default(),
+        because: Reason::default(),
+    }
+}
+
+fn told(demand: &str, capacity: &str, margin: &str) -> MarginTold {
+    MarginTold { demand: demand.into(), capacity: capacity.into(), margin: margin.into() }
+}
+
+fn margins() -> Vec<Margin> {
+    let of = |rule: &str| reason("", Some(rule), &[], "common-practice");
     vec![
-        margin("heat", "64 °C", "86 °C", "22 K", "holds", "heat-margin"),
-        margin("load \"gust\"", "9.1 MPa", "10 MPa to 14 MPa", "10 % to 54 %", "holds narrowly", "load-margin"),
-        margin("sun", "5 years", "10 years", "5 years", "holds", "sun-years"),
+        Margin {
+            spare: Some(Quantity::parse("22 K").unwrap()),
+            told: told("64 °C", "86 °C", "22 K"),
+            because: of("heat-margin"),
+            ..margin("heat", MarginKind::Heat, ["64 °C", "86 °C"])
+        },
+        Margin {
+            of: Some("gust".to_owned()),
+            capacity: Some(Band {
+                low: Quantity::parse("10 MPa").unwrap(),
+                typical: Quantity::parse("14 MPa").unwrap(),
+                high: Quantity::parse("14 MPa").unwrap(),
+            }),
+            ratio: Some(1.1),
+            told: told("9.1 MPa", "10 MPa to 14 MPa", "10 % to 54 %"),
+            verdict: Verdict::Narrow,
+            because: of("load-margin"),
+            ..margin("load \"gust\"", MarginKind::Load, ["9.1 MPa", "10 MPa"])
+        },
+        Margin {
+            ratio: Some(2.0),
+            told: told("5 years", "10 years", "5 years"),
+            because: of("sun-years"),
+            ..margin("sun", MarginKind::Sun, ["5 years", "10 years"])
+        },
     ]
 }
 
@@ -276,15 +350,15 @@ fn run() -> Run {
         start: 7,
         per_round: 4,
         rounds: 2,
-        time_each: "3 h 40 min".to_owned(),
-        time_total: "25 h 40 min".to_owned(),
-        mass_each: "66 g".to_owned(),
-        mass_total: "462 g".to_owned(),
-        cost: "11.60, material alone".to_owned(),
+        time_each: Duration::min_(220.0),
+        time_total: Duration::min_(1540.0),
+        mass_each: Mass::g(66.0),
+        mass_total: Mass::g(462.0),
+        cost: Cost { amount: 11.6, currency: None },
         because: vec![reason(
             "one in ten is lost at this size (yield history, 31 parts)",
             Some("start-enough"),
-            &["shop.yaml:55"],
+            &["shop.yaml: yields/[1]"],
             "common-practice",
         )],
     }
@@ -292,24 +366,28 @@ fn run() -> Run {
 
 fn checklist() -> Vec<Phase> {
     let step = |text: &str, blanks: &[&str], because: Reason| Step {
-        text: text.to_owned(),
+        text: text.into(),
         blanks: blanks.iter().map(|b| (*b).to_owned()).collect(),
         because,
+        fit: None,
     };
     let quiet = || reason("", Some("usual-steps"), &[], "common-practice");
     vec![
         Phase {
-            phase: "prepare".to_owned(),
-            title: "Prepare".to_owned(),
+            phase: Stage::Of(WorkPhase::Prepare),
             steps: vec![step(
                 "Dry ASA for 4 h at 80 °C.",
                 &["from", "to"],
-                reason("opened 60 days ago, limit 30", Some("dry-when-old"), &["shop.yaml:24"], "common-practice"),
+                reason(
+                    "opened 60 days ago, limit 30",
+                    Some("dry-when-old"),
+                    &["shop.yaml: spools/asa-black/opened"],
+                    "common-practice",
+                ),
             )],
         },
         Phase {
-            phase: "change-over".to_owned(),
-            title: "Change over".to_owned(),
+            phase: Stage::Of(WorkPhase::ChangeOver),
             steps: vec![
                 step("Unload PLA at 200 °C.", &[], quiet()),
                 step(
@@ -324,10 +402,9 @@ fn checklist() -> Vec<Phase> {
                 ),
             ],
         },
-        Phase { phase: "first-layer".to_owned(), title: "First layer".to_owned(), steps: Vec::new() },
+        Phase { phase: Stage::Of(WorkPhase::FirstLayer), steps: Vec::new() },
         Phase {
-            phase: "inspect".to_owned(),
-            title: "Inspect".to_owned(),
+            phase: Stage::Of(WorkPhase::Inspect),
             steps: vec![step("Pivot: 8.000 mm to 8.036 mm, plug gauge, after reaming.", &["measured", "by"], quiet())],
         },
     ]
@@ -335,62 +412,85 @@ fn checklist() -> Vec<Phase> {
 
 fn cautions() -> Vec<Caution> {
     vec![
-        caution("injury", "Scrape away from the body and from the other hand.", "blade-away"),
-        caution("health", "Vent the room: ASA gives off styrene and fine particles.", "styrene-fumes"),
+        caution(CautionKind::Injury, "Scrape away from the body and from the other hand.", "blade-away"),
+        caution(CautionKind::Health, "Vent the room: ASA gives off styrene and fine particles.", "styrene-fumes"),
         caution(
-            "load",
+            CautionKind::Load,
             "The wind load holds with 10 % to spare at worst; the strength across layers is from memory, not from a test piece of this shop.",
             "narrow-load",
         ),
         Caution {
-            margin: "holds narrowly".to_owned(),
-            ..caution("load", "load \"gust\": 9.1 MPa against 10 MPa to 14 MPa: holds narrowly.", "load-margin")
+            margin: Some(Verdict::Narrow),
+            ..caution(
+                CautionKind::Load,
+                "load \"gust\": 9.1 MPa against 10 MPa to 14 MPa: holds narrowly.",
+                "load-margin",
+            )
         },
-        caution("quality", "Mind the draught from the loft door: an open machine and ASA warp together.", "draught"),
+        caution(
+            CautionKind::Quality,
+            "Mind the draught from the loft door: an open machine and ASA warp together.",
+            "draught",
+        ),
     ]
 }
 
 fn rejected() -> Vec<Rejected> {
     vec![
-        rejected_one("material", "PETG", "lasts 2 years in direct sun; 5 are asked for", "sun-years"),
-        rejected_one("material", "PLA", "holds to 50 °C; the dark part reaches 64 °C", "heat-margin"),
-        rejected_one("material", "PVB", "PVB is not in the shop", "in-stock"),
-        rejected_one("material", "PMMA", "PMMA is not in the shop", "in-stock"),
-        rejected_one("material", "ABS", "forbidden: \"no extraction in the loft\"", "forbid"),
+        rejected_one("PETG", "lasts 2 years in direct sun; 5 are asked for", "sun-years"),
+        rejected_one("PLA", "holds to 50 °C; the dark part reaches 64 °C", "heat-margin"),
+        not_in_the_shop("PVB"),
+        not_in_the_shop("PMMA"),
+        rejected_one("ABS", "forbidden: \"no extraction in the loft\"", "forbid"),
     ]
 }
 
 fn poses() -> Vec<PoseRow> {
-    let row = |pose: &str, plain: &str, stress: i64, support: &str| PoseRow {
+    let row = |pose: &str, plain: &str, stress: i64, support: f64| PoseRow {
         pose: pose.to_owned(),
         plain: plain.to_owned(),
         total: Points::hundredths(stress),
         penalties: vec![weighed("stress across layers", stress)],
-        facts: vec![used("support", support, ""), used("height", "60 mm", "")],
+        overhang: Area::mm2(120.0),
+        on_the_bed: Area::mm2(5400.0),
+        height: Length::mm(60.0),
+        support: Volume::cm3(support),
     };
-    vec![row("+y up", "on its side", 400, "0 cm³"), row("+z up", "on the plate", 2650, "8.4 cm³")]
+    vec![row("+y up", "on its side", 400, 0.0), row("+z up", "on the plate", 2650, 8.4)]
 }
 
 fn region() -> RegionRow {
     RegionRow {
-        kind: "hole crown".to_owned(),
-        height: "32.83 to 34.00 mm".to_owned(),
-        area: "125.6 mm²".to_owned(),
+        kind: Kind::HoleCrown,
+        height: [Length::mm(32.83), Length::mm(34.0)],
+        area: Area::mm2(125.6),
         extent: "diameter 8.00 mm".to_owned(),
-        at: "(20.00, 10.00, 34.00) mm".to_owned(),
-        verdict: "no support".to_owned(),
+        at: [20.0, 10.0, 34.0],
+        verdict: RegionVerdict::None,
         because: "round hole, diameter 8.00 mm, within 10.00 mm (default: common practice)".to_owned(),
         sources: Vec::new(),
     }
 }
 
+fn cite(place: &str) -> Cite {
+    let (file, path) = place.split_once(": ").unwrap_or((place, ""));
+    Cite { at: None, file: file.to_owned(), path: path.to_owned() }
+}
+
 fn reason(text: &str, rule: Option<&str>, places: &[&str], source: &str) -> Reason {
+    let (kind, keys) = source.split_once(' ').unwrap_or((source, ""));
+    let kind = match kind {
+        "paper" => SourceKind::Paper,
+        "standard" => SourceKind::Standard,
+        _ => SourceKind::CommonPractice,
+    };
+    let keys = if keys.is_empty() { Vec::new() } else { vec![keys.to_owned()] };
     Reason {
-        text: text.to_owned(),
+        text: text.into(),
         rule: rule.map(str::to_owned),
-        places: places.iter().map(|p| (*p).to_owned()).collect(),
+        places: places.iter().map(|p| cite(p)).collect(),
         values: Vec::new(),
-        source: (!source.is_empty()).then(|| source.to_owned()),
+        source: if source.is_empty() { Vec::new() } else { vec![Cited { keys, ..Cited::bare(kind) }] },
     }
 }
 
@@ -398,43 +498,60 @@ pub fn weighed(rule: &str, hundredths: i64) -> Weighed {
     Weighed { rule: rule.to_owned(), about: None, points: Points::hundredths(hundredths) }
 }
 
-fn used(name: &str, value: &str, from: &str) -> UsedValue {
-    UsedValue { name: name.to_owned(), value: value.to_owned(), from: from.to_owned() }
+fn quantity(text: &str) -> Shown {
+    Shown::Value(Value::Quantity(Quantity::parse(text).unwrap()))
 }
 
-fn setting(name: &str, group: &str, value: &str, why: &str, rule: &str) -> Setting {
+fn used(name: &str, value: &str, from: Basis) -> UsedValue {
+    UsedValue { name: name.to_owned(), value: quantity(value), from }
+}
+
+fn term(name: &'static str, mm: f64, from: &str) -> Term {
+    Term { name, value: Length::mm(mm), counted: Counted::InSum, from: from.to_owned() }
+}
+
+fn setting(name: &str, group: Group, value: &str, why: &str, rule: &str) -> Setting {
     Setting {
         name: name.to_owned(),
-        group: group.to_owned(),
-        value: value.to_owned(),
-        detail: String::new(),
+        group,
+        value: quantity(value),
+        detail: None,
         because: reason(why, Some(rule), &[], "common-practice"),
     }
 }
 
-fn rejected_one(decision: &str, value: &str, why: &str, rule: &str) -> Rejected {
+fn rejected_one(value: &str, why: &str, rule: &str) -> Rejected {
     Rejected {
-        decision: decision.to_owned(),
+        decision: Decision::Material,
         value: value.to_owned(),
         because: reason(why, Some(rule), &[], "common-practice"),
     }
 }
 
-fn caution(kind: &str, text: &str, rule: &str) -> Caution {
-    Caution {
-        kind: kind.to_owned(),
-        text: text.to_owned(),
-        margin: String::new(),
-        because: reason("", Some(rule), &[], "common-practice"),
-    }
+/// A material that a rule refuses for its own sake: `PVB is not in the shop`.
+pub fn refused(value: &str, before: &str, behind: &str, rule: &str) -> Rejected {
+    let mut one = rejected_one(value, "", rule);
+    let plain = |text: &str| FilledPart::Plain(Arc::from(text));
+    let named = FilledPart::Value { name: Some(Arc::from("material")), value: Value::text(value) };
+    let said = Sentence::Rule { about: None, text: Filled { parts: vec![plain(before), named, plain(behind)] } };
+    one.because.text = Choice::Refused { said, colour: None, also: Vec::new() }.into();
+    one
+}
+
+fn not_in_the_shop(value: &str) -> Rejected {
+    refused(value, "", " is not in the shop", "in-stock")
+}
+
+fn caution(kind: CautionKind, text: &str, rule: &str) -> Caution {
+    Caution { kind, text: text.into(), margin: None, because: reason("", Some(rule), &[], "common-practice") }
 }
 
 fn assumption(text: &str, effect: &str, question: bool) -> Assumption {
-    Assumption { text: text.to_owned(), effect: effect.to_owned(), question }
+    Assumption { text: text.into(), effect: effect.into(), question }
 }
 
-fn fact(name: &str, value: &str, warning: bool) -> MeshFact {
-    MeshFact { name: name.to_owned(), value: value.to_owned(), warning }
+fn fact(name: &'static str, value: &str, warning: bool) -> MeshFact {
+    MeshFact { name, value: MeshValue::Told(value.to_owned()), warning }
 }
 
 fn input(name: &str, digest: &str) -> Input {

@@ -1,6 +1,7 @@
 //! What a recipe says, for tests to read.
 
-use makeready::recipe::{Margin, Recipe, Status};
+use super::read::{Margin, Recipe};
+use makeready::recipe::Status;
 
 /// The material decided on.
 pub fn material(recipe: &Recipe) -> &str {

@@ -40,6 +40,19 @@ pub fn judge(region: &mut Region, limits: &Limits) {
     }
 }
 
+/// Returns the limits the verdict on a region was measured against.
+pub fn limits_of<'l>(region: &Region, limits: &'l Limits) -> Vec<&'l Limit> {
+    let mut of = match region.kind {
+        Kind::Island => Vec::new(),
+        Kind::Bridge => vec![&limits.bridge_mm],
+        Kind::Ledge => vec![&limits.ledge_mm],
+        Kind::HoleCrown => vec![&limits.crown_mm],
+        Kind::Steep => vec![&limits.overhang_deg, &limits.ledge_mm],
+    };
+    of.extend((region.verdict == Verdict::Redesign).then_some(&limits.gap_mm));
+    of
+}
+
 /// Measures a region against the limit of its kind: whether it holds itself, and the numbers in words.
 fn compare(region: &Region, limits: &Limits) -> (bool, String) {
     match region.kind {

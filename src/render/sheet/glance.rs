@@ -1,5 +1,6 @@
 //! The first screen: what to load, on which machine, which way up, supported or not, and what to watch.
 
+use super::super::words::{caution_kind, hours, mass};
 use super::{Line, capital, inline, line};
 use crate::recipe::{Caution, Decided, Decisions, Recipe, Run};
 
@@ -33,7 +34,7 @@ pub(super) fn glance(recipe: &Recipe, d: &Decisions, run: Option<&Run>) -> Vec<L
 /// What is to be watched, in order of consequence: requirements the recipe breaks, and as many cautions as there is room
 /// for, those first that are about this very part.
 fn watch(recipe: &Recipe) -> Vec<String> {
-    let breaks = recipe.broken.iter().map(|b| format!("**Breaks:** {}", inline(&b.text)));
+    let breaks = recipe.broken.iter().map(|b| format!("**Breaks:** {}", inline(&b.text.to_string())));
     let mut all: Vec<String> = breaks.collect();
     let mut chosen: Vec<(usize, &Caution)> = recipe.cautions.iter().enumerate().collect();
     chosen.sort_by_key(|(_, c)| c.rank());
@@ -42,7 +43,9 @@ fn watch(recipe: &Recipe) -> Vec<String> {
     chosen.truncate(WATCHED - all.len());
     // The recipe holds its cautions in order of consequence.
     chosen.sort_by_key(|(place, _)| *place);
-    all.extend(chosen.iter().map(|(_, c)| format!("**{}:** {}", kind_words(&c.kind), capital(&inline(&c.text)))));
+    all.extend(
+        chosen.iter().map(|(_, c)| format!("**{}:** {}", caution_kind(c.kind), capital(&inline(&c.text.to_string())))),
+    );
     if more > 0 {
         all.push(format!("and {more} more, under Cautions"));
     }
@@ -52,17 +55,12 @@ fn watch(recipe: &Recipe) -> Vec<String> {
     all
 }
 
-/// A caution's kind as its label: `load` is what the part bears, not what the machine is loaded with.
-pub(super) fn kind_words(kind: &str) -> String {
-    if kind == "load" { "Strength".to_owned() } else { capital(&inline(kind)) }
-}
-
 fn valued(d: &Decided) -> String {
-    if d.detail.is_empty() { d.value.clone() } else { format!("{}, {}", d.value, d.detail) }
+    if d.detail.is_nothing() { d.value.clone() } else { format!("{}, {}", d.value, d.detail) }
 }
 
 fn agent_words(agent: &Decided) -> String {
-    match (agent.value.as_str(), agent.detail.is_empty()) {
+    match (agent.value.as_str(), agent.detail.is_nothing()) {
         ("none", true) => "no agent".to_owned(),
         ("none", false) => format!("no agent, {}", agent.detail),
         _ => valued(agent),
@@ -75,5 +73,5 @@ fn run_words(run: &Run) -> String {
         (_, 1) => "one at a time".to_owned(),
         (rounds, each) => format!("in {rounds} rounds of up to {each}"),
     };
-    format!("{} wanted, start {}, {rounds}; {}, {}", run.wanted, run.start, run.time_total, run.mass_total)
+    format!("{} wanted, start {}, {rounds}; {}, {}", run.wanted, run.start, hours(run.time_total), mass(run.mass_total))
 }

@@ -33,7 +33,7 @@ const WORDS: &[(&str, &str)] = &[
 pub fn setting_rows(settings: &[Setting]) -> Vec<Line> {
     let mut rows: Vec<Line> = Vec::new();
     for setting in settings {
-        let (what, value) = (capital(&inline(&setting.group)), inline(&said(setting)));
+        let (what, value) = (capital(setting.group.words()), inline(&said(setting)));
         match rows.last_mut().filter(|row| row.what == what) {
             Some(row) => row.value = format!("{}, {value}", row.value),
             None => rows.push(Line { what, value, because: String::new() }),
@@ -43,16 +43,11 @@ pub fn setting_rows(settings: &[Setting]) -> Vec<Line> {
 }
 
 fn said(setting: &Setting) -> String {
-    let value = if setting.detail.is_empty() {
-        setting.value.clone()
-    } else {
-        format!("{} ({})", setting.value, setting.detail)
-    };
-    match (setting.name.as_str(), setting.value.as_str()) {
-        ("brim", "0 mm") => return "no brim".to_owned(),
-        ("wall_beads", beads) if !setting.detail.is_empty() => {
-            return format!("{beads} beads side by side, {}", setting.detail);
-        }
+    let value = setting.value.to_string();
+    let detail = setting.detail.and_then(|q| q.in_unit("mm")).map(|mm| format!("about {mm:.1} mm"));
+    match (setting.name.as_str(), detail) {
+        ("brim", _) if setting.value.is_zero() => return "no brim".to_owned(),
+        ("wall_beads", Some(wall)) => return format!("{value} beads side by side, {wall}"),
         _ => {}
     }
     match WORDS.iter().find(|(name, _)| *name == setting.name) {
@@ -65,8 +60,8 @@ fn said(setting: &Setting) -> String {
 pub(super) fn lines(recipe: &Recipe) -> Vec<Line> {
     let of = |s: &Setting| Line {
         what: capital(&inline(&spoken(&s.name))),
-        value: inline(&s.value),
-        because: cited(&s.because),
+        value: inline(&s.value.to_string()),
+        because: cited(recipe, &s.because),
     };
     recipe.settings.iter().map(of).collect()
 }
@@ -79,23 +74,25 @@ pub(in crate::render) fn spoken(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::recipe::Reason;
+    use crate::quantity::Quantity;
+    use crate::recipe::{Group, Reason, Shown};
+    use crate::rulebook::value::Value;
 
     #[test]
     fn groups_are_rows_and_the_shops_own_settings_stay_readable() {
-        let setting = |name: &str, group: &str, value: &str, detail: &str| Setting {
+        let setting = |name: &str, group: Group, value: &str, wall: Option<&str>| Setting {
             name: name.to_owned(),
-            group: group.to_owned(),
-            value: value.to_owned(),
-            detail: detail.to_owned(),
+            group,
+            value: Shown::Value(Value::Quantity(Quantity::parse(value).unwrap())),
+            detail: wall.map(|wall| Quantity::parse(wall).unwrap()),
             because: Reason::default(),
         };
         let rows = setting_rows(&[
-            setting("nozzle_temperature", "heat", "250 °C", ""),
-            setting("bed_temperature", "heat", "105 °C", ""),
-            setting("brim", "first layer", "0 mm", ""),
-            setting("wall_beads", "wall", "3", "about 2.0 mm"),
-            setting("wipe_length", "of the shop", "2 mm", ""),
+            setting("nozzle_temperature", Group::Heat, "250 °C", None),
+            setting("bed_temperature", Group::Heat, "105 °C", None),
+            setting("brim", Group::FirstLayer, "0 mm", None),
+            setting("wall_beads", Group::Wall, "3", Some("1.98 mm")),
+            setting("wipe_length", Group::OfTheShop, "2 mm", None),
         ]);
         let said: Vec<String> = rows.iter().map(|r| format!("{}: {}", r.what, r.value)).collect();
         assert_eq!(

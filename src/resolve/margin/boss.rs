@@ -43,7 +43,7 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
                     shown(boss.value)
                 ),
                 at: vec![fit.span],
-                source: Some(boss.source.to_string()),
+                source: vec![(&boss.source).into()],
             }
         }),
         ..asked.margin()

@@ -3,7 +3,7 @@
 use crate::catalogue::words::Stands;
 use crate::resolve::world::at;
 
-use super::{Asked, Margin, Told};
+use super::{Asked, Margin, Source, Told};
 
 pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
@@ -30,7 +30,7 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
                 capacity: if cracks { format!("{capacity}; may crack under load in it") } else { capacity },
                 basis: if may_crack { "may crack under load in it".to_owned() } else { String::new() },
                 at: vec![contact.span],
-                source: from.map(|f| asked.cited(f.kind, f.source.as_ref(), f.at)),
+                source: from.map(|f| Source::figure(f.kind, f.source.as_ref(), f.at)).into_iter().collect(),
                 ..Told::default()
             }
         }),

@@ -1,6 +1,7 @@
 //! How deep the features of fits are against what goes into them: inserts, threads, magnets.
 
 use crate::catalogue::{Catalogue, figures};
+use crate::fits::SourceKind;
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
 use crate::quantity::{Length, Quantity, trim_number};
@@ -8,7 +9,7 @@ use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::semantics::spec::Fit;
 
-use super::{Asked, Band, Margin, Told};
+use super::{Asked, Band, Margin, Source, Told};
 
 /// A depth as modelled may be this much less than wanted by rounding, mm.
 const SLACK_MM: f64 = 0.05;
@@ -19,7 +20,7 @@ struct Need {
     /// Below this it does not do at all.
     least: f64,
     words: String,
-    source: String,
+    source: Source,
 }
 
 /// Returns the depth that counts: what the spec states, or what the mesh has where that is less.
@@ -56,7 +57,7 @@ pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
                 spare: format!("x {:.1}", depth / need.wanted.max(1e-9)),
                 basis: format!("{}; the depth is taken {from}", need.words),
                 at: vec![fit.span],
-                source: Some(need.source),
+                source: vec![need.source],
             }
         }),
         ..asked.margin()
@@ -73,7 +74,7 @@ fn need(function: &Function, inserts: &[hardware::InsertData], catalogue: &Catal
                 "the insert is {} mm long, and melt needs about {below} below it; shorter than the insert, it stands out",
                 trim_number(length, 1)
             );
-            Some(Need { wanted: length + below.to_mm(), least: length, words, source: data.source.to_string() })
+            Some(Need { wanted: length + below.to_mm(), least: length, words, source: (&data.source).into() })
         }
         Function::Thread { designation } => {
             let name = hardware::normal_thread(designation);
@@ -83,14 +84,14 @@ fn need(function: &Function, inserts: &[hardware::InsertData], catalogue: &Catal
                 "{} diameters of engagement in plastic; below {} the thread strips before the screw is tight",
                 engaged.typical, engaged.low
             );
-            let source = "common-practice".to_owned();
+            let source = Source::of(SourceKind::CommonPractice, "");
             Some(Need { wanted: engaged.typical * d, least: engaged.low * d, words, source })
         }
         Function::Magnet { thickness: Some(thickness), .. } => {
             let t = thickness.to_mm();
             let bond = catalogue.value(figures::MAGNET_BOND);
             let words = format!("the magnet and {bond} for what bonds it in; shallower, it stands out");
-            Some(Need { wanted: t + bond.to_mm(), least: t, words, source: "common-practice".to_owned() })
+            Some(Need { wanted: t + bond.to_mm(), least: t, words, source: Source::of(SourceKind::CommonPractice, "") })
         }
         _ => None,
     }

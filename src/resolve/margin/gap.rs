@@ -52,7 +52,7 @@ pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
                     mm(pin)
                 ),
                 at: vec![fit.span],
-                source: Some(found.source.to_string()),
+                source: vec![(&found.source).into()],
             }
         }),
         ..asked.margin()

@@ -5,7 +5,7 @@ use crate::resolve::heat::PartHeat;
 use crate::resolve::world::at;
 use crate::semantics::spec::SunExposure;
 
-use super::{Asked, Band, Margin, Told, times};
+use super::{Asked, Band, Margin, Told, sourced, times};
 
 pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
     let heat = asked.world.heat(asked.choice[at::MATERIAL]?)?;
@@ -22,7 +22,7 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
             spare: format!("{spare:.0} K"),
             basis: hotter_words(heat),
             at: Vec::new(),
-            source: Some(asked.sourced(limit)),
+            source: vec![sourced(limit)],
         }),
         ..asked.margin()
     })
@@ -63,7 +63,7 @@ pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
             spare: times(ratio),
             basis: format!("weathering {}", material.uv.value),
             at: vec![sun.span],
-            source: Some(asked.sourced(years)),
+            source: vec![sourced(years)],
         }),
         ..asked.margin()
     })

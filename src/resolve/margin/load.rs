@@ -1,12 +1,13 @@
 //! What loads take of the strength, alone and together, and what strikes the part.
 
+use crate::fits::SourceKind;
 use crate::quantity::{Quantity, Stress, trim_number};
 use crate::resolve::strength;
 use crate::resolve::together;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::{Ask, Impact};
 
-use super::{Asked, Band, Margin, Told, times};
+use super::{Asked, Band, Margin, Source, Told, times};
 
 /// Returns the share of a solid's strength that a foam of it has, `0.3 f^1.5` for open cells (handbook, recalled: Gibson and
 /// Ashby, *Cellular Solids*, 2nd ed. 1997, ch. 5): less than a print of that infill bears, which has walls besides.
@@ -61,7 +62,10 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 ),
             },
             at: vec![stated.span],
-            source: Some("handbook CRAW3; strengths and reductions mostly from-memory".to_owned()),
+            source: vec![
+                Source::key(SourceKind::Handbook, "CRAW3"),
+                Source::of(SourceKind::FromMemory, "most strengths and reductions"),
+            ],
         }),
         ..asked.margin()
     })
@@ -99,7 +103,7 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
                     together::shares_words(spec, &all, &shares)
                 ),
                 at,
-                source: Some("computed from the margins above".to_owned()),
+                source: vec![Source::of(SourceKind::Computed, "the sum of the margins above")],
             }
         }),
         ..asked.margin()

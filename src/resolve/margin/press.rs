@@ -1,6 +1,7 @@
 //! What a pin pressed into a printed hole does to it: the ring must not burst, and the pin must stay held.
 
 use crate::catalogue::figures;
+use crate::fits::SourceKind;
 use crate::fits::allowance::allowance;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::fits::function::{FinishKind, FitFunction as Function, Limits};
@@ -17,7 +18,10 @@ use crate::resolve::world::{World, at};
 use crate::semantics::spec::{Fit, FitFunction};
 
 use super::depth;
-use super::{Asked, Band, Margin, Told, times};
+
+/// Thick rings under pressure.
+const SHIGLEY: &str = "Shigley 9th ed. Eq. 3-56";
+use super::{Asked, Band, Margin, Source, Told, sourced, times};
 
 /// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
 const STEEL_MPA: f64 = 206_000.0;
@@ -141,10 +145,11 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
                 tight.to_mm() * ratio
             ),
             at: vec![p.fit.span],
-            source: Some(format!(
-                "{}; handbook Shigley 9th ed. Eq. 3-56; pin and Poisson ratio from-memory",
-                asked.sourced(strength)
-            )),
+            source: vec![
+                sourced(strength),
+                Source::cited(SourceKind::Handbook, SHIGLEY),
+                Source::of(SourceKind::FromMemory, "pin and Poisson ratio"),
+            ],
         };
         if let Some(spared) = p.spared.filter(|_| !plain) {
             told.capacity = format!("{} in a full ring; {spared}", told.capacity);
@@ -198,7 +203,10 @@ pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
                 trim_number(p.length.to_mm(), 1)
             ),
             at: vec![p.fit.span],
-            source: Some("handbook Shigley 9th ed. Eq. 3-56; relaxation and friction from-memory".to_owned()),
+            source: vec![
+                Source::cited(SourceKind::Handbook, SHIGLEY),
+                Source::of(SourceKind::FromMemory, "relaxation and friction"),
+            ],
         }),
         ..asked.margin()
     })

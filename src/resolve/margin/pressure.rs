@@ -1,12 +1,13 @@
 //! The wall a pressure wants against the wall there is.
 
 use crate::catalogue::figures;
+use crate::fits::SourceKind;
 use crate::physics::pressure::pressure_wall;
 use crate::quantity::{Stress, trim_number};
 use crate::resolve::strength;
 use crate::resolve::world::at;
 
-use super::{Asked, Band, Margin, Told, times, wall};
+use super::{Asked, Band, Margin, Source, Told, sourced, times, wall};
 
 pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
@@ -48,7 +49,7 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
                      bends, steps and leaks between layers not counted: test it with water"
                 ),
                 at: vec![stated.span],
-                source: Some(format!("{}; wall computed by Lame", asked.sourced(&material.strength_across))),
+                source: vec![sourced(&material.strength_across), Source::of(SourceKind::Computed, "wall by Lame")],
             }
         }),
         ..asked.margin()

@@ -1,6 +1,7 @@
 //! Strain of snap hooks and living hinges against what the plastic bears.
 
 use crate::catalogue::figures;
+use crate::fits::SourceKind;
 use crate::fits::feature::FeatureAxis;
 use crate::fits::living_hinge;
 use crate::quantity::{Length, Quantity, trim_number};
@@ -9,7 +10,7 @@ use crate::resolve::strain;
 use crate::resolve::world::at;
 use crate::semantics::spec::FitFunction;
 
-use super::{Asked, Band, Margin, Told, times};
+use super::{Asked, Band, Margin, Source, Told, sourced, times};
 
 pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     let fit = asked.world.spec.fits.get(asked.about.index)?;
@@ -52,7 +53,7 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
                     catalogue.figure(figures::SNAP_ONCE).kind.as_str().replace('-', " ")
                 ),
                 at: vec![fit.span],
-                source: Some(format!("{}; strain computed", asked.sourced(figure))),
+                source: vec![sourced(figure), Source::of(SourceKind::Computed, "strain")],
             }
         }),
         ..asked.margin()

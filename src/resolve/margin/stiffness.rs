@@ -1,10 +1,11 @@
 //! How far the part gives under its loads against what is allowed.
 
+use crate::fits::SourceKind;
 use crate::quantity::Length;
 use crate::resolve::strength;
 use crate::resolve::world::at;
 
-use super::{Asked, Band, Margin, Told, times};
+use super::{Asked, Band, Margin, Source, Told, times};
 
 pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     let limit = asked.world.spec.deflection.as_ref()?;
@@ -29,7 +30,10 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
             spare: times(ratio),
             basis: working,
             at: vec![limit.limit.span],
-            source: Some("computed by beam statics; modulus and reductions mostly from-memory".to_owned()),
+            source: vec![
+                Source::of(SourceKind::Computed, "beam statics"),
+                Source::of(SourceKind::FromMemory, "modulus and most reductions"),
+            ],
         }),
         ..asked.margin()
     })

@@ -1,9 +1,10 @@
 //! The wall a spec asks for against the thinnest the mesh has.
 
+use crate::fits::SourceKind;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::world::World;
 
-use super::{Asked, Band, Margin, Told};
+use super::{Asked, Band, Margin, Source, Told};
 
 /// How much thinner a wall of a mesh may come out than the wall that was drawn, at the most and as a part of it: export
 /// lays the corners of its facets on curved faces and the facets within, by a tolerance of hundredths of a millimetre, and
@@ -61,7 +62,10 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
                 spare: format!("{spare:+.2} mm"),
                 basis: format!("thinnest wall measured on the mesh: {}", remark(spare, tolerance)),
                 at: vec![stated.span],
-                source: Some("computed; tolerance of facets common-practice".to_owned()),
+                source: vec![
+                    Source::of(SourceKind::Computed, ""),
+                    Source::of(SourceKind::CommonPractice, "tolerance of facets"),
+                ],
             };
             if let Some((mm, at)) = spot {
                 let [x, y, z] = at.map(|c| trim_number(c, 1));

@@ -1,0 +1,590 @@
+//! What a recipe says, as data: which sentence, and the values in it. `render::words` has the English of each.
+
+use std::sync::Arc;
+
+use crate::catalogue::words::Role;
+use crate::diag::Cite;
+use crate::geometry::mesh::Point;
+use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
+use crate::recipe::Weighed;
+use crate::rulebook::Filled;
+
+/// A sentence, or a part of one.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Sentence {
+    #[default]
+    Nothing,
+    /// Words of a person (the reason given with a pin), or of an earlier phase: the working of a computation.
+    Told(Arc<str>),
+    /// What a rule says, and of which load, fit, face or contact where its words do not name it.
+    Rule {
+        about: Option<About>,
+        text: Filled,
+    },
+    Headline(Box<Headline>),
+    Choice(Box<Choice>),
+    Run(Box<RunNote>),
+    Margin(Box<MarginNote>),
+    Open(Box<Open>),
+    Use(Box<Use>),
+    Step(Box<Work>),
+    Fit(Box<FitNote>),
+    Refused(Box<Refused>),
+}
+
+/// The load, fit, face or contact a rule was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct About {
+    pub kind: &'static str,
+    pub name: String,
+}
+
+/// The first sentence of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Headline {
+    Print {
+        material: String,
+        spool: Option<String>,
+        printer: String,
+        nozzle: String,
+        surface: String,
+        agent: Option<String>,
+        pose: String,
+        supports: bool,
+        failing: Vec<Failing>,
+    },
+    /// It computes as broken, and a failure could hurt someone.
+    Withheld(Vec<Failing>),
+    /// Lines of the spec or the shop stand in the way: how many things, and where they stand.
+    InTheWay {
+        things: usize,
+        places: Vec<Cite>,
+        by_use: bool,
+    },
+    TooLarge {
+        by_use: bool,
+    },
+    /// What stands in the way has no line.
+    Bench {
+        by_use: bool,
+    },
+}
+
+/// A margin that does not hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Failing {
+    pub what: String,
+    pub demand: Sentence,
+    pub capacity: Sentence,
+}
+
+/// Why a choice was taken, or not.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Choice {
+    Pinned {
+        because: String,
+    },
+    /// Values a rule refuses, for the reason it gives with the first of them, and why the rule is there.
+    RuledOut {
+        values: Vec<String>,
+        said: Sentence,
+        because: String,
+    },
+    OnlyOne,
+    /// The only one that stands, with that material where it is not the material itself.
+    OnlyStanding {
+        with: Option<String>,
+    },
+    /// The first by name of two that are equal.
+    AsGoodAs {
+        other: String,
+    },
+    Better {
+        than: String,
+        along: Vec<Along>,
+        by: Vec<Weighed>,
+        against: Vec<Against>,
+    },
+    ByTheSpec {
+        forbidden: bool,
+        because: String,
+    },
+    Refused {
+        said: Sentence,
+        colour: Option<OtherColour>,
+        also: Vec<String>,
+    },
+    Costlier {
+        by: Vec<Weighed>,
+    },
+}
+
+/// What else would be otherwise with another choice.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Along {
+    Value(String),
+    NoAgent,
+    Supports(bool),
+}
+
+/// What speaks against a runner-up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Against {
+    pub said: Sentence,
+    pub points: crate::recipe::Points,
+    /// Whether the decision itself brings it, rather than what comes along.
+    pub own: bool,
+}
+
+/// Why a refused material would get warmer or cooler in the sun: shares of sunlight taken up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OtherColour {
+    pub why: String,
+    pub theirs: f64,
+    pub ours: f64,
+}
+
+/// What stands under the plan of the run.
+#[derive(Debug, Clone, PartialEq)]
+pub enum RunNote {
+    Estimate {
+        basis: &'static str,
+    },
+    /// What the cost is made of; what the shop states no price for is none. `no_power`: the printer's is not stated.
+    Costs {
+        filament: f64,
+        machine: Option<f64>,
+        electricity: Option<f64>,
+        labour: Option<f64>,
+        no_power: bool,
+    },
+    NoShare,
+    Shared {
+        printer: String,
+        with: String,
+        time: Duration,
+        twice: Vec<String>,
+    },
+}
+
+/// A margin that is to be watched.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarginNote {
+    pub what: String,
+    pub demand: Sentence,
+    pub capacity: Sentence,
+    pub verdict: crate::recipe::Verdict,
+    /// Asked and not answered: why, and what to do about it, is all there is to say.
+    pub why: Option<Sentence>,
+}
+
+/// What was taken for granted, and what hangs on it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Open {
+    NoShop,
+    NoShopEffect,
+    NoSpools,
+    NoSpoolsEffect,
+    OnePiece,
+    OnePieceEffect,
+    Damage,
+    DamageEffect,
+    Millimetres,
+    MillimetresEffect,
+    NoSize,
+    NoSizeEffect,
+    UsedByRule(String),
+    RuleNotAsked {
+        about: Option<About>,
+        rule: String,
+        missing: Vec<String>,
+    },
+    AxisAssumed {
+        fit: String,
+    },
+    AxisEffect,
+    OfFit {
+        fit: String,
+        told: String,
+    },
+    ModelledOff {
+        model: Length,
+    },
+    CountAssumed,
+    Steady {
+        load: String,
+    },
+    SteadyEffect,
+    HeldApart {
+        loads: String,
+    },
+    HeldApartEffect,
+    /// The search for conflicts and ways out.
+    CutShort,
+    CutShortEffect,
+}
+
+/// What became of a statement of the spec, and why that is so.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Use {
+    /// Statements that nothing rests on, as written.
+    Unused(Vec<String>),
+    UnusedEffect,
+    InPart(String),
+    /// Statements that rules ask after and were content with.
+    Quiet(Vec<String>),
+    QuietEffect,
+    /// A line within a load that changes nothing: its words, and the load.
+    UnusedOfLoad {
+        written: String,
+        load: String,
+    },
+    /// A line within a fit that is checked and no more.
+    InPartOfFit {
+        written: String,
+        fit: String,
+    },
+    ReachedAnyway(Temperature),
+    NoCompany,
+    FluidAsGasOrNone {
+        chemical: Option<String>,
+    },
+    NoWall,
+    NoBore,
+    Depth {
+        found: bool,
+    },
+    NotLookedFor,
+    NotMeasured,
+    Wanted {
+        time: Duration,
+        printer: String,
+        rounds: u32,
+    },
+    OnlyStruck,
+    NoPeak,
+    NoLoadPlaced,
+    NothingSetAside,
+}
+
+/// Work no rule tells.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Work {
+    SeamElsewhere {
+        face: String,
+    },
+    SeamBecause,
+    ReadMarking {
+        face: String,
+        marking: String,
+    },
+    MarkingBecause,
+    FirstArticle,
+    FirstArticleBecause,
+    /// A line of the first-article form.
+    Check {
+        fit: String,
+        what: String,
+        wanted: Wanted,
+    },
+}
+
+/// What a gauge must show.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Wanted {
+    Limits(Limits),
+    Gauge(String),
+}
+
+/// Two ends of a size.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    pub low: Length,
+    pub high: Length,
+}
+
+/// What is said of a fit.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FitNote {
+    /// The reasons the fits give, in order.
+    Reasons(Vec<String>),
+    /// The share of a clearance two printed parts have between them.
+    Shared {
+        wanted: Limits,
+        aim: Length,
+        expected: Limits,
+        capability: String,
+        warnings: Vec<String>,
+    },
+    PairByTrying {
+        fit: String,
+        half: Length,
+        spread: Length,
+    },
+    PairBecause,
+}
+
+/// Why nothing is left, and what would free it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Refused {
+    /// That many lines cannot stand together.
+    Together(usize),
+    BenchAlone,
+    Margin(Failing),
+    Oversize(Oversize),
+    Changes {
+        each: Vec<(Change, Vec<Cite>)>,
+        alone: bool,
+        way: Way,
+    },
+}
+
+/// A part that no machine here holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Oversize {
+    pub part: [Length; 3],
+    pub printer: String,
+    pub build: [Length; 3],
+    pub edge: Length,
+    /// The sides that are too long.
+    pub long: Vec<Length>,
+    /// Into how many pieces along each axis, and the size of one.
+    pub counts: [usize; 3],
+    pub piece: [Length; 3],
+}
+
+/// A change that frees a job.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Change {
+    /// Another number; `of` stands before it ("a load of "), both as they are written in the line; `held` is how long.
+    Number {
+        of: String,
+        held: bool,
+        from: String,
+        to: String,
+    },
+    Without(String),
+    With(String),
+}
+
+/// What would then be chosen, and what of it would be weak, the worst first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Way {
+    pub material: String,
+    pub printer: String,
+    pub fails: bool,
+    pub weak: Vec<String>,
+}
+
+/// What a person at the machine needs beside a decision's name.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Detail {
+    #[default]
+    Nothing,
+    Printer {
+        /// The shop's name, where it is not the built-in bench.
+        shop: Option<String>,
+        loaded: Option<String>,
+        fitted: Option<String>,
+        mounted: Option<String>,
+    },
+    Material {
+        title: String,
+        spool: Option<Spool>,
+    },
+    Nozzle {
+        metal: String,
+        bore: Length,
+        held: Option<String>,
+    },
+    Surface {
+        title: String,
+        held: Option<String>,
+    },
+    Bond {
+        role: Option<Role>,
+        strength: String,
+    },
+    Pose {
+        lay: Lay,
+        layers: Layers,
+        /// In the terms of ISO 17295.
+        notation: Option<String>,
+        /// About the vertical, degrees.
+        turned: Option<f64>,
+        footprint: [Length; 2],
+        height: Length,
+    },
+    Told(String),
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spool {
+    pub name: String,
+    pub colour: Option<String>,
+    pub left: Option<Mass>,
+    /// The other machine that has it now.
+    pub held: Option<String>,
+}
+
+/// What the part lies on.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Lay {
+    Face { name: String, upright: bool },
+    Edge { down: [f64; 3] },
+    End { down: [f64; 3] },
+    Part { down: [f64; 3] },
+    Flat { down: [f64; 3] },
+}
+
+/// How the layers lie to the loads.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Layers {
+    Nothing,
+    /// Loads that pull them apart.
+    Across(Vec<String>),
+    /// They run with the stress of one load, or of every one.
+    AlongOne(String),
+    AlongAll,
+}
+
+/// A fact of the mesh.
+#[derive(Debug, Clone, PartialEq)]
+pub enum MeshValue {
+    Count(usize),
+    Size([Length; 3]),
+    Area(Area),
+    Volume(Volume),
+    /// A mesh that is no closed surface has no volume.
+    NotClosed,
+    Wall {
+        at: Place,
+        nozzles: Vec<(Beads, Vec<String>)>,
+        spot: bool,
+    },
+    Gap {
+        at: Place,
+        fuses_below: Option<Length>,
+    },
+    Cavity {
+        volume: Volume,
+        at: Point,
+        way: &'static str,
+    },
+    /// So many more of the kind.
+    More(usize),
+    FirstLayer {
+        area: Area,
+        patches: usize,
+        across: Length,
+        corners: usize,
+        corners_at: Vec<Point>,
+    },
+    Stands {
+        lean_deg: f64,
+        slenderness: f64,
+    },
+    StandsNot,
+    /// Length over thickness; name and warp of the material; width of the brim.
+    Curl {
+        length: Length,
+        material: Option<(String, String)>,
+        brim: Option<Length>,
+    },
+    /// In the words of the mesh reader.
+    Told(String),
+}
+
+/// A size at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    pub size: Length,
+    pub at: Point,
+}
+
+/// How many lines of a nozzle a wall takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beads {
+    TwoOrMore,
+    One,
+    None,
+}
+
+impl Beads {
+    pub const ALL: [Self; 3] = [Self::TwoOrMore, Self::One, Self::None];
+}
+
+impl crate::recipe::Shown {
+    pub fn is_zero(&self) -> bool {
+        match self {
+            Self::Value(value) => value.as_quantity().is_some_and(|q| q.si == 0.0),
+            Self::Percent(share) => *share == 0.0,
+        }
+    }
+}
+
+impl Sentence {
+    /// Returns the text of a rule, where it is one, within what a choice says too.
+    fn rule_text(&mut self) -> Option<&mut Filled> {
+        match self {
+            Sentence::Rule { text, .. } => Some(text),
+            Sentence::Choice(choice) => match choice.as_mut() {
+                Choice::Refused { said, .. } => said.rule_text(),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// Returns the sentence with a word in place of the name of the thing of that root.
+    #[must_use]
+    pub fn calling(mut self, root: &str, word: &str) -> Self {
+        if let Some(text) = self.rule_text() {
+            text.call(root, word);
+        }
+        self
+    }
+
+    /// Returns whether a rule's words name the thing of that root.
+    pub fn names(&self, root: &str) -> bool {
+        matches!(self, Sentence::Rule { text, .. } if text.names(root))
+    }
+
+    pub fn is_nothing(&self) -> bool {
+        match self {
+            Sentence::Nothing => true,
+            Sentence::Told(text) => text.is_empty(),
+            Sentence::Rule { text, .. } => text.is_empty(),
+            _ => false,
+        }
+    }
+
+    pub fn told(text: &str) -> Self {
+        Self::Told(Arc::from(text))
+    }
+}
+
+impl From<&str> for Sentence {
+    fn from(text: &str) -> Self {
+        Self::told(text)
+    }
+}
+
+impl From<String> for Sentence {
+    fn from(text: String) -> Self {
+        Self::Told(Arc::from(text))
+    }
+}
+
+/// Puts what is said of a topic into a sentence.
+macro_rules! said {
+    ($($topic:ident in $variant:ident),+ $(,)?) => {
+        $(impl From<$topic> for Sentence {
+            fn from(said: $topic) -> Self {
+                Self::$variant(Box::new(said))
+            }
+        })+
+    };
+}
+
+said!(Headline in Headline, Choice in Choice, RunNote in Run, MarginNote in Margin, Open in Open, Use in Use, Work in Step, FitNote in Fit, Refused in Refused);

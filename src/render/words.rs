@@ -1,0 +1,232 @@
+//! The English of a recipe: each sentence once, for the page, the machine form and the terminal alike.
+
+mod choices;
+mod fits;
+mod mesh;
+mod open;
+mod quantities;
+mod refused;
+mod steps;
+
+use std::fmt::{self, Display, Formatter};
+
+use crate::recipe::{About, Cited, Failing, Group, Headline, MarginNote, RunNote, Sentence, Stage};
+use crate::rulebook::{CautionKind, Decision, Phase};
+
+pub use choices::named_and_smaller;
+pub use quantities::{hours, mass};
+
+impl Display for Sentence {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Sentence::Nothing => Ok(()),
+            Sentence::Told(text) => f.write_str(text),
+            Sentence::Rule { about: None, text } => text.fmt(f),
+            Sentence::Rule { about: Some(about), text } => write!(f, "{about}: {text}"),
+            Sentence::Headline(said) => said.fmt(f),
+            Sentence::Choice(said) => said.fmt(f),
+            Sentence::Run(said) => said.fmt(f),
+            Sentence::Margin(said) => said.fmt(f),
+            Sentence::Open(said) => said.fmt(f),
+            Sentence::Use(said) => said.fmt(f),
+            Sentence::Step(said) => said.fmt(f),
+            Sentence::Fit(said) => said.fmt(f),
+            Sentence::Refused(said) => said.fmt(f),
+        }
+    }
+}
+
+impl Display for About {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        write!(f, "{} \"{}\"", self.kind, self.name)
+    }
+}
+
+impl Display for Cited {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let kind = self.kind.as_str();
+        let keys: String = self.keys.iter().map(|key| format!(" {key}")).collect();
+        match &self.citation {
+            Some(citation) => write!(f, "{citation}{keys} ({kind})")?,
+            None => write!(f, "{kind}{keys}")?,
+        }
+        if let Some(place) = &self.place {
+            write!(f, " ({place})")?;
+        }
+        if self.of.is_empty() { Ok(()) } else { write!(f, ": {}", self.of) }
+    }
+}
+
+impl Display for Headline {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let by_use = match self {
+            Headline::Print { .. } => return print(self, f),
+            Headline::Withheld(failing) => {
+                f.write_str("Not printable as specified.")?;
+                return does_not_hold(failing, f);
+            }
+            Headline::InTheWay { things, places, by_use } => {
+                f.write_str("Not printable as specified:")?;
+                if *things > 1 {
+                    write!(f, " {things} things stand in the way, and each must be freed;")?;
+                }
+                write!(f, " see {}.", joined(places, ", "))?;
+                by_use
+            }
+            Headline::TooLarge { by_use } => {
+                f.write_str("Not printable as specified: the part is larger than every machine here.")?;
+                by_use
+            }
+            Headline::Bench { by_use } => {
+                f.write_str("Not printable as specified: see what stands in the way below.")?;
+                by_use
+            }
+        };
+        if *by_use {
+            f.write_str(
+                " What a part is used for is no setting of a print: take a bought part made for it, or have someone licensed \
+                 for such work answer for the design.",
+            )?;
+        }
+        Ok(())
+    }
+}
+
+fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
+    let Headline::Print { material, spool, printer, nozzle, surface, agent, pose, supports, failing } = headline else {
+        return Ok(());
+    };
+    let spool = spool.as_ref().map_or(String::new(), |s| format!(" (spool {s})"));
+    let agent = agent.as_ref().map_or(String::new(), |a| format!(" with {a}"));
+    let supports = if *supports { "supports where needed" } else { "no supports" };
+    write!(f, "Print {material}{spool} on {printer}, nozzle {nozzle}, on {surface}{agent}, {pose}, {supports}.")?;
+    if failing.is_empty() { Ok(()) } else { does_not_hold(failing, f) }
+}
+
+fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {
+    let each = failing.iter().map(|m| format!("{} ({} against {})", m.what, m.demand, m.capacity));
+    write!(f, " It does not hold as specified: {}.", each.collect::<Vec<_>>().join("; "))
+}
+
+impl Display for MarginNote {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match &self.why {
+            Some(why) => write!(f, "{}, {}: {}: {why}.", self.what, self.demand, self.verdict.words()),
+            None => {
+                let verdict = self.verdict.words();
+                write!(f, "{}: asked is {}; there is {}: {verdict}.", self.what, self.demand, self.capacity)
+            }
+        }
+    }
+}
+
+impl Display for RunNote {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            RunNote::Estimate { basis } => write!(f, "time and mass: {basis}"),
+            RunNote::Costs { filament, machine, electricity, labour, no_power } => {
+                let no_power =
+                    if *no_power { "electricity (the printer's `power` is not stated)" } else { "electricity" };
+                let parts = [
+                    ("filament", Some(*filament)),
+                    ("machine hours", *machine),
+                    (no_power, *electricity),
+                    ("a person's time at the plates", *labour),
+                ];
+                let counted = parts.iter().filter_map(|(what, cost)| Some(format!("{what} {:.2}", (*cost)?)));
+                let left_out = joined(parts.iter().filter(|(_, cost)| cost.is_none()).map(|(what, _)| what), ", ");
+                write!(f, "cost: {}", joined(counted, ", "))?;
+                if left_out.is_empty() { Ok(()) } else { write!(f, "; not counted: {left_out}") }
+            }
+            RunNote::NoShare => {
+                f.write_str("a long run for one machine: no other machine here can take a share of it as it stands")
+            }
+            RunNote::Shared { printer, with, time, twice } => {
+                let besides = match twice.as_slice() {
+                    [] => String::new(),
+                    twice => format!("; needed twice and here once: {}", twice.join(", ")),
+                };
+                write!(
+                    f,
+                    "shared with {printer} ({with}) it takes about {}, with as many started in all{besides}; the recipe of \
+                     that share: `pin printer \"{printer}\"` in a copy of the spec. Pieces of two machines differ in size: \
+                     measure the first of each",
+                    hours(*time)
+                )
+            }
+        }
+    }
+}
+
+impl Stage {
+    /// Returns the word of the phase in the machine form.
+    pub fn word(self) -> &'static str {
+        match self {
+            Stage::Of(phase) => phase.word(),
+            Stage::FirstArticle => "first-article",
+        }
+    }
+
+    /// Returns the heading of the phase.
+    pub fn title(self) -> &'static str {
+        match self {
+            Stage::Of(Phase::Prepare) => "Prepare",
+            Stage::Of(Phase::ChangeOver) => "Change over",
+            Stage::Of(Phase::FirstLayer) => "First layer",
+            Stage::Of(Phase::During) => "While it prints",
+            Stage::Of(Phase::Removal) => "Removal",
+            Stage::Of(Phase::Finish) => "Finish",
+            Stage::Of(Phase::Inspect) => "Inspect",
+            Stage::FirstArticle => "First article",
+        }
+    }
+}
+
+impl Group {
+    pub fn words(self) -> &'static str {
+        match self {
+            Group::Heat => "heat",
+            Group::FirstLayer => "first layer",
+            Group::Layers => "layers",
+            Group::Wall => "wall",
+            Group::Skin => "skin",
+            Group::Inside => "inside",
+            Group::Pace => "pace",
+            Group::Air => "air",
+            Group::Feed => "feed",
+            Group::Support => "support",
+            Group::OfTheShop => "of the shop",
+        }
+    }
+}
+
+/// What a decision is called on a page.
+pub fn decision(decision: Decision) -> &'static str {
+    match decision {
+        Decision::Printer => "Printer",
+        Decision::Material => "Material",
+        Decision::Spool => "Spool",
+        Decision::Nozzle => "Nozzle",
+        Decision::Surface => "Build surface",
+        Decision::Agent => "Agent",
+        Decision::Pose => "Pose",
+        Decision::Supports => "Supports",
+    }
+}
+
+/// A caution's kind as its label: `load` is what the part bears, not what the machine is loaded with.
+pub fn caution_kind(kind: CautionKind) -> &'static str {
+    match kind {
+        CautionKind::Injury => "Injury",
+        CautionKind::Fire => "Fire",
+        CautionKind::Health => "Health",
+        CautionKind::Load => "Strength",
+        CautionKind::Damage => "Damage",
+        CautionKind::Quality => "Quality",
+    }
+}
+
+/// Joins what can be told by a word between.
+fn joined<T: Display>(each: impl IntoIterator<Item = T>, between: &str) -> String {
+    each.into_iter().map(|one| one.to_string()).collect::<Vec<_>>().join(between)
+}

@@ -1,0 +1,100 @@
+//! What is said of fits.
+
+use std::fmt::{self, Display, Formatter};
+
+use super::quantities::{limits, size};
+use crate::quantity::trim_number;
+use crate::recipe::{Allowance, Counted, Effect, FitNote, Found, Term};
+
+/// Stands where a line has no size.
+const NONE: &str = "–";
+
+impl Display for FitNote {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let mm = |l: &crate::quantity::Length| trim_number(l.to_mm(), 3);
+        match self {
+            FitNote::Reasons(reasons) => f.write_str(&reasons.join("; ")),
+            FitNote::Shared { wanted, aim, expected, capability, warnings } => {
+                write!(
+                    f,
+                    "clearance wanted {} to {} mm on the diameter, shared half and half: this side aims at {} mm; a pair \
+                     taken at random is expected to have {} to {} mm ({capability})",
+                    mm(&wanted.low),
+                    mm(&wanted.high),
+                    mm(aim),
+                    mm(&expected.low),
+                    mm(&expected.high)
+                )?;
+                warnings.iter().try_for_each(|warning| write!(f, "; {warning}"))
+            }
+            FitNote::PairByTrying { fit, half, spread } => write!(
+                f,
+                "\"{fit}\" fits its mate within ± {} mm for certain, and this printer spreads it by ± {}: most pieces lie \
+                 outside. Try piece with piece and keep pairs together, or give the two more play.",
+                mm(half),
+                size(*spread)
+            ),
+            FitNote::PairBecause => {
+                f.write_str("limits that exclude a clash of any two pieces are narrower than a print")
+            }
+        }
+    }
+}
+
+impl Display for Effect {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let mm = self.shift.to_mm();
+        if mm.abs() < 5e-4 {
+            write!(f, "prints to size ({})", self.from)
+        } else {
+            let which = if mm < 0.0 { "smaller" } else { "larger" };
+            write!(f, "prints {:.2} mm {which} ({})", mm.abs(), self.from)
+        }
+    }
+}
+
+impl Display for Found {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Found::None(None) => Ok(()),
+            Found::None(Some(count)) => write!(f, ", {count} of them"),
+            Found::Features(features) => match features.as_slice() {
+                [one] => write!(f, ": {one}"),
+                many => write!(f, ", {} of them: {}", many.len(), many.join("; ")),
+            },
+        }
+    }
+}
+
+impl Term {
+    /// Returns the amount; one that does not enter the sum says so.
+    pub fn words(&self) -> String {
+        let counted = match self.counted {
+            Counted::InSum => "",
+            Counted::InRecord => ", not added: within the record",
+            Counted::Local => ", not added: local",
+        };
+        format!("{:+.3} mm{counted}", self.value.to_mm())
+    }
+}
+
+impl Allowance {
+    /// Returns what the fit is for, which features of the mesh are its, and what it mates with.
+    pub fn function_words(&self) -> String {
+        let mate = self.mate.as_ref();
+        let mate = mate.map_or(String::new(), |m| format!("; mates with fit \"{}\" of part \"{}\"", m.fit, m.part));
+        format!("{}{}{mate}", self.function, self.found)
+    }
+
+    pub fn target_words(&self) -> String {
+        limits(&self.target)
+    }
+
+    pub fn model_words(&self) -> String {
+        self.model_size.map_or_else(|| NONE.to_owned(), size)
+    }
+
+    pub fn spread_words(&self) -> String {
+        self.spread.map_or_else(|| NONE.to_owned(), |spread| format!("± {}", size(spread)))
+    }
+}

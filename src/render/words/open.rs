@@ -1,0 +1,126 @@
+//! What was taken for granted, and what became of each statement of the spec.
+
+use std::fmt::{self, Display, Formatter};
+
+use super::quantities::{hours, size};
+use crate::recipe::{Open, Use};
+
+impl Display for Open {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Open::NoShop => "no shop.yaml was found: a built-in, well-equipped bench is assumed",
+            Open::NoShopEffect => "printer, nozzle, surface and stock may not be what you have; write a shop.yaml",
+            Open::NoSpools => "no spools are listed: every material counts as at hand",
+            Open::NoSpoolsEffect => "a spool may have to be bought first",
+            Open::OnePiece => "quantity not stated: one piece",
+            Open::OnePieceEffect => "rounds, time and mass are for one",
+            Open::Damage => "consequence of failure not stated: damage assumed",
+            Open::DamageEffect => {
+                "sets the factor on loads that state none; write `consequence nuisance`, `damage` or `injury`"
+            }
+            Open::Millimetres => "unit of the mesh not stated: millimetres",
+            Open::MillimetresEffect => "a part in inches would come out 25.4 times too small; write `in mm`",
+            Open::NoSize => "overall size not stated",
+            Open::NoSizeEffect => "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`",
+            Open::AxisEffect => "a lying hole comes out smaller and sags at its crown; state `along x`",
+            Open::CountAssumed => "state `count`, so that a missing or doubled hole is noticed",
+            Open::SteadyEffect => "a load that comes suddenly counts double, one that comes and goes tires the part",
+            Open::HeldApartEffect => {
+                "do they act at once, the part bears more than any margin here counts: state one hold for all, or test a \
+                 piece with all of them"
+            }
+            Open::CutShort => {
+                "the search for conflicts and ways out was cut short: so much is asked for that not everything was tried"
+            }
+            Open::CutShortEffect => {
+                "there may be further conflicts, and smaller changes that free the job: take away what is not needed and \
+                 compile again"
+            }
+            Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
+            Open::RuleNotAsked { about, rule, missing } => {
+                about.iter().try_for_each(|about| write!(f, "{about}: "))?;
+                return write!(f, "rule {rule} could not be asked: {} not known", missing.join(", "));
+            }
+            Open::AxisAssumed { fit } => {
+                return write!(f, "fit \"{fit}\": its axis is not stated and not found on the mesh; upright assumed");
+            }
+            Open::OfFit { fit, told } => return write!(f, "fit \"{fit}\": {told}"),
+            Open::ModelledOff { model } => {
+                return write!(f, "the finished size is off unless it is modelled at {}", size(*model));
+            }
+            Open::Steady { load } => {
+                return write!(f, "load \"{load}\": neither `steady`, `shock` nor `cyclic`: steady assumed");
+            }
+            Open::HeldApart { loads } => {
+                return write!(
+                    f,
+                    "the loads {loads} are held at different places: those of different holds are not added"
+                );
+            }
+        })
+    }
+}
+
+/// How the line of a statement begins that nothing rests on, and of one of which something is passed over.
+const UNUSED: &str = "not used in deciding: ";
+const IN_PART: &str = "used only in part: ";
+/// Of one that rules ask after: they were content, which may be just what it is for.
+const QUIET: &str = "looked at, and nothing more to say: ";
+
+impl Display for Use {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Use::Unused(written) => return write!(f, "{UNUSED}{}", written.join(", ")),
+            Use::UnusedEffect => "no decision, setting, step, caution or margin of this recipe rests on it",
+            Use::InPart(written) => return write!(f, "{IN_PART}{written}"),
+            Use::Quiet(written) => return write!(f, "{QUIET}{}", written.join(", ")),
+            Use::QuietEffect => {
+                "the rules that ask after it were content with this choice: no line cites it; others it may have ruled out"
+            }
+            Use::UnusedOfLoad { written, load } => return write!(f, "{UNUSED}`{written}` of load \"{load}\""),
+            Use::InPartOfFit { written, fit } => return write!(f, "{IN_PART}`{written}` of fit \"{fit}\""),
+            Use::ReachedAnyway(temperature) => return write!(f, "the part reaches {temperature} in any case"),
+            Use::NoCompany => "no other load would act together with it",
+            Use::FluidAsGasOrNone { chemical } => {
+                f.write_str("the fluid counts only as a gas or none")?;
+                return match chemical {
+                    Some(name) => write!(f, "; write `contact \"{name}\" immersed` for what it does to the plastic"),
+                    None => Ok(()),
+                };
+            }
+            Use::NoWall => {
+                "no wall could be measured or is stated: whether it holds was not computed; write `wall at least 3 mm`"
+            }
+            Use::NoBore => {
+                "no bore is stated: whether the wall holds was not computed; write `bore 20 mm` behind the pressure"
+            }
+            Use::Depth { found: true } => "it was held against the mesh; nothing is computed with it",
+            Use::Depth { found: false } => {
+                "the feature was not measured on the mesh, and nothing is computed with it: check it in the model"
+            }
+            Use::NotLookedFor => "such a feature is not looked for on the mesh, there or elsewhere",
+            Use::NotMeasured => {
+                "the feature was not measured on the mesh: whether the model has its allowance is not known"
+            }
+            Use::Wanted { time, printer, rounds } => {
+                let rounds = if *rounds == 1 { "one round".to_owned() } else { format!("{rounds} rounds") };
+                let time = hours(*time);
+                return write!(
+                    f,
+                    "no clock is read and no queue is known: the run takes about {time} on {printer}, {rounds}; work back \
+                     from the day"
+                );
+            }
+            Use::OnlyStruck => {
+                "only that it is struck counts, for a tough material: no energy is computed; try one piece before the rest"
+            }
+            Use::NoPeak => {
+                "how hot it gets near that heat is not stated: write `peak 60 °C` for what the part reaches"
+            }
+            Use::NoLoadPlaced => "there is no load placed on the mesh under which it could be computed",
+            Use::NothingSetAside => {
+                "the rule holds here without it: nothing was set aside; take the line away, or it hides a break later"
+            }
+        })
+    }
+}

@@ -1,0 +1,78 @@
+//! Why nothing is left, and what would free the job.
+
+use std::fmt::{self, Display, Formatter};
+
+use super::joined;
+use crate::diag::Cite;
+use crate::quantity::Length;
+use crate::recipe::{Change, Oversize, Refused, Way};
+
+impl Display for Refused {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Refused::Together(1) => f.write_str("this one line cannot be met on this bench"),
+            Refused::Together(n) => {
+                write!(f, "these {n} lines cannot be met together on this bench; one of them must give way")
+            }
+            Refused::BenchAlone => f.write_str(
+                "the bench alone stands in the way: even without a single requirement nothing on it can be printed from this \
+                 mesh",
+            ),
+            Refused::Margin(m) => {
+                write!(f, "{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity)
+            }
+            Refused::Oversize(large) => large.fmt(f),
+            Refused::Changes { each, alone: true, way } => {
+                write!(f, "{}, {way}", joined(each.iter().map(|(change, _)| change), ", and "))
+            }
+            Refused::Changes { each, alone: false, way } => {
+                let told = |(change, places): &(Change, Vec<Cite>)| format!("{change} ({})", joined(places, ", "));
+                let each = joined(each.iter().map(told), ", and ");
+                write!(f, "no single change is enough; all of these together: {each}: {way}")
+            }
+        }
+    }
+}
+
+impl Display for Oversize {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let [x, y, z] = self.build.map(|l| format!("{:.0}", l.to_mm()));
+        let long = joined(self.long.iter().map(|l| format!("{:.0} mm", l.to_mm())), " and ");
+        let pieces: usize = self.counts.iter().product();
+        write!(
+            f,
+            "the part measures {}; the largest build volume here, that of {}, is {x} x {y} x {z} mm with {:.0} mm kept free \
+             at the edges: {long} {} too long for it. Split it: {pieces} pieces ({} along x, y, z) of {} fit, joined with \
+             dowels and glue or with a screwed lap; make each piece a part of its own and each joint a `fit`",
+            sides(self.part),
+            self.printer,
+            self.edge.to_mm(),
+            if self.long.len() == 1 { "is" } else { "are" },
+            joined(self.counts, " x "),
+            sides(self.piece),
+        )
+    }
+}
+
+fn sides(sides: [Length; 3]) -> String {
+    format!("{} mm", joined(sides.map(|l| format!("{:.0}", l.to_mm())), " x "))
+}
+
+impl Display for Change {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Change::Number { of, held: true, from, to } => write!(f, "{of}{to} instead of {from}"),
+            Change::Number { of, held: false, from, to } => write!(f, "with {of}{to} instead of {from}"),
+            Change::Without(line) => write!(f, "without `{line}`"),
+            Change::With(what) => write!(f, "with {what}"),
+        }
+    }
+}
+
+impl Display for Way {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let does = if self.fails { "could be printed" } else { "would do" };
+        write!(f, "{} {does} on {}", self.material, self.printer)?;
+        if self.weak.is_empty() { Ok(()) } else { write!(f, ", but {}", self.weak.join("; ")) }
+    }
+}
