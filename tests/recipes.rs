@@ -145,9 +145,9 @@ fn no_sentence_is_read_to_learn_a_fact() {
             files += 1;
             for (number, line) in code.lines().enumerate() {
                 let name = file.file_name().unwrap().to_string_lossy();
-                let is_read = |word: &&str| reads.iter().any(|read| line.contains(&format!("{word}{read}")));
+                let is_read = |word: &str| reads.iter().any(|read| line.contains(&format!("{word}{read}")));
                 let allowed = ALLOWED.iter().any(|(of, piece)| *of == name && line.contains(piece));
-                if said.iter().any(|word| is_read(&word)) && !allowed {
+                if said.iter().any(|word| is_read(word)) && !allowed {
                     found.push(format!("{}:{}: {}", file.display(), number + 1, line.trim()));
                 }
             }
