@@ -1,7 +1,5 @@
 //! The workshop's file from the outside: what each of its keys does to a recipe, and what is said of mistakes in it.
 
-use crate::workshop::read::Recipe;
-use makeready::cli::pipeline::Compiled;
 use std::collections::BTreeSet;
 
 use makeready::catalogue::shop::reference;
