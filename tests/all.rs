@@ -29,6 +29,7 @@ mod recipes;
 mod render;
 mod rulebook;
 mod shop;
+mod strength;
 mod told;
 mod vocabulary;
 mod weather;

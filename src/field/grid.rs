@@ -24,6 +24,13 @@ const LEAST_FACE: f64 = 0.3;
 /// .. and it lies further than this many spacings from the lines of larger faces.
 const LEAST_GAP: f64 = 0.35;
 
+/// Between planes further apart than so many spacings there is no wall across.
+const THIN: f64 = 4.5;
+/// How much longer than asked a cell may be along the walls of a body that is all flat faces square to the axes, and the
+/// share of its surface that they must be.
+const ALONG: f64 = 1.8;
+const ALL_FLAT: f64 = 0.98;
+
 impl Axis {
     /// Returns the number of cells across.
     pub fn cells(&self) -> usize {
@@ -42,7 +49,7 @@ impl Axis {
         self.lines[i + 1] - self.lines[i]
     }
 
-    fn fitted(planes: &[(f64, f64)], ends: [f64; 2], h: f64) -> Self {
+    fn fitted(planes: &[(f64, f64)], ends: [f64; 2], h: f64, along: f64) -> Self {
         let mut at = vec![(ends[0], true), (ends[1], true)];
         let mut by_area: Vec<&(f64, f64)> = planes.iter().collect();
         by_area.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.total_cmp(&b.0)));
@@ -55,7 +62,9 @@ impl Axis {
         let (mut lines, mut flat) = (vec![at[0].0], vec![true]);
         for pair in at.windows(2) {
             let (from, to) = (pair[0].0, pair[1].0);
-            let n = (((to - from) / h - 1e-6).ceil() as usize).max(1);
+            // Across a wall the cells are no wider than asked; along it they may be.
+            let width = if to - from > THIN * h { along * h } else { h };
+            let n = (((to - from) / width - 1e-6).ceil() as usize).max(1);
             for i in 1..=n {
                 lines.push(if i == n { to } else { from + (to - from) * i as f64 / n as f64 });
                 flat.push(i == n);
@@ -90,7 +99,10 @@ impl Grid {
     pub fn fitted(mesh: &Mesh, h: f64) -> Self {
         let planes = planes(mesh);
         let bounds = mesh.bounds();
-        Self { axes: [0, 1, 2].map(|a| Axis::fitted(&planes[a], [bounds.min[a], bounds.max[a]], h)) }
+        let flat: f64 = planes.iter().flatten().map(|p| p.1).sum();
+        let all: f64 = (0..mesh.triangles.len()).map(|t| mesh.normal_area(t).1).sum();
+        let along = if flat > ALL_FLAT * all { ALONG } else { 1.0 };
+        Self { axes: [0, 1, 2].map(|a| Axis::fitted(&planes[a], [bounds.min[a], bounds.max[a]], h, along)) }
     }
 
     pub fn cells(&self) -> [usize; 3] {

@@ -152,15 +152,18 @@ impl Held {
         (force, moment)
     }
 
-    /// Lets the points press that move into what the body rests on, and no others; returns whether any changed.
-    pub fn settle(&mut self, layout: &Layout, u: &[[f64; 3]]) -> bool {
+    /// Lets the points press that move into what the body rests on, and no others; returns the share of the area that
+    /// changed.
+    pub fn settle(&mut self, layout: &Layout, u: &[[f64; 3]]) -> f64 {
         if self.kind != HoldKind::Resting {
-            return false;
+            return 0.0;
         }
         let presses: Vec<bool> = self.points.iter().map(|p| dot(at(layout, p, u), p.normal) > 0.0).collect();
-        let changed = presses != self.active;
+        let all: f64 = self.points.iter().map(|p| p.area).sum();
+        let turned = presses.iter().zip(&self.active).zip(&self.points).filter(|((now, before), _)| now != before);
+        let changed: f64 = turned.map(|(_, p)| p.area).sum();
         self.active = presses;
-        changed
+        changed / all
     }
 }
 

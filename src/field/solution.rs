@@ -46,14 +46,15 @@ pub struct LoadAnswer {
 /// the modulus.
 pub struct Solution {
     pub loads: Vec<LoadAnswer>,
-    /// The largest first principal stress, averaged over a quarter of the ball.
+    /// The largest first principal stress at a point (its mean over a ball of an eighth of the radius).
     pub principal: Option<Figure>,
     /// For layers normal to x, y and z: across them, and between them.
     pub layers: [[Option<Figure>; 2]; 3],
     pub reactions: Vec<Reaction>,
     /// What loads and reactions leave of force and moment, as a part of the loads (moments: times the body's size).
     pub imbalance: [f64; 2],
-    /// The lowest factor at which the loads buckle the body; none where they press nothing, or it was not asked.
+    /// The lowest factor at which the loads buckle the body, for the reference modulus (times the modulus for another);
+    /// none where they press nothing, it was not asked, or the body rests on something.
     pub buckling: Option<Answer>,
     pub settled: bool,
     /// Why it is not settled.
@@ -79,22 +80,27 @@ struct Body {
 }
 
 /// Part of the ball's radius over which the largest principal stress is averaged.
-const POINT: f64 = 0.25;
+const POINT: f64 = 0.12;
 /// Cells through the governing wall at first, and how much finer the next grid is.
 const CELLS_THROUGH: f64 = 2.5;
 const FINER: f64 = 0.7;
-/// Cells are at most so many ball radii wide.
-const WIDEST: f64 = 3.0;
+/// Cells are at most this part of what is left out about holds wide, so that what happens there stays there; but at first
+/// they are no more than so many.
+const WIDEST: f64 = 0.75;
+const FIRST_CELLS: usize = 15_000;
 /// Settled: displacements and buckling within this of the coarser grid ..
 const SETTLED_DISPLACEMENT: f64 = 0.045;
 /// .. and stresses within this, of their own size or, for small ones, of a part of the largest.
 const SETTLED_STRESS: f64 = 0.15;
-const SMALL: f64 = 0.4;
+const SMALL: f64 = 0.25;
 /// Conjugate gradients go on until the error is this part of the solution, in energy.
 const TOLERANCE: f64 = 1e-6;
 const MOST_ITERATIONS: usize = 400;
-/// Changes of what a resting body presses on.
+/// Changes of what a resting body presses on; the search ends when less than this share of the face changes, and until
+/// then is solved only roughly.
 const MOST_CHANGES: usize = 25;
+const LITTLE: f64 = 0.002;
+const ROUGHLY: f64 = 1e-4;
 /// Columns of cells, and layers: what the grid itself may take.
 const MOST_COLUMNS: f64 = 250_000.0;
 
@@ -106,7 +112,9 @@ pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
     check(mesh, holds, loads, options)?;
     let (wall, surface) = governing_wall(mesh);
     let finest = finest_width(mesh, surface, options.most_cells);
-    let wanted = (wall / CELLS_THROUGH).min(WIDEST * options.ball_mm);
+    let narrow = WIDEST * options.off_holds_mm.max(options.ball_mm);
+    let bearable = finest_width(mesh, surface, options.most_cells.min(FIRST_CELLS));
+    let wanted = (wall / CELLS_THROUGH).min(narrow.max(bearable));
     let mut width = options.cell_mm.unwrap_or(wanted).max(finest);
     loop {
         let mut solution = solve_at(mesh, holds, loads, options, width)?;
@@ -237,24 +245,28 @@ fn press(
     for l in [1, 0] {
         for _ in 0..MOST_CHANGES {
             let u = if l == 1 { model.grid.refine(0, coarse) } else { fine.clone() };
-            let mut changed = false;
+            let mut changed = 0.0_f64;
             for h in &mut model.held {
-                changed |= h.settle(&model.grid.levels[0].layout, &u);
+                changed = changed.max(h.settle(&model.grid.levels[0].layout, &u));
             }
-            if !changed {
+            if changed == 0.0 {
                 break;
             }
             refuse_loose(model)?;
             model.grid.change_springs(&springs(&model.held));
             if l == 1 {
-                model.grid.solve(1, coarse_total, coarse, TOLERANCE, MOST_ITERATIONS);
+                model.grid.solve(1, coarse_total, coarse, ROUGHLY, MOST_ITERATIONS);
             } else {
-                model.grid.solve(0, total, fine, TOLERANCE, MOST_ITERATIONS);
+                model.grid.solve(0, total, fine, ROUGHLY, MOST_ITERATIONS);
+            }
+            if changed < LITTLE {
+                break;
             }
         }
         if l == 1 {
+            model.grid.solve(1, coarse_total, coarse, TOLERANCE, MOST_ITERATIONS);
             *fine = model.grid.refine(0, coarse);
-            model.grid.solve(0, total, fine, TOLERANCE, MOST_ITERATIONS);
+            model.grid.solve(0, total, fine, ROUGHLY, MOST_ITERATIONS);
         }
     }
     Ok(())

@@ -381,13 +381,13 @@ fn inner_places<'a>(field: &'a Field, spacing: f64) -> impl ParallelIterator<Ite
 
 /// Places whose rough mean is taken, and whose mean over the whole ball, for each measure.
 const LOOKED_AT: usize = 1200;
-const CLOSELY: usize = 40;
+const CLOSELY: usize = 48;
 /// In a cell filled less than this the stress at a point says little; its mean is looked at in any case.
 const SLIVER: f64 = 0.1;
 
 /// Returns the greatest mean over balls of a measure, among spots.
 pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, off: &[Near]) -> Option<Peak> {
-    let (few, many) = (ball(14), ball(400));
+    let (few, many) = (ball(32), ball(400));
     let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
     let mut order: Vec<(f64, u32)> =
         spots.iter().enumerate().filter(|(_, s)| !sliver(s)).map(|(i, s)| (measure.of(&s.raw), i as u32)).collect();
@@ -407,7 +407,7 @@ pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, of
     let mut chosen: Vec<Point> = Vec::new();
     for (_, i) in rough {
         let p = spots[i as usize].at;
-        if chosen.iter().all(|c| norm(sub(*c, p)) > 0.5 * radius) {
+        if chosen.iter().all(|c| norm(sub(*c, p)) > radius) {
             chosen.push(p);
             if chosen.len() == CLOSELY {
                 break;

@@ -1,0 +1,43 @@
+//! The field solver against bodies with finite-element truths (`strength/truths.json`).
+
+use makeready::field::{Options, solve};
+use reading::{Body, compare};
+use serde_json::Value;
+
+use crate::workshop::root;
+
+mod reading;
+
+fn bodies() -> Vec<(String, Body)> {
+    let folder = root().join("tests/strength");
+    let truths: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("truths.json")).unwrap()).unwrap();
+    let entries = truths["bodies"].as_object().unwrap();
+    entries.iter().map(|(name, entry)| (name.clone(), Body::read(&folder, name, entry))).collect()
+}
+
+// One cell across is enough for a prismatic strut's displacement and its buckling factor.
+#[test]
+fn a_strut_on_a_coarse_grid_is_right_already() {
+    let all = bodies();
+    let (_, body) = all.iter().find(|(name, _)| name == "strut-a").unwrap();
+    let s = solve(&body.mesh, &body.holds, &body.loads, &Options { cell_mm: Some(5.0), ..body.options() }).unwrap();
+    let figures = compare(body, &s);
+    for name in ["u", "b"] {
+        let f = figures.iter().find(|f| f.name == name).unwrap();
+        assert!(f.is_near(), "{name}: got {}, want {}", f.got, f.want);
+    }
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release strength")]
+fn bodies_with_truths_are_met() {
+    let mut off = Vec::new();
+    for (name, body) in bodies() {
+        let s = solve(&body.mesh, &body.holds, &body.loads, &body.options()).unwrap();
+        assert!(s.settled, "{name}: {:?}", s.unsettled);
+        assert!(s.imbalance.iter().all(|i| *i < 1e-3), "{name}: {:?}", s.imbalance);
+        let far = compare(&body, &s).into_iter().filter(|f| !f.is_near());
+        off.extend(far.map(|f| format!("{name} {}: got {}, want {} at {:?}", f.name, f.got, f.want, f.at)));
+    }
+    assert!(off.is_empty(), "{off:#?}");
+}
