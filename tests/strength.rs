@@ -37,7 +37,9 @@ fn bodies_with_truths_are_met() {
         assert!(s.settled, "{name}: {:?}", s.unsettled);
         assert!(s.imbalance.iter().all(|i| *i < 1e-3), "{name}: {:?}", s.imbalance);
         let far = compare(&body, &s).into_iter().filter(|f| !f.is_near());
-        off.extend(far.map(|f| format!("{name} {}: got {}, want {} at {:?}", f.name, f.got, f.want, f.at)));
+        off.extend(far.map(|f| {
+            format!("{name} {}: got {} (coarser grid {}), want {} at {:?}", f.name, f.got, f.coarse, f.want, f.at)
+        }));
     }
     assert!(off.is_empty(), "{off:#?}");
 }
