@@ -4,7 +4,11 @@
 //! Names of bodies as arguments choose some; `CELL=0.5` fixes the cells' width.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
-#![allow(clippy::disallowed_methods, reason = "a bench reads its bodies and what it is asked itself")]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::print_stdout,
+    reason = "a bench reads its bodies and what it is asked itself, and shows a table"
+)]
 
 use std::path::PathBuf;
 
