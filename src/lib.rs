@@ -19,11 +19,12 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < syntax < semantics < geometry < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < day < syntax < semantics < geometry < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 pub mod catalogue;
 pub mod cli;
+pub mod day;
 pub mod diag;
 pub mod field;
 pub mod fits;

@@ -10,6 +10,7 @@ use super::decode::{Bare, Decode, Reading, quantity_of, record, text_of};
 use super::node::{Content, Node};
 use super::value::{Field, Located, Plain, Shape};
 use super::words::{Axis, Drive, Measured, MeltZone, Stored};
+use crate::day::is_day;
 use crate::diag::{Diagnostic, Span};
 use crate::quantity::{
     Acceleration, Angle, Dimension, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Ratio, Speed, Temperature,
@@ -418,7 +419,7 @@ impl Bare for Date {
     const SHAPE: Shape = Shape::Text;
     fn bare(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
         let text = text_of(node, "a date", out)?;
-        if is_date(text) {
+        if is_day(text) {
             return Some(Self(text.to_owned()));
         }
         let message = format!("expected a date, found `{text}`");
@@ -428,26 +429,6 @@ impl Bare for Date {
     fn plain(&self) -> Plain {
         Plain::Text(self.0.clone())
     }
-}
-
-/// Returns whether a text is a day of the (proleptic Gregorian) calendar in the form of ISO 8601, `2026-10-02`.
-fn is_date(text: &str) -> bool {
-    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit()).then(|| t.parse::<u32>().ok()).flatten();
-    let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts.as_slice() else { return false };
-    if (year.len(), month.len(), day.len()) != (4, 2, 2) {
-        return false;
-    }
-    let (Some(year), Some(month), Some(day)) = (digits(year), digits(month), digits(day)) else { return false };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        1..=12 => 31,
-        _ => return false,
-    };
-    (1..=days).contains(&day)
 }
 
 /// A part of the file kept as a tree, for the catalogue to read.

@@ -170,7 +170,7 @@ fn record_warnings(context: &FeatureContext, record: &CalibrationRecord, aim: Le
     if !record.material.eq_ignore_ascii_case(&context.polymer.name) {
         warnings.push(format!("the record is for {}, the part is {}", record.material, context.polymer.name));
     }
-    if let Some(days) = context.as_of.as_deref().and_then(|today| super::calibration::days_between(&record.on, today))
+    if let Some(days) = context.as_of.as_deref().and_then(|today| crate::day::days_between(&record.on, today))
         && days as f64 > old
     {
         warnings.push(format!("the record is {days} days old; measure again"));

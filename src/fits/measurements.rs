@@ -2,6 +2,7 @@
 
 use super::calibration::Measurement;
 use super::feature::{FeatureAxis, FeatureKind};
+use crate::day::is_day;
 use crate::quantity::{Dimension, Length, Quantity};
 
 /// The columns of the table; the first five are needed. Sizes are millimetres unless they carry a unit.
@@ -183,10 +184,10 @@ fn size(line: usize, column: &str, text: &str) -> Result<Length, CellError> {
 }
 
 fn date(line: usize, text: &str) -> Result<String, CellError> {
-    if text.is_empty() || super::calibration::days_between(text, text).is_some() {
+    if text.is_empty() || is_day(text) {
         return Ok(text.to_owned());
     }
-    Err(error(line, "date", &format!("`{text}` is no date"), "write the date as 2026-11-05"))
+    Err(error(line, "date", &format!("`{text}` is no date"), "write year-month-day: `2026-11-05`"))
 }
 
 /// A measured size far from its nominal is a slip of the pen or the wrong feature.
@@ -226,9 +227,14 @@ mod tests {
     #[test]
     fn every_bad_cell_is_named() {
         let errors = read(
-            "feature,nominal,axis,measured,material,date\nhole,eight,sideways,-1,,yesterday\nhole,8,along,80,PLA,\n",
+            "feature,nominal,axis,measured,material,date\nhole,eight,sideways,-1,,2026-02-31\nhole,8,along,80,PLA,\n",
         )
         .unwrap_err();
+        let date = errors.iter().find(|e| e.column == "date").unwrap();
+        assert_eq!(
+            date.to_string(),
+            "line 2, column `date`: `2026-02-31` is no date; write year-month-day: `2026-11-05`"
+        );
         let columns: Vec<&str> = errors.iter().map(|e| e.column.as_str()).collect();
         assert_eq!(columns, ["axis", "nominal", "measured", "date", "material", "measured"]);
         assert!(read("").unwrap_err()[0].message.contains("empty"));

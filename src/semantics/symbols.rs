@@ -6,6 +6,7 @@ use super::arguments::Arguments;
 use super::checker::{Checker, Reported};
 use super::form::Kind;
 use super::values::Value;
+use crate::day::is_day;
 use crate::diag::{Diagnostic, Span};
 use crate::syntax::tree::{Expr, ExprKind};
 
@@ -176,7 +177,7 @@ impl Checker<'_> {
         let Some(expr) = args.peek() else { return Ok(Value::Seen) };
         let span = self.joined(args);
         let written = self.sources.text(span).trim_matches('"').to_owned();
-        if is_date(&written) {
+        if is_day(&written) {
             self.skip_to(span, args);
             return Ok(Value::Text(written));
         }
@@ -222,40 +223,18 @@ pub(crate) fn is_thread(text: &str) -> bool {
     (1.0..=150.0).contains(&size) && pitch_sound
 }
 
-/// `2026-12-01`: a day that exists.
-fn is_date(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts.as_slice() else { return false };
-    let digits = |t: &str, n: usize| t.len() == n && t.bytes().all(|b| b.is_ascii_digit());
-    if !digits(year, 4) || !digits(month, 2) || !digits(day, 2) {
-        return false;
-    }
-    let (year, month, day): (u32, u32, u32) =
-        (year.parse().unwrap_or(0), month.parse().unwrap_or(0), day.parse().unwrap_or(0));
-    let leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-    let length = match month {
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        1..=12 => 31,
-        _ => 0,
-    };
-    (1..=length).contains(&day)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn threads_and_dates_have_a_form() {
+    fn threads_have_a_form() {
         for good in ["M5", "M2.5", "M10x1", "M10x1.25"] {
             assert!(is_thread(good), "{good}");
         }
         for bad in ["M", "m5", "M5x", "M5x9", "Mx1", "M10x1.2.5", "M900", "M-3"] {
             assert!(!is_thread(bad), "{bad}");
         }
-        assert!(is_date("2028-02-29") && !is_date("2026-02-29") && !is_date("2026-13-01") && !is_date("26-1-1"));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::{Bench, Printer, Spool};
 use crate::catalogue::words::{Level, Stored};
 use crate::catalogue::{Material, figures};
-use crate::fits::calibration::days_between;
+use crate::day::days_between;
 use crate::quantity::{Duration, Mass};
 use crate::resolve::facts;
 use crate::resolve::heat::{Coat, is_sunlit};

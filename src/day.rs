@@ -1,0 +1,52 @@
+//! Days of the calendar as they are written in specs, shop files and tables: `2026-11-05`, and in no other form, so that
+//! the order of the texts is the order of the days. No clock is ever read.
+
+use jiff::civil::Date;
+
+/// Returns whether a text is a day of the (proleptic Gregorian) calendar in the extended form of ISO 8601, `2026-11-05`.
+pub fn is_day(text: &str) -> bool {
+    day(text).is_some()
+}
+
+/// Returns the days from one day to another, negative where the second is the earlier, or none where either is no day.
+pub fn days_between(from: &str, to: &str) -> Option<i64> {
+    Some(day(from)?.duration_until(day(to)?).as_hours() / 24)
+}
+
+/// The crate reads more forms than ours (`20261105`, a time after the day, years before the first): what is written back
+/// must be what was read.
+fn day(text: &str) -> Option<Date> {
+    text.parse().ok().filter(|day: &Date| day.year() > 0 && day.to_string() == text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_are_counted_across_leap_years() {
+        assert_eq!(days_between("2024-02-28", "2024-03-01"), Some(2));
+        assert_eq!(days_between("2026-11-05", "2027-11-05"), Some(365));
+        assert_eq!(days_between("2027-11-05", "2026-11-05"), Some(-365));
+        assert_eq!(days_between("2026-11-05", "2026-11-05"), Some(0));
+        // 400 years of the Gregorian calendar have 146 097 days.
+        assert_eq!(days_between("1600-03-01", "2000-03-01"), Some(146_097));
+        assert_eq!(days_between("2026-11-05", "soon"), None);
+        assert_eq!(days_between("", "2026-11-05"), None);
+    }
+
+    #[test]
+    fn only_days_that_exist_in_the_one_form_are_days() {
+        for good in ["2026-11-05", "2028-02-29", "2000-02-29", "0001-01-01", "9999-12-31"] {
+            assert!(is_day(good), "{good}");
+        }
+        for none in ["2026-02-31", "2026-02-29", "1900-02-29", "2026-04-31", "2026-13-01", "2026-00-10", "2026-11-00"] {
+            assert!(!is_day(none), "{none}");
+        }
+        for form in
+            ["2026-9-5", "26-09-05", "20260905", "2026-09-05T10:00", " 2026-09-05", "-000001-09-05", "5.9.2026", ""]
+        {
+            assert!(!is_day(form), "{form}");
+        }
+    }
+}
