@@ -222,7 +222,7 @@ printers:
     bed_limit: 110 °C
     enclosed: yes
     drive: direct
-    now: { material: PETG, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
+    now: { material: MATERIAL, spool: one, nozzle: brass-04, surface: textured-pei, levelled: yes }
 nozzles:
   - { name: brass-04, bore: 0.4 mm, metal: brass }
 surfaces: [textured-pei]
