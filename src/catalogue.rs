@@ -63,7 +63,6 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("recipes/catalogue/environments.yaml", include_str!("../recipes/catalogue/environments.yaml")),
     ("recipes/catalogue/figures.yaml", include_str!("../recipes/catalogue/figures.yaml")),
     ("recipes/catalogue/words.yaml", include_str!("../recipes/catalogue/words.yaml")),
-    ("recipes/catalogue/safety.yaml", include_str!("../recipes/catalogue/safety.yaml")),
 ];
 
 /// Everything known, checked, ready to be asked.
@@ -88,8 +87,6 @@ pub struct Catalogue {
     pub figures: figures::Figures,
     /// Words by what they stand for.
     pub words: BTreeMap<String, Fact<Vec<String>>>,
-    /// Rules of safe work by topic.
-    pub safety: BTreeMap<String, Fact<String>>,
     pub sources: BTreeMap<String, Citation>,
     trees: library::Trees,
 }

@@ -25,6 +25,7 @@ mod practice;
 mod published_fits;
 mod published_meshes;
 mod published_physics;
+mod readers;
 mod recipes;
 mod render;
 mod rulebook;

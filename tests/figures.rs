@@ -94,7 +94,7 @@ fn every_figure_has_a_reader() {
 }
 
 /// All files below a folder with that ending, by path from the repository.
-fn sources(folder: &str, ending: &str) -> Vec<(String, String)> {
+pub fn sources(folder: &str, ending: &str) -> Vec<(String, String)> {
     let (mut found, mut folders) = (Vec::new(), vec![crate::workshop::root().join(folder)]);
     while let Some(folder) = folders.pop() {
         for path in std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().path()) {

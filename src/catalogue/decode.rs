@@ -137,7 +137,6 @@ bare_quantities!(
     Money,
     Ratio,
     Conductivity,
-    SpecificHeat,
     MassPrice,
     TimePrice,
     Impact,

@@ -30,7 +30,6 @@ const SECTIONS: &[(&str, bool)] = &[
     ("places", false),
     ("figures", false),
     ("words", false),
-    ("safety", false),
     ("sources", false),
 ];
 
@@ -235,7 +234,6 @@ impl Trees {
             places: self.records("places", out),
             figures: Figures::of(self.maps.get("figures"), out),
             words: self.values("words", out),
-            safety: self.values("safety", out),
             sources: self.records("sources", out),
             trees: Trees::default(),
         };
@@ -373,7 +371,6 @@ impl Catalogue {
         all.extend(self.stress_cracking.iter().map(|s| s.classes.provenance()));
         all.extend(self.figures.provenances());
         all.extend(self.words.values().map(Fact::provenance));
-        all.extend(self.safety.values().map(Fact::provenance));
         all
     }
 }

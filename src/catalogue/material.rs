@@ -2,10 +2,9 @@
 
 use super::decode::record;
 use super::value::{Fact, Figure, Located};
-use super::words::{Endurance, Fumes, Level, Morphology, Need, PriceClass, Warp, Weathering};
+use super::words::{Endurance, Fumes, Level, Morphology, Need, Warp, Weathering};
 use crate::quantity::{
-    Angle, Conductivity, Density, Duration, Expansion, Impact, Length, MassPrice, Ratio, SpecificHeat, Stress,
-    Temperature,
+    Angle, Conductivity, Density, Duration, Expansion, Impact, Length, MassPrice, Ratio, Stress, Temperature,
 };
 
 record! {
@@ -29,10 +28,6 @@ record! {
         glass_transition: Option<Figure<Temperature>>,
         /// Melting range of the crystals, where there are crystals.
         melting: Option<Figure<Temperature>>,
-        /// Deflection temperature, ISO 75-2 method B (0.45 MPa), moulded bars. It ranks materials; it is no service temperature (ISO 75-1, scope).
-        deflection_temperature_b: Option<Figure<Temperature>>,
-        /// Deflection temperature, ISO 75-2 method A (1.80 MPa), moulded bars. It ranks materials; it is no service temperature (ISO 75-1, scope).
-        deflection_temperature_a: Option<Figure<Temperature>>,
         /// Highest service temperature of a printed part under light load: for an amorphous polymer 10 to 20 K below the glass transition, for a semi-crystalline one where creep and oxidation begin to tell, never its melting point. Low end: the part carries load; high end: it carries only itself.
         heat_limit: Figure<Temperature>,
         /// Highest operating temperature given for unloaded mouldings: a check on `heat_limit`, not a substitute for it.
@@ -57,8 +52,6 @@ record! {
         drying_time: Option<Figure<Duration>>,
         /// How much the filament suffers from the air's moisture: low, medium or high.
         moisture: Fact<Level>,
-        /// Time an opened spool may stand in a dry room (about 50 % humidity) before it wants drying again.
-        open_life: Option<Figure<Duration>>,
         /// Water taken up at saturation, by mass.
         water_uptake: Option<Figure<Ratio>>,
         /// Tensile strength along the beads, printed solid and dry, at 23 °C.
@@ -86,12 +79,8 @@ record! {
         sustained: Option<Figure<Ratio>>,
         /// Free shrinkage of a print in the layer plane.
         shrinkage: Figure<Ratio>,
-        /// Shrinkage when moulded, for comparison.
-        mould_shrinkage: Option<Figure<Ratio>>,
         /// Coefficient of linear thermal expansion.
         expansion: Option<Figure<Expansion>>,
-        /// Specific heat.
-        specific_heat: Option<Figure<SpecificHeat>>,
         /// Thermal conductivity of the solid polymer.
         conductivity: Option<Figure<Conductivity>>,
         /// Whether its filler wears a soft nozzle out of size.
@@ -121,8 +110,6 @@ record! {
         burning: Fact<String>,
         /// What is to be said when food is near; never a permission.
         food: Fact<String>,
-        /// Price against PLA.
-        price_class: Fact<PriceClass>,
         /// Price of a kilogram of filament.
         price: Figure<MassPrice>,
         /// Whether the filament and the part are rubbery.

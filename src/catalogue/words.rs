@@ -50,10 +50,6 @@ words! {
     }
 }
 words! {
-    /// Price of the filament against PLA.
-    pub enum PriceClass { Low = "low", Medium = "medium", High = "high", VeryHigh = "very-high" }
-}
-words! {
     /// Hardness of a nozzle's bore against fillers.
     pub enum Hardness {
         /// Brass, bronze, copper: worn out of size by fibre and metal fillers.

@@ -240,7 +240,7 @@ const CATALOGUE: &str = "
 ## Entries of its own: `catalogue`
 
 `catalogue:` holds sections of the built-in catalogue (`materials`, `metals`, `bores`, `surfaces`, `agents`, `bonds`,
-`chemical_classes`, `chemicals`, `resistance`, `stress_cracking`, `colours`, `places`, `figures`, `safety`, `sources`), written as in
+`chemical_classes`, `chemicals`, `resistance`, `stress_cracking`, `colours`, `places`, `figures`, `sources`), written as in
 `recipes/catalogue` (`makeready catalogue` lists what there is). An entry of a known name
 replaces the values it gives and keeps the others; one of a new name needs all its values, or `like: NAME` and those that differ. Every
 value says the `kind` of its source, and for `standard`, `handbook`, `paper`, `library` its `source`.
