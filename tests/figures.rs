@@ -1,5 +1,7 @@
 //! A workshop's own figures of the process count in its recipes, and the built-in ones are those of the physics.
 
+mod effect;
+
 use makeready::catalogue::{built_in, figures};
 use makeready::physics::sustained::Retention;
 

@@ -1,0 +1,386 @@
+//! Changed absurdly by a workshop, a figure changes what comes out: of fits, or of the small job named here.
+
+use makeready::catalogue::{built_in, figures};
+
+use crate::workshop::read::Recipe;
+use crate::workshop::{Workshop, one_spool, shapes};
+
+/// What printed fits come to by a catalogue, in every function, axis and state, as text.
+fn fits_by(catalogue: &makeready::catalogue::Catalogue) -> String {
+    use makeready::fits::allowance::allowance;
+    use makeready::fits::calibration::CalibrationRecord;
+    use makeready::fits::feature::{FeatureAxis, FeatureContext, FeatureKind};
+    use makeready::fits::function::FitFunction;
+    use makeready::fits::mating::{GapRecord, in_place_gap};
+    use makeready::quantity::Length;
+    let mm = Length::mm;
+    let functions = [
+        FitFunction::Sliding { size: mm(8.0), play: None },
+        FitFunction::Press { size: mm(2.0), interference: None },
+        FitFunction::Press { size: mm(20.0), interference: None },
+        FitFunction::Iso { size: mm(8.0), symbol: "H11".to_owned() },
+        FitFunction::Iso { size: mm(8.0), symbol: "H7".to_owned() },
+        FitFunction::Iso { size: mm(55.0), symbol: "H7".to_owned() },
+        FitFunction::Iso { size: mm(14.0), symbol: "H13".to_owned() },
+        FitFunction::Iso { size: mm(8.0), symbol: "h6".to_owned() },
+        FitFunction::Iso { size: mm(55.0), symbol: "h6".to_owned() },
+        FitFunction::BearingSeat { designation: "608".to_owned() },
+        FitFunction::Insert { thread: "M3".to_owned() },
+        FitFunction::Hinge { pin: mm(4.0), in_place: false },
+        FitFunction::Hinge { pin: mm(4.0), in_place: true },
+        FitFunction::Snap { size: mm(6.0) },
+        FitFunction::Nut { thread: "M4".to_owned() },
+        FitFunction::Head { thread: "M4".to_owned() },
+        FitFunction::Magnet { diameter: mm(8.0), thickness: None },
+        FitFunction::Clearance { thread: "M1.6".to_owned(), series: makeready::fits::hardware::Series::Medium },
+    ];
+    let mut text = String::new();
+    for polymer in ["PETG", "no-such"] {
+        for (kind, axis) in [FeatureKind::Hole, FeatureKind::Outside]
+            .into_iter()
+            .flat_map(|k| [FeatureAxis::AlongLayers, FeatureAxis::AcrossLayers].map(|a| (k, a)))
+        {
+            let plain = FeatureContext::new(kind, axis, catalogue.printed(polymer), catalogue.practice());
+            let record = CalibrationRecord {
+                printer: "A".to_owned(),
+                nozzle: "n".to_owned(),
+                material: "PETG".to_owned(),
+                what: kind,
+                axis,
+                offset: mm(-0.1),
+                scale: 1.0,
+                spread: mm(0.02),
+                count: 9,
+                on: "2026-01-01".to_owned(),
+                range: Some((mm(5.0), mm(9.0))),
+            };
+            let measured =
+                FeatureContext { record: Some(record), as_of: Some("2026-11-29".to_owned()), ..plain.clone() };
+            let treated = FeatureContext {
+                annealed: true,
+                moist: true,
+                on_bed: true,
+                nozzle_bore: mm(0.8),
+                tools: makeready::fits::feature::Tools { known: true, ..Default::default() },
+                ..plain.clone()
+            };
+            for context in [plain, measured, treated] {
+                for function in &functions {
+                    text.push_str(&format!("{:?}\n", allowance(function, &context)));
+                }
+                let tested = GapRecord { sideways: mm(0.2), upward: mm(0.2), citation: "test".to_owned() };
+                for upward in [false, true] {
+                    text.push_str(&format!("{:?}", in_place_gap(upward, &context, None)));
+                    text.push_str(&format!("{:?}", in_place_gap(upward, &context, Some(&tested))));
+                }
+            }
+        }
+    }
+    for thickness in [0.3, 0.9] {
+        let (of, better) = (("PA6", catalogue.bears("PA6")), catalogue.for_hinges());
+        let axis = FeatureAxis::AlongLayers;
+        let said =
+            makeready::fits::living_hinge::cautions(of, &better, mm(thickness), axis, mm(0.1), &catalogue.practice());
+        text.push_str(&said.join("\n"));
+    }
+    text
+}
+
+/// The figure in a workshop's words, a factor larger; a temperature on its scale, higher by as many tens of kelvin.
+fn absurd(name: &str, factor: f64, catalogue: &makeready::catalogue::Catalogue) -> String {
+    let row = figures::TABLE.iter().find(|row| row.name == name).unwrap();
+    let first = row.by_consequence.map_or(name, |names| names[1]);
+    let (_, figure) = catalogue.figures.all().find(|(known, _)| *known == first).unwrap();
+    let written = |q: makeready::quantity::Quantity| {
+        let shown = q.to_string();
+        let unit = shown.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ' ' | '-'));
+        let value = q.in_unit(unit).unwrap_or(q.si);
+        let value = if q.dimension.point { value + 10.0 * (factor - 1.0) } else { value * factor };
+        format!("{value} {unit}")
+    };
+    let ends = [("low", figure.low), ("high", figure.high)];
+    let ends = ends.into_iter().filter_map(|(end, q)| q.map(|q| format!(", {end}: {}", written(q))));
+    format!("{name}: {{ typ: {}{}, kind: from-memory }}", written(figure.typ), ends.collect::<String>())
+}
+
+/// What is printed in a job.
+enum Body {
+    Block,
+    Hole,
+}
+
+/// A small job by a workshop of one machine and one spool, and the figures that change its recipe.
+struct Job {
+    body: Body,
+    /// Pieces of the workshop's file, and what stands in their place.
+    shop: &'static [(&'static str, &'static str)],
+    lines: &'static str,
+    shows: &'static [&'static str],
+}
+
+const JOBS: &[Job] = &[
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"prefer strength"#,
+        shows: &[
+            "layer_to_bore",
+            "layer_to_bore_limit",
+            "width_to_bore",
+            "width_to_bore_limit",
+            "first_layer_to_bore",
+            "flow_short_melt_zone",
+            "wall_lines",
+            "slender_without_brim",
+            "usual_speed",
+            "outside_speed_share",
+            "usual_infill",
+            "footing_least",
+        ],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("drive: direct", "drive: direct\n    melt_zone: long")],
+        lines: r#"prefer strength"#,
+        shows: &["flow_long_melt_zone"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("drive: direct", "drive: direct\n    melt_zone: very-long")],
+        lines: r#"prefer strength"#,
+        shows: &["flow_very_long_melt_zone"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40"#,
+        shows: &["plate_gap", "plate_edge", "yield_assumed", "start_confidence"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 day }"#,
+        shows: &["sustained_days", "load_factor", "shear_to_along"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 5 years }"#,
+        shows: &["sustained_years"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; factor 2 }"#,
+        shows: &["held_assumed"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; cyclic }"#,
+        shows: &["fatigue_along", "fatigue_across", "cycles_assumed"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place outdoors; air -5 °C .. 30 °C; sun direct; colour "dark grey" }"#,
+        shows: &["sun_film_coefficient", "sky_loss"],
+    },
+    Job {
+        body: Body::Hole,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" press 8 mm along z"#,
+        shows: &["friction_on_plastic"],
+    },
+    Job {
+        body: Body::Hole,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" insert M6 along z"#,
+        shows: &["melt_room", "boss_least"],
+    },
+    Job {
+        body: Body::Hole,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" magnet 8 mm x 3 mm along z"#,
+        shows: &["magnet_bond"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("material: PETG, spool: one", "material: PC")],
+        lines: r#"service { place indoors; air 10 °C .. 30 °C }"#,
+        shows: &["purge_overheat"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("left: 900 g", "left: 900 g, opened: 2026-11-01, stored: open")],
+        lines: "service { place indoors; air 10 °C .. 23 °C }",
+        shows: &["keeps_dry_open_medium"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("left: 900 g", "left: 900 g, opened: 2026-11-01, stored: bag")],
+        lines: "service { place indoors; air 10 °C .. 23 °C }",
+        shows: &["keeps_dry_bag_medium"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("left: 900 g", "left: 900 g, opened: 2026-11-01, stored: dry-box")],
+        lines: "service { place indoors; air 10 °C .. 23 °C }",
+        shows: &["keeps_dry_dry_box_medium"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("name: Hut", "name: Hut\nlabour: 30 money/h")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40"#,
+        shows: &["work_per_plate"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("left: 900 g", "left: 260 g")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40"#,
+        shows: &["filament_waste"],
+    },
+    Job {
+        body: Body::Hole,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 9 mm H11 along z"#,
+        shows: &["match_room"],
+    },
+];
+
+/// Figures that printed fits show, whatever the job.
+const FITS: &[&str] = &[
+    "lying_spread",
+    "usual_bore",
+    "widest_bore_factor",
+    "crown_sag",
+    "crown_sag_share",
+    "crown_sag_most",
+    "boss_oversize",
+    "size_spread",
+    "shrinkage_assumed",
+    "anneal_contraction",
+    "annealing_doubt",
+    "record_reach",
+    "record_pieces",
+    "record_age",
+    "finest_printed_grade",
+    "cutting_stock",
+    "bonding_room",
+    "capability_least",
+    "capability_holds",
+    "drill_grabs",
+    "largest_bush",
+    "largest_pin",
+    "smallest_hole",
+    "sliding_play",
+    "press_share",
+    "press_least",
+    "insert_hole_play",
+    "hinge_play",
+    "snap_window",
+    "snap_arm",
+    "pocket_play",
+    "head_play",
+    "gap_record_margin",
+    "fine_tolerance",
+    "gauge_pin_hole",
+    "sample_every",
+    "hinge_strip",
+    "hinge_thick",
+    "hole_undersize",
+    "clearance_in_place",
+    "clearance_in_place_vertical",
+    "first_layer_flare",
+];
+
+/// Figures no case was found for that shows them, and what one wants. The list may only shrink.
+const UNSHOWN: &[(&str, &str)] = &[
+    ("gap_fuses", "wants a mesh with a narrow gap"),
+    ("snap_once", "wants a snap arm in the mesh"),
+    ("snap_often", "wants a snap arm in the mesh"),
+    ("yield_confidence", "wants a shop's record of good pieces"),
+    ("pressure_share", "wants a vessel"),
+    ("support_share", "wants an overhang"),
+    ("support_gap_layers", "wants an overhang"),
+    ("overhang_to_consider", "wants an overhang"),
+    ("warmth_assumed", "wants a contact of which no temperature is known"),
+    ("layers_along", "wants a stress askew to the layers"),
+    ("layers_across", "wants a stress askew to the layers"),
+    ("thread_engagement", "wants a tapped blind hole"),
+    ("long_run", "wants a run of days and a second machine"),
+    ("room_temperature", "wants a load where nothing is known of the air"),
+    ("match_share", "wants a hole so wide that the share outgrows the room"),
+    ("richest_oven", "wants a part to anneal hotter than the oven there is"),
+    ("still_convection", "wants a part in the sun and no wind"),
+    ("keeps_dry_sealed_medium", "wants a sealed spool opened days ago"),
+    ("keeps_dry_sealed_high", "wants a sealed spool opened days ago"),
+    ("keeps_dry_open_high", "wants a job that a spool of a thirsty polymer, with its dates, can print"),
+    ("keeps_dry_bag_high", "wants a job that a spool of a thirsty polymer, with its dates, can print"),
+    ("keeps_dry_dry_box_high", "wants a job that a spool of a thirsty polymer, with its dates, can print"),
+    ("richest_nozzle", "wants a refusal freed by a hotter machine"),
+    ("richest_bed", "wants a refusal freed by a hotter bed"),
+    ("richest_chamber", "wants a refusal freed by a warmer chamber"),
+    ("richest_dryer", "wants a refusal freed by a hotter dryer"),
+    ("common_bore", "wants a refusal freed by another nozzle"),
+    ("chamber_short", "wants a chamber between two of the wishes of a polymer"),
+];
+
+impl Job {
+    /// What comes of it with this figure in the workshop's file: what is found wrong, and the recipe in words.
+    fn told(&self, figure: &str) -> String {
+        let mut shop = one_spool("PETG", "dark grey");
+        for (from, to) in self.shop {
+            assert!(shop.contains(from), "{from}");
+            shop = shop.replace(from, to);
+        }
+        let mesh = match self.body {
+            Body::Block => shapes::block([60.0, 10.0, 10.0]),
+            Body::Hole => shapes::plate_with_hole(8.0),
+        };
+        let lines = self.lines;
+        let faces = "face \"root\" toward -x; face \"end\" toward +x";
+        let made = Workshop::empty()
+            .with("bar.stl", mesh)
+            .with("shop.yaml", format!("{shop}catalogue:\n  figures:\n    {figure}\n"))
+            .with("bar.partspec", format!("part \"bar\" {{ mesh \"bar.stl\" in mm; {faces}; {lines} }}\n"));
+        let compiled = made.compile("bar.partspec");
+        let found = compiled.diagnostics.iter().map(|found| found.message.clone());
+        let recipes = compiled.parts.iter().map(|part| serde_json::to_string(&Recipe::from(&part.recipe)).unwrap());
+        found.chain(recipes).collect()
+    }
+}
+
+/// Printed fits by a catalogue in which a workshop has this figure.
+fn fits_with(figure: &str) -> String {
+    let text = format!("name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  figures:\n    {figure}\n");
+    let (mut catalogue, mut sources) = built_in();
+    let id = sources.add(makeready::diag::Source::new("shop.yaml", text));
+    let report = makeready::catalogue::load_shop(&sources, id, &mut catalogue);
+    assert_eq!(report.diagnostics, vec![], "{figure}");
+    fits_by(&catalogue)
+}
+
+/// Whether an absurd value shows. It is held against the same value as the workshop's own, since whose a value is shows too.
+fn shows(name: &str, told: impl Fn(&str) -> String) -> bool {
+    let (known, _) = built_in();
+    let plain = told(&absurd(name, 1.0, &known));
+    [7.0, 1.0 / 7.0].into_iter().any(|factor| told(&absurd(name, factor, &known)) != plain)
+}
+
+#[test]
+fn every_figure_has_an_effect() {
+    let by_jobs = JOBS.iter().flat_map(|job| job.shows.iter().map(move |name| (name, job)));
+    let mut idle: Vec<&str> = FITS.iter().copied().filter(|name| !shows(name, fits_with)).collect();
+    idle.extend(by_jobs.clone().filter(|(name, job)| !shows(name, |figure| job.told(figure))).map(|(name, _)| *name));
+    assert_eq!(idle, Vec::<&str>::new(), "changed absurdly, these change nothing");
+
+    let by_jobs: Vec<&str> = by_jobs.map(|(name, _)| *name).collect();
+    let unshown: Vec<&str> = UNSHOWN.iter().map(|(name, _)| *name).collect();
+    let mut listed = [FITS, &by_jobs, &unshown].concat();
+    listed.sort_unstable();
+    let mut every: Vec<&str> = figures::TABLE.iter().map(|row| row.name).collect();
+    every.sort_unstable();
+    assert_eq!(listed, every, "each figure stands in one list");
+    assert!(UNSHOWN.len() <= 28, "the list may only shrink");
+}
