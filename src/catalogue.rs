@@ -41,7 +41,7 @@ pub use chemical::{Chemical, ChemicalClass, Rating, Resistance, StressCracking};
 pub use lookup::COLD_CONTACT;
 pub use material::Material;
 pub use shop::Shop;
-pub use surroundings::{Citation, Colour, Place};
+pub use surroundings::{BuildUp, Citation, Colour, Place};
 pub use value::{Datum, Fact, Field, Figure, Located, Plain, Provenance, Shape, SourceKind};
 
 use crate::diag::{Diagnostic, Report, Source, SourceId, Sources};
@@ -61,6 +61,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("recipes/catalogue/chemicals.yaml", include_str!("../recipes/catalogue/chemicals.yaml")),
     ("recipes/catalogue/colours.yaml", include_str!("../recipes/catalogue/colours.yaml")),
     ("recipes/catalogue/environments.yaml", include_str!("../recipes/catalogue/environments.yaml")),
+    ("recipes/catalogue/build-ups.yaml", include_str!("../recipes/catalogue/build-ups.yaml")),
     ("recipes/catalogue/figures.yaml", include_str!("../recipes/catalogue/figures.yaml")),
     ("recipes/catalogue/words.yaml", include_str!("../recipes/catalogue/words.yaml")),
 ];
@@ -83,6 +84,8 @@ pub struct Catalogue {
     pub stress_cracking: Vec<StressCracking>,
     pub colours: BTreeMap<String, Colour>,
     pub places: BTreeMap<String, Place>,
+    /// How the inside of a part may be built.
+    pub build_ups: BTreeMap<String, BuildUp>,
     /// Ask with [`Catalogue::value`] and its like.
     pub figures: figures::Figures,
     /// Words by what they stand for.

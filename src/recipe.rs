@@ -19,6 +19,7 @@ mod run;
 mod sentence;
 mod settings;
 mod statements;
+mod status;
 mod weak;
 
 pub use build::build;
@@ -133,16 +134,32 @@ impl Basis {
 pub enum Status {
     Ready,
     ReadyWithCautions,
+    /// Something that decides is not shown, and its failure would do damage or hurt: it is to be settled first.
+    QuestionFirst,
     /// It can be printed, no rule refuses it, and yet one of its margins is broken.
     DoesNotHold,
     NotPrintableAsSpecified,
 }
 
 impl Status {
+    pub const ALL: [Status; 5] = [
+        Status::Ready,
+        Status::ReadyWithCautions,
+        Status::QuestionFirst,
+        Status::DoesNotHold,
+        Status::NotPrintableAsSpecified,
+    ];
+
+    /// Returns whether the part may be printed by the recipe as it stands; else the program's exit code says that it may not.
+    pub fn may_print(self) -> bool {
+        self <= Status::ReadyWithCautions
+    }
+
     pub fn words(self) -> &'static str {
         match self {
             Status::Ready => "ready",
             Status::ReadyWithCautions => "ready with cautions",
+            Status::QuestionFirst => "a question first",
             Status::DoesNotHold => "does not hold as specified",
             Status::NotPrintableAsSpecified => "not printable as specified",
         }
@@ -190,6 +207,18 @@ pub struct Recipe {
     pub inputs: Vec<Input>,
 }
 
+impl Recipe {
+    /// Returns the status in words, waivers in plain sight.
+    pub fn status_line(&self) -> String {
+        let waived: Vec<&str> = self.broken.iter().filter_map(|b| b.because.rule.as_deref()).collect();
+        match waived.as_slice() {
+            [] => self.status.words().to_owned(),
+            [one] => format!("{}, rule {one} waived", self.status.words()),
+            many => format!("{}, rules {} waived", self.status.words(), many.join(", ")),
+        }
+    }
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct Decisions {
     pub printer: Decided,
@@ -199,11 +228,13 @@ pub struct Decisions {
     pub agent: Decided,
     pub pose: Decided,
     pub supports: Decided,
+    /// Beads of the walls, closed layers, infill.
+    pub build_up: Decided,
 }
 
 impl Decisions {
     /// Returns the decisions with their names, in the order in which a person at the machine acts on them.
-    pub fn all(&self) -> [(Decision, &Decided); 7] {
+    pub fn all(&self) -> [(Decision, &Decided); 8] {
         [
             (Decision::Printer, &self.printer),
             (Decision::Material, &self.material),
@@ -212,6 +243,7 @@ impl Decisions {
             (Decision::Agent, &self.agent),
             (Decision::Pose, &self.pose),
             (Decision::Supports, &self.supports),
+            (Decision::BuildUp, &self.build_up),
         ]
     }
 }
@@ -254,7 +286,7 @@ pub enum Group {
     FirstLayer,
     Layers,
     Wall,
-    Skin,
+    ClosedLayers,
     Inside,
     Pace,
     Air,
@@ -344,6 +376,9 @@ pub struct Margin {
     /// Capacity less demand, of what is no matter of multiples.
     pub spare: Option<Quantity>,
     pub verdict: Verdict,
+    /// It is to be settled before printing.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub asks_first: bool,
     /// Whether it may crack in the chemical where something pulls at it.
     #[serde(skip)]
     pub cracks: bool,

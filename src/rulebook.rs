@@ -35,7 +35,7 @@ pub mod value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use check::{SOURCE_KINDS, STATEMENTS, build, build_with};
+pub use check::{ASKS_FIRST, SOURCE_KINDS, STATEMENTS, VERDICT, build, build_with};
 pub use code::show;
 pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
 pub use filled::{Filled, FilledPart};

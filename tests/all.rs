@@ -19,6 +19,7 @@ mod jobs;
 mod language;
 mod limbs;
 mod limits;
+mod margins;
 mod physics_properties;
 mod practice;
 

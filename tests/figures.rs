@@ -16,7 +16,7 @@ fn made(own: &str, lines: &str) -> crate::workshop::read::Recipe {
 
 fn load(more: &str) -> String {
     format!(
-        "  service {{ place indoors; air 10 °C .. 23 °C }}\n  load \"w\" {{ force 2 N toward -z at face \"end\"; fixed at face \"root\"; {more} }}\n"
+        "  service {{ place indoors; air 10 °C .. 23 °C }}\n  load \"w\" {{ force 2 N toward -z at face \"end\"; fixed at face \"root\"; {more} }}\n  pin build-up solid because \"the figures are of solid material\"\n"
     )
 }
 

@@ -593,7 +593,10 @@ fn an_old_record_is_told() {
 /// shop whose own smallest was 0.35 mm asks for a quarter more, 0.4375 mm; one whose smallest was 0.5 mm says it fuses.
 #[test]
 fn a_gap_printed_in_place_is_held_against_the_shops_own_record() {
-    let home = job(&[8.8], "  service { air 5 °C .. 30 °C }\n  fit \"lid\" hinge in-place 8 mm count 1");
+    let home = job(
+        &[8.8],
+        "  service { air 5 °C .. 30 °C }\n  fit \"lid\" hinge in-place 8 mm count 1\n  pin printer \"Bench\" because \"it was tested\"\n  pin nozzle \"brass-04\" because \"it was tested\"\n  pin material \"PLA\" because \"it was tested\"\n  pin pose up +z because \"it was tested\"",
+    );
     let shop = std::fs::read_to_string(root().join("examples/shop.yaml")).unwrap();
     let verdict = |gaps: &str| {
         home.write("shop.yaml", format!("{shop}{gaps}"));

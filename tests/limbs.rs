@@ -48,7 +48,7 @@ fn stress(mesh: &str, toward: &str, at: [f64; 3], fixed: &str) -> f64 {
     let recipe = compile(
         mesh,
         &format!(
-            "{face}  load \"w\" {{ force 3 N toward {toward} at ({x} mm, {y} mm, {z} mm); fixed at {fixed}; held 10 s; factor 1 }}\n  pin material PETG because \"to compare\"\n  pin pose up +z because \"it lies flat\""
+            "{face}  load \"w\" {{ force 3 N toward {toward} at ({x} mm, {y} mm, {z} mm); fixed at {fixed}; held 10 s; factor 1 }}\n  pin material PETG because \"to compare\"\n  pin pose up +z because \"it lies flat\"\n  pin build-up solid because \"to compare\""
         ),
     );
     let found = margin(&recipe, "load \"w\"");

@@ -377,6 +377,8 @@ const RULE_FILES: &[(&str, &str)] = &[
     ("changeover", include_str!("../recipes/rules/changeover.rules")),
     ("checklist", include_str!("../recipes/rules/checklist.rules")),
     ("cautions", include_str!("../recipes/rules/cautions.rules")),
+    ("build-up", include_str!("../recipes/rules/build-up.rules")),
+    ("margins", include_str!("../recipes/rules/margins.rules")),
     ("material", include_str!("../recipes/rules/material.rules")),
     ("nozzle", include_str!("../recipes/rules/nozzle.rules")),
     ("pose", include_str!("../recipes/rules/pose.rules")),

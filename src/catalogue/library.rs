@@ -9,7 +9,7 @@ use super::decode::{Decode, refuse_duplicates, unknown};
 use super::figures::{self, Figures};
 use super::material::Material;
 use super::node::{Content, Key, Node};
-use super::surroundings::{Colour, Place};
+use super::surroundings::{BuildUp, Colour, Place};
 use super::value::{Datum, Fact, Field, Provenance};
 use crate::diag::{Diagnostic, Span};
 use std::collections::BTreeMap;
@@ -28,6 +28,7 @@ const SECTIONS: &[(&str, bool)] = &[
     ("stress_cracking", true),
     ("colours", false),
     ("places", false),
+    ("build_ups", false),
     ("figures", false),
     ("words", false),
     ("sources", false),
@@ -232,6 +233,7 @@ impl Trees {
             stress_cracking: self.list("stress_cracking", out),
             colours: self.records("colours", out),
             places: self.records("places", out),
+            build_ups: self.records("build_ups", out),
             figures: Figures::of(self.maps.get("figures"), out),
             words: self.values("words", out),
             sources: self.records("sources", out),
@@ -366,6 +368,7 @@ impl Catalogue {
         all.extend(fields_of(&self.chemicals, Chemical::FIELDS, Chemical::datum));
         all.extend(fields_of(&self.colours, Colour::FIELDS, Colour::datum));
         all.extend(fields_of(&self.places, Place::FIELDS, Place::datum));
+        all.extend(fields_of(&self.build_ups, BuildUp::FIELDS, BuildUp::datum));
         all.extend(self.bonds.iter().map(|b| b.from.clone()));
         all.extend(self.resistance.iter().map(|r| r.from.clone()));
         all.extend(self.stress_cracking.iter().map(|s| s.classes.provenance()));

@@ -3,7 +3,7 @@
 use super::decode::record;
 use super::value::{Fact, Figure, Located};
 use super::words::Opened;
-use crate::quantity::{Irradiance, Ratio, Temperature, TemperatureDifference};
+use crate::quantity::{Irradiance, Length, Ratio, Temperature, TemperatureDifference};
 
 record! {
     /// A colour as the sun sees it.
@@ -46,6 +46,20 @@ record! {
         ultraviolet: Fact<bool>,
         /// What else one should know.
         remarks: Option<Fact<Vec<String>>>,
+    }
+}
+
+record! {
+    /// How the inside of a part is built: beads that follow its outline, closed layers above and below, infill between.
+    pub struct BuildUp("a build-up") {
+        /// The name used in specs and recipes.
+        name: String,
+        /// Thickness of the beads that follow the outline, together.
+        walls: Figure<Length>,
+        /// Thickness of the closed layers, above and below.
+        closed: Figure<Length>,
+        /// Share of the inside that is filled.
+        infill: Figure<Ratio>,
     }
 }
 

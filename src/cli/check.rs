@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use super::args::{CheckArgs, FindingForm};
-use super::compile::options;
+use super::compile::{LINES_UP_TO, options};
 use super::exit::Exit;
 use super::pipeline::{self, Compiled};
 use super::terminal::Terminal;
@@ -25,6 +25,9 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
         Err(failed) => Compiled { diagnostics: vec![failed], ..Compiled::default() },
     };
     let done: Vec<Compiled> = files.par_iter().map(one).collect();
+    let unmet = done.iter().flat_map(|c| &c.parts).any(|p| !p.recipe.status.may_print());
+    let lines: Vec<String> =
+        done.iter().flat_map(|c| &c.parts).map(|p| format!("{}: {}", p.recipe.part, p.recipe.status_line())).collect();
     let mut told = Told { found: nothing, ..Told::default() };
     done.into_iter().for_each(|compiled| told.join(compiled));
     let Told { mut found, sources, .. } = told;
@@ -34,9 +37,12 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let text = terminal.form(&found, &sources, args.print);
     terminal.result(&text)?;
     if args.print == FindingForm::Text {
+        if lines.len() <= LINES_UP_TO {
+            lines.iter().for_each(|line| terminal.say(line));
+        }
         terminal.say(&summary(files.len(), &found));
     }
-    Ok(Exit::of(&found))
+    Ok(Exit::of(&found).max(if unmet { Exit::Wrong } else { Exit::Done }))
 }
 
 fn summary(files: usize, found: &[Diagnostic]) -> String {

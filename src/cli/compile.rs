@@ -22,7 +22,7 @@ use crate::render::{html, yaml};
 /// From how many specs on a progress bar is worth its line.
 const BAR_FROM: usize = 8;
 /// Up to how many parts each gets a line of its own on stderr.
-const LINES_UP_TO: usize = 24;
+pub(super) const LINES_UP_TO: usize = 24;
 /// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
 const WORKER_STACK: usize = 16 << 20;
 
@@ -49,7 +49,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
         Some(form) => print(&parts, form, terminal)?,
         None => write(&parts, args.out.as_deref(), terminal)?,
     };
-    let unmet = parts.iter().any(|(_, p)| p.status >= Status::DoesNotHold);
+    let unmet = parts.iter().any(|(_, p)| !p.status.may_print());
     Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
 }
 
@@ -71,6 +71,8 @@ struct Done {
 struct Told {
     part: String,
     status: Status,
+    /// The status in words, waivers in plain sight.
+    line: String,
     refusal: Vec<String>,
     texts: Result<Texts, Unwritten>,
 }
@@ -94,6 +96,7 @@ impl Form {
         let texts = self.texts(&part);
         let Part { recipe, picture } = part;
         Told {
+            line: recipe.status_line(),
             refusal: refusal(&recipe, sources),
             part: recipe.part,
             status: recipe.status,
@@ -324,7 +327,7 @@ fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -
         write_part(head, texts, terminal)?;
         if parts.len() <= LINES_UP_TO {
             let page = with_end(head, "recipe.md");
-            terminal.say(&format!("{}: {} -> {}", part.part, part.status.words(), shown(&page)));
+            terminal.say(&format!("{}: {} -> {}", part.part, part.line, shown(&page)));
             part.refusal.iter().for_each(|line| terminal.say(line));
         }
     }
@@ -362,9 +365,8 @@ fn same_name(spec: &Path, part: &Told, head: &Path, terminal: &Terminal) -> Exit
 
 fn summary(parts: &[(&PathBuf, &Told)]) -> String {
     let count = |status| parts.iter().filter(|(_, p)| p.status == status).count();
-    let all = [Status::Ready, Status::ReadyWithCautions, Status::DoesNotHold, Status::NotPrintableAsSpecified];
     let told: Vec<String> =
-        all.iter().filter(|s| count(**s) > 0).map(|s| format!("{} {}", count(*s), s.words())).collect();
+        Status::ALL.iter().filter(|s| count(**s) > 0).map(|s| format!("{} {}", count(*s), s.words())).collect();
     format!("{} recipes: {}", parts.len(), told.join(", "))
 }
 

@@ -14,6 +14,8 @@ use crate::syntax::tree::Tree;
 /// The rule files built into the program, by their project-relative names.
 const RULES: &[(&str, &str)] = &[
     ("recipes/rules/material.rules", include_str!("../../recipes/rules/material.rules")),
+    ("recipes/rules/build-up.rules", include_str!("../../recipes/rules/build-up.rules")),
+    ("recipes/rules/margins.rules", include_str!("../../recipes/rules/margins.rules")),
     ("recipes/rules/nozzle.rules", include_str!("../../recipes/rules/nozzle.rules")),
     ("recipes/rules/surface.rules", include_str!("../../recipes/rules/surface.rules")),
     ("recipes/rules/pose.rules", include_str!("../../recipes/rules/pose.rules")),

@@ -161,7 +161,7 @@ fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnosti
 
 /// Says of each part that cannot be made as specified that it cannot: a check that found nothing would be taken for leave.
 fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
-    let refused = compiled.parts.iter().filter(|p| p.recipe.status >= recipe::Status::DoesNotHold);
+    let refused = compiled.parts.iter().filter(|p| !p.recipe.status.may_print());
     let told = |part: &Part| {
         let headline = part.recipe.headline.to_string();
         let headline = headline.trim_end_matches('.').replacen("Not printable", "not printable", 1);

@@ -74,6 +74,16 @@ impl Walls {
         Some(Extreme { mm, at: add(sample.at, scale(normal, -0.5 * thick)) })
     }
 
+    /// Returns the thinnest place between parallel sides, however small: a lug or a web, but no tapering edge.
+    pub fn thinnest_parallel(&self, mesh: &Mesh) -> Option<Extreme> {
+        let flat = self.samples.iter().filter(|s| s.wall_parallel > PARALLEL);
+        let walls = flat.filter_map(|s| s.wall_mm.map(|mm| (mm, s)));
+        // The first of equal ones, whatever rounding says.
+        let (mm, sample) = walls.reduce(|best, now| if now.0 < best.0 * (1.0 - 1e-6) { now } else { best })?;
+        let (normal, _) = mesh.normal_area(sample.facet as usize);
+        Some(Extreme { mm, at: add(sample.at, scale(normal, -0.5 * mm)) })
+    }
+
     /// Returns the part of the looked-at surface whose wall is thinner than `mm`, and the thinnest place.
     pub fn thinner_than(&self, mm: f64) -> Option<(f64, Extreme)> {
         let thinnest = self.thinnest.filter(|t| t.mm < mm)?;

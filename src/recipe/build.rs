@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
-    AllowedBy, Assumption, Basis, Broken, Caution, Conflict, Decisions, Failing, Headline, Input, Margin, MarginNote,
-    Open, Phase, Reason, Recipe, Requirement, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
+    AllowedBy, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, Open, Phase, Reason,
+    Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
@@ -17,7 +17,7 @@ use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Judgement};
 use crate::semantics::spec::Consequence;
 
-use super::{allowances, decisions, margins, mesh, refusal, run, settings, statements};
+use super::{allowances, decisions, margins, mesh, refusal, run, settings, statements, status};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
 pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
@@ -76,60 +76,12 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     recipe.mesh.extend(mesh::first_layer(world, &choice));
     recipe.assumptions = assumptions(rules, decided, &said);
     let decided_on = decisions::decisions(rules, decided);
-    let mut headline = headline(world, decided, &decided_on);
+    let headline = headline(world, decided, &decided_on);
     recipe.decisions = Some(decided_on);
     statements::add_face_steps(world, recipe);
     let unused = statements::unused(rules, decided, recipe);
     recipe.assumptions.extend(unused);
-    recipe.status = status(recipe);
-    let failing = failing(recipe);
-    let injury = world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
-    if !failing.is_empty() && injury {
-        withhold(recipe, failing);
-        return;
-    }
-    if !failing.is_empty() {
-        recipe.status = Status::DoesNotHold;
-    }
-    if let Headline::Print { failing: told, .. } = &mut headline {
-        *told = failing.iter().map(told_failing).collect();
-    }
-    recipe.headline = headline.into();
-}
-
-/// Returns the margins that do not hold although no waiver set a rule aside.
-fn failing(recipe: &Recipe) -> Vec<Margin> {
-    let broken = recipe.margins.iter().filter(|m| m.verdict == Verdict::Broken && recipe.broken.is_empty());
-    broken.cloned().collect()
-}
-
-fn told_failing(m: &Margin) -> Failing {
-    Failing { what: m.what.clone(), demand: m.told.demand.clone(), capacity: m.told.capacity.clone() }
-}
-
-/// Where a failure can hurt someone, what does not hold is not to be printed from: no rule may have refused it, the margin does.
-fn withhold(recipe: &mut Recipe, failing: Vec<Margin>) {
-    recipe.status = Status::NotPrintableAsSpecified;
-    recipe.headline = Headline::Withheld(failing.iter().map(told_failing).collect()).into();
-    recipe.conflicts = failing
-        .iter()
-        .map(|m| {
-            let at = |place: &crate::diag::Cite| Requirement { text: m.what.as_str().into(), place: place.clone() };
-            let text = crate::recipe::Refused::Margin(told_failing(m)).into();
-            Conflict { requirements: m.because.places.iter().map(at).collect(), text }
-        })
-        .collect();
-    recipe.decisions = None;
-    recipe.run = None;
-    recipe.settings.clear();
-    recipe.allowances.clear();
-    recipe.margins.clear();
-    recipe.checklist.clear();
-    recipe.cautions.clear();
-    recipe.rejected.clear();
-    recipe.poses.clear();
-    recipe.regions.clear();
-    recipe.more_regions = None;
+    status::settle(rules, decided, headline, recipe);
 }
 
 fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> Headline {
@@ -145,19 +97,7 @@ fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> Headline {
         pose: d.pose.value.clone(),
         supports: decided.choice[at::SUPPORTS] != 0,
         failing: Vec::new(),
-    }
-}
-
-/// Ready with cautions where something about this very job is to be watched: a margin, a waiver, a question, a hazard.
-fn status(recipe: &Recipe) -> Status {
-    let narrow = recipe.margins.iter().any(|m| m.verdict != Verdict::Holds);
-    let grave = recipe.cautions.iter().any(|c| c.kind != CautionKind::Quality);
-    let open = recipe.assumptions.iter().any(|a| a.question);
-    let damaged = recipe.mesh.iter().any(|m| m.warning);
-    if narrow || grave || open || damaged || !recipe.broken.is_empty() {
-        Status::ReadyWithCautions
-    } else {
-        Status::Ready
+        first: Vec::new(),
     }
 }
 

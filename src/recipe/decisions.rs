@@ -32,6 +32,7 @@ pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions 
         agent: of(at::AGENT),
         pose: of(at::POSE),
         supports: of(at::SUPPORTS),
+        build_up: of(at::BUILD_UP),
     }
 }
 
@@ -72,6 +73,7 @@ fn pinned(rules: &Rules<'_, '_>, d: usize) -> Vec<Reason> {
                 | (SpecDecision::Agent, at::AGENT)
                 | (SpecDecision::Pose, at::POSE)
                 | (SpecDecision::Supports, at::SUPPORTS)
+                | (SpecDecision::BuildUp, at::BUILD_UP)
         )
     };
     let pins = world.spec.pins.iter().filter(|p| same(p.decision.value));
@@ -182,6 +184,7 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Detail 
         }
         at::AGENT => bond(world, &choice),
         at::POSE => pose_detail(world, &choice),
+        at::BUILD_UP => build_up_detail(world, &choice),
         _ => Detail::Nothing,
     }
 }
@@ -189,6 +192,16 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Detail 
 /// Returns the name of the other machine that has a thing now.
 fn held(world: &World<'_>, holder: Option<usize>) -> Option<String> {
     holder.map(|p| world.name(at::PRINTER, p))
+}
+
+fn build_up_detail(world: &World<'_>, choice: &Partial) -> Detail {
+    let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
+    Detail::BuildUp {
+        beads: number("wall_beads"),
+        above: number("closed_above"),
+        below: number("closed_below"),
+        infill: number("infill"),
+    }
 }
 
 fn printer_detail(world: &World<'_>, printer: usize) -> Detail {

@@ -3,17 +3,22 @@
 
 use crate::recipe::{Cited, Margin, MarginTold, Reason};
 use crate::resolve::decide::full;
-use crate::resolve::margin;
+use crate::resolve::margin::{self, About, Verdict};
 use crate::resolve::world::World;
 
 /// Returns the margins of a decided job.
 pub fn margins(world: &World<'_>, choice: &[usize]) -> Vec<Margin> {
     let choice = full(choice);
-    let every = margin::all(world.spec).into_iter();
-    every.filter_map(|about| margin::of(world, about, &choice, true)).map(|found| shown(world, found)).collect()
+    let told = |(place, about): (usize, About)| {
+        let verdict = world.verdict(place, &choice)?;
+        let found = margin::of(world, about, &choice, Some(verdict))?;
+        let asks_first = world.asks_first(place, &choice);
+        Some(Margin { asks_first, ..shown(world, verdict, found) })
+    };
+    world.margins().enumerate().filter_map(told).collect()
 }
 
-fn shown(world: &World<'_>, found: margin::Margin) -> Margin {
+fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
     let margin::Told { demand, capacity, spare, basis, at, source } = found.told.unwrap_or_default();
     Margin {
         what: found.about.words(world.spec),
@@ -23,7 +28,8 @@ fn shown(world: &World<'_>, found: margin::Margin) -> Margin {
         capacity: found.capacity,
         ratio: found.ratio,
         spare: found.spare,
-        verdict: found.verdict,
+        verdict,
+        asks_first: false,
         cracks: found.cracks,
         told: MarginTold { demand: demand.into(), capacity: capacity.into(), margin: spare.into() },
         because: Reason {

@@ -24,14 +24,24 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
         })
         .unwrap_or_else(|| Filled::plain(&rule.because));
     let text = text.priced_in(rules.world.bench.currency.as_ref());
-    let told = rule.each.is_some_and(|root| text.names(root.word()));
+    // A margin is named by itself or by what it speaks of.
+    let told = match rule.each {
+        Some(Root::Margin) => Root::ALL.into_iter().any(|root| root.is_each() && text.names(root.word())),
+        each => each.is_some_and(|root| text.names(root.word())),
+    };
     let about = about(rules.world, rule, said.constraint.instance).filter(|_| !told);
     from_trace(rule, Sentence::Rule { about, text }, &said.trace.used, rules.world.knowledge.sources)
 }
 
 /// Returns the load, fit, face or contact a rule is asked for, where it is asked for each.
 pub fn about(world: &World<'_>, rule: &Rule, instance: usize) -> Option<About> {
-    let root = rule.each?;
+    let (root, instance) = match rule.each? {
+        Root::Margin => {
+            let margin = world.margins().nth(instance)?;
+            (margin.kind.speaks_of()?, margin.index)
+        }
+        root => (root, instance),
+    };
     let name = match root {
         Root::Contact => world.spec.service.contacts.get(instance).map(|c| c.chemical.value.clone()),
         Root::Load => world.spec.loads.get(instance).map(|l| l.name.value.clone()),

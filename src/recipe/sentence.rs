@@ -52,6 +52,8 @@ pub enum Headline {
         pose: String,
         supports: bool,
         failing: Vec<Failing>,
+        /// What is not shown and to be settled first.
+        first: Vec<Failing>,
     },
     /// It computes as broken, and a failure could hurt someone.
     Withheld(Vec<Failing>),
@@ -194,6 +196,12 @@ pub enum Open {
     NoSize,
     NoSizeEffect,
     UsedByRule(String),
+    /// A margin that is not shown, and why.
+    NotShown {
+        what: String,
+        why: Sentence,
+    },
+    NotShownEffect,
     RuleNotAsked {
         about: Option<About>,
         rule: String,
@@ -414,6 +422,13 @@ pub enum Detail {
         turned: Option<f64>,
         footprint: [Length; 2],
         height: Length,
+    },
+    /// What a build-up comes to in settings, where they are known.
+    BuildUp {
+        beads: Option<f64>,
+        above: Option<f64>,
+        below: Option<f64>,
+        infill: Option<f64>,
     },
     Told(String),
 }

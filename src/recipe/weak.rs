@@ -6,7 +6,7 @@ use crate::resolve::conflict::Weakness;
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::search::{Penalty, Search};
-use crate::resolve::world::{World, at};
+use crate::resolve::world::{COUNT, World, at};
 
 use super::margins::margins;
 use super::reasons::reason;
@@ -18,7 +18,7 @@ fn footing(world: &World<'_>) -> f64 {
 }
 
 /// Says what speaks most against the best of the poses that lie on a face, all else as chosen.
-fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
+fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Option<String> {
     let mut search = Search::new(rules);
     let poses = &rules.world.part.poses;
     let least = footing(rules.world);
@@ -30,7 +30,7 @@ fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
             other
         })
     });
-    let mut weighed = |other: [usize; 7]| {
+    let mut weighed = |other: [usize; COUNT]| {
         let costs: Penalty = search.costs(&other).iter().map(|(_, cost)| cost).sum();
         (search.refusing(&other).len(), costs, other)
     };
@@ -51,7 +51,7 @@ fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Option<String> {
 }
 
 /// Says which temperatures lie above the range of the material: a value that no rule refuses is not yet one to recommend.
-fn too_hot(world: &World<'_>, choice: &[usize; 7]) -> Vec<String> {
+fn too_hot(world: &World<'_>, choice: &[usize; COUNT]) -> Vec<String> {
     let Some(material) = world.material(&full(choice)) else { return Vec::new() };
     let nozzle = material.print_temperature.high();
     let bed = material.bed_temperature.high();
@@ -67,7 +67,7 @@ fn too_hot(world: &World<'_>, choice: &[usize; 7]) -> Vec<String> {
 }
 
 /// Returns the weak points of a full choice: margins that do not plainly hold, cracking in a chemical, a footing that is none.
-pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; 7]) -> Vec<Weakness> {
+pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Vec<Weakness> {
     let mut result = Vec::new();
     let mut add = |text: String, fails: bool| result.push(Weakness { text, fails });
     for margin in margins(rules.world, choice) {

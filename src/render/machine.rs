@@ -44,7 +44,7 @@ as_word!(
     CautionKind => |k| k.word(),
     Decision => |d| d.word(),
     Verdict => |v| v.words(),
-    MarginKind => |k| k.word(),
+    MarginKind => |k| k.as_str(),
 );
 
 /// A number and its unit.

@@ -171,7 +171,7 @@ pub fn rule(r: &RulePage) -> String {
 
 /// Returns every decision of a recipe with its reasons; where there is none, what stands in the way.
 pub fn explain_all(recipe: &Recipe) -> String {
-    let mut out = format!("{}: {}\n", shown(&recipe.part), recipe.status.words());
+    let mut out = format!("{}: {}\n", shown(&recipe.part), recipe.status_line());
     push_text(&mut out, &recipe.headline.to_string(), "");
     if let Some(decisions) = &recipe.decisions {
         for (of, decided) in decisions.all() {

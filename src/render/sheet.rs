@@ -226,7 +226,7 @@ impl Sheet {
             part: inline(&recipe.part),
             revision: recipe.revision.as_deref().map_or_else(String::new, inline),
             purpose: recipe.purpose.as_deref().map_or_else(String::new, inline),
-            status: recipe.status.words().to_owned(),
+            status: recipe.status_line(),
             headline: inline(&recipe.headline.to_string()),
             printable,
             figure: figure.map_or_else(String::new, file_link),

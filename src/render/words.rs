@@ -93,19 +93,31 @@ impl Display for Headline {
 }
 
 fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
-    let Headline::Print { material, spool, printer, nozzle, surface, agent, pose, supports, failing } = headline else {
+    let Headline::Print { material, spool, printer, nozzle, surface, agent, pose, supports, failing, first } = headline
+    else {
         return Ok(());
     };
     let spool = spool.as_ref().map_or(String::new(), |s| format!(" (spool {s})"));
     let agent = agent.as_ref().map_or(String::new(), |a| format!(" with {a}"));
     let supports = if *supports { "supports where needed" } else { "no supports" };
     write!(f, "Print {material}{spool} on {printer}, nozzle {nozzle}, on {surface}{agent}, {pose}, {supports}.")?;
-    if failing.is_empty() { Ok(()) } else { does_not_hold(failing, f) }
+    match (failing.as_slice(), first.as_slice()) {
+        ([], []) => Ok(()),
+        ([], first) => against("A question first: not shown", first, f),
+        (failing, _) => does_not_hold(failing, f),
+    }
 }
 
 fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {
-    let each = failing.iter().map(|m| format!("{} ({} against {})", m.what, m.demand, m.capacity));
-    write!(f, " It does not hold as specified: {}.", each.collect::<Vec<_>>().join("; "))
+    against("It does not hold as specified", failing, f)
+}
+
+fn against(what: &str, margins: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {
+    let each = margins.iter().map(|m| match (m.demand.to_string().is_empty(), m.capacity.to_string().is_empty()) {
+        (false, false) => format!("{} ({} against {})", m.what, m.demand, m.capacity),
+        _ => m.what.clone(),
+    });
+    write!(f, " {what}: {}.", each.collect::<Vec<_>>().join("; "))
 }
 
 impl Display for MarginNote {
@@ -189,7 +201,7 @@ impl Group {
             Group::FirstLayer => "first layer",
             Group::Layers => "layers",
             Group::Wall => "wall",
-            Group::Skin => "skin",
+            Group::ClosedLayers => "closed layers",
             Group::Inside => "inside",
             Group::Pace => "pace",
             Group::Air => "air",
@@ -211,6 +223,7 @@ pub fn decision(decision: Decision) -> &'static str {
         Decision::Agent => "Agent",
         Decision::Pose => "Pose",
         Decision::Supports => "Supports",
+        Decision::BuildUp => "Build-up",
     }
 }
 

@@ -22,7 +22,7 @@ use crate::semantics::spec::Spec;
 
 use super::problem::{Rules, Said};
 use super::search::Solution;
-use super::world::World;
+use super::world::{COUNT, World};
 use retry::Retry;
 
 pub use misses::nearest_with;
@@ -84,7 +84,7 @@ pub struct Weakness {
 }
 
 /// Finds the weak points of a choice; margins are the business of whoever writes the recipe.
-pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; 7]) -> Vec<Weakness> + Sync + 'j;
+pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; COUNT]) -> Vec<Weakness> + Sync + 'j;
 
 #[derive(Debug, Clone)]
 pub enum Change {
@@ -110,7 +110,7 @@ pub enum Lends {
 /// Works out why nothing is left and what would free it.
 pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Refusal {
     let retry = Retry::new(world, judge);
-    let open = [None; 7];
+    let open = [None; COUNT];
     let from_the_start = rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
     let all = requirements(world.spec, world.knowledge.sources);
     let bench_only = retry.stands(&keep(world.spec, &all, &[])) == Some(false);

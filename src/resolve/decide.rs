@@ -2,16 +2,16 @@
 
 use super::problem::{Constraint, Rules, Said};
 use super::search::{Allowed, BREAK, Penalty, Search, Solution};
-use super::world::{Partial, at};
+use super::world::{COUNT, Partial, at};
 
 /// A choice that stands, with everything needed to explain it.
 #[derive(Debug, Clone)]
 pub struct Decided {
-    pub choice: [usize; 7],
+    pub choice: [usize; COUNT],
     pub penalty: Penalty,
     pub penalties: Vec<(Constraint, Penalty)>,
     /// For each decision the best choice that decides it otherwise.
-    pub runners_up: [Option<RunnerUp>; 7],
+    pub runners_up: [Option<RunnerUp>; COUNT],
     pub rejected: Vec<Rejected>,
     /// Requirements broken under a waiver.
     pub waived: Vec<Said>,
@@ -27,7 +27,7 @@ pub type PoseTotal = (usize, Penalty, Vec<(Constraint, Penalty)>);
 pub struct RunnerUp {
     pub value: usize,
     /// All that would have been chosen with it.
-    pub choice: [usize; 7],
+    pub choice: [usize; COUNT],
     pub more: Penalty,
     /// Penalties that differ, the greatest difference first; positive counts against the runner-up.
     pub separated_by: Vec<(Constraint, Penalty)>,
@@ -57,15 +57,15 @@ pub enum Why {
 const ACCOUNTED: [usize; 4] = [at::MATERIAL, at::PRINTER, at::NOZZLE, at::SURFACE];
 
 pub fn full(choice: &[usize]) -> Partial {
-    let mut partial: Partial = [None; 7];
+    let mut partial: Partial = [None; COUNT];
     for (slot, value) in partial.iter_mut().zip(choice) {
         *slot = Some(*value);
     }
     partial
 }
 
-pub fn fixed(choice: &[usize]) -> [usize; 7] {
-    let mut result = [0; 7];
+pub fn fixed(choice: &[usize]) -> [usize; COUNT] {
+    let mut result = [0; COUNT];
     for (slot, value) in result.iter_mut().zip(choice) {
         *slot = *value;
     }
@@ -241,7 +241,7 @@ fn rejected(
                     only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
                 };
                 // What it breaks by itself needs no search for what else might be chosen with it.
-                let mut alone: Partial = [None; 7];
+                let mut alone: Partial = [None; COUNT];
                 alone[decision] = Some(value);
                 let broken = search.refusing_alone(decision, value).into_iter().map(|c| rules.constraint(c)).collect();
                 refused(rules, broken, &alone).or_else(|| {

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::catalogue::words::Flexes;
-use crate::catalogue::{self, Catalogue, Figure, Located, Provenance, Rating, figures};
+use crate::catalogue::{self, BuildUp, Catalogue, Figure, Located, Provenance, Rating, figures};
 use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
@@ -64,6 +64,17 @@ fn ends<T: Copy + Into<Quantity>>(figure: Option<&Figure<T>>) -> [Option<Known<T
 }
 
 /// Lowers the named figures, each with its range and source.
+/// Lowers a build-up.
+pub fn build_up(step: &BuildUp) -> rules::BuildUp {
+    rules::BuildUp {
+        title: step.name.clone(),
+        name: Origin::Stated { at: step.at }.of(Text::shared(&step.name)),
+        walls: step.walls.cited(),
+        closed: step.closed.cited(),
+        infill: step.infill.cited(),
+    }
+}
+
 pub fn figures(catalogue: &Catalogue) -> Record {
     let mut record = Record::new("figures");
     for (name, figure) in catalogue.figures.all() {

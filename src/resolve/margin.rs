@@ -16,7 +16,7 @@ mod depth;
 mod gap;
 mod heat;
 mod load;
-mod press;
+pub(super) mod press;
 mod pressure;
 mod snap;
 mod source;
@@ -27,58 +27,18 @@ use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
 use crate::diag::Span;
 use crate::fits::function::FitFunction as Function;
-use crate::quantity::Quantity;
+use crate::quantity::{Length, Quantity, TemperatureDifference};
+use crate::rulebook::facts::words::Rating;
+pub use crate::rulebook::facts::words::{MarginKind, MarginVerdict as Verdict};
+use crate::rulebook::facts::{self as rules, RootFacts};
+use crate::rulebook::names::Root;
+use crate::rulebook::value::{Origin, Record, Text};
 use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
 
 pub use source::Source;
 
-use super::world::{Partial, World};
+use super::world::{Partial, World, at};
 use super::{fits, strain, together};
-
-/// What a margin is about, in the order in which margins are told.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum MarginKind {
-    Heat,
-    Sun,
-    Contact,
-    Load,
-    LoadsTogether,
-    Impact,
-    Deflection,
-    Pressure,
-    Wall,
-    Depth,
-    Boss,
-    Snap,
-    LivingHinge,
-    Gap,
-    Press,
-    Grip,
-}
-
-impl MarginKind {
-    /// Returns the word of the kind in data.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Heat => "heat",
-            Self::Sun => "sun",
-            Self::Contact => "contact",
-            Self::Load => "load",
-            Self::LoadsTogether => "loads-together",
-            Self::Impact => "impact",
-            Self::Deflection => "deflection",
-            Self::Pressure => "pressure",
-            Self::Wall => "wall",
-            Self::Depth => "depth",
-            Self::Boss => "boss",
-            Self::Snap => "snap",
-            Self::LivingHinge => "living-hinge",
-            Self::Gap => "gap",
-            Self::Press => "press",
-            Self::Grip => "grip",
-        }
-    }
-}
 
 /// Which margin of a job: its kind, and the contact, load or fit it speaks of (0 for what there is once).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -120,6 +80,8 @@ pub struct Margin {
     pub ratio: Option<f64>,
     /// The same at best, where the truth lies between the two: of a filled part no more is known than foam and solid.
     pub ratio_at_best: Option<f64>,
+    /// The same with the low end, where the ratio takes what is usual.
+    pub ratio_at_worst: Option<f64>,
     /// Capacity less demand, of what is not a matter of multiples.
     pub spare: Option<Quantity>,
     /// How a material stands a chemical, where it is that.
@@ -128,24 +90,12 @@ pub struct Margin {
     pub cracks: bool,
     /// Whether the figure is that of the worst there can be, and something stands between (ribs that crush first).
     pub relieved: bool,
-    /// Whether a place falls short that may be no more than an edge.
-    pub spot: bool,
-    pub verdict: Verdict,
+    /// Whether a chemical stays on the part rather than splashing it.
+    pub stays: bool,
     pub told: Option<Told>,
 }
 
-/// The verdict on a margin, worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Verdict {
-    Broken,
-    NotShown,
-    Narrow,
-    Holds,
-}
-
 impl Verdict {
-    pub const ALL: [Verdict; 4] = [Verdict::Broken, Verdict::NotShown, Verdict::Narrow, Verdict::Holds];
-
     /// Returns the word for a person.
     pub const fn words(self) -> &'static str {
         match self {
@@ -178,23 +128,96 @@ impl Margin {
             capacity: None,
             ratio: None,
             ratio_at_best: None,
+            ratio_at_worst: None,
             spare: None,
             stands: None,
             cracks: false,
             relieved: false,
-            spot: false,
-            verdict: Verdict::NotShown,
+            stays: false,
             told: None,
         }
     }
 
-    /// Returns one of which nothing can be shown, with why.
-    fn not_shown(about: About, told: impl FnOnce() -> Told, tell: bool) -> Self {
-        Self { told: tell.then(told), ..Self::of(about) }
+    /// Returns what rules may judge it by.
+    pub(super) fn facts(&self) -> rules::Margin {
+        let none = Origin::None;
+        let shown = self.ratio.is_some() || self.spare.is_some() || self.stands.is_some_and(|s| s != Stands::Unknown);
+        let usual = self.usual.zip(self.capacity);
+        let usual = usual.map(|(usual, there)| there.typical.si / usual.si.max(f64::MIN_POSITIVE));
+        rules::Margin {
+            shown: none.of(shown),
+            ratio: none.of(self.ratio),
+            ratio_at_best: none.of(self.ratio_at_best),
+            ratio_at_worst: none.of(self.ratio_at_worst),
+            usual_ratio: none.of(usual),
+            room: none.of(self.spare.and_then(|q| TemperatureDifference::try_from(q).ok())),
+            spare: none.of(self.spare.and_then(|q| Length::try_from(q).ok())),
+            rating: none.of(self.stands.and_then(Rating::of)),
+            cracks: none.of(self.cracks),
+            stays: none.of(self.stays),
+            relieved: none.of(self.relieved),
+            ..rules::Margin::default()
+        }
+    }
+}
+
+impl MarginKind {
+    /// Returns what of the spec a margin of this kind is made for each of.
+    pub const fn speaks_of(self) -> Option<Root> {
+        use MarginKind::{Boss, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap};
+        match self {
+            Contact => Some(Root::Contact),
+            Load | LoadsTogether => Some(Root::Load),
+            Depth | Boss | Snap | LivingHinge | Gap | Press | Grip => Some(Root::Fit),
+            _ => None,
+        }
+    }
+
+    /// Returns the decisions a margin of this kind hangs on, and the settings it is made from.
+    pub(super) const fn hangs_on(self) -> (&'static [usize], &'static [&'static str]) {
+        use at::{MATERIAL, NOZZLE, POSE, PRINTER};
+        match self {
+            MarginKind::Wall | MarginKind::Depth => (&[], &[]),
+            MarginKind::Boss => (&[], SHELL),
+            MarginKind::Deflection => (&[MATERIAL], &["infill"]),
+            MarginKind::Heat
+            | MarginKind::Sun
+            | MarginKind::Contact
+            | MarginKind::Impact
+            | MarginKind::Pressure
+            | MarginKind::Snap
+            | MarginKind::LivingHinge => (&[MATERIAL], &[]),
+            MarginKind::Load | MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
+            MarginKind::Gap => (&[PRINTER, MATERIAL, NOZZLE, POSE], &["layer_height"]),
+            MarginKind::Press | MarginKind::Grip => (&[PRINTER, MATERIAL, NOZZLE, POSE], SHELL),
+        }
     }
 }
 
 impl About {
+    /// Returns what is known of a margin before any choice.
+    pub(super) fn named(self, spec: &Spec) -> Record {
+        let title = self.words(spec);
+        let at = self.stated(spec).map_or(Origin::None, |at| Origin::Stated { at });
+        let (kind, name) = (Origin::None.of(self.kind), at.of(Text::shared(&title)));
+        rules::Margin { title, kind, name, ..rules::Margin::default() }.record()
+    }
+
+    /// Returns the line of the spec that asks for it, where one does.
+    fn stated(self, spec: &Spec) -> Option<Span> {
+        match self.kind {
+            MarginKind::Heat => None,
+            MarginKind::Sun => spec.service.sun.map(|s| s.span),
+            MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.span),
+            MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.span),
+            MarginKind::Impact => spec.impact.map(|i| i.span),
+            MarginKind::Deflection => spec.deflection.as_ref().map(|d| d.limit.span),
+            MarginKind::Pressure => spec.pressure.as_ref().map(|p| p.span),
+            MarginKind::Wall => spec.wall.map(|w| w.span),
+            _ => spec.fits.get(self.index).map(|f| f.span),
+        }
+    }
+
     /// Returns the name of the load, contact or fit it is of; none for what there is once.
     pub fn of(self, spec: &Spec) -> Option<String> {
         match self.kind {
@@ -295,10 +318,11 @@ fn of_fit(fit: &FitFunction) -> Vec<MarginKind> {
 
 /// Returns a margin of a partial choice; `None` where there is none for that choice, or where what it hangs on is open.
 ///
-/// Words are made only where they are to be told: most margins are made for choices that are looked at and left.
-pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: bool) -> Option<Margin> {
+/// Words are made only where they are to be told, with the verdict: most margins are made for choices that are looked at and
+/// left.
+pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdict>) -> Option<Margin> {
     let asked = Asked { world, about, choice, tell };
-    let mut margin = match about.kind {
+    match about.kind {
         MarginKind::Heat => heat::heat(&asked),
         MarginKind::Sun => heat::sun(&asked),
         MarginKind::Contact => chemical::contact(&asked),
@@ -314,9 +338,7 @@ pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: bool) -> Opti
         MarginKind::Gap => gap::gap(&asked),
         MarginKind::Press => press::press(&asked),
         MarginKind::Grip => press::grip(&asked),
-    }?;
-    margin.verdict = verdict(&margin);
-    Some(margin)
+    }
 }
 
 /// A margin asked for.
@@ -324,7 +346,8 @@ struct Asked<'q, 'w> {
     world: &'q World<'w>,
     about: About,
     choice: &'q Partial,
-    tell: bool,
+    /// The verdict to be told, where words are wanted.
+    tell: Option<Verdict>,
 }
 
 impl Asked<'_, '_> {
@@ -334,11 +357,11 @@ impl Asked<'_, '_> {
 
     /// Returns a margin that cannot be shown, with why.
     fn not_shown(&self, told: impl FnOnce() -> Told) -> Margin {
-        Margin::not_shown(self.about, told, self.tell)
+        Margin { told: self.words(told), ..self.margin() }
     }
 
     fn words(&self, told: impl FnOnce() -> Told) -> Option<Told> {
-        self.tell.then(told)
+        self.tell.map(|_| told())
     }
 }
 
@@ -347,51 +370,22 @@ fn sourced<T>(figure: &Figure<T>) -> Source {
     Source::figure(figure.kind, figure.source.as_ref(), figure.at)
 }
 
-/// A margin below this part of what is asked is called narrow.
-const NARROW: f64 = 1.25;
-/// Kelvin between part and limit below which heat is called narrow.
-const NARROW_K: f64 = 10.0;
+/// The settings that say how much of a wall is plastic.
+const SHELL: &[&str] = &["infill", "wall_beads", "bead_width", "layer_height"];
 
-/// Judges a margin.
-fn verdict(margin: &Margin) -> Verdict {
-    if let Some(stands) = margin.stands {
-        return match stands {
-            Stands::Unknown => Verdict::NotShown,
-            Stands::Poor => Verdict::Broken,
-            Stands::Limited => Verdict::Narrow,
-            _ if margin.cracks => Verdict::Narrow,
-            _ => Verdict::Holds,
-        };
+/// Returns how much of a wall between two surfaces is solid plastic next to one of them, mm: all of it where the part is solid
+/// or the beads along both surfaces meet; else those along the one.
+fn solid_of(world: &World<'_>, choice: &Partial, wall_mm: f64) -> Option<f64> {
+    let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
+    if number("infill")? > SOLID {
+        return Some(wall_mm);
     }
-    if margin.about.kind == MarginKind::Heat {
-        return match margin.spare.map(|q| q.si) {
-            None => Verdict::NotShown,
-            Some(k) if k < 0.0 => Verdict::Broken,
-            Some(k) if k < NARROW_K => Verdict::Narrow,
-            Some(_) => Verdict::Holds,
-        };
-    }
-    if margin.about.kind == MarginKind::Grip {
-        // Force is left, and how much the pin wants nobody said.
-        return if margin.spare.is_some_and(|q| q.si > 0.0) { Verdict::Narrow } else { Verdict::Broken };
-    }
-    let Some(ratio) = margin.ratio else { return Verdict::NotShown };
-    let found = match margin.usual.zip(margin.capacity) {
-        _ if ratio < 1.0 => match margin.ratio_at_best {
-            Some(best) if best >= 1.0 => Verdict::NotShown,
-            _ => Verdict::Broken,
-        },
-        Some((usual, capacity)) if capacity.typical.si < usual.si => Verdict::Narrow,
-        Some(_) => Verdict::Holds,
-        None if ratio < NARROW => Verdict::Narrow,
-        None => Verdict::Holds,
-    };
-    match found {
-        Verdict::Holds if margin.spot => Verdict::Narrow,
-        Verdict::Broken if margin.relieved => Verdict::Narrow,
-        other => other,
-    }
+    let beads = number("wall_beads")? * number("bead_width")? * 1e3;
+    Some(if wall_mm <= 2.0 * beads { wall_mm } else { beads })
 }
+
+/// From here on an infill counts as solid; less differs by rounding only.
+const SOLID: f64 = 0.999;
 
 /// Tells a margin as a multiple; beyond a hundred the figure says nothing more.
 fn times(ratio: f64) -> String {

@@ -83,6 +83,8 @@ pub struct Part {
     pub min_wall_at: Option<Point>,
     /// Thinnest wall that is more than a spot or a tapering edge, and a place on it.
     pub broad_wall: Option<Extreme>,
+    /// Thinnest place between parallel sides, however small: a lug or a web, but no tapering edge.
+    pub parallel_wall: Option<Extreme>,
     pub min_gap_mm: Option<f64>,
     pub min_gap_at: Option<Point>,
     pub cavities: Vec<Cavity>,
@@ -129,6 +131,7 @@ pub struct Facts {
     features: Arc<Features>,
     thinnest: Option<Extreme>,
     broad: Option<Extreme>,
+    parallel: Option<Extreme>,
     narrowest: Option<Extreme>,
     cavities: Vec<Cavity>,
     looked: Arc<Looked>,
@@ -137,7 +140,7 @@ pub struct Facts {
 coded! {
     Facts {
         volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, by_angle, features, thinnest, broad,
-        narrowest, cavities, looked,
+        parallel, narrowest, cavities, looked,
     }
 }
 
@@ -196,6 +199,7 @@ impl Part {
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
             broad_wall: facts.broad,
+            parallel_wall: facts.parallel,
             min_gap_mm: facts.narrowest.map(|g| g.mm),
             min_gap_at: facts.narrowest.map(|g| g.at),
             cavities: facts.cavities.clone(),
@@ -426,6 +430,7 @@ impl Facts {
             features: Arc::new(features),
             thinnest: walls.thinnest,
             broad: walls.thinnest_beyond(mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
+            parallel: walls.thinnest_parallel(mesh),
             narrowest: walls.narrowest,
             cavities: cavity::find(&health),
             looked: Arc::default(),

@@ -9,7 +9,7 @@ use crate::semantics::spec::{Choice, ChoiceValue, Decision, Spec, Waiver};
 
 use super::search::Allowed;
 use super::shop::Bench;
-use super::world::{Knowledge, SUPPORTS, World, at};
+use super::world::{COUNT, Knowledge, SUPPORTS, World, at};
 
 /// Cosine of the angle within which two directions are one pose: a little below two degrees.
 const SAME_POSE: f64 = 0.9995;
@@ -23,6 +23,7 @@ fn index(decision: Decision) -> Option<usize> {
         Decision::Agent => Some(at::AGENT),
         Decision::Pose => Some(at::POSE),
         Decision::Supports => Some(at::SUPPORTS),
+        Decision::BuildUp => Some(at::BUILD_UP),
         Decision::Setting => None,
     }
 }
@@ -113,6 +114,7 @@ fn names(b: &Bench<'_>, decision: usize) -> Vec<String> {
         at::SURFACE => b.surfaces.iter().map(|s| s.name.clone()).collect(),
         at::AGENT => b.agents.iter().map(|a| a.name.clone()).collect(),
         at::SUPPORTS => SUPPORTS.iter().map(ToString::to_string).collect(),
+        at::BUILD_UP => b.build_ups.iter().map(|b| b.name.clone()).collect(),
         _ => Vec::new(),
     }
 }
@@ -123,7 +125,7 @@ fn same(a: &str, b: &str) -> bool {
 }
 
 /// Returns the domains left by the spec's pins and forbiddings.
-pub fn allowed(world: &World<'_>, domains: &[usize; 7]) -> Allowed {
+pub fn allowed(world: &World<'_>, domains: &[usize; COUNT]) -> Allowed {
     let mut allowed: Allowed = domains.iter().map(|&n| vec![true; n]).collect();
     let mut narrow = |choice: &Choice, keep: bool| {
         let Some(decision) = index(choice.decision.value) else { return };
@@ -133,7 +135,31 @@ pub fn allowed(world: &World<'_>, domains: &[usize; 7]) -> Allowed {
     };
     world.spec.pins.iter().for_each(|p| narrow(p, true));
     world.spec.forbids.iter().for_each(|f| narrow(f, false));
+    as_pinned(world, &mut allowed[at::BUILD_UP]);
     allowed
+}
+
+/// Leaves of the build-ups that differ only in what the spec pins as settings the first: the pins make one of them.
+fn as_pinned(world: &World<'_>, allowed: &mut [bool]) {
+    let pinned = |setting: &str| world.pinned.get(setting).is_some();
+    if !["wall_beads", "closed_above", "closed_below", "infill"].into_iter().any(pinned) {
+        return;
+    }
+    let free = |si: f64, pinned: bool| (!pinned).then_some(si);
+    let closed = pinned("closed_above") && pinned("closed_below");
+    let mut seen = Vec::new();
+    for (step, slot) in world.bench.build_ups.iter().zip(allowed) {
+        let left = [
+            free(step.walls.typ.to_mm(), pinned("wall_beads")),
+            free(step.closed.typ.to_mm(), closed),
+            free(Quantity::from(step.infill.typ).si, pinned("infill")),
+        ];
+        if *slot && seen.contains(&left) {
+            *slot = false;
+        } else if *slot {
+            seen.push(left);
+        }
+    }
 }
 
 /// Returns whether a forbidding takes any value away.

@@ -6,7 +6,7 @@ use crate::rulebook::{Judgement, Rule, Trace};
 
 use super::mixing::lock;
 use super::search::{Allowed, Penalty, Problem, Search, Verdict};
-use super::world::{Partial, World};
+use super::world::{COUNT, Partial, World};
 
 /// One rule, for one instance of the thing it is judged for each of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -28,7 +28,7 @@ pub(super) struct Ruling {
 /// A job as a search problem.
 pub struct Rules<'w, 'a> {
     pub world: &'w World<'a>,
-    domains: [usize; 7],
+    domains: [usize; COUNT],
     constraints: Vec<Constraint>,
     touched: Vec<Vec<usize>>,
     /// Names of waived rules: they cannot refuse.
@@ -66,18 +66,18 @@ impl<'w, 'a> Rules<'w, 'a> {
             if !counts {
                 continue;
             }
-            let decisions = world.asked(index);
             for instance in 0..world.instances(rule.each) {
                 let constraint = Constraint { rule: index, instance };
                 // What the spec alone keeps silent is not asked again for every choice.
-                if world.with_scope(index, instance, &[None; 7], |s| rule.is_silent(s, world.knowledge.functions)) {
+                if world.with_scope(index, instance, &[None; COUNT], |s| rule.is_silent(s, world.knowledge.functions)) {
                     continue;
                 }
+                let decisions = world.asked(index, instance);
                 if decisions.is_empty() {
                     fixed.push(constraint);
                 } else {
                     constraints.push(constraint);
-                    touched.push(decisions.to_vec());
+                    touched.push(decisions.into_owned());
                 }
             }
         }
@@ -99,7 +99,7 @@ impl<'w, 'a> Rules<'w, 'a> {
 
     /// Returns whether a rule that touches no decision is broken by the spec alone.
     pub fn broken_from_the_start(&self) -> Vec<Constraint> {
-        let open: Partial = [None; 7];
+        let open: Partial = [None; COUNT];
         let broken = |c: &&Constraint| {
             let rule = self.rule(**c);
             let holds =
@@ -185,7 +185,7 @@ impl Problem for Rules<'_, '_> {
     }
 
     fn judge(&self, constraint: usize, values: &[usize]) -> Verdict {
-        let mut choice: Partial = [None; 7];
+        let mut choice: Partial = [None; COUNT];
         for &decision in &self.touched[constraint] {
             choice[decision] = Some(values[decision]);
         }

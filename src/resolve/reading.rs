@@ -19,7 +19,7 @@ pub(super) struct Key(u128);
 pub(super) struct Mask(u128);
 
 /// Bits of a lane; no bench has so many of anything that two values could meet.
-const LANE: usize = 18;
+const LANE: usize = 16;
 const ONES: u128 = (1 << LANE) - 1;
 
 impl Key {
@@ -35,6 +35,11 @@ impl Key {
             0 => None,
             lane => Some(lane as usize - 1),
         })
+    }
+
+    /// Returns whether every decision of the mask is made.
+    pub fn decides(self, mask: Mask) -> bool {
+        mask.places().into_iter().all(|i| (self.0 >> (LANE * i)) & ONES != 0)
     }
 
     /// Returns the key with every decision outside the mask open.
@@ -73,7 +78,7 @@ impl Mask {
     }
 
     /// Returns the places of the decisions that count.
-    fn places(self) -> Vec<usize> {
+    pub fn places(self) -> Vec<usize> {
         (0..DECISIONS.len()).filter(|i| (self.0 >> (LANE * i)) & ONES != 0).collect()
     }
 }
@@ -92,6 +97,8 @@ pub(super) struct Reading {
     pub asked_without_records: Vec<usize>,
     /// Whether all it reads hangs on bench and catalogue alone, settings counted (unless the spec pins one).
     pub of_the_bench: bool,
+    /// Of a rule judged for each margin, what it touches besides the margin: what that hangs on differs from kind to kind.
+    pub beside_the_margin: Option<Mask>,
 }
 
 /// What one setting is made from.
@@ -134,9 +141,17 @@ impl Readings {
             settings.push(Derivation { name: name.clone(), rules: deriving, touches, of_the_bench });
         }
         for reading in &mut rules {
+            if let Some(beside) = &mut reading.beside_the_margin {
+                *beside = reading.settings.iter().fold(*beside, |sum, &s| sum.with(settings[s].touches));
+            }
             reading.of_the_bench &= reading.settings.iter().all(|&s| settings[s].of_the_bench);
         }
         Self { rules, settings, by_name }
+    }
+
+    /// Returns what a setting hangs on.
+    pub fn touches_of(&self, setting: &str) -> Mask {
+        self.setting(setting).and_then(|s| self.settings.get(s)).map_or(Mask::NONE, |s| s.touches)
     }
 
     /// Returns the place of a setting in the order of dependence.
@@ -149,7 +164,9 @@ impl Reading {
     fn of(rule: &Rule, settings: &BTreeMap<Arc<str>, usize>, never: &[&str]) -> Self {
         let roots = roots_of(rule, never);
         let touches = Mask::touched(rule.touches);
-        let records = roots.iter().filter(|r| **r != Root::Settings && (!r.is_each() || Some(**r) == rule.each));
+        let records = roots.iter().filter(|r| {
+            **r != Root::Settings && (!r.is_each() || Some(**r) == rule.each || rule.each == Some(Root::Margin))
+        });
         Self {
             roots: records.map(|&r| (r, Mask::touched(read_of(rule, r)).within(touches))).collect(),
             settings: rule.settings_used().filter_map(|name| settings.get(name).copied()).collect(),
@@ -157,24 +174,28 @@ impl Reading {
             asked: touches.places(),
             asked_without_records: Mask::touched(rule.touches_without_records()).places(),
             of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
+            beside_the_margin: (rule.each == Some(Root::Margin)).then(|| {
+                let others = roots.iter().filter(|r| !matches!(r, Root::Settings | Root::Margin));
+                others.fold(Mask::NONE, |sum, &r| sum.with(Mask::touched(read_of(rule, r))))
+            }),
         }
     }
 }
 
 /// Whether the facts of a root hang on nothing but bench, catalogue and choice.
 pub(super) fn of_the_bench(root: Root) -> bool {
-    use Root::{Agent, Bond, Figure, Material, Nozzle, Printer, Shop, Supports, Surface};
-    matches!(root, Material | Agent | Supports | Printer | Nozzle | Surface | Bond | Shop | Figure)
+    use Root::{Agent, Bond, BuildUp, Figure, Material, Nozzle, Printer, Shop, Supports, Surface};
+    matches!(root, Material | Agent | Supports | BuildUp | Printer | Nozzle | Surface | Bond | Shop | Figure)
 }
 
 /// Returns the decisions any field of a root may hang on.
 pub(super) fn depends(root: Root) -> Touches {
-    use Decision::{Agent, Material, Nozzle, Pose, Printer, Supports, Surface};
+    use Decision::{Agent, BuildUp, Material, Nozzle, Pose, Printer, Supports, Surface};
     match root {
         Root::Service | Root::Contact | Root::Material => Touches::of(&[Material]),
         Root::Spool => Touches::of(&[Material, Printer]),
         Root::Part | Root::Load => Touches::of(&[Material, Pose]),
-        Root::Fit => Touches::of(&[Printer, Material, Nozzle, Pose]),
+        Root::Fit | Root::Margin => Touches::of(&[Printer, Material, Nozzle, Pose]),
         Root::Face => Touches::of(&[Pose, Supports, Printer, Material, Nozzle]),
         Root::Printer => Touches::of(&[Printer, Material, Nozzle]),
         Root::Nozzle => Touches::of(&[Nozzle, Printer]),
@@ -182,8 +203,9 @@ pub(super) fn depends(root: Root) -> Touches {
         Root::Agent => Touches::of(&[Agent]),
         Root::Bond => Touches::of(&[Material, Surface, Agent]),
         Root::Pose => Touches::of(&[Printer, Material, Nozzle, Pose]),
-        Root::Piece => Touches::of(&[Printer, Material, Nozzle, Pose, Supports]),
+        Root::Piece => Touches::of(&[Printer, Material, Nozzle, Pose, Supports, BuildUp]),
         Root::Supports => Touches::of(&[Supports]),
+        Root::BuildUp => Touches::of(&[BuildUp]),
         Root::Shop => Touches::of(&[Printer, Material]),
         Root::Run => Touches::of(&Decision::ALL),
         Root::Mesh | Root::Settings | Root::Figure => Touches::NONE,
@@ -220,9 +242,9 @@ mod tests {
 
     proptest! {
         #[test]
-        fn a_key_stands_for_its_choice(choice in proptest::array::uniform7(proptest::option::of(0_usize..200_000)), counts in proptest::array::uniform7(any::<bool>())) {
+        fn a_key_stands_for_its_choice(choice in proptest::array::uniform8(proptest::option::of(0_usize..60_000)), counts in proptest::array::uniform8(any::<bool>())) {
             prop_assert_eq!(Key::of(&choice).choice(), choice);
-            let places: Vec<usize> = (0..7).filter(|&i| counts[i]).collect();
+            let places: Vec<usize> = (0..8).filter(|&i| counts[i]).collect();
             let narrow: Partial = std::array::from_fn(|i| choice[i].filter(|_| counts[i]));
             prop_assert_eq!(Key::of(&choice).masked(Mask::of(&places)), Key::of(&narrow));
             prop_assert_eq!(Mask::of(&places).places(), places);

@@ -60,7 +60,7 @@ pub struct Plates {
 }
 
 /// What pace may hang on; where the part lies and on what does not change it.
-const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE]);
+const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE, at::BUILD_UP]);
 
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {

@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use super::limits::LimitRecord;
 use crate::catalogue::words::{Axis, Drive, Stored};
-use crate::catalogue::{Agent, Catalogue, Material, Nozzle, Surface, figures};
+use crate::catalogue::{Agent, BuildUp, Catalogue, Material, Nozzle, Surface, figures};
 use crate::diag::Span;
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
@@ -170,6 +170,8 @@ pub struct Bench<'a> {
     pub surfaces: Vec<BenchSurface<'a>>,
     /// The first is no agent.
     pub agents: Vec<BenchAgent<'a>>,
+    /// From light to solid.
+    pub build_ups: Vec<&'a BuildUp>,
     pub spools: Vec<Spool>,
     /// The shop lists its spools; without a list every material counts as at hand.
     pub stock_listed: bool,

@@ -4,17 +4,19 @@
 //! candidates   what there is to choose from     naming   how it is called
 //! making       the facts of each root           plan     those of the run and of a piece
 //! view         what a rule sees of them, and the settings
+//! judged       the margins of the job with their verdicts
 //! memory       what was worked out, kept by what it hangs on
 //! ```
 
 mod candidates;
+mod judged;
 mod making;
 mod memory;
 mod naming;
 mod plan;
 mod view;
 
-pub use candidates::{DECISIONS, Partial, SUPPORTS, at};
+pub use candidates::{COUNT, DECISIONS, Partial, SUPPORTS, at};
 pub use memory::BenchRecords;
 
 use std::sync::Arc;
@@ -54,6 +56,8 @@ pub struct World<'a> {
     pub pinned: Record,
     /// What the mesh holds of each fit, in the spec's order.
     pub fit_places: Vec<Place>,
+    /// The margins the job may have.
+    judged: Vec<judged::Judged>,
     heat: Vec<Option<Arc<PartHeat>>>,
     /// Least load margin of each pose over the best pose's, for a neutral material.
     least_margins: Arc<Vec<Option<f64>>>,
@@ -105,12 +109,13 @@ impl<'a> World<'a> {
             })
             .collect();
         let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools, knowledge.catalogue);
-        Self {
+        let mut world = Self {
             knowledge,
             spec,
             part,
             bench,
             fit_places,
+            judged: Vec::new(),
             pinned: super::pins::settings(spec),
             heat,
             least_margins,
@@ -118,7 +123,9 @@ impl<'a> World<'a> {
             loads: strength::Known::first(spec),
             load_facts: Arc::default(),
             memory: Memory::default(),
-        }
+        };
+        world.judged = super::margin::all(spec).into_iter().map(|about| world.judged_by(about)).collect();
+        world
     }
 
     /// Makes the world of another spec or bench on the same part (as [`Part::asked_as`] gives it for the other spec); what
@@ -172,6 +179,7 @@ impl<'a> World<'a> {
             Some(Root::Load) => self.spec.loads.len(),
             Some(Root::Fit) => self.spec.fits.len(),
             Some(Root::Face) => self.spec.faces.len(),
+            Some(Root::Margin) => self.judged.len(),
             _ => 1,
         }
     }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::Rulebook;
 use super::consistency;
 use super::example;
+use super::facts::words::MarginVerdict;
 use super::functions::Functions;
 use super::lower::{Lower, Uses};
 use super::named;
@@ -26,7 +27,11 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
         "less WEIGHT per AMOUNT of EXPRESSION | another WEIGHT",
         "a penalty: so much for every amount of something, or flat",
     ),
-    ("derive", "settings.NAME = EXPRESSION", "gives a setting its value; a rule with `when` goes before one without"),
+    (
+        "derive",
+        "settings.NAME = EXPRESSION | margin.verdict = WORD | margin.asks_first = CONDITION",
+        "gives a setting its value, a rule with `when` before one without; or judges a margin: of several verdicts the worst counts, and one that asks first is enough",
+    ),
     (
         "step",
         "PHASE ORDER \"TEXT\" blank \"LABEL\" ...",
@@ -267,6 +272,23 @@ fn derive_parts(statement: &Statement) -> Option<(&Word, &Expr)> {
     (root.text == "settings").then_some((setting, value))
 }
 
+/// The names under which rules judge a margin: whether it holds, and whether it is to be settled before printing.
+pub const VERDICT: &str = "margin.verdict";
+pub const ASKS_FIRST: &str = "margin.asks_first";
+
+/// Whether what a rule derives is the judgement of a margin rather than a setting.
+pub(super) fn is_judgement(derived: &str) -> bool {
+    [VERDICT, ASKS_FIRST].contains(&derived)
+}
+
+/// Returns name, place and expression of `derive margin.verdict = EXPR`.
+fn judged_parts(statement: &Statement) -> Option<(&'static str, Span, &Expr)> {
+    let [target, assign, value] = statement.arguments.as_slice() else { return None };
+    let (ExprKind::Name(parts), ExprKind::Assign) = (&target.kind, &assign.kind) else { return None };
+    let name = [VERDICT, ASKS_FIRST].into_iter().find(|name| join(parts) == *name)?;
+    Some((name, target.span, value))
+}
+
 /// Settings that were never typed because they derive from each other; once per cycle, at its first name.
 fn report_cycle(
     setting: &Word,
@@ -375,7 +397,11 @@ fn check_rule(
     }
     let head = draft.statement.head;
     lower.completeness(draft);
-    let Uses { touches, each, settings: settings_used, names, functions: called, thresholds } = lower.uses;
+    let Uses { touches, mut each, settings: settings_used, names, functions: called, thresholds } = lower.uses;
+    // A margin speaks of a contact, a load or a fit; a rule may read that besides.
+    if let Some(span) = each.get(&Root::Margin).copied().filter(|_| each.len() == 2) {
+        each = BTreeMap::from([(Root::Margin, span)]);
+    }
     let mut roots = each.iter();
     let first = roots.next();
     if let (Some((a, _)), Some((b, span))) = (first, roots.next()) {
@@ -390,7 +416,17 @@ fn check_rule(
         return None;
     }
     let each = first.map(|(root, _)| *root);
-    if each.is_some() && reading.verdicts.iter().any(|v| matches!(v, Verdict::Derive { .. })) {
+    let judges =
+        reading.verdicts.iter().any(|v| matches!(v, Verdict::Derive { setting, .. } if setting.as_ref() == VERDICT));
+    if judges && (names.contains(VERDICT) || names.contains(ASKS_FIRST)) {
+        let message = "a rule that judges a margin cannot read the verdict";
+        diagnostics.push(Diagnostic::error("rule/derive-cycle", head, message).hint(
+            "judge by `margin.ratio`, `margin.room` and the like; what follows from a verdict is another rule's",
+        ));
+        return None;
+    }
+    let of_setting = |v: &Verdict| matches!(v, Verdict::Derive { setting, .. } if !is_judgement(setting));
+    if each.is_some() && reading.verdicts.iter().any(of_setting) {
         diagnostics.push(
             Diagnostic::error("rule/setting-per-instance", head, "a setting has one value, not one per instance")
                 .hint("derive it from names that stand for the whole part"),
@@ -595,6 +631,12 @@ impl Lower<'_> {
     }
 
     fn derive(&mut self, statement: &Statement) -> Option<Verdict> {
+        if let Some((name, target, expr)) = judged_parts(statement) {
+            // What judges a margin is judged for each.
+            self.uses.each.entry(Root::Margin).or_insert(target);
+            let kind = if name == VERDICT { Type::Word(MarginVerdict::WORDS) } else { Type::Bool };
+            return Some(Verdict::Derive { setting: Arc::from(name), kind, code: self.option(kind, expr)? });
+        }
         let Some((setting, expr)) = derive_parts(statement) else {
             self.usage(statement);
             return None;

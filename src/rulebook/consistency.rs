@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::check::is_judgement;
 use super::code::{Code, Comparison, Val};
 use super::names::Type;
 use super::rule::{Rule, Verdict};
@@ -13,7 +14,9 @@ pub(super) fn setting_order(rules: &[Rule], diagnostics: &mut Vec<Diagnostic>) -
     let mut needs: BTreeMap<Arc<str>, BTreeSet<String>> = BTreeMap::new();
     for rule in rules {
         for verdict in &rule.verdicts {
-            if let Verdict::Derive { setting, .. } = verdict {
+            if let Verdict::Derive { setting, .. } = verdict
+                && !is_judgement(setting)
+            {
                 needs.entry(setting.clone()).or_default().extend(rule.settings_used.iter().cloned());
             }
         }
@@ -116,6 +119,10 @@ fn twice_derived(rules: &[Rule], diagnostics: &mut Vec<Diagnostic>) {
     for rule in rules {
         for verdict in &rule.verdicts {
             let Verdict::Derive { setting, .. } = verdict else { continue };
+            // A margin may be judged by many: the worst verdict counts.
+            if is_judgement(setting) {
+                continue;
+            }
             let before = seen.entry(setting.as_ref()).or_default();
             if let Some(first) = before.iter().rfind(|r| r.when == rule.when) {
                 let message = format!("`{}` and `{}` both derive `{setting}` in the same cases", first.name, rule.name);

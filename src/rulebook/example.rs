@@ -1,6 +1,7 @@
 //! Examples: facts in, verdict out. They stand in the rule, and run as its tests.
 
 use super::code::{Val, show};
+use super::facts::words::MarginVerdict;
 use super::filled::Filled;
 use super::functions::Functions;
 use super::lower::Lower;
@@ -8,7 +9,7 @@ use super::names::{Root, Type};
 use super::rule::{Judgement, Rule};
 use super::scope::Scope;
 use super::value::{Origin, Record, Text, Value};
-use super::{Rulebook, check};
+use super::{Rulebook, VERDICT, check};
 use crate::diag::{Diagnostic, Sources, Span, nearest};
 use crate::quantity::Dimension;
 use crate::syntax::tree::{Expr, ExprKind, Statement, Word};
@@ -227,6 +228,15 @@ impl Lower<'_> {
                 Some(Val::Number(n)) => Expect::Weighs(n),
                 _ => return self.bad_example(statement),
             },
+            ("derives", [value]) if value.as_word().is_some_and(|w| MarginVerdict::WORDS.contains(&w)) => {
+                Expect::Derives {
+                    setting: Some(VERDICT.to_owned()),
+                    value: MarginVerdict::WORDS
+                        .iter()
+                        .find(|w| value.as_word() == Some(w))
+                        .map_or(Value::Unknown, |w| Value::word(*w)),
+                }
+            }
             ("derives", [value]) => Expect::Derives { setting: None, value: self.literal(value)? },
             ("derives", [name, assign, value]) if matches!(assign.kind, ExprKind::Assign) => {
                 let setting = match &name.kind {

@@ -5,8 +5,8 @@
 //! is begun does not compile.
 //!
 //! ```text
-//! asked   of the spec: service, part, contact, load, fit, face
-//! shape   of the mesh: mesh, pose, piece, supports, run
+//! asked   of the spec: service, part, contact, load, fit, face, margin
+//! shape   of the mesh: mesh, pose, piece, supports, build_up, run
 //! bench   of workshop and catalogue: printer, material, spool, nozzle, surface, agent, bond, shop
 //! figure  the named figures of the catalogue
 //! words   the closed sets of words that are not the catalogue's own
@@ -18,10 +18,10 @@ mod figure;
 mod shape;
 pub mod words;
 
-pub use asked::{Contact, Face, Fit, Load, Part, Service};
+pub use asked::{Contact, Face, Fit, Load, Margin, Part, Service};
 pub use bench::{Agent, Bond, Material, Nozzle, Printer, Shop, Spool, Surface};
 pub use figure::Figure;
-pub use shape::{Mesh, Piece, Pose, Run, Supports};
+pub use shape::{BuildUp, Mesh, Piece, Pose, Run, Supports};
 
 use std::sync::Arc;
 
@@ -208,12 +208,15 @@ const SURFACE: Touches = one(Decision::Surface);
 const AGENT: Touches = one(Decision::Agent);
 const POSE: Touches = one(Decision::Pose);
 const SUPPORTS: Touches = one(Decision::Supports);
+const BUILD_UP: Touches = one(Decision::BuildUp);
 /// A plan of plates is made for a full choice only.
 const EVERY: Touches = Touches::of(&Decision::ALL);
 /// What prints without support hangs on the printer with its nozzle and material.
 pub const LIMITED: Touches = PRINTER.union(MATERIAL).union(NOZZLE);
 /// What a fit's allowance hangs on.
 const ON_THE_LINE: Touches = LIMITED.union(POSE);
+/// What some margin hangs on; of each no more counts than its kind hangs on.
+const OF_ITS_KIND: Touches = ON_THE_LINE.union(BUILD_UP);
 /// Where support would touch hangs on the pose and on what prints without it.
 const SCARRED: Touches = ON_THE_LINE.union(SUPPORTS);
 

@@ -56,6 +56,23 @@ pub(super) struct Lower<'a> {
     pub depth: usize,
 }
 
+/// Returns the word an expression is, where it is no more than one.
+fn bare(expr: &Expr) -> Option<&Word> {
+    match &expr.kind {
+        ExprKind::Name(parts) => match parts.as_slice() {
+            [word] => Some(word),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// Whether a word is one of a closed set; there it stands for itself, even where a root of names is called the same
+/// (`margin.kind == load`).
+fn is_word_of(kind: Type, word: &Word) -> bool {
+    matches!(kind, Type::Word(words) if words.contains(&word.text.as_str()))
+}
+
 /// Expressions nested deeper are refused: a chain of operators nests once per operator, and the walk recurses.
 const DEEPEST: usize = 100;
 
@@ -369,7 +386,11 @@ impl Lower<'_> {
     }
 
     fn compare(&mut self, expr: &Expr, op: Comparison, left: &Expr, right: &Expr) -> Option<(Type, Code)> {
-        let (l, r) = (self.any(left), self.any(right));
+        let l = self.any(left);
+        let r = match (&l, bare(right)) {
+            (Some(Typed::Of(kind, _)), Some(word)) if is_word_of(*kind, word) => Some(Typed::Bare(word.clone())),
+            _ => self.any(right),
+        };
         let (kind, l, r) = match (l?, r?) {
             (Typed::Of(kind, l), Typed::Bare(word)) => (kind, l, self.word(kind, &word)?),
             (Typed::Bare(word), Typed::Of(kind, r)) => (kind, self.word(kind, &word)?, r),
@@ -458,6 +479,9 @@ impl Lower<'_> {
     }
 
     pub fn option(&mut self, kind: Type, item: &Expr) -> Option<Code> {
+        if let Some(word) = bare(item).filter(|word| is_word_of(kind, word)) {
+            return self.word(kind, word);
+        }
         match self.any(item)? {
             Typed::Bare(word) => self.word(kind, &word),
             Typed::Of(found, code) if comparable(kind, found) => Some(code),

@@ -28,8 +28,8 @@ macro_rules! roots {
 }
 
 roots!(
-    Service, Part, Mesh, Contact, Load, Fit, Face, Printer, Material, Spool, Nozzle, Surface, Agent, Bond, Pose, Piece,
-    Supports, Settings, Shop, Run, Figure,
+    Service, Part, Mesh, Contact, Load, Fit, Face, Margin, Printer, Material, Spool, Nozzle, Surface, Agent, Bond,
+    Pose, Piece, Supports, BuildUp, Settings, Shop, Run, Figure,
 );
 
 /// What the declaration of a root's facts says: see [`facts`].
@@ -83,10 +83,12 @@ pub enum Decision {
     Agent,
     Pose,
     Supports,
+    /// Beads of the walls, closed layers and infill.
+    BuildUp,
 }
 
 impl Decision {
-    pub const ALL: [Decision; 8] = [
+    pub const ALL: [Decision; 9] = [
         Decision::Printer,
         Decision::Material,
         Decision::Spool,
@@ -95,6 +97,7 @@ impl Decision {
         Decision::Agent,
         Decision::Pose,
         Decision::Supports,
+        Decision::BuildUp,
     ];
 
     pub const fn word(self) -> &'static str {
@@ -107,6 +110,7 @@ impl Decision {
             Decision::Agent => "agent",
             Decision::Pose => "pose",
             Decision::Supports => "supports",
+            Decision::BuildUp => "build-up",
         }
     }
 }

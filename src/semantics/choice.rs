@@ -27,6 +27,7 @@ fn decision(word: &str) -> Option<Decision> {
         "agent" => Decision::Agent,
         "pose" => Decision::Pose,
         "supports" => Decision::Supports,
+        "build-up" => Decision::BuildUp,
         _ => return None,
     })
 }
@@ -42,6 +43,7 @@ pub(crate) fn decision_word(decision: Decision, setting: Option<&str>) -> &str {
         Decision::Agent => "agent",
         Decision::Pose => "pose",
         Decision::Supports => "supports",
+        Decision::BuildUp => "build-up",
         Decision::Setting => setting.unwrap_or("setting"),
     }
 }

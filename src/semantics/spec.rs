@@ -345,6 +345,7 @@ pub enum Decision {
     Agent,
     Pose,
     Supports,
+    BuildUp,
     /// A setting by name, `pin layer_height 0.2 mm`.
     Setting,
 }

@@ -59,7 +59,7 @@ pub(crate) const ASKS: &[&str] = &[
     "softness",
 ];
 pub(crate) const DECISIONS: &[&str] =
-    &["printer", "material", "spool", "nozzle", "surface", "agent", "pose", "supports"];
+    &["printer", "material", "spool", "nozzle", "surface", "agent", "pose", "supports", "build-up"];
 
 /// Settings of the built-in rulebook a spec may pin, with the dimension their value must have. A shop's rules may derive
 /// others; those are known to the resolver only, so here any quantity will do for them.
@@ -74,8 +74,8 @@ pub(crate) const SETTINGS: &[(&str, D, &str)] = &[
     ("layer_height", D::LENGTH, "mm"),
     ("bead_width", D::LENGTH, "mm"),
     ("wall_beads", D::NONE, ""),
-    ("skin_above", D::NONE, ""),
-    ("skin_below", D::NONE, ""),
+    ("closed_above", D::NONE, ""),
+    ("closed_below", D::NONE, ""),
     ("infill", D::NONE, "%"),
     ("speed", D::SPEED, "mm/s"),
     ("outside_speed", D::SPEED, "mm/s"),

@@ -236,6 +236,12 @@ fn decisions() -> Decisions {
             }),
         ),
         supports: decided("none", "", plain("no overhang is beyond 45° from the vertical", "overhang-limit"), None),
+        build_up: decided(
+            "firm",
+            "5 beads a wall, 4 closed layers above and 4 below, infill 50 %",
+            plain("as many beads as the walls of the build-up take", "wall-beads"),
+            None,
+        ),
     }
 }
 
@@ -303,6 +309,7 @@ fn margin(what: &str, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin
         ratio: None,
         spare: None,
         verdict: Verdict::Holds,
+        asks_first: false,
         cracks: false,
         told: MarginTold::default(),
         because: Reason::default(),

@@ -8,6 +8,8 @@ use serde::Serialize;
 pub struct Recipe {
     pub part: String,
     pub status: Status,
+    #[serde(skip)]
+    pub status_line: String,
     pub headline: String,
     pub decisions: Option<Decisions>,
     pub settings: Vec<Setting>,
@@ -46,6 +48,7 @@ pub struct Decisions {
     pub agent: Decided,
     pub pose: Decided,
     pub supports: Decided,
+    pub build_up: Decided,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -237,6 +240,7 @@ impl From<&made::Decisions> for Decisions {
             agent: (&d.agent).into(),
             pose: (&d.pose).into(),
             supports: (&d.supports).into(),
+            build_up: (&d.build_up).into(),
         }
     }
 }
@@ -279,6 +283,7 @@ impl From<&made::Recipe> for Recipe {
         Self {
             part: r.part.clone(),
             status: r.status,
+            status_line: r.status_line(),
             headline: r.headline.to_string(),
             decisions: r.decisions.as_ref().map(Decisions::from),
             settings: all(&r.settings, |s| Setting {

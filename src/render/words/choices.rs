@@ -116,6 +116,12 @@ impl Display for Detail {
         match self {
             Detail::Nothing => Ok(()),
             Detail::Told(text) => f.write_str(text),
+            Detail::BuildUp { beads, above, below, infill } => {
+                let count = |n: &Option<f64>| n.map_or("?".to_owned(), |n| format!("{n:.0}"));
+                let (beads, above, below) = (count(beads), count(above), count(below));
+                let infill = infill.map_or("?".to_owned(), |share| format!("{:.0} %", share * 100.0));
+                write!(f, "{beads} beads a wall, {above} closed layers above and {below} below, infill {infill}")
+            }
             Detail::Surface { title, held } => {
                 f.write_str(title)?;
                 held.iter().try_for_each(|p| write!(f, ", on {p} now"))

@@ -36,6 +36,11 @@ impl Display for Open {
                 "there may be further conflicts, and smaller changes that free the job: take away what is not needed and \
                  compile again"
             }
+            Open::NotShownEffect => {
+                "its failure would do damage: settle it before printing (a test piece, a figure, another choice); where it would be \
+                 no more than a nuisance, write `consequence nuisance`"
+            }
+            Open::NotShown { what, why } => return write!(f, "{what}: not shown to hold: {why}"),
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {
                 about.iter().try_for_each(|about| write!(f, "{about}: "))?;

@@ -6,7 +6,6 @@ use crate::fits::hardware;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::fits;
 
-use super::press::thinnest_wall;
 use super::{Asked, Band, Margin, Told};
 
 /// A wall as modelled may be this much thinner than wanted by its facets, mm.
@@ -21,8 +20,8 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
     let size = |key: &str| usual.dimensions.iter().find(|d| d.key == key);
     let boss = size("boss_mm")?;
     let wanted = 0.5 * (boss.value - size("hole_mm")?.value);
-    let features = world.fit_places.get(asked.about.index).map_or(&[][..], |p| p.features.as_slice());
-    let wall = thinnest_wall(world, features)?;
+    let modelled = world.round_wall(asked.about.index)?;
+    let wall = super::solid_of(world, asked.choice, modelled)?;
     let least = world.knowledge.catalogue.value(figures::BOSS_LEAST) * wanted;
     Some(Margin {
         demand: Some(Band::exactly(Length::mm(least))),
@@ -31,11 +30,14 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(wall / least.max(1e-9)),
         told: asked.words(|| {
             let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
-            let enough = wall >= wanted - SLACK_MM;
+            let enough = asked.tell == Some(super::Verdict::Holds);
             let advice = if enough { "" } else { ": thicken the boss in the model, or take a smaller insert" };
             Told {
                 demand: format!("{} of wall round the hole", shown(wanted)),
-                capacity: shown(wall),
+                capacity: match modelled > wall + SLACK_MM {
+                    true => format!("{} of beads, {} of infill behind them", shown(wall), shown(modelled - wall)),
+                    false => shown(wall),
+                },
                 spare: format!("x {:.1}", wall / wanted.max(1e-9)),
                 basis: format!(
                     "a boss is to be at least {} across for this insert; a thinner one bulges as the insert melts in and splits \

@@ -2,6 +2,7 @@
 
 use crate::catalogue::words::Stands;
 use crate::resolve::world::at;
+use crate::semantics::spec::ContactKind;
 
 use super::{Asked, Margin, Source, Told};
 
@@ -17,9 +18,10 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
     let strained = !world.spec.loads.is_empty() || world.spec.pressure.is_some();
     let stands = known.as_ref().map_or(Stands::Unknown, |r| r.stands);
     let plainly = !matches!(stands, Stands::Unknown | Stands::Poor | Stands::Limited);
-    let cracks = may_crack && strained && plainly;
+    let cracks = may_crack && strained;
     Some(Margin {
         stands: Some(stands),
+        stays: contact.kind >= ContactKind::Wiped,
         cracks,
         told: asked.words(|| {
             let capacity =
@@ -27,7 +29,7 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
             let from = known.as_ref().and_then(|r| r.from.as_ref());
             Told {
                 demand: format!("at {t}"),
-                capacity: if cracks { format!("{capacity}; may crack under load in it") } else { capacity },
+                capacity: if cracks && plainly { format!("{capacity}; may crack under load in it") } else { capacity },
                 basis: if may_crack { "may crack under load in it".to_owned() } else { String::new() },
                 at: vec![contact.span],
                 source: from.map(|f| Source::figure(f.kind, f.source.as_ref(), f.at)).into_iter().collect(),

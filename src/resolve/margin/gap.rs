@@ -9,6 +9,9 @@ use crate::semantics::spec::FitFunction;
 
 use super::{Asked, Band, Margin, Told};
 
+/// Sizes are held as floats: what differs by less is the same size.
+const ROUNDED_UM: f64 = 1e-3;
+
 pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, choice, index) = (asked.world, asked.choice, asked.about.index);
     let fit = world.spec.fits.get(index)?;
@@ -35,9 +38,9 @@ pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
     let found = in_place_gap(upward, &context, record.as_ref());
     Some(Margin {
         demand: Some(Band::exactly(found.fuses)),
-        usual: Some(Quantity::from(found.free)),
+        usual: Some(Quantity::from(Length::um(found.free.to_um() - ROUNDED_UM))),
         capacity: Some(Band::exactly(gap)),
-        ratio: Some(gap.to_um() / found.fuses.to_um().max(1e-9)),
+        ratio: Some((gap.to_um() + ROUNDED_UM) / found.fuses.to_um().max(1e-9)),
         told: asked.words(|| {
             let mm = |l: Length| format!("{} mm", trim_number(l.to_mm(), 2));
             let unproven =

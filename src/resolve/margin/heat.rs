@@ -3,7 +3,7 @@
 use crate::quantity::{Quantity, TemperatureDifference};
 use crate::resolve::heat::PartHeat;
 use crate::resolve::world::at;
-use crate::semantics::spec::SunExposure;
+use crate::semantics::spec::{SunExposure, Treatment};
 
 use super::{Asked, Band, Margin, Told, sourced, times};
 
@@ -57,6 +57,9 @@ pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
         demand: Some(Band::exactly(wanted)),
         capacity: Some(Band::of(years)),
         ratio: Some(ratio),
+        ratio_at_worst: Some(years.low().to_s() / wanted.to_s().max(1e-9)),
+        // Paint all over keeps the light off as long as it holds.
+        relieved: asked.world.spec.treatments.iter().any(|t| t.value == Treatment::Paint),
         told: asked.words(|| Told {
             demand: wanted.to_string(),
             capacity: format!("{} ({} to {}), unprotected", years.typ, years.low(), years.high()),

@@ -18,7 +18,7 @@ fn foam_strength(filled: f64) -> f64 {
 /// How much of the inside is filled, and the share of a solid's strength that counts.
 fn filling(world: &World<'_>, choice: &Partial) -> (f64, f64) {
     let infill = world.setting("infill", choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    (infill, if infill > 0.999 { 1.0 } else { foam_strength(infill) })
+    (infill, if infill > super::SOLID { 1.0 } else { foam_strength(infill) })
 }
 
 pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {

@@ -70,10 +70,10 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
     let (Some(modulus), Some(expansion)) = (&material.modulus, &material.expansion) else {
         return missing("no modulus or no expansion is known of the material");
     };
-    let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
-    let Some((wall, length)) = thinnest_wall(world, features).zip(depth::that_counts(world, index, fit)) else {
+    let Some((modelled, length)) = world.round_wall(index).zip(depth::that_counts(world, index, fit)) else {
         return missing("the hole was not found on the mesh: no wall to compute with");
     };
+    let wall = super::solid_of(world, choice, modelled)?;
     let diameter = demand.nominal;
     let ring = PressFit {
         diameter,
@@ -125,8 +125,7 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
         relieved: p.spared.is_some(),
         ..asked.margin()
     };
-    let plain = super::verdict(&margin) == super::Verdict::Holds;
-    margin.relieved &= !plain;
+    let plain = asked.tell == Some(super::Verdict::Holds);
     margin.told = asked.words(|| {
         let wall = format!(
             "least wall {} mm round {} mm",
@@ -233,7 +232,7 @@ fn pin_limits(fit: &FitFunction, function: &Function, demand: &crate::fits::func
 }
 
 /// Returns the least material round the features, looked for from their axes at three depths in 24 directions, mm.
-pub(super) fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
+pub(in crate::resolve) fn thinnest_wall(world: &World<'_>, features: &[Feature]) -> Option<f64> {
     if features.is_empty() {
         return None;
     }

@@ -42,18 +42,19 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
         }));
     };
     let (wanted, tolerance) = (stated.value.to_mm(), tolerance(stated.value.to_mm()));
+    // A lug or a web between parallel sides is a wall, however small; an edge that tapers is none.
+    let short = |mm: f64| mm < wanted - tolerance.max(ROUNDED_MM);
+    let found = world.part.parallel_wall.filter(|w| w.mm < found.mm).unwrap_or(found);
     let spare = found.mm - wanted;
-    let met = spare >= -tolerance.max(ROUNDED_MM);
-    let spot = world.part.min_wall_mm.zip(world.part.min_wall_at).filter(|(spot, _)| met && *spot < wanted - tolerance);
+    let met = !short(found.mm);
+    let edge = world.part.min_wall_mm.zip(world.part.min_wall_at).filter(|(edge, _)| met && short(*edge));
     // What facets account for counts as there.
     let counted = if met { found.mm.max(wanted) } else { found.mm };
     Some(Margin {
         demand: Some(Band::exactly(stated.value)),
-        usual: Some(Quantity::from(stated.value)),
         capacity: Some(Band::exactly(Length::mm(counted))),
         ratio: Some(counted / wanted.max(1e-9)),
         spare: Some(Quantity::from(Length::mm(spare))),
-        spot: spot.is_some(),
         told: asked.words(|| {
             let [x, y, z] = found.at.map(|c| trim_number(c, 1));
             let mut told = Told {
@@ -67,11 +68,11 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
                     Source::of(SourceKind::CommonPractice, "tolerance of facets"),
                 ],
             };
-            if let Some((mm, at)) = spot {
+            if let Some((mm, at)) = edge {
                 let [x, y, z] = at.map(|c| trim_number(c, 1));
-                told.capacity = format!("{mm:.2} mm in a spot at ({x}, {y}, {z}) mm, {:.2} mm elsewhere", found.mm);
-                told.spare = format!("{:+.2} mm in the spot", mm - wanted);
-                told.basis.push_str("; a thinner spot or tapering edge is no wall, but look at it in the model");
+                told.basis.push_str(&format!(
+                    "; an edge tapers to {mm:.2} mm at ({x}, {y}, {z}) mm: that is no wall, but look at it in the model"
+                ));
             }
             told
         }),

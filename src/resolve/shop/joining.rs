@@ -4,7 +4,7 @@ use super::super::limits::{LimitRecord, Recorded};
 use super::{Bench, BenchAgent, BenchSurface, Gap, Measurement, Printer, Spool, Tools, Yield, flow_of};
 use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::words::{Axis, Measured};
-use crate::catalogue::{Catalogue, Located, Nozzle, figures};
+use crate::catalogue::{BuildUp, Catalogue, Located, Nozzle, figures};
 use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::quantity::{Length, Quantity};
@@ -47,6 +47,7 @@ impl<'a> Bench<'a> {
             currency: shop.currency.as_ref().map(|c| std::sync::Arc::from(c.value.as_str())),
             printers,
             materials: catalogue.materials.values().collect(),
+            build_ups: build_ups(catalogue),
             nozzles,
             surfaces,
             agents,
@@ -72,6 +73,14 @@ impl<'a> Bench<'a> {
 }
 
 /// Dates are written year first, so that the latest is the largest text.
+/// Returns the build-ups of the catalogue, from light to solid.
+fn build_ups(catalogue: &Catalogue) -> Vec<&BuildUp> {
+    let mut all: Vec<&BuildUp> = catalogue.build_ups.values().collect();
+    let filled = |b: &BuildUp| [Quantity::from(b.infill.typ).si, b.walls.typ.to_mm()];
+    all.sort_by(|a, b| filled(a).partial_cmp(&filled(b)).unwrap_or(std::cmp::Ordering::Equal));
+    all
+}
+
 fn latest(shop: &Shop) -> Option<String> {
     let spools = shop.spools.iter().flatten().flat_map(|s| [s.opened.as_ref(), s.dried.as_ref()]).flatten();
     let yields = shop.yields.iter().filter_map(|y| y.on.as_ref());

@@ -5,7 +5,7 @@ use crate::rulebook::facts::words::SupportKind;
 use crate::rulebook::names::Decision;
 
 /// The decisions the search makes, in the order in which ties are broken. The spool goes with the material.
-pub const DECISIONS: [Decision; 7] = [
+pub const DECISIONS: [Decision; COUNT] = [
     Decision::Printer,
     Decision::Material,
     Decision::Nozzle,
@@ -13,7 +13,11 @@ pub const DECISIONS: [Decision; 7] = [
     Decision::Agent,
     Decision::Pose,
     Decision::Supports,
+    Decision::BuildUp,
 ];
+
+/// How many decisions there are.
+pub const COUNT: usize = 8;
 
 /// Index of each decision in a choice.
 pub mod at {
@@ -24,17 +28,18 @@ pub mod at {
     pub const AGENT: usize = 4;
     pub const POSE: usize = 5;
     pub const SUPPORTS: usize = 6;
+    pub const BUILD_UP: usize = 7;
 }
 
 /// A choice of which some decisions may be open.
-pub type Partial = [Option<usize>; 7];
+pub type Partial = [Option<usize>; COUNT];
 
 /// Support policies.
 pub const SUPPORTS: &[SupportKind] = SupportKind::ALL;
 
 impl World<'_> {
     /// Returns how many values each decision has.
-    pub fn domains(&self) -> [usize; 7] {
+    pub fn domains(&self) -> [usize; COUNT] {
         let b = &self.bench;
         [
             b.printers.len(),
@@ -44,6 +49,7 @@ impl World<'_> {
             b.agents.len(),
             self.part.poses.len(),
             SUPPORTS.len(),
+            b.build_ups.len(),
         ]
     }
 }

@@ -16,7 +16,11 @@ use crate::rulebook::value::{Origin, Record, Text};
 impl World<'_> {
     /// Returns the facts of a root for a partial choice, computed once.
     pub fn record(&self, root: Root, instance: usize, choice: &Partial) -> Option<Arc<Record>> {
-        self.kept(root, instance, Key::of(choice).masked(Mask::touched(depends(root))))
+        let hangs_on = match root {
+            Root::Margin => self.margin_hangs_on(instance),
+            root => Mask::touched(depends(root)),
+        };
+        self.kept(root, instance, Key::of(choice).masked(hangs_on))
     }
 
     /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
@@ -40,8 +44,9 @@ impl World<'_> {
         if let Some(found) = self.memory.records.known(&key) {
             return Some(found);
         }
-        let choice = choice.choice();
+        let (decided, choice) = (choice, choice.choice());
         let record = match root {
+            Root::Margin => Arc::new(self.margin_record(instance, decided)?),
             Root::Part => self.with_deflection(&choice)?,
             _ => Arc::new(self.build(root, instance, &choice)?),
         };
@@ -104,7 +109,8 @@ impl World<'_> {
                 let kind = *SUPPORTS.get(choice[at::SUPPORTS]?)?;
                 Some(rules::Supports { title: kind.to_string(), kind: Origin::None.of(kind) }.record())
             }
-            Root::Settings => None,
+            Root::BuildUp => self.build_up_facts(choice[at::BUILD_UP]?).map(RootFacts::record),
+            Root::Settings | Root::Margin => None,
             Root::Figure => Some(facts::figures(self.knowledge.catalogue)),
             Root::Shop => Some(self.bench.shop_facts(choice, self.knowledge).record()),
             Root::Run => self.run_facts(choice).map(RootFacts::record),
@@ -143,7 +149,7 @@ impl World<'_> {
         if choice.iter().all(Option::is_none) {
             return self.build(Root::Part, 0, choice).map(Arc::new);
         }
-        let plain = self.kept(Root::Part, 0, Key::of(&[None; 7]))?;
+        let plain = self.kept(Root::Part, 0, Key::of(&[None; super::COUNT]))?;
         let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
         let mut record = Record::clone(&plain);

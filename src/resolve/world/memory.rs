@@ -32,6 +32,8 @@ pub(in crate::resolve) struct Memory {
     pub(super) limits: Memo<Key, Arc<Limits>>,
     /// By the full choice.
     pub(super) plans: Memo<Key, Option<Arc<Plates>>>,
+    /// The least material round the features of a fit, mm.
+    pub(super) round_walls: Memo<usize, Option<f64>>,
 }
 
 /// Instance, choice and record.
@@ -50,7 +52,12 @@ pub struct BenchRecords {
 impl Memory {
     /// Begins with what another world gave back; where the spec pins settings, without what hangs on settings.
     pub(super) fn knowing(known: BenchRecords, is_pinned: bool) -> Self {
-        let records = Memo::holding(known.records);
+        let mut records = known.records;
+        if is_pinned {
+            // What a pin says of the build-up is this spec's.
+            records.retain(|(root, _, _), _| *root != Root::BuildUp);
+        }
+        let records = Memo::holding(records);
         if is_pinned {
             return Self { records, ..Self::default() };
         }
@@ -68,6 +75,7 @@ impl Memory {
     pub(super) fn beside(&self, same_bench: bool) -> Self {
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
+            Root::BuildUp => false,
             root => same_bench && of_the_bench(root),
         };
         Self { records: Memo::holding(self.records.those(|(root, _, _)| lasting(*root))), ..Self::default() }
@@ -76,7 +84,7 @@ impl Memory {
     /// Gives away what hangs on bench and catalogue alone.
     pub(super) fn give_back(&self, readings: &Arc<Readings>, is_pinned: bool) -> BenchRecords {
         let mut records = self.records.take();
-        records.retain(|(root, _, _), _| of_the_bench(*root));
+        records.retain(|(root, _, _), _| of_the_bench(*root) && (*root != Root::BuildUp || !is_pinned));
         let (mut settings, mut rulings) = (self.settings.take(), self.rulings.take());
         let sums = std::mem::take(&mut *lock(&self.sums));
         if is_pinned {

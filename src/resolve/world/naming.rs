@@ -14,7 +14,8 @@ impl World<'_> {
             at::SURFACE => b.surfaces.get(value).map(|s| s.name.clone()),
             at::AGENT => b.agents.get(value).map(|a| a.name.clone()),
             at::POSE => self.part.poses.get(value).map(|_| self.pose_words(value)),
-            _ => SUPPORTS.get(value).map(|s| s.to_string()),
+            at::SUPPORTS => SUPPORTS.get(value).map(|s| s.to_string()),
+            _ => b.build_ups.get(value).map(|b| b.name.clone()),
         };
         found.unwrap_or_default()
     }

@@ -52,7 +52,7 @@ impl World<'_> {
 
     /// Time and cost of a piece, where all they hang on is decided.
     pub(super) fn piece_facts(&self, choice: &Partial) -> Option<rules::Piece> {
-        let hangs_on = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS];
+        let hangs_on = [at::PRINTER, at::MATERIAL, at::NOZZLE, at::POSE, at::SUPPORTS, at::BUILD_UP];
         if hangs_on.iter().any(|&d| choice[d].is_none()) {
             return None;
         }

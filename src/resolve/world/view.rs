@@ -1,5 +1,6 @@
 //! What a rule sees of a choice: the facts it reads, made when it reads them, and the settings that follow from rules.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::sync::Arc;
 
@@ -29,7 +30,7 @@ const ROOM: usize = 6;
 
 /// What facts are read for.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Purpose {
+pub(super) enum Purpose {
     /// To judge by them.
     Judging,
     /// To make a setting of them: what rests on settings is open, and so are the things a rule may be judged for each of, for
@@ -52,9 +53,16 @@ impl Facts for Held<'_, '_> {
         let (place, (_, hangs_on)) = self.reading.roots.iter().copied().enumerate().find(|(_, (r, _))| *r == root)?;
         let hangs_on = match self.purpose {
             Purpose::Deriving if rests_on_settings(root) || root.is_each() => return None,
+            _ if root == Root::Margin => self.world.margin_hangs_on(self.instance),
             _ => hangs_on,
         };
-        let instance = if root.is_each() { self.instance } else { 0 };
+        let instance = match root {
+            root if !root.is_each() => 0,
+            Root::Margin => self.instance,
+            // Of a rule that judges margins: what the margin speaks of.
+            root if self.reading.beside_the_margin.is_some() => self.world.subject(self.instance, root)?,
+            _ => self.instance,
+        };
         let make = || self.world.kept(root, instance, self.choice.masked(hangs_on));
         self.records.get(place).or_else(|| self.more.get(place - ROOM))?.get_or_init(make).as_deref()
     }
@@ -72,7 +80,7 @@ impl World<'_> {
         self.with_reading(rule, instance, Key::of(choice), Purpose::Judging, ask)
     }
 
-    fn with_reading<R>(
+    pub(super) fn with_reading<R>(
         &self,
         rule: usize,
         instance: usize,
@@ -87,12 +95,15 @@ impl World<'_> {
         ask(&Scope::of(&Held { world: self, reading, instance, choice, purpose, records, more, settings }))
     }
 
-    /// Returns the decisions a rule is asked about, by their indices.
-    pub(in crate::resolve) fn asked(&self, rule: usize) -> &[usize] {
+    /// Returns the decisions a rule is asked about for an instance, by their indices.
+    pub(in crate::resolve) fn asked(&self, rule: usize, instance: usize) -> Cow<'_, [usize]> {
         match self.readings.rules.get(rule) {
-            Some(reading) if self.bench.limit_records.is_empty() => &reading.asked_without_records,
-            Some(reading) => &reading.asked,
-            None => &[],
+            Some(Reading { beside_the_margin: Some(beside), .. }) => {
+                Cow::Owned(beside.with(self.margin_hangs_on(instance)).places())
+            }
+            Some(reading) if self.bench.limit_records.is_empty() => Cow::Borrowed(&reading.asked_without_records),
+            Some(reading) => Cow::Borrowed(&reading.asked),
+            None => Cow::Borrowed(&[]),
         }
     }
 

@@ -1,8 +1,8 @@
 //! Facts of what the spec asks: service, part, chemicals, loads, fits and faces.
 
-use super::words::{Function, Modelled, Rating, Route};
-use super::{MATERIAL, ON_THE_LINE, POSE, SCARRED, facts};
-use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, Torque};
+use super::words::{Function, MarginKind, MarginVerdict, Modelled, Rating, Route};
+use super::{MATERIAL, OF_ITS_KIND, ON_THE_LINE, POSE, SCARRED, facts};
+use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, TemperatureDifference, Torque};
 use crate::rulebook::value::Text;
 use crate::semantics::spec::{Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 
@@ -265,5 +265,41 @@ facts! {
         scarred: Area [SCARRED],
         /// whether it lies on the bed in this pose
         down: bool [POSE],
+    }
+}
+
+facts! {
+    /// A margin: what the part must bear, what it can bear, and how much lies between.
+    Margin "margin" each [] {
+        /// what it is about
+        kind: MarginKind,
+        /// what it is called, as `load "gust"`
+        name: Text,
+        /// whether demand and capacity could be computed at all
+        shown: bool [OF_ITS_KIND],
+        /// capacity over demand with the unfavourable end of each, where it is a matter of multiples: below 1 the demand is not met
+        ratio: f64 [OF_ITS_KIND],
+        /// the same at best, where the truth lies between the two: what a filled part bears is known as that of a foam and of a solid
+        ratio_at_best: f64 [OF_ITS_KIND],
+        /// the same with the low end of how long the sun is borne; `ratio` takes the usual time
+        ratio_at_worst: f64 [OF_ITS_KIND],
+        /// capacity over what is usual beyond what must be, where that is known
+        usual_ratio: f64 [OF_ITS_KIND],
+        /// how much cooler the part stays than it may get
+        room: TemperatureDifference [OF_ITS_KIND],
+        /// length there is beyond the length asked for; of a pressed pin what it is still squeezed by
+        spare: Length [OF_ITS_KIND],
+        /// how the material stands a chemical, from the catalogue
+        rating: Rating [OF_ITS_KIND],
+        /// whether the material may crack in the chemical under what pulls at the part
+        cracks: bool [OF_ITS_KIND],
+        /// whether the chemical stays on the part rather than splashing it
+        stays: bool [OF_ITS_KIND],
+        /// whether something gives way before the demand comes to bear, as crush ribs do
+        relieved: bool [OF_ITS_KIND],
+        /// the verdict: the worst any rule derives, `unshown` where none does
+        verdict: MarginVerdict [OF_ITS_KIND],
+        /// whether it is to be settled before printing, as rules derive it
+        asks_first: bool [OF_ITS_KIND],
     }
 }

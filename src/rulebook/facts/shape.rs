@@ -1,8 +1,8 @@
 //! Facts of the mesh, of a pose of it, and of what printing it takes.
 
 use super::words::SupportKind;
-use super::{EVERY, LIMITED, MATERIAL, NOZZLE, POSE, PRINTER, SUPPORTS, facts};
-use crate::quantity::{Angle, Area, Duration, Length, Mass, Money, Volume};
+use super::{BUILD_UP, EVERY, LIMITED, MATERIAL, NOZZLE, POSE, PRINTER, SUPPORTS, facts};
+use crate::quantity::{Angle, Area, Duration, Length, Mass, Money, Ratio, Volume};
 use crate::rulebook::value::Text;
 
 facts! {
@@ -75,7 +75,7 @@ facts! {
 
 facts! {
     /// What one piece takes.
-    Piece "piece" [PRINTER, MATERIAL, NOZZLE, POSE, SUPPORTS] {
+    Piece "piece" [PRINTER, MATERIAL, NOZZLE, POSE, SUPPORTS, BUILD_UP] {
         /// printing time of one piece, estimated
         time: Duration,
         /// material and machine cost of one piece
@@ -88,6 +88,20 @@ facts! {
     Supports "supports" [SUPPORTS] {
         /// whether support is printed where it is needed
         kind: SupportKind,
+    }
+}
+
+facts! {
+    /// How the inside is built.
+    BuildUp "build_up" [BUILD_UP] {
+        /// its name, as in the catalogue
+        name: Text,
+        /// thickness of the beads that follow the outline, together
+        walls: Length,
+        /// thickness of the closed layers, above and below
+        closed: Length,
+        /// share of the inside that is filled, as pinned where the spec pins it
+        infill: Ratio,
     }
 }
 

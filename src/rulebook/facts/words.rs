@@ -86,3 +86,29 @@ impl Rating {
         }
     }
 }
+
+words! {
+    /// What a margin is about, in the order in which margins are told.
+    pub enum MarginKind {
+        Heat = "heat",
+        Sun = "sun",
+        Contact = "contact",
+        Load = "load",
+        LoadsTogether = "loads-together",
+        Impact = "impact",
+        Deflection = "deflection",
+        Pressure = "pressure",
+        Wall = "wall",
+        Depth = "depth",
+        Boss = "boss",
+        Snap = "snap",
+        LivingHinge = "living-hinge",
+        Gap = "gap",
+        Press = "press",
+        Grip = "grip",
+    }
+}
+words! {
+    /// The verdict on a margin, worst first.
+    pub enum MarginVerdict { Broken = "broken", NotShown = "unshown", Narrow = "narrow", Holds = "holds" }
+}

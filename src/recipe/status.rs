@@ -1,0 +1,102 @@
+//! What a recipe comes to. One table, from verdicts, waivers and questions to the status; nobody writes "ready".
+//!
+//! | of this job | status |
+//! |---|---|
+//! | a rule refuses every choice; or a margin is broken, no waiver lets it pass, and a failure could hurt someone | not printable as specified |
+//! | a margin is broken, and no waiver lets it pass | does not hold |
+//! | a margin is not shown, and rules have it settled before printing | a question first |
+//! | a margin does not plainly hold; a hazard; a question; a doubt about the mesh; a waiver | ready with cautions |
+//! | none of these | ready |
+
+use std::collections::BTreeSet;
+
+use crate::recipe::{
+    Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Status, Verdict,
+};
+use crate::resolve::decide::Decided;
+use crate::resolve::problem::Rules;
+use crate::rulebook::{CautionKind, Root};
+use crate::semantics::spec::Consequence;
+
+/// Gives a printable recipe its status, and says in the headline what stands against it.
+pub(super) fn settle(rules: &Rules<'_, '_>, decided: &Decided, mut headline: Headline, recipe: &mut Recipe) {
+    let waived = waived(rules, decided);
+    let of = |counts: &dyn Fn(&Margin) -> bool| -> Vec<Margin> {
+        recipe.margins.iter().filter(|m| counts(m) && !waived.contains(&m.what)).cloned().collect()
+    };
+    let (broken, first) = (of(&|m| m.verdict == Verdict::Broken), of(&|m| m.asks_first));
+    let hurts = rules.world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
+    if !broken.is_empty() && hurts {
+        return withhold(recipe, &broken);
+    }
+    recipe.assumptions.extend(first.iter().map(question));
+    if let Headline::Print { failing, first: open, .. } = &mut headline {
+        *failing = broken.iter().map(told).collect();
+        *open = first.iter().map(told).collect();
+    }
+    recipe.headline = headline.into();
+    recipe.status = if !broken.is_empty() {
+        Status::DoesNotHold
+    } else if !first.is_empty() {
+        Status::QuestionFirst
+    } else if is_to_be_watched(recipe) {
+        Status::ReadyWithCautions
+    } else {
+        Status::Ready
+    };
+}
+
+/// Returns the margins whose refusal a waiver sets aside.
+fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<String> {
+    let margins: Vec<String> = rules.world.margins().map(|about| about.words(rules.world.spec)).collect();
+    let of_margins = decided.waived.iter().filter(|s| rules.rule(s.constraint).each == Some(Root::Margin));
+    of_margins.filter_map(|s| margins.get(s.constraint.instance).cloned()).collect()
+}
+
+/// Whether something about this very job is to be watched: a margin, a waiver, a question, a hazard.
+fn is_to_be_watched(recipe: &Recipe) -> bool {
+    recipe.margins.iter().any(|m| m.verdict != Verdict::Holds)
+        || recipe.cautions.iter().any(|c| c.kind != CautionKind::Quality)
+        || recipe.assumptions.iter().any(|a| a.question)
+        || recipe.mesh.iter().any(|m| m.warning)
+        || !recipe.broken.is_empty()
+}
+
+fn told(m: &Margin) -> Failing {
+    Failing { what: m.what.clone(), demand: m.told.demand.clone(), capacity: m.told.capacity.clone() }
+}
+
+/// What is to be settled first, as a question.
+fn question(margin: &Margin) -> Assumption {
+    let why = margin.because.text.clone();
+    Assumption {
+        text: Open::NotShown { what: margin.what.clone(), why }.into(),
+        effect: Open::NotShownEffect.into(),
+        question: true,
+    }
+}
+
+/// Where a failure can hurt someone, what does not hold is not to be printed from: no rule may have refused it, the margin does.
+fn withhold(recipe: &mut Recipe, broken: &[Margin]) {
+    recipe.status = Status::NotPrintableAsSpecified;
+    recipe.headline = Headline::Withheld(broken.iter().map(told).collect()).into();
+    recipe.conflicts = broken
+        .iter()
+        .map(|m| {
+            let at = |place: &crate::diag::Cite| Requirement { text: m.what.as_str().into(), place: place.clone() };
+            let text = Refused::Margin(told(m)).into();
+            Conflict { requirements: m.because.places.iter().map(at).collect(), text }
+        })
+        .collect();
+    recipe.decisions = None;
+    recipe.run = None;
+    recipe.settings.clear();
+    recipe.allowances.clear();
+    recipe.margins.clear();
+    recipe.checklist.clear();
+    recipe.cautions.clear();
+    recipe.rejected.clear();
+    recipe.poses.clear();
+    recipe.regions.clear();
+    recipe.more_regions = None;
+}

@@ -1,0 +1,114 @@
+//! The margins of a job: what each hangs on, what judges it, and its verdict for a partial choice.
+
+use std::sync::Arc;
+
+use super::view::Purpose;
+use super::{COUNT, Partial, World};
+use crate::quantity::Ratio;
+use crate::resolve::facts;
+use crate::resolve::margin::{self, About, Verdict};
+use crate::resolve::reading::{Key, Mask};
+use crate::rulebook::facts::{self as rules, Kind, RootFacts};
+use crate::rulebook::names::Root;
+use crate::rulebook::value::{Fact, Origin, Record, Value};
+use crate::rulebook::{ASKS_FIRST, Rule, VERDICT};
+
+/// A margin the job may have, and what judges it.
+pub(super) struct Judged {
+    about: About,
+    /// What is known of it before any choice.
+    named: Arc<Record>,
+    hangs_on: Mask,
+    /// The rules that may derive its verdict, and those that may have it settled first.
+    rules: Vec<usize>,
+    first: Vec<usize>,
+}
+
+impl World<'_> {
+    /// Finds what judges a margin and what it hangs on.
+    pub(super) fn judged_by(&self, about: About) -> Judged {
+        let named = Arc::new(about.named(self.spec));
+        let open = Key::of(&[None; COUNT]);
+        let silent = |index: usize, rule: &Rule| {
+            self.with_reading(index, 0, open, Purpose::Judging, |scope| {
+                rule.is_silent(&scope.with(Root::Margin, &named), self.knowledge.functions)
+            })
+        };
+        let judging = |name: &str| -> Vec<usize> {
+            let all = self.knowledge.rulebook.deriving(name);
+            all.filter(|(index, rule)| !silent(*index, rule)).map(|(index, _)| index).collect()
+        };
+        let (rules, first) = (judging(VERDICT), judging(ASKS_FIRST));
+        let (decisions, settings) = about.kind.hangs_on();
+        let own = settings.iter().fold(Mask::of(decisions), |sum, s| sum.with(self.readings.touches_of(s)));
+        let beside = rules.iter().chain(&first).filter_map(|&rule| self.readings.rules.get(rule)?.beside_the_margin);
+        Judged { about, named, hangs_on: beside.fold(own, Mask::with), rules, first }
+    }
+
+    /// Returns the margins the job may have, in the order in which they are told.
+    pub fn margins(&self) -> impl Iterator<Item = About> {
+        self.judged.iter().map(|m| m.about)
+    }
+
+    /// Returns the least material round the features of a fit, mm, as the mesh has it.
+    pub(in crate::resolve) fn round_wall(&self, fit: usize) -> Option<f64> {
+        let wall = || margin::press::thinnest_wall(self, &self.fit_places.get(fit)?.features);
+        self.memory.round_walls.of(fit, wall)
+    }
+
+    /// Returns which contact, load or fit a margin speaks of, if it speaks of one.
+    pub(super) fn subject(&self, margin: usize, root: Root) -> Option<usize> {
+        let about = self.judged.get(margin)?.about;
+        (about.kind.speaks_of() == Some(root)).then_some(about.index)
+    }
+
+    pub(super) fn margin_hangs_on(&self, margin: usize) -> Mask {
+        self.judged.get(margin).map_or(Mask::NONE, |m| m.hangs_on)
+    }
+
+    /// Returns the verdict on a margin by its place among them; `None` where a full choice has no such margin.
+    pub fn verdict(&self, margin: usize, choice: &Partial) -> Option<Verdict> {
+        let record = self.record(Root::Margin, margin, choice)?;
+        Some(rules::Margin::of(&record).verdict.map_or(Verdict::NotShown, |known| known.value))
+    }
+
+    /// Returns whether a margin of a full choice is to be settled before printing.
+    pub fn asks_first(&self, margin: usize, choice: &Partial) -> bool {
+        let record = self.record(Root::Margin, margin, choice);
+        record.is_some_and(|r| rules::Margin::of(&r).asks_first.is_some_and(|known| known.value))
+    }
+
+    /// The facts of a margin with its verdict: the worst that any rule derives, and not shown where none does.
+    pub(super) fn margin_record(&self, margin: usize, choice: Key) -> Option<Record> {
+        let of = self.judged.get(margin)?;
+        let Some(found) = margin::of(self, of.about, &choice.choice(), None) else {
+            // Where all it hangs on is decided, there is none.
+            let open = || Record::upon(Arc::clone(&of.named));
+            return (!choice.decides(of.hangs_on)).then(open);
+        };
+        let mut record = found.facts().upon(Arc::clone(&of.named));
+        let (rulebook, functions) = (self.knowledge.rulebook, self.knowledge.functions);
+        let derived = |rule: usize, name: &str, record: &Record| {
+            self.with_reading(rule, margin, choice, Purpose::Judging, |scope| {
+                rulebook.derived(rule, name, &scope.with(Root::Margin, record), functions)
+            })
+        };
+        let verdicts = of.rules.iter().filter_map(|&rule| derived(rule, VERDICT, &record));
+        let worst = verdicts.filter_map(|fact| Some((Verdict::read(&fact.value)?, fact))).min_by_key(|(v, _)| *v);
+        let unjudged = || Fact { value: Verdict::NotShown.lower(), origin: Origin::None };
+        record.insert("verdict", worst.map_or_else(unjudged, |(_, fact)| fact));
+        let first = |&rule: &usize| derived(rule, ASKS_FIRST, &record).is_some_and(|f| f.value == Value::Bool(true));
+        let first = of.first.iter().any(first);
+        record.set("asks_first", first, Origin::None);
+        Some(record)
+    }
+
+    /// What a build-up is made of; what the spec pins of it counts as pinned.
+    pub(super) fn build_up_facts(&self, index: usize) -> Option<rules::BuildUp> {
+        let mut facts = facts::build_up(self.bench.build_ups.get(index)?);
+        if let Some(pinned) = self.pinned.get("infill") {
+            facts.infill = Kind::read(&pinned.value).and_then(|infill: Ratio| pinned.origin.of(infill));
+        }
+        Some(facts)
+    }
+}
