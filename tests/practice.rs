@@ -241,3 +241,42 @@ fn a_freed_number_is_one_a_person_would_write() {
     let mended = lines.replace("900 kgf", said.split("force ").nth(1).unwrap().split(" toward").next().unwrap());
     assert_ne!(bored(8.0, &mended, SHOP).status, Status::NotPrintableAsSpecified, "{said}");
 }
+
+/// A workshop hot enough for what needs a chamber, whose chamber reaches this much.
+fn hot(chamber: &str) -> String {
+    SHOP.replace("nozzle_limit: 300 °C", "nozzle_limit: 400 °C")
+        .replace("bed_limit: 110 °C", "bed_limit: 200 °C")
+        .replace("chamber: 50 °C", &format!("chamber: {chamber}"))
+        .replace("nozzle: n04", "nozzle: h04")
+        .replace(
+            "@spools",
+            "- { name: pc-1, material: PC, colour: natural, left: 900 g }\n  - { name: pei-1, material: PEI, colour: natural, left: 900 g }",
+        )
+}
+
+/// The shortfall of a chamber is told where it may stay (up to 30 K, `chamber_short`), and refused beyond, to the kelvin.
+#[test]
+fn a_chamber_that_falls_short_is_told() {
+    let pinned = |material: &str, chamber: &str| {
+        let lines = format!("  service {{ air 5 °C .. 30 °C }}\n  pin material \"{material}\" because \"asked for\"");
+        recipe("hingebox.stl", &lines, &hot(chamber))
+    };
+    let told = |r: &Recipe| r.cautions.iter().any(|c| c.text.contains("and the chamber of Loft reaches"));
+    // PC wants 80 °C: 60 °C will do, and is told; at 80 °C there is nothing to tell.
+    let short = pinned("PC", "60 °C");
+    assert_ne!(short.status, Status::NotPrintableAsSpecified, "{}", short.headline);
+    assert!(told(&short), "{:#?}", short.cautions);
+    let warm = pinned("PC", "80 °C");
+    assert_ne!(warm.status, Status::NotPrintableAsSpecified, "{}", warm.headline);
+    assert!(!told(&warm), "{:#?}", warm.cautions);
+    // PEI wants 140 °C: at 110 °C it is printed, at 109 °C refused, with the chamber that would free it.
+    let least = pinned("PEI", "110 °C");
+    assert_ne!(least.status, Status::NotPrintableAsSpecified, "{}", least.headline);
+    assert!(told(&least), "{:#?}", least.cautions);
+    let refused = pinned("PEI", "109 °C");
+    assert_eq!(refused.status, Status::NotPrintableAsSpecified, "{}", refused.headline);
+    let why = format!("{:?}{:?}", refused.nearest, refused.conflicts);
+    assert!(why.contains("PEI wants 140 °C round it; the chamber of Loft reaches 109 °C"), "{why}");
+    let way = format!("{:?}", refused.relaxations);
+    assert!(way.contains("a closed chamber at 140 °C") && way.contains("chamber 109 °C"), "{way}");
+}
