@@ -8,7 +8,7 @@ use makeready::recipe::{Points, Recipe, Weighed};
 use makeready::render::markdown::markdown;
 use makeready::render::yaml::yaml;
 
-use crate::workshop::{Workshop, compile, root};
+use crate::workshop::{Workshop, compile, makeready_on_cores, root};
 
 fn examples() -> PathBuf {
     root().join("examples")
@@ -182,4 +182,33 @@ fn a_note_in_the_shop_changes_no_recipe_and_a_value_of_a_rejected_spool_does() {
     assert!(spool.contains("left: 910 g"), "{spool}");
     home.write("shop.yaml", shop.replace(spool, &spool.replace("left: 910 g", "left: 911 g")));
     assert_ne!(recipe(&home), before);
+}
+
+/// The files beside the examples' specs after compiling them all on so many cores, and what was said.
+fn compiled_on(cores: usize) -> (String, Vec<(PathBuf, Vec<u8>)>) {
+    let hut = Workshop::hut();
+    let names: Vec<PathBuf> = specs().iter().map(|s| s.strip_prefix(examples()).unwrap().to_owned()).collect();
+    let words = names.iter().map(|n| n.to_str().unwrap());
+    let run = makeready_on_cores(hut.folder(), cores, &["compile"].into_iter().chain(words).collect::<Vec<_>>());
+    assert!(run.code <= 1, "{}", run.stderr);
+    let folders = names.iter().map(|n| hut.path(n.parent().unwrap().to_str().unwrap()));
+    let files = folders.flat_map(|f| fs::read_dir(f).unwrap().map(|e| e.unwrap().path()));
+    let recipes = files.filter(|f| f.to_string_lossy().contains(".recipe."));
+    let mut read: Vec<_> =
+        recipes.map(|f| (f.strip_prefix(hut.folder()).unwrap().to_owned(), fs::read(f).unwrap())).collect();
+    read.sort();
+    (run.stdout, read)
+}
+
+/// How many threads share the work, and which of them is the faster, leaves no mark.
+#[test]
+fn the_number_of_cores_changes_no_byte() {
+    let (said, alone) = compiled_on(1);
+    let (said_by_two, shared) = compiled_on(2);
+    assert_eq!(said, said_by_two);
+    assert!(alone.len() >= 2 * specs().len(), "{}", alone.len());
+    for (one, two) in alone.iter().zip(&shared) {
+        assert!(one == two, "{} and {} differ", one.0.display(), two.0.display());
+    }
+    assert_eq!(alone.len(), shared.len());
 }

@@ -175,6 +175,11 @@ pub fn makeready_with_cache(folder: &Path, cache: &Path, args: &[&str]) -> Run {
     Run::of(program(folder).env("MAKEREADY_CACHE", cache).args(args).output().unwrap())
 }
 
+/// Runs the program in a folder on so many cores.
+pub fn makeready_on_cores(folder: &Path, cores: usize, args: &[&str]) -> Run {
+    Run::of(program(folder).env("RAYON_NUM_THREADS", cores.to_string()).args(args).output().unwrap())
+}
+
 /// Runs the program with nobody to read what it prints.
 pub fn makeready_into_closed_pipe(folder: &Path, args: &[&str]) -> Run {
     let mut child = program(folder).args(args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
