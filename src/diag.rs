@@ -283,29 +283,11 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         // The difference in length is the least number of edits: this spares the work, and bounds it for a name of a megabyte.
         .filter(|candidate| candidate.chars().count().abs_diff(length) <= limit.min(candidate.chars().count()))
-        .map(|candidate| (edit_distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
+        // A swap of neighbours counts as one edit.
+        .map(|candidate| (strsim::osa_distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
         .filter(|(distance, candidate)| *distance <= limit && *distance < candidate.chars().count().max(2))
         .min()
         .map(|(_, candidate)| candidate)
-}
-
-/// Returns the number of single-character edits, a swap of neighbours counting as one (Damerau, restricted).
-fn edit_distance(a: &str, b: &str) -> usize {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    let mut before_last: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.iter().enumerate() {
-        let mut row = vec![i + 1];
-        for (j, cb) in b.iter().enumerate() {
-            let mut best = (last[j] + usize::from(ca != cb)).min(last[j + 1] + 1).min(row[j] + 1);
-            if i > 0 && j > 0 && *ca == b[j - 1] && a[i - 1] == *cb {
-                best = best.min(before_last[j - 1] + 1);
-            }
-            row.push(best);
-        }
-        before_last = std::mem::replace(&mut last, row);
-    }
-    last[b.len()]
 }
 
 #[cfg(test)]
