@@ -119,6 +119,7 @@ struct Job {
 }
 
 const JOBS: &[Job] = &[
+    Job { body: Body::Block, shop: &[], lines: r#"quantity 1"#, shows: &["usual_infill"] },
     Job {
         body: Body::Block,
         shop: &[],
@@ -134,7 +135,6 @@ const JOBS: &[Job] = &[
             "slender_without_brim",
             "usual_speed",
             "outside_speed_share",
-            "usual_infill",
             "footing_least",
         ],
     },
