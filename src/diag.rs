@@ -2,6 +2,8 @@
 //!
 //! Text comes last: `render::diagnostics` prints these for people and as JSON.
 
+#![warn(missing_docs)]
+
 #[path = "diag/keys.rs"]
 mod keys;
 #[path = "diag/outline.rs"]
@@ -19,12 +21,16 @@ pub struct SourceId(pub u32);
 /// A byte range in one source text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Span {
+    /// The text it lies in.
     pub source: SourceId,
+    /// First byte, counted from the start of the text.
     pub start: u32,
+    /// The byte after the last.
     pub end: u32,
 }
 
 impl Span {
+    /// Takes byte offsets from the start of the text.
     pub fn new(source: SourceId, start: usize, end: usize) -> Self {
         Self { source, start: start as u32, end: end as u32 }
     }
@@ -38,7 +44,9 @@ impl Span {
 /// One source text: its project-relative name (never a machine path) and its content.
 #[derive(Debug, Clone)]
 pub struct Source {
+    /// Project-relative, with `/` between folders.
     pub name: String,
+    /// The whole content.
     pub text: String,
     line_starts: Vec<u32>,
     /// The keys of a YAML text, found when they are first asked for: a text is read by many jobs.
@@ -46,6 +54,7 @@ pub struct Source {
 }
 
 impl Source {
+    /// Takes a project-relative name and the whole content.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         let text = text.into();
         let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(i, _)| i as u32 + 1)).collect();
@@ -73,6 +82,7 @@ struct File {
 pub struct Cite {
     /// Where it is just now.
     pub at: Option<Span>,
+    /// The file's project-relative name.
     pub file: String,
     /// Empty for the whole file.
     pub path: String,
@@ -116,15 +126,18 @@ pub struct Sources {
 }
 
 impl Sources {
+    /// Takes a text in and returns what spans into it carry.
     pub fn add(&mut self, source: Source) -> SourceId {
         self.files.push(File { source: Arc::new(source), outline: None });
         SourceId(self.files.len() as u32 - 1)
     }
 
+    /// Returns the text; nothing for an id of other sources.
     pub fn get(&self, id: SourceId) -> Option<&Source> {
         self.files.get(id.0 as usize).map(|file| file.source.as_ref())
     }
 
+    /// Returns the texts in the order they were added.
     pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
         self.files.iter().enumerate().map(|(i, s)| (SourceId(i as u32), s.source.as_ref()))
     }
@@ -176,10 +189,14 @@ impl Sources {
     }
 }
 
+/// How much a finding weighs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
+    /// Nothing can be compiled until it is mended.
     Error,
+    /// It compiles, but is likely not what was meant.
     Warning,
+    /// Worth knowing; nothing to mend.
     Note,
 }
 
@@ -196,35 +213,44 @@ impl fmt::Display for Severity {
 /// A place and what is to be said about it.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Label {
+    /// The place that is underlined.
     pub span: Span,
+    /// What is said at the place; empty where the message says it all.
     pub text: String,
 }
 
 /// One finding: message = what is wrong (lower case, one line, no full stop), labels = where, hints = what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Diagnostic {
+    /// How much it weighs.
     pub severity: Severity,
     /// A readable code, `area/what`, e.g. `unit/missing`.
     pub code: &'static str,
+    /// What is wrong.
     pub message: String,
     /// The first label is the primary place.
     pub labels: Vec<Label>,
+    /// What to write instead, each a line of its own.
     pub hints: Vec<String>,
 }
 
 impl Diagnostic {
+    /// A finding with no place yet, for what is wrong with a whole file or with the command line.
     pub fn new(severity: Severity, code: &'static str, message: impl Into<String>) -> Self {
         Self { severity, code, message: message.into(), labels: Vec::new(), hints: Vec::new() }
     }
 
+    /// An error at a place, which becomes the primary one.
     pub fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
         Self::new(Severity::Error, code, message).label(span, "")
     }
 
+    /// A warning at a place, which becomes the primary one.
     pub fn warning(code: &'static str, span: Span, message: impl Into<String>) -> Self {
         Self::new(Severity::Warning, code, message).label(span, "")
     }
 
+    /// Adds a place; the first added is the primary one.
     #[must_use]
     pub fn label(mut self, span: Span, text: impl Into<String>) -> Self {
         self.labels.push(Label { span, text: text.into() });
@@ -240,12 +266,14 @@ impl Diagnostic {
         self
     }
 
+    /// Adds a line on what to write instead.
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hints.push(hint.into());
         self
     }
 
+    /// Tells whether it stops the compilation.
     pub fn is_error(&self) -> bool {
         self.severity == Severity::Error
     }
@@ -254,11 +282,14 @@ impl Diagnostic {
 /// A value, perhaps, and everything found on the way.
 #[derive(Debug, Clone)]
 pub struct Report<T> {
+    /// Nothing where the errors leave nothing to go on with.
     pub value: Option<T>,
+    /// In the order they were found.
     pub diagnostics: Vec<Diagnostic>,
 }
 
 impl<T> Report<T> {
+    /// Tells whether anything found stops the compilation.
     pub fn has_errors(&self) -> bool {
         self.diagnostics.iter().any(Diagnostic::is_error)
     }

@@ -24,7 +24,7 @@
 
 pub mod catalogue;
 pub mod cli;
-pub mod day;
+pub(crate) mod day;
 pub mod diag;
 pub mod field;
 pub mod fits;
@@ -39,4 +39,4 @@ pub mod resolve;
 pub mod rulebook;
 pub mod semantics;
 pub mod syntax;
-pub mod word;
+pub(crate) mod word;

@@ -3,17 +3,26 @@
 //! Values are stored in SI base units. A temperature (a point on a scale) and a temperature difference are two
 //! dimensions; the difference of two points is a difference, a point plus a difference is a point.
 
+#![warn(missing_docs)]
+
 use std::fmt;
 
 /// Exponents of the base dimensions. `point` marks an absolute temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Dimension {
+    /// Exponent of the metre.
     pub length: i8,
+    /// Exponent of the kilogram.
     pub mass: i8,
+    /// Exponent of the second.
     pub time: i8,
+    /// Exponent of the kelvin.
     pub temperature: i8,
+    /// Exponent of the radian; kept, so that a rotation is no frequency.
     pub angle: i8,
+    /// Exponent of the shop's money.
     pub money: i8,
+    /// A point on the temperature scale, not a difference.
     pub point: bool,
 }
 
@@ -22,33 +31,61 @@ const fn dim(length: i8, mass: i8, time: i8, temperature: i8) -> Dimension {
 }
 
 impl Dimension {
+    /// A plain number: a ratio, a share or a count.
     pub const NONE: Self = dim(0, 0, 0, 0);
+    /// In m.
     pub const LENGTH: Self = dim(1, 0, 0, 0);
+    /// In m².
     pub const AREA: Self = dim(2, 0, 0, 0);
+    /// In m³.
     pub const VOLUME: Self = dim(3, 0, 0, 0);
+    /// In kg.
     pub const MASS: Self = dim(0, 1, 0, 0);
+    /// In s.
     pub const TIME: Self = dim(0, 0, 1, 0);
+    /// In K, as a rise, a fall or a spread.
     pub const TEMPERATURE_DIFFERENCE: Self = dim(0, 0, 0, 1);
+    /// In K above absolute zero, as a point on the scale.
     pub const TEMPERATURE: Self = Dimension { point: true, ..dim(0, 0, 0, 1) };
+    /// In rad.
     pub const ANGLE: Self = Dimension { angle: 1, ..dim(0, 0, 0, 0) };
+    /// In the shop's own money.
     pub const MONEY: Self = Dimension { money: 1, ..dim(0, 0, 0, 0) };
+    /// In N.
     pub const FORCE: Self = dim(1, 1, -2, 0);
+    /// In N·m; energy in J too.
     pub const TORQUE: Self = dim(2, 1, -2, 0);
+    /// In Pa: stress, pressure, elastic modulus.
     pub const STRESS: Self = dim(-1, 1, -2, 0);
+    /// In kg/m³.
     pub const DENSITY: Self = dim(-3, 1, 0, 0);
+    /// In m/s.
     pub const SPEED: Self = dim(1, 0, -1, 0);
+    /// Volume per time, in m³/s.
     pub const FLOW: Self = dim(3, 0, -1, 0);
+    /// In rad/s.
     pub const ROTATION: Self = Dimension { angle: 1, ..dim(0, 0, -1, 0) };
+    /// Linear thermal expansion, in 1/K.
     pub const EXPANSION: Self = dim(0, 0, 0, -1);
+    /// In W.
     pub const POWER: Self = dim(2, 1, -3, 0);
+    /// In W/m².
     pub const IRRADIANCE: Self = dim(0, 1, -3, 0);
+    /// Thermal conductivity, in W/(m·K).
     pub const CONDUCTIVITY: Self = dim(1, 1, -3, -1);
+    /// In J/(kg·K).
     pub const SPECIFIC_HEAT: Self = dim(2, 0, -2, -1);
+    /// Heat given off per area and kelvin, in W/(m²·K).
     pub const SURFACE_COEFFICIENT: Self = dim(0, 1, -3, -1);
+    /// Thermal diffusivity, in m²/s.
     pub const DIFFUSIVITY: Self = dim(2, 0, -1, 0);
+    /// Second moment of area, in m⁴.
     pub const SECOND_MOMENT: Self = dim(4, 0, 0, 0);
+    /// Force per length, in N/m.
     pub const LINE_LOAD: Self = dim(0, 1, -2, 0);
+    /// Price of a material, in money per kg.
     pub const MONEY_PER_MASS: Self = Dimension { money: 1, ..dim(0, -1, 0, 0) };
+    /// Price of a machine or of work, in money per s.
     pub const MONEY_PER_TIME: Self = Dimension { money: 1, ..dim(0, 0, -1, 0) };
 
     /// Returns the plain-language name used in messages ("a length"), where there is one.
@@ -81,6 +118,7 @@ impl Dimension {
         self.combine(other, 1)
     }
 
+    /// Returns the dimension of a quotient; an absolute temperature has none.
     pub fn over(self, other: Self) -> Option<Self> {
         self.combine(other, -1)
     }
@@ -101,6 +139,7 @@ impl Dimension {
         })
     }
 
+    /// Returns the dimension of a whole power, negative ones included; an absolute temperature has none.
     pub fn power(self, n: i8) -> Option<Self> {
         let mut result = Self::NONE;
         for _ in 0..n.unsigned_abs() {
@@ -144,9 +183,13 @@ const NAMES: &[(Dimension, &str)] = &[
 /// One unit the language knows: spelling, dimension, factor to SI and, for temperatures, the offset.
 #[derive(Debug, Clone, Copy)]
 pub struct Unit {
+    /// As it is written behind a number; empty for a unit put together of others.
     pub symbol: &'static str,
+    /// What the unit measures.
     pub dimension: Dimension,
+    /// How many SI units one of it is.
     pub factor: f64,
+    /// What is added after the factor to reach kelvin; 0 for all but °C and °F.
     pub offset: f64,
 }
 
@@ -274,16 +317,27 @@ fn split_exponent(atom: &str) -> (&str, i8) {
 /// A number with a dimension, in SI base units.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Quantity {
+    /// The value in SI base units.
     pub si: f64,
+    /// What it measures.
     pub dimension: Dimension,
 }
 
 /// Why a quantity could not be read from text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum QuantityError {
+    /// No number stands where one should; carries the whole text.
     NotANumber(String),
-    UnknownUnit { found: String, nearest: Option<&'static str> },
+    /// A number, and behind it a unit that is not known.
+    UnknownUnit {
+        /// The unit as written.
+        found: String,
+        /// A unit of like spelling, where one is near enough to be meant.
+        nearest: Option<&'static str>,
+    },
+    /// A temperature below -273.15 °C, which has no meaning.
     BelowAbsoluteZero,
+    /// More than a number can hold: infinite, or not a number.
     NotFinite,
 }
 
@@ -302,10 +356,12 @@ impl fmt::Display for QuantityError {
 }
 
 impl Quantity {
+    /// Takes a value that is in SI base units already.
     pub const fn new(si: f64, dimension: Dimension) -> Self {
         Self { si, dimension }
     }
 
+    /// A plain number: a ratio, a share or a count.
     pub const fn number(value: f64) -> Self {
         Self::new(value, Dimension::NONE)
     }
@@ -353,6 +409,8 @@ impl Quantity {
         (known.dimension == self.dimension).then(|| (self.si - known.offset) / known.factor)
     }
 
+    /// Returns the sum; nothing where the dimensions differ, or for two temperatures. A temperature and a
+    /// difference give a temperature.
     pub fn checked_add(self, other: Self) -> Option<Self> {
         let (a, b) = (self.dimension, other.dimension);
         let difference = Dimension::TEMPERATURE_DIFFERENCE;
@@ -366,6 +424,7 @@ impl Quantity {
         Some(Self::new(self.si + other.si, dimension))
     }
 
+    /// Returns the difference; nothing where the dimensions differ. Two temperatures give a difference.
     pub fn checked_sub(self, other: Self) -> Option<Self> {
         let (a, b) = (self.dimension, other.dimension);
         let dimension = if a == b {
@@ -378,10 +437,12 @@ impl Quantity {
         Some(Self::new(self.si - other.si, dimension))
     }
 
+    /// Returns the product; nothing with an absolute temperature.
     pub fn checked_mul(self, other: Self) -> Option<Self> {
         Some(Self::new(self.si * other.si, self.dimension.times(other.dimension)?))
     }
 
+    /// Returns the quotient; nothing over zero, or with an absolute temperature.
     pub fn checked_div(self, other: Self) -> Option<Self> {
         if other.si == 0.0 {
             return None;
@@ -502,6 +563,7 @@ impl fmt::Display for Quantity {
 
 /// A number of one dimension that is known when the program is built: a typed quantity, or `f64` for a plain number.
 pub trait Measure: Copy + Into<Quantity> {
+    /// What every value of the type measures.
     const DIMENSION: Dimension;
 
     /// Returns the number in SI base units as this quantity.
@@ -516,17 +578,21 @@ impl Measure for f64 {
     }
 }
 
-/// Defines a typed quantity: constructors and getters per unit, conversion to and from [`Quantity`].
+/// Defines a typed quantity: constructors and getters per unit (its name stands after `in`), conversion to and from
+/// [`Quantity`].
 macro_rules! typed {
-    ($(#[$doc:meta])* $name:ident, $dimension:expr, $($ctor:ident / $getter:ident = $factor:expr, $offset:expr);+ $(;)?) => {
+    ($(#[$doc:meta])* $name:ident, $dimension:expr, $($ctor:ident / $getter:ident in $unit:literal = $factor:expr, $offset:expr);+ $(;)?) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
         pub struct $name(f64);
 
         impl $name {
+            /// What every value of the type measures.
             pub const DIMENSION: Dimension = $dimension;
             $(
+                #[doc = concat!("A value given in ", $unit, ".")]
                 pub const fn $ctor(value: f64) -> Self { Self(value * $factor + $offset) }
+                #[doc = concat!("Returns the value in ", $unit, ".")]
                 pub const fn $getter(self) -> f64 { (self.0 - $offset) / $factor }
             )+
             /// Returns the larger of the two.
@@ -558,62 +624,180 @@ macro_rules! typed {
     };
 }
 
-typed!(Length, Dimension::LENGTH, mm / to_mm = 1e-3, 0.0; m / to_m = 1.0, 0.0; um / to_um = 1e-6, 0.0);
-typed!(Area, Dimension::AREA, mm2 / to_mm2 = 1e-6, 0.0);
-typed!(Volume, Dimension::VOLUME, mm3 / to_mm3 = 1e-9, 0.0; cm3 / to_cm3 = 1e-6, 0.0);
-typed!(Mass, Dimension::MASS, g / to_g = 1e-3, 0.0; kg / to_kg = 1.0, 0.0);
-typed!(Duration, Dimension::TIME, s / to_s = 1.0, 0.0; min_ / to_min = 60.0, 0.0; h / to_h = 3600.0, 0.0; days / to_days = 86_400.0, 0.0; years / to_years = YEAR, 0.0);
+typed!(
+    /// A distance, size or allowance; an allowance may be negative.
+    Length, Dimension::LENGTH,
+    mm / to_mm in "mm" = 1e-3, 0.0;
+    m / to_m in "m" = 1.0, 0.0;
+    um / to_um in "µm" = 1e-6, 0.0
+);
+typed!(
+    /// An area of a face or a section.
+    Area, Dimension::AREA,
+    mm2 / to_mm2 in "mm²" = 1e-6, 0.0
+);
+typed!(
+    /// A volume, of a body or of material to be laid.
+    Volume, Dimension::VOLUME,
+    mm3 / to_mm3 in "mm³" = 1e-9, 0.0;
+    cm3 / to_cm3 in "cm³" = 1e-6, 0.0
+);
+typed!(
+    /// A mass of part, material or load.
+    Mass, Dimension::MASS,
+    g / to_g in "g" = 1e-3, 0.0;
+    kg / to_kg in "kg" = 1.0, 0.0
+);
+typed!(
+    /// A stretch of time, from seconds of a layer to years of service.
+    Duration, Dimension::TIME,
+    s / to_s in "seconds" = 1.0, 0.0;
+    min_ / to_min in "minutes" = 60.0, 0.0;
+    h / to_h in "hours" = 3600.0, 0.0;
+    days / to_days in "days" = 86_400.0, 0.0;
+    years / to_years in "Julian years of 365.25 days" = YEAR, 0.0
+);
 typed!(
     /// A point on the temperature scale.
-    Temperature, Dimension::TEMPERATURE, celsius / to_celsius = 1.0, ZERO_CELSIUS; kelvin / to_kelvin = 1.0, 0.0
+    Temperature, Dimension::TEMPERATURE,
+    celsius / to_celsius in "°C" = 1.0, ZERO_CELSIUS;
+    kelvin / to_kelvin in "K above absolute zero" = 1.0, 0.0
 );
-typed!(TemperatureDifference, Dimension::TEMPERATURE_DIFFERENCE, k / to_k = 1.0, 0.0);
-typed!(Angle, Dimension::ANGLE, deg / to_deg = DEGREE, 0.0; rad / to_rad = 1.0, 0.0);
-typed!(Force, Dimension::FORCE, n / to_n = 1.0, 0.0);
-typed!(Torque, Dimension::TORQUE, nm / to_nm = 1.0, 0.0);
-typed!(Stress, Dimension::STRESS, mpa / to_mpa = 1e6, 0.0; gpa / to_gpa = 1e9, 0.0; bar / to_bar = 1e5, 0.0);
-typed!(Density, Dimension::DENSITY, g_per_cm3 / to_g_per_cm3 = 1e3, 0.0);
-typed!(Speed, Dimension::SPEED, mm_per_s / to_mm_per_s = 1e-3, 0.0);
-typed!(Flow, Dimension::FLOW, mm3_per_s / to_mm3_per_s = 1e-9, 0.0);
-typed!(Expansion, Dimension::EXPANSION, per_k / to_per_k = 1.0, 0.0);
-typed!(Irradiance, Dimension::IRRADIANCE, w_per_m2 / to_w_per_m2 = 1.0, 0.0);
-typed!(Money, Dimension::MONEY, of / amount = 1.0, 0.0);
+typed!(
+    /// A rise or fall of temperature, or a spread of one; never a point on the scale.
+    TemperatureDifference, Dimension::TEMPERATURE_DIFFERENCE,
+    k / to_k in "K" = 1.0, 0.0
+);
+typed!(
+    /// A plane angle; of a slope, what the text that names it measures it from.
+    Angle, Dimension::ANGLE,
+    deg / to_deg in "degrees" = DEGREE, 0.0;
+    rad / to_rad in "radians" = 1.0, 0.0
+);
+typed!(
+    /// A force.
+    Force, Dimension::FORCE,
+    n / to_n in "N" = 1.0, 0.0
+);
+typed!(
+    /// A moment of a force. Energy has the same dimension, and is told apart by where it stands.
+    Torque, Dimension::TORQUE,
+    nm / to_nm in "N·m" = 1.0, 0.0
+);
+typed!(
+    /// A stress, a pressure or an elastic modulus.
+    Stress, Dimension::STRESS,
+    mpa / to_mpa in "MPa" = 1e6, 0.0;
+    gpa / to_gpa in "GPa" = 1e9, 0.0;
+    bar / to_bar in "bar" = 1e5, 0.0
+);
+typed!(
+    /// A mass per volume.
+    Density, Dimension::DENSITY,
+    g_per_cm3 / to_g_per_cm3 in "g/cm³" = 1e3, 0.0
+);
+typed!(
+    /// A speed of travel.
+    Speed, Dimension::SPEED,
+    mm_per_s / to_mm_per_s in "mm/s" = 1e-3, 0.0
+);
+typed!(
+    /// A volume of melt per time.
+    Flow, Dimension::FLOW,
+    mm3_per_s / to_mm3_per_s in "mm³/s" = 1e-9, 0.0
+);
+typed!(
+    /// A linear coefficient of thermal expansion.
+    Expansion, Dimension::EXPANSION,
+    per_k / to_per_k in "1/K" = 1.0, 0.0
+);
+typed!(
+    /// The power of sunlight on an area.
+    Irradiance, Dimension::IRRADIANCE,
+    w_per_m2 / to_w_per_m2 in "W/m²" = 1.0, 0.0
+);
+typed!(
+    /// A sum in the shop's own money; no currency is known.
+    Money, Dimension::MONEY,
+    of / amount in "the shop's money" = 1.0, 0.0
+);
 typed!(
     /// A plain number: a ratio or a share.
-    Ratio, Dimension::NONE, of / value = 1.0, 0.0; percent / to_percent = 0.01, 0.0
+    Ratio, Dimension::NONE,
+    of / value in "plain numbers, 1 being the whole" = 1.0, 0.0;
+    percent / to_percent in "percent" = 0.01, 0.0
 );
-typed!(Conductivity, Dimension::CONDUCTIVITY, w_per_m_k / to_w_per_m_k = 1.0, 0.0);
-typed!(SpecificHeat, Dimension::SPECIFIC_HEAT, j_per_kg_k / to_j_per_kg_k = 1.0, 0.0);
-typed!(Power, Dimension::POWER, w / to_w = 1.0, 0.0);
-typed!(Acceleration, dim(1, 0, -2, 0), mm_per_s2 / to_mm_per_s2 = 1e-3, 0.0);
+typed!(
+    /// How well heat goes through a material.
+    Conductivity, Dimension::CONDUCTIVITY,
+    w_per_m_k / to_w_per_m_k in "W/(m·K)" = 1.0, 0.0
+);
+typed!(
+    /// The heat that warms a mass by a degree.
+    SpecificHeat, Dimension::SPECIFIC_HEAT,
+    j_per_kg_k / to_j_per_kg_k in "J/(kg·K)" = 1.0, 0.0
+);
+typed!(
+    /// A power: heat, or electricity of a machine.
+    Power, Dimension::POWER,
+    w / to_w in "W" = 1.0, 0.0
+);
+typed!(
+    /// A change of speed per time, of a machine axis or of gravity.
+    Acceleration, dim(1, 0, -2, 0),
+    mm_per_s2 / to_mm_per_s2 in "mm/s²" = 1e-3, 0.0
+);
 typed!(
     /// Energy to break a notched bar, over the area left.
-    Impact, dim(0, 1, -2, 0), kj_per_m2 / to_kj_per_m2 = 1e3, 0.0
+    Impact, dim(0, 1, -2, 0),
+    kj_per_m2 / to_kj_per_m2 in "kJ/m²" = 1e3, 0.0
 );
 typed!(
     /// Price of a mass of material.
-    MassPrice, Dimension { mass: -1, ..Dimension::MONEY }, per_kg / to_per_kg = 1.0, 0.0
+    MassPrice, Dimension { mass: -1, ..Dimension::MONEY },
+    per_kg / to_per_kg in "the shop's money per kg" = 1.0, 0.0
 );
 typed!(
     /// Price of a machine's or a person's time.
-    TimePrice, Dimension { time: -1, ..Dimension::MONEY }, per_h / to_per_h = 1.0 / 3600.0, 0.0
+    TimePrice, Dimension { time: -1, ..Dimension::MONEY },
+    per_h / to_per_h in "the shop's money per hour" = 1.0 / 3600.0, 0.0
 );
 typed!(
     /// Price of electrical energy.
-    EnergyPrice, Dimension { length: -2, mass: -1, time: 2, ..Dimension::MONEY }, per_kwh / to_per_kwh = 1.0 / 3.6e6, 0.0
+    EnergyPrice, Dimension { length: -2, mass: -1, time: 2, ..Dimension::MONEY },
+    per_kwh / to_per_kwh in "the shop's money per kWh" = 1.0 / 3.6e6, 0.0
 );
 typed!(
     /// Heat given off per area and kelvin, convection and long-wave radiation together unless said otherwise.
-    SurfaceCoefficient, Dimension::SURFACE_COEFFICIENT, w_per_m2_k / to_w_per_m2_k = 1.0, 0.0
+    SurfaceCoefficient, Dimension::SURFACE_COEFFICIENT,
+    w_per_m2_k / to_w_per_m2_k in "W/(m²·K)" = 1.0, 0.0
 );
-typed!(Diffusivity, Dimension::DIFFUSIVITY, mm2_per_s / to_mm2_per_s = 1e-6, 0.0);
-typed!(SecondMoment, Dimension::SECOND_MOMENT, mm4 / to_mm4 = 1e-12, 0.0);
+typed!(
+    /// How fast a temperature evens out in a material: conductivity over density and specific heat.
+    Diffusivity, Dimension::DIFFUSIVITY,
+    mm2_per_s / to_mm2_per_s in "mm²/s" = 1e-6, 0.0
+);
+typed!(
+    /// Second moment of area of a section about an axis.
+    SecondMoment, Dimension::SECOND_MOMENT,
+    mm4 / to_mm4 in "mm⁴" = 1e-12, 0.0
+);
 typed!(
     /// Second moment over the distance to the outermost fibre; the same dimension as a volume.
-    SectionModulus, Dimension::VOLUME, mm3 / to_mm3 = 1e-9, 0.0
+    SectionModulus, Dimension::VOLUME,
+    mm3 / to_mm3 in "mm³" = 1e-9, 0.0
 );
-typed!(LineLoad, Dimension::LINE_LOAD, n_per_mm / to_n_per_mm = 1e3, 0.0; n_per_m / to_n_per_m = 1.0, 0.0);
-typed!(Rotation, Dimension::ROTATION, rad_per_s / to_rad_per_s = 1.0, 0.0);
+typed!(
+    /// A force per length, along an edge or a seam.
+    LineLoad, Dimension::LINE_LOAD,
+    n_per_mm / to_n_per_mm in "N/mm" = 1e3, 0.0;
+    n_per_m / to_n_per_m in "N/m" = 1.0, 0.0
+);
+typed!(
+    /// A speed of rotation.
+    Rotation, Dimension::ROTATION,
+    rad_per_s / to_rad_per_s in "rad/s" = 1.0, 0.0
+);
 
 impl From<f64> for Quantity {
     fn from(value: f64) -> Quantity {

@@ -12,7 +12,9 @@ pub type Ready = BTreeMap<Span, Expr>;
 /// A stretch of a text: plain, or an expression whose value is to be printed.
 #[derive(Debug, Clone)]
 pub enum Piece {
+    /// What stands outside braces, doubled braces undone.
     Plain(String),
+    /// What stood between braces, to be computed and printed in its place.
     Value(Expr),
 }
 

@@ -5,63 +5,95 @@ use crate::diag::{SourceId, Span};
 /// A source file as statements; unreadable parts are left out (and reported by the parser).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tree {
+    /// The text that all spans of the tree are places in.
     pub source: SourceId,
+    /// In the order of the file.
     pub statements: Vec<Statement>,
 }
 
 /// A name as written, with its place.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Word {
+    /// As it is used: quotes and escapes undone.
     pub text: String,
+    /// Where it stands, quotes included.
     pub span: Span,
 }
 
+/// One statement: `quantity 24`, or `load "hook" { force 40 N }`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Statement {
+    /// The first word, which says what the statement is.
     pub keyword: Word,
+    /// What follows the keyword up to the end of the line or the block; commas and `=` among them.
     pub arguments: Vec<Expr>,
+    /// What stands in braces behind the arguments.
     pub block: Option<Block>,
     /// From the keyword to the end of the arguments, without the block.
     pub head: Span,
+    /// From the keyword to the end of the block, where there is one.
     pub span: Span,
 }
 
+/// The statements between two braces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Block {
+    /// In the order of the file; those that could not be read are left out.
     pub statements: Vec<Statement>,
+    /// From the opening brace to the closing one.
     pub span: Span,
 }
 
+/// An expression with its place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Expr {
+    /// What is written.
     pub kind: ExprKind,
+    /// Its whole place, parentheses around it included.
     pub span: Span,
 }
 
+/// One of the mesh's own axes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Axis {
+    /// The mesh's x.
     X,
+    /// The mesh's y.
     Y,
+    /// The mesh's z, which need not point up in the print.
     Z,
 }
 
+/// An operator between two expressions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum BinaryOp {
+    /// `or`: one of the two holds.
     Or,
+    /// `and`: both hold.
     And,
+    /// `==`: the same value; quantities are compared in SI.
     Equal,
+    /// `!=`: another value.
     NotEqual,
+    /// `<`, of quantities of one dimension.
     Less,
+    /// `<=`, of quantities of one dimension.
     LessOrEqual,
+    /// `>`, of quantities of one dimension.
     Greater,
+    /// `>=`, of quantities of one dimension.
     GreaterOrEqual,
     /// `a in [..]` or `a in low .. high`
     In,
     /// `low .. high`
     Range,
+    /// `+`, of one dimension, or a temperature and a difference.
     Add,
+    /// `-`, of one dimension; of two temperatures it gives a difference.
     Subtract,
+    /// `*`, which multiplies units as well.
     Multiply,
+    /// `/`, which divides units as well.
     Divide,
 }
 
@@ -87,39 +119,57 @@ impl BinaryOp {
     }
 }
 
+/// What an expression is, as written: names are not looked up and units not read yet.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ExprKind {
     /// A number as written, with its unit if one stood behind it.
     Number {
+        /// In the unit written, not in SI.
         value: f64,
+        /// Nothing for a plain number.
         unit: Option<Word>,
     },
+    /// A text in double quotes, escapes undone; braces in it are for [`super::text::pieces`].
     Text(String),
     /// A dotted name; a plain word is a name of one part.
     Name(Vec<Word>),
     /// `+x`, `-z`
     Direction {
+        /// Along which of the mesh's axes.
         axis: Axis,
+        /// Along the axis, not against it.
         positive: bool,
     },
     /// `H7/g6`
     FitPair(String),
+    /// `name(a, b)`: what is called, and what it is given.
     Call {
+        /// A dotted name, as in [`Self::Name`].
         name: Vec<Word>,
+        /// What stands between the parentheses.
         arguments: Vec<Expr>,
     },
+    /// `-a`
     Negate(Box<Expr>),
+    /// `not a`
     Not(Box<Expr>),
+    /// Two expressions and an operator between them.
     Binary {
+        /// What joins them.
         op: BinaryOp,
+        /// What stands before the operator.
         left: Box<Expr>,
+        /// What stands behind it.
         right: Box<Expr>,
     },
     /// `x is known` (or, negated, `x is unknown`)
     Known {
+        /// What is asked after.
         of: Box<Expr>,
+        /// `is unknown` stands there.
         negated: bool,
     },
+    /// `[a, b, c]`
     List(Vec<Expr>),
     /// `(a, b, c)`; a single expression in parentheses is that expression itself
     Tuple(Vec<Expr>),
@@ -138,6 +188,7 @@ impl Expr {
         }
     }
 
+    /// Returns what a quoted text says; nothing for any other expression.
     pub fn as_text(&self) -> Option<&str> {
         match &self.kind {
             ExprKind::Text(text) => Some(text),
