@@ -5,6 +5,7 @@
 
 mod architecture;
 mod bearing;
+mod casebook;
 mod catalogue;
 mod cli;
 mod conflicts;

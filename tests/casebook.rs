@@ -1,0 +1,85 @@
+//! The case book: jobs as they come to a workshop, each with the decisions a practitioner expects and those that must not be.
+//!
+//! All of it where the shared collection lies beside the repository, else the telling rows kept in `tests/cases`. What the
+//! program does not bring yet stands in [`WAITS`], each check with the issue that removes it; one that passes must leave the list.
+
+mod book;
+mod checks;
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use crate::workshop::root;
+use book::{Row, rows};
+use checks::misses;
+
+/// Row, check as the index or the score calls it, and the issue that makes it pass.
+const WAITS: &[(&str, &str, &str)] = &[
+    ("J03", "says:turned|rotat|diagonal|askew", "which way up: the turn about the vertical in words"),
+    ("J07", "status", "which way up: supports in what holds pressure"),
+    ("J07", "supports", "which way up: supports in what holds pressure"),
+    ("J09", "status", "stress: buckling"),
+    ("J09", "exit", "stress: buckling"),
+    ("J09", "says:buckl", "stress: buckling"),
+    ("J10", "demand:strap>=2", "stress: closed frames"),
+    ("J12", "status", "stress: several holds"),
+    ("J12", "exit", "stress: several holds"),
+    ("J12", "pose", "stress: several holds"),
+    ("J12", "material", "stress: several holds"),
+    ("J12", "supports", "stress: several holds"),
+    ("J12", "taken", "stress: several holds"),
+    ("J13", "says:thick|higher|deeper|wall of|section of|mm high", "stress: what section would hold"),
+    ("J22", "model:seat:28.0..28.5", "which way up: what a seat's pose costs"),
+    ("J35b", "status", "stress: what is not solid is shown not to hold"),
+    ("J08", "material", "of what: creep ranks"),
+    ("J08", "forbidden", "of what: creep ranks"),
+    ("J14", "heat<=48", "of what: a stated temperature outranks the place's"),
+    ("J18", "status", "of what: annealing only where asked"),
+    ("J18", "exit", "of what: annealing only where asked"),
+    ("J18", "forbidden", "of what: annealing only where asked"),
+    ("J19", "material", "of what: the chamber"),
+    ("J19", "printer:Cedar", "of what: the chamber"),
+    ("J27", "never:not used in deciding: .wanted by", "the run: what a date decides"),
+    ("J28", "says:toy|child|small part", "what is not known: words"),
+    ("J29", "says:food", "what is not known: words"),
+    ("J31", "status", "what is not known: words"),
+    ("J31", "exit", "what is not known: words"),
+    ("J33", "never:What a part is used for|licensed", "what is not known: who decides"),
+    ("J34", "never:What a part is used for|licensed", "what is not known: who decides"),
+    ("J35", "material", "of what: creep ranks"),
+    ("J35", "forbidden", "of what: creep ranks"),
+    ("J35b", "forbidden", "of what: creep ranks"),
+    ("J36b", "heat>=68", "of what: the colour asked for"),
+];
+
+fn book_folder() -> PathBuf {
+    let shared = root().join("../shared/cases");
+    if shared.join("index.csv").exists() { shared } else { root().join("tests/cases") }
+}
+
+/// Compiles every row of one workshop and compares what is missed with what may be missed.
+fn hold(workshop: &str) {
+    let folder = book_folder();
+    let rows: Vec<Row> = rows(&folder).into_iter().filter(|r| r.spec.starts_with(workshop)).collect();
+    assert!(rows.len() >= 4, "only {} rows of {workshop} in {}", rows.len(), folder.display());
+    let mut wrong = Vec::new();
+    for row in &rows {
+        let missed = misses(row, &folder);
+        let waits = |check: &str| WAITS.iter().any(|(id, of, _)| *id == row.id && *of == check);
+        wrong.extend(missed.iter().filter(|m| !waits(&m.check)).map(|m| format!("{} {}: {}", row.id, m.check, m.why)));
+        let missed: BTreeSet<&str> = missed.iter().map(|m| m.check.as_str()).collect();
+        let passes = WAITS.iter().filter(|(id, of, _)| *id == row.id && !missed.contains(of));
+        wrong.extend(passes.map(|(id, of, issue)| format!("{id} {of} passes: take it from the list ({issue})")));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_small_workshop_gets_what_a_practitioner_expects() {
+    hold("small/");
+}
+
+#[test]
+fn the_large_workshop_gets_what_a_practitioner_expects() {
+    hold("large/");
+}
