@@ -17,6 +17,8 @@
 //! Every value carries the kind of its source. A shop's own file may override any single value; the override keeps
 //! its own kind, source and line.
 
+#![warn(missing_docs)]
+
 pub mod bench;
 pub mod bond;
 pub mod chemical;
@@ -69,20 +71,29 @@ pub const BUILT_IN: &[(&str, &str)] = &[
 /// Everything known, checked, ready to be asked.
 #[derive(Debug, Clone, Default)]
 pub struct Catalogue {
+    /// Printable materials by name; a shop's own are among them.
     pub materials: BTreeMap<String, Material>,
+    /// Metals nozzles are made of, by name.
     pub metals: BTreeMap<String, NozzleMetal>,
     /// By the bore as written, `0.4 mm`.
     pub bores: BTreeMap<String, Bore>,
+    /// Build surfaces by name.
     pub surfaces: BTreeMap<String, Surface>,
+    /// Adhesives and release agents for the build surface, by name; `none` is one of them.
     pub agents: BTreeMap<String, Agent>,
     /// Sorted by material, surface, agent; ask with [`Catalogue::bond`].
     pub bonds: Vec<Bond>,
+    /// Chemicals that act alike, by the name ratings are given under.
     pub chemical_classes: BTreeMap<String, ChemicalClass>,
+    /// Single chemicals by name, each with the class it belongs to.
     pub chemicals: BTreeMap<String, Chemical>,
     /// Sorted by material and class; ask with [`Catalogue::chemical_rating`].
     pub resistance: Vec<Resistance>,
+    /// Which liquids crack which material under stress.
     pub stress_cracking: Vec<StressCracking>,
+    /// Colours by name, for how much sun they take up.
     pub colours: BTreeMap<String, Colour>,
+    /// Kinds of surroundings by name, with what they are assumed to hold.
     pub places: BTreeMap<String, Place>,
     /// How the inside of a part may be built.
     pub build_ups: BTreeMap<String, BuildUp>,
@@ -90,6 +101,7 @@ pub struct Catalogue {
     pub figures: figures::Figures,
     /// Words by what they stand for.
     pub words: BTreeMap<String, Fact<Vec<String>>>,
+    /// What is cited, by the key that values name.
     pub sources: BTreeMap<String, Citation>,
     trees: library::Trees,
 }

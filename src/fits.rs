@@ -16,24 +16,26 @@
 //!
 //! Everything is pure: values in, values out.
 
+#![warn(missing_docs)]
+
 pub mod allowance;
-pub mod behaviour;
+pub(crate) mod behaviour;
 pub mod calibration;
 pub mod coupon;
-pub mod cutters;
+pub(crate) mod cutters;
 pub mod feature;
 pub mod function;
 pub mod general;
 pub mod hardware;
-pub mod inspection;
+pub(crate) mod inspection;
 pub mod iso286;
 pub mod living_hinge;
-pub mod lookup;
-pub mod matching;
+pub(crate) mod lookup;
+pub(crate) mod matching;
 pub mod mating;
-pub mod measurements;
+pub(crate) mod measurements;
 pub mod practice;
-pub mod press;
+pub(crate) mod press;
 
 use serde::Serialize;
 use std::borrow::Cow;
@@ -43,18 +45,26 @@ use std::fmt;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum SourceKind {
+    /// A table or rule of a standard.
     Standard,
+    /// A textbook, or the guide of an authority.
     Handbook,
+    /// A published paper.
     Paper,
+    /// A public software library or data collection.
     Library,
+    /// What the trade does, without a single source.
     CommonPractice,
+    /// Recollection, not looked up.
     FromMemory,
+    /// Own arithmetic from a stated formula.
     Computed,
     /// Measured on the shop's own pieces.
     Measured,
 }
 
 impl SourceKind {
+    /// Returns the word that recipes and files write, `common-practice`.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Standard => "standard",
@@ -78,15 +88,19 @@ impl fmt::Display for SourceKind {
 /// Where a value comes from: its kind and the citation that lets a reader look it up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Provenance {
+    /// How firm it is.
     pub kind: SourceKind,
+    /// Standard and table, book and page; whose record it is, for a measured one.
     pub citation: Cow<'static, str>,
 }
 
 impl Provenance {
+    /// Takes a citation written in the code.
     pub const fn new(kind: SourceKind, citation: &'static str) -> Self {
         Self { kind, citation: Cow::Borrowed(citation) }
     }
 
+    /// Takes a citation put together at run time.
     pub fn owned(kind: SourceKind, citation: impl Into<String>) -> Self {
         Self { kind, citation: Cow::Owned(citation.into()) }
     }
@@ -103,12 +117,14 @@ impl fmt::Display for Provenance {
 pub struct FitError {
     /// Lower case, one line, no full stop.
     pub message: String,
+    /// What to write instead.
     pub hint: String,
     /// The piece of the input at fault, as it was written; empty where there is none.
     pub part: String,
 }
 
 impl FitError {
+    /// Takes the piece at fault as written, what is wrong with it, and what to write instead.
     pub fn new(part: impl Into<String>, message: impl Into<String>, hint: impl Into<String>) -> Self {
         Self { message: message.into(), hint: hint.into(), part: part.into() }
     }

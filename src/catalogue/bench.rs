@@ -103,7 +103,9 @@ record! {
 pub struct Nozzle {
     /// `hardened-steel 0.6`, or the name a shop gives it.
     pub name: String,
+    /// Width of the hole, 0.4 mm being usual.
     pub bore: Length,
+    /// Says how it wears and how well it leads heat.
     pub metal: NozzleMetal,
     /// Flow against a 0.4 mm bore, from the bore alone (the metal has its own factor).
     pub bore_flow: Ratio,

@@ -10,8 +10,11 @@ use crate::quantity::Temperature;
 /// The bond of one material on one surface with one agent.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bond {
+    /// Name in [`super::Catalogue::materials`].
     pub material: String,
+    /// Name in [`super::Catalogue::surfaces`].
     pub surface: String,
+    /// Name in [`super::Catalogue::agents`]; `none` for the bare surface.
     pub agent: String,
     /// How it holds; where practice differs, the lower end.
     pub hold: Hold,
@@ -23,7 +26,9 @@ pub struct Bond {
     pub role: Role,
     /// The bed temperature for this pair, where it is not the material's own.
     pub bed_temperature: Option<Figure<Temperature>>,
+    /// The source of the row.
     pub from: Provenance,
+    /// The row it was read from.
     pub at: Span,
 }
 

@@ -47,7 +47,9 @@ record! {
 /// How one material stands one class of chemicals.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Resistance {
+    /// Name in [`super::Catalogue::materials`].
     pub material: String,
+    /// Name in [`super::Catalogue::chemical_classes`].
     pub class: String,
     /// At room temperature.
     pub cold: Stands,
@@ -55,6 +57,7 @@ pub struct Resistance {
     pub hot: Option<Stands>,
     /// The temperature the hot rating was given at.
     pub hot_at: Option<Temperature>,
+    /// The source of the rating.
     pub from: Provenance,
 }
 

@@ -25,7 +25,9 @@ pub struct ByConsequence<T>(PhantomData<T>);
 
 /// What a key may stand for: one measure, or one for each consequence.
 pub trait Form {
+    /// What each of its values measures.
     const DIMENSION: Dimension;
+    /// Whether there is a value for each consequence of failure.
     const BY_CONSEQUENCE: bool;
 }
 
@@ -68,10 +70,13 @@ impl<F> Key<F> {
 /// One row of the table of figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Row {
+    /// As it is written in `figures.yaml` and called in rules.
     pub name: &'static str,
+    /// What its values measure.
     pub dimension: Dimension,
     /// The names of its values by consequence; none for a figure of one value.
     pub by_consequence: Option<[&'static str; 3]>,
+    /// What it stands for, for the reference and for `explain`.
     pub help: &'static str,
 }
 

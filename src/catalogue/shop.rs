@@ -346,7 +346,9 @@ record! {
 /// Width, depth and height of a build volume.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Build {
+    /// Width (x), depth (y) and height (z), as the machine reaches.
     pub size: [Length; 3],
+    /// Where the shop file says so.
     pub at: Span,
 }
 
@@ -385,8 +387,11 @@ fn positive_length(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Length> {
 /// A tool's size and perhaps its tolerance zone: `8 mm`, `8 mm H7`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sized {
+    /// The diameter it cuts.
     pub size: Length,
+    /// An ISO 286 zone, `H7`; none where the file gives only the size.
     pub zone: Option<String>,
+    /// Where the shop file says so.
     pub at: Span,
 }
 

@@ -34,9 +34,11 @@ impl SourceKind {
 /// Where a value comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Provenance {
+    /// How firm it is.
     pub kind: SourceKind,
     /// Key into `sources.yaml`.
     pub source: Option<String>,
+    /// What the file remarks on it: test conditions, how it was read, what is doubted.
     pub note: Option<String>,
     /// The line of the catalogue (or shop) file that says so.
     pub at: Span,
@@ -45,12 +47,19 @@ pub struct Provenance {
 /// A measured or customary quantity: the typical value and the range it is found in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figure<T> {
+    /// What to reckon with where nothing more is known.
     pub typ: T,
+    /// Lower end of the range it is found in; none where no range is known.
     pub low: Option<T>,
+    /// Upper end of the range it is found in; none where no range is known.
     pub high: Option<T>,
+    /// How firm it is.
     pub kind: SourceKind,
+    /// Key into `sources.yaml`; none where the kind needs no source.
     pub source: Option<String>,
+    /// What the file remarks on it.
     pub note: Option<String>,
+    /// The value's place in its file.
     pub at: Span,
 }
 
@@ -67,6 +76,7 @@ impl<T: Copy> Figure<T> {
 }
 
 impl<T> Figure<T> {
+    /// Returns where the value comes from, without the value.
     pub fn provenance(&self) -> Provenance {
         Provenance { kind: self.kind, source: self.source.clone(), note: self.note.clone(), at: self.at }
     }
@@ -75,14 +85,20 @@ impl<T> Figure<T> {
 /// A word, a yes or no, or a text, with the same backing as a [`Figure`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact<T> {
+    /// What is stated.
     pub value: T,
+    /// How firm it is.
     pub kind: SourceKind,
+    /// Key into `sources.yaml`; none where the kind needs no source.
     pub source: Option<String>,
+    /// What the file remarks on it.
     pub note: Option<String>,
+    /// The value's place in its file.
     pub at: Span,
 }
 
 impl<T> Fact<T> {
+    /// Returns where the value comes from, without the value.
     pub fn provenance(&self) -> Provenance {
         Provenance { kind: self.kind, source: self.source.clone(), note: self.note.clone(), at: self.at }
     }
@@ -91,18 +107,24 @@ impl<T> Fact<T> {
 /// A value a person states about their own workshop: no source needed, but a place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Located<T> {
+    /// What is stated.
     pub value: T,
+    /// Where it is stated.
     pub at: Span,
 }
 
 /// What a field holds, for help texts and for checking names and units in rules.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Shape {
+    /// A number with a unit of this dimension.
     Quantity(Dimension),
     /// One of these words, in rising order where there is an order.
     Word(&'static [&'static str]),
+    /// `yes` or `no`.
     Flag,
+    /// Free text.
     Text,
+    /// A list of words or names.
     Words,
     /// A block or list of blocks of its own.
     Block,
@@ -111,31 +133,43 @@ pub enum Shape {
 /// One named field of a record.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Field {
+    /// The key as it is written in files.
     pub name: &'static str,
+    /// What may stand behind the key.
     pub shape: Shape,
     /// Whether it must be there.
     pub needed: bool,
+    /// What the field means, for help and the reference.
     pub help: &'static str,
 }
 
 /// A field's value seen uniformly, whatever its type: what rules, `explain` and the catalogue listing read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Datum {
+    /// The value itself; of a quantity the typical one.
     pub value: Plain,
     /// Range, where one is known (quantities only).
+    /// Lower end of the range; quantities only.
     pub low: Option<Quantity>,
+    /// Upper end of the range.
     pub high: Option<Quantity>,
     /// Absent for what a shop states about itself.
     pub from: Option<Provenance>,
+    /// The value's place in its file.
     pub at: Span,
 }
 
 /// The bare value of a [`Datum`].
 #[derive(Debug, Clone, PartialEq)]
 pub enum Plain {
+    /// A number with its dimension.
     Quantity(Quantity),
+    /// A word of a closed set, or a name of the catalogue.
     Word(String),
+    /// Yes or no.
     Flag(bool),
+    /// Free text.
     Text(String),
+    /// A list of words or names.
     Words(Vec<String>),
 }

@@ -27,6 +27,7 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Returns the word that recipes write.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Holds => "holds",
@@ -39,6 +40,7 @@ impl Verdict {
 /// Spread against tolerance.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Capability {
+    /// Width of the limits, on the diameter.
     pub tolerance: Length,
     /// Two-sided 95 % deviation of one piece; its half is taken as sigma.
     pub spread: Length,
@@ -46,14 +48,18 @@ pub struct Capability {
     pub cp: f64,
     /// Smaller distance from the aim to a limit / 3 sigma.
     pub cpk: f64,
+    /// What the numbers say of printing alone.
     pub verdict: Verdict,
+    /// The same in a sentence, with the numbers.
     pub text: String,
 }
 
 /// Whether the shop has a tool.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Availability {
+    /// It is in the list of tools.
     InShop,
+    /// The shop stated its tools, and this is not among them.
     NotInShop,
     /// The shop did not state its tools.
     Unstated,
@@ -62,11 +68,13 @@ pub enum Availability {
 /// One finishing operation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finish {
+    /// Which operation.
     pub kind: FinishKind,
     /// The work step in words, with sizes.
     pub step: String,
     /// Size of the drill or reamer that cuts it, where one does.
     pub cutter: Option<Length>,
+    /// Whether the shop has what it takes.
     pub tool: Availability,
 }
 
@@ -76,13 +84,29 @@ pub enum Route {
     /// Printed to size; nothing follows but the gauge.
     PrintToSize,
     /// Printed to size, then one operation that belongs to the fit (an insert is set).
-    PrintThen { then: Finish },
+    PrintThen {
+        /// The operation.
+        then: Finish,
+    },
     /// Printed with material left (a hole smaller, an outside feature larger, by `stock` on the diameter), then cut.
-    PrintUnder { then: Finish, stock: Length },
+    PrintUnder {
+        /// What cuts it to size.
+        then: Finish,
+        /// Material left, on the diameter.
+        stock: Length,
+    },
     /// Printed with room, then joined: clamped, bonded, pressed on ribs.
-    PrintOver { then: Finish, room: Length },
+    PrintOver {
+        /// How the two are joined.
+        then: Finish,
+        /// Room left, on the diameter.
+        room: Length,
+    },
     /// The feature is not printed: a bought pin or bush takes its place, and the model changes.
-    Replace { then: Finish },
+    Replace {
+        /// What is set in its place.
+        then: Finish,
+    },
 }
 
 impl Route {
@@ -118,13 +142,19 @@ pub enum ModelState {
     /// No size was found to compare.
     Unknown,
     /// The mesh is nominal: model the size given.
-    Nominal { change: Length },
+    Nominal {
+        /// What to add to the mesh's diameter.
+        change: Length,
+    },
     /// The mesh already carries the allowance: change nothing.
     Compensated,
     /// The mesh carries an allowance and the recipe is asked to add it again.
     Twice,
     /// Neither nominal nor compensated.
-    Other { change: Length },
+    Other {
+        /// What to add to the mesh's diameter.
+        change: Length,
+    },
 }
 
 /// One fit's line in a recipe.
@@ -132,29 +162,43 @@ pub enum ModelState {
 pub struct AllowanceLine {
     /// The function in words.
     pub function: String,
+    /// Diameter or width the fit is named by.
     pub nominal: Length,
     /// Limits of the finished feature and their source.
     pub target: Limits,
+    /// Where the limits come from.
     pub target_source: super::Provenance,
     /// What the printed feature should measure before any finishing.
     pub printed: Limits,
+    /// By the shop's own record or by a default.
     pub origin: Origin,
+    /// The record, or the source of the default.
     pub origin_source: super::Provenance,
     /// Named effects on the printed diameter; those `InSum` add up from the size to model to the printed aim.
     pub terms: Vec<Term>,
+    /// Diameter or width the mesh should have.
     pub size_to_model: Length,
     /// Two-sided 95 % deviation of one printed piece.
     pub spread: Length,
+    /// Whether printing alone keeps the limits.
     pub capability: Capability,
+    /// How it gets to its size.
     pub route: Route,
+    /// Other finishes that reach the limits, the best first.
     pub alternatives: Vec<Finish>,
+    /// What the mesh carries already.
     pub model: ModelState,
+    /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
+    /// Why it is so, a sentence each.
     pub reasons: Vec<String>,
+    /// What was assumed, or may go wrong; a sentence each.
     pub warnings: Vec<String>,
     /// The one of them that says the mesh is not of the size to model.
     pub model_warning: Option<String>,
+    /// Where somebody or the part could come to harm; a sentence each.
     pub cautions: Vec<String>,
+    /// What is gauged, when and with what.
     pub inspection: Inspection,
 }
 

@@ -23,9 +23,13 @@ pub enum TermUse {
 /// One named effect on the printed diameter: negative makes the feature smaller.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Term {
+    /// What the effect is, in words.
     pub name: &'static str,
+    /// Change of the diameter.
     pub value: Length,
+    /// Whether it counts in the sum.
     pub used: TermUse,
+    /// Where the number comes from.
     pub source: Provenance,
     /// What to do about it, or why it counts.
     pub note: String,
@@ -34,14 +38,18 @@ pub struct Term {
 /// Where the printer's behaviour is taken from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Origin {
+    /// The shop measured it.
     Record,
+    /// A default of the trade, from the catalogue.
     Default,
 }
 
 /// The printer's effect on the feature: printed = model (1 + sum of factors) + sum of constants.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Behaviour {
+    /// By record or by default.
     pub origin: Origin,
+    /// The record, or the source of the default.
     pub source: Provenance,
     /// Expected deviation of one piece about the mean, two-sided 95 %.
     pub spread: Length,

@@ -6,10 +6,15 @@ use crate::quantity::{Length, trim_number};
 /// One calibration record: printed size = scale x modelled size + offset, with the spread of single pieces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CalibrationRecord {
+    /// The printer's name in the shop file.
     pub printer: String,
+    /// The nozzle as the shop names it.
     pub nozzle: String,
+    /// The material's name in the catalogue.
     pub material: String,
+    /// Hole or outside.
     pub what: FeatureKind,
+    /// How the axis of the pieces lay.
     pub axis: FeatureAxis,
     /// Printed minus modelled, negative for a hole that comes out small.
     pub offset: Length,
@@ -17,6 +22,7 @@ pub struct CalibrationRecord {
     pub scale: f64,
     /// Standard deviation of single pieces about the fitted line.
     pub spread: Length,
+    /// Number of pieces measured.
     pub count: u32,
     /// Date of measuring, `2026-11-05`.
     pub on: String,
@@ -110,13 +116,19 @@ pub fn student_t_975(degrees: u32) -> f64 {
 /// A straight line by least squares, y = intercept + slope x.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Line {
+    /// The y at x = 0.
     pub intercept: f64,
+    /// Change of y over change of x.
     pub slope: f64,
+    /// Standard error of the intercept.
     pub intercept_error: f64,
+    /// Standard error of the slope.
     pub slope_error: f64,
     /// Residual standard deviation with n - 2 degrees of freedom.
     pub residual_sd: f64,
+    /// Share of the spread of y that the line explains, 0 to 1.
     pub r_squared: f64,
+    /// Number of points.
     pub count: usize,
 }
 
@@ -160,22 +172,30 @@ fn mean(values: impl Iterator<Item = f64> + Clone) -> f64 {
 pub struct Measurement {
     /// Line in the measurement file, from 1, so that a doubtful value can be found again.
     pub line: usize,
+    /// Hole or outside.
     pub what: FeatureKind,
+    /// How its axis lay in the print.
     pub axis: FeatureAxis,
     /// The modelled size.
     pub nominal: Length,
+    /// The size gauged.
     pub measured: Length,
+    /// The printer's name.
     pub printer: String,
+    /// The nozzle as named.
     pub nozzle: String,
+    /// The material's name.
     pub material: String,
     /// `YYYY-MM-DD`, or empty.
     pub date: String,
+    /// What it was gauged with, in the measurer's words; may be empty.
     pub gauge: String,
 }
 
 /// A value far from its neighbours.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outlier {
+    /// Line in the measurement file, from 1.
     pub line: usize,
     /// Distance from the robust line.
     pub residual: Length,
@@ -192,7 +212,9 @@ pub struct FittedRecord {
     pub offset_error: Length,
     /// The full line, where the sizes allow one; the intercept is in millimetres.
     pub line: Option<Line>,
+    /// Values that the median line does not explain; they stay in the fit.
     pub outliers: Vec<Outlier>,
+    /// What makes the record doubtful: few pieces, one size, outliers.
     pub warnings: Vec<String>,
 }
 

@@ -26,8 +26,11 @@ pub enum Outline {
 pub struct CouponPlan {
     /// The fit it is for, in words.
     pub words: String,
+    /// Hole or outside.
     pub kind: FeatureKind,
+    /// How the axis of the part's feature lies in its pose; the coupon is printed the same way.
     pub axis: FeatureAxis,
+    /// The features' outline.
     pub outline: Outline,
     /// Modelled sizes, smallest first; each is written in raised figures below its feature.
     pub sizes: Vec<Length>,
@@ -130,18 +133,24 @@ impl CouponPlan {
 /// What a piece costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cost {
+    /// Of the coupon's material.
     pub mass: Mass,
+    /// On the printer.
     pub time: Duration,
+    /// In the shop's money, material and machine time.
     pub money: Money,
 }
 
 /// Whether to print the coupon first.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Worth {
+    /// Print it before the part.
     pub recommended: bool,
     /// Chance that the first part is out of limits without a coupon.
     pub risk: f64,
+    /// The advice in a sentence, with the numbers.
     pub text: String,
+    /// The formula it was weighed by.
     pub source: Provenance,
 }
 

@@ -11,11 +11,14 @@ use std::fmt;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum FeatureKind {
+    /// Material around it: a bore, a slot, a pocket.
     Hole,
+    /// Material inside it: a boss, a peg, a rail.
     Outside,
 }
 
 impl FeatureKind {
+    /// Returns the word of specs and calibration records.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Hole => "hole",
@@ -41,6 +44,7 @@ pub enum FeatureAxis {
 }
 
 impl FeatureAxis {
+    /// Returns the word of calibration records.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::AlongLayers => "along-layers",
@@ -79,9 +83,13 @@ pub enum Compensation {
 /// A finish the spec insists on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Finishing {
+    /// Nothing cuts it.
     AsPrinted,
+    /// Cut to an ISO class with a reamer.
     Reamed,
+    /// Cut with a twist drill.
     Drilled,
+    /// A thread is cut with a tap.
     Tapped,
 }
 
@@ -102,18 +110,24 @@ impl Finishing {
 pub struct Tools {
     /// Whether the shop stated its tools at all; if not, routes name the tool without saying it is there.
     pub known: bool,
+    /// Diameters it cuts.
     pub reamers: Vec<Length>,
+    /// Diameters of twist drills.
     pub drills: Vec<Length>,
     /// Thread sizes, `M5`, `M10x1.25`.
     pub taps: Vec<String>,
+    /// Threaded inserts in stock, with their holes.
     pub inserts: Vec<InsertData>,
+    /// Whether a lathe turns outside features.
     pub lathe: bool,
 }
 
 /// The feature, the printer and the service it is judged for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeatureContext {
+    /// Hole or outside.
     pub kind: FeatureKind,
+    /// How its axis lies in the pose.
     pub axis: FeatureAxis,
     /// Diameter (or width) found in the mesh, where the feature was found.
     pub modelled: Option<Length>,
@@ -121,11 +135,15 @@ pub struct FeatureContext {
     pub facets: Option<u32>,
     /// Whether the feature begins on the bed, where the first layers bulge.
     pub on_bed: bool,
+    /// What the printed polymer does to features.
     pub polymer: Polymer,
     /// What the trade knows of printed features.
     pub practice: Practice,
+    /// Bore of the nozzle.
     pub nozzle_bore: Length,
+    /// Height of the layers the feature is in.
     pub layer_height: Length,
+    /// The shop's own measurement for this printer, nozzle and material, where there is one.
     pub record: Option<CalibrationRecord>,
     /// Whether the part is annealed before it is finished and gauged.
     pub annealed: bool,
@@ -133,9 +151,11 @@ pub struct FeatureContext {
     pub flexible: bool,
     /// Whether it takes up moisture in service (matters for polyamides).
     pub moist: bool,
+    /// Where the spec puts the allowance.
     pub compensation: Compensation,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
+    /// What the shop can finish it with.
     pub tools: Tools,
     /// The job's date (`2026-11-25`) to judge the record's age by; none leaves the age unjudged.
     pub as_of: Option<String>,

@@ -11,53 +11,105 @@ use crate::quantity::{Length, trim_number};
 #[derive(Debug, Clone, PartialEq)]
 pub enum FitFunction {
     /// A screw passes through.
-    Clearance { thread: String, series: Series },
+    Clearance {
+        /// The screw's thread, `M5`.
+        thread: String,
+        /// How wide the hole is, by ISO 273.
+        series: Series,
+    },
     /// Another part slides or turns in it by hand.
     Sliding {
+        /// Diameter of the part that moves in it.
         size: Length,
         /// Play wanted on the diameter; none takes the usual room.
         play: Option<Length>,
     },
     /// A pin or bush is pressed in; smallest and largest interference on the diameter, or the usual one.
-    Press { size: Length, interference: Option<(Length, Length)> },
+    Press {
+        /// Diameter of the pin or bush.
+        size: Length,
+        /// Smallest and largest interference wanted, on the diameter.
+        interference: Option<(Length, Length)>,
+    },
     /// Seat of a deep-groove bearing: the housing for a hole, the shaft for an outside feature.
-    BearingSeat { designation: String },
+    BearingSeat {
+        /// The bearing's number, `608`.
+        designation: String,
+    },
     /// An ISO 286 class (`H9`) or pair (`H9/h6`, of which the feature takes its own member).
-    Iso { size: Length, symbol: String },
+    Iso {
+        /// Nominal size.
+        size: Length,
+        /// The class or pair as written.
+        symbol: String,
+    },
     /// A metric thread, cut after printing.
-    Thread { designation: String },
+    Thread {
+        /// Thread and pitch, `M10x1.25`; the coarse pitch may be left out.
+        designation: String,
+    },
     /// A heat-set threaded insert.
-    Insert { thread: String },
+    Insert {
+        /// The insert's inner thread, `M5`.
+        thread: String,
+    },
     /// A dowel pin that locates.
-    Dowel { size: Length },
+    Dowel {
+        /// Diameter of the pin.
+        size: Length,
+    },
     /// A hinge on a pin; `in_place` when pin and eye are printed together.
-    Hinge { pin: Length, in_place: bool },
+    Hinge {
+        /// Diameter of the pin.
+        pin: Length,
+        /// Pin and eye are printed together.
+        in_place: bool,
+    },
     /// The width of a snap hook or of its window.
-    Snap { size: Length },
+    Snap {
+        /// Width of hook or window.
+        size: Length,
+    },
     /// A pocket for a hexagon nut.
-    Nut { thread: String },
+    Nut {
+        /// The nut's thread, `M6`.
+        thread: String,
+    },
     /// A counterbore for a socket screw's head.
-    Head { thread: String },
+    Head {
+        /// The screw's thread, `M5`.
+        thread: String,
+    },
     /// A pocket for a disc magnet.
-    Magnet { diameter: Length, thickness: Option<Length> },
+    Magnet {
+        /// Diameter of the disc.
+        diameter: Length,
+        /// Thickness of the disc, which sets the pocket's depth.
+        thickness: Option<Length>,
+    },
 }
 
 /// Smallest and largest size.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
+    /// Least size, on the diameter.
     pub low: Length,
+    /// Greatest size, on the diameter.
     pub high: Length,
 }
 
 impl Limits {
+    /// Takes the least and the greatest size.
     pub const fn new(low: Length, high: Length) -> Self {
         Self { low, high }
     }
 
+    /// Returns the tolerance: greatest less least.
     pub fn width(&self) -> Length {
         Length::um(self.high.to_um() - self.low.to_um())
     }
 
+    /// Returns the size half-way between.
     pub fn middle(&self) -> Length {
         Length::um((self.high.to_um() + self.low.to_um()) / 2.0)
     }
@@ -66,9 +118,13 @@ impl Limits {
 /// How a feature is brought to size where printing alone cannot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FinishKind {
+    /// Cut the hole to an ISO class with a reamer.
     Ream,
+    /// Open the hole with a twist drill.
     Drill,
+    /// Cut a thread with a tap.
     Tap,
+    /// Set a threaded insert with heat.
     SetInsert,
     /// Print with clearance, then clamp (a split with a screw) or bond.
     ClampOrBond,
@@ -91,11 +147,13 @@ pub enum FinishKind {
 pub struct Demand {
     /// The function in words, with its size.
     pub words: String,
+    /// Diameter or width the fit is named by.
     pub nominal: Length,
     /// Limits of the finished feature.
     pub limits: Limits,
     /// Where within the limits a printed feature is aimed at.
     pub aim: Length,
+    /// Where the limits come from.
     pub source: Provenance,
     /// The ISO grade asked for, if one was.
     pub grade: Option<Grade>,
@@ -107,7 +165,9 @@ pub struct Demand {
     pub gauge: Option<&'static str>,
     /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
+    /// Why these limits, a sentence each.
     pub reasons: Vec<String>,
+    /// Where somebody or the part could come to harm; a sentence each.
     pub cautions: Vec<String>,
 }
 

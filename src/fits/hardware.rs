@@ -24,6 +24,7 @@ pub struct Dimension {
     /// In the unit the key ends in (mm, mm2, um).
     #[serde(serialize_with = "plain_number")]
     pub value: f64,
+    /// The table it was read from.
     pub source: Provenance,
 }
 
@@ -37,8 +38,11 @@ impl Dimension {
 /// A standard part or feature: its dimensions, and what a fitter should be told about it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Hardware {
+    /// What it is, `M5 clearance holes`.
     pub title: String,
+    /// In the order a fitter wants them.
     pub dimensions: Vec<Dimension>,
+    /// What a fitter should be told, a sentence each.
     pub notes: Vec<&'static str>,
 }
 
@@ -53,14 +57,19 @@ impl Hardware {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Series {
+    /// The closest hole.
     Fine,
+    /// The usual hole.
     Medium,
+    /// The widest hole.
     Coarse,
 }
 
 impl Series {
+    /// The three, closest first.
     pub const ALL: [Self; 3] = [Self::Fine, Self::Medium, Self::Coarse];
 
+    /// Returns the word of specs, `medium`.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Fine => "fine",
@@ -378,12 +387,17 @@ pub fn washer(text: &str) -> Result<Hardware, FitError> {
 /// Bore, outside diameter and width of a deep-groove bearing, with its rings' lower deviations.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bearing {
+    /// The number it is ordered by, `608`.
     pub designation: &'static str,
+    /// Diameter of the shaft.
     pub bore: Length,
+    /// Diameter of the housing.
     pub outside: Length,
+    /// Along the axis.
     pub width: Length,
     /// Lower deviations (ISO 492 Normal, from memory); the upper ones are zero.
     pub bore_lower: Length,
+    /// Of the outside diameter, as for the bore.
     pub outside_lower: Length,
 }
 
@@ -466,13 +480,18 @@ pub fn dowel(size: Length) -> Result<Hardware, FitError> {
 /// A heat-set insert as the shop knows it (its own measured data) or as usually sold.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct InsertData {
+    /// Its inner thread, `M5`.
     pub thread: String,
+    /// Diameter of the hole it is set into.
     #[serde(serialize_with = "serialize_mm")]
     pub hole: Length,
+    /// Its largest outside diameter.
     #[serde(serialize_with = "serialize_mm")]
     pub outside: Length,
+    /// Along its axis.
     #[serde(serialize_with = "serialize_mm")]
     pub length: Length,
+    /// The shop's own data or the usual one.
     pub source: Provenance,
 }
 

@@ -49,17 +49,6 @@ pub struct Check {
     pub sample: Sample,
 }
 
-impl Check {
-    /// Returns the check as a line with a blank for the result.
-    pub fn line(&self) -> String {
-        let (limits, blank) = match self.limits {
-            Some(l) => (format!("{} to {}, ", mm(l.low), mm(l.high)), "measured ______"),
-            None => (String::new(), "passed ______"),
-        };
-        format!("{}: {limits}{}, {}, {}; {blank}", self.what, self.gauge, self.when, self.sample.in_words())
-    }
-}
-
 /// The checks of one fit, in order of work: as printed, where finishing follows; then finished.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Inspection {
@@ -185,32 +174,4 @@ fn trial(kind: FinishKind) -> Option<&'static str> {
         FinishKind::Bush | FinishKind::MetalPin => Some("the bought part sits square and without play"),
         FinishKind::TryAndFit => Some("goes together with its own mate as the fit asks"),
     }
-}
-
-/// One row of a first-article form.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FormRow {
-    /// Running number, also drawn at the feature where there is a picture.
-    pub number: usize,
-    pub feature: String,
-    /// None where the row is a trial: passed or not.
-    pub limits: Option<Limits>,
-    pub gauge: String,
-    pub when: &'static str,
-}
-
-/// Returns the rows of a first-article form: every check of every fit, numbered in order of work.
-pub fn first_article<'a>(inspections: impl IntoIterator<Item = &'a Inspection>) -> Vec<FormRow> {
-    inspections
-        .into_iter()
-        .flat_map(|i| i.checks.iter())
-        .enumerate()
-        .map(|(i, check)| FormRow {
-            number: i + 1,
-            feature: check.what.clone(),
-            limits: check.limits,
-            gauge: check.gauge.clone(),
-            when: check.when,
-        })
-        .collect()
 }

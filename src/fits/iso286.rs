@@ -61,16 +61,20 @@ impl fmt::Display for Grade {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Member {
+    /// The inner feature of a pair, in capital letters.
     Hole,
+    /// The outer feature of a pair, in small letters.
     Shaft,
 }
 
 /// A tolerance class such as `H7` or `g6`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Zone {
+    /// Whether it is a hole's zone or a shaft's.
     pub member: Member,
     /// The letter(s) in lower case, as the tables hold them.
     letter: &'static str,
+    /// How wide the zone is.
     pub grade: Grade,
 }
 
@@ -128,11 +132,6 @@ impl Zone {
         })?;
         Ok(Self { member, letter, grade })
     }
-
-    /// Returns the letter(s) in small letters.
-    pub fn letter(&self) -> &'static str {
-        self.letter
-    }
 }
 
 /// How a value was obtained.
@@ -148,26 +147,24 @@ pub enum How {
 /// The limit deviations of one member from the nominal size, in micrometres.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Deviations {
+    /// From the nominal size to the greatest allowed, in µm.
     #[serde(serialize_with = "plain_number")]
     pub upper_um: f64,
+    /// From the nominal size to the least allowed, in µm.
     #[serde(serialize_with = "plain_number")]
     pub lower_um: f64,
+    /// Read from a table or by a rule of the standard.
     #[serde(skip)]
     pub how: How,
-}
-
-impl Deviations {
-    /// Returns the width of the tolerance in micrometres.
-    pub fn width_um(&self) -> f64 {
-        self.upper_um - self.lower_um
-    }
 }
 
 /// Smallest and largest clearance of a pair, in micrometres; negative is interference.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Clearance {
+    /// Least hole less greatest shaft, in µm.
     #[serde(serialize_with = "plain_number")]
     pub min_um: f64,
+    /// Greatest hole less least shaft, in µm.
     #[serde(serialize_with = "plain_number")]
     pub max_um: f64,
 }
@@ -176,8 +173,11 @@ pub struct Clearance {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Character {
+    /// Every pair has clearance.
     Clearance,
+    /// Some pairs have clearance, some interference.
     Transition,
+    /// Every pair has interference, or at most none.
     Interference,
 }
 
@@ -197,9 +197,13 @@ impl Clearance {
 /// The limits of a pair such as 20 H7/g6.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FitLimits {
+    /// Of the hole.
     pub hole: Deviations,
+    /// Of the shaft.
     pub shaft: Deviations,
+    /// Of pairs taken at random.
     pub clearance: Clearance,
+    /// What the clearance makes of the fit.
     pub character: Character,
 }
 
@@ -242,13 +246,6 @@ pub fn standard_tolerance_um(size: Length, grade: Grade) -> Result<f64, FitError
             "IT01 and IT0 end at 500 mm; the finest grade above is IT1",
         )
     })
-}
-
-/// Returns the coarsest grade whose tolerance is not wider than the given width; none where even IT01 is wider.
-pub fn grade_within(size: Length, width: Length) -> Result<Option<Grade>, FitError> {
-    let mm = size_mm(size)?;
-    let width_um = width.to_um() + 1e-9;
-    Ok((-1..=18).rev().map(Grade).find(|g| it_at(mm, *g).is_some_and(|v| v <= width_um)))
 }
 
 /// Returns the source of a standard tolerance.
@@ -539,13 +536,5 @@ mod tests {
             assert!((read(row, *bound).unwrap() - a).abs() <= 0.04 * a, "a to {bound}");
             lower = *bound;
         }
-    }
-
-    #[test]
-    fn grade_within_a_width() {
-        let grade = |mm, um| grade_within(Length::mm(mm), Length::um(um)).unwrap().map(|g| g.to_string());
-        assert_eq!(grade(20.0, 21.0).as_deref(), Some("7"));
-        assert_eq!(grade(20.0, 300.0).as_deref(), Some("12"));
-        assert_eq!(grade(20.0, 0.1), None);
     }
 }

@@ -15,7 +15,9 @@ pub const SOURCE: Provenance =
 pub enum Bears {
     /// A few bends, or nobody knows.
     Few,
+    /// Tens of bends.
     Some,
+    /// A hinge in daily use.
     Many,
 }
 

@@ -33,19 +33,24 @@ pub struct Side {
     pub spread: Length,
     /// None where the part is made already.
     pub size_to_model: Option<Length>,
+    /// What adds up from the size to model to the aim.
     pub terms: Vec<Term>,
+    /// What was assumed, or may go wrong; a sentence each.
     pub warnings: Vec<String>,
 }
 
 /// A clearance shared between two printed parts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SharedFit {
+    /// The printed hole.
     pub hole: Side,
+    /// The printed peg.
     pub peg: Side,
     /// Wanted clearance on the diameter.
     pub wanted: Limits,
     /// Clearance to expect of a pair taken at random, two-sided 95 %.
     pub expected: Limits,
+    /// Whether a pair taken at random keeps the wanted clearance.
     pub capability: Capability,
     /// What to do where a random pair cannot be trusted.
     pub advice: String,
@@ -123,6 +128,7 @@ pub struct GapRecord {
     pub sideways: Length,
     /// Smallest gap that came free upward (between layers).
     pub upward: Length,
+    /// Which test it was, for the reason.
     pub citation: String,
 }
 
@@ -133,6 +139,7 @@ pub struct InPlaceGap {
     pub fuses: Length,
     /// The smallest gap to model: from here on they come free.
     pub free: Length,
+    /// The record, or the figure of the trade.
     pub source: Provenance,
 }
 

@@ -28,8 +28,11 @@ pub struct Polymer {
 /// A smallest and a largest value, and what kind of source they have.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
+    /// The smallest.
     pub least: Length,
+    /// The largest.
     pub most: Length,
+    /// How firm the two are.
     pub kind: SourceKind,
 }
 
@@ -47,10 +50,13 @@ pub struct Practice {
     pub lying_spread: f64,
     /// The bore the usual deviations are for, and the greatest factor a wider one is given.
     pub usual_bore: Length,
+    /// Greatest factor a wider bore is given.
     pub widest_bore_factor: f64,
     /// Sag of the crown of a lying hole: constant, share of the diameter, and at most.
     pub crown_sag: Length,
+    /// The share of the diameter that is added.
     pub crown_sag_share: f64,
+    /// The most it is taken to be.
     pub crown_sag_most: Length,
     /// By how much the first layers are pressed wide, on the diameter.
     pub first_layer_flare: Length,
@@ -60,6 +66,7 @@ pub struct Practice {
     pub record_reach: f64,
     /// Fewer pieces than this are few; more days than this are old.
     pub record_pieces: f64,
+    /// Days after which a record is old.
     pub record_days: f64,
     /// ISO grades finer than this are never printed to size.
     pub finest_grade: f64,
@@ -69,11 +76,13 @@ pub struct Practice {
     pub bonding_room: Length,
     /// Process capability (Cpk) below which printing cannot hold a fit, and from which it holds it.
     pub capability_least: f64,
+    /// Cpk from which printing holds a fit.
     pub capability_holds: f64,
     /// A twist drill larger than this grabs in a printed hole.
     pub drill_grabs: Length,
     /// Largest bush and largest pin there are to buy.
     pub largest_bush: Length,
+    /// Largest pin there is to buy.
     pub largest_pin: Length,
     /// Smaller printed holes close up, through the usual bore.
     pub smallest_hole: Length,
@@ -81,17 +90,21 @@ pub struct Practice {
     pub sliding: Room,
     /// Interference of a press fit: shares of the size, and at least.
     pub press_share: (f64, f64),
+    /// Least interference, on the diameter.
     pub press_least: Room,
     /// Deviation of an insert's hole either way (both ends alike).
     pub insert_hole: Room,
     /// Play of a hinge on its pin, and of one printed in place.
     pub hinge: Room,
+    /// Play of a hinge that is printed in one with its pin.
     pub hinge_in_place: Room,
     /// Play of a snap in its window, and deviation of its arm either way.
     pub snap_window: Room,
+    /// Deviation of a snap's arm either way.
     pub snap_arm: Length,
     /// Play of a pocket for a nut or magnet, and of a screw's head.
     pub pocket: Room,
+    /// Play of a screw's head in its counterbore.
     pub head: Room,
     /// Gap all round of parts printed in place: fuses below the first, comes free from the second.
     pub in_place: Room,
@@ -101,10 +114,12 @@ pub struct Practice {
     pub gap_record_margin: f64,
     /// A tolerance no wider than this wants a gauge finer than a caliper; smaller holes want gauge pins.
     pub fine_tolerance: Length,
+    /// Holes smaller than this want gauge pins.
     pub gauge_pin_hole: Length,
     /// Every how many pieces one is measured where printing holds the fit.
     pub sample_every: f64,
     /// The strip of a living hinge: from this to that, and too thick above.
     pub hinge_strip: Room,
+    /// A strip thicker than this does not fold.
     pub hinge_thick: Length,
 }

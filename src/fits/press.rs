@@ -3,7 +3,6 @@
 //! The pressure, stress and hold themselves are physics (Lamé), not computed here.
 
 use super::function::Limits;
-use super::iso286::{Character, Clearance};
 use crate::quantity::Length;
 
 /// Interference on the diameter between a hole and a pin; negative is clearance.
@@ -21,35 +20,18 @@ impl Interference {
         let less = |a: Length, b: Length| Length::um(a.to_um() - b.to_um());
         Self { smallest: less(pin.low, hole.high), largest: less(pin.high, hole.low) }
     }
-
-    /// Returns the change by temperature: diameter times the difference of the expansions times the change; a plastic
-    /// hole around a metal pin loosens on warming.
-    #[must_use]
-    pub fn warmed(self, diameter: Length, pin_less_hub_per_k: f64, kelvin: f64) -> Self {
-        let by = diameter.to_um() * pin_less_hub_per_k * kelvin;
-        Self { smallest: Length::um(self.smallest.to_um() + by), largest: Length::um(self.largest.to_um() + by) }
-    }
-
-    /// Returns the character of the pair.
-    pub fn character(self) -> Character {
-        Clearance { min_um: -self.largest.to_um(), max_um: -self.smallest.to_um() }.character()
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// 25 H7/r6, JINDAL Ex 4-2 p. 112: interference 0.007 to 0.041 mm; TH: 25 mm steel in a 90e-6/K hub warmed by 30 K.
+    /// 25 H7/r6, JINDAL Ex 4-2 p. 112: interference 0.007 to 0.041 mm.
     #[test]
     fn interference_of_a_textbook_pair() {
         let hole = Limits::new(Length::mm(25.0), Length::mm(25.021));
         let pin = Limits::new(Length::mm(25.028), Length::mm(25.041));
         let cold = Interference::between(hole, pin);
         assert!((cold.smallest.to_mm() - 0.007).abs() < 1e-9 && (cold.largest.to_mm() - 0.041).abs() < 1e-9);
-        assert_eq!(cold.character(), Character::Interference);
-        let warm = cold.warmed(Length::mm(25.0), 12e-6 - 90e-6, 30.0);
-        assert!((warm.largest.to_mm() - (0.041 - 25.0 * 78e-6 * 30.0)).abs() < 1e-9);
-        assert_eq!(warm.character(), Character::Clearance);
     }
 }

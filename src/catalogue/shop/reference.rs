@@ -12,7 +12,9 @@ use crate::catalogue::value::{Field, Shape};
 pub struct Section {
     /// `printers.now`; empty for the file itself.
     pub path: &'static str,
+    /// The heading on the page.
     pub title: &'static str,
+    /// Its keys in the order of the page.
     pub fields: &'static [Field],
 }
 

@@ -199,11 +199,20 @@ fn every_function_gives_a_line_in_both_axes() {
     }
 }
 
+/// A check in one line, with a blank for the result.
+fn as_line(check: &inspection::Check) -> String {
+    let (limits, blank) = match check.limits {
+        Some(l) => (format!("{} to {}, ", mm(l.low), mm(l.high)), "measured ______"),
+        None => (String::new(), "passed ______"),
+    };
+    format!("{}: {limits}{}, {}, {}; {blank}", check.what, check.gauge, check.when, check.sample.in_words())
+}
+
 /// What a fitter reads of a line.
 fn read(line: &AllowanceLine) -> String {
     let mut text = format!("{}: model {}\n{}\n", line.function, mm(line.size_to_model), line.route.in_words());
     for check in &line.inspection.checks {
-        text.push_str(&format!("check {}\n", check.line()));
+        text.push_str(&format!("check {}\n", as_line(check)));
     }
     for companion in &line.companions {
         text.push_str(&format!("{} {}\n", companion.label, trim_number(companion.value, 3)));

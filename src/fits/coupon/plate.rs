@@ -21,12 +21,15 @@ const BASE: f64 = 3.0;
 /// A closed, outward-oriented triangle mesh, in millimetres.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CouponMesh {
+    /// Corners in mm, each once.
     pub points: Vec<[f64; 3]>,
+    /// Indices into the points, counter-clockwise seen from outside.
     pub triangles: Vec<[u32; 3]>,
     /// Centre of each feature on the face it is tried from, in the order of the plan's sizes.
     pub centres: Vec<[f64; 3]>,
     /// Volume of the plain plate and of the raised figures, for checking.
     pub plate_volume: Volume,
+    /// Volume of the raised figures alone.
     pub label_volume: Volume,
 }
 
