@@ -19,6 +19,7 @@ mod coupon;
 mod exit;
 mod explain;
 mod fit;
+mod fmt;
 mod guard;
 mod knowledge;
 mod listing;
@@ -58,6 +59,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
     match command {
         Command::Compile(args) => compile::run(args, terminal),
         Command::Check(args) => check::run(args, terminal),
+        Command::Fmt(args) => fmt::run(args, terminal),
         Command::Explain(args) => explain::run(args, terminal),
         Command::Catalogue(args) => catalogue::run(args, terminal),
         Command::New(args) => new::run(args, terminal),

@@ -7,6 +7,7 @@
 
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod index;
+pub mod layout;
 mod parse;
 pub mod text;
 pub mod tree;

@@ -18,6 +18,7 @@ mod geometry_rounds;
 mod hostile;
 mod jobs;
 mod language;
+mod layout;
 mod limbs;
 mod limits;
 mod margins;

@@ -41,6 +41,7 @@ pub(super) enum Colour {
 pub(super) enum Command {
     Compile(CompileArgs),
     Check(CheckArgs),
+    Fmt(FmtArgs),
     Explain(ExplainArgs),
     Catalogue(CatalogueArgs),
     New(NewArgs),
@@ -145,6 +146,27 @@ pub(super) struct CheckArgs {
 
     #[command(flatten)]
     pub inputs: InputArgs,
+}
+
+/// Lay specs and rules out alike
+///
+/// Rewrites files in the one layout of the house: two spaces a block, a statement a line, arguments in one column.
+/// Only spaces and line ends change; comments stay. A file that can't be read is told and left as it is.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready fmt                          everything below this folder
+  makeready fmt vane.partspec
+  makeready fmt --check jobs             name the files that would change, and exit with 1
+  makeready fmt - < vane.partspec        from stdin to stdout, for an editor")]
+pub(super) struct FmtArgs {
+    /// Files or folders; folders are searched for *.partspec and *.rules; `-` reads stdin
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+
+    /// Change nothing; name the files that would change, and exit with 1 if there are any
+    #[arg(long)]
+    pub check: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -90,7 +90,7 @@ impl Told {
 }
 
 /// Returns the files to check, in order, each once, and what is wrong with the paths themselves.
-fn files(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
+pub(super) fn files(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
     let mut files: Vec<PathBuf> = Vec::new();
     let mut found = Vec::new();
     for path in paths {

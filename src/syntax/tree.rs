@@ -236,6 +236,49 @@ impl Expr {
     }
 }
 
+impl Tree {
+    /// Returns the tree with all places alike, so that two can be compared for what they say.
+    pub fn without_places(&self) -> Self {
+        let mut bare = self.clone();
+        let mut todo: Vec<&mut Statement> = bare.statements.iter_mut().collect();
+        while let Some(statement) = todo.pop() {
+            (statement.span, statement.head) = (NOWHERE, NOWHERE);
+            statement.keyword.span = NOWHERE;
+            forget_places(&mut statement.arguments);
+            if let Some(block) = &mut statement.block {
+                block.span = NOWHERE;
+                todo.extend(&mut block.statements);
+            }
+        }
+        bare
+    }
+}
+
+const NOWHERE: Span = Span { source: SourceId(0), start: 0, end: 0 };
+
+fn forget_places(exprs: &mut [Expr]) {
+    let mut todo: Vec<&mut Expr> = exprs.iter_mut().collect();
+    while let Some(expr) = todo.pop() {
+        expr.span = NOWHERE;
+        match &mut expr.kind {
+            ExprKind::Number { unit, .. } => unit.iter_mut().for_each(|word| word.span = NOWHERE),
+            ExprKind::Name(parts) => parts.iter_mut().for_each(|word| word.span = NOWHERE),
+            ExprKind::Call { name, arguments } => {
+                name.iter_mut().for_each(|word| word.span = NOWHERE);
+                todo.extend(arguments);
+            }
+            ExprKind::Negate(of) | ExprKind::Not(of) | ExprKind::Known { of, .. } => todo.push(of),
+            ExprKind::Binary { left, right, .. } => todo.extend([left.as_mut(), right.as_mut()]),
+            ExprKind::List(items) | ExprKind::Tuple(items) => todo.extend(items),
+            ExprKind::Text(_)
+            | ExprKind::Direction { .. }
+            | ExprKind::FitPair(_)
+            | ExprKind::Assign
+            | ExprKind::Comma => {}
+        }
+    }
+}
+
 /// Joins a dotted name for display.
 pub fn join(parts: &[Word]) -> String {
     parts.iter().map(|w| w.text.as_str()).collect::<Vec<_>>().join(".")
