@@ -12,7 +12,12 @@ pub const PLACE: [[usize; 3]; 3] = [[0, 3, 5], [3, 1, 4], [5, 4, 2]];
 #[allow(clippy::large_enum_variant, reason = "a body has few, and they are copied by value")]
 pub enum Stiffness {
     /// The same in all directions: Young's modulus over the reference modulus, and Poisson's ratio.
-    Isotropic { modulus: f64, poisson: f64 },
+    Isotropic {
+        /// Young's modulus over the reference modulus; 1 for a body of one material.
+        modulus: f64,
+        /// Poisson's ratio, between -1 and 0.5.
+        poisson: f64,
+    },
     /// The six by six matrix over the reference modulus, in the order of [`VOIGT`].
     Any(Box6),
 }

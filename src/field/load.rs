@@ -10,24 +10,56 @@ use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, s
 /// A load. Newtons, millimetres, megapascals.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Load {
+    /// What refusals and answers call it.
     pub name: String,
+    /// What it does, and where.
     pub kind: LoadKind,
 }
 
+/// What a load does, and on which part of the surface.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LoadKind {
     /// A force, spread evenly over the region.
-    Force { on: Region, newtons: Vector },
+    Force {
+        /// Where it acts.
+        on: Region,
+        /// The whole force, N.
+        newtons: Vector,
+    },
     /// A pressure pushing on the region, square to it.
-    Pressure { on: Region, mpa: f64 },
+    Pressure {
+        /// Where it acts.
+        on: Region,
+        /// Positive into the body, MPa.
+        mpa: f64,
+    },
     /// A pin or bearing in a bore (or a bar in a hook): pressure `p0 cos(angle)` on the half of the region it is pressed
     /// against; the pressures add up to `newtons`.
-    Pin { on: Region, axis: Vector, centre: Vector, newtons: Vector },
+    Pin {
+        /// The bore or hook.
+        on: Region,
+        /// Direction of the pin; its sense does not matter.
+        axis: Vector,
+        /// A point on the pin's axis, mm.
+        centre: Vector,
+        /// The whole force, square to the axis, N.
+        newtons: Vector,
+    },
     /// A torque in N mm about `axis` through the middle of the region, as traction along the surface that grows with the
     /// distance from that middle.
-    Torque { on: Region, axis: Vector, newton_mm: f64 },
+    Torque {
+        /// Where it acts.
+        on: Region,
+        /// The axis turned about, right-handed.
+        axis: Vector,
+        /// The whole torque, N mm.
+        newton_mm: f64,
+    },
     /// A force on each mm³ of the body: weight, or mass times acceleration.
-    Body { newtons_per_mm3: Vector },
+    Body {
+        /// Density of the force, N/mm³.
+        newtons_per_mm3: Vector,
+    },
 }
 
 impl LoadKind {

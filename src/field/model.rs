@@ -16,11 +16,15 @@ use crate::geometry::vector::{Vector, add, cross, dot, scale, sub};
 /// A place where the body is held.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hold {
+    /// What refusals and reactions call it.
     pub name: String,
+    /// Which part of the surface is held.
     pub on: Region,
+    /// In which directions.
     pub kind: HoldKind,
 }
 
+/// In which directions a hold holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HoldKind {
     /// Held in all directions: bonded, or clamped by a screw's head.
@@ -35,6 +39,7 @@ pub enum HoldKind {
 #[derive(Clone, Copy)]
 #[allow(clippy::large_enum_variant, reason = "there is one")]
 pub enum Material<'a> {
+    /// One stiffness throughout.
     Everywhere(Stiffness),
     /// By place: the mean over a cell is taken from several points in it.
     ByPlace(&'a (dyn Fn(Point) -> Stiffness + Sync)),
@@ -43,6 +48,7 @@ pub enum Material<'a> {
 /// How to solve.
 #[derive(Clone, Copy)]
 pub struct Options<'a> {
+    /// What the body is made of.
     pub material: Material<'a>,
     /// Radius of the ball over which stresses are averaged, mm: about a bead.
     pub ball_mm: f64,
@@ -50,6 +56,7 @@ pub struct Options<'a> {
     pub off_holds_mm: f64,
     /// .. and nearer to inner edges sharper than `sharp_degrees`.
     pub off_edges_mm: f64,
+    /// How far the faces of an edge turn toward each other, in degrees from flat, for it to count as a sharp one.
     pub sharp_degrees: f64,
     /// At most so many cells.
     pub most_cells: usize,
@@ -133,7 +140,9 @@ pub fn springs(held: &[Held]) -> Vec<Spring> {
 /// What a hold does to the body.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reaction {
+    /// The hold's name.
     pub name: String,
+    /// The force on the body, N.
     pub newtons: Vector,
     /// About the origin, N mm.
     pub newton_mm: Vector,

@@ -15,39 +15,57 @@ pub enum Region {
     Facets(Vec<u32>),
     /// The plane face with this normal through `near`; with `within`, only facets whose middles lie in that box.
     Face {
+        /// Outward.
         normal: Vector,
+        /// A point on the face or near it, mm.
         near: Point,
+        /// The box, mm; the whole face without.
         within: Option<Bounds>,
     },
     /// A disc on a plane face.
     Disc {
+        /// Middle of the disc, mm.
         centre: Point,
+        /// The face's outward normal.
         normal: Vector,
+        /// Of the disc, mm.
         radius: f64,
     },
     /// A ring on a plane face, as under a screw's head.
     Annulus {
+        /// Middle of the ring, mm.
         centre: Point,
+        /// The face's outward normal.
         normal: Vector,
+        /// Inner radius, mm.
         inner: f64,
+        /// Outer radius, mm.
         outer: f64,
     },
     /// A convex polygon on a plane face, its corners in order round it.
     Polygon {
+        /// At least three, mm.
         corners: Vec<Point>,
+        /// The face's outward normal.
         normal: Vector,
     },
     /// A round face by its axis, a point on the axis and its radius: of a bore (`inside`) or a shaft; `half` keeps the half
     /// on that side of the axis.
     Cylinder {
+        /// Direction of the axis; its sense does not matter.
         axis: Vector,
+        /// A point on the axis, mm.
         centre: Point,
+        /// Of the face, mm.
         radius: f64,
+        /// A bore, not a shaft.
         inside: bool,
+        /// From the axis toward the half that is kept; the whole face without.
         half: Option<Vector>,
     },
     /// The facets of closed inner surfaces within a box.
     Inner(Bounds),
+    /// All of these together.
     Several(Vec<Region>),
 }
 

@@ -25,13 +25,16 @@ pub enum Reason {
 /// Why there is no solution, and where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refusal {
+    /// Of which kind it is.
     pub reason: Reason,
+    /// A place where it shows, mm; none where it is not about a place.
     pub at: Option<Point>,
+    /// What is wrong, in a sentence for the reader.
     pub why: String,
 }
 
 impl Refusal {
-    pub fn new(reason: Reason, at: Option<Point>, why: impl Into<String>) -> Self {
+    pub(super) fn new(reason: Reason, at: Option<Point>, why: impl Into<String>) -> Self {
         Self { reason, at, why: why.into() }
     }
 }

@@ -17,50 +17,64 @@ use crate::geometry::vector::{Vector, add, norm, sub};
 /// A figure on the grid and on one of twice the spacing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Answer {
+    /// On the grid.
     pub value: f64,
+    /// On the grid of twice the spacing; the difference says how far to trust the value.
     pub coarse: f64,
 }
 
 /// A greatest stress: its value and place, and its value on the coarser grid; MPa for loads in N and mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure {
+    /// On the grid, MPa.
     pub value: f64,
+    /// Where it is, mm.
     pub at: Point,
+    /// On the grid of twice the spacing, MPa.
     pub coarse: f64,
 }
 
 /// What a load does to the body.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadAnswer {
+    /// The load's name.
     pub name: String,
     /// The mean displacement of the loaded patch in the load's direction (the work of the load over its size) times the
     /// reference modulus: N/mm. For a torque the mean tangential displacement of its patch.
     pub displacement: Answer,
     /// For a torque its turn in radians times the reference modulus.
     pub turn: Option<Answer>,
+    /// What the load adds up to as a force, N; a torque adds up to next to none.
     pub force: Vector,
+    /// Area of the patch it acts on, mm²; 0 for a force on the whole body.
     pub area: f64,
 }
 
 /// A solved load case. Stresses are those of the reference modulus and of any other; displacements are to be divided by
 /// the modulus.
 pub struct Solution {
+    /// In the order of the loads.
     pub loads: Vec<LoadAnswer>,
     /// The largest first principal stress at a point (its mean over a ball of an eighth of the radius).
     pub principal: Option<Figure>,
     /// For layers normal to x, y and z: across them, and between them.
     pub layers: [[Option<Figure>; 2]; 3],
+    /// In the order of the holds.
     pub reactions: Vec<Reaction>,
     /// What loads and reactions leave of force and moment, as a part of the loads (moments: times the body's size).
     pub imbalance: [f64; 2],
     /// The lowest factor at which the loads buckle the body, for the reference modulus (times the modulus for another);
     /// none where they press nothing, it was not asked, or the body rests on something.
     pub buckling: Option<Answer>,
+    /// Whether refining the grid changed nothing that matters; only then may it decide anything.
     pub settled: bool,
     /// Why it is not settled.
     pub unsettled: Option<String>,
+    /// Cells of the grid that hold material.
     pub cells: usize,
+    /// Unknown displacements solved for.
     pub unknowns: usize,
+    /// Width of the cells, mm.
     pub cell_mm: f64,
     /// How many iterations the last solution took.
     pub iterations: usize,

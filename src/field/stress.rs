@@ -30,11 +30,14 @@ pub enum Measure {
 /// A greatest value, and where.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Peak {
+    /// The greatest value, MPa.
     pub value: f64,
+    /// Where it is, mm.
     pub at: Point,
 }
 
 impl Measure {
+    /// Returns the measure of one stress, in the stress's own unit.
     pub fn of(&self, s: &Stress) -> f64 {
         match *self {
             Self::Principal => principal(s)[0],

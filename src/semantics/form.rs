@@ -5,10 +5,13 @@ use crate::quantity::{Dimension, Quantity};
 /// A physical quantity as an argument: its dimension, a unit to show in hints, and the limits beyond which it is a slip.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measure {
+    /// What the quantity measures.
     pub dimension: Dimension,
     /// The unit that examples and hints use, and in which the limits are given.
     pub unit: &'static str,
+    /// Least value, in `unit`.
     pub low: f64,
+    /// Greatest value, in `unit`.
     pub high: f64,
     /// Whether `low` itself is allowed (a zero load is not).
     pub low_allowed: bool,
@@ -20,6 +23,7 @@ impl Measure {
         Self { dimension, unit, low: 0.0, high, low_allowed: false }
     }
 
+    /// Both ends allowed; limits in `unit`.
     pub const fn between(dimension: Dimension, unit: &'static str, low: f64, high: f64) -> Self {
         Self { dimension, unit, low, high, low_allowed: true }
     }
@@ -41,6 +45,7 @@ pub enum Kind {
     Term,
     /// Names, separated by commas.
     Names,
+    /// A number with a unit, within limits.
     Measure(Measure),
     /// `low .. high`
     Range(Measure),
@@ -48,7 +53,9 @@ pub enum Kind {
     Count(u32),
     /// A plain number within limits.
     Number {
+        /// Least value, allowed.
         low: f64,
+        /// Greatest value, allowed.
         high: f64,
     },
     /// `+x`, `-z`, `x`, or a vector `(1, 0, -1)`
@@ -173,31 +180,47 @@ pub enum Item {
 /// How often a statement may stand in one block.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Repeat {
+    /// A second one is an error, and names the first.
     Once,
     /// Once for each name (the first argument).
     OncePerName,
+    /// Each adds to those before.
     Any,
 }
 
 /// Where a statement may stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Context {
+    /// Outside any block.
     File,
+    /// In a `part`.
     Part,
+    /// In a `profile`.
     Profile,
+    /// Behind or in a `mesh`.
     Mesh,
+    /// In a `service`.
     Service,
+    /// Behind or in a `contact`.
     Contact,
+    /// Behind or in a `load`.
     Load,
+    /// Behind or in a `fit`.
     Fit,
+    /// Behind or in a `face`.
     Face,
+    /// Behind or in a `pressure`.
     Pressure,
+    /// In an `assembly`.
     Assembly,
+    /// In a `rule`.
     Rule,
+    /// In the `example` of a rule.
     Example,
 }
 
 impl Context {
+    /// All of them, in the order of the reference.
     pub const ALL: [Self; 13] = [
         Self::File,
         Self::Part,
@@ -242,6 +265,7 @@ impl Context {
 /// What may follow a statement's own arguments.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Body {
+    /// Nothing may follow.
     None,
     /// Statements of this context in a block.
     Block(Context),
@@ -252,12 +276,18 @@ pub enum Body {
 /// One statement of the language.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Entry {
+    /// The word it begins with.
     pub keyword: &'static str,
+    /// Where it may stand.
     pub places: &'static [Context],
+    /// Its arguments in order.
     pub form: &'static [Item],
+    /// What may follow them.
     pub body: Body,
+    /// How often it may stand in one block.
     pub repeat: Repeat,
     /// One line of help: what it says, not how.
     pub help: &'static str,
+    /// The statement as a person would write it, for hints and the reference.
     pub example: &'static str,
 }

@@ -13,6 +13,7 @@ const MOST_FILES: usize = 100;
 /// Why a file could not be loaded.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum LoadError {
+    /// No file is there.
     NotFound,
     /// It lies outside the project root, and nobody allowed that.
     Outside,

@@ -23,6 +23,7 @@ use crate::quantity::Quantity;
 /// Which requirement of a spec: its kind, and the name or word that tells it from others of the kind.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Key {
+    /// Which statement it is.
     pub kind: Kind,
     /// The name of a load, the chemical of a contact, what is asked, the decision that is pinned; none where the statement
     /// stands but once.
@@ -76,7 +77,9 @@ impl fmt::Display for Key {
 /// One number of a requirement.
 #[derive(Debug, Clone)]
 pub struct NumberOf {
+    /// Whose number it is.
     pub key: Key,
+    /// Which of the requirement's numbers, and how it eases.
     pub number: &'static Number,
 }
 
@@ -98,9 +101,11 @@ impl NumberOf {
 /// One requirement of a spec.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Requirement {
+    /// By which everything after the spec speaks of it.
     pub key: Key,
     /// The statement as written, on one line.
     pub text: String,
+    /// Where it is stated.
     pub span: Span,
     path: String,
 }

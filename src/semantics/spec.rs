@@ -11,14 +11,18 @@ use crate::quantity::{
 /// A value and the place it was stated at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stated<T> {
+    /// What is stated.
     pub value: T,
+    /// Where it is stated.
     pub span: Span,
 }
 
 /// All parts of a spec file, with the assemblies that mate them.
 #[derive(Debug, Clone, Default)]
 pub struct SpecFile {
+    /// In the order of the file.
     pub parts: Vec<Spec>,
+    /// In the order of the file.
     pub assemblies: Vec<Assembly>,
     /// What the places of each text are called, for [`Sources::set_outline`](crate::diag::Sources::set_outline).
     pub outlines: Vec<(SourceId, Outline)>,
@@ -27,50 +31,81 @@ pub struct SpecFile {
 /// One part spec.
 #[derive(Debug, Clone)]
 pub struct Spec {
+    /// Its name in quotes.
     pub name: Stated<String>,
+    /// The profiles it takes requirements from, in the order given.
     pub profiles: Vec<Stated<String>>,
+    /// Of the drawing or model, free text.
     pub revision: Option<Stated<String>>,
+    /// What the part is for, a sentence.
     pub purpose: Option<Stated<String>>,
+    /// How finished the part must be.
     pub stage: Option<Stated<Stage>>,
+    /// The worst that its failure would do; what is left in hand hangs on it.
     pub consequence: Option<Stated<Consequence>>,
+    /// Its mesh files; several where a set is printed together.
     pub meshes: Vec<MeshUse>,
+    /// Overall size by x, y and z of the mesh, a check on the mesh and its unit.
     pub size: Option<Stated<[Length; 3]>>,
+    /// Good pieces wanted; at least one.
     pub quantity: Option<Stated<u32>>,
     /// The date the parts are wanted by, `2026-12-01`, as written; never compared with a clock.
     pub wanted_by: Option<Stated<String>>,
+    /// Where the part lives.
     pub service: Service,
+    /// Every `load`, those of its profiles among them.
     pub loads: Vec<Load>,
+    /// Every `fit`, likewise.
     pub fits: Vec<Fit>,
+    /// Every `face`, likewise.
     pub faces: Vec<Face>,
+    /// The smallest wall the part may have.
     pub wall: Option<Stated<Length>>,
+    /// Pressure of a fluid within, or that the part must not leak.
     pub pressure: Option<Pressure>,
+    /// How far the part may give.
     pub deflection: Option<Deflection>,
     /// Sliding wear against a named partner.
     pub wear: Option<Stated<String>>,
+    /// That the part is dropped or struck.
     pub impact: Option<Stated<Impact>>,
+    /// What is done to the part after printing, as asked for.
     pub treatments: Vec<Stated<Treatment>>,
+    /// Uses about which the recipe must say what it cannot establish.
     pub asks: Vec<Stated<Ask>>,
     /// In order of preference.
     pub preferences: Vec<Stated<Preference>>,
+    /// Decisions the spec fixes.
     pub pins: Vec<Choice>,
+    /// Choices the spec rules out.
     pub forbids: Vec<Choice>,
+    /// Rules the spec sets aside.
     pub waivers: Vec<Waiver>,
 }
 
+/// How finished the part must be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Stage {
+    /// To see whether it goes together; carries nothing.
     FitPrototype,
+    /// Used, in one piece or a few.
     Functional,
+    /// Made in number, each like the other.
     Production,
 }
 
+/// The worst that a failure would do, in rising order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Consequence {
+    /// Trouble, nothing more.
     Nuisance,
+    /// Something else is spoilt.
     Damage,
+    /// Somebody is hurt.
     Injury,
 }
 
+/// One `mesh` of a part.
 #[derive(Debug, Clone)]
 pub struct MeshUse {
     /// Relative to the spec file, as written.
@@ -81,78 +116,119 @@ pub struct MeshUse {
     pub object: Option<Stated<String>>,
     /// How many of this mesh make one set.
     pub count: Option<Stated<u32>>,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// Unit of the numbers in a mesh file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MeshUnit {
+    /// 10⁻⁶ m.
     Micrometre,
+    /// The usual one; `mm`.
     Millimetre,
+    /// 10 mm.
     Centimetre,
+    /// 1000 mm.
     Metre,
+    /// 25.4 mm.
     Inch,
+    /// 304.8 mm.
     Foot,
 }
 
+/// Where the part lives. What is not stated is not known, and may be asked for.
 #[derive(Debug, Clone, Default)]
 pub struct Service {
     /// Air temperature, lowest to highest, long term.
     pub air: Option<Stated<(Temperature, Temperature)>>,
     /// Short-term highest temperature of the part or its surroundings.
     pub peak: Option<Stated<Temperature>>,
+    /// Where it stands, for how hot it may grow.
     pub place: Option<Stated<Place>>,
+    /// Sunlight on it.
     pub sun: Option<Stated<Sun>>,
+    /// A colour of the catalogue, or free text; dark ones grow hot in the sun.
     pub colour: Option<Stated<String>>,
+    /// Water on it.
     pub wet: Option<Stated<Wet>>,
+    /// Chemicals that reach it.
     pub contacts: Vec<Contact>,
 }
 
+/// Where a part stands. What the place means in degrees is in the catalogue.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Place {
+    /// In a room.
     Indoors,
+    /// In the open.
     Outdoors,
+    /// Behind a window in the sun.
     BehindGlass,
+    /// Inside a parked vehicle, not on the dashboard.
     VehicleCabin,
+    /// On the dashboard or at the windscreen.
     Dashboard,
+    /// Beside something hot.
     NearHeat,
 }
 
+/// Sunlight on the part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sun {
+    /// How much of it.
     pub exposure: SunExposure,
     /// How long the part is to live in it; `None` = not stated.
     pub duration: Option<Duration>,
 }
 
+/// How the sun reaches the part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum SunExposure {
+    /// It does not.
     None,
+    /// Scattered light only.
     Shaded,
+    /// It shines on the part.
     Direct,
 }
 
+/// Water on the part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Wet {
+    /// None beyond the air's.
     Dry,
+    /// Moist air or dew.
     Damp,
+    /// Wet now and then.
     Rain,
+    /// Under water.
     Immersed,
 }
 
+/// A chemical that reaches the part.
 #[derive(Debug, Clone)]
 pub struct Contact {
     /// As written; resolved against the catalogue's chemicals and their other names.
     pub chemical: Stated<String>,
+    /// How it reaches it.
     pub kind: ContactKind,
+    /// Of the chemical; none = as the service is.
     pub temperature: Option<Stated<Temperature>>,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// How a chemical reaches the part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ContactKind {
+    /// As vapour.
     Vapour,
+    /// Now and then in drops.
     Splash,
+    /// Rubbed over it, as a cleaner is.
     Wiped,
+    /// The part lies in it.
     Immersed,
 }
 
@@ -163,18 +239,28 @@ pub struct Direction(pub [f64; 3]);
 /// Where on the part: a declared face by name, or a place in mesh coordinates.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Where {
+    /// The name of a `face` of the spec.
     Face(String),
+    /// A point, by the mesh's x, y and z.
     Point([Length; 3]),
 }
 
+/// One load; it may have a force, a torque or both.
 #[derive(Debug, Clone)]
 pub struct Load {
+    /// Its name in quotes.
     pub name: Stated<String>,
+    /// Size of the force.
     pub force: Option<Stated<Force>>,
+    /// Size of the torque.
     pub torque: Option<Stated<Torque>>,
+    /// The way the force pushes, or the axis of the torque.
     pub direction: Option<Stated<Direction>>,
+    /// Where it acts.
     pub at: Option<Stated<Where>>,
+    /// Where the part is held.
     pub fixed: Option<Stated<Where>>,
+    /// How it comes; steady where nothing is stated.
     pub course: Stated<Course>,
     /// Whether the course is stated, rather than taken to be steady.
     pub course_stated: bool,
@@ -188,215 +274,369 @@ pub struct Load {
     pub alone: Option<Span>,
     /// Temperature while loaded, where it differs from the service temperature.
     pub temperature: Option<Stated<Temperature>>,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// How a load comes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Course {
+    /// It stays.
     Steady,
+    /// As a blow or a gust.
     Shock,
+    /// It comes and goes.
     Cyclic,
 }
 
+/// A feature that must fit something.
 #[derive(Debug, Clone)]
 pub struct Fit {
+    /// Its name in quotes.
     pub name: Stated<String>,
+    /// What it must fit, and how.
     pub function: Stated<FitFunction>,
+    /// How many such features the part has; none = one.
     pub count: Option<Stated<u32>>,
     /// Axis of the feature in part axes.
     pub along: Option<Stated<Direction>>,
     /// Centre in mesh coordinates.
     pub at: Option<Stated<[Length; 3]>>,
+    /// Depth of the feature from its face.
     pub depth: Option<Stated<Length>>,
+    /// How it must be finished; none leaves it to the recipe.
     pub finish: Option<Stated<FitFinish>>,
     /// The model already holds the allowance (so that it is not given twice).
     pub compensated: Option<Stated<bool>>,
+    /// The whole statement.
     pub span: Span,
 }
 
 /// How a fitted feature is to be finished when the spec insists.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FitFinish {
+    /// Nothing may cut it.
     AsPrinted,
+    /// Cut to size with a reamer.
     Reamed,
+    /// Cut with a twist drill.
     Drilled,
+    /// The thread is cut with a tap.
     Tapped,
 }
 
+/// What a feature must fit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FitFunction {
     /// `clearance M5 medium`
-    Clearance { thread: String, series: Series },
+    Clearance {
+        /// Of the screw, `M5`.
+        thread: String,
+        /// Of ISO 273.
+        series: Series,
+    },
     /// `sliding 12 mm`: printed bore or shaft that moves on a bought partner
-    Sliding { size: Length, inner: bool, play: Option<Length> },
+    Sliding {
+        /// Nominal diameter.
+        size: Length,
+        /// The feature is a bore, not a shaft.
+        inner: bool,
+        /// Play wanted on the diameter; none takes the usual.
+        play: Option<Length>,
+    },
     /// `press 8 mm`: a bought pin or shaft pressed in
-    Press { size: Length, inner: bool, symbol: Option<String> },
+    Press {
+        /// Nominal diameter.
+        size: Length,
+        /// The feature is a bore, not a shaft.
+        inner: bool,
+        /// A zone or a pair by ISO 286; none takes the usual interference.
+        symbol: Option<String>,
+    },
     /// `bearing 608`
-    BearingSeat { designation: String },
+    BearingSeat {
+        /// The bearing's number.
+        designation: String,
+    },
     /// `bore 8 mm H9 for shaft h6`, `shaft 8 mm g6 in bore H7`
-    Iso { size: Length, own: String, partner: Option<String>, inner: bool },
+    Iso {
+        /// Nominal diameter.
+        size: Length,
+        /// The feature's own zone, `H9`.
+        own: String,
+        /// The zone of what goes with it, `h6`.
+        partner: Option<String>,
+        /// The feature is a bore, not a shaft.
+        inner: bool,
+    },
     /// `thread M10` (`x1.5`)
-    Thread { designation: String },
+    Thread {
+        /// Thread, with its pitch where it is not the coarse one.
+        designation: String,
+    },
     /// `insert M3`
-    Insert { thread: String },
+    Insert {
+        /// Of the screw that goes in.
+        thread: String,
+    },
     /// `nut M6`
-    Nut { thread: String },
+    Nut {
+        /// Of the nut.
+        thread: String,
+    },
     /// `dowel 6 mm`
-    Dowel { size: Length },
+    Dowel {
+        /// Diameter of the pin.
+        size: Length,
+    },
     /// `magnet 10 mm x 3 mm`
-    Magnet { diameter: Length, height: Length },
+    Magnet {
+        /// Of the disc.
+        diameter: Length,
+        /// Of the disc, along its axis.
+        height: Length,
+    },
     /// `hinge 4 mm` (a bought pin), `hinge in-place 4 mm` (pin and eye printed together) or `hinge living 0.5 mm`
-    Hinge { size: Length, living: bool, in_place: bool },
+    Hinge {
+        /// Diameter of the pin, or thickness of the strip of a living hinge.
+        size: Length,
+        /// A thin strip that bends; no pin.
+        living: bool,
+        /// Pin and eye are printed together.
+        in_place: bool,
+    },
     /// `snap 1.2 mm reach 12 mm thick 2 mm`
-    Snap { undercut: Length, reach: Length, thickness: Length },
+    Snap {
+        /// How far the arm must bend to pass.
+        undercut: Length,
+        /// Length of the arm.
+        reach: Length,
+        /// Of the arm at its root.
+        thickness: Length,
+    },
 }
 
+/// Clearance holes for screws, of ISO 273.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Series {
+    /// The closest hole.
     Fine,
+    /// The usual hole.
     Medium,
+    /// The widest hole.
     Coarse,
 }
 
+/// A face and what it must be.
 #[derive(Debug, Clone)]
 pub struct Face {
+    /// Its name in quotes.
     pub name: Stated<String>,
+    /// The way it looks.
     pub toward: Option<Stated<Direction>>,
+    /// A place on it or near it, by the mesh's x, y and z.
     pub near: Option<Stated<[Length; 3]>>,
+    /// It is looked at.
     pub cosmetic: bool,
+    /// No support may touch it.
     pub no_support: bool,
+    /// No seam may run over it.
     pub no_seam: bool,
+    /// A text on it that must be readable.
     pub marking: Option<String>,
     /// The face must lie on the bed.
     pub on_bed: bool,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// A fluid within the part.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pressure {
+    /// Above the air outside; none where only tightness is asked for.
     pub pressure: Option<Stated<Stress>>,
+    /// The fluid, as written.
     pub medium: Option<Stated<String>>,
     /// Leak-tight asked for.
     pub tight: bool,
     /// Inner diameter, where the spec gives it.
     pub bore: Option<Stated<Length>>,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// How far the part may give.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Deflection {
+    /// The most it may move where the load acts.
     pub limit: Stated<Length>,
     /// The load it is measured under.
     pub under: Option<Stated<String>>,
 }
 
+/// A blow to the part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Impact {
     /// A drop of the part, or of something on it, from a height.
     Drop(Length),
+    /// Something strikes it.
     Blow {
+        /// Of what strikes.
         mass: Mass,
+        /// At which it strikes.
         speed: Speed,
     },
+    /// It is struck, and nothing says how hard.
     Stated,
 }
 
+/// What is done to a part after printing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Treatment {
+    /// Warm it below melting, to relax it or let it crystallise.
     Anneal,
+    /// Close its pores with a coat.
     Seal,
+    /// Paint it.
     Paint,
+    /// Let it take up moisture before it is used.
     Condition,
 }
 
 /// What the tool must answer honestly, never with a certificate word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Ask {
+    /// It keeps current from a person or a part.
     ElectricalInsulation,
+    /// The same at mains voltage.
     MainsVoltage,
+    /// It leads static charge away.
     StaticDissipation,
+    /// It does not carry a flame on.
     FlameRetardance,
+    /// It touches food.
     Food,
+    /// It lies on skin.
     SkinContact,
+    /// A child plays with it.
     Toy,
+    /// A load hangs from it.
     Lifting,
+    /// People are under what it carries.
     PeopleBeneath,
+    /// It serves treatment or diagnosis.
     Medical,
     /// Soft to the touch, as a stop or a grip is.
     Softness,
 }
 
+/// What matters where there is a choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Preference {
+    /// More in hand against breaking.
     Strength,
+    /// How it looks and feels.
     Finish,
+    /// Less time on the printer.
     Speed,
+    /// Less money.
     Cost,
 }
 
 /// A decision a spec can pin or a choice it can forbid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Decision {
+    /// Which printer of the shop.
     Printer,
+    /// Which material.
     Material,
+    /// Which spool of it.
     Spool,
+    /// Which nozzle.
     Nozzle,
+    /// Which build surface.
     Surface,
+    /// What is put on the surface.
     Agent,
+    /// Which way up.
     Pose,
+    /// Whether support is printed.
     Supports,
+    /// How the inside is built.
     BuildUp,
     /// A setting by name, `pin layer_height 0.2 mm`.
     Setting,
 }
 
 /// `pin nozzle 0.6 mm because "..."`, `forbid material "ABS" because "..."`
+/// A choice that is fixed or ruled out, with its reason.
 #[derive(Debug, Clone)]
 pub struct Choice {
+    /// What is chosen.
     pub decision: Stated<Decision>,
     /// For [`Decision::Setting`]: which.
     pub setting: Option<String>,
+    /// What is fixed or ruled out.
     pub value: Stated<ChoiceValue>,
+    /// The reason, as it is shown in the recipe.
     pub because: String,
+    /// The whole statement.
     pub span: Span,
 }
 
+/// What is chosen.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ChoiceValue {
     /// A name as in catalogue or shop ("PETG", "Bench", "brass-04").
     Named(String),
     /// A quantity: nozzle bore, layer height.
     Length(Length),
+    /// Of a setting.
     Temperature(Temperature),
+    /// Of a setting.
     TemperatureDifference(TemperatureDifference),
+    /// Of a setting.
     Area(Area),
+    /// Of a setting.
     Angle(Angle),
+    /// Of a setting.
     Speed(Speed),
+    /// Of a setting: a count, or a share of 1.
     Number(f64),
     /// A pose by the direction that points up, or `flat on` a declared face.
     Up(Direction),
+    /// A pose by the name of the face that lies on the bed.
     OnFace(String),
 }
 
+/// A rule set aside for this part.
 #[derive(Debug, Clone)]
 pub struct Waiver {
+    /// The rule's name.
     pub rule: Stated<String>,
+    /// The reason, as it is shown in the recipe.
     pub because: String,
+    /// The whole statement.
     pub span: Span,
 }
 
 /// One part's fit that mates with another part's.
 #[derive(Debug, Clone)]
 pub struct Assembly {
+    /// Its name in quotes.
     pub name: Stated<String>,
+    /// In the order of the file.
     pub mates: Vec<Mate>,
 }
 
+/// Two fits that share one clearance.
 #[derive(Debug, Clone)]
 pub struct Mate {
     /// (part, fit)
     pub first: Stated<(String, String)>,
+    /// (part, fit), of the other part
     pub second: Stated<(String, String)>,
+    /// The whole statement.
     pub span: Span,
 }
 

@@ -67,9 +67,11 @@ impl Eases {
 /// One number of a kind of statement.
 #[derive(Debug)]
 pub struct Number {
+    /// Which number of its statement.
     pub which: Which,
     /// What is said before the number where a person might not know which of a line is meant: `held for `.
     pub words: &'static str,
+    /// Which way the requirement asks for less.
     pub eases: Eases,
     pub(super) get: fn(&Spec, &Key) -> Option<Quantity>,
     pub(super) set: fn(&mut Spec, &Key, Quantity) -> Option<()>,

@@ -10,31 +10,57 @@ use crate::semantics::spec::{Choice, ChoiceValue, Spec, Stated, Where};
 /// The kinds of statement that ask for something, in the order in which they are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
+    /// `stage`
     Stage,
+    /// `consequence`
     Consequence,
+    /// `size`
     Size,
+    /// `quantity`
     Quantity,
+    /// `wanted by`
     Wanted,
+    /// `air`, of the service
     Air,
+    /// `peak`, of the service
     Peak,
+    /// `place`, of the service
     Place,
+    /// `sun`, of the service
     Sun,
+    /// `colour`, of the service
     Colour,
+    /// `wet`, of the service
     Wet,
+    /// `wall`
     Wall,
+    /// `pressure`, and `tight`
     Pressure,
+    /// `deflection`
     Deflection,
+    /// `wear`
     Wear,
+    /// `impact`
     Impact,
+    /// `prefer`
     Prefer,
+    /// `contact`, one for each chemical
     Contact,
+    /// `load`, one for each name
     Load,
+    /// `fit`, one for each name
     Fit,
+    /// `face`, one for each name
     Face,
+    /// `treat`, one for each treatment
     Treat,
+    /// `ask`, one for each use
     Ask,
+    /// `pin`, one for each decision or setting
     Pin,
+    /// `forbid`, one for each choice of a decision
     Forbid,
+    /// `waive`, one for each rule
     Waive,
 }
 
@@ -90,13 +116,16 @@ static ASKED: &[(&str, &[&str])] = &[
 /// One kind of statement: how it is read, which facts it makes, what governs it, how it is taken away.
 #[derive(Debug)]
 pub struct Row {
+    /// Which statement.
     pub kind: Kind,
     /// Where its entry of the vocabulary stands.
     pub context: Context,
+    /// The word the statement begins with.
     pub keyword: &'static str,
     facts: Facts,
     /// Whether its subject is a name in quotes.
     pub quoted: bool,
+    /// What it means to take it away.
     pub gives: Gives,
     /// The numbers that govern it, the one to ease first in front.
     pub numbers: &'static [Number],
