@@ -23,6 +23,7 @@ mod fmt;
 mod guard;
 mod knowledge;
 mod listing;
+mod locked;
 mod measure;
 mod meshes;
 mod new;

@@ -21,6 +21,7 @@ mod language;
 mod layout;
 mod limbs;
 mod limits;
+mod locked;
 mod margins;
 mod physics_properties;
 mod practice;

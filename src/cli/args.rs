@@ -130,7 +130,8 @@ pub(super) enum RecipeForm {
 Examples:
   makeready check                        everything below this folder
   makeready check jobs --strict          assumptions and questions count as errors
-  makeready check vane.partspec --print json")]
+  makeready check vane.partspec --print json
+  makeready check --locked jobs          are the recipes beside the specs what `compile` writes today?")]
 pub(super) struct CheckArgs {
     /// Files or folders; folders are searched for *.partspec, *.rules and shop.yaml
     #[arg(value_name = "PATH", default_value = ".")]
@@ -139,6 +140,18 @@ pub(super) struct CheckArgs {
     /// Count warnings, assumptions and open questions as errors
     #[arg(long)]
     pub strict: bool,
+
+    /// Compile in memory, and count every recipe that is missing, stale, edited by hand or without its part as an error
+    #[arg(long)]
+    pub locked: bool,
+
+    /// With --locked: the folder the recipes were written to, if not beside each spec
+    #[arg(long, value_name = "DIR", requires = "locked")]
+    pub out: Option<PathBuf>,
+
+    /// With --locked: the Handlebars template the pages were laid out with
+    #[arg(long, value_name = "FILE", requires = "locked")]
+    pub template: Option<PathBuf>,
 
     /// How to print the findings: text, json, or short (one line each)
     #[arg(long, value_enum, default_value_t = FindingForm::Text, value_name = "FORM", hide_possible_values = true)]

@@ -18,6 +18,9 @@ use crate::render::diagnostics::tally;
 const DEEPEST: usize = 24;
 
 pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
+    if args.locked {
+        return super::locked::run(args, terminal);
+    }
     let (files, nothing) = files(&args.paths);
     let options = options(&args.inputs, args.strict);
     let one = |file: &PathBuf| match World::around(file, args.inputs.allow_outside) {
@@ -53,16 +56,17 @@ fn summary(files: usize, found: &[Diagnostic]) -> String {
 
 /// The findings and texts of all files. What several specs import is told of once.
 #[derive(Default)]
-struct Told {
-    found: Vec<Diagnostic>,
-    sources: Sources,
+pub(super) struct Told {
+    pub found: Vec<Diagnostic>,
+    pub sources: Sources,
     /// All that was found, to ask whether something is.
     known: HashSet<Diagnostic>,
     by_name: BTreeMap<String, Vec<SourceId>>,
 }
 
 impl Told {
-    fn join(&mut self, compiled: Compiled) {
+    /// Adds what one file brought.
+    pub(super) fn join(&mut self, compiled: Compiled) {
         let ids: Vec<SourceId> = compiled.sources.iter().map(|(_, source)| self.known_or_added(source)).collect();
         for mut d in compiled.diagnostics {
             for label in &mut d.labels {

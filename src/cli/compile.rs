@@ -38,7 +38,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
     let (template, ()) = rayon::join(template, pipeline::load_knowledge);
     let form = Form { print: args.print, template: template.transpose()? };
-    let done = compile_all(&specs, args, &options, &form, terminal)?;
+    let done = compile_all(&specs, &args.inputs, args.jobs, &options, &form, terminal)?;
     for told in &done {
         terminal.findings(&told.diagnostics, &told.sources);
     }
@@ -74,6 +74,8 @@ struct Told {
     /// The status in words, waivers in plain sight.
     line: String,
     refusal: Vec<String>,
+    /// Names and digests of what it was made from.
+    inputs: BTreeMap<String, String>,
     texts: Result<Texts, Unwritten>,
 }
 
@@ -98,6 +100,7 @@ impl Form {
         Told {
             line: recipe.status_line(),
             refusal: refusal(&recipe, sources),
+            inputs: recipe.inputs.into_iter().map(|input| (input.name, input.digest)).collect(),
             part: recipe.part,
             status: recipe.status,
             texts: texts.map(|t| Texts { picture, ..t }),
@@ -124,6 +127,54 @@ impl Form {
         }
         Ok(texts)
     }
+}
+
+/// The files of one part's recipe as they would be written.
+pub(super) struct Files {
+    /// What each file's name begins with.
+    pub head: PathBuf,
+    /// Their ends and texts: the page, the data, the picture if there is one.
+    pub texts: Vec<(&'static str, String)>,
+    /// Names and digests of what the recipe was made from.
+    pub inputs: BTreeMap<String, String>,
+}
+
+/// What `compile` would write for some specs, and what it would say of them; nothing is written.
+pub(super) struct Written {
+    pub files: Vec<Files>,
+    pub diagnostics: Vec<(Vec<Diagnostic>, Sources)>,
+    /// A part of them cannot be made as it stands.
+    pub unmet: bool,
+}
+
+/// Returns what `compile` would write.
+pub(super) fn would_write(
+    asked: &[PathBuf],
+    inputs: &InputArgs,
+    out: Option<&Path>,
+    page: Option<&Path>,
+    terminal: &Terminal,
+) -> Result<Written, Exit> {
+    let (specs, nothing) = specs_of(asked);
+    let mut options = options(inputs, false);
+    options.pictures = true;
+    let (template, ()) = rayon::join(|| template(page, terminal), pipeline::load_knowledge);
+    let form = Form { print: None, template: Some(template?) };
+    let done = compile_all(&specs, inputs, None, &options, &form, terminal)?;
+    let mut written = Written { files: Vec::new(), diagnostics: vec![(nothing, Sources::default())], unmet: false };
+    for (spec, Done { parts, diagnostics, sources }) in specs.iter().zip(done) {
+        written.diagnostics.push((diagnostics, sources));
+        for part in parts {
+            written.unmet |= !part.status.may_print();
+            let head = head(spec, &part, out);
+            let texts = part.texts.map_err(|e| e.tell(terminal))?;
+            let picture = texts.picture.map(|svg| ("recipe.svg", svg));
+            let texts =
+                [("recipe.md", texts.markdown), ("recipe.yaml", texts.data)].into_iter().chain(picture).collect();
+            written.files.push(Files { head, texts, inputs: part.inputs });
+        }
+    }
+    Ok(written)
 }
 
 /// The options of the pipeline that were typed.
@@ -157,14 +208,15 @@ fn specs_of(asked: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
 
 fn compile_all(
     specs: &[PathBuf],
-    args: &CompileArgs,
+    inputs: &InputArgs,
+    jobs: Option<u16>,
     options: &Options,
     form: &Form,
     terminal: &Terminal,
 ) -> Result<Vec<Done>, Exit> {
     let bar = bar(specs.len(), terminal);
     let one = |spec: &PathBuf| {
-        let compiled = match World::around(spec, args.inputs.allow_outside) {
+        let compiled = match World::around(spec, inputs.allow_outside) {
             Ok(world) => pipeline::compile_one(&world, spec, options),
             Err(found) => Compiled { diagnostics: vec![found], ..Compiled::default() },
         };
@@ -173,7 +225,7 @@ fn compile_all(
         done
     };
     // One pool for the specs and for what is done within each: a heavy one takes the cores the others leave.
-    let workers = args.jobs.map_or(0, usize::from);
+    let workers = jobs.map_or(0, usize::from);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(workers).stack_size(WORKER_STACK).build().map_err(|e| {
         terminal.say(&format!("error: no worker threads: {e}"));
         Exit::Misuse
@@ -375,7 +427,7 @@ fn head(spec: &Path, part: &Told, out: Option<&Path>) -> PathBuf {
     folder.join(file_stem(&part.part))
 }
 
-fn with_end(head: &Path, end: &str) -> PathBuf {
+pub(super) fn with_end(head: &Path, end: &str) -> PathBuf {
     let mut name = head.as_os_str().to_owned();
     name.push(".");
     name.push(end);

@@ -1,0 +1,145 @@
+//! `makeready check --locked`: are the recipes beside the specs what `compile` writes today?
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+
+use super::args::{CheckArgs, FindingForm};
+use super::check::Told;
+use super::compile::{Files, Written, with_end, would_write};
+use super::exit::Exit;
+use super::pipeline::Compiled;
+use super::terminal::Terminal;
+use super::world::shown;
+use crate::diag::{Diagnostic, Severity};
+
+/// What the names of a recipe's files end with.
+const ENDS: [&str; 3] = ["recipe.md", "recipe.yaml", "recipe.svg"];
+
+pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
+    let written = would_write(&args.paths, &args.inputs, args.out.as_deref(), args.template.as_deref(), terminal)?;
+    let Written { files, diagnostics, .. } = written;
+    let mut told = Told::default();
+    for (diagnostics, sources) in diagnostics {
+        told.join(Compiled { diagnostics, sources, ..Compiled::default() });
+    }
+    let broken = told.found.iter().any(Diagnostic::is_error);
+    let stale: Vec<Diagnostic> = files.iter().filter_map(difference).collect();
+    // The recipe of a spec that cannot be read today has not lost its part.
+    let left = if broken { Vec::new() } else { withdrawn(&files) };
+    let (kept, wrong) = (files.len() - stale.len(), stale.len() + left.len());
+    told.found.extend(stale.into_iter().chain(left));
+    if args.strict {
+        told.found.iter_mut().filter(|d| d.severity == Severity::Warning).for_each(|d| d.severity = Severity::Error);
+    }
+    terminal.result(&terminal.form(&told.found, &told.sources, args.print))?;
+    if args.print == FindingForm::Text {
+        terminal.say(&format!("{kept} recipes are what `compile` writes today, {wrong} are not"));
+    }
+    Ok(Exit::of(&told.found))
+}
+
+/// Returns in what the files of a recipe differ from what would be written, and why.
+fn difference(made: &Files) -> Option<Diagnostic> {
+    let page = with_end(&made.head, "recipe.md");
+    let on_disk: Vec<Option<String>> =
+        made.texts.iter().map(|(end, _)| std::fs::read_to_string(with_end(&made.head, end)).ok()).collect();
+    let differs: Vec<(&str, usize)> = made
+        .texts
+        .iter()
+        .zip(&on_disk)
+        .filter_map(|((end, new), old)| Some((*end, first_difference(old.as_deref()?, new)?)))
+        .collect();
+    let absent: Vec<&str> =
+        made.texts.iter().zip(&on_disk).filter(|(_, old)| old.is_none()).map(|((end, _), _)| *end).collect();
+    if differs.is_empty() && absent.is_empty() {
+        return None;
+    }
+    let data = on_disk.get(1).and_then(Option::as_deref);
+    let told = |code, message: String| Some(error(code, message, &made.head));
+    if absent.len() == made.texts.len() {
+        return told("recipe/missing", format!("there is no `{}`", shown(&page)));
+    }
+    let Some(before) = data.and_then(inputs) else {
+        let what = if data.is_some() { "can't be read as a recipe" } else { "is missing" };
+        return told("recipe/stale", format!("`{}` {what}", shown(&with_end(&made.head, "recipe.yaml"))));
+    };
+    let changed = changed(&before, &made.inputs);
+    if !changed.is_empty() {
+        return told("recipe/stale", format!("`{}` was made before {}", shown(&page), changed.join(", ")));
+    }
+    if let (true, Some(end)) = (differs.is_empty(), absent.first()) {
+        return told("recipe/missing", format!("there is no `{}`", shown(&with_end(&made.head, end))));
+    }
+    let places: Vec<String> =
+        differs.iter().map(|(end, line)| format!("`{}` from line {line}", shown(&with_end(&made.head, end)))).collect();
+    told("recipe/edited", format!("edited by hand, or laid out otherwise: {}", places.join(", ")))
+}
+
+fn error(code: &'static str, message: String, head: &Path) -> Diagnostic {
+    let folder = head.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    Diagnostic::new(Severity::Error, code, message)
+        .hint(format!("`makeready compile {}` writes it anew; read what moved, then commit it", shown(folder)))
+}
+
+/// Returns the line, from one, in which two texts first differ; none where they are the same.
+fn first_difference(old: &str, new: &str) -> Option<usize> {
+    let same = old.lines().zip(new.lines()).take_while(|(a, b)| a == b).count();
+    (old != new).then_some(same + 1)
+}
+
+/// Reads what a recipe says it was made from; none where the text is no recipe.
+fn inputs(data: &str) -> Option<BTreeMap<String, String>> {
+    let before: Before = serde_yaml::from_str(data).ok()?;
+    Some(before.inputs.into_iter().map(|input| (input.name, input.digest)).collect())
+}
+
+/// What is read of a recipe written before, of whatever form.
+#[derive(Deserialize)]
+struct Before {
+    inputs: Vec<Input>,
+}
+
+#[derive(Deserialize)]
+struct Input {
+    name: String,
+    digest: String,
+}
+
+/// Says what became of each input since.
+fn changed(before: &BTreeMap<String, String>, now: &BTreeMap<String, String>) -> Vec<String> {
+    let names: BTreeSet<&String> = before.keys().chain(now.keys()).collect();
+    let said = |name: &String| match (before.get(name), now.get(name)) {
+        (Some(old), Some(new)) if old == new => None,
+        (Some(_), Some(_)) => Some(format!("{name} changed")),
+        (None, _) => Some(format!("{name} counted")),
+        (Some(_), None) => Some(format!("{name} counted no longer")),
+    };
+    names.into_iter().filter_map(said).collect()
+}
+
+/// Returns the recipes in the folders of those made that belong to no part.
+fn withdrawn(made: &[Files]) -> Vec<Diagnostic> {
+    let bare = |path: &Path| path.strip_prefix("./").unwrap_or(path).to_path_buf();
+    let heads: BTreeSet<PathBuf> = made.iter().map(|m| bare(&m.head)).collect();
+    let folders: BTreeSet<PathBuf> = made
+        .iter()
+        .filter_map(|m| m.head.parent())
+        .map(|f| if f.as_os_str().is_empty() { ".".into() } else { f.into() })
+        .collect();
+    let mut orphans = BTreeSet::new();
+    for entry in folders.iter().filter_map(|f| std::fs::read_dir(f).ok()).flatten().filter_map(Result::ok) {
+        let named = bare(&entry.path()).to_string_lossy().into_owned();
+        for end in ENDS {
+            let head = named.strip_suffix(end).and_then(|h| h.strip_suffix('.')).map(PathBuf::from);
+            orphans.extend(head.filter(|h| !heads.contains(h)));
+        }
+    }
+    let told = |head: &PathBuf| {
+        let message = format!("`{}` belongs to no part of the specs beside it", shown(&with_end(head, "recipe.*")));
+        Diagnostic::new(Severity::Error, "recipe/withdrawn", message)
+            .hint("the part was renamed or taken out: delete its recipe, so that nobody prints from it")
+    };
+    orphans.iter().map(told).collect()
+}
