@@ -22,7 +22,7 @@ mod statements;
 mod status;
 mod weak;
 
-pub use build::build;
+pub(crate) use build::build;
 pub use points::{Points, Weighed, total};
 pub use reasons::basis;
 pub use sentence::*;

@@ -14,16 +14,18 @@
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
+#![warn(missing_docs)]
+
 pub(crate) mod conflict;
 pub(crate) mod decide;
 mod equip;
-pub mod facts;
+pub(crate) mod facts;
 pub(crate) mod fits;
 pub(crate) mod heat;
 mod history;
 pub(crate) mod limits;
 pub(crate) mod loads;
-pub mod margin;
+pub(crate) mod margin;
 pub(crate) mod matching;
 mod mixing;
 pub(crate) mod names;
@@ -41,19 +43,24 @@ pub(crate) mod strength;
 pub(crate) mod together;
 pub(crate) mod world;
 
+pub use facts::figures;
+pub use margin::{Band, MarginKind};
+
 use conflict::{Judge, Refusal};
 use decide::Decided;
 use problem::Rules;
 
 /// What came of a job.
 #[derive(Debug, Clone)]
-pub enum Outcome {
+pub(crate) enum Outcome {
+    /// What was chosen, and why.
     Decided(Box<Decided>),
+    /// What is in the way, and what would free it.
     Refused(Box<Refusal>),
 }
 
 /// Decides a job, or works out why it cannot be done; `judge` says what would be weak about a way out.
-pub fn resolve(rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Outcome {
+pub(crate) fn resolve(rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Outcome {
     match decide::decide(rules) {
         Some(decided) => Outcome::Decided(Box::new(decided)),
         None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules, judge))),

@@ -15,16 +15,18 @@
 //! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
 //! [`Functions`].
 
+#![warn(missing_docs)]
+
 mod check;
-pub mod code;
+mod code;
 mod consistency;
 mod example;
-pub mod facts;
+pub(crate) mod facts;
 mod filled;
 mod functions;
 mod lower;
 mod named;
-pub mod names;
+pub(crate) mod names;
 mod reference;
 mod rule;
 mod scope;
@@ -35,18 +37,21 @@ pub mod value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use check::{ASKS_FIRST, SOURCE_KINDS, STATEMENTS, VERDICT, build, build_with};
-pub use code::show;
-pub use example::{Entries, Example, ExampleOutcome, Expect, Thing, run_examples, without_examples};
+pub use check::build;
+pub(crate) use check::{ASKS_FIRST, VERDICT, build_with};
+pub(crate) use code::show;
+pub(crate) use example::ExampleOutcome;
+pub use example::{Example, Expect, run_examples, without_examples};
 pub use filled::{Filled, FilledPart};
-pub use functions::{BUILTINS, Functions, NoFunctions, Registry};
-pub use named::Named;
-pub use names::{Decision, Field, Root, Touches, Type};
+pub use functions::{Functions, NoFunctions, Registry};
+pub(crate) use named::Named;
+pub use names::{Decision, Root, Touches, Type};
 pub use reference::reference;
-pub use rule::{CautionKind, Judgement, Phase, Rule, Verdict};
-pub use scope::{Facts, Scope, Trace, Used};
-pub use settings::{Settled, SettledBy};
-pub use template::Template;
+pub(crate) use rule::Verdict;
+pub use rule::{CautionKind, Judgement, Phase, Rule};
+pub(crate) use scope::{Facts, Used};
+pub use scope::{Scope, Trace};
+pub(crate) use settings::{Settled, SettledBy};
 
 /// All rules in force.
 #[derive(Debug, Clone, Default)]

@@ -34,9 +34,7 @@ macro_rules! words {
         pub enum $name { $($(#[$member_doc])* $member),+ }
 
         impl $name {
-            /// Every member, in rising order.
-            pub const ALL: &'static [Self] = &[$(Self::$member),+];
-            /// How the members are spelt, in the same order.
+            /// How the members are spelt, in rising order.
             pub const WORDS: &'static [&'static str] = &[$($text),+];
 
             /// Returns the word as it is written in files.

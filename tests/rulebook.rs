@@ -411,7 +411,7 @@ fn line(sources: &Sources, d: &Diagnostic) -> String {
 fn every_committed_rule_does_what_its_examples_say() {
     let book = committed();
     let (catalogue, _) = makeready::catalogue::built_in();
-    let figures = |root, _: &str| (root == Root::Figure).then(|| makeready::resolve::facts::figures(&catalogue));
+    let figures = |root, _: &str| (root == Root::Figure).then(|| makeready::resolve::figures(&catalogue));
     let outcomes = run_examples(&book, &Registry, &figures);
     let failed: Vec<String> =
         outcomes.iter().filter(|o| !o.passed).map(|o| format!("{} ({}): {}", o.rule, o.place, o.text)).collect();

@@ -20,7 +20,7 @@ use crate::semantics::spec::Consequence;
 use super::{allowances, decisions, margins, mesh, refusal, run, settings, statements, status};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
-pub fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
+pub(crate) fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>) -> Recipe {
     let world = rules.world;
     let mut recipe = Recipe {
         schema: SCHEMA,

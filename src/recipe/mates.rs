@@ -38,7 +38,7 @@ pub struct End {
 const SAME_SIZE_MM: f64 = 1e-3;
 
 /// Returns the ends a decided part offers to an assembly.
-pub fn ends(rules: &Rules<'_, '_>, outcome: &Outcome) -> Vec<End> {
+pub(crate) fn ends(rules: &Rules<'_, '_>, outcome: &Outcome) -> Vec<End> {
     let Outcome::Decided(decided) = outcome else { return Vec::new() };
     let (world, choice) = (rules.world, full(&decided.choice));
     let end = |(index, fit): (usize, &crate::semantics::spec::Fit)| {

@@ -8,7 +8,6 @@ use super::world::{COUNT, Partial, at};
 #[derive(Debug, Clone)]
 pub struct Decided {
     pub choice: [usize; COUNT],
-    pub penalty: Penalty,
     pub penalties: Vec<(Constraint, Penalty)>,
     /// For each decision the best choice that decides it otherwise.
     pub runners_up: [Option<RunnerUp>; COUNT],
@@ -50,7 +49,7 @@ pub enum Why {
     /// The decisive one in words, the others by name.
     Refused { decisive: Box<Said>, also: Vec<Constraint> },
     /// It would do; it costs more.
-    Costlier { more: Penalty, separated_by: Vec<(Constraint, Penalty)> },
+    Costlier { separated_by: Vec<(Constraint, Penalty)> },
 }
 
 /// Decisions whose values are all accounted for in the recipe.
@@ -90,7 +89,7 @@ pub fn decide(rules: &Rules<'_, '_>) -> Option<Decided> {
     let poses = poses(rules, &mut search, &allowed, &best);
     let rejected = rejected(rules, &mut search, &allowed, &best, &penalties);
     rules.keep(search);
-    Some(Decided { choice, penalty: best.penalty, penalties, runners_up, rejected, waived, poses })
+    Some(Decided { choice, penalties, runners_up, rejected, waived, poses })
 }
 
 /// Returns the best choice there is without explaining it.
@@ -247,7 +246,7 @@ fn rejected(
                 refused(rules, broken, &alone).or_else(|| {
                     let mut near = best.choice.clone();
                     near[decision] = value;
-                    why_not(rules, search, &only(&open, decision, value), near, best, penalties)
+                    why_not(rules, search, &only(&open, decision, value), near, penalties)
                 })
             } else {
                 super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
@@ -264,7 +263,6 @@ fn why_not(
     search: &mut Search<'_, Rules<'_, '_>>,
     allowed: &Allowed,
     near: Vec<usize>,
-    best: &Solution,
     penalties: &[(Constraint, Penalty)],
 ) -> Option<Why> {
     search.count_breaks = true;
@@ -275,7 +273,7 @@ fn why_not(
         return refused(rules, broken_by(rules, search, &found.choice), &full(&found.choice));
     }
     let theirs = self::penalties(rules, search, &found.choice);
-    Some(Why::Costlier { more: found.penalty - best.penalty, separated_by: differences(penalties, &theirs) })
+    Some(Why::Costlier { separated_by: differences(penalties, &theirs) })
 }
 
 /// What the part must do comes before what the bench lacks.

@@ -75,6 +75,7 @@ pub fn build_up(step: &BuildUp) -> rules::BuildUp {
     }
 }
 
+/// Returns the named figures of the catalogue as rules read them: `figure.NAME`.
 pub fn figures(catalogue: &Catalogue) -> Record {
     let mut record = Record::new("figures");
     for (name, figure) in catalogue.figures.all() {

@@ -50,18 +50,21 @@ pub struct About {
 /// A quantity with the ends it may have.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
+    /// The least it may be.
     pub low: Quantity,
+    /// What is told of it.
     pub typical: Quantity,
+    /// The most it may be.
     pub high: Quantity,
 }
 
 impl Band {
-    pub fn of(figure: &Figure<impl Into<Quantity> + Copy>) -> Self {
+    pub(crate) fn of(figure: &Figure<impl Into<Quantity> + Copy>) -> Self {
         Self { low: figure.low().into(), typical: figure.typ.into(), high: figure.high().into() }
     }
 
     /// Returns the band of what is known to a point.
-    pub fn exactly(quantity: impl Into<Quantity>) -> Self {
+    pub(crate) fn exactly(quantity: impl Into<Quantity>) -> Self {
         let q = quantity.into();
         Self { low: q, typical: q, high: q }
     }

@@ -136,7 +136,7 @@ pub struct Place {
     /// One end of a range.
     pub end: Option<End>,
     /// Where the first field of the path was found last.
-    pub near: Near,
+    pub(super) near: Near,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -17,9 +17,12 @@ use crate::syntax::tree::{Expr, ExprKind, Statement, Word};
 /// One example of a rule.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Example {
+    /// What the rule is to say of those facts.
     pub expect: Expect,
-    pub things: Vec<Thing>,
+    pub(super) things: Vec<Thing>,
+    /// `file:line`
     pub place: String,
+    /// Where the example stands, for messages.
     pub span: Span,
     /// As written, for the page.
     pub written: String,
@@ -28,35 +31,47 @@ pub struct Example {
 /// What the rule is to say.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Expect {
+    /// Breaks a requirement.
     Refuses,
     /// Applies or not, but breaks nothing and leaves nothing undetermined.
     Accepts,
     /// Says anything but a refusal.
     Fires,
+    /// Says nothing: its conditions do not hold.
     Quiet,
+    /// Cannot be known from those facts.
     Undetermined,
+    /// Gives a setting this value; `setting` is `None` where the rule derives only one.
     Derives {
+        /// The setting, without its root.
         setting: Option<String>,
+        /// To within rounding.
         value: Value,
     },
+    /// Costs this much, all its preferences together.
     Weighs(f64),
+    /// Says a text that holds these words.
     Says(String),
 }
 
 /// One record of an example: a root, perhaps the name of a catalogue entry, and facts that go before the entry's.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Thing {
-    pub root: Root,
-    pub name: Option<String>,
-    pub facts: Record,
+pub(super) struct Thing {
+    root: Root,
+    name: Option<String>,
+    facts: Record,
 }
 
 /// What an example came to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExampleOutcome {
+    /// Name of the rule.
     pub rule: String,
+    /// `file:line` of the example
     pub place: String,
+    /// Where the example stands, for messages.
     pub span: Span,
+    /// Whether the rule said what was expected.
     pub passed: bool,
     /// What was expected and what was said instead.
     pub text: String,

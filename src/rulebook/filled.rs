@@ -10,23 +10,29 @@ use crate::quantity::Dimension;
 /// A rule's words, its values still values.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Filled {
+    /// In reading order; empty for no text at all.
     pub parts: Vec<FilledPart>,
 }
 
 /// A stretch of a [`Filled`].
 #[derive(Debug, Clone, PartialEq)]
 pub enum FilledPart {
+    /// Words as the rule has them.
     Plain(Arc<str>),
     /// A value; `name` is that of the fact where it stands there by itself.
     Value {
+        /// Full name of the fact; `None` for the result of an expression.
         name: Option<Arc<str>>,
+        /// May be unknown: the text is then printed with a word for that.
         value: Value,
     },
     /// A share, told in per cent.
     Percent(Value),
     /// A price, and what the shop counts in, where it says.
     Price {
+        /// Money, money by mass or money by time.
         value: Value,
+        /// As the shop writes it; `None` where no shop says.
         currency: Option<Arc<str>>,
     },
 }
@@ -37,6 +43,7 @@ impl Filled {
         Self { parts: vec![FilledPart::Plain(Arc::from(text))] }
     }
 
+    /// Returns whether there is nothing to say.
     pub fn is_empty(&self) -> bool {
         self.parts.is_empty()
     }
@@ -80,7 +87,7 @@ impl Filled {
         self
     }
 
-    /// Returns the text with the values of the facts for which `anew` has one in place of those it was filled with.
+    /// Puts a value in place of that of every fact for which `anew` has one.
     pub fn replace(&mut self, anew: impl Fn(&str) -> Option<Value>) {
         for part in &mut self.parts {
             if let FilledPart::Value { name: Some(name), value } = part

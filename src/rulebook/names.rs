@@ -12,12 +12,13 @@ use crate::quantity::Dimension;
 
 /// Joins the roots to the declarations of their facts; they are listed in the order of the reference.
 macro_rules! roots {
-    ($($root:ident),+ $(,)?) => {
+    ($($(#[$what:meta])* $root:ident),+ $(,)?) => {
         /// What a name belongs to: the first part of a dotted name.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Root { $($root),+ }
+        pub enum Root { $($(#[$what])* $root),+ }
 
         impl Root {
+            /// Every root, in the order of the reference.
             pub const ALL: [Root; [$(Root::$root),+].len()] = [$(Root::$root),+];
 
             const fn declared(self) -> &'static Declared {
@@ -28,8 +29,52 @@ macro_rules! roots {
 }
 
 roots!(
-    Service, Part, Mesh, Contact, Load, Fit, Face, Margin, Printer, Material, Spool, Nozzle, Surface, Agent, Bond,
-    Pose, Piece, Supports, BuildUp, Settings, Shop, Run, Figure,
+    /// What the part is used in: temperatures, sun, water, how long.
+    Service,
+    /// What is asked of the part as a whole.
+    Part,
+    /// What is measured of the mesh, whichever way up.
+    Mesh,
+    /// One substance the part meets.
+    Contact,
+    /// One load.
+    Load,
+    /// One fit.
+    Fit,
+    /// One face the spec asks something of, as the pose has it.
+    Face,
+    /// One margin: what is asked, what is there, between what bounds.
+    Margin,
+    /// The printer of the candidate.
+    Printer,
+    /// The polymer of the candidate.
+    Material,
+    /// The spool of the candidate.
+    Spool,
+    /// The nozzle of the candidate.
+    Nozzle,
+    /// What the candidate's first layer is laid on.
+    Surface,
+    /// What the candidate has between surface and part.
+    Agent,
+    /// How material and surface hold on to each other with that agent.
+    Bond,
+    /// Which way up, and what is measured of it.
+    Pose,
+    /// One of the pieces of a mesh that is not all of a piece.
+    Piece,
+    /// The supports of the candidate.
+    Supports,
+    /// Walls, closed layers and infill of the candidate.
+    BuildUp,
+    /// What `derive` rules gave, by the names they give.
+    Settings,
+    /// The workshop beside its printers and stock.
+    Shop,
+    /// How many, on how many plates.
+    Run,
+    /// The named figures of the catalogue.
+    Figure,
 );
 
 /// What the declaration of a root's facts says: see [`facts`].
@@ -47,6 +92,7 @@ impl Root {
         self.declared().word
     }
 
+    /// Returns the root a rule means by a word.
     pub fn parse(word: &str) -> Option<Root> {
         Root::ALL.into_iter().find(|r| r.word() == word)
     }
@@ -66,6 +112,7 @@ impl Root {
         self.declared().fields
     }
 
+    /// Returns the field of that name, if the table has one.
     pub fn field(self, name: &str) -> Option<&'static Field> {
         self.fields().iter().find(|f| f.name == name)
     }
@@ -74,20 +121,28 @@ impl Root {
 /// What the resolver decides; settings follow from these by `derive` rules.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Decision {
+    /// Which of the workshop's printers.
     Printer,
+    /// Which polymer, as the catalogue names it.
     Material,
     /// Goes with the material.
     Spool,
+    /// Diameter, make and hardness together: one entry of the workshop.
     Nozzle,
+    /// What the first layer is laid on.
     Surface,
+    /// What goes between surface and part; one agent is none.
     Agent,
+    /// Which way up the part is printed.
     Pose,
+    /// Whether and of what kind supports are printed.
     Supports,
     /// Beads of the walls, closed layers and infill.
     BuildUp,
 }
 
 impl Decision {
+    /// Every decision, in the order they are printed.
     pub const ALL: [Decision; 9] = [
         Decision::Printer,
         Decision::Material,
@@ -100,6 +155,7 @@ impl Decision {
         Decision::BuildUp,
     ];
 
+    /// Returns the word as it stands in recipes and the reference.
     pub const fn word(self) -> &'static str {
         match self {
             Decision::Printer => "printer",
@@ -117,11 +173,13 @@ impl Decision {
 
 /// A set of decisions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Touches(pub u16);
+pub struct Touches(pub(super) u16);
 
 impl Touches {
+    /// No decision: what follows from the spec alone.
     pub const NONE: Self = Touches(0);
 
+    /// Returns the set of these.
     pub const fn of(decisions: &[Decision]) -> Self {
         let mut bits = 0;
         let mut i = 0;
@@ -132,10 +190,12 @@ impl Touches {
         Touches(bits)
     }
 
+    /// Returns the decisions of either.
     pub const fn union(self, other: Self) -> Self {
         Touches(self.0 | other.0)
     }
 
+    /// Returns whether that decision is in the set.
     pub const fn contains(self, decision: Decision) -> bool {
         self.0 & (1 << decision as u16) != 0
     }
@@ -145,14 +205,17 @@ impl Touches {
         self.0 & !decided.0 == 0
     }
 
+    /// Returns whether no decision is in the set.
     pub const fn is_empty(self) -> bool {
         self.0 == 0
     }
 
+    /// Returns how many decisions are in the set.
     pub const fn count(self) -> u32 {
         self.0.count_ones()
     }
 
+    /// Returns the decisions in the order of [`Decision::ALL`].
     pub fn iter(self) -> impl Iterator<Item = Decision> {
         Decision::ALL.into_iter().filter(move |d| self.contains(*d))
     }
@@ -169,13 +232,19 @@ impl fmt::Display for Touches {
 /// The type of a name or an expression.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Type {
+    /// Yes or no.
     Bool,
+    /// An amount of this dimension; a bare number is one without dimension.
     Quantity(Dimension),
+    /// A low and a high amount of this dimension.
     Range(Dimension),
+    /// Free words, compared only whole.
     Text,
     /// One of a closed set of words in rising order; words compare by that order.
     Word(&'static [&'static str]),
+    /// Several values of one type.
     List(&'static Type),
+    /// A thing with the facts of that root.
     Record(Root),
 }
 
@@ -210,10 +279,13 @@ impl Type {
 /// One field of a root.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Field {
+    /// As it stands behind the dot.
     pub name: &'static str,
+    /// What a rule may do with it.
     pub kind: Type,
     /// Decisions it touches beyond those of its root.
     pub also: Touches,
+    /// One line for reference and hover.
     pub help: &'static str,
 }
 

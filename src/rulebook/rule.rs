@@ -18,15 +18,19 @@ use crate::diag::Span;
 /// A checked rule.
 #[derive(Debug, Clone)]
 pub struct Rule {
+    /// Unique among the rules in force; other files replace or retire it by this name.
     pub name: String,
+    /// The reason, one sentence, as recipes print it.
     pub because: String,
     /// Kind of source and its keys: `common-practice`, `paper SPOERK18`.
     pub source: String,
+    /// The first word of `source`: `paper`, `common-practice`.
     pub source_kind: String,
     /// The keys or titles cited.
     pub citations: Vec<String>,
     /// `file:line`
     pub place: String,
+    /// Where the rule stands, for messages.
     pub span: Span,
     /// The decisions its names touch, those of the settings it names included.
     pub touches: Touches,
@@ -38,7 +42,9 @@ pub struct Rule {
     pub functions: Vec<String>,
     /// Named thresholds it reads, see [`super::Named`].
     pub thresholds: Vec<String>,
+    /// What it does when it applies, in the order written.
     pub verdicts: Vec<Verdict>,
+    /// Its own tests, in the order written.
     pub examples: Vec<Example>,
     /// The conditions as written, for the page.
     pub when_written: Vec<String>,
@@ -51,28 +57,45 @@ pub struct Rule {
 /// What a rule does when it applies.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Verdict {
+    /// Refuses a candidate for which the condition does not hold.
     Require {
+        /// What must hold.
         condition: Code,
+        /// The condition as written, for the page.
         written: String,
     },
+    /// Counts against a candidate.
     Prefer {
+        /// A number; 1 is one weight.
         weight: Code,
         /// The measured expression and the amount of it that costs one weight; without it the penalty is flat.
         per: Option<(Code, f64)>,
     },
+    /// Gives a setting its value.
     Derive {
+        /// Without the root `settings`; what is judged of a margin stands in full: `margin.verdict`.
         setting: Arc<str>,
+        /// The type all rules that derive it agree on.
         kind: Type,
+        /// What gives the value.
         code: Code,
     },
+    /// Adds a line to the checklist.
     Step {
+        /// Where in the work it stands.
         phase: Phase,
+        /// Place within the phase, rising.
         order: i32,
+        /// What to do.
         text: Template,
+        /// What the person is to write down, one label each.
         blanks: Vec<String>,
     },
+    /// Adds a warning.
     Caution {
+        /// What it protects.
         kind: CautionKind,
+        /// What to heed.
         text: Template,
     },
 }
@@ -91,18 +114,21 @@ impl Verdict {
 }
 
 macro_rules! closed {
-    ($(#[$doc:meta])* $name:ident { $($member:ident = $word:literal),+ $(,)? }) => {
+    ($(#[$doc:meta])* $name:ident { $($(#[$what:meta])* $member:ident = $word:literal),+ $(,)? }) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name { $($member),+ }
+        pub enum $name { $($(#[$what])* $member),+ }
 
         impl $name {
+            /// Every one, in the order above.
             pub const ALL: &'static [$name] = &[$($name::$member),+];
 
+            /// Returns the word as it stands in rules.
             pub const fn word(self) -> &'static str {
                 match self { $($name::$member => $word),+ }
             }
 
+            /// Returns the one a rule means by a word.
             pub fn parse(word: &str) -> Option<Self> {
                 Self::ALL.iter().copied().find(|x| x.word() == word)
             }
@@ -117,23 +143,36 @@ macro_rules! closed {
 closed!(
     /// The phases of the checklist, in order of work.
     Phase {
+        /// What is to be had ready: model, job, spool, room.
         Prepare = "prepare",
+        /// Nozzle, surface and material are brought onto the printer, and the chamber to heat.
         ChangeOver = "change-over",
+        /// From the start until the first layer lies.
         FirstLayer = "first-layer",
+        /// While it prints.
         During = "during",
+        /// From the last layer until the part is off the surface.
         Removal = "removal",
+        /// Work on the part itself: supports, annealing, inserts.
         Finish = "finish",
+        /// What is measured or looked at before the part is used.
         Inspect = "inspect",
     }
 );
 closed!(
     /// Kinds of caution, in order of consequence.
     CautionKind {
+        /// Of a person, by heat, edges or what the part does when it fails.
         Injury = "injury",
+        /// Unattended heat, and what burns.
         Fire = "fire",
+        /// Fumes, particles, dust, contact with food or skin.
         Health = "health",
+        /// What the part carries, and for how long.
         Load = "load",
+        /// To printer, surface or what the part touches.
         Damage = "damage",
+        /// The part comes out worse.
         Quality = "quality",
     }
 );
@@ -143,30 +182,46 @@ closed!(
 pub enum Judgement {
     /// A requirement does not hold.
     Broken {
+        /// Why not, in the rule's words.
         text: Filled,
     },
-    /// A preference counts against the candidate; `name` is that of the rule, the amount is never negative.
+    /// A preference counts against the candidate.
     Penalty {
+        /// Name of the rule.
         name: String,
+        /// In weights, never negative.
         amount: f64,
+        /// Why it counts, in the rule's words.
         text: Filled,
     },
+    /// A setting has this value.
     Setting {
+        /// Without the root `settings`; what is judged of a margin stands in full: `margin.verdict`.
         name: String,
+        /// Known, and of the setting's type.
         value: Value,
     },
+    /// The checklist has this line.
     Step {
+        /// Where in the work it stands.
         phase: Phase,
+        /// Place within the phase, rising.
         order: i32,
+        /// What to do.
         text: Filled,
+        /// What the person is to write down, one label each.
         blanks: Vec<String>,
     },
+    /// The recipe has this warning.
     Caution {
+        /// What it protects.
         kind: CautionKind,
+        /// What to heed.
         text: Filled,
     },
     /// A requirement (or a value) that cannot be known from what is given.
     Undetermined {
+        /// Full names of the facts that are unknown, or a function and why it has no value.
         missing: Vec<String>,
     },
 }

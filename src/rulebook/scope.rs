@@ -26,6 +26,7 @@ impl fmt::Debug for Scope<'_> {
 }
 
 impl<'a> Scope<'a> {
+    /// Returns a scope in which everything is unknown.
     pub fn new() -> Self {
         Self::default()
     }
@@ -37,12 +38,14 @@ impl<'a> Scope<'a> {
         self
     }
 
+    /// Puts a record in view, in place of any other of that root.
     pub fn set(&mut self, root: Root, record: &'a Record) {
         if let Some(slot) = self.records.get_mut(root as usize) {
             *slot = Some(record);
         }
     }
 
+    /// Puts the settings known so far in view.
     pub fn set_settings(&mut self, settings: &'a Record) {
         self.set(Root::Settings, settings);
     }
@@ -52,6 +55,7 @@ impl<'a> Scope<'a> {
         Self { rest: Some(rest), ..Self::default() }
     }
 
+    /// Returns the record of a root; `None` where nothing of it is known.
     pub fn get(&self, root: Root) -> Option<&'a Record> {
         self.records.get(root as usize).copied().flatten().or_else(|| self.rest?.record(root))
     }
@@ -60,14 +64,18 @@ impl<'a> Scope<'a> {
 /// What a judgement read, in order of first reading.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Trace {
+    /// Each name once.
     pub used: Vec<Used>,
 }
 
 /// One fact that was read: its full name, value and origin.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Used {
+    /// As written in the rule: `printer.chamber`.
     pub name: String,
+    /// As it was read; may be unknown.
     pub value: Value,
+    /// What a reason cites for it.
     pub origin: Origin,
 }
 

@@ -14,7 +14,9 @@ use super::value::{Fact, Origin, Record, Value};
 /// The settings of a job, and why each is as it is.
 #[derive(Debug, Clone, Default)]
 pub struct Settled {
+    /// Their values; a setting that cannot be known is not in it.
     pub record: Record,
+    /// For each setting of the record, what gave it.
     pub by: BTreeMap<Arc<str>, SettledBy>,
     /// Settings that two rules gave different values in this very case: setting, the rule that was followed, the other.
     pub clashes: Vec<(Arc<str>, String, String)>,
@@ -25,8 +27,13 @@ pub struct Settled {
 pub enum SettledBy {
     /// Given from outside: a pin of the spec.
     Pinned,
-    /// Index into [`Rulebook::rules`], and what the rule read.
-    Rule { rule: usize, trace: Trace },
+    /// By a rule.
+    Rule {
+        /// Index into [`Rulebook::rules`].
+        rule: usize,
+        /// What the rule read.
+        trace: Trace,
+    },
 }
 
 impl Rulebook {

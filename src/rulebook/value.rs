@@ -11,14 +11,20 @@ use crate::quantity::Quantity;
 /// A value of the rule language. Anything computed from an unknown is unknown (except where `and`/`or` settle it).
 #[derive(Debug, Clone, PartialEq, Default)]
 pub enum Value {
+    /// Nothing is known of it; unlike a value that is none.
     #[default]
     Unknown,
+    /// Yes or no.
     Bool(bool),
+    /// An amount in SI with its dimension; a number has none.
     Quantity(Quantity),
+    /// Low and high, of one dimension.
     Range(Quantity, Quantity),
+    /// Free words: a name, a reason.
     Text(Text),
     /// A word of a closed set: `hardened`, `styrene`, `outdoors`.
     Word(Text),
+    /// Values of one type.
     List(Arc<[Value]>),
     /// A thing with facts of its own: a material, a nozzle, a chemical.
     Record(Arc<Record>),
@@ -31,28 +37,52 @@ pub enum Origin {
     #[default]
     None,
     /// A place in the spec, a profile, the shop, the catalogue or the rules.
-    Stated { at: Span },
-    /// A catalogue value: place, kind of source and citation key.
-    Sourced { at: Span, kind: &'static str, source: Option<Arc<str>>, low: Option<Quantity>, high: Option<Quantity> },
+    Stated {
+        /// Where it was said.
+        at: Span,
+    },
+    /// A catalogue value.
+    Sourced {
+        /// Where the catalogue has it.
+        at: Span,
+        /// Kind of source: `standard`, `from-memory`.
+        kind: &'static str,
+        /// Key of the citation; `None` for a kind that cites nothing.
+        source: Option<Arc<str>>,
+        /// The least the source allows, where it gives a range about the value.
+        low: Option<Quantity>,
+        /// The most the source allows.
+        high: Option<Quantity>,
+    },
     /// Computed from the mesh.
     Measured,
     /// Computed by a function of the registry, with its working.
-    Computed { working: Arc<str> },
-    /// Assumed because nothing was said; the text says what and why.
-    Assumed { text: Arc<str> },
+    Computed {
+        /// Function and inputs, as the reason prints them.
+        working: Arc<str>,
+    },
+    /// Assumed because nothing was said.
+    Assumed {
+        /// What is assumed, and why.
+        text: Arc<str>,
+    },
 }
 
 /// One named fact and where it comes from.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Fact {
+    /// What it is.
     pub value: Value,
+    /// What a reason cites for it.
     pub origin: Origin,
 }
 
 /// A text that is part of the program, as names of fields and words of closed sets are, or that is shared.
 #[derive(Clone)]
 pub enum Text {
+    /// Part of the program; costs nothing to copy.
     Fixed(&'static str),
+    /// Read from a file; copies share it.
     Shared(Arc<str>),
 }
 
@@ -61,13 +91,16 @@ pub enum Text {
 /// There are few facts in a record, so that looking at each in turn finds one sooner than a tree would.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Record {
+    /// As it stands in texts: the name of the material, the label of the load.
     pub title: String,
+    /// Its own, in the order they were set; not those of the record it stands upon (see [`Record::all`]).
     pub facts: Vec<(Text, Fact)>,
     /// A record whose facts are in view too, behind its own.
     upon: Option<Arc<Record>>,
 }
 
 impl Record {
+    /// Returns a record without facts.
     pub fn new(title: impl Into<String>) -> Self {
         Self { title: title.into(), ..Self::default() }
     }
@@ -82,6 +115,7 @@ impl Record {
         self.insert(name, Fact { value: value.into(), origin });
     }
 
+    /// Sets a fact with its origin, in place of any other of that name.
     pub fn insert(&mut self, name: impl Into<Text>, fact: Fact) {
         let name = name.into();
         match self.facts.iter_mut().find(|(known, _)| *known == name) {
@@ -95,16 +129,18 @@ impl Record {
         Box::new(self.facts.iter().chain(self.upon.iter().flat_map(|r| r.all())))
     }
 
+    /// Returns whether no fact is in view.
     pub fn is_empty(&self) -> bool {
         self.facts.is_empty() && self.upon.as_ref().is_none_or(|r| r.is_empty())
     }
 
+    /// Returns the fact of that name, its own before that of the record it stands upon.
     pub fn get(&self, name: &str) -> Option<&Fact> {
         self.find(name).map(|(_, fact)| fact)
     }
 
     /// Returns a fact as [`Record::get`] does, looking first where it stood the last time: records of one kind are made alike.
-    pub fn get_near(&self, name: &str, near: &Near) -> Option<&Fact> {
+    pub(super) fn get_near(&self, name: &str, near: &Near) -> Option<&Fact> {
         let at = near.0.load(Relaxed) as usize;
         if let Some((known, fact)) = self.facts.get(at)
             && is_named(known, name)
@@ -135,7 +171,7 @@ fn is_named(known: &Text, name: &str) -> bool {
 
 /// Where in a record a fact was found the last time: a hint, so that none is ever equal to another or not.
 #[derive(Debug, Default)]
-pub struct Near(AtomicU32);
+pub(super) struct Near(AtomicU32);
 
 impl Clone for Near {
     fn clone(&self) -> Self {
@@ -150,28 +186,34 @@ impl PartialEq for Near {
 }
 
 impl Value {
+    /// Returns a word of a closed set.
     pub fn word(text: impl Into<Text>) -> Self {
         Value::Word(text.into())
     }
 
+    /// Returns a free text.
     pub fn text(text: &str) -> Self {
         Value::Text(Text::shared(text))
     }
 
+    /// Returns whether anything is known.
     pub fn is_known(&self) -> bool {
         !matches!(self, Value::Unknown)
     }
 
+    /// Returns yes or no; `None` for every other value.
     pub fn as_bool(&self) -> Option<bool> {
         if let Value::Bool(b) = self { Some(*b) } else { None }
     }
 
+    /// Returns the amount; `None` for every other value, a range too.
     pub fn as_quantity(&self) -> Option<Quantity> {
         if let Value::Quantity(q) = self { Some(*q) } else { None }
     }
 }
 
 impl Text {
+    /// Returns a text read from a file.
     pub fn shared(text: &str) -> Self {
         Text::Shared(Arc::from(text))
     }

@@ -8,7 +8,7 @@ use makeready::fits::SourceKind;
 use makeready::geometry::regions::{Kind, Verdict as RegionVerdict};
 use makeready::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use makeready::recipe::*;
-use makeready::resolve::margin::{Band, MarginKind};
+use makeready::resolve::{Band, MarginKind};
 use makeready::rulebook::value::Value;
 use makeready::rulebook::{CautionKind, Decision, Filled, FilledPart, Phase as WorkPhase};
 

@@ -35,7 +35,7 @@ pub mod at {
 pub type Partial = [Option<usize>; COUNT];
 
 /// Support policies.
-pub const SUPPORTS: &[SupportKind] = SupportKind::ALL;
+pub const SUPPORTS: &[SupportKind] = &[SupportKind::None, SupportKind::WhereNeeded];
 
 impl World<'_> {
     /// Returns how many values each decision has.

@@ -90,25 +90,50 @@ impl Rating {
 words! {
     /// What a margin is about, in the order in which margins are told.
     pub enum MarginKind {
+        /// Warmth against what the material bears without sagging.
         Heat = "heat",
+        /// Years in the sun against the years the material lasts there.
         Sun = "sun",
+        /// A substance against the material's rating for it.
         Contact = "contact",
+        /// One load by itself.
         Load = "load",
+        /// All loads that can act at once.
         LoadsTogether = "loads-together",
+        /// A blow or a drop.
         Impact = "impact",
+        /// How far it gives under load.
         Deflection = "deflection",
+        /// The wall a pressure inside wants against the wall there is.
         Pressure = "pressure",
+        /// The thinnest the mesh has against what is asked.
         Wall = "wall",
+        /// Length of a bore against what its mate needs.
         Depth = "depth",
+        /// Material round a bore.
         Boss = "boss",
+        /// Strain of a snap hook.
         Snap = "snap",
+        /// Strain of a film that bends.
         LivingHinge = "living-hinge",
+        /// Play of parts printed in one another.
         Gap = "gap",
+        /// Hoop stress round a press fit.
         Press = "press",
+        /// What is left of the hold of a press fit.
         Grip = "grip",
     }
 }
 words! {
     /// The verdict on a margin, worst first.
-    pub enum MarginVerdict { Broken = "broken", NotShown = "unshown", Narrow = "narrow", Holds = "holds" }
+    pub enum MarginVerdict {
+        /// The demand is above the capacity.
+        Broken = "broken",
+        /// Something it rests on is not known.
+        NotShown = "unshown",
+        /// Holds, but by less than is asked for what a failure would do.
+        Narrow = "narrow",
+        /// Computed, and by enough.
+        Holds = "holds",
+    }
 }
