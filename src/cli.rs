@@ -15,6 +15,7 @@ mod check;
 mod compile;
 mod completions;
 mod coupon;
+mod diff;
 
 mod exit;
 mod explain;
@@ -61,6 +62,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Compile(args) => compile::run(args, terminal),
         Command::Check(args) => check::run(args, terminal),
         Command::Fmt(args) => fmt::run(args, terminal),
+        Command::Diff(args) => diff::run(args, terminal),
         Command::Explain(args) => explain::run(args, terminal),
         Command::Catalogue(args) => catalogue::run(args, terminal),
         Command::New(args) => new::run(args, terminal),

@@ -9,6 +9,7 @@ mod casebook;
 mod catalogue;
 mod cli;
 mod conflicts;
+mod diff;
 
 mod figures;
 mod fits_commands;

@@ -42,6 +42,7 @@ pub(super) enum Command {
     Compile(CompileArgs),
     Check(CheckArgs),
     Fmt(FmtArgs),
+    Diff(DiffArgs),
     Explain(ExplainArgs),
     Catalogue(CatalogueArgs),
     New(NewArgs),
@@ -180,6 +181,41 @@ pub(super) struct FmtArgs {
     /// Change nothing; name the files that would change, and exit with 1 if there are any
     #[arg(long)]
     pub check: bool,
+}
+
+/// Say what two states of a project decide differently, and why
+///
+/// Compiles both and compares what they decide: status, margins, decisions, fits, settings, the run. Each difference is
+/// put down to a statement, a workshop entry, a rule or the mesh by solving the earlier state again with that change
+/// alone, then with two. Exit code: 0 nothing is decided otherwise, 1 something is, 2 misuse.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready diff --from HEAD~1 jobs            since the commit before
+  makeready diff --from main --print md jobs   as a comment under a pull request
+  makeready diff old/vane.partspec vane.partspec")]
+pub(super) struct DiffArgs {
+    /// What to compare: with --from, files or folders as they are now; without, two files or folders, the earlier first
+    #[arg(value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+
+    /// The earlier state: a revision of the git repository around the first path
+    #[arg(long, value_name = "REV")]
+    pub from: Option<String>,
+
+    /// How to print it: text, md, or json
+    #[arg(long, value_enum, default_value_t = DiffForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: DiffForm,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum DiffForm {
+    Text,
+    Md,
+    Json,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

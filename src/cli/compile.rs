@@ -24,7 +24,7 @@ const BAR_FROM: usize = 8;
 /// Up to how many parts each gets a line of its own on stderr.
 pub(super) const LINES_UP_TO: usize = 24;
 /// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
-const WORKER_STACK: usize = 16 << 20;
+pub(super) const WORKER_STACK: usize = 16 << 20;
 
 pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let (specs, nothing) = specs_of(&args.specs);

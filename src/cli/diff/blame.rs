@@ -1,0 +1,112 @@
+//! Which change of the inputs made which difference: by solving the earlier state again with each change alone, then
+//! with two of them.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use super::State;
+use super::entries::{Difference, Entries, entries};
+use super::inputs::{Edit, Files, edits, with};
+use crate::cli::pipeline::{self, Options};
+use crate::cli::world::World;
+
+/// Most changes that are tried in pairs: a dozen make 66 of them.
+const PAIRS_UP_TO: usize = 12;
+/// Most changes that are tried alone; of more, files are tried whole.
+const ALONE_UP_TO: usize = 60;
+
+/// What made each difference, in the order of the differences.
+#[derive(Debug, Default)]
+pub(super) struct Blamed {
+    /// The changes in words; empty where none and no two of them do it.
+    pub by: Vec<Vec<String>>,
+    /// All changes of the inputs in words.
+    pub inputs: Vec<String>,
+}
+
+/// Puts differences down to changes of inputs.
+pub(super) fn blame(
+    part: &str,
+    before: (&State, &Entries),
+    now: (&State, &Entries),
+    differences: &[Difference],
+    options: &Options,
+) -> Blamed {
+    let files = files(before.0, part);
+    let edits = edits(&files, &self::files(now.0, part));
+    let inputs: Vec<String> = edits.iter().map(Edit::words).collect();
+    let mut by: Vec<Vec<String>> = vec![Vec::new(); differences.len()];
+    if let [only] = inputs.as_slice() {
+        by.iter_mut().for_each(|b| b.push(only.clone()));
+        return Blamed { by, inputs };
+    }
+    let spec = name_of(before.0);
+    let tried = |some: &[&Edit]| solve(part, &spec, &with(&files, some), options);
+    let mut settle = |some: &[&Edit]| {
+        let Some(found) = tried(some) else { return };
+        for (difference, by) in differences.iter().zip(&mut by).filter(|(_, by)| by.is_empty()) {
+            if found.get(difference.group, &difference.name) == difference.now.as_deref() {
+                *by = some.iter().map(|e| e.words()).collect();
+            }
+        }
+    };
+    if edits.len() <= ALONE_UP_TO {
+        edits.iter().for_each(|edit| settle(&[edit]));
+    }
+    if edits.len() <= PAIRS_UP_TO {
+        for (nth, one) in edits.iter().enumerate() {
+            edits.iter().skip(nth + 1).for_each(|other| settle(&[one, other]));
+        }
+    }
+    Blamed { by, inputs }
+}
+
+/// Returns the files a part's recipe was made from, by name.
+fn files(state: &State, part: &str) -> Files {
+    let inputs = state.parts.get(part).and_then(|r| r.get("inputs")).and_then(|i| i.as_array());
+    let names = inputs.into_iter().flatten().filter_map(|i| i.get("name")?.as_str());
+    let mut files: Files =
+        names.filter_map(|name| Some((name.to_owned(), std::fs::read(state.root.join(name)).ok()?))).collect();
+    // What stood in a workshop file unread may be what is read now.
+    let beside = state.spec.ancestors().skip(1).take_while(|f| in_root(f, &state.root));
+    for folder in beside {
+        for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+            let path = entry.path();
+            let counts = path.file_name().is_some_and(|n| n == crate::cli::world::SHOP_FILE)
+                || path.extension().is_some_and(|e| e == "rules");
+            let name = path.canonicalize().ok().and_then(|p| Some(p.strip_prefix(&state.root).ok()?.to_path_buf()));
+            if let Some((name, bytes)) = name.filter(|_| counts).zip(std::fs::read(&path).ok()) {
+                files.insert(name.to_string_lossy().replace('\\', "/"), bytes);
+            }
+        }
+    }
+    files
+}
+
+fn in_root(folder: &Path, root: &Path) -> bool {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    folder.canonicalize().is_ok_and(|f| f.starts_with(root))
+}
+
+/// The spec's name within its project.
+fn name_of(state: &State) -> String {
+    let whole = state.spec.canonicalize().unwrap_or_else(|_| state.spec.clone());
+    whole.strip_prefix(&state.root).unwrap_or(&whole).to_string_lossy().replace('\\', "/")
+}
+
+/// Compiles a part from files laid out in a passing folder; none where they make no recipe.
+fn solve(part: &str, spec: &str, files: &Files, options: &Options) -> Option<Entries> {
+    let folder = tempfile::tempdir().ok()?;
+    // So that the folder is a project with or without a workshop file.
+    std::fs::create_dir(folder.path().join(".git")).ok()?;
+    for (name, bytes) in files {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent()?).ok()?;
+        std::fs::write(path, bytes).ok()?;
+    }
+    let spec = folder.path().join(spec);
+    let world = World::around(&spec, options.shop.is_some()).ok()?;
+    let compiled = pipeline::compile_one(&world, &spec, options);
+    let recipes: BTreeMap<&str, _> = compiled.parts.iter().map(|p| (p.recipe.part.as_str(), &p.recipe)).collect();
+    super::data(recipes.get(part)?).map(|recipe| entries(&recipe))
+}
