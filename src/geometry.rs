@@ -2,12 +2,14 @@
 //!
 //! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
 
+#![warn(missing_docs)]
+
 pub mod adjacency;
-pub mod anchor;
+pub(crate) mod anchor;
 pub mod bounds;
 pub mod cavity;
-pub mod codec;
-pub mod drawing;
+pub(crate) mod codec;
+pub(crate) mod drawing;
 pub mod features;
 pub mod first_layer;
 pub mod health;
@@ -15,18 +17,17 @@ pub mod hull;
 pub mod layers;
 pub mod mass;
 pub mod mesh;
-pub mod patch;
+pub(crate) mod patch;
 pub mod polygon;
 pub mod pose;
 pub mod rays;
-pub mod reach;
+pub(crate) mod reach;
 pub mod read;
 pub mod regions;
 pub mod section;
-pub mod support;
 pub mod survey;
 pub(crate) mod tree;
 pub mod vector;
 pub mod walls;
-pub mod weld;
+pub(crate) mod weld;
 pub mod write_3mf;

@@ -490,6 +490,7 @@ fn support_volume_is_that_of_the_room_below() {
     near("tee", regions(&kept("tee_arms_a.stl"), UP).support_mm3, 12_000.0, 1.0);
     let floating = regions(&kept("floating_island.stl"), UP);
     near("island", floating.support_mm3, 6400.0, 1.0);
+    near("touching from below", floating.support_contact_mm2, 400.0, 1.0);
     near("standing on the part", floating.support_on_part_mm2, 400.0, 1.0);
 }
 

@@ -5,7 +5,9 @@ use super::vector::{Vector, norm, sub};
 /// The smallest axis-aligned box around points, millimetres. Empty bounds have `min` above `max`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bounds {
+    /// Lowest x, y and z, mm.
     pub min: Vector,
+    /// Highest x, y and z, mm.
     pub max: Vector,
 }
 
@@ -22,10 +24,12 @@ impl Bounds {
         bounds
     }
 
+    /// Returns whether there is nothing inside, not even a point.
     pub fn is_empty(&self) -> bool {
         self.min[0] > self.max[0]
     }
 
+    /// Grows the box until the point is in it.
     #[inline]
     pub fn include(&mut self, p: Vector) {
         for k in 0..3 {
@@ -55,6 +59,7 @@ impl Bounds {
         norm(self.size())
     }
 
+    /// Returns the middle, mm; the origin for empty bounds.
     pub fn centre(&self) -> Vector {
         if self.is_empty() {
             return [0.0; 3];

@@ -3,8 +3,8 @@
 //! Parallel projection. Edges are those a draughtsman would draw: folds sharper than an angle, outlines, and the rims of
 //! open meshes. What hides what is decided in a depth picture of bounded size, so the cost is bounded too.
 
-pub mod chains;
-pub mod depth;
+pub(crate) mod chains;
+pub(crate) mod depth;
 
 use super::adjacency::NONE;
 use super::mesh::{Mesh, Point};
@@ -63,10 +63,7 @@ pub struct Drawing {
     pub hatchings: Vec<Hatching>,
     /// Corners of the bed under the part, grown a little, in order around.
     pub bed: [OnPaper; 4],
-    /// Smallest and largest x and y of the part on paper.
-    pub bounds: [OnPaper; 2],
     camera: Camera,
-    picture: DepthPicture,
 }
 
 /// Turns places in the part into places on paper.
@@ -99,11 +96,6 @@ impl Camera {
         ([x, y], z)
     }
 
-    /// Returns a part direction on paper: right, up, towards the viewer.
-    pub fn direction(&self, d: Vector) -> Vector {
-        rotate(&self.rows, d)
-    }
-
     fn towards(&self) -> Vector {
         self.rows[2]
     }
@@ -116,31 +108,20 @@ pub fn draw(mesh: &Mesh, twin: &[u32], pose: &Pose, options: &DrawingOptions, ha
     let seen: Vec<(OnPaper, f64)> = mesh.vertices.iter().map(|&p| camera.see(p)).collect();
     let paper = extent(mesh, &seen);
     let mut picture = DepthPicture::new(paper, options.cells);
-    for (t, corners) in mesh.triangles.iter().enumerate() {
-        picture.put(corners.map(|v| seen[v as usize]), t as u32);
+    for corners in &mesh.triangles {
+        picture.put(corners.map(|v| seen[v as usize]));
     }
     let sketch = Sketch { mesh, twin, camera: &camera, seen: &seen, picture: &picture };
     let (visible, outline, hidden) = sketch.edges(options.fold_deg);
     let hatchings = hatched.iter().map(|facets| sketch.hatch(facets, options.hatch_mm)).collect();
     let bed = bed(mesh, pose, options, &camera);
-    Drawing { visible, outline, hidden, hatchings, bed, bounds: paper, camera, picture }
+    Drawing { visible, outline, hidden, hatchings, bed, camera }
 }
 
 impl Drawing {
     /// Returns where a place in the part lies on paper.
     pub fn place(&self, p: Point) -> OnPaper {
         self.camera.see(p).0
-    }
-
-    /// Returns a direction of the part on paper (x, y), for arrows; its third component points at the viewer.
-    pub fn direction(&self, d: Vector) -> Vector {
-        self.camera.direction(d)
-    }
-
-    /// Whether a place on the surface is seen.
-    pub fn sees(&self, p: Point) -> bool {
-        let (at, depth) = self.camera.see(p);
-        self.picture.is_seen(at, depth)
     }
 }
 
@@ -327,7 +308,10 @@ mod tests {
         let mesh = block([40.0, 20.0, 10.0]);
         let drawing = draw(&mesh, &twins(&mesh), &Pose::as_placed(), &DrawingOptions::default(), &[]);
         let camera = Camera::new(&Pose::as_placed(), &DrawingOptions::default(), [20.0, 10.0, 5.0]);
-        let on_paper = |d: Vector| camera.direction(d)[0].hypot(camera.direction(d)[1]);
+        let on_paper = |d: Vector| {
+            let [x, y, _] = rotate(&camera.rows, d);
+            x.hypot(y)
+        };
         let (x, y, z) =
             (40.0 * on_paper([1.0, 0.0, 0.0]), 20.0 * on_paper([0.0, 1.0, 0.0]), 10.0 * on_paper([0.0, 0.0, 1.0]));
         let near = |a: f64, b: f64| assert!((a - b).abs() < 0.02 * b, "{a} {b}");
@@ -346,6 +330,5 @@ mod tests {
         let hatched: f64 = drawing.hatchings[0].visible.iter().map(|[a, b]| (b[0] - a[0]).hypot(b[1] - a[1])).sum();
         assert!((hatched - 400.0).abs() < 12.0, "{hatched}");
         assert!(drawing.hatchings[0].hidden.is_empty());
-        assert!(drawing.sees([10.0, 10.0, 10.0]) && !drawing.sees([10.0, 10.0, 0.0]));
     }
 }

@@ -1,7 +1,7 @@
 //! What a drawing would dimension: holes, bosses, rounds and flat faces, found in the facets and given names.
 
-pub mod cylinders;
-pub mod faces;
+pub(crate) mod cylinders;
+pub(crate) mod faces;
 mod joining;
 
 use serde::Serialize;
@@ -24,10 +24,13 @@ const MOST_PLANES: usize = 64;
 pub struct Hole {
     /// Diameter of the circle through the facets' corners, mm: the size meant.
     pub diameter_mm: f64,
+    /// Unit vector along it, in part axes; which of its two ways means nothing.
     pub axis: Vector,
     /// The point of the axis halfway down, mm.
     pub centre_mm: Point,
+    /// Length of the round wall along the axis, mm.
     pub depth_mm: f64,
+    /// Whether both ends are open.
     pub through: bool,
     /// Sides in a full turn.
     pub facets: usize,
@@ -38,38 +41,53 @@ pub struct Hole {
     /// Full angle and outer diameter (mm) of a conical mouth, where there is one.
     pub countersink: Option<Countersink>,
     #[serde(skip)]
-    pub surface: Cylinder,
+    pub(crate) surface: Cylinder,
+    /// Number, diameter, axis, kind and place: `hole 1: d 4.50, axis +z, through, at (0.0, 0.0, 5.0)`.
     pub name: String,
 }
 
 /// A conical mouth of a hole.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Countersink {
+    /// Full angle of the cone, degrees.
     pub angle_deg: f64,
+    /// Of its wide end, mm.
     pub diameter_mm: f64,
 }
 
 /// A cylindrical boss or pin.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Boss {
+    /// Diameter of the circle through the facets' corners, mm.
     pub diameter_mm: f64,
+    /// Unit vector along it, in part axes.
     pub axis: Vector,
+    /// The point of the axis halfway up, mm.
     pub centre_mm: Point,
+    /// Length of the round wall along the axis, mm.
     pub height_mm: f64,
+    /// Sides in a full turn.
     pub facets: usize,
+    /// How much narrower it is across two opposite sides than the diameter, mm.
     pub chord_shortfall_mm: f64,
     #[serde(skip)]
-    pub surface: Cylinder,
+    pub(crate) surface: Cylinder,
+    /// Number, diameter, axis and place: `boss 1: d 8.00, axis +z, at (0.0, 0.0, 5.0)`.
     pub name: String,
 }
 
 /// A rounding: part of a cylinder, such as a fillet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Rounding {
+    /// Of the circle through the facets' corners, mm.
     pub radius_mm: f64,
+    /// Unit vector along it, in part axes.
     pub axis: Vector,
+    /// The point of the axis halfway along it, mm.
     pub centre_mm: Point,
+    /// Along the axis, mm.
     pub length_mm: f64,
+    /// How far it goes about its axis, degrees; more is a hole or a boss.
     pub arc_deg: f64,
     /// A fillet in an inner corner (true) or a rounded outer edge (false).
     pub hollow: bool,
@@ -78,18 +96,26 @@ pub struct Rounding {
 /// A flat face.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Plane {
+    /// Unit vector out of the material, in part axes.
     pub normal: Vector,
+    /// All its facets, mm².
     pub area_mm2: f64,
+    /// Centroid of its area, mm, in part axes.
     pub centre_mm: Point,
+    /// Number, way it looks, area and place: `face 1: toward -z, 400.0 mm², at (0.0, 0.0, 0.0)`.
     pub name: String,
 }
 
 /// Every feature found, each list in a stable order of its own.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Features {
+    /// The narrowest first, then by place.
     pub holes: Vec<Hole>,
+    /// The narrowest first, then by place.
     pub bosses: Vec<Boss>,
+    /// The narrowest first, then by place.
     pub roundings: Vec<Rounding>,
+    /// The largest first; beyond a fixed number they are left out.
     pub planes: Vec<Plane>,
 }
 

@@ -23,15 +23,17 @@ pub struct FirstLayer {
     pub contact_mm2: f64,
     /// Area of the cut through the middle of the first layer, mm².
     pub area_mm2: f64,
-    /// Length of its outlines, mm, and the number of separate patches.
+    /// Length of its outlines, outer ones and holes, mm.
     pub perimeter_mm: f64,
+    /// Separate pieces of it: feet, islands.
     pub patches: usize,
     /// Longest straight distance between two points of it, mm.
     pub longest_mm: f64,
     /// Longer and shorter side of the smallest rectangle around it, mm.
     pub rectangle_mm: [f64; 2],
-    /// Outer corners sharper than 100 degrees, which lift first, with their places in part axes.
+    /// Outer corners sharper than 100 degrees, which lift first.
     pub sharp_corners: usize,
+    /// Places of the sharp corners, in part axes, mm; beyond a number none are listed.
     #[serde(skip)]
     pub corners_at: Vec<Point>,
     /// Height of the part over the shorter side of the rectangle.

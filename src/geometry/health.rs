@@ -103,8 +103,11 @@ impl DefectKind {
 /// A kind of defect, how often it occurs and where first (by facet order).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Defect {
+    /// What is wrong.
     pub kind: DefectKind,
+    /// Edges, facets or shells with it, whichever the kind is of.
     pub count: usize,
+    /// The first place by facet order, in part axes, mm.
     pub at: Point,
     /// What more there is to say, in words; may be empty.
     pub detail: String,
@@ -120,12 +123,15 @@ impl Defect {
 /// A set of facets that hang together by their edges.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shell {
+    /// Facets in it.
     pub triangles: usize,
     /// Whether every edge of the shell is passed as often one way as the other.
     pub closed: bool,
     /// Signed: negative where the shell faces inward, as a cavity does. `None` for an open or unevenly wound shell.
     pub volume_mm3: Option<f64>,
+    /// Of its surface, mm².
     pub area_mm2: f64,
+    /// Box around it, mm.
     pub bounds: Bounds,
     /// Whether it faces the wrong way for where it lies.
     pub inside_out: bool,
@@ -142,7 +148,9 @@ pub struct Shell {
 /// A reason to doubt the unit or the scale.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScaleDoubt {
+    /// What is odd about the size.
     pub kind: ScaleDoubtKind,
+    /// One line for a person, with the sizes and what unit may be meant.
     pub message: String,
 }
 
@@ -183,7 +191,9 @@ pub struct Health {
     /// The distance within which points must be taken as one for the mesh to enclose something: 0 for a mesh closed as
     /// it stands, `None` for one with true openings.
     pub closes_within_mm: Option<f64>,
+    /// In the order of [`DefectKind`], each kind once.
     pub defects: Vec<Defect>,
+    /// In the order of their first facets.
     pub shells: Vec<Shell>,
     /// The sums each shell adds to the mass properties, about the middle of the bounds of all vertices.
     pub(crate) sums: Vec<Sums>,
@@ -191,6 +201,7 @@ pub struct Health {
     pub shell_of: Vec<u32>,
     /// Pairs of shells that cross, lower number first.
     pub crossing_shells: Vec<(u32, u32)>,
+    /// Empty where nothing is odd about the size.
     pub doubts: Vec<ScaleDoubt>,
     /// Searches given up because of their cost, in words; empty as a rule.
     pub not_searched: Vec<String>,
@@ -206,10 +217,12 @@ impl Health {
             && !self.has(DefectKind::ShellOverlap)
     }
 
+    /// Returns whether there is a defect of that kind.
     pub fn has(&self, kind: DefectKind) -> bool {
         self.defect(kind).is_some()
     }
 
+    /// Returns the defect of that kind, if the mesh has it.
     pub fn defect(&self, kind: DefectKind) -> Option<&Defect> {
         self.defects.iter().find(|d| d.kind == kind)
     }

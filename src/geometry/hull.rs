@@ -21,6 +21,7 @@ use quick::Quick;
 pub struct HullFace {
     /// Outward, of length one.
     pub normal: Vector,
+    /// Of its surface, mm².
     pub area_mm2: f64,
     /// The middle of the face's area.
     pub centre: Point,

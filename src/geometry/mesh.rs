@@ -11,7 +11,9 @@ pub type Point = Vector;
 /// Invariant kept by every reader: all indices are in range and all coordinates are finite.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Mesh {
+    /// Places in part axes, mm.
     pub vertices: Vec<Point>,
+    /// Three indices into the vertices each, counter-clockwise seen from outside.
     pub triangles: Vec<[u32; 3]>,
 }
 

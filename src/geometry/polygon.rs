@@ -45,6 +45,7 @@ impl Polygons {
         Self { shapes: sound.simplify_shape(rule) }
     }
 
+    /// Returns whether it covers nothing.
     pub fn is_empty(&self) -> bool {
         self.shapes.is_empty()
     }

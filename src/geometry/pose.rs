@@ -4,8 +4,8 @@
 //! vertical is chosen afterwards, to make the footprint small.
 
 pub mod candidates;
-pub mod facets;
-pub mod footprint;
+pub(crate) mod facets;
+pub(crate) mod footprint;
 
 use super::mesh::{Mesh, Point};
 use super::vector::{Vector, cross, dot, normalise, rotate};
@@ -16,7 +16,9 @@ pub(crate) const SAME_DIRECTION: f64 = 0.009;
 /// A way up: the unit vector, in part axes, that points along the build direction.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pose {
+    /// Unit vector, in part axes.
     pub up: Vector,
+    /// `+z`, or the components where it is no axis; `as placed (+z)` for the pose of the file.
     pub label: String,
 }
 

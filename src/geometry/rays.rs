@@ -17,6 +17,7 @@ pub struct Rays<'a> {
 pub struct Hit {
     /// Distance from the origin, in units of the direction's length.
     pub distance: f64,
+    /// The facet it met.
     pub facet: u32,
 }
 

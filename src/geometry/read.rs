@@ -8,21 +8,27 @@ use std::fmt;
 
 use super::mesh::{Mesh, Point};
 
-pub mod obj;
-pub mod off;
+pub(crate) mod obj;
+pub(crate) mod off;
 mod polygon;
-pub mod stl;
+pub(crate) mod stl;
 mod text;
-pub mod three_mf;
+pub(crate) mod three_mf;
 
 /// A unit in which mesh coordinates can be given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum LengthUnit {
+    /// 0.001 mm.
     Micrometre,
+    /// The unit all geometry is in.
     Millimetre,
+    /// 10 mm.
     Centimetre,
+    /// 1000 mm.
     Metre,
+    /// 25.4 mm.
     Inch,
+    /// 304.8 mm.
     Foot,
 }
 
@@ -78,10 +84,15 @@ impl fmt::Display for LengthUnit {
 /// The file formats read here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Format {
+    /// Facets as 32-bit numbers; states no unit.
     BinaryStl,
+    /// Facets in words; states no unit.
     TextStl,
+    /// A package of XML parts; states its unit.
     ThreeMf,
+    /// Vertices and faces in words; states no unit.
     Obj,
+    /// Vertices and faces in words, counts first; states no unit.
     Off,
 }
 
@@ -102,6 +113,7 @@ impl fmt::Display for Format {
 pub struct NamedMesh {
     /// The name the file gives; empty where it gives none.
     pub name: String,
+    /// Welded by exact position.
     pub mesh: Mesh,
 }
 
@@ -163,10 +175,13 @@ impl NoteKind {
 /// Something odd but readable.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Note {
+    /// What is odd.
     pub kind: NoteKind,
+    /// How many places have it.
     pub count: usize,
     /// The first place: `facet 12`, `line 7`, `3D/3dmodel.model line 4`; empty where it concerns the whole file.
     pub place: String,
+    /// One line for a person.
     pub message: String,
 }
 
@@ -181,11 +196,13 @@ impl fmt::Display for Note {
 pub struct ReadMesh {
     /// Build items, solids or objects in file order, transforms applied.
     pub objects: Vec<NamedMesh>,
+    /// As the bytes have it, whatever the file's name says.
     pub format: Format,
     /// The unit the file itself states (3MF), if any.
     pub unit_stated: Option<LengthUnit>,
     /// The unit the coordinates were taken to be in.
     pub unit: LengthUnit,
+    /// Each kind once; empty as a rule.
     pub notes: Vec<Note>,
 }
 
@@ -219,6 +236,7 @@ impl ReadMesh {
         self.objects.iter().map(|o| o.mesh.triangles.len()).sum()
     }
 
+    /// Returns the note of that kind, if there is one.
     pub fn note(&self, kind: NoteKind) -> Option<&Note> {
         self.notes.iter().find(|n| n.kind == kind)
     }
@@ -227,23 +245,41 @@ impl ReadMesh {
 /// Kinds of refusal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ReadErrorKind {
+    /// No bytes at all.
     Empty,
+    /// Something else than a mesh.
     NotAMesh,
+    /// A mesh or part in a form not read here.
     UnsupportedFormat,
+    /// The file ends before what it announces.
     Truncated,
+    /// What stands for a number is none, or too large.
     BadNumber,
+    /// A facet names a vertex that is not there.
     BadIndex,
+    /// An object, or a path in the package, that is not there, or two of one name.
     BadReference,
+    /// An object that contains itself.
     Cycle,
+    /// A unit the standard does not have.
     BadUnit,
+    /// The file's own unit is not the one asked for.
     UnitConflict,
+    /// The package lacks a part it names, or a model.
     MissingPart,
+    /// The file says it cannot be understood without an extension that is not read here.
     UnknownRequiredExtension,
+    /// A document type definition, which could pull in other files.
     Dtd,
+    /// The package's check sum does not fit: the file is damaged.
     Checksum,
+    /// Unpacks, or copies its objects, far beyond what its size warrants.
     Expansion,
+    /// Text that is not UTF-8.
     Encoding,
+    /// Not written as the format wants it.
     Syntax,
+    /// More triangles or bytes than are read.
     TooLarge,
 }
 
@@ -276,11 +312,13 @@ impl ReadErrorKind {
 /// Why a file was refused: what, where, and what to do instead.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadError {
+    /// What is wrong.
     pub kind: ReadErrorKind,
     /// `byte 84`, `line 12`, `3D/3dmodel.model line 3`; empty where it concerns the whole file.
     pub place: String,
     /// Lower case, one line, no full stop.
     pub message: String,
+    /// What to do instead; may be empty.
     pub hint: String,
 }
 

@@ -4,12 +4,12 @@
 //! depend on where layers happen to fall. Layers decide what a region rests on: whatever lies less than one layer below
 //! it holds it, and whatever begins a layer or more above everything around it begins in the air.
 
-pub mod judge;
+pub(crate) mod judge;
 pub mod limits;
-pub mod minima;
-pub mod patch;
-pub mod span;
-pub mod words;
+pub(crate) mod minima;
+pub(crate) mod patch;
+pub(crate) mod span;
+pub(crate) mod words;
 
 use std::f64::consts::TAU;
 
@@ -76,6 +76,7 @@ pub enum Verdict {
 /// One region of a part in a pose.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Region {
+    /// What holds it.
     pub kind: Kind,
     /// Lowest and highest point above the bed, mm.
     pub z_mm: [f64; 2],
@@ -91,6 +92,7 @@ pub struct Region {
     pub angle_deg: f64,
     /// A place on it, in part axes, mm.
     pub at: Point,
+    /// What is to be done about it, by the limits it was judged by.
     pub verdict: Verdict,
     /// Whether support below it could be taken out.
     pub removable: bool,
@@ -134,14 +136,17 @@ impl Region {
 /// All regions of a part in a pose, largest first, and the sums over them.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Regions {
+    /// The largest first, as many as are listed.
     pub list: Vec<Region>,
-    /// Regions too small or too many to be listed: how many, and their area, mm².
+    /// How many regions are too small or too many to be listed.
     pub unlisted: usize,
+    /// Area of those not listed, mm².
     pub unlisted_mm2: f64,
     /// Volume to fill with support below the regions that need it, mm³.
     pub support_mm3: f64,
-    /// Area that support would touch from below, and on which it would stand on the part, mm².
+    /// Area that support would touch from below, mm².
     pub support_contact_mm2: f64,
+    /// Area of the part on which that support would stand, mm².
     pub support_on_part_mm2: f64,
 }
 

@@ -10,9 +10,9 @@ use properties::SectionProperties;
 
 mod nest;
 mod parting;
-pub mod properties;
-pub mod slicer;
-pub mod torsion;
+pub(crate) mod properties;
+pub(crate) mod slicer;
+pub(crate) mod torsion;
 
 /// A point of a section in its plane's own coordinates, mm.
 pub type Point2 = [f64; 2];
@@ -20,9 +20,13 @@ pub type Point2 = [f64; 2];
 /// A plane with coordinates: `origin + a u + b v`; seen against `normal`, `u` to `v` turns counter-clockwise.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
+    /// A point of the plane, in part axes, mm.
     pub origin: Point,
+    /// Unit vector of the plane's first axis.
     pub u: Vector,
+    /// Unit vector of the second, square to the first.
     pub v: Vector,
+    /// Unit vector out of the plane.
     pub normal: Vector,
 }
 
@@ -34,11 +38,13 @@ impl Frame {
         (normal != [0.0; 3] && point.iter().all(|c| c.is_finite())).then_some(Self { origin: point, u, v, normal })
     }
 
+    /// Returns where a point lies in the plane, seen along its normal.
     pub fn to_plane(&self, p: Point) -> Point2 {
         let d = sub(p, self.origin);
         [dot(d, self.u), dot(d, self.v)]
     }
 
+    /// Returns the place in part axes, mm, of a point of the plane.
     pub fn to_space(&self, p: Point2) -> Point {
         add(self.origin, add(scale(self.u, p[0]), scale(self.v, p[1])))
     }
@@ -53,13 +59,16 @@ impl Frame {
 /// repeating the first point.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Region {
+    /// The outline around it.
     pub outer: Vec<Point2>,
+    /// Outlines of what is not material in it.
     pub holes: Vec<Vec<Point2>>,
 }
 
 /// A section.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Section {
+    /// Where the plane lies.
     pub frame: Frame,
     /// Material regions; islands within holes are regions of their own.
     pub regions: Vec<Region>,

@@ -51,11 +51,13 @@ impl Default for PoseOptions {
 /// What is known about the part in one pose.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PoseFacts {
+    /// Which way up.
     pub pose: Pose,
     /// Facets steeper than the limit, those lying on the bed left out, mm².
     pub overhang_mm2: f64,
     /// Facets lying on the bed, mm².
     pub contact_mm2: f64,
+    /// Above the bed, mm.
     pub height_mm: f64,
     /// Longer and shorter side of the smallest rectangle around the outline seen from above, mm.
     pub footprint_mm: [f64; 2],
@@ -70,7 +72,9 @@ pub struct PoseFacts {
     pub regions: Option<Regions>,
     /// How far within the contact outline the centroid stands, mm; negative: it tips over.
     pub stability_mm: f64,
+    /// Of the volume, above the bed, mm.
     pub centroid_height_mm: f64,
+    /// Whether it stands by itself.
     pub stable: bool,
     /// The default score, by named parts, all dimensionless; less is better.
     pub penalties: Vec<(&'static str, f64)>,
@@ -113,8 +117,11 @@ impl PoseFacts {
 ///
 /// What only some questions need is built when first asked for.
 pub struct Prepared<'a> {
+    /// The mesh all this is of.
     pub mesh: &'a Mesh,
+    /// Its convex hull; `None` where its points span no volume.
     pub hull: Option<Hull>,
+    /// What every pose asks of every facet.
     pub table: FacetTable,
     twins: OnceLock<Arc<Vec<u32>>>,
     rays: OnceLock<Rays<'a>>,
@@ -122,6 +129,7 @@ pub struct Prepared<'a> {
 }
 
 impl<'a> Prepared<'a> {
+    /// Finds the hull and lays out the table; the mesh must have facets.
     pub fn new(mesh: &'a Mesh) -> Self {
         Self::with_hull(mesh, convex(mesh))
     }
@@ -151,6 +159,7 @@ impl<'a> Prepared<'a> {
         self.twins.get_or_init(|| twins(self.mesh))
     }
 
+    /// Returns the tree that rays are shot through.
     pub fn rays(&self) -> &Rays<'a> {
         self.rays.get_or_init(|| Rays::new(self.mesh))
     }

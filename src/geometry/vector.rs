@@ -15,16 +15,19 @@ pub fn cross(a: Vector, b: Vector) -> Vector {
     [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
+/// Returns the way from `b` to `a`.
 #[inline]
 pub fn sub(a: Vector, b: Vector) -> Vector {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
+/// Returns the sum.
 #[inline]
 pub fn add(a: Vector, b: Vector) -> Vector {
     [a[0] + b[0], a[1] + b[1], a[2] + b[2]]
 }
 
+/// Returns the vector made longer by a factor.
 #[inline]
 pub fn scale(a: Vector, factor: f64) -> Vector {
     [a[0] * factor, a[1] * factor, a[2] * factor]

@@ -23,6 +23,7 @@ const PARALLEL: f64 = 0.9945;
 /// A thickness or clearance and where it was found.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Extreme {
+    /// Thickness or clearance, mm.
     pub mm: f64,
     /// The middle between the two surfaces, in part axes, mm.
     pub at: Point,
@@ -31,9 +32,11 @@ pub struct Extreme {
 /// One place of the map.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
+    /// The facet it lies on.
     pub facet: u32,
     /// Part of the surface this place stands for, mm².
     pub area_mm2: f64,
+    /// In part axes, mm.
     pub at: Point,
     /// Thickness of the material below, mm, where a surface stands opposite.
     pub wall_mm: Option<f64>,
@@ -46,8 +49,11 @@ pub struct Sample {
 /// The map and its extremes.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Walls {
+    /// Places looked at, in the order of their facets.
     pub samples: Vec<Sample>,
+    /// The thinnest wall; `None` where no two sides stand opposite.
     pub thinnest: Option<Extreme>,
+    /// The narrowest gap; `None` where no two surfaces face each other.
     pub narrowest: Option<Extreme>,
 }
 

@@ -12,7 +12,6 @@ pub struct DepthPicture {
     width: usize,
     height: usize,
     depth: Vec<f64>,
-    facet: Vec<u32>,
 }
 
 impl DepthPicture {
@@ -31,10 +30,10 @@ impl DepthPicture {
             width,
             height,
             depth: vec![f64::NEG_INFINITY; width * height],
-            facet: vec![u32::MAX; width * height],
         }
     }
 
+    /// Side of a cell on paper, mm.
     pub fn cell_mm(&self) -> f64 {
         self.cell_mm
     }
@@ -44,7 +43,7 @@ impl DepthPicture {
     }
 
     /// Puts a facet into the picture: wherever it is nearer than what was there.
-    pub fn put(&mut self, corners: [(OnPaper, f64); 3], facet: u32) {
+    pub fn put(&mut self, corners: [(OnPaper, f64); 3]) {
         let p = corners.map(|(p, _)| self.grid(p));
         let z = corners.map(|(_, z)| z);
         let turn = (p[1][0] - p[0][0]) * (p[2][1] - p[0][1]) - (p[1][1] - p[0][1]) * (p[2][0] - p[0][0]);
@@ -69,19 +68,9 @@ impl DepthPicture {
                 }
                 let depth = a * z[0] + b * z[1] + c * z[2];
                 let cell = y * self.width + x;
-                if depth > self.depth[cell] {
-                    self.depth[cell] = depth;
-                    self.facet[cell] = facet;
-                }
+                self.depth[cell] = self.depth[cell].max(depth);
             }
         }
-    }
-
-    /// Returns the facet seen at a place on paper, if any.
-    pub fn facet_at(&self, p: OnPaper) -> Option<u32> {
-        let g = self.grid(p);
-        let inside = g[0] >= 0.0 && g[1] >= 0.0 && (g[0] as usize) < self.width && (g[1] as usize) < self.height;
-        inside.then(|| self.facet[g[1] as usize * self.width + g[0] as usize]).filter(|&t| t != u32::MAX)
     }
 
     /// Whether a point of the surface is seen: nothing in all the cells around it is nearer by more than a hair.

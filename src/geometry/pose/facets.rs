@@ -228,12 +228,6 @@ impl FacetTable {
     }
 }
 
-/// Returns the facts of every pose, in order; see [`FacetTable::pass`], which saves building the table twice.
-pub fn facet_pass(mesh: &Mesh, poses: &[Pose], limit: f64) -> Vec<FacetFacts> {
-    let hull = crate::geometry::hull::convex(mesh);
-    FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh)).pass(mesh, poses, limit)
-}
-
 fn used_vertices(mesh: &Mesh) -> Vec<Point> {
     let mut used = vec![false; mesh.vertices.len()];
     mesh.triangles.iter().flatten().for_each(|&v| used[v as usize] = true);
@@ -302,6 +296,11 @@ impl Moments {
 mod tests {
     use super::super::candidates::tests::block;
     use super::*;
+
+    fn facet_pass(mesh: &Mesh, poses: &[Pose], limit: f64) -> Vec<FacetFacts> {
+        let hull = crate::geometry::hull::convex(mesh);
+        FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh)).pass(mesh, poses, limit)
+    }
 
     #[test]
     fn a_cube_has_contact_and_no_overhang_on_its_face_and_the_reverse_on_its_corner() {

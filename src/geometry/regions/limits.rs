@@ -5,7 +5,9 @@ use serde::Serialize;
 /// A limit and its origin, so that every verdict can say what it was measured against.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Limit {
+    /// Degrees or mm, as the field of [`Limits`] says.
     pub value: f64,
+    /// Where it comes from, in words.
     pub origin: String,
     /// Key of the study or standard it is from, by which it is cited in full.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -13,6 +15,7 @@ pub struct Limit {
 }
 
 impl Limit {
+    /// Returns a limit that cites no source.
     pub fn new(value: f64, origin: impl Into<String>) -> Self {
         Self { value, origin: origin.into(), source: None }
     }

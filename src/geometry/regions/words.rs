@@ -3,6 +3,7 @@
 use super::{Kind, Region, Verdict};
 
 impl Kind {
+    /// Returns the noun for a person.
     pub fn words(self) -> &'static str {
         match self {
             Kind::Island => "island",
@@ -15,6 +16,7 @@ impl Kind {
 }
 
 impl Verdict {
+    /// Returns what a person is told to do.
     pub fn words(self) -> &'static str {
         match self {
             Verdict::None => "no support",

@@ -22,18 +22,12 @@ pub struct Torsion {
     pub slope_mm: f64,
 }
 
-/// Cells along the longer side of the coarser grid: within half a percent where walls are not thinner than a few cells.
-const COARSE: usize = 64;
 /// More holes in one region than this are not solved.
 const MOST_HOLES: usize = 12;
 
-/// Returns the torsion constant, regions added up (each twists on its own); `None` without area or with too many holes.
-pub fn torsion_constant(section: &Section) -> Option<Torsion> {
-    torsion_on(section, COARSE)
-}
-
-/// Returns the torsion constant from grids of `cells` and twice as many cells along the longer side of each region. The
-/// cost grows with the third power of `cells`.
+/// Returns the torsion constant, regions added up (each twists on its own), from grids of `cells` and twice as many cells
+/// along the longer side of each region; `None` without area or with too many holes. With 64 it is within half a percent
+/// where walls are not thinner than a few cells; the cost grows with the third power of `cells`.
 pub fn torsion_on(section: &Section, cells: usize) -> Option<Torsion> {
     if section.regions.is_empty() || section.regions.iter().any(|r| r.holes.len() > MOST_HOLES) {
         return None;
@@ -353,6 +347,10 @@ mod tests {
     fn section(outer: Vec<Point2>, holes: Vec<Vec<Point2>>) -> Section {
         let frame = Frame::new([0.0; 3], [0.0, 0.0, 1.0]).expect("a frame");
         Section { frame, regions: vec![Region { outer, holes }], open_outlines: 0, uneven: false, properties: None }
+    }
+
+    fn torsion_constant(section: &Section) -> Option<Torsion> {
+        torsion_on(section, 64)
     }
 
     fn rectangle(x: [f64; 2], y: [f64; 2]) -> Vec<Point2> {

@@ -33,43 +33,65 @@ pub enum PoseChoice {
 /// What to measure and against what.
 #[derive(Debug, Clone, Default)]
 pub struct MeasureOptions {
+    /// The pose that heights, overhangs and regions are those of.
     pub pose: PoseChoice,
+    /// Which poses are ranked beside it, and by what limits.
     pub poses: PoseOptions,
 }
 
+/// The box around the part, in part axes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BoundsReport {
+    /// Lowest x, y and z, mm.
     pub min: Point,
+    /// Highest x, y and z, mm.
     pub max: Point,
 }
 
+/// One kind of defect.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DefectReport {
+    /// Stable name, see [`DefectKind::name`].
     pub kind: String,
+    /// How often it occurs.
     pub count: usize,
+    /// The first place, mm.
     pub at: Point,
+    /// What more there is to say; left out where there is nothing.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub detail: String,
 }
 
+/// A hollow space.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CavityReport {
+    /// Free volume, mm³.
     pub volume_mm3: f64,
+    /// Whether nothing could get out.
     pub sealed: bool,
+    /// Middle of its box, mm.
     pub at: Point,
 }
 
+/// The pose all else is measured in.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PoseReport {
+    /// Unit vector.
     pub up: Point,
+    /// How a person is told of it.
     pub label: String,
 }
 
+/// One of the poses compared, the best first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RankedPose {
+    /// Unit vector.
     pub up: Point,
+    /// How a person is told of it.
     pub label: String,
+    /// Parts of the score by name, without dimension.
     pub penalties: BTreeMap<String, f64>,
+    /// Their sum; less is better.
     pub total: f64,
 }
 
@@ -78,34 +100,59 @@ pub struct RankedPose {
 /// What a damaged mesh has no answer for is null or empty, and `withheld` says why.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Measure {
+    /// Facets of the mesh as read.
     pub triangles: usize,
+    /// Whether every edge joins two facets.
     pub closed: bool,
     /// Number of separate shells.
     pub shells: usize,
+    /// Of the material, mm³; `None` where the mesh bounds no solid.
     pub volume_mm3: Option<f64>,
+    /// Of the whole surface, mm².
     pub area_mm2: f64,
+    /// Of the volume; `None` where the mesh bounds no solid.
     pub centroid_mm: Option<Point>,
+    /// The box around the part as the file has it.
     pub bounds_mm: BoundsReport,
+    /// Each kind once; empty for a sound mesh.
     pub defects: Vec<DefectReport>,
+    /// Hollows wholly inside the material.
     pub cavities: Vec<CavityReport>,
+    /// The narrowest first.
     pub holes: Vec<Hole>,
+    /// The narrowest first.
     pub bosses: Vec<Boss>,
+    /// The largest first.
     pub planes: Vec<Plane>,
+    /// Thinnest wall; `None` where no two sides stand opposite.
     pub min_wall: Option<Extreme>,
+    /// Narrowest gap; `None` where no two surfaces face each other.
     pub min_gap: Option<Extreme>,
+    /// The pose chosen, in which what follows is measured.
     pub pose: PoseReport,
+    /// Of the part above the bed, mm.
     pub height_mm: f64,
+    /// Longer and shorter side of the smallest rectangle around it from above, mm.
     pub footprint_mm: [f64; 2],
+    /// Facets steeper than the limit; `None` where the outside cannot be told.
     pub overhang_mm2: Option<f64>,
+    /// Facets on the bed; `None` where the outside cannot be told.
     pub contact_mm2: Option<f64>,
+    /// What needs looking at from below, the largest first.
     pub regions: Vec<Region>,
-    /// Regions too small to be listed, and their area.
+    /// How many regions are too small to be listed.
     pub unlisted_regions: usize,
+    /// Area of those not listed, mm².
     pub unlisted_mm2: f64,
+    /// Room to be filled with support; `None` where the outside cannot be told.
     pub support_mm3: Option<f64>,
+    /// What support would touch from below; `None` where the outside cannot be told.
     pub support_contact_mm2: Option<f64>,
+    /// What lies on the bed and what follows from it.
     pub first_layer: FirstLayer,
+    /// The poses compared, the best first; empty where the outside cannot be told.
     pub poses: Vec<RankedPose>,
+    /// What regions and overhangs were judged by.
     pub limits: Limits,
     /// What was not measured, or only on conditions, and why.
     pub withheld: Vec<String>,
@@ -139,11 +186,17 @@ fn round(value: &mut serde_json::Value) {
 
 /// The report with the facts behind it, for those who go on from there.
 pub struct Survey {
+    /// The report.
     pub measure: Measure,
+    /// Defects, shells and doubts.
     pub health: Health,
+    /// Holes, bosses, roundings and planes, of the part turned the right way round.
     pub features: Features,
+    /// The map of thicknesses and gaps.
     pub walls: Walls,
+    /// Facts of the pose chosen.
     pub pose: PoseFacts,
+    /// Facts of the poses compared, the best first.
     pub poses: Vec<PoseFacts>,
 }
 
