@@ -9,7 +9,7 @@ mod build;
 mod decisions;
 mod lying;
 mod margins;
-pub mod mates;
+pub(crate) mod mates;
 mod mesh;
 mod oversize;
 mod points;
@@ -23,10 +23,11 @@ mod status;
 mod weak;
 
 pub(crate) use build::build;
-pub use points::{Points, Weighed, total};
-pub use reasons::basis;
-pub use sentence::*;
-pub use weak::weaknesses;
+pub(crate) use points::total;
+pub use points::{Points, Weighed};
+pub(crate) use sentence::*;
+pub use sentence::{Choice, Detail, Limits, MeshValue, Sentence};
+pub(crate) use weak::weaknesses;
 
 use serde::Serialize;
 

@@ -2,16 +2,18 @@
 //!
 //! Everything here is a pure function: data in, text out. No file is read and no terminal asked.
 
-pub mod diagnostics;
-pub mod figure;
+pub(crate) mod diagnostics;
+pub(crate) mod figure;
 pub mod html;
 pub mod inline;
 mod machine;
 pub mod markdown;
-pub mod measurement;
+pub(crate) mod measurement;
 pub mod pages;
-pub mod picture;
-pub mod sheet;
-pub mod words;
-pub mod wrap;
+pub(crate) mod picture;
+pub(crate) mod sheet;
+pub(crate) mod words;
+pub(crate) mod wrap;
 pub mod yaml;
+
+pub use words::{hours, mass};

@@ -47,7 +47,7 @@ pub fn agents<'a>(bench: &Bench<'_>, catalogue: &'a Catalogue) -> Vec<BenchAgent
         .agents
         .values()
         .filter(|a| a.name != "none" && !bench.agents.iter().any(|b| b.kind.is_some_and(|k| k.name == a.name)))
-        .map(|a| BenchAgent { name: a.name.clone(), kind: Some(a), at: Some(a.at) })
+        .map(|a| BenchAgent { name: a.name.clone(), kind: Some(a) })
         .collect()
 }
 

@@ -81,7 +81,6 @@ pub struct BenchAgent<'a> {
     pub name: String,
     /// `None`: no agent.
     pub kind: Option<&'a Agent>,
-    pub at: Option<Span>,
 }
 
 #[derive(Debug, Clone)]

@@ -1,7 +1,7 @@
 //! A recipe as a person reads it: every value in the words it is told with, so that a test can ask what is said.
 
 use makeready::recipe::{self as made, Status};
-use makeready::render::words::{hours, mass};
+use makeready::render::{hours, mass};
 use serde::Serialize;
 
 #[derive(Debug, Clone, Serialize)]

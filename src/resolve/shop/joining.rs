@@ -34,10 +34,10 @@ impl<'a> Bench<'a> {
                 Some(BenchSurface { name: s.name.value.clone(), kind, limit, count, at: s.at })
             })
             .collect();
-        let mut agents = vec![BenchAgent { name: "none".to_owned(), kind: None, at: None }];
+        let mut agents = vec![BenchAgent { name: "none".to_owned(), kind: None }];
         agents.extend(shop.agents.iter().filter(|a| a.kind.value != "none").filter_map(|a| {
             let kind = catalogue.agents.get(&a.kind.value)?;
-            Some(BenchAgent { name: a.name.value.clone(), kind: Some(kind), at: Some(a.at) })
+            Some(BenchAgent { name: a.name.value.clone(), kind: Some(kind) })
         }));
         let printers = shop.printers.iter().map(|p| printer(p, shop, catalogue, &nozzles, &surfaces)).collect();
         Self {
