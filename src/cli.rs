@@ -30,6 +30,7 @@ mod meshes;
 mod new;
 pub mod pipeline;
 mod shared;
+mod stress;
 mod terminal;
 pub mod world;
 mod writing;
@@ -68,7 +69,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::New(args) => new::run(args, terminal),
         Command::Measure(args) => measure::run(args, terminal),
         Command::Fit(args) => fit::run(args, terminal),
-
+        Command::Stress(args) => stress::run(args, terminal),
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),
         Command::Completions(args) => completions::run(args, terminal),

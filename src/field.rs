@@ -38,6 +38,7 @@ mod refusal;
 mod smoother;
 mod solution;
 mod stress;
+mod surface;
 
 pub use law::Stiffness;
 pub use load::{Load, LoadKind};
@@ -46,6 +47,7 @@ pub use patch::Region;
 pub use refusal::{Reason, Refusal};
 pub use solution::{Answer, Figure, LoadAnswer, Solution, solve};
 pub use stress::{Measure, Peak, Stress};
+pub use surface::{Extent, Round, SPOT_MM, Surface};
 
 #[cfg(test)]
 mod tests;

@@ -12,6 +12,7 @@ pub(crate) mod measurement;
 pub mod pages;
 pub(crate) mod picture;
 pub(crate) mod sheet;
+pub(crate) mod stress;
 pub(crate) mod words;
 pub(crate) mod wrap;
 pub mod yaml;

@@ -5,6 +5,7 @@
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
 //! matching  which features of the mesh each fit speaks of
+//! elastic   a load of the spec as a problem of elasticity: surfaces that are held and loaded
 //! heat, loads, limits, strength, strain, fits, run: the facts that need computing
 //! margin    what must be borne against what can be, for a partial choice
 //! world     candidates, their names, the facts rules see about any partial choice, what was worked out of them
@@ -18,6 +19,7 @@
 
 pub(crate) mod conflict;
 pub(crate) mod decide;
+pub(crate) mod elastic;
 mod equip;
 pub(crate) mod facts;
 pub(crate) mod fits;

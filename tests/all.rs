@@ -36,6 +36,7 @@ mod render;
 mod rulebook;
 mod shop;
 mod strength;
+mod stress;
 mod told;
 mod vocabulary;
 mod weather;

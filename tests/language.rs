@@ -237,7 +237,7 @@ fn a_full_spec_means_what_it_says() {
     near(gust.force.map(|f| Force::to_n(f.value)).unwrap(), 140.0);
     assert_eq!(gust.direction.unwrap().value.0, [0.0, 0.0, -1.0]);
     assert_eq!(gust.at.as_ref().unwrap().value, Where::Face("seat".to_owned()));
-    assert_eq!(gust.fixed.as_ref().unwrap().value, Where::Face("plate".to_owned()));
+    assert_eq!(*gust.fixed().unwrap(), Where::Face("plate".to_owned()));
     assert_eq!(gust.course.value, Course::Shock);
     near(gust.factor.unwrap().value, 2.0);
     assert_eq!(spec.loads[1].course.value, Course::Steady);

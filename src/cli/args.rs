@@ -48,6 +48,7 @@ pub(super) enum Command {
     New(NewArgs),
     Measure(MeasureArgs),
     Fit(FitArgs),
+    Stress(StressArgs),
     Coupon(CouponArgs),
     Calibrate(CalibrateArgs),
     #[command(hide = true)]
@@ -338,6 +339,38 @@ pub(super) struct FitArgs {
     /// What to look up, as a fitter would write it
     #[arg(value_name = "TEXT")]
     pub text: String,
+
+    /// How to print the result: text or json
+    #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: ResultForm,
+}
+
+/// Solve the elasticity of a spec's part under each of its loads
+///
+/// Solid, alike in all directions, short-term, at room temperature, without any factor: what the shape does with the
+/// load, whatever it is printed of. Stresses are averaged over about a bead and leave out the rims of ideal holds and
+/// sharp inner corners; displacements and the buckling factor are those of the modulus that is named.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready stress vane.partspec
+  makeready stress vane.partspec --load gust --pose +y
+  makeready stress vane.partspec --print json")]
+pub(super) struct StressArgs {
+    /// The spec whose loads are solved
+    #[arg(value_name = "SPEC")]
+    pub spec: PathBuf,
+
+    /// Only this load [default: every load]
+    #[arg(long, value_name = "NAME")]
+    pub load: Option<String>,
+
+    /// Stresses across and between the layers of a part printed this way up: +x, -x, +y, -y, +z, -z
+    #[arg(long, value_name = "POSE", allow_hyphen_values = true)]
+    pub pose: Option<String>,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
 
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]

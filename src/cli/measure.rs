@@ -106,7 +106,7 @@ fn unit(text: &str) -> Result<LengthUnit, Diagnostic> {
     })
 }
 
-fn way_up(text: &str) -> Result<PoseChoice, Diagnostic> {
+pub(super) fn way_up(text: &str) -> Result<PoseChoice, Diagnostic> {
     Ok(match text {
         "as-placed" => PoseChoice::AsPlaced,
         "best" => PoseChoice::Best,

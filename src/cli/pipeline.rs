@@ -16,6 +16,7 @@ use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest
 use crate::recipe::{self, Input, Recipe};
 use crate::render::pages::{Entry, RulePage, Table};
 use crate::render::picture;
+use crate::resolve::elastic::Asked;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
 use crate::resolve::world::{BenchRecords, Knowledge, at};
@@ -390,20 +391,7 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let (read, key, digest) = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
-        if let Some(found) = check_size(spec, &read.mesh).filter(|_| spec.meshes.len() == 1) {
-            let stop = found.is_error();
-            diagnostics.push(found);
-            if stop {
-                return None;
-            }
-        }
-        let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
-        let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
-        let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
-        let means = part::Means { angles: &angles, memory: Some(&memory) };
-        let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
-        part.notes.splice(0..0, read.notes.iter().cloned());
+        let (part, digest) = measured(world, job, spec, used, cache, diagnostics)?;
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
         inputs.push(digest);
@@ -411,6 +399,63 @@ fn compile_part(
         done.push(decide(job, &named, &part, inputs, diagnostics, visit)?);
     }
     (!diagnostics.iter().any(Diagnostic::is_error)).then_some(done)
+}
+
+/// Shows each part of a spec as it was measured, with its fits found, to `see`; returns what is to be said of the spec.
+pub(super) fn with_parts(
+    world: &World,
+    path: &Path,
+    options: &Options,
+    see: &mut dyn FnMut(Asked<'_>, &str),
+) -> (Vec<Diagnostic>, Sources) {
+    let job = match read_job(world, path, options) {
+        Ok(job) => job,
+        Err(compiled) => return (compiled.diagnostics, compiled.sources),
+    };
+    let mut found = job.diagnostics.clone();
+    found.extend(job.spec.parts.iter().flat_map(|part| job.unknown_names(part)));
+    for part in &job.spec.parts {
+        if found.iter().any(Diagnostic::is_error) {
+            break;
+        }
+        let spec = part.clone().in_name_order();
+        for used in &spec.meshes {
+            let Some((part, _)) = measured(world, &job, &spec, used, options.cache.as_ref(), &mut found) else { break };
+            let named = named_for_mesh(&spec, used);
+            let tools = job.loaded.shop.as_ref().map(|s| Bench::of(s, &job.loaded.catalogue, job.loaded.assumed));
+            let tools = tools.map(|bench| bench.fit_tools).unwrap_or_default();
+            let fits = resolve::matching::find(&spec, &part.features, &tools, &job.loaded.catalogue);
+            let asked = Asked { spec: &named, part: &part, fits: &fits };
+            see(asked, &named.name.value);
+        }
+    }
+    (found, job.sources)
+}
+
+/// Reads and measures a mesh for a spec; `None` where it cannot be, which `diagnostics` says.
+fn measured(
+    world: &World,
+    job: &Job,
+    spec: &Spec,
+    used: &MeshUse,
+    cache: Option<&Cache>,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<(part::Part, Input)> {
+    let (read, key, digest) = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
+    if let Some(found) = check_size(spec, &read.mesh).filter(|_| spec.meshes.len() == 1) {
+        let stop = found.is_error();
+        diagnostics.push(found);
+        if stop {
+            return None;
+        }
+    }
+    let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
+    let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
+    let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
+    let means = part::Means { angles: &angles, memory: Some(&memory) };
+    let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
+    part.notes.splice(0..0, read.notes.iter().cloned());
+    Some((part, digest))
 }
 
 /// A part of several meshes gets a recipe for each, named by its file.

@@ -62,6 +62,8 @@ pub enum Region {
         inside: bool,
         /// From the axis toward the half that is kept; the whole face without.
         half: Option<Vector>,
+        /// Only facets within this length along the axis, its middle at `centre`; all that lie in line where there is none.
+        length: Option<f64>,
     },
     /// The facets of closed inner surfaces within a box.
     Inner(Bounds),
@@ -111,9 +113,13 @@ impl Region {
                 Some(&near) => on_face(mesh, *normal, near, &[sides(corners, *normal)]),
                 None => Vec::new(),
             },
-            Self::Cylinder { axis, centre, radius, inside, half } => {
+            Self::Cylinder { axis, centre, radius, inside, half, length } => {
                 let axis = normalise(*axis);
-                let list = round(mesh, axis, *centre, *radius, *inside);
+                let mut list = round(mesh, axis, *centre, *radius, *inside);
+                if let Some(length) = length {
+                    let reach = (0.5 + OFF_ROUND) * length;
+                    list.retain(|&t| dot(sub(mesh.centre(t as usize), *centre), axis).abs() <= reach);
+                }
                 match half {
                     None => whole(mesh, list.into_iter()),
                     Some(towards) => {

@@ -166,7 +166,8 @@ fn a_thick_cylinder_widens_as_lame_says() {
         hold(HoldKind::Sliding, face(BACK, [0.0, a, 0.0])),
         hold(HoldKind::Sliding, face([0.0, 0.0, -1.0], [0.0; 3])),
     ];
-    let bore = Region::Cylinder { axis: [0.0, 0.0, 1.0], centre: [0.0; 3], radius: a, inside: true, half: None };
+    let bore =
+        Region::Cylinder { axis: [0.0, 0.0, 1.0], centre: [0.0; 3], radius: a, inside: true, half: None, length: None };
     let load = Load { name: "pressure".to_owned(), kind: LoadKind::Pressure { on: bore, mpa: p } };
     let s = solve(&mesh, &holds, &[load], &coarse(2.0)).unwrap();
     let k = (b * b + a * a) / (b * b - a * a);

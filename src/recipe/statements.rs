@@ -14,7 +14,7 @@ use crate::resolve::together;
 use crate::resolve::world::{World, at};
 use crate::rulebook;
 use crate::semantics::requirements::{Key, Kind, Requirement, requirements, without};
-use crate::semantics::spec::{Face, FitFunction, Impact, Load, Place, Where};
+use crate::semantics::spec::{Face, FitFunction, Impact, Load, Place};
 
 /// What the recipe rests on: the names its reasons read, and the places they cite.
 struct Grounds<'r> {
@@ -317,8 +317,8 @@ fn lets_a_factor_be(world: &World<'_>) -> bool {
 
 /// Returns whether a load acts at a face or is held there, or the part is laid on it.
 fn face_is_used(world: &World<'_>, decided: &Decided, face: &Face) -> bool {
-    let is_named = |at: &Option<crate::semantics::spec::Stated<Where>>| matches!(at.as_ref().map(|at| &at.value), Some(Where::Face(name)) if *name == face.name.value);
-    let carries = world.spec.loads.iter().any(|l| is_named(&l.at) || is_named(&l.fixed));
+    let mut places = world.spec.loads.iter().flat_map(Load::places);
+    let carries = places.any(|(w, _)| w.face() == Some(face.name.value.as_str()));
     let index = world.spec.faces.iter().position(|f| f.name.value == face.name.value);
     carries || index.is_some_and(|i| world.part.lies_down(i, decided.choice[at::POSE]) == Some(true))
 }

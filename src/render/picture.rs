@@ -97,11 +97,7 @@ fn arrows(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Arrow> {
         if norm(direction) <= 0.0 {
             continue;
         }
-        let size = match (&load.force, &load.torque) {
-            (Some(force), _) => force.value.to_string(),
-            (None, Some(torque)) => torque.value.to_string(),
-            (None, None) => String::new(),
-        };
+        let size = load.size().map_or(String::new(), |s| s.to_string());
         let text = format!("{} {size}", load.name.value);
         let (tail, head) = (drawn.place(add(path.point, scale(direction, -length))), drawn.place(path.point));
         match arrows.iter_mut().find(|a| a.tail == tail && a.head == head) {

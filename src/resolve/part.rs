@@ -215,7 +215,7 @@ impl Part {
     /// Faces and loads are in the order of their spec, so those of a line that is gone must go too. The stresses at the
     /// cuts are linear in the load.
     pub fn asked_as(&self, spec: &Spec, other: &Spec) -> Option<Part> {
-        let size = |load: &Load| load.force.map(|f| f.value.to_n()).or(load.torque.map(|t| t.value.to_nm()));
+        let size = |load: &Load| load.size().map(|q| q.si);
         let same_faces = spec.faces.len() == other.faces.len();
         let same_loads = spec.loads.len() == other.loads.len()
             && spec.loads.iter().zip(&other.loads).all(|(a, b)| size(a) == size(b));
@@ -477,11 +477,16 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
         Some(torque) => scale(direction.unwrap_or([0.0, 0.0, 1.0]), torque.value.to_nm() * 1e3),
         None => [0.0; 3],
     };
-    if norm(force_n) + norm(torque_nmm) <= 0.0 {
+    let by_cuts = |w: &Where| matches!(w, Where::Face(_) | Where::Point(_));
+    if norm(force_n) + norm(torque_nmm) <= 0.0
+        || !load.places().all(|(w, _)| by_cuts(w))
+        || load.holds.iter().any(|h| h.value.rests)
+    {
         return None;
     }
-    let place = |place: &Option<crate::semantics::spec::Stated<Where>>| -> Option<Place> {
-        match &place.as_ref()?.value {
+    let place = |place: Option<&Where>| -> Option<Place> {
+        match place? {
+            Where::Fit(_) | Where::Inside => None,
             Where::Point(p) => Some(Place::Point(p.map(|l| l.to_mm()))),
             Where::Face(name) => {
                 let index = spec.faces.iter().position(|f| f.name.value == *name)?;
@@ -491,15 +496,16 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
     };
     // A face said to be `near` a place is loaded there, not at the middle of its patch.
     let near = |name: &str| spec.faces.iter().find(|f| f.name.value == name).and_then(|f| f.near);
-    let at = match load.at.as_ref().map(|w| &w.value) {
+    let stated = load.at.as_ref().map(|w| &w.value);
+    let at = match stated {
         Some(Where::Face(name)) => match near(name) {
             Some(spot) => Some(Place::Point(spot.value.map(|l| l.to_mm()))),
-            None => place(&load.at),
+            None => place(stated),
         },
-        _ => place(&load.at),
+        _ => place(stated),
     };
     let action = Action { force_n, torque_nmm };
-    loads::trace(slicer.mesh(), &action, place(&load.fixed), at, slicer)
+    loads::trace(slicer.mesh(), &action, place(load.fixed()), at, slicer)
 }
 
 impl Cutter for &Slicer<'_> {

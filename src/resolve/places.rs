@@ -22,12 +22,13 @@ pub fn off_the_part(spec: &Spec, bounds: &Bounds) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     let mut look = |what: String, at: Point, span: Span, slip: f64| found.extend(off(&what, at, span, bounds, slip));
     for load in &spec.loads {
-        for (word, place) in [("at", &load.at), ("fixed at", &load.fixed)] {
-            if let Some(place) = place
-                && let Where::Point(p) = &place.value
-            {
+        let acts = load.at.iter().map(|w| ("at", &w.value, w.span));
+        let held =
+            load.holds.iter().map(|h| (if h.value.rests { "rests on" } else { "fixed at" }, &h.value.at, h.span));
+        for (word, place, span) in acts.chain(held) {
+            if let Where::Point(p) = place {
                 let what = format!("`{word}` of load \"{}\"", load.name.value);
-                look(what, p.map(|l| l.to_mm()), place.span, SLIP);
+                look(what, p.map(|l| l.to_mm()), span, SLIP);
             }
         }
     }

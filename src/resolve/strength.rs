@@ -161,7 +161,7 @@ impl Known {
 
 /// The size of a load, N or Nm.
 fn size(load: &Load) -> Option<f64> {
-    load.force.map(|f| f.value.to_n()).or(load.torque.map(|t| t.value.to_nm()))
+    load.size().map(|q| q.si)
 }
 
 /// Returns the stresses of a load in a pose, worked out once for all materials and sizes.

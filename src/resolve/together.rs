@@ -65,5 +65,5 @@ pub fn would_be_combined(spec: &Spec, load: usize) -> bool {
 }
 
 fn same_hold(a: &Load, b: &Load) -> bool {
-    a.fixed.as_ref().map(|f| &f.value) == b.fixed.as_ref().map(|f| &f.value)
+    a.is_held_like(b)
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::checker::Checker;
 use super::merge::{forbidden, pinned};
 use super::read::Found;
-use super::spec::{ChoiceValue, MeshUse, Spec, Where};
+use super::spec::{ChoiceValue, Load, MeshUse, Spec, Where};
 use crate::diag::{Diagnostic, Span, nearest};
 
 impl Checker<'_> {
@@ -14,6 +14,7 @@ impl Checker<'_> {
         self.service_contradictions(&spec.service);
         self.sunless_years(&spec.service);
         self.faces_are_declared(spec, found);
+        self.fits_are_declared(spec, found);
         self.loads_are_declared(spec, found);
         self.pins_agree(spec);
     }
@@ -21,12 +22,8 @@ impl Checker<'_> {
     fn faces_are_declared(&mut self, spec: &Spec, found: &Found) {
         // A `face` statement too broken to be kept still declares its name.
         let declared: Vec<&str> = names(spec.faces.iter().map(|f| f.name.value.as_str()), found, "face");
-        let loads = spec.loads.iter().flat_map(|l| [&l.at, &l.fixed]).flatten();
         let mut wanted: Vec<(&str, Span)> = Vec::new();
-        wanted.extend(loads.filter_map(|w| match &w.value {
-            Where::Face(name) => Some((name.as_str(), w.span)),
-            Where::Point(_) => None,
-        }));
+        wanted.extend(spec.loads.iter().flat_map(Load::places).filter_map(|(w, span)| Some((w.face()?, span))));
         wanted.extend(spec.pins.iter().chain(&spec.forbids).filter_map(|c| match &c.value.value {
             ChoiceValue::OnFace(name) => Some((name.as_str(), c.value.span)),
             _ => None,
@@ -38,6 +35,23 @@ impl Checker<'_> {
                 None => format!("declare it: `face \"{name}\" toward -x`"),
             };
             self.report(Diagnostic::error("face/undeclared", span, message).hint(hint));
+        }
+    }
+
+    fn fits_are_declared(&mut self, spec: &Spec, found: &Found) {
+        let declared: Vec<&str> = names(spec.fits.iter().map(|f| f.name.value.as_str()), found, "fit");
+        let of_fits = |(w, span): (&Where, Span)| match w {
+            Where::Fit(name) if !declared.contains(&name.as_str()) => Some((name.clone(), span)),
+            _ => None,
+        };
+        let missing: Vec<(String, Span)> = spec.loads.iter().flat_map(Load::places).filter_map(of_fits).collect();
+        for (name, span) in missing {
+            let message = format!("there is no fit \"{name}\"");
+            let hint = match nearest(&name, declared.iter().copied()) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => format!("declare it: `fit \"{name}\" clearance M5 medium count 2`"),
+            };
+            self.report(Diagnostic::error("fit/undeclared", span, message).hint(hint));
         }
     }
 

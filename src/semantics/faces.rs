@@ -18,6 +18,7 @@ impl Checker<'_> {
             no_seam: says_no("seam"),
             marking: sound("marking").and_then(|f| f.values.text("text").map(str::to_owned)),
             on_bed: sound("on").is_some(),
+            round: sound("round").is_some(),
             name,
             span: found.span,
         };
@@ -27,6 +28,12 @@ impl Checker<'_> {
             self.report(
                 Diagnostic::error("face/nowhere", found.head, message)
                     .hint("write the way it looks, `toward -x`, or a place on it, `near (170 mm, 30 mm, 40 mm)`"),
+            );
+        }
+        if let Some(round) = sound("round").filter(|_| face.near.is_none()) {
+            self.report(
+                Diagnostic::error("face/round-nowhere", round.head, "a round face looks every way")
+                    .hint("say which is meant by a place on it: `round near (170 mm, 30 mm, 40 mm)`"),
             );
         }
         Some(face)

@@ -2,8 +2,10 @@
 
 use super::checker::Checker;
 use super::read::Found;
-use super::spec::{Course, Load, Stated};
+use super::spec::{Course, Extent, Hold, Load, Stated};
+use super::values::Values;
 use crate::diag::Diagnostic;
+use crate::quantity::Length;
 
 impl Checker<'_> {
     pub(crate) fn load(&mut self, found: &Found) -> Option<Load> {
@@ -18,11 +20,13 @@ impl Checker<'_> {
             name,
             force: inside("force").and_then(|f| Some(f.state(f.values.measure("force")?))),
             torque: inside("torque").and_then(|f| Some(f.state(f.values.measure("torque")?))),
+            pressure: inside("pressure").and_then(|f| Some(f.state(f.values.measure("pressure")?))),
             direction: inside("toward")
                 .or(inside("about"))
                 .and_then(|f| Some(f.state(f.values.direction("direction")?))),
             at: inside("at").and_then(|f| Some(f.state(f.values.place("where")?))),
-            fixed: inside("fixed").and_then(|f| Some(f.state(f.values.place("where")?))),
+            extent: inside("at").and_then(|f| extent(&f.values)),
+            holds: found.inner.iter().filter(|f| !f.broken).filter_map(hold).collect(),
             course_stated: course.is_some(),
             course: course.unwrap_or(Stated { value: Course::Steady, span: found.head }),
             held,
@@ -32,7 +36,7 @@ impl Checker<'_> {
             temperature: inside("temperature").and_then(|f| Some(f.state(f.values.measure("temperature")?))),
             span: found.span,
         };
-        if !broken && load.force.is_none() && load.torque.is_none() {
+        if !broken && load.size().is_none() {
             let message = format!("load \"{}\" has neither force nor torque", load.name.value);
             self.report(
                 Diagnostic::error("load/empty", found.head, message)
@@ -75,6 +79,19 @@ impl Checker<'_> {
     fn refuse_two_directions(&mut self, found: &Found) {
         let (toward, about) = (found.inside("toward"), found.inside("about"));
         let (force, torque) = (found.inside("force"), found.inside("torque"));
+        if let (Some(pressure), Some(other)) = (found.inside("pressure"), force.or(torque).or(toward).or(about)) {
+            self.report(
+                Diagnostic::error(
+                    "load/pressure-and-force",
+                    other.head,
+                    "a pressure has no direction, and no force beside it",
+                )
+                .here("not beside the pressure")
+                .label(pressure.head, "the pressure")
+                .hint("write two loads with names of their own, or leave one of them out"),
+            );
+            return;
+        }
         if let (Some(a), Some(b)) = (force, torque) {
             self.report(
                 Diagnostic::error("load/force-and-torque", b.head, "a load is a force or a torque, not both")
@@ -114,4 +131,22 @@ impl Checker<'_> {
             );
         }
     }
+}
+
+/// Returns how much of the surface at a place is meant.
+fn extent(values: &Values) -> Option<Extent> {
+    let length = |name: &str| values.measure::<Length>(name);
+    let over = || Some(Extent::Over([length("width")?, length("depth")?]));
+    length("diameter").map(Extent::Across).or_else(over)
+}
+
+/// Returns a hold, where a statement says one.
+fn hold(found: &Found) -> Option<Stated<Hold>> {
+    let rests = found.is("rests");
+    if !rests && !found.is("fixed") {
+        return None;
+    }
+    let at = found.values.place("where")?;
+    let heads = found.values.direction("heads");
+    Some(found.state(Hold { at, extent: extent(&found.values), heads, rests }))
 }

@@ -116,6 +116,13 @@ impl Checker<'_> {
     }
 
     pub(crate) fn read_where(&mut self, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        if args.phrase("inside") == 1 {
+            args.skip(1);
+            return Ok(Value::Where(Where::Inside));
+        }
+        if args.phrase("fit") == 1 {
+            return self.read_name_of("fit", args).map(|name| Value::Where(Where::Fit(name)));
+        }
         if args.phrase("face") == 0 {
             let Some(expr) = args.peek() else { return Ok(Value::Seen) };
             if matches!(expr.kind, ExprKind::Tuple(_)) {
@@ -128,19 +135,23 @@ impl Checker<'_> {
             };
             return self.refuse(Diagnostic::error("place/where", expr.span, message).hint(hint));
         }
-        let face = args.skip(1);
+        self.read_name_of("face", args).map(|name| Value::Where(Where::Face(name)))
+    }
+
+    /// Reads the word and the name of a face or a fit.
+    fn read_name_of(&mut self, word: &str, args: &mut Arguments<'_>) -> Result<String, Reported> {
+        let at = args.skip(1);
         let Some(expr) = args.next() else {
-            return self.refuse(
-                Diagnostic::error("argument/missing", face, "`face` needs the name of a face")
-                    .hint("write `face \"seat\"`"),
-            );
+            let message = format!("`{word}` needs the name of a {word}");
+            let hint = format!("write `{word} \"{}\"`", if word == "fit" { "screws" } else { "seat" });
+            return self.refuse(Diagnostic::error("argument/missing", at, message).hint(hint));
         };
         match expr.as_text() {
-            Some(name) => Ok(Value::Where(Where::Face(name.to_owned()))),
+            Some(name) => Ok(name.to_owned()),
             None => {
-                let message = format!("expected the name of a face in double quotes, found {}", expr.noun());
+                let message = format!("expected the name of a {word} in double quotes, found {}", expr.noun());
                 let written = self.sources.text(expr.span).to_owned();
-                let hint = format!("write `face \"{}\"`", written.replace('"', ""));
+                let hint = format!("write `{word} \"{}\"`", written.replace('"', ""));
                 self.refuse(Diagnostic::error("argument/text", expr.span, message).hint(hint))
             }
         }

@@ -5,7 +5,7 @@
 
 use crate::diag::{Outline, SourceId, Span};
 use crate::quantity::{
-    Angle, Area, Duration, Force, Length, Mass, Speed, Stress, Temperature, TemperatureDifference, Torque,
+    Angle, Area, Duration, Force, Length, Mass, Quantity, Speed, Stress, Temperature, TemperatureDifference, Torque,
 };
 
 /// A value and the place it was stated at.
@@ -236,13 +236,46 @@ pub enum ContactKind {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Direction(pub [f64; 3]);
 
-/// Where on the part: a declared face by name, or a place in mesh coordinates.
+/// Where on the part: a declared face or fit by name, a place in mesh coordinates, or the skin of what it encloses.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Where {
     /// The name of a `face` of the spec.
     Face(String),
+    /// The name of a `fit` of the spec.
+    Fit(String),
     /// A point, by the mesh's x, y and z.
     Point([Length; 3]),
+    /// All round what the part encloses.
+    Inside,
+}
+
+impl Where {
+    /// Returns the name of the face it speaks of.
+    pub fn face(&self) -> Option<&str> {
+        if let Self::Face(name) = self { Some(name) } else { None }
+    }
+}
+
+/// How much of the surface at a place is meant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Extent {
+    /// A disc, or the outside of a screw's head, of this diameter.
+    Across(Length),
+    /// A rectangle: along the first of the file's axes that lies in the face, then along the other.
+    Over([Length; 2]),
+}
+
+/// Where the part is held, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hold {
+    /// Where.
+    pub at: Where,
+    /// How much of the surface there.
+    pub extent: Option<Extent>,
+    /// The side of the holes that the heads of screws are on.
+    pub heads: Option<Direction>,
+    /// It rests on something that only pushes, rather than being held.
+    pub rests: bool,
 }
 
 /// One load; it may have a force, a torque or both.
@@ -254,12 +287,16 @@ pub struct Load {
     pub force: Option<Stated<Force>>,
     /// Size of the torque.
     pub torque: Option<Stated<Torque>>,
+    /// Pressure square to the surface, in place of a force.
+    pub pressure: Option<Stated<Stress>>,
     /// The way the force pushes, or the axis of the torque.
     pub direction: Option<Stated<Direction>>,
     /// Where it acts.
     pub at: Option<Stated<Where>>,
-    /// Where the part is held.
-    pub fixed: Option<Stated<Where>>,
+    /// How much of the surface there it acts on.
+    pub extent: Option<Extent>,
+    /// Where the part is held while it acts; none stated = not known.
+    pub holds: Vec<Stated<Hold>>,
     /// How it comes; steady where nothing is stated.
     pub course: Stated<Course>,
     /// Whether the course is stated, rather than taken to be steady.
@@ -276,6 +313,30 @@ pub struct Load {
     pub temperature: Option<Stated<Temperature>>,
     /// The whole statement.
     pub span: Span,
+}
+
+impl Load {
+    /// Returns its size: a force, a torque or a pressure.
+    pub fn size(&self) -> Option<Quantity> {
+        let force = self.force.map(|f| f.value.into());
+        force.or(self.torque.map(|t| t.value.into())).or(self.pressure.map(|p| p.value.into()))
+    }
+
+    /// Returns the first place it is held at, other than one it only rests on.
+    pub fn fixed(&self) -> Option<&Where> {
+        self.holds.iter().find(|h| !h.value.rests).map(|h| &h.value.at)
+    }
+
+    /// Returns every place it speaks of.
+    pub fn places(&self) -> impl Iterator<Item = (&Where, Span)> {
+        let holds = self.holds.iter().map(|h| (&h.value.at, h.span));
+        self.at.iter().map(|w| (&w.value, w.span)).chain(holds)
+    }
+
+    /// Returns whether it is held as another one is.
+    pub fn is_held_like(&self, other: &Load) -> bool {
+        self.holds.iter().map(|h| &h.value).eq(other.holds.iter().map(|h| &h.value))
+    }
 }
 
 /// How a load comes.
@@ -432,6 +493,8 @@ pub enum Series {
 pub struct Face {
     /// Its name in quotes.
     pub name: Stated<String>,
+    /// It is a round surface: a bore, the bowl of a hook, a pin.
+    pub round: bool,
     /// The way it looks.
     pub toward: Option<Stated<Direction>>,
     /// A place on it or near it, by the mesh's x, y and z.

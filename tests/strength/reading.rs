@@ -144,6 +144,7 @@ fn region(on: &Value) -> Region {
             radius: n("radius"),
             inside: v["inside"].as_bool().unwrap(),
             half: v.get("half").map(vector),
+            length: None,
         },
         "inner" => Region::Inner(boxed(&v["box"])),
         "several" => Region::Several(v.as_array().unwrap().iter().map(region).collect()),

@@ -177,13 +177,14 @@ pub(super) static LOAD: [Number; 3] = [
         which: Which::Main,
         words: "a load of ",
         eases: Eases::Down,
-        get: |s, key| {
-            let load = load(s, key)?;
-            load.force.map(|f| f.value.into()).or(load.torque.map(|t| t.value.into()))
-        },
+        get: |s, key| load(s, key)?.size(),
         set: |s, key, to| {
             let load = load_mut(s, key)?;
-            if load.force.is_some() { replace(&mut load.force, to) } else { replace(&mut load.torque, to) }
+            match (load.force.is_some(), load.torque.is_some()) {
+                (true, _) => replace(&mut load.force, to),
+                (_, true) => replace(&mut load.torque, to),
+                _ => replace(&mut load.pressure, to),
+            }
         },
     },
     Number {

@@ -5,7 +5,7 @@ use super::number::{self, Number};
 use crate::diag::Span;
 use crate::semantics::choice::decision_word;
 use crate::semantics::form::Context;
-use crate::semantics::spec::{Choice, ChoiceValue, Spec, Stated, Where};
+use crate::semantics::spec::{Choice, ChoiceValue, Load, Spec};
 
 /// The kinds of statement that ask for something, in the order in which they are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -184,10 +184,8 @@ fn forbidden(choice: &Choice) -> String {
 
 /// Takes a face away, or where pins and loads speak of it, what is asked of it: its name they still need.
 fn remove_face(spec: &mut Spec, key: &Key) {
-    let named =
-        |place: &Option<Stated<Where>>| matches!(place, Some(Stated { value: Where::Face(name), .. }) if key.is(name));
     let chosen = |c: &Choice| matches!(&c.value.value, ChoiceValue::OnFace(name) if key.is(name));
-    let loaded = spec.loads.iter().any(|l| named(&l.at) || named(&l.fixed));
+    let loaded = spec.loads.iter().flat_map(Load::places).any(|(w, _)| w.face().is_some_and(|name| key.is(name)));
     if !loaded && !spec.pins.iter().chain(&spec.forbids).any(chosen) {
         spec.faces.retain(|f| !key.is(&f.name.value));
         return;

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::diag::{Source, Sources};
-use crate::semantics::spec::{Stated, Where};
+use crate::semantics::spec::{Hold, Stated, Where};
 
 const TEXT: &str = r#"
 part "p" {
@@ -72,7 +72,8 @@ fn every_requirement_can_be_taken_away() {
 fn a_face_that_others_speak_of_keeps_its_name_and_loses_what_is_asked_of_it() {
     let (mut spec, sources) = spec();
     spec.faces[0].cosmetic = true;
-    spec.loads[0].fixed = Some(Stated { value: Where::Face("front".to_owned()), span: spec.faces[0].span });
+    let hold = Hold { at: Where::Face("front".to_owned()), extent: None, heads: None, rests: false };
+    spec.loads[0].holds = vec![Stated { value: hold, span: spec.faces[0].span }];
     let (face, load) = (key(&spec, &sources, "face \"front\""), key(&spec, &sources, "load \"gust\""));
     let bare = without(&spec, [&face]);
     assert_eq!((bare.faces.len(), bare.faces[0].cosmetic), (1, false));

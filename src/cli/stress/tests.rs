@@ -1,0 +1,138 @@
+//! The bodies of the strength truths, said as a spec: the surfaces that are held and loaded are those of the truths.
+
+use serde_json::Value;
+
+use super::*;
+use crate::field::{HoldKind, LoadKind, Region};
+use crate::geometry::mesh::Mesh;
+use crate::geometry::vector::{add, cross, distance, norm, scale, sub};
+
+fn root() -> std::path::PathBuf {
+    std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Returns the area and the middle of a region.
+fn measure(regions: &[&Region], mesh: &Mesh) -> (f64, Vector) {
+    let (mut area, mut moment) = (0.0, [0.0; 3]);
+    for (_, p) in regions.iter().flat_map(|r| r.pieces(mesh)) {
+        for i in 1..p.count - 1 {
+            let [o, b, c] = [p.corners[0], p.corners[i], p.corners[i + 1]];
+            let a = 0.5 * norm(cross(sub(b, o), sub(c, o)));
+            (area, moment) = (area + a, add(moment, scale(add(o, add(b, c)), a / 3.0)));
+        }
+    }
+    (area, scale(moment, 1.0 / area))
+}
+
+fn vector(v: &Value) -> Vector {
+    [0, 1, 2].map(|i| v[i].as_f64().unwrap())
+}
+
+/// Returns a place that the surface of a truth lies about, and how near it the middle must be.
+fn place(on: &Value) -> Option<(Vector, f64)> {
+    let (kind, v) = on.as_object()?.iter().next()?;
+    match kind.as_str() {
+        "patch" | "annulus" => Some((vector(&v["centre"]), 0.2)),
+        "rect" => {
+            let c = v["corners"].as_array()?;
+            Some((scale(c.iter().fold([0.0; 3], |s, c| add(s, vector(c))), 1.0 / c.len() as f64), 0.1))
+        }
+        "several" => {
+            let all: Option<Vec<_>> = v.as_array()?.iter().map(place).collect();
+            let all = all?;
+            Some((scale(all.iter().fold([0.0; 3], |s, p| add(s, p.0)), 1.0 / all.len() as f64), 5.0))
+        }
+        _ => None,
+    }
+}
+
+fn looked_at(folder: &std::path::Path) -> usize {
+    let here = tempfile(folder);
+    let truths: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("truths.json")).unwrap()).unwrap();
+    let world = World::around(&here, true).unwrap();
+    let mut seen = 0;
+    let (found, _) = pipeline::with_parts(&world, &here, &Options::default(), &mut |asked, name| {
+        let body = &truths["bodies"][name];
+        let case = Case::of(asked, &asked.spec.loads[0]).unwrap_or_else(|e| panic!("{name}: {}", e.words()));
+        let mesh = &asked.part.mesh;
+        for resting in [false, true] {
+            let wanted: Vec<&Value> =
+                body["holds"].as_array().unwrap().iter().filter(|h| (h["kind"] == "one-sided") == resting).collect();
+            let of = |h: &&field::Hold| (h.kind == HoldKind::Resting) == resting;
+            let got: Vec<&Region> = case.holds.iter().filter(of).map(|h| &h.on).collect();
+            let want: f64 = wanted.iter().map(|h| h["area_mm2"].as_f64().unwrap()).sum();
+            if want == 0.0 {
+                assert!(got.is_empty(), "{name}: {:?}", case.holds);
+                continue;
+            }
+            let (area, middle) = measure(&got, mesh);
+            assert!((area - want).abs() < 0.02 * want, "{name} held: {area} mm² for {want}: {:?}", case.holds);
+            if let Some((at, near)) = place(&wanted[0]["on"]) {
+                assert!(distance(at, middle) < near, "{name} held at {middle:?} for {at:?}");
+            }
+        }
+        let load = &body["loads"][0];
+        let want = load["area_mm2"].as_f64().unwrap();
+        let regions: Vec<&Region> = case.loads.iter().filter_map(|l| l.kind.region()).collect();
+        let (area, middle) = measure(&regions, mesh);
+        // A pin bears on half of its bore, by itself.
+        let half = matches!(case.loads[0].kind, LoadKind::Pin { .. }) && load["on"]["cylinder"]["half"].is_array();
+        let area = if half && area > 1.5 * want { 0.5 * area } else { area };
+        // .. and a little of what a bowl runs on into, where a pin no longer presses.
+        let slack = if half { 0.06 } else { 0.02 };
+        assert!((area - want).abs() < slack * want, "{name} loaded: {area} mm² for {want}");
+        if let Some((at, near)) = place(&load["on"]) {
+            assert!(distance(at, middle) < near, "{name} loaded at {middle:?} for {at:?}");
+        }
+        match &case.loads[0].kind {
+            LoadKind::Force { newtons, .. } | LoadKind::Pin { newtons, .. } => {
+                assert!(norm(sub(*newtons, vector(&load["force_N"]))) < 1e-6, "{name}");
+            }
+            LoadKind::Pressure { mpa, .. } => {
+                assert!((mpa - load["pressure_MPa"].as_f64().unwrap()).abs() < 1e-9, "{name}");
+            }
+            LoadKind::Torque { newton_mm, axis, .. } => {
+                assert!((newton_mm - load["torque_Nmm"].as_f64().unwrap()).abs() < 1e-6, "{name}");
+                assert!(norm(sub(*axis, vector(&load["axis"]))) < 1e-9, "{name}");
+            }
+            LoadKind::Body { .. } => panic!("{name}"),
+        }
+        seen += 1;
+    });
+    let _ = std::fs::remove_dir_all(here.parent().unwrap());
+    assert!(!found.iter().any(Diagnostic::is_error), "{found:?}");
+    seen
+}
+
+/// Lays the spec, with the parts whose meshes are there, beside copies of the meshes.
+fn tempfile(folder: &std::path::Path) -> std::path::PathBuf {
+    let id = blake3::hash(folder.to_string_lossy().as_bytes()).to_hex();
+    let here = std::env::temp_dir().join(format!("makeready-said-{}-{}", std::process::id(), &id.as_str()[..8]));
+    std::fs::create_dir_all(&here).unwrap();
+    let said = std::fs::read_to_string(root().join("tests/strength/said.partspec")).unwrap();
+    let (head, parts) = said.split_once("\npart ").unwrap();
+    let mut kept = head.to_owned();
+    for part in parts.split("\npart ") {
+        let mesh = format!("{}.stl", part.split('"').nth(1).unwrap());
+        if std::fs::copy(folder.join(&mesh), here.join(&mesh)).is_ok() {
+            kept.push_str(&format!("\npart {part}"));
+        }
+    }
+    let spec = here.join("said.partspec");
+    std::fs::write(&spec, kept).unwrap();
+    spec
+}
+
+#[test]
+fn what_is_said_of_a_body_is_what_its_truth_holds_and_loads() {
+    assert_eq!(looked_at(&root().join("tests/strength")), 8);
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "a minute without optimisation: cargo test --release what_is_said")]
+fn what_is_said_of_every_body_is_what_its_truth_holds_and_loads() {
+    let all = root().join("../shared/strength");
+    if all.join("truths.json").exists() {
+        assert_eq!(looked_at(&all), 31);
+    }
+}

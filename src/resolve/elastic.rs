@@ -1,0 +1,483 @@
+//! A load of the spec as a problem of elasticity: where it acts and where the part is held, as parts of the surface.
+//!
+//! What the spec does not say is not guessed: without a stated hold there is no problem, and so no stress. What is taken
+//! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
+
+use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
+use crate::fits::feature::FeatureKind;
+use crate::fits::hardware;
+use crate::geometry::vector::{Vector, dot, scale, sub};
+use crate::quantity::{Length, trim_number};
+use crate::semantics::spec::{Extent, Face, FitFunction, Hold, Load, Spec, Where};
+
+use super::matching::{Feature, Place};
+use super::part::Part;
+use crate::geometry::patch::Patch;
+
+/// A load, and what holds the part while it acts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    pub holds: Vec<field::Hold>,
+    /// The load by the places it acts at: one, or as many as a fit has holes.
+    pub loads: Vec<field::Load>,
+    /// What was taken for granted, and what hangs on it.
+    pub assumed: Vec<(String, String)>,
+}
+
+/// Why a load makes no problem: what is missing, and what to write.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unsaid {
+    pub why: String,
+    pub hint: String,
+}
+
+impl Unsaid {
+    fn new(why: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { why: why.into(), hint: hint.into() }
+    }
+
+    /// Returns it in one sentence.
+    pub fn words(&self) -> String {
+        format!("{}; {}", self.why, self.hint)
+    }
+}
+
+/// What cases are made from.
+#[derive(Clone, Copy)]
+pub struct Asked<'a> {
+    pub spec: &'a Spec,
+    pub part: &'a Part,
+    /// What the mesh holds of each fit, in the spec's order.
+    pub fits: &'a [Place],
+}
+
+/// Where a fit sits in the mesh.
+struct Seat<'a> {
+    name: &'a str,
+    function: &'a FitFunction,
+    features: &'a [Feature],
+}
+
+impl Case {
+    /// Returns the problem a load makes.
+    ///
+    /// # Errors
+    /// What the spec leaves open, or names and the mesh has not.
+    pub fn of(asked: Asked<'_>, load: &Load) -> Result<Self, Unsaid> {
+        let name = &load.name.value;
+        if load.holds.is_empty() {
+            return Err(Unsaid::new(
+                format!("where the part is held under load \"{name}\" is not stated"),
+                "write `fixed at face \"..\"`, `fixed at fit \"..\"` for screws, or `fixed at (x mm, y mm, z mm) across 10 mm`",
+            ));
+        }
+        let making =
+            Making { asked, surface: Surface { mesh: &asked.part.mesh, features: &asked.part.features }, load };
+        let mut case = Self { holds: Vec::new(), loads: Vec::new(), assumed: Vec::new() };
+        for hold in &load.holds {
+            making.hold(&hold.value, &mut case)?;
+        }
+        making.acts(&mut case)?;
+        Ok(case)
+    }
+}
+
+struct Making<'a> {
+    asked: Asked<'a>,
+    surface: Surface<'a>,
+    load: &'a Load,
+}
+
+impl<'a> Making<'a> {
+    fn assume(&self, case: &mut Case, what: impl std::fmt::Display, effect: &str) {
+        let said = (format!("load \"{}\": {what}", self.load.name.value), effect.to_owned());
+        if !case.assumed.contains(&said) {
+            case.assumed.push(said);
+        }
+    }
+
+    /// Returns how far across a place stands for, mm.
+    fn spot(&self, case: &mut Case) -> f64 {
+        self.assume(
+            case,
+            format_args!(
+                "acts on or is held by a patch {} mm across where a place is given without a size",
+                field::SPOT_MM
+            ),
+            "a smaller patch stresses more right there; state `across 10 mm` or `over 20 mm x 10 mm`",
+        );
+        field::SPOT_MM
+    }
+
+    fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent) -> Result<Region, Unsaid> {
+        self.surface.patch_on(patch, near, extent).ok_or_else(nowhere)
+    }
+
+    fn patch_at(&self, p: Vector, pressed: Vector, extent: field::Extent) -> Result<Region, Unsaid> {
+        self.surface.patch_at(p, pressed, extent).ok_or_else(nowhere)
+    }
+
+    fn face(&self, name: &str) -> Result<(&'a Face, usize), Unsaid> {
+        let at = self.asked.spec.faces.iter().position(|f| f.name.value == name);
+        at.and_then(|i| Some((self.asked.spec.faces.get(i)?, i)))
+            .ok_or_else(|| Unsaid::new(format!("there is no face \"{name}\""), "declare it: `face \"..\" toward -x`"))
+    }
+
+    fn round_face(&self, face: &Face) -> Result<Round, Unsaid> {
+        let near = face.near.map(|p| p.value.map(Length::to_mm));
+        near.and_then(|p| self.surface.round_at(p)).ok_or_else(|| {
+            Unsaid::new(
+                format!("the mesh has no round surface at face \"{}\"", face.name.value),
+                "give a place on it by `near`; `makeready measure` lists holes, bosses and roundings",
+            )
+        })
+    }
+
+    fn seat(&self, name: &str) -> Result<Seat<'a>, Unsaid> {
+        let at = self.asked.spec.fits.iter().position(|f| f.name.value == name);
+        let found = at.and_then(|i| Some((self.asked.spec.fits.get(i)?, self.asked.fits.get(i)?)));
+        match found {
+            Some((fit, place)) if !place.features.is_empty() => {
+                Ok(Seat { name: &fit.name.value, function: &fit.function.value, features: &place.features })
+            }
+            _ => Err(Unsaid::new(
+                format!("the mesh has no hole or pin of fit \"{name}\""),
+                "name the face or the place instead: `face \"..\"`, `(x mm, y mm, z mm)`",
+            )),
+        }
+    }
+
+    fn hold(&self, hold: &Hold, case: &mut Case) -> Result<(), Unsaid> {
+        let kind = if hold.rests { HoldKind::Resting } else { HoldKind::Bonded };
+        let (name, on, kind) = match &hold.at {
+            Where::Inside => {
+                return Err(Unsaid::new("a part is not held by what it encloses", "name a face, a fit or a place"));
+            }
+            Where::Face(name) => (format!("face \"{name}\""), self.held_face(name, hold, case)?, kind),
+            Where::Point(p) => {
+                let p = p.map(Length::to_mm);
+                let across = match hold.extent {
+                    Some(extent) => in_mm(extent),
+                    None => field::Extent::Across(self.spot(case)),
+                };
+                let words = p.map(|c| trim_number(c, 2)).join(", ");
+                (format!("({words}) mm"), self.patch_at(p, [0.0; 3], across)?, kind)
+            }
+            Where::Fit(name) => {
+                let seat = self.seat(name)?;
+                let (on, slides) = self.held_fit(&seat, hold, case)?;
+                (format!("fit \"{name}\""), on, if slides { HoldKind::Resting } else { kind })
+            }
+        };
+        case.holds.push(field::Hold { name, on, kind });
+        Ok(())
+    }
+
+    /// Returns the surface held by a face: all of the plane it is the outermost of, since what it stands against does not
+    /// stop between its feet.
+    fn held_face(&self, name: &str, hold: &Hold, case: &mut Case) -> Result<Region, Unsaid> {
+        let (face, index) = self.face(name)?;
+        if face.round {
+            return Ok(self.round_face(face)?.region());
+        }
+        let patch = self.asked.part.faces.get(index).and_then(Option::as_ref).ok_or_else(|| missing(name))?;
+        if let Some(extent) = hold.extent {
+            let near = face.near.map_or(patch.centre, |p| p.value.map(Length::to_mm));
+            return self.patch_on(patch, near, in_mm(extent));
+        }
+        let (region, places) = self.surface.outermost(patch);
+        if places > 1 {
+            self.assume(
+                case,
+                format_args!("held at all {places} places of the plane that face \"{name}\" lies in"),
+                "fewer feet carry less; give the face's place and size, `fixed at (x mm, y mm, z mm) across 10 mm`, for one alone",
+            );
+        }
+        Ok(region)
+    }
+
+    /// Returns the surface held by a fit, and whether what sits in it only pushes.
+    fn held_fit(&self, seat: &Seat<'_>, hold: &Hold, case: &mut Case) -> Result<(Region, bool), Unsaid> {
+        match seat.function {
+            FitFunction::Clearance { thread, .. } => {
+                let across = match hold.extent {
+                    Some(Extent::Across(across)) => across.to_mm(),
+                    _ => self.head(thread, case)?,
+                };
+                self.under_heads(seat, hold.heads.map(|d| d.0), across, case).map(|on| (on, false))
+            }
+            FitFunction::Sliding { .. } | FitFunction::Iso { .. } | FitFunction::Hinge { .. } => {
+                Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), true))
+            }
+            _ => Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), false)),
+        }
+    }
+
+    fn head(&self, thread: &str, case: &mut Case) -> Result<f64, Unsaid> {
+        let head = hardware::socket_head(thread).ok().and_then(|h| h.get("head_diameter_mm"));
+        let across = head.ok_or_else(|| {
+            Unsaid::new(
+                format!("how large the head of a screw {thread} is is not in the tables"),
+                "state it: `fixed at fit \"..\" across 10 mm`",
+            )
+        })?;
+        self.assume(
+            case,
+            format_args!("held in a ring {} mm across under the head of each {thread}", trim_number(across, 2)),
+            "a washer spreads it: state `across` and its diameter",
+        );
+        Ok(across)
+    }
+
+    fn under_heads(
+        &self,
+        seat: &Seat<'_>,
+        heads: Option<Vector>,
+        across: f64,
+        case: &mut Case,
+    ) -> Result<Region, Unsaid> {
+        let mut rings = Vec::new();
+        for f in seat.features {
+            let side = match heads {
+                Some(d) => dot(f.axis, d).signum(),
+                None => self.side_of_heads(f, seat, case),
+            };
+            let ring = self.surface.ring(&round(f), side, across).ok_or_else(|| {
+                Unsaid::new(
+                    format!(
+                        "{} has no flat ring {} mm across for a head to press on",
+                        f.words(),
+                        trim_number(across, 2)
+                    ),
+                    "state the other side by `heads`, a smaller `across`, or the face it is held by",
+                )
+            })?;
+            rings.push(ring);
+        }
+        Ok(Region::Several(rings))
+    }
+
+    /// Heads are away from what the part rests on; else on the side the part reaches out to from the hole.
+    fn side_of_heads(&self, f: &Feature, seat: &Seat<'_>, case: &mut Case) -> f64 {
+        let rests = self.load.holds.iter().filter(|h| h.value.rests).find_map(|h| {
+            let (_, index) = self.face(h.value.at.face()?).ok()?;
+            Some(self.asked.part.faces.get(index)?.as_ref()?.normal)
+        });
+        let away = match rests {
+            Some(normal) => -dot(f.axis, normal),
+            None => dot(f.axis, sub(self.asked.part.bounds.centre(), f.centre)),
+        };
+        let side = if away < 0.0 { -1.0 } else { 1.0 };
+        if rests.is_none() {
+            let toward = super::loads::direction_words(scale(f.axis, side));
+            self.assume(
+                case,
+                format_args!("the heads of fit \"{}\" are on the {toward} side", seat.name),
+                "state `heads +x` or the like where they are on the other",
+            );
+        }
+        side
+    }
+
+    fn acts(&self, case: &mut Case) -> Result<(), Unsaid> {
+        let name = &self.load.name.value;
+        let Some(at) = &self.load.at else {
+            return Err(Unsaid::new(
+                format!("where load \"{name}\" acts is not stated"),
+                "write `at face \"..\"`, `at fit \"..\"`, or `at (x mm, y mm, z mm) across 10 mm`",
+            ));
+        };
+        if self.load.pressure.is_some() {
+            return self.presses(&at.value, case);
+        }
+        if self.load.direction.is_none() {
+            let (what, hint) = match self.load.torque {
+                Some(_) => ("about which axis", "write `about +z`"),
+                None => ("which way", "write `toward -z`"),
+            };
+            return Err(Unsaid::new(format!("{what} load \"{name}\" acts is not stated"), hint));
+        }
+        match &at.value {
+            Where::Inside => Err(Unsaid::new(
+                format!("load \"{name}\" acts inside, and is no pressure"),
+                "write `pressure 1 bar at inside`",
+            )),
+            Where::Face(face) => self.on_face(face, case),
+            Where::Point(p) => self.at_point(p.map(Length::to_mm), case),
+            Where::Fit(fit) => self.in_fit(fit, case),
+        }
+    }
+
+    fn direction(&self) -> Vector {
+        self.load.direction.map_or([0.0; 3], |d| d.value.0)
+    }
+
+    fn newtons(&self) -> Vector {
+        scale(self.direction(), self.load.force.map_or(0.0, |f| f.value.to_n()))
+    }
+
+    fn newton_mm(&self) -> f64 {
+        self.load.torque.map_or(0.0, |t| t.value.to_nm() * 1e3)
+    }
+
+    fn push(&self, case: &mut Case, kind: LoadKind) {
+        case.loads.push(field::Load { name: self.load.name.value.clone(), kind });
+    }
+
+    /// Lays a share of the load on a region.
+    fn lay(&self, case: &mut Case, on: Region, share: f64) {
+        let kind = match self.load.torque {
+            Some(_) => LoadKind::Torque { on, axis: self.direction(), newton_mm: share * self.newton_mm() },
+            None => LoadKind::Force { on, newtons: scale(self.newtons(), share) },
+        };
+        self.push(case, kind);
+    }
+
+    fn on_face(&self, name: &str, case: &mut Case) -> Result<(), Unsaid> {
+        let (face, index) = self.face(name)?;
+        if face.round {
+            let round = self.round_face(face)?;
+            self.in_round(&round, 1.0, case);
+            return Ok(());
+        }
+        let patch = self.asked.part.faces.get(index).and_then(Option::as_ref).ok_or_else(|| missing(name))?;
+        let near = face.near.map(|p| p.value.map(Length::to_mm));
+        let region = match (self.load.extent, near) {
+            (Some(extent), _) => self.patch_on(patch, near.unwrap_or(patch.centre), in_mm(extent))?,
+            // A face said to be near a place well off its middle is loaded there.
+            (None, Some(p)) if self.load.torque.is_none() && self.surface.is_off_middle(patch, p) => {
+                self.patch_on(patch, p, field::Extent::Across(self.spot(case)))?
+            }
+            _ => Region::Facets(patch.facets.clone()),
+        };
+        self.lay(case, region, 1.0);
+        Ok(())
+    }
+
+    fn at_point(&self, p: Vector, case: &mut Case) -> Result<(), Unsaid> {
+        if self.load.extent.is_none()
+            && let Some(round) = self.surface.bore_about(p)
+        {
+            self.in_round(&round, 1.0, case);
+            return Ok(());
+        }
+        let extent = match self.load.extent {
+            Some(extent) => in_mm(extent),
+            None => field::Extent::Across(self.spot(case)),
+        };
+        let places = self.surface.meeting(p, self.direction());
+        let share = 1.0 / places.len().max(1) as f64;
+        for place in places {
+            let region = self.patch_at(place, self.direction(), extent)?;
+            self.lay(case, region, share);
+        }
+        Ok(())
+    }
+
+    fn in_fit(&self, name: &str, case: &mut Case) -> Result<(), Unsaid> {
+        let seat = self.seat(name)?;
+        let share = 1.0 / seat.features.len() as f64;
+        for f in seat.features {
+            let round = round(f);
+            match seat.function {
+                // A head is pulled against the side it sits on.
+                FitFunction::Clearance { thread, .. }
+                    if self.load.torque.is_none() && round.is_along(self.direction()) =>
+                {
+                    let across = match self.load.extent {
+                        Some(Extent::Across(across)) => across.to_mm(),
+                        _ => self.head(thread, case)?,
+                    };
+                    let one = Seat { features: std::slice::from_ref(f), ..seat };
+                    let ring = self.under_heads(&one, Some(scale(self.direction(), -1.0)), across, case)?;
+                    self.lay(case, ring, share);
+                }
+                _ => self.in_round(&round, share, case),
+            }
+        }
+        Ok(())
+    }
+
+    /// What sits in a bore (or lies in a hook, or holds a pin) bears on the half it is pressed against; what pulls along it
+    /// pulls at all of it.
+    fn in_round(&self, round: &Round, share: f64, case: &mut Case) {
+        if self.load.torque.is_some() || round.is_along(self.direction()) {
+            self.lay(case, round.region(), share);
+            return;
+        }
+        let newtons = scale(self.newtons(), share);
+        self.push(case, LoadKind::Pin { on: round.region(), axis: round.axis, centre: round.centre, newtons });
+    }
+
+    fn presses(&self, at: &Where, case: &mut Case) -> Result<(), Unsaid> {
+        let mpa = self.load.pressure.map_or(0.0, |p| p.value.to_mpa());
+        let on = match at {
+            Where::Inside => self.surface.enclosed().ok_or_else(|| {
+                Unsaid::new(
+                    "the part encloses nothing: it is open to the outside",
+                    "name the faces that the pressure acts on, one load for each",
+                )
+            })?,
+            Where::Face(name) => {
+                let (face, index) = self.face(name)?;
+                if face.round {
+                    self.round_face(face)?.region()
+                } else {
+                    let patch =
+                        self.asked.part.faces.get(index).and_then(Option::as_ref).ok_or_else(|| missing(name))?;
+                    match self.load.extent {
+                        Some(extent) => {
+                            let near = face.near.map_or(patch.centre, |p| p.value.map(Length::to_mm));
+                            self.patch_on(patch, near, in_mm(extent))?
+                        }
+                        None => Region::Facets(patch.facets.clone()),
+                    }
+                }
+            }
+            Where::Point(p) => {
+                let extent = self.load.extent.ok_or_else(|| {
+                    Unsaid::new(
+                        "how large a place the pressure acts on is not stated",
+                        "write `across 20 mm` behind it",
+                    )
+                })?;
+                self.patch_at(p.map(Length::to_mm), [0.0; 3], in_mm(extent))?
+            }
+            Where::Fit(name) => Region::Several(self.seat(name)?.rounds().iter().map(Round::region).collect()),
+        };
+        self.push(case, LoadKind::Pressure { on, mpa });
+        Ok(())
+    }
+}
+
+fn nowhere() -> Unsaid {
+    Unsaid::new("a place is not on the part", "give it in the coordinates of the mesh")
+}
+
+fn in_mm(extent: Extent) -> field::Extent {
+    match extent {
+        Extent::Across(d) => field::Extent::Across(d.to_mm()),
+        Extent::Over(sides) => field::Extent::Over(sides.map(Length::to_mm)),
+    }
+}
+
+fn round(f: &Feature) -> Round {
+    Round {
+        axis: f.axis,
+        centre: f.centre,
+        radius: 0.5 * f.diameter.to_mm(),
+        length: f.length.to_mm(),
+        hollow: f.kind == FeatureKind::Hole,
+    }
+}
+
+fn missing(face: &str) -> Unsaid {
+    Unsaid::new(format!("the mesh has no face \"{face}\" as described"), "say where it is: `near (x mm, y mm, z mm)`")
+}
+
+impl Seat<'_> {
+    /// Returns its bores or pins, those in one line once.
+    fn rounds(&self) -> Vec<Round> {
+        self.features.iter().map(round).collect()
+    }
+}

@@ -1,0 +1,67 @@
+//! `makeready stress`: what is said of a load, and what it does to the part.
+
+use crate::workshop::{Run, Workshop, shapes};
+
+/// A bar held at one end, with these lines of a load and its faces.
+fn bar(lines: &str, args: &[&str]) -> Run {
+    let home = Workshop::empty().with("bar.stl", shapes::block([60.0, 10.0, 10.0])).with(
+        "bar.partspec",
+        format!(
+            "part \"bar\" {{ mesh \"bar.stl\" in mm; face \"root\" toward -x; face \"end\" toward +x; face \"top\" toward +z; {lines} }}\n"
+        ),
+    );
+    home.run(&[&["stress", "bar.partspec", "--no-cache"], args].concat())
+}
+
+// Timoshenko, Strength of Materials: w = F L³ / 3EI + 1.2 F L / GA, stress M c / I at the distance left out of the root.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release stress")]
+fn a_cantilever_moves_as_its_beam_does_and_says_what_holds_it() {
+    let run = bar(
+        r#"load "tip" { force 20 N toward -z at face "end"; fixed at face "root" }"#,
+        &["--print", "json", "--pose", "+x"],
+    );
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    let load = run.json()["loads"][0].clone();
+    let number = |path: &str| load.pointer(path).unwrap().as_f64().unwrap();
+    let (e, l, i) = (3300.0, 60.0, 1e4 / 12.0);
+    let w = 20.0 * l * l * l / (3.0 * e * i) + 1.2 * 20.0 * l / (e / (2.0 * 1.38) * 100.0);
+    assert!((number("/elastic/displacement_mm") / w - 1.0).abs() < 0.02, "{load} for {w}");
+    let bending = 20.0 * (l - 2.0) * 5.0 / i;
+    assert!((number("/elastic/largest_principal_mpa") / bending - 1.0).abs() < 0.06, "{load} for {bending}");
+    // A ball of a millimetre at the surface has its middle of weight three eighths of that within.
+    assert!((number("/layers/x/across_mpa") / (bending * 4.625 / 5.0) - 1.0).abs() < 0.06, "{load}");
+    assert_eq!(number("/layers/x/across_mpa"), number("/pose/across_mpa"));
+    assert!(number("/layers/z/across_mpa") < 0.2 * bending);
+    assert!((number("/reactions_n/0/newtons/2") - 20.0).abs() < 0.01, "{load}");
+    assert_eq!((load["settled"].as_bool(), load["holds"][0].as_str()), (Some(true), Some("face \"root\"")));
+}
+
+#[test]
+fn what_is_not_said_is_asked_and_nothing_is_solved() {
+    for (lines, says) in [
+        (
+            r#"load "tip" { force 20 N toward -z at face "end" }"#,
+            "where the part is held under load \"tip\" is not stated",
+        ),
+        (r#"load "tip" { force 20 N toward -z; fixed at face "root" }"#, "where load \"tip\" acts is not stated"),
+        (
+            r#"load "tip" { force 20 N at face "end"; fixed at face "root" }"#,
+            "which way load \"tip\" acts is not stated",
+        ),
+        (r#"load "tip" { pressure 1 bar at inside; fixed at face "root" }"#, "the part encloses nothing"),
+        (r#"load "tip" { force 20 N toward +z at face "top"; rests on face "root" }"#, "free to move"),
+    ] {
+        let run = bar(lines, &[]);
+        assert_eq!(run.code, 1, "{lines}: {}", run.stdout);
+        assert!(run.stdout.contains(says), "{lines}: {}", run.stdout);
+        assert!(!run.stdout.contains("largest tension"), "{}", run.stdout);
+    }
+}
+
+#[test]
+fn a_load_that_is_not_there_is_misuse() {
+    let run = bar(r#"load "tip" { force 20 N toward -z at face "end"; fixed at face "root" }"#, &["--load", "tap"]);
+    assert_eq!(run.code, 2);
+    assert!(run.stderr.contains("did you mean \"tip\"?"), "{}", run.stderr);
+}
