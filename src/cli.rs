@@ -1,6 +1,5 @@
 //! The command line: the only part of makeready that touches files, the environment and the terminal.
 
-#![warn(missing_docs)]
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stderr,

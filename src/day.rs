@@ -1,8 +1,6 @@
 //! Days of the calendar as they are written in specs, shop files and tables: `2026-11-05`, and in no other form, so that
 //! the order of the texts is the order of the days. No clock is ever read.
 
-#![warn(missing_docs)]
-
 use jiff::civil::Date;
 
 /// Returns whether a text is a day of the (proleptic Gregorian) calendar in the extended form of ISO 8601, `2026-11-05`.

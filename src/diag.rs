@@ -2,8 +2,6 @@
 //!
 //! Text comes last: `render::diagnostics` prints these for people and as JSON.
 
-#![warn(missing_docs)]
-
 #[path = "diag/keys.rs"]
 mod keys;
 #[path = "diag/outline.rs"]

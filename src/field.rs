@@ -16,8 +16,6 @@
 //! [`Material::ByPlace`], solved once for the chosen candidate. Only a `settled` solution may decide anything.
 //! Displacements are small ones: whether they are is for the caller to check, with the modulus.
 
-#![warn(missing_docs)]
-
 mod basis;
 mod buckling;
 mod coarsest;

@@ -16,8 +16,6 @@
 //!
 //! Everything is pure: values in, values out.
 
-#![warn(missing_docs)]
-
 pub mod allowance;
 pub(crate) mod behaviour;
 pub mod calibration;

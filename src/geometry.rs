@@ -2,8 +2,6 @@
 //!
 //! Knows nothing of specs, rules or recipes. All lengths are millimetres, all sums are in f64.
 
-#![warn(missing_docs)]
-
 pub mod adjacency;
 pub(crate) mod anchor;
 pub mod bounds;

@@ -22,6 +22,8 @@
 //! diag < quantity < leb128 < word < day < syntax < semantics < geometry < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
+#![warn(missing_docs)]
+
 pub mod catalogue;
 pub mod cli;
 pub(crate) mod day;

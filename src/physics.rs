@@ -4,8 +4,6 @@
 //! (`FUNCTIONS` in each module), and gathered by [`registry`]. An input outside the range a formula is good for is an
 //! `Err` with a plain reason, never a NaN and never a panic.
 
-#![warn(missing_docs)]
-
 pub mod bead;
 pub mod beam;
 pub mod cooling;

@@ -3,8 +3,6 @@
 //! Values are stored in SI base units. A temperature (a point on a scale) and a temperature difference are two
 //! dimensions; the difference of two points is a difference, a point plus a difference is a point.
 
-#![warn(missing_docs)]
-
 use std::fmt;
 
 /// Exponents of the base dimensions. `point` marks an absolute temperature.

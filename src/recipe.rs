@@ -49,6 +49,7 @@ pub const SCHEMA: &str = "makeready-recipe/3";
 pub struct Reason {
     /// One sentence, numbers included.
     pub text: Sentence,
+    /// Name of the rule; `None` where no rule says it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rule: Option<String>,
     /// Places in the spec, profile, shop or catalogue it rests on: `file: path`.
@@ -65,6 +66,7 @@ pub struct Reason {
 /// A source, and what of the line it is the source of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cited {
+    /// How good a source it is.
     pub kind: SourceKind,
     /// Keys into the list of sources.
     pub keys: Vec<String>,
@@ -91,7 +93,9 @@ impl Cited {
 /// A value that was read.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct UsedValue {
+    /// As rules name it: `material.warp`.
     pub name: String,
+    /// As it was read; may be unknown.
     pub value: Shown,
     /// Place or source of the value.
     #[serde(skip_serializing_if = "Basis::is_nothing")]
@@ -101,26 +105,32 @@ pub struct UsedValue {
 /// A value as it is shown: a quantity in the unit a person would use, a share as a percentage.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shown {
+    /// An amount, a word, or nothing known.
     Value(Value),
+    /// A share of 1, shown times 100.
     Percent(f64),
 }
 
 /// Where a value comes from.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub enum Basis {
+    /// Nothing to cite: an intermediate.
     #[default]
     Nothing,
     /// A place in the spec, a profile, the shop or the rules.
     Stated(Cite),
     /// A value of the catalogue, with its range.
     Sourced {
+        /// The kind of source, and what to look up.
         source: Cited,
+        /// Least and most, where the source gives more than one figure.
         range: Option<(Quantity, Quantity)>,
     },
     /// Measured on the mesh.
     Measured,
     /// Computed, with its working.
     Computed(std::sync::Arc<str>),
+    /// Assumed; what and why, in words.
     Assumed(std::sync::Arc<str>),
 }
 
@@ -130,19 +140,24 @@ impl Basis {
     }
 }
 
+/// What may be done with a recipe, the best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Status {
+    /// It may be printed, and nothing needs watching beyond the usual.
     Ready,
+    /// It may be printed; the cautions name what to watch.
     ReadyWithCautions,
     /// Something that decides is not shown, and its failure would do damage or hurt: it is to be settled first.
     QuestionFirst,
     /// It can be printed, no rule refuses it, and yet one of its margins is broken.
     DoesNotHold,
+    /// Rules refuse everything this shop could make it of or with.
     NotPrintableAsSpecified,
 }
 
 impl Status {
+    /// Every status, the best first.
     pub const ALL: [Status; 5] = [
         Status::Ready,
         Status::ReadyWithCautions,
@@ -156,6 +171,7 @@ impl Status {
         self <= Status::ReadyWithCautions
     }
 
+    /// Returns the status as a person reads it.
     pub fn words(self) -> &'static str {
         match self {
             Status::Ready => "ready",
@@ -167,42 +183,59 @@ impl Status {
     }
 }
 
+/// All that is known of how to make a part, or of why it cannot be made.
 #[derive(Debug, Clone, Serialize)]
 pub struct Recipe {
+    /// [`SCHEMA`].
     pub schema: &'static str,
+    /// The part's name, as its spec has it.
     pub part: String,
     /// The spec's file; places in it are told by their path alone.
     pub spec: String,
+    /// As the spec has it; `None` where it states none.
     pub revision: Option<String>,
+    /// What the part is for, as the spec has it.
     pub purpose: Option<String>,
+    /// The worst that holds of anything below.
     pub status: Status,
     /// One sentence for the top of the page.
     pub headline: Sentence,
     /// `None` where it can't be printed as specified.
     pub decisions: Option<Decisions>,
+    /// In working order, those only rules of this shop derive last; empty where it can't be printed.
     pub settings: Vec<Setting>,
+    /// One for each fit, in the order of the spec.
     pub allowances: Vec<Allowance>,
+    /// In the order of [`MarginKind`].
     pub margins: Vec<Margin>,
+    /// `None` where it can't be printed as specified.
     pub run: Option<Run>,
+    /// In the order of work, phases without steps left out.
     pub checklist: Vec<Phase>,
     /// In order of consequence; only those that apply to this job.
     pub cautions: Vec<Caution>,
     /// Requirements a pin or a waiver breaks, in plain sight.
     pub broken: Vec<Broken>,
+    /// Materials, printers, nozzles and surfaces that were not taken, by decision.
     pub rejected: Vec<Rejected>,
     /// Where nothing is left: the smallest sets of requirements that cannot stand together.
     pub conflicts: Vec<Conflict>,
+    /// Where nothing is left: the choices that break least.
     pub nearest: Vec<NearMiss>,
     /// Smallest changes that free it, each verified by solving again.
     pub relaxations: Vec<Relaxation>,
+    /// What the spec leaves open and what was taken for it, then what became of statements that changed nothing.
     pub assumptions: Vec<Assumption>,
+    /// What was measured of it, and what of that to look at.
     pub mesh: Vec<MeshFact>,
     /// The other poses looked at, best first.
     pub poses: Vec<PoseRow>,
     /// What of the part in the chosen pose does not simply lie on the layer below, and what is to be done about it.
     pub regions: Vec<RegionRow>,
+    /// `None` where every region is in the list.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub more_regions: Option<Unlisted>,
+    /// The citations behind the keys, by key; only those that are cited.
     pub sources: Vec<SourceEntry>,
     /// Everything that went in, with a digest.
     pub inputs: Vec<Input>,
@@ -220,14 +253,22 @@ impl Recipe {
     }
 }
 
+/// What is decided, and why each so.
 #[derive(Debug, Clone, Serialize)]
 pub struct Decisions {
+    /// Which machine.
     pub printer: Decided,
+    /// Which polymer, and from which spool.
     pub material: Decided,
+    /// Which nozzle of the bench.
     pub nozzle: Decided,
+    /// What the first layer is laid on.
     pub surface: Decided,
+    /// What goes between surface and part; `none` is an answer too.
     pub agent: Decided,
+    /// Which way up.
     pub pose: Decided,
+    /// Where support is printed.
     pub supports: Decided,
     /// Beads of the walls, closed layers, infill.
     pub build_up: Decided,
@@ -249,18 +290,23 @@ impl Decisions {
     }
 }
 
+/// One decision.
 #[derive(Debug, Clone, Serialize)]
 pub struct Decided {
     /// By its name on the bench; a pose and a support policy in words.
     pub value: String,
     /// What a person at the machine needs besides: the spool, the bed temperature, how to lay it.
     pub detail: Detail,
+    /// The pins that ask for it, then what rules others out, then what makes it the cheapest of those left.
     pub because: Vec<Reason>,
+    /// What would have come next; `None` where nothing else stands.
     pub runner_up: Option<RunnerUp>,
 }
 
+/// What would have been decided instead.
 #[derive(Debug, Clone, Serialize)]
 pub struct RunnerUp {
+    /// By its name on the bench, as the decision's own.
     pub value: String,
     /// How much worse in total penalty.
     pub penalty: Points,
@@ -268,43 +314,63 @@ pub struct RunnerUp {
     pub separated_by: Vec<Weighed>,
 }
 
+/// One value to enter on the print job.
 #[derive(Debug, Clone, Serialize)]
 pub struct Setting {
     /// As a `pin` and a rule name it: `bed_temperature`.
     pub name: String,
+    /// Under which heading it stands.
     pub group: Group,
+    /// What to enter.
     pub value: Shown,
     /// The same in another measure, where that is how a person thinks of it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub detail: Option<Quantity>,
+    /// The rule that gave it, or the pin.
     pub because: Reason,
 }
 
 /// What a setting is about, in working order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
+    /// Temperatures of nozzle, bed and chamber.
     Heat,
+    /// What differs while the first layer is laid.
     FirstLayer,
+    /// Heights of the layers.
     Layers,
+    /// Lines of the walls.
     Wall,
+    /// What closes the part above and below.
     ClosedLayers,
+    /// Infill.
     Inside,
+    /// Speeds, accelerations, flow.
     Pace,
+    /// Fan.
     Air,
+    /// Retraction and the feed of the filament.
     Feed,
+    /// Supports and what keeps them off the part.
     Support,
+    /// What only rules of this shop derive.
     OfTheShop,
 }
 
+/// How a fit gets its size: from the nominal one to that in the model.
 #[derive(Debug, Clone, Serialize)]
 pub struct Allowance {
+    /// As the spec calls it.
     pub fit: String,
+    /// What it does, with its designation: `clearance M4 medium`.
     pub function: String,
     /// The features of the mesh that are the fit's, in words; how many are meant where none was found.
     pub found: Found,
+    /// The size the fit is named by.
     pub nominal: Length,
     /// The limits the finished feature must keep.
     pub target: Limits,
+    /// What this printer does to such a feature.
     pub printer_effect: Effect,
     /// The sum, line by line.
     pub terms: Vec<Term>,
@@ -312,23 +378,28 @@ pub struct Allowance {
     pub model_size: Option<Length>,
     /// Half the two-sided deviation of one piece.
     pub spread: Option<Length>,
+    /// How the feature is made to size, in words; empty for a mated pair.
     pub route: String,
     /// The fit and the part it mates with, where an assembly says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mate: Option<Mated>,
+    /// What its limits come from.
     pub because: Reason,
 }
 
 /// The other side of a mated pair.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Mated {
+    /// As the other part's spec calls it.
     pub fit: String,
+    /// Name of the other part.
     pub part: String,
 }
 
 /// What of the mesh is a fit's.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Found {
+    /// In the order of the mesh's own list of features.
     Features(Vec<String>),
     /// None was found; so many are meant, where that is stated.
     None(Option<u32>),
@@ -339,15 +410,20 @@ pub enum Found {
 pub struct Effect {
     /// Printed size less modelled size.
     pub shift: Length,
+    /// The record or the default it rests on, in words.
     pub from: String,
 }
 
 /// One effect on a printed size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Term {
+    /// What does it: shrinkage, chord, bulge.
     pub name: &'static str,
+    /// On the whole size; positive makes it larger.
     pub value: Length,
+    /// Whether the model makes up for it.
     pub counted: Counted,
+    /// Record, paper or default; empty where the printer's effect says it.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub from: String,
 }
@@ -356,8 +432,11 @@ pub struct Term {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Counted {
+    /// Added.
     InSum,
+    /// Not added: the printer's record holds it already.
     InRecord,
+    /// Not added: it is in one place only, such as the first layer.
     Local,
 }
 
@@ -366,16 +445,20 @@ pub enum Counted {
 pub struct Margin {
     /// `heat`, `load "gust"`, `sunlight`, ...
     pub what: String,
+    /// What it is about.
     pub kind: MarginKind,
     /// The load, fit or contact it is of.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<String>,
+    /// What must be borne; `None` where it is not known or no amount.
     pub demand: Option<Band>,
+    /// What can be; `None` where it is not known or no amount.
     pub capacity: Option<Band>,
     /// Capacity over demand, the unfavourable end of both.
     pub ratio: Option<f64>,
     /// Capacity less demand, of what is no matter of multiples.
     pub spare: Option<Quantity>,
+    /// As rules judged it, with the consequence of a failure in view.
     pub verdict: Verdict,
     /// It is to be settled before printing.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
@@ -383,15 +466,20 @@ pub struct Margin {
     /// Whether it may crack in the chemical where something pulls at it.
     #[serde(skip)]
     pub cracks: bool,
+    /// The same in words.
     pub told: MarginTold,
+    /// What it rests on.
     pub because: Reason,
 }
 
 /// A margin as a person reads it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct MarginTold {
+    /// What must be borne.
     pub demand: Sentence,
+    /// What can be.
     pub capacity: Sentence,
+    /// What lies between.
     pub margin: Sentence,
 }
 
@@ -402,47 +490,66 @@ impl Caution {
     }
 }
 
+/// How many, in how many fillings of the bed, and what that takes.
 #[derive(Debug, Clone, Serialize)]
 pub struct Run {
+    /// Good pieces asked for.
     pub wanted: u32,
+    /// Pieces to start, spoilt ones allowed for.
     pub start: u32,
     /// Pieces on the bed at a time.
     pub per_round: u32,
     /// How often the bed is filled.
     pub rounds: u32,
+    /// Of one piece.
     pub time_each: Duration,
+    /// Of all plates.
     pub time_total: Duration,
+    /// Of one piece, with its supports.
     pub mass_each: Mass,
+    /// Of all plates.
     pub mass_total: Mass,
+    /// Of the whole run.
     pub cost: Cost,
+    /// What the plan, the time and the cost rest on.
     pub because: Vec<Reason>,
 }
 
 /// An amount of money, in the shop's currency where it states one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Cost {
+    /// In units of the currency.
     pub amount: f64,
+    /// As the shop's file writes it; `None` where it states none.
     pub currency: Option<String>,
 }
 
+/// Steps that belong together.
 #[derive(Debug, Clone)]
 pub struct Phase {
+    /// Which part of the work.
     pub phase: Stage,
+    /// In the order of work.
     pub steps: Vec<Step>,
 }
 
 /// A phase of the work; that of the first good piece stands before those it goes through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
+    /// One of the rules' phases.
     Of(crate::rulebook::Phase),
+    /// The first good piece, before the rest is printed.
     FirstArticle,
 }
 
+/// One line of the checklist.
 #[derive(Debug, Clone, Serialize)]
 pub struct Step {
+    /// What to do.
     pub text: Sentence,
     /// Labels of blanks to fill in by hand ("measured", "by").
     pub blanks: Vec<String>,
+    /// The rule that asks for it.
     pub because: Reason,
     /// The fit the step is about, by its place in the spec.
     #[serde(skip)]
@@ -456,69 +563,95 @@ impl Step {
     }
 }
 
+/// Something to heed.
 #[derive(Debug, Clone, Serialize)]
 pub struct Caution {
     /// The order is that of consequence.
     pub kind: CautionKind,
+    /// What, and what comes of it otherwise.
     pub text: Sentence,
     /// The verdict of the margin it speaks of, where that does not plainly hold; such a one is what to watch first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub margin: Option<Verdict>,
+    /// The rule that gives it.
     pub because: Reason,
 }
 
+/// A requirement that is broken on purpose.
 #[derive(Debug, Clone, Serialize)]
 pub struct Broken {
+    /// What is broken.
     pub text: Sentence,
     /// The waiver that allowed it, with its reason as given.
     pub allowed_by: AllowedBy,
+    /// The rule that is broken.
     pub because: Reason,
 }
 
+/// A waiver or a pin.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AllowedBy {
+    /// Where it stands.
     pub place: Cite,
+    /// The reason its author gave.
     pub because: String,
 }
 
+/// A choice that was not taken.
 #[derive(Debug, Clone, Serialize)]
 pub struct Rejected {
+    /// What it would have decided.
     pub decision: Decision,
+    /// By its name on the bench.
     pub value: String,
+    /// What refuses it, or what it costs more.
     pub because: Reason,
 }
 
+/// Requirements that cannot stand together.
 #[derive(Debug, Clone, Serialize)]
 pub struct Conflict {
     /// Each requirement with its place.
     pub requirements: Vec<Requirement>,
+    /// Why not, in a sentence.
     pub text: Sentence,
 }
 
+/// One line that is in the way.
 #[derive(Debug, Clone, Serialize)]
 pub struct Requirement {
+    /// The line as written.
     pub text: Sentence,
+    /// Where it stands.
     pub place: Cite,
 }
 
+/// A choice that breaks little.
 #[derive(Debug, Clone, Serialize)]
 pub struct NearMiss {
+    /// Material and printer.
     pub value: String,
+    /// Each requirement it breaks.
     pub breaks: Vec<Reason>,
 }
 
+/// A change that frees it.
 #[derive(Debug, Clone, Serialize)]
 pub struct Relaxation {
     /// "with 96 °C instead of 120 °C, ASA would do"
     pub text: Sentence,
+    /// The lines that change.
     pub places: Vec<Cite>,
     /// The line to write instead, where it is a line of the spec.
     pub write: Option<String>,
 }
 
+/// Something the spec does not say.
 #[derive(Debug, Clone, Serialize)]
 pub struct Assumption {
+    /// What is not said, and what was taken.
     pub text: Sentence,
+    /// What another answer would change.
     pub effect: Sentence,
     /// A question whose answer could change the recipe (rather than a harmless default).
     pub question: bool,
@@ -531,38 +664,52 @@ impl Assumption {
     }
 }
 
+/// One thing known of the mesh.
 #[derive(Debug, Clone, Serialize)]
 pub struct MeshFact {
+    /// What was measured: `size`, `thinnest wall`.
     pub name: &'static str,
+    /// What was found.
     pub value: MeshValue,
     /// Something to look at before printing.
     pub warning: bool,
 }
 
+/// A pose that was looked at.
 #[derive(Debug, Clone, Serialize)]
 pub struct PoseRow {
+    /// The direction that is up: `+z up`.
     pub pose: String,
+    /// How the part lies, as a person at the machine says it.
     pub plain: String,
     /// The sum of `penalties`; what counts against every pose of the table is in neither.
     pub total: Points,
+    /// The named penalties that tell the poses apart, heaviest first.
     pub penalties: Vec<Weighed>,
+    /// Facets steeper than the limit.
     pub overhang: Area,
+    /// Facets lying on the bed.
     pub on_the_bed: Area,
+    /// Above the bed.
     pub height: Length,
+    /// Room to be filled with support.
     pub support: Volume,
 }
 
 /// A region of the part in the chosen pose.
 #[derive(Debug, Clone, Serialize)]
 pub struct RegionRow {
+    /// What holds it.
     pub kind: RegionKind,
     /// From where to where above the bed.
     pub height: [Length; 2],
+    /// Of its facets.
     pub area: Area,
     /// The measure its verdict hangs on: span, reach, angle or diameter.
     pub extent: String,
     /// A place on it, in the axes of the mesh file, mm.
     pub at: [f64; 3],
+    /// What is to be done about it.
     pub verdict: RegionVerdict,
     /// The measure against the limit, and where the limit comes from.
     pub because: String,
@@ -574,18 +721,26 @@ pub struct RegionRow {
 /// Regions not listed one by one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Unlisted {
+    /// How many.
     pub count: usize,
+    /// Of all their facets.
     pub area: Area,
 }
 
+/// A work that is cited.
 #[derive(Debug, Clone, Serialize)]
 pub struct SourceEntry {
+    /// As reasons cite it.
     pub key: String,
+    /// In full, with how far it was looked up.
     pub citation: String,
 }
 
+/// A text that went in.
 #[derive(Debug, Clone, Serialize)]
 pub struct Input {
+    /// File name, or what of the program it is.
     pub name: String,
+    /// The first 16 hexadecimal digits of its BLAKE3 digest.
     pub digest: String,
 }

@@ -15,8 +15,6 @@
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
-#![warn(missing_docs)]
-
 pub(crate) mod conflict;
 pub(crate) mod decide;
 pub(crate) mod elastic;

@@ -15,8 +15,6 @@
 //! A rule knows nothing of specs, catalogues or meshes: it sees a [`Scope`] of records, and computations through
 //! [`Functions`].
 
-#![warn(missing_docs)]
-
 mod check;
 mod code;
 mod consistency;

@@ -3,8 +3,6 @@
 //! [`vocabulary`] says which statement may stand where with which arguments; [`check`] holds a tree against it and
 //! gives the typed [`spec`]. A mistake is reported once, at its place, with what to write instead.
 
-#![warn(missing_docs)]
-
 mod agreement;
 mod arguments;
 mod check;

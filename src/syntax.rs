@@ -3,8 +3,6 @@
 //! The grammar is `grammar/makeready.pest`. Several errors a file: what cannot be read is skipped to the end of its
 //! statement or block, reported once, and the neighbours are kept.
 
-#![warn(missing_docs)]
-
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod index;
 pub mod layout;

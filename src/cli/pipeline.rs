@@ -628,7 +628,7 @@ pub fn look_up_fit(text: &str, json: bool) -> Result<String, (Diagnostic, Source
 /// # Errors
 ///
 /// Returns `catalogue/unknown-kind` with the nearest there is.
-pub fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
+pub(crate) fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
     listing::table(knowledge::built_in(), kind)
 }
 
@@ -637,7 +637,7 @@ pub fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
 /// # Errors
 ///
 /// Returns `catalogue/unknown-kind` or `catalogue/unknown-name` with the nearest there is.
-pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
+pub(crate) fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
     listing::entry(knowledge::built_in(), kind, name)
 }
 
@@ -646,7 +646,7 @@ pub fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
 /// # Errors
 ///
 /// Returns `rule/unknown` with the nearest name there is.
-pub fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
+pub(crate) fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
     let loaded = knowledge::built_in();
     let Some(rule) = loaded.rulebook.get(name) else {
         if let Some(named) = loaded.rulebook.names.get(name) {

@@ -21,14 +21,17 @@ pub struct Points(i64);
 /// What one rule counts against a choice, or between two.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Weighed {
+    /// Name of the rule.
     pub rule: String,
     /// Which load, fit, face or contact the rule speaks of, where it is asked for each.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub about: Option<About>,
+    /// Heavier is worse; between two choices the difference.
     pub points: Points,
 }
 
 impl Points {
+    /// No points.
     pub const NONE: Self = Self(0);
 
     /// Returns the points for a number of hundredths.
@@ -42,6 +45,7 @@ impl Points {
         Self((penalty + half) / SHOWN)
     }
 
+    /// Returns the points as a number, hundredths behind the point.
     pub fn as_f64(self) -> f64 {
         self.0 as f64 / 100.0
     }

@@ -12,23 +12,35 @@ use crate::rulebook::Filled;
 /// A sentence, or a part of one.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub enum Sentence {
+    /// No words.
     #[default]
     Nothing,
     /// Words of a person (the reason given with a pin), or of an earlier phase: the working of a computation.
     Told(Arc<str>),
     /// What a rule says, and of which load, fit, face or contact where its words do not name it.
     Rule {
+        /// `None` where the words name it.
         about: Option<About>,
+        /// The rule's words, its values still values.
         text: Filled,
     },
+    /// The first sentence of a page.
     Headline(Box<Headline>),
+    /// Why a choice was taken, or not.
     Choice(Box<Choice>),
+    /// What a run rests on.
     Run(Box<RunNote>),
+    /// What a margin rests on.
     Margin(Box<MarginNote>),
+    /// What the spec leaves open.
     Open(Box<Open>),
+    /// What became of a statement of the spec.
     Use(Box<Use>),
+    /// A step that no rule gives.
     Step(Box<Work>),
+    /// What is said of a fit.
     Fit(Box<FitNote>),
+    /// Why nothing is left, or what would free it.
     Refused(Box<Refused>),
 }
 
@@ -83,40 +95,62 @@ pub struct Failing {
 /// Why a choice was taken, or not.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Choice {
+    /// The spec asks for it.
     Pinned {
+        /// The reason given with the pin.
         because: String,
     },
     /// Values a rule refuses, for the reason it gives with the first of them, and why the rule is there.
     RuledOut {
+        /// By their names on the bench.
         values: Vec<String>,
+        /// What the rule says of the first.
         said: Sentence,
+        /// The rule's own reason.
         because: String,
     },
+    /// The bench has no other.
     OnlyOne,
     /// The only one that stands, with that material where it is not the material itself.
     OnlyStanding {
+        /// `None` where it is the material itself.
         with: Option<String>,
     },
     /// The first by name of two that are equal.
     AsGoodAs {
+        /// The other's name.
         other: String,
     },
+    /// It costs less than the next.
     Better {
+        /// The next.
         than: String,
+        /// What would be otherwise with it.
         along: Vec<Along>,
+        /// What separates them, heaviest first.
         by: Vec<Weighed>,
+        /// What counts against the choice all the same.
         against: Vec<Against>,
     },
+    /// The spec does not let it.
     ByTheSpec {
+        /// Whether it is forbidden; else another is asked for.
         forbidden: bool,
+        /// The reason given there.
         because: String,
     },
+    /// Rules refuse it.
     Refused {
+        /// What the decisive one says.
         said: Sentence,
+        /// The same material in a colour that would do, where it hangs on that.
         colour: Option<OtherColour>,
+        /// Names of the others that refuse it too.
         also: Vec<String>,
     },
+    /// It would do, and costs more.
     Costlier {
+        /// What separates it from the choice, heaviest first.
         by: Vec<Weighed>,
     },
 }
@@ -307,7 +341,9 @@ pub enum Wanted {
 /// Two ends of a size.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
+    /// The least it may be.
     pub low: Length,
+    /// The most it may be.
     pub high: Length,
 }
 
@@ -387,49 +423,77 @@ pub struct Way {
 /// What a person at the machine needs beside a decision's name.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub enum Detail {
+    /// Nothing more to say.
     #[default]
     Nothing,
+    /// What is on the machine now.
     Printer {
         /// The shop's name, where it is not the built-in bench.
         shop: Option<String>,
+        /// Spool on it, or the material where no spool is named; `None` where the shop says neither.
         loaded: Option<String>,
+        /// Nozzle in it.
         fitted: Option<String>,
+        /// Surface on it.
         mounted: Option<String>,
     },
+    /// What the material is and where it comes from.
     Material {
+        /// The polymer in full.
         title: String,
+        /// `None` where the shop lists no spools.
         spool: Option<Spool>,
     },
+    /// What tells one nozzle from another.
     Nozzle {
+        /// What it is made of.
         metal: String,
+        /// Diameter of its opening.
         bore: Length,
+        /// The other machine that has it now.
         held: Option<String>,
     },
+    /// What the surface is.
     Surface {
+        /// In full.
         title: String,
+        /// The other machine that has it now.
         held: Option<String>,
     },
+    /// What an agent is there for.
     Bond {
+        /// Whether it helps the part hold or come off.
         role: Option<Role>,
+        /// How material and surface hold on to each other with it.
         strength: String,
     },
+    /// How to lay the part.
     Pose {
+        /// What it lies on.
         lay: Lay,
+        /// How the layers lie to the loads.
         layers: Layers,
         /// In the terms of ISO 17295.
         notation: Option<String>,
         /// About the vertical, degrees.
         turned: Option<f64>,
+        /// Longer and shorter side on the bed.
         footprint: [Length; 2],
+        /// Above the bed.
         height: Length,
     },
     /// What a build-up comes to in settings, where they are known.
     BuildUp {
+        /// Lines of each wall.
         beads: Option<f64>,
+        /// Closed layers on top.
         above: Option<f64>,
+        /// Closed layers at the bottom.
         below: Option<f64>,
+        /// Share of the inside that is filled, 0 to 1.
         infill: Option<f64>,
     },
+    /// In words.
     Told(String),
 }
 
@@ -466,44 +530,72 @@ pub enum Layers {
 /// A fact of the mesh.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MeshValue {
+    /// How many.
     Count(usize),
+    /// Along x, y and z of the file.
     Size([Length; 3]),
+    /// Of a surface.
     Area(Area),
+    /// Of the material, or a hollow.
     Volume(Volume),
     /// A mesh that is no closed surface has no volume.
     NotClosed,
+    /// The thinnest wall.
     Wall {
+        /// How thin, and where.
         at: Place,
+        /// Nozzles of the bench by how many lines they lay in it.
         nozzles: Vec<(Beads, Vec<String>)>,
+        /// Whether it is no more than a spot.
         spot: bool,
     },
+    /// The narrowest gap.
     Gap {
+        /// How narrow, and where.
         at: Place,
+        /// The width below which it fuses, where it is narrower.
         fuses_below: Option<Length>,
     },
+    /// A hollow wholly inside.
     Cavity {
+        /// Its free volume.
         volume: Volume,
+        /// The middle of it, in the axes of the file, mm.
         at: Point,
+        /// What could get out, in words.
         way: &'static str,
     },
     /// So many more of the kind.
     More(usize),
+    /// What lies on the bed.
     FirstLayer {
+        /// Of its outline.
         area: Area,
+        /// Separate pieces of it.
         patches: usize,
+        /// Longest distance across it.
         across: Length,
+        /// Sharp outer corners, which lift first.
         corners: usize,
+        /// Where those are, in the axes of the file, mm.
         corners_at: Vec<Point>,
     },
+    /// The part stands by itself.
     Stands {
+        /// How far it may lean before it tips, degrees.
         lean_deg: f64,
+        /// Height over the shorter side of its foot.
         slenderness: f64,
     },
+    /// The part would tip over, standing loose.
     StandsNot,
-    /// Length over thickness; name and warp of the material; width of the brim.
+    /// What lifts the ends of a long and low part.
     Curl {
+        /// Longest distance over thickness.
         length: Length,
+        /// Its name, and how much it warps.
         material: Option<(String, String)>,
+        /// Laid against it; `None` where the settings have none.
         brim: Option<Length>,
     },
     /// In the words of the mesh reader.
@@ -530,6 +622,7 @@ impl Beads {
 }
 
 impl crate::recipe::Shown {
+    /// Returns whether it is an amount of nothing.
     pub fn is_zero(&self) -> bool {
         match self {
             Self::Value(value) => value.as_quantity().is_some_and(|q| q.si == 0.0),
@@ -565,6 +658,7 @@ impl Sentence {
         matches!(self, Sentence::Rule { text, .. } if text.names(root))
     }
 
+    /// Returns whether there are no words.
     pub fn is_nothing(&self) -> bool {
         match self {
             Sentence::Nothing => true,
@@ -574,6 +668,7 @@ impl Sentence {
         }
     }
 
+    /// Returns words of a person or of an earlier phase.
     pub fn told(text: &str) -> Self {
         Self::Told(Arc::from(text))
     }

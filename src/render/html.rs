@@ -7,7 +7,9 @@ use super::sheet::BLANK;
 /// One recipe page: its Markdown, and the SVG picture that takes the place of the linked one.
 #[derive(Debug, Clone)]
 pub struct Sheet {
+    /// As [`super::markdown::markdown`] gives it.
     pub markdown: String,
+    /// `None` keeps what the Markdown links to.
     pub picture: Option<String>,
 }
 

@@ -23,8 +23,11 @@ pub struct Template {
 /// What is wrong with a template, and where (line and column from 1, where known).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TemplateFault {
+    /// From 1; `None` where it concerns the whole template.
     pub line: Option<usize>,
+    /// From 1.
     pub column: Option<usize>,
+    /// What is wrong, one line.
     pub message: String,
 }
 

@@ -12,7 +12,7 @@ const WIDEST_COLUMN: usize = 44;
 
 /// A table: every row has as many cells as there are columns.
 #[derive(Debug, Clone, Default)]
-pub struct Table {
+pub(crate) struct Table {
     pub title: String,
     pub columns: Vec<String>,
     pub rows: Vec<Vec<String>>,
@@ -20,7 +20,7 @@ pub struct Table {
 
 /// One entry of the catalogue, with everything known of it.
 #[derive(Debug, Clone, Default)]
-pub struct Entry {
+pub(crate) struct Entry {
     /// `material`, `surface`, ...
     pub kind: String,
     pub name: String,
@@ -30,7 +30,7 @@ pub struct Entry {
 
 /// One value of an entry, as strings with units.
 #[derive(Debug, Clone, Default)]
-pub struct EntryValue {
+pub(crate) struct EntryValue {
     pub name: String,
     pub value: String,
     /// `70 °C .. 88 °C`; empty where there is none.
@@ -43,7 +43,7 @@ pub struct EntryValue {
 
 /// What a rule says of itself.
 #[derive(Debug, Clone, Default)]
-pub struct RulePage {
+pub(crate) struct RulePage {
     pub name: String,
     /// The decisions its names touch.
     pub touches: Vec<String>,
@@ -58,7 +58,7 @@ pub struct RulePage {
 }
 
 /// Returns the table with its columns aligned and no wider than a page, as far as its words allow; long cells go on below.
-pub fn table(t: &Table) -> String {
+pub(crate) fn table(t: &Table) -> String {
     let mut out = String::new();
     if !t.title.is_empty() {
         out.push_str(&format!("{}\n\n", shown(&t.title)));
@@ -130,7 +130,7 @@ fn push_row(out: &mut String, cells: &[Vec<String>], widths: &[usize]) {
 }
 
 /// Returns the page of one catalogue entry.
-pub fn entry(e: &Entry) -> String {
+pub(crate) fn entry(e: &Entry) -> String {
     let rows = e.values.iter().map(|v| {
         // The folder of our own catalogue is known; the file and its line are what one looks for.
         let source = [source_words(&v.kind), v.source.replace("recipes/catalogue/", "")];
@@ -147,7 +147,7 @@ pub fn entry(e: &Entry) -> String {
 }
 
 /// Returns the page of a rule.
-pub fn rule(r: &RulePage) -> String {
+pub(crate) fn rule(r: &RulePage) -> String {
     let mut out = format!("rule {}\n\n", shown(&r.name));
     push_text(&mut out, &r.because, "");
     out.push('\n');

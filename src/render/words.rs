@@ -195,6 +195,7 @@ impl Stage {
 }
 
 impl Group {
+    /// Returns the heading the settings stand under.
     pub fn words(self) -> &'static str {
         match self {
             Group::Heat => "heat",

@@ -165,6 +165,7 @@ impl Display for Detail {
 }
 
 impl Detail {
+    /// Returns whether there is nothing more to say.
     pub fn is_nothing(&self) -> bool {
         matches!(self, Detail::Nothing)
     }

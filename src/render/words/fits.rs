@@ -86,14 +86,17 @@ impl Allowance {
         format!("{}{}{mate}", self.function, self.found)
     }
 
+    /// Returns the limits the finished feature must keep.
     pub fn target_words(&self) -> String {
         limits(&self.target)
     }
 
+    /// Returns the size to model; a dash where a bought part takes its place.
     pub fn model_words(&self) -> String {
         self.model_size.map_or_else(|| NONE.to_owned(), size)
     }
 
+    /// Returns how far one piece may differ, both ways; a dash where a bought part takes its place.
     pub fn spread_words(&self) -> String {
         self.spread.map_or_else(|| NONE.to_owned(), |spread| format!("± {}", size(spread)))
     }
