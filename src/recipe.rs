@@ -212,6 +212,9 @@ pub struct Recipe {
     pub run: Option<Run>,
     /// In the order of work, phases without steps left out.
     pub checklist: Vec<Phase>,
+    /// Uses the print is not for, until what each says is shown.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_for: Vec<NotFor>,
     /// In order of consequence; only those that apply to this job.
     pub cautions: Vec<Caution>,
     /// Requirements a pin or a waiver breaks, in plain sight.
@@ -597,6 +600,17 @@ pub struct AllowedBy {
     pub because: String,
 }
 
+/// A use that cannot be established from here.
+#[derive(Debug, Clone, Serialize)]
+pub struct NotFor {
+    /// The use, as it follows "not for".
+    pub usage: Sentence,
+    /// What would establish it, who decides, and the other ways.
+    pub until: Sentence,
+    /// The rule and what it rests on.
+    pub because: Reason,
+}
+
 /// A choice that was not taken.
 #[derive(Debug, Clone, Serialize)]
 pub struct Rejected {
@@ -655,9 +669,26 @@ pub struct Assumption {
     pub effect: Sentence,
     /// A question whose answer could change the recipe (rather than a harmless default).
     pub question: bool,
+    /// Answers there are, and what each would lead to, found by solving again.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<Answer>,
+}
+
+/// An answer to a question, and what it would lead to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Answer {
+    /// What to write in the spec.
+    pub write: String,
+    /// "PETG on Alder, ready with cautions"
+    pub leads_to: String,
 }
 
 impl Assumption {
+    /// Makes one without answers.
+    pub fn new(text: impl Into<Sentence>, effect: impl Into<Sentence>, question: bool) -> Self {
+        Self { text: text.into(), effect: effect.into(), question, answers: Vec::new() }
+    }
+
     /// Returns whether it says what became of a statement, rather than what was left open.
     pub fn tells_of_use(&self) -> bool {
         matches!(self.text, Sentence::Use(_))

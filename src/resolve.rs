@@ -4,6 +4,7 @@
 //! part      what the mesh says for this spec: faces, loads, poses, features
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
+//! hints     words of the spec that point to a use with dangers of its own
 //! matching  which features of the mesh each fit speaks of
 //! elastic   a load of the spec as a problem of elasticity: surfaces that are held and loaded
 //! heat, loads, limits, strength, strain, fits, run: the facts that need computing
@@ -22,6 +23,7 @@ mod equip;
 pub(crate) mod facts;
 pub(crate) mod fits;
 pub(crate) mod heat;
+mod hints;
 mod history;
 pub(crate) mod limits;
 pub(crate) mod loads;

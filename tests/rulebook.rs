@@ -376,6 +376,7 @@ fn what_an_example_states_goes_before_the_catalogue_entry() {
 const RULE_FILES: &[(&str, &str)] = &[
     ("changeover", include_str!("../recipes/rules/changeover.rules")),
     ("checklist", include_str!("../recipes/rules/checklist.rules")),
+    ("uses", include_str!("../recipes/rules/uses.rules")),
     ("cautions", include_str!("../recipes/rules/cautions.rules")),
     ("build-up", include_str!("../recipes/rules/build-up.rules")),
     ("margins", include_str!("../recipes/rules/margins.rules")),

@@ -52,6 +52,7 @@ const CASES: &[Case] = {
         (Part, "prefer", "@", "prefer finish"),
         (Part, "pin", "@", r#"pin nozzle 0.6 mm because "spare""#),
         (Part, "forbid", "@", r#"forbid material "PLA" because "smell""#),
+        (Part, "no", "@", r#"no toy because "it stands on a shelf""#),
         (Part, "waive", "@", r#"waive rule "heat-margin" because "tried""#),
         (Part, "mesh", "", ""),
         (Mesh, "in", "", ""),

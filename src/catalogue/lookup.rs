@@ -43,6 +43,12 @@ impl Catalogue {
         gases.into_iter().any(|gas| plain.ends_with(&format!(" {gas}")))
     }
 
+    /// Returns the words that point to a use, by the word rules have for it: `people-beneath` reads `toward_people_beneath`.
+    pub fn words_toward(&self, aim: &str) -> &[String] {
+        let key = format!("toward_{}", aim.replace('-', "_"));
+        self.words.get(&key).map_or(&[], |fact| fact.value.as_slice())
+    }
+
     /// Returns whether a word says how warm something is.
     pub fn is_warmth(&self, word: &str) -> bool {
         self.words.get("warmth").is_some_and(|fact| has_name(&fact.value, word))

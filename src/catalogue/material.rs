@@ -68,6 +68,8 @@ record! {
         elongation: Option<Figure<Ratio>>,
         /// Strain at break of a print in the layer plane, where it breaks much earlier than a moulded bar.
         printed_elongation: Option<Figure<Ratio>>,
+        /// How far it goes on giving way under a steady load at room temperature, against other polymers: it ranks, no more.
+        creep: Option<Fact<Level>>,
         /// Share of the dry strength that is left once the part has taken up its moisture from the air (ISO 1110 conditions
         /// test bars so).
         conditioned_strength: Option<Figure<Ratio>>,

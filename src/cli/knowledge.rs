@@ -23,6 +23,7 @@ const RULES: &[(&str, &str)] = &[
     ("recipes/rules/settings.rules", include_str!("../../recipes/rules/settings.rules")),
     ("recipes/rules/changeover.rules", include_str!("../../recipes/rules/changeover.rules")),
     ("recipes/rules/checklist.rules", include_str!("../../recipes/rules/checklist.rules")),
+    ("recipes/rules/uses.rules", include_str!("../../recipes/rules/uses.rules")),
     ("recipes/rules/cautions.rules", include_str!("../../recipes/rules/cautions.rules")),
 ];
 

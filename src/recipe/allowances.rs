@@ -140,7 +140,7 @@ fn is_printed(line: &Result<AllowanceLine, crate::fits::FitError>) -> bool {
 /// What was taken for granted about the fits in a pose.
 pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<Assumption> {
     let mut result = Vec::new();
-    let mut add = |text: Sentence, effect: Sentence, question| result.push(Assumption { text, effect, question });
+    let mut add = |text: Sentence, effect: Sentence, question| result.push(Assumption::new(text, effect, question));
     for (index, fit) in world.spec.fits.iter().enumerate() {
         let place = world.fit_places.get(index);
         let name = || fit.name.value.clone();

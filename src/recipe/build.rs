@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
-    AllowedBy, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, Open, Phase, Reason,
-    Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
+    AllowedBy, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor, Open, Phase,
+    Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
@@ -14,7 +14,7 @@ use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, strength};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::Origin;
-use crate::rulebook::{self, CautionKind, Judgement};
+use crate::rulebook::{self, CautionKind, Filled, Judgement};
 use crate::semantics::spec::Consequence;
 
 use super::{allowances, decisions, margins, mesh, refusal, run, settings, statements, status};
@@ -36,6 +36,7 @@ pub(crate) fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>
         margins: Vec::new(),
         run: None,
         checklist: Vec::new(),
+        not_for: Vec::new(),
         cautions: Vec::new(),
         broken: Vec::new(),
         rejected: Vec::new(),
@@ -75,13 +76,14 @@ fn printable(rules: &Rules<'_, '_>, decided: &Decided, recipe: &mut Recipe) {
     (recipe.regions, recipe.more_regions) = mesh::regions(world, &choice);
     recipe.mesh.extend(mesh::first_layer(world, &choice));
     recipe.assumptions = assumptions(rules, decided, &said);
+    recipe.not_for = not_for(rules, &said);
     let decided_on = decisions::decisions(rules, decided);
     let headline = headline(world, decided, &decided_on);
     recipe.decisions = Some(decided_on);
     statements::add_face_steps(world, recipe);
     let unused = statements::unused(rules, decided, recipe);
     recipe.assumptions.extend(unused);
-    status::settle(rules, decided, headline, recipe);
+    status::settle(rules, decided, headline, &said, recipe);
 }
 
 fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> Headline {
@@ -98,6 +100,8 @@ fn headline(world: &World<'_>, decided: &Decided, d: &Decisions) -> Headline {
         supports: decided.choice[at::SUPPORTS] != 0,
         failing: Vec::new(),
         first: Vec::new(),
+        asked: Vec::new(),
+        not_for: Vec::new(),
     }
 }
 
@@ -107,8 +111,7 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
         for judgement in &s.judgements {
             if let Judgement::Step { phase, order, text, blanks } = judgement {
                 let rule = rules.rule(s.constraint);
-                let text =
-                    Sentence::Rule { about: None, text: text.clone().priced_in(rules.world.bench.currency.as_ref()) };
+                let text = told(rules, text);
                 let because = from_trace(rule, because(rule), &s.trace.used, rules.world.knowledge.sources);
                 let fit = rule.each.filter(|root| *root == Root::Fit).map(|_| s.constraint.instance);
                 let list = steps.entry(*phase).or_default();
@@ -126,14 +129,39 @@ fn checklist(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Phase> {
     steps.into_iter().map(phase).collect()
 }
 
+/// A text of a rule as it stands on the page.
+fn told(rules: &Rules<'_, '_>, text: &Filled) -> Sentence {
+    Sentence::Rule { about: None, text: text.clone().priced_in(rules.world.bench.currency.as_ref()) }
+}
+
+/// Returns the uses that rules withhold the print from.
+pub(super) fn not_for(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<NotFor> {
+    let each = said.iter().flat_map(|s| s.judgements.iter().map(move |judgement| (s, judgement)));
+    let of = |(s, judgement): (&Said, &Judgement)| {
+        let Judgement::Withhold { from, text } = judgement else { return None };
+        let rule = rules.rule(s.constraint);
+        let because = from_trace(rule, because(rule), &s.trace.used, rules.world.knowledge.sources);
+        Some(NotFor { usage: told(rules, from), until: told(rules, text), because })
+    };
+    each.filter_map(of).collect()
+}
+
+/// Returns the questions that rules have settled before printing.
+pub(super) fn asked_first(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Sentence> {
+    let first = |judgement: &Judgement| match judgement {
+        Judgement::Question { first: true, text } => Some(told(rules, text)),
+        _ => None,
+    };
+    said.iter().flat_map(|s| &s.judgements).filter_map(first).collect()
+}
+
 pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     let mut found: Vec<(usize, Caution)> = Vec::new();
     for s in said {
         for judgement in &s.judgements {
             if let Judgement::Caution { kind, text } = judgement {
                 let rule = rules.rule(s.constraint);
-                let text =
-                    Sentence::Rule { about: None, text: text.clone().priced_in(rules.world.bench.currency.as_ref()) };
+                let text = told(rules, text);
                 if found.iter().any(|(_, known)| known.text == text) {
                     continue;
                 }
@@ -194,7 +222,7 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     let mut result = base_assumptions(world);
     let mut add = |text: Sentence, effect: Sentence, question: bool| {
         if !result.iter().any(|a: &Assumption| a.text == text) {
-            result.push(Assumption { text, effect, question });
+            result.push(Assumption::new(text, effect, question));
         }
     };
     if let Some(heat) = world.heat(decided.choice[at::MATERIAL]) {
@@ -216,6 +244,9 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             }
         }
         for judgement in &s.judgements {
+            if let Judgement::Question { text, .. } = judgement {
+                add(told(rules, text), because(rule), true);
+            }
             if let Judgement::Undetermined { missing } = judgement
                 && rule.can_refuse()
             {
@@ -248,7 +279,11 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
         (!no_unit && spec.size.is_none(), Open::NoSize, Open::NoSizeEffect, false),
     ];
     let open = found.into_iter().filter(|(holds, ..)| *holds);
-    open.map(|(_, text, effect, question)| Assumption { text: text.into(), effect: effect.into(), question }).collect()
+    let denied = spec.denials.iter().map(|d| {
+        let text = Open::Denied { of: d.of.word().to_owned(), because: d.because.clone() };
+        Assumption::new(text, Open::DeniedEffect, false)
+    });
+    open.map(|(_, text, effect, question)| Assumption::new(text, effect, question)).chain(denied).collect()
 }
 
 /// Returns the full citation of every source key that any reason of the recipe names.

@@ -53,15 +53,18 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
     let loads = refused.nearest.first().map(|(near, _)| super::build::load_assumptions(world, &near.choice));
     for (text, effect) in loads.unwrap_or_default() {
-        recipe.assumptions.push(Assumption { text: text.into(), effect: effect.into(), question: true });
+        recipe.assumptions.push(Assumption::new(text, effect, true));
     }
     if refused.cut_short {
-        let (text, effect) = (Open::CutShort.into(), Open::CutShortEffect.into());
-        recipe.assumptions.push(Assumption { text, effect, question: false });
+        recipe.assumptions.push(Assumption::new(Open::CutShort, Open::CutShortEffect, false));
     }
+    let of_the_job = rules.of_the_job();
+    recipe.cautions = super::build::cautions(rules, &of_the_job);
+    recipe.not_for = super::build::not_for(rules, &of_the_job);
     // What a part is used for is no setting of a print.
-    let asks = !world.spec.asks.is_empty() || world.spec.consequence.is_some();
-    recipe.headline = headline(recipe, too_large, recipe.relaxations.is_empty() && asks).into();
+    let mut refusing = refused.from_the_start.iter().chain(refused.nearest.iter().flat_map(|(_, broken)| broken));
+    let defers = refusing.any(|said| rules.rule(said.constraint).defers);
+    recipe.headline = headline(recipe, too_large, defers).into();
 }
 
 fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss {

@@ -66,6 +66,10 @@ pub enum Headline {
         failing: Vec<Failing>,
         /// What is not shown and to be settled first.
         first: Vec<Failing>,
+        /// Questions to be settled first.
+        asked: Vec<Sentence>,
+        /// Uses it is not for.
+        not_for: Vec<Sentence>,
     },
     /// It computes as broken, and a failure could hurt someone.
     Withheld(Vec<Failing>),
@@ -230,6 +234,12 @@ pub enum Open {
     NoSize,
     NoSizeEffect,
     UsedByRule(String),
+    /// A use the spec denies, and why.
+    Denied {
+        of: String,
+        because: String,
+    },
+    DeniedEffect,
     /// A margin that is not shown, and why.
     NotShown {
         what: String,

@@ -113,9 +113,10 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
     for requirement in requirements(world.spec, world.knowledge.sources) {
         let written = format!("`{}`", requirement.text.trim());
         if let Some(remark) = remark(rules, decided, recipe, &requirement) {
-            let said =
-                if requirement.key.kind == Kind::Impact { Use::InPart(written) } else { Use::Unused(vec![written]) };
-            result.push(line(said, remark, false));
+            let dated = requirement.key.kind == Kind::Wanted;
+            let in_part = dated || requirement.key.kind == Kind::Impact;
+            let said = if in_part { Use::InPart(written) } else { Use::Unused(vec![written]) };
+            result.push(line(said, remark, dated));
         } else if !is_used(world, decided, recipe, &grounds, &requirement) {
             plain.push((requirement.key, written));
         }
@@ -138,7 +139,7 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
 }
 
 fn line(text: impl Into<Sentence>, effect: impl Into<Sentence>, question: bool) -> Assumption {
-    Assumption { text: text.into(), effect: effect.into(), question }
+    Assumption::new(text, effect, question)
 }
 
 /// Returns whether any rule reads what a statement says.
@@ -298,7 +299,7 @@ fn is_used(
             forbidden.into_iter().any(|f| pins::excludes(world, f)) || cited()
         }
         // That it let the job pass, or that nothing was set aside, is said apart.
-        Kind::Waive => true,
+        Kind::Waive | Kind::Denial => true,
         Kind::Contact | Kind::Load | Kind::Treat | Kind::Ask | Kind::Pin => cited(),
     }
 }

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | a rule refuses every choice; or a margin is broken, no waiver lets it pass, and a failure could hurt someone | not printable as specified |
 //! | a margin is broken, and no waiver lets it pass | does not hold |
-//! | a margin is not shown, and rules have it settled before printing | a question first |
+//! | a margin is not shown, and rules have it settled before printing; a rule asks first; a use is withheld | a question first |
 //! | a margin does not plainly hold; a hazard; a question; a doubt about the mesh; a waiver | ready with cautions |
 //! | none of these | ready |
 
@@ -14,12 +14,18 @@ use crate::recipe::{
     Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Status, Verdict,
 };
 use crate::resolve::decide::Decided;
-use crate::resolve::problem::Rules;
+use crate::resolve::problem::{Rules, Said};
 use crate::rulebook::{CautionKind, Root};
 use crate::semantics::spec::Consequence;
 
 /// Gives a printable recipe its status, and says in the headline what stands against it.
-pub(super) fn settle(rules: &Rules<'_, '_>, decided: &Decided, mut headline: Headline, recipe: &mut Recipe) {
+pub(super) fn settle(
+    rules: &Rules<'_, '_>,
+    decided: &Decided,
+    mut headline: Headline,
+    said: &[Said],
+    recipe: &mut Recipe,
+) {
     let waived = waived(rules, decided);
     let of = |counts: &dyn Fn(&Margin) -> bool| -> Vec<Margin> {
         recipe.margins.iter().filter(|m| counts(m) && !waived.contains(&m.what)).cloned().collect()
@@ -27,17 +33,23 @@ pub(super) fn settle(rules: &Rules<'_, '_>, decided: &Decided, mut headline: Hea
     let (broken, first) = (of(&|m| m.verdict == Verdict::Broken), of(&|m| m.asks_first));
     let hurts = rules.world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
     if !broken.is_empty() && hurts {
-        return withhold(recipe, &broken);
+        withhold(recipe, &broken);
+        recipe.cautions = super::build::cautions(rules, &rules.of_the_job());
+        return;
     }
     recipe.assumptions.extend(first.iter().map(question));
-    if let Headline::Print { failing, first: open, .. } = &mut headline {
+    let questions = super::build::asked_first(rules, said);
+    let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
+    if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();
         *open = first.iter().map(told).collect();
+        *asked = questions;
+        *not_for = recipe.not_for.iter().map(|n| n.usage.clone()).collect();
     }
     recipe.headline = headline.into();
     recipe.status = if !broken.is_empty() {
         Status::DoesNotHold
-    } else if !first.is_empty() {
+    } else if settled_first {
         Status::QuestionFirst
     } else if is_to_be_watched(recipe) {
         Status::ReadyWithCautions
@@ -69,11 +81,7 @@ fn told(m: &Margin) -> Failing {
 /// What is to be settled first, as a question.
 fn question(margin: &Margin) -> Assumption {
     let why = margin.because.text.clone();
-    Assumption {
-        text: Open::NotShown { what: margin.what.clone(), why }.into(),
-        effect: Open::NotShownEffect.into(),
-        question: true,
-    }
+    Assumption::new(Open::NotShown { what: margin.what.clone(), why }, Open::NotShownEffect, true)
 }
 
 /// Where a failure can hurt someone, what does not hold is not to be printed from: no rule may have refused it, the margin does.

@@ -60,6 +60,7 @@ pub struct Sheet {
     pub conflicts: Vec<ConflictLines>,
     pub relaxations: Vec<RelaxationLine>,
     pub nearest: Vec<NearestLines>,
+    pub not_for: Vec<NotForLine>,
     pub questions: Vec<AssumptionLine>,
     pub assumptions: Vec<AssumptionLine>,
     pub poses: Vec<PoseLine>,
@@ -184,6 +185,20 @@ pub struct NearestLines {
 pub struct AssumptionLine {
     pub text: String,
     pub effect: String,
+    pub answers: Vec<AnswerLine>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct AnswerLine {
+    pub write: String,
+    pub leads_to: String,
+}
+
+#[derive(Debug, Serialize)]
+pub struct NotForLine {
+    pub usage: String,
+    pub until: String,
+    pub because: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -248,6 +263,7 @@ impl Sheet {
             conflicts: conflicts(recipe),
             relaxations: relaxations(recipe),
             nearest: nearest(recipe),
+            not_for: not_for(recipe),
             questions,
             assumptions,
             poses: recipe.poses.iter().map(pose_line).collect(),
@@ -498,10 +514,24 @@ fn assumptions(recipe: &Recipe) -> (Vec<AssumptionLine>, Vec<AssumptionLine>) {
             .map(|a| AssumptionLine {
                 text: inline(&a.text.to_string()),
                 effect: dashed(&inline(&a.effect.to_string())),
+                answers: a.answers.iter().map(answer).collect(),
             })
             .collect()
     };
     (of(true), of(false))
+}
+
+fn answer(answer: &crate::recipe::Answer) -> AnswerLine {
+    AnswerLine { write: code(&answer.write), leads_to: inline(&answer.leads_to) }
+}
+
+fn not_for(recipe: &Recipe) -> Vec<NotForLine> {
+    let of = |n: &crate::recipe::NotFor| NotForLine {
+        usage: inline(&n.usage.to_string()),
+        until: inline(&n.until.to_string()),
+        because: cited(recipe, &n.because),
+    };
+    recipe.not_for.iter().map(of).collect()
 }
 
 fn pose_line(p: &PoseRow) -> PoseLine {

@@ -63,7 +63,8 @@ impl Display for Headline {
             Headline::Print { .. } => return print(self, f),
             Headline::Withheld(failing) => {
                 f.write_str("Not printable as specified.")?;
-                return does_not_hold(failing, f);
+                does_not_hold(failing, f)?;
+                &true
             }
             Headline::InTheWay { things, places, by_use } => {
                 f.write_str("Not printable as specified:")?;
@@ -93,7 +94,20 @@ impl Display for Headline {
 }
 
 fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
-    let Headline::Print { material, spool, printer, nozzle, surface, agent, pose, supports, failing, first } = headline
+    let Headline::Print {
+        material,
+        spool,
+        printer,
+        nozzle,
+        surface,
+        agent,
+        pose,
+        supports,
+        failing,
+        first,
+        asked,
+        not_for,
+    } = headline
     else {
         return Ok(());
     };
@@ -102,10 +116,14 @@ fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
     let supports = if *supports { "supports where needed" } else { "no supports" };
     write!(f, "Print {material}{spool} on {printer}, nozzle {nozzle}, on {surface}{agent}, {pose}, {supports}.")?;
     match (failing.as_slice(), first.as_slice()) {
-        ([], []) => Ok(()),
-        ([], first) => against("A question first: not shown", first, f),
-        (failing, _) => does_not_hold(failing, f),
+        ([], []) => {}
+        ([], first) => against("A question first: not shown", first, f)?,
+        (failing, _) => does_not_hold(failing, f)?,
     }
+    if !not_for.is_empty() {
+        write!(f, " Not for {}.", joined(not_for, ", "))?;
+    }
+    asked.iter().try_for_each(|question| write!(f, " A question first: {question}"))
 }
 
 fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {

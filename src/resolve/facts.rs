@@ -63,7 +63,6 @@ fn ends<T: Copy + Into<Quantity>>(figure: Option<&Figure<T>>) -> [Option<Known<T
     [figure.and_then(|f| end(f.low())), figure.and_then(|f| end(f.high()))]
 }
 
-/// Lowers the named figures, each with its range and source.
 /// Lowers a build-up.
 pub fn build_up(step: &BuildUp) -> rules::BuildUp {
     rules::BuildUp {
@@ -123,6 +122,8 @@ pub fn material(m: &catalogue::Material, catalogue: &Catalogue) -> rules::Materi
         drying_temperature: m.drying_temperature.cited(),
         drying_time: m.drying_time.cited(),
         moisture: m.moisture.cited(),
+        creep: m.creep.cited(),
+        impact: m.impact.cited(),
         strength_along: m.strength_along.cited(),
         strength_across: m.strength_across.cited(),
         modulus: m.modulus.cited(),
@@ -302,6 +303,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         food: asked(Ask::Food),
         skin: asked(Ask::SkinContact),
         toy: asked(Ask::Toy),
+        children: none.of(super::hints::concerns(spec, catalogue, Ask::Toy)),
         lifting: asked(Ask::Lifting),
         people_beneath: asked(Ask::PeopleBeneath),
         medical: asked(Ask::Medical),
@@ -316,6 +318,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         has_fits: none.of(!spec.fits.is_empty()),
         tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value))),
         has_cosmetic: none.of(spec.faces.iter().any(|f| f.cosmetic)),
+        strained: none.of(spec.fits.iter().any(|f| super::strain::is_strained(&f.function.value))),
         treated: none.of(!spec.treatments.is_empty()),
     }
 }
@@ -329,6 +332,9 @@ pub fn mesh(part: &Part) -> rules::Mesh {
         longest: found.of(Length::mm(part.longest_mm())),
         height: found.of(Length::mm(part.size_mm()[2])),
         closed: found.of(part.closed),
+        middle: found.of(Length::mm(middle(part.size_mm()))),
+        peg: found.of(thinnest_peg(part).map(|b| measured(b.diameter_mm))),
+        peg_height: found.of(thinnest_peg(part).map(|b| measured(b.height_mm))),
         min_wall: found.of(part.min_wall_mm.map(measured)),
         min_wall_at: found.of(part.min_wall_at.map(|p| Text::shared(&place(p)))),
         broad_wall: found.of(part.broad_wall.map(|w| measured(w.mm))),
@@ -353,6 +359,17 @@ pub fn face(face: &spec::Face, index: usize, part: &Part, pose: Option<usize>, s
         scarred: Origin::Measured.of(pose.and(scars).map(Area::mm2)),
         down: Origin::Measured.of(pose.and_then(|pose| part.lies_down(index, pose))),
     }
+}
+
+/// The middle one of three lengths.
+fn middle(mut of: [f64; 3]) -> f64 {
+    of.sort_by(f64::total_cmp);
+    of[1]
+}
+
+/// The thinnest round thing that stands out.
+fn thinnest_peg(part: &Part) -> Option<&crate::geometry::features::Boss> {
+    part.features.bosses.iter().min_by(|a, b| a.diameter_mm.total_cmp(&b.diameter_mm))
 }
 
 fn assumed(text: &str) -> Origin {

@@ -64,7 +64,17 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
     let result = heat::service_temperature(&asked).ok()?;
     let mut working = words(&result, &look.word);
     let (mut temperature, mut high) = (result.temperature, result.high);
-    if let Some(peak) = service.peak
+    let around = surroundings_usually(&asked.surroundings);
+    if let (Some(peak), Some(place)) = (service.peak, around)
+        && peak.value < temperature
+    {
+        // What was measured at the spot goes before what such places usually have.
+        let stated = asked.contact.into_iter().fold(peak.value.max(air_max), Temperature::max);
+        if stated < temperature {
+            working = format!("stated peak {}, which goes before what is usual in a {place}: {working}", peak.value);
+            (temperature, high) = (stated, stated);
+        }
+    } else if let Some(peak) = service.peak
         && peak.value > temperature
     {
         working = format!("stated peak {} (above the sum: {working})", peak.value);
@@ -125,6 +135,14 @@ fn surroundings(spec: &Spec, catalogue: &Catalogue) -> Option<Surroundings> {
     }
 }
 
+/// Returns what a place is called of which the usual temperature was measured, rather than summed from air and sun.
+fn surroundings_usually(surroundings: &Surroundings) -> Option<&str> {
+    match surroundings {
+        Surroundings::AsMeasured { place, .. } => Some(place),
+        _ => None,
+    }
+}
+
 fn hotter<T: Copy>(figure: &Figure<T>) -> Usual<T> {
     Usual { typical: figure.typ, worst: figure.high() }
 }
@@ -161,6 +179,8 @@ fn look<'c>(
     // Paint covers either.
     let fixed = match (coat.spool, coat.sold) {
         _ if painted && wished.is_some() => None,
+        // Whoever asks for a darker colour gets it sooner or later: the hotter of the two counts.
+        (Some((_, colour)), _) if wished.is_some_and(|wished| is_darker(catalogue, wished, colour)) => None,
         (Some((name, colour)), _) => Some((colour, format!("the spool {name} is {colour}"))),
         (None, Some([only])) => Some((only.as_str(), format!("it comes in {only} only"))),
         _ => None,
@@ -200,6 +220,12 @@ fn look<'c>(
         }
     }
     Some(Look { colour: black, word: "black assumed".to_owned(), instead })
+}
+
+/// Whether one colour takes up more of the sun than another; `false` where the catalogue lacks one of them.
+fn is_darker(catalogue: &Catalogue, one: &str, other: &str) -> bool {
+    let takes_up = |name| catalogue.colour(name).map(|c| c.absorptance.typ);
+    matches!((takes_up(one), takes_up(other)), (Some(one), Some(other)) if one > other)
 }
 
 fn words(result: &HeatResult, colour: &str) -> String {

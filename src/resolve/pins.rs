@@ -294,6 +294,11 @@ fn useless_waiver(rulebook: &Rulebook, waiver: &Waiver) -> Option<Diagnostic> {
             diagnostic.hint("`makeready catalogue rules` lists them; a recipe names the rule behind each line"),
         );
     };
+    if rule.can_refuse() && rule.binding {
+        let message = format!("no waiver sets the rule \"{name}\" aside");
+        let hint = "take the line away: what the rule refuses is not decided by a spec";
+        return Some(Diagnostic::error("waive/binding", waiver.rule.span, message).hint(hint));
+    }
     if rule.can_refuse() {
         return None;
     }

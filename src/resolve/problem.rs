@@ -94,7 +94,8 @@ impl<'w, 'a> Rules<'w, 'a> {
     }
 
     pub fn is_waived(&self, constraint: Constraint) -> bool {
-        self.waived.contains(self.rule(constraint).name.as_str())
+        let rule = self.rule(constraint);
+        !rule.binding && self.waived.contains(rule.name.as_str())
     }
 
     /// Returns whether a rule that touches no decision is broken by the spec alone.
@@ -127,6 +128,18 @@ impl<'w, 'a> Rules<'w, 'a> {
             .enumerate()
             .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
         pairs.map(|c| self.explain(c, choice)).filter(|said| !said.judgements.is_empty()).collect()
+    }
+
+    /// Returns every rule that hangs on no decision, with what it says of the job whatever is chosen.
+    pub fn of_the_job(&self) -> Vec<Said> {
+        let rules = &self.world.knowledge.rulebook.rules;
+        let pairs = rules
+            .iter()
+            .enumerate()
+            .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
+        let open: Partial = [None; COUNT];
+        let free = pairs.filter(|c| self.world.asked(c.rule, c.instance).is_empty());
+        free.map(|c| self.explain(c, &open)).filter(|said| !said.judgements.is_empty()).collect()
     }
 
     /// Returns the constraints that refuse a full choice, waived ones too.

@@ -208,7 +208,7 @@ pub(super) fn depends(root: Root) -> Touches {
         Root::BuildUp => Touches::of(&[BuildUp]),
         Root::Shop => Touches::of(&[Printer, Material]),
         Root::Run => Touches::of(&Decision::ALL),
-        Root::Mesh | Root::Settings | Root::Figure => Touches::NONE,
+        Root::Mesh | Root::Hint | Root::Settings | Root::Figure => Touches::NONE,
     }
 }
 

@@ -26,6 +26,11 @@ pub fn asked(fit: &FitFunction) -> Option<(Option<f64>, String)> {
     }
 }
 
+/// Returns whether a fit strains the material each time it is used.
+pub fn is_strained(fit: &FitFunction) -> bool {
+    asked(fit).is_some()
+}
+
 /// Returns how far a print stretches before it breaks, where that is known, else a moulded bar: those stretch many times as far.
 pub fn elongation(material: &Material) -> Option<&Figure<Ratio>> {
     material.printed_elongation.as_ref().or(material.elongation.as_ref())

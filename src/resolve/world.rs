@@ -30,6 +30,7 @@ use crate::rulebook::{Functions, Rulebook};
 use crate::semantics::spec::{Contact, Spec};
 
 use super::heat::{Coat, PartHeat, part_heat};
+use super::hints::Hint;
 use super::matching::Place;
 use super::part::Part;
 use super::reading::Readings;
@@ -56,6 +57,8 @@ pub struct World<'a> {
     pub pinned: Record,
     /// What the mesh holds of each fit, in the spec's order.
     pub fit_places: Vec<Place>,
+    /// Words of the spec that point to a use.
+    hints: Vec<Hint>,
     /// The margins the job may have.
     judged: Vec<judged::Judged>,
     heat: Vec<Option<Arc<PartHeat>>>,
@@ -115,6 +118,7 @@ impl<'a> World<'a> {
             part,
             bench,
             fit_places,
+            hints: super::hints::hints(spec, knowledge.catalogue),
             judged: Vec::new(),
             pinned: super::pins::settings(spec),
             heat,
@@ -175,6 +179,7 @@ impl<'a> World<'a> {
     /// Returns how often a rule of this kind is judged: once, or once for each contact, load, fit or face.
     pub fn instances(&self, each: Option<Root>) -> usize {
         match each {
+            Some(Root::Hint) => self.hints.len(),
             Some(Root::Contact) => self.spec.service.contacts.len(),
             Some(Root::Load) => self.spec.loads.len(),
             Some(Root::Fit) => self.spec.fits.len(),

@@ -38,6 +38,18 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
         "a line of the checklist: prepare, change-over, first-layer, during, removal, finish, inspect",
     ),
     ("caution", "KIND \"TEXT\"", "a caution: injury, fire, health, load, damage, quality"),
+    (
+        "question",
+        "open | first \"TEXT\"",
+        "a question of the recipe; one that comes first is to be settled before it is printed",
+    ),
+    (
+        "withhold",
+        "\"USE\" \"TEXT\"",
+        "a use the page is marked as not for, and what would establish it; a question first",
+    ),
+    ("binding", "", "no waiver sets the rule aside"),
+    ("defers", "", "a refusal of it touches people: the page defers to codes and licensed practice"),
     ("because", "\"TEXT\"", "the reason, one sentence"),
     (
         "source",
@@ -358,6 +370,8 @@ struct Reading {
     when_written: Vec<String>,
     otherwise: Option<super::template::Template>,
     verdicts: Vec<Verdict>,
+    binding: bool,
+    defers: bool,
     because: Option<String>,
     source: Option<(&'static str, Vec<String>)>,
     examples: Vec<example::Example>,
@@ -449,6 +463,8 @@ fn check_rule(
         functions: called.into_iter().collect(),
         thresholds: thresholds.into_iter().collect(),
         verdicts: reading.verdicts,
+        binding: reading.binding,
+        defers: reading.defers,
         examples: reading.examples,
         when_written: reading.when_written,
         when: reading.when,
@@ -463,10 +479,10 @@ impl Lower<'_> {
         let has = |words: &[&str]| draft.body.iter().any(|s| words.contains(&s.keyword.text.as_str()));
         let owed = [
             (
-                &["require", "prefer", "derive", "step", "caution"][..],
+                &["require", "prefer", "derive", "step", "caution", "question", "withhold"][..],
                 "rule/no-verdict",
                 "does nothing",
-                "give it a `require`, `prefer`, `derive`, `step` or `caution`",
+                "give it a `require`, `prefer`, `derive`, `step`, `caution`, `question` or `withhold`",
             ),
             (&["because"], "rule/no-because", "gives no reason", "write `because \"...\"`"),
             (
@@ -510,6 +526,10 @@ impl Lower<'_> {
             "derive" => reading.verdicts.extend(self.derive(statement)),
             "step" => reading.verdicts.extend(self.step(statement, arguments)),
             "caution" => reading.verdicts.extend(self.caution(statement, arguments)),
+            "question" => reading.verdicts.extend(self.question(statement, arguments)),
+            "withhold" => reading.verdicts.extend(self.withhold(statement, arguments)),
+            "binding" => reading.binding = true,
+            "defers" => reading.defers = true,
             "because" => {
                 if let Some((text, span)) = self.text(statement)
                     && reading.because.replace(text).is_some()
@@ -686,6 +706,32 @@ impl Lower<'_> {
         }
         let text = self.template(written, text.span)?;
         Some(Verdict::Step { phase, order: *value as i32, text, blanks })
+    }
+
+    fn question(&mut self, statement: &Statement, arguments: &[Expr]) -> Option<Verdict> {
+        let [when, text] = arguments else {
+            self.usage(statement);
+            return None;
+        };
+        let first = |word: &str| Some(word == "first").filter(|first| *first || word == "open");
+        let first = self.closed(when, first, vec!["open", "first"])?;
+        let Some(written) = text.as_text() else {
+            self.usage(statement);
+            return None;
+        };
+        Some(Verdict::Question { first, text: self.template(written, text.span)? })
+    }
+
+    fn withhold(&mut self, statement: &Statement, arguments: &[Expr]) -> Option<Verdict> {
+        let [from, text] = arguments else {
+            self.usage(statement);
+            return None;
+        };
+        let (Some(of), Some(written)) = (from.as_text(), text.as_text()) else {
+            self.usage(statement);
+            return None;
+        };
+        Some(Verdict::Withhold { from: self.template(of, from.span)?, text: self.template(written, text.span)? })
     }
 
     fn caution(&mut self, statement: &Statement, arguments: &[Expr]) -> Option<Verdict> {

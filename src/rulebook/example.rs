@@ -181,7 +181,9 @@ impl Judgement {
             Judgement::Broken { text }
             | Judgement::Penalty { text, .. }
             | Judgement::Step { text, .. }
-            | Judgement::Caution { text, .. } => Some(text),
+            | Judgement::Caution { text, .. }
+            | Judgement::Question { text, .. }
+            | Judgement::Withhold { text, .. } => Some(text),
             Judgement::Setting { .. } | Judgement::Undetermined { .. } => None,
         }
     }
@@ -193,6 +195,8 @@ impl Judgement {
             Judgement::Setting { name, value } => format!("gave {name} = {}", show(value)),
             Judgement::Step { phase, text, .. } => format!("gave a step ({phase}): {text}"),
             Judgement::Caution { kind, text } => format!("cautioned ({kind}): {text}"),
+            Judgement::Question { text, .. } => format!("asked: {text}"),
+            Judgement::Withhold { from, text } => format!("withheld from {from}: {text}"),
             Judgement::Undetermined { missing } => format!("could not tell without {}", missing.join(", ")),
         }
     }

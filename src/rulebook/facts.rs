@@ -5,7 +5,7 @@
 //! is begun does not compile.
 //!
 //! ```text
-//! asked   of the spec: service, part, contact, load, fit, face, margin
+//! asked   of the spec: service, part, hint, contact, load, fit, face, margin
 //! shape   of the mesh: mesh, pose, piece, supports, build_up, run
 //! bench   of workshop and catalogue: printer, material, spool, nozzle, surface, agent, bond, shop
 //! figure  the named figures of the catalogue
@@ -18,7 +18,7 @@ mod figure;
 mod shape;
 pub mod words;
 
-pub use asked::{Contact, Face, Fit, Load, Margin, Part, Service};
+pub use asked::{Contact, Face, Fit, Hint, Load, Margin, Part, Service};
 pub use bench::{Agent, Bond, Material, Nozzle, Printer, Shop, Spool, Surface};
 pub use figure::Figure;
 pub use shape::{BuildUp, Mesh, Piece, Pose, Run, Supports};
@@ -154,6 +154,7 @@ quantities!(
     Expansion,
     Flow,
     Force,
+    Impact,
     Length,
     Mass,
     MassPrice,

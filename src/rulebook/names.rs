@@ -35,6 +35,8 @@ roots!(
     Part,
     /// What is measured of the mesh, whichever way up.
     Mesh,
+    /// Words of the spec that point to a use with dangers of its own.
+    Hint,
     /// One substance the part meets.
     Contact,
     /// One load.

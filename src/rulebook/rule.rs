@@ -44,6 +44,10 @@ pub struct Rule {
     pub thresholds: Vec<String>,
     /// What it does when it applies, in the order written.
     pub verdicts: Vec<Verdict>,
+    /// Whether no waiver sets it aside.
+    pub binding: bool,
+    /// Whether its refusal touches people, and so defers to codes and licensed practice.
+    pub defers: bool,
     /// Its own tests, in the order written.
     pub examples: Vec<Example>,
     /// The conditions as written, for the page.
@@ -98,6 +102,10 @@ pub enum Verdict {
         /// What to heed.
         text: Template,
     },
+    /// A question of the recipe; one that comes first is settled before printing.
+    Question { first: bool, text: Template },
+    /// A use the print is not for until what the text says is shown.
+    Withhold { from: Template, text: Template },
 }
 
 impl Verdict {
@@ -109,6 +117,8 @@ impl Verdict {
             Verdict::Derive { .. } => "derive",
             Verdict::Step { .. } => "step",
             Verdict::Caution { .. } => "caution",
+            Verdict::Question { .. } => "question",
+            Verdict::Withhold { .. } => "withhold",
         }
     }
 }
@@ -217,6 +227,20 @@ pub enum Judgement {
         /// What it protects.
         kind: CautionKind,
         /// What to heed.
+        text: Filled,
+    },
+    /// A question of the recipe.
+    Question {
+        /// Whether it is to be settled before printing.
+        first: bool,
+        /// The question.
+        text: Filled,
+    },
+    /// A use the print is not for.
+    Withhold {
+        /// The use.
+        from: Filled,
+        /// What would establish it, who decides, the other ways.
         text: Filled,
     },
     /// A requirement (or a value) that cannot be known from what is given.
@@ -349,6 +373,8 @@ impl Rule {
                 Some(Judgement::Step { phase: *phase, order: *order, text: text.fill(cx), blanks: blanks.clone() })
             }
             Verdict::Caution { kind, text } => Some(Judgement::Caution { kind: *kind, text: text.fill(cx) }),
+            Verdict::Question { first, text } => Some(Judgement::Question { first: *first, text: text.fill(cx) }),
+            Verdict::Withhold { from, text } => Some(Judgement::Withhold { from: from.fill(cx), text: text.fill(cx) }),
         }
     }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::checker::Checker;
 use super::merge::{forbidden, pinned};
 use super::read::Found;
-use super::spec::{ChoiceValue, Load, MeshUse, Spec, Where};
+use super::spec::{Ask, ChoiceValue, Load, MeshUse, Spec, Where};
 use crate::diag::{Diagnostic, Span, nearest};
 
 impl Checker<'_> {
@@ -96,6 +96,12 @@ impl Checker<'_> {
         });
         self.twice("statement/repeated", spec.asks.iter().map(|a| (a.value.word().to_owned(), a.span)), |n| {
             format!("`ask {n}` stands twice")
+        });
+        let said = |of: Ask, span| (of.word().to_owned(), span);
+        let denied = spec.denials.iter().map(|d| said(d.of, d.span));
+        let asked = spec.asks.iter().filter(|a| spec.denials.iter().any(|d| d.of == a.value));
+        self.twice("ask/and-denied", denied.chain(asked.map(|a| said(a.value, a.span))), |n| {
+            format!("`{n}` is asked and denied, or denied twice")
         });
         let object = |m: &MeshUse| m.object.as_ref().map(|o| o.value.clone()).unwrap_or_default();
         let meshes = spec.meshes.iter().map(|m| (format!("{}\n{}", m.path.value, object(m)), m.span));

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::spec::{Choice, Pressure, Service, Spec, Stated};
+use super::spec::{Ask, Choice, Pressure, Service, Spec, Stated};
 
 impl Spec {
     /// Returns this spec laid over another: what it says replaces, what it leaves open is taken from below.
@@ -25,7 +25,10 @@ impl Spec {
         self.wear = self.wear.or(b.wear);
         self.impact = self.impact.or(b.impact);
         self.treatments = union(b.treatments, self.treatments);
-        self.asks = union(b.asks, self.asks);
+        // What the part denies goes before what its profile asks.
+        let denied = |asked: &Stated<Ask>| self.denials.iter().any(|d| d.of == asked.value);
+        self.asks = union(b.asks.into_iter().filter(|a| !denied(a)).collect(), self.asks);
+        self.denials = by_name(b.denials, self.denials, |d| d.of.word().to_owned());
         if self.preferences.is_empty() {
             self.preferences = b.preferences;
         }

@@ -3,8 +3,8 @@
 use super::checker::Checker;
 use super::read::Found;
 use super::spec::{
-    Ask, Choice, Consequence, Deflection, Impact, MeshUnit, MeshUse, Preference, Pressure, Service, Spec, Stage,
-    Stated, Treatment, Waiver,
+    Ask, Choice, Consequence, Deflection, Denial, Impact, MeshUnit, MeshUse, Preference, Pressure, Service, Spec,
+    Stage, Stated, Treatment, Waiver,
 };
 use super::values::Value;
 use crate::quantity::Length;
@@ -34,6 +34,7 @@ impl Spec {
             impact: None,
             treatments: Vec::new(),
             asks: Vec::new(),
+            denials: Vec::new(),
             preferences: Vec::new(),
             pins: Vec::new(),
             forbids: Vec::new(),
@@ -60,6 +61,7 @@ impl Checker<'_> {
                 "pressure" | "tight" => pressure(found, &mut spec.pressure),
                 "treat" => spec.treatments.extend(words(found, "treatments", Treatment::read)),
                 "ask" => spec.asks.extend(words(found, "asks", Ask::read)),
+                "no" => spec.denials.extend(denial(found)),
                 "prefer" => spec.preferences.extend(words(found, "preferences", Preference::read)),
                 "pin" => spec.pins.extend(choice(found)),
                 "forbid" => spec.forbids.extend(choice(found)),
@@ -189,6 +191,11 @@ fn choice(found: &Found) -> Option<Choice> {
         because: v.text("because")?.to_owned(),
         span: found.span,
     })
+}
+
+fn denial(found: &Found) -> Option<Denial> {
+    let v = &found.values;
+    Some(Denial { of: Ask::read(v.word("use")?)?, because: v.text("because")?.to_owned(), span: found.span })
 }
 
 fn waiver(found: &Found) -> Option<Waiver> {

@@ -73,6 +73,8 @@ pub struct Spec {
     pub treatments: Vec<Stated<Treatment>>,
     /// Uses about which the recipe must say what it cannot establish.
     pub asks: Vec<Stated<Ask>>,
+    /// Uses the spec says are none of this part.
+    pub denials: Vec<Denial>,
     /// In order of preference.
     pub preferences: Vec<Stated<Preference>>,
     /// Decisions the spec fixes.
@@ -672,6 +674,17 @@ pub enum ChoiceValue {
     OnFace(String),
 }
 
+/// A use that is none of this part, with the reason as given.
+#[derive(Debug, Clone)]
+pub struct Denial {
+    /// The use.
+    pub of: Ask,
+    /// The reason, as it is shown in the recipe.
+    pub because: String,
+    /// The whole statement.
+    pub span: Span,
+}
+
 /// A rule set aside for this part.
 #[derive(Debug, Clone)]
 pub struct Waiver {
@@ -717,6 +730,7 @@ impl Spec {
         self.service.contacts.sort_by(|a, b| a.chemical.value.cmp(&b.chemical.value));
         self.treatments.sort_by_key(|t| t.value);
         self.asks.sort_by_key(|a| a.value);
+        self.denials.sort_by_key(|d| d.of);
         let key = |c: &Choice| (c.decision.value, c.setting.clone(), format!("{:?}", c.value.value));
         self.pins.sort_by_key(key);
         self.forbids.sort_by_key(key);

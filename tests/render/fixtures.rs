@@ -27,6 +27,7 @@ pub fn printable() -> Recipe {
         margins: margins(),
         run: Some(run()),
         checklist: checklist(),
+        not_for: Vec::new(),
         cautions: cautions(),
         broken: vec![Broken {
             text: "ASA wants an enclosure of at least 40 °C; the Bench is open".into(),
@@ -99,6 +100,7 @@ pub fn infeasible() -> Recipe {
         }],
         run: None,
         checklist: Vec::new(),
+        not_for: Vec::new(),
         cautions: vec![caution(
             CautionKind::Injury,
             "Hot coolant under pressure scalds. A printed part in a closed loop needs a relief valve and a fitter's judgement.",
@@ -554,7 +556,7 @@ fn caution(kind: CautionKind, text: &str, rule: &str) -> Caution {
 }
 
 fn assumption(text: &str, effect: &str, question: bool) -> Assumption {
-    Assumption { text: text.into(), effect: effect.into(), question }
+    Assumption::new(text, effect, question)
 }
 
 fn fact(name: &'static str, value: &str, warning: bool) -> MeshFact {

@@ -41,6 +41,8 @@ impl Display for Open {
                  no more than a nuisance, write `consequence nuisance`"
             }
             Open::NotShown { what, why } => return write!(f, "{what}: not shown to hold: {why}"),
+            Open::Denied { of, because } => return write!(f, "the spec says that {of} is no use of this part: {because}"),
+            Open::DeniedEffect => "whoever wrote it answers for it",
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {
                 about.iter().try_for_each(|about| write!(f, "{about}: "))?;
@@ -112,8 +114,8 @@ impl Display for Use {
                 let time = hours(*time);
                 return write!(
                     f,
-                    "no clock is read and no queue is known: the run takes about {time} on {printer}, {rounds}; work back \
-                     from the day"
+                    "the run takes about {time} on {printer}, {rounds}; no clock is read and no queue is known: on which day does it \
+                     begin, and how many hours a day is somebody there? Work back from the day"
                 );
             }
             Use::OnlyStruck => {

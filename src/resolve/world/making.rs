@@ -59,6 +59,7 @@ impl World<'_> {
             Root::Service => Some(self.service(choice).record()),
             Root::Part => Some(facts::part(self.spec, self.knowledge.catalogue).record()),
             Root::Mesh => Some(facts::mesh(self.part).record()),
+            Root::Hint => Some(self.hints.get(instance)?.facts().record()),
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
                 let rating = self.material(choice).map(|m| {

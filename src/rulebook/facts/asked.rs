@@ -4,7 +4,7 @@ use super::words::{Function, MarginKind, MarginVerdict, Modelled, Rating, Route}
 use super::{MATERIAL, OF_ITS_KIND, ON_THE_LINE, POSE, SCARRED, facts};
 use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, TemperatureDifference, Torque};
 use crate::rulebook::value::Text;
-use crate::semantics::spec::{Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 
 facts! {
     /// How the part lives.
@@ -87,6 +87,8 @@ facts! {
         skin: bool,
         /// whether children play with it
         toy: bool,
+        /// whether children play with it, or words of the spec point to that and it does not say otherwise
+        children: bool,
         /// whether it lifts or hangs loads
         lifting: bool,
         /// whether people are beneath it, or held by it
@@ -115,8 +117,24 @@ facts! {
         tight_fits: bool,
         /// whether a face is cosmetic
         has_cosmetic: bool,
+        /// whether a fit of it is strained in use: a snap arm, a living hinge
+        strained: bool,
         /// whether any treatment follows the print
         treated: bool,
+    }
+}
+
+facts! {
+    /// A word of the spec (purpose, name of a load or the part, marking) that points to a use with dangers of its own.
+    Hint "hint" each [] {
+        /// the use it points to
+        about: Ask,
+        /// the words, as the catalogue lists them
+        word: Text,
+        /// where they stand
+        place: Text,
+        /// whether the spec asks for that use, or denies it
+        settled: bool,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{AGENT, MATERIAL, NOZZLE, Nested, POSE, PRINTER, SPOOL, SURFACE, facts};
 use crate::catalogue::words::{Drive, Fumes, Hardness, Hold, Level, Morphology, Need, Role, Stored, Warp, Weathering};
 use crate::quantity::{
-    Angle, Density, Duration, Expansion, Flow, Length, Mass, MassPrice, Ratio, Speed, Stress, Temperature,
+    Angle, Density, Duration, Expansion, Flow, Impact, Length, Mass, MassPrice, Ratio, Speed, Stress, Temperature,
     TemperatureDifference, TimePrice, Torque,
 };
 use crate::rulebook::names::Touches;
@@ -104,6 +104,10 @@ facts! {
         drying_time: Duration,
         /// how much the filament suffers from moisture
         moisture: Level,
+        /// how far it goes on giving way under a steady load, against other polymers
+        creep: Level,
+        /// notched impact strength of moulded bars
+        impact: Impact,
         /// printed strength along the beads
         strength_along: Stress,
         /// printed strength across the layers

@@ -16,6 +16,12 @@ facts! {
         longest: Length,
         /// height of its box as modelled
         height: Length,
+        /// middle side of its box
+        middle: Length,
+        /// diameter of the thinnest round thing that stands out
+        peg: Length,
+        /// how far that stands out
+        peg_height: Length,
         /// whether the mesh is a closed surface
         closed: bool,
         /// thinnest wall found

@@ -1,7 +1,7 @@
 //! The words facts are told in, where they are not the catalogue's.
 
 use crate::catalogue::words::Stands;
-use crate::semantics::spec::{Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 use crate::word::{worded, words};
 
 worded!(Place {
@@ -18,6 +18,19 @@ worded!(Stage { FitPrototype = "fit-prototype", Functional = "functional", Produ
 worded!(Consequence { Nuisance = "nuisance", Damage = "damage", Injury = "injury" });
 worded!(ContactKind { Vapour = "vapour", Splash = "splash", Wiped = "wiped", Immersed = "immersed" });
 worded!(Course { Steady = "steady", Shock = "shock", Cyclic = "cyclic" });
+worded!(Ask {
+    ElectricalInsulation = "insulation",
+    MainsVoltage = "mains",
+    StaticDissipation = "static",
+    FlameRetardance = "flame",
+    Food = "food",
+    SkinContact = "skin",
+    Toy = "toy",
+    Lifting = "lifting",
+    PeopleBeneath = "people-beneath",
+    Medical = "medical",
+    Softness = "softness",
+});
 
 words! {
     /// How a material stands a chemical, where that is known.

@@ -62,6 +62,8 @@ pub enum Kind {
     Forbid,
     /// `waive`, one for each rule
     Waive,
+    /// `no`
+    Denial,
 }
 
 impl Kind {
@@ -197,7 +199,7 @@ fn remove_face(spec: &mut Spec, key: &Key) {
 }
 
 /// Every kind of requirement, in the order of [`Kind`].
-pub static ROWS: [Row; 26] = [
+pub static ROWS: [Row; 27] = [
     Row {
         kind: Kind::Stage,
         facts: Facts::All(&["part.stage"]),
@@ -483,5 +485,16 @@ pub static ROWS: [Row; 26] = [
         numbers: &[],
         find: |s| s.waivers.iter().map(|x| (Key::named(Kind::Waive, &x.rule.value), x.span)).collect(),
         remove: |s, key| s.waivers.retain(|x| !key.is(&x.rule.value)),
+    },
+    Row {
+        kind: Kind::Denial,
+        facts: Facts::All(&["hint.settled"]),
+        context: Context::Part,
+        keyword: "no",
+        quoted: false,
+        gives: Gives::Aside,
+        numbers: &[],
+        find: |s| s.denials.iter().map(|x| (Key::named(Kind::Denial, x.of.word()), x.span)).collect(),
+        remove: |s, key| s.denials.retain(|x| !key.is(x.of.word())),
     },
 ];

@@ -22,6 +22,7 @@ part "p" {
   pin nozzle 0.6 mm because "x"
   forbid material "ABS" because "x"
   waive "a" because "x"
+  no toy because "x"
 }"#;
 
 fn spec() -> (Spec, Sources) {
@@ -58,6 +59,7 @@ fn every_requirement_can_be_taken_away() {
             "pin nozzle",
             "forbid material \"ABS\"",
             "waive \"a\"",
+            "no toy",
         ]
     );
     for requirement in &list {

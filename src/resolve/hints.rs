@@ -1,0 +1,107 @@
+//! Words of the spec that point to a use with dangers of its own, by the catalogue's lists.
+
+use crate::catalogue::Catalogue;
+use crate::diag::Span;
+use crate::resolve::facts::stated;
+use crate::rulebook::facts as rules;
+use crate::rulebook::value::{Origin, Text};
+use crate::semantics::spec::{Ask, Spec};
+use crate::word::Word;
+
+/// Words found.
+#[derive(Debug, Clone)]
+pub(super) struct Hint {
+    about: Ask,
+    word: String,
+    place: String,
+    span: Span,
+    settled: bool,
+}
+
+/// The uses that words may point to.
+const USES: [Ask; 9] = [
+    Ask::MainsVoltage,
+    Ask::StaticDissipation,
+    Ask::FlameRetardance,
+    Ask::Food,
+    Ask::SkinContact,
+    Ask::Toy,
+    Ask::Lifting,
+    Ask::PeopleBeneath,
+    Ask::Medical,
+];
+
+/// Finds the first words that point to each use.
+pub(super) fn hints(spec: &Spec, catalogue: &Catalogue) -> Vec<Hint> {
+    let texts: Vec<(String, Vec<String>, Span)> =
+        texts(spec).map(|(place, text, span)| (place, pieces(text), span)).collect();
+    let of = |about: Ask| {
+        let lists = catalogue.words_toward(Word::word(about));
+        let settled = spec.asks.iter().any(|a| a.value == about) || spec.denials.iter().any(|d| d.of == about);
+        texts.iter().find_map(|(place, text, span)| {
+            let word = lists.iter().find(|words| stands_in(&pieces(words), text))?;
+            Some(Hint { about, word: word.clone(), place: place.clone(), span: *span, settled })
+        })
+    };
+    USES.into_iter().filter_map(of).collect()
+}
+
+/// Returns whether a use is asked for, or pointed to and not denied.
+pub(super) fn concerns(spec: &Spec, catalogue: &Catalogue, about: Ask) -> bool {
+    let asked = spec.asks.iter().any(|a| a.value == about);
+    asked || hints(spec, catalogue).iter().any(|h| h.about == about && !h.settled)
+}
+
+/// The texts a person wrote freely, with what they are called.
+fn texts(spec: &Spec) -> impl Iterator<Item = (String, &str, Span)> {
+    let purpose = spec.purpose.iter().map(|p| ("the purpose".to_owned(), p.value.as_str(), p.span));
+    let name = ("the name of the part".to_owned(), spec.name.value.as_str(), spec.name.span);
+    let loads = spec.loads.iter().map(|l| ("the name of a load".to_owned(), l.name.value.as_str(), l.name.span));
+    let faces = spec.faces.iter().filter_map(|f| Some(("a marking".to_owned(), f.marking.as_deref()?, f.span)));
+    purpose.chain([name]).chain(loads).chain(faces)
+}
+
+/// Words in small letters, without what stands between them.
+fn pieces(text: &str) -> Vec<String> {
+    text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect()
+}
+
+/// Whether words stand side by side in a text, the last of them also in the plural.
+fn stands_in(words: &[String], text: &[String]) -> bool {
+    let Some((last, others)) = words.split_last() else { return false };
+    text.windows(words.len()).any(|window| {
+        let Some((end, begin)) = window.split_last() else { return false };
+        let plural = || end.strip_suffix('s').is_some_and(|one| one == last || one.strip_suffix('e') == Some(last));
+        begin == others && (end == last || plural())
+    })
+}
+
+impl Hint {
+    pub(super) fn facts(&self) -> rules::Hint {
+        let at = stated(self.span);
+        rules::Hint {
+            title: format!("\"{}\" in {}", self.word, self.place),
+            about: Origin::None.of(self.about),
+            word: at.of(Text::shared(&self.word)),
+            place: Origin::None.of(Text::shared(&self.place)),
+            settled: Origin::None.of(self.settled),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_found_whole_in_any_case_and_in_the_plural() {
+        let found = |words: &str, text: &str| stands_in(&pieces(words), &pieces(text));
+        assert!(found("hoist", "Eye for the Hoist, which lifts sacks"));
+        assert!(found("box", "two boxes"));
+        assert!(found("socket box", "Cover of the wall socket-box"));
+        assert!(found("230 V", "a 230 V lamp"));
+        assert!(!found("toy", "destroys"));
+        assert!(!found("socket box", "box socket"));
+        assert!(!found("mains", "main"));
+    }
+}
