@@ -1,50 +1,17 @@
 //! The elastic field of a loaded body: where stress really goes.
 //!
-//! A phase of its own that knows no specs: a closed mesh, holds and loads in; displacements, stresses across layers of any
-//! direction, reactions and the buckling factor out, each with how far it can be trusted.
-//!
-//! Method: linear elasticity on a rectilinear grid cut by the mesh (finite cell method, `basis`), its lines on the body's
-//! flat faces (`grid`), exact sums over cut cells (`cut`), cells split at gaps (`parts`), quadratic displacements without
-//! a matrix (`kernel`, `level`), conjugate gradients with a cycle over the coarser grids (`multigrid`, `smoother`). The
-//! same problem on twice the spacing is one of the levels, and the difference is the band.
-//!
-//! How to call it: a load case is what acts at once. Give every hold and load a [`Region`] of the mesh (facets, a plane
-//! face, a disc, ring or polygon on it, half a bore, an inner skin) and call [`solve`]. Stresses do not hang on the
-//! modulus of a body of one material, so one solution serves all materials; displacements come times the reference
-//! modulus and are divided by it. Stresses across and between the layers of any pose are asked of the [`Solution`]
-//! afterwards ([`Solution::greatest`]). A body as printed (walls, layers, infill in their places) is
-//! [`Material::ByPlace`], solved once for the chosen candidate. Only a `settled` solution may decide anything.
-//! Displacements are small ones: whether they are is for the caller to check, with the modulus.
+//! The solver is the crate `elasticity` (see its head, `src/elasticity/lib.rs`), which is optimised in every build. Here is
+//! what it needs of the rest of geometry: whether a mesh is one closed skin, and the parts of its surface by what a person
+//! calls them.
 
-mod basis;
-mod buckling;
-mod coarsest;
-mod cut;
-mod element;
-mod grid;
-mod kernel;
-mod lanes;
-mod law;
-mod level;
-mod lines;
-mod load;
-mod model;
-mod multigrid;
-mod parts;
-mod patch;
-mod refusal;
-mod smoother;
-mod solution;
-mod stress;
+mod closed;
 mod surface;
 
-pub use law::Stiffness;
-pub use load::{Load, LoadKind};
-pub use model::{Hold, HoldKind, Material, Options, Reaction};
-pub use patch::Region;
-pub use refusal::{Reason, Refusal};
-pub use solution::{Answer, Figure, LoadAnswer, Solution, solve};
-pub use stress::{Measure, Peak, Stress};
+pub use closed::solve;
+pub use elasticity::{
+    Answer, Figure, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak, Reaction, Reason,
+    Refusal, Region, Solution, Stiffness, Stress,
+};
 pub use surface::{Extent, Round, SPOT_MM, Surface};
 
 #[cfg(test)]

@@ -4,7 +4,6 @@
 
 pub mod adjacency;
 pub(crate) mod anchor;
-pub mod bounds;
 pub mod cavity;
 pub(crate) mod codec;
 pub(crate) mod drawing;
@@ -14,7 +13,6 @@ pub mod health;
 pub mod hull;
 pub mod layers;
 pub mod mass;
-pub mod mesh;
 pub(crate) mod patch;
 pub mod polygon;
 pub mod pose;
@@ -25,7 +23,9 @@ pub mod regions;
 pub mod section;
 pub mod survey;
 pub(crate) mod tree;
-pub mod vector;
 pub mod walls;
 pub(crate) mod weld;
 pub mod write_3mf;
+
+/// Vectors, boxes and meshes are those of the solver.
+pub use elasticity::geometry::{bounds, mesh, vector};

@@ -29,7 +29,7 @@ fn a_strut_on_a_coarse_grid_is_right_already() {
 }
 
 #[test]
-#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release strength")]
+#[cfg_attr(debug_assertions, ignore = "a minute or two: cargo test --release strength")]
 fn bodies_with_truths_are_met() {
     let mut off = Vec::new();
     for (name, body) in bodies() {

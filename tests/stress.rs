@@ -15,7 +15,6 @@ fn bar(lines: &str, args: &[&str]) -> Run {
 
 // Timoshenko, Strength of Materials: w = F L³ / 3EI + 1.2 F L / GA, stress M c / I at the distance left out of the root.
 #[test]
-#[cfg_attr(debug_assertions, ignore = "slow without optimisation: cargo test --release stress")]
 fn a_cantilever_moves_as_its_beam_does_and_says_what_holds_it() {
     let run = bar(
         r#"load "tip" { force 20 N toward -z at face "end"; fixed at face "root" }"#,

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use super::patch::Region;
 use crate::geometry::adjacency;
 use crate::geometry::anchor::{self, Anchor};
 use crate::geometry::bounds::Bounds;
@@ -10,6 +9,7 @@ use crate::geometry::features::Features;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
+use elasticity::Region;
 
 /// How much of a face about a place is meant, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,7 +2,6 @@
 
 use super::load::Load;
 use super::model::{Hold, Options};
-use crate::geometry::health::{DefectKind, Health, examine};
 use crate::geometry::mesh::{Mesh, Point};
 
 /// Kinds of refusal.
@@ -34,7 +33,8 @@ pub struct Refusal {
 }
 
 impl Refusal {
-    pub(super) fn new(reason: Reason, at: Option<Point>, why: impl Into<String>) -> Self {
+    /// Returns one.
+    pub fn new(reason: Reason, at: Option<Point>, why: impl Into<String>) -> Self {
         Self { reason, at, why: why.into() }
     }
 }
@@ -46,14 +46,13 @@ const LEAST_EXTENT: f64 = 3.0;
 
 /// Refuses what cannot be solved, as far as that can be told before there is a grid.
 pub fn check(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<(), Refusal> {
-    closed(&examine(mesh))?;
     let size = mesh.bounds().size();
     let (least, most) = size.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), &s| (a.min(s), b.max(s)));
     if !most.is_finite() || least < LEAST_SIZE * options.ball_mm || most < LEAST_EXTENT * options.ball_mm {
         let why = format!(
             "the body is {} mm, too small for stresses averaged over {} mm: is the mesh in another unit?",
-            size.map(crate::quantity::significant).join(" x "),
-            crate::quantity::significant(options.ball_mm)
+            size.map(super::significant).join(" x "),
+            super::significant(options.ball_mm)
         );
         return Err(Refusal::new(Reason::Size, None, why));
     }
@@ -86,20 +85,4 @@ pub fn check(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
 
 fn is_there(area: f64) -> bool {
     area.is_finite() && area > 0.0
-}
-
-fn closed(health: &Health) -> Result<(), Refusal> {
-    let bad = [DefectKind::SelfIntersection, DefectKind::ShellOverlap, DefectKind::NestedShell, DefectKind::InsideOut];
-    if health.closes_within_mm == Some(0.0) && health.bounds_a_solid() && !bad.iter().any(|k| health.has(*k)) {
-        return Ok(());
-    }
-    let first = bad.iter().find_map(|k| health.defect(*k)).or_else(|| health.defects.first());
-    match first {
-        Some(d) => Err(Refusal::new(
-            Reason::NotClosed,
-            Some(d.at),
-            format!("the mesh is not one closed skin ({}): {}", d.kind.name(), d.words()),
-        )),
-        None => Err(Refusal::new(Reason::NotClosed, None, "the mesh encloses nothing")),
-    }
 }

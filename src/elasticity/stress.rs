@@ -275,14 +275,14 @@ fn nearest(t: &[Vector; 3], p: Point) -> Point {
 
 /// Returns the inner edges of a mesh that are sharper than an angle (in degrees, 0 is flat).
 pub fn sharp_inner_edges(mesh: &crate::geometry::mesh::Mesh, degrees: f64) -> Vec<[Point; 2]> {
-    let twins = crate::geometry::adjacency::twins(mesh);
     let least = degrees.to_radians().cos();
+    let ends = |half: usize| [0, 1].map(|k| mesh.triangles[half / 3][(half + k) % 3]);
+    let edges: HashMap<[u32; 2], usize> = (0..3 * mesh.triangles.len()).map(|half| (ends(half), half)).collect();
     let mut out = Vec::new();
-    for (half, &twin) in twins.iter().enumerate() {
-        if twin == u32::MAX || (twin as usize) < half {
-            continue;
-        }
-        let (t, o) = (half / 3, twin as usize / 3);
+    for half in 0..3 * mesh.triangles.len() {
+        let [a, b] = ends(half);
+        let Some(&twin) = edges.get(&[b, a]).filter(|&&twin| twin > half) else { continue };
+        let (t, o) = (half / 3, twin / 3);
         let (n, m) = (mesh.normal_area(t).0, mesh.normal_area(o).0);
         let from = mesh.vertices[mesh.triangles[t][half % 3] as usize];
         let to = mesh.vertices[mesh.triangles[t][(half + 1) % 3] as usize];

@@ -137,8 +137,8 @@ pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
             if let Some(why) = solution.unsettled.as_mut().filter(|_| wall < 2.0 * width) {
                 why.push_str(&format!(
                     "; the wall of {} mm has cells of {} mm, and there may be no more of them",
-                    crate::quantity::significant(wall),
-                    crate::quantity::significant(width)
+                    super::significant(wall),
+                    super::significant(width)
                 ));
             }
             return Ok(solution);
@@ -382,7 +382,7 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
     let largest = figures().map(|f| f.value.abs()).fold(0.0, f64::max);
     let off = |f: &&Figure| (f.value - f.coarse).abs() > SETTLED_STRESS * f.value.abs().max(SMALL * largest);
     figures().find(off).map(|f| {
-        let at = f.at.map(crate::quantity::significant).join(", ");
+        let at = f.at.map(super::significant).join(", ");
         format!("the stress at ({at}) still hangs on the grid")
     })
 }
