@@ -18,7 +18,7 @@ pub enum Stiffness {
         /// Poisson's ratio, between -1 and 0.5.
         poisson: f64,
     },
-    /// The six by six matrix over the reference modulus, in the order of [`VOIGT`].
+    /// The six by six matrix over the reference modulus, in the order xx, yy, zz, xy, yz, zx.
     Any(Box6),
 }
 
@@ -87,7 +87,7 @@ impl Stiffness {
         Some(Self::Any(sum))
     }
 
-    /// Returns the stress of a strain, both in the order of [`VOIGT`].
+    /// Returns the stress of a strain, both in the order xx, yy, zz, xy, yz, zx.
     pub fn stress(&self, strain: [f64; 6]) -> [f64; 6] {
         match *self {
             Self::Isotropic { modulus, poisson } => {

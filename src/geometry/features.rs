@@ -119,7 +119,7 @@ pub struct Features {
     pub planes: Vec<Plane>,
 }
 
-/// Finds the features; `twin` as [`Faces::new`] wants it, `rays` over the same mesh.
+/// Finds the features; `twin` as [`super::adjacency::twins`] gives it, `rays` over the same mesh.
 pub fn find(mesh: &Mesh, table: &FacetTable, twin: &[u32], rays: &Rays) -> Features {
     let faces = Faces::new(mesh, table, twin);
     let mut features = Features::default();

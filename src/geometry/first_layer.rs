@@ -43,7 +43,7 @@ pub struct FirstLayer {
     /// Longest distance over the thickness of the part above the bed: long and low parts curl up at their ends. The
     /// shape's part of a warp index; the material's part is physics.
     pub warp_length_mm: f64,
-    /// The outlines on the plane of [`View::across`], outer ones counter-clockwise.
+    /// The outlines on the plane of the bed, by two axes square to the build direction, outer ones counter-clockwise.
     #[serde(skip)]
     pub outline: Vec<Contour>,
 }

@@ -47,7 +47,7 @@ impl Template {
         Self::parse(DEFAULT_TEMPLATE)
     }
 
-    /// Reads a template. Names it uses are those of [`Sheet`]; an unknown one is a fault when a recipe is rendered.
+    /// Reads a template. It may use the fields of `sheet::Sheet`; another name is a fault when a recipe is rendered.
     ///
     /// # Errors
     ///

@@ -40,7 +40,7 @@ pub struct Rule {
     pub names: Vec<String>,
     /// Functions of the registry it calls.
     pub functions: Vec<String>,
-    /// Named thresholds it reads, see [`super::Named`].
+    /// Names of the thresholds it reads, in order.
     pub thresholds: Vec<String>,
     /// What it does when it applies, in the order written.
     pub verdicts: Vec<Verdict>,
@@ -253,7 +253,7 @@ pub enum Judgement {
 impl Rule {
     /// Returns the decisions it touches where no workshop's record tells one printer or nozzle from another in what prints
     /// without support: see [`LIMITED`].
-    pub fn touches_without_records(&self) -> Touches {
+    pub(crate) fn touches_without_records(&self) -> Touches {
         if !self.settings_used.is_empty() {
             return self.touches;
         }

@@ -5,7 +5,7 @@
 //!
 //! - two spaces for each block a statement lies in, one statement a line;
 //! - within a block arguments begin ten columns after their keyword, so that a line more changes no other line;
-//! - a block that was written on one line stays on one while the line is no longer than [`WIDEST`] columns;
+//! - a block that was written on one line stays on one while the line is no longer than `WIDEST` columns;
 //! - at most one empty line, none at the ends of a block; a comment behind a statement stays behind it.
 
 use super::tree::{Block, Statement, Tree};
