@@ -28,6 +28,7 @@ mod measure;
 mod meshes;
 mod new;
 pub mod pipeline;
+mod schema;
 mod shared;
 mod stress;
 mod terminal;
@@ -71,6 +72,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Stress(args) => stress::run(args, terminal),
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),
+        Command::Schema(_) => schema::run(terminal),
         Command::Completions(args) => completions::run(args, terminal),
     }
 }

@@ -38,6 +38,7 @@ use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use crate::resolve::margin::{Band, MarginKind};
 use crate::rulebook::value::Value;
 use crate::rulebook::{CautionKind, Decision};
+use crate::word::words;
 
 pub use crate::resolve::margin::Verdict;
 
@@ -46,6 +47,7 @@ pub const SCHEMA: &str = "makeready-recipe/3";
 
 /// Why a line is as it is. The reason is part of the value; nobody rebuilds it later.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Reason {
     /// One sentence, numbers included.
     pub text: Sentence,
@@ -92,6 +94,7 @@ impl Cited {
 
 /// A value that was read.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct UsedValue {
     /// As rules name it: `material.warp`.
     pub name: String,
@@ -142,6 +145,7 @@ impl Basis {
 
 /// What may be done with a recipe, the best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// It may be printed, and nothing needs watching beyond the usual.
@@ -185,8 +189,10 @@ impl Status {
 
 /// All that is known of how to make a part, or of why it cannot be made.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Recipe {
-    /// [`SCHEMA`].
+    /// The version of the form.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     pub schema: &'static str,
     /// The part's name, as its spec has it.
     pub part: String,
@@ -258,6 +264,7 @@ impl Recipe {
 
 /// What is decided, and why each so.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Decisions {
     /// Which machine.
     pub printer: Decided,
@@ -295,6 +302,7 @@ impl Decisions {
 
 /// One decision.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Decided {
     /// By its name on the bench; a pose and a support policy in words.
     pub value: String,
@@ -308,6 +316,7 @@ pub struct Decided {
 
 /// What would have been decided instead.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct RunnerUp {
     /// By its name on the bench, as the decision's own.
     pub value: String,
@@ -319,6 +328,7 @@ pub struct RunnerUp {
 
 /// One value to enter on the print job.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Setting {
     /// As a `pin` and a rule name it: `bed_temperature`.
     pub name: String,
@@ -333,35 +343,37 @@ pub struct Setting {
     pub because: Reason,
 }
 
-/// What a setting is about, in working order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Group {
-    /// Temperatures of nozzle, bed and chamber.
-    Heat,
-    /// What differs while the first layer is laid.
-    FirstLayer,
-    /// Heights of the layers.
-    Layers,
-    /// Lines of the walls.
-    Wall,
-    /// What closes the part above and below.
-    ClosedLayers,
-    /// Infill.
-    Inside,
-    /// Speeds, accelerations, flow.
-    Pace,
-    /// Fan.
-    Air,
-    /// Retraction and the feed of the filament.
-    Feed,
-    /// Supports and what keeps them off the part.
-    Support,
-    /// What only rules of this shop derive.
-    OfTheShop,
+words! {
+    /// What a setting is about, in working order.
+    pub enum Group {
+        /// Temperatures of nozzle, bed and chamber.
+        Heat = "heat",
+        /// What differs while the first layer is laid.
+        FirstLayer = "first layer",
+        /// Heights of the layers.
+        Layers = "layers",
+        /// Lines of the walls.
+        Wall = "wall",
+        /// What closes the part above and below.
+        ClosedLayers = "closed layers",
+        /// Infill.
+        Inside = "inside",
+        /// Speeds, accelerations, flow.
+        Pace = "pace",
+        /// Fan.
+        Air = "air",
+        /// Retraction and the feed of the filament.
+        Feed = "feed",
+        /// Supports and what keeps them off the part.
+        Support = "support",
+        /// What only rules of this shop derive.
+        OfTheShop = "of the shop",
+    }
 }
 
 /// How a fit gets its size: from the nominal one to that in the model.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Allowance {
     /// As the spec calls it.
     pub fit: String,
@@ -392,6 +404,7 @@ pub struct Allowance {
 
 /// The other side of a mated pair.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Mated {
     /// As the other part's spec calls it.
     pub fit: String,
@@ -410,6 +423,7 @@ pub enum Found {
 
 /// What a printer does to a feature, and where that is known from.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Effect {
     /// Printed size less modelled size.
     pub shift: Length,
@@ -419,6 +433,7 @@ pub struct Effect {
 
 /// One effect on a printed size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Term {
     /// What does it: shrinkage, chord, bulge.
     pub name: &'static str,
@@ -433,6 +448,7 @@ pub struct Term {
 
 /// Whether a term is in the sum; one that is not is shown all the same.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Counted {
     /// Added.
@@ -445,6 +461,7 @@ pub enum Counted {
 
 /// A margin: what must be borne, what can be, and how much lies between.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Margin {
     /// `heat`, `load "gust"`, `sunlight`, ...
     pub what: String,
@@ -477,6 +494,7 @@ pub struct Margin {
 
 /// A margin as a person reads it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct MarginTold {
     /// What must be borne.
     pub demand: Sentence,
@@ -495,6 +513,7 @@ impl Caution {
 
 /// How many, in how many fillings of the bed, and what that takes.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Run {
     /// Good pieces asked for.
     pub wanted: u32,
@@ -520,6 +539,7 @@ pub struct Run {
 
 /// An amount of money, in the shop's currency where it states one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Cost {
     /// In units of the currency.
     pub amount: f64,
@@ -547,6 +567,7 @@ pub enum Stage {
 
 /// One line of the checklist.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Step {
     /// What to do.
     pub text: Sentence,
@@ -568,6 +589,7 @@ impl Step {
 
 /// Something to heed.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Caution {
     /// The order is that of consequence.
     pub kind: CautionKind,
@@ -582,6 +604,7 @@ pub struct Caution {
 
 /// A requirement that is broken on purpose.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Broken {
     /// What is broken.
     pub text: Sentence,
@@ -593,6 +616,7 @@ pub struct Broken {
 
 /// A waiver or a pin.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct AllowedBy {
     /// Where it stands.
     pub place: Cite,
@@ -613,6 +637,7 @@ pub struct NotFor {
 
 /// A choice that was not taken.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Rejected {
     /// What it would have decided.
     pub decision: Decision,
@@ -624,6 +649,7 @@ pub struct Rejected {
 
 /// Requirements that cannot stand together.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Conflict {
     /// Each requirement with its place.
     pub requirements: Vec<Requirement>,
@@ -633,6 +659,7 @@ pub struct Conflict {
 
 /// One line that is in the way.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Requirement {
     /// The line as written.
     pub text: Sentence,
@@ -642,6 +669,7 @@ pub struct Requirement {
 
 /// A choice that breaks little.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct NearMiss {
     /// Material and printer.
     pub value: String,
@@ -651,6 +679,7 @@ pub struct NearMiss {
 
 /// A change that frees it.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Relaxation {
     /// "with 96 °C instead of 120 °C, ASA would do"
     pub text: Sentence,
@@ -662,6 +691,7 @@ pub struct Relaxation {
 
 /// Something the spec does not say.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Assumption {
     /// What is not said, and what was taken.
     pub text: Sentence,
@@ -697,6 +727,7 @@ impl Assumption {
 
 /// One thing known of the mesh.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct MeshFact {
     /// What was measured: `size`, `thinnest wall`.
     pub name: &'static str,
@@ -708,6 +739,7 @@ pub struct MeshFact {
 
 /// A pose that was looked at.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PoseRow {
     /// The direction that is up: `+z up`.
     pub pose: String,
@@ -729,6 +761,7 @@ pub struct PoseRow {
 
 /// A region of the part in the chosen pose.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct RegionRow {
     /// What holds it.
     pub kind: RegionKind,
@@ -751,6 +784,7 @@ pub struct RegionRow {
 
 /// Regions not listed one by one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Unlisted {
     /// How many.
     pub count: usize,
@@ -760,6 +794,7 @@ pub struct Unlisted {
 
 /// A work that is cited.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct SourceEntry {
     /// As reasons cite it.
     pub key: String,
@@ -769,6 +804,7 @@ pub struct SourceEntry {
 
 /// A text that went in.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Input {
     /// File name, or what of the program it is.
     pub name: String,

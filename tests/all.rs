@@ -34,6 +34,7 @@ mod readers;
 mod recipes;
 mod render;
 mod rulebook;
+mod schema;
 mod shop;
 mod strength;
 mod stress;

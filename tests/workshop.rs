@@ -11,11 +11,14 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::LazyLock;
 
 use makeready::cli::pipeline::{Compiled, Options, compile_one};
 use makeready::cli::world::World;
 use read::Recipe;
 use serde_json::Value;
+
+use crate::schema;
 
 /// A temporary folder with what a job needs. It goes when this goes.
 pub struct Workshop {
@@ -110,7 +113,10 @@ impl Workshop {
 
     /// The recipe as the program prints it for other programs.
     pub fn json(&self, spec: &str) -> Value {
-        self.run(&["compile", spec, "--print", "json"]).json()
+        let printed = self.run(&["compile", spec, "--print", "json"]).json();
+        let parts = printed.as_array().map_or(std::slice::from_ref(&printed), Vec::as_slice);
+        parts.iter().for_each(hold_against_the_schema);
+        printed
     }
 }
 
@@ -140,7 +146,16 @@ pub fn compile(path: &Path, options: &Options) -> Compiled {
 /// The recipe of the first part. Errors fail the test.
 pub fn first(mut compiled: Compiled) -> Recipe {
     assert!(!compiled.parts.is_empty(), "{:#?}", compiled.diagnostics);
-    Recipe::from(&compiled.parts.remove(0).recipe)
+    let recipe = compiled.parts.remove(0).recipe;
+    hold_against_the_schema(&serde_json::to_value(&recipe).unwrap());
+    Recipe::from(&recipe)
+}
+
+/// Every recipe a test looks at is as the schema of the machine form says.
+#[track_caller]
+fn hold_against_the_schema(recipe: &Value) {
+    static STRICT: LazyLock<jsonschema::Validator> = LazyLock::new(schema::strict);
+    assert_eq!(schema::faults(&STRICT, recipe), Vec::<String>::new());
 }
 
 /// What a call of the program left behind.

@@ -51,6 +51,7 @@ pub(super) enum Command {
     Stress(StressArgs),
     Coupon(CouponArgs),
     Calibrate(CalibrateArgs),
+    Schema(SchemaArgs),
     #[command(hide = true)]
     Completions(CompletionArgs),
 }
@@ -458,6 +459,16 @@ pub(super) enum FarOut {
     /// They are left out of the record, and named.
     Leave,
 }
+
+/// Print the JSON Schema of the recipe for machines
+///
+/// What `compile --print json` prints and `*.recipe.yaml` holds is as this schema says. Keys may be added to the form; one
+/// that changes its meaning or goes away makes another version of it.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  makeready schema > recipe.schema.json")]
+pub(super) struct SchemaArgs {}
 
 /// Print the completions for a shell
 #[derive(Debug, Args)]

@@ -44,6 +44,7 @@ const DOME: f64 = 0.25;
 /// What holds a region, or does not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RegionKind"))]
 pub enum Kind {
     /// Begins in the air: nothing beneath it at all.
     Island,
@@ -60,6 +61,7 @@ pub enum Kind {
 /// What is to be done about a region.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RegionVerdict"))]
 pub enum Verdict {
     /// Nothing: it prints as it is.
     None,

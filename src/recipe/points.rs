@@ -20,6 +20,7 @@ pub struct Points(i64);
 
 /// What one rule counts against a choice, or between two.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Weighed {
     /// Name of the rule.
     pub rule: String,

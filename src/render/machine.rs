@@ -1,6 +1,9 @@
 //! The machine form of a recipe's leaves: quantities as number and unit, words of closed sets as they are written in files,
 //! sentences in the English of [`super::words`]. The structs around them are those of `recipe`.
 
+#[cfg(test)]
+mod schema;
+
 use serde::ser::{SerializeMap, SerializeStruct};
 use serde::{Serialize, Serializer};
 
@@ -39,7 +42,7 @@ macro_rules! as_word {
 }
 
 as_word!(
-    Group => |g| g.words(),
+    Group => |g| g.as_str(),
     Stage => |s| s.word(),
     CautionKind => |k| k.word(),
     Decision => |d| d.word(),

@@ -10,7 +10,7 @@ mod steps;
 
 use std::fmt::{self, Display, Formatter};
 
-use crate::recipe::{About, Cited, Failing, Group, Headline, MarginNote, RunNote, Sentence, Stage};
+use crate::recipe::{About, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
 use crate::rulebook::{CautionKind, Decision, Phase};
 
 pub use choices::named_and_smaller;
@@ -208,25 +208,6 @@ impl Stage {
             Stage::Of(Phase::Finish) => "Finish",
             Stage::Of(Phase::Inspect) => "Inspect",
             Stage::FirstArticle => "First article",
-        }
-    }
-}
-
-impl Group {
-    /// Returns the heading the settings stand under.
-    pub fn words(self) -> &'static str {
-        match self {
-            Group::Heat => "heat",
-            Group::FirstLayer => "first layer",
-            Group::Layers => "layers",
-            Group::Wall => "wall",
-            Group::ClosedLayers => "closed layers",
-            Group::Inside => "inside",
-            Group::Pace => "pace",
-            Group::Air => "air",
-            Group::Feed => "feed",
-            Group::Support => "support",
-            Group::OfTheShop => "of the shop",
         }
     }
 }

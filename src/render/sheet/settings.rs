@@ -33,7 +33,7 @@ const WORDS: &[(&str, &str)] = &[
 pub fn setting_rows(settings: &[Setting]) -> Vec<Line> {
     let mut rows: Vec<Line> = Vec::new();
     for setting in settings {
-        let (what, value) = (capital(setting.group.words()), inline(&said(setting)));
+        let (what, value) = (capital(setting.group.as_str()), inline(&said(setting)));
         match rows.last_mut().filter(|row| row.what == what) {
             Some(row) => row.value = format!("{}, {value}", row.value),
             None => rows.push(Line { what, value, because: String::new() }),

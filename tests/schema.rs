@@ -1,0 +1,90 @@
+//! The JSON Schema of the recipe for machines, held by a validator of others against recipes as they are printed.
+//!
+//! The committed schema lets keys be added; here it is closed, so that a key it does not know is found.
+
+use std::fs;
+
+use jsonschema::Validator;
+use serde_json::{Value, json};
+
+use crate::workshop::{self, Workshop};
+
+fn committed() -> Value {
+    serde_json::from_str(&fs::read_to_string(workshop::root().join("grammar/recipe.schema.json")).unwrap()).unwrap()
+}
+
+/// Forbids keys an object's schema does not name.
+fn close(schema: &mut Value) {
+    match schema {
+        Value::Object(object) => {
+            object.values_mut().for_each(close);
+            if object.get("properties").is_some_and(Value::is_object) {
+                object.insert("additionalProperties".to_owned(), json!(false));
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(close),
+        _ => {}
+    }
+}
+
+/// The validator of the closed schema.
+pub fn strict() -> Validator {
+    let mut schema = committed();
+    close(&mut schema);
+    jsonschema::draft202012::new(&schema).unwrap()
+}
+
+/// Says where a recipe is not as the schema has it.
+pub fn faults(validator: &Validator, recipe: &Value) -> Vec<String> {
+    validator.iter_errors(recipe).map(|e| format!("{}: {e}", e.instance_path())).collect()
+}
+
+fn example() -> Value {
+    let text = fs::read_to_string(workshop::root().join("examples/coat-hook/coat-hook.recipe.yaml")).unwrap();
+    serde_yaml::from_str(&text).unwrap()
+}
+
+#[test]
+fn the_committed_recipes_are_as_the_schema_says() {
+    let validator = strict();
+    let mut seen = workshop::Seen::default();
+    for folder in fs::read_dir(workshop::root().join("examples")).unwrap().flatten().filter(|e| e.path().is_dir()) {
+        for file in fs::read_dir(folder.path()).unwrap().flatten().map(|e| e.path()) {
+            if file.to_string_lossy().ends_with(".recipe.yaml") {
+                let recipe: Value = serde_yaml::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+                assert_eq!(faults(&validator, &recipe), Vec::<String>::new(), "{}", file.display());
+                let refused = recipe["decisions"].is_null();
+                seen.one(if refused { "refused" } else { "decided" });
+            }
+        }
+    }
+    seen.each(&["refused", "decided"]);
+}
+
+#[test]
+fn a_recipe_that_is_not_as_the_schema_says_is_found() {
+    let validator = strict();
+    let recipe = example();
+    assert_eq!(faults(&validator, &recipe), Vec::<String>::new());
+    let spoilt: [(&str, fn(&mut Value)); 7] = [
+        ("a status of no such word", |r| r["status"] = json!("fine")),
+        ("a key more", |r| r["more"] = json!(1)),
+        ("a key less", |r| drop(r.as_object_mut().unwrap().remove("inputs"))),
+        ("another version", |r| r["schema"] = json!("makeready-recipe/2")),
+        ("a text for a quantity", |r| r["run"]["mass_each"] = json!("12 g")),
+        ("another unit", |r| r["run"]["mass_each"]["unit"] = json!("kg")),
+        ("a verdict of no such word", |r| r["margins"][0]["verdict"] = json!("narrow")),
+    ];
+    for (what, spoil) in spoilt {
+        let mut recipe = recipe.clone();
+        spoil(&mut recipe);
+        assert!(!faults(&validator, &recipe).is_empty(), "{what} is not found");
+    }
+}
+
+#[test]
+fn the_program_prints_the_schema_as_committed() {
+    let run = Workshop::empty().run(&["schema"]);
+    assert_eq!(run.code, 0);
+    assert_eq!(run.json(), committed());
+}
