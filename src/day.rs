@@ -13,6 +13,12 @@ pub fn days_between(from: &str, to: &str) -> Option<i64> {
     Some(day(from)?.duration_until(day(to)?).as_hours() / 24)
 }
 
+/// Returns the day so many days before another, or none where that is no day or the calendar ends.
+pub fn days_before(day_text: &str, days: i64) -> Option<String> {
+    let span = jiff::Span::new().try_days(days).ok()?;
+    day(day_text)?.checked_sub(span).ok().map(|before| before.to_string()).filter(|text| is_day(text))
+}
+
 /// The crate reads more forms than ours (`20261105`, a time after the day, years before the first): what is written back
 /// must be what was read.
 fn day(text: &str) -> Option<Date> {
@@ -33,6 +39,16 @@ mod tests {
         assert_eq!(days_between("1600-03-01", "2000-03-01"), Some(146_097));
         assert_eq!(days_between("2026-11-05", "soon"), None);
         assert_eq!(days_between("", "2026-11-05"), None);
+    }
+
+    #[test]
+    fn days_are_counted_back() {
+        assert_eq!(days_before("2026-12-12", 2).as_deref(), Some("2026-12-10"));
+        assert_eq!(days_before("2028-03-01", 1).as_deref(), Some("2028-02-29"));
+        assert_eq!(days_before("2026-12-12", 0).as_deref(), Some("2026-12-12"));
+        assert_eq!(days_before("0001-01-01", 1), None);
+        assert_eq!(days_before("2026-12-12", i64::MAX), None);
+        assert_eq!(days_before("soon", 1), None);
     }
 
     #[test]

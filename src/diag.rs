@@ -105,9 +105,10 @@ impl fmt::Display for Cite {
 }
 
 impl Cite {
-    /// Returns whether the place lies within a span.
-    pub fn lies_in(&self, span: Span) -> bool {
-        self.at.is_some_and(|at| at.source == span.source && span.start <= at.start && at.end <= span.end)
+    /// Returns whether the place is another or lies within it, by their paths; a file of which no places are known is one place.
+    pub fn lies_in(&self, outer: &Cite) -> bool {
+        let within = |path: &str| path.is_empty() || path.starts_with('/');
+        self.file == outer.file && self.path.strip_prefix(outer.path.as_str()).is_some_and(within)
     }
 
     /// Returns the place as it is told beside a file of that name: within it the path is enough.

@@ -126,6 +126,28 @@ fn a_spool_on_the_shelf_comes_before_one_in_another_machine() {
     assert!(says(&last, "Take petg-b out of Birch"));
 }
 
+#[test]
+fn a_machine_with_other_work_is_waited_for_or_left() {
+    let busy =
+        |day: &str| TWO.replacen("    drive: direct\n", &format!("    drive: direct\n    free_from: {day}\n"), 1);
+    let free = recipe(TWO, "");
+    assert_eq!(free.decisions.as_ref().unwrap().printer.value, "Alder");
+    let other = recipe(&busy("2026-12-03"), "");
+    assert_eq!(other.decisions.as_ref().unwrap().printer.value, "Birch");
+    let waits = recipe(&busy("2026-12-03"), ON_ALDER);
+    assert!(says(&waits, "Wait until Alder is free, 2026-12-03"));
+    // Free on the day before the one wanted there is a day for the run, on the day itself there is none.
+    let by = |day: &str| recipe(&busy("2026-12-03"), &format!("{ON_ALDER}\n  wanted by {day}"));
+    assert!(by("2026-12-04").decisions.is_some());
+    let late = by("2026-12-03");
+    assert!(late.decisions.is_none());
+    let lines: Vec<&str> = late.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.text.as_str()).collect();
+    assert!(
+        lines.iter().any(|l| l.contains("wanted by")) && lines.iter().any(|l| l.contains("pin printer")),
+        "{lines:?}"
+    );
+}
+
 /// A workshop that states every key there is; the words in front of `@` are replaced by the cases below.
 const RICH: &str = "name: Full yard
 currency: EUR
@@ -152,6 +174,7 @@ printers:
     nozzles: [brass-04, brass-06, steel-04]
     surfaces: [sheet, glass]
     level_due: yes
+    free_from: 2026-12-03
     now: { material: PETG, spool: petg-a, nozzle: brass-04, surface: sheet, agent: stick, levelled: yes }
   - name: Birch
     build: [240 mm, 200 mm, 220 mm]
@@ -286,6 +309,7 @@ fn cases() -> Vec<Case> {
         case("printers.nozzles", "    nozzles: [brass-04, brass-06, steel-04]\n", &["    nozzles: [brass-06]\n"]),
         case("printers.surfaces", "    surfaces: [sheet, glass]\n", &["    surfaces: [glass]\n"]),
         case("printers.level_due", "    level_due: yes\n", &["", "    level_due: no\n"]),
+        case("printers.free_from", "    free_from: 2026-12-03\n", &["", "    free_from: 2031-01-01\n"]),
         case("printers.now.material", "now: { material: PETG, spool: petg-a,", &["now: { material: PLA,", "now: {"]),
         case("printers.now.spool", "spool: petg-a, nozzle: brass-04", &["nozzle: brass-04"]),
         case(

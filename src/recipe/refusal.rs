@@ -26,12 +26,12 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     for set in &refused.sets {
         let of = |r: &crate::semantics::requirements::Requirement| Requirement {
             text: r.text.trim().into(),
-            place: world.knowledge.sources.cite(r.span),
+            place: r.place.clone(),
         };
         let requirements: Vec<Requirement> = set.iter().map(of).collect();
         // What a rule has said of one line already, with its reason, needs no saying again.
         let told = |r: &crate::semantics::requirements::Requirement| {
-            recipe.conflicts.iter().any(|c| c.requirements.iter().any(|q| q.place.lies_in(r.span)))
+            recipe.conflicts.iter().any(|c| c.requirements.iter().any(|q| r.holds(&q.place)))
         };
         if set.len() == 1 && set.iter().all(told) {
             continue;

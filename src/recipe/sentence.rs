@@ -312,6 +312,8 @@ pub enum Use {
         time: Duration,
         printer: String,
         rounds: u32,
+        /// The latest day on which it can begin, running day and night.
+        begin: Option<String>,
     },
     OnlyStruck,
     NoPeak,

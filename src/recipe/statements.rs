@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::diag::{Cite, Span};
+use crate::day::days_before;
+use crate::diag::Cite;
 use crate::fits::SourceKind;
 use crate::recipe::{Assumption, Cited, Open, Phase, Reason, Recipe, Sentence, Stage, Step, Use, Work};
 use crate::resolve::decide::Decided;
@@ -43,9 +44,9 @@ impl<'r> Grounds<'r> {
         self.names.iter().any(|name| key.makes(name))
     }
 
-    /// Returns whether a place within a statement is cited.
-    fn cites(&self, span: Span) -> bool {
-        self.places.iter().any(|place| place.lies_in(span))
+    /// Returns whether a statement or something within it is cited.
+    fn cites(&self, requirement: &Requirement) -> bool {
+        self.places.iter().any(|place| requirement.holds(place))
     }
 }
 
@@ -237,7 +238,9 @@ fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement
         Kind::Wanted => {
             let run = recipe.run.as_ref()?;
             let printer = world.name(at::PRINTER, decided.choice[at::PRINTER]);
-            Some(Use::Wanted { time: run.time_total, printer, rounds: run.rounds })
+            let days = (run.time_total.to_s() / 86_400.0).ceil() as i64;
+            let begin = spec.wanted_by.as_ref().and_then(|day| days_before(&day.value, days));
+            Some(Use::Wanted { time: run.time_total, printer, rounds: run.rounds, begin })
         }
         Kind::Impact => match spec.impact?.value {
             Impact::Stated => None,
@@ -267,7 +270,7 @@ fn is_used(
     requirement: &Requirement,
 ) -> bool {
     let spec = world.spec;
-    let cited = || grounds.cites(requirement.span);
+    let cited = || grounds.cites(requirement);
     let key = &requirement.key;
     let read = || cited() || grounds.reads(key);
     match key.kind {

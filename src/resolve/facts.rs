@@ -283,6 +283,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         title: spec.name.value.clone(),
         name: none.of(Text::shared(&spec.name.value)),
         quantity,
+        wanted_by: spec.wanted_by.as_ref().and_then(|d| stated(d.span).of(Text::shared(&d.value))),
         stage: spec.stage.and_then(|s| stated(s.span).of(s.value)),
         consequence,
         wall: spec.wall.and_then(|w| stated(w.span).of(w.value)),

@@ -57,6 +57,8 @@ pub struct Printer {
     /// Index into [`Bench::surfaces`].
     pub mounted: Option<usize>,
     pub level_due: bool,
+    /// Day from which it is free for new work, where it is not free now.
+    pub free_from: Option<String>,
     /// Tightening torque of the nozzle, from the hot end's documentation.
     pub torque: Option<Torque>,
     /// Names of the nozzles and surfaces that fit it; all of them where nothing is said.
@@ -230,6 +232,7 @@ impl Bench<'_> {
             fitted: at.of(fitted.map(|n| Nested::from(facts::nozzle(n, Some(true))))),
             mounted: at.of(mounted.map(Nested::from)),
             level_due: at.of(p.level_due),
+            free_from: at.of(p.free_from.as_deref().map(Text::shared)),
             hour_rate: at.of(p.hour_rate),
             speed: at.of(p.speed),
             coated: at.of(p.coated.as_deref().map(Text::shared)),

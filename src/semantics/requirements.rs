@@ -17,7 +17,7 @@ pub use number::{Eases, Number, Which};
 pub use table::{Gives, Kind, ROWS, Row};
 
 use super::spec::Spec;
-use crate::diag::{Sources, Span};
+use crate::diag::{Cite, Sources, Span};
 use crate::quantity::Quantity;
 
 /// Which requirement of a spec: its kind, and the name or word that tells it from others of the kind.
@@ -107,30 +107,20 @@ pub struct Requirement {
     pub text: String,
     /// Where it is stated.
     pub span: Span,
-    path: String,
+    /// The file and the path of the statement in it, `service/air`, which no comment moves.
+    pub place: Cite,
 }
 
 impl Requirement {
-    /// Returns the path of the statement in its file, `service/air`, which no comment moves; empty where no outline of the
-    /// file is known.
-    pub fn path(&self) -> &str {
-        &self.path
-    }
-
-    /// Returns whether a place lies within the statement.
-    pub fn holds(&self, at: Span) -> bool {
-        at.source == self.span.source && self.span.start <= at.start && at.end <= self.span.end
+    /// Returns whether a cited place is the statement or something within it.
+    pub fn holds(&self, place: &Cite) -> bool {
+        place.lies_in(&self.place)
     }
 }
 
 /// Returns everything the spec asks for, in a fixed order; what only names or describes the part is left out.
 pub fn requirements(spec: &Spec, sources: &Sources) -> Vec<Requirement> {
-    let made = |(key, span)| Requirement {
-        key,
-        text: one_line(sources.text(span)),
-        span,
-        path: sources.path(span).unwrap_or_default().to_owned(),
-    };
+    let made = |(key, span)| Requirement { key, text: one_line(sources.text(span)), span, place: sources.cite(span) };
     ROWS.iter().flat_map(|row| row.find(spec)).map(made).collect()
 }
 

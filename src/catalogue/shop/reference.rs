@@ -74,6 +74,10 @@ const EFFECTS: &[(&str, &str)] = &[
     ("printers.nozzles", "all others are refused in it; all fit without"),
     ("printers.surfaces", "all others are refused on it; all fit without"),
     ("printers.level_due", "the levelling step; no without"),
+    (
+        "printers.free_from",
+        "weighs against it, a step to wait for it, and refused where the run would not be done by the day of `wanted by`; free without",
+    ),
     ("printers.now", "the change-over begins from it; every step says to look first without"),
     ("printers.now.material", "unloading and purging; that of `spool` without"),
     ("printers.now.spool", "loading another spool, and for the other printers: it has to be taken from this one"),

@@ -109,13 +109,16 @@ impl Display for Use {
             Use::NotMeasured => {
                 "the feature was not measured on the mesh: whether the model has its allowance is not known"
             }
-            Use::Wanted { time, printer, rounds } => {
+            Use::Wanted { time, printer, rounds, begin } => {
                 let rounds = if *rounds == 1 { "one round".to_owned() } else { format!("{rounds} rounds") };
                 let time = hours(*time);
-                return write!(
-                    f,
-                    "the run takes about {time} on {printer}, {rounds}; no clock is read and no queue is known: on which day does it \
-                     begin, and how many hours a day is somebody there? Work back from the day"
+                write!(f, "the run takes about {time} on {printer}, {rounds}")?;
+                if let Some(day) = begin {
+                    write!(f, ", and begins on {day} at the latest, running day and night")?;
+                }
+                return f.write_str(
+                    "; no clock is read, and of queues only a printer's `free_from` is known: on which day does it begin, and \
+                     how many hours a day is somebody there? Spools and records are taken as old as on the day wanted",
                 );
             }
             Use::OnlyStruck => {

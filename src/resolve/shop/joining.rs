@@ -122,6 +122,7 @@ fn printer(
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
         level_due: p.level_due.as_ref().is_some_and(|l| l.value)
             || now.and_then(|n| n.levelled.as_ref()).is_some_and(|l| !l.value),
+        free_from: p.free_from.as_ref().map(|day| day.value.0.clone()),
         torque: p.nozzle_torque.as_ref().map(|t| t.value),
         nozzles: p.nozzles.as_ref().map(|n| n.value.clone()),
         surfaces: p.surfaces.as_ref().map(|s| s.value.clone()),

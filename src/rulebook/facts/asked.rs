@@ -47,6 +47,8 @@ facts! {
         name: Text,
         /// how many are wanted
         quantity: f64,
+        /// the day it is wanted by
+        wanted_by: Text,
         /// what the print is for
         stage: Stage,
         /// what happens if it fails

@@ -42,6 +42,8 @@ facts! {
         mounted: Nested<Surface>,
         /// whether levelling is due for a reason of its own
         level_due: bool,
+        /// day from which it is free for new work, where it is not free now
+        free_from: Text,
         /// cost of an hour on it
         hour_rate: TimePrice,
         /// fastest travel at which it still prints well

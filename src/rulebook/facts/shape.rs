@@ -128,6 +128,10 @@ facts! {
         mass: Mass,
         /// printing time of a full plate, estimated
         plate_time: Duration,
+        /// printing time of all plates together, estimated
+        time: Duration,
+        /// time from the day the printer is free to the day the part is wanted, where both days are stated
+        time_left: Duration,
         /// room between pieces on a plate
         gap: Length,
         /// room from the pieces to the edge of the bed

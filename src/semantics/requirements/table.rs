@@ -246,7 +246,7 @@ pub static ROWS: [Row; 27] = [
     },
     Row {
         kind: Kind::Wanted,
-        facts: Facts::All(&[]),
+        facts: Facts::All(&["part.wanted_by", "run.time_left"]),
         context: Context::Part,
         keyword: "wanted",
         quoted: false,
