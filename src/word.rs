@@ -34,9 +34,6 @@ macro_rules! words {
         pub enum $name { $($(#[$member_doc])* $member),+ }
 
         impl $name {
-            /// The members, in rising order.
-            #[cfg(test)]
-            pub const ALL: &'static [Self] = &[$(Self::$member),+];
             /// How the members are spelt, in rising order.
             pub const WORDS: &'static [&'static str] = &[$($text),+];
 

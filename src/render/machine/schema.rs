@@ -10,6 +10,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use super::*;
 use crate::recipe::{Recipe, SCHEMA, Step};
 use crate::rulebook::Phase as Ruled;
+use crate::word::Word;
 
 /// Gives a leaf the schema of the way it is written.
 macro_rules! leaf {
@@ -131,6 +132,11 @@ measured!(
     Duration: "Duration" in "min",
 );
 
+/// Every member of a closed set.
+fn members<W: Word>() -> Vec<W> {
+    W::WORDS.iter().filter_map(|word| W::from_word(word)).collect()
+}
+
 /// Gives a closed set the schema of its words, each as it is written.
 macro_rules! words {
     ($($kind:ty: $name:literal of $all:expr),+ $(,)?) => {
@@ -149,9 +155,9 @@ macro_rules! words {
 words!(
     Decision: "Decision" of Decision::ALL,
     CautionKind: "CautionKind" of CautionKind::ALL,
-    Verdict: "Verdict" of Verdict::ALL,
-    MarginKind: "MarginKind" of MarginKind::ALL,
-    Group: "Group" of Group::ALL,
+    Verdict: "Verdict" of members::<Verdict>(),
+    MarginKind: "MarginKind" of members::<MarginKind>(),
+    Group: "Group" of members::<Group>(),
 );
 
 #[cfg(test)]
