@@ -626,6 +626,7 @@ pub struct AllowedBy {
 
 /// A use that cannot be established from here.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct NotFor {
     /// The use, as it follows "not for".
     pub usage: Sentence,
@@ -706,6 +707,7 @@ pub struct Assumption {
 
 /// An answer to a question, and what it would lead to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Answer {
     /// What to write in the spec.
     pub write: String,
