@@ -35,6 +35,7 @@ mod terminal;
 pub mod world;
 mod writing;
 
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -49,13 +50,19 @@ pub fn main() -> ExitCode {
 }
 
 fn run() -> Exit {
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse_from(std::env::args_os().map(as_value)) {
         Ok(cli) => cli,
         Err(asked) => return usage(&asked),
     };
     let terminal = Terminal::new(cli.color);
     // Both sides of the `Result` are exit codes; the wrong side only means that the work stopped early.
     dispatch(&cli.command, &terminal).unwrap_or_else(|early| early)
+}
+
+/// Lets the name of a pose, `-z down`, be a value where it would be read as an option.
+fn as_value(argument: OsString) -> OsString {
+    let pose = argument.to_str().filter(|text| crate::geometry::pose::read(text).is_some());
+    pose.map(|text| OsString::from(format!(" {text}"))).unwrap_or(argument)
 }
 
 fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {

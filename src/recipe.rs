@@ -65,6 +65,13 @@ pub struct Reason {
     pub source: Vec<Cited>,
 }
 
+impl Reason {
+    /// A reason that is arithmetic of the program's own.
+    pub fn computed(text: Sentence) -> Self {
+        Self { text, source: vec![Cited::bare(SourceKind::Computed)], ..Self::default() }
+    }
+}
+
 /// A source, and what of the line it is the source of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cited {
@@ -747,6 +754,8 @@ pub struct PoseRow {
     pub pose: String,
     /// How the part lies, as a person at the machine says it.
     pub plain: String,
+    /// Sides of the file on which a symmetry of the part makes everything the same, by the same kind of name.
+    pub equals: Vec<String>,
     /// The sum of `penalties`; what counts against every pose of the table is in neither.
     pub total: Points,
     /// The named penalties that tell the poses apart, heaviest first.

@@ -25,6 +25,7 @@ mod limits;
 mod locked;
 mod margins;
 mod physics_properties;
+mod poses;
 mod practice;
 
 mod published_fits;

@@ -184,7 +184,6 @@ fn numbers_of_judgement_have_names() {
         ("resolve/places.rs", "geometric tolerances of points and faces"),
         ("resolve/matching.rs", "geometric tolerances of finding a feature again"),
         ("resolve/part.rs", "geometric tolerances"),
-        ("resolve/pins.rs", "two directions that are one"),
         ("resolve/limits.rs", "bounds of an angle that is a limit at all"),
         ("resolve/fits.rs", "a direction that is upright rather than lying"),
         ("resolve/margin", "geometric tolerances and material constants of steel; thresholds of verdicts are figures"),

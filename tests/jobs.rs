@@ -152,9 +152,9 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     assert!(!recipe.nearest.is_empty());
     let written: Vec<&str> = recipe.relaxations.iter().filter_map(|r| r.write.as_deref()).collect();
     assert!(!written.is_empty(), "{:#?}", recipe.relaxations);
-    // Standing on an edge looks like a mistake unless it is said what lying down would cost.
-    let edge = recipe.relaxations.iter().filter(|r| r.text.contains("stand on an edge"));
-    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("could not be reached again")));
+    // Lying on no face looks like a mistake unless it is said what lying down would cost.
+    let edge = recipe.relaxations.iter().filter(|r| r.text.contains("lie on no face"));
+    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("could not come out again")));
     for line in written {
         let freed = Workshop::hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
         assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{line}");

@@ -194,6 +194,9 @@ figures! {
     MATCH_ROOM: Length = "match_room", "how far a feature of the mesh may be from a fit's size, at least and at most";
     GAP_FUSES: Length = "gap_fuses", "gap between walls under which it may close";
     FOOTING_LEAST: Area = "footing_least", "area on the bed below which a part stands on an edge or a point";
+    FOOTING_SHARE: f64 = "footing_share", "share of what a part shades that lies on the bed where it stands on a face, not on an edge or a few tips";
+    STANDING_SLENDERNESS: f64 = "standing_slenderness", "height over the width of what stands on the bed to which a part stands";
+    ON_END: f64 = "on_end", "height over the longest side on the bed from which a part stands on end";
     LAYERS_ALONG: Angle = "layers_along", "angle between stress and layers up to which the layers run with it";
     LAYERS_ACROSS: Angle = "layers_across", "angle between stress and layers from which it pulls across them";
     THREAD_ENGAGEMENT: f64 = "thread_engagement", "engagement of a thread cut in plastic, in diameters";

@@ -237,6 +237,7 @@ Examples:
   makeready explain vane.partspec
   makeready explain vane.partspec material
   makeready explain vane.partspec not PETG
+  makeready explain vane.partspec not '-z down'
   makeready explain --rule heat-margin
 
 Decisions: printer, material, nozzle, surface, agent, pose, supports; or the name of a setting, a fit or a margin.")]

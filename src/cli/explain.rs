@@ -9,6 +9,7 @@ use super::pipeline;
 use super::terminal::Terminal;
 use super::world::World;
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
+use crate::geometry::pose;
 use crate::recipe::{self, Recipe};
 use crate::render::pages;
 use crate::resolve::Outcome;
@@ -23,14 +24,23 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     // clap asks for a spec wherever no rule is named.
     let spec = args.spec.as_deref().unwrap_or(Path::new(""));
     let world = World::around(spec, args.inputs.allow_outside).map_err(|found| tell(found, terminal))?;
+    let mut options = options(&args.inputs, false);
+    let named;
+    let question = match question {
+        Question::Word(value) | Question::Not(value) if pose::read(value).is_some() => {
+            options.asked = pose::read(value);
+            named = options.asked.map(pose::name).unwrap_or_default();
+            Question::Not(&named)
+        }
+        other => other,
+    };
     let mut against = Vec::new();
-    let compiled =
-        pipeline::compile_visiting(&world, spec, &options(&args.inputs, false), &mut |rules, outcome, made| {
-            // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
-            if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
-                against.extend(recipe::refusal::against(rules, value).map(|near| pages::miss(made, &near)));
-            }
-        });
+    let compiled = pipeline::compile_visiting(&world, spec, &options, &mut |rules, outcome, made| {
+        // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
+        if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
+            against.extend(recipe::refusal::against(rules, value).map(|near| pages::miss(made, &near)));
+        }
+    });
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
@@ -59,11 +69,11 @@ impl<'a> Question<'a> {
     fn of(what: &'a [String]) -> Result<Self, Diagnostic> {
         match what {
             [] => Ok(Question::Everything),
-            [not, value] if not == "not" => Ok(Question::Not(value)),
+            [not, value] if not == "not" => Ok(Question::Not(value.trim())),
             [not] if not == "not" => {
                 Err(misuse("expected a choice after `not`, found nothing").hint("write `not PETG`, for example"))
             }
-            [word] => Ok(Question::Word(word)),
+            [word] => Ok(Question::Word(word.trim())),
             more => Err(misuse(format!("expected one decision, found `{}`", more.join(" ")))
                 .hint("a name of several words goes between quotation marks")),
         }

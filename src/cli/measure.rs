@@ -107,6 +107,9 @@ fn unit(text: &str) -> Result<LengthUnit, Diagnostic> {
 }
 
 pub(super) fn way_up(text: &str) -> Result<PoseChoice, Diagnostic> {
+    if let Some(up) = crate::geometry::pose::read(text.trim()) {
+        return Ok(PoseChoice::Up(up));
+    }
     Ok(match text {
         "as-placed" => PoseChoice::AsPlaced,
         "best" => PoseChoice::Best,
@@ -118,7 +121,7 @@ pub(super) fn way_up(text: &str) -> Result<PoseChoice, Diagnostic> {
         "-z" => PoseChoice::Up([0.0, 0.0, -1.0]),
         _ => {
             return Err(misuse(format!("expected a way up for `--pose`, found `{text}`"))
-                .hint("write as-placed, best, or the axis of the file that is to point up: +x, -x, +y, -y, +z, -z"));
+                .hint("write as-placed, best, the axis of the file that is to point up (+x, -x, +y, -y, +z, -z), or a pose by its name, as `-z down`"));
         }
     })
 }

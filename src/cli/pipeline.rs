@@ -40,6 +40,8 @@ pub struct Options {
     pub cache: Option<Cache>,
     /// Ask nothing of what this process has measured already, only of the cache.
     pub afresh: bool,
+    /// A way up that is looked at only to say why it was not taken.
+    pub asked: Option<[f64; 3]>,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -184,6 +186,7 @@ struct Job {
     inputs: Vec<Input>,
     pictures: bool,
     afresh: bool,
+    asked: Option<[f64; 3]>,
 }
 
 impl Job {
@@ -371,7 +374,17 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     for (id, outline) in std::mem::take(&mut spec.outlines) {
         sources.set_outline(id, outline);
     }
-    Ok(Job { file, spec, sources, diagnostics, loaded, inputs, pictures: options.pictures, afresh: options.afresh })
+    Ok(Job {
+        file,
+        spec,
+        sources,
+        diagnostics,
+        loaded,
+        inputs,
+        pictures: options.pictures,
+        afresh: options.afresh,
+        asked: options.asked,
+    })
 }
 
 fn compile_part(
@@ -452,7 +465,8 @@ fn measured(
     let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
     let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
     let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
-    let means = part::Means { angles: &angles, memory: Some(&memory) };
+    let flat = part::flat(&job.loaded.catalogue);
+    let means = part::Means { angles: &angles, flat, asked: job.asked, memory: Some(&memory) };
     let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
     part.notes.splice(0..0, read.notes.iter().cloned());
     Some((part, digest))
@@ -504,7 +518,10 @@ fn decide(
         resolve::Outcome::Decided(d) if job.pictures => {
             let limits = resolver.limits(&resolve::decide::full(&d.choice));
             let supported = d.choice[at::SUPPORTS] != 0;
-            picture::picture(spec, part, &resolver.fit_places, d.choice[at::POSE], &limits, supported)
+            let pose = d.choice[at::POSE];
+            let lying = part.poses.get(pose).and_then(|p| resolver.bench.lie_on(d.choice[at::PRINTER], p));
+            let askew = lying.filter(|l| l.askew_deg.is_some()).map_or(0.0, |l| l.turn_deg);
+            picture::picture(spec, part, &resolver.fit_places, pose, &limits, supported, askew)
         }
         _ => None,
     };

@@ -183,7 +183,7 @@ macro_rules! words {
 
 words! {
     Kind { Island, Bridge, Ledge, Steep, HoleCrown }
-    Verdict { None, Bridge, Support, Trapped, Redesign }
+    Verdict { None, Bridge, Support, Trapped, Redesign, Left }
 }
 
 coded! {
@@ -206,8 +206,8 @@ coded! {
     Regions { list, unlisted, unlisted_mm2, support_mm3, support_contact_mm2, support_on_part_mm2 }
     Overhangs { overhang_mm2, support_mm3, regions }
     PoseFacts {
-        pose, overhang_mm2, contact_mm2, height_mm, footprint_mm, turn_deg, shadow_mm2, support_mm3, regions, stability_mm,
-        centroid_height_mm, stable, penalties,
+        pose, equals, overhang_mm2, contact_mm2, height_mm, footprint_mm, turn_deg, shadow_mm2, support_mm3, regions,
+        stability_mm, centroid_height_mm, footing_mm, stable, penalties,
     }
 }
 

@@ -367,7 +367,7 @@ fn widens(wide: &Hole, narrow: &Hole) -> bool {
 
 /// Returns `+x` and the like, or the components where the direction is no axis.
 pub fn axis_name(axis: Vector) -> String {
-    super::pose::Pose::new(axis).map_or_else(|| "none".to_owned(), |p| p.label)
+    super::pose::Pose::new(axis).map_or_else(|| "none".to_owned(), |p| super::pose::label(p.up))
 }
 
 fn at(p: Point) -> String {

@@ -30,12 +30,13 @@ impl Pose {
             return None;
         }
         let up = settle(up);
-        Some(Self { up, label: label(up) })
+        Some(Self { up, label: name(up) })
     }
 
     /// The pose in which the file itself places the part: its z axis up.
     pub fn as_placed() -> Self {
-        Self { up: [0.0, 0.0, 1.0], label: "as placed (+z)".to_owned() }
+        let up = [0.0, 0.0, 1.0];
+        Self { up, label: name(up) }
     }
 
     /// Returns the rotation from part axes to printer axes, by rows; `up` becomes +z by the shortest turn.
@@ -102,7 +103,64 @@ fn settle(up: Vector) -> Vector {
     up
 }
 
-fn label(up: Vector) -> String {
+/// The name of a pose, the same wherever one is named: the axis of the file that points down, and by how much the part leans
+/// from it, as seen along the third axis.
+pub fn name(up: Vector) -> String {
+    let down = up.map(|c| -c);
+    let mut axes = [0, 1, 2];
+    axes.sort_by(|a, b| down[*b].abs().total_cmp(&down[*a].abs()));
+    let signed = |axis: usize| format!("{}{}", if down[axis] > 0.0 { "+" } else { "-" }, ["x", "y", "z"][axis]);
+    let [near, rest @ ..] = axes;
+    let tilts: Vec<String> = rest
+        .iter()
+        .map(|&axis| (axis, down[axis].abs().atan2(down[near].abs()).to_degrees()))
+        .filter(|(_, degrees)| *degrees >= SAME_DIRECTION.to_degrees())
+        .map(|(axis, degrees)| format!("{degrees:.0}° toward {}", signed(axis)))
+        .collect();
+    match tilts.is_empty() {
+        true => format!("{} down", signed(near)),
+        false => format!("{} down, tilted {}", signed(near), tilts.join(" and ")),
+    }
+}
+
+/// Returns the way up that a name means, as [`name`] writes it; `+z up` and a bare `-z down` are names too.
+pub fn read(text: &str) -> Option<Vector> {
+    let mut words = text.split([' ', ',']).filter(|w| !w.is_empty());
+    let mut direction = axis(words.next()?)?;
+    let way = match words.next()? {
+        "down" => -1.0,
+        "up" => 1.0,
+        _ => return None,
+    };
+    let (near, mut rest) = (direction, words.skip_while(|w| matches!(*w, "tilted" | "leaning")).peekable());
+    while rest.peek().is_some() {
+        let degrees: f64 = rest.next()?.strip_suffix('°')?.parse().ok()?;
+        let toward = rest.next().filter(|w| *w == "toward").and_then(|_| axis(rest.next()?))?;
+        if !(0.0..90.0).contains(&degrees) || dot(near, toward) != 0.0 {
+            return None;
+        }
+        direction = super::vector::add(direction, super::vector::scale(toward, degrees.to_radians().tan()));
+        if rest.next_if_eq(&"and").is_none() && rest.peek().is_some() {
+            return None;
+        }
+    }
+    Some(super::vector::scale(normalise(direction), way))
+}
+
+fn axis(word: &str) -> Option<Vector> {
+    let mut axis = [0.0; 3];
+    let (sign, name) = word.split_at_checked(1)?;
+    let k = ["x", "y", "z"].iter().position(|n| *n == name)?;
+    axis[k] = match sign {
+        "+" => 1.0,
+        "-" => -1.0,
+        _ => return None,
+    };
+    Some(axis)
+}
+
+/// The words of a direction: a signed axis, else its components.
+pub(crate) fn label(up: Vector) -> String {
     for (k, name) in ["x", "y", "z"].iter().enumerate() {
         let mut axis = [0.0; 3];
         axis[k] = 1.0_f64.copysign(up[k]);
@@ -157,7 +215,35 @@ mod tests {
 
     #[test]
     fn labels_are_signed_axes_or_components() {
-        assert_eq!(Pose::new([0.0, -2.0, 0.0]).unwrap().label, "-y");
-        assert_eq!(Pose::new([1.0, 0.0, 1.0]).unwrap().label, "(0.707, 0.000, 0.707)");
+        assert_eq!(label([0.0, -1.0, 0.0]), "-y");
+        let r = std::f64::consts::FRAC_1_SQRT_2;
+        assert_eq!(label([r, 0.0, r]), "(0.707, 0.000, 0.707)");
+    }
+
+    #[test]
+    fn a_pose_is_named_by_what_is_down_and_says_every_lean() {
+        let named = |up: Vector| Pose::new(up).unwrap().label;
+        assert_eq!(named([0.0, -2.0, 0.0]), "+y down");
+        assert_eq!(Pose::as_placed().label, "-z down");
+        assert_eq!(named([1.0, 0.0, 1.0]), "-x down, tilted 45° toward -z");
+        for up in [[0.0, -2.0, 0.0], [1.0, 0.0, 1.0], [0.3, -0.5, 0.7], [-0.2, 0.1, -0.9]] {
+            let up = normalise(up);
+            assert!(angle(read(&named(up)).unwrap(), up).to_degrees() < 0.8, "{}", named(up));
+        }
+        assert_eq!(read("+z up"), Some([0.0, 0.0, 1.0]));
+        for no in [
+            "",
+            "z down",
+            "-z",
+            "-z sideways",
+            "-z down, tilted 95° toward +x",
+            "-z down, tilted 5° toward +z",
+            "-z down, tilted 5°",
+        ] {
+            assert_eq!(read(no), None, "{no}");
+        }
+        // Two degrees are a lean: the part does not lie on its side.
+        assert_eq!(named([0.035, 0.0, 1.0]), "-z down, tilted 2° toward -x");
+        assert_eq!(named([0.004, 0.0, 1.0]), "-z down");
     }
 }

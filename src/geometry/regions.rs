@@ -73,6 +73,8 @@ pub enum Verdict {
     Trapped,
     /// It needs support, which could not even be put there.
     Redesign,
+    /// It is left to hang without support, and comes out rough.
+    Left,
 }
 
 /// One region of a part in a pose.

@@ -24,6 +24,8 @@ use super::vector::{Vector, dot};
 /// The names of the default score's parts.
 pub const PENALTIES: [&str; 5] = ["overhang", "support", "contact", "tipping", "height"];
 
+/// A side with this share of the part's surface is a large one.
+const LARGE_SIDE: f64 = 0.01;
 /// Two poses are the same but for symmetry when all their facts agree to this part.
 const SAME_FACTS: f64 = 1e-3;
 
@@ -40,11 +42,55 @@ pub struct PoseOptions {
     pub keep: usize,
     /// For how many of the best poses the regions are found and the score is made from them.
     pub in_full: usize,
+    /// What counts as a flat side to stand on. The largest sides are kept however they rank, in full, ...
+    pub flat: Flat,
+    /// ... up to so many.
+    pub flat_sides: usize,
+}
+
+/// What makes a side of the part one that it can stand on.
+#[derive(Debug, Clone, Copy)]
+pub struct Flat {
+    /// Area on the bed that always does, mm².
+    pub contact_mm2: f64,
+    /// Share of what the part shades that must lie on the bed: less is an edge, or a few tips.
+    pub share: f64,
+    /// How many times as high as what stands on the bed is wide.
+    pub slenderness: f64,
+}
+
+impl Default for Flat {
+    /// Common practice; a caller who knows better figures puts them in.
+    fn default() -> Self {
+        Self { contact_mm2: 20.0, share: 0.01, slenderness: 10.0 }
+    }
+}
+
+impl PoseOptions {
+    /// How many poses are kept in which the part does not stand: all there is room for where it never does.
+    fn leaning(&self, sides: usize) -> usize {
+        if sides == 0 { self.keep } else { self.keep.div_ceil(3) }
+    }
+}
+
+impl Flat {
+    /// Whether so much lies on the bed that the part is held by a face, not by an edge or a few tips.
+    pub fn is_footed(&self, contact_mm2: f64, shadow_mm2: f64) -> bool {
+        contact_mm2 >= self.contact_mm2.min(0.5 * shadow_mm2) && contact_mm2 > self.share * shadow_mm2
+    }
 }
 
 impl Default for PoseOptions {
     fn default() -> Self {
-        Self { limits: Limits::default(), wanted: Wanted::default(), distinguish: Vec::new(), keep: 12, in_full: 5 }
+        Self {
+            limits: Limits::default(),
+            wanted: Wanted::default(),
+            distinguish: Vec::new(),
+            keep: 12,
+            in_full: 5,
+            flat: Flat::default(),
+            flat_sides: 8,
+        }
     }
 }
 
@@ -53,6 +99,8 @@ impl Default for PoseOptions {
 pub struct PoseFacts {
     /// Which way up.
     pub pose: Pose,
+    /// Other ways up in which a symmetry of the part makes everything the same.
+    pub equals: Vec<Vector>,
     /// Facets steeper than the limit, those lying on the bed left out, mm².
     pub overhang_mm2: f64,
     /// Facets lying on the bed, mm².
@@ -74,6 +122,8 @@ pub struct PoseFacts {
     pub stability_mm: f64,
     /// Of the volume, above the bed, mm.
     pub centroid_height_mm: f64,
+    /// Shorter side of the smallest rectangle around what touches the bed, mm.
+    pub footing_mm: f64,
     /// Whether it stands by itself.
     pub stable: bool,
     /// The default score, by named parts, all dimensionless; less is better.
@@ -107,6 +157,21 @@ impl Overhangs {
 }
 
 impl PoseFacts {
+    /// Whether the part lies on a face, not on an edge or a few tips.
+    pub fn is_footed(&self, flat: &Flat) -> bool {
+        flat.is_footed(self.contact_mm2, self.shadow_mm2)
+    }
+
+    /// How many times as high the part is as what it stands on is wide.
+    pub fn slenderness(&self) -> f64 {
+        self.height_mm / self.footing_mm.max(1e-6)
+    }
+
+    /// Whether the part stands on a flat side: held by a face, its weight over it, and not too slender.
+    pub fn stands(&self, flat: &Flat) -> bool {
+        self.is_footed(flat) && self.stable && self.slenderness() <= flat.slenderness
+    }
+
     /// Returns the sum of the penalties of the default score.
     pub fn total(&self) -> f64 {
         self.penalties.iter().map(|p| p.1).sum()
@@ -196,30 +261,59 @@ impl<'a> Prepared<'a> {
         let facets = self.table.pass(self.mesh, &tried, limit);
         let mut promising: Vec<(Pose, FacetFacts)> = tried.into_iter().zip(facets).collect();
         promising.sort_by(|a, b| self.promise(&a.1).total_cmp(&self.promise(&b.1)).then_with(|| rank_up(&a.0, &b.0)));
-        let mut distinct: Vec<(Pose, FacetFacts)> = Vec::new();
+        let mut distinct: Vec<(Pose, FacetFacts, Vec<Vector>)> = Vec::new();
+        let mut sides = 0;
         for (pose, f) in promising {
             let told_apart =
                 |p: &Pose| options.distinguish.iter().any(|&d| (dot(p.up, d) - dot(pose.up, d)).abs() > 1e-2);
-            if distinct.len() < 2 * options.keep && distinct.iter().all(|(p, g)| !alike(g, &f) || told_apart(p)) {
-                distinct.push((pose, f));
+            if let Some((.., equals)) = distinct.iter_mut().find(|(p, g, _)| alike(g, &f) && !told_apart(p)) {
+                equals.push(pose.up);
+                continue;
+            }
+            // A large flat side is looked at however it ranks: somebody will ask why it was not taken.
+            let side = f.contact_mm2 >= LARGE_SIDE * self.table.surface_mm2 && sides < 2 * options.flat_sides;
+            sides += usize::from(side);
+            if side || distinct.len() < 2 * options.keep {
+                distinct.push((pose, f, Vec::new()));
             }
         }
-        let mut facts: Vec<PoseFacts> =
-            distinct.into_par_iter().map(|(pose, f)| self.complete(pose, f, limit)).collect();
-        facts.sort_by(rank);
+        let mut facts: Vec<PoseFacts> = distinct
+            .into_par_iter()
+            .map(|(pose, f, equals)| PoseFacts { equals, ..self.complete(pose, f, limit) })
+            .collect();
+        let order = |a: &PoseFacts, b: &PoseFacts| {
+            b.stands(&options.flat).cmp(&a.stands(&options.flat)).then_with(|| rank(a, b))
+        };
+        facts.sort_by(order);
         let mut kept: Vec<PoseFacts> = Vec::new();
+        let mut sides = 0;
         for f in facts {
-            if kept.len() < options.keep && !kept.iter().any(|k| same(k, &f, &options.distinguish)) {
+            if let Some(known) = kept.iter_mut().find(|k| same(k, &f, &options.distinguish)) {
+                known.equals.push(f.pose.up);
+                known.equals.extend(f.equals);
+                continue;
+            }
+            let stands = f.stands(&options.flat);
+            sides += usize::from(stands);
+            // Sides come first; of what leans the best few show why it is no better.
+            let most = if stands {
+                options.flat_sides
+            } else {
+                options.keep.min(sides.min(options.flat_sides) + options.leaning(sides))
+            };
+            if kept.len() < most {
                 kept.push(f);
             }
         }
-        let full = options.in_full.min(kept.len());
+        let sides = kept.iter().filter(|f| f.stands(&options.flat)).count();
+        // Those that stand come first, and are all looked at in full.
+        let full = options.in_full.max(sides).min(kept.len());
         let missing = wanted.filter(|pose| !kept[..full].iter().any(|k| k.pose.up == pose.up));
         let (_, extra) = rayon::join(
             || kept[..full].par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),
             || missing.map(|pose| self.facts_in_pose(pose, options)),
         );
-        kept.sort_by(rank);
+        kept.sort_by(order);
         (kept, extra)
     }
 
@@ -272,6 +366,7 @@ impl<'a> Prepared<'a> {
             height_mm: 0.0,
             stability_mm: 0.0,
             centroid_height_mm: 0.0,
+            footing_mm: 0.0,
         };
         let mut facts = self.complete(pose.clone(), facets.first().copied().unwrap_or(nothing), limit);
         self.deepen(&mut facts, &options.limits);
@@ -281,6 +376,7 @@ impl<'a> Prepared<'a> {
     fn complete(&self, pose: Pose, facets: FacetFacts, limit: f64) -> PoseFacts {
         let (footprint, shadow_mm2) = self.footprint(&pose);
         let mut facts = PoseFacts {
+            equals: Vec::new(),
             overhang_mm2: facets.overhang_mm2,
             contact_mm2: facets.contact_mm2,
             height_mm: facets.height_mm,
@@ -290,6 +386,7 @@ impl<'a> Prepared<'a> {
             support_mm3: self.table.support_below(self.mesh, pose.up, limit),
             stability_mm: facets.stability_mm,
             centroid_height_mm: facets.centroid_height_mm,
+            footing_mm: facets.footing_mm,
             stable: facets.stable(),
             regions: None,
             penalties: Vec::new(),

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::quantity::Area;
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
     AllowedBy, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor, Open, Phase,
@@ -9,6 +10,7 @@ use crate::recipe::{
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
+use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, strength};
@@ -233,6 +235,9 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     for (text, effect) in load_assumptions(world, &decided.choice) {
         add(text.into(), effect.into(), true);
     }
+    if let Some(area) = support_that_stays(rules, decided) {
+        add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
+    }
     for a in allowances::assumptions(world, &full(&decided.choice)) {
         add(a.text, a.effect, a.question);
     }
@@ -257,6 +262,16 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
         }
     }
     result
+}
+
+/// Returns on how much of the part support is put that could not be taken out again, where it is.
+fn support_that_stays(rules: &Rules<'_, '_>, decided: &Decided) -> Option<Area> {
+    let choice = full(&decided.choice);
+    if choice[at::SUPPORTS] == Some(0) {
+        return None;
+    }
+    let regions = rules.world.overhangs(&choice)?.regions.as_ref().map(part::layer_facts)?;
+    (regions.trapped.to_mm2() > 0.0).then_some(regions.trapped)
 }
 
 /// Returns what was taken of each load that the spec does not say: where it acts, where the part is held, for how long.

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::geometry::pose;
+use crate::geometry::survey::PoseFacts;
 use crate::quantity::{Area, Length, Volume};
 use crate::recipe::lying;
 use crate::recipe::points::{Points, compared, own_first, separating, total};
@@ -17,9 +19,6 @@ use crate::resolve::world::{DECISIONS, Partial, World, at};
 use crate::rulebook::facts::{Bond, RootFacts};
 use crate::rulebook::{Decision, Root};
 use crate::semantics::spec::Decision as SpecDecision;
-
-/// Most poses in the table.
-const POSES: usize = 6;
 
 /// Builds all decisions.
 pub fn decisions(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Decisions {
@@ -116,7 +115,7 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
         Some(next) if next.more == 0 => Choice::AsGoodAs { other: shown(world, d, next.value) },
         Some(next) => return Some(better_than(rules, decided, next, d)),
     };
-    Some(Reason { text: text.into(), ..Reason::default() })
+    Some(Reason::computed(text.into()))
 }
 
 /// Penalties below this are not worth a word in a reason.
@@ -232,8 +231,9 @@ fn pose_detail(world: &World<'_>, choice: &Partial) -> Detail {
     Detail::Pose {
         lay: lying::lay(world, pose, facts),
         layers: lying::layers(world, pose),
-        notation: lying::notation(facts),
+        notation: lying::notation(facts, &world.part.flat),
         turned: is_turned.then_some(facts.turn_deg),
+        askew: askew(world, choice, facts),
         footprint: facts.footprint_mm.map(Length::mm),
         height: Length::mm(facts.height_mm),
     }
@@ -262,8 +262,7 @@ pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejecte
                     }
                 }
                 Why::Costlier { separated_by, .. } => {
-                    let text = Choice::Costlier { by: separating(rules, separated_by) }.into();
-                    Reason { text, ..Reason::default() }
+                    Reason::computed(Choice::Costlier { by: separating(rules, separated_by) }.into())
                 }
             };
             Rejected {
@@ -291,9 +290,22 @@ fn other_colour(
     Some(OtherColour { why, theirs: theirs.absorptance, ours: ours.absorptance })
 }
 
+/// Says how a part lies that fits the bed only askew.
+fn askew(world: &World<'_>, choice: &Partial, facts: &PoseFacts) -> Option<(f64, [f64; 2], Length)> {
+    let lying = world.bench.lie_on(choice[at::PRINTER]?, facts)?;
+    Some((lying.turn_deg, lying.askew_deg?, Length::mm(lying.room_mm)))
+}
+
+/// Names the sides of the file that are the same as a pose; ways that lean are too many to name.
+fn equals(facts: &PoseFacts) -> Vec<String> {
+    let mut names: Vec<String> = facts.equals.iter().map(|&up| pose::name(up)).filter(|n| !n.contains(',')).collect();
+    names.sort();
+    names
+}
+
 /// Builds the table of poses.
 pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
-    let rows: Vec<_> = decided.poses.iter().take(POSES).collect();
+    let rows: Vec<_> = decided.poses.iter().collect();
     let penalties: Vec<_> = rows.iter().map(|(_, _, penalties)| penalties.as_slice()).collect();
     let row = |(pose, penalties): (usize, Vec<Weighed>)| {
         let facts = rules.world.part.poses.get(pose)?;
@@ -303,6 +315,7 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
         Some(PoseRow {
             pose: format!("{} up", direction_words(facts.pose.up)),
             plain: rules.world.pose_words(pose),
+            equals: equals(facts),
             total: total(&penalties),
             penalties,
             overhang: Area::mm2(overhangs.overhang_mm2),

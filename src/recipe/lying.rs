@@ -1,13 +1,11 @@
 //! How the part is laid on the bed, in a plain sentence and in the terms of ISO 17295.
 
 use crate::catalogue::figures;
-use crate::geometry::survey::PoseFacts;
+use crate::geometry::survey::{Flat, PoseFacts};
 use crate::recipe::{Lay, Layers};
 use crate::resolve::strength;
 use crate::resolve::world::World;
 
-/// Less of the shadow than this on the bed: an edge or a point, not a face.
-const HARDLY: f64 = 0.01;
 /// Sides within this of each other are equally long.
 const EQUAL: f64 = 0.01;
 
@@ -15,16 +13,17 @@ const EQUAL: f64 = 0.01;
 pub fn lay(world: &World<'_>, pose: usize, facts: &PoseFacts) -> Lay {
     let named = (0..world.spec.faces.len()).find(|&face| world.part.lies_down(face, pose) == Some(true));
     let face = named.and_then(|face| world.spec.faces.get(face)).map(|face| face.name.value.as_str());
-    placed(facts, face)
+    let on_end = world.knowledge.catalogue.value(figures::ON_END);
+    placed(facts, face, &world.part.flat, on_end)
 }
 
-fn placed(facts: &PoseFacts, face: Option<&str>) -> Lay {
+fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, on_end: f64) -> Lay {
     let down = facts.pose.up.map(|c| -c);
     let share = if facts.shadow_mm2 > 0.0 { facts.contact_mm2 / facts.shadow_mm2 } else { 0.0 };
-    let upright = facts.height_mm > 1.5 * facts.footprint_mm[0];
+    let upright = facts.height_mm > on_end * facts.footprint_mm[0];
     match face {
         Some(face) => Lay::Face { name: face.to_owned(), upright },
-        None if share < HARDLY => Lay::Edge { down },
+        None if !facts.is_footed(flat) => Lay::Edge { down },
         None if upright => Lay::End { down },
         None if share < 0.5 => Lay::Part { down },
         None => Lay::Flat { down },
@@ -58,8 +57,8 @@ pub fn layers(world: &World<'_>, pose: usize) -> Layers {
 ///
 /// The box is that of the part as it lies; for a part that lies on none of its faces the standard wants the smallest box
 /// turned any way, and the notation does not apply: `None`.
-pub fn notation(facts: &PoseFacts) -> Option<String> {
-    if facts.contact_mm2 < HARDLY * facts.shadow_mm2 {
+pub fn notation(facts: &PoseFacts, flat: &Flat) -> Option<String> {
+    if !facts.is_footed(flat) {
         return None;
     }
     let [x, y] = facts.footprint_mm;
@@ -84,20 +83,22 @@ mod tests {
     #[test]
     fn a_bar_is_named_by_its_sides() {
         let bar = block([80.0, 10.0, 4.0]);
-        let of = |up| notation(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()));
+        let flat = Flat::default();
+        let of = |up| notation(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()), &flat);
         assert_eq!(of([0.0, 0.0, 1.0]).as_deref(), Some("XYZ"));
         assert_eq!(of([0.0, 1.0, 0.0]).as_deref(), Some("XZY"));
         assert_eq!(of([1.0, 0.0, 0.0]).as_deref(), Some("ZXY"));
         assert_eq!(of([1.0, 1.0, 0.0]), None);
         let cube = block([20.0, 20.0, 20.0]);
         let facts = facts_in_pose(&cube, &Pose::as_placed(), &PoseOptions::default());
-        assert_eq!(notation(&facts).as_deref(), Some("XYZ"));
+        assert_eq!(notation(&facts, &flat).as_deref(), Some("XYZ"));
     }
 
     #[test]
     fn how_to_lay_it() {
         let bar = block([80.0, 10.0, 4.0]);
-        let of = |up, face| placed(&facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default()), face);
+        let facts = |up| facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default());
+        let of = |up, face| placed(&facts(up), face, &Flat::default(), 1.5);
         assert_eq!(of([0.0, 0.0, 1.0], None), Lay::Flat { down: [-0.0, -0.0, -1.0] });
         assert_eq!(of([0.0, 0.0, 1.0], Some("foot")), Lay::Face { name: "foot".to_owned(), upright: false });
         assert_eq!(of([-1.0, 0.0, 0.0], None), Lay::End { down: [1.0, -0.0, -0.0] });

@@ -2,9 +2,9 @@
 
 use crate::catalogue::{Catalogue, Nozzle, figures};
 use crate::geometry::cavity::{self, Cavity};
-use crate::geometry::regions::Region;
-use crate::geometry::regions::judge::limits_of;
+use crate::geometry::regions::judge::{judge, limits_of};
 use crate::geometry::regions::limits::Limits;
+use crate::geometry::regions::{Region, Verdict};
 use crate::geometry::walls::Extreme;
 use crate::quantity::{Area, Length, Volume};
 use crate::recipe::{Beads, MeshFact, MeshValue, Place, RegionRow, Unlisted};
@@ -150,17 +150,35 @@ pub fn regions(world: &World<'_>, choice: &Partial) -> (Vec<RegionRow>, Option<U
     let Some(found) = choice[at::POSE].and_then(|pose| world.part.regions(pose, &limits)) else {
         return (Vec::new(), None);
     };
+    let supported = choice[at::SUPPORTS] != Some(0);
+    let drawn = as_printed(world, choice, &limits);
     let mut list: Vec<&Region> = found.list.iter().collect();
     // Stable: within both halves the list keeps its order, largest first.
     list.sort_by_key(|r| !r.needs_support());
-    let rows = list.iter().take(ROWS).map(|r| row(r, &limits)).collect();
+    let rows = list.iter().take(ROWS).map(|r| row(r, &limits, &drawn, supported)).collect();
     let rest = list.get(ROWS..).unwrap_or_default();
     let count = rest.len() + found.unlisted;
     let area: f64 = rest.iter().map(|r| r.area_mm2).sum::<f64>() + found.unlisted_mm2;
     (rows, (count > 0).then_some(Unlisted { count, area: Area::mm2(area) }))
 }
 
-fn row(r: &Region, limits: &Limits) -> RegionRow {
+/// The limits with the layer and the line of this recipe, by which steps are told.
+fn as_printed(world: &World<'_>, choice: &Partial, limits: &Limits) -> Limits {
+    let set = |name: &str| world.setting(name, choice)?.as_quantity()?.in_unit("mm");
+    let (layer, line) = (set("layer_height"), set("bead_width"));
+    Limits { layer_mm: layer.unwrap_or(limits.layer_mm), line_mm: line.unwrap_or(limits.line_mm), ..limits.clone() }
+}
+
+/// A region as it is told: by the layer it is printed in, and with nothing said of support where none is put.
+fn row(r: &Region, limits: &Limits, printed: &Limits, supported: bool) -> RegionRow {
+    let mut told = r.clone();
+    judge(&mut told, printed);
+    // What was decided stands, whatever the layer in which it is told.
+    let mut r = if told.verdict == r.verdict { told } else { r.clone() };
+    if !supported && r.needs_support() {
+        r.verdict = Verdict::Left;
+    }
+    let r = &r;
     let named = limits_of(r, limits).into_iter().filter_map(|l| l.source.clone());
     RegionRow {
         kind: r.kind,

@@ -240,6 +240,9 @@ pub enum Open {
         because: String,
     },
     DeniedEffect,
+    /// Support that cannot be taken out, and on how much of the part.
+    SupportStays(Area),
+    SupportStaysEffect,
     /// A margin that is not shown, and why.
     NotShown {
         what: String,
@@ -487,8 +490,11 @@ pub enum Detail {
         layers: Layers,
         /// In the terms of ISO 17295.
         notation: Option<String>,
-        /// About the vertical, degrees.
+        /// About the vertical from where the file has it, degrees.
         turned: Option<f64>,
+        /// Where it fits the bed only askew: the turn from the bed's long side, from and to which it fits, degrees, and the
+        /// room then left.
+        askew: Option<(f64, [f64; 2], Length)>,
         /// Longer and shorter side on the bed.
         footprint: [Length; 2],
         /// Above the bed.

@@ -1,6 +1,5 @@
 //! What is weak about a choice that no rule refuses: said beside every change that would free a job, before anyone makes it.
 
-use crate::catalogue::figures;
 use crate::quantity::Quantity;
 use crate::resolve::conflict::Weakness;
 use crate::resolve::decide::full;
@@ -12,17 +11,12 @@ use super::margins::margins;
 use super::reasons::reason;
 use crate::resolve::margin::Verdict;
 
-/// Below this much of it on the bed a part stands on an edge or a point, mm².
-fn footing(world: &World<'_>) -> f64 {
-    world.knowledge.catalogue.value(figures::FOOTING_LEAST).to_mm2()
-}
-
 /// Says what speaks most against the best of the poses that lie on a face, all else as chosen.
 fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Option<String> {
     let mut search = Search::new(rules);
     let poses = &rules.world.part.poses;
-    let least = footing(rules.world);
-    let lying = (0..poses.len()).filter(|&pose| poses.get(pose).is_some_and(|p| p.contact_mm2 >= least));
+    let flat = &rules.world.part.flat;
+    let lying = (0..poses.len()).filter(|&pose| poses.get(pose).is_some_and(|p| p.is_footed(flat)));
     let others = lying.flat_map(|pose| {
         [0, 1].map(|supports| {
             let mut other = *choice;
@@ -82,9 +76,9 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Vec<Weaknes
     }
     let world = rules.world;
     too_hot(world, choice).into_iter().for_each(|text| add(text, true));
-    let contact = world.part.poses.get(choice[at::POSE]).map(|p| p.contact_mm2);
-    if contact.is_some_and(|mm2| mm2 < footing(rules.world)) && full(choice)[at::SUPPORTS] != Some(0) {
-        let edge = format!("it would stand on an edge, held by supports: {}", world.pose_words(choice[at::POSE]));
+    let footed = world.part.poses.get(choice[at::POSE]).is_none_or(|p| p.is_footed(&world.part.flat));
+    if !footed && full(choice)[at::SUPPORTS] != Some(0) {
+        let edge = format!("it would lie on no face, held by supports: {}", world.pose_words(choice[at::POSE]));
         let flat =
             against_lying(rules, choice).map_or(String::new(), |why| format!(" (the best pose on a face, {why})"));
         add(format!("{edge}{flat}"), false);

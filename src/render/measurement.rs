@@ -8,7 +8,7 @@ use crate::geometry::features::{Boss, Hole};
 use crate::geometry::first_layer::FirstLayer;
 use crate::geometry::mesh::Point;
 use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
-use crate::resolve::loads::{direction_words, lean};
+use crate::resolve::loads::direction_words;
 
 /// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
 const FUSES_MM: f64 = 0.3;
@@ -133,7 +133,7 @@ fn short(name: &str) -> String {
 fn push_pose(out: &mut String, m: &Measure) {
     let told =
         |value: Option<f64>, unit: &str| value.map_or_else(|| "not told".to_owned(), |v| format!("{} {unit}", mm(v)));
-    out.push_str(&format!("\nPose: {}\n\n", pose_words(&m.pose.label, m.pose.up)));
+    out.push_str(&format!("\nPose: {}\n\n", m.pose.label));
     push_fact(out, "height", &format!("{} mm", mm(m.height_mm)));
     push_fact(out, "footprint", &format!("{} x {} mm", mm(m.footprint_mm[0]), mm(m.footprint_mm[1])));
     let limit = &m.limits.overhang_deg;
@@ -216,7 +216,7 @@ fn push_poses(out: &mut String, m: &Measure) {
     let row = |p: &RankedPose| {
         let parts: Vec<String> =
             p.penalties.iter().filter(|(_, v)| **v >= 0.005).map(|(name, v)| format!("{name} {v:.2}")).collect();
-        vec![pose_words(&p.label, p.up), format!("{:.2}", p.total), parts.join(", ")]
+        vec![p.label.clone(), format!("{:.2}", p.total), parts.join(", ")]
     };
     push_table(out, "Poses, best first", &["pose", "total", "penalties"], m.poses.iter().map(row).collect());
 }
@@ -257,17 +257,9 @@ fn axis(a: Point) -> String {
     if words.contains(' ') { words } else { words.trim_start_matches(['+', '-']).to_owned() }
 }
 
-/// A pose by the direction that points up.
-fn pose_words(label: &str, up: Point) -> String {
-    match lean(up) {
-        (axis, tilt) if label.starts_with('(') => format!("{axis} up, leaning {tilt}"),
-        _ => label.to_owned(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{axis, place, pose_words};
+    use super::{axis, place};
 
     #[test]
     fn rounding_is_not_shown_as_a_place() {
@@ -279,9 +271,7 @@ mod tests {
     }
 
     #[test]
-    fn an_axis_has_no_head_and_a_leaning_pose_says_how() {
+    fn an_axis_has_no_head() {
         assert_eq!((axis([0.0, 0.0, -1.0]), axis([1.0, 0.0, 0.0])), ("z".to_owned(), "x".to_owned()));
-        assert_eq!(pose_words("(0.707, 0.000, 0.707)", [0.5, 0.0, 0.5]), "+x up, leaning 45° toward +z");
-        assert_eq!(pose_words("as placed (+z)", [0.0, 0.0, 1.0]), "as placed (+z)");
     }
 }

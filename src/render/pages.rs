@@ -2,7 +2,9 @@
 
 use super::sheet::{citation, source_words, spoken};
 use super::words;
-use crate::recipe::{Allowance, Decided, Margin, NearMiss, Reason, Recipe, Rejected, Setting, Term, UsedValue};
+use crate::recipe::{
+    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Setting, Term, UsedValue,
+};
 use crate::rulebook::Decision;
 
 /// The widest a line of running text becomes, in characters.
@@ -230,8 +232,32 @@ pub fn explain_not(recipe: &Recipe, value: &str) -> Option<String> {
             words::decision(*of).to_lowercase()
         ));
     }
+    if let Some(told) = not_pose(recipe, value) {
+        return Some(told);
+    }
     let next = |d: &Decided| d.runner_up.as_ref().is_some_and(|r| key(&r.value) == key(value));
     decisions.iter().find(|(_, d)| next(d)).map(|(of, d)| decision(recipe, *of, d))
+}
+
+/// Says what a pose of the table costs more than the one taken, and which other side is the same.
+fn not_pose(recipe: &Recipe, value: &str) -> Option<String> {
+    let is = |p: &&PoseRow| key(&p.plain) == key(value);
+    let same = |p: &&PoseRow| p.equals.iter().any(|e| key(e) == key(value));
+    let row = recipe.poses.iter().find(is).or_else(|| recipe.poses.iter().find(same))?;
+    let chosen = recipe.decisions.as_ref().map(|d| d.pose.value.clone()).unwrap_or_default();
+    let mut out = String::new();
+    if key(&row.plain) != key(value) {
+        push_text(&mut out, &format!("{value} is the same as {} by the symmetry of the part", row.plain), "");
+    }
+    if row.plain == chosen {
+        push_text(&mut out, &format!("{} is not rejected: it is the pose", row.plain), "");
+        return Some(out);
+    }
+    let best = recipe.poses.iter().find(|p| p.plain == chosen).map(|p| p.total.plain()).unwrap_or_default();
+    push_text(&mut out, &format!("not {} (pose)", row.plain), "");
+    push_text(&mut out, &format!("it would do, at {} points where {chosen} has {best}:", row.total.plain()), "  ");
+    row.penalties.iter().for_each(|w| push_text(&mut out, &format!("- {w}"), "    "));
+    Some(out)
 }
 
 /// Says what stands against a choice in a job that cannot be made.
@@ -244,7 +270,8 @@ pub fn miss(recipe: &Recipe, miss: &NearMiss) -> String {
 
 /// Returns the choices [`explain_not`] can speak of.
 pub fn rejects(recipe: &Recipe) -> Vec<String> {
-    recipe.rejected.iter().map(|r| r.value.clone()).collect()
+    let poses = recipe.poses.iter().flat_map(|p| std::iter::once(&p.plain).chain(&p.equals));
+    recipe.rejected.iter().map(|r| &r.value).chain(poses).cloned().collect()
 }
 
 fn decision(recipe: &Recipe, of: Decision, d: &Decided) -> String {

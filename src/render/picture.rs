@@ -17,7 +17,8 @@ const CELLS: usize = 500;
 const MOST_LABELS: usize = 12;
 
 /// Draws the part as it lies in a pose, with its faces, fits, holes and loads named, and what the limits make of its regions;
-/// `None` for a pose there is not. `fits` is what the mesh holds of each fit, in the spec's order.
+/// `None` for a pose there is not. `fits` is what the mesh holds of each fit, in the spec's order;
+/// `turn_deg` is the turn by which it lies askew on the bed.
 pub fn picture(
     spec: &Spec,
     part: &Part,
@@ -25,11 +26,12 @@ pub fn picture(
     pose: usize,
     limits: &Limits,
     supported: bool,
+    turn_deg: f64,
 ) -> Option<String> {
     let facts = part.poses.get(pose)?;
     let found = part.regions(pose, limits);
     let prepared = Prepared::new(&part.mesh);
-    let options = DrawingOptions { turn_deg: facts.turn_deg, cells: CELLS, ..DrawingOptions::default() };
+    let options = DrawingOptions { turn_deg: facts.turn_deg + turn_deg, cells: CELLS, ..DrawingOptions::default() };
     let regions: Vec<(&[u32], RegionKind)> = found
         .iter()
         .flat_map(|r| &r.list)

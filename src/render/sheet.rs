@@ -537,11 +537,16 @@ fn not_for(recipe: &Recipe) -> Vec<NotForLine> {
 fn pose_line(p: &PoseRow) -> PoseLine {
     PoseLine {
         pose: inline(&p.pose),
-        plain: inline(&p.plain),
+        plain: inline(&named(p)),
         total: p.total.plain(),
         penalties: p.penalties.iter().map(|w| inline(&w.to_string())).collect::<Vec<_>>().join(", "),
         facts: pose_facts(p),
     }
+}
+
+/// A pose with the sides that are the same.
+fn named(p: &PoseRow) -> String {
+    if p.equals.is_empty() { p.plain.clone() } else { format!("{} (the same: {})", p.plain, p.equals.join(", ")) }
 }
 
 fn pose_facts(p: &PoseRow) -> String {

@@ -254,7 +254,38 @@ fn rejected(
             result.extend(why.map(|why| Rejected { decision, value, why }));
         }
     }
+    result.extend(rejected_poses(rules, search, allowed, best, penalties));
     result
+}
+
+/// Says which rule refuses each pose that does not stand in the table of totals; of the one somebody asked about, what it
+/// would cost.
+fn rejected_poses(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    best: &Solution,
+    penalties: &[(Constraint, Penalty)],
+) -> Vec<Rejected> {
+    let decision = at::POSE;
+    let open = only(allowed, at::MATERIAL, best.choice[at::MATERIAL]);
+    let asked = rules.world.part.asked;
+    let values = (0..allowed[decision].len()).filter(|&v| v != best.choice[decision]);
+    let mut of = |value: usize| {
+        let why = if allowed[decision][value] || asked == Some(value) {
+            let mut near = best.choice.clone();
+            near[decision] = value;
+            let why = why_not(rules, search, &only(&open, decision, value), near, penalties)?;
+            if matches!(why, Why::Costlier { .. }) && asked != Some(value) {
+                return None;
+            }
+            why
+        } else {
+            Why::ByTheSpec(super::pins::excluded_by(rules.world, decision, value)?)
+        };
+        Some(Rejected { decision, value, why })
+    };
+    values.filter_map(&mut of).collect()
 }
 
 /// Says why a value was not taken: the rules that refuse it, or what it costs more. `near` is a choice that may come near.

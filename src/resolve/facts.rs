@@ -342,6 +342,7 @@ pub fn mesh(part: &Part) -> rules::Mesh {
         broad_wall_at: found.of(part.broad_wall.map(|w| Text::shared(&place(w.at)))),
         min_gap: found.of(part.min_gap_mm.map(measured)),
         min_gap_at: found.of(part.min_gap_at.map(|p| Text::shared(&place(p)))),
+        flat_sides: found.of(part.poses.iter().filter(|p| p.stands(&part.flat)).count() as f64),
         pieces: found.of(part.pieces as f64),
     }
 }

@@ -68,10 +68,26 @@ pub fn limits(bench: &Bench<'_>, printer: Option<usize>, nozzle: Option<usize>, 
     if let Some(found) = latest(Recorded::degrees) {
         limits.overhang_deg = limit(found);
     }
-    if let Some(found) = latest(Recorded::millimetres) {
+    let bridge = latest(Recorded::millimetres);
+    if let Some(found) = bridge {
         limits.bridge_mm = limit(found);
     }
+    if bridge.is_some() || latest(Recorded::degrees).is_some() {
+        limits.crown_mm = crown(&limits, bridge.is_some());
+    }
     limits
+}
+
+/// The crown of a lying round hole that holds itself: beyond the overhang limit its flat part is laid as a bridge. What the
+/// printer was not tried at is as long as in the usual crown.
+fn crown(limits: &Limits, bridged: bool) -> Limit {
+    let usual = Limits::default();
+    let chord = if bridged { limits.bridge_mm.value } else { usual.crown_mm.value * usual.overhang().cos() };
+    let from = if bridged { &limits.bridge_mm.origin } else { &limits.overhang_deg.origin };
+    Limit::new(
+        chord / limits.overhang().cos(),
+        format!("{from}: a flat part of {chord:.2} mm beyond {:.0}°", limits.overhang_deg.value),
+    )
 }
 
 fn is_of(record: &LimitRecord, material: &Material) -> bool {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
+use crate::catalogue::{Catalogue, figures};
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::anchor::Anchor;
 use crate::geometry::cavity::{self, Cavity};
@@ -12,20 +13,21 @@ use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
 use crate::geometry::polygon::Filling;
+use crate::geometry::pose::{self, Pose};
 use crate::geometry::rays::Rays;
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
 use crate::geometry::section::Section;
 use crate::geometry::section::slicer::Slicer;
 use crate::geometry::survey::measure::features_and_walls;
-use crate::geometry::survey::{Overhangs, PoseFacts, PoseOptions, Prepared};
+use crate::geometry::survey::{Flat, Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::tree::Tree;
 use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass};
 use crate::quantity::{Area, Length};
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
-use crate::semantics::spec::{Face, Load, Spec, Where};
+use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
 /// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
 type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
@@ -69,6 +71,10 @@ pub struct Part {
     /// Defects in words, each with a place.
     pub defects: Vec<String>,
     pub poses: Arc<Vec<PoseFacts>>,
+    /// The pose somebody asked about, where it is none of those to choose from.
+    pub asked: Option<usize>,
+    /// What makes a side one to stand on.
+    pub flat: Flat,
     /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
     by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
     looked: Arc<Looked>,
@@ -99,12 +105,27 @@ pub struct Part {
 const SPOT_MM2: f64 = 25.0;
 /// Poses offered to the search.
 const POSES: usize = 12;
+/// Cosine of the angle within which two ways up are one: within what a name in whole degrees leaves open.
+pub(super) const ONE_POSE: f64 = 0.9998;
+
+/// Returns what makes a side one to stand on, by the catalogue's figures.
+pub fn flat(catalogue: &Catalogue) -> Flat {
+    Flat {
+        contact_mm2: catalogue.value(figures::FOOTING_LEAST).to_mm2(),
+        share: catalogue.value(figures::FOOTING_SHARE),
+        slenderness: catalogue.value(figures::STANDING_SLENDERNESS),
+    }
+}
 
 /// What a part is measured with, beside its spec and mesh.
 #[derive(Clone, Copy, Default)]
 pub struct Means<'m> {
     /// Overhang limits the poses are to be looked at by, degrees from vertical.
     pub angles: &'m [f64],
+    /// What makes a side one to stand on.
+    pub flat: Flat,
+    /// A way up that somebody asks about: it is looked at, and not taken.
+    pub asked: Option<Vector>,
     /// Where facts of this very mesh are kept between runs.
     pub memory: Option<&'m dyn Memory>,
 }
@@ -127,6 +148,7 @@ pub struct Facts {
     defects: Vec<String>,
     doubts: Vec<String>,
     poses: Arc<Vec<PoseFacts>>,
+    asked: Option<usize>,
     by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
     features: Arc<Features>,
     thinnest: Option<Extreme>,
@@ -139,7 +161,7 @@ pub struct Facts {
 
 coded! {
     Facts {
-        volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, by_angle, features, thinnest, broad,
+        volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, asked, by_angle, features, thinnest, broad,
         parallel, narrowest, cavities, looked,
     }
 }
@@ -151,7 +173,9 @@ struct Question<'q> {
     directions: Vec<Vector>,
     /// Ways up that are looked at however they rank.
     demanded: Vec<Vector>,
+    asked: Option<Vector>,
     angles: &'q [f64],
+    flat: Flat,
 }
 
 impl Part {
@@ -173,7 +197,7 @@ impl Part {
                 loads.iter().map(|load| place_load(spec, load, &slicer, &faces)).collect()
             }
         };
-        let question = Question::of(spec, &faces, means.angles);
+        let question = Question::of(spec, &faces, &means);
         let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
         let known = asked.as_ref().and_then(|(memory, asked)| memory.recall(asked));
         let facts = known.filter(|facts| facts.are_of(&mesh)).unwrap_or_else(|| {
@@ -190,6 +214,8 @@ impl Part {
             closed: facts.closed,
             pieces: facts.pieces,
             defects: facts.defects.clone(),
+            asked: facts.asked,
+            flat: question.flat,
             poses: Arc::clone(&facts.poses),
             by_angle: Arc::clone(&facts.by_angle),
             looked: Arc::clone(&facts.looked),
@@ -382,13 +408,25 @@ fn find_face(face: &Face, mesh: &Mesh, diagnostics: &mut Vec<Diagnostic>) -> Opt
 }
 
 impl<'q> Question<'q> {
-    fn of(spec: &Spec, faces: &[Option<Patch>], angles: &'q [f64]) -> Self {
+    fn of(spec: &Spec, faces: &[Option<Patch>], means: &Means<'q>) -> Self {
         let mut directions: Vec<Vector> = faces.iter().flatten().map(|p| p.normal).collect();
         directions.extend(spec.loads.iter().filter_map(|l| l.direction).map(|d| d.value.0));
         directions.extend(spec.fits.iter().filter_map(|f| f.along).map(|d| d.value.0));
         let on_bed = spec.faces.iter().zip(faces).filter(|(f, _)| f.on_bed);
-        let demanded = on_bed.filter_map(|(_, p)| Some(scale(p.as_ref()?.normal, -1.0))).collect();
-        Self { directions, demanded, angles }
+        let mut demanded: Vec<Vector> = on_bed.filter_map(|(_, p)| Some(scale(p.as_ref()?.normal, -1.0))).collect();
+        for pin in spec.pins.iter().filter(|p| p.decision.value == Decision::Pose) {
+            match &pin.value.value {
+                ChoiceValue::Up(up) => demanded.push(up.0),
+                ChoiceValue::Named(name) => demanded.extend(pose::read(name)),
+                ChoiceValue::OnFace(name) => {
+                    let face = spec.faces.iter().position(|f| f.name.value == *name);
+                    let patch = face.and_then(|i| faces.get(i)?.as_ref());
+                    demanded.extend(patch.map(|p| scale(p.normal, -1.0)));
+                }
+                _ => {}
+            }
+        }
+        Self { directions, demanded, asked: means.asked, angles: means.angles, flat: means.flat }
     }
 }
 
@@ -408,7 +446,7 @@ impl Facts {
     fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
         let (prepared, health, (features, walls)) = Prepared::examined(mesh, |p| features_and_walls(mesh, p));
         let mass = mass::measure(mesh, &health);
-        let poses = find_poses(question, &prepared);
+        let (poses, asked) = find_poses(question, &prepared);
         let at = |angle: &f64| {
             let mut limits = Limits::default();
             limits.overhang_deg.value = *angle;
@@ -426,6 +464,7 @@ impl Facts {
             defects: health.defects.iter().map(describe_defect).collect(),
             doubts: health.doubts.iter().map(|d| d.message.clone()).collect(),
             poses: Arc::new(poses),
+            asked,
             by_angle: Arc::new(by_angle),
             features: Arc::new(features),
             thinnest: walls.thinnest,
@@ -450,20 +489,25 @@ impl Facts {
     }
 }
 
-fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> Vec<PoseFacts> {
-    let mut options = PoseOptions { keep: POSES, ..PoseOptions::default() };
+/// Finds the poses, and which of them is there only because somebody asked about it.
+fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> (Vec<PoseFacts>, Option<usize>) {
+    let mut options = PoseOptions { keep: POSES, flat: question.flat, ..PoseOptions::default() };
     options.wanted.along.extend(question.directions.iter().copied());
     options.distinguish = question.directions.clone();
     let mut poses = prepared.poses(&options);
-    // A face that must lie on the bed is a pose the search has to see, however it ranks.
+    let facts = |up: Vector| Pose::new(up).map(|pose| prepared.facts_in_pose(&pose, &options));
+    let near = |a: Vector, b: Vector| dot(a, b) > ONE_POSE;
+    // What the spec names is a pose the search has to see, however it ranks.
     for &up in &question.demanded {
-        if !poses.iter().any(|p| dot(p.pose.up, up) > 0.9999)
-            && let Some(pose) = crate::geometry::pose::Pose::new(up)
-        {
-            poses.push(prepared.facts_in_pose(&pose, &options));
+        if !poses.iter().any(|p| near(p.pose.up, up)) {
+            poses.extend(facts(up));
         }
     }
-    poses
+    let unknown = |up: &Vector| !poses.iter().any(|p| near(p.pose.up, *up) || p.equals.iter().any(|e| near(*e, *up)));
+    let asked = question.asked.filter(unknown).and_then(facts);
+    let index = asked.is_some().then_some(poses.len());
+    poses.extend(asked);
+    (poses, index)
 }
 
 fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Patch>]) -> Option<LoadPath> {

@@ -11,8 +11,7 @@ use super::search::Allowed;
 use super::shop::Bench;
 use super::world::{COUNT, Knowledge, SUPPORTS, World, at};
 
-/// Cosine of the angle within which two directions are one pose: a little below two degrees.
-const SAME_POSE: f64 = 0.9995;
+use super::part::ONE_POSE;
 
 fn index(decision: Decision) -> Option<usize> {
     match decision {
@@ -59,16 +58,17 @@ fn quantity(value: &ChoiceValue) -> Option<Quantity> {
 /// Returns whether a value of a decision is what a pin or forbidding names.
 fn is_meant(world: &World<'_>, choice: &Choice, decision: usize, value: usize) -> bool {
     match (&choice.value.value, decision) {
-        (ChoiceValue::Up(direction), at::POSE) => world
-            .part
-            .poses
-            .get(value)
-            .is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > SAME_POSE),
+        (ChoiceValue::Up(direction), at::POSE) => {
+            world.part.poses.get(value).is_some_and(|p| crate::geometry::vector::dot(p.pose.up, direction.0) > ONE_POSE)
+        }
         (ChoiceValue::OnFace(face), at::POSE) => {
             let index = world.spec.faces.iter().position(|f| f.name.value == *face);
             index.is_some_and(|i| world.part.lies_down(i, value) == Some(true))
         }
-        (ChoiceValue::Named(name), at::POSE) => same(&world.name(decision, value), name),
+        (ChoiceValue::Named(name), at::POSE) => crate::geometry::pose::read(name).is_some_and(|up| {
+            let pose = world.part.poses.get(value);
+            pose.is_some_and(|p| crate::geometry::vector::dot(p.pose.up, up) > ONE_POSE)
+        }),
         _ => is_meant_on(&world.bench, choice, decision, value),
     }
 }
@@ -136,6 +136,10 @@ pub fn allowed(world: &World<'_>, domains: &[usize; COUNT]) -> Allowed {
     world.spec.pins.iter().for_each(|p| narrow(p, true));
     world.spec.forbids.iter().for_each(|f| narrow(f, false));
     as_pinned(world, &mut allowed[at::BUILD_UP]);
+    // It is looked at to say why it was not taken.
+    if let Some(slot) = world.part.asked.and_then(|pose| allowed[at::POSE].get_mut(pose)) {
+        *slot = false;
+    }
     allowed
 }
 
@@ -237,7 +241,7 @@ fn written(world: &World<'_>, pose: usize) -> Option<String> {
     if let Some((_, face)) = face {
         return Some(format!("on face \"{}\"", face.name.value));
     }
-    let axis = (0..3).find(|&k| up[k].abs() > SAME_POSE);
+    let axis = (0..3).find(|&k| up[k].abs() > ONE_POSE);
     Some(match axis {
         Some(k) => format!("up {}{}", if up[k] > 0.0 { "+" } else { "-" }, ["x", "y", "z"][k]),
         None => format!("up ({})", up.map(|c| crate::quantity::trim_number(c, 4)).join(", ")),

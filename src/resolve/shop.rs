@@ -207,6 +207,14 @@ impl Bench<'_> {
         facts.height_mm <= z && fits_turned(long, short, bed_long, bed_short)
     }
 
+    /// Returns how a pose is to be turned on a printer's bed for the most room at its edges; `None` where it fits in no way.
+    pub fn lie_on(&self, printer: usize, facts: &PoseFacts) -> Option<OnBed> {
+        let p = self.printers.get(printer)?;
+        let [x, y, _] = p.build.map(Length::to_mm);
+        let edge = 2.0 * p.edge.to_mm();
+        on_bed(facts.footprint_mm, [x - edge, y - edge])
+    }
+
     pub fn printer_facts(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<rules::Printer> {
         let p = self.printers.get(printer)?;
         let at = facts::stated(p.at);
@@ -366,6 +374,43 @@ fn newest<'m, T>(
 
 /// Returns whether a rectangle fits another, turned in the plane if that helps (Carver 1957: the long side may exceed the
 /// bed's when laid aslant).
+/// How a footprint lies on a bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OnBed {
+    /// By how much its longer side is turned from the bed's x, degrees from 0 to 90.
+    pub turn_deg: f64,
+    /// From which to which turn it fits, where it does not fit along either side of the bed.
+    pub askew_deg: Option<[f64; 2]>,
+    /// Room left on each side between it and the edge that is kept free, mm.
+    pub room_mm: f64,
+}
+
+/// Tries the turns from one side of the bed to the other. Square to the bed where that leaves as much room.
+fn on_bed([long, short]: [f64; 2], [x, y]: [f64; 2]) -> Option<OnBed> {
+    const STEPS: usize = 180;
+    let turn = |i: usize| i as f64 * 90.0 / STEPS as f64;
+    let room = |i: usize| {
+        let (sin, cos) = match i {
+            0 => (0.0, 1.0),
+            STEPS => (1.0, 0.0),
+            _ => turn(i).to_radians().sin_cos(),
+        };
+        0.5 * (x - long * cos - short * sin).min(y - long * sin - short * cos)
+    };
+    let square = if room(STEPS) > room(0) { STEPS } else { 0 };
+    if room(square) >= 0.0 {
+        return Some(OnBed { turn_deg: turn(square), askew_deg: None, room_mm: room(square) });
+    }
+    let fitting: Vec<usize> = (0..=STEPS).filter(|&i| room(i) >= 0.0).collect();
+    let best = fitting.iter().copied().max_by(|a, b| room(*a).total_cmp(&room(*b)).then(b.cmp(a)))?;
+    // Of two ranges, one along each side of the bed, that of the best.
+    let run = |step: fn(usize) -> Option<usize>| {
+        std::iter::successors(Some(best), |&i| step(i)).take_while(|i| fitting.contains(i)).last().unwrap_or(best)
+    };
+    let askew_deg = [run(|i| i.checked_sub(1)), run(|i| i.checked_add(1))].map(turn);
+    Some(OnBed { turn_deg: turn(best), askew_deg: Some(askew_deg), room_mm: room(best) })
+}
+
 fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
     if p <= a && q <= b {
         return true;
@@ -386,7 +431,19 @@ pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
 
 #[cfg(test)]
 mod tests {
-    use super::fits_turned;
+    use super::{fits_turned, on_bed};
+
+    /// 232 x 60 on 230 x 190: at 31° 229.8 x 170.9, at 37° 221.4 x 187.5; at 30° 230.9 wide, at 38° 190.1 deep.
+    #[test]
+    fn a_plate_lies_askew_where_it_fits_no_other_way() {
+        let found = on_bed([232.0, 60.0], [230.0, 190.0]).unwrap();
+        let [from, to] = found.askew_deg.unwrap();
+        assert!((30.5..=31.0).contains(&from) && (37.0..=38.0).contains(&to), "{found:?}");
+        assert!(found.room_mm > 0.5 && (from..=to).contains(&found.turn_deg), "{found:?}");
+        let square = on_bed([100.0, 60.0], [190.0, 230.0]).unwrap();
+        assert_eq!((square.turn_deg, square.askew_deg, square.room_mm), (90.0, None, 65.0));
+        assert_eq!(on_bed([300.0, 60.0], [230.0, 190.0]), None);
+    }
 
     #[test]
     fn a_long_bar_fits_a_bed_aslant() {

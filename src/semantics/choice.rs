@@ -199,6 +199,13 @@ impl Checker<'_> {
             return Ok(ChoiceValue::OnFace(name));
         }
         if let Some(text) = args.peek().and_then(Expr::as_text) {
+            // As a recipe names a pose that leans; whether it is one of the part's is seen when the part is known.
+            if text.contains(" down") && ["+x", "-x", "+y", "-y", "+z", "-z"].iter().any(|axis| text.starts_with(axis))
+            {
+                let name = text.to_owned();
+                args.next();
+                return Ok(ChoiceValue::Named(name));
+            }
             return self.refuse_quoted_pose(text, args);
         }
         let up = args.phrase("up");

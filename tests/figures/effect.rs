@@ -107,6 +107,8 @@ fn absurd(name: &str, factor: f64, catalogue: &makeready::catalogue::Catalogue) 
 enum Body {
     Block,
     Hole,
+    /// A seat of 1,600 mm² on one leg of 49 mm².
+    Stool,
 }
 
 /// A small job by a workshop of one machine and one spool, and the figures that change its recipe.
@@ -135,9 +137,11 @@ const JOBS: &[Job] = &[
             "slender_without_brim",
             "usual_speed",
             "outside_speed_share",
-            "footing_least",
+            "standing_slenderness",
         ],
     },
+    Job { body: Body::Block, shop: &[], lines: r#"impact drop 1 m; consequence nuisance"#, shows: &["on_end"] },
+    Job { body: Body::Stool, shop: &[], lines: "quantity 1", shows: &["footing_least", "footing_share"] },
     Job {
         body: Body::Block,
         shop: &[("drive: direct", "drive: direct\n    melt_zone: long")],
@@ -337,6 +341,10 @@ impl Job {
         let mesh = match self.body {
             Body::Block => shapes::block([60.0, 10.0, 10.0]),
             Body::Hole => shapes::plate_with_hole(8.0),
+            Body::Stool => {
+                let across: &[f64] = &[0.0, 16.5, 23.5, 40.0];
+                shapes::blocks([across, across, &[0.0, 10.0, 20.0]], |[x, y, z]| z == 1 || (x == 1 && y == 1), |p| p)
+            }
         };
         let lines = self.lines;
         let faces = "face \"root\" toward -x; face \"end\" toward +x";

@@ -185,6 +185,8 @@ pub struct MeshFact {
 pub struct Pose {
     pub pose: String,
     pub plain: String,
+    pub equals: Vec<String>,
+    pub height: makeready::quantity::Length,
     pub total: made::Points,
     pub penalties: Vec<made::Weighed>,
     pub overhang: makeready::quantity::Area,
@@ -352,6 +354,8 @@ impl From<&made::Recipe> for Recipe {
             poses: all(&r.poses, |p| Pose {
                 pose: p.pose.clone(),
                 plain: p.plain.clone(),
+                equals: p.equals.clone(),
+                height: p.height,
                 total: p.total,
                 penalties: p.penalties.clone(),
                 overhang: p.overhang,

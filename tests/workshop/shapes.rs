@@ -63,6 +63,61 @@ pub fn prism(profile: &[[f64; 2]], ears: &[[usize; 3]], width: f64, turned: f64)
     stl(facets)
 }
 
+/// An outline in the x-y plane, counter-clockwise, pulled up along z; cut into triangles ear by ear.
+pub fn pulled(outline: &[[f64; 2]], height: f64) -> String {
+    prism(outline, &ears(outline), height, 0.0)
+}
+
+/// The triangles of a simple outline, counter-clockwise (G. H. Meisters, 1975: every one has two ears).
+fn ears(outline: &[[f64; 2]]) -> Vec<[usize; 3]> {
+    let turn = |a: usize, b: usize, c: usize| {
+        let [a, b, c] = [a, b, c].map(|i| outline[i]);
+        (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    };
+    let mut left: Vec<usize> = (0..outline.len()).collect();
+    let mut found = Vec::new();
+    while left.len() > 2 {
+        let n = left.len();
+        let is_ear = |&i: &usize| {
+            let [a, b, c] = [left[(i + n - 1) % n], left[i], left[(i + 1) % n]];
+            let within = |&&p: &&usize| turn(a, b, p) >= 0.0 && turn(b, c, p) >= 0.0 && turn(c, a, p) >= 0.0;
+            let others = || left.iter().filter(|&&p| p != a && p != b && p != c);
+            turn(a, b, c) > 0.0 && others().find(within).is_none()
+        };
+        let ear = (0..n).find(is_ear).expect("a simple outline has an ear");
+        found.push([left[(ear + n - 1) % n], left[ear], left[(ear + 1) % n]]);
+        left.remove(ear);
+    }
+    found
+}
+
+/// A closed outline of (radius, height), counter-clockwise with the radius to the right, turned about z.
+pub fn revolved(outline: &[[f64; 2]]) -> String {
+    const SIDES: usize = 72;
+    let at = |[r, z]: [f64; 2], k: usize| {
+        let (sin, cos) = ((k % SIDES) as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
+        [r * cos, r * sin, z]
+    };
+    let mut facets = Vec::new();
+    for k in 0..SIDES {
+        for i in 0..outline.len() {
+            let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
+            let [p, q, r, s] = [at(a, k), at(a, k + 1), at(b, k + 1), at(b, k)];
+            facets.extend([[p, q, r], [p, r, s]].into_iter().filter(|[x, y, z]| x != y && y != z && z != x));
+        }
+    }
+    stl(facets)
+}
+
+/// An arc of a circle about (x, y), from one angle to another in so many steps, degrees.
+pub fn arc([x, y]: [f64; 2], radius: f64, from: f64, to: f64, steps: usize) -> Vec<[f64; 2]> {
+    let at = |i: usize| {
+        let (sin, cos) = (from + (to - from) * i as f64 / steps as f64).to_radians().sin_cos();
+        [x + radius * cos, y + radius * sin]
+    };
+    (0..=steps).map(at).collect()
+}
+
 /// The blocks of a grid as one closed surface; `solid` says which cells are full, `bend` where the corners go.
 pub fn blocks(lines: [&[f64]; 3], solid: impl Fn([usize; 3]) -> bool, bend: impl Fn(Point) -> Point) -> String {
     let cells = lines.map(|l| l.len() - 1);

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::Pose;
-use super::footprint::{Point2, area, convex_hull, depth_within};
+use super::footprint::{Point2, area, convex_hull, depth_within, smallest_rectangle};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::vector::{Vector, add, cross, distance, dot, perpendiculars, scale, sub};
 
@@ -50,6 +50,8 @@ pub struct FacetFacts {
     pub stability_mm: f64,
     /// Height of the centroid above the bed, mm.
     pub centroid_height_mm: f64,
+    /// Shorter side of the smallest rectangle around what touches the bed, mm.
+    pub footing_mm: f64,
 }
 
 impl FacetFacts {
@@ -124,7 +126,7 @@ impl FacetTable {
     fn facts(&self, pose: &Pose, sums: impl Iterator<Item = [f64; 2]>) -> FacetFacts {
         let [overhang, contact] = sums.fold([0.0; 2], |t, s| [t[0] + s[0], t[1] + s[1]]);
         let (low, high) = self.extent(pose.up);
-        let (stability_mm, centroid_height_mm) = self.stability(pose.up, low);
+        let (stability_mm, centroid_height_mm, footing_mm) = self.stability(pose.up, low);
         FacetFacts {
             // Taking the bed facets back out leaves rounding, not area.
             overhang_mm2: if overhang < 1e-9 * self.surface_mm2 { 0.0 } else { overhang },
@@ -132,6 +134,7 @@ impl FacetTable {
             height_mm: (high - low).max(0.0),
             stability_mm,
             centroid_height_mm,
+            footing_mm,
         }
     }
 
@@ -193,15 +196,16 @@ impl FacetTable {
             .sum()
     }
 
-    /// Returns how far the centroid stands within the contact outline, and its height.
-    fn stability(&self, up: Vector, low: f64) -> (f64, f64) {
+    /// Returns how far the centroid stands within the contact outline, its height, and how wide the outline is.
+    fn stability(&self, up: Vector, low: f64) -> (f64, f64, f64) {
         let (u, v) = perpendiculars(up);
         let flat = |p: Point| -> Point2 { [dot(p, u), dot(p, v)] };
         let touching = self.hull_points.iter().filter(|&&p| dot(p, up) <= low + self.bed_tolerance_mm);
         let outline = convex_hull(&touching.map(|&p| flat(p)).collect::<Vec<_>>());
         let inside = if area(&outline) > 0.0 { depth_within(&outline, flat(self.centroid)) } else { f64::NEG_INFINITY };
         let inside = if inside.is_finite() { inside } else { -self.bounds.diagonal() };
-        (inside, dot(self.centroid, up) - low)
+        let width = if area(&outline) > 0.0 { smallest_rectangle(&outline).size_mm[1] } else { 0.0 };
+        (inside, dot(self.centroid, up) - low, width)
     }
 
     /// Returns the volume between the overhanging facets and the bed, mm³: an upper bound for the support needed, since

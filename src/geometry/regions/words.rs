@@ -24,6 +24,7 @@ impl Verdict {
             Verdict::Support => "support",
             Verdict::Trapped => "support that could not be taken out",
             Verdict::Redesign => "redesign",
+            Verdict::Left => "left without support, rough",
         }
     }
 }

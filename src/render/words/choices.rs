@@ -153,12 +153,15 @@ impl Display for Detail {
                 Some(Role::Adhesive) => write!(f, "as adhesive: the part would not hold without it ({strength})"),
                 _ => write!(f, "bond {strength}"),
             },
-            Detail::Pose { lay, layers, notation, turned, footprint, height } => {
+            Detail::Pose { lay, layers, notation, turned, askew, footprint, height } => {
                 write!(f, "{lay}{layers}; ")?;
                 notation.iter().try_for_each(|order| write!(f, "orientation {order} (ISO 17295), "))?;
                 turned.iter().try_for_each(|deg| write!(f, "turned {deg:.0}° about the vertical, "))?;
                 let [long, short] = footprint.map(|side| side.to_mm());
-                write!(f, "{long:.0} x {short:.0} mm on the bed, {:.1} mm high", height.to_mm())
+                write!(f, "{long:.0} x {short:.0} mm on the bed, {:.1} mm high", height.to_mm())?;
+                askew.iter().try_for_each(|(deg, [from, to], room)| {
+                    write!(f, "; it fits the bed only askew: turned {deg:.0}° from the bed's first side ({from:.0}° to {to:.0}° fit), {:.1} mm of room on each side", room.to_mm())
+                })
             }
         }
     }

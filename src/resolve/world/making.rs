@@ -226,6 +226,7 @@ impl World<'_> {
         let found = Origin::Measured;
         let from = |limit: &Limit| computed(&limit.origin);
         let layers = seen.regions.as_ref().map(part::layer_facts);
+        let lying = choice[at::PRINTER].and_then(|printer| self.bench.lie_on(printer, facts));
         let own = rules::Pose {
             overhang: found.of(Area::mm2(seen.overhang_mm2)),
             overhang_limit: from(&limits.overhang_deg).of(Angle::rad(limits.overhang())),
@@ -235,6 +236,8 @@ impl World<'_> {
             bridged: found.of(layers.as_ref().map(|l| l.bridged)),
             trapped: found.of(layers.as_ref().map(|l| l.trapped)),
             fits: found.of(choice[at::PRINTER].map(|printer| self.bench.fits(printer, facts))),
+            room: found.of(lying.map(|l| Length::mm(l.room_mm))),
+            askew: found.of(lying.map(|l| l.askew_deg.is_some())),
             ..rules::Pose::default()
         };
         Some(own.upon(alone))
@@ -250,9 +253,12 @@ impl World<'_> {
             up: none.of(Text::shared(&loads::direction_words(facts.pose.up))),
             contact: found.of(Area::mm2(facts.contact_mm2)),
             height: found.of(Length::mm(facts.height_mm)),
-            slenderness: found.of(facts.height_mm / facts.footprint_mm[1].max(1e-6)),
+            footed: found.of(facts.is_footed(&self.part.flat)),
+            stands: found.of(facts.stands(&self.part.flat)),
+            slenderness: found.of(facts.is_footed(&self.part.flat).then(|| facts.slenderness())),
             stable: found.of(facts.stable),
             footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),
+            footprint_shortest: found.of(Length::mm(facts.footprint_mm[1])),
             least_margin: found.of(self.least_margins.get(index).copied().flatten()),
             overhang: None,
             overhang_limit: None,
@@ -262,6 +268,8 @@ impl World<'_> {
             bridged: None,
             trapped: None,
             fits: None,
+            room: None,
+            askew: None,
         }
     }
 

@@ -1,7 +1,6 @@
 //! How the values of decisions are called.
 
 use super::{SUPPORTS, World, at};
-use crate::resolve::loads;
 
 impl World<'_> {
     /// Returns how a value of a decision is called.
@@ -20,18 +19,8 @@ impl World<'_> {
         found.unwrap_or_default()
     }
 
-    /// Says which way up a pose is, by a named face if one lies on the bed.
+    /// Says which way up a pose is: see [`crate::geometry::pose::name`].
     pub fn pose_words(&self, pose: usize) -> String {
-        let Some(facts) = self.part.poses.get(pose) else { return String::new() };
-        let down = facts.pose.up.map(|c| -c);
-        for (i, face) in self.spec.faces.iter().enumerate() {
-            if self.part.lies_down(i, pose) == Some(true) {
-                return format!("face \"{}\" down", face.name.value);
-            }
-        }
-        match loads::lean(down) {
-            (axis, tilt) if tilt.is_empty() => format!("{axis} down"),
-            (axis, tilt) => format!("{axis} down, tilted {tilt}"),
-        }
+        self.part.poses.get(pose).map_or_else(String::new, |facts| facts.pose.label.clone())
     }
 }

@@ -36,6 +36,8 @@ facts! {
         min_gap: Length,
         /// where the narrowest gap is, in the axes of the mesh file
         min_gap_at: Text,
+        /// how many of the poses looked at stand on a flat side
+        flat_sides: f64,
         /// separate bodies in the mesh
         pieces: f64,
     }
@@ -66,14 +68,24 @@ facts! {
         bridged: Area [LIMITED],
         /// area where support could not be reached again
         trapped: Area [LIMITED],
-        /// height over the least width of its base
+        /// whether it lies on a face, not on an edge or a few tips
+        footed: bool,
+        /// whether it stands on a flat side: on a face, its weight over it, and not too slender
+        stands: bool,
+        /// height over the width of what stands on the bed, where it lies on a face
         slenderness: f64,
         /// whether its centre of mass stands over its base
         stable: bool,
         /// whether it fits the build volume, turned about the vertical if that helps
         fits: bool [PRINTER],
+        /// room between it and the edge of the bed that is kept free, turned for the most of it
+        room: Length [PRINTER],
+        /// whether it fits the bed only askew
+        askew: bool [PRINTER],
         /// longest side of its footprint
         footprint_longest: Length,
+        /// shorter side of the smallest rectangle around its footprint
+        footprint_shortest: Length,
         /// the smallest load margin in this pose over the best pose's, 0 to 1
         least_margin: f64,
     }
