@@ -373,7 +373,7 @@ fn the_standard_errors_mean_what_they_say() {
                 gauge: String::new(),
             })
             .collect();
-        let line = fit_records(&rows)[0].line.unwrap();
+        let line = fit_records(&rows, 5)[0].line.unwrap();
         let off = [(line.slope - 0.990) / line.slope_error, (line.intercept + 0.21) / line.intercept_error];
         for (k, z) in off.into_iter().enumerate() {
             one[k] += i32::from(z.abs() < 1.0);

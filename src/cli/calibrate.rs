@@ -14,8 +14,8 @@ use super::pipeline::{self, Options};
 use super::terminal::Terminal;
 use super::world::{Located, World};
 use super::writing::Batch;
-use crate::catalogue::Shop;
 use crate::catalogue::edit::{Change, put_records};
+use crate::catalogue::{Shop, figures};
 use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
 use crate::fits::calibration::{FittedRecord, Measurement, fit_records};
 use crate::fits::measurements::{self, CellError};
@@ -53,7 +53,8 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
     if !found.is_empty() {
         return Err(stop(found, &sources));
     }
-    let (fitted, left_out) = fitted(&measured, args.far_out);
+    let few = loaded.catalogue.value(figures::RECORD_PIECES).round() as usize;
+    let (fitted, left_out) = fitted(&measured, args.far_out, few);
     let (after, changes) = put(&before, &fitted, args.far_out).map_err(|d| stop(vec![d], &loaded.sources))?;
     let checked = pipeline::workshop(&shop_file.name, &after);
     if checked.findings.iter().any(Diagnostic::is_error) {
@@ -75,14 +76,14 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
 }
 
 /// Fits the records; with [`FarOut::Leave`] once more without the pieces far from the rest, whose lines are returned.
-fn fitted(measured: &[Measurement], far_out: FarOut) -> (Vec<FittedRecord>, BTreeSet<usize>) {
-    let all = fit_records(measured);
+fn fitted(measured: &[Measurement], far_out: FarOut, few: usize) -> (Vec<FittedRecord>, BTreeSet<usize>) {
+    let all = fit_records(measured, few);
     if far_out != FarOut::Leave {
         return (all, BTreeSet::new());
     }
     let lines: BTreeSet<usize> = all.iter().flat_map(|f| f.far_out().map(|o| o.line)).collect();
     let kept: Vec<Measurement> = measured.iter().filter(|m| !lines.contains(&m.line)).cloned().collect();
-    (fit_records(&kept), lines)
+    (fit_records(&kept, few), lines)
 }
 
 /// Puts the records into the workshop's text, save those a person has yet to decide about.

@@ -30,9 +30,6 @@ pub struct CalibrationRecord {
     pub range: Option<(Length, Length)>,
 }
 
-/// Fewer pieces than this give a spread that is hardly known.
-pub const FEW_PIECES: u32 = 5;
-
 impl CalibrationRecord {
     /// Returns the line by which a recipe cites the record.
     pub fn citation(&self) -> String {
@@ -230,23 +227,23 @@ pub const FAR_OUT_SCORE: f64 = 6.0;
 /// More points than this in one group are not searched for outliers, to bound the cost.
 const MOST_FOR_OUTLIERS: usize = 1000;
 
-/// Fits one record to each group of measurements, sorted by group.
-pub fn fit_records(measurements: &[Measurement]) -> Vec<FittedRecord> {
+/// Fits one record to each group of measurements, sorted by group. Fewer than `few` pieces give a spread that is hardly known.
+pub fn fit_records(measurements: &[Measurement], few: usize) -> Vec<FittedRecord> {
     let mut groups: std::collections::BTreeMap<_, Vec<&Measurement>> = std::collections::BTreeMap::new();
     for m in measurements {
         groups.entry((&m.printer, &m.nozzle, &m.material, m.what, m.axis)).or_default().push(m);
     }
-    groups.values().filter_map(|group| fit_group(group)).collect()
+    groups.values().filter_map(|group| fit_group(group, few)).collect()
 }
 
-fn fit_group(group: &[&Measurement]) -> Option<FittedRecord> {
+fn fit_group(group: &[&Measurement], few: usize) -> Option<FittedRecord> {
     let points: Vec<(f64, f64)> = group.iter().map(|m| (m.nominal.to_mm(), m.measured.to_mm())).collect();
     let first = group.first()?;
     let line = spans_sizes(&points).then(|| least_squares(&points)).flatten();
-    let fitted = summary(&points, line);
-    let outliers = outliers(group, &points, fitted.scale);
-    let mut warnings = sample_warnings(points.len(), line.is_some());
-    warnings.extend(outlier_warning(&points, group, &outliers));
+    let fitted = summary(&points, line, few);
+    let outliers = outliers(group, &points, fitted.scale, few);
+    let mut warnings = sample_warnings(points.len(), line.is_some(), few);
+    warnings.extend(outlier_warning(&points, group, &outliers, few));
     let sizes = || points.iter().map(|p| p.0);
     let record = CalibrationRecord {
         printer: first.printer.clone(),
@@ -280,9 +277,9 @@ struct Summary {
 }
 
 /// Takes the line where its slope differs from 1 by more than two standard errors; else the mean deviation.
-fn summary(points: &[(f64, f64)], line: Option<Line>) -> Summary {
+fn summary(points: &[(f64, f64)], line: Option<Line>, few: usize) -> Summary {
     if let Some(l) = line
-        && points.len() >= FEW_PIECES as usize
+        && points.len() >= few
         && (l.slope - 1.0).abs() > 2.0 * l.slope_error
     {
         return Summary { scale: l.slope, offset: l.intercept, offset_error: l.intercept_error, spread: l.residual_sd };
@@ -294,11 +291,10 @@ fn summary(points: &[(f64, f64)], line: Option<Line>) -> Summary {
     Summary { scale: 1.0, offset, offset_error: spread / n.max(1.0).sqrt(), spread }
 }
 
-fn sample_warnings(count: usize, line: bool) -> Vec<String> {
+fn sample_warnings(count: usize, line: bool, few: usize) -> Vec<String> {
     let mut warnings = Vec::new();
-    if count < FEW_PIECES as usize {
-        warnings
-            .push(format!("only {count} measured; at least {FEW_PIECES} are needed for a spread to mean something"));
+    if count < few {
+        warnings.push(format!("only {count} measured; at least {few} are needed for a spread to mean something"));
     }
     if !line {
         warnings
@@ -328,8 +324,8 @@ fn median_slope(points: &[(f64, f64)]) -> Option<f64> {
     median(slopes)
 }
 
-fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64) -> Vec<Outlier> {
-    if points.len() < FEW_PIECES as usize || points.len() > MOST_FOR_OUTLIERS {
+fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64, few: usize) -> Vec<Outlier> {
+    if points.len() < few || points.len() > MOST_FOR_OUTLIERS {
         return Vec::new();
     }
     let slope = if scale == 1.0 { 1.0 } else { median_slope(points).unwrap_or(scale) };
@@ -351,7 +347,7 @@ fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64) -> Vec<Ou
 }
 
 /// Outliers are kept in the fit, never dropped silently; the warning says what they change.
-fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier]) -> Option<String> {
+fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier], few: usize) -> Option<String> {
     if outliers.is_empty() {
         return None;
     }
@@ -359,7 +355,7 @@ fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Ou
     let kept: Vec<(f64, f64)> =
         points.iter().zip(group).filter(|(_, m)| outliers.iter().all(|o| o.line != m.line)).map(|(p, _)| *p).collect();
     let line = spans_sizes(&kept).then(|| least_squares(&kept)).flatten();
-    let without = summary(&kept, line);
+    let without = summary(&kept, line, few);
     Some(format!(
         "line {}: far from the rest. Without it: offset {} mm, spread {} mm",
         lines.join(", "),
@@ -406,7 +402,7 @@ mod tests {
                     measurement(i as usize + 2, nominal, 0.994 * nominal - 0.18 + 0.02 * noise(&mut seed))
                 })
                 .collect();
-            let fitted = fit_records(&rows);
+            let fitted = fit_records(&rows, 5);
             assert_eq!(fitted.len(), 1);
             let (record, line) = (&fitted[0].record, fitted[0].line.unwrap());
             let off = (record.offset.to_mm() + 0.18) / fitted[0].offset_error.to_mm();
@@ -423,7 +419,7 @@ mod tests {
     fn an_offset_alone_where_the_sizes_are_alike_or_the_scale_is_not_significant() {
         let rows: Vec<Measurement> =
             [7.79, 7.82, 7.80, 7.83, 7.78, 7.80].iter().enumerate().map(|(i, m)| measurement(i + 2, 8.0, *m)).collect();
-        let fitted = &fit_records(&rows)[0];
+        let fitted = &fit_records(&rows, 5)[0];
         assert_eq!(fitted.record.scale, 1.0);
         assert!((fitted.record.offset.to_mm() + 0.19667).abs() < 1e-4);
         assert!((fitted.record.spread.to_mm() - 0.018_619).abs() < 1e-5);
@@ -435,7 +431,7 @@ mod tests {
         let mut rows: Vec<Measurement> =
             (0..10).map(|i| measurement(i + 2, 8.0, 7.8 + 0.01 * ((i * 7) % 5) as f64)).collect();
         rows[6].measured = Length::mm(8.3);
-        let fitted = &fit_records(&rows)[0];
+        let fitted = &fit_records(&rows, 5)[0];
         assert_eq!(fitted.outliers.iter().map(|o| o.line).collect::<Vec<_>>(), [8]);
         assert_eq!(fitted.record.count, 10);
         assert!(fitted.warnings.iter().any(|w| w.contains("Without it: offset -0.18")), "{:?}", fitted.warnings);

@@ -2,22 +2,26 @@
 //! made before the choice like every other; the recipe only shows it.
 //!
 //! ```text
-//! heat       heat and sunlight                 chemical   what touches the part
-//! load       loads, loads together, blows      stiffness  deflection
-//! pressure   the wall a pressure wants         wall       the smallest wall asked for
+//! heat       heat and sunlight                 cold       knocks in the cold
+//! chemical   what touches the part             load       loads, loads together, blows
+//! stiffness  deflection                        pressure   the wall a pressure wants
+//! wall       the smallest wall asked for       slit       the narrowest gap between its walls
 //! depth      of what inserts and threads want  boss       plastic round an insert
 //! snap       strain of hooks and folds         gap        round a pin printed in its eye
-//! press      bursting and grip of pressed pins
+//! press      bursting and grip of pressed pins bed        room on the bed, brim counted
 //! ```
 
+mod bed;
 mod boss;
 mod chemical;
+mod cold;
 mod depth;
 mod gap;
 mod heat;
 mod load;
 pub(super) mod press;
 mod pressure;
+mod slit;
 mod snap;
 mod source;
 mod stiffness;
@@ -87,6 +91,9 @@ pub struct Margin {
     pub ratio_at_worst: Option<f64>,
     /// Capacity less demand, of what is not a matter of multiples.
     pub spare: Option<Quantity>,
+    /// Kelvins between what it gets and what it may get; the same with the unfavourable end of both.
+    pub room: Option<TemperatureDifference>,
+    pub room_at_worst: Option<TemperatureDifference>,
     /// How a material stands a chemical, where it is that.
     pub stands: Option<Stands>,
     /// Whether it may crack in the chemical where something pulls at it.
@@ -133,6 +140,8 @@ impl Margin {
             ratio_at_best: None,
             ratio_at_worst: None,
             spare: None,
+            room: None,
+            room_at_worst: None,
             stands: None,
             cracks: false,
             relieved: false,
@@ -144,7 +153,10 @@ impl Margin {
     /// Returns what rules may judge it by.
     pub(super) fn facts(&self) -> rules::Margin {
         let none = Origin::None;
-        let shown = self.ratio.is_some() || self.spare.is_some() || self.stands.is_some_and(|s| s != Stands::Unknown);
+        let shown = match self.stands {
+            Some(stands) => stands != Stands::Unknown,
+            None => self.ratio.is_some() || self.spare.is_some() || self.room.is_some(),
+        };
         let usual = self.usual.zip(self.capacity);
         let usual = usual.map(|(usual, there)| there.typical.si / usual.si.max(f64::MIN_POSITIVE));
         rules::Margin {
@@ -153,7 +165,8 @@ impl Margin {
             ratio_at_best: none.of(self.ratio_at_best),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),
-            room: none.of(self.spare.and_then(|q| TemperatureDifference::try_from(q).ok())),
+            room: none.of(self.room),
+            room_at_worst: none.of(self.room_at_worst),
             spare: none.of(self.spare.and_then(|q| Length::try_from(q).ok())),
             rating: none.of(self.stands.and_then(Rating::of)),
             cracks: none.of(self.cracks),
@@ -181,9 +194,12 @@ impl MarginKind {
         use at::{MATERIAL, NOZZLE, POSE, PRINTER};
         match self {
             MarginKind::Wall | MarginKind::Depth => (&[], &[]),
+            MarginKind::Slit => (&[NOZZLE], &[]),
+            MarginKind::BedRoom => (&[PRINTER, POSE], &["brim"]),
             MarginKind::Boss => (&[], SHELL),
             MarginKind::Deflection => (&[MATERIAL], &["infill"]),
             MarginKind::Heat
+            | MarginKind::Cold
             | MarginKind::Sun
             | MarginKind::Contact
             | MarginKind::Impact
@@ -209,7 +225,8 @@ impl About {
     /// Returns the line of the spec that asks for it, where one does.
     fn stated(self, spec: &Spec) -> Option<Span> {
         match self.kind {
-            MarginKind::Heat => None,
+            MarginKind::Heat | MarginKind::Slit | MarginKind::BedRoom => None,
+            MarginKind::Cold => cold::stated(spec),
             MarginKind::Sun => spec.service.sun.map(|s| s.span),
             MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.span),
             MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.span),
@@ -227,11 +244,14 @@ impl About {
             MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.chemical.value.clone()),
             MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.name.value.clone()),
             MarginKind::Heat
+            | MarginKind::Cold
             | MarginKind::Sun
             | MarginKind::Impact
             | MarginKind::Deflection
             | MarginKind::Pressure
-            | MarginKind::Wall => None,
+            | MarginKind::Wall
+            | MarginKind::Slit
+            | MarginKind::BedRoom => None,
             _ => spec.fits.get(self.index).map(|f| f.name.value.clone()),
         }
     }
@@ -244,6 +264,7 @@ impl About {
         };
         match self.kind {
             MarginKind::Heat => "heat".to_owned(),
+            MarginKind::Cold => "knocks in the cold".to_owned(),
             MarginKind::Sun => "sunlight".to_owned(),
             MarginKind::Contact => {
                 let contact = spec.service.contacts.get(self.index);
@@ -260,6 +281,8 @@ impl About {
             MarginKind::Deflection => "deflection".to_owned(),
             MarginKind::Pressure => "pressure".to_owned(),
             MarginKind::Wall => "wall".to_owned(),
+            MarginKind::Slit => "narrowest gap".to_owned(),
+            MarginKind::BedRoom => "room on the bed".to_owned(),
             MarginKind::Depth => fit("depth"),
             MarginKind::Boss => fit("boss"),
             MarginKind::Snap => fit("snap"),
@@ -272,10 +295,14 @@ impl About {
 }
 
 /// Returns every margin a job may have, whatever is chosen.
-pub fn all(spec: &Spec) -> Vec<About> {
+pub fn all(world: &World<'_>) -> Vec<About> {
+    let spec = world.spec;
     let mut list = Vec::new();
     let mut add = |kind, index| list.push(About { kind, index });
     add(MarginKind::Heat, 0);
+    if cold::stated(spec).is_some() {
+        add(MarginKind::Cold, 0);
+    }
     if spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct && s.value.duration.is_some()) {
         add(MarginKind::Sun, 0);
     }
@@ -283,12 +310,13 @@ pub fn all(spec: &Spec) -> Vec<About> {
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
     combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
-    let strikes = |i: Impact| !matches!(i, Impact::Drop(height) if height.to_mm() <= 0.0);
     for (there, kind) in [
         (spec.impact.is_some_and(|i| strikes(i.value)), MarginKind::Impact),
         (spec.deflection.is_some(), MarginKind::Deflection),
         (spec.pressure.as_ref().is_some_and(|p| p.pressure.is_some()), MarginKind::Pressure),
         (spec.wall.is_some(), MarginKind::Wall),
+        (slit::may_close(world), MarginKind::Slit),
+        (bed::is_near_its_edge(world), MarginKind::BedRoom),
     ] {
         if there {
             add(kind, 0);
@@ -298,6 +326,11 @@ pub fn all(spec: &Spec) -> Vec<About> {
         of_fit(&fit.function.value).into_iter().for_each(|kind| add(kind, index));
     }
     list
+}
+
+/// Whether a blow is one at all: a drop from no height is none.
+fn strikes(impact: Impact) -> bool {
+    !matches!(impact, Impact::Drop(height) if height.to_mm() <= 0.0)
 }
 
 /// Returns the margins a fit may have.
@@ -327,6 +360,7 @@ pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdic
     let asked = Asked { world, about, choice, tell };
     match about.kind {
         MarginKind::Heat => heat::heat(&asked),
+        MarginKind::Cold => cold::cold(&asked),
         MarginKind::Sun => heat::sun(&asked),
         MarginKind::Contact => chemical::contact(&asked),
         MarginKind::Load => load::load(&asked),
@@ -335,6 +369,8 @@ pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdic
         MarginKind::Deflection => stiffness::deflection(&asked),
         MarginKind::Pressure => pressure::pressure(&asked),
         MarginKind::Wall => wall::wall(&asked),
+        MarginKind::Slit => slit::slit(&asked),
+        MarginKind::BedRoom => bed::room(&asked),
         MarginKind::Depth => depth::depth(&asked),
         MarginKind::Boss => boss::boss(&asked),
         MarginKind::Snap | MarginKind::LivingHinge => snap::strained(&asked),

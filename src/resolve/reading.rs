@@ -1,12 +1,13 @@
 //! What each rule and each setting reads, and on which decisions that hangs: worked out once for a rulebook, because the
 //! search asks the same rules thousands of times.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::rulebook::names::{Decision, Root, Touches};
 use crate::rulebook::{Rule, Rulebook};
 
+use super::mixing::QuickMap;
+use super::run::PACED_BY;
 use super::world::{DECISIONS, Partial};
 
 /// A partial choice in one number: per decision a lane with one more than its value, 0 where it is open. Compared, masked and
@@ -97,6 +98,9 @@ pub(super) struct Reading {
     pub asked_without_records: Vec<usize>,
     /// Whether all it reads hangs on bench and catalogue alone, settings counted (unless the spec pins one).
     pub of_the_bench: bool,
+    /// The facts of the part it reads besides, where what it reads is the bench and what a spec asks of its part whatever is
+    /// chosen.
+    pub asks: Option<Vec<&'static str>>,
     /// Of a rule judged for each margin, what it touches besides the margin: what that hangs on differs from kind to kind.
     pub beside_the_margin: Option<Mask>,
 }
@@ -109,6 +113,8 @@ pub(super) struct Derivation {
     pub rules: Vec<usize>,
     pub touches: Mask,
     pub of_the_bench: bool,
+    /// Whether it is the same in two jobs on one bench whose parts are asked the same.
+    pub as_asked: bool,
 }
 
 /// What all rules and settings of a rulebook read.
@@ -117,41 +123,56 @@ pub(super) struct Readings {
     pub rules: Vec<Reading>,
     /// In the order of dependence.
     pub settings: Vec<Derivation>,
-    by_name: BTreeMap<Arc<str>, usize>,
+    /// The facts of the part that settings are made from besides the bench.
+    pub asked: Vec<&'static str>,
+    by_name: QuickMap<Arc<str>, usize>,
 }
 
 impl Readings {
     /// `never` are names that nothing on this bench can make known: a rule that reads of a root nothing else does not hang on it.
     pub fn of(rulebook: &Rulebook, never: &[&str]) -> Self {
         let order = rulebook.setting_order();
-        let by_name: BTreeMap<Arc<str>, usize> = order.iter().enumerate().map(|(i, name)| (name.clone(), i)).collect();
+        let by_name: QuickMap<Arc<str>, usize> = order.iter().enumerate().map(|(i, name)| (name.clone(), i)).collect();
         let mut rules: Vec<Reading> = rulebook.rules.iter().map(|rule| Reading::of(rule, &by_name, never)).collect();
         let mut settings: Vec<Derivation> = Vec::with_capacity(order.len());
         for name in order {
             let deriving: Vec<usize> = rulebook.deriving(name).map(|(index, _)| index).collect();
             let mut touches = Mask::NONE;
-            let mut of_the_bench = true;
+            let (mut of_the_bench, mut as_asked) = (true, true);
             for &index in &deriving {
                 let reading = &rules[index];
                 touches = touches.with(reading.touches);
                 // A setting comes behind those it rests on, so what those rest on is known by now.
                 let rests_on_bench = |&s: &usize| settings.get(s).is_some_and(|d| d.of_the_bench);
                 of_the_bench &= reading.of_the_bench && reading.settings.iter().all(rests_on_bench);
+                let rests_on_asked = |&s: &usize| settings.get(s).is_some_and(|d| d.as_asked);
+                as_asked &= reading.asks.is_some() && reading.settings.iter().all(rests_on_asked);
             }
-            settings.push(Derivation { name: name.clone(), rules: deriving, touches, of_the_bench });
+            settings.push(Derivation { name: name.clone(), rules: deriving, touches, of_the_bench, as_asked });
         }
+        let read = settings.iter().filter(|d| d.as_asked).flat_map(|d| &d.rules);
+        let mut asked: Vec<&'static str> =
+            read.filter_map(|&r| rules.get(r)?.asks.as_ref()).flatten().copied().collect();
+        asked.sort_unstable();
+        asked.dedup();
         for reading in &mut rules {
             if let Some(beside) = &mut reading.beside_the_margin {
                 *beside = reading.settings.iter().fold(*beside, |sum, &s| sum.with(settings[s].touches));
             }
             reading.of_the_bench &= reading.settings.iter().all(|&s| settings[s].of_the_bench);
         }
-        Self { rules, settings, by_name }
+        Self { rules, settings, asked, by_name }
     }
 
     /// Returns what a setting hangs on.
     pub fn touches_of(&self, setting: &str) -> Mask {
         self.setting(setting).and_then(|s| self.settings.get(s)).map_or(Mask::NONE, |s| s.touches)
+    }
+
+    /// Whether how fast a printer prints is the same in two jobs on one bench whose parts are asked the same.
+    pub fn paces_are_as_asked(&self) -> bool {
+        let is = |name: &&str| self.setting(name).and_then(|s| self.settings.get(s)).is_none_or(|d| d.as_asked);
+        PACED_BY.iter().all(is)
     }
 
     /// Returns the place of a setting in the order of dependence.
@@ -161,7 +182,7 @@ impl Readings {
 }
 
 impl Reading {
-    fn of(rule: &Rule, settings: &BTreeMap<Arc<str>, usize>, never: &[&str]) -> Self {
+    fn of(rule: &Rule, settings: &QuickMap<Arc<str>, usize>, never: &[&str]) -> Self {
         let roots = roots_of(rule, never);
         let touches = Mask::touched(rule.touches);
         let records = roots.iter().filter(|r| {
@@ -174,6 +195,7 @@ impl Reading {
             asked: touches.places(),
             asked_without_records: Mask::touched(rule.touches_without_records()).places(),
             of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
+            asks: asks(rule, &roots),
             beside_the_margin: (rule.each == Some(Root::Margin)).then(|| {
                 let others = roots.iter().filter(|r| !matches!(r, Root::Settings | Root::Margin));
                 others.fold(Mask::NONE, |sum, &r| sum.with(Mask::touched(read_of(rule, r))))
@@ -186,6 +208,17 @@ impl Reading {
 pub(super) fn of_the_bench(root: Root) -> bool {
     use Root::{Agent, Bond, BuildUp, Figure, Material, Nozzle, Printer, Shop, Supports, Surface};
     matches!(root, Material | Agent | Supports | BuildUp | Printer | Nozzle | Surface | Bond | Shop | Figure)
+}
+
+/// Returns the facts of the part a rule reads, where it reads nothing else but the bench and they hang on no choice.
+fn asks(rule: &Rule, roots: &[Root]) -> Option<Vec<&'static str>> {
+    let plain =
+        |&r: &Root| r == Root::Settings || of_the_bench(r) || (r == Root::Part && read_of(rule, r) == Touches::NONE);
+    let field = |name: &String| {
+        let (root, field) = name.split_once('.')?;
+        (Root::parse(root)? == Root::Part).then(|| Root::Part.field(field.split('.').next()?).map(|f| f.name))?
+    };
+    roots.iter().all(plain).then(|| rule.names.iter().filter_map(field).collect())
 }
 
 /// Returns the decisions any field of a root may hang on.

@@ -62,6 +62,9 @@ pub struct Plates {
 /// What pace may hang on; where the part lies and on what does not change it.
 const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE, at::BUILD_UP]);
 
+/// The settings a pace is made from.
+pub(super) const PACED_BY: [&str; 6] = ["layer_height", "bead_width", "wall_beads", "infill", "speed", "outside_speed"];
+
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
 pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
     pieces(world, choice, 1)

@@ -81,36 +81,31 @@ struct Group {
     lasting: Sum,
 }
 
-/// What constraints on the same decisions say together, by the mixed-radix index of the touched values.
+/// What constraints on the same decisions say together, by the mixed-radix index of the touched values: sums without
+/// refusals, sums with breaks counted, and that one refuses where the breaks are not counted yet.
 #[derive(Debug)]
-struct Sum {
-    /// Sums without refusals, or that one refuses.
-    plain: Seen,
-    /// Sums with breaks counted.
-    counted: Seen,
-}
+struct Sum(Seen);
 
 impl Sum {
     fn of(size: Option<usize>) -> Self {
-        Self { plain: Seen::of(size), counted: Seen::of(size) }
+        Self(Seen::of(size))
     }
 
+    #[inline]
     fn get(&self, key: usize, count_breaks: bool) -> Option<Verdict> {
-        if count_breaks { self.counted.get(key) } else { self.plain.get(key) }
+        match self.0.cell(key) {
+            NOT_ASKED => None,
+            // A sum with breaks counted is one of refusals.
+            REFUSED if count_breaks => None,
+            cell if cell > BREAK && !count_breaks => Some(Verdict::Refused),
+            cell => Some(said(cell)),
+        }
     }
 
     fn insert(&mut self, key: usize, verdict: Verdict) {
-        match verdict {
-            // Where none refuses, counting breaks makes no difference.
-            Verdict::Costs(p) if p < BREAK => {
-                self.plain.insert(key, verdict);
-                self.counted.insert(key, verdict);
-            }
-            Verdict::Costs(_) => {
-                self.plain.insert(key, Verdict::Refused);
-                self.counted.insert(key, verdict);
-            }
-            Verdict::Refused => self.plain.insert(key, verdict),
+        // What was counted says more than that it refuses.
+        if verdict != Verdict::Refused || self.0.cell(key) == NOT_ASKED {
+            self.0.insert(key, verdict);
         }
     }
 }
@@ -129,15 +124,25 @@ fn steps(touched: &[usize], domains: &[usize]) -> Vec<(usize, usize)> {
 /// What one broken constraint costs where breaks are counted; no sum of honest penalties comes near it.
 pub const BREAK: Penalty = 1_000_000_000_000;
 
-/// Verdicts remembered: in a table where there can be few, by key where there can be many.
+/// Verdicts remembered, each as a cell: in a table where there can be few, by key where there can be many.
 #[derive(Debug)]
 enum Seen {
-    /// Made when first written to. 0 = not asked, negative = refused, else one more than the penalty.
+    /// Made when first written to.
     Table {
         size: usize,
         cells: Vec<Penalty>,
     },
-    Keyed(QuickMap<usize, Verdict>),
+    Keyed(QuickMap<usize, Penalty>),
+}
+
+/// Cells: what was not asked, what refuses, else one more than the penalty.
+const NOT_ASKED: Penalty = 0;
+const REFUSED: Penalty = -1;
+
+/// Returns the verdict of a cell that was asked.
+#[inline]
+fn said(cell: Penalty) -> Verdict {
+    if cell < NOT_ASKED { Verdict::Refused } else { Verdict::Costs(cell - 1) }
 }
 
 /// Largest table, cells. Of a larger one few cells would ever be written, and clearing it costs more than asking.
@@ -151,32 +156,37 @@ impl Seen {
         }
     }
 
-    fn get(&self, key: usize) -> Option<Verdict> {
+    #[inline]
+    fn cell(&self, key: usize) -> Penalty {
         match self {
-            Seen::Table { cells, .. } => match cells.get(key).copied() {
-                None | Some(0) => None,
-                Some(cell) if cell < 0 => Some(Verdict::Refused),
-                Some(cell) => Some(Verdict::Costs(cell - 1)),
-            },
-            Seen::Keyed(map) => map.get(&key).copied(),
+            Seen::Table { cells, .. } => cells.get(key).copied().unwrap_or(NOT_ASKED),
+            Seen::Keyed(map) => map.get(&key).copied().unwrap_or(NOT_ASKED),
+        }
+    }
+
+    fn get(&self, key: usize) -> Option<Verdict> {
+        match self.cell(key) {
+            NOT_ASKED => None,
+            cell => Some(said(cell)),
         }
     }
 
     fn insert(&mut self, key: usize, verdict: Verdict) {
+        let written = match verdict {
+            Verdict::Refused => REFUSED,
+            Verdict::Costs(penalty) => penalty.saturating_add(1),
+        };
         match self {
             Seen::Table { size, cells } => {
                 if cells.is_empty() {
-                    *cells = vec![0; *size];
+                    *cells = vec![NOT_ASKED; *size];
                 }
                 if let Some(cell) = cells.get_mut(key) {
-                    *cell = match verdict {
-                        Verdict::Refused => -1,
-                        Verdict::Costs(penalty) => penalty.saturating_add(1),
-                    };
+                    *cell = written;
                 }
             }
             Seen::Keyed(map) => {
-                map.insert(key, verdict);
+                map.insert(key, written);
             }
         }
     }
@@ -271,13 +281,20 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Judges all constraints of a group for a full choice: the sum of their penalties, unless one refuses.
+    #[inline]
     fn together(&mut self, group: usize, choice: &[usize]) -> Verdict {
         let of = &self.groups[group];
         let step = |key: usize, &(d, stride): &(usize, usize)| key.wrapping_add(choice[d].wrapping_mul(stride));
         let key = of.steps.iter().fold(0, step);
-        if let Some(verdict) = of.sums.get(key, self.count_breaks) {
-            return verdict;
+        match of.sums.get(key, self.count_breaks) {
+            Some(verdict) => verdict,
+            None => self.asked(group, key, choice),
         }
+    }
+
+    #[inline(never)]
+    fn asked(&mut self, group: usize, key: usize, choice: &[usize]) -> Verdict {
+        let of = &self.groups[group];
         let lasting = match of.lasting.get(key, self.count_breaks) {
             Some(verdict) => verdict,
             None if of.members[0].is_empty() => Verdict::Costs(0),
@@ -462,6 +479,9 @@ impl<'a, P: Problem> Search<'a, P> {
         choice: &mut [usize],
         most: Penalty,
     ) -> Option<Penalty> {
+        if let [tree] = trees {
+            return self.least_of(tree, floors, left, choice, most);
+        }
         let floor = |node: &Node| floors.get(node.id).copied().unwrap_or(0);
         let mut rest: Penalty = trees.iter().map(floor).sum();
         let mut sum = 0;
@@ -492,7 +512,11 @@ impl<'a, P: Problem> Search<'a, P> {
             }
             choice[node.decision] = value;
             let Some(due) = self.due_now(node, choice, most - floor) else { continue };
-            let Some(rest) = self.least(&node.below, floors, left, choice, most - own - due) else { continue };
+            let rest = match node.below.is_empty() {
+                true => Some(0),
+                false => self.least(&node.below, floors, left, choice, most - own - due),
+            };
+            let Some(rest) = rest else { continue };
             let total = own + due + rest;
             let values = node.all.iter().map(|&d| choice[d]);
             let wins = |least| total < least || (total == least && values.clone().lt(kept.iter().copied()));

@@ -215,6 +215,15 @@ impl Bench<'_> {
         on_bed(facts.footprint_mm, [x - edge, y - edge])
     }
 
+    /// Returns what a pose with a brim about it leaves of a printer's bed, on each side.
+    pub fn room(&self, printer: usize, facts: &PoseFacts, brim_mm: f64) -> Option<f64> {
+        let p = self.printers.get(printer)?;
+        let [x, y] = [p.build[0], p.build[1]].map(Length::to_mm);
+        let edge = 2.0 * p.edge.to_mm();
+        let sides = facts.footprint_mm.map(|side| side + 2.0 * brim_mm);
+        Some(room_beside(sides, [x.max(y) - edge, x.min(y) - edge]))
+    }
+
     pub fn printer_facts(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<rules::Printer> {
         let p = self.printers.get(printer)?;
         let at = facts::stated(p.at);
@@ -420,6 +429,29 @@ fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
         && b * (p * p + q * q) >= 2.0 * p * q * a + (p * p - q * q) * (p * p + q * q - a * a).max(0.0).sqrt()
 }
 
+/// Returns by how much a rectangle may grow on each side, mm, and still lie within another; negative where it does not.
+fn room_beside([long, short]: [f64; 2], [bed_long, bed_short]: [f64; 2]) -> f64 {
+    let straight = 0.5 * (bed_long - long).min(bed_short - short);
+    if straight >= 0.0 || !fits_turned(long, short, bed_long, bed_short) {
+        return straight;
+    }
+    // Aslant: what grows evenly stops fitting once, which halving finds to well below what shows.
+    let (mut fits, mut beyond) = (0.0, 0.5 * (bed_short - short).max(0.0));
+    for _ in 0..HALVINGS {
+        let room = 0.5 * (fits + beyond);
+        let side = |side: f64| side + 2.0 * room;
+        if fits_turned(side(long), side(short), bed_long, bed_short) {
+            fits = room;
+        } else {
+            beyond = room;
+        }
+    }
+    fits
+}
+
+/// A bed of a metre, halved so often, is less than a micrometre.
+const HALVINGS: usize = 20;
+
 /// Returns the default melt flow of a hot end by the length of its melt zone.
 pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
     catalogue.value(match zone {
@@ -431,7 +463,7 @@ pub fn flow_of(zone: &str, catalogue: &Catalogue) -> Flow {
 
 #[cfg(test)]
 mod tests {
-    use super::{fits_turned, on_bed};
+    use super::{fits_turned, on_bed, room_beside};
 
     /// 232 x 60 on 230 x 190: at 31° 229.8 x 170.9, at 37° 221.4 x 187.5; at 30° 230.9 wide, at 38° 190.1 deep.
     #[test]
@@ -443,6 +475,18 @@ mod tests {
         let square = on_bed([100.0, 60.0], [190.0, 230.0]).unwrap();
         assert_eq!((square.turn_deg, square.askew_deg, square.room_mm), (90.0, None, 65.0));
         assert_eq!(on_bed([300.0, 60.0], [230.0, 190.0]), None);
+    }
+
+    #[test]
+    fn room_beside_is_what_is_left_on_each_side() {
+        let bed = [200.0, 100.0];
+        assert!((room_beside([180.0, 90.0], bed) - 5.0).abs() < 1e-9);
+        assert!((room_beside([180.0, 104.0], bed) + 2.0).abs() < 1e-9);
+        // 210 x 4 mm fits aslant, and grows by some millimetres before it no longer does.
+        let aslant = room_beside([210.0, 4.0], bed);
+        assert!(fits_turned(210.0 + 2.0 * aslant, 4.0 + 2.0 * aslant, 200.0, 100.0));
+        assert!(!fits_turned(210.01 + 2.0 * aslant, 4.01 + 2.0 * aslant, 200.0, 100.0));
+        assert!(aslant > 1.0, "{aslant}");
     }
 
     #[test]

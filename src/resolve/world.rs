@@ -25,7 +25,7 @@ use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
 use crate::quantity::Temperature;
 use crate::rulebook::names::Root;
-use crate::rulebook::value::Record;
+use crate::rulebook::value::{Record, Value};
 use crate::rulebook::{Functions, Rulebook};
 use crate::semantics::spec::{Contact, Spec};
 
@@ -86,7 +86,7 @@ impl<'a> World<'a> {
         let readings =
             known.readings.clone().unwrap_or_else(|| Arc::new(Readings::of(knowledge.rulebook, bench.never_known())));
         let mut world = Self::with(knowledge, spec, part, bench, readings, Arc::new(strength::relative_margins(part)));
-        world.memory = Memory::knowing(known, !world.pinned.is_empty());
+        world.memory = Memory::knowing(known, !world.pinned.is_empty(), world.asked_of_the_part());
         world
     }
 
@@ -128,7 +128,7 @@ impl<'a> World<'a> {
             load_facts: Arc::default(),
             memory: Memory::default(),
         };
-        world.judged = super::margin::all(spec).into_iter().map(|about| world.judged_by(about)).collect();
+        world.judged = super::margin::all(&world).into_iter().map(|about| world.judged_by(about)).collect();
         world
     }
 
@@ -151,6 +151,13 @@ impl<'a> World<'a> {
             world.load_facts = Arc::clone(&other.load_facts);
         }
         world
+    }
+
+    /// Returns what the spec asks of the part that settings are made from, in the order of the readings.
+    fn asked_of_the_part(&self) -> Vec<Option<Value>> {
+        let part = self.record(Root::Part, 0, &[None; COUNT]);
+        let value = |name: &&'static str| part.as_ref()?.get(name).map(|fact| fact.value.clone());
+        self.readings.asked.iter().map(value).collect()
     }
 
     /// Gives away what hangs on bench and catalogue alone; the world would make it again if asked.

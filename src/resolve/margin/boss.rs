@@ -8,9 +8,6 @@ use crate::resolve::fits;
 
 use super::{Asked, Band, Margin, Told};
 
-/// A wall as modelled may be this much thinner than wanted by its facets, mm.
-const SLACK_MM: f64 = 0.05;
-
 /// Builds the margin of the wall round a heat-set insert; none where the mesh holds no such hole.
 pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
@@ -22,10 +19,11 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
     let wanted = 0.5 * (boss.value - size("hole_mm")?.value);
     let modelled = world.round_wall(asked.about.index)?;
     let wall = super::solid_of(world, asked.choice, modelled)?;
+    let slack = world.knowledge.catalogue.value(figures::WALL_FACETS).to_mm();
     let least = world.knowledge.catalogue.value(figures::BOSS_LEAST) * wanted;
     Some(Margin {
         demand: Some(Band::exactly(Length::mm(least))),
-        usual: Some(Quantity::from(Length::mm(wanted - SLACK_MM))),
+        usual: Some(Quantity::from(Length::mm(wanted - slack))),
         capacity: Some(Band::exactly(Length::mm(wall))),
         ratio: Some(wall / least.max(1e-9)),
         told: asked.words(|| {
@@ -34,7 +32,7 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
             let advice = if enough { "" } else { ": thicken the boss in the model, or take a smaller insert" };
             Told {
                 demand: format!("{} of wall round the hole", shown(wanted)),
-                capacity: match modelled > wall + SLACK_MM {
+                capacity: match modelled > wall + slack {
                     true => format!("{} of beads, {} of infill behind them", shown(wall), shown(modelled - wall)),
                     false => shown(wall),
                 },

@@ -1,6 +1,7 @@
 //! How the material stands what touches the part.
 
 use crate::catalogue::words::Stands;
+use crate::quantity::{Temperature, TemperatureDifference};
 use crate::resolve::world::at;
 use crate::semantics::spec::ContactKind;
 
@@ -19,7 +20,11 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
     let stands = known.as_ref().map_or(Stands::Unknown, |r| r.stands);
     let plainly = !matches!(stands, Stands::Unknown | Stands::Poor | Stands::Limited);
     let cracks = may_crack && strained;
+    // A vapour or a drop on the outside brings no heat along.
+    let heated = contact.temperature.as_ref().filter(|_| contact.kind >= ContactKind::Splash);
+    let room = |limit: Temperature| heated.map(|t| TemperatureDifference::k(limit.to_kelvin() - t.value.to_kelvin()));
     Some(Margin {
+        room: room(material.heat_limit.typ),
         stands: Some(stands),
         stays: contact.kind >= ContactKind::Wiped,
         cracks,

@@ -16,6 +16,9 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
         demand: Some(Band { low: low.into(), typical: heat.temperature.into(), high: heat.high.into() }),
         capacity: Some(Band::of(limit)),
         spare: Some(Quantity::from(TemperatureDifference::k(spare))),
+        room: Some(TemperatureDifference::k(spare)),
+        // The last the material stands against the windless hour: beyond it, it gives way for certain.
+        room_at_worst: Some(TemperatureDifference::k(limit.high().to_kelvin() - heat.high.to_kelvin())),
         told: asked.words(|| Told {
             demand: heat.temperature.to_string(),
             capacity: format!("{} ({} to {})", limit.typ, limit.low(), limit.high()),

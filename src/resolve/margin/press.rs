@@ -27,8 +27,6 @@ use super::{Asked, Band, Margin, Source, Told, sourced, times};
 const STEEL_MPA: f64 = 206_000.0;
 const STEEL_POISSON: f64 = 0.3;
 const STEEL_PER_K: f64 = 11.5e-6;
-/// Poisson ratio of a printed thermoplastic (from memory: 0.35 to 0.42).
-const PLASTIC_POISSON: f64 = 0.38;
 /// Temperature at which parts are measured and put together.
 const ROOM_C: f64 = 20.0;
 
@@ -79,7 +77,7 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
         diameter,
         hub_outer: Length::mm(diameter.to_mm() + 2.0 * wall),
         shaft_bore: Length::mm(0.0),
-        hub: Elastic { modulus: modulus.typ, poisson: PLASTIC_POISSON },
+        hub: Elastic { modulus: modulus.typ, poisson: world.knowledge.catalogue.value(figures::POISSON) },
         shaft: Elastic { modulus: Stress::mpa(STEEL_MPA), poisson: STEEL_POISSON },
     };
     let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));

@@ -1,22 +1,20 @@
 //! The wall a spec asks for against the thinnest the mesh has.
 
+use crate::catalogue::{Catalogue, figures};
 use crate::fits::SourceKind;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::world::World;
 
 use super::{Asked, Band, Margin, Source, Told};
 
-/// How much thinner a wall of a mesh may come out than the wall that was drawn, at the most and as a part of it: export
-/// lays the corners of its facets on curved faces and the facets within, by a tolerance of hundredths of a millimetre, and
-/// rounds (common practice: 0.01 to 0.05 mm).
-const FACETS_MM: f64 = 0.05;
-const FACETS: f64 = 0.02;
 /// Half a hundredth is what the figure shown is rounded by.
 const ROUNDED_MM: f64 = 5e-3;
 
-/// Returns by how much facets may make a wall of this size look thinner, mm.
-fn tolerance(wall_mm: f64) -> f64 {
-    FACETS_MM.min(FACETS * wall_mm)
+/// Returns by how much facets may make a wall of this size look thinner than it was drawn, mm: export lays the corners of its
+/// facets on curved faces and the facets within, and rounds.
+fn tolerance(catalogue: &Catalogue, wall_mm: f64) -> f64 {
+    let most = catalogue.value(figures::WALL_FACETS).to_mm();
+    most.min(catalogue.value(figures::WALL_FACETS_SHARE) * wall_mm)
 }
 
 /// Returns the wall that counts: what is asked for, or what the mesh has where that is less.
@@ -41,7 +39,7 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
             ..Told::default()
         }));
     };
-    let (wanted, tolerance) = (stated.value.to_mm(), tolerance(stated.value.to_mm()));
+    let (wanted, tolerance) = (stated.value.to_mm(), tolerance(world.knowledge.catalogue, stated.value.to_mm()));
     // A lug or a web between parallel sides is a wall, however small; an edge that tapers is none.
     let short = |mm: f64| mm < wanted - tolerance.max(ROUNDED_MM);
     let found = world.part.parallel_wall.filter(|w| w.mm < found.mm).unwrap_or(found);
@@ -100,9 +98,11 @@ fn remark(spare: f64, tolerance: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::tolerance;
+    use crate::catalogue::built_in;
 
     #[test]
     fn facets_account_for_hundredths_and_less_on_thin_walls() {
-        assert!((tolerance(3.0) - 0.05).abs() < 1e-9 && (tolerance(0.8) - 0.016).abs() < 1e-9);
+        let (known, _) = built_in();
+        assert!((tolerance(&known, 3.0) - 0.05).abs() < 1e-9 && (tolerance(&known, 0.8) - 0.016).abs() < 1e-9);
     }
 }

@@ -27,10 +27,10 @@ impl World<'_> {
     pub(super) fn kept(&self, root: Root, instance: usize, choice: Key) -> Option<Arc<Record>> {
         // Rules that touch the same decisions are asked one after the other: mostly the last record is wanted again.
         let latest = self.memory.latest.get(root as usize);
-        if let Some((of, known, record)) = latest.and_then(|l| lock(l).clone())
-            && (of, known) == (instance, choice)
+        if let Some((of, known, record)) = latest.map(|l| lock(l)).as_deref().and_then(Option::as_ref)
+            && (*of, *known) == (instance, choice)
         {
-            return Some(record);
+            return Some(Arc::clone(record));
         }
         let record = self.made(root, instance, choice)?;
         if let Some(latest) = latest {
@@ -123,7 +123,9 @@ impl World<'_> {
         let none = Origin::None;
         let air = s.air.as_ref().map_or(Origin::None, |air| facts::stated(air.span));
         let sun = s.sun.as_ref().map_or(Origin::None, |sun| facts::stated(sun.span));
-        let lasting = choice[at::MATERIAL].and_then(|m| strength::lasting_across(self, m));
+        // Worked out, with words, for every material: only where something presses.
+        let pressed = choice[at::MATERIAL].filter(|_| self.spec.pressure.is_some());
+        let lasting = pressed.and_then(|m| strength::lasting_across(self, m));
         let heat = choice[at::MATERIAL].and_then(|m| self.heat(m));
         let worked = heat.map_or(Origin::None, |heat| computed(&heat.working));
         rules::Service {

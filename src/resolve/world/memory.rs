@@ -11,7 +11,7 @@ use crate::resolve::reading::{Key, Readings, of_the_bench};
 use crate::resolve::run::{Pace, Plates};
 use crate::resolve::search::Sums;
 use crate::rulebook::names::Root;
-use crate::rulebook::value::{Fact, Record};
+use crate::rulebook::value::{Fact, Record, Value};
 
 /// The answers of one world.
 #[derive(Debug, Default)]
@@ -27,8 +27,10 @@ pub(in crate::resolve) struct Memory {
     pub(super) rulings: Memo<(usize, Key), Ruling>,
     /// What rules that read the bench alone say together, between searches.
     pub(in crate::resolve) sums: Mutex<Sums>,
-    /// By the choice of printer, material and nozzle.
+    /// By the choice of printer, material, nozzle and build-up.
     pub(super) paces: Memo<Key, Pace>,
+    /// What the spec asks of the part that settings are made from.
+    asked: Vec<Option<Value>>,
     pub(super) limits: Memo<Key, Arc<Limits>>,
     /// By the full choice.
     pub(super) plans: Memo<Key, Option<Arc<Plates>>>,
@@ -47,11 +49,16 @@ pub struct BenchRecords {
     settings: QuickMap<(usize, Key), Option<Fact>>,
     rulings: QuickMap<(usize, Key), Ruling>,
     sums: Sums,
+    /// What hangs on what the spec asked of its part besides, and that.
+    asked: Vec<Option<Value>>,
+    as_asked: QuickMap<(usize, Key), Option<Fact>>,
+    paces: QuickMap<Key, Pace>,
 }
 
 impl Memory {
-    /// Begins with what another world gave back; where the spec pins settings, without what hangs on settings.
-    pub(super) fn knowing(known: BenchRecords, is_pinned: bool) -> Self {
+    /// Begins with what another world gave back; where the spec pins settings, without what hangs on settings. `asked` is what
+    /// this spec asks of its part that settings are made from.
+    pub(super) fn knowing(known: BenchRecords, is_pinned: bool, asked: Vec<Option<Value>>) -> Self {
         let mut records = known.records;
         if is_pinned {
             // What a pin says of the build-up is this spec's.
@@ -59,11 +66,18 @@ impl Memory {
         }
         let records = Memo::holding(records);
         if is_pinned {
-            return Self { records, ..Self::default() };
+            return Self { records, asked, ..Self::default() };
+        }
+        let (mut settings, mut paces) = (known.settings, QuickMap::default());
+        if known.asked == asked {
+            settings.extend(known.as_asked);
+            paces = known.paces;
         }
         Self {
             records,
-            settings: Memo::holding(known.settings),
+            asked,
+            settings: Memo::holding(settings),
+            paces: Memo::holding(paces),
             rulings: Memo::holding(known.rulings),
             sums: Mutex::new(known.sums),
             ..Self::default()
@@ -85,14 +99,22 @@ impl Memory {
     pub(super) fn give_back(&self, readings: &Arc<Readings>, is_pinned: bool) -> BenchRecords {
         let mut records = self.records.take();
         records.retain(|(root, _, _), _| of_the_bench(*root) && (*root != Root::BuildUp || !is_pinned));
-        let (mut settings, mut rulings) = (self.settings.take(), self.rulings.take());
+        let (mut settings, mut rulings, mut paces) = (self.settings.take(), self.rulings.take(), self.paces.take());
+        let mut as_asked = QuickMap::default();
         let sums = std::mem::take(&mut *lock(&self.sums));
         if is_pinned {
             settings.clear();
             rulings.clear();
+            paces.clear();
         } else {
-            settings.retain(|(setting, _), _| readings.settings[*setting].of_the_bench);
+            let of = |setting: usize| readings.settings.get(setting);
+            as_asked.extend(settings.extract_if(|(s, _), _| of(*s).is_some_and(|d| d.as_asked && !d.of_the_bench)));
+            settings.retain(|(s, _), _| of(*s).is_some_and(|d| d.of_the_bench));
+            if !readings.paces_are_as_asked() {
+                paces.clear();
+            }
         }
-        BenchRecords { readings: Some(Arc::clone(readings)), records, settings, rulings, sums }
+        let (readings, asked) = (Some(Arc::clone(readings)), self.asked.clone());
+        BenchRecords { readings, records, settings, rulings, sums, asked, as_asked, paces }
     }
 }

@@ -17,7 +17,7 @@ facts! {
         peak: Temperature,
         /// highest temperature the part itself reaches, sun and place counted
         part_temperature: Temperature [MATERIAL],
-        /// low end of the strength across the layers that is left for years at the temperature of the part and its contacts
+        /// of a part under pressure: low end of the strength across the layers that is left for years at the temperature of the part and its contacts
         lasting_strength: Stress [MATERIAL],
         /// the same with the unfavourable end of each figure: still air, peak sun, nothing that cools its back
         part_temperature_high: Temperature [MATERIAL],
@@ -305,9 +305,11 @@ facts! {
         ratio_at_worst: f64 [OF_ITS_KIND],
         /// capacity over what is usual beyond what must be, where that is known
         usual_ratio: f64 [OF_ITS_KIND],
-        /// how much cooler the part stays than it may get
+        /// kelvins left: to the heat limit, of a contact as well; of knocks in the cold to the brittle point
         room: TemperatureDifference [OF_ITS_KIND],
-        /// length there is beyond the length asked for; of a pressed pin what it is still squeezed by
+        /// the same with the unfavourable end of what the part gets, and the far end of the heat limit; of cold the early end of the brittle point
+        room_at_worst: TemperatureDifference [OF_ITS_KIND],
+        /// length there is beyond the length asked for; of a pressed pin what it is still squeezed by; of the bed what is free on each side
         spare: Length [OF_ITS_KIND],
         /// how the material stands a chemical, from the catalogue
         rating: Rating [OF_ITS_KIND],

@@ -105,6 +105,8 @@ words! {
     pub enum MarginKind {
         /// Warmth against what the material bears without sagging.
         Heat = "heat",
+        /// Knocks where the part gets cold against the brittle point.
+        Cold = "cold",
         /// Years in the sun against the years the material lasts there.
         Sun = "sun",
         /// A substance against the material's rating for it.
@@ -121,6 +123,8 @@ words! {
         Pressure = "pressure",
         /// The thinnest the mesh has against what is asked.
         Wall = "wall",
+        /// The narrowest gap between walls of the part against what closes in print.
+        Slit = "slit",
         /// Length of a bore against what its mate needs.
         Depth = "depth",
         /// Material round a bore.
@@ -135,6 +139,8 @@ words! {
         Press = "press",
         /// What is left of the hold of a press fit.
         Grip = "grip",
+        /// The bed about the part and its brim.
+        BedRoom = "bed-room",
     }
 }
 words! {

@@ -1,0 +1,47 @@
+//! Knocks where the part gets cold: below its brittle point a polymer shatters where it would have bent.
+
+use crate::diag::Span;
+use crate::quantity::{Quantity, TemperatureDifference};
+use crate::resolve::world::at;
+use crate::semantics::spec::{Course, Spec};
+
+use super::{Asked, Band, Margin, Told, sourced, strikes};
+
+/// Returns the line of the spec that asks for knocks to be borne: a blow, or a load that comes as a shock.
+pub(super) fn stated(spec: &Spec) -> Option<Span> {
+    let blow = spec.impact.filter(|i| strikes(i.value)).map(|i| i.span);
+    blow.or_else(|| spec.loads.iter().find(|l| l.course.value == Course::Shock).map(|l| l.span))
+}
+
+/// Builds the margin of a part that is struck, where it is known how cold it gets.
+pub(super) fn cold(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let stated = stated(asked.world.spec)?;
+    let low = asked.world.heat(asked.choice[at::MATERIAL]?)?.low?;
+    let Some(limit) = &asked.world.material(asked.choice)?.cold_limit else {
+        return Some(asked.not_shown(|| Told {
+            demand: format!("knocks at {low}"),
+            capacity: "not known".to_owned(),
+            basis: "no brittle point is known".to_owned(),
+            at: vec![stated],
+            ..Told::default()
+        }));
+    };
+    let kelvins = |limit: crate::quantity::Temperature| low.to_kelvin() - limit.to_kelvin();
+    let room = kelvins(limit.typ);
+    Some(Margin {
+        demand: Some(Band::exactly(low)),
+        capacity: Some(Band::of(limit)),
+        spare: Some(Quantity::from(TemperatureDifference::k(room))),
+        room: Some(TemperatureDifference::k(room)),
+        room_at_worst: Some(TemperatureDifference::k(kelvins(limit.high()))),
+        told: asked.words(|| Told {
+            demand: format!("knocks at {low}"),
+            capacity: format!("{} ({} to {})", limit.typ, limit.low(), limit.high()),
+            spare: format!("{room:.0} K"),
+            basis: "the lowest temperature it gets against its brittle point".to_owned(),
+            at: vec![stated],
+            source: vec![sourced(limit)],
+        }),
+        ..asked.margin()
+    })
+}
