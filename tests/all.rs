@@ -33,6 +33,7 @@ mod published_meshes;
 mod published_physics;
 mod readers;
 mod recipes;
+mod relations;
 mod render;
 mod rulebook;
 mod schema;
