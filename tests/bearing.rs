@@ -146,12 +146,12 @@ fn loads_that_act_at_once_are_added() {
         let loads = ["a", "b", "c"].map(|n| load(n, force, more)).concat();
         bar(None, size, &format!("{COOL}{loads}{pin}"))
     };
-    let (one, sum) = (bar(None, size, &format!("{COOL}{}{pin}", load("a", 30.0, ""))), three("", 10.0));
+    let (one, sum) = (bar(None, size, &format!("{COOL}{}{pin}", load("a", 9.0, ""))), three("", 3.0));
     let (one, sum) =
         (number(margin(&one, "load \"a\"")), number(margin(&sum, "loads \"a\", \"b\" and \"c\" together")));
     assert!((one - sum).abs() < 0.06, "{one} and {sum}");
     // Each by itself would hold; together they break it, and the refusal names them and a way out that works.
-    let force = (15.0 * sum).floor();
+    let force = (4.5 * sum).floor();
     let broken = three("", force);
     let said = refusals(&broken);
     assert!(said.contains("act at once") && broken.conflicts[0].requirements.len() == 3, "{:#?}", broken.conflicts);

@@ -19,9 +19,9 @@ fn five_years_of_sun_on_a_gable_is_for_asa_and_says_both_halves_of_abs() {
     let recipe = Workshop::hut().recipe(VANE);
     assert_eq!(material(&recipe), "ASA");
     assert_eq!(recipe.status, Status::ReadyWithCautions);
-    // ABS would nearly stand the heat, but not years of UV: both are said, with numbers.
+    // ABS stands the heat less well (a handbook's limit of a moulding, 70 °C) and not years of UV: both are said, with numbers.
     let abs = rejection(&recipe, "ABS");
-    assert!(abs.contains("78 °C") && (abs.contains("5 years") || abs.contains("sun-life")), "{abs}");
+    assert!(abs.contains("70 °C") && (abs.contains("5 years") || abs.contains("sun-life")), "{abs}");
     assert!(rejection(&recipe, "PLA").contains("45 °C"));
 }
 
@@ -144,7 +144,9 @@ fn fibre_asks_for_the_hardened_nozzle_and_without_one_the_shop_says_no_with_what
 
 #[test]
 fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() {
-    let recipe = Workshop::hut().recipe(ELBOW);
+    // At the example's 1.5 bar two things stand in the way, and only changes to both would free it.
+    let hut = || Workshop::hut().change(ELBOW, "pressure 1.5 bar", "pressure 0.5 bar");
+    let recipe = hut().recipe(ELBOW);
     assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
     let named: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.text.as_str()).collect();
     assert!(named.iter().any(|t| t.contains("coolant") && t.contains("140 °C")), "{named:?}");
@@ -156,7 +158,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     let edge = recipe.relaxations.iter().filter(|r| r.text.contains("lie on no face"));
     assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("could not come out again")));
     for line in written {
-        let freed = Workshop::hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
+        let freed = hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
         assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{line}");
     }
 }

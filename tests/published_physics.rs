@@ -165,7 +165,7 @@ fn c5_rod_under_mean_and_alternating_load() {
     near(used(6.38), 1.0, 0.002);
 }
 
-/// C7 and `sustained_load.csv`: the working bands, which are from memory, hold what BSI CP 312 and Crawford p. 55-56 give.
+/// C7 and `sustained_load.csv`: the working bands hold what BSI CP 312 and Crawford p. 55-56 give.
 #[test]
 fn c7_sustained_band_agrees_with_published_points() {
     let years = sustained::sustained_band(Duration::years(5.0)).unwrap();

@@ -30,7 +30,7 @@ record! {
         melting: Option<Figure<Temperature>>,
         /// Highest service temperature of a printed part under light load: for an amorphous polymer 10 to 20 K below the glass transition, for a semi-crystalline one where creep and oxidation begin to tell, never its melting point. Low end: the part carries load; high end: it carries only itself.
         heat_limit: Figure<Temperature>,
-        /// Highest operating temperature given for unloaded mouldings: a check on `heat_limit`, not a substitute for it.
+        /// Highest operating temperature a handbook gives for unloaded mouldings: `heat_limit` never stands above it.
         moulded_limit: Option<Figure<Temperature>>,
         /// Temperature down to which it still takes knocks.
         cold_limit: Option<Figure<Temperature>>,
@@ -62,7 +62,8 @@ record! {
         z_ratio: Figure<Ratio>,
         /// Tensile strength of moulded bars: the ceiling for a print.
         moulded_strength: Option<Figure<Stress>>,
-        /// Young's modulus of moulded bars; a solid print reaches most of it along the beads.
+        /// Young's modulus of a solid print along its beads, where the note says that prints were measured; of moulded bars else,
+        /// of which a print reaches two thirds and more.
         modulus: Option<Figure<Stress>>,
         /// Strain at break of moulded bars; a print breaks earlier, and much earlier across its layers.
         elongation: Option<Figure<Ratio>>,

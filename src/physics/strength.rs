@@ -503,7 +503,7 @@ mod tests {
         .unwrap();
         assert_eq!(low.sustained, 0.15);
         let cyclic = at(&LoadHistory { cycles: 1e6, ..once }, 20.0);
-        assert!((cyclic.fatigue_along - 0.2).abs() < 1e-12 && (cyclic.fatigue_across - 0.1).abs() < 1e-12);
+        assert!((cyclic.fatigue_along - 0.11).abs() < 1e-12 && (cyclic.fatigue_across - 0.05).abs() < 1e-12);
         let absurd = LoadHistory { factor: f64::NAN, ..once };
         assert!(
             Factors::for_load(
