@@ -96,7 +96,10 @@ fn a_load_of_a_spec_with_several_is_eased_alone() {
 
 #[test]
 fn temperatures_are_eased_and_what_is_weak_stands_beside() {
-    let spec = PEG.replace('@', "pin material \"PLA\" because \"on the shelf\"").replace("30 °C", "60 °C").replace("25 N", "4 N");
+    let spec = PEG
+        .replace('@', "pin material \"PLA\" because \"on the shelf\"")
+        .replace("30 °C", "60 °C")
+        .replace("25 N", "4 N");
     let recipe = with(&spec).recipe(SPEC);
     let way = relaxation(&recipe, "with 40 °C instead of 60 °C");
     assert!(way.text.contains("but heat: asked is 40 °C, there is 45 °C"), "{}", way.text);
