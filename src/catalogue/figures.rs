@@ -205,6 +205,8 @@ figures! {
     BOSS_LEAST: f64 = "boss_least", "share of the usual wall below which there is hardly a boss left";
     PRESSURE_SHARE: f64 = "pressure_share", "share of the lasting strength across the layers that a pressure may use";
     CHAMBER_SHORT: TemperatureDifference = "chamber_short", "how far below its wish a material's chamber may stay";
+    CHAMBER_BORROWED: TemperatureDifference = "chamber_borrowed", "what a closed chamber gains by a blanket, sealed gaps and a longer warm-up";
+    CHAMBER_ROUND: Temperature = "chamber_round", "what the air in an enclosure put round an open printer reaches by its bed alone";
     RICHEST_NOZZLE: Temperature = "richest_nozzle", "hottest nozzle of any printer there is to buy";
     RICHEST_BED: Temperature = "richest_bed", "hottest bed of any printer there is to buy";
     RICHEST_CHAMBER: Temperature = "richest_chamber", "warmest chamber of any printer there is to buy";

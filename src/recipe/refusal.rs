@@ -7,7 +7,7 @@ use crate::recipe::{
     Assumption, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement, Status,
     Way as Choice,
 };
-use crate::resolve::conflict::{Change, Refusal, Way, nearest_with};
+use crate::resolve::conflict::{Change, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::Solution;
 use crate::resolve::world::at;
@@ -131,15 +131,18 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>
         Change::Number { requirement, number, from, to } => {
             let plain = (from.to_string(), to.to_string());
             // As it is told, so it is to be written.
-            let (said, new) = match requirement.text.contains(&plain.0) {
-                true => plain,
-                false => in_the_lines_unit(&requirement.text, *from, *to).unwrap_or(plain),
+            let which = number.number.which;
+            let (_, told_in) = behind(&requirement.text, which);
+            let (said, new) = match written_at(told_in, &plain.0) {
+                Some(_) => plain,
+                None => in_the_lines_unit(told_in, *from, *to).unwrap_or(plain),
             };
             let of = number.number.words.to_owned();
-            let held = number.number.which == Which::Held;
-            let told = Told::Number { of, held, from: said, to: new };
-            (told, sources.cite(requirement.span), Some(rewritten(&requirement.text, *from, *to)))
+            let (held, model) = (which == Which::Held, which.is_of_the_shape());
+            let told = Told::Number { of, held, model, from: said, to: new };
+            (told, sources.cite(requirement.span), Some(rewritten(&requirement.text, which, *from, *to)))
         }
+        Change::Shape(shape) => shape_told(rules, shape),
         Change::Drop { requirement } => {
             (Told::Without(requirement.text.trim().to_owned()), sources.cite(requirement.span), None)
         }
@@ -150,16 +153,55 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>
     }
 }
 
+/// Says a change of the shape, and where the model or the line of it is named.
+fn shape_told(rules: &Rules<'_, '_>, shape: &Shape) -> (Told, Cite, Option<String>) {
+    let sources = rules.world.knowledge.sources;
+    match shape {
+        Shape::Wall { from, to, at, asked } => {
+            let told = Told::Wall { from: *from, to: *to, at: *at, asked: asked.is_some() };
+            let mesh = rules.world.spec.meshes.first().map(|mesh| mesh.path.span);
+            let place = asked.as_ref().map(|r| r.span).or(mesh);
+            let stated = rules.world.spec.wall.map(|w| w.value.into());
+            let write =
+                asked.as_ref().zip(stated).map(|(r, stated)| rewritten(&r.text, Which::Main, stated, (*to).into()));
+            (told, place.map(|p| sources.cite(p)).unwrap_or_default(), write)
+        }
+        Shape::Section { requirement, bent, pulled } => {
+            let told = Told::Section { load: requirement.key.to_string(), bent: *bent, pulled: *pulled };
+            (told, sources.cite(requirement.span), None)
+        }
+    }
+}
+
+/// Returns the line up to the word behind which a number stands, and from there; all of it from there where it has none.
+fn behind(line: &str, which: Which) -> (&str, &str) {
+    let at = which.keyword().and_then(|word| line.rfind(word));
+    line.split_at(at.unwrap_or(0))
+}
+
+/// Returns where a number with its unit stands in a line, and not as the end of a longer one (`2 mm` in `12 mm`).
+fn written_at(line: &str, number: &str) -> Option<usize> {
+    let whole = |&(at, _): &(usize, &str)| {
+        !line[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',' || c == '-')
+            && !line[at + number.len()..].starts_with(|c: char| c.is_alphanumeric())
+    };
+    line.match_indices(number).find(whole).map(|(at, _)| at)
+}
+
 /// Returns the line with its number replaced, in the unit it was written in; where it stands nowhere in the line (it is
 /// named by a `let`), the new number alone.
-fn rewritten(line: &str, from: Quantity, to: Quantity) -> String {
+fn rewritten(line: &str, which: Which, from: Quantity, to: Quantity) -> String {
     let old = from.to_string();
-    let text = line.trim();
-    if text.contains(&old) {
-        return text.replacen(&old, &to.to_string(), 1);
+    let (front, rest) = behind(line.trim(), which);
+    let replaced = |at: usize, old: &str, new: &str| format!("{front}{}{new}{}", &rest[..at], &rest[at + old.len()..]);
+    if let Some(at) = written_at(rest, &old) {
+        return replaced(at, &old, &to.to_string());
     }
-    let (said, new) = in_the_lines_unit(text, from, to).unwrap_or((old, to.to_string()));
-    if text.contains(&said) { text.replacen(&said, &new, 1) } else { format!("{new} in place of {said}") }
+    let (said, new) = in_the_lines_unit(rest, from, to).unwrap_or((old, to.to_string()));
+    match written_at(rest, &said) {
+        Some(at) => replaced(at, &said, &new),
+        None => format!("{new} in place of {said}"),
+    }
 }
 
 /// Rounds to three figures, away from the value that was too much to ask: what a person writes, on the safe side.
@@ -212,8 +254,24 @@ mod tests {
     fn a_number_is_written_in_the_unit_of_its_line() {
         let q = |text: &str| Quantity::parse(text).unwrap();
         let line = "pressure 3 bar of \"water\" bore 40 mm";
-        assert_eq!(rewritten(line, q("0.3 MPa"), q("0.17 MPa")), "pressure 1.7 bar of \"water\" bore 40 mm");
-        assert_eq!(rewritten("wall at least 0.3 cm;", q("3 mm"), q("2.4 mm")), "wall at least 0.24 cm;");
-        assert_eq!(rewritten("force gust toward -z", q("140 N"), q("90 N")), "90 N in place of 140 N");
+        let main = |line: &str, from: &str, to: &str| rewritten(line, Which::Main, q(from), q(to));
+        assert_eq!(main(line, "0.3 MPa", "0.17 MPa"), "pressure 1.7 bar of \"water\" bore 40 mm");
+        assert_eq!(main("wall at least 0.3 cm;", "3 mm", "2.4 mm"), "wall at least 0.24 cm;");
+        assert_eq!(main("force gust toward -z", "140 N", "90 N"), "90 N in place of 140 N");
+    }
+
+    #[test]
+    fn of_equal_numbers_in_a_line_the_one_meant_is_written_anew() {
+        let q = |text: &str| Quantity::parse(text).unwrap();
+        let line = "fit \"clip\" { snap 1.2 mm reach 12 mm thick 2 mm }";
+        assert_eq!(
+            rewritten(line, Which::Thickness, q("2 mm"), q("1.5 mm")),
+            "fit \"clip\" { snap 1.2 mm reach 12 mm thick 1.5 mm }"
+        );
+        let same = "fit \"clip\" { snap 2 mm reach 12 mm thick 2 mm }";
+        assert_eq!(
+            rewritten(same, Which::Thickness, q("2 mm"), q("1.5 mm")),
+            "fit \"clip\" { snap 2 mm reach 12 mm thick 1.5 mm }"
+        );
     }
 }

@@ -419,8 +419,23 @@ pub enum Change {
     Number {
         of: String,
         held: bool,
+        /// It is a size of the shape: the model changes with the line.
+        model: bool,
         from: String,
         to: String,
+    },
+    /// A wall drawn thicker; `asked` where the line that asks for a wall has to say so too.
+    Wall {
+        from: Length,
+        to: Length,
+        at: [f64; 3],
+        asked: bool,
+    },
+    /// A section drawn deeper where a load strains it, as multiples of what it is.
+    Section {
+        load: String,
+        bent: f64,
+        pulled: f64,
     },
     Without(String),
     With(String),

@@ -5,7 +5,8 @@
 //! retry      the job asked again under other conditions
 //! sets       the smallest sets of requirements in conflict     misses    what came nearest
 //! ways       what frees the job, alone or together              numbers   other numbers in lines of the spec
-//! bench      what the bench could be given                      rank      which way is the better one
+//! bench      what the bench could be given                      shape     what could be drawn otherwise
+//! rank       which way is the better one
 //! ```
 
 mod bench;
@@ -14,9 +15,11 @@ mod numbers;
 mod rank;
 mod retry;
 mod sets;
+mod shape;
 mod ways;
 
-use crate::quantity::Quantity;
+use crate::geometry::mesh::Point;
+use crate::quantity::{Length, Quantity};
 use crate::semantics::requirements::{NumberOf, Requirement, requirements, without};
 use crate::semantics::spec::Spec;
 
@@ -92,8 +95,20 @@ pub enum Change {
     Number { requirement: Requirement, number: NumberOf, from: Quantity, to: Quantity },
     /// Without a line of the spec.
     Drop { requirement: Requirement },
+    /// Another shape, drawn in the model.
+    Shape(Shape),
     /// Something the bench lacks.
     Bench { lends: Lends, what: String },
+}
+
+/// A shape changed in the model.
+#[derive(Debug, Clone)]
+pub enum Shape {
+    /// No wall thinner than this, and the line of the spec that asks for a wall, where it has to say so too.
+    Wall { from: Length, to: Length, at: Point, asked: Option<Requirement> },
+    /// A section deeper where a load strains it most. Reckoned from the load that does hold, not solved again: `bent` where
+    /// the load bends the section, `pulled` where it pulls at it.
+    Section { requirement: Requirement, bent: f64, pulled: f64 },
 }
 
 /// What kind of thing a bench is given.
@@ -103,6 +118,10 @@ pub enum Lends {
     Agent,
     Nozzle,
     Surface,
+    /// A box round an open printer.
+    Enclosure,
+    /// A few kelvin more in a chamber there is.
+    Warmth,
     /// Another machine, with all that goes with it.
     Machine,
 }

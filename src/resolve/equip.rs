@@ -2,7 +2,7 @@
 
 use crate::catalogue::words::{Drive, Need};
 use crate::catalogue::{Catalogue, Material, Nozzle, figures};
-use crate::quantity::{Length, TemperatureDifference};
+use crate::quantity::{Length, Temperature, TemperatureDifference};
 use crate::semantics::spec::Spec;
 
 use super::decide::best;
@@ -65,6 +65,21 @@ pub fn give_surface<'a>(bench: &mut Bench<'a>, surface: BenchSurface<'a>) {
         names.push(surface.name.clone());
     }
     bench.surfaces.push(surface);
+}
+
+/// Puts a box round a printer: the air in it gets as warm as the bed makes it.
+pub fn enclose(bench: &mut Bench<'_>, printer: usize, catalogue: &Catalogue) {
+    if let Some(printer) = bench.printers.get_mut(printer) {
+        printer.enclosed = true;
+        printer.chamber = Some(catalogue.value(figures::CHAMBER_ROUND));
+    }
+}
+
+/// Makes a chamber a little warmer.
+pub fn warm(bench: &mut Bench<'_>, printer: usize, by: TemperatureDifference) {
+    if let Some(chamber) = bench.printers.get_mut(printer).and_then(|p| p.chamber.as_mut()) {
+        *chamber = Temperature::celsius(chamber.to_celsius() + by.to_k());
+    }
 }
 
 /// Gives a bench all of the catalogue, and its first printer the reach of any printer there is.

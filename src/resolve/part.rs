@@ -270,6 +270,33 @@ impl Part {
         Some(part)
     }
 
+    /// Returns the thinnest of its walls, and a place on it; what only tapers or is a spot is none.
+    pub fn thinnest_wall(&self) -> Option<Extreme> {
+        let walls = [self.broad_wall, self.parallel_wall].into_iter().flatten();
+        walls.min_by(|a, b| a.mm.total_cmp(&b.mm))
+    }
+
+    /// Returns the part with no wall thinner than this. Nothing else of it is measured again: the sections its loads go
+    /// through stay as thin as they are, which errs towards care.
+    pub fn with_walls_of(&self, mm: f64) -> Part {
+        let thicker = |wall: Option<Extreme>| wall.map(|w| Extreme { mm: w.mm.max(mm), ..w });
+        let thinnest = self.thinnest_wall();
+        let is_wall = |edge: f64| thinnest.is_some_and(|w| edge >= w.mm);
+        let mut part = self.clone();
+        (part.broad_wall, part.parallel_wall) = (thicker(self.broad_wall), thicker(self.parallel_wall));
+        part.min_wall_mm = self.min_wall_mm.map(|edge| if is_wall(edge) { edge.max(mm) } else { edge });
+        part
+    }
+
+    /// Returns whether walls are as thick in another part made from the same mesh.
+    pub fn has_the_walls_of(&self, other: &Part) -> bool {
+        let of = |part: &Part| {
+            [part.min_wall_mm, part.broad_wall.map(|w| w.mm), part.parallel_wall.map(|w| w.mm)]
+                .map(|mm| mm.map(f64::to_bits))
+        };
+        of(self) == of(other)
+    }
+
     /// Returns the longest side of the part's box, mm.
     pub fn longest_mm(&self) -> f64 {
         (0..3).map(|k| self.bounds.max[k] - self.bounds.min[k]).fold(0.0, f64::max)

@@ -145,7 +145,7 @@ impl<'a> World<'a> {
             false => Arc::new(strength::relative_margins(part)),
         };
         let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
-        world.memory = other.memory.beside(same_bench);
+        world.memory = other.memory.beside(same_bench, part.has_the_walls_of(other.part));
         if let Some(loads) = strength::Known::beside(spec, other.spec, &other.loads) {
             world.loads = loads;
             world.load_facts = Arc::clone(&other.load_facts);

@@ -129,6 +129,19 @@ struct Job {
 }
 
 const JOBS: &[Job] = &[
+    // What wants 70 °C round it and bears 30 K less is refused in the open, and in a chamber of 35 °C.
+    Job {
+        body: Body::Block,
+        shop: &[("PETG", "PC-ABS"), ("enclosed: yes", "enclosed: no")],
+        lines: r#"pin material "PC-ABS" because "to see""#,
+        shows: &["chamber_round"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("PETG", "PC-ABS"), ("enclosed: yes", "enclosed: yes\n    chamber: 35 °C")],
+        lines: r#"pin material "PC-ABS" because "to see""#,
+        shows: &["chamber_borrowed"],
+    },
     Job {
         body: Body::Block,
         shop: &[],

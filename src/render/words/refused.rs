@@ -4,7 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use super::joined;
 use crate::diag::Cite;
-use crate::quantity::Length;
+use crate::quantity::{Length, trim_number};
 use crate::recipe::{Change, Oversize, Refused, Way};
 
 impl Display for Refused {
@@ -61,8 +61,30 @@ fn sides(sides: [Length; 3]) -> String {
 impl Display for Change {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
-            Change::Number { of, held: true, from, to } => write!(f, "{of}{to} instead of {from}"),
-            Change::Number { of, held: false, from, to } => write!(f, "with {of}{to} instead of {from}"),
+            Change::Number { of, held: true, from, to, .. } => write!(f, "{of}{to} instead of {from}"),
+            Change::Number { of, model, from, to, .. } => {
+                let model = if *model { ", here and in the model" } else { "" };
+                write!(f, "with {of}{to} instead of {from}{model}")
+            }
+            Change::Wall { from, to, at, asked } => {
+                let [x, y, z] = at.map(|c| trim_number(c, 1));
+                let size = |l: &Length| trim_number(l.to_mm(), 2);
+                let asked = if *asked { " and in this line" } else { "" };
+                write!(
+                    f,
+                    "with no wall thinner than {} mm in the model{asked} (the thinnest now is {} mm at ({x}, {y}, {z}) mm)",
+                    size(to),
+                    size(from)
+                )
+            }
+            Change::Section { load, bent, pulled } => write!(
+                f,
+                "with the section that {load} strains drawn {} times as deep if it is bent there, {} times if it is pulled \
+                 (reckoned from the load that holds, stress falling with the square of the depth, or with the depth; measure \
+                 the changed model again)",
+                trim_number(*bent, 1),
+                trim_number(*pulled, 1)
+            ),
             Change::Without(line) => write!(f, "without `{line}`"),
             Change::With(what) => write!(f, "with {what}"),
         }

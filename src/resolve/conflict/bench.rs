@@ -1,9 +1,10 @@
-//! What the bench could be given: a spool, a nozzle, a build surface, an agent; or all of what the catalogue knows.
+//! What the bench could be given: a spool, a nozzle, a build surface, an agent, an enclosure; or all of what the catalogue knows.
 
 use super::retry::Retry;
 use super::{Change, Freed, Lends};
+use crate::catalogue::figures;
 use crate::resolve::equip;
-use crate::resolve::shop::Bench;
+use crate::resolve::shop::{Bench, Printer};
 use crate::resolve::world::World;
 
 /// One thing that could be bought or borrowed.
@@ -51,6 +52,43 @@ pub(super) fn additions<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
     for surface in equip::surfaces(&world.bench, catalogue) {
         let what = format!("the build surface {}", surface.kind.title.value);
         result.push(Addition::of(Lends::Surface, what, move |bench| equip::give_surface(bench, surface.clone())));
+    }
+    result.extend(chambers(world));
+    result
+}
+
+/// Returns what could be done for the chambers: a box round what is open, a few kelvin for what is closed.
+fn chambers<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
+    let catalogue = world.knowledge.catalogue;
+    let (borrowed, round) = (catalogue.value(figures::CHAMBER_BORROWED), catalogue.value(figures::CHAMBER_ROUND));
+    let mut result: Vec<Addition<'a>> = Vec::new();
+    for (index, printer) in world.bench.printers.iter().enumerate() {
+        let same = |other: &Printer| {
+            let of = |p: &Printer| (p.build, p.edge, p.enclosed, p.drive, p.filament);
+            let heat = |p: &Printer| (p.nozzle_limit, p.bed_limit, p.chamber);
+            of(other) == of(printer) && heat(other) == heat(printer)
+        };
+        // Of ten machines of one make one speaks for all.
+        if world.bench.printers[..index].iter().any(same) {
+            continue;
+        }
+        match printer.chamber {
+            _ if !printer.enclosed => {
+                let what = format!(
+                    "an enclosure round {} (by its bed alone the air in it reaches about {round})",
+                    printer.name
+                );
+                result.push(Addition::of(Lends::Enclosure, what, move |bench| equip::enclose(bench, index, catalogue)));
+            }
+            Some(has) => {
+                let what = format!(
+                    "{borrowed} more than {has} in the chamber of {} (a blanket round it, gaps sealed, a longer warm-up)",
+                    printer.name
+                );
+                result.push(Addition::of(Lends::Warmth, what, move |bench| equip::warm(bench, index, borrowed)));
+            }
+            None => {}
+        }
     }
     result
 }

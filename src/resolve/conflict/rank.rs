@@ -1,7 +1,11 @@
 //! Which way out is the better one.
 
-use super::{Change, Lends};
+use super::{Change, Lends, Shape};
 use crate::semantics::requirements::{Gives, Requirement};
+
+/// What is bought or borrowed, and what is asked for a little less, comes before the model is drawn anew; that comes before
+/// another machine, and before a requirement is given up.
+const SHAPE: u32 = 20;
 
 impl Lends {
     pub(super) fn rank(self) -> u32 {
@@ -10,6 +14,8 @@ impl Lends {
             Lends::Agent => 2,
             Lends::Nozzle => 3,
             Lends::Surface => 4,
+            Lends::Warmth => 5,
+            Lends::Enclosure => 6,
             Lends::Machine => 30,
         }
     }
@@ -28,7 +34,11 @@ impl Change {
     pub(super) fn rank(&self) -> u32 {
         match self {
             Change::Bench { lends, .. } => lends.rank(),
+            Change::Number { number, .. } if number.number.which.is_of_the_shape() => SHAPE,
             Change::Number { requirement, .. } => of_line(requirement),
+            Change::Shape(Shape::Wall { .. }) => SHAPE,
+            // What is reckoned comes after what was solved.
+            Change::Shape(Shape::Section { .. }) => SHAPE + 1,
             Change::Drop { requirement } if requirement.key.row().gives == Gives::Choice => of_line(requirement),
             Change::Drop { .. } => 40,
         }

@@ -4,7 +4,7 @@ use super::bench::{self, Addition};
 use super::numbers::{Easing, by_number};
 use super::retry::Retry;
 use super::sets::{in_question, smallest};
-use super::{Change, Freed, Together, keep};
+use super::{Change, Freed, Together, keep, shape};
 use crate::semantics::requirements::{Gives, Kind, Requirement, without};
 use crate::semantics::spec::Spec;
 
@@ -24,6 +24,9 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     let additions = bench::additions(retry.world);
     let mut single = by_addition(retry, all, sets, &additions);
     single.extend(by_line(retry, sets));
+    let sections: Vec<Freed> = single.iter().filter_map(shape::section).collect();
+    single.extend(sections);
+    single.extend(shape::wall(retry, all));
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
         single.extend(bench::equipped(retry));
     }

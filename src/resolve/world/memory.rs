@@ -86,9 +86,10 @@ impl Memory {
 
     /// Begins with those records of another world that hold here too. Candidates are added behind those there are, so an
     /// index means the same thing in both.
-    pub(super) fn beside(&self, same_bench: bool) -> Self {
+    pub(super) fn beside(&self, same_bench: bool, same_shape: bool) -> Self {
         let lasting = |root: Root| match root {
-            Root::Material | Root::Agent | Root::Mesh | Root::Supports => true,
+            Root::Material | Root::Agent | Root::Supports => true,
+            Root::Mesh => same_shape,
             Root::BuildUp => false,
             root => same_bench && of_the_bench(root),
         };

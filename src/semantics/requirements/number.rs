@@ -1,7 +1,7 @@
 //! The numbers that govern a requirement.
 
 use super::Key;
-use crate::quantity::{Dimension, Quantity, Temperature};
+use crate::quantity::{Dimension, Length, Quantity, Temperature};
 use crate::semantics::spec::{ChoiceValue, FitFunction, Load, Spec, Stated};
 
 /// Which number of a statement.
@@ -17,6 +17,28 @@ pub enum Which {
     Factor,
     /// How far a snap arm must bend.
     Undercut,
+    /// How long the arm is.
+    Reach,
+    /// How thick the arm is at its root.
+    Thickness,
+}
+
+impl Which {
+    /// Returns whether it is a size of the shape, to be changed in the model as well.
+    pub fn is_of_the_shape(self) -> bool {
+        matches!(self, Self::Undercut | Self::Reach | Self::Thickness)
+    }
+
+    /// Returns the word behind which it stands in its line; none where it stands first.
+    pub fn keyword(self) -> Option<&'static str> {
+        match self {
+            Self::Main | Self::Low | Self::Undercut => None,
+            Self::Held => Some("held"),
+            Self::Factor => Some("factor"),
+            Self::Reach => Some("reach"),
+            Self::Thickness => Some("thick"),
+        }
+    }
 }
 
 /// Which way a number asks for less.
@@ -206,14 +228,15 @@ pub(super) static LOAD: [Number; 3] = [
     },
 ];
 
-pub(super) static FIT: [Number; 2] = [
+/// An arm bends less, or bends more easily: longer before thinner, since a thin one holds less.
+pub(super) static FIT: [Number; 4] = [
     main(
         Eases::Up,
-        |s, key| match &s.fits.iter().find(|f| key.is(&f.name.value))?.function.value {
+        |s, key| match &fit(s, key)? {
             FitFunction::Sliding { play, .. } => play.map(Into::into),
             _ => None,
         },
-        |s, key, to| match &mut s.fits.iter_mut().find(|f| key.is(&f.name.value))?.function.value {
+        |s, key, to| match fit_mut(s, key)? {
             FitFunction::Sliding { play, .. } => {
                 *play = Some(to.try_into().ok()?);
                 Some(())
@@ -225,19 +248,52 @@ pub(super) static FIT: [Number; 2] = [
         which: Which::Undercut,
         words: "an undercut of ",
         eases: Eases::Down,
-        get: |s, key| match &s.fits.iter().find(|f| key.is(&f.name.value))?.function.value {
-            FitFunction::Snap { undercut, .. } => Some((*undercut).into()),
-            _ => None,
-        },
-        set: |s, key, to| match &mut s.fits.iter_mut().find(|f| key.is(&f.name.value))?.function.value {
-            FitFunction::Snap { undercut, .. } => {
-                *undercut = to.try_into().ok()?;
-                Some(())
-            }
-            _ => None,
-        },
+        get: |s, key| Some((*arm(fit(s, key)?)?[0]).into()),
+        set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[0], to),
+    },
+    Number {
+        which: Which::Reach,
+        words: "a reach of ",
+        eases: Eases::Up,
+        get: |s, key| Some((*arm(fit(s, key)?)?[1]).into()),
+        set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[1], to),
+    },
+    Number {
+        which: Which::Thickness,
+        words: "an arm as thin as ",
+        eases: Eases::Down,
+        get: |s, key| Some((*arm(fit(s, key)?)?[2]).into()),
+        set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[2], to),
     },
 ];
+
+fn fit<'s>(spec: &'s Spec, key: &Key) -> Option<&'s FitFunction> {
+    spec.fits.iter().find(|f| key.is(&f.name.value)).map(|f| &f.function.value)
+}
+
+fn fit_mut<'s>(spec: &'s mut Spec, key: &Key) -> Option<&'s mut FitFunction> {
+    spec.fits.iter_mut().find(|f| key.is(&f.name.value)).map(|f| &mut f.function.value)
+}
+
+/// Undercut, reach and thickness of a snap arm.
+fn arm(fit: &FitFunction) -> Option<[&Length; 3]> {
+    match fit {
+        FitFunction::Snap { undercut, reach, thickness } => Some([undercut, reach, thickness]),
+        _ => None,
+    }
+}
+
+fn arm_mut(fit: &mut FitFunction) -> Option<[&mut Length; 3]> {
+    match fit {
+        FitFunction::Snap { undercut, reach, thickness } => Some([undercut, reach, thickness]),
+        _ => None,
+    }
+}
+
+fn set_length(slot: &mut Length, to: Quantity) -> Option<()> {
+    *slot = to.try_into().ok()?;
+    Some(())
+}
 
 pub(super) static PIN: [Number; 1] = [main(
     Eases::ToRoom,
