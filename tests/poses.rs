@@ -131,6 +131,18 @@ fn a_long_flat_part_is_not_stood_on_end_for_want_of_an_enclosure() {
     assert!(["-z down", "+z down"].contains(&pose(&indoors)), "{}", pose(&indoors));
 }
 
+/// A slope that prints just so is told with its angle, the limit and whose it is, and the step in this layer.
+#[test]
+fn a_slope_at_the_limit_is_told() {
+    let wedge = pulled(&[[0.0, 0.0], [30.0, 0.0], [50.0, 20.0], [0.0, 20.0]], 20.0);
+    let made = recipe(wedge, &format!("{INDOORS}\n  pin pose -y down because \"its face is seen\""));
+    let told = made.mesh.iter().find(|f| f.name == "slope at the limit").map(|f| f.value.clone()).unwrap_or_default();
+    for said in ["45.0° from vertical", "limit is", "each layer steps out 0.", "over a line of 0."] {
+        assert!(told.contains(said), "{said}: {told}");
+    }
+    assert_eq!(supports(&made), "none");
+}
+
 /// A post of a sign: what a finger does to it decides nothing.
 #[test]
 fn a_load_that_holds_many_times_over_weighs_nothing() {

@@ -7,7 +7,11 @@ use crate::workshop::shapes::{self, Point};
 use crate::workshop::{Run, Workshop};
 
 /// Relation, job, and the issue that makes it hold. What holds must leave the list.
-const WAITS: &[(&str, &str, &str)] = &[];
+const WAITS: &[(&str, &str, &str)] = &[
+    ("prices", "tray", "of what: cost counts relative to the job, by no figure of a currency's size"),
+    ("prices", "post", "of what: cost counts relative to the job, by no figure of a currency's size"),
+    ("prices", "bush", "of what: cost counts relative to the job, by no figure of a currency's size"),
+];
 
 const SHOP: &str = "name: Trial bench
 currency: EUR
@@ -252,6 +256,26 @@ fn each_facet_in_four() {
             told.facets = told.facets.iter().copied().flat_map(four).collect();
         })
     });
+}
+
+/// A price is a number of a currency: all of them times 160, in another one, and nothing else may change.
+#[test]
+fn prices_in_another_currency() {
+    let scaled = |shop: &str| {
+        let price = |word: &str| word.parse::<f64>().map_or(word.to_owned(), |n| (160.0 * n).to_string());
+        let line = |line: &str| {
+            let words: Vec<&str> = line.split(' ').collect();
+            let of = |i: usize| words.get(i + 1).is_some_and(|w| w.starts_with("money/"));
+            words
+                .iter()
+                .enumerate()
+                .map(|(i, w)| if of(i) { price(w) } else { (*w).to_owned() })
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        shop.lines().map(line).collect::<Vec<_>>().join("\n").replace("currency: EUR", "currency: JPY")
+    };
+    hold("prices", |job| changed(job, |told| told.shop = scaled(&told.shop)));
 }
 
 /// A load taken away or halved never refuses what stood.

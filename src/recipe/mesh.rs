@@ -2,6 +2,7 @@
 
 use crate::catalogue::{Catalogue, Nozzle, figures};
 use crate::geometry::cavity::{self, Cavity};
+use crate::geometry::pose::facets::leaning;
 use crate::geometry::regions::judge::{judge, limits_of};
 use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Region, Verdict};
@@ -58,7 +59,32 @@ pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
     } else {
         warning("stands", MeshValue::StandsNot)
     };
-    vec![fact("first layer", layer), stands, fact("curl", curl(world, choice, f.warp_length_mm))]
+    let mut found = vec![fact("first layer", layer), stands, fact("curl", curl(world, choice, f.warp_length_mm))];
+    found.extend(at_limit(world, choice));
+    found
+}
+
+/// Degrees below the limit from which a slope is said to be at it.
+const AT_LIMIT_DEG: f64 = 5.0;
+/// Less of it is the flank of a lying hole.
+const AT_LIMIT_MM2: f64 = 100.0;
+
+/// Says what leans a little less than the limit: it is printed without support, and is the first to come out rough.
+fn at_limit(world: &World<'_>, choice: &Partial) -> Option<MeshFact> {
+    let limits = world.limits(choice);
+    let up = world.part.poses.get(choice[at::POSE]?)?.pose.up;
+    let limit = &limits.overhang_deg;
+    let (mm2, angle_deg) = leaning(&world.part.mesh, up, [limit.value - AT_LIMIT_DEG, limit.value])?;
+    let printed = as_printed(world, choice, &limits);
+    let value = MeshValue::AtLimit {
+        area: Area::mm2(mm2),
+        angle_deg,
+        limit_deg: limit.value,
+        origin: limit.origin.clone(),
+        step: Length::mm(printed.layer_mm * angle_deg.to_radians().tan()),
+        line: Length::mm(printed.line_mm),
+    };
+    (mm2 >= AT_LIMIT_MM2).then(|| fact("slope at the limit", value))
 }
 
 /// The warp index: the shape's part, the material's, and the brim that is laid against it.

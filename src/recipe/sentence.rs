@@ -622,6 +622,21 @@ pub enum MeshValue {
     },
     /// The part would tip over, standing loose.
     StandsNot,
+    /// A slope that prints, a little below the limit.
+    AtLimit {
+        /// How much of the part leans so.
+        area: Area,
+        /// Degrees from vertical: the steepest.
+        angle_deg: f64,
+        /// Degrees from vertical: the limit.
+        limit_deg: f64,
+        /// Whose limit that is.
+        origin: String,
+        /// How far each layer steps out.
+        step: Length,
+        /// Over what width of line.
+        line: Length,
+    },
     /// What lifts the ends of a long and low part.
     Curl {
         /// Longest distance over thickness.

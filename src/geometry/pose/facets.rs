@@ -232,6 +232,24 @@ impl FacetTable {
     }
 }
 
+/// Returns the area of the facets that lean between two angles from vertical and do not lie on the bed, mm², and the steepest
+/// of them, degrees; `None` where there are none.
+pub fn leaning(mesh: &Mesh, up: Vector, [from_deg, to_deg]: [f64; 2]) -> Option<(f64, f64)> {
+    let low = mesh.vertices.iter().map(|&v| dot(v, up)).fold(f64::INFINITY, f64::min);
+    let bed = low + bed_tolerance(&mesh.bounds());
+    let within = |t: &usize| !mesh.corners(*t).iter().all(|&p| dot(p, up) <= bed);
+    let leans = |t: usize| {
+        let (normal, area) = mesh.normal_area(t);
+        let degrees = (-dot(normal, up)).clamp(-1.0, 1.0).asin().to_degrees();
+        (degrees >= from_deg - LIMIT_SLACK.to_degrees() && degrees <= to_deg + LIMIT_SLACK.to_degrees())
+            .then_some((area, degrees))
+    };
+    (0..mesh.triangles.len()).filter(within).filter_map(leans).fold(None, |sum, (area, degrees)| {
+        let (all, most) = sum.unwrap_or((0.0, 0.0_f64));
+        Some((all + area, most.max(degrees)))
+    })
+}
+
 fn used_vertices(mesh: &Mesh) -> Vec<Point> {
     let mut used = vec![false; mesh.vertices.len()];
     mesh.triangles.iter().flatten().for_each(|&v| used[v as usize] = true);
@@ -318,6 +336,16 @@ mod tests {
         assert!((facts[1].height_mm - 300_f64.sqrt()).abs() < 1e-9);
         let strict = facet_pass(&cube, &poses, 30_f64.to_radians());
         assert!((strict[1].overhang_mm2 - 300.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_face_near_the_limit_is_seen_with_its_angle() {
+        let cube = block([10.0; 3]);
+        let up = Pose::new([1.0, 0.0, 1.0]).unwrap().up;
+        let (area, steepest) = leaning(&cube, up, [40.0, 45.0]).unwrap();
+        assert!((area - 200.0).abs() < 1e-9 && (steepest - 45.0).abs() < 1e-9);
+        assert_eq!(leaning(&cube, up, [30.0, 44.0]), None);
+        assert_eq!(leaning(&cube, [0.0, 0.0, 1.0], [40.0, 90.0]), None);
     }
 
     #[test]

@@ -49,6 +49,13 @@ impl Display for MeshValue {
             MeshValue::Stands { lean_deg, slenderness } => {
                 write!(f, "tips over at a lean of {lean_deg:.0}°; {slenderness:.1} times as high as wide")
             }
+            MeshValue::AtLimit { area, angle_deg, limit_deg, origin, step, line } => write!(
+                f,
+                "{:.1} cm² lean up to {angle_deg:.1}° from vertical, where the limit is {limit_deg:.1}° ({origin}): each layer steps out {:.2} mm over a line of {:.2} mm; thinner layers, more cooling and slower outer beads make it better",
+                0.01 * area.to_mm2(),
+                step.to_mm(),
+                line.to_mm()
+            ),
             MeshValue::StandsNot => f.write_str("not by itself: what is on the bed has to hold it"),
             MeshValue::Curl { length, material, brim } => {
                 write!(f, "length over thickness above the bed {:.0} mm", length.to_mm())?;
