@@ -331,6 +331,18 @@ pub struct RunnerUp {
     pub penalty: Points,
     /// The named penalties that separated them, heaviest first; they add up to `penalty`.
     pub separated_by: Vec<Weighed>,
+    /// How much more the whole run would take with it; `None` where either cannot be told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub run_apart: Option<Apart>,
+}
+
+/// By how much the run of one choice differs from that of another.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Apart {
+    /// Longer, or shorter where negative.
+    pub time: Duration,
+    /// Dearer, or cheaper where negative.
+    pub cost: Cost,
 }
 
 /// One value to enter on the print job.

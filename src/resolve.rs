@@ -13,6 +13,7 @@
 //! reading   what each rule reads, and on which decisions that hangs
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
 //! pins      what the spec pins and forbids         places: points off the part, faces several places answer to
+//! questions what the spec leaves open, and what each answer would lead to
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
@@ -36,6 +37,7 @@ pub(crate) mod pins;
 mod places;
 pub(crate) mod problem;
 mod purge;
+pub(crate) mod questions;
 mod reading;
 pub(crate) mod run;
 pub(crate) mod search;
@@ -64,7 +66,10 @@ pub(crate) enum Outcome {
 /// Decides a job, or works out why it cannot be done; `judge` says what would be weak about a way out.
 pub(crate) fn resolve(rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Outcome {
     match decide::decide(rules) {
-        Some(decided) => Outcome::Decided(Box::new(decided)),
+        Some(decided) => {
+            let questions = questions::ask(rules.world, judge);
+            Outcome::Decided(Box::new(Decided { questions, ..decided }))
+        }
         None => Outcome::Refused(Box::new(conflict::refuse(rules.world, rules, judge))),
     }
 }

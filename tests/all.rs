@@ -41,6 +41,7 @@ mod shop;
 mod strength;
 mod stress;
 mod told;
+mod uses;
 mod vocabulary;
 mod weather;
 mod workshop;

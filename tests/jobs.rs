@@ -194,7 +194,8 @@ fn an_insert_in_a_thin_boss_is_watched() {
 
 #[test]
 fn a_batch_starts_more_than_it_needs_by_the_shops_own_record() {
-    let run = Workshop::hut().recipe(TAG).run.unwrap();
+    let on_the_bench = "quantity 48\n  pin printer \"Bench\" because \"of whose good pieces there is a record\"";
+    let run = Workshop::hut().change(TAG, "quantity 48", on_the_bench).recipe(TAG).run.unwrap();
     assert_eq!(run.wanted, 48);
     assert!(run.start > 48 && run.rounds >= 2, "{run:?}");
     assert!(run.because.iter().any(|r| r.text.contains("57 good of 60") && r.text.contains("shop.yaml:")), "{run:?}");

@@ -137,6 +137,7 @@ fn a_runner_up_stands_once_and_with_its_reason() {
         value: "felt-sheet".to_owned(),
         penalty: Points::hundredths(200),
         separated_by: vec![fixtures::weighed("surface-change-is-work", 200)],
+        run_apart: None,
     });
     recipe.rejected.extend([rejected("felt-sheet", None), rejected("slate", None)]);
     let page = markdown(&recipe, None).unwrap();

@@ -15,7 +15,7 @@ use crate::diag::{Diagnostic, SourceId, Span};
 use crate::physics::Band;
 use crate::quantity::{
     Angle, Area, Dimension, Duration, Flow, Irradiance, Length, Measure, Quantity, Speed, SurfaceCoefficient,
-    Temperature, TemperatureDifference,
+    Temperature, TemperatureDifference, TimePrice,
 };
 use crate::semantics::spec::Consequence;
 
@@ -177,6 +177,9 @@ figures! {
     SHEAR_TO_ALONG: f64 = "shear_to_along", "interlayer shear strength over strength along the beads";
     LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
+    HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";
+    PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";
+    MACHINE_HOUR: TimePrice = "machine_hour", "an hour of a machine, in the money of the catalogue's prices";
     CYCLES_ASSUMED: f64 = "cycles_assumed", "cycles of a cyclic load that gives no number";
     FRICTION_ON_PLASTIC: f64 = "friction_on_plastic", "friction of steel on dry plastic";
     PURGE_OVERHEAT: TemperatureDifference = "purge_overheat", "how far above the top of its range a polymer may be taken for the minutes of a purge";

@@ -5,15 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::quantity::Area;
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
-    AllowedBy, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor, Open, Phase,
-    Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
+    AllowedBy, Answer, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor,
+    Open, Phase, Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
 };
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
-use crate::resolve::{Outcome, strength};
+use crate::resolve::{Outcome, questions, strength};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Filled, Judgement};
@@ -238,6 +238,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     if let Some(area) = support_that_stays(rules, decided) {
         add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
     }
+    for asked in &decided.questions {
+        let (text, effect) = open_words(world, asked.about);
+        add(text, effect, asked.decides());
+    }
     for a in allowances::assumptions(world, &full(&decided.choice)) {
         add(a.text, a.effect, a.question);
     }
@@ -261,7 +265,52 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             }
         }
     }
+    for asked in &decided.questions {
+        let (text, _) = open_words(world, asked.about);
+        // What every answer leads to alike is taken, and no question.
+        if let Some(open) = result.iter_mut().find(|a| a.text == text) {
+            open.question = asked.decides() || asked.answers.is_empty() || rests_on_a_guess(world, asked.about);
+            open.answers = asked.answers.iter().map(|a| answer(a)).collect();
+        }
+    }
+    let changes = |a: &Assumption| a.answers.iter().map(|x| &x.leads_to).collect::<BTreeSet<_>>().len();
+    result.sort_by_key(|a| std::cmp::Reverse(if a.question { changes(a) } else { 0 }));
     result
+}
+
+/// Whether what the answers lead to was worked out of a hold or a place of the load that nobody stated.
+fn rests_on_a_guess(world: &World<'_>, about: questions::Open) -> bool {
+    let questions::Open::Held(load) = about else { return false };
+    world.spec.loads.get(load).is_some_and(|load| load.holds.is_empty() || load.at.is_none())
+}
+
+/// Says what the spec leaves open, and what hangs on it.
+pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence, Sentence) {
+    match about {
+        questions::Open::Place => (Open::PlaceOpen.into(), Open::PlaceOpenEffect.into()),
+        questions::Open::Sun => (Open::SunOpen.into(), Open::SunOpenEffect.into()),
+        questions::Open::SunTerm => (Open::SunTermOpen.into(), Open::SunTermOpenEffect.into()),
+        questions::Open::Held(load) => {
+            let load = world.spec.loads.get(load);
+            let words = load.map(|l| strength::held_open(l, world.knowledge.catalogue));
+            words.map_or((Sentence::Nothing, Sentence::Nothing), |(text, effect)| (text.into(), effect.into()))
+        }
+    }
+}
+
+fn answer(answered: &questions::Answered) -> Answer {
+    let leads_to = match &answered.way {
+        None => "nothing at hand would do".to_owned(),
+        Some(way) => {
+            let failing = way
+                .weak
+                .iter()
+                .find(|w| w.fails)
+                .map_or(String::new(), |w| format!(", and it does not hold: {}", w.text));
+            format!("{} on {}{failing}", way.material, way.printer)
+        }
+    };
+    Answer { write: answered.write.clone(), leads_to }
 }
 
 /// Returns on how much of the part support is put that could not be taken out again, where it is.

@@ -4,17 +4,18 @@ use std::collections::BTreeMap;
 
 use crate::geometry::pose;
 use crate::geometry::survey::PoseFacts;
-use crate::quantity::{Area, Length, Volume};
+use crate::quantity::{Area, Duration, Length, Volume};
 use crate::recipe::lying;
 use crate::recipe::points::{Points, compared, own_first, separating, total};
 use crate::recipe::reasons::{reason, touches};
 use crate::recipe::{
-    Against, Along, Choice, Decided, Decisions, Detail, OtherColour, PoseRow, Reason, Rejected, RunnerUp, Spool,
-    Weighed,
+    Against, Along, Apart, Choice, Cost, Decided, Decisions, Detail, OtherColour, PoseRow, Reason, Rejected, RunnerUp,
+    Spool, Weighed,
 };
 use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
 use crate::resolve::problem::{Rules, Said};
+use crate::resolve::run;
 use crate::resolve::world::{DECISIONS, Partial, World, at};
 use crate::rulebook::facts::{Bond, RootFacts};
 use crate::rulebook::{Decision, Root};
@@ -56,8 +57,21 @@ fn decision(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Decid
             value: shown(world, d, r.value),
             penalty: total(&separating(rules, &r.separated_by)),
             separated_by: separating(rules, &own_first(rules, d, &r.separated_by)),
+            run_apart: run_apart(world, &decided.choice, &r.choice),
         }),
     }
+}
+
+/// Returns by how much a run differs from another in time and money.
+fn run_apart(world: &World<'_>, ours: &[usize], theirs: &[usize]) -> Option<Apart> {
+    let of = |choice: &[usize]| {
+        let choice = decide::full(choice);
+        let plan = world.plan(&choice)?;
+        run::totals(world, &choice, &plan).ok()
+    };
+    let (ours, theirs) = (of(ours)?, of(theirs)?);
+    let cost = Cost { amount: theirs.cost - ours.cost, currency: world.bench.currency.as_deref().map(str::to_owned) };
+    Some(Apart { time: Duration::s(theirs.time_s - ours.time_s), cost })
 }
 
 fn pinned(rules: &Rules<'_, '_>, d: usize) -> Vec<Reason> {

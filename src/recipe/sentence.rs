@@ -243,6 +243,12 @@ pub enum Open {
     /// Support that cannot be taken out, and on how much of the part.
     SupportStays(Area),
     SupportStaysEffect,
+    PlaceOpen,
+    PlaceOpenEffect,
+    SunOpen,
+    SunOpenEffect,
+    SunTermOpen,
+    SunTermOpenEffect,
     /// A margin that is not shown, and why.
     NotShown {
         what: String,

@@ -4,17 +4,18 @@
 //! |---|---|
 //! | a rule refuses every choice; or a margin is broken, no waiver lets it pass, and a failure could hurt someone | not printable as specified |
 //! | a margin is broken, and no waiver lets it pass | does not hold |
-//! | a margin is not shown, and rules have it settled before printing; a rule asks first; a use is withheld | a question first |
+//! | a margin is not shown, and rules have it settled before printing; a rule asks first; an answer that is open decides; a use is withheld | a question first |
 //! | a margin does not plainly hold; a hazard; a question; a doubt about the mesh; a waiver | ready with cautions |
 //! | none of these | ready |
 
 use std::collections::BTreeSet;
 
 use crate::recipe::{
-    Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Status, Verdict,
+    Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Verdict,
 };
 use crate::resolve::decide::Decided;
 use crate::resolve::problem::{Rules, Said};
+use crate::resolve::questions::{self, Asked};
 use crate::rulebook::{CautionKind, Root};
 use crate::semantics::spec::Consequence;
 
@@ -38,7 +39,11 @@ pub(super) fn settle(
         return;
     }
     recipe.assumptions.extend(first.iter().map(question));
-    let questions = super::build::asked_first(rules, said);
+    let mut questions = super::build::asked_first(rules, said);
+    questions.extend(decided.questions.iter().filter(|a| comes_first(rules, a)).map(|a| {
+        let (text, _) = super::build::open_words(rules.world, a.about);
+        Sentence::from(format!("{text}."))
+    }));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();
@@ -72,6 +77,11 @@ fn is_to_be_watched(recipe: &Recipe) -> bool {
         || recipe.assumptions.iter().any(|a| a.question)
         || recipe.mesh.iter().any(|m| m.warning)
         || !recipe.broken.is_empty()
+}
+
+/// Whether a question is settled before printing: one whose answer decides, and of the place one where not even the air is said.
+fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
+    asked.decides() && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
 }
 
 fn told(m: &Margin) -> Failing {

@@ -280,7 +280,8 @@ fn decision(recipe: &Recipe, of: Decision, d: &Decided) -> String {
     push_text(&mut out, &format!("{}: {}{detail}", words::decision(of).to_lowercase(), d.value), "");
     d.because.iter().for_each(|r| push_reason(&mut out, recipe, r));
     if let Some(next) = &d.runner_up {
-        push_text(&mut out, &format!("second best: {}, worse by {}", next.value, next.penalty.plain()), "  ");
+        let apart = next.run_apart.as_ref().map_or(String::new(), |apart| format!("; {apart}"));
+        push_text(&mut out, &format!("second best: {}, worse by {}{apart}", next.value, next.penalty.plain()), "  ");
         next.separated_by.iter().for_each(|s| push_text(&mut out, &format!("- {s}"), "    "));
     }
     out

@@ -105,6 +105,8 @@ pub struct RunnerUpLine {
     pub what: String,
     pub value: String,
     pub worse_by: String,
+    /// What the run would take more or less.
+    pub apart: String,
     pub separated_by: String,
 }
 
@@ -350,6 +352,7 @@ fn runner_up_line((what, d): &(Decision, &Decided)) -> Option<RunnerUpLine> {
         what: decision(*what).to_owned(),
         value: inline(&next.value),
         worse_by: next.penalty.plain(),
+        apart: next.run_apart.as_ref().map_or_else(String::new, |apart| inline(&apart.to_string())),
         separated_by: named_and_smaller(&next.separated_by).iter().map(|s| inline(s)).collect::<Vec<_>>().join("; "),
     })
 }

@@ -123,7 +123,11 @@ fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
     if !not_for.is_empty() {
         write!(f, " Not for {}.", joined(not_for, ", "))?;
     }
-    asked.iter().try_for_each(|question| write!(f, " A question first: {question}"))
+    match asked.as_slice() {
+        [] => Ok(()),
+        [one] => write!(f, " A question first: {one}"),
+        many => write!(f, " Questions first: {}", joined(many, " ")),
+    }
 }
 
 fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {

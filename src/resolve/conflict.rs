@@ -13,7 +13,7 @@ mod bench;
 mod misses;
 mod numbers;
 mod rank;
-mod retry;
+pub(in crate::resolve) mod retry;
 mod sets;
 mod shape;
 mod ways;

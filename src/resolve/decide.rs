@@ -16,6 +16,8 @@ pub struct Decided {
     pub waived: Vec<Said>,
     /// All poses in the order of their best total, the chosen first.
     pub poses: Vec<PoseTotal>,
+    /// What the spec leaves open, with what each answer would lead to.
+    pub questions: Vec<super::questions::Asked>,
 }
 
 /// A pose with the least total there is in it, and the penalties that make it up.
@@ -89,7 +91,7 @@ pub fn decide(rules: &Rules<'_, '_>) -> Option<Decided> {
     let poses = poses(rules, &mut search, &allowed, &best);
     let rejected = rejected(rules, &mut search, &allowed, &best, &penalties);
     rules.keep(search);
-    Some(Decided { choice, penalties, runners_up, rejected, waived, poses })
+    Some(Decided { choice, penalties, runners_up, rejected, waived, poses, questions: Vec::new() })
 }
 
 /// Returns the best choice there is without explaining it.

@@ -121,7 +121,8 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let price = choice[at::MATERIAL]
         .and_then(|m| world.bench.spool(choice[at::PRINTER], m, world.spec, world.part))
         .and_then(|s| s.price);
-    let per_kg = price.unwrap_or(material.price.typ).to_per_kg();
+    let usual = || material.price.typ.to_per_kg() * world.bench.price_level();
+    let per_kg = price.map_or_else(usual, |p| p.to_per_kg());
     let hours = estimate.time.to_h();
     let attended: Duration = world.knowledge.catalogue.value(figures::WORK_PER_PLATE);
     let energy = world.bench.electricity.zip(printer.power);

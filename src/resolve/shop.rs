@@ -16,7 +16,7 @@ use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::geometry::survey::PoseFacts;
 use crate::quantity::{
-    Acceleration, EnergyPrice, Flow, Length, Mass, MassPrice, Power, Speed, Temperature, TemperatureDifference,
+    Acceleration, EnergyPrice, Flow, Length, Mass, MassPrice, Money, Power, Speed, Temperature, TemperatureDifference,
     TimePrice, Torque,
 };
 use crate::rulebook::facts::{self as rules, Nested};
@@ -292,6 +292,29 @@ impl Bench<'_> {
         }
     }
 
+    /// Returns what the shop's money is worth in that of the catalogue: the middle of what its spools cost against the usual price
+    /// of their material; without such, what its hours cost against the usual.
+    pub fn price_level(&self) -> f64 {
+        let of_spool = |s: &Spool| {
+            let usual = self.catalogue.material(&s.material)?.price.typ.to_per_kg();
+            Some(s.price?.to_per_kg() / usual)
+        };
+        let mut levels: Vec<f64> =
+            self.spools.iter().filter_map(of_spool).filter(|l| l.is_finite() && *l > 0.0).collect();
+        levels.sort_by(f64::total_cmp);
+        let hour =
+            |rate: TimePrice, usual: figures::Key<TimePrice>| rate.to_per_h() / self.catalogue.value(usual).to_per_h();
+        let machine = || self.printers.iter().find_map(|p| Some(hour(p.hour_rate?, figures::MACHINE_HOUR)));
+        let spools = levels.get(levels.len() / 2).copied();
+        spools.or_else(|| self.labour.map(|l| hour(l, figures::PERSON_HOUR))).or_else(machine).unwrap_or(1.0)
+    }
+
+    /// Returns what an hour of a person's work is worth in the shop's money.
+    pub fn hour_of_work(&self) -> Money {
+        let usual = || self.catalogue.value(figures::PERSON_HOUR).to_per_h() * self.price_level();
+        Money::of(self.labour.map(|l| l.to_per_h()).filter(|l| *l > 0.0).unwrap_or_else(usual))
+    }
+
     pub fn shop_facts(&self, choice: &Partial, knowledge: Knowledge<'_>) -> rules::Shop {
         let none = Origin::None;
         let tools = &self.tools;
@@ -312,6 +335,7 @@ impl Bench<'_> {
             title: self.name.clone(),
             name: none.of(Text::shared(&self.name)),
             assumed: none.of(self.assumed),
+            hour_of_work: none.of(self.hour_of_work()),
             has_dryer: none.of(tools.dryer_limit.is_some()),
             dryer_limit: none.of(tools.dryer_limit),
             has_oven: none.of(tools.oven_limit.is_some()),

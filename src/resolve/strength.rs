@@ -482,13 +482,17 @@ fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<(String, String)>)
     if let Some(stated) = load.held {
         return Ok(stated.value);
     }
-    let name = &load.name.value;
+    assumed.push(held_open(load, catalogue));
+    Ok(catalogue.value(figures::HELD_ASSUMED))
+}
+
+/// Says of a load that it does not say how long it is held, and what hangs on that.
+pub fn held_open(load: &Load, catalogue: &Catalogue) -> (String, String) {
     let usual = catalogue.value(figures::HELD_ASSUMED);
-    assumed.push((
-        format!("load \"{name}\": how long it is held is not stated, {usual} assumed"),
+    (
+        format!("load \"{}\": how long it is held is not stated, {usual} assumed", load.name.value),
         "a load of minutes may be about five times as large; state `held`".to_owned(),
-    ));
-    Ok(usual)
+    )
 }
 
 /// Returns what is left for a year of a material's strength across the layers, its low end, at the part's temperature and

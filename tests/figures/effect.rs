@@ -204,7 +204,7 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; factor 2 }"#,
-        shows: &["held_assumed"],
+        shows: &["held_assumed", "held_briefly"],
     },
     Job {
         body: Body::Block,
@@ -259,6 +259,18 @@ const JOBS: &[Job] = &[
         shop: &[("left: 900 g", "left: 900 g, opened: 2026-11-01, stored: dry-box")],
         lines: "service { place indoors; air 10 °C .. 23 °C }",
         shows: &["keeps_dry_dry_box_medium"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40; prefer cost"#,
+        shows: &["person_hour"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("drive: direct", "drive: direct\n    hour_rate: 2 money/h")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40"#,
+        shows: &["machine_hour"],
     },
     Job {
         body: Body::Block,

@@ -200,6 +200,7 @@ fn decisions() -> Decisions {
                 value: "PA12-CF".to_owned(),
                 penalty: Points::hundredths(725),
                 separated_by: vec![weighed("cost", 500), weighed("nozzle change", 225)],
+                run_apart: None,
             }),
         ),
         nozzle: decided(
@@ -219,6 +220,7 @@ fn decisions() -> Decisions {
                 value: "glass".to_owned(),
                 penalty: Points::hundredths(300),
                 separated_by: vec![weighed("needs an adhesive", 300)],
+                run_apart: None,
             }),
         ),
         agent: decided("none", "", plain("smooth PEI needs none for ASA", "surface-bonds"), None),
@@ -235,6 +237,7 @@ fn decisions() -> Decisions {
                 value: "+z up".to_owned(),
                 penalty: Points::hundredths(2250),
                 separated_by: vec![weighed("stress across layers", 1800), weighed("support", 450)],
+                run_apart: None,
             }),
         ),
         supports: decided("none", "", plain("no overhang is beyond 45° from the vertical", "overhang-limit"), None),

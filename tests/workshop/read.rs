@@ -17,6 +17,8 @@ pub struct Recipe {
     pub margins: Vec<Margin>,
     pub run: Option<Run>,
     pub checklist: Vec<Phase>,
+    /// What it is not for, and what would establish that.
+    pub not_for: Vec<(String, String)>,
     pub cautions: Vec<Caution>,
     pub broken: Vec<Broken>,
     pub rejected: Vec<Rejected>,
@@ -172,6 +174,8 @@ pub struct Assumption {
     pub effect: String,
     pub question: bool,
     pub tells_of_use: bool,
+    /// What to write, and what it leads to.
+    pub answers: Vec<(String, String)>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -311,6 +315,7 @@ impl From<&made::Recipe> for Recipe {
                     because: (&s.because).into(),
                 }),
             }),
+            not_for: r.not_for.iter().map(|n| (n.usage.to_string(), n.until.to_string())).collect(),
             cautions: all(&r.cautions, |c| Caution {
                 kind: c.kind.word().to_owned(),
                 text: c.text.to_string(),
@@ -345,6 +350,7 @@ impl From<&made::Recipe> for Recipe {
                 effect: a.effect.to_string(),
                 question: a.question,
                 tells_of_use: a.tells_of_use(),
+                answers: a.answers.iter().map(|x| (x.write.clone(), x.leads_to.clone())).collect(),
             }),
             mesh: all(&r.mesh, |m| MeshFact {
                 name: m.name.to_owned(),

@@ -52,6 +52,12 @@ impl Display for Open {
             }
             Open::NotShown { what, why } => return write!(f, "{what}: not shown to hold: {why}"),
             Open::Denied { of, because } => return write!(f, "the spec says that {of} is no use of this part: {because}"),
+            Open::PlaceOpen => "where the part lives is not stated: indoors, out of the sun, assumed",
+            Open::PlaceOpenEffect => "air and sun decide which materials bear it; write `place` and `sun` within `service`",
+            Open::SunOpen => "whether the sun reaches it outdoors is not stated: shade assumed",
+            Open::SunOpenEffect => "the sun heats a part by tens of kelvin and breaks many polymers down within years; write `sun`",
+            Open::SunTermOpen => "how long it is to live in the sun is not stated",
+            Open::SunTermOpenEffect => "a summer is another matter than years; write `sun direct for ..`",
             Open::DeniedEffect => "whoever wrote it answers for it",
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {

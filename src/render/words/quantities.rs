@@ -3,7 +3,7 @@
 use std::fmt::{self, Display, Formatter};
 
 use crate::quantity::{Duration, Length, Mass, trim_number};
-use crate::recipe::{Basis, Cost, Limits, Shown};
+use crate::recipe::{Apart, Basis, Cost, Limits, Shown};
 use crate::rulebook::show;
 
 /// A size in millimetres with three decimals at most.
@@ -40,6 +40,20 @@ pub fn mass(mass: Mass) -> String {
         format!("{} g", trim_number(grams, 3))
     } else {
         "under 0.001 g".to_owned()
+    }
+}
+
+impl Display for Apart {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let (time, cost) = (self.time.to_s(), &self.cost);
+        // Less than half a minute and half a cent is no difference.
+        if time.abs() < 30.0 && cost.amount.abs() < 0.005 {
+            return f.write_str("the run as it is");
+        }
+        let pace = if time < 0.0 { "quicker" } else { "longer" };
+        let price = if cost.amount < 0.0 { "cheaper" } else { "dearer" };
+        let amount = Cost { amount: cost.amount.abs(), currency: cost.currency.clone() };
+        write!(f, "the run {} {pace}, {amount} {price}", hours(Duration::s(time.abs())))
     }
 }
 

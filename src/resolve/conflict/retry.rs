@@ -13,7 +13,7 @@ use crate::resolve::world::{World, at};
 use crate::semantics::spec::Spec;
 
 /// A job that can be asked again under other conditions.
-pub(super) struct Retry<'r, 'a> {
+pub(in crate::resolve) struct Retry<'r, 'a> {
     pub world: &'r World<'a>,
     judge: &'r Judge<'r>,
     /// Another bench than the world's.

@@ -187,6 +187,8 @@ impl World<'_> {
             torque: at.of(load.torque.map(|t| t.value)),
             course: at.of(load.course.value),
             held: at.of(load.held.map(|h| h.value)),
+            hold_stated: at.of(!load.holds.is_empty()),
+            place_stated: at.of(load.at.is_some()),
             cycles: at.of(load.cycles.map(|c| c.value)),
             factor: factor_origin.of(factor),
             angle: Origin::Measured.of(shape.as_ref().map(|s| Angle::rad(s.angle))),

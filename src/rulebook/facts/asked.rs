@@ -175,6 +175,10 @@ facts! {
         course: Course,
         /// how long a steady load is held
         held: Duration,
+        /// whether the spec says where the part is held against it
+        hold_stated: bool,
+        /// whether the spec says where it acts
+        place_stated: bool,
         /// how often a cyclic load comes
         cycles: f64,
         /// the safety factor asked for or given by consequence

@@ -3,8 +3,8 @@
 use super::{AGENT, MATERIAL, NOZZLE, Nested, POSE, PRINTER, SPOOL, SURFACE, facts};
 use crate::catalogue::words::{Drive, Fumes, Hardness, Hold, Level, Morphology, Need, Role, Stored, Warp, Weathering};
 use crate::quantity::{
-    Angle, Density, Duration, Expansion, Flow, Impact, Length, Mass, MassPrice, Ratio, Speed, Stress, Temperature,
-    TemperatureDifference, TimePrice, Torque,
+    Angle, Density, Duration, Expansion, Flow, Impact, Length, Mass, MassPrice, Money, Ratio, Speed, Stress,
+    Temperature, TemperatureDifference, TimePrice, Torque,
 };
 use crate::rulebook::names::Touches;
 use crate::rulebook::value::Text;
@@ -327,6 +327,8 @@ facts! {
         name: Text,
         /// whether no shop file was found and a well-equipped bench is assumed
         assumed: bool,
+        /// what an hour of a person's work is worth in its money: its `labour`, else the usual at its price level
+        hour_of_work: Money,
         /// whether it has a filament dryer
         has_dryer: bool,
         /// hottest its dryer gets
