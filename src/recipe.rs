@@ -338,6 +338,7 @@ pub struct RunnerUp {
 
 /// By how much the run of one choice differs from that of another.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Apart {
     /// Longer, or shorter where negative.
     pub time: Duration,
