@@ -6,6 +6,8 @@
 mod keys;
 #[path = "diag/outline.rs"]
 mod outline;
+#[path = "diag/renamed.rs"]
+pub mod renamed;
 
 use std::fmt;
 use std::sync::{Arc, OnceLock};

@@ -148,6 +148,8 @@ impl Dimension {
 }
 
 const NAMES: &[(Dimension, &str)] = &[
+    (Dimension { length: -2, mass: -1, time: 2, ..Dimension::MONEY }, "a price per energy"),
+    (Dimension { length: 1, time: -2, ..Dimension::NONE }, "an acceleration"),
     (Dimension::NONE, "a plain number"),
     (Dimension::LENGTH, "a length"),
     (Dimension::AREA, "an area"),

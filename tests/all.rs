@@ -38,6 +38,7 @@ mod render;
 mod rulebook;
 mod schema;
 mod shop;
+mod shop_files;
 mod strength;
 mod stress;
 mod told;

@@ -497,7 +497,7 @@ fn every_part_material_is_rated_for_every_class() {
 
 // ---- a shop ----
 
-fn with_shop(text: &str) -> (Catalogue, Sources, Option<catalogue::Shop>, Vec<Diagnostic>) {
+pub fn with_shop(text: &str) -> (Catalogue, Sources, Option<catalogue::Shop>, Vec<Diagnostic>) {
     let (mut catalogue, mut sources) = knowledge().clone();
     let id = sources.add(Source::new("workshop/shop.yaml", text));
     let report = load_shop(&sources, id, &mut catalogue);
@@ -634,7 +634,7 @@ fn the_assumed_bench_is_well_equipped() {
 // ---- bad input, the expectation beside the mistake: `#! code` or `#! code: words of the message` ----
 
 /// Checks that every finding is expected on its line and every expectation met.
-fn check_annotated(name: &str, text: &str, sources: &Sources, id: SourceId, findings: &[Diagnostic]) {
+pub fn check_annotated(name: &str, text: &str, sources: &Sources, id: SourceId, findings: &[Diagnostic]) {
     let mut expected: Vec<(usize, String)> = Vec::new();
     for (i, line) in text.lines().enumerate() {
         for mark in line.split("#!").skip(1) {

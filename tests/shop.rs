@@ -512,3 +512,56 @@ fn the_reference_page_is_made_from_the_records() {
     }
     assert_eq!(std::fs::read_to_string(&path).unwrap_or_default(), reference::page(), "UPDATE=1 cargo test writes it");
 }
+
+/// Digests of the workshop's file, one of each recipe made.
+fn shop_digests(compiled: &Compiled) -> Vec<String> {
+    let shop = |p: &makeready::cli::pipeline::Part| p.recipe.inputs.iter().find(|i| i.name == "shop.yaml").cloned();
+    compiled.parts.iter().filter_map(shop).map(|input| input.digest).collect()
+}
+
+#[test]
+fn what_moves_the_recipe_moves_a_digest() {
+    let mut unmoved = Vec::new();
+    let mut looked = 0;
+    for case in cases() {
+        let lines = case.lines.unwrap_or(ASKED);
+        let before = compiled(RICH, lines);
+        for instead in case.instead {
+            let now = compiled(&RICH.replacen(case.stated, instead, 1), lines);
+            if now.parts.is_empty() {
+                continue;
+            }
+            looked += 1;
+            if shop_digests(&before) == shop_digests(&now) {
+                unmoved.push(format!("{}: `{}` and `{instead}`", case.key, case.stated));
+            }
+        }
+    }
+    assert!(looked > 80 && unmoved.is_empty(), "{looked} {unmoved:#?}");
+}
+
+#[test]
+fn what_a_part_cannot_read_moves_no_digest() {
+    // No fit is asked for: what finishes and measures fits is read by nothing.
+    let lines = "quantity 90\n  pin printer \"Alder\" because \"it is\"\n  pin material \"PETG\" because \"it is\"";
+    let plain = compiled(RICH, lines);
+    for (stated, instead, counts) in [
+        ("reamers: [6 mm H7, 8 mm H7]", "reamers: [5 mm H7]", false),
+        ("drills: [4.5 mm, 5 mm]", "drills: [1 mm]", false),
+        ("taps: [M5]", "taps: [M3]", false),
+        ("count: 3 }", "count: 30 }", false),
+        ("gauges: [caliper]", "gauges: [caliper, plug gauge 6 H7]", false),
+        ("lathe: yes", "lathe: no", false),
+        ("iron: no", "iron: yes", false),
+        ("drill_press: yes", "drill_press: no", false),
+        ("scale: yes", "scale: no", true),
+        ("left: 900 g", "left: 800 g", true),
+    ] {
+        let now = compiled(&RICH.replacen(stated, instead, 1), lines);
+        assert_eq!(shop_digests(&now) != shop_digests(&plain), counts, "{instead}");
+        if !counts {
+            let yaml = |compiled: &Compiled| yaml(&compiled.parts[0].recipe).unwrap();
+            assert_eq!(yaml(&now), yaml(&plain), "{instead}");
+        }
+    }
+}

@@ -2,6 +2,7 @@
 
 use super::node::{Content, Key, Node};
 use super::value::{Datum, Fact, Figure, Located, Plain, Provenance, Shape, SourceKind};
+use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity, QuantityError};
 use crate::word::Word;
@@ -245,6 +246,9 @@ pub(crate) fn unknown<'a>(
     known: impl Iterator<Item = &'a str> + Clone,
 ) -> Diagnostic {
     let code = if what == "key" { "catalogue/unknown-key" } else { "catalogue/unknown-name" };
+    if let Some((message, write)) = renamed(name, known.clone()) {
+        return Diagnostic::error(code, at, message).hint(write);
+    }
     let found = Diagnostic::error(code, at, format!("unknown {what} `{name}`"));
     if let Some(near) = nearest(name, known.clone()) {
         return found.hint(format!("did you mean `{near}`?"));

@@ -11,6 +11,7 @@ use std::marker::PhantomData;
 use super::decode::{Decode, unknown};
 use super::node::{Key as Written, Node};
 use super::value::{Figure, Provenance, SourceKind};
+use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, SourceId, Span};
 use crate::physics::Band;
 use crate::quantity::{
@@ -263,7 +264,8 @@ pub(super) fn may_stand(key: &Written, value: &Node, out: &mut Vec<Diagnostic>) 
     let Some(row) = TABLE.iter().find(|row| row.name == key.text) else {
         let found = unknown(key.at, "figure", &key.text, TABLE.iter().map(|row| row.name));
         let hint = "the table of figures is closed: a threshold of your own rules is a `let` in a `.rules` file";
-        out.push(found.hint(hint));
+        let was_one = renamed(&key.text, TABLE.iter().map(|row| row.name)).is_some();
+        out.push(if was_one { found } else { found.hint(hint) });
         return false;
     };
     let parts = match by_consequence(row, value) {

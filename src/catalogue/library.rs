@@ -60,14 +60,6 @@ impl Trees {
             match SECTIONS.iter().find(|(name, _)| *name == key.text) {
                 Some((name, true)) => self.add_list(name, node, out),
                 Some((name, false)) => self.add_map(name, node, out),
-                None if key.text == "process" => {
-                    let found = Diagnostic::error(
-                        "catalogue/unknown-key",
-                        key.at,
-                        "the section `process` is named `figures` now",
-                    );
-                    out.push(found.hint("write `figures:`; the factors on loads are `load_factor: { nuisance: .., damage: .., injury: .. }`"));
-                }
                 None => out.push(unknown(key.at, "key", &key.text, SECTIONS.iter().map(|(n, _)| *n))),
             }
         }

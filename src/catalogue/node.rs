@@ -86,8 +86,19 @@ impl Node {
 
 /// Returns the keys and values of a text in one form, without what only a person reads: comments, empty lines, how it is
 /// written. `None` where it is no YAML.
-pub fn values(text: &str) -> Option<String> {
-    let tree = parse_text(text, SourceId(0)).ok()?;
+///
+/// Keys of a section that nothing reads are left out: `unread` gives the section and the keys.
+pub fn values(text: &str, unread: &[(&str, &[&str])]) -> Option<String> {
+    let mut tree = parse_text(text, SourceId(0)).ok()?;
+    if let Content::Map(sections) = &mut tree.content {
+        for (section, node) in sections {
+            let keys = unread.iter().filter(|(of, _)| *of == section.text).flat_map(|(_, keys)| *keys);
+            let keys: Vec<&str> = keys.copied().collect();
+            if let Content::Map(entries) = &mut node.content {
+                entries.retain(|(key, _)| !keys.contains(&key.text.as_str()));
+            }
+        }
+    }
     let mut out = String::new();
     tree.push_values("", &mut out);
     Some(out)

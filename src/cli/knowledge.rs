@@ -7,6 +7,7 @@ use crate::diag::{Diagnostic, Source, SourceId, Sources};
 use crate::resolve::facts;
 use crate::rulebook::facts::RootFacts;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
+use crate::semantics::spec::Spec;
 use crate::syntax;
 use crate::syntax::text::Ready;
 use crate::syntax::tree::Tree;
@@ -31,7 +32,7 @@ const RULES: &[(&str, &str)] = &[
 #[derive(Debug, Clone)]
 pub(super) struct Loaded {
     /// Of the values of the workshop's file.
-    pub shop_digest: String,
+    pub shop_digest: ShopDigest,
     /// Shared by all workshops that change nothing in it.
     pub catalogue: Arc<Catalogue>,
     /// Shared by all workshops without rules of their own.
@@ -65,7 +66,7 @@ static BUILT_IN: LazyLock<Arc<Loaded>> = LazyLock::new(|| {
         sources,
         findings,
         shop,
-        shop_digest: String::new(),
+        shop_digest: ShopDigest::default(),
         assumed: true,
     })
 });
@@ -81,13 +82,36 @@ pub(super) fn built_in() -> &'static Arc<Loaded> {
     &BUILT_IN
 }
 
+/// Digests of what a workshop's file says, by what of it a part can read.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct ShopDigest {
+    /// Of all of it.
+    whole: String,
+    /// Of what is read for a part without fits.
+    without_fits: String,
+}
+
+/// Keys that are read for fits alone: what finishes and measures them.
+const OF_FITS: &[(&str, &[&str])] =
+    &[("tools", &["reamers", "drills", "taps", "inserts", "gauges", "lathe", "iron", "drill_press"])];
+
+impl ShopDigest {
+    /// Returns the digest of what a part may read.
+    pub fn read_by(&self, spec: &Spec) -> &str {
+        if spec.fits.is_empty() { &self.without_fits } else { &self.whole }
+    }
+}
+
 /// Returns what is built in with a workshop's file and its own rules on top.
 pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
     let built_in = built_in();
     let (mut catalogue, mut sources) = (Arc::clone(&built_in.catalogue), built_in.sources.clone());
     // What only a person reads in a workshop's file (comments, the way it is written) decides nothing, and is in no digest.
-    let values = catalogue::node::values(&file.text).unwrap_or_else(|| file.text.clone());
-    let shop_digest = super::pipeline::short(&blake3::hash(values.as_bytes()));
+    let digest = |unread: &[(&str, &[&str])]| {
+        let values = catalogue::node::values(&file.text, unread).unwrap_or_else(|| file.text.clone());
+        super::pipeline::short(&blake3::hash(values.as_bytes()))
+    };
+    let shop_digest = ShopDigest { whole: digest(&[]), without_fits: digest(OF_FITS) };
     let id = sources.add(file);
     let report = catalogue::load_shop_over(&sources, id, &mut catalogue);
     let mut findings = built_in.findings.clone();

@@ -290,7 +290,7 @@ fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Ar
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     let loaded =
         known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
-    inputs.insert(0, Input { name, digest: loaded.shop_digest.clone() });
+    inputs.insert(0, Input { name, digest: String::new() });
     Ok((Arc::clone(loaded), inputs))
 }
 
@@ -407,6 +407,10 @@ fn compile_part(
         let (part, digest) = measured(world, job, spec, used, cache, diagnostics)?;
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
+        // The workshop's file counts with what of it the part can read.
+        if let Some(shop) = inputs.first_mut().filter(|_| !job.loaded.assumed) {
+            job.loaded.shop_digest.read_by(spec).clone_into(&mut shop.digest);
+        }
         inputs.push(digest);
         inputs.push(Input { name: "built-in catalogue and rules".to_owned(), digest: built_in_digest().to_owned() });
         done.push(decide(job, &named, &part, inputs, diagnostics, visit)?);

@@ -193,6 +193,8 @@ pub struct HeatTerm {
     pub label: String,
     /// How much: a temperature, or a difference.
     pub value: Quantity,
+    /// Whether it is what the sun adds, so that it hangs on the colour.
+    pub of_the_sun: bool,
     /// Where the figure or formula is from.
     pub source: SourceNote,
 }
@@ -258,7 +260,14 @@ impl HeatSum {
     }
 
     fn note(&mut self, label: impl Into<String>, value: impl Into<Quantity>, source: SourceNote) {
-        self.terms.push(HeatTerm { label: label.into(), value: value.into(), source });
+        self.terms.push(HeatTerm { label: label.into(), value: value.into(), of_the_sun: false, source });
+    }
+
+    /// Marks the last term as the sun's.
+    fn mark_sun(&mut self) {
+        if let Some(term) = self.terms.last_mut() {
+            term.of_the_sun = true;
+        }
     }
 
     fn add_rise(&mut self, label: String, typical: f64, high: f64, source: SourceNote) {
@@ -281,6 +290,7 @@ impl HeatSum {
         // At its hottest no wind blows and no clear sky cools it.
         let still = still_rise(self.kelvin, sun.worst, service, service.still.typical)?;
         self.add_rise(format!("sun: {a} x {e} W/m² / {h} W/m²K"), a * e / h, still, SOL_AIR);
+        self.mark_sun();
         let label = format!("clear sky: -{emittance} x {sky} W/m² / {h} W/m²K");
         self.add_rise(label, -emittance * sky / h, 0.0, SOL_AIR);
         Ok(())
@@ -296,6 +306,7 @@ impl HeatSum {
         let typical = still_rise(self.kelvin, sun.typical, service, service.still.typical)?;
         let worst = still_rise(self.kelvin, sun.worst, service, service.still.worst)?;
         self.add_rise(label, typical, worst, BALANCE);
+        self.mark_sun();
         Ok(())
     }
 

@@ -233,7 +233,7 @@ fn words(result: &HeatResult, colour: &str) -> String {
         .terms
         .iter()
         .map(|t| {
-            let label = if t.label.starts_with("sun") { format!("{} ({colour})", t.label) } else { t.label.clone() };
+            let label = if t.of_the_sun { format!("{} ({colour})", t.label) } else { t.label.clone() };
             format!("{label} {}", t.value)
         })
         .collect();

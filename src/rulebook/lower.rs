@@ -8,6 +8,7 @@ use super::functions::{BUILTINS, Builtin, Functions, builtin};
 use super::named::Names;
 use super::names::{Field, Root, Touches, Type};
 use crate::catalogue::figures;
+use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity};
 use crate::syntax::text::Ready;
@@ -322,6 +323,10 @@ impl Lower<'_> {
         if let Some(field) = of.field(&word.text) {
             return Some(field);
         }
+        if let Some((message, write)) = renamed(&word.text, of.fields().iter().map(|f| f.name)) {
+            self.error_hint("rule/unknown-name", word.span, message, write.to_owned());
+            return None;
+        }
         let near = nearest(&word.text, of.fields().iter().map(|f| f.name));
         let hint = near.map_or_else(
             || format!("`{}` has {}", of.word(), of.fields().iter().map(|f| f.name).collect::<Vec<_>>().join(", ")),
@@ -338,6 +343,10 @@ impl Lower<'_> {
             return Some(*kind);
         }
         if self.poisoned.contains(&word.text) {
+            return None;
+        }
+        if let Some((message, write)) = renamed(&word.text, self.settings.keys().map(String::as_str)) {
+            self.error_hint("rule/unknown-setting", word.span, message, write.to_owned());
             return None;
         }
         let near = nearest(&word.text, self.settings.keys().map(String::as_str));

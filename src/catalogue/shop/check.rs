@@ -3,10 +3,12 @@
 use super::{Calibration, Printer, Shop, ShopNozzle, Spool, Tools, Yield};
 use crate::catalogue::Catalogue;
 use crate::catalogue::decode::unknown;
+use crate::catalogue::figures::{self, Key};
 use crate::catalogue::node::{Content, Node};
 use crate::catalogue::value::Located;
 use crate::catalogue::words::{Axis, Measured};
 use crate::diag::{Diagnostic, Span};
+use crate::quantity::Temperature;
 
 impl Shop {
     /// Reports names that nothing in the shop or the catalogue answers to, names given twice, and numbers that cannot be.
@@ -18,10 +20,11 @@ impl Shop {
         names.check_twice(self, &mut out);
         check_places(self, &mut out);
         if let Some(tools) = &self.tools {
-            check_tools(tools, &mut out);
+            check_tools(tools, catalogue, &mut out);
         }
         for printer in &self.printers {
             names.check_printer(printer, &mut out);
+            check_reach(printer, catalogue, &mut out);
         }
         for nozzle in &self.nozzles {
             check_nozzle(nozzle, &names, &mut out);
@@ -171,6 +174,43 @@ fn twice<'a>(what: &str, names: impl Iterator<Item = &'a Located<String>>, out: 
     }
 }
 
+/// Reports what a printer cannot be: hotter than any there is, warm inside and open, with no room left between its edges.
+fn check_reach(printer: &Printer, catalogue: &Catalogue, out: &mut Vec<Diagnostic>) {
+    hotter_than_any(Some(&printer.nozzle_limit), figures::RICHEST_NOZZLE, "nozzle", catalogue, out);
+    hotter_than_any(Some(&printer.bed_limit), figures::RICHEST_BED, "bed", catalogue, out);
+    hotter_than_any(printer.chamber.as_ref(), figures::RICHEST_CHAMBER, "chamber", catalogue, out);
+    if let Some(chamber) = printer.chamber.as_ref().filter(|_| !printer.enclosed.value) {
+        let message = format!("`chamber` counts for nothing: {} is not enclosed", printer.name.value);
+        let found =
+            Diagnostic::warning("shop/open-chamber", chamber.at, message).label(printer.enclosed.at, "said here");
+        out.push(found.hint("write `enclosed: yes`, or leave `chamber` out"));
+    }
+    let [width, depth, _] = printer.build.size;
+    if let Some(edge) = printer.edge.as_ref().filter(|e| 2.0 * e.value.to_mm() >= width.to_mm().min(depth.to_mm())) {
+        let message = format!("an edge of {} on every side leaves no bed of {width} by {depth}", edge.value);
+        out.push(
+            Diagnostic::error("shop/edge", edge.at, message)
+                .hint("write the room to keep free at one side, such as `5 mm`"),
+        );
+    }
+}
+
+/// Reports a temperature beyond what any machine to be bought reaches: a slip of the pen, or a figure to be raised.
+fn hotter_than_any(
+    limit: Option<&Located<Temperature>>,
+    any: Key<Temperature>,
+    what: &str,
+    catalogue: &Catalogue,
+    out: &mut Vec<Diagnostic>,
+) {
+    let most = catalogue.value(any);
+    if let Some(limit) = limit.filter(|limit| limit.value > most) {
+        let message = format!("no {what} there is reaches {}: the hottest known get to {most}", limit.value);
+        let hint = format!("mend the number; if yours does, say so under `catalogue: figures: {}`", any.name());
+        out.push(Diagnostic::warning("shop/hotter-than-any", limit.at, message).hint(hint));
+    }
+}
+
 fn check_nozzle(nozzle: &ShopNozzle, names: &Names<'_>, out: &mut Vec<Diagnostic>) {
     one_of(&nozzle.metal, "nozzle metal", &names.metals, out);
     let bore = nozzle.bore.value.to_mm();
@@ -268,7 +308,18 @@ fn check_now(shop: &Shop, printer: &Printer, out: &mut Vec<Diagnostic>) {
 }
 
 /// Reports tools that are written so that they cannot count.
-fn check_tools(tools: &Tools, out: &mut Vec<Diagnostic>) {
+fn check_tools(tools: &Tools, catalogue: &Catalogue, out: &mut Vec<Diagnostic>) {
+    hotter_than_any(tools.dryer_limit.as_ref(), figures::RICHEST_DRYER, "dryer", catalogue, out);
+    hotter_than_any(tools.oven_limit.as_ref(), figures::RICHEST_OVEN, "oven", catalogue, out);
+    for insert in tools.inserts.iter().flatten() {
+        if let (Some(hole), Some(outside)) = (&insert.hole, &insert.outside)
+            && hole.value.to_mm() >= outside.value.to_mm()
+        {
+            let message = format!("a hole of {} holds no insert of {} over the knurl", hole.value, outside.value);
+            let found = Diagnostic::error("shop/insert", hole.at, message).label(outside.at, "over the knurl");
+            out.push(found.hint("the hole is the smaller of the two: both are on the maker's drawing"));
+        }
+    }
     for reamer in tools.reamers.iter().flatten() {
         if let Some(zone) = reamer.zone.as_ref().filter(|zone| *zone != "H7") {
             let message = format!("a reamer for {zone} is not used: which fits it makes is counted for H7 alone");

@@ -198,7 +198,9 @@ fn written(key: &str, shape: Shape) -> String {
     match (key, shape) {
         ("printers.build", _) => "three lengths: `[250 mm, 210 mm, 210 mm]`".to_owned(),
         ("tools.reamers" | "tools.drills", _) => "a list of sizes: `[6 mm H7, 8 mm]`".to_owned(),
-        ("yields.on" | "calibration.on" | "spools.opened" | "spools.dried", _) => "a day: `2026-10-02`".to_owned(),
+        ("yields.on" | "calibration.on" | "spools.opened" | "spools.dried" | "printers.free_from", _) => {
+            "a day: `2026-10-02`".to_owned()
+        }
         ("surfaces" | "agents", _) => "a list of names or of blocks, below".to_owned(),
         ("printers.now" | "tools" | "catalogue", _) => "a block, below".to_owned(),
         ("printers" | "nozzles" | "spools" | "yields" | "calibration" | "tools.inserts", _) => {
@@ -213,6 +215,25 @@ fn written(key: &str, shape: Shape) -> String {
             | "calibration.count",
             _,
         ) => "a whole number".to_owned(),
+        ("printers.nozzle_limit", _) => "a temperature: `290 °C`".to_owned(),
+        ("printers.bed_limit", _) => "a temperature: `110 °C`".to_owned(),
+        ("printers.edge" | "calibration.from", _) => "a length: `5 mm`".to_owned(),
+        ("printers.filament" | "spools.filament", _) => "a length: `1.75 mm`".to_owned(),
+        ("spools.print_temperature", _) => "a temperature: `245 °C`".to_owned(),
+        ("tools.oven_limit", _) => "a temperature: `150 °C`".to_owned(),
+        ("tools.inserts.hole" | "tools.inserts.outside", _) => "a length: `4.6 mm`".to_owned(),
+        ("tools.inserts.length", _) => "a length: `5.7 mm`".to_owned(),
+        ("calibration.span" | "calibration.to", _) => "a length: `24 mm`".to_owned(),
+        ("calibration.offset", _) => "a length: `-0.16 mm`".to_owned(),
+        ("calibration.spread", _) => "a length: `0.05 mm`".to_owned(),
+        ("calibration.scale", _) => "a plain number: `0.998`".to_owned(),
+        ("surfaces.kind" | "printers.now.surface", _) => "a name: `smooth-pei`".to_owned(),
+        ("agents.kind" | "printers.now.agent", _) => "a name: `pva-glue`".to_owned(),
+        ("nozzles.metal", _) => "a name: `hardened-steel`".to_owned(),
+        ("spools.material" | "printers.now.material", _) => "a name: `PETG`".to_owned(),
+        ("spools.colour", _) => "a name: `dark grey`".to_owned(),
+        ("tools.taps", _) => "a list of threads: `[M3, M5]`".to_owned(),
+        ("tools.gauges", _) => "a list of names: `[caliper, plug gauge 6 H7]`".to_owned(),
         (_, Shape::Quantity(dimension)) => format!("{}: `{}`", dimension.name(), example_of(dimension)),
         (_, Shape::Word(words)) => words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", "),
         (_, Shape::Flag) => "`yes` or `no`".to_owned(),
@@ -237,6 +258,9 @@ nozzles:
   - { name: brass-04, bore: 0.4 mm, metal: brass }
 surfaces: [textured-pei]
 ```
+
+Names of the catalogue (materials, kinds of surface and agent, metals, colours) are listed by `makeready catalogue`, `makeready catalogue
+surfaces` and so on. Inside `{ }` and `[ ]` a comma separates, so that a decimal is written with a point.
 
 What is not stated is not assumed to be there: it is asked for at the machine, or said to be left out. Mistakes are told all at once,
 each at its line (`makeready check SPEC` reads the shop file too). Made from the program's records; not edited by hand.
