@@ -8,6 +8,7 @@
 
 mod args;
 pub mod cache;
+mod calc;
 mod calibrate;
 mod catalogue;
 mod check;
@@ -76,6 +77,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::New(args) => new::run(args, terminal),
         Command::Measure(args) => measure::run(args, terminal),
         Command::Fit(args) => fit::run(args, terminal),
+        Command::Calc(args) => calc::run(args, terminal),
         Command::Stress(args) => stress::run(args, terminal),
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),

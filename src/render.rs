@@ -2,6 +2,7 @@
 //!
 //! Everything here is a pure function: data in, text out. No file is read and no terminal asked.
 
+pub(crate) mod calc;
 pub(crate) mod diagnostics;
 pub(crate) mod figure;
 pub mod html;

@@ -19,9 +19,20 @@ fn help_goes_to_stdout_and_misuse_to_stderr() {
 #[test]
 fn every_command_teaches_with_an_example() {
     let home = Workshop::empty();
-    for command in
-        ["compile", "check", "explain", "catalogue", "new", "measure", "fit", "stress", "coupon", "calibrate", "schema"]
-    {
+    for command in [
+        "compile",
+        "check",
+        "explain",
+        "catalogue",
+        "new",
+        "measure",
+        "fit",
+        "stress",
+        "calc",
+        "coupon",
+        "calibrate",
+        "schema",
+    ] {
         let help = home.run(&[command, "--help"]);
         assert_eq!(help.code, 0, "{command}");
         assert!(help.stdout.contains(&format!("makeready {command}")), "{command}");

@@ -64,3 +64,29 @@ fn a_load_that_is_not_there_is_misuse() {
     assert_eq!(run.code, 2);
     assert!(run.stderr.contains("did you mean \"tip\"?"), "{}", run.stderr);
 }
+
+// A wall by Lamé: a (sqrt((s + p) / (s - p)) - 1), a = 10 mm, p = 0.4 MPa, s = 3 MPa: 1.435 mm (own arithmetic).
+#[test]
+fn a_computation_is_done_by_hand_with_its_working() {
+    let home = Workshop::empty();
+    let list = home.run(&["calc", "--print", "json"]).json();
+    let functions = list["functions"].as_array().unwrap();
+    assert!(functions.len() > 20 && functions.iter().all(|f| f["formula"].is_string() && f["source"].is_string()));
+    let call = ["calc", "pressure_wall", "pressure=4 bar", "inner_diameter=20 mm", "limit=3 MPa"];
+    let run = home.run(&call);
+    assert!(run.code == 0 && run.stdout.contains("a sqrt((s + p)/(s - p)) - a"), "{}{}", run.stdout, run.stderr);
+    let wall = home.run(&[&call[..], &["--print", "json"]].concat()).json()["si"].as_f64().unwrap();
+    assert!((wall - 1.435e-3).abs() < 2e-6, "{wall}");
+    for (args, says) in [
+        (vec!["calc", "presure_wall"], "did you mean `pressure_wall`?"),
+        (vec!["calc", "pressure_wall", "pressure=4 bar"], "also needs inner_diameter, limit"),
+        (
+            vec!["calc", "pressure_wall", "pressure=4 mm", "inner_diameter=20 mm", "limit=3 MPa"],
+            "for `pressure` of `pressure_wall`",
+        ),
+    ] {
+        let run = home.run(&args);
+        assert_eq!(run.code, 2, "{args:?}");
+        assert!(run.stderr.contains(says), "{args:?}: {}", run.stderr);
+    }
+}

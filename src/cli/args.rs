@@ -49,6 +49,7 @@ pub(super) enum Command {
     Measure(MeasureArgs),
     Fit(FitArgs),
     Stress(StressArgs),
+    Calc(CalcArgs),
     Coupon(CouponArgs),
     Calibrate(CalibrateArgs),
     Schema(SchemaArgs),
@@ -341,6 +342,29 @@ pub(super) struct FitArgs {
     /// What to look up, as a fitter would write it
     #[arg(value_name = "TEXT")]
     pub text: String,
+
+    /// How to print the result: text or json
+    #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: ResultForm,
+}
+
+/// List the computations that rules may call, or do one by hand
+///
+/// Without a name, lists every one with its inputs, formula and source. With a name and its inputs, shows the working.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready calc
+  makeready calc --print json
+  makeready calc pressure_wall \"pressure=4 bar\" \"inner_diameter=20 mm\" \"limit=3 MPa\"")]
+pub(super) struct CalcArgs {
+    /// The computation
+    #[arg(value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// Its inputs, each with its unit
+    #[arg(value_name = "INPUT=VALUE", requires = "name")]
+    pub inputs: Vec<String>,
 
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]
