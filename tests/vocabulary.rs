@@ -101,7 +101,7 @@ const CASES: &[Case] = {
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
-        (Face, "near", r#"face "front" { toward +y; cosmetic; @ }"#, "near (30 mm, 20 mm, 2.5 mm)"),
+        (Face, "near", r#"face "front" { toward +z; cosmetic; @ }"#, "near (30 mm, 10 mm, 40 mm)"),
         (Face, "round", r#"face "front" { near (30 mm, 20 mm, 2.5 mm); @ }"#, "round"),
         (Face, "cosmetic", FACE, "cosmetic"),
         (Face, "no", FACE, "no seam"),
@@ -244,6 +244,8 @@ fn with_and_without_use(home: &Workshop, spec: &str) -> Result<(String, String),
     let (told, rest): (Vec<_>, Vec<_>) = recipe.assumptions.into_iter().partition(|a| a.tells_of_use());
     recipe.assumptions = rest;
     recipe.inputs.clear();
+    // What another answer would lead to is another recipe.
+    recipe.assumptions.iter_mut().for_each(|a| a.answers.clear());
     let told: Vec<String> = told.iter().map(|a| format!("{} [{}]", a.text, a.effect)).collect();
     Ok((yaml::yaml(&recipe).unwrap(), told.join("\n")))
 }

@@ -11,6 +11,7 @@ use crate::resolve::heat::part_heat;
 use crate::resolve::margin::MarginKind;
 use crate::resolve::pins;
 use crate::resolve::problem::{Rules, Said};
+use crate::resolve::questions;
 use crate::resolve::together;
 use crate::resolve::world::{World, at};
 use crate::rulebook;
@@ -115,7 +116,7 @@ pub(super) fn unused(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe) 
         let written = format!("`{}`", requirement.text.trim());
         if let Some(remark) = remark(rules, decided, recipe, &requirement) {
             let dated = requirement.key.kind == Kind::Wanted;
-            let in_part = dated || requirement.key.kind == Kind::Impact;
+            let in_part = dated || requirement.key.kind == Kind::Impact || settles(world, &requirement.key);
             let said = if in_part { Use::InPart(written) } else { Use::Unused(vec![written]) };
             result.push(line(said, remark, dated));
         } else if !is_used(world, decided, recipe, &grounds, &requirement) {
@@ -277,8 +278,14 @@ fn is_used(
         // Checked against the mesh, counted in the run, or in the heat sum in any case; a wall has its margin.
         Kind::Size | Kind::Quantity | Kind::Wanted | Kind::Wall => true,
         Kind::Air => has_margin(recipe, MarginKind::Heat),
-        Kind::Sun => grounds.reads(key) || has_margin(recipe, MarginKind::Sun) || heats(world, decided, key),
-        Kind::Peak | Kind::Place | Kind::Colour | Kind::Wet => grounds.reads(key) || heats(world, decided, key),
+        Kind::Sun => {
+            grounds.reads(key)
+                || has_margin(recipe, MarginKind::Sun)
+                || heats(world, decided, key)
+                || settles(world, key)
+        }
+        Kind::Peak | Kind::Place => grounds.reads(key) || heats(world, decided, key) || settles(world, key),
+        Kind::Colour | Kind::Wet => grounds.reads(key) || heats(world, decided, key),
         Kind::Consequence => read() || lets_a_factor_be(world),
         Kind::Deflection => has_margin(recipe, MarginKind::Deflection),
         Kind::Stage | Kind::Pressure | Kind::Wear | Kind::Impact => read(),
@@ -312,6 +319,11 @@ fn heats(world: &World<'_>, decided: &Decided, key: &Key) -> bool {
     let coat = |spec| world.bench.coat(decided.choice[at::MATERIAL], spec, world.part);
     let sum = |spec| part_heat(spec, world.knowledge.catalogue, coat(spec)).map(|h| (h.working, h.assumed));
     sum(world.spec) != sum(&without(world.spec, [key]))
+}
+
+/// Returns whether a line settles or raises a question that would otherwise be another one, or none.
+fn settles(world: &World<'_>, key: &Key) -> bool {
+    questions::open(world.spec) != questions::open(&without(world.spec, [key]))
 }
 
 /// The consequence of failure gives the factor of every load that states none.

@@ -67,7 +67,7 @@ pub(super) fn ask(world: &World<'_>, judge: &Judge<'_>) -> Vec<Asked> {
 }
 
 /// Returns what a spec leaves open that may decide. What only tries a fit need not last.
-fn open(spec: &Spec) -> Vec<Open> {
+pub(crate) fn open(spec: &Spec) -> Vec<Open> {
     if spec.stage.is_some_and(|s| s.value == Stage::FitPrototype) {
         return Vec::new();
     }

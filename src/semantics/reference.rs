@@ -241,9 +241,14 @@ mod tests {
             Context::Load if example.starts_with("torque") || example.starts_with("about") => {
                 part(&format!("load \"l\" {{ torque 2 Nm; {example} }}").replace("torque 2 Nm; torque", "torque"))
             }
-            Context::Load => part(&format!("{}; load \"l\" {{ force 1 N; {example} }}", face)),
+            // A pressure stands in place of a force.
+            Context::Load if example.starts_with("pressure") => {
+                part(&format!("face \"lid\" toward +z; load \"l\" {{ {example} }}"))
+            }
+            Context::Load => part(&format!("{face}; face \"back\" toward -z; load \"l\" {{ force 1 N; {example} }}")),
             Context::Fit if is_fit(example) => part(&format!("fit \"f\" {{ {example} }}")),
             Context::Fit => part(&format!("fit \"f\" {{ dowel 6 mm; {example} }}")),
+            Context::Face if example.starts_with("face") => part(example),
             Context::Face if example.starts_with("toward") => part(&format!("face \"f\" {{ {example} }}")),
             Context::Face => part(&format!("face \"f\" {{ toward +x; {example} }}")),
             Context::Assembly => format!(

@@ -230,7 +230,9 @@ fn written(key: &str, shape: Shape) -> String {
         ("surfaces.kind" | "printers.now.surface", _) => "a name: `smooth-pei`".to_owned(),
         ("agents.kind" | "printers.now.agent", _) => "a name: `pva-glue`".to_owned(),
         ("nozzles.metal", _) => "a name: `hardened-steel`".to_owned(),
-        ("spools.material" | "printers.now.material", _) => "a name: `PETG`".to_owned(),
+        ("spools.material" | "printers.now.material", _) => {
+            "a name that `makeready catalogue materials` lists".to_owned()
+        }
         ("spools.colour", _) => "a name: `dark grey`".to_owned(),
         ("tools.taps", _) => "a list of threads: `[M3, M5]`".to_owned(),
         ("tools.gauges", _) => "a list of names: `[caliper, plug gauge 6 H7]`".to_owned(),
