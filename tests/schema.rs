@@ -61,12 +61,15 @@ fn the_committed_recipes_are_as_the_schema_says() {
     seen.each(&["refused", "decided"]);
 }
 
+/// Makes of a recipe something that is none.
+type Spoil = fn(&mut Value);
+
 #[test]
 fn a_recipe_that_is_not_as_the_schema_says_is_found() {
     let validator = strict();
     let recipe = example();
     assert_eq!(faults(&validator, &recipe), Vec::<String>::new());
-    let spoilt: [(&str, fn(&mut Value)); 7] = [
+    let spoilt: [(&str, Spoil); 7] = [
         ("a status of no such word", |r| r["status"] = json!("fine")),
         ("a key more", |r| r["more"] = json!(1)),
         ("a key less", |r| drop(r.as_object_mut().unwrap().remove("inputs"))),

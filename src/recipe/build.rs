@@ -270,7 +270,7 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
         // What every answer leads to alike is taken, and no question.
         if let Some(open) = result.iter_mut().find(|a| a.text == text) {
             open.question = asked.decides() || asked.answers.is_empty() || rests_on_a_guess(world, asked.about);
-            open.answers = asked.answers.iter().map(|a| answer(a)).collect();
+            open.answers = asked.answers.iter().map(answer).collect();
         }
     }
     let changes = |a: &Assumption| a.answers.iter().map(|x| &x.leads_to).collect::<BTreeSet<_>>().len();
@@ -287,9 +287,9 @@ fn rests_on_a_guess(world: &World<'_>, about: questions::Open) -> bool {
 /// Says what the spec leaves open, and what hangs on it.
 pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence, Sentence) {
     match about {
-        questions::Open::Place => (Open::PlaceOpen.into(), Open::PlaceOpenEffect.into()),
-        questions::Open::Sun => (Open::SunOpen.into(), Open::SunOpenEffect.into()),
-        questions::Open::SunTerm => (Open::SunTermOpen.into(), Open::SunTermOpenEffect.into()),
+        questions::Open::Place => (Open::PlaceUnsaid.into(), Open::PlaceOpenEffect.into()),
+        questions::Open::Sun => (Open::SunUnsaid.into(), Open::SunOpenEffect.into()),
+        questions::Open::SunTerm => (Open::SunTermUnsaid.into(), Open::SunTermOpenEffect.into()),
         questions::Open::Held(load) => {
             let load = world.spec.loads.get(load);
             let words = load.map(|l| strength::held_open(l, world.knowledge.catalogue));

@@ -53,6 +53,7 @@ pub struct About {
 
 /// The first sentence of a page.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "there is one headline a recipe")]
 pub enum Headline {
     Print {
         material: String,
@@ -243,11 +244,11 @@ pub enum Open {
     /// Support that cannot be taken out, and on how much of the part.
     SupportStays(Area),
     SupportStaysEffect,
-    PlaceOpen,
+    PlaceUnsaid,
     PlaceOpenEffect,
-    SunOpen,
+    SunUnsaid,
     SunOpenEffect,
-    SunTermOpen,
+    SunTermUnsaid,
     SunTermOpenEffect,
     /// A margin that is not shown, and why.
     NotShown {

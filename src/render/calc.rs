@@ -108,9 +108,9 @@ impl List {
         let mut out = String::new();
         for f in &self.functions {
             // Writing into a text cannot fail.
-            let _ = write!(out, "{}: {}\n", f.name, f.help);
+            let _ = writeln!(out, "{}: {}", f.name, f.help);
             for i in &f.inputs {
-                let _ = write!(out, "  {:<10} {}: {}\n", i.name, i.quantity, i.help);
+                let _ = writeln!(out, "  {:<10} {}: {}", i.name, i.quantity, i.help);
             }
             let _ = write!(
                 out,
