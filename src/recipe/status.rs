@@ -42,7 +42,7 @@ pub(super) fn settle(
     let mut questions = super::build::asked_first(rules, said);
     questions.extend(decided.questions.iter().filter(|a| comes_first(rules, a)).map(|a| {
         let (text, _) = super::build::open_words(rules.world, a.about);
-        Sentence::from(format!("{text}."))
+        Sentence::from(begun(&format!("{text}.")))
     }));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
@@ -68,6 +68,12 @@ fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<String> {
     let margins: Vec<String> = rules.world.margins().map(|about| about.words(rules.world.spec)).collect();
     let of_margins = decided.waived.iter().filter(|s| rules.rule(s.constraint).each == Some(Root::Margin));
     of_margins.filter_map(|s| margins.get(s.constraint.instance).cloned()).collect()
+}
+
+/// Returns a text as it stands at the beginning of a sentence.
+fn begun(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
 }
 
 /// Whether something about this very job is to be watched: a margin, a waiver, a question, a hazard.
