@@ -34,7 +34,7 @@ mod mixing;
 pub(crate) mod names;
 pub(crate) mod part;
 pub(crate) mod pins;
-mod places;
+pub(crate) mod places;
 pub(crate) mod problem;
 mod purge;
 pub(crate) mod questions;

@@ -8,6 +8,7 @@ use makeready::cli::world::World;
 use makeready::recipe::Status;
 use makeready::render::yaml::yaml;
 
+use crate::workshop::shapes::blocks;
 use crate::workshop::{Workshop, first, root};
 
 /// The coat peg of `makeready new` as a spec of its own, with room for more lines.
@@ -418,4 +419,29 @@ fn a_depth_is_held_against_the_mesh_and_computed_with() {
     let margin = recipe.margins.iter().find(|m| m.what == "depth \"f\"").unwrap();
     // Two diameters of engagement are wanted, one is the least.
     assert_eq!((margin.demand.as_str(), margin.verdict.as_str()), ("10 mm", "holds narrowly"), "{margin:?}");
+}
+
+/// A bow handle stands on two feet in one plane, and the underside of its grip looks the same way and is larger.
+#[test]
+fn a_load_held_at_one_of_two_places_asks_which() {
+    let home = Workshop::hut();
+    let solid = |at: [usize; 3]| at[2] == 1 || at[0] != 1;
+    home.write("bow.stl", blocks([&[0.0, 12.0, 108.0, 120.0], &[0.0, 16.0], &[0.0, 22.0, 32.0]], solid, |p| p));
+    let spec = |near: &str| {
+        format!(
+            "part \"bow\" {{ mesh \"bow.stl\" in mm; consequence nuisance; service {{ place indoors; air 5 °C .. 30 °C }}\n  \
+             load \"pull\" {{ force 20 N toward +z at (60 mm, 8 mm, 32 mm); fixed at face \"feet\"; held 1 h }}\n  \
+             face \"feet\" toward -z{near} }}\n"
+        )
+    };
+    home.write("bow.partspec", spec(""));
+    let asked = home.json("bow.partspec");
+    assert_eq!(asked["status"], "question-first");
+    let questions = asked["assumptions"].as_array().unwrap();
+    let which = questions.iter().find(|a| a["text"].as_str().unwrap().contains("2 places look -z")).unwrap();
+    assert!(which["text"].as_str().unwrap().contains("384 mm² in 2 patches"), "{which}");
+    assert!(which["effect"].as_str().unwrap().contains("near ("), "{which}");
+
+    home.write("bow.partspec", spec(" near (6 mm, 8 mm, 0 mm)"));
+    assert_ne!(home.json("bow.partspec")["status"], "question-first");
 }

@@ -13,7 +13,7 @@ use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
-use crate::resolve::{Outcome, questions, strength};
+use crate::resolve::{Outcome, places, questions, strength};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Filled, Judgement};
@@ -234,6 +234,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     }
     for (text, effect) in load_assumptions(world, &decided.choice) {
         add(text.into(), effect.into(), true);
+    }
+    for unclear in places::unclear(world.spec, &world.part.mesh) {
+        let write = unclear.hints.first().cloned().unwrap_or_default();
+        add(unclear.message.into(), write.into(), true);
     }
     if let Some(area) = support_that_stays(rules, decided) {
         add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);

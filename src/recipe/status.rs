@@ -14,6 +14,7 @@ use crate::recipe::{
     Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Verdict,
 };
 use crate::resolve::decide::Decided;
+use crate::resolve::places;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
 use crate::rulebook::{CautionKind, Root};
@@ -44,6 +45,8 @@ pub(super) fn settle(
         let (text, _) = super::build::open_words(rules.world, a.about);
         Sentence::from(begun(&format!("{text}.")))
     }));
+    let unclear = places::unclear(rules.world.spec, &rules.world.part.mesh);
+    questions.extend(unclear.into_iter().map(|d| Sentence::from(format!("{}.", d.message))));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();

@@ -3,8 +3,9 @@
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
+use crate::geometry::vector::{Vector, dot};
 use crate::resolve::loads::direction_words;
-use crate::semantics::spec::{Face, Spec, Where};
+use crate::semantics::spec::{Face, Load, Spec, Where};
 
 /// A point may lie this far outside the part's box and still mean a place on it: a slip of rounding, mm.
 const SLIP_MM: f64 = 1.0;
@@ -14,6 +15,8 @@ const SLIP: f64 = 0.01;
 const NEAR: f64 = 0.1;
 /// A further place is a rival of the largest if it has at least this share of its area (own judgement).
 const RIVAL: f64 = 0.2;
+/// Patches whose middles differ by no more than this along the way they look lie in one plane, mm.
+const ONE_PLANE_MM: f64 = 0.05;
 /// Most places listed.
 const LISTED: usize = 4;
 
@@ -75,16 +78,26 @@ fn point(p: Point) -> String {
 }
 
 /// Finds what rivals the largest place that faces the way a face is said to look, where no `near` tells which is meant.
+///
+/// Patches in one plane, as the feet of a bow or a tray, are one place and count together.
 pub fn ambiguous(face: &Face, mesh: &Mesh) -> Option<Diagnostic> {
     let toward = face.toward.filter(|_| face.near.is_none())?;
     let patches = patch::facing(mesh, toward.value.0);
-    let largest = patches.first()?;
-    let rivals: Vec<&Patch> = patches.iter().filter(|p| p.area_mm2 >= RIVAL * largest.area_mm2).collect();
+    let taken = patches.first()?;
+    let planes = planes(&patches, toward.value.0);
+    let largest = planes.first().map_or(0.0, |p| p.area_mm2);
+    let rivals: Vec<&Plane> = planes.iter().filter(|p| p.area_mm2 >= RIVAL * largest).collect();
     if rivals.len() < 2 {
         return None;
     }
-    let mut listed: Vec<String> =
-        rivals.iter().take(LISTED).map(|p| format!("{:.0} mm² around {}", p.area_mm2, point(p.centre))).collect();
+    let mut listed: Vec<String> = rivals
+        .iter()
+        .take(LISTED)
+        .map(|p| {
+            let apart = if p.patches > 1 { format!(" in {} patches", p.patches) } else { String::new() };
+            format!("{:.0} mm²{apart} around {}", p.area_mm2, point(p.centre))
+        })
+        .collect();
     if rivals.len() > LISTED {
         listed.push(format!("{} more", rivals.len() - LISTED));
     }
@@ -95,11 +108,46 @@ pub fn ambiguous(face: &Face, mesh: &Mesh) -> Option<Diagnostic> {
         face.name.value,
         listed.join("; ")
     );
-    let other = rivals.get(1).map_or_else(|| point(largest.centre), |p| point(p.centre));
-    Some(
-        Diagnostic::warning("face/ambiguous", toward.span, message)
-            .hint(format!("say which is meant: `near {}` for this one, or `near {other}`", point(largest.centre))),
-    )
+    let other = rivals.iter().find(|p| p.centre != taken.centre).map_or(taken.centre, |p| p.centre);
+    Some(Diagnostic::warning("face/ambiguous", toward.span, message).hint(format!(
+        "say which is meant: `near {}` for this one, or `near {}`",
+        point(taken.centre),
+        point(other)
+    )))
+}
+
+/// Returns what is unclear about the faces that loads act on or are held by: which of several places is meant.
+pub(crate) fn unclear(spec: &Spec, mesh: &Mesh) -> Vec<Diagnostic> {
+    let borne = |face: &&Face| {
+        let mut places = spec.loads.iter().flat_map(Load::places);
+        places.any(|(place, _)| place.face() == Some(face.name.value.as_str()))
+    };
+    spec.faces.iter().filter(borne).filter_map(|face| ambiguous(face, mesh)).collect()
+}
+
+/// Patches that lie in one plane.
+struct Plane {
+    area_mm2: f64,
+    patches: usize,
+    /// Of the largest of them.
+    centre: Point,
+}
+
+/// Returns patches by the plane they lie in, the largest plane first.
+fn planes(patches: &[Patch], toward: Vector) -> Vec<Plane> {
+    let mut found: Vec<(f64, Plane)> = Vec::new();
+    for patch in patches {
+        let level = dot(patch.centre, toward);
+        match found.iter_mut().find(|(at, _)| (at - level).abs() <= ONE_PLANE_MM) {
+            Some((_, plane)) => {
+                plane.area_mm2 += patch.area_mm2;
+                plane.patches += 1;
+            }
+            None => found.push((level, Plane { area_mm2: patch.area_mm2, patches: 1, centre: patch.centre })),
+        }
+    }
+    found.sort_by(|(_, a), (_, b)| b.area_mm2.total_cmp(&a.area_mm2));
+    found.into_iter().map(|(_, plane)| plane).collect()
 }
 
 #[cfg(test)]
@@ -115,5 +163,16 @@ mod tests {
         let found = off("`at`", [300.0, 10.0, 40.0], span, &bounds, SLIP).unwrap();
         assert_eq!(found.message, "`at` is not on the part: it lies 240 mm beyond it in x");
         assert!(found.hints[0].contains("x 0 to 60, y 0 to 20, z 0 to 40 mm"), "{:?}", found.hints);
+    }
+
+    #[test]
+    fn feet_in_one_plane_count_together() {
+        let patch = |area_mm2: f64, centre: Point| Patch { facets: vec![], area_mm2, centre, normal: [0.0, 0.0, -1.0] };
+        // The underside of a bow, and the two feet it stands on.
+        let bow = [patch(1536.0, [60.0, 8.0, 22.0]), patch(192.0, [6.0, 8.0, 0.0]), patch(192.0, [114.0, 8.0, 0.0])];
+        let planes = planes(&bow, [0.0, 0.0, -1.0]);
+        assert_eq!(planes.len(), 2);
+        assert_eq!((planes[1].area_mm2, planes[1].patches), (384.0, 2));
+        assert!(planes[1].area_mm2 >= RIVAL * planes[0].area_mm2);
     }
 }
