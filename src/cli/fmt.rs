@@ -80,7 +80,7 @@ fn from_stdin(check: bool, terminal: &Terminal) -> Result<Exit, Exit> {
 }
 
 /// The first line, counted from one, in which two texts differ.
-fn first_difference(old: &str, new: &str) -> usize {
+pub(super) fn first_difference(old: &str, new: &str) -> usize {
     old.lines().zip(new.lines()).take_while(|(a, b)| a == b).count() + 1
 }
 

@@ -9,6 +9,7 @@ use super::args::{CheckArgs, FindingForm};
 use super::check::Told;
 use super::compile::{Files, Written, with_end, would_write};
 use super::exit::Exit;
+use super::fmt::first_difference;
 use super::pipeline::Compiled;
 use super::terminal::Terminal;
 use super::world::shown;
@@ -49,7 +50,9 @@ fn difference(made: &Files) -> Option<Diagnostic> {
         .texts
         .iter()
         .zip(&on_disk)
-        .filter_map(|((end, new), old)| Some((*end, first_difference(old.as_deref()?, new)?)))
+        .filter_map(|((end, new), old)| {
+            old.as_deref().filter(|old| old != new).map(|old| (*end, first_difference(old, new)))
+        })
         .collect();
     let absent: Vec<&str> =
         made.texts.iter().zip(&on_disk).filter(|(_, old)| old.is_none()).map(|((end, _), _)| *end).collect();
@@ -81,12 +84,6 @@ fn error(code: &'static str, message: String, head: &Path) -> Diagnostic {
     let folder = head.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
     Diagnostic::new(Severity::Error, code, message)
         .hint(format!("`makeready compile {}` writes it anew; read what moved, then commit it", shown(folder)))
-}
-
-/// Returns the line, from one, in which two texts first differ; none where they are the same.
-fn first_difference(old: &str, new: &str) -> Option<usize> {
-    let same = old.lines().zip(new.lines()).take_while(|(a, b)| a == b).count();
-    (old != new).then_some(same + 1)
 }
 
 /// Reads what a recipe says it was made from; none where the text is no recipe.
