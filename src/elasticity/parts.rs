@@ -47,6 +47,22 @@ pub struct Layout {
 }
 
 impl Layout {
+    /// Returns a level as it is before its parts are put in.
+    fn without_parts(grid: Grid, links: [Vec<(u32, u32)>; 3], several: BTreeMap<[u32; 3], Vec<Stretch>>) -> Self {
+        Self {
+            grid,
+            cells: Vec::new(),
+            fill: Vec::new(),
+            cut: Vec::new(),
+            weights: Vec::new(),
+            links,
+            nodes: Vec::new(),
+            lattice: Vec::new(),
+            columns: Vec::new(),
+            several,
+        }
+    }
+
     /// Returns the finest level: the filled cells, split by what the lines tell.
     pub fn finest(grid: Grid, filled: Vec<Filled>, facets: &[[Vector; 3]]) -> Self {
         let places = |a: usize| {
@@ -90,18 +106,7 @@ impl Layout {
                 .collect();
             links[axis] = found.into_iter().flatten().collect();
         }
-        let mut layout = Self {
-            cells: Vec::new(),
-            fill: Vec::new(),
-            cut: Vec::new(),
-            weights: Vec::new(),
-            links,
-            nodes: Vec::new(),
-            lattice: Vec::new(),
-            columns: Vec::new(),
-            several: BTreeMap::new(),
-            grid,
-        };
+        let mut layout = Self::without_parts(grid, links, BTreeMap::new());
         for (pillar, first) in pillars.into_iter().zip(first) {
             for part in pillar.parts {
                 layout.push(part.cell, part.fill, part.weights.map(|w| w.map(|x| x as f32)));
@@ -163,18 +168,7 @@ impl Layout {
             let part = parent[s.part as usize];
             several.entry(heads[part as usize].0).or_default().push(Stretch { part, ..*s });
         }
-        let mut layout = Self {
-            grid,
-            cells: Vec::new(),
-            fill: Vec::new(),
-            cut: Vec::new(),
-            weights: Vec::new(),
-            links,
-            nodes: Vec::new(),
-            lattice: Vec::new(),
-            columns: Vec::new(),
-            several,
-        };
+        let mut layout = Self::without_parts(grid, links, several);
         for ((cell, _), (fill, weights)) in heads.into_iter().zip(made) {
             layout.push(cell, fill, weights);
         }
