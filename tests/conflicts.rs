@@ -74,7 +74,7 @@ fn what_only_some_of_many_lines_cause_is_laid_to_those() {
     let named: Vec<&str> = recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| r.text.as_str()).collect();
     assert_eq!(named.len(), 1, "{named:?}");
     assert!(named[0].starts_with("load \"tug\""), "{named:?}");
-    assert!(recipe.relaxations.iter().any(|r| r.text.starts_with("with a load of ")), "{:#?}", recipe.relaxations);
+    assert!(recipe.relaxations.iter().any(|r| r.text.contains("with a load of ")), "{:#?}", recipe.relaxations);
 }
 
 #[test]
@@ -202,7 +202,7 @@ fn a_snap_arm_is_drawn_longer_or_thinner_in_its_line_and_the_model() {
 #[test]
 fn a_section_too_weak_is_told_how_deep_after_what_is_solved() {
     let recipe = refused(&peg(
-        "  load \"tug\" { force 900 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face \"back\"; shock; alone; factor 2 }",
+        "  load \"tug\" { force 200 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face \"back\"; shock; alone; factor 2 }",
     ));
     let place = |text: &str| recipe.relaxations.iter().position(|r| r.text.contains(text));
     let (load, deeper) =
@@ -216,6 +216,7 @@ fn better_ways_come_first() {
     // Too soft for its air, and a wall too thin: bought, eased, drawn anew, given up, in this order where they are told.
     let kinds = |recipe: &Recipe| -> Vec<usize> {
         let kind = |text: &str| match text {
+            t if t.contains("a machine of the size") => 3,
             t if t.starts_with("with a ") && (t.contains("spool") || t.contains("nozzle of")) => 0,
             t if t.starts_with("with 10 K more")
                 || t.starts_with("with an enclosure")
@@ -232,7 +233,7 @@ fn better_ways_come_first() {
     };
     for lines in [
         "  service { air 5 °C .. 95 °C }",
-        "  load \"tug\" { force 900 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face \"back\"; shock; alone; factor 2 }",
+        "  load \"tug\" { force 200 N toward -x at (30 mm, 10 mm, 38 mm); fixed at face \"back\"; shock; alone; factor 2 }",
         "  service { air 5 °C .. 30 °C }\n  fit \"clip\" snap 2 mm reach 10 mm thick 2 mm",
     ] {
         let recipe = refused(&peg(lines));
@@ -251,4 +252,86 @@ fn what_is_left_unasked_is_said() {
     let cut: Vec<&str> =
         recipe.assumptions.iter().map(|a| a.text.as_str()).filter(|t| t.contains("cut short")).collect();
     assert_eq!(cut.len(), 1, "{:#?}", recipe.assumptions);
+}
+
+/// A clip of black and of white filament in full sun; what is on the shelf is dark.
+fn sunny_clip(spools: &str, lines: &str) -> Recipe {
+    let shop = format!(
+        "name: Trial bench\nprinters:\n  - {{ name: Box, build: [240 mm, 200 mm, 220 mm], nozzle_limit: 290 °C, bed_limit: 110 °C, enclosed: yes, chamber: 60 °C, drive: direct }}\nnozzles:\n  - {{ name: brass-04, bore: 0.4 mm, metal: brass }}\nsurfaces: [textured-pei]\nagents: [pva-glue]\nspools:\n{spools}"
+    );
+    let starter = Workshop::starter("peg");
+    let mesh = fs::read(starter.path("peg/peg.stl")).unwrap();
+    let service = "service { place outdoors; air -10 °C .. 38 °C; sun direct for 3 years; @ }";
+    let spec =
+        format!("part \"clip\" {{ mesh \"peg.stl\" in mm; consequence damage; {} }}", service.replace('@', lines));
+    Workshop::empty().with("peg.stl", mesh).with("shop.yaml", shop).with(SPEC, spec).recipe(SPEC)
+}
+
+#[test]
+fn a_dark_part_in_the_sun_is_offered_in_a_lighter_colour_first() {
+    let black = "  - { name: asa-1, material: ASA, colour: black, left: 900 g }\n";
+    let both = format!("{black}  - {{ name: asa-2, material: ASA, colour: white, left: 300 g }}\n");
+    for (spools, lines, told, write) in [
+        (black, "", " or lighter (a spool of ASA in it is to be bought)", "service { colour \""),
+        (black, "colour \"black\"", " instead of black or lighter (a spool of ASA", "colour \""),
+        (&both, "", "in white (spool asa-2)", "service { colour \"white\" }"),
+    ] {
+        let recipe = sunny_clip(spools, lines);
+        assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{lines}");
+        let first = &recipe.relaxations[0];
+        assert!(first.text.contains(told) && first.text.contains("ASA would do"), "{}", first.text);
+        assert!(first.write.as_deref().unwrap().starts_with(write), "{:?}", first.write);
+        assert!(!recipe.relaxations.iter().any(|r| r.text.contains("without `colour")), "{:#?}", recipe.relaxations);
+    }
+    // Written, it does as promised.
+    let white = sunny_clip(&both, "colour \"white\"");
+    assert_ne!(white.status, Status::NotPrintableAsSpecified, "{}", white.headline);
+}
+
+#[test]
+fn in_the_shade_no_colour_is_a_way_out() {
+    let recipe = refused(&peg(
+        "  service { place indoors; air 10 °C .. 150 °C; colour \"black\" }\n  load \"tug\" { force 900 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; held 5 years; factor 2 }",
+    ));
+    assert!(!recipe.relaxations.iter().any(|r| r.text.contains("or lighter")), "{:#?}", recipe.relaxations);
+}
+
+#[test]
+fn a_refusal_carries_the_questions_and_uses_of_its_job() {
+    let load = "  load \"tug\" { force 900 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; held 5 years; factor 2 }";
+    let plain = refused(&peg(load));
+    assert!(!plain.headline.contains("someone licensed"), "{}", plain.headline);
+    let lamp = refused(&peg(&format!("  purpose \"Holder for a 230 V lamp socket\"\n{load}")));
+    assert!(lamp.headline.contains("A question first: \"230 V\" in the purpose"), "{}", lamp.headline);
+    assert!(lamp.headline.contains("have someone licensed"), "{}", lamp.headline);
+    assert!(lamp.assumptions.iter().any(|a| a.question && a.text.contains("mains voltage")));
+    let bowl = refused(&peg(&format!("  ask food contact\n{load}")));
+    assert!(
+        bowl.headline.contains("Not for food contact") && bowl.headline.contains("someone licensed"),
+        "{}",
+        bowl.headline
+    );
+    assert_eq!(bowl.not_for.len(), 1);
+}
+
+#[test]
+fn an_open_answer_that_frees_a_refused_job_is_told() {
+    let recipe = refused(&peg(
+        "  service { place indoors; air 10 °C .. 25 °C }\n  load \"tug\" { force 70 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; factor 2 }",
+    ));
+    let open = recipe.assumptions.iter().find(|a| a.text.contains("how long it is held")).unwrap();
+    assert!(open.question && open.answers.len() == 2, "{open:?}");
+    assert_eq!(open.answers[0].1, "PLA on Bench");
+    assert!(open.answers[1].1.contains("with the section 1."), "{open:?}");
+    assert!(recipe.headline.contains("A question first: Load"), "{}", recipe.headline);
+}
+
+#[test]
+fn a_way_out_that_gives_up_most_stands_last_and_says_so() {
+    let recipe = refused(&peg(
+        "  load \"tug\" { force 2000 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; held 5 years; factor 2 }",
+    ));
+    let hollow: Vec<bool> =
+        recipe.relaxations.iter().map(|r| r.text.starts_with("giving up most of what was asked")).collect();
+    assert!(hollow.iter().any(|h| *h) && hollow.is_sorted(), "{:#?}", recipe.relaxations);
 }

@@ -209,6 +209,7 @@ figures! {
     BOSS_LEAST: f64 = "boss_least", "share of the usual wall below which there is hardly a boss left";
     PRESSURE_SHARE: f64 = "pressure_share", "share of the lasting strength across the layers that a pressure may use";
     CHAMBER_SHORT: TemperatureDifference = "chamber_short", "how far below its wish a material's chamber may stay";
+    GIVEN_UP_MOST: f64 = "given_up_most", "share of what a line asks for; a way out that gives up more comes last and says so";
     CHAMBER_BORROWED: TemperatureDifference = "chamber_borrowed", "what a closed chamber gains by a blanket, sealed gaps and a longer warm-up";
     CHAMBER_ROUND: Temperature = "chamber_round", "what the air in an enclosure put round an open printer reaches by its bed alone";
     RICHEST_NOZZLE: Temperature = "richest_nozzle", "hottest nozzle of any printer there is to buy";

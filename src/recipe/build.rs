@@ -2,12 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::quantity::Area;
+use crate::quantity::{Area, trim_number};
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
     AllowedBy, Answer, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor,
     Open, Phase, Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
 };
+use crate::resolve::conflict::{Change, Shape, Way};
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
@@ -157,6 +158,26 @@ pub(super) fn asked_first(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Sentence>
     said.iter().flat_map(|s| &s.judgements).filter_map(first).collect()
 }
 
+/// Returns the questions of rules, as they stand among what is open.
+pub(super) fn asked(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Assumption> {
+    let each = said.iter().flat_map(|s| s.judgements.iter().map(move |judgement| (s, judgement)));
+    let of = |(s, judgement): (&Said, &Judgement)| match judgement {
+        Judgement::Question { text, .. } => {
+            Some(Assumption::new(told(rules, text), because(rules.rule(s.constraint)), true))
+        }
+        _ => None,
+    };
+    each.filter_map(of).collect()
+}
+
+/// Returns what the spec leaves open as a question with its answers.
+pub(super) fn question(world: &World<'_>, asked: &questions::Asked) -> Assumption {
+    let (text, effect) = open_words(world, asked.about);
+    let mut question = Assumption::new(text, effect, true);
+    question.answers = asked.answers.iter().map(answer).collect();
+    question
+}
+
 pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
     let mut found: Vec<(usize, Caution)> = Vec::new();
     for s in said {
@@ -303,16 +324,24 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
 }
 
 fn answer(answered: &questions::Answered) -> Answer {
-    let leads_to = match &answered.way {
-        None => "nothing at hand would do".to_owned(),
-        Some(way) => {
-            let failing = way
-                .weak
-                .iter()
-                .find(|w| w.fails)
-                .map_or(String::new(), |w| format!(", and it does not hold: {}", w.text));
-            format!("{} on {}{failing}", way.material, way.printer)
-        }
+    let told = |way: &Way| {
+        let failing = way.weak.iter().find(|w| w.fails);
+        let failing = failing.map_or(String::new(), |w| format!(", and it does not hold: {}", w.text));
+        format!("{} on {}{failing}", way.material, way.printer)
+    };
+    let drawn = answered.drawn.as_ref().and_then(|freed| match &freed.change {
+        Change::Shape(Shape::Section { bent, pulled, .. }) => Some((&freed.way, bent, pulled)),
+        _ => None,
+    });
+    let leads_to = match (&answered.way, drawn) {
+        (Some(way), _) => told(way),
+        (None, Some((way, bent, pulled))) => format!(
+            "nothing as it is drawn; {} with the section {} times as deep where it is bent, {} times where it is pulled",
+            told(way),
+            trim_number(*bent, 1),
+            trim_number(*pulled, 1)
+        ),
+        (None, None) => "nothing at hand would do".to_owned(),
     };
     Answer { write: answered.write.clone(), leads_to }
 }

@@ -4,10 +4,10 @@ use crate::diag::Cite;
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{
-    Assumption, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement, Status,
-    Way as Choice,
+    Assumption, Beside, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement,
+    Sentence, Status, Way as Choice,
 };
-use crate::resolve::conflict::{Change, Refusal, Shape, Way, nearest_with};
+use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::Solution;
 use crate::resolve::world::at;
@@ -46,8 +46,9 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         recipe.conflicts.push(Conflict { requirements: Vec::new(), text });
     }
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
-    recipe.relaxations = refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, true)).collect();
-    let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, false));
+    recipe.relaxations =
+        refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, (true, f.hollow))).collect();
+    let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, (false, t.hollow)));
     recipe.relaxations.extend(together);
     recipe.assumptions = super::build::base_assumptions(world);
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
@@ -63,8 +64,34 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.not_for = super::build::not_for(rules, &of_the_job);
     // What a part is used for is no setting of a print.
     let mut refusing = refused.from_the_start.iter().chain(refused.nearest.iter().flat_map(|(_, broken)| broken));
-    let defers = refusing.any(|said| rules.rule(said.constraint).defers);
-    recipe.headline = headline(recipe, too_large, defers).into();
+    let mut refuses_for_people = refusing.any(|said| rules.rule(said.constraint).defers);
+    refuses_for_people |= of_the_job.iter().any(|said| rules.rule(said.constraint).defers);
+    let beside = Beside {
+        by_use: refuses_for_people,
+        not_for: recipe.not_for.iter().map(|n| n.usage.clone()).collect(),
+        asked: questions_first(rules, refused, &of_the_job),
+    };
+    open_questions(rules, refused, &of_the_job, recipe);
+    recipe.headline = headline(recipe, too_large, beside).into();
+}
+
+/// Returns what is to be settled before anything else: what rules ask of the job, and what is open and could free it.
+fn questions_first(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said]) -> Vec<Sentence> {
+    let mut asked = super::build::asked_first(rules, of_the_job);
+    let decisive = refused.questions.iter().filter(|asked| asked.decides());
+    asked.extend(decisive.map(|asked| super::status::open_question(rules.world, asked)));
+    asked
+}
+
+/// Says what the spec leaves open where the answer could free the job, and what rules ask of the job whatever is chosen.
+fn open_questions(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said], recipe: &mut Recipe) {
+    let decisive = refused.questions.iter().filter(|asked| asked.decides());
+    let open = decisive.map(|asked| super::build::question(rules.world, asked));
+    let by_rules = super::build::asked(rules, of_the_job);
+    for question in open.chain(by_rules) {
+        recipe.assumptions.retain(|known| known.text != question.text);
+        recipe.assumptions.push(question);
+    }
 }
 
 fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss {
@@ -83,7 +110,7 @@ pub fn against(rules: &Rules<'_, '_>, material: &str) -> Option<NearMiss> {
     Some(miss(rules, &solution, &broken))
 }
 
-fn headline(recipe: &Recipe, too_large: bool, by_use: bool) -> Headline {
+fn headline(recipe: &Recipe, too_large: bool, beside: Beside) -> Headline {
     let mut places: Vec<Cite> = Vec::new();
     for place in recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| &r.place) {
         if !places.contains(place) {
@@ -91,9 +118,9 @@ fn headline(recipe: &Recipe, too_large: bool, by_use: bool) -> Headline {
         }
     }
     match places.is_empty() {
-        true if too_large => Headline::TooLarge { by_use },
-        true => Headline::Bench { by_use },
-        false => Headline::InTheWay { things: recipe.conflicts.len(), places, by_use },
+        true if too_large => Headline::TooLarge(beside),
+        true => Headline::Bench(beside),
+        false => Headline::InTheWay { things: recipe.conflicts.len(), places, beside },
     }
 }
 
@@ -102,9 +129,9 @@ fn relaxation<'c>(
     rules: &Rules<'_, '_>,
     changes: impl IntoIterator<Item = &'c Change>,
     way: &Way,
-    alone: bool,
+    (alone, hollow): (bool, bool),
 ) -> Relaxation {
-    let each: Vec<_> = changes.into_iter().map(|c| change(rules, c)).collect();
+    let each: Vec<_> = changes.into_iter().map(|c| change(rules, c, way)).collect();
     let mut places: Vec<Cite> = each.iter().map(|(_, place, _)| place.clone()).collect();
     places.sort_by_key(ToString::to_string);
     places.dedup();
@@ -118,14 +145,14 @@ fn relaxation<'c>(
     };
     let each = each.into_iter().map(|(told, place, _)| (told, vec![place])).collect();
     Relaxation {
-        text: Refused::Changes { each, alone, way: choice }.into(),
+        text: Refused::Changes { each, alone, hollow, way: choice }.into(),
         places,
         write: (!lines.is_empty()).then(|| lines.join("; ")),
     }
 }
 
 /// Says a change, where it is to be made, and what to write there.
-fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>) {
+fn change(rules: &Rules<'_, '_>, change: &Change, way: &Way) -> (Told, Cite, Option<String>) {
     let sources = rules.world.knowledge.sources;
     match change {
         Change::Number { requirement, number, from, to } => {
@@ -143,6 +170,7 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>
             (told, sources.cite(requirement.span), Some(rewritten(&requirement.text, which, *from, *to)))
         }
         Change::Shape(shape) => shape_told(rules, shape),
+        Change::Colour(colour) => colour_told(rules, colour, way),
         Change::Drop { requirement } => {
             (Told::Without(requirement.text.trim().to_owned()), sources.cite(requirement.span), None)
         }
@@ -150,6 +178,22 @@ fn change(rules: &Rules<'_, '_>, change: &Change) -> (Told, Cite, Option<String>
             let shop = Cite { file: "shop.yaml".to_owned(), ..Cite::default() };
             (Told::With(what.clone()), shop, None)
         }
+    }
+}
+
+/// Says another colour, and where it is to be written.
+fn colour_told(rules: &Rules<'_, '_>, colour: &Colour, way: &Way) -> (Told, Cite, Option<String>) {
+    let sources = rules.world.knowledge.sources;
+    let told = Told::Colour {
+        from: colour.from.clone(),
+        to: colour.to.clone(),
+        spool: colour.spool.clone(),
+        buy: (colour.listed && colour.spool.is_none()).then(|| way.material.clone()),
+    };
+    let line = format!("colour \"{}\"", colour.to);
+    match &colour.asked {
+        Some(asked) => (told, sources.cite(asked.span), Some(line)),
+        None => (told, sources.cite(rules.world.spec.name.span), Some(format!("service {{ {line} }}"))),
     }
 }
 

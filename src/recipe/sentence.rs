@@ -78,15 +78,22 @@ pub enum Headline {
     InTheWay {
         things: usize,
         places: Vec<Cite>,
-        by_use: bool,
+        beside: Beside,
     },
-    TooLarge {
-        by_use: bool,
-    },
+    TooLarge(Beside),
     /// What stands in the way has no line.
-    Bench {
-        by_use: bool,
-    },
+    Bench(Beside),
+}
+
+/// What a page that refuses says besides.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Beside {
+    /// It touches people: codes and licensed practice decide.
+    pub by_use: bool,
+    /// Uses it would not be for even if it could be made.
+    pub not_for: Vec<Sentence>,
+    /// Questions to be settled all the same.
+    pub asked: Vec<Sentence>,
 }
 
 /// A margin that does not hold.
@@ -398,9 +405,11 @@ pub enum Refused {
     BenchAlone,
     Margin(Failing),
     Oversize(Oversize),
+    /// `hollow`: most of what a line asks for would be given up.
     Changes {
         each: Vec<(Change, Vec<Cite>)>,
         alone: bool,
+        hollow: bool,
         way: Way,
     },
 }
@@ -443,6 +452,13 @@ pub enum Change {
         load: String,
         bent: f64,
         pulled: f64,
+    },
+    /// Another colour, with the spool of it on the shelf or one to buy; neither where spools are not listed.
+    Colour {
+        from: Option<String>,
+        to: String,
+        spool: Option<String>,
+        buy: Option<String>,
     },
     Without(String),
     With(String),

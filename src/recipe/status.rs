@@ -17,6 +17,7 @@ use crate::resolve::decide::Decided;
 use crate::resolve::places;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
+use crate::resolve::world::World;
 use crate::rulebook::{CautionKind, Root};
 use crate::semantics::spec::Consequence;
 
@@ -41,10 +42,8 @@ pub(super) fn settle(
     }
     recipe.assumptions.extend(first.iter().map(question));
     let mut questions = super::build::asked_first(rules, said);
-    questions.extend(decided.questions.iter().filter(|a| comes_first(rules, a)).map(|a| {
-        let (text, _) = super::build::open_words(rules.world, a.about);
-        Sentence::from(begun(&format!("{text}.")))
-    }));
+    let open = decided.questions.iter().filter(|a| comes_first(rules, a));
+    questions.extend(open.map(|a| open_question(rules.world, a)));
     let unclear = places::unclear(rules.world.spec, &rules.world.part.mesh);
     questions.extend(unclear.into_iter().map(|d| Sentence::from(format!("{}.", d.message))));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
@@ -71,6 +70,12 @@ fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<String> {
     let margins: Vec<String> = rules.world.margins().map(|about| about.words(rules.world.spec)).collect();
     let of_margins = decided.waived.iter().filter(|s| rules.rule(s.constraint).each == Some(Root::Margin));
     of_margins.filter_map(|s| margins.get(s.constraint.instance).cloned()).collect()
+}
+
+/// Says in the headline what the spec leaves open.
+pub(super) fn open_question(world: &World<'_>, asked: &Asked) -> Sentence {
+    let (text, _) = super::build::open_words(world, asked.about);
+    begun(&format!("{text}.")).into()
 }
 
 /// Returns a text as it stands at the beginning of a sentence.

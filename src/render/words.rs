@@ -10,7 +10,7 @@ mod steps;
 
 use std::fmt::{self, Display, Formatter};
 
-use crate::recipe::{About, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
+use crate::recipe::{About, Beside, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
 use crate::rulebook::{CautionKind, Decision, Phase};
 
 pub use choices::named_and_smaller;
@@ -59,37 +59,53 @@ impl Display for Cited {
 
 impl Display for Headline {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        let by_use = match self {
-            Headline::Print { .. } => return print(self, f),
+        match self {
+            Headline::Print { .. } => print(self, f),
             Headline::Withheld(failing) => {
                 f.write_str("Not printable as specified.")?;
                 does_not_hold(failing, f)?;
-                &true
+                Beside { by_use: true, ..Beside::default() }.fmt(f)
             }
-            Headline::InTheWay { things, places, by_use } => {
+            Headline::InTheWay { things, places, beside } => {
                 f.write_str("Not printable as specified:")?;
                 if *things > 1 {
                     write!(f, " {things} things stand in the way, and each must be freed;")?;
                 }
                 write!(f, " see {}.", joined(places, ", "))?;
-                by_use
+                beside.fmt(f)
             }
-            Headline::TooLarge { by_use } => {
+            Headline::TooLarge(beside) => {
                 f.write_str("Not printable as specified: the part is larger than every machine here.")?;
-                by_use
+                beside.fmt(f)
             }
-            Headline::Bench { by_use } => {
+            Headline::Bench(beside) => {
                 f.write_str("Not printable as specified: see what stands in the way below.")?;
-                by_use
+                beside.fmt(f)
             }
-        };
-        if *by_use {
+        }
+    }
+}
+
+impl Display for Beside {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        if self.by_use {
             f.write_str(
                 " What a part is used for is no setting of a print: take a bought part made for it, or have someone licensed \
                  for such work answer for the design.",
             )?;
         }
-        Ok(())
+        not_for_and_asked(&self.not_for, &self.asked, f)
+    }
+}
+
+fn not_for_and_asked(not_for: &[Sentence], asked: &[Sentence], f: &mut Formatter<'_>) -> fmt::Result {
+    if !not_for.is_empty() {
+        write!(f, " Not for {}.", joined(not_for, ", "))?;
+    }
+    match asked {
+        [] => Ok(()),
+        [one] => write!(f, " A question first: {one}"),
+        many => write!(f, " Questions first: {}", joined(many, " ")),
     }
 }
 
@@ -120,14 +136,7 @@ fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
         ([], first) => against("A question first: not shown", first, f)?,
         (failing, _) => does_not_hold(failing, f)?,
     }
-    if !not_for.is_empty() {
-        write!(f, " Not for {}.", joined(not_for, ", "))?;
-    }
-    match asked.as_slice() {
-        [] => Ok(()),
-        [one] => write!(f, " A question first: {one}"),
-        many => write!(f, " Questions first: {}", joined(many, " ")),
-    }
+    not_for_and_asked(not_for, asked, f)
 }
 
 fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {

@@ -6,10 +6,11 @@
 //! sets       the smallest sets of requirements in conflict     misses    what came nearest
 //! ways       what frees the job, alone or together              numbers   other numbers in lines of the spec
 //! bench      what the bench could be given                      shape     what could be drawn otherwise
-//! rank       which way is the better one
+//! colour     a lighter one in the sun                           rank      which way is the better one
 //! ```
 
 mod bench;
+mod colour;
 mod misses;
 mod numbers;
 mod rank;
@@ -20,10 +21,11 @@ mod ways;
 
 use crate::geometry::mesh::Point;
 use crate::quantity::{Length, Quantity};
-use crate::semantics::requirements::{NumberOf, Requirement, requirements, without};
+use crate::semantics::requirements::{Kind, NumberOf, Requirement, requirements, without};
 use crate::semantics::spec::Spec;
 
 use super::problem::{Rules, Said};
+use super::questions::{self, Asked};
 use super::search::Solution;
 use super::world::{COUNT, World};
 use retry::Retry;
@@ -43,6 +45,8 @@ pub struct Refusal {
     pub relaxations: Vec<Freed>,
     /// Where no single change frees the job: changes that do it together.
     pub together: Vec<Together>,
+    /// What the spec leaves open, with what each answer would lead to.
+    pub questions: Vec<Asked>,
     /// The search for ways out ended because enough had been asked, not because there was nothing more to ask.
     pub cut_short: bool,
 }
@@ -51,6 +55,8 @@ pub struct Refusal {
 #[derive(Debug, Clone)]
 pub struct Together {
     pub changes: Vec<Change>,
+    /// Most of what a line asks for would be given up.
+    pub hollow: bool,
     /// What would then be chosen.
     pub way: Way,
 }
@@ -59,6 +65,8 @@ pub struct Together {
 #[derive(Debug, Clone)]
 pub struct Freed {
     pub change: Change,
+    /// Most of what a line asks for would be given up.
+    pub hollow: bool,
     /// What would then be chosen.
     pub way: Way,
 }
@@ -89,16 +97,45 @@ pub struct Weakness {
 /// Finds the weak points of a choice; margins are the business of whoever writes the recipe.
 pub type Judge<'j> = dyn Fn(&Rules<'_, '_>, &[usize; COUNT]) -> Vec<Weakness> + Sync + 'j;
 
+impl Freed {
+    fn by(change: Change, way: Way) -> Self {
+        Self { change, hollow: false, way }
+    }
+}
+
+impl Change {
+    /// Whether it takes away a line of this kind.
+    fn drops(&self, kind: Kind) -> bool {
+        matches!(self, Change::Drop { requirement } if requirement.key.kind == kind)
+    }
+}
+
 #[derive(Debug, Clone)]
 pub enum Change {
     /// Another number in a line of the spec.
     Number { requirement: Requirement, number: NumberOf, from: Quantity, to: Quantity },
+    /// Another colour, where the sun heats the part.
+    Colour(Colour),
     /// Without a line of the spec.
     Drop { requirement: Requirement },
     /// Another shape, drawn in the model.
     Shape(Shape),
     /// Something the bench lacks.
     Bench { lends: Lends, what: String },
+}
+
+/// A colour that heats less in the sun.
+#[derive(Debug, Clone)]
+pub struct Colour {
+    /// The line that asks for another one.
+    pub asked: Option<Requirement>,
+    /// The colour asked for or counted until now.
+    pub from: Option<String>,
+    pub to: String,
+    /// The spool of it that is there; `None` where it is to be bought, or spools are not listed.
+    pub spool: Option<String>,
+    /// Whether the workshop lists its spools.
+    pub listed: bool,
 }
 
 /// A shape changed in the model.
@@ -137,7 +174,18 @@ pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Re
     let nearest = misses::misses(rules, world);
     let ways = ways::find(&retry, &all, &sets);
     let cut_short = retry.is_cut_short();
-    Refusal { from_the_start, sets, bench_only, nearest, relaxations: ways.single, together: ways.together, cut_short }
+    let (relaxations, together) = (ways.single, ways.together);
+    let questions = questions::ask(world, judge);
+    Refusal { from_the_start, sets, bench_only, nearest, relaxations, together, questions, cut_short }
+}
+
+/// Finds the section with which a load of a spec that does not stand would hold, and in what.
+pub(super) fn deeper(retry: &Retry<'_, '_>, spec: &Spec, load: usize) -> Option<Freed> {
+    let at = spec.loads.get(load)?.span;
+    let all = requirements(spec, retry.world.knowledge.sources);
+    let line = all.iter().find(|r| r.key.kind == Kind::Load && r.span == at)?;
+    let eased = numbers::by_number(retry, spec, line);
+    eased.iter().filter(|f| !f.way.fails()).find_map(shape::section)
 }
 
 /// Returns the spec with only these requirements left, and with rules set aside as they are: without that more would break.

@@ -309,6 +309,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         people_beneath: asked(Ask::PeopleBeneath),
         medical: asked(Ask::Medical),
         soft: asked(Ask::Softness),
+        clear_inside: asked(Ask::ClearInside),
         deflection_limit: spec.deflection.as_ref().and_then(|d| stated(d.limit.span).of(d.limit.value)),
         deflection: None,
         prefers_strength: preferred(Preference::Strength),

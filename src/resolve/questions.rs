@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::conflict::retry::Retry;
-use super::conflict::{Judge, Way};
+use super::conflict::{self, Freed, Judge, Way};
 use super::world::World;
 use crate::catalogue::figures;
 use crate::quantity::Duration;
@@ -38,12 +38,17 @@ pub struct Answered {
     pub write: String,
     /// What would be chosen; `None` where nothing at hand would do.
     pub way: Option<Way>,
+    /// Where nothing would do as it is drawn: the section with which something would.
+    pub drawn: Option<Freed>,
 }
 
 impl Asked {
     /// Returns how many different things its answers lead to.
     pub fn outcomes(&self) -> usize {
-        let of = |a: &Answered| a.way.as_ref().map(|way| (way.material.clone(), way.fails()));
+        let of = |a: &Answered| {
+            let way = a.way.as_ref().or(a.drawn.as_ref().map(|d| &d.way));
+            (way.map(|way| (way.material.clone(), way.fails())), a.drawn.is_some())
+        };
         self.answers.iter().map(of).collect::<BTreeSet<_>>().len()
     }
 
@@ -112,7 +117,11 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
     for (write, spec) in tried {
         let Some(stands) = retry.stands(&spec) else { return Vec::new() };
         let way = stands.then(|| retry.solve(&spec)).flatten();
-        answers.push(Answered { write, way });
+        let drawn = match about {
+            Open::Held(load) if !stands => conflict::deeper(retry, &spec, load),
+            _ => None,
+        };
+        answers.push(Answered { write, way, drawn });
     }
     answers
 }

@@ -49,7 +49,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
         "a use the page is marked as not for, and what would establish it; a question first",
     ),
     ("binding", "", "no waiver sets the rule aside"),
-    ("defers", "", "a refusal of it touches people: the page defers to codes and licensed practice"),
+    ("defers", "", "it touches people: a page that refuses defers to codes and licensed practice"),
     ("because", "\"TEXT\"", "the reason, one sentence"),
     (
         "source",

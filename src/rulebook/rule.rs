@@ -46,7 +46,7 @@ pub struct Rule {
     pub verdicts: Vec<Verdict>,
     /// Whether no waiver sets it aside.
     pub binding: bool,
-    /// Whether its refusal touches people, and so defers to codes and licensed practice.
+    /// Whether it touches people: a page that refuses a job it speaks in defers to codes and licensed practice.
     pub defers: bool,
     /// Its own tests, in the order written.
     pub examples: Vec<Example>,

@@ -593,6 +593,8 @@ pub enum Ask {
     Medical,
     /// Soft to the touch, as a stop or a grip is.
     Softness,
+    /// Nothing may be left in it or come loose from its inside: a duct, a clean room.
+    ClearInside,
 }
 
 /// What matters where there is a choice.

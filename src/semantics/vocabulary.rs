@@ -57,6 +57,7 @@ pub(crate) const ASKS: &[&str] = &[
     "people beneath",
     "medical",
     "softness",
+    "clear inside",
 ];
 pub(crate) const DECISIONS: &[&str] =
     &["printer", "material", "spool", "nozzle", "surface", "agent", "pose", "supports", "build-up"];
@@ -307,7 +308,7 @@ pub const VOCABULARY: &[Entry] = &[
     entry("binding", &[Rule], &[], Once,
         "No waiver sets the rule aside", "binding"),
     entry("defers", &[Rule], &[], Once,
-        "A refusal of the rule touches people: the page defers to codes and licensed practice", "defers"),
+        "The rule touches people: a page that refuses a job it speaks in defers to codes and licensed practice", "defers"),
     entry("because", &[Rule], &[Value("text", Free)], Once,
         "The reason", r#"because "carbon is harder than brass""#),
     entry("source", &[Rule], &[Value("source", Free)], Any,

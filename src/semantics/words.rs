@@ -58,6 +58,7 @@ words!(Ask {
     PeopleBeneath = "people beneath",
     Medical = "medical",
     Softness = "softness",
+    ClearInside = "clear inside",
 });
 
 #[cfg(test)]

@@ -142,6 +142,13 @@ const JOBS: &[Job] = &[
         lines: r#"pin material "PC-ABS" because "to see""#,
         shows: &["chamber_borrowed"],
     },
+    // Of the way out by a smaller load more than half would be given up.
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"consequence nuisance; load "pull" { force 90 kN toward +z at face "top"; fixed at face "foot"; held 1 day; factor 2 }; face "top" toward +z; face "foot" toward -z"#,
+        shows: &["given_up_most"],
+    },
     Job {
         body: Body::Block,
         shop: &[],

@@ -22,16 +22,22 @@ impl Display for Refused {
                 write!(f, "{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity)
             }
             Refused::Oversize(large) => large.fmt(f),
-            Refused::Changes { each, alone: true, way } => {
-                write!(f, "{}, {way}", joined(each.iter().map(|(change, _)| change), ", and "))
+            Refused::Changes { each, alone: true, hollow, way } => {
+                let each = joined(each.iter().map(|(change, _)| change), ", and ");
+                write!(f, "{}{each}, {way}", of_little_use(*hollow))
             }
-            Refused::Changes { each, alone: false, way } => {
+            Refused::Changes { each, alone: false, hollow, way } => {
                 let told = |(change, places): &(Change, Vec<Cite>)| format!("{change} ({})", joined(places, ", "));
                 let each = joined(each.iter().map(told), ", and ");
-                write!(f, "no single change is enough; all of these together: {each}: {way}")
+                let little = of_little_use(*hollow);
+                write!(f, "{little}no single change is enough; all of these together: {each}: {way}")
             }
         }
     }
+}
+
+fn of_little_use(hollow: bool) -> &'static str {
+    if hollow { "giving up most of what was asked: " } else { "" }
 }
 
 impl Display for Oversize {
@@ -85,6 +91,17 @@ impl Display for Change {
                 trim_number(*bent, 1),
                 trim_number(*pulled, 1)
             ),
+            Change::Colour { from, to, spool, buy } => {
+                match from {
+                    Some(from) => write!(f, "in {to} instead of {from}")?,
+                    None => write!(f, "in {to}")?,
+                }
+                match (spool, buy) {
+                    (Some(spool), _) => write!(f, " (spool {spool})"),
+                    (None, Some(material)) => write!(f, " or lighter (a spool of {material} in it is to be bought)"),
+                    (None, None) => f.write_str(" or lighter"),
+                }
+            }
             Change::Without(line) => write!(f, "without `{line}`"),
             Change::With(what) => write!(f, "with {what}"),
         }

@@ -103,5 +103,5 @@ pub(super) fn equipped(retry: &Retry<'_, '_>) -> Option<Freed> {
     let needs = equip::missing(world, world.spec, &everything, world.part);
     // The machine that does it is none of those there are: it is one of the same size, with all of that.
     way.printer = format!("a machine of the size of {} so equipped", way.printer);
-    Some(Freed { change: Change::Bench { lends: Lends::Machine, what: needs }, way })
+    Some(Freed::by(Change::Bench { lends: Lends::Machine, what: needs }, way))
 }

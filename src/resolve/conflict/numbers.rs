@@ -144,10 +144,10 @@ fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed>
             && let Some((to, way)) = rounded(retry, spec, &easing, good)
             && !way.fails()
         {
-            return Some(Freed { change: change(to)?, way });
+            return Some(Freed::by(change(to)?, way));
         }
     }
-    Some(Freed { change: change(to)?, way })
+    Some(Freed::by(change(to)?, way))
 }
 
 /// Rounds to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is met

@@ -43,7 +43,7 @@ pub(super) fn wall(retry: &Retry<'_, '_>, all: &[Requirement]) -> Option<Freed> 
     let says_more = spec.wall.map(|w| w.value) != world.spec.wall.map(|w| w.value);
     let asked = all.iter().find(|r| says_more && r.key.kind == Kind::Wall).cloned();
     let (from, to) = (Length::mm(found.mm), Length::mm(to));
-    Some(Freed { change: Change::Shape(Shape::Wall { from, to, at: found.at, asked }), way })
+    Some(Freed::by(Change::Shape(Shape::Wall { from, to, at: found.at, asked }), way))
 }
 
 /// Returns the spec as it asks where walls are so thick: no margin counts on more wall than is asked for.
@@ -65,7 +65,7 @@ pub(super) fn section(eased: &Freed) -> Option<Freed> {
     }
     let pulled = times(*from, *to)?;
     let shape = Shape::Section { requirement: requirement.clone(), bent: up(pulled.sqrt()), pulled: up(pulled) };
-    Some(Freed { change: Change::Shape(shape), way: eased.way.clone() })
+    Some(Freed::by(Change::Shape(shape), eased.way.clone()))
 }
 
 fn times(from: Quantity, to: Quantity) -> Option<f64> {

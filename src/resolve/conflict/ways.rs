@@ -4,7 +4,8 @@ use super::bench::{self, Addition};
 use super::numbers::{Easing, by_number};
 use super::retry::Retry;
 use super::sets::{in_question, smallest};
-use super::{Change, Freed, Together, keep, shape};
+use super::{Change, Freed, Together, colour, keep, shape};
+use crate::catalogue::figures;
 use crate::semantics::requirements::{Gives, Kind, Requirement, without};
 use crate::semantics::spec::Spec;
 
@@ -22,8 +23,12 @@ fn of_the_use(requirement: &Requirement) -> bool {
 /// Looks for what frees the job: single changes, and where none does it by itself, pairs, threes, or one line out of each set.
 pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requirement>]) -> Ways {
     let additions = bench::additions(retry.world);
-    let mut single = by_addition(retry, all, sets, &additions);
-    single.extend(by_line(retry, sets));
+    let mut single = colour::lighter(retry, all);
+    let recoloured = !single.is_empty();
+    single.extend(by_addition(retry, all, sets, &additions));
+    let by_line = by_line(retry, sets).into_iter();
+    // Which colour would do says more than that this one will not.
+    single.extend(by_line.filter(|f| !recoloured || !f.change.drops(Kind::Colour)));
     let sections: Vec<Freed> = single.iter().filter_map(shape::section).collect();
     single.extend(sections);
     single.extend(shape::wall(retry, all));
@@ -34,10 +39,19 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     if single.iter().any(|f| !f.way.fails()) {
         single.retain(|f| !f.way.fails());
     }
-    single.sort_by_key(|f| f.change.rank());
+    for freed in &mut single {
+        freed.hollow = hollow(retry, [&freed.change]);
+    }
+    single.sort_by_key(|f| (f.hollow, f.change.rank()));
     let one_does = single.iter().any(|f| !f.way.fails());
     let together = if one_does { Vec::new() } else { several(retry, all, sets, &additions) };
     Ways { single, together }
+}
+
+/// Whether most of what a line asks for is given up: true as a way out, and of little use.
+fn hollow<'c>(retry: &Retry<'_, '_>, changes: impl IntoIterator<Item = &'c Change>) -> bool {
+    let most = retry.world.knowledge.catalogue.value(figures::GIVEN_UP_MOST);
+    changes.into_iter().any(|change| change.given_up() > most)
 }
 
 /// Tries each thing the bench could be given. What does not free the smallest set of lines frees nothing.
@@ -56,7 +70,7 @@ fn by_addition<'a>(
         {
             return None;
         }
-        Some(Freed { change: addition.change(), way: equipped.freed(spec)? })
+        Some(Freed::by(addition.change(), equipped.freed(spec)?))
     };
     additions.iter().filter_map(frees).collect()
 }
@@ -76,7 +90,7 @@ fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
             continue;
         }
         if let Some(way) = retry.freed(&without(spec, [&requirement.key])) {
-            result.push(Freed { change: Change::Drop { requirement: requirement.clone() }, way });
+            result.push(Freed::by(Change::Drop { requirement: requirement.clone() }, way));
         }
     }
     result
@@ -123,10 +137,12 @@ fn several<'a>(
     let mut found: Vec<Together> = Vec::new();
     for combination in combinations(&levers, sets.len()).into_iter().take(TRIED) {
         found.extend(pulled(retry, &combination));
-        if found.len() == TOLD {
+        if found.iter().filter(|t| !t.hollow).count() == TOLD {
             break;
         }
     }
+    found.sort_by_key(|t| t.hollow);
+    found.truncate(TOLD);
     if !found.iter().any(|t| !t.way.fails()) {
         found.extend(one_out_of_each(retry, all, sets));
     }
@@ -209,7 +225,8 @@ fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Togethe
     let retry = equipped.as_ref().unwrap_or(retry);
     let (changes, eased) = give_way(retry, &lines)?;
     let way = retry.freed(&eased)?;
-    Some(Together { changes: additions.iter().map(|a| a.change()).chain(changes).collect(), way })
+    let changes: Vec<Change> = additions.iter().map(|a| a.change()).chain(changes).collect();
+    Some(Together { hollow: hollow(retry, &changes), changes, way })
 }
 
 /// Eases the numbers of lines together, and leaves those out that have none, or of which no number is enough.
@@ -253,7 +270,7 @@ fn one_out_of_each(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     };
     let (changes, eased) = give_way(retry, &chosen.iter().collect::<Vec<_>>())?;
     let way = retry.freed(&eased)?;
-    Some(Together { changes, way })
+    Some(Together { hollow: hollow(retry, &changes), changes, way })
 }
 
 /// Takes one line out of each set: the one in most sets, then one that has a number to change, then the first written.

@@ -99,6 +99,8 @@ facts! {
         medical: bool,
         /// whether it is to be soft
         soft: bool,
+        /// whether nothing may be left in it or come loose from its inside
+        clear_inside: bool,
         /// the largest deflection allowed
         deflection_limit: Length,
         /// the deflection estimated under its load

@@ -30,6 +30,7 @@ worded!(Ask {
     PeopleBeneath = "people-beneath",
     Medical = "medical",
     Softness = "softness",
+    ClearInside = "clear-inside",
 });
 
 words! {
