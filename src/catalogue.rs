@@ -30,6 +30,7 @@ mod lookup;
 pub mod material;
 pub(crate) mod node;
 mod practice;
+mod sense;
 pub mod shop;
 pub mod surroundings;
 pub mod value;
@@ -154,11 +155,15 @@ pub fn load_shop_over(sources: &Sources, id: SourceId, catalogue: &mut Arc<Catal
     };
     decode::refuse_duplicates(&mut tree, &mut diagnostics);
     let shop = <Shop as decode::Decode>::decode(&tree, &mut diagnostics);
-    if let Some(own) = shop.as_ref().and_then(|s| s.catalogue.clone()) {
+    // What could not be read hides nothing of the rest.
+    let unread = Shop::unread(&diagnostics);
+    let rest = (!unread.is_empty()).then(|| Shop::of_the_rest(&tree, &unread)).flatten();
+    let looked_at = rest.as_ref().or(shop.as_ref());
+    if let Some(own) = looked_at.and_then(|s| s.catalogue.clone()) {
         diagnostics.extend(Arc::make_mut(catalogue).extend_with(own.0));
     }
-    if let Some(shop) = &shop {
-        diagnostics.extend(shop.check(&tree, catalogue));
+    if let Some(shop) = looked_at {
+        diagnostics.extend(shop.check(&tree, &unread, catalogue));
     }
     in_order(&mut diagnostics);
     Report { value: shop, diagnostics }

@@ -751,7 +751,7 @@ nozzles:
   - { name: brass-04, bore: 0.4 mm, metal: bras }                            #! shop/name-twice #! catalogue/unknown-name: did you mean `brass`?
 surfaces: [smoth-pei]                                                        #! catalogue/unknown-name: did you mean `smooth-pei`?
 spools:
-  - { name: a, material: PLA-ANNEALED, left: 640 N }                         #! unit/wrong-dimension: expected a mass, found a force
+  - { name: a, material: PLA-ANNEALED, left: 640 N }                         #! unit/wrong-dimension: expected a mass, found a force #! shop/spool-material: write `material: PLA`
   - { name: b, material: PLA-ANNEALED, left: 640 g }                         #! shop/spool-material: write `material: PLA`
   - { name: c, material: PLA, opened: 2026-02-30 }                           #! shop/date: found `2026-02-30`
   - { name: d, material: PLA, opened: 2026-10-02, dried: 2026-09-01 }        #! shop/date-order

@@ -167,6 +167,137 @@ fn fractions(line: &str) -> Vec<String> {
     found
 }
 
+/// The whole numbers, and those with an exponent, in a line of code that may judge: beside a `const`, all of them; elsewhere
+/// what is no length of a list, no index, no digit of rounding and no plain arithmetic.
+fn wholes(line: &str) -> Vec<String> {
+    const PLAIN: &[&str] = &[
+        "0", "1", "2", "3", "4", "10", "100", "1000", "0.0", "0.5", "1.0", "2.0", "3.0", "4.0", "10.0", "12.0", "60.0",
+        "90.0", "100.0", "1000.0", "24.0", "86_400.0", "365.25", "273.15", "1e-3", "1e-6", "1e-9", "1e-12", "1e6",
+    ];
+    let named = line.trim_start().trim_start_matches("pub").contains("const ") && line.contains('=');
+    // What stands before the sign of a constant is its type.
+    let from = if named { line.find('=').unwrap_or(0) } else { 0 };
+    let part_of_word = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
+    let mut found = Vec::new();
+    let mut at = from;
+    while let Some(start) = line[at..].find(|c: char| c.is_ascii_digit()).map(|i| at + i) {
+        let mut end = start;
+        let rest = |end: usize| line[end..].chars().next();
+        while let Some(c) = rest(end) {
+            let sign = matches!(c, '-' | '+') && line[..end].ends_with('e');
+            let range = c == '.' && line[end..].starts_with("..");
+            if !(part_of_word(c) || sign) || range {
+                break;
+            }
+            end += c.len_utf8();
+        }
+        at = end.max(start + 1);
+        let (before, after) = (line[..start].trim_end(), line[end..].trim_start());
+        if line[..start].ends_with(|c: char| part_of_word(c) && !line[..start].ends_with("..")) {
+            continue;
+        }
+        let written = line[start..end].trim_end_matches("usize").trim_end_matches("f64");
+        let of_a_list = after.starts_with(']') && (before.ends_with(';') || before.ends_with('['));
+        let rounding = line.contains("trim_number(") && before.ends_with(',') && after.starts_with(')');
+        let plain = if named { ["0", "1", "0.0", "1.0"].contains(&written) } else { PLAIN.contains(&written) };
+        // Fractions are looked at by themselves.
+        let fraction = written.contains('.') && !written.contains('e') && !written.ends_with(".0");
+        if !(of_a_list || rounding || plain || fraction) {
+            found.push(written.to_owned());
+        }
+    }
+    found
+}
+
+#[test]
+fn whole_numbers_are_seen_where_they_judge() {
+    let of = |line: &str| wholes(line).join(" ");
+    assert_eq!(of("    if quantity < 20 {"), "20");
+    assert_eq!(of("const FEW: usize = 3;"), "3");
+    assert_eq!(of("const AXES: [f64; 3] = [0.0, 1.0, 15.0];"), "15.0");
+    assert_eq!(of("let near = (a - b).clamp(5, 85) > 2e-4;"), "5 85 2e-4");
+    assert_eq!(of("x.iter().take(8) + ISO_286 + of.7 + [0.0; 3] + p[7] + trim_number(a, 2) / 2.0"), "8");
+    assert_eq!(of("for i in 0..20 {"), "20");
+}
+
+/// A whole number that judges has a name in data too. What stays is bounded work, units, geometry and the form of a table.
+#[test]
+fn whole_numbers_of_judgement_have_names() {
+    const WORK: &str = "bounded work: how far is looked, not what is right";
+    const SHOWN: &str = "how much is shown of a list";
+    const FORM: &str = "the form of a table in memory";
+    const UNITS: &str = "units, and rounding of what is shown";
+    const GEOMETRY: &str = "geometry and its rounding";
+    const METHOD: &str = "steps and constants of a method of strength of materials";
+    // Beginning of the path, words of the line, and why it stays.
+    const ALLOWED: &[(&str, &[&str], &str)] = &[
+        ("resolve/conflict/misses.rs", &["MISSES", "MISSES_KEPT"], WORK),
+        ("resolve/conflict/numbers.rs", &["STEPS", "FULL_STEPS"], WORK),
+        ("resolve/conflict/numbers.rs", &["YEAR_S", "STRESS"], UNITS),
+        ("resolve/conflict/retry.rs", &["BUDGET", "QUESTION", "ANSWER"], WORK),
+        ("resolve/conflict/sets.rs", &["SETS", "LOOKED"], WORK),
+        ("resolve/conflict/shape.rs", &["STEPS"], WORK),
+        ("resolve/conflict/shape.rs", &["TENTHS"], UNITS),
+        ("resolve/conflict/ways.rs", &["TOGETHER", "FEW", "TRIED", "TOLD", "SETS_ASKED"], WORK),
+        ("resolve/elastic.rs", &["to_nm"], UNITS),
+        ("resolve/limits.rs", &["clamp"], "bounds of an angle that is a limit at all"),
+        ("resolve/loads.rs", &["TORSION_CELLS", "polar", "steps"], METHOD),
+        ("resolve/loads/route.rs", &["CUTS", "HALVINGS", "STEPS", "LEANS", "TRIED", "ROOT"], METHOD),
+        ("resolve/margin.rs", &["beads"], UNITS),
+        ("resolve/margin/gap.rs", &["ROUNDED_UM"], UNITS),
+        ("resolve/margin/press.rs", &["step"], GEOMETRY),
+        ("resolve/margin/wall.rs", &["ROUNDED_MM"], GEOMETRY),
+        ("resolve/part.rs", &["POSES"], WORK),
+        ("resolve/part.rs", &["to_nm"], UNITS),
+        ("resolve/places.rs", &["LISTED"], SHOWN),
+        ("resolve/problem.rs", &["Penalty"], "points are counted in millionths, and far more than any are no more"),
+        ("resolve/reading.rs", &["LANE"], FORM),
+        ("resolve/run.rs", &["Quantity"], UNITS),
+        ("resolve/run.rs", &["beads"], "a number of beads that a wall can have at all"),
+        ("resolve/search.rs", &["BREAK"], "a broken requirement weighs more than all penalties"),
+        ("resolve/search.rs", &["LARGEST_TABLE"], FORM),
+        ("resolve/search/tree.rs", &["decision", "counts"], FORM),
+        ("resolve/shop.rs", &["STEPS", "HALVINGS"], WORK),
+        ("resolve/strength.rs", &["SUDDEN", "MOST_TOGETHER"], METHOD),
+        ("resolve/strength.rs", &["above"], "softening is to follow"),
+        ("resolve/strain.rs", &["FOLDED_FLAT"], METHOD),
+        ("resolve/together.rs", &["MOST_NAMED"], SHOWN),
+        ("resolve/world/candidates.rs", &["COUNT", "NOZZLE", "SURFACE", "AGENT", "POSE", "SUPPORTS", "BUILD_UP"], FORM),
+        ("resolve/world/view.rs", &["ROOM"], FORM),
+        ("recipe/oversize.rs", &["TURNS"], GEOMETRY),
+        ("recipe/decisions.rs", &["TOLD_AGAINST"], SHOWN),
+        ("recipe/mesh.rs", &["CORNERS", "ROWS"], SHOWN),
+        ("recipe/mates.rs", &["SAME_SIZE_MM"], UNITS),
+        ("recipe/points.rs", &["SHOWN"], UNITS),
+    ];
+    let mut found = Vec::new();
+    let mut used = std::collections::BTreeSet::new();
+    for phase in ["resolve", "recipe"] {
+        for (path, text) in sources("src", "rs").iter().filter(|(p, _)| p.contains(&format!("/src/{phase}"))) {
+            let own = path.split("/src/").last().unwrap_or(path);
+            if own.contains("/tests") {
+                continue;
+            }
+            for (line, code) in code(text).iter().enumerate() {
+                for number in wholes(code) {
+                    let words = |word: &str| code.split(|c: char| !c.is_alphanumeric() && c != '_').any(|w| w == word);
+                    let why = ALLOWED.iter().find_map(|(start, names, _)| {
+                        names.iter().find(|name| own.starts_with(start) && words(name)).map(|name| (*start, *name))
+                    });
+                    match why {
+                        Some(why) => drop(used.insert(why)),
+                        None => found.push(format!("{own}:{}: {number} in {}", line + 1, code.trim())),
+                    }
+                }
+            }
+        }
+    }
+    assert!(found.is_empty(), "give it a name in `figures.rs`, or a `let` in a rule file:\n{}", found.join("\n"));
+    let every = ALLOWED.iter().flat_map(|(start, names, _)| names.iter().map(move |name| (*start, *name)));
+    let idle: Vec<_> = every.filter(|one| !used.contains(one)).collect();
+    assert_eq!(idle, Vec::new(), "allowed, but nothing is there");
+}
+
 /// Bare numbers of judgement do not stand in the phases above physics; what stands there is told with its reason.
 #[test]
 fn numbers_of_judgement_have_names() {

@@ -37,6 +37,96 @@ fn slips_and_absurd_values_each_get_their_message() {
     }
 }
 
+/// A key of the top that cannot be read hides nothing below it, and what cannot be read is not called missing.
+#[test]
+fn all_is_told_at_once() {
+    let file = "name: [A, B]\nelectricity: much\nspools:\n  - { name: s, material: PLAA, left: -3 g }\nnozzles: brass\n\
+                printers:\n  - { name: P, build: [1 m, 1 m, 1 m], nozzle_limit: 900 °C, bed_limit: 90 °C, enclosed: no, drive: direct, edge: wide }\n\
+                calibration:\n  - { printer: Q, nozzle: n, material: PLA, what: hole, axis: across-layers, offset: small, spread: 0.1 mm, count: 3, on: 2026-11-05 }\n";
+    let (_, _, shop, found) = with_shop(file);
+    assert!(shop.is_none());
+    let told: Vec<&str> = found.iter().map(|d| d.code).collect();
+    let wanted = [
+        "catalogue/wrong-form",
+        "catalogue/not-a-quantity",
+        "catalogue/unknown-name",
+        "catalogue/senseless",
+        "catalogue/wrong-form",
+        "shop/hotter-than-any",
+        "catalogue/not-a-quantity",
+        "catalogue/unknown-name",
+        "catalogue/unknown-name",
+        "catalogue/not-a-quantity",
+    ];
+    assert_eq!(told, wanted, "{found:#?}");
+}
+
+/// A sign or a unit that cannot be is told at its place, under whatever key of whatever record.
+#[test]
+fn a_value_below_nothing_is_told_under_every_key() {
+    use makeready::catalogue::shop::{
+        Calibration, Insert, Printer, Shop, ShopNozzle, ShopSurface, Spool, Tools, Yield,
+    };
+    use makeready::catalogue::value::Shape;
+    use makeready::quantity::{Dimension, Quantity};
+    let records = [
+        (Shop::FIELDS, "@"),
+        (Printer::FIELDS, "printers:\n  - name: P\n    @"),
+        (ShopNozzle::FIELDS, "nozzles:\n  - name: n\n    metal: brass\n    @"),
+        (ShopSurface::FIELDS, "surfaces:\n  - kind: glass\n    @"),
+        (Spool::FIELDS, "spools:\n  - name: s\n    material: PLA\n    @"),
+        (Tools::FIELDS, "tools:\n    @"),
+        (Insert::FIELDS, "tools:\n  inserts:\n  - thread: M3\n    @"),
+        (Yield::FIELDS, "yields:\n  - part: peg\n    @"),
+        (Calibration::FIELDS, "calibration:\n  - what: hole\n    @"),
+    ];
+    let mut looked_at = 0;
+    for (fields, at) in records {
+        for field in fields {
+            let Shape::Quantity(dimension) = field.shape else { continue };
+            let least = match dimension {
+                Dimension::TEMPERATURE => 20.0,
+                // Signed by nature: far from any.
+                _ if field.name == "offset" => -1.0,
+                _ => -0.01,
+            };
+            let text = match field.name {
+                "electricity" => "-0.3 money/kWh".to_owned(),
+                "labour" | "hour_rate" => "-30 money/h".to_owned(),
+                "price" => "-20 money/kg".to_owned(),
+                "acceleration" => "-1500 mm/s2".to_owned(),
+                _ => Quantity::new(least, dimension).to_string(),
+            };
+            let file = format!("name: A\n{}\n", at.replace('@', &format!("{}: {text}", field.name)));
+            let (_, sources, _, found) = with_shop(&file);
+            let line = |d: &makeready::diag::Diagnostic| {
+                let span = d.labels[0].span;
+                sources.get(span.source).unwrap().line_column(span.start).0
+            };
+            let told = found.iter().filter(|d| d.is_error() && line(d) == file.lines().count());
+            let codes: Vec<&str> = told.map(|d| d.code).filter(|code| *code != "catalogue/missing-key").collect();
+            assert!(
+                codes.iter().any(|c| [
+                    "catalogue/senseless",
+                    "catalogue/whole-number",
+                    "shop/bore",
+                    "shop/label",
+                    "unit/below-absolute-zero"
+                ]
+                .contains(c)),
+                "{}: {text}: {found:?}",
+                field.name
+            );
+            looked_at += 1;
+        }
+    }
+    assert!(looked_at > 35, "{looked_at}");
+    // A figure has a sign too.
+    let (_, _, _, found) =
+        with_shop("name: A\ncatalogue:\n  figures:\n    plate_gap: { typ: -8 mm, kind: from-memory }\n");
+    assert!(found.iter().any(|d| d.code == "catalogue/senseless" && d.message.contains("`plate_gap`")), "{found:?}");
+}
+
 #[test]
 fn a_name_of_an_older_program_is_told_with_what_to_write_now() {
     let rule = "rule \"thick-skin\" {\n  when settings.skin_above < 5\n  prefer another 2\n  otherwise \"thin\"\n  because \"ours leak\"\n  source from-memory\n}\n";

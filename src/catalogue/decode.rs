@@ -1,6 +1,7 @@
 //! From YAML trees to typed records, collecting every finding on the way.
 
 use super::node::{Content, Key, Node};
+use super::sense;
 use super::value::{Datum, Fact, Figure, Located, Plain, Provenance, Shape, SourceKind};
 use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, Span, nearest};
@@ -18,6 +19,10 @@ pub(crate) trait Decode: Sized {
     fn absent() -> Option<Self> {
         None
     }
+    /// The quantities in it, which can be held against what can be.
+    fn quantities(&self) -> [Option<Quantity>; 3] {
+        [None; 3]
+    }
     /// The uniform view of the value, where it has one.
     fn datum(&self) -> Option<Datum> {
         None
@@ -29,6 +34,9 @@ pub(crate) trait Bare: Sized + Clone {
     const SHAPE: Shape;
     fn bare(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self>;
     fn plain(&self) -> Plain;
+    fn quantity(&self) -> Option<Quantity> {
+        None
+    }
 }
 
 impl<W: Word> Bare for W {
@@ -119,6 +127,7 @@ macro_rules! bare_quantities {
                 quantity_of(node, Some(Self::DIMENSION), out).and_then(|q| Self::try_from(q).ok())
             }
             fn plain(&self) -> Plain { Plain::Quantity((*self).into()) }
+            fn quantity(&self) -> Option<Quantity> { Some((*self).into()) }
         }
     )+ };
 }
@@ -155,6 +164,9 @@ impl Bare for Quantity {
     }
     fn plain(&self) -> Plain {
         Plain::Quantity(*self)
+    }
+    fn quantity(&self) -> Option<Quantity> {
+        Some(*self)
     }
 }
 
@@ -288,7 +300,14 @@ impl<'a> Reading<'a> {
                 }
                 absent
             }
-            Some(node) => T::decode(node, out),
+            Some(node) => {
+                let read = T::decode(node, out)?;
+                // The parts of a figure are looked at under the figure's own key.
+                if !matches!(key, "is" | "typ" | "low" | "high") {
+                    sense::check(key, node.at, read.quantities(), out);
+                }
+                Some(read)
+            }
         }
     }
 
@@ -370,6 +389,9 @@ impl<T: Decode> Decode for Option<T> {
     fn absent() -> Option<Self> {
         Some(None)
     }
+    fn quantities(&self) -> [Option<Quantity>; 3] {
+        self.as_ref().map_or([None; 3], T::quantities)
+    }
     fn datum(&self) -> Option<Datum> {
         self.as_ref().and_then(T::datum)
     }
@@ -409,6 +431,9 @@ impl<T: Bare> Decode for Located<T> {
     fn decode(node: &Node, out: &mut Vec<Diagnostic>) -> Option<Self> {
         T::bare(node, out).map(|value| Self { value, at: node.at })
     }
+    fn quantities(&self) -> [Option<Quantity>; 3] {
+        [self.value.quantity(), None, None]
+    }
     fn datum(&self) -> Option<Datum> {
         Some(Datum { value: self.value.plain(), low: None, high: None, from: None, at: self.at })
     }
@@ -427,6 +452,9 @@ impl<T: Bare> Decode for Fact<T> {
         let (value, backing) = (value?, backing?);
         let Backing { kind, source, note } = backing;
         Some(Self { value: value.value, kind, source, note, at: value.at })
+    }
+    fn quantities(&self) -> [Option<Quantity>; 3] {
+        [self.value.quantity(), None, None]
     }
     fn datum(&self) -> Option<Datum> {
         Some(Datum { value: self.value.plain(), low: None, high: None, from: Some(self.provenance()), at: self.at })
@@ -454,8 +482,11 @@ impl<T: Bare + Copy> Decode for Figure<T> {
         let backing = backing?;
         figure_from(node.at, [typ, low, high], backing, out)
     }
+    fn quantities(&self) -> [Option<Quantity>; 3] {
+        [self.typ.quantity(), self.low.and_then(|v| v.quantity()), self.high.and_then(|v| v.quantity())]
+    }
     fn datum(&self) -> Option<Datum> {
-        let end = |v: Option<T>| v.and_then(|v| as_quantity(&v));
+        let end = |v: Option<T>| v.and_then(|v| v.quantity());
         Some(Datum {
             value: self.typ.plain(),
             low: end(self.low),
@@ -463,13 +494,6 @@ impl<T: Bare + Copy> Decode for Figure<T> {
             from: Some(self.provenance()),
             at: self.at,
         })
-    }
-}
-
-fn as_quantity<T: Bare>(value: &T) -> Option<Quantity> {
-    match value.plain() {
-        Plain::Quantity(q) => Some(q),
-        _ => None,
     }
 }
 
@@ -492,7 +516,7 @@ fn figure_from<T: Bare + Copy>(
     };
     let order = [low.as_ref(), Some(&typ), high.as_ref()];
     let known: Vec<&Located<T>> = order.into_iter().flatten().collect();
-    let upside_down = known.windows(2).find(|pair| match (as_quantity(&pair[0].value), as_quantity(&pair[1].value)) {
+    let upside_down = known.windows(2).find(|pair| match (pair[0].value.quantity(), pair[1].value.quantity()) {
         (Some(a), Some(b)) => b.compare(a).is_none_or(std::cmp::Ordering::is_lt),
         _ => false,
     });

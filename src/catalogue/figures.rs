@@ -15,8 +15,8 @@ use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, SourceId, Span};
 use crate::physics::Band;
 use crate::quantity::{
-    Angle, Area, Dimension, Duration, Flow, Irradiance, Length, Measure, Quantity, Speed, SurfaceCoefficient,
-    Temperature, TemperatureDifference, TimePrice,
+    Angle, Area, Dimension, Duration, Expansion, Flow, Irradiance, Length, Measure, Quantity, Speed, Stress,
+    SurfaceCoefficient, Temperature, TemperatureDifference, TimePrice,
 };
 use crate::semantics::spec::Consequence;
 
@@ -191,8 +191,6 @@ figures! {
     OUTSIDE_SPEED_SHARE: f64 = "outside_speed_share", "speed of the outermost bead over that of the rest";
     USUAL_INFILL: f64 = "usual_infill", "infill of a part that bears nothing";
     LONG_RUN: Duration = "long_run", "run from which a second machine is worth a thought";
-    WARMTH_ASSUMED: Temperature = "warmth_assumed", "temperature where even the catalogue says nothing of the air";
-    ROOM_TEMPERATURE: Temperature = "room_temperature", "temperature of a part of whose surroundings nothing is known";
     FILAMENT_WASTE: f64 = "filament_waste", "filament used over the part's own";
     MATCH_SHARE: f64 = "match_share", "how far a feature of the mesh may be from a fit's size, as a share of it";
     MATCH_ROOM: Length = "match_room", "how far a feature of the mesh may be from a fit's size, at least and at most";
@@ -233,6 +231,21 @@ figures! {
     INFILL_UNSHOWN: ByConsequence<f64> = "infill_unshown", "infill where a load cannot be computed";
     WALL_FACETS: Length = "wall_facets", "by how much facets may make a wall look thinner than it was drawn, at the most";
     WALL_FACETS_SHARE: f64 = "wall_facets_share", "the same as a share of the wall";
+    THIN_SPOT: Area = "thin_spot", "surface below which a thin place is a spot and not a wall, both sides counted";
+    THIN_SPOT_SHARE: f64 = "thin_spot_share", "the same as a share of the part's surface, for small parts";
+    REDRAWN_MOST: f64 = "redrawn_most", "how many times thicker a wall or deeper a section is offered at the most";
+    LIES_FLAT_SHARE: f64 = "lies_flat_share", "share of what a part shades that lies on the bed where it is said to lie flat";
+    ROUGH_BELOW: Angle = "rough_below", "how far below the limit of overhang a slope is said to come out rough";
+    ROUGH_AREA: Area = "rough_area", "surface of such slopes from which it is said";
+    SLIGHT_POINTS: f64 = "slight_points", "points against a choice that are not worth a word in a reason";
+    STEEL_MODULUS: Stress = "steel_modulus", "modulus of a steel pin";
+    STEEL_POISSON: f64 = "steel_poisson", "Poisson's ratio of a steel pin";
+    STEEL_EXPANSION: Expansion = "steel_expansion", "thermal expansion of a steel pin";
+    MEASURED_AT: Temperature = "measured_at", "temperature at which parts are measured and put together";
+    PINNED_GRADE: f64 = "pinned_grade", "coarsest ISO grade for which a metal pin goes before turning the printed one";
+    DRILLED_GRADE: f64 = "drilled_grade", "finest ISO grade that a twist drill holds";
+    CAD_ROUNDING: Length = "cad_rounding", "how far a size of the mesh may be from the size meant, at least and at most";
+    USUAL_FILAMENT: Length = "usual_filament", "diameter of filament where a shop's file states none";
     POISSON: f64 = "poisson", "Poisson's ratio of a printed thermoplastic";
     PLATE_GAP: Length = "plate_gap", "room between pieces on a plate";
     WORK_PER_PLATE: Duration = "work_per_plate", "a person's time at a plate";
@@ -277,9 +290,11 @@ pub(super) fn may_stand(key: &Written, value: &Node, out: &mut Vec<Diagnostic>) 
     for (word, value) in parts {
         if let Some(word) = word.filter(|w| !WORDS.contains(&w.text.as_str())) {
             out.push(unknown(word.at, "key", &word.text, WORDS.into_iter()));
-        } else if let Some(figure) = Figure::<Quantity>::decode(value, out)
-            && figure.typ.dimension != row.dimension
-        {
+        } else if let Some(figure) = Figure::<Quantity>::decode(value, out) {
+            super::sense::check_sign(row.name, value.at, figure.quantities(), out);
+            if figure.typ.dimension == row.dimension {
+                continue;
+            }
             let message = format!("`{}` is {}, found {}", row.name, row.dimension.name(), figure.typ.dimension.name());
             let hint = format!("write it as in `{}`", Quantity::new(1.0, row.dimension));
             out.push(Diagnostic::error("unit/wrong-dimension", value.at, message).hint(hint));

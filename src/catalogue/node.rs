@@ -38,6 +38,28 @@ pub struct Key {
 }
 
 impl Node {
+    /// Returns whether this or anything within stands at a place.
+    pub fn holds(&self, place: Span) -> bool {
+        self.at == place
+            || match &self.content {
+                Content::Map(entries) => entries.iter().any(|(_, value)| value.holds(place)),
+                Content::List(items) => items.iter().any(|item| item.holds(place)),
+                Content::Scalar(_) | Content::Empty => false,
+            }
+    }
+
+    /// Takes the values at these places out, with their keys.
+    pub fn leave_out(&mut self, places: &[Span]) {
+        match &mut self.content {
+            Content::Map(entries) => {
+                entries.retain(|(_, value)| !places.contains(&value.at));
+                entries.iter_mut().for_each(|(_, value)| value.leave_out(places));
+            }
+            Content::List(items) => items.iter_mut().for_each(|item| item.leave_out(places)),
+            Content::Scalar(_) | Content::Empty => {}
+        }
+    }
+
     /// Returns the entry of a map under `key`.
     pub fn get(&self, key: &str) -> Option<&Node> {
         match &self.content {

@@ -7,7 +7,7 @@ mod check;
 pub mod reference;
 
 use super::decode::{Bare, Decode, Reading, quantity_of, record, text_of};
-use super::node::{Content, Node};
+use super::node::{Content, Key, Node};
 use super::value::{Field, Located, Plain, Shape};
 use super::words::{Axis, Drive, Measured, MeltZone, Stored};
 use crate::day::is_day;
@@ -450,6 +450,24 @@ impl Decode for Tree {
 }
 
 impl Shop {
+    /// Returns where values stand that could not be read.
+    pub(super) fn unread(found: &[Diagnostic]) -> Vec<Span> {
+        let read = |d: &&Diagnostic| d.is_error() && d.code != super::sense::SENSELESS;
+        found.iter().filter(read).filter_map(|d| d.labels.first().map(|l| l.span)).collect()
+    }
+
+    /// Reads a file again without the values that could not be read, so that all the rest can be looked at.
+    pub(super) fn of_the_rest(tree: &Node, unread: &[Span]) -> Option<Self> {
+        let mut rest = tree.clone();
+        rest.leave_out(unread);
+        if let (Content::Map(entries), None) = (&mut rest.content, tree.get("name").filter(|n| !unread.contains(&n.at)))
+        {
+            let name = Node { content: Content::Scalar("the workshop".to_owned()), at: tree.at };
+            entries.push((Key { text: "name".to_owned(), at: tree.at }, name));
+        }
+        Self::decode(&rest, &mut Vec::new())
+    }
+
     /// Returns the printer of that name.
     pub fn printer(&self, name: &str) -> Option<&Printer> {
         self.printers.iter().find(|p| p.name.value == name)

@@ -469,8 +469,8 @@ fn measured(
     let bench = job.loaded.shop.as_ref().map(|shop| Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed));
     let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
     let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
-    let flat = part::flat(&job.loaded.catalogue);
-    let means = part::Means { angles: &angles, flat, asked: job.asked, memory: Some(&memory) };
+    let (flat, spot) = (part::flat(&job.loaded.catalogue), part::spot(&job.loaded.catalogue));
+    let means = part::Means { angles: &angles, flat, spot, asked: job.asked, memory: Some(&memory) };
     let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
     part.notes.splice(0..0, read.notes.iter().cloned());
     Some((part, digest))

@@ -65,10 +65,12 @@ pub const RENAMED: &[Renamed] = &[
     ),
     gone("pin_diameter", "plate_gap", NOT_READ),
     gone("pp_design_strain", "plate_gap", NOT_READ),
+    gone("room_temperature", "plate_gap", NOT_READ),
     gone("round_hole_roof", "plate_gap", NOT_READ),
     gone("sustained_near_glass_transition", "plate_gap", NOT_READ),
     gone("text_stroke", "plate_gap", NOT_READ),
     gone("wall_gap", "plate_gap", NOT_READ),
+    gone("warmth_assumed", "plate_gap", NOT_READ),
 ];
 
 /// Returns what is wrong with a name of an older program and what to write, where the names known in its place tell that it

@@ -570,7 +570,10 @@ fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<String> {
 /// Compares the mesh with nominal and compensated sizes; they must lie further apart than the eye of a CAD rounding.
 fn model_state(context: &FeatureContext, nominal: Length, to_model: Length, spread: Length) -> ModelState {
     let Some(found) = context.modelled else { return ModelState::Unknown };
-    let eye = (spread.to_um() / 4.0).clamp(10.0, 40.0);
+    let eye = {
+        let rounding = context.practice.cad_rounding;
+        (spread.to_um() / 4.0).max(rounding.least.to_um()).min(rounding.most.to_um())
+    };
     let apart = |a: Length| (found.to_um() - a.to_um()).abs();
     let change = less(to_model, found);
     let compensated = apart(to_model) <= eye && apart(to_model) <= apart(nominal);

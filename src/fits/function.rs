@@ -247,11 +247,11 @@ impl FitFunction {
             Self::Clearance { thread, series } => clearance(thread, *series),
             Self::Sliding { size, play } => sliding(checked(*size, "a sliding fit")?, *play, kind, practice),
             Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind, practice),
-            Self::BearingSeat { designation } => bearing_seat(designation, kind),
-            Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind),
+            Self::BearingSeat { designation } => bearing_seat(designation, kind, practice),
+            Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind, practice),
             Self::Thread { designation } => thread(designation),
             Self::Insert { thread } => insert(thread, inserts, practice),
-            Self::Dowel { size } => dowel(checked(*size, "a dowel")?),
+            Self::Dowel { size } => dowel(checked(*size, "a dowel")?, practice),
             Self::Hinge { pin, in_place } => Ok(hinge(checked(*pin, "a hinge pin")?, *in_place, kind, practice)),
             Self::Snap { size } => Ok(snap(checked(*size, "a snap hook")?, kind, practice)),
             Self::Nut { thread } => nut(thread, practice),
@@ -406,13 +406,13 @@ fn pressed(practice: &Practice) -> Provenance {
     Provenance::owned(practice.press_least.kind, words)
 }
 
-fn bearing_seat(designation: &str, kind: FeatureKind) -> Result<Demand, FitError> {
+fn bearing_seat(designation: &str, kind: FeatureKind, practice: &Practice) -> Result<Demand, FitError> {
     let b = hardware::find_bearing(designation)?;
     let (size, symbol) = match kind {
         FeatureKind::Hole => (b.outside, "H7"),
         FeatureKind::Outside => (b.bore, "h6"),
     };
-    let mut demand = iso(size, symbol, kind)?;
+    let mut demand = iso(size, symbol, kind, practice)?;
     demand.words = match kind {
         FeatureKind::Hole => format!("bearing {} in housing {} {symbol}", b.designation, mm(size)),
         FeatureKind::Outside => format!("bearing {} on shaft {} {symbol}", b.designation, mm(size)),
@@ -463,19 +463,19 @@ fn own_zone(symbol: &str, kind: FeatureKind) -> Result<Zone, FitError> {
     ))
 }
 
-fn iso(size: Length, symbol: &str, kind: FeatureKind) -> Result<Demand, FitError> {
+fn iso(size: Length, symbol: &str, kind: FeatureKind, practice: &Practice) -> Result<Demand, FitError> {
     let zone = own_zone(symbol, kind)?;
     let deviations = iso286::limits(size, &zone)?;
     let limits = Limits::new(plus(size, deviations.lower_um / 1000.0), plus(size, deviations.upper_um / 1000.0));
     let mut demand = plain(format!("{} {symbol}", mm(size)), size, limits, ISO);
     demand.grade = Some(zone.grade);
+    let grade = f64::from(zone.grade.number());
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Bush],
-        // A printed rod cannot be turned to a few hundredths and stay there.
-        FeatureKind::Outside if zone.grade.number() <= 8 => vec![FinishKind::MetalPin, FinishKind::Turn],
+        FeatureKind::Outside if grade <= practice.pinned_grade => vec![FinishKind::MetalPin, FinishKind::Turn],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::MetalPin],
     };
-    if zone.grade.number() >= 11 && kind == FeatureKind::Hole {
+    if grade >= practice.drilled_grade && kind == FeatureKind::Hole {
         demand.finishes.insert(0, FinishKind::Drill);
     }
     let signed = |um: f64| if um > 0.0 { format!("+{}", trim_number(um, 1)) } else { trim_number(um, 1) };
@@ -543,9 +543,9 @@ fn insert(thread: &str, shop: &[hardware::InsertData], practice: &Practice) -> R
     Ok(demand)
 }
 
-fn dowel(size: Length) -> Result<Demand, FitError> {
+fn dowel(size: Length, practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::dowel(size)?;
-    let mut demand = iso(size, "H7", FeatureKind::Hole)?;
+    let mut demand = iso(size, "H7", FeatureKind::Hole, practice)?;
     demand.words = format!("dowel {} m6 in H7", mm(size));
     demand.finishes = vec![FinishKind::Ream, FinishKind::ClampOrBond];
     demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();

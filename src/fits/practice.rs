@@ -70,6 +70,12 @@ pub struct Practice {
     pub record_days: f64,
     /// ISO grades finer than this are never printed to size.
     pub finest_grade: f64,
+    /// Coarsest ISO grade for which a metal pin goes before turning, and the finest that a twist drill holds.
+    pub pinned_grade: f64,
+    /// Finest ISO grade that a twist drill holds.
+    pub drilled_grade: f64,
+    /// How far a size of the mesh may be from the one meant: a share of the spread, within these.
+    pub cad_rounding: Room,
     /// Least material a reamer or drill must find, on the diameter.
     pub cutting_stock: Length,
     /// Room a bond or crush ribs want, on the diameter.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::catalogue::figures;
 use crate::geometry::pose;
 use crate::geometry::survey::PoseFacts;
 use crate::quantity::{Area, Duration, Length, Volume};
@@ -132,18 +133,18 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
     Some(Reason::computed(text.into()))
 }
 
-/// Penalties below this are not worth a word in a reason.
-const SLIGHT: Points = Points::hundredths(30);
-
 /// How many penalties a reason tells in words.
 const TOLD_AGAINST: usize = 3;
 
 /// Says what speaks against the runner-up: what the decision itself brings first, then what comes along with it.
 fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::RunnerUp, d: usize) -> Reason {
     let world = rules.world;
+    let slight = world.knowledge.catalogue.value(figures::SLIGHT_POINTS);
     let theirs = full(&next.choice);
-    let against: Vec<_> =
-        own_first(rules, d, &next.separated_by).into_iter().filter(|(_, p)| Points::of(*p) >= SLIGHT).collect();
+    let against: Vec<_> = own_first(rules, d, &next.separated_by)
+        .into_iter()
+        .filter(|(_, p)| Points::of(*p).as_f64() >= slight)
+        .collect();
     let along = (0..next.choice.len()).filter(|&other| other != d && next.choice[other] != decided.choice[other]);
     let along = along.map(|other| match other {
         at::AGENT if next.choice[other] == 0 => Along::NoAgent,

@@ -13,11 +13,12 @@ const EQUAL: f64 = 0.01;
 pub fn lay(world: &World<'_>, pose: usize, facts: &PoseFacts) -> Lay {
     let named = (0..world.spec.faces.len()).find(|&face| world.part.lies_down(face, pose) == Some(true));
     let face = named.and_then(|face| world.spec.faces.get(face)).map(|face| face.name.value.as_str());
-    let on_end = world.knowledge.catalogue.value(figures::ON_END);
-    placed(facts, face, &world.part.flat, on_end)
+    let [on_end, flat_share] =
+        [figures::ON_END, figures::LIES_FLAT_SHARE].map(|key| world.knowledge.catalogue.value(key));
+    placed(facts, face, &world.part.flat, [on_end, flat_share])
 }
 
-fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, on_end: f64) -> Lay {
+fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, [on_end, flat_share]: [f64; 2]) -> Lay {
     let down = facts.pose.up.map(|c| -c);
     let share = if facts.shadow_mm2 > 0.0 { facts.contact_mm2 / facts.shadow_mm2 } else { 0.0 };
     let upright = facts.height_mm > on_end * facts.footprint_mm[0];
@@ -25,7 +26,7 @@ fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, on_end: f64) -> La
         Some(face) => Lay::Face { name: face.to_owned(), upright },
         None if !facts.is_footed(flat) => Lay::Edge { down },
         None if upright => Lay::End { down },
-        None if share < 0.5 => Lay::Part { down },
+        None if share < flat_share => Lay::Part { down },
         None => Lay::Flat { down },
     }
 }
@@ -98,7 +99,7 @@ mod tests {
     fn how_to_lay_it() {
         let bar = block([80.0, 10.0, 4.0]);
         let facts = |up| facts_in_pose(&bar, &Pose::new(up).unwrap(), &PoseOptions::default());
-        let of = |up, face| placed(&facts(up), face, &Flat::default(), 1.5);
+        let of = |up, face| placed(&facts(up), face, &Flat::default(), [1.5, 0.5]);
         assert_eq!(of([0.0, 0.0, 1.0], None), Lay::Flat { down: [-0.0, -0.0, -1.0] });
         assert_eq!(of([0.0, 0.0, 1.0], Some("foot")), Lay::Face { name: "foot".to_owned(), upright: false });
         assert_eq!(of([-1.0, 0.0, 0.0], None), Lay::End { down: [1.0, -0.0, -0.0] });

@@ -64,17 +64,13 @@ pub fn first_layer(world: &World<'_>, choice: &Partial) -> Vec<MeshFact> {
     found
 }
 
-/// Degrees below the limit from which a slope is said to be at it.
-const AT_LIMIT_DEG: f64 = 5.0;
-/// Less of it is the flank of a lying hole.
-const AT_LIMIT_MM2: f64 = 100.0;
-
 /// Says what leans a little less than the limit: it is printed without support, and is the first to come out rough.
 fn at_limit(world: &World<'_>, choice: &Partial) -> Option<MeshFact> {
-    let limits = world.limits(choice);
+    let (limits, catalogue) = (world.limits(choice), world.knowledge.catalogue);
     let up = world.part.poses.get(choice[at::POSE]?)?.pose.up;
     let limit = &limits.overhang_deg;
-    let (mm2, angle_deg) = leaning(&world.part.mesh, up, [limit.value - AT_LIMIT_DEG, limit.value])?;
+    let (mm2, angle_deg) =
+        leaning(&world.part.mesh, up, [limit.value - catalogue.value(figures::ROUGH_BELOW).to_deg(), limit.value])?;
     let printed = as_printed(world, choice, &limits);
     let value = MeshValue::AtLimit {
         area: Area::mm2(mm2),
@@ -84,7 +80,7 @@ fn at_limit(world: &World<'_>, choice: &Partial) -> Option<MeshFact> {
         step: Length::mm(printed.layer_mm * angle_deg.to_radians().tan()),
         line: Length::mm(printed.line_mm),
     };
-    (mm2 >= AT_LIMIT_MM2).then(|| fact("slope at the limit", value))
+    (mm2 >= catalogue.value(figures::ROUGH_AREA).to_mm2()).then(|| fact("slope at the limit", value))
 }
 
 /// The warp index: the shape's part, the material's, and the brim that is laid against it.

@@ -185,7 +185,7 @@ pub(super) fn deeper(retry: &Retry<'_, '_>, spec: &Spec, load: usize) -> Option<
     let all = requirements(spec, retry.world.knowledge.sources);
     let line = all.iter().find(|r| r.key.kind == Kind::Load && r.span == at)?;
     let eased = numbers::by_number(retry, spec, line);
-    eased.iter().filter(|f| !f.way.fails()).find_map(shape::section)
+    eased.iter().filter(|f| !f.way.fails()).find_map(|f| shape::section(retry, f))
 }
 
 /// Returns the spec with only these requirements left, and with rules set aside as they are: without that more would break.

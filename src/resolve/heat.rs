@@ -245,16 +245,16 @@ fn words(result: &HeatResult, colour: &str) -> String {
 }
 
 /// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted, where that
-/// is known, else that of the air.
+/// is known, else that of the air; nothing where not even that is known.
 pub fn contact_temperature(
     spec: &Spec,
     catalogue: &Catalogue,
     contact: &Contact,
     part: Option<&PartHeat>,
-) -> Temperature {
+) -> Option<Temperature> {
     let air = || spec.service.air.map(|a| a.value.1).or_else(|| usual_air(spec, catalogue));
     let met = || part.map(|heat| heat.temperature).or_else(air);
-    contact.temperature.map(|t| t.value).or_else(met).unwrap_or_else(|| catalogue.value(figures::WARMTH_ASSUMED))
+    contact.temperature.map(|t| t.value).or_else(met)
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What a printer can leave without support with a nozzle and a material: its own record, else what the catalogue says of
 //! the material, else the named default.
 
-use crate::catalogue::{Figure, Material};
+use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::quantity::{Angle, Length};
 
@@ -51,6 +51,7 @@ impl Recorded {
 /// Without a material there is nothing to go by but the defaults; without a printer and a nozzle, no record.
 pub fn limits(bench: &Bench<'_>, printer: Option<usize>, nozzle: Option<usize>, material: Option<usize>) -> Limits {
     let mut limits = Limits::default();
+    usual(bench.catalogue, &mut limits);
     let Some(material) = material.and_then(|m| bench.materials.get(m)) else { return limits };
     of_material(material, &mut limits);
     let printer = printer.and_then(|p| bench.printers.get(p)).map(|p| p.name.as_str());
@@ -93,6 +94,19 @@ fn crown(limits: &Limits, bridged: bool) -> Limit {
 fn is_of(record: &LimitRecord, material: &Material) -> bool {
     let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
     record.material == material.name || record.material == of
+}
+
+/// The overhang of any machine is a figure, which a workshop may replace.
+fn usual(catalogue: &Catalogue, limits: &mut Limits) {
+    let figure = catalogue.figure(figures::OVERHANG_TO_CONSIDER);
+    let degrees = figure.typ.to_deg();
+    if (degrees - limits.overhang_deg.value).abs() > 1e-9 {
+        let limit = Limit::new(degrees, format!("default: {}", figure.kind.as_str()));
+        limits.overhang_deg = match figure.source.clone() {
+            Some(key) => limit.cited(key),
+            None => limit,
+        };
+    }
 }
 
 /// The catalogue's figures. Its overhangs are those of tuned machines, which one without a record is not known to be: the

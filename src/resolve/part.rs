@@ -100,9 +100,6 @@ pub struct Part {
     pub notes: Vec<(String, bool)>,
 }
 
-/// A thin place with less surface than this, both sides counted, is a spot and not a wall: about a wall of 3.5 mm by
-/// 3.5 mm (own judgement). On small parts a hundredth of the surface.
-const SPOT_MM2: f64 = 25.0;
 /// Poses offered to the search.
 const POSES: usize = 12;
 /// Cosine of the angle within which two ways up are one: within what a name in whole degrees leaves open.
@@ -117,6 +114,20 @@ pub fn flat(catalogue: &Catalogue) -> Flat {
     }
 }
 
+/// What a thin place is too small by to be a wall.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Spot {
+    /// Surface, both sides counted.
+    pub mm2: f64,
+    /// Share of the part's surface, where that is less.
+    pub share: f64,
+}
+
+/// Returns what makes a thin place a spot and not a wall, by the catalogue's figures.
+pub fn spot(catalogue: &Catalogue) -> Spot {
+    Spot { mm2: catalogue.value(figures::THIN_SPOT).to_mm2(), share: catalogue.value(figures::THIN_SPOT_SHARE) }
+}
+
 /// What a part is measured with, beside its spec and mesh.
 #[derive(Clone, Copy, Default)]
 pub struct Means<'m> {
@@ -124,6 +135,8 @@ pub struct Means<'m> {
     pub angles: &'m [f64],
     /// What makes a side one to stand on.
     pub flat: Flat,
+    /// What makes a thin place a spot.
+    pub spot: Spot,
     /// A way up that somebody asks about: it is looked at, and not taken.
     pub asked: Option<Vector>,
     /// Where facts of this very mesh are kept between runs.
@@ -176,6 +189,7 @@ struct Question<'q> {
     asked: Option<Vector>,
     angles: &'q [f64],
     flat: Flat,
+    spot: Spot,
 }
 
 impl Part {
@@ -453,7 +467,7 @@ impl<'q> Question<'q> {
                 _ => {}
             }
         }
-        Self { directions, demanded, asked: means.asked, angles: means.angles, flat: means.flat }
+        Self { directions, demanded, asked: means.asked, angles: means.angles, flat: means.flat, spot: means.spot }
     }
 }
 
@@ -495,7 +509,11 @@ impl Facts {
             by_angle: Arc::new(by_angle),
             features: Arc::new(features),
             thinnest: walls.thinnest,
-            broad: walls.thinnest_beyond(mesh, SPOT_MM2.min(0.01 * mass.area_mm2), mass.area_mm2),
+            broad: walls.thinnest_beyond(
+                mesh,
+                question.spot.mm2.min(question.spot.share * mass.area_mm2),
+                mass.area_mm2,
+            ),
             parallel: walls.thinnest_parallel(mesh),
             narrowest: walls.narrowest,
             cavities: cavity::find(&health),

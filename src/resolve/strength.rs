@@ -415,8 +415,7 @@ impl Reduction {
         let retention = retention(catalogue);
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-        let (t, limit) =
-            (temperature.unwrap_or_else(|| catalogue.value(figures::ROOM_TEMPERATURE)), softening(material));
+        let (t, limit) = (temperature.ok_or("how warm the part gets is not known")?, softening(material));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
             let mut factors = Factors::for_load(&history, t, limit, outlook, &retention)?;
@@ -499,10 +498,10 @@ pub fn held_open(load: &Load, catalogue: &Catalogue) -> (String, String) {
 /// that of everything it is in contact with, and how that was worked out.
 pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, String)> {
     let entry = *world.bench.materials.get(material)?;
-    let contacts = world.spec.service.contacts.iter().map(|c| world.contact_temperature(c, Some(material)));
+    let contacts = world.spec.service.contacts.iter().filter_map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
     let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
-    let t = hottest.unwrap_or_else(|| world.knowledge.catalogue.value(figures::ROOM_TEMPERATURE));
+    let t = hottest?;
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
     let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue)).ok()?;

@@ -170,7 +170,7 @@ impl<'a> World<'a> {
     }
 
     /// Returns the temperature at which a chemical meets the part in a material.
-    pub fn contact_temperature(&self, contact: &Contact, material: Option<usize>) -> Temperature {
+    pub fn contact_temperature(&self, contact: &Contact, material: Option<usize>) -> Option<Temperature> {
         let heat = material.and_then(|m| self.heat(m));
         super::heat::contact_temperature(self.spec, self.knowledge.catalogue, contact, heat)
     }

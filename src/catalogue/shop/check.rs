@@ -13,8 +13,9 @@ use crate::quantity::Temperature;
 impl Shop {
     /// Reports names that nothing in the shop or the catalogue answers to, names given twice, and numbers that cannot be.
     ///
-    /// `tree` is the file: an entry that could not be read still lends its name, so that one finding stays one.
-    pub(crate) fn check(&self, tree: &Node, catalogue: &Catalogue) -> Vec<Diagnostic> {
+    /// `tree` is the file: an entry that could not be read still lends its name, so that one finding stays one. What stands at
+    /// `unread` could not be read, and is not missing.
+    pub(crate) fn check(&self, tree: &Node, unread: &[Span], catalogue: &Catalogue) -> Vec<Diagnostic> {
         let mut out = Vec::new();
         let names = Names::of(tree, catalogue);
         names.check_twice(self, &mut out);
@@ -43,6 +44,10 @@ impl Shop {
         }
         for record in &self.calibration {
             names.check_calibration(record, &mut out);
+            let item = entries(tree, "calibration").iter().find(|item| item.at == record.at);
+            if !item.is_some_and(|item| unread.iter().any(|at| item.holds(*at))) {
+                check_needed(record, &mut out);
+            }
         }
         out
     }
@@ -118,7 +123,6 @@ impl<'a> Names<'a> {
             out.push(found.label(from.at, "the smallest").hint("give the smaller as `from`"));
         }
         check_unused(record, out);
-        check_needed(record, out);
     }
 }
 
@@ -143,14 +147,17 @@ fn check_needed(record: &Calibration, out: &mut Vec<Diagnostic>) {
     }
 }
 
+fn entries<'a>(tree: &'a Node, section: &str) -> &'a [Node] {
+    match tree.get(section).map(|n| &n.content) {
+        Some(Content::List(items)) => items,
+        _ => &[],
+    }
+}
+
 /// Returns the names that the entries of a list go by, whether or not they can be read.
 fn stated_names<'a>(tree: &'a Node, section: &str) -> Vec<&'a str> {
-    let items = match tree.get(section).map(|n| &n.content) {
-        Some(Content::List(items)) => items.as_slice(),
-        _ => &[],
-    };
     let name = |item: &'a Node| item.text().or_else(|| item.get("name")?.text()).or_else(|| item.get("kind")?.text());
-    items.iter().filter_map(name).collect()
+    entries(tree, section).iter().filter_map(name).collect()
 }
 
 fn list(names: Option<&Located<Vec<String>>>) -> Vec<Located<String>> {

@@ -4,46 +4,72 @@ use super::{Change, Lends, Shape};
 use crate::quantity::Dimension;
 use crate::semantics::requirements::{Gives, Requirement};
 
-/// What is bought or borrowed, and what is asked for a little less, comes before the model is drawn anew; that comes before
-/// another machine, and before a requirement is given up.
-const SHAPE: u32 = 20;
+/// Kinds of change, the better first: what is bought or borrowed, and what is asked for a little less, comes before the
+/// model is drawn anew; that comes before another machine, and before a requirement is given up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Rank {
+    /// What is on the shelf costs nothing but the look of it.
+    Look,
+    Spool,
+    Agent,
+    Nozzle,
+    Surface,
+    Warmth,
+    Enclosure,
+    /// A pin or a wish was somebody's choice among many.
+    Choice,
+    Number,
+    Shape,
+    /// What is reckoned comes after what was solved.
+    Reckoned,
+    Machine,
+    GivenUp,
+}
+
+impl Rank {
+    /// Orders what is changed together: the worst of the changes decides, then the next.
+    pub(super) fn of_all(ranks: impl Iterator<Item = Self>) -> Vec<Self> {
+        let mut all: Vec<Self> = ranks.collect();
+        all.sort_unstable_by(|a, b| b.cmp(a));
+        all
+    }
+}
 
 impl Lends {
-    pub(super) fn rank(self) -> u32 {
+    pub(super) fn rank(self) -> Rank {
         match self {
-            Lends::Spool => 1,
-            Lends::Agent => 2,
-            Lends::Nozzle => 3,
-            Lends::Surface => 4,
-            Lends::Warmth => 5,
-            Lends::Enclosure => 6,
-            Lends::Machine => 30,
+            Lends::Spool => Rank::Spool,
+            Lends::Agent => Rank::Agent,
+            Lends::Nozzle => Rank::Nozzle,
+            Lends::Surface => Rank::Surface,
+            Lends::Warmth => Rank::Warmth,
+            Lends::Enclosure => Rank::Enclosure,
+            Lends::Machine => Rank::Machine,
         }
     }
 }
 
 /// Returns the rank of letting a line give way.
-pub(super) fn of_line(requirement: &Requirement) -> u32 {
+pub(super) fn of_line(requirement: &Requirement) -> Rank {
     match requirement.key.row().gives {
-        Gives::Choice => 8,
-        _ if !requirement.key.row().numbers.is_empty() => 10,
-        _ => 40,
+        Gives::Choice => Rank::Choice,
+        _ if !requirement.key.row().numbers.is_empty() => Rank::Number,
+        _ => Rank::GivenUp,
     }
 }
 
 impl Change {
-    pub(super) fn rank(&self) -> u32 {
+    pub(super) fn rank(&self) -> Rank {
         match self {
-            // What is on the shelf costs nothing but the look of it.
-            Change::Colour(colour) => u32::from(colour.listed && colour.spool.is_none()),
+            Change::Colour(colour) if colour.listed && colour.spool.is_none() => Rank::Spool,
+            Change::Colour(_) => Rank::Look,
             Change::Bench { lends, .. } => lends.rank(),
-            Change::Number { number, .. } if number.number.which.is_of_the_shape() => SHAPE,
+            Change::Number { number, .. } if number.number.which.is_of_the_shape() => Rank::Shape,
             Change::Number { requirement, .. } => of_line(requirement),
-            Change::Shape(Shape::Wall { .. }) => SHAPE,
-            // What is reckoned comes after what was solved.
-            Change::Shape(Shape::Section { .. }) => SHAPE + 1,
+            Change::Shape(Shape::Wall { .. }) => Rank::Shape,
+            Change::Shape(Shape::Section { .. }) => Rank::Reckoned,
             Change::Drop { requirement } if requirement.key.row().gives == Gives::Choice => of_line(requirement),
-            Change::Drop { .. } => 40,
+            Change::Drop { .. } => Rank::GivenUp,
         }
     }
 
@@ -67,5 +93,18 @@ impl Change {
             | Change::Shape(_)
             | Change::Bench { .. } => 0.0,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_worst_of_what_is_changed_together_decides() {
+        let of = |ranks: &[Rank]| Rank::of_all(ranks.iter().copied());
+        assert!(of(&[Rank::Shape, Rank::Reckoned]) < of(&[Rank::GivenUp, Rank::Spool]));
+        assert!(of(&[Rank::Nozzle, Rank::Number]) < of(&[Rank::Number, Rank::Surface]));
+        assert!(of(&[Rank::Spool, Rank::Agent, Rank::Machine]) > of(&[Rank::Shape, Rank::Shape]));
     }
 }

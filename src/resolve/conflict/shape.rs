@@ -3,12 +3,11 @@
 
 use super::retry::Retry;
 use super::{Change, Freed, Shape};
+use crate::catalogue::figures;
 use crate::quantity::{Length, Quantity};
 use crate::semantics::requirements::{Kind, Requirement, Which};
 use crate::semantics::spec::Spec;
 
-/// How much thicker a wall is tried at the most: beyond it the part is another part.
-const THICKEST: f64 = 10.0;
 /// Steps of the bisection: enough for a hundredth of the way.
 const STEPS: usize = 8;
 /// Steps of a tenth of a millimetre in a millimetre: what a person draws.
@@ -23,10 +22,11 @@ pub(super) fn wall(retry: &Retry<'_, '_>, all: &[Requirement]) -> Option<Freed> 
         let (thicker, spec) = drawn(mm);
         thicker.stands(&spec)
     };
-    if !stands(THICKEST * found.mm)? {
+    let thickest = world.knowledge.catalogue.value(figures::REDRAWN_MOST) * found.mm;
+    if !stands(thickest)? {
         return None;
     }
-    let (mut thin, mut thick) = (found.mm, THICKEST * found.mm);
+    let (mut thin, mut thick) = (found.mm, thickest);
     for _ in 0..STEPS {
         let middle = (thin * thick).sqrt();
         if stands(middle)? {
@@ -58,19 +58,20 @@ fn asked_for(spec: &Spec, mm: f64) -> Spec {
 /// Reckons from a load that would hold how much deeper the section would have to be for the load as it is: bending stress
 /// falls with the square of the depth of a section, a pull with its area (bending of beams; Euler and Bernoulli). The mesh is
 /// not changed, so nothing can be solved again.
-pub(super) fn section(eased: &Freed) -> Option<Freed> {
+pub(super) fn section(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
     let Change::Number { requirement, number, from, to } = &eased.change else { return None };
     if requirement.key.kind != Kind::Load || number.number.which != Which::Main {
         return None;
     }
-    let pulled = times(*from, *to)?;
+    let most = retry.world.knowledge.catalogue.value(figures::REDRAWN_MOST);
+    let pulled = times(*from, *to).filter(|times| *times <= most)?;
     let shape = Shape::Section { requirement: requirement.clone(), bent: up(pulled.sqrt()), pulled: up(pulled) };
     Some(Freed::by(Change::Shape(shape), eased.way.clone()))
 }
 
 fn times(from: Quantity, to: Quantity) -> Option<f64> {
     let times = from.si / to.si;
-    (times.is_finite() && times > 1.0 && times <= THICKEST).then_some(times)
+    (times.is_finite() && times > 1.0).then_some(times)
 }
 
 /// Rounds up to a tenth.

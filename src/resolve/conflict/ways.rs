@@ -2,6 +2,7 @@
 
 use super::bench::{self, Addition};
 use super::numbers::{Easing, by_number};
+use super::rank::{Rank, of_line};
 use super::retry::Retry;
 use super::sets::{in_question, smallest};
 use super::{Change, Freed, Together, colour, keep, shape};
@@ -29,7 +30,7 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     let by_line = by_line(retry, sets).into_iter();
     // Which colour would do says more than that this one will not.
     single.extend(by_line.filter(|f| !recoloured || !f.change.drops(Kind::Colour)));
-    let sections: Vec<Freed> = single.iter().filter_map(shape::section).collect();
+    let sections: Vec<Freed> = single.iter().filter_map(|freed| shape::section(retry, freed)).collect();
     single.extend(sections);
     single.extend(shape::wall(retry, all));
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
@@ -104,10 +105,10 @@ enum Lever<'l, 'a> {
 }
 
 impl Lever<'_, '_> {
-    fn rank(self) -> u32 {
+    fn rank(self) -> Rank {
         match self {
             Lever::Add(addition) => addition.lends.rank(),
-            Lever::Line(requirement) => super::rank::of_line(requirement),
+            Lever::Line(requirement) => of_line(requirement),
         }
     }
 }
@@ -185,7 +186,7 @@ fn levers<'l, 'a>(
 /// Returns pairs and threes of levers of which each frees a set that the others leave, and all are freed; pairs first, then
 /// the better ones.
 fn combinations<'l, 'a>(levers: &[(Lever<'l, 'a>, Vec<bool>)], sets: usize) -> Vec<Vec<Lever<'l, 'a>>> {
-    let mut found: Vec<(usize, u32, Vec<usize>)> = Vec::new();
+    let mut found: Vec<(usize, Vec<Rank>, Vec<usize>)> = Vec::new();
     let mut open: Vec<Vec<usize>> = vec![Vec::new()];
     while let Some(chosen) = open.pop() {
         let freed = |set: usize, of: &[usize]| of.iter().any(|&l| levers[l].1[set]);
@@ -197,7 +198,7 @@ fn combinations<'l, 'a>(levers: &[(Lever<'l, 'a>, Vec<bool>)], sets: usize) -> V
             if chosen.iter().all(needed) {
                 let mut sorted = chosen.clone();
                 sorted.sort_unstable();
-                let rank = sorted.iter().map(|&l| levers[l].0.rank()).sum();
+                let rank = Rank::of_all(sorted.iter().map(|&l| levers[l].0.rank()));
                 found.push((sorted.len(), rank, sorted));
             }
             continue;

@@ -12,7 +12,8 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
     let contact = world.spec.service.contacts.get(asked.about.index)?;
     let material = world.material(asked.choice)?;
     let t = world.contact_temperature(contact, asked.choice[at::MATERIAL]);
-    let rating = world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);
+    let rate = |t| world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);
+    let rating = t.and_then(rate);
     let may_crack = rating.as_ref().is_some_and(|r| r.cracks_under_load.is_some());
     let known = rating.filter(|r| r.stands != Stands::Unknown);
     // What cracks under load does not plainly hold where something pulls at it.
@@ -33,7 +34,7 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
                 known.as_ref().map_or("not known".to_owned(), |r| format!("{} against {}", r.stands, r.class));
             let from = known.as_ref().and_then(|r| r.from.as_ref());
             Told {
-                demand: format!("at {t}"),
+                demand: t.map_or_else(|| "nobody knows how warm".to_owned(), |t| format!("at {t}")),
                 capacity: if cracks && plainly { format!("{capacity}; may crack under load in it") } else { capacity },
                 basis: if may_crack { "may crack under load in it".to_owned() } else { String::new() },
                 at: vec![contact.span],

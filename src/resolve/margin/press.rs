@@ -23,13 +23,6 @@ use super::depth;
 const SHIGLEY: &str = "Shigley 9th ed. Eq. 3-56";
 use super::{Asked, Band, Margin, Source, Told, sourced, times};
 
-/// A steel pin (handbook values, any machine element book): modulus, Poisson ratio, expansion.
-const STEEL_MPA: f64 = 206_000.0;
-const STEEL_POISSON: f64 = 0.3;
-const STEEL_PER_K: f64 = 11.5e-6;
-/// Temperature at which parts are measured and put together.
-const ROOM_C: f64 = 20.0;
-
 /// A pin in a printed hole, ready to be computed.
 struct Pressed<'a> {
     fit: &'a Fit,
@@ -73,12 +66,16 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
     };
     let wall = super::solid_of(world, choice, modelled)?;
     let diameter = demand.nominal;
+    let catalogue = world.knowledge.catalogue;
     let ring = PressFit {
         diameter,
         hub_outer: Length::mm(diameter.to_mm() + 2.0 * wall),
         shaft_bore: Length::mm(0.0),
-        hub: Elastic { modulus: modulus.typ, poisson: world.knowledge.catalogue.value(figures::POISSON) },
-        shaft: Elastic { modulus: Stress::mpa(STEEL_MPA), poisson: STEEL_POISSON },
+        hub: Elastic { modulus: modulus.typ, poisson: catalogue.value(figures::POISSON) },
+        shaft: Elastic {
+            modulus: catalogue.value(figures::STEEL_MODULUS),
+            poisson: catalogue.value(figures::STEEL_POISSON),
+        },
     };
     let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));
     let spared = match finish {
@@ -105,8 +102,8 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
     };
     let material = asked.world.material(asked.choice)?;
     let lowest = lowest(asked.world);
-    let steel = Expansion::per_k(STEEL_PER_K);
-    let tight = p.ring.interference_at(p.interference.largest, steel, p.expansion, rise(lowest)).ok()?;
+    let steel = asked.world.knowledge.catalogue.value(figures::STEEL_EXPANSION);
+    let tight = p.ring.interference_at(p.interference.largest, steel, p.expansion, rise(asked.world, lowest)).ok()?;
     let pressure = p.ring.pressure(tight).ok()?;
     let hoop = p.ring.hub_hoop(pressure).ok()?;
     // The ring of an upright hole lies in the layers; that of a lying one is pulled across them.
@@ -167,10 +164,10 @@ pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
         return None;
     }
     let world = asked.world;
-    let highest = world.heat(asked.choice[at::MATERIAL]?).map_or(Temperature::celsius(ROOM_C), |h| h.temperature);
+    let highest = world.heat(asked.choice[at::MATERIAL]?).map_or_else(|| measured_at(world), |h| h.temperature);
     let (time, stated) = held(world)?;
-    let steel = Expansion::per_k(STEEL_PER_K);
-    let loose = p.ring.interference_at(p.interference.smallest, steel, p.expansion, rise(highest)).ok()?;
+    let steel = asked.world.knowledge.catalogue.value(figures::STEEL_EXPANSION);
+    let loose = p.ring.interference_at(p.interference.smallest, steel, p.expansion, rise(world, highest)).ok()?;
     let pressure = p.ring.pressure_after(loose, time, true, false).ok()?;
     let fresh = p.ring.pressure(p.interference.smallest).ok()?;
     let friction = world.knowledge.catalogue.band(figures::FRICTION_ON_PLASTIC).low;
@@ -194,7 +191,7 @@ pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
                  relaxed over {time}{}; friction {friction} over {} mm; what must hold needs a positive lock",
                 p.interference.smallest.to_mm(),
                 loose.to_mm(),
-                STEEL_PER_K * 1e6,
+                steel.to_per_k() * 1e6,
                 p.expansion.to_per_k() * 1e6,
                 if stated { "" } else { " (assumed)" },
                 trim_number(p.length.to_mm(), 1)
@@ -264,13 +261,17 @@ fn interference_words(i: Interference) -> String {
     format!("{} to {} mm interference", trim_number(i.smallest.to_mm(), 3), trim_number(i.largest.to_mm(), 3))
 }
 
-fn rise(to: Temperature) -> TemperatureDifference {
-    TemperatureDifference::k(to.to_celsius() - ROOM_C)
+fn rise(world: &World<'_>, to: Temperature) -> TemperatureDifference {
+    TemperatureDifference::k(to.to_kelvin() - measured_at(world).to_kelvin())
+}
+
+fn measured_at(world: &World<'_>) -> Temperature {
+    world.knowledge.catalogue.value(figures::MEASURED_AT)
 }
 
 /// The lowest service temperature, room temperature where none lower is stated.
 fn lowest(world: &World<'_>) -> Temperature {
-    let room = Temperature::celsius(ROOM_C);
+    let room = measured_at(world);
     let stated = world.spec.service.air.map(|air| air.value.0);
     stated.filter(|t| t.to_kelvin() < room.to_kelvin()).unwrap_or(room)
 }

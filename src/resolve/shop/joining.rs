@@ -9,9 +9,6 @@ use crate::fits::calibration::CalibrationRecord;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
 use crate::quantity::{Length, Quantity};
 
-/// The usual diameter of filament (common practice).
-const FILAMENT_MM: f64 = 1.75;
-
 impl<'a> Bench<'a> {
     /// Joins a shop with what the catalogue knows of the things it lists; what the catalogue does not know is left out
     /// (the shop's own check has reported it).
@@ -51,7 +48,7 @@ impl<'a> Bench<'a> {
             nozzles,
             surfaces,
             agents,
-            spools: shop.spools.iter().flatten().map(spool).collect(),
+            spools: shop.spools.iter().flatten().map(|s| spool(s, catalogue)).collect(),
             stock_listed: shop.spools.is_some(),
             tools: tools(shop),
             yields: shop.yields.iter().map(yield_record).collect(),
@@ -117,7 +114,7 @@ fn printer(
         loaded: now.and_then(|n| n.material.as_ref()).map(|m| m.value.clone()).or(by_spool),
         loaded_spool,
         coated: now.and_then(|n| n.agent.as_ref()).map(|a| a.value.clone()).filter(|a| a != "none"),
-        filament: filament(p.filament.as_ref()),
+        filament: filament(p.filament.as_ref(), catalogue),
         fitted: now.and_then(|n| n.nozzle.as_ref()).and_then(|f| nozzles.iter().position(|n| n.name == f.value)),
         mounted: now.and_then(|n| n.surface.as_ref()).and_then(|m| surfaces.iter().position(|s| s.name == m.value)),
         level_due: p.level_due.as_ref().is_some_and(|l| l.value)
@@ -130,13 +127,13 @@ fn printer(
     }
 }
 
-fn spool(s: &shop::Spool) -> Spool {
+fn spool(s: &shop::Spool, catalogue: &Catalogue) -> Spool {
     Spool {
         name: s.name.value.clone(),
         material: s.material.value.clone(),
         colour: s.colour.as_ref().map(|c| c.value.clone()),
         left: s.left.as_ref().map(|l| l.value),
-        filament: filament(s.filament.as_ref()),
+        filament: filament(s.filament.as_ref(), catalogue),
         price: s.price.as_ref().map(|p| p.value),
         opened: s.opened.as_ref().map(|d| d.value.0.clone()),
         dried: s.dried.as_ref().map(|d| d.value.0.clone()),
@@ -149,8 +146,8 @@ fn spool(s: &shop::Spool) -> Spool {
 }
 
 /// The diameter stated, else the usual one.
-fn filament(stated: Option<&Located<Length>>) -> Length {
-    stated.map_or(Length::mm(FILAMENT_MM), |f| f.value)
+fn filament(stated: Option<&Located<Length>>, catalogue: &Catalogue) -> Length {
+    stated.map_or_else(|| catalogue.value(figures::USUAL_FILAMENT), |f| f.value)
 }
 
 fn tools(shop: &Shop) -> Tools {

@@ -63,7 +63,7 @@ impl World<'_> {
             Root::Contact => {
                 let contact = self.spec.service.contacts.get(instance)?;
                 let rating = self.material(choice).map(|m| {
-                    let at = self.contact_temperature(contact, choice[at::MATERIAL]);
+                    let at = self.contact_temperature(contact, choice[at::MATERIAL])?;
                     self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
                 });
                 Some(facts::contact(contact, self.knowledge.catalogue, rating).record())
