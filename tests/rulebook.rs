@@ -323,6 +323,34 @@ fn a_threshold_by_consequence_is_stricter_where_people_can_be_hurt() {
     assert_eq!(book.get("a").unwrap().thresholds, ["spare"]);
 }
 
+/// In conditions, penalties and texts, of facts, thresholds and other names, in whatever order they stand.
+#[test]
+fn a_rule_names_for_itself_what_it_reads_twice() {
+    let text = "let most = 2 K { because \"x\"; source common-practice }
+        rule \"a\" {
+          let over = missing - most
+          let missing = material.heat_limit - service.part_temperature
+          when missing > most
+          prefer less 1 per 1 K of over
+          otherwise \"{missing} missing, {over} too much\"
+          because \"x\"
+          source common-practice
+        }
+        rule \"s\" { let wider = 2 * settings.b; derive settings.a = wider; because \"x\"; source common-practice }
+        rule \"t\" { let wide = 0.4 mm; derive settings.b = wide; because \"x\"; source common-practice }";
+    let book = book(text);
+    let facts = at_70("damage", "77 °C");
+    let scope = facts.iter().fold(Scope::new(), |scope, (root, record)| scope.with(*root, record));
+    let said = book.get("a").unwrap().judge(&scope, &NoFunctions, None);
+    let [Judgement::Penalty { amount, .. }] = said.as_slice() else { panic!("{said:?}") };
+    assert_eq!(*amount, 5.0);
+    assert_eq!(said[0].text().unwrap().to_string(), "7 K missing, 5 K too much");
+    assert_eq!(book.get("a").unwrap().thresholds, ["most"]);
+    assert_eq!(book.get("a").unwrap().touches, Touches::of(&[Decision::Material]));
+    let settings: Vec<&str> = book.get("s").unwrap().names.iter().map(String::as_str).collect();
+    assert!(settings.contains(&"settings.b"), "{settings:?}");
+}
+
 #[test]
 fn a_reason_names_the_threshold_with_its_source() {
     let book = book(SPARE);

@@ -8,7 +8,7 @@ use super::consistency;
 use super::example;
 use super::facts::words::MarginVerdict;
 use super::functions::Functions;
-use super::lower::{Lower, Uses};
+use super::lower::{Locals, Lower, Uses};
 use super::named;
 use super::names::{Root, Touches, Type};
 use super::rule::{CautionKind, Phase, Rule, Verdict};
@@ -19,6 +19,11 @@ use crate::syntax::tree::{Expr, ExprKind, Statement, Word, join};
 
 /// Keyword, arguments and help of each statement of a rule, for the language reference.
 pub const STATEMENTS: &[(&str, &str, &str)] = &[
+    (
+        "let",
+        "NAME = EXPRESSION",
+        "a name of the rule's own for what several of its statements read; a threshold is named above the rules",
+    ),
     ("when", "CONDITION", "the rule applies only where this holds; several must all hold"),
     ("require", "CONDITION", "must hold, or the candidate is refused"),
     ("otherwise", "\"TEXT\"", "what to say when a requirement is broken or a preference counts"),
@@ -208,22 +213,22 @@ fn draft<'a>(statement: &'a Statement, diagnostics: &mut Vec<Diagnostic>) -> Opt
 }
 
 /// Finds the type of each setting from the expressions that derive it, whatever order the rules stand in.
-fn setting_types(
-    drafts: &[Draft<'_>],
+fn setting_types<'a>(
+    drafts: &[Draft<'a>],
     functions: &dyn Functions,
     names: &named::Names,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> (BTreeMap<String, Type>, BTreeSet<String>) {
-    let mut open: Vec<(&Word, &Expr)> = drafts
-        .iter()
-        .flat_map(|d| d.body)
-        .filter(|s| s.keyword.text == "derive")
-        .filter_map(|s| derive_parts(s))
-        .collect();
+    let derived = |d: &Draft<'a>| {
+        let own = named::locals(d.body, names, &mut Vec::new()).given;
+        let parts = d.body.iter().filter(|s| s.keyword.text == "derive").filter_map(derive_parts);
+        parts.map(|(setting, expr)| (setting, expr, own.clone())).collect::<Vec<_>>()
+    };
+    let mut open: Vec<(&Word, &Expr, BTreeMap<String, &Expr>)> = drafts.iter().flat_map(derived).collect();
     let (mut types, none, ready) = (BTreeMap::new(), BTreeSet::new(), Ready::new());
     loop {
         let before = open.len();
-        open.retain(|(setting, expr)| {
+        open.retain(|(setting, expr, own)| {
             let mut quiet = Vec::new();
             let mut lower = Lower {
                 functions,
@@ -231,6 +236,7 @@ fn setting_types(
                 poisoned: &none,
                 names,
                 wrong_names: &none,
+                locals: Locals { given: own.clone(), ..Locals::default() },
                 ready: &ready,
                 diagnostics: &mut quiet,
                 uses: Uses::default(),
@@ -249,7 +255,8 @@ fn setting_types(
         }
     }
     let poisoned: BTreeSet<String> =
-        open.iter().map(|(setting, _)| setting.text.clone()).filter(|s| !types.contains_key(s)).collect();
+        open.iter().map(|(setting, ..)| setting.text.clone()).filter(|s| !types.contains_key(s)).collect();
+    let open: Vec<(&Word, &Expr)> = open.into_iter().map(|(setting, expr, _)| (setting, expr)).collect();
     for (setting, expr) in &open {
         report_cycle(setting, expr, &open, &poisoned, diagnostics);
     }
@@ -394,12 +401,14 @@ fn check_rule(
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Rule> {
     let Known { functions, settings, poisoned, names, wrong_names, ready } = *known;
+    let locals = named::locals(draft.body, names, diagnostics);
     let mut lower = Lower {
         functions,
         settings,
         poisoned,
         names,
         wrong_names,
+        locals,
         ready,
         diagnostics,
         uses: Uses::default(),
@@ -411,6 +420,12 @@ fn check_rule(
     }
     let head = draft.statement.head;
     lower.completeness(draft);
+    let idle: Vec<String> = lower.locals.given.keys().filter(|n| !lower.locals.read.contains(*n)).cloned().collect();
+    for name in idle {
+        let message = format!("the rule does not read its own `{name}`");
+        let found = Diagnostic::warning("rule/let-unread", draft.statement.head, message);
+        lower.diagnostics.push(found.hint("use it in a condition, a value or a text, or leave it out"));
+    }
     let Uses { touches, mut each, settings: settings_used, names, functions: called, thresholds } = lower.uses;
     // A margin speaks of a contact, a load or a fit; a rule may read that besides.
     if let Some(span) = each.get(&Root::Margin).copied().filter(|_| each.len() == 2) {
@@ -528,6 +543,8 @@ impl Lower<'_> {
             "caution" => reading.verdicts.extend(self.caution(statement, arguments)),
             "question" => reading.verdicts.extend(self.question(statement, arguments)),
             "withhold" => reading.verdicts.extend(self.withhold(statement, arguments)),
+            // Read before all others.
+            "let" => {}
             "binding" => reading.binding = true,
             "defers" => reading.defers = true,
             "because" => {

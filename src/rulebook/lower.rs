@@ -50,11 +50,20 @@ pub(super) struct Lower<'a> {
     pub names: &'a Names,
     /// Thresholds whose own statements are wrong: naming one is no second mistake.
     pub wrong_names: &'a BTreeSet<String>,
+    /// What the rule itself names, and which of it was read.
+    pub locals: Locals<'a>,
     /// Expressions of texts that were read beforehand.
     pub ready: &'a Ready,
     pub diagnostics: &'a mut Vec<Diagnostic>,
     pub uses: Uses,
     pub depth: usize,
+}
+
+/// What a rule names for itself: `let NAME = EXPRESSION` in its block.
+#[derive(Default)]
+pub(super) struct Locals<'a> {
+    pub given: BTreeMap<String, &'a Expr>,
+    pub read: BTreeSet<String>,
 }
 
 /// Returns the word an expression is, where it is no more than one.
@@ -134,7 +143,10 @@ impl Lower<'_> {
 
     fn unknown_root(&mut self, word: &Word) {
         let known = Root::ALL.iter().map(|r| r.word());
-        let near = nearest(&word.text, known.chain(self.names.keys().map(String::as_str)));
+        let near = nearest(
+            &word.text,
+            known.chain(self.names.keys().map(String::as_str)).chain(self.locals.given.keys().map(String::as_str)),
+        );
         let hint = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => {
@@ -236,6 +248,15 @@ impl Lower<'_> {
             return Some(Typed::Of(Type::Bool, Code::Bool(yes)));
         }
         let Some(root) = Root::parse(&first.text) else {
+            if parts.len() == 1
+                && let Some(local) = self.locals.given.remove(&first.text)
+            {
+                // Taken out meanwhile: one that reads itself is not known.
+                let found = self.value(local);
+                self.locals.given.insert(first.text.clone(), local);
+                self.locals.read.insert(first.text.clone());
+                return found.map(|(kind, code)| Typed::Of(kind, code));
+            }
             if parts.len() == 1 && self.wrong_names.contains(&first.text) {
                 return None;
             }

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::check::tidy;
 use super::code::{Code, Val};
 use super::functions::Functions;
-use super::lower::{Lower, Uses};
+use super::lower::{Locals, Lower, Uses};
 use super::names::{Root, Type};
 use super::value::Origin;
 use crate::diag::{Diagnostic, Sources, Span, nearest};
@@ -184,6 +184,35 @@ fn draft<'a>(statement: &'a Statement, out: &mut Vec<Diagnostic>) -> Option<(Dra
     Some((Draft { name: name.clone(), statement, value }, replaces))
 }
 
+/// Reads what a rule names for itself: `let NAME = EXPRESSION` among its statements.
+pub(super) fn locals<'a>(body: &'a [Statement], names: &Names, out: &mut Vec<Diagnostic>) -> Locals<'a> {
+    let mut locals = Locals::default();
+    for statement in body.iter().filter(|s| s.keyword.text == "let") {
+        let (word, value) = match statement.arguments.as_slice() {
+            [Expr { kind: ExprKind::Name(parts), .. }, Expr { kind: ExprKind::Assign, .. }, value]
+                if parts.len() == 1 && statement.block.is_none() =>
+            {
+                (&parts[0], value)
+            }
+            _ => {
+                let message = "`let` is not written like this in a rule";
+                let hint = "write `let room = EXPRESSION`; its reason and source are the rule's";
+                out.push(Diagnostic::error("rule/arguments", statement.head, message).hint(hint));
+                continue;
+            }
+        };
+        let twice = locals.given.contains_key(&word.text).then(|| "the rule names it twice".to_owned());
+        let of_all = names.contains_key(&word.text).then(|| "a threshold of all rules is called so".to_owned());
+        if let Some(why) = twice.or(of_all).or_else(|| taken(&word.text)) {
+            let message = format!("`{}` is no name for a rule's own value: {why}", word.text);
+            out.push(Diagnostic::error("rule/let-name", word.span, message).hint("give it another name"));
+            continue;
+        }
+        locals.given.insert(word.text.clone(), value);
+    }
+    locals
+}
+
 fn usage<T>(statement: &Statement, out: &mut Vec<Diagnostic>) -> Option<T> {
     let message = "`let` is not written like this";
     let hint = "write `let night_shift = 8 h { because \"...\"; source common-practice }`, or `let NAME by consequence { .. }`";
@@ -239,6 +268,7 @@ impl Draft<'_> {
             poisoned: &none,
             names,
             wrong_names: &none,
+            locals: Locals::default(),
             ready: known.ready,
             diagnostics: out,
             uses: Uses::default(),

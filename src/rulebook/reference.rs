@@ -72,6 +72,8 @@ fn thresholds(text: &mut String) {
          ```\n\n\
          A shop's own rule file puts another value in place of a built-in one, for every rule that reads it:\n\
          `let night_shift = 10 h replaces { ... }`.\n\n\
+         What only one rule reads, more than once, it names for itself: `let short = material.chamber_temperature -\n\
+         printer.chamber` among its statements. Reason and source are the rule's.\n\n\
          Stricter where people can be hurt: by `let NAME by consequence`, or in an expression by\n\
          `by_consequence(0 K, 5 K, 15 K)`. The value for damage lies between the other two.\n\n\
          Numbers that the program itself reads are *figures*, data in the catalogue: a rule reads them as `figure.NAME` (table\n\
