@@ -1,11 +1,12 @@
 //! Margins choose: what makes them hold is taken, and a workshop's own rule moves choice, verdict, caution and status together.
 
 use makeready::recipe::Status;
+use makeready::resolve::{Band, MarginKind};
 
 use crate::workshop::read::Recipe;
 use crate::workshop::reading::{margin, material, setting};
 use crate::workshop::shapes::{block, blocks, plate, plate_with_hole};
-use crate::workshop::{Workshop, bar, one_spool};
+use crate::workshop::{Workshop, bar, one_spool, shapes};
 use makeready::fits::feature::FeatureKind;
 
 const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n";
@@ -283,4 +284,119 @@ fn a_waiver_stands_in_the_status_line() {
     assert_eq!(recipe.status, Status::ReadyWithCautions, "{}", recipe.headline);
     assert!(recipe.status_line.contains("heat-margin waived"), "{}", recipe.status_line);
     assert_eq!(margin(&recipe, "heat").verdict, "broken");
+}
+
+/// A job of this mesh by a workshop of one machine and one spool, as data.
+fn as_data(mesh: String, shop: &str, lines: &str) -> makeready::recipe::Recipe {
+    let spec = format!("part \"bar\" {{ mesh \"bar.stl\" in mm; {lines} }}\n");
+    let made = Workshop::empty().with("bar.stl", mesh).with("shop.yaml", shop).with("bar.partspec", spec);
+    let mut compiled = made.compile("bar.partspec");
+    assert!(compiled.parts.len() == 1, "{:?}", compiled.diagnostics);
+    compiled.parts.remove(0).recipe
+}
+
+/// Demand, capacity and room of a margin in millimetres or megapascals, each where it is known.
+fn numbers(recipe: &makeready::recipe::Recipe, kind: MarginKind) -> [f64; 3] {
+    let found = recipe.margins.iter().find(|m| m.kind == kind).unwrap_or_else(|| panic!("{:#?}", recipe.margins));
+    let shown = |q: makeready::quantity::Quantity| q.in_unit("mm").or_else(|| q.in_unit("MPa")).unwrap_or(q.si);
+    let typical = |band: Option<Band>| band.map_or(f64::NAN, |b| shown(b.typical));
+    let near = |x: f64| (1e4 * x).round() / 1e4;
+    [near(typical(found.demand)), near(typical(found.capacity)), near(found.spare.map_or(f64::NAN, shown))]
+}
+
+const INSIDE: &str = "service { place indoors; air 10 °C .. 23 °C }; consequence nuisance";
+
+#[test]
+fn a_margin_carries_the_numbers_it_is_judged_by() {
+    let petg = one_spool("PETG", "white");
+    // A brim is laid round on both sides, and so is the room left.
+    let bed = as_data(block([200.0, 200.0, 4.0]), &petg, &format!("{INSIDE}; pin brim 2 mm because \"x\""));
+    assert_eq!(numbers(&bed, MarginKind::BedRoom), [204.0, 210.0, 3.0]);
+    // A finer bore than the usual is given no credit for a slit.
+    let fork = || {
+        let x: &[f64] = &[0.0, 15.0, 15.25, 30.0];
+        blocks([x, &[0.0, 20.0], &[0.0, 3.0, 12.0]], |c| c[0] != 1 || c[2] == 0, |p| p)
+    };
+    for bore in ["0.4 mm", "0.25 mm"] {
+        let shop = petg.replace("bore: 0.4 mm", &format!("bore: {bore}"));
+        let [demand, capacity, spare] = numbers(&as_data(fork(), &shop, INSIDE), MarginKind::Slit);
+        assert_eq!([demand, capacity, spare], [0.3, 0.25, -0.05], "{bore}");
+    }
+    // The lesser of what is asked for and what is there counts, of a wall under pressure and of a depth.
+    let lines = format!("{INSIDE}; pressure 2 bar of \"water\" bore 4 mm; wall at least 2 mm");
+    assert_eq!(numbers(&as_data(block([60.0, 10.0, 10.0]), &petg, &lines), MarginKind::Pressure)[1], 2.0);
+    let lines = format!("{INSIDE}; fit \"h\" insert M6 along z depth 8 mm");
+    let insert = as_data(plate_with_hole(8.0), &petg, &lines);
+    assert_eq!(numbers(&insert, MarginKind::Depth)[1], 8.0);
+    // A fin between parallel sides is the wall, however small.
+    let fin = |wide: f64| {
+        let x = [0.0, 30.0, 30.0 + wide, 60.0];
+        blocks([&x, &[0.0, 4.0, 6.0, 10.0], &[0.0, 10.0, 12.0]], |c| c[2] == 0 || (c[0] == 1 && c[1] == 1), |p| p)
+    };
+    let thin = as_data(fin(0.5), &petg, &format!("{INSIDE}; wall at least 3 mm"));
+    assert_eq!(numbers(&thin, MarginKind::Wall)[1], 0.5);
+    // Where one nozzle lays one line there, that is told of the fin and of the wall beyond it; where all lay two, of neither.
+    let walls = |wide: f64| {
+        let mesh = as_data(fin(wide), &petg, INSIDE).mesh;
+        let walls = mesh.into_iter().filter(|m| m.name.starts_with("thinnest wall"));
+        walls.map(|m| (m.name, m.warning)).collect::<Vec<_>>()
+    };
+    assert_eq!(walls(0.5), [("thinnest wall", false), ("thinnest wall beyond spots", false)]);
+    assert_eq!(walls(1.0), [("thinnest wall", false)]);
+}
+
+#[test]
+fn a_boss_counts_the_beads_round_its_hole_and_all_of_a_wall_they_fill() {
+    let tube = |outer: f64| shapes::revolved(&[[4.0, 0.0], [outer, 0.0], [outer, 20.0], [4.0, 20.0]]);
+    let lines = format!("{INSIDE}; fit \"h\" insert M6 along z; pin infill 20 % because \"x\"");
+    let boss = |outer: f64| as_data(tube(outer), &one_spool("PETG", "white"), &lines);
+    // The beads of both sides meet in two millimetres, not in eight.
+    let thin = numbers(&boss(6.0), MarginKind::Boss)[1];
+    assert!((thin - 2.0).abs() < 0.03, "{thin}: facets take a little");
+    let thick = boss(12.0);
+    let [demand, capacity, _] = numbers(&thick, MarginKind::Boss);
+    assert!(capacity < 4.0, "{capacity}");
+    // Hardly a boss left is less than what is usual.
+    let told = thick.margins.iter().find(|m| m.kind == MarginKind::Boss).unwrap().told.demand.to_string();
+    let usual: f64 = told.split(' ').next().unwrap().parse().unwrap();
+    let share = makeready::catalogue::built_in().0.value(makeready::catalogue::figures::BOSS_LEAST);
+    assert!((demand - share * usual).abs() < 0.06 && share < 1.0, "{demand} of {usual}");
+}
+
+#[test]
+fn a_snap_bears_a_band_of_strains() {
+    let lines = format!("{INSIDE}; fit \"s\" snap 0.5 mm reach 20 mm thick 1.5 mm");
+    let recipe = as_data(block([60.0, 10.0, 10.0]), &one_spool("PETG", "white"), &lines);
+    let snap = recipe.margins.iter().find(|m| m.kind == MarginKind::Snap).unwrap();
+    let (band, demand) = (snap.capacity.unwrap(), snap.demand.unwrap());
+    assert!(band.low.si < band.typical.si && band.typical.si <= band.high.si, "{band:?}");
+    assert!((snap.ratio.unwrap() - band.low.si / demand.high.si).abs() < 1e-9, "the low end counts");
+}
+
+#[test]
+fn a_ring_pulled_across_its_layers_bears_less() {
+    let press = |up: &str| {
+        let lines = format!("{INSIDE}; fit \"h\" press 8 mm along z; pin pose up {up} because \"x\"");
+        numbers(&as_data(plate_with_hole(8.0), &one_spool("PETG", "white"), &lines), MarginKind::Press)[1]
+    };
+    assert!(press("+z") > press("+x"), "{} {}", press("+z"), press("+x"));
+}
+
+#[test]
+fn paint_keeps_the_sun_off_what_bears_the_heat() {
+    let lines = "service { place outdoors; air -5 °C .. 25 °C; sun direct for 10 years; colour \"white\" }; consequence nuisance";
+    let verdict = |more: &str| {
+        let recipe = as_data(block([60.0, 10.0, 10.0]), &one_spool("PETG", "white"), &format!("{lines}{more}"));
+        let sun = recipe.margins.iter().find(|m| m.kind == MarginKind::Sun).map(|m| m.verdict);
+        (recipe.status, sun)
+    };
+    assert_eq!(verdict("").0, makeready::recipe::Status::NotPrintableAsSpecified);
+    assert!(verdict("; treat paint").1.is_some(), "{:?}", verdict("; treat paint"));
+}
+
+#[test]
+fn a_part_longer_than_the_bed_less_its_edges_is_cut_for_what_is_left() {
+    let recipe = as_data(block([430.0, 100.0, 10.0]), &one_spool("PETG", "white"), INSIDE);
+    let told = recipe.conflicts.iter().map(|c| c.text.to_string()).collect::<String>();
+    assert!(told.contains("3 pieces"), "two of 215 mm do not lie on 210 mm: {told}");
 }

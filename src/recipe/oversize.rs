@@ -38,9 +38,7 @@ pub(super) fn oversize(world: &World<'_>) -> Option<Oversize> {
 
 /// The sides of the room a part may take, mm.
 fn usable(printer: &Printer) -> [f64; 3] {
-    let [x, y, z] = printer.build.map(Length::to_mm);
-    let edge = 2.0 * printer.edge.to_mm();
-    [(x - edge).max(1.0), (y - edge).max(1.0), z.max(1.0)]
+    printer.free_mm().map(|side| side.max(1.0))
 }
 
 /// Returns the sides longer than what the room offers them, longest to longest.
@@ -66,6 +64,12 @@ fn split(part: [f64; 3], room: [f64; 3]) -> ([usize; 3], [f64; 3]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_just_fits_is_not_too_long() {
+        assert_eq!(too_long([210.0, 100.0, 10.0], [250.0, 210.0, 210.0]), []);
+        assert_eq!(too_long([250.0, 211.0, 210.0], [210.0, 250.0, 210.0]), [(211.0, 210.0)]);
+    }
 
     #[test]
     fn a_plate_is_cut_across_both_long_sides() {

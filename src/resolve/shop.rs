@@ -196,32 +196,37 @@ pub struct Bench<'a> {
     pub fit_tools: crate::fits::feature::Tools,
 }
 
+impl Printer {
+    /// Returns width and depth of the bed without what is left free at its edge, and the height, mm.
+    pub fn free_mm(&self) -> [f64; 3] {
+        let [x, y, z] = self.build.map(Length::to_mm);
+        let edge = 2.0 * self.edge.to_mm();
+        [x - edge, y - edge, z]
+    }
+}
+
 impl Bench<'_> {
     /// Returns whether a pose fits a printer, turned about the vertical if that helps.
     pub fn fits(&self, printer: usize, facts: &PoseFacts) -> bool {
         let Some(p) = self.printers.get(printer) else { return false };
-        let [x, y, z] = p.build.map(Length::to_mm);
-        let (long, short) = (facts.footprint_mm[0], facts.footprint_mm[1]);
-        let edge = 2.0 * p.edge.to_mm();
-        let (bed_long, bed_short) = (x.max(y) - edge, x.min(y) - edge);
-        facts.height_mm <= z && fits_turned(long, short, bed_long, bed_short)
+        let [x, y, z] = p.free_mm();
+        let [long, short] = facts.footprint_mm;
+        facts.height_mm <= z && fits_turned(long, short, x.max(y), x.min(y))
     }
 
     /// Returns how a pose is to be turned on a printer's bed for the most room at its edges; `None` where it fits in no way.
     pub fn lie_on(&self, printer: usize, facts: &PoseFacts) -> Option<OnBed> {
         let p = self.printers.get(printer)?;
-        let [x, y, _] = p.build.map(Length::to_mm);
-        let edge = 2.0 * p.edge.to_mm();
-        on_bed(facts.footprint_mm, [x - edge, y - edge])
+        let [x, y, _] = p.free_mm();
+        on_bed(facts.footprint_mm, [x, y])
     }
 
     /// Returns what a pose with a brim about it leaves of a printer's bed, on each side.
     pub fn room(&self, printer: usize, facts: &PoseFacts, brim_mm: f64) -> Option<f64> {
         let p = self.printers.get(printer)?;
-        let [x, y] = [p.build[0], p.build[1]].map(Length::to_mm);
-        let edge = 2.0 * p.edge.to_mm();
+        let [x, y, _] = p.free_mm();
         let sides = facts.footprint_mm.map(|side| side + 2.0 * brim_mm);
-        Some(room_beside(sides, [x.max(y) - edge, x.min(y) - edge]))
+        Some(room_beside(sides, [x.max(y), x.min(y)]))
     }
 
     pub fn printer_facts(&self, printer: usize, knowledge: Knowledge<'_>) -> Option<rules::Printer> {
@@ -441,7 +446,9 @@ fn on_bed([long, short]: [f64; 2], [x, y]: [f64; 2]) -> Option<OnBed> {
         std::iter::successors(Some(best), |&i| step(i)).take_while(|i| fitting.contains(i)).last().unwrap_or(best)
     };
     let askew_deg = [run(|i| i.checked_sub(1)), run(|i| i.checked_add(1))].map(turn);
-    Some(OnBed { turn_deg: turn(best), askew_deg: Some(askew_deg), room_mm: room(best) })
+    // The room of the margin: what half a degree more or less would leave is not told apart.
+    let room_mm = room_beside([long, short], [x.max(y), x.min(y)]);
+    Some(OnBed { turn_deg: turn(best), askew_deg: Some(askew_deg), room_mm })
 }
 
 fn fits_turned(p: f64, q: f64, a: f64, b: f64) -> bool {
@@ -496,6 +503,9 @@ mod tests {
         let [from, to] = found.askew_deg.unwrap();
         assert!((30.5..=31.0).contains(&from) && (37.0..=38.0).contains(&to), "{found:?}");
         assert!(found.room_mm > 0.5 && (from..=to).contains(&found.turn_deg), "{found:?}");
+        // The margin of the bed says the same.
+        assert_eq!(found.room_mm, room_beside([232.0, 60.0], [230.0, 190.0]));
+        assert_eq!(room_beside([100.0, 60.0], [230.0, 190.0]), 65.0);
         let square = on_bed([100.0, 60.0], [190.0, 230.0]).unwrap();
         assert_eq!((square.turn_deg, square.askew_deg, square.room_mm), (90.0, None, 65.0));
         assert_eq!(on_bed([300.0, 60.0], [230.0, 190.0]), None);
