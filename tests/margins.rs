@@ -394,6 +394,23 @@ fn paint_keeps_the_sun_off_what_bears_the_heat() {
     assert!(verdict("; treat paint").1.is_some(), "{:?}", verdict("; treat paint"));
 }
 
+/// Where people can be hurt the worst counts: the windless hour is held against the last the material stands, not against where it begins to give.
+#[test]
+fn the_windless_hour_counts_where_people_can_be_hurt() {
+    let status = |air: u32, years: u32, consequence: &str| {
+        let lines = format!(
+            "service {{ place outdoors; air -5 °C .. {air} °C; sun direct for {years} years; colour \"grey\" }}; consequence {consequence}"
+        );
+        as_data(block([60.0, 10.0, 10.0]), &one_spool("ASA", "grey"), &lines).status
+    };
+    let refused = Status::NotPrintableAsSpecified;
+    assert!(status(20, 1, "injury") != refused && status(30, 1, "nuisance") != refused);
+    assert_eq!(status(30, 1, "injury"), refused);
+    // And so is the early end of its life in the sun: six years of six to fifteen.
+    assert!(status(20, 8, "nuisance") != refused);
+    assert_eq!(status(20, 8, "injury"), refused);
+}
+
 #[test]
 fn a_part_longer_than_the_bed_less_its_edges_is_cut_for_what_is_left() {
     let recipe = as_data(block([430.0, 100.0, 10.0]), &one_spool("PETG", "white"), INSIDE);
