@@ -251,6 +251,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/part.rs", &["to_nm"], UNITS),
         ("resolve/places.rs", &["LISTED"], SHOWN),
         ("resolve/problem.rs", &["Penalty"], "points are counted in millionths, and far more than any are no more"),
+        ("resolve/questions.rs", &["PLACES"], WORK),
         ("resolve/reading.rs", &["LANE"], FORM),
         ("resolve/run.rs", &["Quantity"], UNITS),
         ("resolve/run.rs", &["beads"], "a number of beads that a wall can have at all"),

@@ -1,6 +1,8 @@
 //! Relations that hold whatever the part is: what must not matter changes nothing, what is eased never refuses, and what is said
 //! twice is said alike. Each is one function with its reason, run over small jobs; what does not hold yet stands in [`WAITS`].
 
+mod every;
+
 use serde_json::Value;
 
 use crate::workshop::shapes::{self, Point};
@@ -106,6 +108,8 @@ struct Told {
     lines: Vec<String>,
     shop: String,
     unit: &'static str,
+    /// A whole spec in place of the lines, and the files it uses.
+    spec: Option<(String, Vec<(String, String)>)>,
 }
 
 impl Told {
@@ -117,16 +121,17 @@ impl Told {
             lines: (job.lines)(&frame),
             shop: SHOP.to_owned(),
             unit: if frame.inches { "in" } else { "mm" },
+            spec: None,
         }
     }
 
     fn workshop(&self) -> Workshop {
         let lines = self.lines.join("\n  ");
         let spec = format!("part \"job\" {{\n  mesh \"job.stl\" in {}\n  {lines}\n}}\n", self.unit);
-        Workshop::empty()
-            .with("shop.yaml", &self.shop)
-            .with("job.stl", shapes::stl(self.facets.iter().copied()))
-            .with("job.partspec", spec)
+        let (spec, used) = self.spec.clone().unwrap_or((spec, Vec::new()));
+        let home = Workshop::empty().with("job.stl", shapes::stl(self.facets.iter().copied()));
+        let home = if self.shop.is_empty() { home } else { home.with("shop.yaml", &self.shop) };
+        used.iter().fold(home, |home, (file, text)| home.with(file, text)).with("job.partspec", spec)
     }
 
     fn run(&self) -> Run {
@@ -230,48 +235,49 @@ fn in_inches() {
 /// The order of facets, and the corner one begins at, say nothing.
 #[test]
 fn facets_in_another_order() {
-    hold("shuffled", |job| {
-        changed(job, |told| {
-            let (even, odd): (Vec<_>, Vec<_>) = told.facets.iter().copied().enumerate().partition(|(i, _)| i % 2 == 0);
-            let turned = odd.into_iter().rev().chain(even).map(|(_, [a, b, c])| [b, c, a]);
-            told.facets = turned.collect();
-        })
-    });
+    hold("shuffled", |job| changed(job, |told| told.facets = shuffled(&told.facets)));
+}
+
+fn shuffled(facets: &[[Point; 3]]) -> Vec<[Point; 3]> {
+    let (even, odd): (Vec<_>, Vec<_>) = facets.iter().copied().enumerate().partition(|(i, _)| i % 2 == 0);
+    odd.into_iter().rev().chain(even).map(|(_, [a, b, c])| [b, c, a]).collect()
 }
 
 /// The body counts, not how its surface is cut: each facet in four is the same body.
 #[test]
 fn each_facet_in_four() {
+    hold("in four", |job| changed(job, |told| told.facets = in_four(&told.facets)));
+}
+
+fn in_four(facets: &[[Point; 3]]) -> Vec<[Point; 3]> {
     let middle = |p: Point, q: Point| [0, 1, 2].map(|k| 0.5 * (p[k] + q[k]));
-    hold("in four", |job| {
-        changed(job, |told| {
-            let four = |[a, b, c]: [Point; 3]| {
-                let (ab, bc, ca) = (middle(a, b), middle(b, c), middle(c, a));
-                [[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]
-            };
-            told.facets = told.facets.iter().copied().flat_map(four).collect();
-        })
-    });
+    let four = |[a, b, c]: [Point; 3]| {
+        let (ab, bc, ca) = (middle(a, b), middle(b, c), middle(c, a));
+        [[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]
+    };
+    facets.iter().copied().flat_map(four).collect()
 }
 
 /// A price is a number of a currency: all of them times 160, in another one, and nothing else may change.
 #[test]
 fn prices_in_another_currency() {
-    let scaled = |shop: &str| {
-        let price = |word: &str| word.parse::<f64>().map_or(word.to_owned(), |n| (160.0 * n).to_string());
-        let line = |line: &str| {
-            let words: Vec<&str> = line.split(' ').collect();
-            let of = |i: usize| words.get(i + 1).is_some_and(|w| w.starts_with("money/"));
-            words
-                .iter()
-                .enumerate()
-                .map(|(i, w)| if of(i) { price(w) } else { (*w).to_owned() })
-                .collect::<Vec<_>>()
-                .join(" ")
-        };
-        shop.lines().map(line).collect::<Vec<_>>().join("\n").replace("currency: EUR", "currency: JPY")
+    hold("prices", |job| changed(job, |told| told.shop = dearer(&told.shop)));
+}
+
+/// A shop's file with every price 160 times as high, in another currency.
+fn dearer(shop: &str) -> String {
+    let price = |word: &str| word.parse::<f64>().map_or(word.to_owned(), |n| (160.0 * n).to_string());
+    let line = |line: &str| {
+        let words: Vec<&str> = line.split(' ').collect();
+        let of = |i: usize| words.get(i + 1).is_some_and(|w| w.starts_with("money/"));
+        words
+            .iter()
+            .enumerate()
+            .map(|(i, w)| if of(i) { price(w) } else { (*w).to_owned() })
+            .collect::<Vec<_>>()
+            .join(" ")
     };
-    hold("prices", |job| changed(job, |told| told.shop = scaled(&told.shop)));
+    shop.lines().map(line).collect::<Vec<_>>().join("\n").replace("currency: EUR", "currency: JPY")
 }
 
 /// A load taken away or halved never refuses what stood.
@@ -321,9 +327,12 @@ fn one_recipe_says_one_thing() {
     hold("one recipe", |job| {
         let told = Told::of(job, Frame::default());
         let run = told.run();
-        let made = run.json();
-        [status(&made, run.code), supports(&made), standing(&made), sums(&made), sources(&made)].concat()
+        says_one_thing(&run.json(), run.code)
     });
+}
+
+fn says_one_thing(made: &Value, code: i32) -> Vec<String> {
+    [status(made, code), supports(made), standing(made), sums(made), sources(made)].concat()
 }
 
 /// `ready` is a promise: every margin holds. The exit code is what a script sees.
@@ -427,15 +436,19 @@ fn sources(made: &Value) -> Vec<String> {
 fn check_ends_as_compile_does_and_twice_is_the_same() {
     hold("check, twice", |job| {
         let told = Told::of(job, Frame::default());
-        let (workshop, first, again) = (told.workshop(), told.run(), told.run());
-        let check = workshop.run(&["check", "job.partspec"]);
-        let mut found = Vec::new();
-        if check.code != first.code {
-            found.push(format!("compile ends with {}, check with {}", first.code, check.code));
-        }
-        if first.stdout != again.stdout {
-            found.push("two runs differ".to_owned());
-        }
-        found
+        check_and_twice(&told, &told.run())
     });
+}
+
+fn check_and_twice(told: &Told, first: &Run) -> Vec<String> {
+    let (workshop, again) = (told.workshop(), told.run());
+    let check = workshop.run(&["check", "job.partspec"]);
+    let mut found = Vec::new();
+    if check.code != first.code {
+        found.push(format!("compile ends with {}, check with {}", first.code, check.code));
+    }
+    if first.stdout != again.stdout {
+        found.push("two runs differ".to_owned());
+    }
+    found
 }

@@ -132,6 +132,81 @@ fn a_hold_nobody_stated_is_asked_first_where_its_failure_does_damage() {
 }
 
 #[test]
+fn holds_places_and_directions_nobody_stated_are_tried_each_with_what_it_leads_to() {
+    let service = "consequence damage; service { place indoors; air 5 °C .. 30 °C }";
+    let face = "face \"end\" toward -x; face \"tip\" toward +x";
+    for (load, words, write) in [
+        ("force 20 N toward -z at face \"tip\"", "held at its largest flat face", "fixed at face"),
+        ("force 20 N toward -z; fixed at face \"end\"", "acting at (", "at face"),
+        ("force 18 N at face \"tip\"; fixed at face \"end\"", "no direction is stated", "toward "),
+    ] {
+        let with = |load: &str| job(&format!("{service}; {face}; load \"push\" {{ {load}; held 1 day }}"));
+        let recipe = with(load).recipe(SPEC);
+        let open = asked(&recipe, words);
+        assert!(open.answers.len() >= 2 && open.answers.iter().all(|a| a.0.contains(write)), "{load}: {open:?}");
+        // Each answer, written into the spec, leads where it is said to.
+        for (answer, leads_to) in open.answers.iter().take(3) {
+            let (inside, faces) = answer.split_once('{').unwrap().1.split_once('}').unwrap();
+            let told = if inside.trim().starts_with("toward") {
+                with(&load.replace(" N at", &format!(" N {} at", inside.trim())))
+            } else if inside.trim().starts_with("at") {
+                with(&load.replace("-z;", &format!("-z {};", inside.trim())))
+            } else {
+                with(&format!("{load}; {inside}"))
+            };
+            let spec = told.read(SPEC).replace("}\n", &format!("{faces} }}\n")).replace("} ;", "};");
+            let recipe = told.with(SPEC, spec).recipe(SPEC);
+            let found = if recipe.decisions.is_some() { material(&recipe) } else { "nothing" };
+            assert!(leads_to.starts_with(found), "{answer}: {leads_to}, found {found}");
+        }
+    }
+}
+
+#[test]
+fn what_words_refuse_is_not_laid_to_the_bench() {
+    let refused = indoors("purpose \"Lid that people step on\"").recipe(SPEC);
+    assert_eq!(refused.status, Status::NotPrintableAsSpecified);
+    let told = format!("{:?}", refused.conflicts);
+    assert!(refused.conflicts.len() == 1 && !told.contains("bench alone"), "{told}");
+}
+
+#[test]
+fn support_that_stays_in_a_duct_is_asked_about_and_refused_where_it_must_be_clear() {
+    // A room of 40 x 30 x 30 mm with an opening of 6 mm in one end.
+    let lines: [&[f64]; 3] =
+        [&[0.0, 3.0, 43.0, 46.0], &[0.0, 3.0, 15.0, 21.0, 33.0, 36.0], &[0.0, 3.0, 15.0, 21.0, 33.0, 36.0]];
+    let open =
+        |[x, y, z]: [usize; 3]| (x == 1 && (1..4).contains(&y) && (1..4).contains(&z)) || (x == 2 && y == 2 && z == 2);
+    let room = |more: &str| {
+        let spec = format!(
+            "part \"job\" {{ mesh \"room.stl\" in mm; consequence nuisance; service {{ place indoors; air 5 °C .. 30 °C }}; {more} }}\n"
+        );
+        Workshop::hut().with("room.stl", shapes::blocks(lines, |at| !open(at), |p| p)).with(SPEC, spec).recipe(SPEC)
+    };
+    let duct = room("purpose \"Elbow of the air duct\"");
+    assert!(duct.headline.contains("must its inside be clear"), "{}", duct.headline);
+    assert!(
+        !room("purpose \"Elbow of the air duct\"; no clear inside because \"only a dummy\"")
+            .headline
+            .contains("inside be clear")
+    );
+    let clear = room("ask clear inside");
+    let (was, now) = (duct.decisions.unwrap(), clear.decisions);
+    assert!(now.is_none_or(|now| now.pose.value != was.pose.value || now.supports.value != was.supports.value));
+}
+
+#[test]
+fn what_keeps_in_what_burns_is_withheld() {
+    let of = |more: &str| {
+        let service = "service { place indoors; air 5 °C .. 30 °C; contact \"petrol\" vapour }";
+        job(&format!("consequence nuisance; {service}; {more}")).recipe(SPEC)
+    };
+    let cap = of("tight against \"petrol\"");
+    assert!(cap.headline.contains("Not for keeping in what burns"), "{}", cap.headline);
+    assert!(of("quantity 1").not_for.is_empty());
+}
+
+#[test]
 fn annealed_material_waits_to_be_asked_for() {
     let hot = "consequence nuisance; service { place indoors; air 5 °C .. 74 °C }; pin material \"PLA-ANNEALED\" because \"x\"";
     let refused = job(hot).recipe(SPEC);

@@ -207,6 +207,11 @@ figures! {
     BOSS_LEAST: f64 = "boss_least", "share of the usual wall below which there is hardly a boss left";
     PRESSURE_SHARE: f64 = "pressure_share", "share of the lasting strength across the layers that a pressure may use";
     CHAMBER_SHORT: TemperatureDifference = "chamber_short", "how far below its wish a material's chamber may stay";
+    FLOW_CHANGES_OVER: TemperatureDifference = "flow_changes_over", "how much hotter a nozzle would melt twice as much, if it went on as near the usual temperature";
+    CRUSH_RIBS: f64 = "crush_ribs", "ribs in a hole that crush when a pin is pressed in";
+    RING_BETWEEN_RIBS: f64 = "ring_between_ribs", "pull in a ring that ribs push out, to that under the same pressure all round";
+    CRUSH_RIB_WIDTH: Length = "crush_rib_width", "width of a crush rib at its tip";
+    CRUSH_TO_STRENGTH: f64 = "crush_to_strength", "what crushes a rib, to the strength of the material in tension";
     GIVEN_UP_MOST: f64 = "given_up_most", "share of what a line asks for; a way out that gives up more comes last and says so";
     CHAMBER_BORROWED: TemperatureDifference = "chamber_borrowed", "what a closed chamber gains by a blanket, sealed gaps and a longer warm-up";
     CHAMBER_ROUND: Temperature = "chamber_round", "what the air in an enclosure put round an open printer reaches by its bed alone";

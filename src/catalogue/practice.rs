@@ -33,6 +33,7 @@ impl Catalogue {
             cad_rounding: room(f::CAD_ROUNDING),
             cutting_stock: self.value(f::CUTTING_STOCK),
             bonding_room: self.value(f::BONDING_ROOM),
+            rib_width: self.value(f::CRUSH_RIB_WIDTH),
             capability_least: self.value(f::CAPABILITY_LEAST),
             capability_holds: self.value(f::CAPABILITY_HOLDS),
             drill_grabs: self.value(f::DRILL_GRABS),

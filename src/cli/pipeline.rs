@@ -523,14 +523,30 @@ fn decide(
             let limits = resolver.limits(&resolve::decide::full(&d.choice));
             let supported = d.choice[at::SUPPORTS] != 0;
             let pose = d.choice[at::POSE];
-            let lying = part.poses.get(pose).and_then(|p| resolver.bench.lie_on(d.choice[at::PRINTER], p));
-            let askew = lying.filter(|l| l.askew_deg.is_some()).map_or(0.0, |l| l.turn_deg);
-            picture::picture(spec, part, &resolver.fit_places, pose, &limits, supported, askew)
+            let round = round(&resolver, &resolve::decide::full(&d.choice));
+            picture::picture(spec, part, &resolver.fit_places, pose, &limits, supported, round.as_ref())
         }
         _ => None,
     };
     RECORDS.set(Some((Arc::clone(&job.loaded), resolver.bench_records())));
     Some(Part { recipe, picture })
+}
+
+/// Returns what lies on the bed in a round.
+fn round(world: &resolve::world::World<'_>, choice: &resolve::world::Partial) -> Option<picture::Round> {
+    let (printer, pose) = (choice[at::PRINTER]?, world.part.poses.get(choice[at::POSE]?)?);
+    let machine = world.bench.printers.get(printer)?;
+    let plan = resolve::run::plates(world, choice).ok()?;
+    let brim = world.setting("brim", choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
+    let askew = world.bench.lie_on(printer, pose).filter(|l| l.askew_deg.is_some());
+    Some(picture::Round {
+        bed: [machine.build[0], machine.build[1]],
+        edge: machine.edge,
+        gap: world.knowledge.catalogue.value(crate::catalogue::figures::PLATE_GAP),
+        pieces: plan.per_plate.min(plan.start) as usize,
+        brim: crate::quantity::Length::mm(brim.unwrap_or(0.0)),
+        askew_deg: askew.map_or(0.0, |l| l.turn_deg),
+    })
 }
 
 thread_local! {

@@ -245,8 +245,11 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         // The ribs print as much under size as the hole they stand in.
         let tips = less(demand.limits.middle(), behaviour.spread);
         let tips = more(tips, less(size_to_model, aim));
-        then.step =
-            format!("press onto three or more crush ribs, modelled with their tips on a circle of {}", mm(tips));
+        then.step = format!(
+            "press onto three crush ribs, {} wide at their tips and modelled with these on a circle of {}",
+            mm(context.practice.rib_width),
+            mm(tips)
+        );
     }
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, printed);
@@ -476,7 +479,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::SetInsert => set.to_owned(),
         FinishKind::DrillAndSetInsert => format!("drill {cut}; {set}"),
         FinishKind::ClampOrBond => "bond the mate in, or split the seat and clamp it with a screw".to_owned(),
-        FinishKind::CrushRibs => "press onto three or more crush ribs in the model".to_owned(),
+        FinishKind::CrushRibs => "press onto three crush ribs in the model".to_owned(),
         FinishKind::Bush => format!(
             "put in a bought metal bush with a bore of {limits} by its data sheet, and model the hole as a fit for its outside"
         ),

@@ -1,6 +1,5 @@
 //! Living hinges: a thin strip that bends instead of a joint. What to watch, by polymer, thickness and lie of the layers.
 
-use super::feature::FeatureAxis;
 use super::function::mm;
 use super::practice::Practice;
 use super::{Provenance, SourceKind};
@@ -21,13 +20,24 @@ pub enum Bears {
     Many,
 }
 
-/// Returns the cautions for a printed living hinge; `axis` is the fold's axis in the printed pose, `better` names polymers that
-/// bear many bends.
+/// How the strip of a living hinge lies in the printed pose.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Laid {
+    /// Flat: its thickness is layers, and its strain runs in them.
+    Flat,
+    /// On edge, the axis of its fold upright: its thickness is beads that run across the fold, and its strain runs in the layers.
+    OnEdge,
+    /// Upright, the axis of its fold lying: its strain pulls layer from layer.
+    Across,
+}
+
+/// Returns the cautions for a printed living hinge; `laid` is how its strip lies, where that is known, `better` names polymers
+/// that bear many bends.
 pub fn cautions(
     (polymer, bears): (&str, Bears),
     better: &[&str],
     thickness: Length,
-    axis: FeatureAxis,
+    laid: Option<Laid>,
     layer_height: Length,
     practice: &Practice,
 ) -> Vec<String> {
@@ -43,11 +53,11 @@ pub fn cautions(
         Bears::Some => cautions.push(format!("{polymer} bears some tens of bends: not for a lid in daily use")),
         Bears::Many => {}
     }
-    if axis == FeatureAxis::AcrossLayers {
-        cautions.push("the fold peels the layers apart: lay the strip flat on the bed".to_owned());
+    if laid == Some(Laid::Across) {
+        cautions.push("the fold peels the layers apart: lay the strip flat, or stand it on edge".to_owned());
     }
     let t = thickness.to_mm();
-    if t < 2.0 * layer_height.to_mm() {
+    if laid != Some(Laid::OnEdge) && t < 2.0 * layer_height.to_mm() {
         cautions.push(format!("{} is less than two layers: one poor layer is the whole hinge", mm(thickness)));
     }
     if t > practice.hinge_thick.to_mm() {
@@ -64,19 +74,20 @@ mod tests {
 
     #[test]
     fn cautions_follow_polymer_and_lie() {
-        let of = |p: &str, t: f64, axis| {
+        let of = |p: &str, t: f64, laid| {
             let practice = Practice::usual();
-            cautions((p, Bears::usual(p)), &["PP"], Length::mm(t), axis, Length::mm(0.2), &practice).join("\n")
+            cautions((p, Bears::usual(p)), &["PP"], Length::mm(t), Some(laid), Length::mm(0.2), &practice).join("\n")
         };
-        assert!(!of("PP", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
-        assert!(of("PLA", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
+        assert!(!of("PP", 0.4, Laid::Flat).contains("breaks"));
+        assert!(of("PLA", 0.4, Laid::Flat).contains("breaks"));
         // They begin like polyethylene and are nothing like it.
-        assert!(of("PEI", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
-        assert!(of("PEEK", 0.4, FeatureAxis::AlongLayers).contains("use PP, or a hinge"));
-        assert!(of("PA6-GF", 0.4, FeatureAxis::AlongLayers).contains("breaks"));
-        assert!(of("PETG", 0.4, FeatureAxis::AlongLayers).contains("some tens"));
-        assert!(of("PP", 0.3, FeatureAxis::AcrossLayers).contains("peels"));
-        assert!(of("PP", 0.3, FeatureAxis::AlongLayers).contains("less than two layers"));
-        assert!(of("PP", 0.9, FeatureAxis::AlongLayers).contains("0.4 to 0.6 mm"));
+        assert!(of("PEI", 0.4, Laid::Flat).contains("breaks"));
+        assert!(of("PEEK", 0.4, Laid::Flat).contains("use PP, or a hinge"));
+        assert!(of("PA6-GF", 0.4, Laid::Flat).contains("breaks"));
+        assert!(of("PETG", 0.4, Laid::Flat).contains("some tens"));
+        assert!(of("PP", 0.3, Laid::Across).contains("peels"));
+        assert!(!of("PP", 0.3, Laid::OnEdge).contains("peels") && !of("PP", 0.3, Laid::OnEdge).contains("two layers"));
+        assert!(of("PP", 0.3, Laid::Flat).contains("less than two layers"));
+        assert!(of("PP", 0.9, Laid::Flat).contains("0.4 to 0.6 mm"));
     }
 }

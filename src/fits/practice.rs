@@ -80,6 +80,8 @@ pub struct Practice {
     pub cutting_stock: Length,
     /// Room a bond or crush ribs want, on the diameter.
     pub bonding_room: Length,
+    /// Width of a crush rib at its tip.
+    pub rib_width: Length,
     /// Process capability (Cpk) below which printing cannot hold a fit, and from which it holds it.
     pub capability_least: f64,
     /// Cpk from which printing holds a fit.

@@ -7,15 +7,18 @@ use super::vector::{Vector, add, scale};
 /// Directions looked in at first, and in all.
 const FIRST_LOOK: usize = 48;
 const LOOKS: usize = 512;
+/// Directions looked in where the first answer is near the limit: with few of them it would hang on how the part is turned in
+/// its file.
+const CLOSE_LOOKS: usize = 8192;
 /// A place is within reach when this part of all directions leads out. An opening of width w seen from depth L takes
-/// (w / L)² / 16 of them, so this is an opening half as wide as the place is deep (own judgement of what a pair of
-/// pliers or a pick can do).
-pub const LEAST_OPEN: f64 = 0.0156;
+/// (w / L)² / 16 of them, so this is an opening a little more than half as wide as the place is deep (own judgement of what a pair
+/// of pliers or a pick can do).
+pub const LEAST_OPEN: f64 = 0.018;
 
 /// Returns the part of all directions in which nothing stands in the way from `place` to the outside.
 ///
 /// Looks in 48 directions first, and stops when an eighth of them leads out, which is far above the least; only where
-/// fewer do are 512 looked in.
+/// fewer do are 512 looked in, and many more where these do not settle it.
 pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
     let open = |i: usize, all: usize| !rays.blocked(place, direction(i, all), 2.0 * size_mm);
     let mut found = 0;
@@ -26,7 +29,9 @@ pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
             return found as f64 / (i + 1) as f64;
         }
     }
-    (0..LOOKS).filter(|&i| open(i, LOOKS)).count() as f64 / LOOKS as f64
+    let share = |looks: usize| (0..looks).filter(|&i| open(i, looks)).count() as f64 / looks as f64;
+    let seen = share(LOOKS);
+    if (0.5 * LEAST_OPEN..2.0 * LEAST_OPEN).contains(&seen) { share(CLOSE_LOOKS) } else { seen }
 }
 
 /// Returns direction `i` of `count` spread evenly over the sphere (Swinbank and Purser, Quarterly Journal of the Royal

@@ -170,6 +170,20 @@ pub(super) fn asked(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Assumption> {
     each.filter_map(of).collect()
 }
 
+/// Says where a load is taken to act, or how, as its margin does among what was assumed.
+fn placed(world: &World<'_>, load: usize, which: usize) -> (Sentence, Sentence) {
+    let stated = world.spec.loads.get(load);
+    let path = world.part.loads.get(load).and_then(Option::as_ref);
+    let taken = path.and_then(|path| path.assumed.get(which));
+    match (stated, taken) {
+        (Some(load), Some(taken)) => {
+            let effect = "decides the lever, and with it the stress; state `at`, `fixed` and `toward`";
+            (format!("load \"{}\": {taken}", load.name.value).into(), effect.into())
+        }
+        _ => (Sentence::Nothing, Sentence::Nothing),
+    }
+}
+
 /// Returns what the spec leaves open as a question with its answers.
 pub(super) fn question(world: &World<'_>, asked: &questions::Asked) -> Assumption {
     let (text, effect) = open_words(world, asked.about);
@@ -265,7 +279,9 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     }
     for asked in &decided.questions {
         let (text, effect) = open_words(world, asked.about);
-        add(text, effect, asked.decides());
+        if text != Sentence::Nothing {
+            add(text, effect, asked.decides());
+        }
     }
     for a in allowances::assumptions(world, &full(&decided.choice)) {
         add(a.text, a.effect, a.question);
@@ -315,6 +331,16 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
         questions::Open::Place => (Open::PlaceUnsaid.into(), Open::PlaceOpenEffect.into()),
         questions::Open::Sun => (Open::SunUnsaid.into(), Open::SunOpenEffect.into()),
         questions::Open::SunTerm => (Open::SunTermUnsaid.into(), Open::SunTermOpenEffect.into()),
+        // What was taken stands in this order: the hold, the place, the direction.
+        questions::Open::Hold(load) => placed(world, load, 0),
+        questions::Open::At(load) => {
+            let held = world.spec.loads.get(load).is_some_and(|l| !l.holds.is_empty());
+            placed(world, load, usize::from(!held))
+        }
+        questions::Open::Toward(load) => {
+            let path = world.part.loads.get(load).and_then(Option::as_ref);
+            placed(world, load, path.map_or(0, |path| path.assumed.len().saturating_sub(1)))
+        }
         questions::Open::Held(load) => {
             let load = world.spec.loads.get(load);
             let words = load.map(|l| strength::held_open(l, world.knowledge.catalogue));

@@ -9,6 +9,7 @@ use crate::recipe::{
 };
 use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
+use crate::resolve::questions::Asked;
 use crate::resolve::search::Solution;
 use crate::resolve::world::at;
 use crate::semantics::requirements::Which;
@@ -19,7 +20,11 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.status = Status::NotPrintableAsSpecified;
     for said in &refused.from_the_start {
         let because = reason(rules, said);
-        let of = |p: &Cite| Requirement { text: because.text.clone(), place: p.clone() };
+        let of = |p: &Cite| {
+            let line =
+                p.at.map(|at| world.knowledge.sources.text(at).trim().to_owned()).filter(|line| !line.is_empty());
+            Requirement { text: line.map_or(because.text.clone(), Into::into), place: p.clone() }
+        };
         let requirements = because.places.iter().map(of).collect();
         recipe.conflicts.push(Conflict { requirements, text: because.text });
     }
@@ -78,14 +83,16 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
 /// Returns what is to be settled before anything else: what rules ask of the job, and what is open and could free it.
 fn questions_first(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said]) -> Vec<Sentence> {
     let mut asked = super::build::asked_first(rules, of_the_job);
-    let decisive = refused.questions.iter().filter(|asked| asked.decides());
+    let told = |asked: &&Asked| super::build::open_words(rules.world, asked.about).0 != Sentence::Nothing;
+    let decisive = refused.questions.iter().filter(|asked| asked.decides()).filter(told);
     asked.extend(decisive.map(|asked| super::status::open_question(rules.world, asked)));
     asked
 }
 
 /// Says what the spec leaves open where the answer could free the job, and what rules ask of the job whatever is chosen.
 fn open_questions(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said], recipe: &mut Recipe) {
-    let decisive = refused.questions.iter().filter(|asked| asked.decides());
+    let told = |asked: &&Asked| super::build::open_words(rules.world, asked.about).0 != Sentence::Nothing;
+    let decisive = refused.questions.iter().filter(|asked| asked.decides()).filter(told);
     let open = decisive.map(|asked| super::build::question(rules.world, asked));
     let by_rules = super::build::asked(rules, of_the_job);
     for question in open.chain(by_rules) {
@@ -190,6 +197,9 @@ fn colour_told(rules: &Rules<'_, '_>, colour: &Colour, way: &Way) -> (Told, Cite
         spool: colour.spool.clone(),
         buy: (colour.listed && colour.spool.is_none()).then(|| way.material.clone()),
     };
+    if colour.from.as_ref() == Some(&colour.to) {
+        return (told, Cite { file: "shop.yaml".to_owned(), ..Cite::default() }, None);
+    }
     let line = format!("colour \"{}\"", colour.to);
     match &colour.asked {
         Some(asked) => (told, sources.cite(asked.span), Some(line)),

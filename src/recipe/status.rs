@@ -95,7 +95,9 @@ fn is_to_be_watched(recipe: &Recipe) -> bool {
 
 /// Whether a question is settled before printing: one whose answer decides, and of the place one where not even the air is said.
 fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
-    asked.decides() && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
+    // Of holds and places rules say which come first.
+    let by_rules = matches!(asked.about, questions::Open::Hold(_) | questions::Open::At(_));
+    asked.decides() && !by_rules && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
 }
 
 fn told(m: &Margin) -> Failing {

@@ -31,6 +31,21 @@ pub struct Figure {
     pub floor: Option<[Point; 4]>,
     /// The first layer from above.
     pub inset: Option<Inset>,
+    /// The whole bed from above, with what lies on it.
+    pub plate: Option<Plate>,
+}
+
+/// A bed from above; all in millimetres of the bed, from its front left corner.
+#[derive(Debug, Clone, Default)]
+pub struct Plate {
+    pub title: String,
+    pub bed: Point,
+    /// What is left free at the edges.
+    pub edge: f64,
+    /// Outlines of the pieces.
+    pub pieces: Vec<Vec<Point>>,
+    /// Outlines of the brims about them.
+    pub brims: Vec<Vec<Point>>,
 }
 
 /// A region of the surface that a layer cannot rest on by itself.
@@ -143,6 +158,13 @@ fn finite(figure: &Figure) -> Figure {
         floor: figure.floor.filter(|f| f.iter().flatten().all(|c| c.is_finite())),
         bed: figure.bed.filter(|b| b.iter().all(fine)),
         inset: figure.inset.as_ref().map(|i| Inset { title: i.title.clone(), rings: lines(&i.rings, 3) }),
+        plate: figure.plate.as_ref().filter(|p| fine(&p.bed) && p.bed.iter().all(|side| *side > 0.0)).map(|p| Plate {
+            title: p.title.clone(),
+            bed: p.bed,
+            edge: p.edge,
+            pieces: lines(&p.pieces, 3),
+            brims: lines(&p.brims, 3),
+        }),
     }
 }
 
@@ -273,6 +295,9 @@ fn push_foot(out: &mut String, figure: &Figure, frame: &Frame) {
     let ticks: String = ends.iter().map(|e| trace(&[[e[0], e[1] - 1.2], [e[0], e[1] + 1.2]], |p| p)).collect();
     push_path(out, "v", &(trace(&ends, |p| p) + &ticks));
     push_text(out, [x + length + 2.0, y + 4.0], "start", "s", &label);
+    if let Some(plate) = &figure.plate {
+        push_plate(out, plate, frame.foot());
+    }
     if let Some(inset) = figure.inset.as_ref().filter(|i| !i.rings.is_empty()) {
         push_inset(out, inset, frame.foot());
     }
@@ -286,6 +311,25 @@ fn push_inset(out: &mut String, inset: &Inset, top: f64) {
     let _ =
         writeln!(out, "<path d=\"{fill}\" style=\"fill:#000;fill-opacity:.12;fill-rule:evenodd;stroke-width:.3\"/>");
     push_text(out, [box_[0], box_[1] - 1.2], "start", "s", &inset.title);
+}
+
+/// The bed and what lies on it; brims are dashed, and so is what is left free at the edges.
+fn push_plate(out: &mut String, plate: &Plate, top: f64) {
+    let box_ = layout::plate_box(top);
+    let corners = |inset: f64| {
+        let [x, y] = plate.bed;
+        vec![[inset, inset], [x - inset, inset], [x - inset, y - inset], [inset, y - inset]]
+    };
+    let bed = vec![corners(0.0)];
+    let place = layout::fitted(&bed, box_);
+    let drawn = |rings: &[Vec<Point>]| -> String { rings.iter().map(|r| trace(r, |p| place(p)) + "Z").collect() };
+    push_path(out, "v", &drawn(&bed));
+    if plate.edge > 0.0 && 2.0 * plate.edge < plate.bed[0].min(plate.bed[1]) {
+        push_path(out, "y", &drawn(&[corners(plate.edge)]));
+    }
+    push_path(out, "y", &drawn(&plate.brims));
+    push_path(out, "v", &drawn(&plate.pieces));
+    push_text(out, [box_[0], box_[1] - 1.2], "start", "s", &plate.title);
 }
 
 fn push_text(out: &mut String, at: Point, anchor: &str, class: &str, text: &str) {
@@ -345,6 +389,13 @@ mod tests {
             arrows: vec![Arrow { text: "gust 140 N".to_owned(), tail: [26.0, 42.0], head: [26.0, 25.0] }],
             floor: None,
             bed: Some([[-8.0, 0.0], [60.0, 0.0]]),
+            plate: Some(Plate {
+                title: "bed".to_owned(),
+                bed: [200.0, 100.0],
+                edge: 5.0,
+                pieces: vec![vec![[10.0, 10.0], [50.0, 10.0], [50.0, 40.0], [10.0, 40.0]]],
+                brims: vec![],
+            }),
             inset: Some(Inset {
                 title: "first layer, from above".to_owned(),
                 rings: vec![

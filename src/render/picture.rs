@@ -1,5 +1,9 @@
 //! From the geometry's drawing of a part in its pose to the figure of the recipe.
 
+mod plate;
+
+pub use plate::Round;
+
 use crate::fits::feature::FeatureKind;
 use crate::geometry::drawing::{self, Drawing, DrawingOptions};
 use crate::geometry::regions::Verdict;
@@ -18,7 +22,7 @@ const MOST_LABELS: usize = 12;
 
 /// Draws the part as it lies in a pose, with its faces, fits, holes and loads named, and what the limits make of its regions;
 /// `None` for a pose there is not. `fits` is what the mesh holds of each fit, in the spec's order;
-/// `turn_deg` is the turn by which it lies askew on the bed.
+/// `round` is what lies on the bed with it, and by how much askew.
 pub fn picture(
     spec: &Spec,
     part: &Part,
@@ -26,12 +30,13 @@ pub fn picture(
     pose: usize,
     limits: &Limits,
     supported: bool,
-    turn_deg: f64,
+    round: Option<&Round>,
 ) -> Option<String> {
     let facts = part.poses.get(pose)?;
     let found = part.regions(pose, limits);
     let prepared = Prepared::new(&part.mesh);
-    let options = DrawingOptions { turn_deg: facts.turn_deg + turn_deg, cells: CELLS, ..DrawingOptions::default() };
+    let askew = round.map_or(0.0, |r| r.askew_deg);
+    let options = DrawingOptions { turn_deg: facts.turn_deg + askew, cells: CELLS, ..DrawingOptions::default() };
     let regions: Vec<(&[u32], RegionKind)> = found
         .iter()
         .flat_map(|r| &r.list)
@@ -62,6 +67,7 @@ pub fn picture(
     figure.callouts = callouts(spec, part, fits, &drawn);
     figure.arrows = arrows(spec, part, &drawn);
     figure.inset = inset(part, pose);
+    figure.plate = round.and_then(|round| plate::plate(&part.mesh, &facts.pose, facts.turn_deg, round));
     Some(svg(&figure))
 }
 

@@ -76,6 +76,8 @@ pub struct Freed {
 pub struct Way {
     pub material: String,
     pub printer: String,
+    /// Build surface, and the agent on it.
+    pub bed: String,
     pub weak: Vec<Weakness>,
 }
 
@@ -159,6 +161,8 @@ pub enum Lends {
     Enclosure,
     /// A few kelvin more in a chamber there is.
     Warmth,
+    /// A bond that the catalogue does not know, tried on a small piece first.
+    Trial,
     /// Another machine, with all that goes with it.
     Machine,
 }
@@ -167,10 +171,13 @@ pub enum Lends {
 pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Refusal {
     let retry = Retry::new(world, judge);
     let open = [None; COUNT];
-    let from_the_start = rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
+    let from_the_start: Vec<Said> =
+        rules.broken_from_the_start().into_iter().map(|c| rules.explain(c, &open)).collect();
     let all = requirements(world.spec, world.knowledge.sources);
-    let bench_only = retry.stands(&keep(world.spec, &all, &[])) == Some(false);
-    let sets = if bench_only { Vec::new() } else { sets::conflict_sets(&retry, &all) };
+    let nothing_stands = retry.stands(&keep(world.spec, &all, &[])) == Some(false);
+    let sets = if nothing_stands { Vec::new() } else { sets::conflict_sets(&retry, &all) };
+    // What words of the purpose refuse stays refused without a single requirement, and is no fault of the bench.
+    let bench_only = nothing_stands && from_the_start.is_empty();
     let nearest = misses::misses(rules, world);
     let ways = ways::find(&retry, &all, &sets);
     let cut_short = retry.is_cut_short();

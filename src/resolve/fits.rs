@@ -7,6 +7,7 @@ use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKin
 use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
+use crate::fits::living_hinge::Laid;
 use crate::geometry::vector::dot;
 use crate::quantity::Length;
 use crate::rulebook::facts::{self as rules, Known, words};
@@ -118,16 +119,46 @@ pub fn designation(fit: &Fit) -> String {
     }
 }
 
+/// Cosine within which two ways are taken as one: half a right angle apart.
+pub(super) const ALIKE: f64 = 0.7;
+
 /// Returns how a fit's features lie in a pose: as found on the mesh, else by the axis the spec states.
 pub fn lie(world: &World<'_>, index: usize, pose: usize) -> Option<Lie> {
     let up = world.part.poses.get(pose)?.pose.up;
     let found = world.fit_places.get(index).and_then(|p| p.lie(up, world.part.lowest(up)));
     found.or_else(|| {
         let along = world.spec.fits.get(index)?.along?.value.0;
-        let upright = dot(along, up).abs() > 0.7;
+        let upright = dot(along, up).abs() > ALIKE;
         let axis = if upright { FeatureAxis::AcrossLayers } else { FeatureAxis::AlongLayers };
         Some(Lie { axis, mixed: false, leans: None, on_bed: false })
     })
+}
+
+/// Returns how the strip of a living hinge lies in a pose, by its axis and the wall of its thickness on the mesh; `None` where
+/// they do not tell.
+pub fn laid(world: &World<'_>, index: usize, pose: usize) -> Option<Laid> {
+    let fit = world.spec.fits.get(index)?;
+    let FitFunction::Hinge { size, living: true, .. } = &fit.function.value else { return None };
+    let up = world.part.poses.get(pose)?.pose.up;
+    let axis = fit.along.map(|along| along.value.0);
+    if axis.is_some_and(|axis| dot(axis, up).abs() > ALIKE) {
+        return Some(Laid::OnEdge);
+    }
+    let normal = world.part.across_wall(size.to_mm())?;
+    if dot(normal, up).abs() > ALIKE {
+        return Some(Laid::Flat);
+    }
+    // A strip that stands may have its fold upright or lying: only the axis tells.
+    axis.map(|_| Laid::Across)
+}
+
+/// Returns whether what a fit strains in use is strained across the layers: a snap arm along itself, a strip across its fold.
+fn strained_across(world: &World<'_>, index: usize, pose: usize) -> Option<bool> {
+    match &world.spec.fits.get(index)?.function.value {
+        FitFunction::Snap { .. } => lie(world, index, pose).map(|l| l.axis == FeatureAxis::AcrossLayers),
+        FitFunction::Hinge { living: true, .. } => laid(world, index, pose).map(|l| l == Laid::Across),
+        _ => None,
+    }
 }
 
 /// Returns the finish a spec insists on in the words of the fits.
@@ -275,6 +306,8 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         step: none.of(finish.map(|f| Text::shared(&f.step))),
         strain,
         strain_limit,
+        living: at.of(matches!(fit.function.value, FitFunction::Hinge { living: true, .. })),
+        strained_across: found.of(choice[at::POSE].and_then(|pose| strained_across(world, index, pose))),
         count: at.of(count),
         thread: at.of(thread.map(|t| Text::shared(t))),
         designation: at.of(Text::shared(&designation(fit))),

@@ -41,6 +41,8 @@ struct Looked {
     seen: Mutex<Seen>,
     first_layers: Mutex<BTreeMap<usize, Arc<FirstLayer>>>,
     tree: OnceLock<Arc<Tree>>,
+    /// The way the broad wall looks.
+    broad: OnceLock<Option<Vector>>,
 }
 
 /// Returns what is kept behind a lock, for a look or an entry only.
@@ -100,6 +102,8 @@ pub struct Part {
     pub notes: Vec<(String, bool)>,
 }
 
+/// A wall is the strip that a fit speaks of if its thickness differs by no more than this share.
+const STRIP: f64 = 0.3;
 /// Poses offered to the search.
 const POSES: usize = 12;
 /// Cosine of the angle within which two ways up are one: within what a name in whole degrees leaves open.
@@ -284,10 +288,35 @@ impl Part {
         Some(part)
     }
 
+    /// Returns the part as it is where a load of the spec is held, acts or points as `answered` says, which may name faces that
+    /// the spec does not.
+    pub fn with_load(&self, answered: &Spec, load: usize) -> Option<Part> {
+        let mut part = self.clone();
+        part.faces = answered.faces.iter().map(|face| find_face(face, &self.mesh, &mut Vec::new())).collect();
+        let path = place_load(answered, answered.loads.get(load)?, &Slicer::new(&self.mesh), &part.faces);
+        *part.loads.get_mut(load)? = path;
+        Some(part)
+    }
+
     /// Returns the thinnest of its walls, and a place on it; what only tapers or is a spot is none.
     pub fn thinnest_wall(&self) -> Option<Extreme> {
         let walls = [self.broad_wall, self.parallel_wall].into_iter().flatten();
         walls.min_by(|a, b| a.mm.total_cmp(&b.mm))
+    }
+
+    /// Returns the way the thinnest broad wall looks, square to its sides.
+    pub fn across_broad_wall(&self) -> Option<Vector> {
+        let across = |wall: &Extreme| {
+            let beside = Anchor::nearest(&self.mesh, None, wall.at)?;
+            Some(self.mesh.normal_area(beside.facet as usize).0)
+        };
+        *self.looked.broad.get_or_init(|| self.broad_wall.as_ref().and_then(across))
+    }
+
+    /// Returns the way a wall of about this thickness looks, where the thinnest broad one is such.
+    pub fn across_wall(&self, mm: f64) -> Option<Vector> {
+        self.broad_wall.filter(|w| (w.mm - mm).abs() <= STRIP * mm)?;
+        self.across_broad_wall()
     }
 
     /// Returns the part with no wall thinner than this. Nothing else of it is measured again: the sections its loads go
@@ -594,7 +623,19 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
         _ => place(stated),
     };
     let action = Action { force_n, torque_nmm };
-    loads::trace(slicer.mesh(), &action, place(load.fixed()), at, slicer)
+    let mut path = loads::trace(slicer.mesh(), &action, place(load.fixed()), at, slicer)?;
+    if direction.is_none() {
+        path.assumed.push(toward_taken(load));
+    }
+    Some(path)
+}
+
+/// Says which way a load is taken to act that states none.
+fn toward_taken(load: &Load) -> String {
+    match load.torque {
+        Some(_) => "turning about +z of the file, since no axis is stated".to_owned(),
+        None => "pushing toward -z of the file, since no direction is stated".to_owned(),
+    }
 }
 
 impl Cutter for &Slicer<'_> {

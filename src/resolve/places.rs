@@ -14,7 +14,7 @@ const SLIP: f64 = 0.01;
 /// `near` need only be near: this share of the longest side.
 const NEAR: f64 = 0.1;
 /// A further place is a rival of the largest if it has at least this share of its area (own judgement).
-const RIVAL: f64 = 0.2;
+pub(super) const RIVAL: f64 = 0.2;
 /// Patches whose middles differ by no more than this along the way they look lie in one plane, mm.
 const ONE_PLANE_MM: f64 = 0.05;
 /// Most places listed.

@@ -4,10 +4,16 @@ use std::collections::BTreeSet;
 
 use super::conflict::retry::Retry;
 use super::conflict::{self, Freed, Judge, Way};
+use super::places;
 use super::world::World;
 use crate::catalogue::figures;
+use crate::diag::Span;
+use crate::geometry::patch;
+use crate::geometry::vector::Vector;
 use crate::quantity::Duration;
-use crate::semantics::spec::{Course, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment};
+use crate::semantics::spec::{
+    Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment, Where,
+};
 
 /// Something the spec does not say.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,6 +26,12 @@ pub enum Open {
     SunTerm,
     /// How long a load is held, by its place in the spec.
     Held(usize),
+    /// Where the part is held against a load.
+    Hold(usize),
+    /// Where a load acts.
+    At(usize),
+    /// Which way a load acts.
+    Toward(usize),
 }
 
 /// A question, with what its answers would lead to.
@@ -90,6 +102,14 @@ pub(crate) fn open(spec: &Spec) -> Vec<Open> {
     }
     let steady = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Steady && l.held.is_none());
     open.extend(steady.map(|(load, _)| Open::Held(load)));
+    for (index, load) in spec.loads.iter().enumerate().filter(|(_, l)| l.pressure.is_none()) {
+        let unsaid = [
+            (load.holds.is_empty(), Open::Hold(index)),
+            (load.at.is_none(), Open::At(index)),
+            (load.direction.is_none(), Open::Toward(index)),
+        ];
+        open.extend(unsaid.into_iter().filter(|(open, _)| *open).map(|(_, about)| about));
+    }
     open
 }
 
@@ -112,9 +132,25 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
         ],
         Open::SunTerm => vec![sunny(spec, briefly), sunny(spec, long)],
         Open::Held(load) => [briefly, long].map(|time| held(spec, load, time)).into(),
+        Open::Hold(load) => placements(retry.world, load, "fixed at", |load, at, span| {
+            let hold = Hold { at, extent: None, heads: None, rests: false };
+            load.holds.push(Stated { value: hold, span });
+        }),
+        Open::At(load) => {
+            placements(retry.world, load, "at", |load, at, span| load.at = Some(Stated { value: at, span }))
+        }
+        Open::Toward(load) => ways(spec, load),
     };
     let mut answers = Vec::new();
     for (write, spec) in tried {
+        let elsewhere = match about {
+            Open::Hold(load) | Open::At(load) | Open::Toward(load) => {
+                let Some(part) = retry.world.part.with_load(&spec, load) else { return Vec::new() };
+                Some(retry.of(part))
+            }
+            _ => None,
+        };
+        let retry = elsewhere.as_ref().unwrap_or(retry);
         let Some(stands) = retry.stands(&spec) else { return Vec::new() };
         let way = stands.then(|| retry.solve(&spec)).flatten();
         let drawn = match about {
@@ -124,6 +160,62 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
         answers.push(Answered { write, way, drawn });
     }
     answers
+}
+
+/// Most places a load or a hold is tried at: the largest flat sides.
+const PLACES: usize = 4;
+const AXES: [(&str, Vector); 6] = [
+    ("-z", [0.0, 0.0, -1.0]),
+    ("+z", [0.0, 0.0, 1.0]),
+    ("-y", [0.0, -1.0, 0.0]),
+    ("+y", [0.0, 1.0, 0.0]),
+    ("-x", [-1.0, 0.0, 0.0]),
+    ("+x", [1.0, 0.0, 0.0]),
+];
+
+/// Returns the spec with a load placed on each face it names, then on each of the part's large flat sides, or held by it.
+fn placements(world: &World<'_>, load: usize, word: &str, put: impl Fn(&mut Load, Where, Span)) -> Vec<(String, Spec)> {
+    let (spec, span) = (world.spec, world.spec.name.span);
+    let Some(name) = spec.loads.get(load).map(|l| l.name.value.as_str()) else { return Vec::new() };
+    let mut sides: Vec<(f64, &str, Vector)> = AXES
+        .into_iter()
+        .filter_map(|(axis, toward)| Some((patch::find(&world.part.mesh, toward, None)?.area_mm2, axis, toward)))
+        .collect();
+    sides.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let least = places::RIVAL * sides.first().map_or(0.0, |s| s.0);
+    let named = spec.faces.iter().filter(|face| {
+        let places = spec.loads.get(load).into_iter().flat_map(Load::places);
+        !places.into_iter().any(|(w, _)| w.face() == Some(face.name.value.as_str()))
+    });
+    let at_named = named.filter_map(|face| {
+        let mut spec = spec.clone();
+        put(spec.loads.get_mut(load)?, Where::Face(face.name.value.clone()), span);
+        Some((format!("load \"{name}\" {{ {word} face \"{}\" }}", face.name.value), spec))
+    });
+    let stated = |toward: Vector| spec.faces.iter().any(|f| f.toward.is_some_and(|t| t.value.0 == toward));
+    let worth = sides.into_iter().filter(|(area, _, toward)| *area >= least && !stated(*toward));
+    let answered = |(_, axis, toward): (f64, &str, Vector)| {
+        let mut spec = spec.clone();
+        let side = format!("side {axis}");
+        let toward = Some(Stated { value: Direction(toward), span });
+        spec.faces.push(Face { name: Stated { value: side.clone(), span }, toward, ..Face::plain(span) });
+        put(spec.loads.get_mut(load)?, Where::Face(side.clone()), span);
+        Some((format!("load \"{name}\" {{ {word} face \"{side}\" }}; face \"{side}\" toward {axis}"), spec))
+    };
+    at_named.chain(worth.filter_map(answered)).take(PLACES).collect()
+}
+
+/// Returns the spec with a load along each axis.
+fn ways(spec: &Spec, load: usize) -> Vec<(String, Spec)> {
+    let answered = |(axis, toward): (&str, Vector)| {
+        let mut spec = spec.clone();
+        let span = spec.name.span;
+        let load = spec.loads.get_mut(load)?;
+        load.direction = Some(Stated { value: Direction(toward), span });
+        let word = if load.torque.is_some() { "about" } else { "toward" };
+        Some((format!("load \"{}\" {{ {word} {axis} }}", load.name.value), spec))
+    };
+    AXES.into_iter().filter_map(answered).collect()
 }
 
 fn sun(exposure: SunExposure, duration: Option<Duration>) -> Sun {

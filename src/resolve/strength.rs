@@ -275,7 +275,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         .assumed
         .iter()
         .map(|text| {
-            let effect = "decides the lever, and with it the stress; state `at` and `fixed`".to_owned();
+            let effect = "decides the lever, and with it the stress; state `at`, `fixed` and `toward`".to_owned();
             (format!("load \"{}\": {text}", stated.name.value), effect)
         })
         .collect();

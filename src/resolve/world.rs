@@ -27,7 +27,7 @@ use crate::quantity::Temperature;
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Record, Value};
 use crate::rulebook::{Functions, Rulebook};
-use crate::semantics::spec::{Contact, Spec};
+use crate::semantics::spec::{Contact, Load, Spec};
 
 use super::heat::{Coat, PartHeat, part_heat};
 use super::hints::Hint;
@@ -71,6 +71,18 @@ pub struct World<'a> {
     /// What loads do to the part, for every world beside this one.
     pub(super) load_facts: Arc<strength::LoadFacts>,
     pub(super) memory: Memory,
+}
+
+/// Whether every load of one spec acts and is held as its namesake of the other: then only its size may differ.
+fn placed_alike(one: &Spec, other: &Spec) -> bool {
+    one.loads.iter().all(|load| {
+        let same = other.loads.iter().find(|o| o.name.value == load.name.value);
+        let holds = |l: &Load| -> Vec<_> { l.holds.iter().map(|h| h.value.clone()).collect() };
+        same.is_none_or(|o| {
+            let placed = |l: &Load| (l.at.as_ref().map(|w| w.value.clone()), l.direction.map(|d| d.value));
+            holds(o) == holds(load) && placed(o) == placed(load)
+        })
+    })
 }
 
 impl<'a> World<'a> {
@@ -146,7 +158,9 @@ impl<'a> World<'a> {
         };
         let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
         world.memory = other.memory.beside(same_bench, part.has_the_walls_of(other.part));
-        if let Some(loads) = strength::Known::beside(spec, other.spec, &other.loads) {
+        if placed_alike(spec, other.spec)
+            && let Some(loads) = strength::Known::beside(spec, other.spec, &other.loads)
+        {
             world.loads = loads;
             world.load_facts = Arc::clone(&other.load_facts);
         }

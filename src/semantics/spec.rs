@@ -515,6 +515,24 @@ pub struct Face {
     pub span: Span,
 }
 
+impl Face {
+    /// Returns a face of which nothing is said.
+    pub fn plain(span: Span) -> Self {
+        Self {
+            name: Stated { value: String::new(), span },
+            round: false,
+            toward: None,
+            near: None,
+            cosmetic: false,
+            no_support: false,
+            no_seam: false,
+            marking: None,
+            on_bed: false,
+            span,
+        }
+    }
+}
+
 /// A fluid within the part.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pressure {

@@ -79,9 +79,9 @@ fn fits_by(catalogue: &makeready::catalogue::Catalogue) -> String {
     }
     for thickness in [0.3, 0.9] {
         let (of, better) = (("PA6", catalogue.bears("PA6")), catalogue.for_hinges());
-        let axis = FeatureAxis::AlongLayers;
+        let laid = Some(makeready::fits::living_hinge::Laid::Flat);
         let said =
-            makeready::fits::living_hinge::cautions(of, &better, mm(thickness), axis, mm(0.1), &catalogue.practice());
+            makeready::fits::living_hinge::cautions(of, &better, mm(thickness), laid, mm(0.1), &catalogue.practice());
         text.push_str(&said.join("\n"));
     }
     text
@@ -153,6 +153,12 @@ const JOBS: &[Job] = &[
         shop: &[("PETG", "PC-ABS"), ("enclosed: yes", "enclosed: yes\n    chamber: 35 °C")],
         lines: r#"pin material "PC-ABS" because "to see""#,
         shows: &["chamber_borrowed"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"pin nozzle_temperature 230 °C because "its label""#,
+        shows: &["flow_changes_over"],
     },
     // Of the way out by a smaller load more than half would be given up.
     Job {
@@ -249,7 +255,17 @@ const JOBS: &[Job] = &[
         body: Body::Hole(8.0),
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" press 8 mm along z"#,
-        shows: &["friction_on_plastic", "poisson", "steel_modulus", "steel_poisson", "steel_expansion", "measured_at"],
+        shows: &[
+            "friction_on_plastic",
+            "poisson",
+            "steel_modulus",
+            "steel_poisson",
+            "steel_expansion",
+            "measured_at",
+            "crush_to_strength",
+            "crush_ribs",
+            "ring_between_ribs",
+        ],
     },
     Job {
         body: Body::Hole(8.0),
@@ -527,6 +543,7 @@ const FITS: &[&str] = &[
     "cad_rounding",
     "cutting_stock",
     "bonding_room",
+    "crush_rib_width",
     "capability_least",
     "capability_holds",
     "drill_grabs",

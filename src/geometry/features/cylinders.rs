@@ -17,6 +17,8 @@ const MOST_TURN: f64 = 0.80;
 const LEAST_TURN: f64 = 0.0075;
 /// Edges of one cylinder run parallel within this angle (radians).
 pub(super) const PARALLEL: f64 = 0.02;
+/// A corner lies on a long side of its strip if it is no farther from it than this share of the strip's width.
+const ON_THE_SIDE: f64 = 1e-3;
 /// Corners stand off the fitted circle by no more than this part of the radius.
 pub(super) const ROUND: f64 = 0.01;
 
@@ -288,7 +290,7 @@ fn fit_most(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bo
 pub(super) fn fit(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector, hollow: bool) -> Option<Cylinder> {
     let axis = settle(axis);
     let (u, v) = perpendiculars(axis);
-    let corners = corners(mesh, faces, strips);
+    let corners = edges(mesh, faces, strips, axis);
     let anchor = *corners.first()?;
     let flat: Vec<[f64; 2]> = corners.iter().map(|&p| sub(p, anchor)).map(|p| [dot(p, u), dot(p, v)]).collect();
     let (middle, radius) = circle(&flat)?;
@@ -327,6 +329,27 @@ fn corners(mesh: &Mesh, faces: &Faces, strips: &[u32]) -> Vec<Point> {
     let mut ids: Vec<u32> = Vec::with_capacity(3 * facets.clone().map(<[u32]>::len).sum::<usize>());
     for facets in facets {
         facets.iter().for_each(|&t| ids.extend(mesh.triangles[t as usize]));
+    }
+    ids.sort_unstable();
+    ids.dedup();
+    ids.into_iter().map(|v| mesh.vertices[v as usize]).collect()
+}
+
+/// Returns the corners on the long sides of the strips: what lies between them is on a chord, put there by cutting facets finer,
+/// and would make the round smaller than it was drawn.
+fn edges(mesh: &Mesh, faces: &Faces, strips: &[u32], axis: Vector) -> Vec<Point> {
+    let mut ids: Vec<u32> = Vec::new();
+    for &strip in strips {
+        let across = cross(faces.faces[strip as usize].normal, axis);
+        let mut own: Vec<(f64, u32)> = faces
+            .facets(strip as usize)
+            .iter()
+            .flat_map(|&t| mesh.triangles[t as usize])
+            .map(|id| (dot(mesh.vertices[id as usize], across), id))
+            .collect();
+        let (low, high) = own.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), (s, _)| (l.min(*s), h.max(*s)));
+        own.retain(|(s, _)| (s - low).min(high - s) <= ON_THE_SIDE * (high - low));
+        ids.extend(own.into_iter().map(|(_, id)| id));
     }
     ids.sort_unstable();
     ids.dedup();
@@ -452,6 +475,37 @@ mod tests {
 
     /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
     #[expect(clippy::disallowed_methods, reason = "tests look for meshes")]
+
+    /// Facets cut finer put corners on the chords; the round is that of the corners it was drawn with.
+    #[test]
+    fn a_round_cut_finer_keeps_its_diameter_and_its_sides() {
+        let n = 24_u32;
+        let mut mesh = Mesh::default();
+        let at = |i: u32| {
+            let angle = TAU * f64::from(i % n) / f64::from(n);
+            [4.0 * angle.cos(), 4.0 * angle.sin()]
+        };
+        // Corners and the middles of the chords, at both ends and halfway up.
+        for z in [0.0, 5.0, 10.0] {
+            for i in 0..n {
+                let (a, b) = (at(i), at(i + 1));
+                mesh.vertices.push([a[0], a[1], z]);
+                mesh.vertices.push([0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]), z]);
+            }
+        }
+        let id = |ring: u32, i: u32| ring * 2 * n + i % (2 * n);
+        for (ring, i) in (0..2).flat_map(|ring| (0..2 * n).map(move |i| (ring, i))) {
+            mesh.triangles.push([id(ring, i), id(ring + 1, i), id(ring, i + 1)]);
+            mesh.triangles.push([id(ring + 1, i), id(ring + 1, i + 1), id(ring, i + 1)]);
+        }
+        let (table, twin) = (FacetTable::new(&mesh, None), twins(&mesh));
+        let faces = Faces::new(&mesh, &table, &twin);
+        let found = cylinders(&mesh, &faces, &twin);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!((found[0].radius_mm - 4.0).abs() < 1e-9, "{}", found[0].radius_mm);
+        assert_eq!(found[0].sides, 24);
+    }
+
     fn all_meshes() -> Vec<(String, Mesh)> {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
         let mut folders: Vec<_> = ["tests/meshes", "examples", "../shared/meshes"].map(|f| root.join(f)).to_vec();

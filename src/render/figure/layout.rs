@@ -111,6 +111,12 @@ pub(super) fn inset_box(foot: f64) -> [f64; 4] {
     [WIDTH - EDGE - 62.0, foot + 3.0, WIDTH - EDGE, foot + FOOT - EDGE]
 }
 
+/// The field of the bed: left, top, right, bottom; between the legend and the inset.
+pub(super) fn plate_box(foot: f64) -> [f64; 4] {
+    let [left, top, _, bottom] = inset_box(foot);
+    [left - 62.0, top, left - 4.0, bottom]
+}
+
 /// Returns the map that fits rings into a field, at its upper left.
 pub(super) fn fitted(rings: &[Vec<Point>], field: [f64; 4]) -> impl Fn(Point) -> Point {
     let (low, high) = bounds(rings.iter().flatten().copied()).unwrap_or(([0.0, 0.0], [1.0, 1.0]));

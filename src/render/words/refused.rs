@@ -93,6 +93,10 @@ impl Display for Change {
             ),
             Change::Colour { from, to, spool, buy } => {
                 match from {
+                    Some(from) if from == to => {
+                        let material = buy.as_deref().unwrap_or_default();
+                        return write!(f, "with a spool of {material} in {to}, as asked, to be bought");
+                    }
                     Some(from) => write!(f, "in {to} instead of {from}")?,
                     None => write!(f, "in {to}")?,
                 }

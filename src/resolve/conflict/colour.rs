@@ -33,7 +33,16 @@ pub(super) fn lighter(retry: &Retry<'_, '_>, all: &[Requirement]) -> Vec<Freed> 
     if at_best.stands(&in_colour(world.spec, &lightest.name)) != Some(true) {
         return Vec::new();
     }
-    let darkest = |from: From| colours.iter().find_map(|c| freed(retry, all, &c.name, from));
+    // Asked for and not on the shelf: before another colour comes a spool of this one.
+    let asked = world.spec.service.colour.as_ref().map(|c| c.value.as_str());
+    let as_asked = asked.filter(|_| world.bench.stock_listed);
+    let found = as_asked.and_then(|c| freed(retry, all, c, From::Known));
+    if let Some(freed) = found {
+        return vec![freed];
+    }
+    let asked = asked.and_then(|name| world.knowledge.catalogue.colour(name)).map(takes_up);
+    let lighter = |c: &&&catalogue::Colour| asked.is_none_or(|asked| takes_up(c) < asked);
+    let darkest = |from: From| colours.iter().filter(lighter).find_map(|c| freed(retry, all, &c.name, from));
     let shelf = darkest(From::Shelf);
     // A workshop that lists no spools has every colour.
     let bought = if world.bench.stock_listed { darkest(From::Known).or_else(|| darkest(From::Any)) } else { None };
@@ -43,13 +52,13 @@ pub(super) fn lighter(retry: &Retry<'_, '_>, all: &[Requirement]) -> Vec<Freed> 
 /// Returns the catalogue's colours, the one that takes up most of the sun first.
 fn darkest_first<'a>(world: &World<'a>) -> Vec<&'a catalogue::Colour> {
     let mut colours: Vec<&catalogue::Colour> = world.knowledge.catalogue.colours.values().collect();
-    colours.sort_by(|a, b| {
-        Quantity::from(b.absorptance.typ)
-            .si
-            .total_cmp(&Quantity::from(a.absorptance.typ).si)
-            .then_with(|| a.name.cmp(&b.name))
-    });
+    colours.sort_by(|a, b| takes_up(b).total_cmp(&takes_up(a)).then_with(|| a.name.cmp(&b.name)));
     colours
+}
+
+/// Returns the share of the sun's heat that a colour takes up.
+fn takes_up(colour: &catalogue::Colour) -> f64 {
+    Quantity::from(colour.absorptance.typ).si
 }
 
 /// Solves the job in a colour.

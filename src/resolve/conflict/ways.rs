@@ -71,7 +71,8 @@ fn by_addition<'a>(
         {
             return None;
         }
-        Some(Freed::by(addition.change(), equipped.freed(spec)?))
+        let way = equipped.freed(spec)?;
+        Some(Freed::by(bench::named(addition.change(), &way), way))
     };
     additions.iter().filter_map(frees).collect()
 }
@@ -226,7 +227,8 @@ fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Togethe
     let retry = equipped.as_ref().unwrap_or(retry);
     let (changes, eased) = give_way(retry, &lines)?;
     let way = retry.freed(&eased)?;
-    let changes: Vec<Change> = additions.iter().map(|a| a.change()).chain(changes).collect();
+    let lent = additions.iter().map(|a| bench::named(a.change(), &way));
+    let changes: Vec<Change> = lent.chain(changes).collect();
     Some(Together { hollow: hollow(retry, &changes), changes, way })
 }
 
@@ -274,14 +276,16 @@ fn one_out_of_each(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     Some(Together { hollow: hollow(retry, &changes), changes, way })
 }
 
-/// Takes one line out of each set: the one in most sets, then one that has a number to change, then the first written.
+/// Takes one line out of each set: the one in most sets, then one that has a number to change, then the first by name.
 fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
     let mut chosen: Vec<Requirement> = Vec::new();
     loop {
         let open = |set: &&Vec<Requirement>| !set.iter().any(|r| chosen.iter().any(|c| c.key == r.key));
         let left: Vec<&Vec<Requirement>> = sets.iter().filter(open).collect();
         let in_sets = |r: &Requirement| left.iter().filter(|set| set.iter().any(|m| m.key == r.key)).count();
-        let rank = |r: &&Requirement| (in_sets(r), !r.key.numbers(spec).is_empty(), std::cmp::Reverse(r.span.start));
+        // By name where nothing else tells: the order of the lines is nobody's wish.
+        let rank =
+            |r: &&Requirement| (in_sets(r), !r.key.numbers(spec).is_empty(), std::cmp::Reverse(r.key.to_string()));
         let free = left.iter().flat_map(|set| set.iter()).filter(|r| !of_the_use(r));
         let Some(next) = free.max_by_key(rank) else { return chosen };
         chosen.push(next.clone());

@@ -1,6 +1,6 @@
 //! What a pin pressed into a printed hole does to it: the ring must not burst, and the pin must stay held.
 
-use crate::catalogue::figures;
+use crate::catalogue::{Material, figures};
 use crate::fits::SourceKind;
 use crate::fits::allowance::allowance;
 use crate::fits::feature::{FeatureAxis, FeatureKind};
@@ -32,8 +32,8 @@ struct Pressed<'a> {
     length: Length,
     axis: FeatureAxis,
     wall: f64,
-    /// What stands between the pin and the ring, where something does.
-    spared: Option<&'static str>,
+    /// Whether ribs stand between the pin and the ring.
+    ribbed: bool,
 }
 
 /// What keeps a pressed pin from being computed.
@@ -78,12 +78,12 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
         },
     };
     let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));
-    let spared = match finish {
-        Some(FinishKind::CrushRibs) => Some("the ribs crush first"),
-        Some(FinishKind::ClampOrBond) => Some("it is bonded, not pressed"),
-        _ => None,
-    };
-    Some(Ok(Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall, spared }))
+    // What is bonded or clamped is printed with room, and presses on nothing.
+    if finish == Some(FinishKind::ClampOrBond) {
+        return None;
+    }
+    let ribbed = finish == Some(FinishKind::CrushRibs);
+    Some(Ok(Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall, ribbed }))
 }
 
 /// The hub is stressed most by the tightest pair on the coldest day.
@@ -104,8 +104,18 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
     let lowest = lowest(asked.world);
     let steel = asked.world.knowledge.catalogue.value(figures::STEEL_EXPANSION);
     let tight = p.ring.interference_at(p.interference.largest, steel, p.expansion, rise(asked.world, lowest)).ok()?;
-    let pressure = p.ring.pressure(tight).ok()?;
+    let full = p.ring.pressure(tight).ok()?;
+    let ribs = ribs(asked.world, material, p.ring.diameter);
+    let pressure = if p.ribbed { Stress::mpa(full.to_mpa().min(ribs.to_mpa())) } else { full };
     let hoop = p.ring.hub_hoop(pressure).ok()?;
+    let hoop = if p.ribbed {
+        {
+            let between = asked.world.knowledge.catalogue.value(figures::RING_BETWEEN_RIBS);
+            Stress::mpa(between * hoop.to_mpa())
+        }
+    } else {
+        hoop
+    };
     // The ring of an upright hole lies in the layers; that of a lying one is pulled across them.
     let (strength, lie) = match p.axis {
         FeatureAxis::AcrossLayers => (&material.strength_along, "hoop in the layers"),
@@ -116,27 +126,29 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
         demand: Some(Band::exactly(hoop)),
         capacity: Some(Band::of(strength)),
         ratio: Some(ratio),
-        // The figure is that of a full ring pressed to these limits: the worst there can be.
-        relieved: p.spared.is_some(),
         ..asked.margin()
     };
-    let plain = asked.tell == Some(super::Verdict::Holds);
     margin.told = asked.words(|| {
-        let wall = format!(
-            "least wall {} mm round {} mm",
-            trim_number(p.wall, 1),
-            trim_number(p.ring.diameter.to_mm(), 2)
-        );
-        let mut told = Told {
+        let wall =
+            format!("least wall {} mm round {} mm", trim_number(p.wall, 1), trim_number(p.ring.diameter.to_mm(), 2));
+        Told {
             demand: format!("{:.1} MPa hoop at {lowest}", hoop.to_mpa()),
             capacity: format!("{:.1} MPa", strength.low().to_mpa()),
             spare: times(ratio),
             basis: format!(
-                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa by Lame, {lie}; {wall}; the ring bears {:.3} mm",
+                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa {}, {lie}; {wall}{}",
                 interference_words(p.interference),
                 tight.to_mm(),
                 pressure.to_mpa(),
-                tight.to_mm() * ratio
+                if p.ribbed { "of the ribs that crush, counted for the pull between them" } else { "by Lame" },
+                if p.ribbed {
+                    format!(
+                        "; a full ring would take {:.1} MPa: leave no rib out, and stop where it resists",
+                        full.to_mpa()
+                    )
+                } else {
+                    format!("; the ring bears {:.3} mm", tight.to_mm() * ratio)
+                }
             ),
             at: vec![p.fit.span],
             source: vec![
@@ -144,15 +156,19 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
                 Source::cited(SourceKind::Handbook, SHIGLEY),
                 Source::of(SourceKind::FromMemory, "pin and Poisson ratio"),
             ],
-        };
-        if let Some(spared) = p.spared.filter(|_| !plain) {
-            told.capacity = format!("{} in a full ring; {spared}", told.capacity);
-            told.basis
-                .push_str("; pressed to these limits without that, this wall would not bear it: stop where it resists");
         }
-        told
     });
     Some(margin)
+}
+
+/// Returns the mean pressure at which ribs between a pin and its hole crush: they bear on their width only. The strength is that
+/// of the ring it is held against: a print that is stronger crushes later and bears more.
+fn ribs(world: &World<'_>, material: &Material, diameter: Length) -> Stress {
+    let catalogue = world.knowledge.catalogue;
+    let (width, crush) = (catalogue.figure(figures::CRUSH_RIB_WIDTH), catalogue.figure(figures::CRUSH_TO_STRENGTH));
+    let ribs = catalogue.value(figures::CRUSH_RIBS);
+    let share = ribs * width.high().to_mm() / (std::f64::consts::PI * diameter.to_mm());
+    Stress::mpa(share.min(1.0) * crush.high() * material.strength_along.low().to_mpa())
 }
 
 /// The grip is least in the loosest pair on the hottest day, after years.

@@ -2,7 +2,6 @@
 
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
-use crate::fits::feature::FeatureAxis;
 use crate::fits::living_hinge;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::fits;
@@ -70,11 +69,10 @@ fn with_folds(asked: &Asked<'_, '_>, working: String) -> String {
     let (Some(material), Some(nozzle)) = (world.material(asked.choice), world.nozzle(asked.choice)) else {
         return working;
     };
-    let lie = asked.choice[at::POSE].and_then(|pose| fits::lie(world, index, pose));
-    let axis = lie.map_or(FeatureAxis::AlongLayers, |l| l.axis);
+    let laid = asked.choice[at::POSE].and_then(|pose| fits::laid(world, index, pose));
     let catalogue = world.knowledge.catalogue;
     let (bears, better) = (catalogue.bears(&material.name), catalogue.for_hinges());
     let layer = Length::mm(catalogue.value(figures::LAYER_TO_BORE) * nozzle.bore.to_mm());
-    let cautions = living_hinge::cautions((&material.name, bears), &better, size, axis, layer, &catalogue.practice());
+    let cautions = living_hinge::cautions((&material.name, bears), &better, size, laid, layer, &catalogue.practice());
     cautions.into_iter().fold(working, |all, caution| format!("{all}; {caution}"))
 }

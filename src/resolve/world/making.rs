@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::{Partial, SUPPORTS, World, at};
 use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::survey::{Overhangs, PoseFacts};
+use crate::geometry::vector::dot;
 use crate::quantity::{Angle, Area, Length, Stress, Volume};
 use crate::resolve::mixing::lock;
 use crate::resolve::reading::{Key, Mask, depends};
@@ -219,7 +220,12 @@ impl World<'_> {
             own.or_else(|| catalogue.bond(spool_of, &surface.kind.name, agent))
         };
         let with = if agent_kind == "none" { String::new() } else { format!(" with {}", agent.name) };
-        Some(facts::bond(of(agent_kind), of("none"), format!("{} on {}{with}", material.name, surface.name)))
+        Some(facts::bond(
+            of(agent_kind),
+            of("none"),
+            self.bench.bonds_tried,
+            format!("{} on {}{with}", material.name, surface.name),
+        ))
     }
 
     fn pose_record(&self, choice: &Partial) -> Option<Record> {
@@ -259,6 +265,10 @@ impl World<'_> {
             height: found.of(Length::mm(facts.height_mm)),
             footed: found.of(facts.is_footed(&self.part.flat)),
             stands: found.of(facts.stands(&self.part.flat)),
+            wall_stands: {
+                let across = self.part.across_broad_wall();
+                found.of(across.map(|n| dot(n, facts.pose.up).abs() < fits::ALIKE))
+            },
             slenderness: found.of(facts.is_footed(&self.part.flat).then(|| facts.slenderness())),
             stable: found.of(facts.stable),
             footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),

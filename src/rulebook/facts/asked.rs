@@ -231,6 +231,10 @@ facts! {
         step: Text [ON_THE_LINE],
         /// largest strain of a snap arm pushed on, or of a living hinge folded flat
         strain: f64,
+        /// whether it is a living hinge: a thin strip that folds
+        living: bool,
+        /// whether it is strained across the layers in this pose: a snap arm that stands, a strip whose fold peels them
+        strained_across: bool [POSE],
         /// strain the material bears once: half of that at which a print of it breaks, its low end
         strain_limit: f64 [MATERIAL],
         /// how many there are: as stated, else as found on the mesh

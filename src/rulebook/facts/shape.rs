@@ -72,6 +72,8 @@ facts! {
         footed: bool,
         /// whether it stands on a flat side: on a face, its weight over it, and not too slender
         stands: bool,
+        /// whether the thinnest broad wall (`mesh.broad_wall`) stands upright, so that lines and not layers make it up
+        wall_stands: bool,
         /// height over the width of what stands on the bed, where it lies on a face
         slenderness: f64,
         /// whether its centre of mass stands over its base
