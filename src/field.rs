@@ -5,14 +5,19 @@
 //! calls them.
 
 mod closed;
+mod place;
 mod surface;
 
 pub use closed::solve;
 pub use elasticity::{
     Answer, Figure, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak, Reaction, Reason,
-    Refusal, Region, Solution, Stiffness, Stress,
+    Refusal, Region, Solution, Stiffness, Stress, in_layers, principal,
 };
-pub use surface::{Extent, Round, SPOT_MM, Surface};
+pub use place::{governing, reach_across, thickness_at};
+pub use surface::{
+    BOUNDED_DISPLACEMENT, BOUNDED_STRESS, Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface,
+    TELLING,
+};
 
 #[cfg(test)]
 mod tests;

@@ -259,12 +259,15 @@ pub fn cut<T: Real, L: Law<T>>(u: &mut Values<T>, shape: &Shape<T>, law: &L, wei
 }
 
 /// Replaces the displacements `v` by the forces of minus the geometric stiffness of the stresses under `u`.
+///
+/// In cut cells (`empty` is what their weights hold besides what is filled) the stress counts by its mean: the weights
+/// integrate the square of a gradient exactly, but not its product with a stress that runs on into the empty part, which
+/// made slivers buckle by themselves.
 pub fn pressed<L: Law<f64>>(
     u: &mut Values<f64>,
     v: &mut Values<f64>,
-    shape: &Shape<f64>,
+    (shape, weights, empty): (&Shape<f64>, &Weights, Option<f64>),
     law: &L,
-    weights: &Weights,
     stress: &mut Field<f64>,
     field: &mut Field<f64>,
 ) {
@@ -273,16 +276,17 @@ pub fn pressed<L: Law<f64>>(
     }
     stress.evaluate(u);
     field.evaluate(v);
-    for q in 0..POINTS {
-        let physical = |mut g: [[Pack<f64>; 3]; 3]| {
-            for row in &mut g {
-                for d in 0..3 {
-                    row[d] = row[d] * shape.scale[d];
-                }
+    let physical = |mut g: [[Pack<f64>; 3]; 3]| {
+        for row in &mut g {
+            for d in 0..3 {
+                row[d] = row[d] * shape.scale[d];
             }
-            g
-        };
-        let s = law.stress(&physical(stress.gradient(q)));
+        }
+        g
+    };
+    let mean = empty.map(|empty| mean_stress(stress, weights, empty, |g| law.stress(&physical(g))));
+    for q in 0..POINTS {
+        let s = mean.unwrap_or_else(|| law.stress(&physical(stress.gradient(q))));
         let g = physical(field.gradient(q));
         let w = weight::<f64>(&weights[q]) * shape.eighth;
         let mut t = [[Pack::zero(); 3]; 3];
@@ -298,4 +302,25 @@ pub fn pressed<L: Law<f64>>(
     for c in v.iter_mut() {
         from_modes(c);
     }
+}
+
+/// Returns the mean stress over what is filled of cut cells; none where that is no more than their rounding.
+fn mean_stress(
+    field: &Field<f64>,
+    weights: &Weights,
+    empty: f64,
+    stress: impl Fn([[Pack<f64>; 3]; 3]) -> [[Pack<f64>; 3]; 3],
+) -> [[Pack<f64>; 3]; 3] {
+    let one = super::basis::whole();
+    let (mut sum, mut filled) = ([[Pack::zero(); 3]; 3], Pack::<f64>::zero());
+    for q in 0..POINTS {
+        let s = stress(field.gradient(q));
+        let w = weight::<f64>(&weights[q]) - Pack::splat(empty * one[q]);
+        filled += w;
+        for (sum, s) in sum.iter_mut().flatten().zip(s.iter().flatten()) {
+            *sum += *s * w;
+        }
+    }
+    let share = Pack(filled.0.map(|f| if f > empty * 8.0 { 1.0 / f } else { 0.0 }));
+    sum.map(|row| row.map(|s| s * share))
 }

@@ -370,42 +370,51 @@ impl Batch {
         field: &mut Field<f64>,
     ) {
         let shape = Shape { scale: [0, 1, 2].map(|d| pack(&self.scale[d])), eighth: pack(&self.eighth) };
-        let weights = self.weights.as_deref().unwrap_or(whole);
+        let empty = self.weights.is_some().then_some(FLOOR);
+        let with = (&shape, self.weights.as_deref().unwrap_or(whole), empty);
         match &self.law {
             BatchLaw::Isotropic { lambda, mu } => {
-                kernel::pressed(
-                    u,
-                    v,
-                    &shape,
-                    &Isotropic { lambda: pack(lambda), mu: pack(mu) },
-                    weights,
-                    stress,
-                    field,
-                );
+                kernel::pressed(u, v, with, &Isotropic { lambda: pack(lambda), mu: pack(mu) }, stress, field);
             }
-            BatchLaw::Any(m) => {
-                kernel::pressed(u, v, &shape, &Anisotropic(m.map(|x| pack(&x))), weights, stress, field)
-            }
+            BatchLaw::Any(m) => kernel::pressed(u, v, with, &Anisotropic(m.map(|x| pack(&x))), stress, field),
         }
     }
 }
 
 impl Springs {
     fn new(list: &[&Spring]) -> Self {
-        let mut sums: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+        let alike = list.iter().all(|s| s.tensor[..3] == [s.tensor[0]; 3] && s.tensor[3..] == [0.0; 3]);
+        // Springs that pull alike in all directions have one matrix for all three.
+        let entries: &[usize] = if alike { &[0] } else { &[0, 1, 2, 3, 4, 5] };
+        let mut sums = entries.iter().map(|&t| (t, vec![0.0; NODES * NODES])).collect::<Vec<_>>();
         for s in list {
             let n = shapes(s.within);
-            for (t, &k) in s.tensor.iter().enumerate().filter(|(_, k)| **k != 0.0) {
-                let m = sums.entry(t).or_insert_with(|| vec![0.0; NODES * NODES]);
-                for a in 0..NODES {
-                    for b in 0..NODES {
-                        m[a * NODES + b] += k * n[a] * n[b];
+            for (t, m) in &mut sums {
+                let k = s.tensor[*t];
+                if k == 0.0 {
+                    continue;
+                }
+                // Symmetric: the upper half stands for both.
+                for (a, row) in m.as_chunks_mut::<NODES>().0.iter_mut().enumerate() {
+                    let k = k * n[a];
+                    for (m, n) in row[a..].iter_mut().zip(&n[a..]) {
+                        *m += k * n;
                     }
                 }
             }
         }
-        let terms =
-            sums.into_iter().map(|(t, m)| (super::law::VOIGT[t], m.into_iter().map(|x| x as f32).collect())).collect();
+        let whole = |m: Vec<f64>| -> Vec<f32> {
+            let at = |i: usize| [i / NODES, i % NODES];
+            (0..m.len()).map(at).map(|[a, b]| m[a.min(b) * NODES + a.max(b)] as f32).collect()
+        };
+        let mut terms: Vec<_> = sums
+            .into_iter()
+            .filter(|(_, m)| m.iter().any(|x| *x != 0.0))
+            .map(|(t, m)| (super::law::VOIGT[t], whole(m)))
+            .collect();
+        if alike {
+            terms = (0..3).flat_map(|i| terms.iter().map(move |(_, m)| ([i, i], m.clone()))).collect();
+        }
         Self { terms }
     }
 

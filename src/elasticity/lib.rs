@@ -46,7 +46,7 @@ pub use model::{Hold, HoldKind, Material, Options, Reaction};
 pub use patch::Region;
 pub use refusal::{Reason, Refusal};
 pub use solution::{Answer, Figure, LoadAnswer, Solution, solve};
-pub use stress::{Measure, Peak, Stress};
+pub use stress::{Measure, Peak, Stress, in_layers, principal};
 
 /// Returns a number to four figures, for a person.
 fn significant(value: f64) -> String {

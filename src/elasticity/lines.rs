@@ -86,15 +86,20 @@ pub fn height(t: &[Vector; 3], x: f64, y: f64) -> Option<f64> {
 
 /// Returns the ends of the cut of a facet with the plane where coordinate `u` is `x`: their `v` and `w`, lower `v` first.
 fn slice(t: &[Vector; 3], x: f64, [u, v, w]: [usize; 3]) -> Option<[[f64; 2]; 2]> {
+    let below = t.map(|c| c[u] <= x);
+    if below[0] == below[1] && below[1] == below[2] {
+        return None;
+    }
     let mut ends = [[0.0; 2]; 2];
     let mut n = 0;
     for e in 0..3 {
-        let (mut a, mut b) = (t[e], t[(e + 1) % 3]);
-        // Both facets of an edge must see it alike.
-        if a > b {
-            (a, b) = (b, a);
-        }
-        if (a[u] <= x) != (b[u] <= x) && n < 2 {
+        let next = (e + 1) % 3;
+        if below[e] != below[next] && n < 2 {
+            let (mut a, mut b) = (t[e], t[next]);
+            // Both facets of an edge must see it alike.
+            if a > b {
+                (a, b) = (b, a);
+            }
             let s = (x - a[u]) / (b[u] - a[u]);
             ends[n] = [a[v] + s * (b[v] - a[v]), a[w] + s * (b[w] - a[w])];
             n += 1;

@@ -54,6 +54,10 @@ pub struct Options<'a> {
     pub ball_mm: f64,
     /// Stresses nearer to holds than this are left out, mm.
     pub off_holds_mm: f64,
+    /// .. and nearer than this to these parts of the surface, mm.
+    pub off_mm: f64,
+    /// Parts of the surface about which nothing is to be said.
+    pub off: &'a [Region],
     /// .. and nearer to inner edges sharper than `sharp_degrees`.
     pub off_edges_mm: f64,
     /// How far the faces of an edge turn toward each other, in degrees from flat, for it to count as a sharp one.
@@ -72,6 +76,8 @@ impl Default for Options<'_> {
             material: Material::Everywhere(Stiffness::Isotropic { modulus: 1.0, poisson: 0.38 }),
             ball_mm: 1.0,
             off_holds_mm: 2.0,
+            off_mm: 0.0,
+            off: &[],
             off_edges_mm: 2.0,
             sharp_degrees: 35.0,
             most_cells: 200_000,

@@ -9,8 +9,9 @@ use super::load::{Laid, Load, lay};
 use super::model::{Hold, HoldKind, Model, Options, Reaction, loose, springs};
 use super::multigrid::{add_to, dot as product};
 use super::parts::Layout;
+use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
-use super::stress::{Field, Measure, Near, Peak, Spot, Stress, greatest, sharp_inner_edges, spots};
+use super::stress::{Field, Measure, Near, Peak, Spot, Stress, greatest, sharp_inner_edges, spots, telling};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, norm, sub};
 
@@ -68,6 +69,8 @@ pub struct Solution {
     pub buckling: Option<Answer>,
     /// Whether refining the grid changed nothing that matters; only then may it decide anything.
     pub settled: bool,
+    /// Whether the equations were solved at all.
+    pub converged: bool,
     /// Why it is not settled.
     pub unsettled: Option<String>,
     /// Cells of the grid that hold material.
@@ -89,7 +92,7 @@ struct Body {
     displacement: Nodal<f64>,
     facets: Vec<[Vector; 3]>,
     columns: Columns,
-    off: [Near; 2],
+    off: [Near; 3],
     spots: Vec<Spot>,
 }
 
@@ -107,6 +110,10 @@ const SETTLED_DISPLACEMENT: f64 = 0.045;
 /// .. and stresses within this, of their own size or, for small ones, of a part of the largest.
 const SETTLED_STRESS: f64 = 0.15;
 const SMALL: f64 = 0.25;
+/// A body strained as far before it buckles does not buckle: its lowest mode is a ripple as fine as the grid.
+const BUCKLED_STRAIN: f64 = 0.1;
+/// Stresses that are compared between the grids, as a part of the largest.
+const BIG: f64 = 0.5;
 /// Conjugate gradients go on until the error is this part of the solution, in energy.
 const TOLERANCE: f64 = 1e-6;
 const MOST_ITERATIONS: usize = 400;
@@ -115,6 +122,9 @@ const MOST_ITERATIONS: usize = 400;
 const MOST_CHANGES: usize = 25;
 const LITTLE: f64 = 0.002;
 const ROUGHLY: f64 = 1e-4;
+/// How far apart places are looked at, in radii of the ball and in widths of a cell.
+const BALLS_APART: f64 = 0.7;
+const CELLS_APART: f64 = 0.4;
 /// Columns of cells, and layers: what the grid itself may take.
 const MOST_COLUMNS: f64 = 250_000.0;
 
@@ -206,8 +216,8 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
     let reactions = reactions(&model, holds, &fine);
     let imbalance = imbalance(mesh, &laid, &reactions);
     let off = keep_off(mesh, holds, options);
-    let (spots, values) = read(&model, 0, &fine, &off, options);
-    let (_, coarse_values) = read(&model, 1, &coarse, &off, options);
+    let (spots, values) = read(&model, 0, &fine, &off, options, width);
+    let (_, coarse_values) = read(&model, 1, &coarse, &off, options, 2.0 * width);
     let figures: Vec<Option<Figure>> = values.into_iter().zip(coarse_values).map(|(f, c)| figure(f, c)).collect();
     let buckling = if options.buckling && !rests { lowest_factor(&model, &coarse, &fine) } else { None };
     let mut solution = Solution {
@@ -218,6 +228,7 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
         imbalance,
         buckling,
         settled: false,
+        converged: outcome.residual <= 100.0 * TOLERANCE,
         unsettled: None,
         cells: model.grid.levels[0].layout.cells.len(),
         unknowns: 3 * model.grid.levels[0].nodes(),
@@ -317,22 +328,29 @@ fn imbalance(mesh: &Mesh, laid: &[Laid], reactions: &[Reaction]) -> [f64; 2] {
     [norm(force) / size, norm(sub(moment, crate::geometry::vector::cross(b.centre(), force))) / (size * b.diagonal())]
 }
 
-fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 2] {
-    let mut held = Vec::new();
-    for h in holds.iter().filter(|h| h.kind == HoldKind::Bonded) {
-        for (_, p) in h.on.pieces(mesh) {
-            held.extend((1..p.count - 1).map(|i| [p.corners[0], p.corners[i], p.corners[i + 1]]));
-        }
-    }
+fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 3] {
+    let triangles = |on: &Region| -> Vec<[Vector; 3]> {
+        let of = |p: super::cut::Polygon| (1..p.count - 1).map(move |i| [p.corners[0], p.corners[i], p.corners[i + 1]]);
+        on.pieces(mesh).into_iter().flat_map(|(_, p)| of(p)).collect()
+    };
+    let bonded = holds.iter().filter(|h| h.kind == HoldKind::Bonded);
     let edges = sharp_inner_edges(mesh, options.sharp_degrees);
     [
-        Near::new(held, options.off_holds_mm),
+        Near::new(bonded.flat_map(|h| triangles(&h.on)).collect(), options.off_holds_mm),
         Near::new(edges.into_iter().map(|[a, b]| [a, b, b]).collect(), options.off_edges_mm),
+        Near::new(options.off.iter().flat_map(triangles).collect(), options.off_mm),
     ]
 }
 
 /// Reads the greatest stresses off a level: principal, then across and between the layers by axis.
-fn read(model: &Model, l: usize, u: &Nodal<f64>, off: &[Near; 2], options: &Options) -> (Vec<Spot>, Vec<Option<Peak>>) {
+fn read(
+    model: &Model,
+    l: usize,
+    u: &Nodal<f64>,
+    off: &[Near; 3],
+    options: &Options,
+    width: f64,
+) -> (Vec<Spot>, Vec<Option<Peak>>) {
     let level = &model.grid.levels[l];
     let field = Field {
         layout: &level.layout,
@@ -343,7 +361,9 @@ fn read(model: &Model, l: usize, u: &Nodal<f64>, off: &[Near; 2], options: &Opti
         columns: &model.columns,
         fine: &model.grid.levels[0].layout.grid,
     };
-    let spots = spots(&field, 0.7 * options.ball_mm, off);
+    // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
+    let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width);
+    let spots = spots(&field, apart, off);
     let mut values = vec![greatest(&field, &spots, Measure::Principal, POINT * options.ball_mm, off)];
     for axis in [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] {
         for m in [Measure::Across(axis), Measure::Between(axis)] {
@@ -374,7 +394,9 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
     if let Some(l) = s.loads.iter().find(|l| apart(l.displacement) > SETTLED_DISPLACEMENT) {
         return Some(format!("the displacement of `{}` still hangs on the grid", l.name));
     }
-    if s.buckling.is_some_and(|b| apart(b) > 2.0 * SETTLED_DISPLACEMENT) {
+    let largest = s.principal.map_or(0.0, |p| p.value.abs());
+    let buckles = s.buckling.filter(|b| b.value * largest < BUCKLED_STRAIN);
+    if buckles.is_some_and(|b| apart(b) > 2.0 * SETTLED_DISPLACEMENT) {
         return Some("the buckling factor still hangs on the grid".to_owned());
     }
     // The principal stress at a point has its own band: near a rim it may hang on the grid where means no longer do.
@@ -388,7 +410,7 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
 }
 
 impl Body {
-    fn new(mut model: Model, displacement: Nodal<f64>, off: [Near; 2], spots: Vec<Spot>) -> Self {
+    fn new(mut model: Model, displacement: Nodal<f64>, off: [Near; 3], spots: Vec<Spot>) -> Self {
         let level = model.grid.levels.swap_remove(0);
         Self {
             layout: level.layout,
@@ -420,6 +442,21 @@ impl Solution {
     /// of any direction, without solving again.
     pub fn greatest(&self, measure: Measure, radius_mm: f64) -> Option<Peak> {
         greatest(&self.body.field(), &self.body.spots, measure, radius_mm, &self.body.off)
+    }
+
+    /// Returns the mean stresses over balls of a radius at the places where stress goes farthest in the layers of any of these
+    /// ways up, for any of these strengths across and between the layers (over that along them), away from holds and sharp
+    /// inner edges, a radius apart: at most `each` for one of them.
+    pub fn telling(&self, ups: &[Vector], strengths: &[[f64; 2]], radius_mm: f64, each: usize) -> Vec<(Point, Stress)> {
+        telling(&self.body.field(), &self.body.spots, ups, strengths, radius_mm, each)
+    }
+
+    /// Returns how far apart the stresses of the two grids are at most, as a part of the finer grid's, or for small ones of a
+    /// part of the largest.
+    pub fn apart(&self) -> f64 {
+        let figures = || self.layers.iter().flatten().flatten();
+        let largest = figures().map(|f| f.value.abs()).fold(f64::MIN_POSITIVE, f64::max);
+        figures().map(|f| (f.value - f.coarse).abs() / f.value.abs().max(BIG * largest)).fold(0.0, f64::max)
     }
 
     /// Returns the mean stress over the part of a ball within the body.

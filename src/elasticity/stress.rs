@@ -11,7 +11,7 @@ use super::level::Nodal;
 use super::lines::height;
 use super::parts::Layout;
 use crate::geometry::mesh::Point;
-use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
+use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, perpendiculars, scale, sub};
 
 /// A stress tensor: xx, yy, zz, xy, yz, zx, tension positive.
 pub type Stress = [f64; 6];
@@ -166,8 +166,12 @@ impl Field<'_> {
     fn inside(&self, p: Point) -> bool {
         let [i, j] = [0, 1].map(|a| self.fine.axes[a].find(p[a]));
         let list = self.columns.of(i * self.fine.axes[1].cells() + j);
-        let above = list.iter().filter(|&&f| height(&self.facets[f as usize], p[0], p[1]).is_some_and(|z| z > p[2]));
-        above.count() % 2 == 1
+        let above = |t: &[Vector; 3]| {
+            // Most facets of a column lie beside the point or below it.
+            let beside = t.iter().all(|c| c[1] < p[1]) || t.iter().all(|c| c[1] > p[1]);
+            !beside && t.iter().any(|c| c[2] > p[2]) && height(t, p[0], p[1]).is_some_and(|z| z > p[2])
+        };
+        list.iter().filter(|&&f| above(&self.facets[f as usize])).count() % 2 == 1
     }
 
     /// Returns the mean stress over the part of a ball that lies in the body, and the share of the ball that does.
@@ -394,8 +398,10 @@ pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, of
     let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
     let mut order: Vec<(f64, u32)> =
         spots.iter().enumerate().filter(|(_, s)| !sliver(s)).map(|(i, s)| (measure.of(&s.raw), i as u32)).collect();
-    order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    order.truncate(LOOKED_AT);
+    if order.len() > LOOKED_AT {
+        order.select_nth_unstable_by(LOOKED_AT, |a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        order.truncate(LOOKED_AT);
+    }
     let slivers = spots.iter().enumerate().filter(|(_, s)| sliver(s)).map(|(i, _)| i as u32);
     let mut rough: Vec<(f64, u32)> = order
         .iter()
@@ -438,4 +444,88 @@ pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, of
         }
     }
     Some(best)
+}
+
+/// Returns a stress by layers square to a direction, MPa: along them (the two within the layer as one by the criterion of
+/// plane stress, with the sign of the larger), across them, and between them.
+pub fn in_layers(s: &Stress, up: Vector) -> [f64; 3] {
+    let row = |a: usize| [[s[0], s[3], s[5]], [s[3], s[1], s[4]], [s[5], s[4], s[2]]][a];
+    let times = |v: Vector| [dot(row(0), v), dot(row(1), v), dot(row(2), v)];
+    let traction = times(up);
+    let across = dot(traction, up);
+    let between = norm(sub(traction, scale(up, across)));
+    let (u, v) = perpendiculars(up);
+    let (a, b, c) = (dot(u, times(u)), dot(v, times(v)), dot(u, times(v)));
+    let (middle, reach) = (0.5 * (a + b), (0.25 * (a - b) * (a - b) + c * c).sqrt());
+    let (high, low) = (middle + reach, middle - reach);
+    let size = (high * high - high * low + low * low).sqrt();
+    [if high.abs() >= low.abs() { size.copysign(high) } else { size.copysign(low) }, across, between]
+}
+
+/// Returns how far a stress goes in layers square to a direction, for strengths across and between them over that along.
+fn rank(s: &Stress, up: Vector, [across, between]: [f64; 2]) -> f64 {
+    let [a, n, t] = in_layers(s, up);
+    (a * a + (n / across).powi(2) + (t / between).powi(2)).sqrt()
+}
+
+/// Places of the greatest stress at a point that a gauge has looked at more closely.
+const PROMISING: usize = 160;
+
+/// Returns the means over balls at the places where the stress goes farthest for any way up and any of these strengths, a
+/// radius apart, at most `each` for each of them.
+pub fn telling(
+    field: &Field,
+    spots: &[Spot],
+    ups: &[Vector],
+    strengths: &[[f64; 2]],
+    radius: f64,
+    each: usize,
+) -> Vec<(Point, Stress)> {
+    let gauges: Vec<(Vector, [f64; 2])> = ups.iter().flat_map(|&up| strengths.iter().map(move |&s| (up, s))).collect();
+    let (few, many) = (ball(32), ball(400));
+    let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
+    let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
+    let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
+    let best: Vec<Vec<u32>> = gauges
+        .par_iter()
+        .map(|&(up, s)| {
+            let mut order: Vec<(f64, u32)> = whole.iter().map(|&i| (rank(&spots[i as usize].raw, up, s), i)).collect();
+            let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
+            if order.len() > PROMISING {
+                order.select_nth_unstable_by(PROMISING, greater);
+                order.truncate(PROMISING);
+            }
+            order.into_iter().map(|o| o.1).collect()
+        })
+        .collect();
+    promising.extend(best.into_iter().flatten());
+    promising.sort_unstable();
+    promising.dedup();
+    let rough: Vec<(Point, Stress)> = promising
+        .into_par_iter()
+        .with_min_len(16)
+        .filter_map(|i| Some((spots[i as usize].at, field.mean(spots[i as usize].at, radius, &few)?.0)))
+        .collect();
+    let mut chosen: Vec<usize> = Vec::new();
+    for &(up, s) in &gauges {
+        let mut order: Vec<(f64, usize)> = rough.iter().enumerate().map(|(i, r)| (rank(&r.1, up, s), i)).collect();
+        order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let mut own: Vec<usize> = Vec::new();
+        for (_, i) in order {
+            if own.len() == each {
+                break;
+            }
+            if own.iter().all(|&o| norm(sub(rough[o].0, rough[i].0)) > radius) {
+                own.push(i);
+            }
+        }
+        chosen.extend(own);
+    }
+    chosen.sort_unstable();
+    chosen.dedup();
+    chosen
+        .into_par_iter()
+        .with_min_len(2)
+        .filter_map(|i| Some((rough[i].0, field.mean(rough[i].0, radius, &many)?.0)))
+        .collect()
 }

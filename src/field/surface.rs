@@ -61,9 +61,23 @@ impl Round {
     }
 }
 
-/// How far across a place stands for that is given without a size, mm: about what a hook, a strap or a fingertip presses on
-/// (from memory).
-pub const SPOT_MM: f64 = 8.0;
+/// Facets seen at a smaller cosine than this are passed by.
+pub const SEEN: f64 = 0.05;
+/// Cells a load is judged on: few first, more where the two grids are not near enough.
+pub const JUDGED_CELLS: [usize; 2] = [2_500, 9_000];
+/// Stresses of two grids this near, as a part of them, are not asked of a finer one.
+pub const NEAR: f64 = 0.12;
+/// Grids farther apart than this, as a part of stress or displacement, bound nothing.
+pub const BOUNDED_STRESS: f64 = 0.5;
+/// See above.
+pub const BOUNDED_DISPLACEMENT: f64 = 0.15;
+/// How far from sharp inner edges stresses are looked at where arms are as thin as those of snap hooks, mm.
+pub const OFF_SNAP_ROOTS_MM: f64 = 1.5;
+/// Strengths across and between layers over that along them by which places are ranked that may decide: those of a good
+/// bond, of a usual and of a poor one.
+pub const RANKING: [[f64; 2]; 3] = [[1.0, 0.6], [0.5, 0.55], [0.25, 0.3]];
+/// Places kept for each way up and each of those.
+pub const TELLING: usize = 8;
 /// Cosine of the angle to a bore's axis below which a force acts along it.
 const ALONG: f64 = 0.75;
 /// A place on a round face may lie this far off it, mm, and as a part of its radius.

@@ -20,6 +20,13 @@ pub trait Coded: Sized {
     fn take(from: &mut &[u8]) -> Option<Self>;
 }
 
+/// Returns a value as bytes.
+pub fn bytes<T: Coded>(of: &T) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    of.put(&mut bytes);
+    bytes
+}
+
 /// Takes one value that is all there is.
 pub fn whole<T: Coded>(mut bytes: &[u8]) -> Option<T> {
     let value = T::take(&mut bytes)?;

@@ -61,6 +61,11 @@ impl<'a> Rays<'a> {
         nearest.map(|(distance, facet)| Hit { distance, facet })
     }
 
+    /// Returns the outward normal of a facet.
+    pub(crate) fn normal(&self, facet: u32) -> Vector {
+        self.mesh.normal_area(facet as usize).0
+    }
+
     /// Returns whether any facet is met within `farthest`: cheaper than asking for the first.
     pub fn blocked(&self, origin: Point, direction: Vector, farthest: f64) -> bool {
         let meet = |t| self.meet(t, origin, direction);
@@ -78,7 +83,7 @@ impl<'a> Rays<'a> {
 /// Möller and Trumbore, "Fast, minimum storage ray/triangle intersection", J. Graphics Tools 2(1), 1997.
 /// The borders are widened by a hair: a ray down the seam of two facets must not slip through.
 #[inline]
-pub(super) fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> Option<f64> {
+pub(crate) fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> Option<f64> {
     const HAIR: f64 = 1e-9;
     let (e, f) = (sub(b, a), sub(c, a));
     let p = cross(direction, f);

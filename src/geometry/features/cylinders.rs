@@ -473,9 +473,6 @@ mod tests {
         assert_eq!(found[0].sides, 24);
     }
 
-    /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
-    #[expect(clippy::disallowed_methods, reason = "tests look for meshes")]
-
     /// Facets cut finer put corners on the chords; the round is that of the corners it was drawn with.
     #[test]
     fn a_round_cut_finer_keeps_its_diameter_and_its_sides() {
@@ -506,6 +503,8 @@ mod tests {
         assert_eq!(found[0].sides, 24);
     }
 
+    /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
+    #[expect(clippy::disallowed_methods, reason = "tests look for meshes")]
     fn all_meshes() -> Vec<(String, Mesh)> {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
         let mut folders: Vec<_> = ["tests/meshes", "examples", "../shared/meshes"].map(|f| root.join(f)).to_vec();

@@ -1,0 +1,55 @@
+//! What a place of a solved body says besides its stress: the governing direction, and how far the body reaches across it.
+
+use super::surface::SEEN;
+use super::{Stress, principal};
+use crate::geometry::anchor::Anchor;
+use crate::geometry::mesh::Mesh;
+use crate::geometry::rays::{Rays, meet};
+use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale};
+
+/// How far from a place on the surface a way across the part starts, mm: more than rounding, less than a bead.
+const OFF_SURFACE_MM: f64 = 0.01;
+
+/// Returns how far the part reaches at a place across the direction of the governing stress, along two axes of the file.
+pub fn reach_across(rays: &Rays<'_>, at: Vector, stress: &Stress) -> [f64; 2] {
+    let (_, way) = governing(stress);
+    let along = (0..3).max_by(|&a, &b| way[a].abs().total_cmp(&way[b].abs())).unwrap_or(0);
+    [(along + 1) % 3, (along + 2) % 3].map(|axis| {
+        let reach = |sign: f64| {
+            let mut d = [0.0; 3];
+            d[axis] = sign;
+            // From within, a facet is met from behind; on the surface the way out meets none or one from before. The way in
+            // starts below the facet the place lies on, which would be met from before.
+            let from = add(at, scale(d, OFF_SURFACE_MM));
+            let hit = rays.hit_where(from, d, f64::INFINITY, |t| dot(rays.normal(t), d).abs() > SEEN);
+            hit.filter(|h| dot(rays.normal(h.facet), d) > 0.0).map_or(0.0, |h| h.distance + OFF_SURFACE_MM)
+        };
+        reach(1.0) + reach(-1.0)
+    })
+}
+
+/// Returns the principal stress of the greatest size, and its direction.
+pub fn governing(s: &Stress) -> (f64, Vector) {
+    let [high, _, low] = principal(s);
+    let value = if high.abs() >= low.abs() { high } else { low };
+    // Square to two rows of what is left when it is taken off; of the three pairs the one farthest from parallel.
+    let m = [[s[0] - value, s[3], s[5]], [s[3], s[1] - value, s[4]], [s[5], s[4], s[2] - value]];
+    let pairs = [cross(m[0], m[1]), cross(m[1], m[2]), cross(m[2], m[0])];
+    let best = pairs.into_iter().max_by(|a, b| norm(*a).total_cmp(&norm(*b))).unwrap_or([0.0; 3]);
+    let way = normalise(best);
+    (value, if norm(way) > 0.5 { way } else { [1.0, 0.0, 0.0] })
+}
+
+/// Less than this part of the body's size is no thickness: the facet itself, met again.
+const HAIR: f64 = 1e-4;
+
+/// Returns how thick a body is under the place of its surface nearest to a point, square to it, mm, and the place opposite.
+pub fn thickness_at(mesh: &Mesh, at: Vector) -> Option<(f64, Vector)> {
+    let on = Anchor::nearest(mesh, None, at)?;
+    let inward = scale(mesh.normal_area(on.facet as usize).0, -1.0);
+    let hair = HAIR * mesh.bounds().diagonal();
+    let from = add(on.point, scale(inward, hair));
+    let hits = (0..mesh.triangles.len()).filter_map(|t| meet(mesh.corners(t), from, inward));
+    let mm = hair + hits.reduce(f64::min)?;
+    Some((mm, add(on.point, scale(inward, mm))))
+}
