@@ -57,7 +57,17 @@ const READ: &[&str] = &[
     RULES,
 ];
 /// What the facts of a mesh hang on, beside the mesh: the code that finds them and the libraries it uses.
-const GEOMETRY: [&str; 4] = ["src/geometry.rs", "src/geometry", "src/resolve/part.rs", "src/resolve/part"];
+const GEOMETRY: [&str; 9] = [
+    "src/geometry.rs",
+    "src/geometry",
+    "src/elasticity",
+    "src/field.rs",
+    "src/field",
+    "src/resolve/elastic.rs",
+    "src/resolve/elastic",
+    "src/resolve/part.rs",
+    "src/resolve/part",
+];
 const LIBRARIES: &str = "Cargo.lock";
 
 fn main() -> io::Result<()> {

@@ -29,8 +29,8 @@ fn a_plate_gives_way_as_the_textbook_has_it() {
         };
         let textbook = force * 1e6 / (3.0 * modulus * inertia);
         let said: f64 = margin(&recipe, "deflection").demand.trim_end_matches(" mm").parse().unwrap();
-        // Shear adds some per cent on edge.
-        assert!((1.0..1.15).contains(&(said / textbook)), "{toward}: {said} against {textbook} ({text})");
+        // Shear adds some per cent on edge; a clamp that keeps a wide plate from bowing across takes some.
+        assert!((0.95..1.15).contains(&(said / textbook)), "{toward}: {said} against {textbook} ({text})");
     }
 }
 
@@ -92,7 +92,7 @@ fn warm_water_under_pressure_counts_the_warmth() {
 }
 
 #[test]
-fn a_part_of_mostly_air_shows_nothing_of_its_loads() {
+fn a_part_of_mostly_air_counts_its_skin_alone() {
     let load =
         "  load \"tip\" { force 3 N toward -z at face \"end\"; fixed at face \"root\"; held 1 years; factor 2 }\n";
     let filled = format!("{COOL}{load}  pin infill 5 % because \"it is lighter\"");
@@ -100,9 +100,13 @@ fn a_part_of_mostly_air_shows_nothing_of_its_loads() {
     let hurts = bar(None, size, &format!("{filled}\n  consequence injury"));
     assert!(refusals(&hurts).contains("nothing is shown of the loads"), "{:#?}", hurts.conflicts);
     let damage = bar(None, size, &format!("{filled}\n  consequence damage"));
-    assert_eq!(margin(&damage, "load \"tip\"").verdict, "not shown");
-    let prototype = bar(None, size, &format!("{COOL}{load}  consequence injury\n  stage fit-prototype"));
-    assert_eq!(margin(&prototype, "load \"tip\"").verdict, "not shown");
+    let alone = |recipe: &crate::workshop::read::Recipe| {
+        let text = &margin(recipe, "load \"tip\"").because.text;
+        assert!(text.contains("the section there is 10 x 10 mm") && text.contains("the skin counts alone"), "{text}");
+    };
+    alone(&damage);
+    // A prototype for fits is not refused for it; the load is said all the same.
+    alone(&bar(None, size, &format!("{filled}\n  consequence injury\n  stage fit-prototype")));
 }
 
 #[test]
@@ -139,9 +143,10 @@ fn loads_that_act_at_once_are_added() {
             "  load \"{name}\" {{ force {force} N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1; {more} }}\n"
         )
     };
-    let pin = "  pin material PETG because \"to compare\"";
+    // One build-up for all: what a load alone is shown to leave by its skin is not counted of loads together.
+    let pin = "  pin material PETG because \"to compare\"\n  pin build-up solid because \"to compare\"";
     let size = [60.0, 10.0, 10.0];
-    let number = |m: &Margin| m.margin.trim_start_matches("x ").split(' ').next().unwrap().parse::<f64>().unwrap();
+    let number = |m: &Margin| m.ratio.unwrap();
     let three = |more: &str, force: f64| {
         let loads = ["a", "b", "c"].map(|n| load(n, force, more)).concat();
         bar(None, size, &format!("{COOL}{loads}{pin}"))
@@ -149,12 +154,13 @@ fn loads_that_act_at_once_are_added() {
     let (one, sum) = (bar(None, size, &format!("{COOL}{}{pin}", load("a", 9.0, ""))), three("", 3.0));
     let (one, sum) =
         (number(margin(&one, "load \"a\"")), number(margin(&sum, "loads \"a\", \"b\" and \"c\" together")));
-    assert!((one - sum).abs() < 0.06, "{one} and {sum}");
+    assert!((one - sum).abs() < 0.01 * one, "{one} and {sum}");
     // Each by itself would hold; together they break it, and the refusal names them and a way out that works.
     let force = (4.5 * sum).floor();
     let broken = three("", force);
     let said = refusals(&broken);
-    assert!(said.contains("act at once") && broken.conflicts[0].requirements.len() == 3, "{:#?}", broken.conflicts);
+    let loads = broken.conflicts[0].requirements.iter().filter(|r| r.text.starts_with("load")).count();
+    assert!(said.contains("act at once") && loads == 3, "{:#?}", broken.conflicts);
     assert!(said.contains("instead of"), "{:#?}", broken.conflicts);
     let alone = three("alone", force);
     assert_ne!(alone.status, Status::NotPrintableAsSpecified, "{:#?}", alone.conflicts);
@@ -198,14 +204,13 @@ fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
     );
 }
 
-/// The numbers of a refusal rest on where its load was taken to act and the part to be held: said there as on a recipe.
+/// Nothing is said of a load of which nobody said where the part is held: no face is taken for it.
 #[test]
-fn a_refusal_says_where_its_load_was_taken_to_act() {
-    let lines = format!("{COOL}  load \"jam\" {{ force 9000 N toward -z; held 5 years }}");
+fn a_load_without_a_hold_is_a_question() {
+    let lines = format!("{COOL}  load \"jam\" {{ force 9000 N toward -z at face \"end\"; held 5 years }}");
     let recipe = bar(None, [60.0, 10.0, 10.0], &lines);
-    assert_eq!(recipe.status, Status::NotPrintableAsSpecified);
-    let said: Vec<&str> = recipe.assumptions.iter().filter(|a| a.question).map(|a| a.text.as_str()).collect();
-    for start in ["load \"jam\": held at its largest flat face", "load \"jam\": acting at ("] {
-        assert!(said.iter().any(|s| s.starts_with(start)), "{start}: {said:#?}");
-    }
+    assert_eq!(recipe.status, Status::QuestionFirst);
+    let found = margin(&recipe, "load \"jam\"");
+    assert_eq!(found.verdict, "not shown");
+    assert!(found.because.text.contains("where the part is held under load \"jam\" is not stated"), "{found:?}");
 }

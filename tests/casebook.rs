@@ -15,18 +15,15 @@ use checks::misses;
 
 /// Row, check as the index or the score calls it, and the issue that makes it pass.
 const WAITS: &[(&str, &str, &str)] = &[
-    ("J09", "says:thick|wider|deeper|larger section|stouter", "stress: what section would hold"),
-    ("J09", "says:buckl", "stress: buckling"),
-    ("J10", "demand:strap>=2", "stress: closed frames"),
-    ("J12", "status", "stress: several holds"),
-    ("J12", "exit", "stress: several holds"),
-    ("J12", "pose", "stress: several holds"),
-    ("J12", "material", "stress: several holds"),
-    ("J12", "supports", "stress: several holds"),
-    ("J12", "taken", "stress: several holds"),
+    ("J08", "demand:coil<=3.6", "the field has 1.9 MPa at the fillet (settled on finer grids too), the beam 1.4"),
     ("J13", "says:thick|higher|deeper|wall of|section of|mm high", "stress: what section would hold"),
+    ("J20", "status", "fits: a torque in a square socket"),
+    ("J20", "exit", "fits: a torque in a square socket"),
+    ("J20", "pose", "fits: a torque in a square socket"),
+    ("J20", "material", "fits: a torque in a square socket"),
+    ("J20", "supports", "fits: a torque in a square socket"),
+    ("J20", "margin:turn", "fits: a torque in a square socket"),
     ("J22", "model:seat:28.0..28.5", "which way up: what a seat's pose costs"),
-    ("J35b", "status", "stress: what is not solid is shown not to hold"),
 ];
 
 fn book_folder() -> PathBuf {

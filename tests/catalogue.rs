@@ -258,8 +258,10 @@ fn agrees_with_published_values() {
     // Wikipedia, "Polycarbonate": glass transition 147 °C.
     let pc = material("PC");
     assert_eq!(celsius(pc.glass_transition.as_ref().unwrap().typ), 147.0);
-    // BSI CP 312 by Crawford p. 135: 5.0 MPa for PP against 33 MPa short-term.
-    assert!((material("PP").sustained.as_ref().unwrap().typ.value() - 5.0 / 33.0).abs() < 0.005);
+    // BSI CP 312 by Crawford p. 135: 5.0 MPa for PP against 33 MPa short-term, a safe working stress: within a factor of two to
+    // what it keeps for 50 years (classes of 8 and 10 MPa by ISO 12162, quoted on public pages of pipe makers).
+    let pp = material("PP").sustained.as_ref().unwrap();
+    assert!(pp.low().value() > 5.0 / 33.0 && pp.low().value() <= 8.0 / 33.0 && pp.typ.value() <= 10.0 / 33.0);
     // Levinson 2011: black car shell, solar reflectance 0.05.
     assert!((knowledge().0.colour("black").unwrap().absorptance.typ.value() - 0.95).abs() < 1e-9);
     // Grundstein 2009: mean maximum cabin air on clear summer days 68 °C, maximum 76 °C.
@@ -373,7 +375,9 @@ fn what_papers_measured_lies_within_what_the_catalogue_says() {
     // Ezeh and Susmel 2019 (design curve), PMCID PMC12845617 (PC, PC-ABS, PA12, ASA): at a million cycles.
     within(figures::FATIGUE_ALONG, &[0.113, 0.066, 0.158, 0.211, 0.266]);
     // Waseem 2020: 15 MPa of about 42 broke printed PLA within hours; no verdict may go by as much.
-    assert!(catalogue.band(figures::SUSTAINED_DAYS).low <= 0.5 * 15.0 / 42.0 + 0.005);
+    assert!(material("PLA").sustained_days.as_ref().unwrap().low().value() <= 0.5 * 15.0 / 42.0 + 0.005);
+    // Dogan 2022: six printed polymers held 20 MPa, at most 0.6 of their strength and at least 0.35, for three hours.
+    assert!(catalogue.band(figures::SUSTAINED_DAYS).low < 0.35);
     // The same, less 1.29 for each tenfold time (Fischbach and Weinberg 2023), from two hours to a year.
     let year = 15.0 / 42.0 / 1.29_f64.powf((365.25_f64 * 24.0 / 1.7).log10());
     let own = material("PLA").sustained.as_ref().unwrap();

@@ -318,11 +318,11 @@ fn a_refusal_carries_the_questions_and_uses_of_its_job() {
 #[test]
 fn an_open_answer_that_frees_a_refused_job_is_told() {
     let recipe = refused(&peg(
-        "  service { place indoors; air 10 °C .. 25 °C }\n  load \"tug\" { force 70 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; factor 2 }",
+        "  service { place indoors; air 10 °C .. 25 °C }\n  load \"tug\" { force 90 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; factor 2 }",
     ));
     let open = recipe.assumptions.iter().find(|a| a.text.contains("how long it is held")).unwrap();
     assert!(open.question && open.answers.len() == 2, "{open:?}");
-    assert_eq!(open.answers[0].1, "PLA on Bench");
+    assert!(open.answers[0].1.ends_with(" on Bench") && !open.answers[0].1.contains("section"), "{open:?}");
     assert!(open.answers[1].1.contains("with the section 1."), "{open:?}");
     assert!(recipe.headline.contains("A question first: Load"), "{}", recipe.headline);
 }

@@ -1,4 +1,4 @@
-//! Stress in parts whose way from hold to load turns corners or runs slantwise, against statics done by hand.
+//! The hand sum beside the field: stress in parts whose way from hold to load turns corners or runs slantwise, against statics done by hand.
 
 use crate::workshop::read::Recipe;
 
@@ -41,7 +41,7 @@ fn compile(mesh: &str, lines: &str) -> Recipe {
     Workshop::empty().with("limb.stl", mesh).with("limb.partspec", spec).recipe("limb.partspec")
 }
 
-/// The stress a load makes per newton, MPa, by the margin it leaves: lying flat, all of it is along the layers.
+/// The hand sum beside the field: the stress a load makes per newton on the section that is stressed most, MPa.
 fn stress(mesh: &str, toward: &str, at: [f64; 3], fixed: &str) -> f64 {
     let [x, y, z] = at;
     let face = if fixed.starts_with("face") { "  face \"back\" toward -x\n" } else { "" };
@@ -52,12 +52,9 @@ fn stress(mesh: &str, toward: &str, at: [f64; 3], fixed: &str) -> f64 {
         ),
     );
     let found = margin(&recipe, "load \"w\"");
-    let words = |text: &str, start: &str| -> f64 {
-        let rest = text.split(start).nth(1).unwrap_or_else(|| panic!("{text}"));
-        rest.split_whitespace().next().unwrap().parse().unwrap()
-    };
-    let along = words(&found.because.text, "strength along ");
-    along / words(&found.margin, "x ") / 3.0
+    let text = &found.because.text;
+    let rest = text.split("by hand: a beam has ").nth(1).unwrap_or_else(|| panic!("{text}"));
+    rest.split_whitespace().next().unwrap().parse::<f64>().unwrap() / 3.0
 }
 
 /// Statics (M/W + N/A; Gere, *Mechanics of Materials*, ch. 5, handbook). The arm: F (x - t) / W at its root. The upright, a

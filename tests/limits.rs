@@ -145,7 +145,10 @@ fn kept_facts_change_nothing() {
 
 #[test]
 fn a_loaded_hook_is_laid_with_its_layers_along_the_stress() {
-    let recipe = Workshop::hut().recipe("coat-hook/coat-hook.partspec");
+    const HOOK: &str = "coat-hook/coat-hook.partspec";
+    let acts =
+        "toward -z at (11 mm, 38 mm, 48.6 mm); fixed at face \"wall\"; held 10 years }\n  face \"wall\" toward -y";
+    let recipe = Workshop::hut().change(HOOK, "toward -z; held 10 years }", acts).recipe(HOOK);
     let pose = &recipe.decisions.as_ref().unwrap().pose;
     // The outline of the hook on the bed: up lies across the plane of wall and load.
     assert!(pose.detail.contains("lay it on the flat side that faces -x in the file"), "{}", pose.detail);

@@ -170,6 +170,8 @@ figures! {
     SLENDER_WITHOUT_BRIM: f64 = "slender_without_brim", "height over base to which a part stands without a brim";
     SUSTAINED_DAYS: f64 = "sustained_days", "what is left of the strength under a load of hours to days";
     SUSTAINED_YEARS: f64 = "sustained_years", "what is left of the strength under a load of years";
+    COMPRESSION_TO_TENSION: f64 = "compression_to_tension", "strength of a print pressed along its layers over that pulled";
+    PRESSED_ACROSS_TO_ALONG: f64 = "pressed_across_to_along", "strength of a print pressed across its layers over that pressed along them";
     FATIGUE_ALONG: f64 = "fatigue_along", "what is left of the strength along the beads after a million cycles";
     FATIGUE_ACROSS: f64 = "fatigue_across", "what is left of the strength across the layers after a million cycles";
     SUN_FILM_COEFFICIENT: SurfaceCoefficient = "sun_film_coefficient", "heat given off by a surface in the sun and a summer wind";
@@ -177,6 +179,10 @@ figures! {
     SKY_LOSS: Irradiance = "sky_loss", "heat radiated to a clear sky";
     SHEAR_TO_ALONG: f64 = "shear_to_along", "interlayer shear strength over strength along the beads";
     LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
+    LOAD_SPOT: Length = "load_spot", "how far across the patch is that a load acts on, or a part is held by, at a place given without a size";
+    BUCKLING_STRAIN: f64 = "buckling_strain", "strain beyond which a part that is pressed yields before it buckles";
+    BUCKLING_FAR: f64 = "buckling_far", "how many times what presses a part must be short of buckling it not to be spoken of";
+    SMALL_DISPLACEMENT: f64 = "small_displacement", "the most a part may move under a load, as a share of its length, for what small displacements say to be relied on";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";
     PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";

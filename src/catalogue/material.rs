@@ -78,6 +78,8 @@ record! {
         conditioned_modulus: Option<Figure<Ratio>>,
         /// Charpy impact strength, notched, 23 °C, ISO 179-1/1eA, moulded and dry.
         impact: Option<Figure<Impact>>,
+        /// Stress that may stand for hours to days over short-term strength, at 23 °C, where it differs from the usual.
+        sustained_days: Option<Figure<Ratio>>,
         /// Stress that may stand for years over short-term strength, at 23 °C.
         sustained: Option<Figure<Ratio>>,
         /// Free shrinkage of a print in the layer plane.

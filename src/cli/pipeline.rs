@@ -12,6 +12,7 @@ use super::listing;
 use super::meshes::{self, Read, check_size};
 use super::shared::Shared;
 use super::world::{Located, World};
+use crate::catalogue::figures;
 use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
 use crate::recipe::{self, Input, Recipe};
 use crate::render::pages::{Entry, RulePage, Table};
@@ -190,6 +191,11 @@ struct Job {
 }
 
 impl Job {
+    /// Returns how far across a place stands for that is given without a size, mm.
+    fn spot_mm(&self) -> f64 {
+        self.loaded.catalogue.value(figures::LOAD_SPOT).to_mm()
+    }
+
     fn knowledge(&self) -> Knowledge<'_> {
         Knowledge {
             catalogue: &self.loaded.catalogue,
@@ -404,7 +410,7 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let (part, digest) = measured(world, job, spec, used, cache, diagnostics)?;
+        let (part, digest) = measured(world, job, spec, used, cache, diagnostics, true)?;
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
         // The workshop's file counts with what of it the part can read.
@@ -437,19 +443,21 @@ pub(super) fn with_parts(
         }
         let spec = part.clone().in_name_order();
         for used in &spec.meshes {
-            let Some((part, _)) = measured(world, &job, &spec, used, options.cache.as_ref(), &mut found) else { break };
+            let Some((part, _)) = measured(world, &job, &spec, used, options.cache.as_ref(), &mut found, false) else {
+                break;
+            };
             let named = named_for_mesh(&spec, used);
             let tools = job.loaded.shop.as_ref().map(|s| Bench::of(s, &job.loaded.catalogue, job.loaded.assumed));
             let tools = tools.map(|bench| bench.fit_tools).unwrap_or_default();
             let fits = resolve::matching::find(&spec, &part.features, &tools, &job.loaded.catalogue);
-            let asked = Asked { spec: &named, part: &part, fits: &fits };
+            let asked = Asked { spec: &named, part: &part, fits: &fits, spot_mm: job.spot_mm() };
             see(asked, &named.name.value);
         }
     }
     (found, job.sources)
 }
 
-/// Reads and measures a mesh for a spec; `None` where it cannot be, which `diagnostics` says.
+/// Reads and measures a mesh for a spec, and solves its loads where that is wanted; `None` where it cannot be, which `diagnostics` says.
 fn measured(
     world: &World,
     job: &Job,
@@ -457,6 +465,7 @@ fn measured(
     used: &MeshUse,
     cache: Option<&Cache>,
     diagnostics: &mut Vec<Diagnostic>,
+    solve: bool,
 ) -> Option<(part::Part, Input)> {
     let (read, key, digest) = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
     if let Some(found) = check_size(spec, &read.mesh).filter(|_| spec.meshes.len() == 1) {
@@ -473,6 +482,14 @@ fn measured(
     let means = part::Means { angles: &angles, flat, spot, asked: job.asked, memory: Some(&memory) };
     let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
     part.notes.splice(0..0, read.notes.iter().cloned());
+    if solve && !spec.loads.is_empty() {
+        let tools = bench.map(|bench| bench.fit_tools).unwrap_or_default();
+        let fits = resolve::matching::find(spec, &part.features, &tools, &job.loaded.catalogue);
+        part.fields = resolve::elastic::solve_all(
+            Asked { spec, part: &part, fits: &fits, spot_mm: job.spot_mm() },
+            Some(&memory),
+        );
+    }
     Some((part, digest))
 }
 
@@ -568,6 +585,11 @@ static MESHES: Shared<Key, Read> = Shared::new(ROOM_FACETS);
 /// Facts of meshes by the mesh's digest and the question: a thousand specs beside one mesh measure it once.
 static FACTS: Shared<(Key, String), part::Facts> = Shared::new(ROOM_FACETS);
 
+/// Bytes of the fields kept in memory.
+const ROOM_FIELDS: usize = 64 << 20;
+/// What loads do to meshes, by a digest of mesh and question.
+static FIELDS: Shared<Key, Vec<u8>> = Shared::new(ROOM_FIELDS);
+
 /// The facts of one mesh, kept for this run and in the cache.
 struct OfMesh<'c> {
     cache: Option<&'c Cache>,
@@ -587,6 +609,24 @@ impl part::Memory for OfMesh<'_> {
         let facts = Arc::new(part::Facts::from_bytes(&bytes)?);
         FACTS.put(key, &facts, self.facets);
         Some(facts)
+    }
+
+    fn recall_answer(&self, question: &str) -> Option<Vec<u8>> {
+        let key = digest_of(&[b"field", &self.mesh, question.as_bytes()]);
+        if let Some(found) = FIELDS.get(&key).filter(|_| !self.afresh) {
+            return Some(Vec::clone(&found));
+        }
+        let cache = self.cache?;
+        let found = cache.get(&cache.key("field", &[&self.mesh, question.as_bytes()]))?;
+        FIELDS.put(key, &Arc::new(found.clone()), found.len());
+        Some(found)
+    }
+
+    fn keep_answer(&self, question: &str, answer: &[u8]) {
+        FIELDS.put(digest_of(&[b"field", &self.mesh, question.as_bytes()]), &Arc::new(answer.to_vec()), answer.len());
+        if let Some(cache) = self.cache {
+            cache.put(&cache.key("field", &[&self.mesh, question.as_bytes()]), answer);
+        }
     }
 
     fn keep(&self, question: &str, facts: &Arc<part::Facts>) {

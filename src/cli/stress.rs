@@ -8,12 +8,12 @@ use super::pipeline::{self, Options};
 use super::terminal::Terminal;
 use super::world::World;
 use crate::diag::{Diagnostic, Severity, nearest};
-use crate::field::{self, solve};
+use crate::field::solve;
 use crate::geometry::survey::measure::PoseChoice;
 use crate::geometry::vector::Vector;
 use crate::render::stress::{Load, Report, text};
 use crate::render::yaml;
-use crate::resolve::elastic::{Asked, Case};
+use crate::resolve::elastic::{Asked, Case, options};
 use crate::semantics::spec::FitFunction;
 
 pub(super) fn run(args: &StressArgs, terminal: &Terminal) -> Result<Exit, Exit> {
@@ -87,11 +87,7 @@ fn answer(asked: Asked<'_>, load: &crate::semantics::spec::Load, part: &str, up:
     told.holds = case.holds.iter().map(|h| h.name.clone()).collect();
     told.assumed = case.assumed.iter().map(|(what, _)| what.clone()).collect();
     let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
-    let mut options = field::Options::default();
-    if snaps {
-        options.off_edges_mm = OFF_SNAP_ROOTS_MM;
-    }
-    match solve(&asked.part.mesh, &case.holds, &case.loads, &options) {
+    match solve(&asked.part.mesh, &case.holds, &case.loads, &options(snaps)) {
         Ok(solution) => told.solved(&solution, up),
         Err(refused) => {
             let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
@@ -100,9 +96,6 @@ fn answer(asked: Asked<'_>, load: &crate::semantics::spec::Load, part: &str, up:
         }
     }
 }
-
-/// How far from sharp inner edges stresses are looked at where arms are as thin as those of snap hooks, mm.
-const OFF_SNAP_ROOTS_MM: f64 = 1.5;
 
 #[cfg(test)]
 mod tests;

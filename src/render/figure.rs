@@ -322,7 +322,7 @@ fn push_plate(out: &mut String, plate: &Plate, top: f64) {
     };
     let bed = vec![corners(0.0)];
     let place = layout::fitted(&bed, box_);
-    let drawn = |rings: &[Vec<Point>]| -> String { rings.iter().map(|r| trace(r, |p| place(p)) + "Z").collect() };
+    let drawn = |rings: &[Vec<Point>]| -> String { rings.iter().map(|r| trace(r, &place) + "Z").collect() };
     push_path(out, "v", &drawn(&bed));
     if plate.edge > 0.0 && 2.0 * plate.edge < plate.bed[0].min(plate.bed[1]) {
         push_path(out, "y", &drawn(&[corners(plate.edge)]));

@@ -3,6 +3,10 @@
 //! What the spec does not say is not guessed: without a stated hold there is no problem, and so no stress. What is taken
 //! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
 
+pub mod solved;
+
+pub use solved::{Answer, options, solve_all};
+
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
@@ -20,6 +24,11 @@ pub struct Case {
     pub holds: Vec<field::Hold>,
     /// The load by the places it acts at: one, or as many as a fit has holes.
     pub loads: Vec<field::Load>,
+    /// Patches of a size nobody stated that a load acts on or that hold the part: how it is pressed there is not known, and
+    /// what that does is gone as far away as they are wide (Saint-Venant's principle).
+    pub off: Vec<Region>,
+    /// As far from them nothing is said, mm.
+    pub off_mm: f64,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -49,6 +58,8 @@ pub struct Asked<'a> {
     pub part: &'a Part,
     /// What the mesh holds of each fit, in the spec's order.
     pub fits: &'a [Place],
+    /// How far across a place stands for that is given without a size, mm.
+    pub spot_mm: f64,
 }
 
 /// Where a fit sits in the mesh.
@@ -73,7 +84,8 @@ impl Case {
         }
         let making =
             Making { asked, surface: Surface { mesh: &asked.part.mesh, features: &asked.part.features }, load };
-        let mut case = Self { holds: Vec::new(), loads: Vec::new(), assumed: Vec::new() };
+        let mut case =
+            Self { holds: Vec::new(), loads: Vec::new(), off: Vec::new(), off_mm: asked.spot_mm, assumed: Vec::new() };
         for hold in &load.holds {
             making.hold(&hold.value, &mut case)?;
         }
@@ -102,11 +114,11 @@ impl<'a> Making<'a> {
             case,
             format_args!(
                 "acts on or is held by a patch {} mm across where a place is given without a size",
-                field::SPOT_MM
+                self.asked.spot_mm
             ),
-            "a smaller patch stresses more right there; state `across 10 mm` or `over 20 mm x 10 mm`",
+            "how it presses right there is not judged; state `across 10 mm` or `over 20 mm x 10 mm`",
         );
-        field::SPOT_MM
+        self.asked.spot_mm
     }
 
     fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent) -> Result<Region, Unsaid> {
@@ -156,12 +168,8 @@ impl<'a> Making<'a> {
             Where::Face(name) => (format!("face \"{name}\""), self.held_face(name, hold, case)?, kind),
             Where::Point(p) => {
                 let p = p.map(Length::to_mm);
-                let across = match hold.extent {
-                    Some(extent) => in_mm(extent),
-                    None => field::Extent::Across(self.spot(case)),
-                };
                 let words = p.map(|c| trim_number(c, 2)).join(", ");
-                (format!("({words}) mm"), self.patch_at(p, [0.0; 3], across)?, kind)
+                (format!("({words}) mm"), self.held_place(p, hold, case)?, kind)
             }
             Where::Fit(name) => {
                 let seat = self.seat(name)?;
@@ -171,6 +179,20 @@ impl<'a> Making<'a> {
         };
         case.holds.push(field::Hold { name, on, kind });
         Ok(())
+    }
+
+    /// Returns the surface held at a place: a patch of the size stated, or the bore it is the middle of.
+    fn held_place(&self, p: Vector, hold: &Hold, case: &mut Case) -> Result<Region, Unsaid> {
+        if let Some(extent) = hold.extent {
+            return self.patch_at(p, [0.0; 3], in_mm(extent));
+        }
+        if let Some(round) = self.surface.bore_about(p) {
+            return Ok(round.region());
+        }
+        let spot = field::Extent::Across(self.spot(case));
+        let region = self.patch_at(p, [0.0; 3], spot)?;
+        case.off.push(region.clone());
+        Ok(region)
     }
 
     /// Returns the surface held by a face: all of the plane it is the outermost of, since what it stands against does not
@@ -346,7 +368,9 @@ impl<'a> Making<'a> {
             (Some(extent), _) => self.patch_on(patch, near.unwrap_or(patch.centre), in_mm(extent))?,
             // A face said to be near a place well off its middle is loaded there.
             (None, Some(p)) if self.load.torque.is_none() && self.surface.is_off_middle(patch, p) => {
-                self.patch_on(patch, p, field::Extent::Across(self.spot(case)))?
+                let spot = self.patch_on(patch, p, field::Extent::Across(self.spot(case)))?;
+                case.off.push(spot.clone());
+                spot
             }
             _ => Region::Facets(patch.facets.clone()),
         };
@@ -369,6 +393,9 @@ impl<'a> Making<'a> {
         let share = 1.0 / places.len().max(1) as f64;
         for place in places {
             let region = self.patch_at(place, self.direction(), extent)?;
+            if self.load.extent.is_none() {
+                case.off.push(region.clone());
+            }
             self.lay(case, region, share);
         }
         Ok(())

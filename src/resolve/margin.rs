@@ -180,10 +180,10 @@ impl Margin {
 impl MarginKind {
     /// Returns what of the spec a margin of this kind is made for each of.
     pub const fn speaks_of(self) -> Option<Root> {
-        use MarginKind::{Boss, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap};
+        use MarginKind::{Boss, Buckling, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap};
         match self {
             Contact => Some(Root::Contact),
-            Load | LoadsTogether => Some(Root::Load),
+            Load | LoadsTogether | Buckling => Some(Root::Load),
             Depth | Boss | Snap | LivingHinge | Gap | Press | Grip => Some(Root::Fit),
             _ => None,
         }
@@ -197,7 +197,7 @@ impl MarginKind {
             MarginKind::Slit => (&[NOZZLE], &[]),
             MarginKind::BedRoom => (&[PRINTER, POSE], &["brim"]),
             MarginKind::Boss => (&[], SHELL),
-            MarginKind::Deflection => (&[MATERIAL], &["infill"]),
+            MarginKind::Deflection | MarginKind::Buckling => (&[MATERIAL], &["infill"]),
             MarginKind::Heat
             | MarginKind::Cold
             | MarginKind::Sun
@@ -206,7 +206,8 @@ impl MarginKind {
             | MarginKind::Pressure
             | MarginKind::Snap
             | MarginKind::LivingHinge => (&[MATERIAL], &[]),
-            MarginKind::Load | MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
+            MarginKind::Load => (&[MATERIAL, POSE], PRINTED),
+            MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
             MarginKind::Gap => (&[PRINTER, MATERIAL, NOZZLE, POSE], &["layer_height"]),
             MarginKind::Press | MarginKind::Grip => (&[PRINTER, MATERIAL, NOZZLE, POSE], SHELL),
         }
@@ -229,7 +230,9 @@ impl About {
             MarginKind::Cold => cold::stated(spec),
             MarginKind::Sun => spec.service.sun.map(|s| s.span),
             MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.span),
-            MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.span),
+            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
+                spec.loads.get(self.index).map(|l| l.span)
+            }
             MarginKind::Impact => spec.impact.map(|i| i.span),
             MarginKind::Deflection => spec.deflection.as_ref().map(|d| d.limit.span),
             MarginKind::Pressure => spec.pressure.as_ref().map(|p| p.span),
@@ -242,7 +245,9 @@ impl About {
     pub fn of(self, spec: &Spec) -> Option<String> {
         match self.kind {
             MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.chemical.value.clone()),
-            MarginKind::Load | MarginKind::LoadsTogether => spec.loads.get(self.index).map(|l| l.name.value.clone()),
+            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
+                spec.loads.get(self.index).map(|l| l.name.value.clone())
+            }
             MarginKind::Heat
             | MarginKind::Cold
             | MarginKind::Sun
@@ -277,6 +282,9 @@ impl About {
                 let all = together::combination(spec, self.index).unwrap_or_default();
                 format!("loads {} together", together::names(spec, &all))
             }
+            MarginKind::Buckling => {
+                spec.loads.get(self.index).map_or_else(String::new, |l| format!("buckling under \"{}\"", l.name.value))
+            }
             MarginKind::Impact => "impact".to_owned(),
             MarginKind::Deflection => "deflection".to_owned(),
             MarginKind::Pressure => "pressure".to_owned(),
@@ -308,6 +316,7 @@ pub fn all(world: &World<'_>) -> Vec<About> {
     }
     (0..spec.service.contacts.len()).for_each(|i| add(MarginKind::Contact, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
+    (0..spec.loads.len()).for_each(|i| add(MarginKind::Buckling, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
     combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
     for (there, kind) in [
@@ -365,6 +374,7 @@ pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdic
         MarginKind::Contact => chemical::contact(&asked),
         MarginKind::Load => load::load(&asked),
         MarginKind::LoadsTogether => load::together(&asked),
+        MarginKind::Buckling => stiffness::buckling(&asked),
         MarginKind::Impact => load::impact(&asked),
         MarginKind::Deflection => stiffness::deflection(&asked),
         MarginKind::Pressure => pressure::pressure(&asked),
@@ -410,6 +420,7 @@ fn sourced<T>(figure: &Figure<T>) -> Source {
 }
 
 /// The settings that say how much of a wall is plastic.
+const PRINTED: &[&str] = &["infill", "wall_beads", "bead_width", "layer_height", "closed_above", "closed_below"];
 const SHELL: &[&str] = &["infill", "wall_beads", "bead_width", "layer_height"];
 
 /// Returns how much of a wall between two surfaces is solid plastic next to one of them, mm: all of it where the part is solid

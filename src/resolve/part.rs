@@ -26,6 +26,7 @@ use crate::geometry::vector::{Vector, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass};
 use crate::quantity::{Area, Length};
+use crate::resolve::elastic;
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
 use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
@@ -84,6 +85,8 @@ pub struct Part {
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
     pub loads: Vec<Option<LoadPath>>,
+    /// What each load does to the part, in the order of the spec; empty before it is solved.
+    pub fields: Vec<elastic::Answer>,
     pub features: Arc<Features>,
     /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
     /// the mesh does not tell inside from outside.
@@ -151,6 +154,9 @@ pub struct Means<'m> {
 pub trait Memory {
     fn recall(&self, question: &str) -> Option<Arc<Facts>>;
     fn keep(&self, question: &str, facts: &Arc<Facts>);
+    /// The same for bytes of another answer about the mesh.
+    fn recall_answer(&self, question: &str) -> Option<Vec<u8>>;
+    fn keep_answer(&self, question: &str, answer: &[u8]);
 }
 
 /// What is measured of a mesh whatever the spec says, but for what it makes worth asking. What is large is shared by the
@@ -239,6 +245,7 @@ impl Part {
             looked: Arc::clone(&facts.looked),
             faces,
             loads,
+            fields: Vec::new(),
             features: Arc::clone(&facts.features),
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
@@ -283,6 +290,19 @@ impl Part {
                     station.give = scale(station.give, ratio);
                 }
                 Some(path)
+            })
+            .collect();
+        part.fields = other
+            .loads
+            .iter()
+            .map(|l| {
+                let unknown = || "it was not solved".to_owned();
+                let index = load(&l.name.value).ok_or_else(unknown)?;
+                let solved = self.fields.get(index).cloned().unwrap_or_else(|| Err(unknown()))?;
+                match size(l).zip(spec.loads.get(index).and_then(size)).map(|(a, b)| a / b) {
+                    Some(ratio) if ratio.is_finite() && ratio != 1.0 => Ok(Arc::new(solved.times(ratio))),
+                    _ => Ok(solved),
+                }
             })
             .collect();
         Some(part)

@@ -1,4 +1,4 @@
-//! Strength of the printed part under each load, by pose and material: stresses at the cuts turned into layer axes,
+//! Strength of the printed part under each load, by pose and material: stresses of the field turned into layer axes,
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
 use std::collections::BTreeMap;
@@ -6,25 +6,24 @@ use std::sync::Arc;
 
 use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
-use crate::geometry::vector::{Vector, add, dot, norm, sub};
-use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, PlaneStress, Strengths};
+use crate::geometry::vector::{Vector, dot, norm, sub};
+use crate::physics::Band;
+use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
 use crate::physics::sustained::Retention;
-use crate::quantity::{Angle, Duration, Quantity, Ratio, Stress, Temperature};
+use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
 
-use super::loads::Station;
+use super::elastic::solved::{self, Solved, Spot};
 use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
+use crate::field;
 use crate::geometry::survey::PoseFacts;
 
 /// A load that comes on suddenly stresses twice as much as the same load laid on gently (handbook: suddenly applied
 /// load on an elastic bar, e.g. Gere, *Mechanics of Materials*, ch. 2).
 const SUDDEN: f64 = 2.0;
-/// Why a load may have no stress.
-const NOT_PLACED: &str = "the load could not be placed on the mesh: no way through the material leads from where the part is \
-     held to where it acts, or the sections along it part nothing";
 /// A neutral material for comparing poses: half as strong across the layers as along them.
 const NEUTRAL: [f64; 3] = [1.0, 0.5, 0.55];
 
@@ -46,6 +45,10 @@ pub struct LoadMargin {
     pub margin: f64,
     /// With their typical values.
     pub typical: f64,
+    /// How far the part reaches where it fails first, across the stress, mm.
+    pub section_mm: [f64; 2],
+    /// How thick the part is where it fails first, and would have to be.
+    pub thick: Option<Thick>,
     pub working: String,
     pub assumed: Vec<(String, String)>,
 }
@@ -63,11 +66,15 @@ fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> f64 {
     load.factor.map_or_else(|| default_factor(spec, catalogue).0, |f| f.value)
 }
 
-/// Returns what the catalogue says of time and repetition.
-fn retention(catalogue: &Catalogue) -> Retention {
+/// Returns what the catalogue says of time and repetition: a polymer's own figures of strength where it has them.
+fn retention(catalogue: &Catalogue, material: Option<&Material>) -> Retention {
+    let own = |figure: &Option<Figure<Ratio>>| {
+        let si = |r: Ratio| Quantity::from(r).si;
+        figure.as_ref().map(|f| Band { low: si(f.low()), typical: si(f.typ), high: si(f.high()) })
+    };
     Retention {
-        days: catalogue.band(figures::SUSTAINED_DAYS),
-        years: catalogue.band(figures::SUSTAINED_YEARS),
+        days: material.and_then(|m| own(&m.sustained_days)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_DAYS)),
+        years: material.and_then(|m| own(&m.sustained)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_YEARS)),
         along: catalogue.band(figures::FATIGUE_ALONG),
         across: catalogue.band(figures::FATIGUE_ACROSS),
     }
@@ -77,37 +84,38 @@ fn sudden(load: &Load) -> f64 {
     if load.course.value == Course::Shock { SUDDEN } else { 1.0 }
 }
 
-/// Returns the stress of a station in layer axes; the sign of the shear is unknown, so both are to be tried.
-fn in_layers(station: &Station, up: Vector, raise: f64, sign: f64) -> Option<law::LayerStress> {
-    let stress = PlaneStress {
-        x: Stress::mpa(station.tension_mpa * raise),
-        y: Stress::mpa(0.0),
-        xy: Stress::mpa(sign * station.shear_mpa * raise),
-    };
-    stress.in_layer_axes(Angle::rad(angle(station, up))).ok()
+/// Returns the stress of a place in layer axes.
+fn in_layers(spot: &Spot, up: Vector, raise: f64) -> law::LayerStress {
+    let [along, across, shear] = field::in_layers(&spot.stress, up).map(|s| Stress::mpa(s * raise));
+    law::LayerStress { along, across, shear }
 }
 
-/// Angle between the direct stress of a cut and the layer plane, radians.
-fn angle(station: &Station, up: Vector) -> f64 {
-    dot(station.normal, up).abs().clamp(0.0, 1.0).asin()
+/// Returns the angle between the governing stress of a place and the layer plane, radians.
+fn angle(spot: &Spot, up: Vector) -> f64 {
+    dot(field::governing(&spot.stress).1, up).abs().clamp(0.0, 1.0).asin()
 }
 
-/// The stresses of a load's cuts in the layer axes of a pose, whatever the material.
+/// The stresses of a load's telling places in the layer axes of a pose, whatever the material.
 #[derive(Debug)]
 pub struct Stresses {
-    /// With the index of the cut they are at.
+    /// With the index of the place they are at.
     turned: Vec<(law::LayerStress, usize)>,
-    /// The cut that governs for a neutral material.
+    /// The place that governs for a neutral material.
     governing: Option<usize>,
 }
 
-/// Turns the stresses of cuts into the layer axes of a pose.
-fn turned(stations: &[Station], up: Vector, raise: f64) -> Vec<(law::LayerStress, usize)> {
-    let cuts = stations.iter().enumerate();
-    cuts.flat_map(|(i, station)| {
-        [1.0, -1.0].into_iter().filter_map(move |sign| Some((in_layers(station, up, raise, sign)?, i)))
-    })
-    .collect()
+/// Turns the stresses of places into the layer axes of a pose.
+fn turned(spots: &[Spot], up: Vector, raise: f64) -> Vec<(law::LayerStress, usize)> {
+    spots.iter().enumerate().map(|(i, spot)| (in_layers(spot, up, raise), i)).collect()
+}
+
+/// Returns what a load does to the part; the error says why that is not known.
+fn solved<'w>(world: &'w World<'_>, load: usize) -> Result<&'w Solved, String> {
+    match world.part.fields.get(load) {
+        Some(Ok(solved)) => Ok(solved),
+        Some(Err(why)) => Err(why.clone()),
+        None => Err("it was not solved".to_owned()),
+    }
 }
 
 /// What loads do to a part, kept for all worlds that ask of the same loads whatever the size they give them: stresses and the
@@ -171,9 +179,9 @@ fn stresses(world: &World<'_>, load: usize, pose: usize) -> Option<Arc<Stresses>
 }
 
 fn turned_into(world: &World<'_>, load: usize, ratio: f64, pose: usize) -> Option<Stresses> {
-    let path = world.part.loads.get(load)?.as_ref()?;
+    let solved = solved(world, load).ok()?;
     let up = world.part.poses.get(pose)?.pose.up;
-    let turned = turned(&path.stations, up, sudden(world.spec.loads.get(load)?) / ratio);
+    let turned = turned(&solved.spots, up, sudden(world.spec.loads.get(load)?) / ratio);
     let governing = least(&turned, &neutral(), &Factors::NONE).map(|(_, at)| at);
     Some(Stresses { turned, governing })
 }
@@ -189,7 +197,7 @@ fn first_to_fail(
 ) -> Option<(law::Margin, usize)> {
     let known = world.loads.get(load)?;
     let cuts = stresses(world, load, pose)?;
-    let strengths = strengths(world.bench.materials.get(material)?, shear_share(world), pick);
+    let strengths = strengths(world.bench.materials.get(material)?, world.knowledge.catalogue, pick);
     let fatigue = [factors.fatigue_along.to_bits(), factors.fatigue_across.to_bits()];
     let key = Weakest { load: known.load, pose, material, pick, fatigue };
     let at = world.load_facts.weakest.of(key, || {
@@ -202,10 +210,6 @@ fn first_to_fail(
     let stress =
         law::LayerStress { along: scale(stress.along), across: scale(stress.across), shear: scale(stress.shear) };
     Some((law::assess(&LoadCase { stress }, &strengths, factors).ok()?, *cut))
-}
-
-fn shear_share(world: &World<'_>) -> f64 {
-    world.knowledge.catalogue.value(figures::SHEAR_TO_ALONG)
 }
 
 /// Returns the least margin over the cuts, and the cut it is at.
@@ -233,30 +237,38 @@ fn neutral() -> Strengths {
 
 /// Returns the governing stress of a load in a pose, judged by a neutral material.
 pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
-    let path = world.part.loads.get(load)?.as_ref()?;
+    let solved = solved(world, load).ok()?;
     let up = world.part.poses.get(pose)?.pose.up;
     let raise = sudden(world.spec.loads.get(load)?);
-    let station = path.stations.get(stresses(world, load, pose)?.governing?)?;
-    let angle = angle(station, up);
-    let [x, y, z] = station.centre;
+    let spot = solved.spots.get(stresses(world, load, pose)?.governing?)?;
+    let (value, _) = field::governing(&spot.stress);
     Some(InPose {
-        stress_mpa: (station.tension_mpa.hypot(station.shear_mpa)) * raise,
-        angle,
+        stress_mpa: value.abs() * raise,
+        angle: angle(spot, up),
         working: format!(
-            "beam statics on the mesh: at ({x:.0}, {y:.0}, {z:.0}) mm, section {:.0} mm², tension {:.2} MPa, shear {:.2} MPa{}",
-            station.area_mm2,
-            station.tension_mpa * raise,
-            station.shear_mpa * raise,
+            "elasticity of the solid part: {} of {:.2} MPa at {}{}",
+            pull(value),
+            value.abs() * raise,
+            place(spot.at),
             if raise > 1.0 { ", doubled for the sudden load" } else { "" }
         ),
     })
 }
 
+fn pull(stress: f64) -> &'static str {
+    if stress < 0.0 { "compression" } else { "tension" }
+}
+
+fn place(at: Vector) -> String {
+    let [x, y, z] = at.map(|c| crate::quantity::trim_number(c, 1));
+    format!("({x}, {y}, {z}) mm")
+}
+
 /// Returns, for each pose, the least margin of any load over that of the best pose, for a neutral material.
 pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
     let of = |pose: &PoseFacts| -> Option<f64> {
-        let margins = part.loads.iter().flatten().filter_map(|path| {
-            least(&turned(&path.stations, pose.pose.up, 1.0), &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
+        let margins = part.fields.iter().flatten().filter_map(|solved| {
+            least(&turned(&solved.spots, pose.pose.up, 1.0), &neutral(), &Factors::NONE).map(|(m, _)| m.margin)
         });
         margins.fold(None, |least: Option<f64>, m| Some(least.map_or(m, |l| l.min(m))))
     };
@@ -268,45 +280,92 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 /// Returns the margin of a load in a material and pose; the error says what is missing.
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
     let stated = world.spec.loads.get(load).ok_or("no such load")?;
-    let path = world.part.loads.get(load).and_then(Option::as_ref).ok_or(NOT_PLACED)?;
+    let solved = solved(world, load)?;
+    if let Some(why) = &solved.unsettled {
+        return Err(format!(
+            "the stress is not settled on {} cells of {} mm: {why}",
+            solved.cells,
+            crate::quantity::significant(solved.cell_mm)
+        ));
+    }
     let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
-    let mut assumed: Vec<(String, String)> = path
-        .assumed
-        .iter()
-        .map(|text| {
-            let effect = "decides the lever, and with it the stress; state `at`, `fixed` and `toward`".to_owned();
-            (format!("load \"{}\": {text}", stated.name.value), effect)
-        })
-        .collect();
+    let mut assumed = solved.assumed.clone();
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
     let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
-    let (low, cut) = at(Pick::Low, &reduced.low).ok_or("no stress could be assessed")?;
-    let station = path.stations.get(cut).ok_or("no stress could be assessed")?;
-    let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or("no stress could be assessed")?;
+    let nothing = "the load stresses nothing that is looked at";
+    let (low, spot) = at(Pick::Low, &reduced.low).ok_or(nothing)?;
+    let spot = solved.spots.get(spot).ok_or(nothing)?;
+    let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(nothing)?;
+    let [along, across, between] = field::in_layers(&spot.stress, up).map(|s| s * raise);
+    let hand = by_hand(world, load, raise).map_or(String::new(), |words| format!("; by hand: {words}"));
     let working = format!(
-        "strength along {} across {} ({} low end), {}; {:.2} MPa tension and {:.2} MPa shear at {:.0} % of the way, {:.0}° to the layers, factor {asked}",
+        "strength along {} across {} ({} low end), {}; at {}: {:.2} MPa of {} along the layers, {:.2} MPa of {} across, {:.2} MPa between, factor {asked}; \
+         held at {}; {} cells of {} mm, {:.0} % apart on two grids{hand}",
         entry.strength_along.low(),
         entry.strength_across.low(),
         entry.name,
         reduced.words(stated, entry, temperature),
-        station.tension_mpa * raise,
-        station.shear_mpa * raise,
-        station.way * 100.0,
-        angle(station, up).to_degrees(),
+        place(spot.at),
+        along.abs(),
+        pull(along),
+        across.abs(),
+        pull(across),
+        between,
+        solved.holds.join(", "),
+        solved.cells,
+        crate::quantity::significant(solved.cell_mm),
+        100.0 * solved.apart,
     );
+    // What the coarser grid says otherwise counts against the part.
+    let doubt = solved.doubt;
     Ok(LoadMargin {
         demand_mpa: low.demand.to_mpa(),
-        capacity_mpa: low.capacity.to_mpa(),
-        margin: low.margin,
+        capacity_mpa: low.capacity.to_mpa() / doubt,
+        margin: low.margin / doubt,
         typical: typical.margin,
+        section_mm: spot.section_mm,
+        thick: (low.margin < doubt).then(|| thick(world.part, solved, spot, low.margin / doubt)).flatten(),
         working,
         assumed,
     })
+}
+
+/// The thickness of the part at a place, square to its surface there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thick {
+    pub mm: f64,
+    /// What would hold, all else alike.
+    pub wanted_mm: f64,
+    /// Whether the other side is strained the other way.
+    pub bends: bool,
+}
+
+/// Returns how thick the part is at a place and what would hold: bending stress falls with the square of the thickness, a
+/// pull through it with the thickness.
+fn thick(part: &Part, solved: &Solved, spot: &Spot, margin: f64) -> Option<Thick> {
+    let (mm, across) = field::thickness_at(&part.mesh, spot.at)?;
+    let (value, way) = field::governing(&spot.stress);
+    let along = |s: &Spot| solved::along(&s.stress, way);
+    let bends = solved.spots.iter().any(|s| norm(sub(s.at, across)) < 0.5 * mm && along(s) * value < 0.0);
+    let wanted_mm = mm * if bends { margin.powf(-0.5) } else { 1.0 / margin };
+    (margin > 0.0 && wanted_mm.is_finite()).then_some(Thick { mm, wanted_mm, bends })
+}
+
+/// The hand sum beside the field: beam statics at the section that is stressed most.
+fn by_hand(world: &World<'_>, load: usize, raise: f64) -> Option<String> {
+    let path = world.part.loads.get(load)?.as_ref()?;
+    let worst = path.stations.iter().max_by(|a, b| a.tension_mpa.total_cmp(&b.tension_mpa))?;
+    Some(format!(
+        "a beam has {:.2} MPa at its section of {:.0} mm² at {}",
+        worst.tension_mpa * raise,
+        worst.area_mm2,
+        place(worst.centre)
+    ))
 }
 
 /// Returns the margin a load has by the strength that is left for another one, which is over sooner or comes more often; the
@@ -320,7 +379,8 @@ fn margin_under(world: &World<'_>, load: usize, other: usize, material: usize, p
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let reduced = Reduction::of(under, entry, temperature, asked, catalogue, &mut Vec::new()).ok()?;
-    Some(first_to_fail(world, load, pose, material, Pick::Low, &reduced.low)?.0.margin)
+    let solved = solved(world, load).ok().filter(|s| s.unsettled.is_none() && !s.rests)?;
+    Some(first_to_fail(world, load, pose, material, Pick::Low, &reduced.low)?.0.margin / solved.doubt)
 }
 
 /// Loads acting at once that are judged by the strength left for each of them in turn; more are judged each by its own.
@@ -359,12 +419,26 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
     worst
 }
 
-/// Returns the strengths of a material as printed, with what the moisture of the air leaves of them.
-fn strengths(material: &Material, shear: f64, pick: Pick) -> Strengths {
+/// Returns the strengths of a material as printed, with what the moisture of the air leaves of them. Pressed layers do not
+/// part: the strength across them is then near that along.
+fn strengths(material: &Material, catalogue: &Catalogue, pick: Pick) -> Strengths {
     let kept = moist(material.conditioned_strength.as_ref(), pick);
     let share = |figure: &Figure<Stress>, share: f64| Stress::mpa(pick.of(figure).to_mpa() * kept * share);
+    let of = |key| {
+        let band = catalogue.band(key);
+        if matches!(pick, Pick::Low) { band.low } else { band.typical }
+    };
     let along = &material.strength_along;
-    Strengths::tensile(share(along, 1.0), share(&material.strength_across, 1.0), share(along, shear))
+    let (pressed, across) = (of(figures::COMPRESSION_TO_TENSION), of(figures::PRESSED_ACROSS_TO_ALONG));
+    Strengths {
+        along_compression: Some(share(along, pressed)),
+        across_compression: Some(share(along, pressed * across)),
+        ..Strengths::tensile(
+            share(along, 1.0),
+            share(&material.strength_across, 1.0),
+            share(along, catalogue.value(figures::SHEAR_TO_ALONG)),
+        )
+    }
 }
 
 /// Which end of a figure counts.
@@ -412,19 +486,13 @@ impl Reduction {
             None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
             None => 1.0,
         };
-        let retention = retention(catalogue);
+        let retention = retention(catalogue, Some(material));
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
         let (t, limit) = (temperature.ok_or("how warm the part gets is not known")?, softening(material));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-            let mut factors = Factors::for_load(&history, t, limit, outlook, &retention)?;
-            // A polymer's own long-term figure counts where the load is held for years.
-            if let Some(own) = material.sustained.as_ref().filter(|_| held.to_years() >= 1.0 && factors.sustained > 0.0)
-            {
-                factors.sustained = Quantity::from(pick.of(own)).si;
-            }
-            Ok(factors)
+            Factors::for_load(&history, t, limit, outlook, &retention)
         };
         Ok(Self { low: factors(Pick::Low)?, typical: factors(Pick::Typical)?, held, cycles })
     }
@@ -464,13 +532,7 @@ fn left(
     retention: &Retention,
 ) -> Result<Factors, String> {
     let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    let mut factors = Factors::for_load(history, at, softening(material), outlook, retention)?;
-    // A polymer's own long-term figure counts where the load is held for years.
-    let for_years = history.held.to_years() >= 1.0 && factors.sustained > 0.0;
-    if let Some(own) = material.sustained.as_ref().filter(|_| for_years) {
-        factors.sustained = Quantity::from(pick.of(own)).si;
-    }
-    Ok(factors)
+    Factors::for_load(history, at, softening(material), outlook, retention)
 }
 
 /// How long a load is held without a rest; only a steady one is.
@@ -504,7 +566,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let t = hottest?;
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue)).ok()?;
+    let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue, Some(entry))).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
@@ -531,27 +593,70 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<(f64, String)> {
     let limit = world.spec.deflection.as_ref()?;
     let entry = *world.bench.materials.get(material)?;
     let mut worst: Option<(f64, String)> = None;
-    for (load, path) in world.spec.loads.iter().zip(&world.part.loads) {
+    for (index, load) in world.spec.loads.iter().enumerate() {
         if limit.under.as_ref().is_some_and(|u| u.value != load.name.value) {
             continue;
         }
-        let path = path.as_ref()?;
+        let solved = solved(world, index).ok().filter(|s| s.unsettled_displacement.is_none())?;
         let temperature = load.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
         let (modulus, working) = stiffness(load, entry, temperature, world.knowledge.catalogue)?;
-        let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, s.give));
+        let [fine, coarse] = solved.displacement.map(f64::abs);
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
-        let length = norm(sub(path.point, path.hold));
-        let tip = (norm(moved) * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
+        let length = world.part.longest_mm();
+        let tip = ((fine + (fine - coarse).abs()) * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
         if worst.as_ref().is_none_or(|(w, _)| tip > *w) {
             let working = format!(
-                "load \"{}\": bending, twist, stretch and shear of {} cuts over {length:.0} mm as of a beam; {working}",
-                load.name.value,
-                path.stations.len()
+                "load \"{}\": elasticity of the solid part on {} cells, the mean of where it acts; {working}",
+                load.name.value, solved.cells
             );
             worst = Some((tip, working));
         }
     }
     worst
+}
+
+/// Returns how far a load moves where it acts, mm, in what of a material's modulus is left under it.
+pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
+    let stated = world.spec.loads.get(load)?;
+    let entry = *world.bench.materials.get(material)?;
+    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
+    let (modulus, _) = stiffness(stated, entry, temperature, world.knowledge.catalogue)?;
+    let [fine, coarse] = solved(world, load).ok()?.displacement.map(f64::abs);
+    Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
+}
+
+/// How many times a load could grow before the part buckles, its factor counted.
+pub struct Buckling {
+    /// What the grids are apart counts against it.
+    pub times: f64,
+    pub working: String,
+    /// Whether the two grids are near enough to say so.
+    pub settled: bool,
+}
+
+/// Returns how far a load is from buckling the part; `None` where it presses nothing, or that is not known.
+pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckling> {
+    let stated = world.spec.loads.get(load)?;
+    let solved = solved(world, load).ok()?;
+    let [fine, coarse] = solved.buckling?;
+    let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max);
+    if fine.min(coarse) * stress > world.knowledge.catalogue.value(figures::BUCKLING_STRAIN) {
+        return None;
+    }
+    let entry = *world.bench.materials.get(material)?;
+    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
+    let (modulus, working) = stiffness(stated, entry, temperature, world.knowledge.catalogue)?;
+    let asked = factor(world.spec, stated, world.knowledge.catalogue);
+    let apart = (fine - coarse).abs() / fine.max(coarse).max(f64::MIN_POSITIVE);
+    let words = format!(
+        "lowest buckling factor of the solid, straight part, held as stated ({:.0} % apart on two grids, which counts against it); {working}, factor {asked}",
+        100.0 * apart
+    );
+    Some(Buckling {
+        times: fine.min(coarse) / (1.0 + apart) * modulus / (sudden(stated) * asked),
+        working: words,
+        settled: apart <= field::BOUNDED_DISPLACEMENT,
+    })
 }
 
 /// Returns the modulus a material shows under a load, MPa, and how it was worked out: the low end of the figure, less what
@@ -576,8 +681,8 @@ fn stiffness(
     }
     let held = held(load, catalogue, &mut Vec::new()).ok()?;
     if held.to_s() > 0.0 {
-        // What time leaves of a modulus is taken to be what it leaves of a strength, as in `relaxed_modulus`.
-        let left = retention(catalogue).held(held).ok()?.typical;
+        // What time leaves of a modulus is taken to be what it leaves of a usual strength, as in `relaxed_modulus`.
+        let left = retention(catalogue, None).held(held).ok()?.typical;
         words = format!("{words} x {left:.2} held {held}");
         modulus = Stress::mpa(modulus.to_mpa() * left);
     }

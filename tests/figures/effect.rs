@@ -230,7 +230,19 @@ const JOBS: &[Job] = &[
     Job {
         body: Body::Block,
         shop: &[],
-        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 5 years }"#,
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 60 N toward -z at (56 mm, 5 mm, 10 mm); fixed at face "root"; held 1 min; factor 1 }"#,
+        shows: &["load_spot", "small_displacement", "buckling_strain"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 80 N toward -x at face "end"; fixed at face "root"; held 1 min; factor 1 }"#,
+        shows: &["buckling_far", "compression_to_tension", "pressed_across_to_along"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 5 years }; deflection at most 1 mm under "w""#,
         shows: &["sustained_years"],
     },
     Job {
@@ -393,11 +405,11 @@ const JOBS: &[Job] = &[
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; pin pose "-z down" because "x"; pin supports where-needed because "x""#,
         shows: &["support_share", "support_gap_layers", "overhang_to_consider"],
     },
-    // A load where the part is held has no way through it.
+    // Nobody says where the part is held.
     Job {
         body: Body::Block,
         shop: &[],
-        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "root"; fixed at face "root"; held 1 day }"#,
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; held 1 day }"#,
         shows: &["infill_unshown"],
     },
     Job {

@@ -87,6 +87,7 @@ pub struct Margin {
     pub demand: String,
     pub capacity: String,
     pub margin: String,
+    pub ratio: Option<f64>,
     pub verdict: String,
     pub because: Reason,
 }
@@ -303,6 +304,7 @@ impl From<&made::Recipe> for Recipe {
                 demand: m.told.demand.to_string(),
                 capacity: m.told.capacity.to_string(),
                 margin: m.told.margin.to_string(),
+                ratio: m.ratio,
                 verdict: m.verdict.words().to_owned(),
                 because: (&m.because).into(),
             }),

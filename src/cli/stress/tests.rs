@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::*;
-use crate::field::{HoldKind, LoadKind, Region};
+use crate::field::{self, HoldKind, LoadKind, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::vector::{add, cross, distance, norm, scale, sub};
 

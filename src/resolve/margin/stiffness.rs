@@ -1,9 +1,10 @@
 //! How far the part gives under its loads against what is allowed.
 
+use crate::catalogue::figures;
 use crate::fits::SourceKind;
 use crate::quantity::Length;
 use crate::resolve::strength;
-use crate::resolve::world::at;
+use crate::resolve::world::{World, at};
 
 use super::{Asked, Band, Margin, Source, Told, times};
 
@@ -13,6 +14,59 @@ fn foam_stiffness(filled: f64) -> f64 {
     filled.clamp(0.01, 1.0).powi(2)
 }
 
+/// How far a load is from buckling the part.
+pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
+    let stated = asked.world.spec.loads.get(asked.about.index)?;
+    let strength::Buckling { times: times_solid, working, settled } =
+        strength::buckling(asked.world, asked.about.index, asked.choice[at::MATERIAL]?)?;
+    if times_solid > asked.world.knowledge.catalogue.value(figures::BUCKLING_FAR) {
+        return None;
+    }
+    if !settled {
+        return Some(asked.not_shown(|| Told {
+            demand: stated.size().map_or(String::new(), |s| s.to_string()),
+            capacity: "not known".to_owned(),
+            basis: format!("where it buckles still hangs on the grid; {working}"),
+            at: vec![stated.span],
+            ..Told::default()
+        }));
+    }
+    let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
+    let share = if infill > super::SOLID { 1.0 } else { foam_stiffness(infill) };
+    let ratio = times_solid * share;
+    Some(Margin {
+        ratio: Some(ratio),
+        ratio_at_best: Some(times_solid),
+        told: asked.words(|| {
+            let size = stated.size().map_or(String::new(), |s| s.to_string());
+            let foam = match share < 1.0 {
+                false => String::new(),
+                true => format!("; as a foam of {:.0} % throughout: x {share:.3}", infill * 100.0),
+            };
+            // Stiffness in bending grows with the width and the cube of the depth.
+            let thicker = match ratio < 1.0 {
+                true => format!(
+                    "; would hold {:.0} % thicker and wider throughout, by the law of sections",
+                    100.0 * (ratio.powf(-0.25) - 1.0)
+                ),
+                false => String::new(),
+            };
+            Told {
+                demand: size.clone(),
+                capacity: format!("buckles at {:.2} times that, its factor counted", ratio),
+                spare: times(ratio),
+                basis: format!("{working}{foam}{thicker}"),
+                at: vec![stated.span],
+                source: vec![
+                    Source::of(SourceKind::Computed, "geometric stiffness of the field"),
+                    Source::of(SourceKind::FromMemory, "modulus and most reductions"),
+                ],
+            }
+        }),
+        ..asked.margin()
+    })
+}
+
 pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     let limit = asked.world.spec.deflection.as_ref()?;
     let allowed = || format!("{} allowed", limit.limit.value);
@@ -20,7 +74,7 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
         return Some(asked.not_shown(|| Told {
             demand: "not known".to_owned(),
             capacity: allowed(),
-            basis: "no load could be placed on the mesh, or no modulus is known".to_owned(),
+            basis: why_not(asked.world),
             at: vec![limit.limit.span],
             ..Told::default()
         }));
@@ -51,10 +105,19 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
             },
             at: vec![limit.limit.span],
             source: vec![
-                Source::of(SourceKind::Computed, "beam statics"),
+                Source::of(SourceKind::Computed, "elasticity of the field"),
                 Source::of(SourceKind::FromMemory, "modulus and most reductions"),
             ],
         }),
         ..asked.margin()
     })
+}
+
+/// Says why no deflection is known.
+fn why_not(world: &World<'_>) -> String {
+    let unsolved = world.part.fields.iter().find_map(|f| match f {
+        Err(why) => Some(why.clone()),
+        Ok(solved) => solved.unsettled_displacement.clone(),
+    });
+    unsolved.unwrap_or_else(|| "there is no load, or no modulus is known".to_owned())
 }

@@ -116,6 +116,8 @@ words! {
         Load = "load",
         /// All loads that can act at once.
         LoadsTogether = "loads-together",
+        /// The load at which what is pressed gives way sideways, against the load.
+        Buckling = "buckling",
         /// A blow or a drop.
         Impact = "impact",
         /// How far it gives under load.

@@ -1,0 +1,223 @@
+//! What a load does to the part, solved once for all materials and ways up, and kept.
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::{Asked, Case};
+use crate::field::{self, HoldKind, Solution, Stress};
+use crate::geometry::codec::coded;
+use crate::geometry::rays::Rays;
+use crate::geometry::vector::Vector;
+use crate::resolve::part::{Memory, Part};
+use crate::semantics::spec::FitFunction;
+
+/// The answer to a load, or why there is none.
+pub type Answer = Result<Arc<Solved>, String>;
+
+/// A place that may decide, and the stress there averaged over about a bead: xx, yy, zz, xy, yz, zx in MPa.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spot {
+    pub at: Vector,
+    pub stress: Stress,
+    /// How far the part reaches there across the direction of the governing stress, along two axes of the file, mm.
+    pub section_mm: [f64; 2],
+}
+
+/// What a load does to the solid part, alike in all directions. Stresses are those of any modulus; displacements are to be
+/// divided by it, the buckling factor multiplied.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solved {
+    pub spots: Vec<Spot>,
+    /// How far apart the two grids are, as a part of the stress.
+    pub apart: f64,
+    /// What stresses may be larger by: what the grids are apart, and twice that where they are not settled.
+    pub doubt: f64,
+    /// The loaded patch's displacement in the load's direction, times the modulus, on the finer and the coarser grid: N/mm.
+    pub displacement: [f64; 2],
+    /// The lowest buckling factor over the modulus, 1/MPa, on both grids, where anything is pressed.
+    pub buckling: Option<[f64; 2]>,
+    /// Why the stresses still hang on the grid, where they do.
+    pub unsettled: Option<String>,
+    /// Why the displacement does, where it does.
+    pub unsettled_displacement: Option<String>,
+    pub cells: usize,
+    pub cell_mm: f64,
+    /// Whether what the part rests on only pushes: loads then cannot be added.
+    pub rests: bool,
+    pub holds: Vec<String>,
+    /// What was taken for granted, and what hangs on it.
+    pub assumed: Vec<(String, String)>,
+}
+
+/// A spot and the assumptions as they are kept.
+struct Kept {
+    numbers: Vec<f64>,
+    texts: Vec<String>,
+    displacement: [f64; 2],
+    buckling: Option<[f64; 2]>,
+    unsettled: Option<String>,
+    unsettled_displacement: Option<String>,
+    cells: usize,
+    rests: bool,
+    holds: Vec<String>,
+}
+
+coded! {
+    Kept { numbers, texts, displacement, buckling, unsettled, unsettled_displacement, cells, rests, holds }
+}
+
+impl Solved {
+    fn to_bytes(&self) -> Vec<u8> {
+        let spots = self.spots.iter().flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm));
+        let kept = Kept {
+            numbers: [self.apart, self.doubt, self.cell_mm].into_iter().chain(spots).collect(),
+            texts: self.assumed.iter().flat_map(|(a, b)| [a.clone(), b.clone()]).collect(),
+            displacement: self.displacement,
+            buckling: self.buckling,
+            unsettled: self.unsettled.clone(),
+            unsettled_displacement: self.unsettled_displacement.clone(),
+            cells: self.cells,
+            rests: self.rests,
+            holds: self.holds.clone(),
+        };
+        crate::geometry::codec::bytes(&kept)
+    }
+
+    fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        let kept: Kept = crate::geometry::codec::whole(bytes)?;
+        let (&[apart, doubt, cell_mm], spots) = kept.numbers.split_first_chunk::<3>()?;
+        // A place, its stress and two lengths.
+        let (spots, rest) = spots.as_chunks::<11>();
+        let spot = |&[x, y, z, a, b, c, d, e, f, g, h]: &[f64; 11]| Spot {
+            at: [x, y, z],
+            stress: [a, b, c, d, e, f],
+            section_mm: [g, h],
+        };
+        let (assumed, odd) = kept.texts.as_chunks::<2>();
+        (rest.is_empty() && odd.is_empty()).then(|| Self {
+            spots: spots.iter().map(spot).collect(),
+            apart,
+            doubt,
+            displacement: kept.displacement,
+            buckling: kept.buckling,
+            unsettled: kept.unsettled,
+            unsettled_displacement: kept.unsettled_displacement,
+            cells: kept.cells,
+            cell_mm,
+            rests: kept.rests,
+            holds: kept.holds,
+            assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
+        })
+    }
+
+    /// Returns the same for a load so many times as large.
+    pub fn times(&self, ratio: f64) -> Self {
+        let spot = |s: &Spot| Spot { stress: s.stress.map(|c| c * ratio), ..*s };
+        Self {
+            spots: self.spots.iter().map(spot).collect(),
+            displacement: self.displacement.map(|d| d * ratio),
+            buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
+            ..self.clone()
+        }
+    }
+}
+
+/// Solves every load of a spec; the answers are in its order.
+pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Vec<Answer> {
+    asked
+        .spec
+        .loads
+        .par_iter()
+        .map(|load| {
+            let case = Case::of(asked, load).map_err(|unsaid| unsaid.words())?;
+            let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
+            solve(&case, asked.part, &options(snaps), memory)
+        })
+        .collect()
+}
+
+/// How a case is solved.
+pub fn options(snaps: bool) -> field::Options<'static> {
+    let usual = field::Options::default();
+    field::Options { off_edges_mm: if snaps { field::OFF_SNAP_ROOTS_MM } else { usual.off_edges_mm }, ..usual }
+}
+
+fn solve(case: &Case, part: &Part, options: &field::Options<'_>, memory: Option<&(dyn Memory + Sync)>) -> Answer {
+    let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
+    let question =
+        format!("{:?} {:?} {:?} {} {ups:?} {:?}", case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm);
+    if let Some(known) = memory.and_then(|m| Solved::from_bytes(&m.recall_answer(&question)?)) {
+        return Ok(Arc::new(Solved { assumed: case.assumed.clone(), ..known }));
+    }
+    let (mut solution, mut buckling) = (None, None);
+    for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
+        // What is slender enough to buckle shows it on few cells; what is stout, on none.
+        // The second time at once as fine as that many cells allow.
+        let cell_mm = (turn > 0).then_some(0.0);
+        let options = field::Options {
+            most_cells,
+            cell_mm,
+            buckling: turn == 0,
+            off: &case.off,
+            off_mm: case.off_mm,
+            ..*options
+        };
+        let found = field::solve(&part.mesh, &case.holds, &case.loads, &options).map_err(|refused| {
+            let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
+            format!("{}{}", refused.why, at.unwrap_or_default())
+        })?;
+        let enough = found.converged && found.apart() <= field::NEAR;
+        if turn == 0 {
+            buckling = found.buckling.map(|b| [b.value, b.coarse]);
+        }
+        solution = Some(found);
+        if enough {
+            break;
+        }
+    }
+    let solution = solution.ok_or("nothing was solved")?;
+    let solved = Solved { buckling, ..Solved::of(&solution, case, &ups, options.ball_mm, &part.rays()) };
+    if let Some(memory) = memory {
+        memory.keep_answer(&question, &solved.to_bytes());
+    }
+    Ok(Arc::new(solved))
+}
+
+impl Solved {
+    fn of(s: &Solution, case: &Case, ups: &[Vector], ball_mm: f64, rays: &Rays<'_>) -> Self {
+        let told = s.telling(ups, &field::RANKING, ball_mm, field::TELLING);
+        let apart = s.apart();
+        let moved = s.loads.iter().map(|l| l.displacement);
+        let moved =
+            moved.map(|a| (a.value - a.coarse).abs() / a.value.abs().max(f64::MIN_POSITIVE)).fold(0.0, f64::max);
+        // What two grids are apart bounds what a still finer one would add, twice over where that falls off slowly.
+        let unless = |bounded: bool| s.unsettled.clone().filter(|_| !bounded || !s.converged);
+        let count = s.loads.len().max(1) as f64;
+        let mean =
+            |of: &dyn Fn(&field::Answer) -> f64| s.loads.iter().map(|l| of(&l.displacement)).sum::<f64>() / count;
+        Self {
+            spots: told
+                .into_iter()
+                .map(|(at, stress)| Spot { at, stress, section_mm: field::reach_across(rays, at, &stress) })
+                .collect(),
+            apart,
+            doubt: 1.0 + if s.settled { apart } else { 2.0 * apart },
+            displacement: [mean(&|a| a.value), mean(&|a| a.coarse)],
+            buckling: s.buckling.map(|b| [b.value, b.coarse]),
+            unsettled: unless(apart <= field::BOUNDED_STRESS),
+            unsettled_displacement: unless(moved <= field::BOUNDED_DISPLACEMENT),
+            cells: s.cells,
+            cell_mm: s.cell_mm,
+            rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),
+            holds: case.holds.iter().map(|h| h.name.clone()).collect(),
+            assumed: case.assumed.clone(),
+        }
+    }
+}
+
+/// Returns the direct stress in a direction.
+pub fn along(s: &Stress, way: Vector) -> f64 {
+    let [x, y, z] = way;
+    s[0] * x * x + s[1] * y * y + s[2] * z * z + 2.0 * (s[3] * x * y + s[4] * y * z + s[5] * z * x)
+}
