@@ -6,6 +6,7 @@ use super::*;
 use crate::field::{self, HoldKind, LoadKind, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::vector::{add, cross, distance, norm, scale, sub};
+use crate::resolve::elastic::solve_all;
 
 fn root() -> std::path::PathBuf {
     std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -102,6 +103,85 @@ fn looked_at(folder: &std::path::Path) -> usize {
     let _ = std::fs::remove_dir_all(here.parent().unwrap());
     assert!(!found.iter().any(Diagnostic::is_error), "{found:?}");
     seen
+}
+
+/// What a load is judged by, on the few cells of a decision, against the truths: by how much the stress across and between
+/// layers of each axis, the displacement and the buckling factor would be underrated, at most, what the grids are apart
+/// counted as it is in a margin. Returns how many bodies were judged, how many are not shown, and what is underrated.
+fn judged(folder: &std::path::Path) -> (usize, Vec<String>, Vec<String>) {
+    let here = tempfile(folder);
+    let truths: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("truths.json")).unwrap()).unwrap();
+    let world = World::around(&here, true).unwrap();
+    let (mut count, mut open, mut under) = (0, Vec::new(), Vec::new());
+    let (found, _) = pipeline::with_parts(&world, &here, &Options::default(), &mut |asked, name| {
+        count += 1;
+        let load = asked.spec.loads[0].name.value.as_str();
+        let truth = &truths["bodies"][name]["results"][load];
+        let solved = match &solve_all(asked, None)[0] {
+            Ok(solved) => std::sync::Arc::clone(solved),
+            Err(why) => return open.push(format!("{name}: {why}")),
+        };
+        if let Some(why) = &solved.unsettled {
+            return open.push(format!("{name}: {why}"));
+        }
+        let mut hold = |what: &str, judged: f64, truth: f64| {
+            if judged < 0.95 * truth {
+                under.push(format!("{name} {what}: {judged:.4} for {truth:.4}"));
+            }
+        };
+        for (axis, up) in [("x", [1.0, 0.0, 0.0]), ("y", [0.0, 1.0, 0.0]), ("z", [0.0, 0.0, 1.0])] {
+            // Places are kept for the ways up that the part has.
+            let known = asked.part.poses.iter().any(|p| crate::geometry::vector::dot(p.pose.up, up).abs() > 0.999);
+            if !known {
+                continue;
+            }
+            let means = |figure: &str| truth["layers"][axis][figure]["1.0"]["away"]["value"].as_f64().unwrap_or(0.0);
+            for [across, between] in field::RANKING {
+                // How far the stress goes, of a strength of one along the layers.
+                let goes = |spot: &crate::resolve::elastic::solved::Spot| {
+                    let [a, n, t] = field::in_layers(&spot.stress, up);
+                    (a * a + (n / across).powi(2) + (t / between).powi(2)).sqrt()
+                };
+                let judged = solved.doubt * solved.spots.iter().map(goes).fold(0.0, f64::max);
+                hold(&format!("across {axis}"), judged, means("across_MPa") / across);
+                hold(&format!("between {axis}"), judged, means("shear_MPa") / between);
+            }
+        }
+        let [fine, coarse] = solved.displacement.map(f64::abs);
+        if solved.unsettled_displacement.is_none() {
+            let want = truth["displacement_mm"]["value"].as_f64().unwrap().abs();
+            hold("displacement", (fine + (fine - coarse).abs()) / 3300.0, want);
+        }
+        if let (Some([fine, coarse]), Some(want)) = (solved.buckling, truth["buckling_factor"]["value"].as_f64()) {
+            let apart = (fine - coarse).abs() / fine.max(coarse);
+            let judged = 3300.0 * fine.min(coarse) / (1.0 + apart);
+            // Beyond a hundred times the load it is not spoken of.
+            if apart < field::BOUNDED_DISPLACEMENT && want < 100.0 {
+                hold("buckling", 1.0 / judged, 1.0 / want);
+            }
+        }
+    });
+    let _ = std::fs::remove_dir_all(here.parent().unwrap());
+    assert!(!found.iter().any(Diagnostic::is_error), "{found:?}");
+    (count, open, under)
+}
+
+#[test]
+fn nothing_holds_where_the_truth_breaks() {
+    let (count, open, under) = judged(&root().join("tests/strength"));
+    assert_eq!((count, under), (8, Vec::new()));
+    assert!(open.len() <= 1, "{open:#?}");
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "a minute: cargo test nothing_holds -- --include-ignored")]
+fn nothing_holds_where_any_truth_breaks() {
+    let all = root().join("../shared/strength");
+    if all.join("truths.json").exists() {
+        let (count, open, under) = judged(&all);
+        assert_eq!((count, under), (31, Vec::new()));
+        assert!(open.len() <= 3, "{open:#?}");
+    }
 }
 
 /// Lays the spec, with the parts whose meshes are there, beside copies of the meshes.
