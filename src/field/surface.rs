@@ -126,7 +126,8 @@ impl Surface<'_> {
             let (out, beyond) = r.off(p);
             (out - r.radius).abs() + beyond
         };
-        let near = |r: &Round| far(r) <= NEAR_ROUND.max(NEAR_ROUND_SHARE * r.radius);
+        // Of a wide one a share of the radius would reach to other faces.
+        let near = |r: &Round| far(r) <= (NEAR_ROUND_SHARE * r.radius).clamp(NEAR_ROUND, 2.0 * NEAR_ROUND);
         let listed = self.rounds().into_iter().filter(near).min_by(|a, b| far(a).total_cmp(&far(b)));
         listed.or_else(|| self.grown(p).filter(near))
     }
