@@ -5,6 +5,7 @@
 //! calls them.
 
 mod closed;
+mod opening;
 mod place;
 mod surface;
 

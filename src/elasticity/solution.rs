@@ -1,5 +1,7 @@
 //! Solving until the figures no longer hang on the grid, and what is read off a solution.
 
+use rayon::prelude::*;
+
 use super::buckling;
 use super::cut::Columns;
 use super::law::Stiffness;
@@ -463,6 +465,17 @@ impl Solution {
     pub fn stress(&self, centre: Point, radius_mm: f64) -> Option<Stress> {
         let points = super::stress::ball(400);
         self.body.field().mean(centre, radius_mm, &points).map(|m| m.0)
+    }
+
+    /// Returns the mean stresses over balls about some places; none where a place is left out (nothing is to be said there, or
+    /// it is too near a hold) or not in the body.
+    pub fn stresses(&self, places: &[Point], radius_mm: f64) -> Vec<Option<Stress>> {
+        let (points, field) = (super::stress::ball(400), self.body.field());
+        let of = |&p: &Point| {
+            let said = !self.body.off.iter().any(|n| n.touches(p));
+            said.then(|| field.mean(p, radius_mm, &points)).flatten().map(|m| m.0)
+        };
+        places.par_iter().with_min_len(2).map(of).collect()
     }
 
     /// Returns the displacement at a point of the body, times the reference modulus.

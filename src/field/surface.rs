@@ -353,7 +353,7 @@ impl Cylinder {
 }
 
 /// Returns the facets reached from one over edges, as far as they are wanted, at most so many.
-fn spread(twins: &[u32], start: u32, most: usize, wanted: impl Fn(u32) -> bool) -> Vec<u32> {
+pub(super) fn spread(twins: &[u32], start: u32, most: usize, wanted: impl Fn(u32) -> bool) -> Vec<u32> {
     let (mut list, mut seen) = (vec![start], BTreeSet::from([start]));
     let mut at = 0;
     while at < list.len() && list.len() < most {
