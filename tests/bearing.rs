@@ -187,6 +187,38 @@ fn a_shock_comes_on_top_of_what_hangs_there() {
     assert!((both - shock / 1.5).abs() < 0.1, "{shock}, {both}");
 }
 
+/// A load that lifts what another presses down is not counted on: it may be gone.
+#[test]
+fn a_load_that_relieves_another_is_not_counted_on() {
+    let load = |name: &str, way: &str| {
+        format!(
+            "  load \"{name}\" {{ force 6 N toward {way} at face \"end\"; fixed at face \"root\"; held 1 day; factor 1 }}\n"
+        )
+    };
+    let pin = "  pin material PETG because \"to compare\"\n  pin build-up solid because \"to compare\"";
+    let recipe = bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{}{}{pin}", load("a", "-z"), load("b", "+z")));
+    let ratio = |what: &str| margin(&recipe, what).ratio.unwrap();
+    let worse = ratio("load \"a\"").min(ratio("load \"b\""));
+    let both = ratio("loads \"a\" and \"b\" together");
+    assert!((both / worse - 1.0).abs() < 0.01, "{both} together, {worse} the worse");
+}
+
+/// A bar that lies on a face and is screwed to nothing there: two loads are solved as one, and shown.
+#[test]
+fn loads_on_a_part_that_rests_are_solved_at_once() {
+    let load = |name: &str, force: f64| {
+        format!(
+            "  load \"{name}\" {{ force {force} N toward -z at face \"top\"; rests on face \"bottom\"; fixed at face \"root\"; held 1 day; factor 1 }}\n"
+        )
+    };
+    let rest = "  face \"top\" toward +z\n  face \"bottom\" toward -z\n  pin material PETG because \"to compare\"\n  pin build-up solid because \"to compare\"";
+    let two = bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{}{}{rest}", load("a", 40.0), load("b", 60.0)));
+    let one = bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{}{rest}", load("a", 100.0)));
+    let (one, two) = (margin(&one, "load \"a\""), margin(&two, "loads \"a\" and \"b\" together"));
+    let (one, both) = (one.ratio.unwrap(), two.ratio.unwrap_or_else(|| panic!("{two:?}")));
+    assert!((both / one - 1.0).abs() < 0.02, "{both} in two, {one} in one");
+}
+
 #[test]
 fn loads_of_unlike_holds_are_judged_alone_and_that_is_said() {
     let recipe = bar(

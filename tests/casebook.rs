@@ -16,13 +16,12 @@ use checks::misses;
 /// Row, check as the index or the score calls it, and the issue that makes it pass.
 const WAITS: &[(&str, &str, &str)] = &[
     ("J08", "demand:coil<=3.6", "the field has 1.9 MPa at the fillet (settled on finer grids too), the beam 1.4"),
-    ("J13", "says:thick|higher|deeper|wall of|section of|mm high", "stress: what section would hold"),
-    ("J20", "status", "fits: a torque in a square socket"),
-    ("J20", "exit", "fits: a torque in a square socket"),
-    ("J20", "pose", "fits: a torque in a square socket"),
-    ("J20", "material", "fits: a torque in a square socket"),
-    ("J20", "supports", "fits: a torque in a square socket"),
-    ("J20", "margin:turn", "fits: a torque in a square socket"),
+    ("J20", "status", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J20", "exit", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J20", "pose", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J20", "material", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J20", "supports", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J20", "margin:turn", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
     ("J22", "model:seat:28.0..28.5", "which way up: what a seat's pose costs"),
 ];
 

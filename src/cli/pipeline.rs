@@ -485,10 +485,11 @@ fn measured(
     if solve && !spec.loads.is_empty() {
         let tools = bench.map(|bench| bench.fit_tools).unwrap_or_default();
         let fits = resolve::matching::find(spec, &part.features, &tools, &job.loaded.catalogue);
-        part.fields = resolve::elastic::solve_all(
+        let fields = resolve::elastic::solve_all(
             Asked { spec, part: &part, fits: &fits, spot_mm: job.spot_mm() },
             Some(&memory),
         );
+        (part.fields, part.at_once) = (fields.each, fields.at_once);
     }
     Some((part, digest))
 }

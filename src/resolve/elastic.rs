@@ -3,14 +3,16 @@
 //! What the spec does not say is not guessed: without a stated hold there is no problem, and so no stress. What is taken
 //! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
 
+pub mod at_once;
 pub mod solved;
 
-pub use solved::{Answer, options, solve_all};
+pub use at_once::{AtOnce, options, solve_all};
+pub use solved::Answer;
 
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
-use crate::geometry::vector::{Vector, dot, scale, sub};
+use crate::geometry::vector::{Vector, dot, normalise, scale, sub};
 use crate::quantity::{Length, trim_number};
 use crate::semantics::spec::{Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
@@ -385,6 +387,13 @@ impl<'a> Making<'a> {
             self.in_round(&round, 1.0, case);
             return Ok(());
         }
+        if self.load.torque.is_some()
+            && let Some(walls) =
+                self.surface.walls_about(p, normalise(self.direction()), self.load.extent.map(lengthwise))
+        {
+            self.lay(case, walls, 1.0);
+            return Ok(());
+        }
         let extent = match self.load.extent {
             Some(extent) => in_mm(extent),
             None => field::Extent::Across(self.spot(case)),
@@ -479,6 +488,14 @@ impl<'a> Making<'a> {
 
 fn nowhere() -> Unsaid {
     Unsaid::new("a place is not on the part", "give it in the coordinates of the mesh")
+}
+
+/// Returns how far along an opening a stated size reaches, mm.
+fn lengthwise(extent: Extent) -> f64 {
+    match in_mm(extent) {
+        field::Extent::Across(d) => d,
+        field::Extent::Over([a, b]) => a.max(b),
+    }
 }
 
 fn in_mm(extent: Extent) -> field::Extent {

@@ -87,6 +87,8 @@ pub struct Margin {
     pub ratio: Option<f64>,
     /// The same at best, where the truth lies between the two: of a filled part no more is known than foam and solid.
     pub ratio_at_best: Option<f64>,
+    /// What would hold in place of what breaks, where that is known.
+    pub would_hold: Option<String>,
     /// The same with the low end, where the ratio takes what is usual.
     pub ratio_at_worst: Option<f64>,
     /// Capacity less demand, of what is not a matter of multiples.
@@ -138,6 +140,7 @@ impl Margin {
             capacity: None,
             ratio: None,
             ratio_at_best: None,
+            would_hold: None,
             ratio_at_worst: None,
             spare: None,
             room: None,
@@ -163,6 +166,7 @@ impl Margin {
             shown: none.of(shown),
             ratio: none.of(self.ratio),
             ratio_at_best: none.of(self.ratio_at_best),
+            would_hold: none.of(self.would_hold.as_deref().map(Text::shared)),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),
             room: none.of(self.room),

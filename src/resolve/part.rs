@@ -87,6 +87,8 @@ pub struct Part {
     pub loads: Vec<Option<LoadPath>>,
     /// What each load does to the part, in the order of the spec; empty before it is solved.
     pub fields: Vec<elastic::Answer>,
+    /// What those do that act at once.
+    pub at_once: Vec<elastic::AtOnce>,
     pub features: Arc<Features>,
     /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
     /// the mesh does not tell inside from outside.
@@ -202,6 +204,21 @@ struct Question<'q> {
     spot: Spot,
 }
 
+/// Returns what loads of a spec do at once, as loads of another that are the same by name and all grown alike.
+fn at_once_as(one: &elastic::AtOnce, spec: &Spec, other: &Spec) -> Option<elastic::AtOnce> {
+    let size = |load: &Load| load.size().map(|q| q.si);
+    let beside = |&was: &usize| {
+        let was = spec.loads.get(was)?;
+        let now = other.loads.iter().position(|l| l.name.value == was.name.value)?;
+        Some((now, size(other.loads.get(now)?)? / size(was)?))
+    };
+    let (loads, ratios): (Vec<usize>, Vec<f64>) =
+        one.loads.iter().map(beside).collect::<Option<Vec<_>>>()?.into_iter().unzip();
+    let &ratio = ratios.first()?;
+    let alike = ratio.is_finite() && ratios.iter().all(|r| (r - ratio).abs() <= 1e-9 * ratio.abs());
+    alike.then(|| elastic::AtOnce { loads, answer: one.answer.clone().map(|solved| Arc::new(solved.times(ratio))) })
+}
+
 impl Part {
     /// Measures a mesh for a spec; the diagnostics say which places of the spec are not on the mesh.
     pub fn measure(
@@ -246,6 +263,7 @@ impl Part {
             faces,
             loads,
             fields: Vec::new(),
+            at_once: Vec::new(),
             features: Arc::clone(&facts.features),
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
@@ -305,6 +323,7 @@ impl Part {
                 }
             })
             .collect();
+        part.at_once = self.at_once.iter().filter_map(|one| at_once_as(one, spec, other)).collect();
         Some(part)
     }
 

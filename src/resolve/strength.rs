@@ -1,6 +1,10 @@
 //! Strength of the printed part under each load, by pose and material: stresses of the field turned into layer axes,
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
+mod at_once;
+
+pub use at_once::{Between, together};
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -80,7 +84,8 @@ fn retention(catalogue: &Catalogue, material: Option<&Material>) -> Retention {
     }
 }
 
-fn sudden(load: &Load) -> f64 {
+/// Returns what a load strains the part more for coming on suddenly.
+pub fn sudden(load: &Load) -> f64 {
     if load.course.value == Course::Shock { SUDDEN } else { 1.0 }
 }
 
@@ -118,6 +123,15 @@ fn solved<'w>(world: &'w World<'_>, load: usize) -> Result<&'w Solved, String> {
     }
 }
 
+/// Returns a solution that may decide; the error says why another may not.
+fn settled(solved: &Solved) -> Result<&Solved, String> {
+    let cell = || crate::quantity::significant(solved.cell_mm);
+    match &solved.unsettled {
+        None => Ok(solved),
+        Some(why) => Err(format!("the stress is not settled on {} cells of {} mm: {why}", solved.cells, cell())),
+    }
+}
+
 /// What loads do to a part, kept for all worlds that ask of the same loads whatever the size they give them: stresses and the
 /// place where a material fails first are those of the size stated first, and grow with it.
 #[derive(Debug, Default)]
@@ -125,6 +139,7 @@ pub struct LoadFacts {
     /// By load and pose.
     stresses: Memo<(usize, usize), Option<Arc<Stresses>>>,
     weakest: Memo<Weakest, Option<usize>>,
+    together: Memo<at_once::Sum, Option<at_once::Worst>>,
 }
 
 /// What the place where a material fails first hangs on; heat, time and factors count for all places alike.
@@ -259,7 +274,8 @@ fn pull(stress: f64) -> &'static str {
     if stress < 0.0 { "compression" } else { "tension" }
 }
 
-fn place(at: Vector) -> String {
+/// Returns a place as people read it.
+pub fn place(at: Vector) -> String {
     let [x, y, z] = at.map(|c| crate::quantity::trim_number(c, 1));
     format!("({x}, {y}, {z}) mm")
 }
@@ -280,14 +296,7 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 /// Returns the margin of a load in a material and pose; the error says what is missing.
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
     let stated = world.spec.loads.get(load).ok_or("no such load")?;
-    let solved = solved(world, load)?;
-    if let Some(why) = &solved.unsettled {
-        return Err(format!(
-            "the stress is not settled on {} cells of {} mm: {why}",
-            solved.cells,
-            crate::quantity::significant(solved.cell_mm)
-        ));
-    }
+    let solved = settled(solved(world, load)?)?;
     let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
     let mut assumed = solved.assumed.clone();
@@ -338,6 +347,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
 /// The thickness of the part at a place, square to its surface there.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thick {
+    pub at: Vector,
     pub mm: f64,
     /// What would hold, all else alike.
     pub wanted_mm: f64,
@@ -353,7 +363,7 @@ fn thick(part: &Part, solved: &Solved, spot: &Spot, margin: f64) -> Option<Thick
     let along = |s: &Spot| solved::along(&s.stress, way);
     let bends = solved.spots.iter().any(|s| norm(sub(s.at, across)) < 0.5 * mm && along(s) * value < 0.0);
     let wanted_mm = mm * if bends { margin.powf(-0.5) } else { 1.0 / margin };
-    (margin > 0.0 && wanted_mm.is_finite()).then_some(Thick { mm, wanted_mm, bends })
+    (margin > 0.0 && wanted_mm.is_finite()).then_some(Thick { at: spot.at, mm, wanted_mm, bends })
 }
 
 /// The hand sum beside the field: beam statics at the section that is stressed most.
@@ -366,57 +376,6 @@ fn by_hand(world: &World<'_>, load: usize, raise: f64) -> Option<String> {
         worst.area_mm2,
         place(worst.centre)
     ))
-}
-
-/// Returns the margin a load has by the strength that is left for another one, which is over sooner or comes more often; the
-/// low end of everything, as in [`margin`].
-fn margin_under(world: &World<'_>, load: usize, other: usize, material: usize, pose: usize) -> Option<f64> {
-    let (stated, under) = (world.spec.loads.get(load)?, world.spec.loads.get(other)?);
-    let entry = *world.bench.materials.get(material)?;
-    let warm = [stated, under].into_iter().filter_map(|l| l.temperature).map(|t| t.value);
-    let temperature =
-        warm.chain(world.heat(material).map(|h| h.temperature)).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
-    let catalogue = world.knowledge.catalogue;
-    let asked = factor(world.spec, stated, catalogue);
-    let reduced = Reduction::of(under, entry, temperature, asked, catalogue, &mut Vec::new()).ok()?;
-    let solved = solved(world, load).ok().filter(|s| s.unsettled.is_none() && !s.rests)?;
-    Some(first_to_fail(world, load, pose, material, Pick::Low, &reduced.low)?.0.margin / solved.doubt)
-}
-
-/// Loads acting at once that are judged by the strength left for each of them in turn; more are judged each by its own.
-const MOST_TOGETHER: usize = 16;
-
-/// Returns the margin that loads acting at once leave, and each one's own share in it: the inverse of its margin.
-///
-/// Of loads that are held for unlike times, strength is that for the one over soonest, and of those held longer again for the
-/// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
-/// practice for plastics). `None` where the stress of one of them is not known.
-pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Option<(f64, Vec<f64>)> {
-    let catalogue = world.knowledge.catalogue;
-    let span = |l: usize| held(world.spec.loads.get(l)?, catalogue, &mut Vec::new()).ok();
-    let lasting: Vec<f64> = loads.iter().map(|&l| span(l).map_or(0.0, Duration::to_s)).collect();
-    let sudden =
-        loads.iter().copied().find(|&l| world.spec.loads.get(l).is_some_and(|l| l.course.value != Course::Steady));
-    if loads.len() > MOST_TOGETHER {
-        let shares: Option<Vec<f64>> =
-            loads.iter().map(|&l| Some(1.0 / margin_under(world, l, l, material, pose)?.max(0.0))).collect();
-        return shares.map(|shares| (1.0 / shares.iter().sum::<f64>(), shares));
-    }
-    // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
-    let by = loads.iter().zip(&lasting).filter(|(l, _)| sudden.is_none_or(|one| one == **l));
-    let mut worst: Option<(f64, Vec<f64>)> = None;
-    for (&one, &lasts) in by {
-        let share = |(&l, &other): (&usize, &f64)| {
-            let there = sudden.is_some() || other >= lasts;
-            if there { Some(1.0 / margin_under(world, l, one, material, pose)?.max(0.0)) } else { Some(0.0) }
-        };
-        let shares: Vec<f64> = loads.iter().zip(&lasting).map(share).collect::<Option<_>>()?;
-        let margin = 1.0 / shares.iter().sum::<f64>();
-        if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
-            worst = Some((margin, shares));
-        }
-    }
-    worst
 }
 
 /// Returns the strengths of a material as printed, with what the moisture of the air leaves of them. Pressed layers do not

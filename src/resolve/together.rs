@@ -1,9 +1,10 @@
 //! Loads that act at once: which they are, and what they leave of the part between them.
 //!
 //! Unless a load is said to act alone, every steady load counts as being there all the time, and each shock and each cyclic
-//! load as coming on top of all of them. What each takes of the strength, the inverse of its margin, is added
-//! (`strength::together`). That is on the safe side: the loads need not strain the same place, nor the same way.
+//! load as coming on top of all of them. Their stresses are added place by place (`strength::together`).
 
+use crate::quantity::trim_number;
+use crate::resolve::strength::Between;
 use crate::semantics::spec::{Course, Load, Spec};
 
 /// Returns the loads that act together with one, itself among them, in the order of the spec; `None` where it has none
@@ -35,12 +36,31 @@ pub fn names(spec: &Spec, loads: &[usize]) -> String {
     }
 }
 
-/// Says what each of some loads takes of the strength.
-pub fn shares_words(spec: &Spec, loads: &[usize], shares: &[f64]) -> String {
-    let named = loads.iter().zip(shares).take(MOST_NAMED);
-    let named: Vec<String> = named.map(|(&l, s)| format!("{:.0} % for {}", s * 100.0, names(spec, &[l]))).collect();
-    let rest = if loads.len() > named.len() { " + those of the others" } else { "" };
-    format!("what each takes of the strength left for the one over soonest: {}{rest}", named.join(" + "))
+/// Says where some loads take most of the strength between them, and what each takes there.
+pub fn between_words(spec: &Spec, loads: &[usize], between: &Between) -> String {
+    let at = between.at.map(|c| trim_number(c, 1)).join(", ");
+    if between.shares.is_empty() {
+        return format!(
+            "elasticity of the solid part under all of them at once, most at ({at}) mm, by the least strength left for any of them and the greatest factor"
+        );
+    }
+    let named = loads.iter().zip(&between.shares).zip(&between.counts).take(MOST_NAMED);
+    let share = |(&load, share): (&usize, &f64)| format!("{:.0} % for {}", share * 100.0, names(spec, &[load]));
+    let counted: Vec<String> = named.clone().filter(|(_, counts)| **counts).map(|(one, _)| share(one)).collect();
+    let relieving: Vec<usize> =
+        loads.iter().zip(&between.counts).filter(|(_, counts)| !**counts).map(|(&load, _)| load).collect();
+    let rest = if loads.len() > MOST_NAMED { " and those of the others" } else { "" };
+    let left_out = match relieving.is_empty() {
+        true => String::new(),
+        false => format!(
+            "; not counted there, since without it less holds or it is over by then: {}",
+            names(spec, &relieving)
+        ),
+    };
+    format!(
+        "stresses added place by place; most at ({at}) mm, where each by itself takes of the strength left for the one over soonest: {}{rest}{left_out}",
+        counted.join(", ")
+    )
 }
 
 /// Returns the loads that would act together were they of one hold, if there are such: one of each hold, and how it is held

@@ -2,15 +2,12 @@
 
 use std::sync::Arc;
 
-use rayon::prelude::*;
-
-use super::{Asked, Case};
+use super::Case;
 use crate::field::{self, HoldKind, Solution, Stress};
 use crate::geometry::codec::coded;
 use crate::geometry::rays::Rays;
 use crate::geometry::vector::Vector;
 use crate::resolve::part::{Memory, Part};
-use crate::semantics::spec::FitFunction;
 
 /// The answer to a load, or why there is none.
 pub type Answer = Result<Arc<Solved>, String>;
@@ -29,6 +26,9 @@ pub struct Spot {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solved {
     pub spots: Vec<Spot>,
+    /// The stresses where loads of the same hold may decide with it: at the same places for each of them, in the same order.
+    /// Empty where there are none, or where they cannot be added.
+    pub shared: Vec<Spot>,
     /// How far apart the two grids are, as a part of the stress.
     pub apart: f64,
     /// What stresses may be larger by: what the grids are apart, and twice that where they are not settled.
@@ -43,7 +43,7 @@ pub struct Solved {
     pub unsettled_displacement: Option<String>,
     pub cells: usize,
     pub cell_mm: f64,
-    /// Whether what the part rests on only pushes: loads then cannot be added.
+    /// Whether what the part rests on only pushes: stresses of loads then cannot be added.
     pub rests: bool,
     pub holds: Vec<String>,
     /// What was taken for granted, and what hangs on it.
@@ -69,9 +69,11 @@ coded! {
 
 impl Solved {
     fn to_bytes(&self) -> Vec<u8> {
-        let spots = self.spots.iter().flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm));
+        let all = self.spots.iter().chain(&self.shared);
+        let spots = all.flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm));
+        let own = self.spots.len() as f64;
         let kept = Kept {
-            numbers: [self.apart, self.doubt, self.cell_mm].into_iter().chain(spots).collect(),
+            numbers: [self.apart, self.doubt, self.cell_mm, own].into_iter().chain(spots).collect(),
             texts: self.assumed.iter().flat_map(|(a, b)| [a.clone(), b.clone()]).collect(),
             displacement: self.displacement,
             buckling: self.buckling,
@@ -86,7 +88,7 @@ impl Solved {
 
     fn from_bytes(bytes: &[u8]) -> Option<Self> {
         let kept: Kept = crate::geometry::codec::whole(bytes)?;
-        let (&[apart, doubt, cell_mm], spots) = kept.numbers.split_first_chunk::<3>()?;
+        let (&[apart, doubt, cell_mm, own], spots) = kept.numbers.split_first_chunk::<4>()?;
         // A place, its stress and two lengths.
         let (spots, rest) = spots.as_chunks::<11>();
         let spot = |&[x, y, z, a, b, c, d, e, f, g, h]: &[f64; 11]| Spot {
@@ -95,8 +97,10 @@ impl Solved {
             section_mm: [g, h],
         };
         let (assumed, odd) = kept.texts.as_chunks::<2>();
+        let (own, shared) = spots.split_at_checked(own as usize)?;
         (rest.is_empty() && odd.is_empty()).then(|| Self {
-            spots: spots.iter().map(spot).collect(),
+            spots: own.iter().map(spot).collect(),
+            shared: shared.iter().map(spot).collect(),
             apart,
             doubt,
             displacement: kept.displacement,
@@ -116,6 +120,7 @@ impl Solved {
         let spot = |s: &Spot| Spot { stress: s.stress.map(|c| c * ratio), ..*s };
         Self {
             spots: self.spots.iter().map(spot).collect(),
+            shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
             buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
             ..self.clone()
@@ -123,33 +128,43 @@ impl Solved {
     }
 }
 
-/// Solves every load of a spec; the answers are in its order.
-pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Vec<Answer> {
-    asked
-        .spec
-        .loads
-        .par_iter()
-        .map(|load| {
-            let case = Case::of(asked, load).map_err(|unsaid| unsaid.words())?;
-            let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
-            solve(&case, asked.part, &options(snaps), memory)
-        })
-        .collect()
-}
-
-/// How a case is solved.
-pub fn options(snaps: bool) -> field::Options<'static> {
-    let usual = field::Options::default();
-    field::Options { off_edges_mm: if snaps { field::OFF_SNAP_ROOTS_MM } else { usual.off_edges_mm }, ..usual }
-}
-
-fn solve(case: &Case, part: &Part, options: &field::Options<'_>, memory: Option<&(dyn Memory + Sync)>) -> Answer {
+/// What an answer hangs on besides the mesh, in words: two questions alike have one answer.
+pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
-    let question =
-        format!("{:?} {:?} {:?} {} {ups:?} {:?}", case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm);
-    if let Some(known) = memory.and_then(|m| Solved::from_bytes(&m.recall_answer(&question)?)) {
-        return Ok(Arc::new(Solved { assumed: case.assumed.clone(), ..known }));
+    format!("{:?} {:?} {:?} {} {ups:?} {:?}", case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm)
+}
+
+/// Returns the answer kept for a question.
+pub(super) fn recalled(case: &Case, question: &str, memory: Option<&(dyn Memory + Sync)>) -> Option<Solved> {
+    let known = memory.and_then(|m| Solved::from_bytes(&m.recall_answer(question)?))?;
+    Some(Solved { assumed: case.assumed.clone(), ..known })
+}
+
+pub(super) fn keep(solved: &Solved, question: &str, memory: Option<&(dyn Memory + Sync)>) {
+    if let Some(memory) = memory {
+        memory.keep_answer(question, &solved.to_bytes());
     }
+}
+
+/// Solves a case, or recalls its answer.
+pub(super) fn solve(
+    case: &Case,
+    part: &Part,
+    options: &field::Options<'_>,
+    memory: Option<&(dyn Memory + Sync)>,
+) -> Answer {
+    let question = question(case, part, options);
+    if let Some(known) = recalled(case, &question, memory) {
+        return Ok(Arc::new(known));
+    }
+    let (solved, _) = afresh(case, part, options)?;
+    keep(&solved, &question, memory);
+    Ok(Arc::new(solved))
+}
+
+/// Solves a case on grids as fine as its stresses ask for; with the field itself.
+pub(super) fn afresh(case: &Case, part: &Part, options: &field::Options<'_>) -> Result<(Solved, Solution), String> {
+    let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
     let (mut solution, mut buckling) = (None, None);
     for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
@@ -158,7 +173,7 @@ fn solve(case: &Case, part: &Part, options: &field::Options<'_>, memory: Option<
         let options = field::Options {
             most_cells,
             cell_mm,
-            buckling: turn == 0,
+            buckling: turn == 0 && options.buckling,
             off: &case.off,
             off_mm: case.off_mm,
             ..*options
@@ -178,10 +193,7 @@ fn solve(case: &Case, part: &Part, options: &field::Options<'_>, memory: Option<
     }
     let solution = solution.ok_or("nothing was solved")?;
     let solved = Solved { buckling, ..Solved::of(&solution, case, &ups, options.ball_mm, &part.rays()) };
-    if let Some(memory) = memory {
-        memory.keep_answer(&question, &solved.to_bytes());
-    }
-    Ok(Arc::new(solved))
+    Ok((solved, solution))
 }
 
 impl Solved {
@@ -201,6 +213,7 @@ impl Solved {
                 .into_iter()
                 .map(|(at, stress)| Spot { at, stress, section_mm: field::reach_across(rays, at, &stress) })
                 .collect(),
+            shared: Vec::new(),
             apart,
             doubt: 1.0 + if s.settled { apart } else { 2.0 * apart },
             displacement: [mean(&|a| a.value), mean(&|a| a.coarse)],

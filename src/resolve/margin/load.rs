@@ -10,18 +10,6 @@ use crate::semantics::spec::{Ask, Impact};
 
 use super::{Asked, Band, Margin, Source, Told, times};
 
-/// Returns the share of a solid's strength that a foam of it has, `0.3 f^1.5` for open cells (handbook, recalled: Gibson and
-/// Ashby, *Cellular Solids*, 2nd ed. 1997, ch. 5): less than a print of that infill bears, which has walls besides.
-fn foam_strength(filled: f64) -> f64 {
-    0.3 * filled.clamp(0.0, 1.0).powf(1.5)
-}
-
-/// How much of the inside is filled, and the share of a solid's strength that counts.
-fn filling(world: &World<'_>, choice: &Partial) -> (f64, f64) {
-    let infill = world.setting("infill", choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    (infill, if infill > super::SOLID { 1.0 } else { foam_strength(infill) })
-}
-
 /// Returns the infill, and what of the strength of a solid section the printed one has: at least (its skin alone, as thin as it is
 /// anywhere, pulled through) and at most (its skin as thick as it is anywhere, bent, with the infill as strong as its share).
 ///
@@ -44,6 +32,19 @@ fn as_printed(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> (f64
     let [p, q] = inner(skins.into_iter().fold(0.0, f64::max), 0.0);
     let bent = (p * q.powi(3)).min(p.powi(3) * q);
     (infill, [1.0 - u * v, 1.0 - bent * (1.0 - infill.clamp(0.0, 1.0))])
+}
+
+/// Says what of a section that is not solid counts.
+fn skin_words(infill: f64, [share, best]: [f64; 2], section_mm: [f64; 2]) -> String {
+    if share >= 1.0 {
+        return String::new();
+    }
+    format!(
+        "; the section there is {} mm, of which with {:.0} % infill the skin counts alone, as if pulled through: x {share:.2} \
+         (bent, and its infill counted in full: at most x {best:.2})",
+        section_mm.map(|s| trim_number(s, 1)).join(" x "),
+        infill * 100.0,
+    )
 }
 
 pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -74,6 +75,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(m.margin * share),
         // What holds by its walls alone holds filled, and what breaks with its infill counted in full breaks.
         ratio_at_best: Some(m.margin * best),
+        would_hold: thicker(&m, best),
         told: asked.words(|| Told {
             demand: format!("{:.2} MPa", m.demand_mpa),
             capacity: match share < 1.0 {
@@ -82,14 +84,14 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
             },
             spare: format!("{} ({} with typical strengths)", times(m.margin * share), times(m.typical * share)),
             basis: match share < 1.0 {
-                false => format!("{}; Tsai-Hill in the layers of this way up, solid{}", m.working, thicker(&m)),
+                false => {
+                    format!("{}; Tsai-Hill in the layers of this way up, solid{}", m.working, would_hold(&m, best))
+                }
                 true => format!(
-                    "{}; Tsai-Hill in the layers of this way up; the section there is {} mm, of which with {:.0} % infill the skin counts alone, \
-                     as if pulled through: x {share:.2} (bent, and its infill counted in full: at most x {best:.2}){}",
+                    "{}; Tsai-Hill in the layers of this way up{}{}",
                     m.working,
-                    m.section_mm.map(|s| trim_number(s, 1)).join(" x "),
-                    infill * 100.0,
-                    thicker(&m)
+                    skin_words(infill, [share, best], m.section_mm),
+                    would_hold(&m, best)
                 ),
             },
             at: vec![stated.span],
@@ -118,17 +120,23 @@ fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin) -> Option<Told> {
     })
 }
 
-/// Says how much thicker a place that breaks would have to be.
-fn thicker(m: &strength::LoadMargin) -> String {
-    match m.thick.filter(|_| m.margin < 1.0) {
-        Some(thick) => format!(
-            "; would hold with {} mm of thickness in place of {} there, by the law of sections ({})",
-            trim_number(thick.wanted_mm, 1),
+/// Says how thick a place that breaks would have to be, of which at best a share counts.
+fn thicker(m: &strength::LoadMargin, best: f64) -> Option<String> {
+    m.thick.filter(|_| m.margin < 1.0 && best > 0.0).map(|thick| {
+        let wanted_mm = thick.wanted_mm / if thick.bends { best.sqrt() } else { best };
+        format!(
+            "{} mm of thickness in place of {} mm at {}, by the law of sections ({})",
+            // Rounded up: what is said must hold.
+            trim_number((wanted_mm * 10.0).ceil() / 10.0, 1),
             trim_number(thick.mm, 1),
+            strength::place(thick.at),
             if thick.bends { "bending" } else { "pulled or pressed through" }
-        ),
-        None => String::new(),
-    }
+        )
+    })
+}
+
+fn would_hold(m: &strength::LoadMargin, best: f64) -> String {
+    thicker(m, best).map_or(String::new(), |thick| format!("; would hold with {thick}"))
 }
 
 /// What the loads that act at once with one take between them.
@@ -137,35 +145,35 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
     let all = together::combination(spec, asked.about.index)?;
     let at: Vec<_> = all.iter().filter_map(|&l| spec.loads.get(l)).map(|l| l.span).collect();
     let (material, pose) = (asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
-    let Some((margin, shares)) = strength::together(world, &all, material, pose) else {
-        return Some(asked.not_shown(|| Told {
-            demand: "not known".to_owned(),
-            basis: "the stress of one of them is not known, or what the part rests on only pushes: such loads are not added"
-                .to_owned(),
-            at,
-            ..Told::default()
-        }));
+    let between = match strength::together(world, &all, material, pose) {
+        Ok(between) => between,
+        Err(why) => {
+            return Some(asked.not_shown(|| Told {
+                demand: "not known".to_owned(),
+                basis: format!("what they do together is not known: {why}"),
+                at,
+                ..Told::default()
+            }));
+        }
     };
-    let (_, share) = filling(world, asked.choice);
-    let taken = 1.0 / (margin * share);
+    let (infill, [share, best]) = as_printed(world, asked.choice, between.section_mm);
+    let taken = 1.0 / (between.margin * share);
     Some(Margin {
         demand: Some(Band::exactly(Quantity::number(taken.min(1e6)))),
         capacity: Some(Band::exactly(Quantity::number(1.0))),
-        ratio: Some(margin * share),
-        ratio_at_best: Some(margin),
-        told: asked.words(|| {
-            let foam = if share < 1.0 { format!("; as a foam of that filling: x {share:.3}") } else { String::new() };
-            Told {
-                demand: format!("{:.0} % of what is borne", (100.0 * taken).min(1e6)),
-                capacity: "100 %".to_owned(),
-                spare: times(margin * share),
-                basis: format!(
-                    "{}; on the safe side where they do not strain the same place; `alone` in a load says that it never acts with another{foam}",
-                    together::shares_words(spec, &all, &shares)
-                ),
-                at,
-                source: vec![Source::of(SourceKind::Computed, "the sum of the margins above")],
-            }
+        ratio: Some(between.margin * share),
+        ratio_at_best: Some(between.margin * best),
+        told: asked.words(|| Told {
+            demand: format!("{:.0} % of what is borne", (100.0 * taken).min(1e6)),
+            capacity: "100 %".to_owned(),
+            spare: times(between.margin * share),
+            basis: format!(
+                "{}{}; `alone` in a load says that it never acts with another",
+                together::between_words(spec, &all, &between),
+                skin_words(infill, [share, best], between.section_mm)
+            ),
+            at,
+            source: vec![Source::of(SourceKind::Computed, "the stresses of the loads above, added")],
         }),
         ..asked.margin()
     })

@@ -204,8 +204,8 @@ impl World<'_> {
 
     /// Returns the margin loads leave together, and how it was worked out.
     fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
-        let (margin, shares) = strength::together(self, loads, material, pose)?;
-        Some((margin, together::shares_words(self.spec, loads, &shares)))
+        let between = strength::together(self, loads, material, pose).ok()?;
+        Some((between.margin, together::between_words(self.spec, loads, &between)))
     }
 
     fn bond_facts(&self, choice: &Partial) -> Option<rules::Bond> {

@@ -197,7 +197,7 @@ facts! {
         shown: bool [MATERIAL, POSE],
         /// the loads that act at once with it, itself among them, where there are others
         together: Text,
-        /// what they leave between them: 1 over the sum of 1 over each one's margin
+        /// what they leave between them, their stresses added place by place: how many times all of them could grow, of a solid
         together_margin: f64 [MATERIAL, POSE],
     }
 }
@@ -311,6 +311,8 @@ facts! {
         ratio: f64 [OF_ITS_KIND],
         /// the same at best, where the truth lies between the two: what a filled part bears is known as that of a foam and of a solid
         ratio_at_best: f64 [OF_ITS_KIND],
+        /// of a load that breaks the part, what would hold where it breaks first: the thickness square to the surface there, by the law of sections
+        would_hold: Text [OF_ITS_KIND],
         /// the same with the low end of how long the sun is borne; `ratio` takes the usual time
         ratio_at_worst: f64 [OF_ITS_KIND],
         /// capacity over what is usual beyond what must be, where that is known

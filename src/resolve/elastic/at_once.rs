@@ -1,0 +1,184 @@
+//! All loads of a spec, solved so that those of one hold can be judged together.
+//!
+//! Where holds are bonded, stresses of loads are added place by place: each is asked for at the places that may decide for any of
+//! them, or for all of them at once. Where a hold only pushes they cannot be added, and all are solved as one case.
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::solved::{self, Answer, Solved, Spot};
+use super::{Asked, Case};
+use crate::field::{self, LoadKind};
+use crate::geometry::vector::{Vector, scale};
+use crate::resolve::part::Memory;
+use crate::resolve::{strength, together};
+use crate::semantics::spec::{FitFunction, Spec};
+
+/// Loads of one hold whose stresses are kept to be added; more are judged all at once.
+pub const MOST_ADDED: usize = 16;
+
+/// Loads that act at once, as one case: sudden ones with what they strain the part more for that.
+#[derive(Debug, Clone)]
+pub struct AtOnce {
+    /// Their places in the spec, in its order.
+    pub loads: Vec<usize>,
+    pub answer: Answer,
+}
+
+/// What the loads of a spec do to the part.
+pub struct Fields {
+    /// In the order of the spec.
+    pub each: Vec<Answer>,
+    pub at_once: Vec<AtOnce>,
+}
+
+/// Solves every load of a spec, and those that act at once.
+pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fields {
+    let spec = asked.spec;
+    let case = |load| Case::of(asked, load).map_err(|unsaid| unsaid.words());
+    let solving = Solving {
+        asked,
+        cases: spec.loads.par_iter().map(case).collect(),
+        options: options(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }))),
+        memory,
+    };
+    let combinations: Vec<Vec<usize>> =
+        (0..spec.loads.len()).filter_map(|load| together::combination(spec, load)).collect();
+    let at_once: Vec<AtOnce> = combinations.into_par_iter().map(|loads| solving.at_once(loads)).collect();
+    let mut each: Vec<Option<Answer>> = vec![None; spec.loads.len()];
+    for (members, places) in added(spec, &at_once) {
+        let answers = solving.members(&members, &places);
+        for (load, answer) in members.into_iter().zip(answers) {
+            each[load] = Some(answer);
+        }
+    }
+    let single = |(load, known): (usize, Option<Answer>)| known.unwrap_or_else(|| solving.single(load));
+    Fields { each: each.into_par_iter().enumerate().map(single).collect(), at_once }
+}
+
+/// How a case is solved.
+pub fn options(snaps: bool) -> field::Options<'static> {
+    let usual = field::Options::default();
+    field::Options { off_edges_mm: if snaps { field::OFF_SNAP_ROOTS_MM } else { usual.off_edges_mm }, ..usual }
+}
+
+/// Returns the loads whose stresses are to be added, by hold, with the places that decide for all at once.
+fn added(spec: &Spec, at_once: &[AtOnce]) -> Vec<(Vec<usize>, Vec<Spot>)> {
+    let mut groups: Vec<(Vec<usize>, Vec<Spot>)> = Vec::new();
+    for one in at_once {
+        let Ok(solved) = &one.answer else { continue };
+        let of_one_hold = |group: &&mut (Vec<usize>, Vec<Spot>)| {
+            let loads = group.0.first().zip(one.loads.first());
+            let loads = loads.and_then(|(&a, &b)| Some((spec.loads.get(a)?, spec.loads.get(b)?)));
+            loads.is_some_and(|(a, b)| a.is_held_like(b))
+        };
+        match groups.iter_mut().find(of_one_hold) {
+            _ if solved.rests => {}
+            Some((members, places)) => {
+                members.extend(&one.loads);
+                places.extend(&solved.spots);
+            }
+            None => groups.push((one.loads.clone(), solved.spots.clone())),
+        }
+    }
+    for (members, _) in &mut groups {
+        members.sort_unstable();
+        members.dedup();
+    }
+    groups.retain(|(members, _)| members.len() <= MOST_ADDED);
+    groups
+}
+
+struct Solving<'a> {
+    asked: Asked<'a>,
+    /// Of each load.
+    cases: Vec<Result<Case, String>>,
+    options: field::Options<'static>,
+    memory: Option<&'a (dyn Memory + Sync)>,
+}
+
+impl Solving<'_> {
+    fn case(&self, load: usize) -> Result<&Case, String> {
+        self.cases.get(load).map_or_else(|| Err("no such load".to_owned()), |case| case.as_ref().map_err(Clone::clone))
+    }
+
+    fn single(&self, load: usize) -> Answer {
+        solved::solve(self.case(load)?, self.asked.part, &self.options, self.memory)
+    }
+
+    fn at_once(&self, loads: Vec<usize>) -> AtOnce {
+        let options = field::Options { buckling: false, ..self.options };
+        let answer = self.joined(&loads).and_then(|case| solved::solve(&case, self.asked.part, &options, self.memory));
+        AtOnce { loads, answer }
+    }
+
+    /// Returns loads of one hold as one case.
+    fn joined(&self, loads: &[usize]) -> Result<Case, String> {
+        let mut all: Option<Case> = None;
+        for &load in loads {
+            let raise = self.asked.spec.loads.get(load).map_or(1.0, strength::sudden);
+            let mut one = self.case(load)?.clone();
+            for part in &mut one.loads {
+                part.kind = times(&part.kind, raise);
+            }
+            match &mut all {
+                None => all = Some(one),
+                Some(all) => {
+                    all.loads.append(&mut one.loads);
+                    all.off.extend(one.off.into_iter().filter(|o| !all.off.contains(o)).collect::<Vec<_>>());
+                    all.assumed
+                        .extend(one.assumed.into_iter().filter(|a| !all.assumed.contains(a)).collect::<Vec<_>>());
+                }
+            }
+        }
+        all.ok_or_else(|| "no loads".to_owned())
+    }
+
+    /// Solves loads of one hold, and asks each for its stresses at the places that tell for any of them.
+    fn members(&self, members: &[usize], places: &[Spot]) -> Vec<Answer> {
+        let part = self.asked.part;
+        let each: Vec<String> = members
+            .iter()
+            .map(|&load| self.case(load).map_or_else(|why| why, |case| solved::question(case, part, &self.options)))
+            .collect();
+        let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
+        let all = format!("{} {at:?}", each.join(" + "));
+        let question = |place: usize| format!("the {place} of {all}");
+        let recall = |(place, &load): (usize, &usize)| {
+            let case = self.case(load).ok()?;
+            solved::recalled(case, &question(place), self.memory).map(|known| Ok(Arc::new(known)))
+        };
+        if let Some(known) = members.iter().enumerate().map(recall).collect::<Option<Vec<Answer>>>() {
+            return known;
+        }
+        let found: Vec<Result<(Solved, field::Solution), String>> =
+            members.par_iter().map(|&load| solved::afresh(self.case(load)?, part, &self.options)).collect();
+        let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
+        let places: Vec<Spot> = places.iter().chain(own).copied().collect();
+        let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
+        let finish = |(place, found): (usize, Result<(Solved, field::Solution), String>)| {
+            let (solved, solution) = found?;
+            // Where a load is not judged, right where it acts, it adds nothing.
+            let stresses = solution.stresses(&at, self.options.ball_mm);
+            let shared =
+                places.iter().zip(stresses).map(|(s, stress)| Spot { stress: stress.unwrap_or_default(), ..*s });
+            let solved = Solved { shared: shared.collect(), ..solved };
+            solved::keep(&solved, &question(place), self.memory);
+            Ok(Arc::new(solved))
+        };
+        found.into_iter().enumerate().map(finish).collect()
+    }
+}
+
+/// Returns a load so many times as large.
+fn times(kind: &LoadKind, ratio: f64) -> LoadKind {
+    let mut kind = kind.clone();
+    match &mut kind {
+        LoadKind::Force { newtons, .. } | LoadKind::Pin { newtons, .. } => *newtons = scale(*newtons, ratio),
+        LoadKind::Pressure { mpa, .. } => *mpa *= ratio,
+        LoadKind::Torque { newton_mm, .. } => *newton_mm *= ratio,
+        LoadKind::Body { newtons_per_mm3 } => *newtons_per_mm3 = scale(*newtons_per_mm3, ratio),
+    }
+    kind
+}

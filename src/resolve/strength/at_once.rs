@@ -1,0 +1,258 @@
+//! What loads that act at once leave of the strength: their stresses added place by place, or solved as one case where what the
+//! part rests on only pushes.
+
+use super::{Factors, Pick, Reduction, factor, held, settled, solved, strengths, sudden};
+use crate::field::{self, Stress as Tensor};
+use crate::geometry::vector::Vector;
+use crate::physics::strength::{self as law, LoadCase, Strengths};
+use crate::quantity::{Stress, Temperature};
+use crate::resolve::elastic::at_once::MOST_ADDED;
+use crate::resolve::elastic::solved::Solved;
+use crate::resolve::world::World;
+use crate::semantics::spec::Course;
+
+/// Loads that are left out in every way to see which of them relieve the others; of more, one after the other.
+const TRIED_IN_EVERY_WAY: usize = 4;
+
+/// What loads acting at once leave.
+#[derive(Debug, Clone)]
+pub struct Between {
+    /// Of a solid.
+    pub margin: f64,
+    /// Where they fail it first, and how far the part reaches there, mm.
+    pub at: Vector,
+    pub section_mm: [f64; 2],
+    /// What each takes there by itself, the inverse of its margin; none where they were solved as one.
+    pub shares: Vec<f64>,
+    /// Whether it counts there: one that relieves the others does not.
+    pub counts: Vec<bool>,
+}
+
+/// What the place where loads fail a material first hangs on; heat and time count for all places alike.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Sum {
+    /// By the loads' places in the spec asked first, and what each counts by, as bits.
+    weights: Vec<(usize, u64)>,
+    pose: usize,
+    material: usize,
+    fatigue: [u64; 2],
+}
+
+/// The index of a place, and which of the loads count there, as bits.
+pub type Worst = (usize, u32);
+
+/// Returns what loads acting at once leave of the strength; the error says why that is not known.
+///
+/// Of loads that are held for unlike times, strength is that for the one over soonest, and of those held longer again for the
+/// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
+/// practice for plastics). A load that relieves the others at a place does not count there, since it may be gone.
+pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Result<Between, String> {
+    let asked = Together { world, loads, material, pose, temperature: hottest(world, loads, material) };
+    let fields: Vec<&Solved> = loads.iter().map(|&l| solved(world, l)).collect::<Result<_, _>>()?;
+    if loads.len() > MOST_ADDED || fields.iter().any(|f| f.rests) {
+        return asked.as_one();
+    }
+    let fields: Vec<&Solved> = fields.into_iter().map(settled).collect::<Result<_, _>>()?;
+    let places = fields.first().map_or(0, |f| f.shared.len());
+    if places == 0 || fields.iter().any(|f| f.shared.len() != places) {
+        return Err("they were not solved together".to_owned());
+    }
+    asked.added(&fields)
+}
+
+/// Returns the warmest any of some loads finds the part.
+fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Temperature> {
+    let warm = loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value);
+    warm.chain(world.heat(material).map(|h| h.temperature)).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))
+}
+
+struct Together<'a, 'w> {
+    world: &'a World<'w>,
+    loads: &'a [usize],
+    material: usize,
+    pose: usize,
+    temperature: Option<Temperature>,
+}
+
+impl Together<'_, '_> {
+    fn strengths(&self) -> Result<Strengths, String> {
+        let entry = self.world.bench.materials.get(self.material).ok_or("no such material")?;
+        Ok(strengths(entry, self.world.knowledge.catalogue, Pick::Low))
+    }
+
+    fn up(&self) -> Result<Vector, String> {
+        Ok(self.world.part.poses.get(self.pose).ok_or("no such pose")?.pose.up)
+    }
+
+    /// What heat, time and repetition leave of the strength for one of the loads, its factor not counted.
+    fn left_for(&self, load: usize) -> Result<Factors, String> {
+        let stated = self.world.spec.loads.get(load).ok_or("no such load")?;
+        let entry = *self.world.bench.materials.get(self.material).ok_or("no such material")?;
+        let catalogue = self.world.knowledge.catalogue;
+        Ok(Reduction::of(stated, entry, self.temperature, 1.0, catalogue, &mut Vec::new())?.low)
+    }
+
+    fn factor(&self, load: usize) -> f64 {
+        let stated = self.world.spec.loads.get(load);
+        stated.map_or(1.0, |l| factor(self.world.spec, l, self.world.knowledge.catalogue))
+    }
+
+    /// Judges all loads as the one case they were solved as, by the least that is left for any and the greatest factor.
+    fn as_one(&self) -> Result<Between, String> {
+        let known = self.world.part.at_once.iter().find(|one| one.loads == self.loads);
+        let known = known.ok_or("what the part rests on only pushes, and they were not solved at once")?;
+        let solved = settled(known.answer.as_ref().map_err(Clone::clone)?)?;
+        let mut least = Factors { load: 0.0, ..Factors::NONE };
+        for &load in self.loads {
+            let left = self.left_for(load)?;
+            least = Factors {
+                hot: least.hot.min(left.hot),
+                sustained: least.sustained.min(left.sustained),
+                fatigue_along: least.fatigue_along.min(left.fatigue_along),
+                fatigue_across: least.fatigue_across.min(left.fatigue_across),
+                load: least.load.max(self.factor(load)),
+                ..least
+            };
+        }
+        let turned = super::turned(&solved.spots, self.up()?, solved.doubt);
+        let nothing = "the loads stress nothing that is looked at";
+        let (margin, place) = super::least(&turned, &self.strengths()?, &least).ok_or(nothing)?;
+        let spot = solved.spots.get(place).ok_or(nothing)?;
+        Ok(Between {
+            margin: margin.margin,
+            at: spot.at,
+            section_mm: spot.section_mm,
+            shares: Vec::new(),
+            counts: vec![true; self.loads.len()],
+        })
+    }
+
+    /// Judges the loads by the sum of their stresses, by the strength left for each of them in turn.
+    fn added(&self, fields: &[&Solved]) -> Result<Between, String> {
+        let (spec, catalogue) = (self.world.spec, self.world.knowledge.catalogue);
+        let stated: Vec<_> = self.loads.iter().filter_map(|&l| spec.loads.get(l)).collect();
+        let lasting: Vec<f64> =
+            stated.iter().map(|l| held(l, catalogue, &mut Vec::new()).map_or(0.0, |d| d.to_s())).collect();
+        // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
+        let sudden_one = stated.iter().position(|l| l.course.value != Course::Steady);
+        let mut worst: Option<Between> = None;
+        for one in (0..stated.len()).filter(|&i| sudden_one.is_none_or(|s| s == i)) {
+            let there: Vec<bool> = lasting.iter().map(|&other| sudden_one.is_some() || other >= lasting[one]).collect();
+            let found = self.by_one(fields, &there, self.loads[one])?;
+            if worst.as_ref().is_none_or(|w| found.margin < w.margin) {
+                worst = Some(found);
+            }
+        }
+        worst.ok_or_else(|| "no loads".to_owned())
+    }
+
+    /// Judges some of the loads by the strength left for one of them.
+    fn by_one(&self, fields: &[&Solved], there: &[bool], one: usize) -> Result<Between, String> {
+        let left = self.left_for(one)?;
+        let raise = |l: usize| self.world.spec.loads.get(l).map_or(1.0, sudden);
+        // What the coarser grids say otherwise counts against the part.
+        let weights: Vec<f64> = (self.loads.iter().zip(fields).zip(there))
+            .map(|((&l, f), &there)| if there { self.factor(l) * raise(l) * f.doubt } else { 0.0 })
+            .collect();
+        let adding = Adding { fields, weights: &weights, up: self.up()?, strengths: self.strengths()? };
+        let tired = Factors { fatigue_along: left.fatigue_along, fatigue_across: left.fatigue_across, ..Factors::NONE };
+        let known = self.loads.iter().zip(&weights).map(|(&l, weight)| {
+            let known = self.world.loads.get(l)?;
+            Some((known.load, (weight * known.ratio).to_bits()))
+        });
+        let key = Sum {
+            weights: known.collect::<Option<_>>().ok_or("no such load")?,
+            pose: self.pose,
+            material: self.material,
+            fatigue: [tired.fatigue_along.to_bits(), tired.fatigue_across.to_bits()],
+        };
+        let found = self.world.load_facts.together.of(key, || adding.worst(&tired));
+        let nothing = "the loads stress nothing that is looked at";
+        let (place, counts) = found.ok_or(nothing)?;
+        let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(nothing)?;
+        let all = fields.len();
+        let alone = |i: usize| adding.margin(place, 1 << i, &left).map_or(0.0, |m| 1.0 / m.max(0.0));
+        Ok(Between {
+            margin: adding.margin(place, counts, &left).ok_or(nothing)?,
+            at: spot.at,
+            section_mm: spot.section_mm,
+            shares: (0..all).map(|i| if there[i] { alone(i) } else { 0.0 }).collect(),
+            counts: (0..all).map(|i| counts >> i & 1 == 1).collect(),
+        })
+    }
+}
+
+/// Stresses of loads at the same places, to be added.
+struct Adding<'a> {
+    fields: &'a [&'a Solved],
+    weights: &'a [f64],
+    up: Vector,
+    strengths: Strengths,
+}
+
+impl Adding<'_> {
+    fn sum(&self, place: usize, counts: u32) -> Tensor {
+        let mut sum = Tensor::default();
+        for (i, (field, weight)) in self.fields.iter().zip(self.weights).enumerate() {
+            if let Some(spot) = field.shared.get(place).filter(|_| counts >> i & 1 == 1) {
+                for (whole, part) in sum.iter_mut().zip(spot.stress) {
+                    *whole += weight * part;
+                }
+            }
+        }
+        sum
+    }
+
+    /// Returns the margin some of the loads leave at a place; `None` where they strain nothing.
+    fn margin(&self, place: usize, counts: u32, factors: &Factors) -> Option<f64> {
+        let [along, across, shear] = field::in_layers(&self.sum(place, counts), self.up).map(Stress::mpa);
+        let stress = law::LayerStress { along, across, shear };
+        Some(law::assess(&LoadCase { stress }, &self.strengths, factors).ok()?.margin)
+    }
+
+    /// Returns the place with the least margin, and which loads count there.
+    fn worst(&self, factors: &Factors) -> Option<Worst> {
+        let mut worst: Option<(f64, Worst)> = None;
+        for place in 0..self.fields.first()?.shared.len() {
+            let Some((margin, counts)) = self.worst_at(place, factors) else { continue };
+            if worst.is_none_or(|(least, _)| margin < least) {
+                worst = Some((margin, (place, counts)));
+            }
+        }
+        worst.map(|(_, found)| found)
+    }
+
+    fn worst_at(&self, place: usize, factors: &Factors) -> Option<(f64, u32)> {
+        let present = |i: &usize| self.weights.get(*i).is_some_and(|w| *w > 0.0);
+        let bits: Vec<u32> = (0..self.fields.len()).filter(present).map(|i| 1 << i).collect();
+        let all = bits.iter().fold(0, |all, bit| all | bit);
+        let mut best: Option<(f64, u32)> = None;
+        let mut look = |counts: u32| {
+            let margin = self.margin(place, counts, factors);
+            let better = margin.filter(|m| best.is_none_or(|(least, _)| *m < least));
+            better.inspect(|m| best = Some((*m, counts))).is_some()
+        };
+        look(all);
+        if bits.len() <= TRIED_IN_EVERY_WAY {
+            (1..1u32 << bits.len())
+                .map(|way| (0..bits.len()).filter(|i| way >> i & 1 == 1).fold(0, |counts, i| counts | bits[i]))
+                .for_each(|counts| _ = look(counts));
+            return best;
+        }
+        bits.iter().for_each(|&bit| _ = look(bit));
+        // One that relieves the others goes, or comes back, as long as that makes it worse.
+        let mut counts = all;
+        for _ in 0..bits.len() {
+            let before = counts;
+            for &bit in &bits {
+                if counts != bit && look(counts ^ bit) {
+                    counts ^= bit;
+                }
+            }
+            if counts == before {
+                break;
+            }
+        }
+        best
+    }
+}
