@@ -117,7 +117,7 @@ fn judged(folder: &std::path::Path) -> (usize, Vec<String>, Vec<String>) {
         count += 1;
         let load = asked.spec.loads[0].name.value.as_str();
         let truth = &truths["bodies"][name]["results"][load];
-        let solved = match &solve_all(asked, None)[0] {
+        let solved = match &solve_all(asked, None).each[0] {
             Ok(solved) => std::sync::Arc::clone(solved),
             Err(why) => return open.push(format!("{name}: {why}")),
         };
