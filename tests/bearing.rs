@@ -187,6 +187,26 @@ fn a_shock_comes_on_top_of_what_hangs_there() {
     assert!((both - shock / 1.5).abs() < 0.1, "{shock}, {both}");
 }
 
+/// What strains different places is not added up: pulls at either end of a bar that is held all along below.
+#[test]
+fn loads_that_strain_different_places_are_not_added_up() {
+    let load = |name: &str, force: f64, x: f64| {
+        format!(
+            "  load \"{name}\" {{ force {force} N toward +z at ({x} mm, 5 mm, 10 mm) over 8 mm x 8 mm; fixed at face \"bottom\"; held 1 day; factor 1 }}\n"
+        )
+    };
+    let pin = "  face \"bottom\" toward -z\n  pin material PETG because \"to compare\"\n  pin build-up solid because \"to compare\"";
+    let loads = format!("{}{}", load("a", 60.0, 8.0), load("b", 50.0, 52.0));
+    let recipe = bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{loads}{pin}"));
+    let ratio = |what: &str| {
+        let found = margin(&recipe, what);
+        found.ratio.unwrap_or_else(|| panic!("{found:?}"))
+    };
+    let worse = ratio("load \"a\"").min(ratio("load \"b\""));
+    let both = ratio("loads \"a\" and \"b\" together");
+    assert!(both <= 1.01 * worse && both > 0.97 * worse, "{both} together, {worse} the worse");
+}
+
 /// A load that lifts what another presses down is not counted on: it may be gone.
 #[test]
 fn a_load_that_relieves_another_is_not_counted_on() {

@@ -297,8 +297,13 @@ fn what_rests_is_pressed_and_never_pulled() {
 }
 
 /// A tube about x; with a gap, a slit of that angle along its length.
-fn tube(length: f64, [inner, outer]: [f64; 2], gap: f64) -> Mesh {
-    let open = bent([1, 1, 64], |q| {
+fn tube(length: f64, radii: [f64; 2], gap: f64) -> Mesh {
+    tube_of(64, length, radii, gap)
+}
+
+/// A tube of so many sides; radii are those of its edges.
+fn tube_of(sides: usize, length: f64, [inner, outer]: [f64; 2], gap: f64) -> Mesh {
+    let open = bent([1, 1, sides], |q| {
         let turn = if gap == 0.0 && q[2] == 1.0 { 0.0 } else { q[2] };
         let (r, t) = (inner + (outer - inner) * q[1], gap * 0.5 + (2.0 * PI - gap) * turn);
         [length * q[0], r * t.cos(), r * t.sin()]
@@ -417,4 +422,20 @@ fn slivers_do_not_buckle_before_the_body() {
     let stout = factor(24.0, 12.0, 3.0);
     near(stout.value, stout.coarse, 0.1);
     assert!(stout.value > 0.5 * PI * PI * 12.0_f64.powi(4) / 12.0 / (4.0 * 24.0 * 24.0), "{stout:?}");
+}
+
+/// A square socket of 10 mm, 20 mm deep: its walls are 800 mm², a quarter of that within 5 mm of the mouth.
+#[test]
+fn a_socket_that_is_not_round_has_walls_all_about_its_axis() {
+    let mesh = tube_of(4, 20.0, [50f64.sqrt(), 15.0], 0.0);
+    let features = crate::geometry::features::Features::default();
+    let surface = Surface { mesh: &mesh, features: &features };
+    let mouth = [20.0, 0.0, 0.0];
+    for (reach_mm, area) in [(None, 800.0), (Some(10.0), 200.0)] {
+        near(surface.walls_about(mouth, X, reach_mm).unwrap().area(&mesh), area, 1e-6);
+    }
+    // On the rim, and beside the tube, there is no opening to turn in; nor is there one across its axis.
+    for (p, axis) in [([20.0, 8.0, 0.0], X), ([10.0, 0.0, 20.0], X), ([10.0, 0.0, 0.0], [0.0, 0.0, 1.0])] {
+        assert_eq!(surface.walls_about(p, axis, None), None, "{p:?} {axis:?}");
+    }
 }
