@@ -287,3 +287,20 @@ fn a_chamber_that_falls_short_is_told() {
     assert!(!ways.iter().any(|w| w.contains("a closed chamber at")), "{ways:#?}");
     assert_ne!(pinned("PEI", "119 °C").status, Status::NotPrintableAsSpecified);
 }
+
+#[test]
+fn a_bond_nobody_recorded_is_dearer_than_any_known_one_and_asked_about_first() {
+    let sheets = |surfaces: &str| crate::workshop::one_spool("PMMA", "clear").replace("textured-pei]", surfaces);
+    let made = |surfaces: &str| crate::workshop::bar(Some(&sheets(surfaces)), [60.0, 20.0, 10.0], "  consequence nuisance");
+    let chosen = |recipe: &Recipe, what: &str| recipe.headline.contains(what);
+
+    let known = made("textured-pei, g10]");
+    assert!(chosen(&known, "textured-pei"), "{}", known.headline);
+    let untried = sheets("g10]").replace("surface: textured-pei, ", "surface: g10, ");
+    let untried = crate::workshop::bar(Some(&untried), [60.0, 20.0, 10.0], "  consequence nuisance");
+    assert_eq!(untried.status, Status::QuestionFirst, "{}", untried.headline);
+    assert!(chosen(&untried, "g10"), "{}", untried.headline);
+    assert!(chosen(&untried, "Does PMMA hold on g10"), "{}", untried.headline);
+    let steps = steps(&untried);
+    assert!(steps.iter().any(|s| s.contains("flat piece of 30 mm") && s.contains("g10")), "{steps:#?}");
+}

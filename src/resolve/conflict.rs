@@ -76,8 +76,6 @@ pub struct Freed {
 pub struct Way {
     pub material: String,
     pub printer: String,
-    /// Build surface, and the agent on it.
-    pub bed: String,
     pub weak: Vec<Weakness>,
 }
 
@@ -161,8 +159,6 @@ pub enum Lends {
     Enclosure,
     /// A few kelvin more in a chamber there is.
     Warmth,
-    /// A bond that the catalogue does not know, tried on a small piece first.
-    Trial,
     /// Another machine, with all that goes with it.
     Machine,
 }

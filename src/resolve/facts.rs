@@ -214,7 +214,7 @@ pub fn agent(agent: Option<(&catalogue::Agent, &str)>) -> rules::Agent {
 }
 
 /// Lowers a bond, with what the catalogue says of the same material on the same surface without an agent.
-pub fn bond(bond: Option<&catalogue::Bond>, bare: Option<&catalogue::Bond>, tried: bool, title: String) -> rules::Bond {
+pub fn bond(bond: Option<&catalogue::Bond>, bare: Option<&catalogue::Bond>, title: String) -> rules::Bond {
     let at = bond.map_or(Origin::None, |b| Origin::Sourced {
         at: b.at,
         kind: b.from.kind.as_str(),
@@ -230,7 +230,7 @@ pub fn bond(bond: Option<&catalogue::Bond>, bare: Option<&catalogue::Bond>, trie
         role: at.of(bond.map(|b| b.role)),
         bed_temperature: bond.and_then(|b| b.bed_temperature.cited()),
         risk: at.of(bond.map(|b| b.damage)),
-        shown: at.of(bond.is_some() || tried),
+        shown: at.of(bond.is_some()),
     }
 }
 

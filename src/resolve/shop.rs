@@ -163,8 +163,6 @@ pub struct Bench<'a> {
     pub catalogue: &'a Catalogue,
     /// No shop file was found; a well-equipped bench is assumed.
     pub assumed: bool,
-    /// Bonds that the catalogue does not know are taken to have been tried, and to hold and let go.
-    pub bonds_tried: bool,
     pub currency: Option<Arc<str>>,
     pub printers: Vec<Printer>,
     /// All materials of the catalogue, by name.

@@ -1,7 +1,7 @@
 //! What the bench could be given: a spool, a nozzle, a build surface, an agent, an enclosure; or all of what the catalogue knows.
 
 use super::retry::Retry;
-use super::{Change, Freed, Lends, Way};
+use super::{Change, Freed, Lends};
 use crate::catalogue::figures;
 use crate::resolve::equip;
 use crate::resolve::shop::{Bench, Printer};
@@ -54,24 +54,7 @@ pub(super) fn additions<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
         result.push(Addition::of(Lends::Surface, what, move |bench| equip::give_surface(bench, surface.clone())));
     }
     result.extend(chambers(world));
-    let trial = "a trial first of a bond that the catalogue does not know".to_owned();
-    result.push(Addition::of(Lends::Trial, trial, |bench| bench.bonds_tried = true));
     result
-}
-
-/// Says which bond is to be tried, once it is known.
-pub(super) fn named(change: Change, way: &Way) -> Change {
-    match change {
-        Change::Bench { lends: Lends::Trial, .. } => Change::Bench {
-            lends: Lends::Trial,
-            what: format!(
-                "a trial first of how {} holds on {}, which the catalogue does not know (a flat piece of 30 mm: it must not lift \
-                 while it prints, and come off cold without taking the surface along)",
-                way.material, way.bed
-            ),
-        },
-        other => other,
-    }
 }
 
 /// Returns what could be done for the chambers: a box round what is open, a few kelvin for what is closed.

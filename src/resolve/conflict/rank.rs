@@ -16,8 +16,6 @@ pub(super) enum Rank {
     Surface,
     Warmth,
     Enclosure,
-    /// A bond that nobody recorded: an hour, and it may not hold.
-    Trial,
     /// A pin or a wish was somebody's choice among many.
     Choice,
     Number,
@@ -46,7 +44,6 @@ impl Lends {
             Lends::Surface => Rank::Surface,
             Lends::Warmth => Rank::Warmth,
             Lends::Enclosure => Rank::Enclosure,
-            Lends::Trial => Rank::Trial,
             Lends::Machine => Rank::Machine,
         }
     }

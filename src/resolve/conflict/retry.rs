@@ -102,11 +102,6 @@ impl<'r, 'a> Retry<'r, 'a> {
         Some(Way {
             material: world.name(at::MATERIAL, choice[at::MATERIAL]),
             printer: world.name(at::PRINTER, choice[at::PRINTER]),
-            bed: {
-                let name = |decision: usize| world.name(decision, choice[decision]);
-                let agent = if choice[at::AGENT] == 0 { "no agent".to_owned() } else { name(at::AGENT) };
-                format!("{} with {agent}", name(at::SURFACE))
-            },
             weak: (self.judge)(&rules, &choice),
         })
     }

@@ -72,7 +72,7 @@ fn by_addition<'a>(
             return None;
         }
         let way = equipped.freed(spec)?;
-        Some(Freed::by(bench::named(addition.change(), &way), way))
+        Some(Freed::by(addition.change(), way))
     };
     additions.iter().filter_map(frees).collect()
 }
@@ -227,7 +227,7 @@ fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Togethe
     let retry = equipped.as_ref().unwrap_or(retry);
     let (changes, eased) = give_way(retry, &lines)?;
     let way = retry.freed(&eased)?;
-    let lent = additions.iter().map(|a| bench::named(a.change(), &way));
+    let lent = additions.iter().map(|a| a.change());
     let changes: Vec<Change> = lent.chain(changes).collect();
     Some(Together { hollow: hollow(retry, &changes), changes, way })
 }

@@ -41,7 +41,6 @@ impl<'a> Bench<'a> {
             name: shop.name.value.clone(),
             catalogue,
             assumed,
-            bonds_tried: false,
             currency: shop.currency.as_ref().map(|c| std::sync::Arc::from(c.value.as_str())),
             printers,
             materials: catalogue.materials.values().collect(),

@@ -223,7 +223,6 @@ impl World<'_> {
         Some(facts::bond(
             of(agent_kind),
             of("none"),
-            self.bench.bonds_tried,
             format!("{} on {}{with}", material.name, surface.name),
         ))
     }
