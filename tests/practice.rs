@@ -291,7 +291,8 @@ fn a_chamber_that_falls_short_is_told() {
 #[test]
 fn a_bond_nobody_recorded_is_dearer_than_any_known_one_and_asked_about_first() {
     let sheets = |surfaces: &str| crate::workshop::one_spool("PMMA", "clear").replace("textured-pei]", surfaces);
-    let made = |surfaces: &str| crate::workshop::bar(Some(&sheets(surfaces)), [60.0, 20.0, 10.0], "  consequence nuisance");
+    let made =
+        |surfaces: &str| crate::workshop::bar(Some(&sheets(surfaces)), [60.0, 20.0, 10.0], "  consequence nuisance");
     let chosen = |recipe: &Recipe, what: &str| recipe.headline.contains(what);
 
     let known = made("textured-pei, g10]");

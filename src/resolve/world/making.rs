@@ -220,11 +220,7 @@ impl World<'_> {
             own.or_else(|| catalogue.bond(spool_of, &surface.kind.name, agent))
         };
         let with = if agent_kind == "none" { String::new() } else { format!(" with {}", agent.name) };
-        Some(facts::bond(
-            of(agent_kind),
-            of("none"),
-            format!("{} on {}{with}", material.name, surface.name),
-        ))
+        Some(facts::bond(of(agent_kind), of("none"), format!("{} on {}{with}", material.name, surface.name)))
     }
 
     fn pose_record(&self, choice: &Partial) -> Option<Record> {
