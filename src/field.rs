@@ -15,10 +15,7 @@ pub use elasticity::{
     Refusal, Region, Solution, Stiffness, Stress, in_layers, principal,
 };
 pub use place::{governing, reach_across, thickness_at};
-pub use surface::{
-    BOUNDED_DISPLACEMENT, BOUNDED_STRESS, Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface,
-    TELLING,
-};
+pub use surface::{Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};
 
 #[cfg(test)]
 mod tests;

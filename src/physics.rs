@@ -8,6 +8,7 @@ pub mod bead;
 pub mod beam;
 pub mod cooling;
 pub mod cost;
+pub mod foam;
 pub mod heat;
 pub mod overhang;
 pub mod packing;

@@ -183,6 +183,12 @@ figures! {
     BUCKLING_STRAIN: f64 = "buckling_strain", "strain beyond which a part that is pressed yields before it buckles";
     BUCKLING_FAR: f64 = "buckling_far", "how many times what presses a part must be short of buckling it not to be spoken of";
     SMALL_DISPLACEMENT: f64 = "small_displacement", "the most a part may move under a load, as a share of its length, for what small displacements say to be relied on";
+    STRESS_APART: f64 = "stress_apart", "how far apart stresses on two grids may be, as a share, to bound what a finer grid would add";
+    DISPLACEMENT_APART: f64 = "displacement_apart", "how far apart displacements, or loads that buckle, on two grids may be, as a share, to bound what a finer grid would add";
+    SOFTENS_ABOVE: TemperatureDifference = "softens_above", "how far above its limit under a light load a polymer has no strength left, where its glass transition does not say it";
+    RIVAL_PLACE: f64 = "rival_place", "share of the area of the largest place that a face may mean, from which another one is asked about";
+    OFFSET_DOUBT: Length = "offset_doubt", "how far a usual deviation of a size may be from that of the machine at hand, two-sided 95 %";
+    SCRAP_CHANCE: f64 = "scrap_chance", "chance that the first piece is scrap, up to which printing that holds a fit wants no coupon";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";
     PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";

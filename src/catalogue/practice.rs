@@ -63,6 +63,8 @@ impl Catalogue {
             sample_every: self.value(f::SAMPLE_EVERY),
             hinge_strip: room(f::HINGE_STRIP),
             hinge_thick: self.value(f::HINGE_THICK),
+            offset_doubt: self.value(f::OFFSET_DOUBT),
+            scrap_chance: self.value(f::SCRAP_CHANCE),
         }
     }
 

@@ -3,8 +3,10 @@
 use super::args::{MeasureArgs, ResultForm};
 use super::cache::Cache;
 use super::exit::Exit;
+use super::knowledge;
 use super::terminal::Terminal;
 use super::world::World;
+use crate::catalogue::figures;
 use crate::diag::{Diagnostic, Severity, Sources};
 use crate::geometry::read::{self, LengthUnit, Note};
 use crate::geometry::regions::limits::Limit;
@@ -57,6 +59,11 @@ impl Forms {
 }
 
 /// Measures, or finds what was measured of the same bytes before.
+/// The gap that may close, without a workshop's own figures: a mesh is measured by itself.
+fn fuses_mm() -> f64 {
+    knowledge::built_in().catalogue.value(figures::GAP_FUSES).to_mm()
+}
+
 fn forms(bytes: impl AsRef<[u8]>, name: &str, wish: &Wish, cache: Option<&Cache>) -> Result<Forms, Diagnostic> {
     // The form for debugging names every field, and every number to its last bit.
     let key = cache.map(|c| c.key("measure", &[name.as_bytes(), format!("{wish:?}").as_bytes(), bytes.as_ref()]));
@@ -68,7 +75,7 @@ fn forms(bytes: impl AsRef<[u8]>, name: &str, wish: &Wish, cache: Option<&Cache>
         let message = format!("the result can't be put into text: {e}");
         Diagnostic::new(Severity::Error, "internal/measurement", message)
     })?;
-    let forms = Forms { text: measurement::text(&found), json };
+    let forms = Forms { text: measurement::text(&found, fuses_mm()), json };
     if let Some((cache, key)) = cache.zip(key) {
         cache.put(&key, &forms.kept());
     }
@@ -240,7 +247,7 @@ mod tests {
         let at: Vec<usize> = order.iter().map(|k| json.find(&format!("\n  \"{k}\": ")).unwrap()).collect();
         assert!(at.is_sorted(), "{at:?}");
         // The manifest of the mesh collection: a first wall of 0.3 mm, standing from x = 4 mm.
-        let text = measurement::text(&found);
+        let text = measurement::text(&found, fuses_mm());
         assert!(text.contains("thinnest wall   0.30 mm at (4.15, "), "{text}");
         assert!(text.contains("first layer") && text.contains("Poses, best first"), "{text}");
     }

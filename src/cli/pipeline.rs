@@ -17,7 +17,7 @@ use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest
 use crate::recipe::{self, Input, Recipe};
 use crate::render::pages::{Entry, RulePage, Table};
 use crate::render::picture;
-use crate::resolve::elastic::Asked;
+use crate::resolve::elastic::{Asked, Figures};
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
 use crate::resolve::world::{BenchRecords, Knowledge, at};
@@ -192,8 +192,8 @@ struct Job {
 
 impl Job {
     /// Returns how far across a place stands for that is given without a size, mm.
-    fn spot_mm(&self) -> f64 {
-        self.loaded.catalogue.value(figures::LOAD_SPOT).to_mm()
+    fn elastic(&self) -> Figures {
+        Figures::of(&self.loaded.catalogue)
     }
 
     fn knowledge(&self) -> Knowledge<'_> {
@@ -450,7 +450,7 @@ pub(super) fn with_parts(
             let tools = job.loaded.shop.as_ref().map(|s| Bench::of(s, &job.loaded.catalogue, job.loaded.assumed));
             let tools = tools.map(|bench| bench.fit_tools).unwrap_or_default();
             let fits = resolve::matching::find(&spec, &part.features, &tools, &job.loaded.catalogue);
-            let asked = Asked { spec: &named, part: &part, fits: &fits, spot_mm: job.spot_mm() };
+            let asked = Asked { spec: &named, part: &part, fits: &fits, figures: job.elastic() };
             see(asked, &named.name.value);
         }
     }
@@ -479,14 +479,15 @@ fn measured(
     let angles = bench.as_ref().map(resolve::limits::angles).unwrap_or_default();
     let memory = OfMesh { cache, mesh: key, facets: read.mesh.triangles.len(), afresh: job.afresh };
     let (flat, spot) = (part::flat(&job.loaded.catalogue), part::spot(&job.loaded.catalogue));
-    let means = part::Means { angles: &angles, flat, spot, asked: job.asked, memory: Some(&memory) };
+    let rival = job.loaded.catalogue.value(figures::RIVAL_PLACE);
+    let means = part::Means { angles: &angles, flat, spot, rival, asked: job.asked, memory: Some(&memory) };
     let mut part = part::Part::measure(spec, Arc::clone(&read.mesh), means, diagnostics);
     part.notes.splice(0..0, read.notes.iter().cloned());
     if solve && !spec.loads.is_empty() {
         let tools = bench.map(|bench| bench.fit_tools).unwrap_or_default();
         let fits = resolve::matching::find(spec, &part.features, &tools, &job.loaded.catalogue);
         let fields = resolve::elastic::solve_all(
-            Asked { spec, part: &part, fits: &fits, spot_mm: job.spot_mm() },
+            Asked { spec, part: &part, fits: &fits, figures: job.elastic() },
             Some(&memory),
         );
         (part.fields, part.at_once) = (fields.each, fields.at_once);

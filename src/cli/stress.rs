@@ -87,8 +87,8 @@ fn answer(asked: Asked<'_>, load: &crate::semantics::spec::Load, part: &str, up:
     told.holds = case.holds.iter().map(|h| h.name.clone()).collect();
     told.assumed = case.assumed.iter().map(|(what, _)| what.clone()).collect();
     let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
-    match solve(&asked.part.mesh, &case.holds, &case.loads, &options(snaps)) {
-        Ok(solution) => told.solved(&solution, up),
+    match solve(&asked.part.mesh, &case.holds, &case.loads, &options(snaps, &asked.figures)) {
+        Ok(solution) => told.solved(&solution, up, asked.figures.poisson),
         Err(refused) => {
             let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
             told.why = Some(format!("{}{}", refused.why, at.unwrap_or_default()));

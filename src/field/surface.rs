@@ -67,10 +67,6 @@ pub const SEEN: f64 = 0.05;
 pub const JUDGED_CELLS: [usize; 2] = [2_500, 9_000];
 /// Stresses of two grids this near, as a part of them, are not asked of a finer one.
 pub const NEAR: f64 = 0.12;
-/// Grids farther apart than this, as a part of stress or displacement, bound nothing.
-pub const BOUNDED_STRESS: f64 = 0.5;
-/// See above.
-pub const BOUNDED_DISPLACEMENT: f64 = 0.15;
 /// How far from sharp inner edges stresses are looked at where arms are as thin as those of snap hooks, mm.
 pub const OFF_SNAP_ROOTS_MM: f64 = 1.5;
 /// Strengths across and between layers over that along them by which places are ranked that may decide: those of a good

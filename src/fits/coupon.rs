@@ -7,6 +7,7 @@ use super::FitError;
 use super::allowance::{AllowanceLine, Origin, Route, Verdict};
 use super::feature::{FeatureAxis, FeatureContext, FeatureKind};
 use super::function::FitFunction;
+use super::practice::Practice;
 use super::{Provenance, SourceKind};
 use crate::quantity::{Duration, Length, Mass, Money, Volume, trim_number};
 
@@ -154,13 +155,10 @@ pub struct Worth {
     pub source: Provenance,
 }
 
-/// Standard deviation by which a default offset may be wrong: a range of about 0.15 mm either way is taken as two of them.
-const DEFAULT_OFFSET_SIGMA_MM: f64 = 0.075;
-
 /// Returns the chance that a feature comes out of limits at the first try: the spread of pieces and, without a record, the
 /// doubt about the default, as independent normal deviations.
-pub fn first_try_risk(line: &AllowanceLine) -> f64 {
-    let doubt = if line.origin == Origin::Default { DEFAULT_OFFSET_SIGMA_MM } else { 0.0 };
+fn first_try_risk(line: &AllowanceLine, practice: &Practice) -> f64 {
+    let doubt = if line.origin == Origin::Default { practice.offset_doubt.to_mm() / 2.0 } else { 0.0 };
     let sigma = (line.spread.to_mm() / 2.0).hypot(doubt).max(1e-6);
     let aim = line.printed.middle();
     let limits = match line.route {
@@ -183,8 +181,8 @@ fn normal(z: f64) -> f64 {
 
 /// Weighs the coupon against the parts that would be scrapped: it pays where risk times the part's cost (money, else time,
 /// else mass) is more than the coupon's.
-pub fn worth(line: &AllowanceLine, coupon: Cost, part: Cost) -> Worth {
-    let risk = first_try_risk(line);
+pub fn worth(line: &AllowanceLine, coupon: Cost, part: Cost, practice: &Practice) -> Worth {
+    let risk = first_try_risk(line, practice);
     let pairs = [
         (coupon.money.amount(), part.money.amount()),
         (coupon.time.to_h(), part.time.to_h()),
@@ -192,7 +190,7 @@ pub fn worth(line: &AllowanceLine, coupon: Cost, part: Cost) -> Worth {
     ];
     let usable = |v: f64| v.is_finite() && v > 0.0;
     let ratio = pairs.iter().find(|(c, p)| usable(*c) && usable(*p)).map_or(f64::INFINITY, |(c, p)| c / p);
-    let recommended = risk > ratio && (line.capability.verdict != Verdict::Holds || risk > 0.05);
+    let recommended = risk > ratio && (line.capability.verdict != Verdict::Holds || risk > practice.scrap_chance);
     let text = format!(
         "coupon {}, {}, {}; a scrapped part {}, {}, {}; chance of scrap at the first try {} %: {}",
         coupon.mass,
@@ -356,7 +354,7 @@ mod tests {
         let line = allowance(&fit, &context).unwrap();
         let cost =
             |g: f64, h: f64, money: f64| Cost { mass: Mass::g(g), time: Duration::h(h), money: Money::of(money) };
-        assert!(worth(&line, cost(8.0, 0.5, 0.5), cost(300.0, 20.0, 30.0)).recommended);
-        assert!(!worth(&line, cost(8.0, 0.5, 0.5), cost(4.0, 0.3, 0.3)).recommended);
+        assert!(worth(&line, cost(8.0, 0.5, 0.5), cost(300.0, 20.0, 30.0), &context.practice).recommended);
+        assert!(!worth(&line, cost(8.0, 0.5, 0.5), cost(4.0, 0.3, 0.3), &context.practice).recommended);
     }
 }

@@ -130,4 +130,8 @@ pub struct Practice {
     pub hinge_strip: Room,
     /// A strip thicker than this does not fold.
     pub hinge_thick: Length,
+    /// How far a usual deviation may be from that of the machine at hand, two-sided 95 %.
+    pub offset_doubt: Length,
+    /// Chance of scrap at the first try, up to which what holds wants no coupon.
+    pub scrap_chance: f64,
 }

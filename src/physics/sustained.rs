@@ -104,10 +104,13 @@ pub fn sustained_factor_at(duration: Duration, temperature: Temperature, limit: 
     Ok(if bears_nothing(duration, temperature, limit)? { 0.0 } else { base })
 }
 
-/// Returns whether a load is held for more than a minute within 20 K of the limit; see [`sustained_factor_at`].
+/// This near to its limit, in kelvins, a polymer holds nothing for longer than a minute (from memory: creep).
+pub const NEAR_LIMIT_K: f64 = 20.0;
+
+/// Returns whether a load is held for more than a minute within [`NEAR_LIMIT_K`] of the limit; see [`sustained_factor_at`].
 pub(super) fn bears_nothing(duration: Duration, temperature: Temperature, limit: Temperature) -> Checked<bool> {
     let below = super::finite("distance to the limit", limit.to_kelvin() - temperature.to_kelvin())?;
-    Ok(below < 20.0 && duration.to_s() > 60.0)
+    Ok(below < NEAR_LIMIT_K && duration.to_s() > 60.0)
 }
 
 /// Share of the static strength that may be cycled, `N^(log10 f6 / 6)`: a Basquin line from 1 at one cycle to f6 at 1e6.

@@ -270,7 +270,7 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     for (text, effect) in load_assumptions(world, &decided.choice) {
         add(text.into(), effect.into(), true);
     }
-    for unclear in places::unclear(world.spec, &world.part.mesh) {
+    for unclear in places::unclear(world) {
         let write = unclear.hints.first().cloned().unwrap_or_default();
         add(unclear.message.into(), write.into(), true);
     }

@@ -44,7 +44,7 @@ pub(super) fn settle(
     let mut questions = super::build::asked_first(rules, said);
     let open = decided.questions.iter().filter(|a| comes_first(rules, a));
     questions.extend(open.map(|a| open_question(rules.world, a)));
-    let unclear = places::unclear(rules.world.spec, &rules.world.part.mesh);
+    let unclear = places::unclear(rules.world);
     questions.extend(unclear.into_iter().map(|d| Sentence::from(format!("{}.", d.message))));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {

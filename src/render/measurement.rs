@@ -5,13 +5,10 @@ use serde::Serialize;
 use super::pages::{Table, WIDTH, fold, push_text, table};
 use crate::geometry::cavity;
 use crate::geometry::features::{Boss, Hole};
-use crate::geometry::first_layer::FirstLayer;
 use crate::geometry::mesh::Point;
 use crate::geometry::survey::measure::{CavityReport, Measure, RankedPose};
 use crate::resolve::loads::direction_words;
 
-/// A gap under this may close: neighbouring beads bulge into it (common practice, as the rule `gap-stays-open`).
-const FUSES_MM: f64 = 0.3;
 /// How many rows of a list the text form shows; JSON has them all.
 const ROWS: usize = 12;
 
@@ -28,11 +25,11 @@ pub struct Measurement {
     pub measure: Measure,
 }
 
-/// Returns the measurement for reading.
-pub fn text(m: &Measurement) -> String {
+/// Returns the measurement for reading; a gap under `fuses_mm` may close.
+pub fn text(m: &Measurement, fuses_mm: f64) -> String {
     let mut out = format!("{} ({}, numbers in {})\n\n", m.file, m.format, m.unit);
     let measure = &m.measure;
-    push_body(&mut out, measure);
+    push_body(&mut out, measure, fuses_mm);
     push_notes(&mut out, m);
     push_defects(&mut out, measure);
     push_features(&mut out, measure);
@@ -43,7 +40,7 @@ pub fn text(m: &Measurement) -> String {
     out
 }
 
-fn push_body(out: &mut String, m: &Measure) {
+fn push_body(out: &mut String, m: &Measure, fuses_mm: f64) {
     let (low, high) = (m.bounds_mm.min, m.bounds_mm.max);
     let size = [0, 1, 2].map(|k| high[k] - low[k]);
     let closed = if m.closed { "closed" } else { "open" };
@@ -57,7 +54,7 @@ fn push_body(out: &mut String, m: &Measure) {
     rows.extend(m.centroid_mm.map(|c| ("centroid", format!("{} mm", place(c)))));
     rows.extend(m.min_wall.map(|w| ("thinnest wall", format!("{} mm at {}", mm(w.mm), place(w.at)))));
     rows.extend(m.min_gap.map(|g| {
-        let fuses = if g.mm < FUSES_MM { format!(": under {FUSES_MM} mm its sides may fuse") } else { String::new() };
+        let fuses = if g.mm < fuses_mm { format!(": under {fuses_mm} mm its sides may fuse") } else { String::new() };
         ("narrowest gap", format!("{} mm at {}{fuses}", mm(g.mm), place(g.at)))
     }));
     rows.extend(m.cavities.iter().take(ROWS).map(|c| ("cavity", cavity_words(c))));
@@ -167,23 +164,6 @@ fn push_first_layer(out: &mut String, m: &Measure) {
     };
     push_fact(out, "stands", &format!("{stands}; {:.2} times as high as its foot is wide", f.slenderness));
     push_fact(out, "curl", &format!("length over thickness above the bed {:.1}", f.warp_length_mm));
-    push_fact(out, "brim", brim(f));
-}
-
-/// What the shape alone says of a brim; the material and its bond may ask for one, too (common practice, as the rule
-/// `brim`).
-fn brim(f: &FirstLayer) -> &'static str {
-    if f.slenderness > 6.0 {
-        "8 mm: more than six times as high as its foot is wide"
-    } else if f.slenderness > 4.0 {
-        "5 mm: more than four times as high as its foot is wide"
-    } else if f.contact_mm2 < 100.0 {
-        "5 mm: it stands on less than 1 cm²"
-    } else if f.sharp_corners > 0 && f.longest_mm > 60.0 {
-        "5 mm in a plastic that warps: long, with sharp corners; else none"
-    } else {
-        "none by its shape"
-    }
 }
 
 fn push_regions(out: &mut String, m: &Measure) {

@@ -8,10 +8,8 @@ use crate::field::{Answer, Figure, Measure, Solution};
 use crate::geometry::vector::Vector;
 use crate::quantity::significant;
 
-/// The modulus displacements are given for, MPa, and Poisson's ratio: about those of a stiff plastic without fibres.
+/// The modulus displacements are given for, MPa: about that of a stiff plastic without fibres.
 pub const MODULUS_MPA: f64 = 3300.0;
-/// See [`MODULUS_MPA`].
-pub const POISSON: f64 = 0.38;
 
 /// Every load asked about.
 #[derive(Debug, Serialize)]
@@ -128,9 +126,9 @@ pub struct Bands {
 const BALL_MM: f64 = 1.0;
 
 impl Load {
-    /// Puts a solution into the answer.
+    /// Puts a solution into the answer, found with this Poisson's ratio.
     #[must_use]
-    pub fn solved(self, s: &Solution, up: Option<Vector>) -> Self {
+    pub fn solved(self, s: &Solution, up: Option<Vector>, poisson: f64) -> Self {
         // A load on several holes of a fit: what moves on the average.
         let mean = |of: &dyn Fn(&Answer) -> f64| {
             s.loads.iter().map(|l| of(&l.displacement)).sum::<f64>() / s.loads.len().max(1) as f64 / MODULUS_MPA
@@ -146,7 +144,7 @@ impl Load {
         Self {
             elastic: Some(Elastic {
                 modulus_mpa: MODULUS_MPA,
-                poisson: POISSON,
+                poisson,
                 displacement_mm,
                 turn_rad: s.loads.first().and_then(|l| l.turn).map(|t| t.value / MODULUS_MPA),
                 largest_principal_mpa: principal.map_or(0.0, |p| p.value),

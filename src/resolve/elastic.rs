@@ -9,6 +9,7 @@ pub mod solved;
 pub use at_once::{AtOnce, options, solve_all};
 pub use solved::Answer;
 
+use crate::catalogue::{Catalogue, figures};
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
@@ -31,6 +32,8 @@ pub struct Case {
     pub off: Vec<Region>,
     /// As far from them nothing is said, mm.
     pub off_mm: f64,
+    /// By which its answer is judged.
+    pub figures: Figures,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -60,8 +63,32 @@ pub struct Asked<'a> {
     pub part: &'a Part,
     /// What the mesh holds of each fit, in the spec's order.
     pub fits: &'a [Place],
+    pub figures: Figures,
+}
+
+/// What of the catalogue the answers hang on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figures {
     /// How far across a place stands for that is given without a size, mm.
     pub spot_mm: f64,
+    /// Poisson's ratio of what is printed.
+    pub poisson: f64,
+    /// How far apart stresses on two grids may be, as a share, to bound what a finer one adds.
+    pub stress_apart: f64,
+    /// The same of displacements.
+    pub displacement_apart: f64,
+}
+
+impl Figures {
+    /// Reads them.
+    pub fn of(catalogue: &Catalogue) -> Self {
+        Self {
+            spot_mm: catalogue.value(figures::LOAD_SPOT).to_mm(),
+            poisson: catalogue.value(figures::POISSON),
+            stress_apart: catalogue.value(figures::STRESS_APART),
+            displacement_apart: catalogue.value(figures::DISPLACEMENT_APART),
+        }
+    }
 }
 
 /// Where a fit sits in the mesh.
@@ -86,8 +113,14 @@ impl Case {
         }
         let making =
             Making { asked, surface: Surface { mesh: &asked.part.mesh, features: &asked.part.features }, load };
-        let mut case =
-            Self { holds: Vec::new(), loads: Vec::new(), off: Vec::new(), off_mm: asked.spot_mm, assumed: Vec::new() };
+        let mut case = Self {
+            holds: Vec::new(),
+            loads: Vec::new(),
+            off: Vec::new(),
+            off_mm: asked.figures.spot_mm,
+            figures: asked.figures,
+            assumed: Vec::new(),
+        };
         for hold in &load.holds {
             making.hold(&hold.value, &mut case)?;
         }
@@ -116,11 +149,11 @@ impl<'a> Making<'a> {
             case,
             format_args!(
                 "acts on or is held by a patch {} mm across where a place is given without a size",
-                self.asked.spot_mm
+                self.asked.figures.spot_mm
             ),
             "how it presses right there is not judged; state `across 10 mm` or `over 20 mm x 10 mm`",
         );
-        self.asked.spot_mm
+        self.asked.figures.spot_mm
     }
 
     fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent) -> Result<Region, Unsaid> {

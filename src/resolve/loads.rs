@@ -46,8 +46,6 @@ pub struct Station {
     /// Largest shear on the cut: transverse plus torsion, MPa.
     pub shear_mpa: f64,
     pub area_mm2: f64,
-    /// How far what this cut stands for of the part moves the loaded point, times the modulus: MPa mm.
-    pub give: Vector,
 }
 
 /// What cuts a part.
@@ -188,9 +186,6 @@ impl Judged<'_> {
         let slight = estimate <= SLIGHT * (tension_mpa + sheared);
         let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.torsion(section));
         let torsion = exact.map_or(estimate, |t| twist * t.slope_mm / t.j_mm4);
-        let j_mm4 = exact.map_or_else(|| cut.rough_torsion_constant(), |t| t.j_mm4);
-        // What the way advances along the limb, which it may cross slantwise.
-        let length = stop.length_mm * dot(stop.normal, normal).abs();
         Some(Station {
             way: stop.way,
             centre: cut.centroid,
@@ -198,30 +193,8 @@ impl Judged<'_> {
             tension_mpa,
             shear_mpa: sheared + torsion,
             area_mm2: cut.area_mm2,
-            give: scale(give(normal, cut, self.action, self.point, j_mm4), length),
         })
     }
-}
-
-/// Poisson ratio taken for the shear modulus `G = E / (2 (1 + ν))` (from memory: 0.35 to 0.42 for thermoplastics).
-const POISSON: f64 = 0.38;
-
-/// Returns how far a millimetre of the part at a cut moves the loaded point, times the modulus.
-///
-/// The part as a beam of varying section: it bends by `M/(E I)` about each principal axis and twists by `T/(G J)`, which
-/// carry the point round the cut's centre; it stretches by `N/(E A)` and shears by `1.2 V/(G A)`, the factor that of a
-/// rectangle (handbook: Gere, *Mechanics of Materials*, ch. 9).
-fn give(normal: Vector, cut: &Cut, action: &Action, point: Point, j_mm4: f64) -> Vector {
-    let arm = sub(point, cut.centroid);
-    let moment = add(cross(arm, action.force_n), action.torque_nmm);
-    let e_over_g = 2.0 * (1.0 + POISSON);
-    let bend =
-        (0..2).fold([0.0; 3], |sum, k| add(sum, scale(cut.axes[k], dot(moment, cut.axes[k]) / cut.inertia_mm4[k])));
-    let twist = scale(normal, e_over_g * dot(moment, normal) / j_mm4);
-    let direct = dot(action.force_n, normal);
-    let stretch = scale(normal, direct / cut.area_mm2);
-    let shear = scale(sub(action.force_n, scale(normal, direct)), 1.2 * e_over_g / cut.area_mm2);
-    add(cross(add(bend, twist), arm), add(stretch, shear))
 }
 
 impl Cut {
@@ -381,33 +354,6 @@ mod tests {
 
     /// A 100 x 20 x 3 plate held at one end, loaded flat and on edge; F L³ / (3 E I) plus the shear 1.2 F L / (G A) (Gere,
     /// ch. 9 and 10, handbook).
-    #[test]
-    fn a_flat_bar_gives_way_as_the_textbook_has_it() {
-        let bar = block([100.0, 20.0, 3.0]);
-        let (flat, edge) = (20.0 * 27.0 / 12.0, 3.0 * 8000.0 / 12.0);
-        let cut = |at: Point, normal: Vector| {
-            square(normal).then(|| Cut {
-                area_mm2: 60.0,
-                centroid: [at[0], 10.0, 1.5],
-                axes: [[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
-                inertia_mm4: [flat, edge],
-                reach_mm: [1.5, 10.0],
-                section: None,
-            })
-        };
-        for (direction, inertia) in [([0.0, 0.0, -1.0], flat), ([0.0, 1.0, 0.0], edge)] {
-            let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
-            let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
-            let action = Action { force_n: direction, ..Action::default() };
-            let path = trace(&bar, &action, hold, at, MadeUp(&cut)).unwrap();
-            let moved = path.stations.iter().fold([0.0; 3], |sum, s| add(sum, scale(s.give, 1.0 / 2000.0)));
-            let bending = 1e6 / (3.0 * 2000.0 * inertia);
-            let shear = 1.2 * 100.0 * 2.76 / (2000.0 * 60.0);
-            assert!((dot(moved, direction) / (bending + shear) - 1.0).abs() < 0.002, "{moved:?}, {bending} + {shear}");
-            assert!((norm(moved) - dot(moved, direction)).abs() < 1e-9, "it goes where it is pushed");
-        }
-    }
-
     #[test]
     fn what_the_spec_leaves_out_is_chosen_and_said() {
         let bar = block([100.0, 10.0, 20.0]);

@@ -146,6 +146,8 @@ pub struct Means<'m> {
     pub flat: Flat,
     /// What makes a thin place a spot.
     pub spot: Spot,
+    /// Share of the area of the largest place a face may mean, from which another one rivals it.
+    pub rival: f64,
     /// A way up that somebody asks about: it is looked at, and not taken.
     pub asked: Option<Vector>,
     /// Where facts of this very mesh are kept between runs.
@@ -230,7 +232,8 @@ impl Part {
         let mesh: Arc<Mesh> = mesh.into();
         let bounds = mesh.bounds();
         diagnostics.extend(super::places::off_the_part(spec, &bounds));
-        let faces: Vec<Option<Patch>> = spec.faces.iter().map(|face| find_face(face, &mesh, diagnostics)).collect();
+        let faces: Vec<Option<Patch>> =
+            spec.faces.iter().map(|face| find_face(face, &mesh, means.rival, diagnostics)).collect();
         let loads = match spec.loads.as_slice() {
             [] => Vec::new(),
             loads => {
@@ -305,7 +308,6 @@ impl Part {
                 for station in path.stations.iter_mut().filter(|_| ratio.is_finite()) {
                     station.tension_mpa *= ratio;
                     station.shear_mpa *= ratio;
-                    station.give = scale(station.give, ratio);
                 }
                 Some(path)
             })
@@ -331,7 +333,7 @@ impl Part {
     /// the spec does not.
     pub fn with_load(&self, answered: &Spec, load: usize) -> Option<Part> {
         let mut part = self.clone();
-        part.faces = answered.faces.iter().map(|face| find_face(face, &self.mesh, &mut Vec::new())).collect();
+        part.faces = answered.faces.iter().map(|face| find_face(face, &self.mesh, 1.0, &mut Vec::new())).collect();
         let path = place_load(answered, answered.loads.get(load)?, &Slicer::new(&self.mesh), &part.faces);
         *part.loads.get_mut(load)? = path;
         Some(part)
@@ -502,14 +504,14 @@ pub fn layer_facts(regions: &Regions) -> LayerFacts {
     }
 }
 
-fn find_face(face: &Face, mesh: &Mesh, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {
+fn find_face(face: &Face, mesh: &Mesh, rival: f64, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {
     let near = face.near.map(|p| p.value.map(|l| l.to_mm()));
     let found = match (face.toward, near) {
         (Some(toward), near) => patch::find(mesh, toward.value.0, near),
         (None, Some(near)) => patch::at(mesh, near),
         (None, None) => None,
     };
-    diagnostics.extend(super::places::ambiguous(face, mesh));
+    diagnostics.extend(super::places::ambiguous(face, mesh, rival));
     if found.is_none() && (face.toward.is_some() || near.is_some()) {
         diagnostics.push(missing_face(&face.name.value, face.span));
     }

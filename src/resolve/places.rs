@@ -1,5 +1,7 @@
 //! Places a spec names on a part: points that are not on it, and faces that several places answer to.
 
+use super::world::World;
+use crate::catalogue::figures;
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
@@ -13,8 +15,6 @@ const SLIP_MM: f64 = 1.0;
 const SLIP: f64 = 0.01;
 /// `near` need only be near: this share of the longest side.
 const NEAR: f64 = 0.1;
-/// A further place is a rival of the largest if it has at least this share of its area (own judgement).
-pub(super) const RIVAL: f64 = 0.2;
 /// Patches whose middles differ by no more than this along the way they look lie in one plane, mm.
 const ONE_PLANE_MM: f64 = 0.05;
 /// Most places listed.
@@ -79,14 +79,15 @@ fn point(p: Point) -> String {
 
 /// Finds what rivals the largest place that faces the way a face is said to look, where no `near` tells which is meant.
 ///
-/// Patches in one plane, as the feet of a bow or a tray, are one place and count together.
-pub fn ambiguous(face: &Face, mesh: &Mesh) -> Option<Diagnostic> {
+/// A rival has at least the share `rival` of its area. Patches in one plane, as the feet of a bow or a tray, are one place and
+/// count together.
+pub fn ambiguous(face: &Face, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
     let toward = face.toward.filter(|_| face.near.is_none())?;
     let patches = patch::facing(mesh, toward.value.0);
     let taken = patches.first()?;
     let planes = planes(&patches, toward.value.0);
     let largest = planes.first().map_or(0.0, |p| p.area_mm2);
-    let rivals: Vec<&Plane> = planes.iter().filter(|p| p.area_mm2 >= RIVAL * largest).collect();
+    let rivals: Vec<&Plane> = planes.iter().filter(|p| p.area_mm2 >= rival * largest).collect();
     if rivals.len() < 2 {
         return None;
     }
@@ -117,12 +118,13 @@ pub fn ambiguous(face: &Face, mesh: &Mesh) -> Option<Diagnostic> {
 }
 
 /// Returns what is unclear about the faces that loads act on or are held by: which of several places is meant.
-pub(crate) fn unclear(spec: &Spec, mesh: &Mesh) -> Vec<Diagnostic> {
+pub(crate) fn unclear(world: &World<'_>) -> Vec<Diagnostic> {
+    let (spec, rival) = (world.spec, world.knowledge.catalogue.value(figures::RIVAL_PLACE));
     let borne = |face: &&Face| {
         let mut places = spec.loads.iter().flat_map(Load::places);
         places.any(|(place, _)| place.face() == Some(face.name.value.as_str()))
     };
-    spec.faces.iter().filter(borne).filter_map(|face| ambiguous(face, mesh)).collect()
+    spec.faces.iter().filter(borne).filter_map(|face| ambiguous(face, &world.part.mesh, rival)).collect()
 }
 
 /// Patches that lie in one plane.
@@ -173,6 +175,5 @@ mod tests {
         let planes = planes(&bow, [0.0, 0.0, -1.0]);
         assert_eq!(planes.len(), 2);
         assert_eq!((planes[1].area_mm2, planes[1].patches), (384.0, 2));
-        assert!(planes[1].area_mm2 >= RIVAL * planes[0].area_mm2);
     }
 }

@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use super::conflict::retry::Retry;
 use super::conflict::{self, Freed, Judge, Way};
-use super::places;
 use super::world::World;
 use crate::catalogue::figures;
 use crate::diag::Span;
@@ -182,7 +181,7 @@ fn placements(world: &World<'_>, load: usize, word: &str, put: impl Fn(&mut Load
         .filter_map(|(axis, toward)| Some((patch::find(&world.part.mesh, toward, None)?.area_mm2, axis, toward)))
         .collect();
     sides.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let least = places::RIVAL * sides.first().map_or(0.0, |s| s.0);
+    let least = world.knowledge.catalogue.value(figures::RIVAL_PLACE) * sides.first().map_or(0.0, |s| s.0);
     let named = spec.faces.iter().filter(|face| {
         let places = spec.loads.get(load).into_iter().flat_map(Load::places);
         !places.into_iter().any(|(w, _)| w.face() == Some(face.name.value.as_str()))

@@ -13,7 +13,7 @@ use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::vector::{Vector, dot, norm, sub};
 use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
-use crate::physics::sustained::Retention;
+use crate::physics::sustained::{self, Retention};
 use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
@@ -427,6 +427,8 @@ struct Reduction {
     typical: Factors,
     held: Duration,
     cycles: f64,
+    /// Where strength is gone.
+    softens: Temperature,
 }
 
 impl Reduction {
@@ -448,17 +450,17 @@ impl Reduction {
         let retention = retention(catalogue, Some(material));
         // A sudden load is doubled in its stresses, and nothing is known of notches.
         let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-        let (t, limit) = (temperature.ok_or("how warm the part gets is not known")?, softening(material));
+        let (t, limit) = (temperature.ok_or("how warm the part gets is not known")?, softening(material, catalogue));
         let factors = |pick: Pick| -> Result<Factors, String> {
             let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
             Factors::for_load(&history, t, limit, outlook, &retention)
         };
-        Ok(Self { low: factors(Pick::Low)?, typical: factors(Pick::Typical)?, held, cycles })
+        Ok(Self { low: factors(Pick::Low)?, typical: factors(Pick::Typical)?, held, cycles, softens: limit })
     }
 
     /// Says what is left of the strength, and why.
     fn words(&self, load: &Load, material: &Material, temperature: Option<Temperature>) -> String {
-        let Self { low, held, cycles, .. } = self;
+        let Self { low, held, cycles, softens, .. } = self;
         let mut words = Vec::new();
         if let Some(kept) = &material.conditioned_strength {
             words.push(format!("x {:.2} with the moisture of the air in it", Quantity::from(kept.low()).si));
@@ -469,8 +471,9 @@ impl Reduction {
         match load.course.value {
             Course::Steady if low.sustained > 0.0 => words.push(format!("x {:.2} held {held}", low.sustained)),
             Course::Steady => {
-                let limit = softening(material);
-                words.push(format!("nothing held {held}, since that is within 20 K of {limit}, where it softens"));
+                let near = sustained::NEAR_LIMIT_K;
+                words
+                    .push(format!("nothing held {held}, since that is within {near} K of {softens}, where it softens"));
             }
             Course::Cyclic => words.push(format!(
                 "x {:.2} along and x {:.2} across after {cycles:.0} cycles",
@@ -488,10 +491,10 @@ fn left(
     history: &LoadHistory,
     at: Temperature,
     pick: Pick,
-    retention: &Retention,
+    catalogue: &Catalogue,
 ) -> Result<Factors, String> {
     let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    Factors::for_load(history, at, softening(material), outlook, retention)
+    Factors::for_load(history, at, softening(material, catalogue), outlook, &retention(catalogue, Some(material)))
 }
 
 /// How long a load is held without a rest; only a steady one is.
@@ -525,7 +528,7 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let t = hottest?;
     let history =
         LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low, &retention(world.knowledge.catalogue, Some(entry))).ok()?;
+    let factors = left(entry, &history, t, Pick::Low, world.knowledge.catalogue).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
     let words = format!(
@@ -537,13 +540,15 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     Some((Stress::mpa(low.to_mpa() * kept * factors.hot * factors.sustained), words))
 }
 
-/// Where strength is gone: the glass transition of an amorphous polymer; 15 K above the light-load limit otherwise (from
-/// memory: creep has made it useless there, whatever its melting point).
-fn softening(material: &Material) -> Temperature {
-    let above = |t: Temperature| Temperature::kelvin(t.to_kelvin() + 15.0);
+/// Where strength is gone: the glass transition of an amorphous polymer; a little above the light-load limit otherwise, where
+/// creep has made it useless, whatever its melting point.
+fn softening(material: &Material, catalogue: &Catalogue) -> Temperature {
     match (material.morphology.value, &material.glass_transition) {
         (Morphology::Amorphous, Some(tg)) => tg.typ,
-        _ => above(material.heat_limit.high()),
+        _ => {
+            let above = Quantity::from(catalogue.value(figures::SOFTENS_ABOVE)).si;
+            Temperature::kelvin(material.heat_limit.high().to_kelvin() + above)
+        }
     }
 }
 
@@ -614,7 +619,7 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
     Some(Buckling {
         times: fine.min(coarse) / (1.0 + apart) * modulus / (sudden(stated) * asked),
         working: words,
-        settled: apart <= field::BOUNDED_DISPLACEMENT,
+        settled: apart <= world.knowledge.catalogue.value(figures::DISPLACEMENT_APART),
     })
 }
 
@@ -634,7 +639,7 @@ fn stiffness(
         words = format!("{words} x {kept:.2} with the moisture of the air in it");
     }
     if let Some(t) = temperature {
-        let hot = law::hot_strength_factor(t, softening(material)).ok()?;
+        let hot = law::hot_strength_factor(t, softening(material, catalogue)).ok()?;
         words = format!("{words} x {hot:.2} at {t}");
         modulus = Stress::mpa(modulus.to_mpa() * hot);
     }

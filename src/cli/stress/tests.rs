@@ -156,7 +156,7 @@ fn judged(folder: &std::path::Path) -> (usize, Vec<String>, Vec<String>) {
             let apart = (fine - coarse).abs() / fine.max(coarse);
             let judged = 3300.0 * fine.min(coarse) / (1.0 + apart);
             // Beyond a hundred times the load it is not spoken of.
-            if apart < field::BOUNDED_DISPLACEMENT && want < 100.0 {
+            if apart < asked.figures.displacement_apart && want < 100.0 {
                 hold("buckling", 1.0 / judged, 1.0 / want);
             }
         }

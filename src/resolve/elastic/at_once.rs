@@ -8,7 +8,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::solved::{self, Answer, Solved, Spot};
-use super::{Asked, Case};
+use super::{Asked, Case, Figures};
 use crate::field::{self, LoadKind};
 use crate::geometry::vector::{Vector, scale};
 use crate::resolve::part::Memory;
@@ -40,7 +40,10 @@ pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fiel
     let solving = Solving {
         asked,
         cases: spec.loads.par_iter().map(case).collect(),
-        options: options(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }))),
+        options: options(
+            spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. })),
+            &asked.figures,
+        ),
         memory,
     };
     let combinations: Vec<Vec<usize>> =
@@ -58,8 +61,9 @@ pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fiel
 }
 
 /// How a case is solved.
-pub fn options(snaps: bool) -> field::Options<'static> {
-    let usual = field::Options::default();
+pub fn options(snaps: bool, figures: &Figures) -> field::Options<'static> {
+    let stiffness = field::Stiffness::Isotropic { modulus: 1.0, poisson: figures.poisson };
+    let usual = field::Options { material: field::Material::Everywhere(stiffness), ..field::Options::default() };
     field::Options { off_edges_mm: if snaps { field::OFF_SNAP_ROOTS_MM } else { usual.off_edges_mm }, ..usual }
 }
 

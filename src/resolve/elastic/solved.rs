@@ -131,7 +131,10 @@ impl Solved {
 /// What an answer hangs on besides the mesh, in words: two questions alike have one answer.
 pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
-    format!("{:?} {:?} {:?} {} {ups:?} {:?}", case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm)
+    format!(
+        "{:?} {:?} {:?} {} {ups:?} {:?} {:?}",
+        case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm, case.figures
+    )
 }
 
 /// Returns the answer kept for a question.
@@ -218,8 +221,8 @@ impl Solved {
             doubt: 1.0 + if s.settled { apart } else { 2.0 * apart },
             displacement: [mean(&|a| a.value), mean(&|a| a.coarse)],
             buckling: s.buckling.map(|b| [b.value, b.coarse]),
-            unsettled: unless(apart <= field::BOUNDED_STRESS),
-            unsettled_displacement: unless(moved <= field::BOUNDED_DISPLACEMENT),
+            unsettled: unless(apart <= case.figures.stress_apart),
+            unsettled_displacement: unless(moved <= case.figures.displacement_apart),
             cells: s.cells,
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),

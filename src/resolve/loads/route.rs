@@ -30,8 +30,6 @@ const ROOT: f64 = 1e-3;
 pub(super) struct Stop {
     /// Share of the way from the hold (0) to the load (1).
     pub way: f64,
-    /// How much of the part it stands for, mm; none for places looked at besides.
-    pub length_mm: f64,
     /// The cut, and the way it faces.
     pub normal: Vector,
     pub cut: Cut,
@@ -92,27 +90,14 @@ impl<C: Cutter> Body<'_, C> {
         let line = Line::through(along_surface(self.mesh, from, to)?);
         let stop = |way: f64, distance: f64| {
             let (normal, cut) = self.across_limb(line.at(way), None, distance)?;
-            Some(Stop { way, length_mm: 0.0, normal, cut, limb: None })
+            Some(Stop { way, normal, cut, limb: None })
         };
         // Close to hold and load nothing can be cut; but a way of which more than three quarters cannot is not known. A
         // stubby part is all close to them.
         DISTANCES.iter().find_map(|&distance| {
             let found: Vec<Stop> = shares().filter_map(|way| stop(way, distance)).collect();
-            (found.len() * 4 >= CUTS).then(|| with_steps(self.measured(found), |way| stop(way, distance)))
+            (found.len() * 4 >= CUTS).then(|| with_steps(found, |way| stop(way, distance)))
         })
-    }
-
-    /// Gives each place the part of the limb it stands for: half of what lies to the next on either side.
-    fn measured(&self, mut stops: Vec<Stop>) -> Vec<Stop> {
-        let middles: Vec<Point> = stops.iter().map(|s| s.cut.centroid).collect();
-        let last = stops.len() - 1;
-        for (i, stop) in stops.iter_mut().enumerate() {
-            let to_end = |end: Point| dot(sub(end, middles[i]), stop.normal).abs();
-            let before = if i > 0 { distance(middles[i - 1], middles[i]) / 2.0 } else { to_end(self.places[0]) };
-            let after = if i < last { distance(middles[i], middles[i + 1]) / 2.0 } else { to_end(self.places[1]) };
-            stop.length_mm = before + after;
-        }
-        stops
     }
 
     /// Returns the smallest section through a point that parts hold and load; `first` is a plane to begin from.
@@ -159,18 +144,15 @@ impl<C: Cutter> Body<'_, C> {
             Some(n) if dot(normalise(way), n).abs() > 0.8 => (scale(n, dot(way, n).signum()), true),
             _ => (normalise(way), false),
         };
-        let length = dot(way, along).abs();
         let stop = |share: f64| {
             let at = add(from, scale(way, share));
             let cut = self.cutter.between(at, along, &self.ends).filter(Cut::is_whole)?;
             let limb = self
                 .across_limb(at, Some(along), DISTANCES[0])
                 .filter(|(_, limb)| limb.area_mm2 < SMALLER * cut.area_mm2);
-            Some(Stop { way: share, length_mm: 0.0, normal: along, cut, limb })
+            Some(Stop { way: share, normal: along, cut, limb })
         };
-        let mut found: Vec<Stop> = shares().filter_map(stop).collect();
-        let each = length / found.len().max(1) as f64;
-        found.iter_mut().for_each(|s| s.length_mm = each);
+        let found: Vec<Stop> = shares().filter_map(stop).collect();
         if found.is_empty() {
             return None;
         }
@@ -219,7 +201,7 @@ fn with_steps(stops: Vec<Stop>, at: impl Fn(f64) -> Option<Stop>) -> Vec<Stop> {
         }
         found.extend([low, high].into_iter().filter(|s| s.way != stops[i].way && s.way != stops[i + 1].way));
     }
-    let mut all: Vec<Stop> = stops.into_iter().chain(found.into_iter().map(|s| Stop { length_mm: 0.0, ..s })).collect();
+    let mut all: Vec<Stop> = stops.into_iter().chain(found).collect();
     all.sort_by(|a, b| a.way.total_cmp(&b.way));
     all
 }

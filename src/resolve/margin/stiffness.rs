@@ -2,17 +2,12 @@
 
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
+use crate::physics::foam;
 use crate::quantity::Length;
 use crate::resolve::strength;
 use crate::resolve::world::{World, at};
 
 use super::{Asked, Band, Margin, Source, Told, times};
-
-/// Returns the share of a solid's stiffness that a foam of it has, `f^2` for open cells (handbook, recalled: Gibson and Ashby,
-/// *Cellular Solids*, 2nd ed. 1997, ch. 5): less than a print of that infill has, which has walls besides.
-fn foam_stiffness(filled: f64) -> f64 {
-    filled.clamp(0.01, 1.0).powi(2)
-}
 
 /// How far a load is from buckling the part.
 pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -32,7 +27,7 @@ pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
         }));
     }
     let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    let share = if infill > super::SOLID { 1.0 } else { foam_stiffness(infill) };
+    let share = if infill > super::SOLID { 1.0 } else { foam::stiffness(infill) };
     let ratio = times_solid * share;
     Some(Margin {
         ratio: Some(ratio),
@@ -80,7 +75,7 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
         }));
     };
     let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    let share = if infill > super::SOLID { 1.0 } else { foam_stiffness(infill) };
+    let share = if infill > super::SOLID { 1.0 } else { foam::stiffness(infill) };
     let best = limit.limit.value.to_mm() / tip.max(1e-9);
     let (ratio, solid) = (best * share, tip);
     let tip = tip / share;
