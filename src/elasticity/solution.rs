@@ -450,7 +450,7 @@ impl Solution {
     /// ways up, for any of these strengths across and between the layers (over that along them), away from holds and sharp
     /// inner edges, a radius apart: at most `each` for one of them.
     pub fn telling(&self, ups: &[Vector], strengths: &[[f64; 2]], radius_mm: f64, each: usize) -> Vec<(Point, Stress)> {
-        telling(&self.body.field(), &self.body.spots, ups, strengths, radius_mm, each)
+        telling(&self.body.field(), &self.body.spots, ups, strengths, (radius_mm, &self.body.off), each)
     }
 
     /// Returns how far apart the stresses of the two grids are at most, as a part of the finer grid's, or for small ones of a

@@ -428,22 +428,10 @@ pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, of
         a.value.total_cmp(&b.value).then_with(|| b.at.partial_cmp(&a.at).unwrap_or(std::cmp::Ordering::Equal))
     };
     let found: Vec<Peak> = chosen.par_iter().with_min_len(2).filter_map(|&p| value(p)).collect();
-    let mut best = found.into_iter().max_by(better)?;
+    let best = found.into_iter().max_by(better)?;
     // From the best place uphill, as far as that is allowed.
-    for step in [0.5 * radius, 0.25 * radius, 0.12 * radius] {
-        let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
-        let ways: Vec<Point> =
-            axes.iter().flat_map(|d| [1.0, -1.0].map(|s| add(best.at, scale(*d, s * step)))).collect();
-        let next = ways
-            .into_par_iter()
-            .filter(|p| field.part(*p).is_some() && !off.iter().any(|n| n.touches(*p)))
-            .filter_map(value)
-            .max_by(better);
-        if let Some(next) = next.filter(|n| n.value > best.value) {
-            best = next;
-        }
-    }
-    Some(best)
+    let climbed = uphill(field, best.at, radius, off, |s| measure.of(s));
+    Some(value(climbed).into_iter().chain([best]).max_by(better).unwrap_or(best))
 }
 
 /// Returns a stress by layers square to a direction, MPa: along them (the two within the layer as one by the criterion of
@@ -468,6 +456,8 @@ fn rank(s: &Stress, up: Vector, [across, between]: [f64; 2]) -> f64 {
     (a * a + (n / across).powi(2) + (t / between).powi(2)).sqrt()
 }
 
+/// Points of the ball by which the way uphill is found.
+const CLIMBED: usize = 64;
 /// Places of the greatest stress at a point that a gauge has looked at more closely.
 const PROMISING: usize = 160;
 
@@ -478,7 +468,7 @@ pub fn telling(
     spots: &[Spot],
     ups: &[Vector],
     strengths: &[[f64; 2]],
-    radius: f64,
+    (radius, off): (f64, &[Near]),
     each: usize,
 ) -> Vec<(Point, Stress)> {
     let gauges: Vec<(Vector, [f64; 2])> = ups.iter().flat_map(|&up| strengths.iter().map(move |&s| (up, s))).collect();
@@ -506,8 +496,8 @@ pub fn telling(
         .with_min_len(16)
         .filter_map(|i| Some((spots[i as usize].at, field.mean(spots[i as usize].at, radius, &few)?.0)))
         .collect();
-    let mut chosen: Vec<usize> = Vec::new();
-    for &(up, s) in &gauges {
+    let mut chosen: Vec<(usize, usize)> = Vec::new();
+    for (gauge, &(up, s)) in gauges.iter().enumerate() {
         let mut order: Vec<(f64, usize)> = rough.iter().enumerate().map(|(i, r)| (rank(&r.1, up, s), i)).collect();
         order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let mut own: Vec<usize> = Vec::new();
@@ -519,13 +509,41 @@ pub fn telling(
                 own.push(i);
             }
         }
-        chosen.extend(own);
+        chosen.extend(own.into_iter().map(|i| (gauge, i)));
     }
-    chosen.sort_unstable();
-    chosen.dedup();
+    chosen.sort_unstable_by_key(|c| (c.1, c.0));
+    chosen.dedup_by_key(|c| c.1);
     chosen
         .into_par_iter()
         .with_min_len(2)
-        .filter_map(|i| Some((rough[i].0, field.mean(rough[i].0, radius, &many)?.0)))
+        .filter_map(|(gauge, i)| {
+            let (up, s) = gauges[gauge];
+            let at = uphill(field, rough[i].0, radius, off, |stress| rank(stress, up, s));
+            Some((at, field.mean(at, radius, &many)?.0))
+        })
         .collect()
+}
+
+/// Returns the place about one on which a measure of the mean over a ball is greatest, as far as balls lie apart: where the
+/// places looked at happen to lie shall not decide.
+fn uphill(field: &Field, from: Point, radius: f64, off: &[Near], measure: impl Fn(&Stress) -> f64) -> Point {
+    let points = ball(CLIMBED);
+    let value = |p: Point| field.mean(p, radius, &points).map(|m| measure(&m.0));
+    let (mut best, mut top) = (from, value(from).unwrap_or(0.0));
+    let inside = |p: &Point| field.part(*p).is_some() && !off.iter().any(|n| n.touches(*p));
+    for step in [1.0, 1.0, 0.5, 0.5, 0.25].map(|s| s * radius) {
+        let mut ways = Vec::new();
+        for x in [-step, 0.0, step] {
+            for y in [-step, 0.0, step] {
+                ways.extend([-step, 0.0, step].map(|z| add(best, [x, y, z])));
+            }
+        }
+        for p in ways.into_iter().filter(inside) {
+            let v = value(p).unwrap_or(0.0);
+            if v > top {
+                (best, top) = (p, v);
+            }
+        }
+    }
+    best
 }

@@ -184,7 +184,11 @@ impl Surface<'_> {
     /// Returns a patch of a stated size about a place on a face.
     pub fn patch_on(&self, patch: &Patch, near: Point, extent: Extent) -> Option<Region> {
         let on = Anchor::nearest(self.mesh, Some(&patch.facets), near)?;
-        Some(self.laid(on.point, self.mesh.normal_area(on.facet as usize).0, extent))
+        let normal = self.mesh.normal_area(on.facet as usize).0;
+        // At the mouth of a hole, about its middle: all of its rim is as near.
+        let level = sub(near, scale(normal, dot(sub(near, on.point), normal)));
+        let centre = if distance(level, on.point) <= reach(extent) { level } else { on.point };
+        Some(self.laid(centre, normal, extent))
     }
 
     /// Returns a patch of a stated size about a place on the surface; at an edge, on the face that is pressed on.
