@@ -22,6 +22,12 @@ const WAITS: &[(&str, &str, &str)] = &[
     ("J20", "material", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
     ("J20", "supports", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
     ("J20", "margin:turn", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
+    ("J35", "pose", "it breaks by a hair lying flat, by the low end of its strength held for years, and tilts to hold"),
+    (
+        "J35",
+        "supports",
+        "it breaks by a hair lying flat, by the low end of its strength held for years, and tilts to hold",
+    ),
     ("J22", "model:seat:28.0..28.5", "which way up: what a seat's pose costs"),
 ];
 

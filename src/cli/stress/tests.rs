@@ -48,7 +48,7 @@ fn place(on: &Value) -> Option<(Vector, f64)> {
 }
 
 fn looked_at(folder: &std::path::Path) -> usize {
-    let here = tempfile(folder);
+    let here = tempfile(folder, "said");
     let truths: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("truths.json")).unwrap()).unwrap();
     let world = World::around(&here, true).unwrap();
     let mut seen = 0;
@@ -109,7 +109,7 @@ fn looked_at(folder: &std::path::Path) -> usize {
 /// layers of each axis, the displacement and the buckling factor would be underrated, at most, what the grids are apart
 /// counted as it is in a margin. Returns how many bodies were judged, how many are not shown, and what is underrated.
 fn judged(folder: &std::path::Path) -> (usize, Vec<String>, Vec<String>) {
-    let here = tempfile(folder);
+    let here = tempfile(folder, "judged");
     let truths: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("truths.json")).unwrap()).unwrap();
     let world = World::around(&here, true).unwrap();
     let (mut count, mut open, mut under) = (0, Vec::new(), Vec::new());
@@ -185,9 +185,9 @@ fn nothing_holds_where_any_truth_breaks() {
 }
 
 /// Lays the spec, with the parts whose meshes are there, beside copies of the meshes.
-fn tempfile(folder: &std::path::Path) -> std::path::PathBuf {
+fn tempfile(folder: &std::path::Path, what: &str) -> std::path::PathBuf {
     let id = blake3::hash(folder.to_string_lossy().as_bytes()).to_hex();
-    let here = std::env::temp_dir().join(format!("makeready-said-{}-{}", std::process::id(), &id.as_str()[..8]));
+    let here = std::env::temp_dir().join(format!("makeready-{what}-{}-{}", std::process::id(), &id.as_str()[..8]));
     std::fs::create_dir_all(&here).unwrap();
     let said = std::fs::read_to_string(root().join("tests/strength/said.partspec")).unwrap();
     let (head, parts) = said.split_once("\npart ").unwrap();
