@@ -19,7 +19,7 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < day < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < day < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 #![warn(missing_docs)]

@@ -3,7 +3,18 @@
 pub mod binomial;
 pub mod capability;
 mod distributions;
-pub mod sampling;
+pub mod sampling {
+    //! Sampling plans of ISO 2859-1: those of the planner, whose table this is.
+
+    pub use planner::sampling::{Level, Plan, code_letter, plan};
+
+    use crate::physics::Checked;
+
+    /// The plan at the usual level II, from numbers (the AQL as a share: 1 % is 0.01), for the registry.
+    pub(super) fn level_two(lot: f64, aql: f64) -> Checked<Plan> {
+        plan(super::whole("a lot", lot, 2, 1_000_000_000)?, Level::II, aql * 100.0).map_err(|refusal| refusal.why)
+    }
+}
 
 use super::registry::{Function, Parameter, apply, input, number};
 use super::{Checked, SourceNote};

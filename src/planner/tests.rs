@@ -1,0 +1,26 @@
+//! The planner against instances whose best answer is proven, and relations that hold of every answer.
+
+mod sampling;
+mod start;
+
+use serde_json::Value;
+
+/// The instances of a file of truths (`truths/README.md` says what each means and how it was proven).
+fn instances(text: &str) -> Vec<Value> {
+    serde_json::from_str(text).unwrap()
+}
+
+/// Reads a number that stands as one, as a decimal or as a fraction.
+fn number(value: &Value) -> f64 {
+    match value {
+        Value::String(text) => match text.split_once('/') {
+            Some((over, under)) => over.parse::<f64>().unwrap() / under.parse::<f64>().unwrap(),
+            None => text.parse().unwrap(),
+        },
+        other => other.as_f64().unwrap_or_else(|| panic!("{other}")),
+    }
+}
+
+fn whole(value: &Value) -> u64 {
+    value.as_u64().unwrap_or_else(|| panic!("{value}"))
+}
