@@ -29,6 +29,7 @@ mod measure;
 mod meshes;
 mod new;
 pub mod pipeline;
+mod runs;
 mod schema;
 mod shared;
 mod stress;

@@ -5,6 +5,7 @@
 
 mod agreement;
 mod arguments;
+mod calendar;
 mod check;
 mod checker;
 mod choice;
@@ -25,6 +26,7 @@ mod profiles;
 mod read;
 pub mod reference;
 pub mod requirements;
+pub mod run;
 mod service;
 pub mod spec;
 mod suggestion;

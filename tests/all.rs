@@ -36,6 +36,7 @@ mod recipes;
 mod relations;
 mod render;
 mod rulebook;
+mod runs;
 mod schema;
 mod shop;
 mod shop_files;

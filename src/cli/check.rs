@@ -104,7 +104,7 @@ pub(super) fn files(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<Diagnostic>) {
                 let told = format!("there is nothing to check in `{}`", shown(path));
                 found.push(
                     Diagnostic::new(Severity::Warning, "file/nothing", told)
-                        .hint("specs end in .partspec, rules in .rules, and a workshop file is called shop.yaml"),
+                        .hint("specs end in .partspec, runs in .runspec, rules in .rules, and a workshop file is called shop.yaml"),
                 );
             }
             files.extend(inside);
@@ -132,7 +132,7 @@ pub(super) fn below(folder: &Path) -> Vec<PathBuf> {
 }
 
 fn is_ours(path: &Path) -> bool {
-    let ours = path.extension().is_some_and(|e| e == "partspec" || e == "rules");
+    let ours = path.extension().is_some_and(|e| e == "partspec" || e == "rules" || e == super::runs::ENDING);
     (ours || path.file_name().is_some_and(|n| n == SHOP_FILE)) && path.is_file()
 }
 
@@ -146,12 +146,12 @@ mod tests {
     fn folders_are_searched_in_order_and_each_file_comes_once() {
         let home = tempfile::tempdir().unwrap();
         fs::create_dir_all(home.path().join("b/c")).unwrap();
-        for name in ["b/c/z.partspec", "a.rules", "b/shop.yaml", "b/notes.txt", "a.partspec"] {
+        for name in ["b/c/z.partspec", "a.rules", "b/shop.yaml", "b/notes.txt", "a.partspec", "a.runspec"] {
             fs::write(home.path().join(name), "").unwrap();
         }
         let (files, found) = files(&[home.path().to_path_buf(), home.path().join("a.rules")]);
         let names: Vec<_> = files.iter().map(|f| f.strip_prefix(home.path()).unwrap().to_str().unwrap()).collect();
-        assert_eq!(names, ["a.partspec", "a.rules", "b/c/z.partspec", "b/shop.yaml"]);
+        assert_eq!(names, ["a.partspec", "a.rules", "a.runspec", "b/c/z.partspec", "b/shop.yaml"]);
         assert!(found.is_empty());
     }
 

@@ -133,6 +133,9 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
     if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
         return check_shop(world, path);
     }
+    if super::runs::is_run(path) {
+        return super::runs::check(world, path, options);
+    }
     let job = match read_job(world, path, options) {
         Ok(job) => job,
         Err(compiled) => return compiled,
@@ -219,11 +222,11 @@ impl Job {
     }
 }
 
-struct Files<'a> {
-    world: &'a World,
+pub(super) struct Files<'a> {
+    pub world: &'a World,
     /// Project-relative names to places.
-    known: Vec<Located>,
-    read: Vec<Input>,
+    pub known: Vec<Located>,
+    pub read: Vec<Input>,
 }
 
 impl Loader for Files<'_> {
@@ -270,7 +273,11 @@ pub fn load_knowledge() {
 }
 
 /// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
-fn knowledge_for(world: &World, spec: &Located, options: &Options) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
+pub(super) fn knowledge_for(
+    world: &World,
+    spec: &Located,
+    options: &Options,
+) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
     let found = match &options.shop {
         Some(path) => Some(world.asked_for(path)?),
         None => world.shop_near(spec),
@@ -358,6 +365,11 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
             format!("`makeready check {}` looks it over; compile takes specs, which end in .partspec", file.name);
         return Err(fail(Diagnostic::new(Severity::Error, "usage/not-a-spec", message).hint(hint)));
     }
+    if super::runs::is_run(path) {
+        let message = format!("`{}` is a run, not a part spec", file.name);
+        let hint = format!("`makeready plan {}` plans it", file.name);
+        return Err(fail(Diagnostic::new(Severity::Error, "usage/run-for-spec", message).hint(hint)));
+    }
     let text = world.text(&file, None).map_err(fail)?;
     let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
     let mut sources = loaded.sources.clone();
@@ -377,6 +389,7 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
     let mut spec = checked.value.unwrap_or_default();
+    diagnostics.extend(spec.runs.iter().map(|run| super::runs::strange(run.span, "run", super::runs::ENDING)));
     for (id, outline) in std::mem::take(&mut spec.outlines) {
         sources.set_outline(id, outline);
     }

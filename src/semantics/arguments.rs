@@ -245,6 +245,7 @@ impl Checker<'_> {
                 _ => true,
             },
             Kind::Text => expr.as_text().is_some(),
+            Kind::Clock => matches!(expr.kind, ExprKind::Clock(_)),
             _ => true,
         }
     }
@@ -450,6 +451,10 @@ impl Checker<'_> {
             }
             Kind::Designation => self.read_designation(args),
             Kind::Date => self.read_date(args),
+            Kind::Dates => self.read_dates(args),
+            Kind::Clock => self.read_clock(args),
+            Kind::Clocks => self.read_clocks(args),
+            Kind::Weekdays => self.read_weekdays(args),
             Kind::Words(words) => self.read_words(name, words, args),
             Kind::Decision => self.read_decision(args),
             Kind::Choice => self.read_choice(args, values),

@@ -39,6 +39,7 @@ pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
     }
     let known = fits_by_part(&files);
     file.assemblies = files.first().map(|found| checker.assemblies(found, &known, &plays)).unwrap_or_default();
+    file.runs = files.first().map(|found| checker.runs(found)).unwrap_or_default();
     file.outlines = trees.iter().zip(&files).map(|(tree, found)| (tree.source, outline::of(found, sources))).collect();
     checker.warn_unused_profiles(&profiles);
     checker.close_names();

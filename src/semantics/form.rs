@@ -78,6 +78,14 @@ pub enum Kind {
     Designation,
     /// `2026-12-01`
     Date,
+    /// `2026-12-01 .. 2026-12-03`, or one day alone
+    Dates,
+    /// `07:00`
+    Clock,
+    /// `07:00 .. 19:00`
+    Clocks,
+    /// `monday .. friday`, or one day of the week alone
+    Weekdays,
     /// One or more of the words, in order, separated by `,` or `, then`.
     Words(&'static [&'static str]),
     /// A decision or the name of a setting.
@@ -112,6 +120,10 @@ impl Kind {
             Kind::ShaftSymbolOrPair => "the tolerance zone of a shaft, or a pair".to_owned(),
             Kind::Designation => "a part number".to_owned(),
             Kind::Date => "a date".to_owned(),
+            Kind::Dates => "a date, or a range of dates".to_owned(),
+            Kind::Clock => "a time of day".to_owned(),
+            Kind::Clocks => "a range of times of day".to_owned(),
+            Kind::Weekdays => "a day of the week, or a range of them".to_owned(),
             Kind::Words(words) => format!("one or more of {}", list(words)),
             Kind::Decision => "a decision or the name of a setting".to_owned(),
             Kind::Choice => "what is chosen".to_owned(),
@@ -138,6 +150,10 @@ impl Kind {
             Kind::HoleSymbolOrPair | Kind::ShaftSymbolOrPair => "H7/g6".to_owned(),
             Kind::Designation => "608".to_owned(),
             Kind::Date => "2026-12-01".to_owned(),
+            Kind::Dates => "2026-12-24 .. 2026-12-26".to_owned(),
+            Kind::Clock => "07:00".to_owned(),
+            Kind::Clocks => "07:00 .. 19:00".to_owned(),
+            Kind::Weekdays => "monday .. friday".to_owned(),
             Kind::Words(words) => words.first().map(|w| (*w).to_owned()).unwrap_or_default(),
             Kind::Decision => "nozzle".to_owned(),
             Kind::Choice => "0.6 mm".to_owned(),
@@ -213,6 +229,8 @@ pub enum Context {
     Pressure,
     /// In an `assembly`.
     Assembly,
+    /// In a `run`.
+    Run,
     /// In a `rule`.
     Rule,
     /// In the `example` of a rule.
@@ -221,7 +239,7 @@ pub enum Context {
 
 impl Context {
     /// All of them, in the order of the reference.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::File,
         Self::Part,
         Self::Profile,
@@ -233,6 +251,7 @@ impl Context {
         Self::Face,
         Self::Pressure,
         Self::Assembly,
+        Self::Run,
         Self::Rule,
         Self::Example,
     ];
@@ -256,6 +275,7 @@ impl Context {
             Self::Face => "`face`",
             Self::Pressure => "`pressure`",
             Self::Assembly => "`assembly`",
+            Self::Run => "`run`",
             Self::Rule => "`rule`",
             Self::Example => "`example`",
         }

@@ -15,7 +15,7 @@ pub fn highlighting() -> String {
     let value = json!({
         "name": "part spec",
         "scopeName": "source.partspec",
-        "fileTypes": ["partspec", "rules"],
+        "fileTypes": ["partspec", "runspec", "rules"],
         "patterns": [
             scope("comment.line.double-slash.partspec", "//.*$"),
             scope("string.quoted.double.partspec", r#""(\\.|[^"\\])*""#),

@@ -122,7 +122,11 @@ impl Checker<'_> {
                 [word] => !self.names.contains(&word.text) && self.is_vocabulary(&word.text),
                 _ => false,
             },
-            ExprKind::Text(_) | ExprKind::Direction { .. } | ExprKind::FitPair(_) | ExprKind::List(_) => true,
+            ExprKind::Text(_)
+            | ExprKind::Direction { .. }
+            | ExprKind::FitPair(_)
+            | ExprKind::List(_)
+            | ExprKind::Clock(_) => true,
             ExprKind::Tuple(_) | ExprKind::Assign | ExprKind::Comma => true,
             _ => false,
         };

@@ -202,6 +202,15 @@ impl<'t> Checker<'t> {
             return;
         }
         let message = format!("`{}` belongs into {}, not into {}", word.text, home.name(), context.name());
+        let of_a_build = match word.text.as_str() {
+            "quantity" => Some("write the count behind the spec: `build \"bracket.partspec\" 24`"),
+            "wanted" => Some("write the day behind the spec: `build \"bracket.partspec\" 24 by 2026-12-18`"),
+            _ => None,
+        };
+        if let Some(hint) = of_a_build.filter(|_| context == Context::Run) {
+            self.report(Diagnostic::error("keyword/misplaced", word.span, message).hint(hint));
+            return;
+        }
         let hint = match home {
             Context::File => format!("move `{}` out of all blocks", word.text),
             Context::Service => format!("write `service {{ {written} }}`"),

@@ -254,6 +254,16 @@ mod tests {
             Context::Assembly => format!(
                 "part \"bolt\" {{ fit \"slide\" dowel 6 mm }}\npart \"case\" {{ fit \"slot\" dowel 6 mm }}\nassembly \"a\" {{ {example} }}\n"
             ),
+            Context::Run => {
+                let usual = [
+                    ("from", "from 2026-12-07 07:00"),
+                    ("hours", "hours monday .. friday 07:00 .. 19:00"),
+                    ("build", "build \"a.partspec\""),
+                ];
+                let others: Vec<&str> =
+                    usual.iter().filter(|(k, _)| !example.starts_with(k)).map(|(_, e)| *e).collect();
+                format!("run \"r\" {{ {}; {example} }}\n", others.join("; "))
+            }
             Context::Rule | Context::Example => format!("rule \"r\" {{ {example} }}\n"),
         }
     }

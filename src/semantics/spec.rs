@@ -24,6 +24,8 @@ pub struct SpecFile {
     pub parts: Vec<Spec>,
     /// In the order of the file.
     pub assemblies: Vec<Assembly>,
+    /// In the order of the file.
+    pub runs: Vec<super::run::Run>,
     /// What the places of each text are called, for [`Sources::set_outline`](crate::diag::Sources::set_outline).
     pub outlines: Vec<(SourceId, Outline)>,
 }

@@ -186,7 +186,7 @@ impl Checker<'_> {
     }
 
     /// Returns the span of the arguments that stand here without a gap: `6000-2RS` reads as three.
-    fn joined(&self, args: &Arguments<'_>) -> Span {
+    pub(super) fn joined(&self, args: &Arguments<'_>) -> Span {
         let mut span = args.peek().map_or(args.end(), |e| e.span);
         let mut ahead = 1;
         let joins = |e: &&Expr| !matches!(e.kind, ExprKind::Comma | ExprKind::Assign);
@@ -197,14 +197,14 @@ impl Checker<'_> {
         span
     }
 
-    fn skip_to(&self, span: Span, args: &mut Arguments<'_>) {
+    pub(super) fn skip_to(&self, span: Span, args: &mut Arguments<'_>) {
         while args.peek().is_some_and(|e| e.span.end <= span.end) {
             args.next();
         }
     }
 }
 
-fn shown(written: &str, expr: &Expr) -> String {
+pub(super) fn shown(written: &str, expr: &Expr) -> String {
     if written.is_empty() || written.contains('\n') { expr.noun() } else { format!("`{written}`") }
 }
 

@@ -15,6 +15,14 @@ pub(crate) enum Value {
     Words(Vec<(&'static str, Span)>),
     Names(Vec<Stated<String>>),
     Count(u32),
+    /// First and last day, both counted.
+    Dates(String, String),
+    /// Minutes after midnight.
+    Clock(u16),
+    /// From and to, minutes after midnight.
+    Clocks(u16, u16),
+    /// First and last day of the week, monday = 0, both counted.
+    Weekdays(u8, u8),
     Number(f64),
     Direction(Direction),
     Point([Length; 3]),
@@ -88,6 +96,22 @@ impl Values {
 
     pub fn count(&self, name: &str) -> Option<u32> {
         if let Some(Value::Count(n)) = self.get(name) { Some(*n) } else { None }
+    }
+
+    pub fn dates(&self, name: &str) -> Option<(String, String)> {
+        if let Some(Value::Dates(a, b)) = self.get(name) { Some((a.clone(), b.clone())) } else { None }
+    }
+
+    pub fn clock(&self, name: &str) -> Option<u16> {
+        if let Some(Value::Clock(minute)) = self.get(name) { Some(*minute) } else { None }
+    }
+
+    pub fn clocks(&self, name: &str) -> Option<(u16, u16)> {
+        if let Some(Value::Clocks(from, to)) = self.get(name) { Some((*from, *to)) } else { None }
+    }
+
+    pub fn weekdays(&self, name: &str) -> Option<(u8, u8)> {
+        if let Some(Value::Weekdays(first, last)) = self.get(name) { Some((*first, *last)) } else { None }
     }
 
     pub fn number(&self, name: &str) -> Option<f64> {

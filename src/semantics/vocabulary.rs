@@ -5,7 +5,7 @@
 
 use super::form::{
     Body::{self, Block, InlineOrBlock},
-    Context::{self, Assembly, Contact, Face, File, Fit, Load, Mesh, Part, Pressure, Profile, Rule, Service},
+    Context::{self, Assembly, Contact, Face, File, Fit, Load, Mesh, Part, Pressure, Profile, Rule, Run, Service},
     Entry,
     Item::{self, Maybe, Noise, OneOf, Value, Word},
     Kind::{self, Choice, Constant, Count, Decision, Direction, Free, Name, Names, Number, Point, Text, Where, Words},
@@ -32,6 +32,13 @@ const LIFETIME: Kind = Kind::Measure(Measure::positive(D::TIME, "years", 100.0))
 const TEMPERATURE: Measure = Measure::between(D::TEMPERATURE, "°C", -200.0, 500.0);
 const WARMTH: Kind = Kind::Measure(TEMPERATURE);
 
+/// More than evens, less than certain: nothing printed is certain.
+const CONFIDENCE: Kind = Kind::Measure(Measure::between(D::NONE, "%", 50.0, 99.9));
+/// The columns of ISO 2859-1 that count faulty pieces, not faults.
+const FAULTY: Kind = Kind::Measure(Measure::between(D::NONE, "%", 0.065, 6.5));
+
+pub(crate) const ANSWERS: &[&str] = &["yes", "no"];
+pub(crate) const LEVELS: &[&str] = &["I", "II", "III", "S-1", "S-2", "S-3", "S-4"];
 pub(crate) const STAGES: &[&str] = &["fit prototype", "functional", "production"];
 pub(crate) const CONSEQUENCES: &[&str] = &["nuisance", "damage", "injury"];
 pub(crate) const PLACES: &[&str] = &["indoors", "outdoors", "behind glass", "vehicle cabin", "dashboard", "near heat"];
@@ -116,6 +123,8 @@ pub const VOCABULARY: &[Entry] = &[
         "One part: what it must do, kept beside its mesh", r#"part "coat-hook" is gable_outdoor { mesh "coat-hook.stl" in mm }"#), Block(Part)),
     with(entry("assembly", &[File], &[Value("name", Text)], OncePerName,
         "Parts of this file that mate with one another", r#"assembly "latch" { mate "bolt" fit "slide" with "case" fit "slot" }"#), Block(Assembly)),
+    with(entry("run", &[File], &[Value("name", Text)], OncePerName,
+        "What the workshop makes together, from when, by when and in which hours; in a file of its own whose name ends in .runspec", r#"run "spring service" { from 2026-12-07 07:00; hours monday .. friday 07:00 .. 19:00; build "bracket.partspec" 24 by 2026-12-18 }"#), Block(Run)),
     with(entry("rule", &[File], &[Value("name", Text)], OncePerName,
         "A rule of the shop: judgement with its reason and source", r#"rule "dry-nylon" { when material.family == polyamide; step prepare 10 "Dry {material}."; because "wet nylon foams"; source common-practice }"#), Block(Rule)),
 
@@ -170,6 +179,28 @@ pub const VOCABULARY: &[Entry] = &[
         "Rules out one choice of a decision, with a reason; a setting is pinned instead", r#"forbid material "ABS" because "no extraction in the loft""#),
     entry("waive", PART, &[Noise("rule"), Value("rule", Text), Word("because"), Value("because", Text)], Any,
         "Sets a rule aside for this part, with a reason; the recipe shows it", r#"waive rule "warp-needs-enclosure" because "tried in February, held with a brim""#),
+
+    // Run
+    entry("from", &[Run], &[Value("day", Kind::Date), Value("time", Kind::Clock)], Once,
+        "When the work begins, by the clock on the wall; no other clock is read", "from 2026-12-07 07:00"),
+    entry("build", &[Run], &[Value("spec", Text), Maybe(&[Value("count", Count(100_000))]), Maybe(&[Word("part"), Value("part", Text)]), Maybe(&[Word("by"), Value("day", Kind::Date), Maybe(&[Value("time", Kind::Clock)])])], Any,
+        "A spec whose parts are to be made, how many good ones and by when; where it says neither, what the spec says holds. One part of a spec of several is named", r#"build "bracket.partspec" 24 by 2026-12-18"#),
+    entry("printers", &[Run], &[Value("printers", Names)], Once,
+        "The printers that the run may use; all of the workshop where nothing is said", "printers Bench, Loft"),
+    entry("without", &[Run], &[Value("printers", Names), Noise("on"), Value("days", Kind::Dates)], Any,
+        "Printers that are out of service on some days, both counted", "without Loft on 2026-12-09 .. 2026-12-10"),
+    entry("hours", &[Run], &[Value("days", Kind::Weekdays), Value("times", Kind::Clocks)], Any,
+        "When somebody is there to fill, empty and change over the machines", "hours monday .. friday 07:00 .. 19:00"),
+    entry("closed", &[Run], &[Value("days", Kind::Dates)], Any,
+        "Days on which nobody is there, both counted", "closed 2026-12-24 .. 2026-12-26"),
+    entry("nights", &[Run], &[Word("unattended"), OneOf("answer", ANSWERS)], Once,
+        "Whether a machine may print while nobody is there, where its part and the machine allow it; `no` where nothing is said", "nights unattended no"),
+    entry("confidence", &[Run], &[Value("confidence", CONFIDENCE)], Once,
+        "How sure it is to be that as many good pieces as wanted come out of those started", "confidence 95 %"),
+    entry("together", &[Run], &[Value("parts", Names)], Any,
+        "Parts that are printed on the same plates, in the proportion in which they are wanted", r#"together "box", "lid""#),
+    entry("sample", &[Run], &[Word("level"), OneOf("level", LEVELS), Word("limit"), Value("limit", FAULTY)], Once,
+        "How many of a lot are measured: ISO 2859-1, single sampling, normal inspection, by inspection level and acceptance quality limit", "sample level II limit 2.5 %"),
 
     // Mesh
     entry("in", &[Mesh], &[OneOf("unit", MESH_UNITS)], Once,
@@ -335,6 +366,10 @@ pub(crate) const HABITS: &[(&str, &str)] = &[
     ("printer", "write `pin printer \"Bench\" because \"...\"`, or leave the choice to the compiler"),
     ("infill", "write `pin infill 40 % because \"...\"`, or leave the choice to the compiler"),
     ("layer", "write `pin layer_height 0.2 mm because \"...\"`, or leave the choice to the compiler"),
+    ("start", "write `from 2026-12-07 07:00`"),
+    ("begin", "write `from 2026-12-07 07:00`"),
+    ("machines", "write `printers Bench, Loft`"),
+    ("make", "write `build \"bracket.partspec\" 24`"),
     ("amount", "write `quantity 24`"),
     ("qty", "write `quantity 24`"),
     ("pieces", "write `quantity 24`"),

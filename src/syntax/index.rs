@@ -42,6 +42,7 @@ const LIST: u8 = 21;
 const TUPLE: u8 = 22;
 const ASSIGN: u8 = 23;
 const COMMA: u8 = 24;
+const CLOCK: u8 = 25;
 
 /// Deeper than any tree the parser lets through: brackets and operators together.
 const DEEPEST: u32 = 600;
@@ -133,6 +134,10 @@ impl Writer<'_> {
             ExprKind::FitPair(pair) => {
                 self.head(FIT_PAIR, at, base);
                 put_bytes(&mut self.out, pair.as_bytes());
+            }
+            ExprKind::Clock(written) => {
+                self.head(CLOCK, at, base);
+                put_bytes(&mut self.out, written.as_bytes());
             }
             ExprKind::Call { name, arguments } => {
                 self.head(CALL, at, base);
@@ -275,6 +280,7 @@ impl Reader<'_> {
                 ExprKind::Direction { axis: *AXES.get(usize::from(byte >> 1))?, positive: byte & 1 == 1 }
             }
             FIT_PAIR => ExprKind::FitPair(self.following()?),
+            CLOCK => ExprKind::Clock(self.following()?),
             CALL => ExprKind::Call { name: self.words(start)?, arguments: self.exprs(start, depth + 1)? },
             NEGATE => ExprKind::Negate(Box::new(self.expr(start, depth + 1)?)),
             NOT => ExprKind::Not(Box::new(self.expr(start, depth + 1)?)),

@@ -266,6 +266,7 @@ impl Walk<'_> {
             Rule::quantity => self.quantity(pair),
             Rule::string => ExprKind::Text(unescape(&pair)),
             Rule::direction => direction(pair.as_str()),
+            Rule::clock => ExprKind::Clock(pair.as_str().to_owned()),
             Rule::fit_pair => ExprKind::FitPair(pair.as_str().to_owned()),
             Rule::name => ExprKind::Name(pair.into_inner().map(|w| self.word(&w)).collect()),
             Rule::call => self.call(pair),

@@ -142,6 +142,8 @@ pub enum ExprKind {
     },
     /// `H7/g6`
     FitPair(String),
+    /// `07:00`, a time of day as it is written.
+    Clock(String),
     /// `name(a, b)`: what is called, and what it is given.
     Call {
         /// A dotted name, as in [`Self::Name`].
@@ -224,6 +226,7 @@ impl Expr {
             ExprKind::Name(parts) => format!("`{}`", join(parts)),
             ExprKind::Direction { .. } => "a direction".to_owned(),
             ExprKind::FitPair(pair) => format!("the fit `{pair}`"),
+            ExprKind::Clock(written) => format!("the time of day `{written}`"),
             ExprKind::Call { name, .. } => format!("`{}(..)`", join(name)),
             ExprKind::Binary { op: BinaryOp::Range, .. } => "a range".to_owned(),
             ExprKind::List(_) => "a list".to_owned(),
@@ -273,6 +276,7 @@ fn forget_places(exprs: &mut [Expr]) {
             ExprKind::Text(_)
             | ExprKind::Direction { .. }
             | ExprKind::FitPair(_)
+            | ExprKind::Clock(_)
             | ExprKind::Assign
             | ExprKind::Comma => {}
         }
