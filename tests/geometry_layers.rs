@@ -20,7 +20,7 @@ use makeready::geometry::walls;
 use proptest::prelude::*;
 use serde_json::Value;
 
-use crate::workshop::Seen;
+use crate::workshop::{Seen, shapes};
 
 const UP: [f64; 3] = [0.0, 0.0, 1.0];
 
@@ -458,6 +458,55 @@ fn support_in_an_internal_channel_is_not_removable() {
     assert_eq!(found.list[0].verdict, Verdict::Trapped);
     // An open ledge beside it is removable.
     assert!(regions(&kept("tee_arms_a.stl"), UP).list.iter().all(|r| r.removable));
+}
+
+/// A box with a port at either end, through which the support of its roof may or may not come out.
+fn ported_box() -> Mesh {
+    let across: &[f64] = &[0.0, 4.0, 20.0, 40.0, 56.0, 60.0];
+    let stl = shapes::blocks(
+        [&[0.0, 4.0, 76.0, 80.0], across, across],
+        |[x, y, z]| {
+            let wall = x == 0 || x == 2 || y == 0 || y == 4 || z == 0 || z == 4;
+            wall && !(y == 2 && z == 2)
+        },
+        |p| p,
+    );
+    read::read(stl.as_bytes(), "box.stl", None).unwrap().merged().unwrap()
+}
+
+/// How open a cavity is is a fact of the body: neither the order of its facets in the file nor how they are cut moves it.
+#[test]
+fn openness_does_not_hang_on_the_order_of_facets_or_their_cut() {
+    let mesh = ported_box();
+    let found = regions(&mesh, UP);
+    let roof = found.list.iter().find(|r| r.kind == Kind::Bridge || r.kind == Kind::Ledge).unwrap();
+    assert!(roof.openness > 0.0 && roof.openness < 0.1, "{roof:?}");
+    let mut others = Vec::new();
+    for step in [5, 7, 11, 13] {
+        let n = mesh.triangles.len();
+        let mut order: Vec<usize> = (0..n).collect();
+        order.sort_by_key(|i| (i * step % 17, *i));
+        let turned = |[a, b, c]: [u32; 3]| [b, c, a];
+        others.push(Mesh { triangles: order.iter().map(|&i| turned(mesh.triangles[i])).collect(), ..mesh.clone() });
+    }
+    let mut cut = Mesh { triangles: Vec::new(), ..mesh.clone() };
+    for t in 0..mesh.triangles.len() {
+        let [a, b, c] = mesh.triangles[t];
+        let m = cut.vertices.len() as u32;
+        let corners = mesh.corners(t);
+        cut.vertices.push([0, 1, 2].map(|k| (corners[0][k] + corners[1][k] + corners[2][k]) / 3.0));
+        cut.triangles.extend([[a, b, m], [b, c, m], [c, a, m]]);
+    }
+    others.push(cut);
+    for other in others {
+        let other = regions(&other, UP);
+        let facts = |all: &Regions| all.list.iter().map(|r| (r.kind, r.verdict, r.removable)).collect::<Vec<_>>();
+        assert_eq!(facts(&other), facts(&found));
+        for (a, b) in other.list.iter().zip(&found.list) {
+            near(&format!("openness at {:?} and {:?}", a.at, b.at), a.openness, b.openness, 1e-9);
+            near("volume below", a.below_mm3, b.below_mm3, 1e-6 * b.below_mm3);
+        }
+    }
 }
 
 /// A plate of 40 x 40 x 4 with a block of 20 x 20 x 6 whose underside is `gap` above it.

@@ -6,6 +6,8 @@ use super::vector::{Vector, add, scale};
 
 /// Directions looked in at first, and in all.
 const FIRST_LOOK: usize = 48;
+/// A place is open at a glance where one direction in so many leads out.
+const AT_A_GLANCE: usize = 8;
 const LOOKS: usize = 512;
 /// Directions looked in where the first answer is near the limit: with few of them it would hang on how the part is turned in
 /// its file.
@@ -17,21 +19,34 @@ pub const LEAST_OPEN: f64 = 0.018;
 
 /// Returns the part of all directions in which nothing stands in the way from `place` to the outside.
 ///
-/// Looks in 48 directions first, and stops when an eighth of them leads out, which is far above the least; only where
-/// fewer do are 512 looked in, and many more where these do not settle it.
+/// Only where fewer than an eighth of 48 directions lead out, which is far above the least, are 512 looked in, and many
+/// more where these do not settle it.
 pub fn openness(rays: &Rays, place: Point, size_mm: f64) -> f64 {
-    let open = |i: usize, all: usize| !rays.blocked(place, direction(i, all), 2.0 * size_mm);
+    let glanced = glance(rays, place, size_mm);
+    if glanced >= 1.0 / AT_A_GLANCE as f64 {
+        return glanced;
+    }
+    let share =
+        |looks: usize| (0..looks).filter(|&i| open(rays, place, size_mm, i, looks)).count() as f64 / looks as f64;
+    let seen = share(LOOKS);
+    if (0.5 * LEAST_OPEN..2.0 * LEAST_OPEN).contains(&seen) { share(CLOSE_LOOKS) } else { seen }
+}
+
+/// Returns the same, roughly: of 48 directions, and no more of them than it takes until an eighth of all leads out.
+pub fn glance(rays: &Rays, place: Point, size_mm: f64) -> f64 {
     let mut found = 0;
     for i in 0..FIRST_LOOK {
         // 29 and 48 have no common factor, so the steps reach every direction, far apart one after the other.
-        found += usize::from(open(i * 29 % FIRST_LOOK, FIRST_LOOK));
-        if found * 8 >= FIRST_LOOK {
+        found += usize::from(open(rays, place, size_mm, i * 29 % FIRST_LOOK, FIRST_LOOK));
+        if found * AT_A_GLANCE >= FIRST_LOOK {
             return found as f64 / (i + 1) as f64;
         }
     }
-    let share = |looks: usize| (0..looks).filter(|&i| open(i, looks)).count() as f64 / looks as f64;
-    let seen = share(LOOKS);
-    if (0.5 * LEAST_OPEN..2.0 * LEAST_OPEN).contains(&seen) { share(CLOSE_LOOKS) } else { seen }
+    found as f64 / FIRST_LOOK as f64
+}
+
+fn open(rays: &Rays, place: Point, size_mm: f64, i: usize, all: usize) -> bool {
+    !rays.blocked(place, direction(i, all), 2.0 * size_mm)
 }
 
 /// Returns direction `i` of `count` spread evenly over the sphere (Swinbank and Purser, Quarterly Journal of the Royal

@@ -9,6 +9,7 @@ pub mod limits;
 pub(crate) mod minima;
 pub(crate) mod patch;
 pub(crate) mod span;
+mod spread;
 pub(crate) mod words;
 
 use std::f64::consts::TAU;
@@ -20,7 +21,7 @@ use super::features::cylinders::circle;
 use super::mesh::Point;
 use super::pose::footprint::{area, convex_hull};
 use super::rays::Rays;
-use super::reach::{LEAST_OPEN, just_off, openness};
+use super::reach::{LEAST_OPEN, glance, just_off, openness};
 use super::vector::{Vector, add, cross, dot, normalise, perpendiculars, scale, sub};
 use limits::Limits;
 use minima::{Beginning, Fans, beginnings};
@@ -28,8 +29,10 @@ use patch::{FLAT_DEG, Patch, Patches, View, patches};
 
 /// Regions beyond this number, the smallest ones, are only summed up.
 pub const MOST_REGIONS: usize = 256;
-/// Places from which reach is looked at: this many for the largest regions, fewer from a rank on.
-const LOOKS_OUT: [(usize, usize); 3] = [(16, 6), (64, 2), (MOST_REGIONS, 1)];
+/// Places from which reach is looked at closely: this many for the largest regions, fewer from a rank on; and how many
+/// times as many are glanced at.
+const LOOKS_OUT: [(usize, usize); 3] = [(16, 3), (64, 2), (MOST_REGIONS, 1)];
+const QUICK_LOOKS: usize = 8;
 /// Looks down from one region: this many for each mm², within these bounds.
 const SAMPLES_PER_MM2: f64 = 1.0;
 const SAMPLES: (usize, usize) = (12, 128);
@@ -174,8 +177,15 @@ pub fn regions<'f>(
     }
     let worker = Worker { view, rays, patches: &patches, limits, size_mm };
     let mut order: Vec<usize> = (0..patches.list.len()).collect();
-    let key = |i: usize| (patches.list[i].area_mm2 * 1e6).round();
-    order.sort_by(|&a, &b| key(b).total_cmp(&key(a)).then(a.cmp(&b)));
+    // By what they are, not by the facet that came first in the file.
+    let key = |i: usize| {
+        let patch = &patches.list[i];
+        let [x, y] = view.flat(patch.middle);
+        [-patch.area_mm2, patch.z_mm[0], patch.z_mm[1], x, y].map(|n| (n * 1e6).round() + 0.0)
+    };
+    order.sort_by(|&a, &b| {
+        key(a).iter().zip(key(b)).map(|(m, n)| m.total_cmp(&n)).find(|o| o.is_ne()).unwrap_or(a.cmp(&b))
+    });
     // Facets smaller than a line's width either way cannot be told from the grain of the layers.
     let least = 0.25 * limits.line_mm * limits.line_mm;
     let mut found = Regions::default();
@@ -366,11 +376,14 @@ impl Worker<'_> {
 
     /// Looks straight down from places spread evenly over the patch.
     fn look_down(&self, patch: &Patch, id: u32) -> Below {
-        let count = ((patch.shadow_mm2 * SAMPLES_PER_MM2) as usize).clamp(SAMPLES.0, SAMPLES.1);
+        // Rounded up from a little below, so that an area of whole mm² has one number however it was added up.
+        let count = ((patch.shadow_mm2 * SAMPLES_PER_MM2 - 1e-6).ceil() as usize).clamp(SAMPLES.0, SAMPLES.1);
         let down = scale(self.view.up, -1.0);
         let mut below = Below { least_mm: f64::INFINITY, ..Below::default() };
         let foreign = |t: u32| self.patches.of_facet[t as usize] != id;
-        for p in self.spread(patch, count) {
+        let places = spread::places(self.view, patch, count);
+        let share = 1.0 / places.len().max(1) as f64;
+        for p in places {
             let height = dot(sub(p, self.view.mesh.vertices[0]), self.view.up) + self.view.heights[0];
             // From a hair inside, so that a body that lies flush below is met too.
             let hair = 1e-6 * self.size_mm;
@@ -379,7 +392,6 @@ impl Worker<'_> {
             let gap = hit.map_or(height, |h| (h.distance - hair).max(0.0)).max(0.0);
             let part_below = hit.is_some_and(|h| faces_up(h.facet));
             let inside = hit.is_some() && !part_below;
-            let share = 1.0 / count as f64;
             if inside || (part_below && gap < self.limits.layer_mm) {
                 below.resting += share;
             } else {
@@ -390,43 +402,20 @@ impl Worker<'_> {
             }
         }
         below.gap_mm /= (1.0 - below.resting).max(1e-9);
-        let few = self.spread(patch, SAMPLES.0);
+        let few = spread::places(self.view, patch, SAMPLES.0);
         below.above_mm = few.iter().map(|&p| self.above(p)).sum::<f64>() / few.len().max(1) as f64;
         below
     }
 
-    /// Returns places spread over the patch by area: evenly along the list of facets, by a low-discrepancy sequence within
-    /// each (Roberts's R2 sequence, 2018).
-    fn spread(&self, patch: &Patch, count: usize) -> Vec<Point> {
-        let mut places = Vec::with_capacity(count);
-        let (mut passed, mut next) = (0.0, 0);
-        for &t in &patch.facets {
-            let (normal, area) = self.view.facet(t);
-            passed += -dot(normal, self.view.up) * area;
-            while next < count && passed > 0.0 && (next as f64 + 0.5) * patch.shadow_mm2 / count as f64 <= passed {
-                let n = next as f64 + 1.0;
-                let (mut s, mut r) = ((n * 0.754_877_666_246_693).fract(), (n * 0.569_840_290_998_053).fract());
-                if s + r > 1.0 {
-                    (s, r) = (1.0 - s, 1.0 - r);
-                }
-                let [a, b, c] = self.view.mesh.corners(t as usize);
-                places.push(add(a, add(scale(sub(b, a), s), scale(sub(c, a), r))));
-                next += 1;
-            }
-        }
-        places
-    }
-
-    /// Returns the least openness over a few places below the region: all of its support must come out.
+    /// Returns the least openness below the region, since all of its support must come out: of the places that a quick
+    /// look finds closed in most, a few are looked at closely.
     fn openness(&self, below: &Below, looks: usize) -> f64 {
-        let step = (below.places.len() / looks).max(1);
-        let found = below
-            .places
-            .iter()
-            .step_by(step)
-            .map(|&p| openness(self.rays, p, self.size_mm))
-            .fold(f64::INFINITY, f64::min);
-        if found.is_finite() { found } else { 0.0 }
+        let step = (below.places.len() / (QUICK_LOOKS * looks)).max(1);
+        let some = below.places.iter().step_by(step);
+        let mut seen: Vec<(f64, Point)> = some.map(|&p| (glance(self.rays, p, self.size_mm), p)).collect();
+        seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let closely = seen.iter().take(looks).map(|&(_, p)| openness(self.rays, p, self.size_mm));
+        closely.min_by(f64::total_cmp).unwrap_or(0.0)
     }
 
     /// Returns the middle of the patch if that lies on it, else the middle of the facet nearest to it.

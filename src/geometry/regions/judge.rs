@@ -33,7 +33,7 @@ pub fn judge(region: &mut Region, limits: &Limits) {
             region.because += &text;
         }
         Verdict::Trapped if region.openness <= 0.0 => {
-            region.because += "; closed in on all sides, support would stay inside"
+            region.because += "; no way out is seen from there, support would stay inside"
         }
         Verdict::Trapped => region.because += "; too deep inside for support to be taken out",
         _ => {}

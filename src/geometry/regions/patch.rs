@@ -89,7 +89,7 @@ pub struct Patch {
     /// Length of inner folds that bend round a void, and round material, mm.
     pub hollow_mm: f64,
     pub bulging_mm: f64,
-    /// Largest turn between a facet and the first one, radians.
+    /// How far it is bent: twice the largest turn between a facet and the mean of all, radians.
     pub turn: f64,
 }
 
@@ -145,7 +145,9 @@ fn gather(view: &View, steep: f64, seed: u32, patches: &mut Patches) {
 
 fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
     let facets = std::mem::take(&mut patch.facets);
-    let first = facets.first().map_or([0.0; 3], |&t| view.facet(t).0);
+    let mean =
+        facets.iter().map(|&t| view.facet(t)).fold([0.0; 3], |sum, (normal, area)| add(sum, scale(normal, area)));
+    let mean = normalise(mean);
     let anchor = facets.first().map_or([0.0; 3], |&t| view.mesh.centre(t as usize));
     let mut moment = [0.0; 3];
     let (mut steepest, mut straightest) = (f64::NEG_INFINITY, f64::INFINITY);
@@ -160,10 +162,10 @@ fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
         if area > 0.0 {
             steepest = steepest.max(down);
             // Angles take long: only of those that may turn farthest. A hair more, for rounding.
-            let along = dot(first, normal);
+            let along = dot(mean, normal);
             if along < straightest + 1e-9 {
                 straightest = straightest.min(along);
-                patch.turn = patch.turn.max(crate::geometry::pose::angle(first, normal));
+                patch.turn = patch.turn.max(2.0 * crate::geometry::pose::angle(mean, normal));
             }
         }
         moment = add(moment, scale(sub(view.mesh.centre(t), anchor), area));
