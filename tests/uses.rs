@@ -171,7 +171,7 @@ fn what_words_refuse_is_not_laid_to_the_bench() {
 }
 
 #[test]
-fn support_that_stays_in_a_duct_is_asked_about_and_refused_where_it_must_be_clear() {
+fn support_that_stays_in_is_asked_about_and_refused_where_it_must_be_clear() {
     // A room of 40 x 30 x 30 mm with an opening of 6 mm in one end.
     let lines: [&[f64]; 3] =
         [&[0.0, 3.0, 43.0, 46.0], &[0.0, 3.0, 15.0, 21.0, 33.0, 36.0], &[0.0, 3.0, 15.0, 21.0, 33.0, 36.0]];
@@ -183,16 +183,32 @@ fn support_that_stays_in_a_duct_is_asked_about_and_refused_where_it_must_be_clea
         );
         Workshop::hut().with("room.stl", shapes::blocks(lines, |at| !open(at), |p| p)).with(SPEC, spec).recipe(SPEC)
     };
-    let duct = room("purpose \"Elbow of the air duct\"");
-    assert!(duct.headline.contains("must its inside be clear"), "{}", duct.headline);
-    assert!(
-        !room("purpose \"Elbow of the air duct\"; no clear inside because \"only a dummy\"")
-            .headline
-            .contains("inside be clear")
-    );
+    let asked = room("purpose \"Box in the corner\"");
+    assert!(asked.headline.contains("must its inside be clear"), "{}", asked.headline);
+    let settled = room("no clear inside because \"only a dummy\"");
+    assert!(!settled.headline.contains("inside be clear"), "{}", settled.headline);
     let clear = room("ask clear inside");
-    let (was, now) = (duct.decisions.unwrap(), clear.decisions);
+    let (was, now) = (settled.decisions.unwrap(), clear.decisions);
     assert!(now.is_none_or(|now| now.pose.value != was.pose.value || now.supports.value != was.supports.value));
+}
+
+#[test]
+fn support_in_a_sealed_room_is_asked_about_whatever_the_use() {
+    // A float of 40 x 40 x 40 mm with walls of 3 mm all round.
+    let lines: [&[f64]; 3] = [&[0.0, 3.0, 37.0, 40.0]; 3];
+    let float = |more: &str| {
+        let spec = format!(
+            "part \"job\" {{ mesh \"float.stl\" in mm; consequence nuisance; service {{ place indoors; air 5 °C .. 30 °C; wet immersed }}; {more} }}\n"
+        );
+        let mesh = shapes::blocks(lines, |at| at != [1, 1, 1], |p| p);
+        Workshop::hut().with("float.stl", mesh).with(SPEC, spec).recipe(SPEC)
+    };
+    let asked = float("purpose \"Float\"");
+    assert_eq!(asked.status, Status::QuestionFirst);
+    for word in ["closed on all sides", "to drain", "arch it", "split the part"] {
+        assert!(asked.headline.contains(word), "{word}: {}", asked.headline);
+    }
+    assert_eq!(float("no clear inside because \"it is ballast\"").status, Status::ReadyWithCautions);
 }
 
 #[test]

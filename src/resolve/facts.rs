@@ -310,6 +310,10 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         medical: asked(Ask::Medical),
         soft: asked(Ask::Softness),
         clear_inside: asked(Ask::ClearInside),
+        inside_said: {
+            let denied = spec.denials.iter().find(|d| d.of == Ask::ClearInside);
+            denied.map_or(asked(Ask::ClearInside), |d| stated(d.span).of(true))
+        },
         deflection_limit: spec.deflection.as_ref().and_then(|d| stated(d.limit.span).of(d.limit.value)),
         deflection: None,
         prefers_strength: preferred(Preference::Strength),
@@ -345,6 +349,7 @@ pub fn mesh(part: &Part) -> rules::Mesh {
         min_gap_at: found.of(part.min_gap_at.map(|p| Text::shared(&place(p)))),
         flat_sides: found.of(part.poses.iter().filter(|p| p.stands(&part.flat)).count() as f64),
         pieces: found.of(part.pieces as f64),
+        sealed_rooms: found.of(part.cavities.iter().filter(|c| c.sealed).count() as f64),
     }
 }
 

@@ -19,7 +19,7 @@ pub(super) struct Hint {
 }
 
 /// The uses that words may point to.
-const USES: [Ask; 10] = [
+const USES: [Ask; 9] = [
     Ask::MainsVoltage,
     Ask::StaticDissipation,
     Ask::FlameRetardance,
@@ -29,7 +29,6 @@ const USES: [Ask; 10] = [
     Ask::Lifting,
     Ask::PeopleBeneath,
     Ask::Medical,
-    Ask::ClearInside,
 ];
 
 /// Finds the first words that point to each use.

@@ -488,6 +488,8 @@ pub struct LayerFacts {
     pub bridged: Area,
     /// Where support could not be reached again.
     pub trapped: Area,
+    /// ... where no way out is seen.
+    pub shut_in: Area,
 }
 
 pub fn layer_facts(regions: &Regions) -> LayerFacts {
@@ -500,7 +502,8 @@ pub fn layer_facts(regions: &Regions) -> LayerFacts {
     LayerFacts {
         bridge: Length::mm(of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max)),
         bridged: Area::mm2(by_itself.map(|r| r.area_mm2).sum()),
-        trapped: Area::mm2(stuck.map(|r| r.area_mm2).sum()),
+        trapped: Area::mm2(stuck.clone().map(|r| r.area_mm2).sum()),
+        shut_in: Area::mm2(stuck.filter(|r| r.openness <= 0.0).map(|r| r.area_mm2).sum()),
     }
 }
 

@@ -101,6 +101,8 @@ facts! {
         soft: bool,
         /// whether nothing may be left in it or come loose from its inside
         clear_inside: bool,
+        /// whether the spec says if anything may be left in it, either way
+        inside_said: bool,
         /// the largest deflection allowed
         deflection_limit: Length,
         /// the deflection estimated under its load

@@ -40,6 +40,8 @@ facts! {
         flat_sides: f64,
         /// separate bodies in the mesh
         pieces: f64,
+        /// rooms inside it without any opening
+        sealed_rooms: f64,
     }
 }
 
@@ -68,6 +70,8 @@ facts! {
         bridged: Area [LIMITED],
         /// area where support could not be reached again
         trapped: Area [LIMITED],
+        /// part of that from which no way out is seen: in a room without an opening, or behind a small one
+        shut_in: Area [LIMITED],
         /// whether it lies on a face, not on an edge or a few tips
         footed: bool,
         /// whether it stands on a flat side: on a face, its weight over it, and not too slender

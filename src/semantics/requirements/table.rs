@@ -113,7 +113,7 @@ static ASKED: &[(&str, &[&str])] = &[
     ("people beneath", &["part.people_beneath"]),
     ("medical", &["part.medical"]),
     ("softness", &["part.soft"]),
-    ("clear inside", &["part.clear_inside"]),
+    ("clear inside", &["part.clear_inside", "part.inside_said"]),
 ];
 
 /// One kind of statement: how it is read, which facts it makes, what governs it, how it is taken away.
