@@ -16,6 +16,7 @@ mod compile;
 mod completions;
 mod coupon;
 mod diff;
+mod digest;
 
 mod exit;
 mod explain;

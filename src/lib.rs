@@ -19,7 +19,7 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < day < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < day < seen < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
 //! ```
 
 #![warn(missing_docs)]
@@ -39,6 +39,7 @@ pub mod recipe;
 pub mod render;
 pub mod resolve;
 pub mod rulebook;
+pub mod seen;
 pub mod semantics;
 pub mod syntax;
 pub(crate) mod word;

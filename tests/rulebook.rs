@@ -5,7 +5,7 @@
 use makeready::catalogue::words::Opened;
 use makeready::diag::{Diagnostic, Report, Source, Sources};
 use makeready::quantity::{Dimension, Quantity};
-use makeready::rulebook::value::{Origin, Record, Value};
+use makeready::rulebook::value::{Fact, Origin, Record, Value};
 use makeready::rulebook::{
     Decision, Functions, Judgement, NoFunctions, Registry, Root, Rulebook, Scope, Touches, Trace, build, run_examples,
 };
@@ -38,7 +38,10 @@ fn q(text: &str) -> Value {
 fn record(title: &str, facts: &[(&str, Value)]) -> Record {
     let mut record = Record::new(title);
     for (name, value) in facts {
-        record.set(makeready::rulebook::value::Text::shared(name), value.clone(), Origin::Measured);
+        record.insert(
+            makeready::rulebook::value::Text::shared(name),
+            Fact { value: value.clone(), origin: Origin::Measured },
+        );
     }
     record
 }
@@ -576,7 +579,7 @@ mod fuzz {
                 Type::Record(of) if of != root => Value::Record(std::sync::Arc::new(Record::new(of.word()))),
                 Type::Record(_) => Value::Unknown,
             };
-            record.set(field.name, value, Origin::None);
+            record.insert(field.name, Fact { value, origin: Origin::None });
         }
         record
     }

@@ -540,12 +540,29 @@ fn what_moves_the_recipe_moves_a_digest() {
     assert!(looked > 80 && unmoved.is_empty(), "{looked} {unmoved:#?}");
 }
 
-#[test]
-fn what_a_part_cannot_read_moves_no_digest() {
-    // No fit is asked for: what finishes and measures fits is read by nothing.
-    let lines = "quantity 90\n  pin printer \"Alder\" because \"it is\"\n  pin material \"PETG\" because \"it is\"";
+/// Replaces a piece of the file, and asks whether that moves the digest; where it is not to, the recipe must not move either.
+fn moves_the_digest(lines: &str, pieces: &[(&str, &str, bool)]) {
     let plain = compiled(RICH, lines);
-    for (stated, instead, counts) in [
+    for (stated, instead, counts) in pieces {
+        let shop = RICH.replacen(stated, instead, 1);
+        assert_ne!(shop, RICH, "{stated}");
+        let now = compiled(&shop, lines);
+        assert_eq!(shop_digests(&now) != shop_digests(&plain), *counts, "{instead}");
+        if !counts {
+            let yaml = |compiled: &Compiled| yaml(&compiled.parts[0].recipe).unwrap();
+            assert!(yaml(&now) == yaml(&plain), "{instead}");
+        }
+    }
+}
+
+const OTHER_RUN: &str = "on: 2026-11-20 }\n  - { printer: Birch, material: PLA, started: 40, good: 3 }\n";
+const OTHER_RECORD: &str = "scale: 0.98, count: 3, on: 2026-11-03 }\n  - { printer: Birch, nozzle: steel-04, material: PLA, what: hole, axis: across-layers, offset: -0.4 mm, spread: 0.1 mm, count: 9, on: 2026-11-03 }\n";
+
+#[test]
+fn what_a_part_does_not_read_moves_no_digest() {
+    // No fit is asked for: what finishes and measures fits is read by nothing.
+    let plain = "quantity 90\n  pin printer \"Alder\" because \"it is\"\n  pin material \"PETG\" because \"it is\"";
+    let pieces = [
         ("reamers: [6 mm H7, 8 mm H7]", "reamers: [5 mm H7]", false),
         ("drills: [4.5 mm, 5 mm]", "drills: [1 mm]", false),
         ("taps: [M5]", "taps: [M3]", false),
@@ -556,12 +573,61 @@ fn what_a_part_cannot_read_moves_no_digest() {
         ("drill_press: yes", "drill_press: no", false),
         ("scale: yes", "scale: no", true),
         ("left: 900 g", "left: 800 g", true),
-    ] {
-        let now = compiled(&RICH.replacen(stated, instead, 1), lines);
-        assert_eq!(shop_digests(&now) != shop_digests(&plain), counts, "{instead}");
-        if !counts {
-            let yaml = |compiled: &Compiled| yaml(&compiled.parts[0].recipe).unwrap();
-            assert_eq!(yaml(&now), yaml(&plain), "{instead}");
-        }
+        ("on: 2026-11-20 }\n", OTHER_RUN, false),
+        ("good: 30", "good: 39", true),
+        ("scale: 0.98, count: 3, on: 2026-11-03 }\n", OTHER_RECORD, false),
+        ("offset: -0.21 mm", "offset: -0.4 mm", false),
+        ("axis: x, scale: 0.98", "axis: x, scale: 0.97", false),
+        ("angle: 61 deg", "angle: 50 deg", true),
+        // Of a printer that is pinned away: a candidate all the same.
+        ("    drive: bowden\n", "    drive: direct\n", true),
+        ("  - { name: abs-a,", "  - { name: abs-b,", true),
+    ];
+    moves_the_digest(plain, &pieces);
+    // Two holes for dowels: reamed by the record of this printer; nothing is tapped, turned or melted in.
+    let dowels = [
+        ("reamers: [6 mm H7, 8 mm H7]", "reamers: [8 mm H7]", true),
+        ("offset: -0.21 mm", "offset: -0.4 mm", true),
+        ("axis: x, scale: 0.98", "axis: x, scale: 0.97", true),
+        ("gauges: [caliper]", "gauges: [caliper, plug gauge 6 H7]", true),
+        ("drill_press: yes", "drill_press: no", true),
+        ("taps: [M5]", "taps: [M3]", false),
+        ("count: 3 }", "count: 30 }", false),
+        ("lathe: yes", "lathe: no", false),
+        ("on: 2026-11-20 }\n", OTHER_RUN, false),
+        ("scale: 0.98, count: 3, on: 2026-11-03 }\n", OTHER_RECORD, false),
+    ];
+    moves_the_digest(ASKED, &dowels);
+}
+
+/// A workshop's own rules count with those that were judged, and what is assumed where there is no workshop only there.
+#[test]
+fn a_digest_is_of_the_rules_that_were_judged() {
+    let own = "let most_here = 9 { because \"x\"; source common-practice }
+rule \"few-here\" { require part.quantity < most_here
+  because \"x\"
+  source common-practice }
+rule \"long-fits-here\" { when fit.function == press
+  caution quality \"Oil it.\"
+  because \"x\"
+  source common-practice }
+";
+    let digests = |rules: &str| {
+        let mesh = std::fs::read(root().join("examples/spindle-block/spindle-block.stl")).unwrap();
+        let made = Workshop::empty().with("shop.yaml", TWO).with("block.stl", mesh).with("own.rules", rules);
+        let made = made.with("block.partspec", BLOCK.replace('@', "quantity 2")).compile("block.partspec");
+        assert_eq!(made.parts.len(), 1, "{:#?}", made.diagnostics);
+        let of = |name: &str| made.parts[0].recipe.inputs.iter().find(|i| i.name == name).unwrap().digest.clone();
+        [of("own.rules"), of("built-in catalogue and rules"), of("shop.yaml")]
+    };
+    let before = digests(own);
+    assert_eq!(digests(&format!("// Kept by the loft.\n{own}")), before);
+    assert_eq!(digests(&own.replace("Oil it.", "Wax it.")), before, "no fit, so it was never judged");
+    for (stated, instead) in
+        [("part.quantity < most_here", "part.quantity <= most_here"), ("most_here = 9", "most_here = 8")]
+    {
+        let now = digests(&own.replace(stated, instead));
+        assert_ne!(now[0], before[0], "{instead}");
+        assert_eq!(now[1..], before[1..]);
     }
 }

@@ -76,7 +76,7 @@ impl Node {
         }
     }
 
-    fn push_values(&self, path: &str, out: &mut String) {
+    pub(super) fn push_values(&self, path: &str, out: &mut String) {
         match &self.content {
             Content::Empty => out.push_str(&format!("{path}\n")),
             Content::Scalar(text) => out.push_str(&format!("{path} {text:?}\n")),
@@ -106,24 +106,46 @@ impl Node {
     }
 }
 
-/// Returns the keys and values of a text in one form, without what only a person reads: comments, empty lines, how it is
-/// written. `None` where it is no YAML.
-///
-/// Keys of a section that nothing reads are left out: `unread` gives the section and the keys.
-pub fn values(text: &str, unread: &[(&str, &[&str])]) -> Option<String> {
-    let mut tree = parse_text(text, SourceId(0)).ok()?;
-    if let Content::Map(sections) = &mut tree.content {
-        for (section, node) in sections {
-            let keys = unread.iter().filter(|(of, _)| *of == section.text).flat_map(|(_, keys)| *keys);
-            let keys: Vec<&str> = keys.copied().collect();
-            if let Content::Map(entries) = &mut node.content {
-                entries.retain(|(key, _)| !keys.contains(&key.text.as_str()));
+/// The keys and values of a text in one form, without what only a person reads: comments, empty lines, how it is written.
+#[derive(Debug, PartialEq)]
+pub struct Values {
+    /// Of all sections but those below.
+    pub rest: String,
+    /// Of each entry of the sections asked for: the section, the key or the number in the list, and what it says.
+    pub entries: Vec<(String, EntryName, String)>,
+}
+
+/// By what an entry of a section is found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum EntryName {
+    Key(String),
+    /// Its number in the list.
+    Item(usize),
+}
+
+/// Returns what a text says, the entries of these sections each by itself. `None` where it is no YAML.
+pub fn values(text: &str, apart: &[&str]) -> Option<Values> {
+    let tree = parse_text(text, SourceId(0)).ok()?;
+    let said = |node: &Node, path: &str| {
+        let mut out = String::new();
+        node.push_values(path, &mut out);
+        out
+    };
+    let mut values = Values { rest: String::new(), entries: Vec::new() };
+    for (section, node) in tree.entries() {
+        let path = format!("/{:?}", section.text);
+        let mut add = |name, node: &Node| values.entries.push((section.text.clone(), name, said(node, &path)));
+        match &node.content {
+            Content::Map(entries) if apart.contains(&section.text.as_str()) => {
+                entries.iter().for_each(|(key, node)| add(EntryName::Key(key.text.clone()), node));
             }
+            Content::List(items) if apart.contains(&section.text.as_str()) => {
+                items.iter().enumerate().for_each(|(i, node)| add(EntryName::Item(i), node));
+            }
+            _ => values.rest.push_str(&said(node, &path)),
         }
     }
-    let mut out = String::new();
-    tree.push_values("", &mut out);
-    Some(out)
+    Some(values)
 }
 
 fn shorten(text: &str) -> String {

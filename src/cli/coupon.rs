@@ -194,8 +194,8 @@ fn solid(plan: &CouponPlan) -> Result<Mesh, String> {
 fn fits_bed(world: &Job<'_>, choice: &Partial, mesh: &Mesh) -> bool {
     let Some(printer) = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)) else { return true };
     let bounds = mesh.bounds();
-    let free = printer.build[0].to_mm().max(printer.build[1].to_mm()) - 2.0 * printer.edge.to_mm();
-    bounds.max[0] - bounds.min[0] <= free
+    let [x, y, _] = printer.free_mm();
+    bounds.max[0] - bounds.min[0] <= x.max(y)
 }
 
 fn shape(mesh: &Mesh) -> Shape {

@@ -1,13 +1,13 @@
 //! What the program knows before any job: catalogue, rulebook, physics. Loaded once a run.
 
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, OnceLock};
 
+use super::digest::{RuleDigests, ShopDigest};
 use crate::catalogue::{self, Catalogue, Shop};
 use crate::diag::{Diagnostic, Source, SourceId, Sources};
 use crate::resolve::facts;
 use crate::rulebook::facts::RootFacts;
 use crate::rulebook::{self, ExampleOutcome, Registry, Root, Rulebook};
-use crate::semantics::spec::Spec;
 use crate::syntax;
 use crate::syntax::text::Ready;
 use crate::syntax::tree::Tree;
@@ -31,8 +31,11 @@ const RULES: &[(&str, &str)] = &[
 /// Catalogue and rulebook with the texts they came from.
 #[derive(Debug, Clone)]
 pub(super) struct Loaded {
-    /// Of the values of the workshop's file.
+    /// Of the workshop's file, or of the bench that is assumed.
     pub shop_digest: ShopDigest,
+    /// The name of the workshop's file.
+    pub shop_file: Option<String>,
+    rule_digests: OnceLock<Arc<RuleDigests>>,
     /// Shared by all workshops that change nothing in it.
     pub catalogue: Arc<Catalogue>,
     /// Shared by all workshops without rules of their own.
@@ -66,7 +69,9 @@ static BUILT_IN: LazyLock<Arc<Loaded>> = LazyLock::new(|| {
         sources,
         findings,
         shop,
-        shop_digest: ShopDigest::default(),
+        shop_digest: ShopDigest::of(catalogue::BUILT_IN_BENCH.1),
+        shop_file: None,
+        rule_digests: OnceLock::new(),
         assumed: true,
     })
 });
@@ -82,23 +87,24 @@ pub(super) fn built_in() -> &'static Arc<Loaded> {
     &BUILT_IN
 }
 
-/// Digests of what a workshop's file says, by what of it a part can read.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(super) struct ShopDigest {
-    /// Of all of it.
-    whole: String,
-    /// Of what is read for a part without fits.
-    without_fits: String,
-}
+impl Loaded {
+    /// Returns the digests of the rules; those of the built-in ones are made once.
+    pub fn rule_digests(&self) -> &RuleDigests {
+        let built_in = built_in();
+        let of = if Arc::ptr_eq(&self.rulebook, &built_in.rulebook) { built_in } else { self };
+        of.rule_digests.get_or_init(|| RuleDigests::of(&of.rulebook, &of.sources).into())
+    }
 
-/// Keys that are read for fits alone: what finishes and measures them.
-const OF_FITS: &[(&str, &[&str])] =
-    &[("tools", &["reamers", "drills", "taps", "inserts", "gauges", "lathe", "iron", "drill_press"])];
+    /// Whether a text is the workshop's own.
+    pub fn is_own(&self, id: SourceId) -> bool {
+        id.0 as usize >= built_in_count()
+    }
 
-impl ShopDigest {
-    /// Returns the digest of what a part may read.
-    pub fn read_by(&self, spec: &Spec) -> &str {
-        if spec.fits.is_empty() { &self.without_fits } else { &self.whole }
+    /// Returns the rule file of the workshop of that name.
+    pub fn own_rules(&self, name: &str) -> Option<SourceId> {
+        let own =
+            |(id, source): &(SourceId, &Source)| self.is_own(*id) && source.name == name && name.ends_with(".rules");
+        self.sources.iter().find(own).map(|(id, _)| id)
     }
 }
 
@@ -106,12 +112,7 @@ impl ShopDigest {
 pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
     let built_in = built_in();
     let (mut catalogue, mut sources) = (Arc::clone(&built_in.catalogue), built_in.sources.clone());
-    // What only a person reads in a workshop's file (comments, the way it is written) decides nothing, and is in no digest.
-    let digest = |unread: &[(&str, &[&str])]| {
-        let values = catalogue::node::values(&file.text, unread).unwrap_or_else(|| file.text.clone());
-        super::pipeline::short(&blake3::hash(values.as_bytes()))
-    };
-    let shop_digest = ShopDigest { whole: digest(&[]), without_fits: digest(OF_FITS) };
+    let (shop_digest, shop_file) = (ShopDigest::of(&file.text), Some(file.name.clone()));
     let id = sources.add(file);
     let report = catalogue::load_shop_over(&sources, id, &mut catalogue);
     let mut findings = built_in.findings.clone();
@@ -124,7 +125,9 @@ pub(super) fn with_shop(file: Source, rules: Vec<Source>) -> Loaded {
         rulebook = Arc::new(own);
         findings.extend(found);
     }
-    Loaded { catalogue, rulebook, sources, findings, shop: report.value, shop_digest, assumed: false }
+    let rule_digests = OnceLock::new();
+    let shop = report.value;
+    Loaded { catalogue, rulebook, sources, findings, shop, shop_digest, shop_file, rule_digests, assumed: false }
 }
 
 /// Returns what is built in with further rule files, without a workshop.
@@ -136,6 +139,7 @@ pub(super) fn with_rules(files: Vec<Source>) -> Loaded {
     ids.extend(files.into_iter().map(|f| loaded.sources.add(f)));
     let (rulebook, findings) = read_rules(&loaded.sources, &ids, true);
     (loaded.rulebook, loaded.findings) = (Arc::new(rulebook), findings);
+    loaded.rule_digests = OnceLock::new();
     loaded
 }
 

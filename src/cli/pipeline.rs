@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, HashSet};
 use std::sync::{Arc, LazyLock, Mutex};
 
 use super::cache::{Cache, Key};
+use super::digest::{self, short, statement};
 use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
@@ -258,11 +259,6 @@ fn input(name: &str, bytes: &[u8]) -> Input {
     Input { name: name.to_owned(), digest: short(&blake3::hash(bytes)) }
 }
 
-/// Sixteen digits tell any two files apart that a person would ever compare.
-pub(super) fn short(digest: &blake3::Hash) -> String {
-    digest.to_hex().as_str().get(..16).unwrap_or("").to_owned()
-}
-
 /// Knowledge by the digest of all it is made from, so that a thousand specs of one workshop load it once.
 type Workshops = BTreeMap<Key, Arc<Loaded>>;
 static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
@@ -291,7 +287,7 @@ pub(super) fn knowledge_for(
     let mut rules = Vec::new();
     for own in world.rules_beside(&file)? {
         let text = world.text(&own, None)?;
-        inputs.push(input(&own.name, text.as_bytes()));
+        inputs.push(Input { name: own.name.clone(), digest: String::new() });
         rules.push(Source::new(own.name, text));
     }
     // The names count as well as the texts: places and reasons cite them.
@@ -423,15 +419,11 @@ fn compile_part(
     }
     let mut done = Vec::new();
     for used in &spec.meshes {
-        let (part, digest) = measured(world, job, spec, used, cache, diagnostics, true)?;
+        let (part, mesh) = measured(world, job, spec, used, cache, diagnostics, true)?;
         let named = named_for_mesh(spec, used);
         let mut inputs = job.inputs.clone();
-        // The workshop's file counts with what of it the part can read.
-        if let Some(shop) = inputs.first_mut().filter(|_| !job.loaded.assumed) {
-            job.loaded.shop_digest.read_by(spec).clone_into(&mut shop.digest);
-        }
-        inputs.push(digest);
-        inputs.push(Input { name: "built-in catalogue and rules".to_owned(), digest: built_in_digest().to_owned() });
+        inputs.push(mesh);
+        inputs.push(Input { name: digest::BUILT_IN.to_owned(), digest: String::new() });
         done.push(decide(job, &named, &part, inputs, diagnostics, visit)?);
     }
     (!diagnostics.iter().any(Diagnostic::is_error)).then_some(done)
@@ -548,7 +540,9 @@ fn decide(
     }
     let rules = resolve::problem::Rules::new(&resolver);
     let outcome = resolve::resolve(&rules, &recipe::weaknesses);
-    let recipe = recipe::build(&rules, &outcome, inputs);
+    let mut recipe = recipe::build(&rules, &outcome, inputs);
+    // Only now is it known what was read.
+    digest::fill_in(&mut recipe.inputs, &job.loaded, &resolver);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
         resolve::Outcome::Decided(d) if job.pictures => {
@@ -682,18 +676,6 @@ fn digest_of(parts: &[&[u8]]) -> Key {
     *hasher.finalize().as_bytes()
 }
 
-/// Digest of all built-in knowledge, so that a recipe tells which version it was made with.
-fn built_in_digest() -> &'static str {
-    static DIGEST: LazyLock<String> = LazyLock::new(|| {
-        let mut hasher = blake3::Hasher::new();
-        for (_, source) in knowledge::built_in().sources.iter() {
-            hasher.update(source.text.as_bytes());
-        }
-        hasher.finalize().to_hex().as_str().get(..16).unwrap_or("").to_owned()
-    });
-    &DIGEST
-}
-
 /// Looks up a fit, a thread, a clearance hole, a nut or a bearing, and returns it as text or JSON.
 ///
 /// # Errors
@@ -755,7 +737,7 @@ pub(crate) fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
     Ok(RulePage {
         name: rule.name.clone(),
         touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
-        text: rule_text(&loaded.sources, rule.span).to_owned(),
+        text: statement(&loaded.sources, rule.span).to_owned(),
         reads: reads(loaded, &rule.thresholds, &rule.names),
         because: rule.because.clone(),
         source: rule.source.clone(),
@@ -768,7 +750,7 @@ fn threshold_page(loaded: &Loaded, named: &rulebook::Named) -> RulePage {
     let readers = loaded.rulebook.rules.iter().filter(|r| r.thresholds.contains(&named.name));
     RulePage {
         name: named.name.clone(),
-        text: rule_text(&loaded.sources, named.span).to_owned(),
+        text: statement(&loaded.sources, named.span).to_owned(),
         reads: readers.map(|r| (format!("by {}", r.name), r.because.clone(), r.place.clone())).collect(),
         because: named.because.clone(),
         source: named.source.clone(),
@@ -789,27 +771,6 @@ fn reads(loaded: &Loaded, thresholds: &[String], names: &[String]) -> Vec<(Strin
         names.contains(&name).then(|| (name, figure.typ.to_string(), from))
     });
     thresholds.chain(figures).collect()
-}
-
-/// Returns a rule as written, from its keyword to the brace that closes it.
-fn rule_text(sources: &Sources, head: Span) -> &str {
-    let Some(source) = sources.get(head.source) else { return "" };
-    let rest = source.text.get(head.start as usize..).unwrap_or("");
-    let (mut depth, mut in_text) = (0_usize, false);
-    for (i, c) in rest.char_indices() {
-        match c {
-            '"' => in_text = !in_text,
-            '{' if !in_text => depth += 1,
-            '}' if !in_text => {
-                depth = depth.saturating_sub(1);
-                if depth == 0 {
-                    return &rest[..=i];
-                }
-            }
-            _ => {}
-        }
-    }
-    rest
 }
 
 #[cfg(test)]

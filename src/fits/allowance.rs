@@ -532,7 +532,7 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
         FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills),
         FinishKind::Tap => tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted),
         FinishKind::SetInsert => tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted),
-        FinishKind::Turn => tools.lathe,
+        FinishKind::Turn => *tools.lathe,
         FinishKind::ClampOrBond
         | FinishKind::CrushRibs
         | FinishKind::Bush

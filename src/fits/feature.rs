@@ -4,6 +4,7 @@ use super::calibration::CalibrationRecord;
 use super::hardware::InsertData;
 use super::practice::{Polymer, Practice};
 use crate::quantity::Length;
+use crate::seen::Seen;
 use serde::Serialize;
 use std::fmt;
 
@@ -105,21 +106,22 @@ impl Finishing {
     }
 }
 
-/// What the shop has to finish a feature with. An empty list with `known` set means there is none.
+/// What the shop has to finish a feature with. An empty list with `known` set means there is none. Each list remembers whether
+/// a job looked into it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tools {
     /// Whether the shop stated its tools at all; if not, routes name the tool without saying it is there.
     pub known: bool,
     /// Diameters it cuts.
-    pub reamers: Vec<Length>,
+    pub reamers: Seen<Vec<Length>>,
     /// Diameters of twist drills.
-    pub drills: Vec<Length>,
+    pub drills: Seen<Vec<Length>>,
     /// Thread sizes, `M5`, `M10x1.25`.
-    pub taps: Vec<String>,
+    pub taps: Seen<Vec<String>>,
     /// Threaded inserts in stock, with their holes.
-    pub inserts: Vec<InsertData>,
+    pub inserts: Seen<Vec<InsertData>>,
     /// Whether a lathe turns outside features.
-    pub lathe: bool,
+    pub lathe: Seen<bool>,
 }
 
 /// The feature, the printer and the service it is judged for.

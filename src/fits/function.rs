@@ -6,6 +6,7 @@ use super::iso286::{self, Grade, Member, Zone};
 use super::practice::{Practice, Room};
 use super::{FitError, Provenance, SourceKind};
 use crate::quantity::{Length, trim_number};
+use crate::seen::Seen;
 
 /// What a fit is for. Sizes are the nominal sizes of the drawing.
 #[derive(Debug, Clone, PartialEq)]
@@ -228,7 +229,7 @@ const ISO: Provenance = Provenance::new(SourceKind::Standard, "limits by ISO 286
 impl FitFunction {
     /// Returns the size by which the feature is found in the mesh.
     pub fn nominal(&self, kind: FeatureKind, practice: &Practice) -> Result<Length, FitError> {
-        self.demand_for(kind, &[], practice).map(|d| d.nominal)
+        self.demand_for(kind, &Seen::default(), practice).map(|d| d.nominal)
     }
 
     /// Returns what the finished feature must be.
@@ -239,7 +240,7 @@ impl FitFunction {
     fn demand_for(
         &self,
         kind: FeatureKind,
-        inserts: &[hardware::InsertData],
+        inserts: &Seen<Vec<hardware::InsertData>>,
         practice: &Practice,
     ) -> Result<Demand, FitError> {
         self.check_kind(kind)?;

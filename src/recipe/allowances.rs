@@ -41,8 +41,7 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         route: line.route.in_words(),
         mate: None,
         because: Reason {
-            // Where the printer's behaviour is known from is told with its effect.
-            text: FitNote::Reasons(reasons.map(|r| r.replace(&format!(" ({origin})"), "")).collect()).into(),
+            text: FitNote::Reasons(reasons.cloned().collect()).into(),
             places: vec![world.knowledge.sources.cite(fit.span)],
             source: vec![of_fits(&line.target_source)],
             ..Reason::default()

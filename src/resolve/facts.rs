@@ -8,7 +8,7 @@ use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
 use crate::rulebook::facts::{self as rules, Known, words};
-use crate::rulebook::value::{Origin, Record, Text};
+use crate::rulebook::value::{Fact, Origin, Record, Text};
 use crate::semantics::spec::{self, Ask, Consequence, Impact, Preference, Spec, Treatment};
 
 use super::part::Part;
@@ -79,7 +79,7 @@ pub fn figures(catalogue: &Catalogue) -> Record {
     let mut record = Record::new("figures");
     for (name, figure) in catalogue.figures.all() {
         let at = sourced(figure.at, figure.kind, figure.source.as_deref(), [figure.low, figure.high]);
-        record.set(name, figure.typ, at);
+        record.insert(name, Fact { value: figure.typ.into(), origin: at });
     }
     record
 }

@@ -13,11 +13,12 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
     let material = world.material(choice)?;
     let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
-    let about = |y: &&Yield| matches(&y.printer, &printer.name) && matches(&y.material, &material.name);
+    let about = |y: &Yield| matches(&y.printer, &printer.name) && matches(&y.material, &material.name);
     let of_this_part = |y: &&Yield| y.part.as_deref() == Some(world.spec.name.value.as_str());
     // Runs of this very part say more of it than all the others.
-    let own = world.bench.yields.iter().any(|y| about(&y) && of_this_part(&y));
-    let records = world.bench.yields.iter().filter(about).filter(|y| !own || of_this_part(y));
+    let all: Vec<&Yield> = world.bench.yields.iter().filter(|y| about(y.peek())).map(|y| &**y).collect();
+    let own = all.iter().any(of_this_part);
+    let records = all.into_iter().filter(|y| !own || of_this_part(y));
     let (mut good, mut started, mut at) = (0, 0, None);
     for y in records {
         good += y.good;

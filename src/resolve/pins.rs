@@ -4,7 +4,7 @@ use crate::catalogue::Catalogue;
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::Quantity;
 use crate::rulebook::Rulebook;
-use crate::rulebook::value::{Origin, Record, Text};
+use crate::rulebook::value::{Fact, Origin, Record, Text};
 use crate::semantics::spec::{Choice, ChoiceValue, Decision, Spec, Waiver};
 
 use super::search::Allowed;
@@ -32,11 +32,8 @@ pub fn settings(spec: &Spec) -> Record {
     let mut record = Record::new("settings");
     for pin in spec.pins.iter().filter(|p| p.decision.value == Decision::Setting) {
         if let (Some(name), Some(value)) = (&pin.setting, quantity(&pin.value.value)) {
-            record.set(
-                Text::shared(name),
-                value,
-                Origin::Computed { working: format!("pinned by the spec: {}", pin.because).into() },
-            );
+            let origin = Origin::Computed { working: format!("pinned by the spec: {}", pin.because).into() };
+            record.insert(Text::shared(name), Fact { value: value.into(), origin });
         }
     }
     record

@@ -223,26 +223,7 @@ fn asks(rule: &Rule, roots: &[Root]) -> Option<Vec<&'static str>> {
 
 /// Returns the decisions any field of a root may hang on.
 pub(super) fn depends(root: Root) -> Touches {
-    use Decision::{Agent, BuildUp, Material, Nozzle, Pose, Printer, Supports, Surface};
-    match root {
-        Root::Service | Root::Contact | Root::Material => Touches::of(&[Material]),
-        Root::Spool => Touches::of(&[Material, Printer]),
-        Root::Part | Root::Load => Touches::of(&[Material, Pose]),
-        Root::Fit | Root::Margin => Touches::of(&[Printer, Material, Nozzle, Pose]),
-        Root::Face => Touches::of(&[Pose, Supports, Printer, Material, Nozzle]),
-        Root::Printer => Touches::of(&[Printer, Material, Nozzle]),
-        Root::Nozzle => Touches::of(&[Nozzle, Printer]),
-        Root::Surface => Touches::of(&[Surface, Printer]),
-        Root::Agent => Touches::of(&[Agent]),
-        Root::Bond => Touches::of(&[Material, Surface, Agent]),
-        Root::Pose => Touches::of(&[Printer, Material, Nozzle, Pose]),
-        Root::Piece => Touches::of(&[Printer, Material, Nozzle, Pose, Supports, BuildUp]),
-        Root::Supports => Touches::of(&[Supports]),
-        Root::BuildUp => Touches::of(&[BuildUp]),
-        Root::Shop => Touches::of(&[Printer, Material]),
-        Root::Run => Touches::of(&Decision::ALL),
-        Root::Mesh | Root::Hint | Root::Settings | Root::Figure => Touches::NONE,
-    }
+    root.fields().iter().fold(root.touches(), |sum, field| sum.union(field.also))
 }
 
 /// Returns the decisions that the fields a rule reads of a root hang on.

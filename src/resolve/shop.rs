@@ -2,9 +2,13 @@
 
 mod joining;
 mod places;
+mod read;
 mod stock;
 
+pub use read::Unread;
 pub use stock::Job;
+
+use read::Entry;
 
 use std::sync::Arc;
 
@@ -21,6 +25,7 @@ use crate::quantity::{
 };
 use crate::rulebook::facts::{self as rules, Nested};
 use crate::rulebook::value::{Origin, Text};
+use crate::seen::Seen;
 
 use super::facts;
 use super::purge;
@@ -116,9 +121,9 @@ pub struct Tools {
     pub scale: Option<bool>,
     pub drill_press: Option<bool>,
     /// Gauges by name; nothing where the shop lists none.
-    pub gauges: Option<Vec<String>>,
+    pub gauges: Seen<Option<Vec<String>>>,
     /// How many heat-set inserts are left, by thread.
-    pub inserts: Vec<(String, u32)>,
+    pub inserts: Seen<Vec<(String, u32)>>,
 }
 
 /// Good pieces of those started, as the shop recorded them.
@@ -177,16 +182,16 @@ pub struct Bench<'a> {
     /// The shop lists its spools; without a list every material counts as at hand.
     pub stock_listed: bool,
     pub tools: Tools,
-    pub yields: Vec<Yield>,
-    pub calibration: Vec<CalibrationRecord>,
+    pub yields: Vec<Seen<Yield>>,
+    pub calibration: Vec<Seen<CalibrationRecord>>,
     /// What its printers were found to print without support.
     pub limit_records: Vec<LimitRecord>,
     /// Gaps at which pieces printed in place came free.
-    pub gaps: Vec<Gap>,
+    pub gaps: Vec<Seen<Gap>>,
     /// Flows at which the line still came out full.
     pub flows: Vec<Measurement<Flow>>,
     /// Printed over modelled length along the x and y axes of the machine.
-    pub scales: Vec<Measurement<(Axis, f64)>>,
+    pub scales: Vec<Seen<Measurement<(Axis, f64)>>>,
     pub electricity: Option<EnergyPrice>,
     /// Price of a person's hour.
     pub labour: Option<TimePrice>,
@@ -194,6 +199,8 @@ pub struct Bench<'a> {
     pub latest: Option<String>,
     /// What there is to finish fits with.
     pub fit_tools: crate::fits::feature::Tools,
+    /// What of the file remembers whether it was read.
+    entries: Vec<Entry>,
 }
 
 impl Printer {
@@ -283,13 +290,14 @@ impl Bench<'_> {
             return None;
         }
         let (printer, nozzle) = (self.printers.get(printer?)?, self.nozzles.get(nozzle?)?);
-        newest(&self.flows, &printer.name, &nozzle.name, self.materials.get(material?)?, |_| true)
+        newest(self.flows.iter(), &printer.name, &nozzle.name, self.materials.get(material?)?, |_| true)
     }
 
     /// Returns by how much prints come out short in the layer plane by the shop's own records: the mean of both axes.
     pub fn shrinkage_recorded(&self, printer: &str, nozzle: &str, material: &Material) -> Option<f64> {
         let of = |axis: Axis| {
-            newest(&self.scales, printer, nozzle, material, |(of, _)| *of == axis).map(|m| 1.0 - m.value.1)
+            let own = self.scales.iter().filter(|m| m.peek().of(printer, nozzle, material)).map(|m| &**m);
+            newest(own, printer, nozzle, material, |(of, _)| *of == axis).map(|m| 1.0 - m.value.1)
         };
         match (of(Axis::X), of(Axis::Y)) {
             (Some(x), Some(y)) => Some(0.5 * (x + y)),
@@ -377,10 +385,17 @@ impl Bench<'_> {
         axis: FeatureAxis,
     ) -> Option<CalibrationRecord> {
         let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
+        let concerns = |r: &CalibrationRecord| {
+            r.printer == printer
+                && r.nozzle == nozzle
+                && r.what == kind
+                && r.axis == axis
+                && (r.material == material.name || r.material == of)
+        };
         self.calibration
             .iter()
-            .filter(|r| r.printer == printer && r.nozzle == nozzle && r.what == kind && r.axis == axis)
-            .filter(|r| r.material == material.name || r.material == of)
+            .filter(|r| concerns(r.peek()))
+            .map(|r| &**r)
             .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
             .cloned()
     }
@@ -389,23 +404,32 @@ impl Bench<'_> {
 impl Bench<'_> {
     /// Returns the newest record of gaps printed in place for a printer, nozzle, material and lie.
     pub fn gap(&self, printer: &str, nozzle: &str, material: &Material, axis: FeatureAxis) -> Option<&Gap> {
+        let concerns =
+            |g: &Gap| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name;
         self.gaps
             .iter()
-            .filter(|g| g.printer == printer && g.nozzle == nozzle && g.axis == axis && g.material == material.name)
+            .filter(|g| concerns(g.peek()))
+            .map(|g| &**g)
             .max_by(|a, b| a.on.cmp(&b.on).then_with(|| a.count.cmp(&b.count)))
     }
 }
 
-fn newest<'m, T>(
-    all: &'m [Measurement<T>],
+impl<T> Measurement<T> {
+    /// Whether it is of that printer with that nozzle and material.
+    fn of(&self, printer: &str, nozzle: &str, material: &Material) -> bool {
+        let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
+        self.printer == printer && self.nozzle == nozzle && (self.material == material.name || self.material == of)
+    }
+}
+
+fn newest<'m, T: 'm>(
+    all: impl Iterator<Item = &'m Measurement<T>>,
     printer: &str,
     nozzle: &str,
     material: &Material,
     is: impl Fn(&T) -> bool,
 ) -> Option<&'m Measurement<T>> {
-    let of = material.spool_of.as_ref().map_or(material.name.as_str(), |s| s.value.as_str());
-    all.iter()
-        .filter(|m| m.printer == printer && m.nozzle == nozzle && (m.material == material.name || m.material == of))
+    all.filter(|m| m.of(printer, nozzle, material))
         .filter(|m| is(&m.value))
         .max_by(|a, b| a.on.cmp(&b.on).then(a.count.cmp(&b.count)))
 }

@@ -26,7 +26,7 @@ use crate::diag::Sources;
 use crate::quantity::Temperature;
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Record, Value};
-use crate::rulebook::{Functions, Rulebook};
+use crate::rulebook::{Functions, Rule, Rulebook};
 use crate::semantics::spec::{Contact, Load, Spec};
 
 use super::heat::{Coat, PartHeat, part_heat};
@@ -34,7 +34,7 @@ use super::hints::Hint;
 use super::matching::Place;
 use super::part::Part;
 use super::reading::Readings;
-use super::shop::Bench;
+use super::shop::{Bench, Unread};
 use super::strength;
 use memory::Memory;
 
@@ -177,6 +177,13 @@ impl<'a> World<'a> {
     /// Gives away what hangs on bench and catalogue alone; the world would make it again if asked.
     pub fn bench_records(&self) -> BenchRecords {
         self.memory.give_back(&self.readings, !self.pinned.is_empty())
+    }
+
+    /// Returns the entries of the workshop's file that the job has not read so far.
+    pub fn unread(&self) -> Vec<Unread> {
+        let judged = |rule: &&Rule| self.instances(rule.each) > 0;
+        let rules = || self.knowledge.rulebook.rules.iter().filter(judged);
+        self.bench.unread(|fact| rules().any(|rule| rule.names.iter().any(|name| name == fact)))
     }
 
     pub fn heat(&self, material: usize) -> Option<&PartHeat> {

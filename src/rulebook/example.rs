@@ -8,7 +8,7 @@ use super::lower::Lower;
 use super::names::{Root, Type};
 use super::rule::{Judgement, Rule};
 use super::scope::Scope;
-use super::value::{Origin, Record, Text, Value};
+use super::value::{Fact, Origin, Record, Text, Value};
 use super::{Rulebook, VERDICT, check};
 use crate::diag::{Diagnostic, Sources, Span, nearest};
 use crate::quantity::Dimension;
@@ -325,11 +325,11 @@ impl Lower<'_> {
         if let Some(name) = &name
             && root.field("name").is_some()
         {
-            record.set("name", Value::text(name), Origin::None);
+            record.insert("name", Fact { value: Value::text(name), origin: Origin::None });
         }
         for fact in statement.block.iter().flat_map(|b| &b.statements) {
             let (field, value) = self.fact(root, fact)?;
-            record.set(Text::shared(&field), value, Origin::None);
+            record.insert(Text::shared(&field), Fact { value, origin: Origin::None });
         }
         Some((name, record))
     }

@@ -110,12 +110,8 @@ impl Record {
         Self { title: record.title.clone(), facts: Vec::new(), upon: Some(record) }
     }
 
-    /// Sets a fact, in place of any other of that name.
-    pub fn set(&mut self, name: impl Into<Text>, value: impl Into<Value>, origin: Origin) {
-        self.insert(name, Fact { value: value.into(), origin });
-    }
-
-    /// Sets a fact with its origin, in place of any other of that name.
+    /// Sets a fact whose name comes from a text (a setting, a figure, a name of an example), in place of any other of that name.
+    /// Facts of the table are added by their structs (`rulebook::facts`), which know name and type.
     pub fn insert(&mut self, name: impl Into<Text>, fact: Fact) {
         let name = name.into();
         match self.facts.iter_mut().find(|(known, _)| *known == name) {
@@ -284,12 +280,14 @@ mod tests {
     fn a_fact_looked_for_where_it_stood_last_is_the_one_of_that_name() {
         let record = |names: &[&'static str]| {
             let mut record = Record::new("x");
-            names.iter().enumerate().for_each(|(i, name)| record.set(*name, Quantity::number(i as f64), Origin::None));
+            names.iter().enumerate().for_each(|(i, name)| {
+                record.insert(*name, Fact { value: Quantity::number(i as f64).into(), origin: Origin::None })
+            });
             record
         };
         let below = Arc::new(record(&["height", "weight"]));
         let mut upon = Record::upon(Arc::clone(&below));
-        upon.set("weight", true, Origin::None);
+        upon.insert("weight", Fact { value: true.into(), origin: Origin::None });
         let near = Near::default();
         // The same hint for records that are not made alike, and for names at the same place.
         for record in

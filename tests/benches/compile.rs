@@ -17,7 +17,7 @@ use makeready::cli::world::World;
 use makeready::diag::{Source, SourceId, Sources};
 use makeready::render::markdown::Template;
 use makeready::render::yaml;
-use makeready::rulebook::value::{Origin, Record, Text, Value};
+use makeready::rulebook::value::{Fact, Origin, Record, Text, Value};
 use makeready::rulebook::{self, NoFunctions, Root, Scope};
 use makeready::{semantics, syntax};
 
@@ -70,10 +70,10 @@ fn one_judgement(bencher: Bencher) {
     let book = rulebook::build(&tree.statements, &sources, &NoFunctions).value.unwrap();
     let (mut material, mut nozzle) = (Record::new("m"), Record::new("n"));
     for i in 0..60 {
-        material.set(Text::shared(&format!("filler{i}")), true, Origin::None);
+        material.insert(Text::shared(&format!("filler{i}")), Fact { value: true.into(), origin: Origin::None });
     }
-    material.set("abrasive", true, Origin::None);
-    nozzle.set("hardness", Value::word("hardened"), Origin::None);
+    material.insert("abrasive", Fact { value: true.into(), origin: Origin::None });
+    nozzle.insert("hardness", Fact { value: Value::word("hardened"), origin: Origin::None });
     let scope = Scope::new().with(Root::Material, &material).with(Root::Nozzle, &nozzle);
     bencher.bench_local(|| divan::black_box(&book.rules[0]).holds(&scope, &NoFunctions));
 }

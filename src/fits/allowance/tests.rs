@@ -93,7 +93,7 @@ fn fine_iso_grades_are_never_printed_to_size() {
 #[test]
 fn a_dowel_is_reamed_and_a_bearing_clamped_where_there_is_no_reamer() {
     let mut context = hole(FeatureAxis::AcrossLayers);
-    context.tools = Tools { known: true, reamers: vec![Length::mm(6.0)], ..Tools::default() };
+    context.tools = Tools { known: true, reamers: vec![Length::mm(6.0)].into(), ..Tools::default() };
     let dowel = allowance(&FitFunction::Dowel { size: Length::mm(6.0) }, &context).unwrap();
     assert!(dowel.route.in_words().contains("ream 6 mm (6 mm to 6.012 mm)"), "{}", dowel.route.in_words());
     assert_eq!(dowel.route.finish().unwrap().tool, Availability::InShop);
@@ -227,8 +227,8 @@ fn examples_read_right_to_a_fitter() {
     context.record = Some(CalibrationRecord { axis: FeatureAxis::AcrossLayers, ..record(-0.18, 0.04, 10) });
     context.tools = Tools {
         known: true,
-        reamers: vec![Length::mm(6.0), Length::mm(8.0)],
-        drills: vec![Length::mm(4.0), Length::mm(5.5)],
+        reamers: vec![Length::mm(6.0), Length::mm(8.0)].into(),
+        drills: vec![Length::mm(4.0), Length::mm(5.5)].into(),
         ..Tools::default()
     };
     let fits = [
@@ -293,8 +293,8 @@ fn every_route_is_one_that_a_tool_can_cut() {
         Tools { known: true, ..Tools::default() },
         Tools {
             known: true,
-            reamers: [6.0, 8.0].map(Length::mm).to_vec(),
-            drills: [2.5, 4.0, 5.5, 6.0, 8.0].map(Length::mm).to_vec(),
+            reamers: [6.0, 8.0].map(Length::mm).to_vec().into(),
+            drills: [2.5, 4.0, 5.5, 6.0, 8.0].map(Length::mm).to_vec().into(),
             ..Tools::default()
         },
     ];

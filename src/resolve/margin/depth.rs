@@ -7,6 +7,7 @@ use crate::fits::hardware;
 use crate::quantity::{Length, Quantity, trim_number};
 use crate::resolve::fits;
 use crate::resolve::world::World;
+use crate::seen::Seen;
 use crate::semantics::spec::Fit;
 
 use super::{Asked, Band, Margin, Source, Told};
@@ -64,7 +65,7 @@ pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
     })
 }
 
-fn need(function: &Function, inserts: &[hardware::InsertData], catalogue: &Catalogue) -> Option<Need> {
+fn need(function: &Function, inserts: &Seen<Vec<hardware::InsertData>>, catalogue: &Catalogue) -> Option<Need> {
     match function {
         Function::Insert { thread } => {
             let data = hardware::insert_data(thread, inserts).ok()?;

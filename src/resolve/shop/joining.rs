@@ -1,6 +1,7 @@
 //! From the shop's file to the bench: what it lists, joined with what the catalogue knows.
 
 use super::super::limits::{LimitRecord, Recorded};
+use super::read::Entries;
 use super::{Bench, BenchAgent, BenchSurface, Gap, Measurement, Printer, Spool, Tools, Yield, flow_of};
 use crate::catalogue::shop::{self, Shop};
 use crate::catalogue::words::{Axis, Measured};
@@ -36,6 +37,10 @@ impl<'a> Bench<'a> {
             let kind = catalogue.agents.get(&a.kind.value)?;
             Some(BenchAgent { name: a.name.value.clone(), kind: Some(kind) })
         }));
+        let mut entries = Entries::default();
+        let tools = tools(shop);
+        let fit_tools = fit_tools(shop);
+        entries.of_tools(&tools, &fit_tools);
         let printers = shop.printers.iter().map(|p| printer(p, shop, catalogue, &nozzles, &surfaces)).collect();
         Self {
             name: shop.name.value.clone(),
@@ -50,21 +55,22 @@ impl<'a> Bench<'a> {
             agents,
             spools: shop.spools.iter().flatten().map(|s| spool(s, catalogue)).collect(),
             stock_listed: shop.spools.is_some(),
-            tools: tools(shop),
-            yields: shop.yields.iter().map(yield_record).collect(),
-            calibration: shop.calibration.iter().filter_map(calibration).collect(),
+            tools,
+            yields: entries.each("yields", &shop.yields, |y| Some(yield_record(y))),
+            calibration: entries.each("calibration", &shop.calibration, calibration),
             limit_records: shop.calibration.iter().filter_map(limit_record).collect(),
-            gaps: shop.calibration.iter().filter_map(gap).collect(),
+            gaps: entries.each("calibration", &shop.calibration, gap),
             flows: shop
                 .calibration
                 .iter()
                 .filter_map(|c| measurement(c, Measured::Flow, c.flow.as_ref()?.value))
                 .collect(),
-            scales: shop.calibration.iter().filter_map(scale).collect(),
+            scales: entries.each("calibration", &shop.calibration, scale),
             electricity: shop.electricity.as_ref().map(|e| e.value),
             labour: shop.labour.as_ref().map(|l| l.value),
             latest: latest(shop),
-            fit_tools: fit_tools(shop),
+            fit_tools,
+            entries: entries.done(),
         }
     }
 }
@@ -159,10 +165,11 @@ fn tools(shop: &Shop) -> Tools {
         iron: flag(tools.and_then(|t| t.iron.as_ref())),
         scale: flag(tools.and_then(|t| t.scale.as_ref())),
         drill_press: flag(tools.and_then(|t| t.drill_press.as_ref())),
-        gauges: tools.and_then(|t| t.gauges.as_ref()).map(|g| g.value.clone()),
+        gauges: tools.and_then(|t| t.gauges.as_ref()).map(|g| g.value.clone()).into(),
         inserts: (tools.iter().flat_map(|t| t.inserts.iter().flatten()))
             .filter_map(|i| Some((i.thread.value.clone(), i.count.as_ref()?.value)))
-            .collect(),
+            .collect::<Vec<_>>()
+            .into(),
     }
 }
 
@@ -261,16 +268,16 @@ fn gap(c: &shop::Calibration) -> Option<Gap> {
 
 fn fit_tools(shop: &Shop) -> crate::fits::feature::Tools {
     let Some(tools) = &shop.tools else { return crate::fits::feature::Tools::default() };
-    let sizes = |list: &Option<Vec<shop::Sized>>| list.iter().flatten().map(|s| s.size).collect();
+    let sizes = |list: &Option<Vec<shop::Sized>>| list.iter().flatten().map(|s| s.size).collect::<Vec<_>>();
     // Which hole a reamer makes is counted for H7 alone.
     let is_h7 = |s: &&shop::Sized| s.zone.as_deref().is_none_or(|zone| zone == "H7");
     crate::fits::feature::Tools {
         known: true,
-        reamers: tools.reamers.iter().flatten().filter(is_h7).map(|s| s.size).collect(),
-        drills: sizes(&tools.drills),
-        taps: tools.taps.as_ref().map(|t| t.value.clone()).unwrap_or_default(),
-        inserts: tools.inserts.iter().flatten().filter_map(insert).collect(),
-        lathe: tools.lathe.as_ref().is_some_and(|l| l.value),
+        reamers: tools.reamers.iter().flatten().filter(is_h7).map(|s| s.size).collect::<Vec<_>>().into(),
+        drills: sizes(&tools.drills).into(),
+        taps: tools.taps.as_ref().map(|t| t.value.clone()).unwrap_or_default().into(),
+        inserts: tools.inserts.iter().flatten().filter_map(insert).collect::<Vec<_>>().into(),
+        lathe: tools.lathe.as_ref().is_some_and(|l| l.value).into(),
     }
 }
 

@@ -94,12 +94,13 @@ impl World<'_> {
             })
         };
         let verdicts = of.rules.iter().filter_map(|&rule| derived(rule, VERDICT, &record));
-        let worst = verdicts.filter_map(|fact| Some((Verdict::read(&fact.value)?, fact))).min_by_key(|(v, _)| *v);
-        let unjudged = || Fact { value: Verdict::NotShown.lower(), origin: Origin::None };
-        record.insert("verdict", worst.map_or_else(unjudged, |(_, fact)| fact));
+        let known = |fact: Fact| fact.origin.of(Verdict::read(&fact.value)?);
+        let worst = verdicts.filter_map(known).min_by_key(|known| known.value);
+        let verdict = worst.or_else(|| Origin::None.of(Verdict::NotShown));
+        rules::Margin { verdict, ..rules::Margin::default() }.add_to(&mut record);
         let first = |&rule: &usize| derived(rule, ASKS_FIRST, &record).is_some_and(|f| f.value == Value::Bool(true));
         let first = of.first.iter().any(first);
-        record.set("asks_first", first, Origin::None);
+        rules::Margin { asks_first: Origin::None.of(first), ..rules::Margin::default() }.add_to(&mut record);
         Some(record)
     }
 
