@@ -2,7 +2,7 @@
 //!
 //! All sums are in whole micrometres: parts rounded up, the bed rounded down, so that nothing fits by rounding.
 
-mod identical;
+use planner::plates::blocks;
 
 use super::registry::{Function, Parameter, apply, input};
 use super::{Checked, SourceNote, not_negative, positive};
@@ -103,11 +103,11 @@ impl Grid {
 pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length) -> Checked<BedLoad> {
     let grid = Grid::new(bed, gap, margin)?;
     let size = grid.piece(piece)?;
-    let bound = identical::area_bound(grid.bed, size);
+    let bound = blocks::area_bound(grid.bed, size);
     if bound > MOST_PIECES {
         return Err(format!("the piece is so small that more than {MOST_PIECES} fit; plan such a plate by hand"));
     }
-    let spots = identical::arrange(grid.bed, size);
+    let spots = blocks::arrange(grid.bed, size);
     let places: Vec<Place> = spots
         .into_iter()
         .map(|(at, turned)| grid.place(at, if turned { [size[1], size[0]] } else { size }, turned))
@@ -120,7 +120,7 @@ pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length)
 pub fn up_to(wanted: usize, bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length) -> Checked<usize> {
     let grid = Grid::new(bed, gap, margin)?;
     let size = grid.piece(piece)?;
-    if identical::area_bound(grid.bed, size) >= wanted && identical::in_rows(grid.bed, size) >= wanted {
+    if blocks::area_bound(grid.bed, size) >= wanted && blocks::in_rows(grid.bed, size) >= wanted {
         return Ok(wanted);
     }
     on_bed(bed, piece, gap, margin).map(|load| load.count.min(wanted))

@@ -17,6 +17,7 @@
 
 #![warn(missing_docs)]
 
+mod dice;
 pub mod order;
 pub mod plates;
 mod refusal;

@@ -4,7 +4,17 @@
 //! what is taken. Coordinates are mm from the corner of the bed. A place says how the outline as given is turned about its
 //! own origin, anticlockwise, and then moved: a rectangle's origin is its corner, a disc's its middle.
 
+pub mod blocks;
+mod body;
+mod bound;
 mod boxes;
+mod complete;
+mod dual;
+mod free;
+mod mixed;
+mod polygon;
+mod sheet;
+mod single;
 
 use crate::Effort;
 use crate::refusal::{About, Refusal, within};
@@ -165,7 +175,7 @@ impl Plates {
 /// Refused: sizes that are none, outlines that are no simple polygon. A piece larger than the bed gives none.
 pub fn most(bed: &Bed, kind: &Kind, options: &Options) -> Result<Full, Refusal> {
     check(bed, std::slice::from_ref(kind), options)?;
-    boxes::most(bed, kind, options)
+    single::most(bed, kind, options)
 }
 
 /// Returns all pieces on plates, as few as can be found.
@@ -173,7 +183,7 @@ pub fn most(bed: &Bed, kind: &Kind, options: &Options) -> Result<Full, Refusal> 
 /// Refused besides: a piece that does not go on an empty plate.
 pub fn plates(bed: &Bed, kinds: &[Kind], options: &Options) -> Result<Plates, Refusal> {
     check(bed, kinds, options)?;
-    boxes::plates(bed, kinds, options)
+    mixed::plates(bed, kinds, options)
 }
 
 /// Ten kilometres: no bed and no piece is larger.
@@ -210,6 +220,9 @@ fn check_outline(about: About, points: &[Point]) -> Result<(), Refusal> {
     }
     for value in points.iter().flatten() {
         within(about, "a coordinate in mm", *value, -MOST_MM, MOST_MM)?;
+    }
+    if !polygon::is_simple(&polygon::tidied(points)) {
+        return Err(Refusal::new(about, "expected an outline that does not cross itself and covers something"));
     }
     Ok(())
 }

@@ -1,9 +1,16 @@
 //! The planner against instances whose best answer is proven, and relations that hold of every answer.
 
+mod plates;
 mod sampling;
 mod start;
 
+use proptest::test_runner::Config;
 use serde_json::Value;
+
+/// So many cases, none of them written down.
+fn cases(n: u32) -> Config {
+    Config { cases: n, failure_persistence: None, ..Config::default() }
+}
 
 /// The instances of a file of truths (`truths/README.md` says what each means and how it was proven).
 fn instances(text: &str) -> Vec<Value> {

@@ -1,147 +1,186 @@
-//! Bounding boxes at the lowest, then leftmost free corner: the plain way, which other ways are to beat.
+//! Boxes of different sizes on plates: the largest free rectangles are kept, and each box goes where it fits best.
+//!
+//! Maximal rectangles (Jylänki 2010, from memory), several orders of the boxes and several meanings of best.
 
-use super::{Because, Bed, Full, Kind, Options, Place, Plates, Point, Policy, Shape, Turn};
-use crate::refusal::{About, Refusal};
+use super::{Point, single::gap_um};
 
-/// Lengths nearer than this are the same.
-const SAME: f64 = 1e-6;
-
-/// A kind's box about its origin, brim and all: least and greatest corner.
-fn bounds(kind: &Kind, turned: bool) -> (Point, Point) {
-    let (low, high) = match &kind.shape {
-        Shape::Rectangle { width_mm, depth_mm } => ([0.0, 0.0], [*width_mm, *depth_mm]),
-        Shape::Disc { diameter_mm } => ([-diameter_mm / 2.0; 2], [diameter_mm / 2.0; 2]),
-        Shape::Outline(points) => of_points(points),
-    };
-    let (low, high) = if turned { ([-high[1], low[0]], [-low[1], high[0]]) } else { (low, high) };
-    let brim = kind.brim_mm;
-    ([low[0] - brim, low[1] - brim], [high[0] + brim, high[1] + brim])
+/// A box to be laid: its size with a gap, in micrometres, whether it may be turned, its kind.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Item {
+    pub(super) size: [i64; 2],
+    pub(super) turn: bool,
+    pub(super) kind: usize,
+    /// No more of its kind than this on a plate.
+    pub(super) most: usize,
 }
 
-fn of_points(points: &[Point]) -> (Point, Point) {
-    points.iter().fold(([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]), |(low, high), p| {
-        ([low[0].min(p[0]), low[1].min(p[1])], [high[0].max(p[0]), high[1].max(p[1])])
-    })
+/// A box that lies: its lower left corner, whether turned, its kind.
+pub(super) type Laid = ([i64; 2], bool, usize);
+
+/// Which of the places in which a box fits is best.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Rule {
+    /// That in which the shorter rest is least.
+    ShortRest,
+    /// The lowest, then leftmost.
+    Lowest,
+    /// The smallest.
+    Area,
 }
 
-/// A box that is taken, with the distance to keep from it.
-struct Taken {
-    low: Point,
-    high: Point,
-    gap: f64,
+pub(super) const RULES: [Rule; 3] = [Rule::ShortRest, Rule::Lowest, Rule::Area];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Space {
+    low: [i64; 2],
+    high: [i64; 2],
 }
 
-struct Sheet<'a> {
-    bed: &'a Bed,
-    gap: f64,
-    taken: Vec<Taken>,
-    places: Vec<Place>,
-}
-
-impl<'a> Sheet<'a> {
-    fn new(bed: &'a Bed, gap: f64) -> Self {
-        let taken = bed.taken.iter().map(|outline| {
-            let (low, high) = of_points(outline);
-            Taken { low, high, gap: 0.0 }
-        });
-        Self { bed, gap, taken: taken.collect(), places: Vec::new() }
+impl Space {
+    fn holds(&self, other: &Self) -> bool {
+        (0..2).all(|k| self.low[k] <= other.low[k] && self.high[k] >= other.high[k])
     }
 
-    /// Puts one piece down at the lowest, then leftmost corner where it fits; `false` where it fits nowhere.
-    fn put(&mut self, kind: &Kind, index: usize) -> bool {
-        let mut best: Option<(Point, Point, bool)> = None;
+    fn meets(&self, other: &Self) -> bool {
+        (0..2).all(|k| self.low[k] < other.high[k] && self.high[k] > other.low[k])
+    }
+}
+
+/// A plate being filled.
+#[derive(Debug, Clone)]
+struct Open {
+    free: Vec<Space>,
+    laid: Vec<Laid>,
+    area: i128,
+}
+
+/// The rooms to fill: their size, what is taken of them, and how much area may go on one.
+#[derive(Debug, Clone)]
+pub(super) struct Rooms {
+    size: [i64; 2],
+    taken: Vec<Space>,
+    pub(super) most_area: i128,
+}
+
+impl Rooms {
+    /// Areas taken count with their bounds; a piece's own gap towards them is not needed but kept.
+    pub(super) fn new(size: [i64; 2], taken: &[(Point, Point)], edge_mm: f64, gap_mm: f64) -> Self {
+        let gap = gap_um(gap_mm);
+        let um = |mm: f64| (mm - edge_mm) * 1000.0;
+        let taken = taken.iter().map(|(low, high)| Space {
+            low: [0, 1].map(|k| um(low[k]).floor() as i64),
+            high: [0, 1].map(|k| um(high[k]).ceil() as i64),
+        });
+        // A box carries its gap at its upper right: there it may reach over what is taken.
+        let taken =
+            taken.map(|s| Space { low: s.low.map(|v| v + gap), ..s }).filter(|s| (0..2).all(|k| s.low[k] < s.high[k]));
+        Self { size, taken: taken.collect(), most_area: i128::MAX }
+    }
+
+    fn open(&self) -> Open {
+        let whole = Space { low: [0, 0], high: self.size };
+        let mut open = Open { free: vec![whole], laid: Vec::new(), area: 0 };
+        for space in &self.taken {
+            open.cut(*space);
+        }
+        open
+    }
+}
+
+impl Open {
+    /// Where a box would lie best.
+    fn best(&self, item: &Item, rule: Rule, steps: &mut u64) -> Option<([i64; 2], bool)> {
+        let mut best: Option<([i64; 2], [i64; 2], bool)> = None;
+        *steps = steps.saturating_sub(self.free.len() as u64);
         for turned in [false, true] {
-            if turned && matches!(kind.turn, Turn::Fixed | Turn::Half) {
+            if turned && (!item.turn || item.size[0] == item.size[1]) {
                 continue;
             }
-            let (low, high) = bounds(kind, turned);
-            let size = [high[0] - low[0], high[1] - low[1]];
-            if let Some(at) = self.lowest(size)
-                && best.as_ref().is_none_or(|(b, _, _)| [at[1], at[0]] < [b[1], b[0]])
-            {
-                best = Some((at, low, turned));
-            }
-        }
-        let Some((at, low, turned)) = best else { return false };
-        let (corner, other) = bounds(kind, turned);
-        let size = [other[0] - corner[0], other[1] - corner[1]];
-        self.taken.push(Taken { low: at, high: [at[0] + size[0], at[1] + size[1]], gap: self.gap });
-        let turn_deg = if turned { 90.0 } else { 0.0 };
-        self.places.push(Place { kind: index, x_mm: at[0] - low[0], y_mm: at[1] - low[1], turn_deg });
-        true
-    }
-
-    fn lowest(&self, size: Point) -> Option<Point> {
-        let edge = self.bed.edge_mm;
-        let along = |axis: usize| {
-            let mut all: Vec<f64> = self.taken.iter().map(|t| t.high[axis] + t.gap).chain([edge]).collect();
-            all.retain(|v| *v >= edge);
-            all.sort_by(f64::total_cmp);
-            all.dedup();
-            all
-        };
-        let xs = along(0);
-        for y in along(1).into_iter().filter(|y| y + size[1] <= self.bed.depth_mm - edge + SAME) {
-            for &x in xs.iter().filter(|x| *x + size[0] <= self.bed.width_mm - edge + SAME) {
-                if self.taken.iter().all(|t| clear(t, [x, y], size)) {
-                    return Some([x, y]);
+            let size = if turned { [item.size[1], item.size[0]] } else { item.size };
+            for space in &self.free {
+                let rest = [0, 1].map(|k| space.high[k] - space.low[k] - size[k]);
+                if rest[0] < 0 || rest[1] < 0 {
+                    continue;
+                }
+                let score = match rule {
+                    Rule::ShortRest => [rest[0].min(rest[1]), rest[0].max(rest[1])],
+                    Rule::Lowest => [space.low[1] + size[1], space.low[0]],
+                    Rule::Area => [
+                        ((space.high[0] - space.low[0]) / 100) * ((space.high[1] - space.low[1]) / 100),
+                        rest[0].min(rest[1]),
+                    ],
+                };
+                if best.is_none_or(|b| (score, space.low) < (b.0, b.1)) {
+                    best = Some((score, space.low, turned));
                 }
             }
         }
-        None
+        best.map(|b| (b.1, b.2))
     }
-}
 
-fn clear(taken: &Taken, at: Point, size: Point) -> bool {
-    (0..2).any(|axis| {
-        at[axis] + SAME >= taken.high[axis] + taken.gap || at[axis] + size[axis] <= taken.low[axis] - taken.gap + SAME
-    })
-}
+    fn put(&mut self, item: &Item, at: [i64; 2], turned: bool) {
+        let size = if turned { [item.size[1], item.size[0]] } else { item.size };
+        self.cut(Space { low: at, high: [at[0] + size[0], at[1] + size[1]] });
+        self.laid.push((at, turned, item.kind));
+        self.area += i128::from(size[0]) * i128::from(size[1]);
+    }
 
-fn area(kind: &Kind) -> f64 {
-    match &kind.shape {
-        Shape::Rectangle { width_mm, depth_mm } => width_mm * depth_mm,
-        Shape::Disc { diameter_mm } => std::f64::consts::PI * diameter_mm * diameter_mm / 4.0,
-        Shape::Outline(points) => {
-            let next = points.iter().cycle().skip(1);
-            points.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>().abs() / 2.0
+    fn cut(&mut self, taken: Space) {
+        let mut pieces = Vec::new();
+        self.free.retain(|space| {
+            if !space.meets(&taken) {
+                return true;
+            }
+            for k in 0..2 {
+                let (mut before, mut after) = (*space, *space);
+                before.high[k] = taken.low[k];
+                after.low[k] = taken.high[k];
+                pieces.extend([before, after].into_iter().filter(|s| s.low[k] < s.high[k]));
+            }
+            false
+        });
+        for i in 0..pieces.len() {
+            let covered = self.free.iter().any(|s| s.holds(&pieces[i]))
+                || (0..pieces.len())
+                    .any(|j| j != i && pieces[j].holds(&pieces[i]) && (pieces[j] != pieces[i] || j < i));
+            if !covered {
+                self.free.push(pieces[i]);
+            }
         }
     }
 }
 
-fn room(bed: &Bed) -> f64 {
-    let side = |length: f64| (length - 2.0 * bed.edge_mm).max(0.0);
-    side(bed.width_mm) * side(bed.depth_mm)
-}
-
-pub(super) fn most(bed: &Bed, kind: &Kind, options: &Options) -> Result<Full, Refusal> {
-    let by_area = (room(bed) / area(kind).max(1e-9) + SAME).floor() as usize;
-    let limit = kind.most_per_plate.unwrap_or(usize::MAX);
-    let mut sheet = Sheet::new(bed, options.gap_mm);
-    while sheet.places.len() < limit && sheet.put(kind, 0) {}
-    let because = if limit < by_area { Because::Limit } else { Because::Area };
-    Ok(Full { places: sheet.places, at_most: by_area.min(limit), because })
-}
-
-pub(super) fn plates(bed: &Bed, kinds: &[Kind], options: &Options) -> Result<Plates, Refusal> {
-    let mut plates = Vec::new();
-    let mut at_least = 0;
-    for (index, kind) in kinds.iter().enumerate().filter(|(_, k)| k.count > 0) {
-        let full = most(bed, kind, options)?;
-        if full.places.is_empty() {
-            return Err(Refusal::new(About::Piece(index), "expected a piece that goes on the empty bed"));
+/// Lays all boxes in their order, each on the first plate that takes it; none where the steps run out or one fits nowhere.
+pub(super) fn pack(rooms: &Rooms, items: &[Item], rule: Rule, steps: &mut u64) -> Option<Vec<Vec<Laid>>> {
+    let mut plates: Vec<Open> = Vec::new();
+    // Plates before this one have no room for a box like the last one.
+    let (mut last, mut from): (Option<Item>, usize) = (None, 0);
+    for item in items {
+        if *steps == 0 {
+            return None;
         }
-        let count = kind.count.div_ceil(full.places.len());
-        at_least += kind.count.div_ceil(full.at_most);
-        for plate in 0..count {
-            let pieces = match options.policy {
-                Policy::Balanced => kind.count / count + usize::from(plate < kind.count % count),
-                Policy::FillFirst => full.places.len().min(kind.count - plate * full.places.len()),
-            };
-            plates.push(full.places.iter().take(pieces).map(|p| Place { kind: index, ..*p }).collect());
+        if last.is_none_or(|l| l.size != item.size || l.turn != item.turn || l.kind != item.kind) {
+            from = 0;
+        }
+        last = Some(*item);
+        let area = i128::from(item.size[0]) * i128::from(item.size[1]);
+        loop {
+            if from == plates.len() {
+                plates.push(rooms.open());
+            }
+            let plate = &mut plates[from];
+            let of_kind =
+                if item.most == usize::MAX { 0 } else { plate.laid.iter().filter(|l| l.2 == item.kind).count() };
+            let may = of_kind < item.most && (plate.laid.is_empty() || plate.area + area <= rooms.most_area);
+            match plate.best(item, rule, steps).filter(|_| may) {
+                Some((at, turned)) => {
+                    plate.put(item, at, turned);
+                    break;
+                }
+                None if plate.laid.is_empty() => return None,
+                None => from += 1,
+            }
         }
     }
-    let total: f64 = kinds.iter().map(|k| area(k) * k.count as f64).sum();
-    let by_area = (total / room(bed).max(1e-9) - SAME).ceil().max(0.0) as usize;
-    Ok(Plates { plates, at_least: if options.mixed { by_area } else { at_least }, because: Because::Area })
+    Some(plates.into_iter().map(|p| p.laid).collect())
 }

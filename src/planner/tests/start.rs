@@ -59,7 +59,7 @@ fn beta_binomial_at_least(n: u64, k: u64, a: f64, b: f64) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(super::cases(100))]
 
     #[test]
     fn sums_agree_with_an_independent_library(wanted in 1_u64..400, more in 0_u64..60, yield_share in 0.3_f64..0.999) {

@@ -1,12 +1,17 @@
-//! Identical rectangles: guillotine layouts by dynamic programming, then five blocks round a middle one.
+//! Equal rectangles in whole micrometres: guillotine layouts by dynamic programming, then five blocks round a middle one
+//! (Bischoff and Dowsland 1982; Morabito and Morales, J. Oper. Res. Soc. 49 (1998); from memory).
 
 /// A lower left corner in micrometres, and whether the piece is turned.
-pub(super) type Spot = ([i64; 2], bool);
+pub type Spot = ([i64; 2], bool);
 
 /// More cut positions than this per axis and the pieces are so small that a plain two-orientation mix loses little.
-const MOST_CUTS: usize = 44;
+const MOST_CUTS: usize = 120;
 
-pub(super) fn area_bound(bed: [i64; 2], piece: [i64; 2]) -> usize {
+/// Pinwheels looked at for one bed, at most.
+const MOST_PINWHEELS: u64 = 3_000_000;
+
+/// Returns how many the area would hold.
+pub fn area_bound(bed: [i64; 2], piece: [i64; 2]) -> usize {
     if bed[0] <= 0 || bed[1] <= 0 {
         return 0;
     }
@@ -19,21 +24,20 @@ pub(super) fn area_bound(bed: [i64; 2], piece: [i64; 2]) -> usize {
 }
 
 /// Returns where the pieces go; in a fixed order for the same input.
-pub(super) fn arrange(bed: [i64; 2], piece: [i64; 2]) -> Vec<Spot> {
+pub fn arrange(bed: [i64; 2], piece: [i64; 2]) -> Vec<Spot> {
     if area_bound(bed, piece) == 0 {
         return Vec::new();
     }
     let (cuts_x, cuts_y) = (cut_positions(bed[0], piece), cut_positions(bed[1], piece));
     let (Some(xs), Some(ys)) = (cuts_x, cuts_y) else { return two_blocks(bed, piece) };
-    let table = Table::build(xs, ys, piece);
-    let mut spots = Vec::new();
+    let mut table = Table::build(xs, ys, piece);
     let top = [table.xs.len() - 1, table.ys.len() - 1];
-    let simple = table.count(top);
-    let five = if simple < area_bound(bed, piece) { table.five_blocks(top, simple) } else { None };
-    match five {
-        Some(blocks) => blocks.into_iter().for_each(|(at, block)| table.lay(block, at, &mut spots)),
-        None => table.lay(top, [0, 0], &mut spots),
+    let bound = area_bound(bed, piece);
+    if table.count(top) < bound {
+        table.turn_pinwheels(top, bound);
     }
+    let mut spots = Vec::new();
+    table.lay(top, [0, 0], &mut spots);
     spots
 }
 
@@ -72,8 +76,15 @@ fn grid_count(space: [i64; 2], piece: [i64; 2]) -> usize {
 }
 
 /// Returns how many pieces stand in plain rows, turned or not, whichever is more.
-pub(super) fn in_rows(bed: [i64; 2], piece: [i64; 2]) -> usize {
+pub fn in_rows(bed: [i64; 2], piece: [i64; 2]) -> usize {
     grid_count(bed, piece).max(grid_count(bed, [piece[1], piece[0]]))
+}
+
+/// Returns where pieces go in plain rows, none of them turned.
+pub fn rows(bed: [i64; 2], piece: [i64; 2]) -> Vec<Spot> {
+    let mut spots = Vec::new();
+    lay_grid(bed, piece, [0, 0], false, &mut spots);
+    spots
 }
 
 fn lay_grid(space: [i64; 2], piece: [i64; 2], at: [i64; 2], turned: bool, out: &mut Vec<Spot>) {
@@ -114,6 +125,9 @@ fn split(bed: [i64; 2], axis: usize, cut: i64) -> ([i64; 2], [i64; 2]) {
     (first, rest)
 }
 
+/// Two positions along each side, in order: where a pinwheel's blocks meet.
+type Pinwheel = [usize; 4];
+
 #[derive(Debug, Clone, Copy)]
 enum Layout {
     Grid {
@@ -125,6 +139,7 @@ enum Layout {
         at: usize,
         rest: usize,
     },
+    Five(Pinwheel),
 }
 
 /// Best guillotine count for every block size between cut positions.
@@ -201,41 +216,84 @@ impl Table {
                 self.lay(first, at, out);
                 self.lay(second, corner, out);
             }
-        }
-    }
-
-    /// Tries all pinwheels of five blocks; returns one only if it beats `least`.
-    ///
-    /// Blocks: (0,0)-(x1,y2), (x1,0)-(L,y1), (x2,y1)-(L,W), (0,y2)-(x2,W) and the middle (x1,y1)-(x2,y2).
-    fn five_blocks(&self, top: Block, least: usize) -> Option<[([i64; 2], Block); 5]> {
-        let difference = [self.differences(0), self.differences(1)];
-        let ([nx, ny], [dx, dy]) = (top, &difference);
-        let mut best = (least, None);
-        for x1 in 1..nx {
-            for x2 in x1..nx {
-                for y1 in 1..ny {
-                    for y2 in y1..ny {
-                        let blocks = [
-                            [x1, y2],
-                            [dx[nx][x1], y1],
-                            [dx[nx][x2], dy[ny][y1]],
-                            [x2, dy[ny][y2]],
-                            [dx[x2][x1], dy[y2][y1]],
-                        ];
-                        let count = blocks.iter().map(|b| self.count(*b)).sum();
-                        if count > best.0 {
-                            best = (count, Some((blocks, [x1, x2, y1, y2])));
-                        }
-                    }
+            Layout::Five([x1, x2, y1, y2]) => {
+                let (dx, dy) = (self.differences(0), self.differences(1));
+                let blocks = Self::five(block, [x1, x2, y1, y2], &dx, &dy);
+                let (x, y) = (|i: usize| at[0] + self.xs[i], |i: usize| at[1] + self.ys[i]);
+                let corners = [at, [x(x1), at[1]], [x(x2), y(y1)], [at[0], y(y2)], [x(x1), y(y1)]];
+                for (block, corner) in blocks.into_iter().zip(corners) {
+                    self.lay(block, corner, out);
                 }
             }
         }
-        let (blocks, [x1, x2, y1, y2]) = best.1?;
-        let (x, y) = (|i: usize| self.xs[i], |i: usize| self.ys[i]);
-        let corners = [[0, 0], [x(x1), 0], [x(x2), y(y1)], [0, y(y2)], [x(x1), y(y1)]];
-        let [a, b, c, d, e] = blocks;
-        let [ca, cb, cc, cd, ce] = corners;
-        Some([(ca, a), (cb, b), (cc, c), (cd, d), (ce, e)])
+    }
+
+    /// Five blocks round a middle one, in every block that more might go into, small blocks first: pinwheels in pinwheels.
+    ///
+    /// The whole bed comes first and last: where the small ones take too long it has had its turn.
+    fn turn_pinwheels(&mut self, top: Block, bound: usize) {
+        let mut left = MOST_PINWHEELS;
+        let difference = [self.differences(0), self.differences(1)];
+        self.turn_one(top, &difference, &mut left);
+        if self.count(top) >= bound {
+            return;
+        }
+        for iy in 0..self.ys.len() {
+            for ix in 0..self.xs.len() {
+                let block = [ix, iy];
+                let (simple, _) = self.best(block);
+                if simple > self.count(block) {
+                    let index = self.index(block);
+                    self.cells[index] = self.best(block);
+                }
+                if self.count(block) < area_bound(self.size(block), self.piece) {
+                    self.turn_one(block, &difference, &mut left);
+                }
+                if left == 0 {
+                    return;
+                }
+            }
+        }
+    }
+
+    fn index(&self, block: Block) -> usize {
+        block[1] * self.xs.len() + block[0]
+    }
+
+    /// Tries all pinwheels in a block: (0,0)-(x1,y2), (x1,0)-(L,y1), (x2,y1)-(L,W), (0,y2)-(x2,W), the middle (x1,y1)-(x2,y2).
+    fn turn_one(&mut self, block: Block, difference: &[Vec<Vec<usize>>; 2], left: &mut u64) {
+        let ([nx, ny], [dx, dy]) = (block, difference);
+        let most = area_bound(self.size(block), self.piece);
+        let mut best = (self.count(block), None);
+        for x1 in 1..nx {
+            for x2 in x1..nx {
+                let Some(rest) = left.checked_sub((ny * ny / 2) as u64) else {
+                    *left = 0;
+                    return;
+                };
+                *left = rest;
+                for y1 in 1..ny {
+                    for y2 in y1..ny {
+                        let pinwheel = [x1, x2, y1, y2];
+                        let count = Self::five(block, pinwheel, dx, dy).iter().map(|b| self.count(*b)).sum();
+                        if count > best.0 {
+                            best = (count, Some(pinwheel));
+                        }
+                    }
+                }
+                if best.0 >= most {
+                    break;
+                }
+            }
+        }
+        if let (count, Some(pinwheel)) = best {
+            let index = self.index(block);
+            self.cells[index] = (count, Layout::Five(pinwheel));
+        }
+    }
+
+    fn five([nx, ny]: Block, [x1, x2, y1, y2]: Pinwheel, dx: &[Vec<usize>], dy: &[Vec<usize>]) -> [Block; 5] {
+        [[x1, y2], [dx[nx][x1], y1], [dx[nx][x2], dy[ny][y1]], [x2, dy[ny][y2]], [dx[x2][x1], dy[y2][y1]]]
     }
 
     /// `differences[i][j]`: index of the largest block not longer than position i minus position j (j <= i).
