@@ -5,8 +5,13 @@
 //! layer need a person, in working hours; printing needs none where job and machine may run alone.
 
 mod clock;
-mod greedy;
+mod exact;
+mod rules;
+mod search;
+mod worth;
 
+use self::clock::Clock;
+use self::worth::{Bounds, Worth};
 use crate::Effort;
 use crate::refusal::{About, Refusal, within};
 
@@ -224,11 +229,77 @@ pub struct Schedule {
 
 /// Returns a schedule, the best that was found by the goals in their order.
 ///
+/// Few jobs are tried in every order; for more, rules of thumb are improved by moving jobs about. A job that can have no
+/// place (no hours long enough, none left before the end) is left out, and that counts before every goal.
+///
 /// Refused: states and times that do not match the lists they point into, a job that no machine may print.
 pub fn schedule(floor: &Floor, goals: &[Goal], effort: Effort) -> Result<Schedule, Refusal> {
+    reschedule(floor, goals, effort, &[])
+}
+
+/// The same from a plan that stood before: jobs with their machines in the order of their beginnings. It is kept where
+/// nothing better is found; what it does not say is filled in, what no longer may be is left out of it.
+pub fn reschedule(
+    floor: &Floor,
+    goals: &[Goal],
+    effort: Effort,
+    before: &[(usize, usize)],
+) -> Result<Schedule, Refusal> {
     check(floor)?;
-    let _ = effort;
-    Ok(greedy::schedule(floor, goals))
+    let goals = &goals[..goals.len().min(9)];
+    let bounds = Bounds::new(floor);
+    let root = bounds.worth(&Clock::new(floor), goals);
+    let mut steps = effort.0;
+    let mut best = first(floor, goals, before, &mut steps);
+    let mut all_tried = false;
+    if best.0 > root {
+        // A short search first: a good schedule lets the complete one leave out more.
+        let mut share = steps / 8;
+        steps -= share;
+        improve(floor, goals, &mut best, &mut share);
+    }
+    if best.0 > root && floor.jobs.len() <= exact::MOST_JOBS {
+        let mut share = steps / 2;
+        steps -= share;
+        let (found, all) = exact::better(floor, goals, &bounds, best.0, &mut share);
+        steps += share;
+        // A copy fetched from an idle machine follows a rule of thumb, so that not all orders are all schedules.
+        all_tried = all && !floor.aspects.iter().any(|a| a.copies.iter().any(Option::is_some));
+        if let Some(found) = found {
+            best = found;
+        }
+    }
+    if best.0 > root && !all_tried {
+        improve(floor, goals, &mut best, &mut steps);
+    }
+    let (known, clock) = best;
+    let proven = all_tried || known <= root;
+    let at_least = if proven { known } else { root };
+    let (score, at_least) = (clock.score(), at_least[1..=goals.len()].to_vec());
+    Ok(Schedule { machines: clock.slots, left: clock.left, score, at_least, proven })
+}
+
+type Best<'a> = (Worth, Clock<'a>);
+
+/// The best of the plan before and of the rules of thumb.
+fn first<'a>(floor: &'a Floor, goals: &[Goal], before: &[(usize, usize)], steps: &mut u64) -> Best<'a> {
+    let judged = |clock: Clock<'a>| (worth::worth(&clock.score(), goals), clock);
+    let mut best = judged(search::follow(floor, before));
+    for rule in rules::RULES {
+        *steps = steps.saturating_sub((floor.jobs.len() * floor.machines.len() * 20) as u64);
+        let found = judged(rules::by_rule(floor, rule));
+        if found.0 < best.0 {
+            best = found;
+        }
+    }
+    best
+}
+
+fn improve<'a>(floor: &'a Floor, goals: &[Goal], best: &mut Best<'a>, steps: &mut u64) {
+    let (worth, order) = search::improve(floor, goals, best.1.order(), steps);
+    if worth < best.0 {
+        *best = (worth, search::lay(floor, &order));
+    }
 }
 
 /// Fifty years: no time is further off.

@@ -1,5 +1,6 @@
 //! The planner against instances whose best answer is proven, and relations that hold of every answer.
 
+mod order;
 mod plates;
 mod sampling;
 mod start;

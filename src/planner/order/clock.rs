@@ -242,6 +242,56 @@ impl<'a> Clock<'a> {
         }
     }
 
+    /// Whether a job waits for its place.
+    pub(super) fn is_open(&self, job: usize) -> bool {
+        self.ends[job].is_none()
+    }
+
+    /// Each machine's jobs in order.
+    pub(super) fn order(&self) -> Vec<Vec<usize>> {
+        self.slots.iter().map(|m| m.iter().map(|s| s.job).collect()).collect()
+    }
+
+    /// How many jobs have theirs.
+    pub(super) fn placed(&self) -> usize {
+        self.slots.iter().map(Vec::len).sum()
+    }
+
+    /// All that wait are left out.
+    pub(super) fn leave_the_rest(&mut self) {
+        self.left = (0..self.ends.len()).filter(|j| self.is_open(*j)).collect();
+    }
+
+    /// From when a machine is free.
+    pub(super) fn free_min(&self, machine: usize) -> i64 {
+        self.free_min[machine]
+    }
+
+    /// From when machines are free, the first first.
+    pub(super) fn all_free(&self) -> Vec<i64> {
+        let mut free = self.free_min.clone();
+        free.sort_unstable();
+        free
+    }
+
+    /// Whether some machine stands in a state.
+    pub(super) fn has_fitted(&self, state: &[usize]) -> bool {
+        self.states.iter().any(|s| s.iter().zip(state).all(|(have, need)| *have == Some(*need)))
+    }
+
+    /// Whether some machine has a value.
+    pub(super) fn has_value(&self, aspect: usize, value: usize) -> bool {
+        self.states.iter().any(|s| s[aspect] == Some(value))
+    }
+
+    /// Whether no machine's times hang on another's: then each is reckoned by itself.
+    pub(super) fn is_simple(floor: &Floor) -> bool {
+        let scarce = floor.aspects.iter().any(|a| a.copies.iter().any(Option::is_some));
+        let tied = floor.jobs.iter().any(|j| j.after.is_some() || !j.before.is_empty());
+        let away = floor.machines.iter().any(|m| !m.away.is_empty());
+        !scarce && !tied && !away && floor.hours.is_empty() && floor.people.is_none() && floor.until_min.is_none()
+    }
+
     /// Whether the job another comes after is in its place.
     pub(super) fn may_come(&self, job: usize) -> bool {
         self.floor.jobs[job].after.is_none_or(|(before, _)| self.ends[before].is_some())
@@ -290,4 +340,58 @@ pub(super) fn score(floor: &Floor, machines: &[Vec<Slot>], left: usize) -> Score
         }
     }
     score
+}
+
+/// One machine's part of a score, where it hangs on no other's.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Line {
+    score: Score,
+}
+
+impl Line {
+    pub(super) fn new(floor: &Floor, machine: usize, jobs: &[usize]) -> Self {
+        let the_machine = &floor.machines[machine];
+        let mut score = Score::default();
+        let (mut state, mut free) = (&the_machine.state, the_machine.free_from_min);
+        for &index in jobs {
+            let job = &floor.jobs[index];
+            let (mut minutes, mut changes) = (0, 0);
+            for (k, aspect) in floor.aspects.iter().enumerate() {
+                let (from, to) = (state[k], job.state[k]);
+                if from != to {
+                    minutes += aspect.minutes[from][to];
+                    changes += 1;
+                    score.cost += aspect.cost.get(from).and_then(|row| row.get(to)).copied().unwrap_or(0.0);
+                }
+            }
+            let printing = job.minutes[machine].unwrap_or(0);
+            free = free.max(job.ready_min) + job.handling_min + minutes + printing;
+            state = &job.state;
+            score.change_min += minutes;
+            score.changes += changes;
+            score.changeovers += i64::from(changes > 0);
+            score.cost += printing as f64 * the_machine.cost_per_min;
+            score.makespan_min = free;
+            if let Some(due) = job.due_min {
+                let late = free - due;
+                score.lateness_min = Some(score.lateness_min.map_or(late, |l| l.max(late)));
+                score.total_tardiness_min += late.max(0);
+            }
+        }
+        Self { score }
+    }
+
+    pub(super) fn add_to(self, sum: Score) -> Score {
+        let one = self.score;
+        Score {
+            left: sum.left,
+            lateness_min: one.lateness_min.max(sum.lateness_min),
+            total_tardiness_min: sum.total_tardiness_min + one.total_tardiness_min,
+            change_min: sum.change_min + one.change_min,
+            changeovers: sum.changeovers + one.changeovers,
+            changes: sum.changes + one.changes,
+            cost: sum.cost + one.cost,
+            makespan_min: sum.makespan_min.max(one.makespan_min),
+        }
+    }
 }
