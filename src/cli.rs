@@ -29,7 +29,9 @@ mod locked;
 mod measure;
 mod meshes;
 mod new;
+pub mod of_run;
 pub mod pipeline;
+mod plan;
 mod runs;
 mod schema;
 mod shared;
@@ -71,6 +73,7 @@ fn as_value(argument: OsString) -> OsString {
 fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
     match command {
         Command::Compile(args) => compile::run(args, terminal),
+        Command::Plan(args) => plan::run(args, terminal),
         Command::Check(args) => check::run(args, terminal),
         Command::Fmt(args) => fmt::run(args, terminal),
         Command::Diff(args) => diff::run(args, terminal),

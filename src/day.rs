@@ -19,6 +19,17 @@ pub fn days_before(day_text: &str, days: i64) -> Option<String> {
     day(day_text)?.checked_sub(span).ok().map(|before| before.to_string()).filter(|text| is_day(text))
 }
 
+/// Returns the days so many days after another, or none where that is no day or the calendar ends.
+pub fn days_after(day_text: &str, days: i64) -> Option<String> {
+    let span = jiff::Span::new().try_days(days).ok()?;
+    day(day_text)?.checked_add(span).ok().map(|after| after.to_string()).filter(|text| is_day(text))
+}
+
+/// Returns the day of the week, monday = 0, or none where it is no day.
+pub fn weekday(day_text: &str) -> Option<u8> {
+    u8::try_from(day(day_text)?.weekday().to_monday_zero_offset()).ok()
+}
+
 /// The crate reads more forms than ours (`20261105`, a time after the day, years before the first): what is written back
 /// must be what was read.
 fn day(text: &str) -> Option<Date> {
@@ -49,6 +60,16 @@ mod tests {
         assert_eq!(days_before("0001-01-01", 1), None);
         assert_eq!(days_before("2026-12-12", i64::MAX), None);
         assert_eq!(days_before("soon", 1), None);
+    }
+
+    #[test]
+    fn days_of_the_week_begin_with_monday() {
+        // 1 January 2000 was a saturday.
+        assert_eq!(weekday("2000-01-01"), Some(5));
+        assert_eq!(weekday("2026-12-07"), Some(0));
+        assert_eq!(weekday("soon"), None);
+        assert_eq!(days_after("2026-12-30", 3).as_deref(), Some("2027-01-02"));
+        assert_eq!(days_after("9999-12-31", 1), None);
     }
 
     #[test]

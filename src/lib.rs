@@ -12,6 +12,7 @@
 //! rulebook::build(trees)           -> Rulebook      judgement, in our own language
 //! resolve::resolve(spec, facts, knowledge) -> Resolution
 //! recipe::build(resolution)        -> Recipe        plain data, every line with its reason
+//! plan::plan(parts, run, workshop) -> Plan      how many, on which plates, where and when
 //! render::*                        -> Markdown, YAML, JSON, SVG
 //! cli                              the only part that touches files and the terminal
 //! ```
@@ -19,7 +20,7 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < day < seen < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < render < cli
+//! diag < quantity < leb128 < word < day < seen < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < plan < render < cli
 //! ```
 
 #![warn(missing_docs)]
@@ -34,6 +35,7 @@ pub mod geometry;
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod leb128;
 pub mod physics;
+pub mod plan;
 pub mod quantity;
 pub mod recipe;
 pub mod render;

@@ -827,7 +827,7 @@ pub struct SourceEntry {
 }
 
 /// A text that went in.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Input {
     /// File name, or what of the program it is.

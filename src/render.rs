@@ -12,6 +12,7 @@ pub mod markdown;
 pub(crate) mod measurement;
 pub mod pages;
 pub(crate) mod picture;
+pub(crate) mod plan;
 pub(crate) mod sheet;
 pub(crate) mod stress;
 pub(crate) mod words;

@@ -15,7 +15,7 @@ use crate::diag::renamed::renamed;
 use crate::diag::{Diagnostic, SourceId, Span};
 use crate::physics::Band;
 use crate::quantity::{
-    Angle, Area, Dimension, Duration, Expansion, Flow, Irradiance, Length, Measure, Quantity, Speed, Stress,
+    Angle, Area, Dimension, Duration, Expansion, Flow, Irradiance, Length, Mass, Measure, Quantity, Speed, Stress,
     SurfaceCoefficient, Temperature, TemperatureDifference, TimePrice,
 };
 use crate::semantics::spec::Consequence;
@@ -269,6 +269,17 @@ figures! {
     PLATE_EDGE: Length = "plate_edge", "room left free at the edge of the bed";
     SUPPORT_SHARE: f64 = "support_share", "share of the space under overhangs that support fills";
     YIELD_ASSUMED: f64 = "yield_assumed", "share of good pieces where the shop has no record";
+    YIELD_PRIOR: f64 = "yield_prior", "pieces whose weight the usual yield has against a shop's own records";
+    DRYING_DOUBLES: TemperatureDifference = "drying_doubles", "how much cooler a dryer may be for filament to take twice as long in it";
+    CHANGE_MATERIAL: Duration = "change_material", "a person's time to unload, load another material and purge";
+    CHANGE_COLOUR: Duration = "change_colour", "a person's time to load another spool of the same material and purge";
+    CHANGE_STAGED: Duration = "change_staged", "a person's time to change to a material that no one temperature suits together with the old one";
+    CHANGE_NOZZLE: Duration = "change_nozzle", "a person's time to change a nozzle hot, check it for leaks and set its height";
+    CHANGE_SURFACE: Duration = "change_surface", "a person's time to change, clean and coat what lies on the bed";
+    PURGE_MATERIAL: Mass = "purge_material", "filament purged until no other material comes";
+    PURGE_COLOUR: Mass = "purge_colour", "filament purged until the colour is clean";
+    WATCH_FIRST_LAYER: Duration = "watch_first_layer", "how long a person stays with a plate that has been started";
+    CHANGE_SPOOL_LOSS: Mass = "change_spool_loss", "filament lost when a spool runs out and another is loaded in mid-plate";
     START_CONFIDENCE: f64 = "start_confidence", "confidence wanted of the number of pieces to start";
 }
 

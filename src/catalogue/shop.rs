@@ -150,6 +150,8 @@ record! {
         surfaces: Option<Located<Vec<String>>>,
         /// Whether levelling is due for a reason of its own.
         level_due: Option<Located<bool>>,
+        /// Whether it may print with nobody there, by night or day; no where nothing is said.
+        unattended: Option<Located<bool>>,
         /// Day from which it is free for new work; free now where nothing is said.
         free_from: Option<Located<Date>>,
         /// What is loaded and fitted at present.

@@ -40,6 +40,7 @@ pub(super) enum Colour {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     Compile(CompileArgs),
+    Plan(PlanArgs),
     Check(CheckArgs),
     Fmt(FmtArgs),
     Diff(DiffArgs),
@@ -82,6 +83,48 @@ pub(super) struct CompileArgs {
     pub out: Option<PathBuf>,
 
     /// Print the recipe to stdout instead of writing files
+    #[arg(long, value_enum, value_name = "FORM")]
+    pub print: Option<RecipeForm>,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+
+    /// Lay the page out with this Handlebars template instead of the built-in one
+    #[arg(long, value_name = "FILE")]
+    pub template: Option<PathBuf>,
+
+    /// How many specs to compile at the same time [default: one per core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+}
+
+/// Plan a run: how many to start, on which plates, where and when
+///
+/// Reads a run file (NAME.runspec: what to make, by when, on which printers, in which hours; grammar/language.md, "In
+/// `run`"), compiles every part, and writes NAME.plan.md, .html and .yaml beside it. A folder stands for a run of one of
+/// each spec in it. What a part's recipe does not settle is not planned: it is left out, with why.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready plan spring.runspec
+  makeready plan spring.runspec --print json
+  makeready plan jobs --from '2026-12-07 07:00'     one of each spec in a folder
+
+Exit codes: 0 planned; 1 the run is wrong, or a part is left out or late; 2 misuse.")]
+pub(super) struct PlanArgs {
+    /// Run files; a folder stands for a run of one of each spec in it
+    #[arg(required = true, value_name = "RUN")]
+    pub runs: Vec<PathBuf>,
+
+    /// When the run of a folder begins, by the clock on the wall; a run file says so itself
+    #[arg(long, value_name = "'DAY TIME'")]
+    pub from: Option<String>,
+
+    /// Write the plan into this folder instead of beside the run file
+    #[arg(long, value_name = "DIR", conflicts_with = "print")]
+    pub out: Option<PathBuf>,
+
+    /// Print the plan to stdout instead of writing files
     #[arg(long, value_enum, value_name = "FORM")]
     pub print: Option<RecipeForm>,
 

@@ -236,7 +236,7 @@ fn compile_all(
     Ok(done)
 }
 
-fn bar(specs: usize, terminal: &Terminal) -> ProgressBar {
+pub(super) fn bar(specs: usize, terminal: &Terminal) -> ProgressBar {
     if specs < BAR_FROM || !terminal.is_watched() {
         return ProgressBar::hidden();
     }
@@ -246,8 +246,17 @@ fn bar(specs: usize, terminal: &Terminal) -> ProgressBar {
 
 /// Reads the shop's template, or the built-in one.
 fn template(path: Option<&Path>, terminal: &Terminal) -> Result<Template, Exit> {
+    template_or(path, Template::built_in, terminal)
+}
+
+/// Reads a template of the shop's own, or takes one that is built in.
+pub(super) fn template_or(
+    path: Option<&Path>,
+    built_in: fn() -> Result<Template, TemplateFault>,
+    terminal: &Terminal,
+) -> Result<Template, Exit> {
     let Some(path) = path else {
-        return Template::built_in().map_err(|fault| tell_fault(&fault, None, terminal));
+        return built_in().map_err(|fault| tell_fault(&fault, None, terminal));
     };
     let read = World::around(path, true).and_then(|w| {
         let file = w.asked_for(path)?;
@@ -263,7 +272,7 @@ fn template(path: Option<&Path>, terminal: &Terminal) -> Result<Template, Exit> 
 }
 
 /// Tells what is wrong with a template; without a source it is the built-in one, and the mistake ours.
-fn tell_fault(fault: &TemplateFault, source: Option<(&str, &str)>, terminal: &Terminal) -> Exit {
+pub(super) fn tell_fault(fault: &TemplateFault, source: Option<(&str, &str)>, terminal: &Terminal) -> Exit {
     let mut sources = Sources::default();
     let found = match source {
         None => Diagnostic::new(Severity::Error, "internal/template", fault.message.clone()),

@@ -11,6 +11,7 @@ use super::digest::{self, short, statement};
 use super::knowledge::{self, Loaded};
 use super::listing;
 use super::meshes::{self, Read, check_size};
+use super::of_run::OfRun;
 use super::shared::Shared;
 use super::world::{Located, World};
 use crate::catalogue::figures;
@@ -44,6 +45,8 @@ pub struct Options {
     pub afresh: bool,
     /// A way up that is looked at only to say why it was not taken.
     pub asked: Option<[f64; 3]>,
+    /// The run it is made for.
+    pub run: Option<Arc<OfRun>>,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -192,6 +195,8 @@ struct Job {
     pictures: bool,
     afresh: bool,
     asked: Option<[f64; 3]>,
+    /// The run it is made for, and the place of its text.
+    run: Option<(Arc<OfRun>, SourceId)>,
 }
 
 impl Job {
@@ -389,6 +394,12 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     for (id, outline) in std::mem::take(&mut spec.outlines) {
         sources.set_outline(id, outline);
     }
+    let run = options.run.as_ref().map(|run| (Arc::clone(run), run.cited(&mut sources)));
+    if let Some((run, at)) = &run {
+        diagnostics.extend(spec.parts.iter().flat_map(|part| run.differences(part, *at)));
+        spec.parts.iter_mut().for_each(|part| run.lay_over(part, *at));
+        inputs.push(run.input());
+    }
     Ok(Job {
         file,
         spec,
@@ -399,6 +410,7 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
         pictures: options.pictures,
         afresh: options.afresh,
         asked: options.asked,
+        run,
     })
 }
 
@@ -528,8 +540,23 @@ fn decide(
 ) -> Option<Part> {
     let knowledge = job.knowledge();
     let shop = job.loaded.shop.as_ref()?;
-    let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
-    let resolver = resolve::world::World::new(knowledge, spec, part, bench, records_of(&job.loaded));
+    let mut bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
+    let mut made_for_run;
+    let mut spec = spec;
+    let mut as_filed = true;
+    if let Some((run, at)) = &job.run {
+        made_for_run = spec.clone();
+        run.choose(&mut made_for_run, *at);
+        spec = &made_for_run;
+        bench.plate = run.plate;
+        if let Some(floor) = &run.floor {
+            floor.lay_over(&mut bench);
+            as_filed = false;
+        }
+    }
+    // What is kept of a bench from job to job is that of the workshop as its file has it.
+    let records = if as_filed { records_of(&job.loaded) } else { BenchRecords::default() };
+    let resolver = resolve::world::World::new(knowledge, spec, part, bench, records);
     let before = diagnostics.len();
     diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
@@ -554,7 +581,9 @@ fn decide(
         }
         _ => None,
     };
-    RECORDS.set(Some((Arc::clone(&job.loaded), resolver.bench_records())));
+    if as_filed {
+        RECORDS.set(Some((Arc::clone(&job.loaded), resolver.bench_records())));
+    }
     Some(Part { recipe, picture })
 }
 

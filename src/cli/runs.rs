@@ -4,10 +4,13 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use super::digest::short;
 use super::knowledge::Loaded;
+use super::of_run::Text;
 use super::pipeline::{Compiled, Files, Options, knowledge_for};
 use super::world::{Located, World};
 use crate::diag::{Diagnostic, Severity, Source, Sources, Span, nearest};
+use crate::recipe::Input;
 use crate::semantics;
 use crate::semantics::run::Run;
 use crate::semantics::spec::Stated;
@@ -22,16 +25,16 @@ pub(super) fn is_run(path: &Path) -> bool {
 
 /// A run file with all it names.
 pub(super) struct RunFile {
-    /// Where it is.
-    pub file: Located,
     /// Its text, for the specs it builds to cite.
-    pub source: Source,
+    pub text: Arc<Text>,
     /// What it asks for.
     pub run: Run,
     /// The file of each of its builds, in their order; none where there is no such file, which has been told.
     pub specs: Vec<Option<Located>>,
     /// The workshop it is run in.
     pub loaded: Arc<Loaded>,
+    /// The run's file, the workshop's and its rules, whole.
+    pub inputs: Vec<Input>,
 }
 
 /// What was read of a run file, and what is to be said of it.
@@ -58,8 +61,8 @@ pub(super) fn read(world: &World, path: &Path, options: &Options) -> Read {
 /// Reads the text of a run file that stands, or would stand, at a place.
 pub(super) fn read_text(world: &World, file: Located, text: String, options: &Options) -> Read {
     let source = Source::new(file.name.clone(), text);
-    let loaded = match knowledge_for(world, &file, options) {
-        Ok((loaded, _)) => loaded,
+    let (loaded, workshop) = match knowledge_for(world, &file, options) {
+        Ok(found) => found,
         Err(found) => return Read { run: None, diagnostics: vec![found], sources: Sources::default() },
     };
     let mut sources = loaded.sources.clone();
@@ -69,7 +72,8 @@ pub(super) fn read_text(world: &World, file: Located, text: String, options: &Op
     diagnostics.extend(trees.diagnostics);
     let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
     diagnostics.extend(checked.diagnostics);
-    let spec = checked.value.unwrap_or_default();
+    let mut spec = checked.value.unwrap_or_default();
+    let outline = spec.outlines.drain(..).next().map(|(_, outline)| outline).unwrap_or_default();
     diagnostics.extend(spec.parts.iter().map(|part| strange(part.name.span, "part", "partspec")));
     if spec.runs.is_empty() && !diagnostics.iter().any(Diagnostic::is_error) {
         let message = format!("`{}` says nothing of a run", file.name);
@@ -79,7 +83,13 @@ pub(super) fn read_text(world: &World, file: Located, text: String, options: &Op
     let run = spec.runs.into_iter().next().map(|run| {
         diagnostics.extend(printers_known(&run, &loaded));
         let specs = specs(world, &file, &run, &mut diagnostics);
-        RunFile { file, source, run, specs, loaded }
+        let whole = |name: &str| {
+            let text = sources.iter().find(|(_, s)| s.name == name).map(|(_, s)| s.text.as_bytes());
+            Input { name: name.to_owned(), digest: text.map(|t| short(&blake3::hash(t))).unwrap_or_default() }
+        };
+        let names = std::iter::once(source.name.as_str()).chain(workshop.iter().map(|i| i.name.as_str()));
+        let inputs = names.map(whole).collect();
+        RunFile { text: Arc::new(Text { source, outline }), run, specs, loaded, inputs }
     });
     // In the order of the text; what has no place comes first.
     diagnostics.sort_by_key(|d| d.labels.first().map(|l| (l.span.source, l.span.start)));

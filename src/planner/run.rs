@@ -16,6 +16,8 @@ pub struct Part {
     pub demand: Demand,
     /// Printing time of one piece, in minutes, on a machine whose factor is 1.
     pub minutes_each: f64,
+    /// Its printing time on each machine over the nominal one, besides the machine's own factor; empty: 1 on all.
+    pub factors: Vec<f64>,
     /// Printing time of a plate besides.
     pub minutes_per_plate: f64,
     /// Material of one piece.
@@ -199,7 +201,9 @@ fn floor(run: &Run, rounds: &[Round]) -> Floor {
         Job {
             state: round.state.clone(),
             minutes: (0..run.printers.len())
-                .map(|m| may(m).then(|| (round.minutes * run.printers[m].time_factor - 1e-9).ceil() as i64))
+                .map(|m| {
+                    may(m).then(|| (round.minutes * run.printers[m].time_factor * factor(&of, m) - 1e-9).ceil() as i64)
+                })
                 .collect(),
             due_min: of.iter().filter_map(|p| p.due_min).min(),
             ready_min: of.iter().map(|p| p.ready_min).max().unwrap_or(0),
@@ -219,6 +223,12 @@ fn floor(run: &Run, rounds: &[Round]) -> Floor {
         people: run.people,
         until_min: run.until_min,
     }
+}
+
+/// The pieces of a plate print one by one, so that their own factors average out.
+fn factor(pieces: &[&Part], machine: usize) -> f64 {
+    let sum: f64 = pieces.iter().map(|p| p.factors.get(machine).copied().unwrap_or(1.0)).sum();
+    if pieces.is_empty() { 1.0 } else { sum / pieces.len() as f64 }
 }
 
 fn feeds(run: &Run, rounds: &[Round]) -> Result<Vec<Feed>, Refusal> {

@@ -71,7 +71,12 @@ impl Template {
     ///
     /// Returns a fault where the template names something that a sheet does not have.
     pub fn render(&self, recipe: &Recipe, figure: Option<&str>) -> Result<String, TemplateFault> {
-        let page = self.registry.render(NAME, &Sheet::of(recipe, figure)).map_err(|e| TemplateFault {
+        self.page(&Sheet::of(recipe, figure))
+    }
+
+    /// Returns the page for any data, as [`Template::render`] does.
+    pub(super) fn page<T: serde::Serialize>(&self, data: &T) -> Result<String, TemplateFault> {
+        let page = self.registry.render(NAME, data).map_err(|e| TemplateFault {
             line: e.line_no,
             column: e.column_no,
             message: e.reason().to_string(),

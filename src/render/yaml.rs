@@ -13,6 +13,15 @@ pub fn yaml(recipe: &Recipe) -> Result<String, String> {
     serde_yaml::to_string(recipe).map_err(|e| e.to_string())
 }
 
+/// Returns any serialisable data as one YAML document.
+///
+/// # Errors
+///
+/// Returns the serialiser's message; for a plan none is known.
+pub fn any<T: Serialize>(data: &T) -> Result<String, String> {
+    serde_yaml::to_string(data).map_err(|e| e.to_string())
+}
+
 /// Returns any serialisable data as indented JSON with a line end: a recipe, or a list of them.
 ///
 /// # Errors

@@ -6,10 +6,19 @@ use crate::physics::statistics::binomial::yield_lower_bound;
 use super::shop::Yield;
 use super::world::{Partial, World, at};
 
-/// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
-///
-/// The lower 50 % bound is used, so that ten good of ten do not count as certainty.
-pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)> {
+/// What the shop recorded of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recorded {
+    /// Good pieces.
+    pub good: u64,
+    /// Pieces started.
+    pub started: u64,
+    /// The same with what it was and where it stands.
+    pub words: String,
+}
+
+/// Returns the good pieces of those started that the shop recorded for the printer and material, and where it says so.
+pub fn recorded(world: &World<'_>, choice: &Partial) -> Option<Recorded> {
     let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p))?;
     let material = world.material(choice)?;
     let matches = |own: &Option<String>, name: &str| own.as_ref().is_none_or(|o| o == name);
@@ -26,10 +35,16 @@ pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)>
         at = at.or(Some(y.at));
     }
     let place = world.knowledge.sources.cite(at?);
+    let what = if own { "of this part, in" } else { "for" };
+    let words = format!("{good} good of {started} recorded {what} {} on {} ({place})", material.name, printer.name);
+    Some(Recorded { good, started, words })
+}
+
+/// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
+///
+/// The lower 50 % bound is used, so that ten good of ten do not count as certainty.
+pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)> {
+    let Recorded { good, started, words } = recorded(world, choice)?;
     let share = yield_lower_bound(good, started, world.knowledge.catalogue.value(figures::YIELD_CONFIDENCE)).ok()?;
-    (share > 0.0).then(|| {
-        let what = if own { "of this part, in" } else { "for" };
-        let words = format!("{good} good of {started} recorded {what} {} on {} ({place})", material.name, printer.name);
-        (share.min(0.999), words)
-    })
+    (share > 0.0).then(|| (share.min(0.999), words))
 }

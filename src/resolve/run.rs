@@ -209,11 +209,16 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
-    let (start, start_words) = start_count(world, choice, wanted)?;
     let (gap, edge) = (world.knowledge.catalogue.value(figures::PLATE_GAP), printer.edge);
-    let count = packing::up_to(start as usize, bed, piece, gap, edge);
-    // A part that fits only aslant is one to a plate.
-    let per_plate = count.map_or(1, |n| n.max(1)) as u32;
+    let (start, per_plate, start_words) = match world.bench.plate {
+        Some(pieces) => (pieces, pieces, format!("{pieces} on this plate, by the plan of the run")),
+        None => {
+            let (start, words) = start_count(world, choice, wanted)?;
+            let count = packing::up_to(start as usize, bed, piece, gap, edge);
+            // A part that fits only aslant is one to a plate.
+            (start, count.map_or(1, |n| n.max(1)) as u32, words)
+        }
+    };
     Ok(Plates {
         wanted,
         start,

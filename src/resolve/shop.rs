@@ -183,6 +183,8 @@ pub struct Bench<'a> {
     pub stock_listed: bool,
     pub tools: Tools,
     pub yields: Vec<Seen<Yield>>,
+    /// Pieces on the one plate that is asked about, where a run has divided its pieces among plates already.
+    pub plate: Option<u32>,
     pub calibration: Vec<Seen<CalibrationRecord>>,
     /// What its printers were found to print without support.
     pub limit_records: Vec<LimitRecord>,

@@ -681,6 +681,59 @@ fn shows(name: &str, told: impl Fn(&str) -> String) -> bool {
     [7.0, 1.0 / 7.0, 0.01].into_iter().any(|factor| told(&absurd(name, factor, &known)) != plain)
 }
 
+/// Figures that show in the plan of a run.
+const RUNS: &[&str] = &[
+    "yield_prior",
+    "drying_doubles",
+    "change_material",
+    "change_colour",
+    "change_staged",
+    "change_nozzle",
+    "change_surface",
+    "purge_material",
+    "purge_colour",
+    "watch_first_layer",
+    "change_spool_loss",
+];
+
+/// A run of four materials, two colours, two nozzles, a spool that is damp and one too short, with this figure.
+fn run_with(figure: &str) -> String {
+    let shop = one_spool("PLA", "white").replace(
+        "nozzles:\n",
+        "nozzles:\n  - { name: brass-06, bore: 0.6 mm, metal: brass }\n  - { name: steel-04, bore: 0.4 mm, metal: hardened-steel }\n",
+    );
+    let shop = shop.replace("surfaces: [textured-pei]", "surfaces: [textured-pei, smooth-pei]").replace(
+        "spools:\n",
+        "tools: { dryer_limit: 50 °C }\nyields:\n  - { printer: Bench, material: PLA, started: 22, good: 19, on: 2026-10-11 }\nspools:\n  \
+         - { name: red, material: PLA, colour: red, left: 900 g }\n  - { name: black, material: PETG, colour: black, left: 12 g }\n  \
+         - { name: black-2, material: PETG, colour: black, left: 900 g }\n  - { name: hot, material: PC, colour: white, left: 900 g, dried: 2026-10-11, stored: dry-box }\n",
+    );
+    let part = |name: &str, lines: &str| {
+        format!("part \"{name}\" {{ mesh \"bar.stl\" in mm; service {{ place indoors; air 10 °C .. 23 °C; {lines} }}\n")
+    };
+    let made = Workshop::empty()
+        .with("bar.stl", shapes::block([60.0, 10.0, 10.0]))
+        .with("shop.yaml", format!("{shop}catalogue:\n  figures:\n    {figure}\n"))
+        .with("white.partspec", part("white", "colour white }; pin material \"PLA\" because \"x\"; pin surface textured-pei because \"x\""))
+        .with("red.partspec", part("red", "colour red }; pin material \"PLA\" because \"x\"; pin nozzle brass-06 because \"x\""))
+        .with("black.partspec", part("black", "}; pin material \"PETG\" because \"x\"; pin surface smooth-pei because \"x\""))
+        .with("hot.partspec", part("hot", "}; pin material \"PC\" because \"x\""))
+        .with(
+            "week.runspec",
+            "run \"week\" { from 2026-12-07 07:00; hours monday .. sunday 07:00 .. 19:00; build \"white.partspec\" 20; build \"red.partspec\" 3; \
+             build \"black.partspec\" 4; build \"hot.partspec\" 1 }\n",
+        );
+    let run = made.run(&["plan", "week.runspec", "--print", "json"]);
+    assert!(run.code < 2, "{}", run.stderr);
+    run.stdout
+}
+
+#[test]
+fn every_figure_of_a_run_has_an_effect() {
+    let idle: Vec<&str> = RUNS.iter().copied().filter(|name| !shows(name, run_with)).collect();
+    assert_eq!(idle, Vec::<&str>::new(), "changed absurdly, these change nothing");
+}
+
 #[test]
 fn every_figure_has_an_effect() {
     let by_jobs = JOBS.iter().flat_map(|job| job.shows.iter().map(move |name| (name, job)));
@@ -689,7 +742,7 @@ fn every_figure_has_an_effect() {
     assert_eq!(idle, Vec::<&str>::new(), "changed absurdly, these change nothing");
 
     let by_jobs: Vec<&str> = by_jobs.map(|(name, _)| *name).collect();
-    let mut listed = [FITS, &by_jobs].concat();
+    let mut listed = [FITS, RUNS, &by_jobs].concat();
     listed.sort_unstable();
     let mut every: Vec<&str> = figures::TABLE.iter().map(|row| row.name).collect();
     every.sort_unstable();

@@ -75,6 +75,10 @@ const EFFECTS: &[(&str, &str)] = &[
     ("printers.surfaces", "all others are refused on it; all fit without"),
     ("printers.level_due", "the levelling step; no without"),
     (
+        "printers.unattended",
+        "a run may print on it while nobody is there, where the run says so and no caution of fire stands; no without",
+    ),
+    (
         "printers.free_from",
         "weighs against it, a step to wait for it, and refused where the run would not be done by the day of `wanted by`; free without",
     ),

@@ -55,6 +55,7 @@ impl<'a> Bench<'a> {
             agents,
             spools: shop.spools.iter().flatten().map(|s| spool(s, catalogue)).collect(),
             stock_listed: shop.spools.is_some(),
+            plate: None,
             tools,
             yields: entries.each("yields", &shop.yields, |y| Some(yield_record(y))),
             calibration: entries.each("calibration", &shop.calibration, calibration),

@@ -129,7 +129,7 @@ impl Bench<'_> {
     /// Returns the filament the whole run needs, solid parts and waste counted.
     pub fn needed(&self, material: usize, spec: &Spec, part: &Part) -> Option<Mass> {
         let density = self.materials.get(material)?.density.typ.to_g_per_cm3();
-        let pieces = spec.quantity.map_or(1.0, |q| f64::from(q.value));
+        let pieces = self.plate.or(spec.quantity.map(|q| q.value)).map_or(1.0, f64::from);
         Some(Mass::g(part.volume_mm3? / 1000.0 * density * pieces * self.catalogue.value(figures::FILAMENT_WASTE)))
     }
 

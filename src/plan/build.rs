@@ -1,0 +1,311 @@
+//! From the parts of a run to its plan: the question is asked, and its answer put into names, days and words.
+
+use planner::order::{Goal, Slot};
+use planner::run::{self, Plan as Found};
+
+use super::calendar::Calendar;
+use super::drying::Dryer;
+use super::feeding::{self, Wants, tenth};
+use super::question::{self, Bedding, Filament, Names, aspect, confidence};
+use super::{
+    Asked, Bound, Change, Changeovers, OnPlate, Place, Plan, Plates, Reached, Round, SCHEMA, Start, cost, late,
+};
+use crate::catalogue::figures;
+use crate::physics::print_time::BAND;
+
+/// Days a calendar has at least beyond the work itself.
+const DAYS_BEYOND: i64 = 60;
+/// No plan goes further.
+const MOST_DAYS: i64 = 3 * 366;
+
+/// Returns the plan of a run.
+///
+/// # Errors
+///
+/// Says what the planner cannot make sense of; of a run with parts of positive size none is known.
+pub fn plan(asked: &Asked<'_>) -> Result<Plan, String> {
+    let names = Names::of(asked);
+    let calendar = Calendar::of(asked.run, horizon(asked));
+    let dryer = Dryer::of(asked, &calendar);
+    let question = question::question(asked, &names, &calendar, &dryer);
+    let found = if asked.parts.is_empty() {
+        empty(names.printers.len())
+    } else {
+        run::plan(&question).map_err(|r| r.to_string())?
+    };
+    let answer = Answer { asked, names: &names, calendar: &calendar, question: &question, found: &found };
+    let (rounds, buy, changeovers) = answer.rounds()?;
+    Ok(Plan {
+        schema: SCHEMA,
+        run: asked.run.name.value.clone(),
+        from: asked.run.from.value.to_string(),
+        start: answer.starts(),
+        drying: dryer.told(&calendar, &rounds),
+        late: late::late(asked, &names, &calendar, &question, &found),
+        buy,
+        cost: cost::cost(asked, &names, &question, &found, &changeovers),
+        bound: answer.bound(),
+        changeovers,
+        rounds,
+        told: answer.told(),
+        ..Plan::default()
+    })
+}
+
+fn empty(machines: usize) -> Found {
+    let schedule = planner::order::Schedule {
+        machines: vec![Vec::new(); machines],
+        left: Vec::new(),
+        score: planner::order::Score::default(),
+        at_least: Vec::new(),
+        proven: true,
+    };
+    Found { starts: Vec::new(), rounds: Vec::new(), lots: Vec::new(), schedule, spools: Vec::new() }
+}
+
+/// Days that the calendar must have: twice what one machine takes for all of it by day, and two months.
+fn horizon(asked: &Asked<'_>) -> i64 {
+    let all: f64 = asked.parts.iter().map(|p| 2.0 * f64::from(p.wanted) * p.ways[0].minutes[0]).sum();
+    let day: u32 = asked.run.hours.iter().map(|h| u32::from(h.value.times.1 - h.value.times.0)).min().unwrap_or(60);
+    // A line of hours may be for one day of the week alone.
+    let days = 7.0 * all / f64::from(day.max(1));
+    (days.min(MOST_DAYS as f64) as i64 + DAYS_BEYOND).min(MOST_DAYS)
+}
+
+/// The planner's answer with what it is an answer to.
+struct Answer<'a> {
+    asked: &'a Asked<'a>,
+    names: &'a Names,
+    calendar: &'a Calendar,
+    question: &'a run::Run,
+    found: &'a Found,
+}
+
+impl Answer<'_> {
+    fn starts(&self) -> Vec<Start> {
+        let one = |(part, start): (usize, &planner::start::Start)| Start {
+            part: self.asked.parts[part].name.clone(),
+            wanted: self.asked.parts[part].wanted,
+            start: u32::try_from(start.pieces).unwrap_or(u32::MAX),
+            confidence: (start.chance * 1e4).floor() / 1e4,
+            basis: self.basis(part),
+            recipe: self.asked.parts[part].recipe.clone(),
+        };
+        self.found.starts.iter().enumerate().map(one).collect()
+    }
+
+    /// What the number to start rests on.
+    fn basis(&self, part: usize) -> String {
+        let share = |share: f64| format!("{:.0} %", share * 100.0);
+        let asked_for = share(confidence(self.asked));
+        let figure = self.asked.catalogue.figure(figures::YIELD_ASSUMED);
+        let kind = figure.kind.as_str().replace('-', " ");
+        match &self.asked.parts[part].ways[0].recorded {
+            Some(record) => format!(
+                "beta-binomial, {asked_for} asked for: {}; before any record {} good was taken ({kind}), with the weight of {} pieces",
+                record.words,
+                share(figure.typ),
+                self.asked.catalogue.value(figures::YIELD_PRIOR),
+            ),
+            None => format!(
+                "binomial, {asked_for} asked for: {} good assumed ({kind}), the shop has no record of such a job",
+                share(figure.typ)
+            ),
+        }
+    }
+
+    /// The slots in the order in which they begin.
+    fn slots(&self) -> Vec<&Slot> {
+        let mut slots: Vec<&Slot> = self.found.schedule.machines.iter().flatten().collect();
+        slots.sort_by_key(|s| (s.begin_min, s.machine));
+        slots
+    }
+
+    fn rounds(&self) -> Result<(Vec<Round>, Vec<super::Buy>, Changeovers), String> {
+        let slots = self.slots();
+        let changes: Vec<Vec<Change>> = slots.iter().map(|s| self.changes(s)).collect();
+        let filaments: Vec<&Filament> = slots.iter().map(|s| self.filament(s)).collect();
+        let wants: Vec<Wants<'_>> = slots
+            .iter()
+            .zip(&changes)
+            .zip(&filaments)
+            .map(|((slot, changes), filament)| Wants {
+                filament,
+                machine: slot.machine,
+                begin_min: slot.begin_min,
+                end_min: slot.end_min,
+                mass_g: self.found.rounds[slot.job].mass_g,
+                purge_g: changes.iter().map(|c| c.purge_g).sum(),
+            })
+            .collect();
+        let moment = |minute: i64| self.calendar.moment(minute).to_string();
+        let (draws, buy) = feeding::feed(self.asked, &wants, &moment)?;
+        let changeovers = Changeovers {
+            count: changes.iter().filter(|c| !c.is_empty()).count() as i64,
+            minutes: changes.iter().flatten().map(|c| c.minutes).sum(),
+            purge_g: tenth(changes.iter().flatten().map(|c| c.purge_g).sum()),
+        };
+        let mut number = vec![0; self.names.printers.len()];
+        let mut rounds = Vec::new();
+        for ((slot, changes), spools) in slots.into_iter().zip(changes).zip(draws) {
+            number[slot.machine] += 1;
+            let mut round = self.round(slot, number[slot.machine]);
+            (round.changes, round.spools) = (changes, spools);
+            rounds.push(round);
+        }
+        Ok((rounds, buy, changeovers))
+    }
+
+    fn round(&self, slot: &Slot, number: usize) -> Round {
+        let round = &self.found.rounds[slot.job];
+        let bedding = self.bedding(slot);
+        let printer = self.printer(slot.machine);
+        let moment = |minute: i64| self.calendar.moment(minute).to_string();
+        Round {
+            name: format!("{printer}-{number}"),
+            printer,
+            nozzle: self.nozzle(slot),
+            surface: bedding.surface.clone().unwrap_or_default(),
+            agent: bedding.agent.clone(),
+            material: self.filament(slot).material.clone().unwrap_or_default(),
+            parts: self.on_plate(round),
+            setup: moment(slot.setup_min),
+            begin: moment(slot.begin_min),
+            end: moment(slot.end_min),
+            hours: ((slot.end_min - slot.begin_min) as f64 / 60.0 * 100.0).round() / 100.0,
+            mass_g: tenth(round.mass_g),
+            unattended: !self.watched(slot.begin_min, slot.end_min),
+            ..Round::default()
+        }
+    }
+
+    /// Whether somebody is there all the time.
+    fn watched(&self, from: i64, to: i64) -> bool {
+        self.calendar.hours.iter().any(|h| h.from_min <= from && to <= h.to_min)
+    }
+
+    fn on_plate(&self, round: &run::Round) -> Vec<OnPlate> {
+        let mut kinds: Vec<usize> = round.places.iter().map(|p| p.kind).collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        let hundredth = |v: f64| (v * 100.0).round() / 100.0 + 0.0;
+        let one = |kind: usize| {
+            let of_it = round.places.iter().filter(|p| p.kind == kind);
+            let places: Vec<Place> = of_it
+                .map(|p| Place { x_mm: hundredth(p.x_mm), y_mm: hundredth(p.y_mm), turn_deg: hundredth(p.turn_deg) })
+                .collect();
+            OnPlate {
+                part: self.asked.parts[kind].name.clone(),
+                count: places.len() as u32,
+                places,
+                outline: self.asked.parts[kind].ways[0].outline.clone(),
+            }
+        };
+        kinds.into_iter().map(one).collect()
+    }
+
+    fn printer(&self, machine: usize) -> String {
+        let printer = self.names.printers.get(machine).and_then(|p| self.asked.bench.printers.get(*p));
+        printer.map(|p| p.name.clone()).unwrap_or_default()
+    }
+
+    fn state(&self, slot: &Slot, aspect: usize) -> usize {
+        self.found.rounds[slot.job].state.get(aspect).copied().unwrap_or(0)
+    }
+
+    fn filament(&self, slot: &Slot) -> &Filament {
+        &self.names.filaments[self.state(slot, aspect::MATERIAL)]
+    }
+
+    fn nozzle(&self, slot: &Slot) -> String {
+        self.names.nozzles[self.state(slot, aspect::NOZZLE)].clone().unwrap_or_default()
+    }
+
+    fn bedding(&self, slot: &Slot) -> &Bedding {
+        &self.names.beddings[self.state(slot, aspect::SURFACE)]
+    }
+
+    fn changes(&self, slot: &Slot) -> Vec<Change> {
+        let one = |change: &planner::order::Change| {
+            let minutes = self.question.aspects[change.aspect].minutes[change.from][change.to];
+            let (from, to) = (self.called(change.aspect, change.from), self.called(change.aspect, change.to));
+            let purge_g = match change.aspect {
+                aspect::MATERIAL => {
+                    let of = |value: usize| &self.names.filaments[value];
+                    question::material_change(self.asked, of(change.from), of(change.to)).1
+                }
+                _ => 0.0,
+            };
+            Change { what: aspect::NAMES[change.aspect], from, to, minutes, purge_g }
+        };
+        slot.changes.iter().map(one).collect()
+    }
+
+    /// What a value of a state is called.
+    fn called(&self, aspect: usize, value: usize) -> String {
+        let unknown = || "not known".to_owned();
+        match aspect {
+            aspect::MATERIAL => match &self.names.filaments[value] {
+                Filament { material: None, .. } => unknown(),
+                known => feeding::called(known),
+            },
+            aspect::NOZZLE => self.names.nozzles[value].clone().unwrap_or_else(unknown),
+            _ => match &self.names.beddings[value] {
+                Bedding { surface: None, .. } => unknown(),
+                Bedding { surface: Some(surface), agent: None } => surface.clone(),
+                Bedding { surface: Some(surface), agent: Some(agent) } => format!("{surface} with {agent}"),
+            },
+        }
+    }
+
+    fn bound(&self) -> Bound {
+        let plates = |lot: &run::Lot| Plates {
+            parts: lot.parts.iter().map(|p| self.asked.parts[*p].name.clone()).collect(),
+            found: lot.rounds.len(),
+            at_least: lot.at_least,
+        };
+        let schedule = &self.found.schedule;
+        let reached = |(goal, at_least): (&Goal, &i64)| Reached {
+            goal: goal_words(*goal),
+            found: schedule.score.of(*goal),
+            at_least: (*at_least > i64::MIN).then_some(*at_least),
+        };
+        Bound {
+            plates: self.found.lots.iter().map(plates).collect(),
+            order: self.question.goals.iter().zip(&schedule.at_least).map(reached).collect(),
+            order_proven: schedule.proven,
+            time_low: BAND.low,
+            time_high: BAND.high,
+        }
+    }
+
+    /// What was taken where the run says nothing.
+    fn told(&self) -> Vec<String> {
+        let mut told = Vec::new();
+        let run = self.asked.run;
+        if run.confidence.is_none() {
+            told.push(format!(
+                "how sure the count is to be is not said: {:.0} % taken; write `confidence 95 %`",
+                confidence(self.asked) * 100.0
+            ));
+        }
+        if run.unattended.is_none() {
+            told.push("whether machines may print while nobody is there is not said: taken as no; write `nights unattended yes` or `no`".to_owned());
+        }
+        told
+    }
+}
+
+fn goal_words(goal: Goal) -> &'static str {
+    match goal {
+        Goal::Left => "plates without a place",
+        Goal::Lateness => "greatest lateness, minutes",
+        Goal::Tardiness => "greatest lateness, minutes, early as none",
+        Goal::TotalTardiness => "all lateness, minutes",
+        Goal::ChangeMinutes => "minutes of change",
+        Goal::Changeovers => "rounds with a change",
+        Goal::Changes => "single changes",
+        Goal::Cost => "cost of machines and changes, thousandths",
+        Goal::Makespan => "minutes to the last end",
+    }
+}

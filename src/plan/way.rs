@@ -1,0 +1,146 @@
+//! What a machine makes of a part: what of a decided job the plan of a run needs to know.
+
+use crate::catalogue::figures;
+use crate::catalogue::words::Level;
+use crate::geometry::mesh::Mesh;
+use crate::geometry::pose::Pose;
+use crate::geometry::pose::footprint::{Point2, convex_hull};
+use crate::geometry::vector::dot;
+use crate::quantity::{Quantity, Temperature};
+use crate::recipe::Recipe;
+use crate::resolve::decide::{Decided, full};
+use crate::resolve::shop::Job;
+use crate::resolve::world::{Partial, World, at};
+use crate::resolve::{history, run};
+use crate::rulebook::CautionKind;
+
+/// A part as one printer makes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Way {
+    /// By its name in the workshop, as all names here.
+    pub printer: String,
+    /// By the catalogue's name.
+    pub material: String,
+    /// Of the spool it would be printed from.
+    pub colour: Option<String>,
+    /// The spool it would be printed from; none where the workshop lists none.
+    pub spool: Option<String>,
+    /// Fitted for it.
+    pub nozzle: String,
+    /// On the bed for it.
+    pub surface: String,
+    /// Laid on the surface; none where nothing is.
+    pub agent: Option<String>,
+    /// What a piece covers as it lies, its lower left corner at the origin, mm.
+    pub outline: Vec<Point2>,
+    /// Round each piece.
+    pub brim_mm: f64,
+    /// Printing time of a plate of one piece, and of one of two: minutes.
+    pub minutes: [f64; 2],
+    /// Filament of a piece.
+    pub mass_g: f64,
+    /// Of a kilogram, in the workshop's money.
+    pub price_per_kg: f64,
+    /// Of an hour of the machine, in the workshop's money; none where it states no price.
+    pub machine_per_h: Option<f64>,
+    /// Electricity of an hour; none where price or power is not stated.
+    pub electricity_per_h: Option<f64>,
+    /// Drying of the spool beforehand.
+    pub dry: Option<Drying>,
+    /// Everything entered on the print job: pieces share a plate only where it is the same.
+    pub settings: String,
+    /// Nothing of it must be watched to the end.
+    pub alone: bool,
+    /// Good pieces of those started, as far as the workshop has recorded such a job.
+    pub recorded: Option<history::Recorded>,
+}
+
+/// Time in the dryer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drying {
+    /// How long.
+    pub hours: f64,
+    /// How hot, as far as the dryer goes.
+    pub at: Temperature,
+}
+
+impl Way {
+    /// Returns what a decided job says.
+    ///
+    /// # Errors
+    ///
+    /// Says what cannot be told of it: its time, or how it lies.
+    pub fn of(world: &World<'_>, decided: &Decided, recipe: &Recipe) -> Result<Self, String> {
+        let choice = full(&decided.choice);
+        let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer is chosen")?;
+        let material = world.material(&choice).ok_or("no material is chosen")?;
+        let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose is chosen")?;
+        let outline = shadow(&world.part.mesh, &pose.pose, pose.turn_deg).ok_or("its mesh has no shadow")?;
+        let (one, two) = (run::pieces(world, &choice, 1)?, run::pieces(world, &choice, 2)?);
+        let name = |decision: usize| choice[decision].map(|value| world.name(decision, value)).unwrap_or_default();
+        let brim = world.setting("brim", &choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
+        let bench = &world.bench;
+        let spool = choice[at::MATERIAL]
+            .filter(|_| bench.stock_listed)
+            .and_then(|m| bench.spool(choice[at::PRINTER], m, world.spec, world.part));
+        let hours = one.time.to_h();
+        let energy = bench.electricity.zip(printer.power);
+        let settings: Vec<String> = recipe.settings.iter().map(|s| format!("{}={:?}", s.name, s.value)).collect();
+        Ok(Self {
+            printer: printer.name.clone(),
+            material: material.name.clone(),
+            colour: spool.and_then(|s| s.colour.clone()),
+            spool: spool.map(|s| s.name.clone()),
+            nozzle: name(at::NOZZLE),
+            surface: name(at::SURFACE),
+            agent: (choice[at::AGENT] != Some(0)).then(|| name(at::AGENT)),
+            outline,
+            brim_mm: brim.unwrap_or(0.0),
+            minutes: [one.time.to_min(), two.time.to_min()],
+            mass_g: one.mass.to_g(),
+            price_per_kg: if one.mass.to_kg() > 0.0 { one.shares.filament / one.mass.to_kg() } else { 0.0 },
+            machine_per_h: printer.hour_rate.map(|rate| rate.to_per_h()),
+            electricity_per_h: energy
+                .map(|(price, power)| Quantity::from(price).si * Quantity::from(power).si * 3600.0)
+                .filter(|_| hours > 0.0),
+            dry: drying(world, &choice),
+            settings: settings.join(";"),
+            alone: recipe.cautions.iter().all(|c| c.kind != CautionKind::Fire),
+            recorded: history::recorded(world, &choice),
+        })
+    }
+}
+
+/// The stay in the dryer that a spool needs: water leaves the more slowly the cooler it is.
+fn drying(world: &World<'_>, choice: &Partial) -> Option<Drying> {
+    let material = world.material(choice)?;
+    let (time, wanted) = (material.drying_time.as_ref()?.typ, material.drying_temperature.as_ref()?.typ);
+    let dryer = world.bench.tools.dryer_limit?;
+    let job = Job { spec: world.spec, part: world.part, knowledge: world.knowledge };
+    let spool = world.bench.spool_facts(choice, job);
+    let is_dry = spool.and_then(|s| s.dried).is_some_and(|d| d.value);
+    if material.moisture.value == Level::Low || is_dry {
+        return None;
+    }
+    let short = (wanted.to_kelvin() - dryer.to_kelvin()).max(0.0);
+    let doubles = world.knowledge.catalogue.value(figures::DRYING_DOUBLES).to_k();
+    let at = if dryer.to_kelvin() < wanted.to_kelvin() { dryer } else { wanted };
+    Some(Drying { hours: time.to_h() * (short / doubles).exp2(), at })
+}
+
+/// Returns the outline of the part's shadow on the bed, turned about the vertical, its lower left corner at the origin.
+pub fn shadow(mesh: &Mesh, pose: &Pose, turn_deg: f64) -> Option<Vec<Point2>> {
+    let placed = pose.rotation();
+    let (s, c) = turn_deg.to_radians().sin_cos();
+    let points: Vec<Point2> = mesh
+        .vertices
+        .iter()
+        .map(|&v| {
+            let (x, y) = (dot(placed[0], v), dot(placed[1], v));
+            [c * x - s * y, s * x + c * y]
+        })
+        .collect();
+    let hull = convex_hull(&points);
+    let low = [0, 1].map(|k| hull.iter().fold(f64::INFINITY, |least: f64, p| least.min(p[k])));
+    (hull.len() >= 3).then(|| hull.iter().map(|p| [p[0] - low[0], p[1] - low[1]]).collect())
+}
