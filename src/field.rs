@@ -11,8 +11,8 @@ mod surface;
 
 pub use closed::solve;
 pub use elasticity::{
-    Answer, Figure, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak, Reaction, Reason,
-    Refusal, Region, Solution, Stiffness, Stress, in_layers, principal,
+    Answer, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak, Reaction,
+    Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, principal,
 };
 pub use place::{governing, reach_across, thickness_at};
 pub use surface::{Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};

@@ -43,3 +43,25 @@ fn bodies_with_truths_are_met() {
     }
     assert!(off.is_empty(), "{off:#?}");
 }
+
+/// What is added where two grids are too far apart to bound what a finer one adds (`resolve/elastic/solved`).
+const ON_ITS_WAY: f64 = 4.0;
+
+// A grid of very few cells underrates no stress by as much as is added for what it is apart from one of still fewer.
+#[test]
+fn very_few_cells_underrate_no_stress_by_more_than_is_added() {
+    let (mut looked_at, mut far) = (0, Vec::new());
+    for (name, body) in bodies() {
+        let options = Options { most_cells: 300, ..body.options() };
+        let s = solve(&body.mesh, &body.holds, &body.loads, &options).unwrap();
+        // Small ones decide nothing.
+        for f in compare(&body, &s).into_iter().filter(|f| f.name.len() == 2 && f.want >= f.scale) {
+            looked_at += 1;
+            let apart = (f.got - f.coarse).abs() / f.got;
+            if f.want > 1.05 * f.got * (1.0 + ON_ITS_WAY * apart) {
+                far.push(format!("{name} {}: {} for {}, {apart:.2} apart", f.name, f.got, f.want));
+            }
+        }
+    }
+    assert!(looked_at > 12 && far.is_empty(), "{looked_at} {far:#?}");
+}

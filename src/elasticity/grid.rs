@@ -94,15 +94,49 @@ impl Axis {
     }
 }
 
+/// What of a body's surface a grid is fitted to.
+pub struct Faces {
+    planes: [Vec<(f64, f64)>; 3],
+    low: [f64; 3],
+    high: [f64; 3],
+    surface: f64,
+}
+
+impl Faces {
+    pub fn of(mesh: &Mesh) -> Self {
+        let (planes, bounds) = (planes(mesh), mesh.bounds());
+        let surface = (0..mesh.triangles.len()).map(|t| mesh.normal_area(t).1).sum();
+        Self { planes, low: bounds.min, high: bounds.max, surface }
+    }
+
+    /// Returns the surface that no lines lie on, mm².
+    pub fn slanted_mm2(&self) -> f64 {
+        (self.surface - self.planes.iter().flatten().map(|p| p.1).sum::<f64>()).max(0.0)
+    }
+
+    /// Returns a grid of cells no wider than `h` whose lines lie on the body's flat faces square to the axes.
+    pub fn grid(&self, h: f64) -> Grid {
+        let along = if self.slanted_mm2() < (1.0 - ALL_FLAT) * self.surface { ALONG } else { 1.0 };
+        Grid { axes: [0, 1, 2].map(|a| Axis::fitted(&self.planes[a], [self.low[a], self.high[a]], h, along)) }
+    }
+}
+
+/// Cells cut by a surface that no lines lie on, for each square of the spacing.
+const CUT: f64 = 0.6;
+
 impl Grid {
     /// Returns a grid of cells no wider than `h` whose lines lie on the body's flat faces square to the axes.
     pub fn fitted(mesh: &Mesh, h: f64) -> Self {
-        let planes = planes(mesh);
-        let bounds = mesh.bounds();
-        let flat: f64 = planes.iter().flatten().map(|p| p.1).sum();
-        let all: f64 = (0..mesh.triangles.len()).map(|t| mesh.normal_area(t).1).sum();
-        let along = if flat > ALL_FLAT * all { ALONG } else { 1.0 };
-        Self { axes: [0, 1, 2].map(|a| Axis::fitted(&planes[a], [bounds.min[a], bounds.max[a]], h, along)) }
+        Faces::of(mesh).grid(h)
+    }
+
+    /// Returns about how many cells hold a body of this volume.
+    pub fn about(&self, volume_mm3: f64, slanted_mm2: f64, h: f64) -> f64 {
+        let mean = [0, 1, 2].map(|a| {
+            let lines = &self.axes[a].lines;
+            (lines[lines.len() - 1] - lines[0]) / self.axes[a].cells() as f64
+        });
+        volume_mm3 / (mean[0] * mean[1] * mean[2]) + CUT * slanted_mm2 / (h * h)
     }
 
     pub fn cells(&self) -> [usize; 3] {

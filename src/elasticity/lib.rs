@@ -45,8 +45,8 @@ pub use load::{Load, LoadKind};
 pub use model::{Hold, HoldKind, Material, Options, Reaction};
 pub use patch::Region;
 pub use refusal::{Reason, Refusal};
-pub use solution::{Answer, Figure, LoadAnswer, Solution, solve};
-pub use stress::{Measure, Peak, Stress, in_layers, principal};
+pub use solution::{Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, solve};
+pub use stress::{Gauge, Measure, Peak, Stress, in_layers, principal};
 
 /// Returns a number to four figures, for a person.
 fn significant(value: f64) -> String {

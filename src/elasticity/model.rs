@@ -10,6 +10,7 @@ use super::level::Spring;
 use super::multigrid::Multigrid;
 use super::parts::Layout;
 use super::patch::{Region, SurfacePoint, points};
+use super::stress::Gauge;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, cross, dot, scale, sub};
 
@@ -68,6 +69,11 @@ pub struct Options<'a> {
     pub cell_mm: Option<f64>,
     /// Whether to look for the lowest buckling factor.
     pub buckling: bool,
+    /// What may decide: only how far the stress goes for each of these is then read off, and where; otherwise the greatest
+    /// stresses by axis are.
+    pub gauges: &'a [Gauge],
+    /// Places kept for each of them.
+    pub telling: usize,
 }
 
 impl Default for Options<'_> {
@@ -83,6 +89,8 @@ impl Default for Options<'_> {
             most_cells: 200_000,
             cell_mm: None,
             buckling: true,
+            gauges: &[],
+            telling: 0,
         }
     }
 }

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::buckling;
 use super::cut::Columns;
+use super::grid::Faces;
 use super::law::Stiffness;
 use super::level::Nodal;
 use super::lines::thicknesses;
@@ -13,7 +14,7 @@ use super::multigrid::{add_to, dot as product};
 use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
-use super::stress::{Field, Measure, Near, Peak, Spot, Stress, greatest, sharp_inner_edges, spots, telling};
+use super::stress::{Field, Measure, Near, Peak, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, norm, sub};
 
@@ -24,6 +25,13 @@ pub struct Answer {
     pub value: f64,
     /// On the grid of twice the spacing; the difference says how far to trust the value.
     pub coarse: f64,
+}
+
+impl Answer {
+    /// Returns how far apart the two are, as a part of the finer grid's.
+    pub fn apart(&self) -> f64 {
+        (self.value - self.coarse).abs() / self.value.abs().max(f64::MIN_POSITIVE)
+    }
 }
 
 /// A greatest stress: its value and place, and its value on the coarser grid; MPa for loads in N and mm.
@@ -58,9 +66,14 @@ pub struct LoadAnswer {
 pub struct Solution {
     /// In the order of the loads.
     pub loads: Vec<LoadAnswer>,
-    /// The largest first principal stress at a point (its mean over a ball of an eighth of the radius).
+    /// The largest first principal stress at a point (its mean over a ball of an eighth of the radius); none where gauges
+    /// were asked for.
     pub principal: Option<Figure>,
-    /// For layers normal to x, y and z: across them, and between them.
+    /// Mean stresses over balls where they go farthest for any of the gauges that were asked for, with their places.
+    pub telling: Vec<(Point, Stress)>,
+    /// How far the stress goes at most for each gauge, MPa.
+    pub tops: Vec<Answer>,
+    /// For layers normal to x, y and z: across them, and between them; none where gauges were asked for.
     pub layers: [[Option<Figure>; 2]; 3],
     /// In the order of the holds.
     pub reactions: Vec<Reaction>,
@@ -107,15 +120,13 @@ const FINER: f64 = 0.7;
 /// they are no more than so many.
 const WIDEST: f64 = 0.75;
 const FIRST_CELLS: usize = 15_000;
-/// Settled: displacements and buckling within this of the coarser grid ..
+/// Settled: displacements and buckling within this of the coarser grid.
 const SETTLED_DISPLACEMENT: f64 = 0.045;
-/// .. and stresses within this, of their own size or, for small ones, of a part of the largest.
-const SETTLED_STRESS: f64 = 0.15;
+/// Settled: stresses within this of those of the coarser grid, of their own size or, for small ones, of a part of the largest.
+pub const SETTLED_STRESS: f64 = 0.15;
 const SMALL: f64 = 0.25;
 /// A body strained as far before it buckles does not buckle: its lowest mode is a ripple as fine as the grid.
 const BUCKLED_STRAIN: f64 = 0.1;
-/// Stresses that are compared between the grids, as a part of the largest.
-const BIG: f64 = 0.5;
 /// Conjugate gradients go on until the error is this part of the solution, in energy.
 const TOLERANCE: f64 = 1e-6;
 const MOST_ITERATIONS: usize = 400;
@@ -136,10 +147,10 @@ const MOST_COLUMNS: f64 = 250_000.0;
 /// A [`Refusal`] where the mesh, the holds or the loads make no problem that has a solution.
 pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<Solution, Refusal> {
     check(mesh, holds, loads, options)?;
-    let (wall, surface) = governing_wall(mesh);
-    let finest = finest_width(mesh, surface, options.most_cells);
+    let wall = governing_wall(mesh);
+    let finest = finest_width(mesh, options.most_cells);
     let narrow = WIDEST * options.off_holds_mm.max(options.ball_mm);
-    let bearable = finest_width(mesh, surface, options.most_cells.min(FIRST_CELLS));
+    let bearable = if options.most_cells <= FIRST_CELLS { finest } else { finest_width(mesh, FIRST_CELLS) };
     let wanted = (wall / CELLS_THROUGH).min(narrow.max(bearable));
     let mut width = options.cell_mm.unwrap_or(wanted).max(finest);
     loop {
@@ -159,23 +170,22 @@ pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
     }
 }
 
-/// Returns how thick the material is behind the tenth of the surface that has the thinnest, mm, and the surface in mm².
-fn governing_wall(mesh: &Mesh) -> (f64, f64) {
+/// Returns how thick the material is behind the tenth of the surface that has the thinnest, mm.
+fn governing_wall(mesh: &Mesh) -> f64 {
     let facets: Vec<_> = (0..mesh.triangles.len()).map(|t| mesh.corners(t)).collect();
     let (b, size) = (mesh.bounds(), mesh.bounds().size());
     let all = thicknesses(&facets, b.min, b.max, size[0].max(size[1]).max(size[2]) / 120.0);
-    let surface: f64 = (0..mesh.triangles.len()).map(|t| mesh.normal_area(t).1).sum();
     let total: f64 = all.iter().map(|t| t.1).sum();
     let mut sum = 0.0;
     let tenth = all.iter().find(|(_, area)| {
         sum += area;
         sum >= 0.1 * total
     });
-    (tenth.map_or(size[0].min(size[1]).min(size[2]), |t| t.0), surface)
+    tenth.map_or(size[0].min(size[1]).min(size[2]), |t| t.0)
 }
 
 /// Returns the least width of cells that keeps to their number and to a bearable grid.
-fn finest_width(mesh: &Mesh, surface: f64, most: usize) -> f64 {
+fn finest_width(mesh: &Mesh, most: usize) -> f64 {
     let size = mesh.bounds().size();
     let volume: f64 = (0..mesh.triangles.len())
         .map(|t| {
@@ -183,13 +193,16 @@ fn finest_width(mesh: &Mesh, surface: f64, most: usize) -> f64 {
             crate::geometry::vector::dot(a, crate::geometry::vector::cross(b, c)) / 6.0
         })
         .sum();
-    let count = |h: f64| volume.abs() / (h * h * h) + 0.6 * surface / (h * h);
+    let faces = Faces::of(mesh);
+    let count = |h: f64| faces.grid(h).about(volume.abs(), faces.slanted_mm2(), h);
     let (mut low, mut high) = (1e-6, size[0] + size[1] + size[2]);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
+    // Beyond this many columns a grid is not laid to be counted.
+    low = f64::max(low, (size[0] * size[1] / MOST_COLUMNS).sqrt());
+    for _ in 0..30 {
+        let middle = (low * high).sqrt();
         if count(middle) > most as f64 { low = middle } else { high = middle }
     }
-    high.max((size[0] * size[1] / MOST_COLUMNS).sqrt())
+    high
 }
 
 /// Solves on cells of a given width and on twice that.
@@ -218,13 +231,23 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
     let reactions = reactions(&model, holds, &fine);
     let imbalance = imbalance(mesh, &laid, &reactions);
     let off = keep_off(mesh, holds, options);
-    let (spots, values) = read(&model, 0, &fine, &off, options, width);
-    let (_, coarse_values) = read(&model, 1, &coarse, &off, options, 2.0 * width);
-    let figures: Vec<Option<Figure>> = values.into_iter().zip(coarse_values).map(|(f, c)| figure(f, c)).collect();
+    let on = |l: usize, u| Reading::new(&model, l, u, &off, options, width * (1 + l) as f64);
+    let (reading, coarser) = (on(0, &fine), on(1, &coarse));
+    let (mut telling, mut tops, mut figures) = (Vec::new(), Vec::new(), vec![None; 7]);
+    if options.gauges.is_empty() {
+        figures = reading.figures().into_iter().zip(coarser.figures()).map(|(f, c)| figure(f, c)).collect();
+    } else {
+        let (ranked, beside) = (reading.ranked(), coarser.ranked());
+        tops = ranked.tops().into_iter().zip(beside.tops()).map(|(value, coarse)| Answer { value, coarse }).collect();
+        telling = ranked.telling(&reading.field, &off, options.telling);
+    }
+    let spots = reading.spots;
     let buckling = if options.buckling && !rests { lowest_factor(&model, &coarse, &fine) } else { None };
     let mut solution = Solution {
         loads: answers,
         principal: figures[0],
+        telling,
+        tops,
         layers: [[figures[1], figures[2]], [figures[3], figures[4]], [figures[5], figures[6]]],
         reactions,
         imbalance,
@@ -344,35 +367,52 @@ fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 3] {
     ]
 }
 
-/// Reads the greatest stresses off a level: principal, then across and between the layers by axis.
-fn read(
-    model: &Model,
-    l: usize,
-    u: &Nodal<f64>,
-    off: &[Near; 3],
-    options: &Options,
-    width: f64,
-) -> (Vec<Spot>, Vec<Option<Peak>>) {
-    let level = &model.grid.levels[l];
-    let field = Field {
-        layout: &level.layout,
-        material: &level.material,
-        laws: &level.laws,
-        displacement: u,
-        facets: &model.facets,
-        columns: &model.columns,
-        fine: &model.grid.levels[0].layout.grid,
-    };
-    // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
-    let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width);
-    let spots = spots(&field, apart, off);
-    let mut values = vec![greatest(&field, &spots, Measure::Principal, POINT * options.ball_mm, off)];
-    for axis in [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] {
-        for m in [Measure::Across(axis), Measure::Between(axis)] {
-            values.push(greatest(&field, &spots, m, options.ball_mm, off));
-        }
+/// What is read off a level.
+struct Reading<'a> {
+    field: Field<'a>,
+    spots: Vec<Spot>,
+    off: &'a [Near; 3],
+    options: &'a Options<'a>,
+}
+
+impl<'a> Reading<'a> {
+    fn new(
+        model: &'a Model,
+        l: usize,
+        u: &'a Nodal<f64>,
+        off: &'a [Near; 3],
+        options: &'a Options<'a>,
+        width: f64,
+    ) -> Self {
+        let level = &model.grid.levels[l];
+        let field = Field {
+            layout: &level.layout,
+            material: &level.material,
+            laws: &level.laws,
+            displacement: u,
+            facets: &model.facets,
+            columns: &model.columns,
+            fine: &model.grid.levels[0].layout.grid,
+        };
+        // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
+        let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width);
+        let spots = spots(&field, apart, off);
+        Self { field, spots, off, options }
     }
-    (spots, values)
+
+    /// Returns the greatest stresses: principal, then across and between the layers by axis.
+    fn figures(&self) -> Vec<Option<Peak>> {
+        let most = |m: Measure, radius: f64| greatest(&self.field, &self.spots, m, radius, self.off);
+        let mut values = vec![most(Measure::Principal, POINT * self.options.ball_mm)];
+        for axis in [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] {
+            values.extend([Measure::Across(axis), Measure::Between(axis)].map(|m| most(m, self.options.ball_mm)));
+        }
+        values
+    }
+
+    fn ranked(&self) -> Ranked {
+        Ranked::new(&self.field, &self.spots, self.options.gauges.to_vec(), self.options.ball_mm)
+    }
 }
 
 fn figure(fine: Option<Peak>, coarse: Option<Peak>) -> Option<Figure> {
@@ -392,19 +432,21 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
     if residual.is_nan() || residual > 100.0 * TOLERANCE {
         return Some("the equations could not be solved: part of the body is hardly held".to_owned());
     }
-    let apart = |a: Answer| (a.value - a.coarse).abs() / a.value.abs().max(f64::MIN_POSITIVE);
-    if let Some(l) = s.loads.iter().find(|l| apart(l.displacement) > SETTLED_DISPLACEMENT) {
+    if let Some(l) = s.loads.iter().find(|l| l.displacement.apart() > SETTLED_DISPLACEMENT) {
         return Some(format!("the displacement of `{}` still hangs on the grid", l.name));
     }
-    let largest = s.principal.map_or(0.0, |p| p.value.abs());
+    let largest = s.tops.iter().map(|t| t.value).fold(s.principal.map_or(0.0, |p| p.value.abs()), f64::max);
     let buckles = s.buckling.filter(|b| b.value * largest < BUCKLED_STRAIN);
-    if buckles.is_some_and(|b| apart(b) > 2.0 * SETTLED_DISPLACEMENT) {
+    if buckles.is_some_and(|b| b.apart() > 2.0 * SETTLED_DISPLACEMENT) {
         return Some("the buckling factor still hangs on the grid".to_owned());
     }
     // The principal stress at a point has its own band: near a rim it may hang on the grid where means no longer do.
     let figures = || s.layers.iter().flatten().flatten();
     let largest = figures().map(|f| f.value.abs()).fold(0.0, f64::max);
     let off = |f: &&Figure| (f.value - f.coarse).abs() > SETTLED_STRESS * f.value.abs().max(SMALL * largest);
+    if s.apart() > SETTLED_STRESS {
+        return Some(s.apart_words());
+    }
     figures().find(off).map(|f| {
         let at = f.at.map(super::significant).join(", ");
         format!("the stress at ({at}) still hangs on the grid")
@@ -446,19 +488,21 @@ impl Solution {
         greatest(&self.body.field(), &self.body.spots, measure, radius_mm, &self.body.off)
     }
 
-    /// Returns the mean stresses over balls of a radius at the places where stress goes farthest in the layers of any of these
-    /// ways up, for any of these strengths across and between the layers (over that along them), away from holds and sharp
-    /// inner edges, a radius apart: at most `each` for one of them.
-    pub fn telling(&self, ups: &[Vector], strengths: &[[f64; 2]], radius_mm: f64, each: usize) -> Vec<(Point, Stress)> {
-        telling(&self.body.field(), &self.body.spots, ups, strengths, (radius_mm, &self.body.off), each)
+    /// Returns how far apart the greatest stresses of the two grids are at most for any gauge, as a part of the finer grid's.
+    pub fn apart(&self) -> f64 {
+        self.tops.iter().map(Answer::apart).fold(0.0, f64::max)
     }
 
-    /// Returns how far apart the stresses of the two grids are at most, as a part of the finer grid's, or for small ones of a
-    /// part of the largest.
-    pub fn apart(&self) -> f64 {
-        let figures = || self.layers.iter().flatten().flatten();
-        let largest = figures().map(|f| f.value.abs()).fold(f64::MIN_POSITIVE, f64::max);
-        figures().map(|f| (f.value - f.coarse).abs() / f.value.abs().max(BIG * largest)).fold(0.0, f64::max)
+    /// Says so.
+    pub fn apart_words(&self) -> String {
+        let worst = self.tops.iter().max_by(|a, b| a.apart().total_cmp(&b.apart()));
+        worst.map_or(String::new(), |t| {
+            format!(
+                "the greatest stress still hangs on the grid: {} MPa, and {} MPa on cells twice as wide",
+                super::significant(t.value),
+                super::significant(t.coarse)
+            )
+        })
     }
 
     /// Returns the mean stress over the part of a ball within the body.

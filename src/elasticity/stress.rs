@@ -461,67 +461,84 @@ const CLIMBED: usize = 64;
 /// Places of the greatest stress at a point that a gauge has looked at more closely.
 const PROMISING: usize = 160;
 
-/// Returns the means over balls at the places where the stress goes farthest for any way up and any of these strengths, a
-/// radius apart, at most `each` for each of them.
-pub fn telling(
-    field: &Field,
-    spots: &[Spot],
-    ups: &[Vector],
-    strengths: &[[f64; 2]],
-    (radius, off): (f64, &[Near]),
-    each: usize,
-) -> Vec<(Point, Stress)> {
-    let gauges: Vec<(Vector, [f64; 2])> = ups.iter().flat_map(|&up| strengths.iter().map(move |&s| (up, s))).collect();
-    let (few, many) = (ball(32), ball(400));
-    let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
-    let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
-    let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
-    let best: Vec<Vec<u32>> = gauges
-        .par_iter()
-        .map(|&(up, s)| {
-            let mut order: Vec<(f64, u32)> = whole.iter().map(|&i| (rank(&spots[i as usize].raw, up, s), i)).collect();
-            let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
-            if order.len() > PROMISING {
-                order.select_nth_unstable_by(PROMISING, greater);
-                order.truncate(PROMISING);
-            }
-            order.into_iter().map(|o| o.1).collect()
-        })
-        .collect();
-    promising.extend(best.into_iter().flatten());
-    promising.sort_unstable();
-    promising.dedup();
-    let rough: Vec<(Point, Stress)> = promising
-        .into_par_iter()
-        .with_min_len(16)
-        .filter_map(|i| Some((spots[i as usize].at, field.mean(spots[i as usize].at, radius, &few)?.0)))
-        .collect();
-    let mut chosen: Vec<(usize, usize)> = Vec::new();
-    for (gauge, &(up, s)) in gauges.iter().enumerate() {
-        let mut order: Vec<(f64, usize)> = rough.iter().enumerate().map(|(i, r)| (rank(&r.1, up, s), i)).collect();
-        order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let mut own: Vec<usize> = Vec::new();
-        for (_, i) in order {
-            if own.len() == each {
-                break;
-            }
-            if own.iter().all(|&o| norm(sub(rough[o].0, rough[i].0)) > radius) {
-                own.push(i);
-            }
-        }
-        chosen.extend(own.into_iter().map(|i| (gauge, i)));
+/// What may decide: a way up, and strengths across and between its layers over that along them.
+pub type Gauge = (Vector, [f64; 2]);
+
+/// Places that may decide, with how far the stress goes there for each gauge.
+pub struct Ranked {
+    radius: f64,
+    gauges: Vec<Gauge>,
+    /// With the mean over few points of the ball there.
+    places: Vec<(Point, Stress)>,
+}
+
+impl Ranked {
+    /// Takes the means over balls at the places where the stress at a point goes farthest for any of the gauges.
+    pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64) -> Self {
+        let few = ball(32);
+        let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
+        let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
+        let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
+        let best: Vec<Vec<u32>> = gauges
+            .par_iter()
+            .map(|&(up, s)| {
+                let mut order: Vec<(f64, u32)> =
+                    whole.iter().map(|&i| (rank(&spots[i as usize].raw, up, s), i)).collect();
+                let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
+                if order.len() > PROMISING {
+                    order.select_nth_unstable_by(PROMISING, greater);
+                    order.truncate(PROMISING);
+                }
+                order.into_iter().map(|o| o.1).collect()
+            })
+            .collect();
+        promising.extend(best.into_iter().flatten());
+        promising.sort_unstable();
+        promising.dedup();
+        let places = promising
+            .into_par_iter()
+            .with_min_len(16)
+            .filter_map(|i| Some((spots[i as usize].at, field.mean(spots[i as usize].at, radius, &few)?.0)))
+            .collect();
+        Self { radius, gauges, places }
     }
-    chosen.sort_unstable_by_key(|c| (c.1, c.0));
-    chosen.dedup_by_key(|c| c.1);
-    chosen
-        .into_par_iter()
-        .with_min_len(2)
-        .filter_map(|(gauge, i)| {
-            let (up, s) = gauges[gauge];
-            let at = uphill(field, rough[i].0, radius, off, |stress| rank(stress, up, s));
-            Some((at, field.mean(at, radius, &many)?.0))
-        })
-        .collect()
+
+    /// Returns how far the stress goes at most, for each gauge.
+    pub fn tops(&self) -> Vec<f64> {
+        let top = |&(up, s): &Gauge| self.places.iter().map(|p| rank(&p.1, up, s)).fold(0.0, f64::max);
+        self.gauges.par_iter().map(top).collect()
+    }
+
+    /// Returns the means over balls where the stress goes farthest, a radius apart, at most `each` for each gauge.
+    pub fn telling(&self, field: &Field, off: &[Near], each: usize) -> Vec<(Point, Stress)> {
+        let (rough, radius, many) = (&self.places, self.radius, ball(400));
+        let mut chosen: Vec<(usize, usize)> = Vec::new();
+        for (gauge, &(up, s)) in self.gauges.iter().enumerate() {
+            let mut order: Vec<(f64, usize)> = rough.iter().enumerate().map(|(i, r)| (rank(&r.1, up, s), i)).collect();
+            order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+            let mut own: Vec<usize> = Vec::new();
+            for (_, i) in order {
+                if own.len() == each {
+                    break;
+                }
+                if own.iter().all(|&o| norm(sub(rough[o].0, rough[i].0)) > radius) {
+                    own.push(i);
+                }
+            }
+            chosen.extend(own.into_iter().map(|i| (gauge, i)));
+        }
+        chosen.sort_unstable_by_key(|c| (c.1, c.0));
+        chosen.dedup_by_key(|c| c.1);
+        chosen
+            .into_par_iter()
+            .with_min_len(2)
+            .filter_map(|(gauge, i)| {
+                let (up, s) = self.gauges[gauge];
+                let at = uphill(field, rough[i].0, radius, off, |stress| rank(stress, up, s));
+                Some((at, field.mean(at, radius, &many)?.0))
+            })
+            .collect()
+    }
 }
 
 /// Returns the place about one on which a measure of the mean over a ball is greatest, as far as balls lie apart: where the

@@ -34,6 +34,8 @@ pub struct Case {
     pub off_mm: f64,
     /// By which its answer is judged.
     pub figures: Figures,
+    /// Whether somebody said how far the part may move under it.
+    pub moves_count: bool,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -77,6 +79,8 @@ pub struct Figures {
     pub stress_apart: f64,
     /// The same of displacements.
     pub displacement_apart: f64,
+    /// What next to nothing on offer minds, MPa: of no finer grid is asked for its sake.
+    pub light_mpa: f64,
 }
 
 impl Figures {
@@ -86,10 +90,23 @@ impl Figures {
             spot_mm: catalogue.value(figures::LOAD_SPOT).to_mm(),
             poisson: catalogue.value(figures::POISSON),
             stress_apart: catalogue.value(figures::STRESS_APART),
+            light_mpa: light(catalogue),
             displacement_apart: catalogue.value(figures::DISPLACEMENT_APART),
         }
     }
 }
+
+/// Returns a stress that every rigid polymer bears for years, though it be larger by all that grids leave open, hot, and
+/// counted with a factor. It decides how much is computed, and no verdict.
+fn light(catalogue: &Catalogue) -> f64 {
+    let rigid = catalogue.materials.values().filter(|m| !m.flexible.value);
+    let least = rigid.map(|m| m.strength_along.low().to_mpa()).fold(f64::INFINITY, f64::min);
+    let years = catalogue.band(figures::SUSTAINED_YEARS).low;
+    if least.is_finite() { LIGHT * least * years } else { 0.0 }
+}
+
+/// What heat, a factor and the grid leave of it.
+const LIGHT: f64 = 0.05;
 
 /// Where a fit sits in the mesh.
 struct Seat<'a> {
@@ -119,6 +136,7 @@ impl Case {
             off: Vec::new(),
             off_mm: asked.figures.spot_mm,
             figures: asked.figures,
+            moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
             assumed: Vec::new(),
         };
         for hold in &load.holds {

@@ -14,11 +14,11 @@ use crate::geometry::vector::{Vector, dot, norm, sub};
 use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
 use crate::physics::sustained::{self, Retention};
-use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature};
+use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature, trim_number};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
 
-use super::elastic::solved::{self, Solved, Spot};
+use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
 use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
@@ -53,6 +53,8 @@ pub struct LoadMargin {
     pub section_mm: [f64; 2],
     /// How thick the part is where it fails first, and would have to be.
     pub thick: Option<Thick>,
+    /// How much larger the margin may be, where the stress still hangs on the grid.
+    pub slack: f64,
     pub working: String,
     pub assumed: Vec<(String, String)>,
 }
@@ -124,11 +126,18 @@ fn solved<'w>(world: &'w World<'_>, load: usize) -> Result<&'w Solved, String> {
 }
 
 /// Returns a solution that may decide; the error says why another may not.
-fn settled(solved: &Solved) -> Result<&Solved, String> {
+fn sound(solved: &Solved) -> Result<&Solved, String> {
     let cell = || crate::quantity::significant(solved.cell_mm);
-    match &solved.unsettled {
+    match &solved.unsolved {
         None => Ok(solved),
-        Some(why) => Err(format!("the stress is not settled on {} cells of {} mm: {why}", solved.cells, cell())),
+        Some(why) => Err(format!("not solved on {} cells of {} mm: {why}", solved.cells, cell())),
+    }
+}
+
+impl Solved {
+    /// Returns how much smaller than counted the stresses may be, where the grids leave that open.
+    fn slack(&self) -> f64 {
+        if self.open.is_some() { self.doubt * self.doubt } else { 1.0 }
     }
 }
 
@@ -296,7 +305,7 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 /// Returns the margin of a load in a material and pose; the error says what is missing.
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
     let stated = world.spec.loads.get(load).ok_or("no such load")?;
-    let solved = settled(solved(world, load)?)?;
+    let solved = sound(solved(world, load)?)?;
     let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
     let mut assumed = solved.assumed.clone();
@@ -332,13 +341,20 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     );
     // What the coarser grid says otherwise counts against the part.
     let doubt = solved.doubt;
+    let working = match &solved.open {
+        Some(open) => format!("{working}; {open}: judged by {} times that", trim_number(doubt, 1)),
+        None => working,
+    };
     Ok(LoadMargin {
         demand_mpa: low.demand.to_mpa(),
         capacity_mpa: low.capacity.to_mpa() / doubt,
         margin: low.margin / doubt,
         typical: typical.margin,
         section_mm: spot.section_mm,
-        thick: (low.margin < doubt).then(|| thick(world.part, solved, spot, low.margin / doubt)).flatten(),
+        slack: solved.slack(),
+        thick: (low.margin < doubt && solved.open.is_none())
+            .then(|| thick(world.part, solved, spot, low.margin / doubt))
+            .flatten(),
         working,
         assumed,
     })
@@ -552,28 +568,47 @@ fn softening(material: &Material, catalogue: &Catalogue) -> Temperature {
     }
 }
 
-/// Returns the deflection at the load named by the spec's limit (or the greatest of all), mm, and its working.
-pub fn deflection(world: &World<'_>, material: usize) -> Option<(f64, String)> {
+/// How far the part moves, mm.
+#[derive(Debug, Clone)]
+pub struct Moves {
+    /// What is counted, and the least it may be where that still hangs on the grid.
+    pub mm: f64,
+    pub least_mm: f64,
+    pub working: String,
+}
+
+/// Returns the deflection at the load named by the spec's limit (or the greatest of all).
+pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
     let limit = world.spec.deflection.as_ref()?;
     let entry = *world.bench.materials.get(material)?;
-    let mut worst: Option<(f64, String)> = None;
+    let mut worst: Option<Moves> = None;
     for (index, load) in world.spec.loads.iter().enumerate() {
-        if limit.under.as_ref().is_some_and(|u| u.value != load.name.value) {
+        if !limit.is_under(&load.name.value) {
             continue;
         }
-        let solved = solved(world, index).ok().filter(|s| s.unsettled_displacement.is_none())?;
+        let solved = sound(solved(world, index).ok()?).ok()?;
         let temperature = load.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
         let (modulus, working) = stiffness(load, entry, temperature, world.knowledge.catalogue)?;
         let [fine, coarse] = solved.displacement.map(f64::abs);
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = world.part.longest_mm();
-        let tip = ((fine + (fine - coarse).abs()) * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
-        if worst.as_ref().is_none_or(|(w, _)| tip > *w) {
+        let given = |moved: f64| (moved * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
+        // What is held ideally moves less than it does: a finer grid only adds.
+        let (apart, mut on) = ((fine - coarse).abs(), String::new());
+        let mm = match &solved.unsettled_displacement {
+            None => given(fine + apart),
+            Some(why) => {
+                on = format!("; {why}: {} times what the grids are apart is added", trim_number(ON_ITS_WAY, 0));
+                given(fine + ON_ITS_WAY * apart)
+            }
+        };
+        if worst.as_ref().is_none_or(|w| mm > w.mm) {
             let working = format!(
-                "load \"{}\": elasticity of the solid part on {} cells, the mean of where it acts; {working}",
+                "load \"{}\": elasticity of the solid part on {} cells, the mean of where it acts; {working}{on}",
                 load.name.value, solved.cells
             );
-            worst = Some((tip, working));
+            let least_mm = if on.is_empty() { mm } else { given(fine) };
+            worst = Some(Moves { mm, least_mm, working });
         }
     }
     worst

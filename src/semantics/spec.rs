@@ -559,6 +559,13 @@ pub struct Deflection {
     pub under: Option<Stated<String>>,
 }
 
+impl Deflection {
+    /// Returns whether it is measured under a load.
+    pub fn is_under(&self, load: &str) -> bool {
+        self.under.as_ref().is_none_or(|u| u.value == load)
+    }
+}
+
 /// A blow to the part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Impact {

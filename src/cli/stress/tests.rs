@@ -121,7 +121,7 @@ fn judged(folder: &std::path::Path) -> (usize, Vec<String>, Vec<String>) {
             Ok(solved) => std::sync::Arc::clone(solved),
             Err(why) => return open.push(format!("{name}: {why}")),
         };
-        if let Some(why) = &solved.unsettled {
+        if let Some(why) = solved.unsolved.as_ref().or(solved.open.as_ref()) {
             return open.push(format!("{name}: {why}"));
         }
         let mut hold = |what: &str, judged: f64, truth: f64| {

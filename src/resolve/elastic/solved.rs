@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use super::Case;
-use crate::field::{self, HoldKind, Solution, Stress};
+use crate::field::{self, Gauge, HoldKind, Solution, Stress};
 use crate::geometry::codec::coded;
 use crate::geometry::rays::Rays;
+use crate::geometry::survey::PoseFacts;
 use crate::geometry::vector::Vector;
 use crate::resolve::part::{Memory, Part};
 
@@ -31,14 +32,17 @@ pub struct Solved {
     pub shared: Vec<Spot>,
     /// How far apart the two grids are, as a part of the stress.
     pub apart: f64,
-    /// What stresses may be larger by: what the grids are apart, and twice that where they are not settled.
+    /// What stresses may be larger by: what the grids are apart, twice that where they are not settled, and much more where
+    /// they are still on their way.
     pub doubt: f64,
     /// The loaded patch's displacement in the load's direction, times the modulus, on the finer and the coarser grid: N/mm.
     pub displacement: [f64; 2],
     /// The lowest buckling factor over the modulus, 1/MPa, on both grids, where anything is pressed.
     pub buckling: Option<[f64; 2]>,
-    /// Why the stresses still hang on the grid, where they do.
-    pub unsettled: Option<String>,
+    /// Why the stresses are not known at all, where the equations could not be solved.
+    pub unsolved: Option<String>,
+    /// What the grids say, where they are so far apart that only what does not hang on them is judged.
+    pub open: Option<String>,
     /// Why the displacement does, where it does.
     pub unsettled_displacement: Option<String>,
     pub cells: usize,
@@ -56,7 +60,8 @@ struct Kept {
     texts: Vec<String>,
     displacement: [f64; 2],
     buckling: Option<[f64; 2]>,
-    unsettled: Option<String>,
+    unsolved: Option<String>,
+    open: Option<String>,
     unsettled_displacement: Option<String>,
     cells: usize,
     rests: bool,
@@ -64,7 +69,7 @@ struct Kept {
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsettled, unsettled_displacement, cells, rests, holds }
+    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds }
 }
 
 impl Solved {
@@ -77,7 +82,8 @@ impl Solved {
             texts: self.assumed.iter().flat_map(|(a, b)| [a.clone(), b.clone()]).collect(),
             displacement: self.displacement,
             buckling: self.buckling,
-            unsettled: self.unsettled.clone(),
+            unsolved: self.unsolved.clone(),
+            open: self.open.clone(),
             unsettled_displacement: self.unsettled_displacement.clone(),
             cells: self.cells,
             rests: self.rests,
@@ -105,7 +111,8 @@ impl Solved {
             doubt,
             displacement: kept.displacement,
             buckling: kept.buckling,
-            unsettled: kept.unsettled,
+            unsolved: kept.unsolved,
+            open: kept.open,
             unsettled_displacement: kept.unsettled_displacement,
             cells: kept.cells,
             cell_mm,
@@ -167,8 +174,10 @@ pub(super) fn solve(
 
 /// Solves a case on grids as fine as its stresses ask for; with the field itself.
 pub(super) fn afresh(case: &Case, part: &Part, options: &field::Options<'_>) -> Result<(Solved, Solution), String> {
-    let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
-    let (mut solution, mut buckling) = (None, None);
+    let of_pose = |p: &PoseFacts| field::RANKING.map(|strengths| (p.pose.up, strengths));
+    let gauges: Vec<Gauge> = part.poses.iter().flat_map(of_pose).collect();
+    let mut buckling = None;
+    let mut before: Option<Solution> = None;
     for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
@@ -179,50 +188,95 @@ pub(super) fn afresh(case: &Case, part: &Part, options: &field::Options<'_>) -> 
             buckling: turn == 0 && options.buckling,
             off: &case.off,
             off_mm: case.off_mm,
+            gauges: &gauges,
+            telling: field::TELLING,
             ..*options
         };
         let found = field::solve(&part.mesh, &case.holds, &case.loads, &options).map_err(|refused| {
             let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
             format!("{}{}", refused.why, at.unwrap_or_default())
         })?;
-        let enough = found.converged && found.apart() <= field::NEAR;
+        let apart = apart(&found, before.as_ref());
         if turn == 0 {
             buckling = found.buckling.map(|b| [b.value, b.coarse]);
         }
-        solution = Some(found);
-        if enough {
-            break;
+        if turn + 1 == field::JUDGED_CELLS.len() || case.is_enough(&found, apart, turn) {
+            let solved = Solved { buckling, ..Solved::of(&found, apart, case, &part.rays()) };
+            return Ok((solved, found));
         }
+        before = Some(found);
     }
-    let solution = solution.ok_or("nothing was solved")?;
-    let solved = Solved { buckling, ..Solved::of(&solution, case, &ups, options.ball_mm, &part.rays()) };
-    Ok((solved, solution))
+    Err("nothing was solved".to_owned())
 }
 
+/// Returns how far the greatest stresses may be from those of a still finer grid, as a part of them: what the grid of twice
+/// the spacing says otherwise, or the one solved before, whose difference is as much larger as the two are nearer in width
+/// (the error falls with the width at least). Where one of the two lies within a cell of a hold or a corner it says little;
+/// never less than half of what the other says.
+fn apart(found: &Solution, before: Option<&Solution>) -> f64 {
+    let finer = before.map_or(1.0, |b| b.cell_mm / found.cell_mm);
+    let step = |gauge: usize, value: f64| {
+        let earlier = before.filter(|b| b.converged && finer > ANOTHER_GRID)?.tops.get(gauge)?.value;
+        Some((value - earlier).abs() / value.abs().max(f64::MIN_POSITIVE) / (finer - 1.0))
+    };
+    let of = |(gauge, top): (usize, &field::Answer)| match step(gauge, top.value) {
+        Some(step) => step.min(top.apart()).max(0.5 * step.max(top.apart())),
+        None => top.apart(),
+    };
+    found.tops.iter().enumerate().map(of).fold(0.0, f64::max)
+}
+
+/// How many times as wide cells must be for another grid to say anything of the error.
+const ANOTHER_GRID: f64 = 1.15;
+
+/// Returns how far apart the displacements of the two grids are at most, as a part of them.
+fn moved_apart(s: &Solution) -> f64 {
+    s.loads.iter().map(|l| l.displacement.apart()).fold(0.0, f64::max)
+}
+
+impl Case {
+    /// Returns whether a finer grid would change nothing that is judged.
+    fn is_enough(&self, s: &Solution, apart: f64, turn: usize) -> bool {
+        let near = if turn == 0 { field::NEAR } else { self.figures.stress_apart };
+        let light = s.tops.iter().map(|t| t.value).fold(0.0, f64::max) < self.figures.light_mpa;
+        s.converged
+            && (apart <= near || light)
+            && (!self.moves_count || moved_apart(s) <= self.figures.displacement_apart)
+    }
+}
+
+/// How many times what two grids are apart a still finer one may add, where they are too far apart to bound it.
+pub const ON_ITS_WAY: f64 = 4.0;
+
 impl Solved {
-    fn of(s: &Solution, case: &Case, ups: &[Vector], ball_mm: f64, rays: &Rays<'_>) -> Self {
-        let told = s.telling(ups, &field::RANKING, ball_mm, field::TELLING);
-        let apart = s.apart();
-        let moved = s.loads.iter().map(|l| l.displacement);
-        let moved =
-            moved.map(|a| (a.value - a.coarse).abs() / a.value.abs().max(f64::MIN_POSITIVE)).fold(0.0, f64::max);
-        // What two grids are apart bounds what a still finer one would add, twice over where that falls off slowly.
+    fn of(s: &Solution, apart: f64, case: &Case, rays: &Rays<'_>) -> Self {
+        let figures = &case.figures;
+        // What two grids are apart bounds what a still finer one would add, twice over where that falls off slowly, and twice
+        // that again where they are still on their way.
+        let slowly = match apart {
+            near if near <= field::SETTLED_STRESS => 1.0,
+            bounded if bounded <= figures.stress_apart => 2.0,
+            _ => ON_ITS_WAY,
+        };
+        let doubt = 1.0 + slowly * apart;
         let unless = |bounded: bool| s.unsettled.clone().filter(|_| !bounded || !s.converged);
+        let unsolved = || s.unsettled.clone().filter(|_| !s.converged);
+        let open = || (apart > figures.stress_apart).then(|| s.apart_words());
         let count = s.loads.len().max(1) as f64;
         let mean =
             |of: &dyn Fn(&field::Answer) -> f64| s.loads.iter().map(|l| of(&l.displacement)).sum::<f64>() / count;
+        let spot =
+            |&(at, stress): &(Vector, Stress)| Spot { at, stress, section_mm: field::reach_across(rays, at, &stress) };
         Self {
-            spots: told
-                .into_iter()
-                .map(|(at, stress)| Spot { at, stress, section_mm: field::reach_across(rays, at, &stress) })
-                .collect(),
+            spots: s.telling.iter().map(spot).collect(),
             shared: Vec::new(),
             apart,
-            doubt: 1.0 + if s.settled { apart } else { 2.0 * apart },
+            doubt,
             displacement: [mean(&|a| a.value), mean(&|a| a.coarse)],
             buckling: s.buckling.map(|b| [b.value, b.coarse]),
-            unsettled: unless(apart <= case.figures.stress_apart),
-            unsettled_displacement: unless(moved <= case.figures.displacement_apart),
+            unsolved: unsolved(),
+            open: open(),
+            unsettled_displacement: unless(moved_apart(s) <= figures.displacement_apart),
             cells: s.cells,
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),

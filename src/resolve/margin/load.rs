@@ -74,7 +74,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         capacity: Some(Band { low: capacity, typical, high: typical }),
         ratio: Some(m.margin * share),
         // What holds by its walls alone holds filled, and what breaks with its infill counted in full breaks.
-        ratio_at_best: Some(m.margin * best),
+        ratio_at_best: Some(m.margin * best * m.slack),
         would_hold: thicker(&m, best),
         told: asked.words(|| Told {
             demand: format!("{:.2} MPa", m.demand_mpa),
@@ -162,7 +162,7 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
         demand: Some(Band::exactly(Quantity::number(taken.min(1e6)))),
         capacity: Some(Band::exactly(Quantity::number(1.0))),
         ratio: Some(between.margin * share),
-        ratio_at_best: Some(between.margin * best),
+        ratio_at_best: Some(between.margin * best * between.slack),
         told: asked.words(|| Told {
             demand: format!("{:.0} % of what is borne", (100.0 * taken).min(1e6)),
             capacity: "100 %".to_owned(),

@@ -65,7 +65,9 @@ pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
 pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     let limit = asked.world.spec.deflection.as_ref()?;
     let allowed = || format!("{} allowed", limit.limit.value);
-    let Some((tip, working)) = strength::deflection(asked.world, asked.choice[at::MATERIAL]?) else {
+    let Some(strength::Moves { mm: tip, least_mm, working }) =
+        strength::deflection(asked.world, asked.choice[at::MATERIAL]?)
+    else {
         return Some(asked.not_shown(|| Told {
             demand: "not known".to_owned(),
             capacity: allowed(),
@@ -76,8 +78,9 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     };
     let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
     let share = if infill > super::SOLID { 1.0 } else { foam::stiffness(infill) };
-    let best = limit.limit.value.to_mm() / tip.max(1e-9);
-    let (ratio, solid) = (best * share, tip);
+    let allowed_mm = limit.limit.value.to_mm();
+    let best = allowed_mm / least_mm.max(1e-9);
+    let (ratio, solid) = (share * allowed_mm / tip.max(1e-9), tip);
     let tip = tip / share;
     Some(Margin {
         demand: Some(Band::exactly(Length::mm(tip))),
@@ -112,7 +115,7 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
 fn why_not(world: &World<'_>) -> String {
     let unsolved = world.part.fields.iter().find_map(|f| match f {
         Err(why) => Some(why.clone()),
-        Ok(solved) => solved.unsettled_displacement.clone(),
+        Ok(solved) => solved.unsolved.clone(),
     });
     unsolved.unwrap_or_else(|| "there is no load, or no modulus is known".to_owned())
 }

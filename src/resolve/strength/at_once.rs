@@ -1,7 +1,7 @@
 //! What loads that act at once leave of the strength: their stresses added place by place, or solved as one case where what the
 //! part rests on only pushes.
 
-use super::{Factors, Pick, Reduction, factor, held, settled, solved, strengths, sudden};
+use super::{Factors, Pick, Reduction, factor, held, solved, sound, strengths, sudden};
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
@@ -26,6 +26,8 @@ pub struct Between {
     pub shares: Vec<f64>,
     /// Whether it counts there: one that relieves the others does not.
     pub counts: Vec<bool>,
+    /// How much larger the margin may be, where a stress still hangs on the grid.
+    pub slack: f64,
 }
 
 /// What the place where loads fail a material first hangs on; heat and time count for all places alike.
@@ -52,7 +54,7 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
     if loads.len() > MOST_ADDED || fields.iter().any(|f| f.rests) {
         return asked.as_one();
     }
-    let fields: Vec<&Solved> = fields.into_iter().map(settled).collect::<Result<_, _>>()?;
+    let fields: Vec<&Solved> = fields.into_iter().map(sound).collect::<Result<_, _>>()?;
     let places = fields.first().map_or(0, |f| f.shared.len());
     if places == 0 || fields.iter().any(|f| f.shared.len() != places) {
         return Err("they were not solved together".to_owned());
@@ -101,7 +103,7 @@ impl Together<'_, '_> {
     fn as_one(&self) -> Result<Between, String> {
         let known = self.world.part.at_once.iter().find(|one| one.loads == self.loads);
         let known = known.ok_or("what the part rests on only pushes, and they were not solved at once")?;
-        let solved = settled(known.answer.as_ref().map_err(Clone::clone)?)?;
+        let solved = sound(known.answer.as_ref().map_err(Clone::clone)?)?;
         let mut least = Factors { load: 0.0, ..Factors::NONE };
         for &load in self.loads {
             let left = self.left_for(load)?;
@@ -124,6 +126,7 @@ impl Together<'_, '_> {
             section_mm: spot.section_mm,
             shares: Vec::new(),
             counts: vec![true; self.loads.len()],
+            slack: solved.slack(),
         })
     }
 
@@ -178,6 +181,7 @@ impl Together<'_, '_> {
             section_mm: spot.section_mm,
             shares: (0..all).map(|i| if there[i] { alone(i) } else { 0.0 }).collect(),
             counts: (0..all).map(|i| counts >> i & 1 == 1).collect(),
+            slack: fields.iter().map(|f| f.slack()).fold(1.0, f64::max),
         })
     }
 }

@@ -155,9 +155,14 @@ impl World<'_> {
         }
         let plain = self.kept(Root::Part, 0, Key::of(&[None; super::COUNT]))?;
         let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
-        let Some((deflection, working)) = strength::deflection(self, m) else { return Some(plain) };
+        let Some(moves) = strength::deflection(self, m) else { return Some(plain) };
+        let limit_mm = self.spec.deflection.as_ref().map_or(0.0, |d| d.limit.value.to_mm());
+        // Where it hangs on the grid which side of the limit it is, it is not known.
+        if moves.least_mm < moves.mm && (moves.least_mm..moves.mm).contains(&limit_mm) {
+            return Some(plain);
+        }
         let mut record = Record::clone(&plain);
-        let deflection = computed(&working).of(Length::mm(deflection));
+        let deflection = computed(&moves.working).of(Length::mm(moves.mm));
         rules::Part { deflection, ..rules::Part::default() }.add_to(&mut record);
         Some(Arc::new(record))
     }
