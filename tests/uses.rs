@@ -1,6 +1,7 @@
 //! Uses with dangers of their own, what the spec leaves open, and what nobody asked for.
 
-use makeready::recipe::Status;
+use makeready::recipe::{Status, Verdict};
+use makeready::rulebook::CautionKind;
 
 use crate::workshop::read::Recipe;
 use crate::workshop::reading::material;
@@ -258,4 +259,38 @@ fn prices_in_another_currency_decide_nothing() {
         assert_eq!(chosen(&one), chosen(&other), "{quantity}");
         assert!(one.decisions.unwrap().material.runner_up.unwrap().run_apart.is_some());
     }
+}
+
+/// What of a recipe is to be watched: margins, hazards, questions, the mesh, waivers.
+fn watched(recipe: &makeready::recipe::Recipe) -> [bool; 5] {
+    [
+        recipe.margins.iter().any(|m| m.verdict != Verdict::Holds),
+        recipe.cautions.iter().any(|c| c.kind != CautionKind::Quality),
+        recipe.assumptions.iter().any(|a| a.question),
+        recipe.mesh.iter().any(|m| m.warning),
+        !recipe.broken.is_empty(),
+    ]
+}
+
+/// Each by itself keeps a recipe from being ready without a word.
+#[test]
+fn one_thing_to_be_watched_is_enough() {
+    let status = |shop: &Workshop| {
+        let made = shop.compile(SPEC);
+        assert_eq!(made.parts.len(), 1, "{:#?}", made.diagnostics);
+        let recipe = &made.parts[0].recipe;
+        (watched(recipe), recipe.status)
+    };
+    let quiet = indoors("purpose \"A wedge\"");
+    assert_eq!(status(&quiet), ([false; 5], Status::Ready));
+    let fumes = indoors("pin material \"ABS\" because \"the loft has it\"");
+    assert_eq!(status(&fumes), ([false, true, false, false, false], Status::ReadyWithCautions));
+    let asked = indoors("purpose \"Hook in the kitchen\"");
+    assert_eq!(status(&asked), ([false, false, true, false, false], Status::ReadyWithCautions));
+    let lines: [&[f64]; 3] = [&[0.0, 20.0, 40.0, 60.0], &[0.0, 7.0, 13.0, 20.0], &[0.0, 3.0, 7.0, 10.0]];
+    let hollow = indoors("").with("block.stl", shapes::blocks(lines, |cell| cell != [1, 1, 1], |p| p));
+    assert_eq!(status(&hollow), ([false, false, false, true, false], Status::ReadyWithCautions));
+    let rule = "rule \"never-one\" { require part.quantity > 1\n because \"x\"\n source common-practice }\n";
+    let waived = indoors("quantity 1; waive \"never-one\" because \"a trial\"").with("own.rules", rule);
+    assert_eq!(status(&waived), ([false, false, false, false, true], Status::ReadyWithCautions));
 }

@@ -697,6 +697,22 @@ mod tests {
     }
 
     #[test]
+    fn what_a_choice_costs_is_told_by_constraint_in_their_order_without_what_adds_nothing() {
+        // Constraints on one decision and on both are in groups of their own, and not in their order.
+        let costs = |of: &[i64]| of.iter().map(|c| Verdict::Costs(*c)).collect::<Vec<_>>();
+        let mut p = Table {
+            domains: vec![2, 2],
+            touched: vec![vec![0, 1], vec![0], vec![1], vec![0], vec![0, 1]],
+            verdicts: vec![costs(&[0, 0, 7, 0]), costs(&[1, 2]), costs(&[0, 4]), costs(&[5, 0]), costs(&[0, 0, 0, 0])],
+            lasting: false,
+        };
+        assert_eq!(Search::new(&p).costs(&[1, 0]), [(0, 7), (1, 2)]);
+        assert_eq!(Search::new(&p).costs(&[0, 1]), [(1, 1), (2, 4), (3, 5)]);
+        p.verdicts[2] = vec![Verdict::Refused; 2];
+        assert_eq!(Search::new(&p).costs(&[0, 1]), [(1, 1), (3, 5)], "what refuses costs nothing");
+    }
+
+    #[test]
     fn counting_breaks_finds_the_nearest_miss() {
         // Both values of the only decision are refused; the first breaks two constraints, the second one.
         let p = Table {

@@ -33,17 +33,18 @@ pub(super) fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution,
         found.sort_by(|a, b| (a.penalty, &a.choice).cmp(&(b.penalty, &b.choice)));
         found.truncate(MISSES_KEPT);
     }
-    let mut told: Vec<BTreeSet<_>> = Vec::new();
+    let mut told = Vec::new();
     let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, &mut search, solution)).collect();
-    found.retain(|(_, broken)| {
-        let missed = what_is_missed(broken);
-        // What misses all that another misses, and more, is no news either.
-        let news = !told.iter().any(|t| t.is_subset(&missed));
-        told.push(missed);
-        news
-    });
+    found.retain(|(_, broken)| is_news(&mut told, what_is_missed(broken)));
     found.truncate(MISSES);
     found
+}
+
+/// Returns whether nothing told so far misses the same or less: what misses all that another misses, and more, is no news.
+fn is_news<T: Ord>(told: &mut Vec<BTreeSet<T>>, missed: BTreeSet<T>) -> bool {
+    let news = !told.iter().any(|t| t.is_subset(&missed));
+    told.push(missed);
+    news
 }
 
 /// Returns the choice with a material that breaks least, and what it breaks; `None` where the spec bars the material.
@@ -64,4 +65,21 @@ fn what_is_missed(broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
         (said.constraint.rule, said.constraint.instance, words.collect::<String>())
     };
     broken.iter().map(text).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_misses_the_same_or_more_is_no_news() {
+        let mut told = Vec::new();
+        let mut news = |missed: &[u8]| is_news(&mut told, missed.iter().copied().collect());
+        assert!(news(&[1, 2]));
+        assert!(!news(&[1, 2]), "the same");
+        assert!(!news(&[1, 2, 3]), "all of it, and more");
+        assert!(news(&[1]), "less");
+        assert!(news(&[2, 3]), "other");
+        assert!(!news(&[1, 3]), "more than what came last but one");
+    }
 }

@@ -90,13 +90,21 @@ impl Easing {
     /// Finds the numbers nearest to those stated with which the job can be made, all eased alike; those that turn out to do as
     /// stated are left so. Returns only those that change.
     pub fn together(&self, retry: &Retry<'_, '_>, spec: &Spec) -> Option<(Vec<Change>, Spec)> {
-        let stands = |numbers: &[Quantity]| retry.stands(&self.with(spec, numbers)?);
+        let numbers = self.nearest(&|numbers| retry.stands(&self.with(spec, numbers)?))?;
+        let spec = self.with(spec, &numbers)?;
+        let changed = self.each.iter().zip(&numbers).filter(|(e, to)| to.si != e.from.si);
+        Some((changed.map(|(e, to)| e.changed(*to)).collect(), spec))
+    }
+
+    /// Finds the numbers nearest to those stated that stand, all eased by one share; those that do as stated are left so.
+    fn nearest(&self, stands: &dyn Fn(&[Quantity]) -> Option<bool>) -> Option<Vec<Quantity>> {
         let share = self.least(STEPS, 0.0, stands)?;
-        let round = |digits| -> Vec<Quantity> {
-            let rounded = |e: &Eased| round_towards(e.at(share), e.mild, digits);
-            self.each.iter().map(rounded).collect()
+        let round = |digits, toward: fn(&Eased) -> Quantity| -> Vec<Quantity> {
+            self.each.iter().map(|e| round_towards(e.at(share), toward(e), digits)).collect()
         };
-        let mut numbers = (2..=4).map(round).find(|numbers| stands(numbers) == Some(true))?;
+        // Nearer to what is stated first: a border that is met exactly is met.
+        let both = |digits| [round(digits, |e| e.from), round(digits, |e| e.mild)];
+        let mut numbers = (2..=4).flat_map(both).find(|numbers| stands(numbers) == Some(true))?;
         for i in 0..numbers.len() {
             let eased = numbers[i];
             numbers[i] = self.each[i].from;
@@ -104,9 +112,7 @@ impl Easing {
                 numbers[i] = eased;
             }
         }
-        let spec = self.with(spec, &numbers)?;
-        let changed = self.each.iter().zip(&numbers).filter(|(e, to)| to.si != e.from.si);
-        Some((changed.map(|(e, to)| e.changed(*to)).collect(), spec))
+        Some(numbers)
     }
 }
 
@@ -203,6 +209,8 @@ fn round_towards(value: Quantity, toward: Quantity, digits: i32) -> Quantity {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::{Source, Sources};
+    use crate::semantics::requirements::{Kind, requirements};
 
     #[test]
     fn numbers_are_rounded_to_what_a_person_writes_on_the_side_that_is_asked_for() {
@@ -213,5 +221,45 @@ mod tests {
         assert_eq!(rounded("87.34 N", "0.1 N", 3), "87.3 N");
         assert_eq!(rounded("61.7 °C", "20 °C", 2), "61 °C");
         assert_eq!(rounded("3.17 years", "1 h", 2), "3.1 years");
+    }
+
+    /// Two loads of 400 N and 100 N.
+    fn loads() -> Easing {
+        let text = "part \"p\" { mesh \"p.stl\" in mm; load \"a\" { force 400 N toward -z }; load \"b\" { force 100 N toward -z } }";
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("p.partspec", text));
+        let tree = crate::syntax::parse(id, text).value.unwrap();
+        let spec = crate::semantics::check(&[tree], &sources).value.unwrap().parts.remove(0);
+        let lines = requirements(&spec, &sources);
+        Easing::of(&spec, lines.iter().filter(|r| r.key.kind == Kind::Load))
+    }
+
+    fn newton(numbers: &[Quantity]) -> Vec<f64> {
+        numbers.iter().map(|n| (n.si * 1e6).round() / 1e6).collect()
+    }
+
+    #[test]
+    fn numbers_that_give_way_together_come_down_by_one_share_to_the_nearest_that_stand() {
+        let loads = loads();
+        assert_eq!(newton(&loads.at(0.0)), [400.0, 100.0]);
+        let sum = |most: f64| loads.nearest(&move |n| Some(n[0].si + n[1].si <= most)).map(|n| newton(&n));
+        // A fifth of each: 320 and 80 N, to two digits downwards.
+        assert_eq!(sum(400.5), Some(vec![320.0, 80.0]));
+        // Two digits would give up more than is asked: with a sum that must be met to the newton, three are tried.
+        let exact = loads.nearest(&|n| Some(n[0].si + n[1].si <= 444.0));
+        let exact = newton(&exact.unwrap());
+        assert!(exact.iter().sum::<f64>() <= 444.0 && exact.iter().sum::<f64>() > 430.0, "{exact:?}");
+        assert_eq!(sum(-1.0), None, "no share is enough");
+    }
+
+    #[test]
+    fn a_number_that_does_as_stated_is_left_so() {
+        let loads = loads();
+        let first = loads.nearest(&|n| Some(n[0].si <= 200.0)).unwrap();
+        assert_eq!(newton(&first), [200.0, 100.0]);
+        let second = loads.nearest(&|n| Some(n[1].si <= 20.5)).unwrap();
+        assert_eq!(newton(&second), [400.0, 20.0]);
+        // What can no longer be asked is no answer.
+        assert_eq!(loads.nearest(&|_| None), None);
     }
 }

@@ -36,17 +36,21 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
         single.extend(bench::equipped(retry));
     }
-    // What would not hold comes last, and only where there is nothing better.
-    if single.iter().any(|f| !f.way.fails()) {
-        single.retain(|f| !f.way.fails());
-    }
     for freed in &mut single {
         freed.hollow = hollow(retry, [&freed.change]);
     }
-    single.sort_by_key(|f| (f.hollow, f.change.rank()));
+    better_first(&mut single);
     let one_does = single.iter().any(|f| !f.way.fails());
     let together = if one_does { Vec::new() } else { several(retry, all, sets, &additions) };
     Ways { single, together }
+}
+
+/// Puts the better ways first. What would not hold is told only where there is nothing better.
+fn better_first(single: &mut Vec<Freed>) {
+    if single.iter().any(|f| !f.way.fails()) {
+        single.retain(|f| !f.way.fails());
+    }
+    single.sort_by_key(|f| (f.hollow, f.change.rank()));
 }
 
 /// Whether most of what a line asks for is given up: true as a way out, and of little use.
@@ -289,5 +293,36 @@ fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
         let free = left.iter().flat_map(|set| set.iter()).filter(|r| !of_the_use(r));
         let Some(next) = free.max_by_key(rank) else { return chosen };
         chosen.push(next.clone());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Lends, Way, Weakness};
+    use super::*;
+
+    fn freed(lends: Lends, hollow: bool, fails: bool) -> Freed {
+        let weak = vec![Weakness { text: "the wall".to_owned(), fails }];
+        let way = Way { material: "m".to_owned(), printer: "p".to_owned(), weak };
+        Freed { change: Change::Bench { lends, what: String::new() }, hollow, way }
+    }
+
+    fn kinds(single: &[Freed]) -> Vec<Rank> {
+        single.iter().map(|f| f.change.rank()).collect()
+    }
+
+    #[test]
+    fn better_ways_stand_first_and_what_does_not_hold_only_where_nothing_does() {
+        let mut single = vec![
+            freed(Lends::Spool, true, false),
+            freed(Lends::Machine, false, false),
+            freed(Lends::Agent, false, true),
+            freed(Lends::Nozzle, false, false),
+        ];
+        better_first(&mut single);
+        assert_eq!(kinds(&single), [Rank::Nozzle, Rank::Machine, Rank::Spool]);
+        let mut bad = vec![freed(Lends::Machine, false, true), freed(Lends::Nozzle, false, true)];
+        better_first(&mut bad);
+        assert_eq!(kinds(&bad), [Rank::Nozzle, Rank::Machine]);
     }
 }
