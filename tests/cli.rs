@@ -104,7 +104,7 @@ fn questions_that_make_no_sense_are_misuse() {
     home.write("hook.partspec", "part \"hook\" {}\n");
     let out = home.run(&["explain", "hook.partspec", "not"]);
     assert_eq!(out.code, 2);
-    assert!(out.stderr.contains("write `not PETG`"), "{}", out.stderr);
+    assert!(out.stderr.contains("write `not glass`"), "{}", out.stderr);
     assert_eq!(home.run(&["explain"]).code, 2);
 }
 

@@ -414,9 +414,7 @@ fn unnamed(
 #[test]
 fn rust_knows_no_polymer_chemical_or_food_by_name() {
     const ALLOWED: &[(&str, &str)] = &[
-        ("cli/args.rs", "examples in the help of commands"),
-        ("cli/explain.rs", "an example in a hint"),
-        ("semantics/vocabulary.rs", "examples and hints of the statements; `ask food contact` is a statement"),
+        ("semantics/vocabulary.rs", "`ask food contact` is a statement"),
         ("semantics/words.rs", "`food contact` is a word of the language"),
         ("semantics/meant/uses.rs", "`food contact` is a word of the language"),
         ("rulebook/names.rs", "help of facts; `food` is a fact"),
@@ -433,6 +431,7 @@ fn rust_knows_no_polymer_chemical_or_food_by_name() {
     ];
     let mut names: Vec<String> = catalogue.materials.keys().cloned().collect();
     names.extend(["PA", "PE", "PET", "TPE", "PEKK", "PA66"].map(str::to_owned));
+    let polymers = names.clone();
     for chemical in catalogue.chemicals.values() {
         let lists = [&chemical.aliases, &chemical.meant_by, &chemical.nearest_to, &chemical.eaten];
         let other = lists.into_iter().flatten().flat_map(|l| l.value.iter().cloned());
@@ -442,14 +441,20 @@ fn rust_knows_no_polymer_chemical_or_food_by_name() {
     let mut found = Vec::new();
     for (path, text) in sources("src", "rs") {
         let own = path.split("/src/").last().unwrap_or(&path).to_owned();
-        if own.contains("/tests") || ALLOWED.iter().any(|(start, _)| own.starts_with(start)) {
+        if own.contains("/tests") {
             continue;
         }
+        // Food is a word of the language; a polymer is none, and stands in nothing but titles of works.
+        let known = match ALLOWED.iter().any(|(start, _)| own.starts_with(start)) {
+            true if own.starts_with("physics") => continue,
+            true => &polymers,
+            false => &names,
+        };
         let program = text.split("#[cfg(test)]\nmod tests").next().unwrap_or("");
         for (line, words) in program.lines().enumerate().filter(|(_, l)| !l.trim_start().starts_with("//")) {
             for quoted in words.split('"').skip(1).step_by(2) {
                 let quoted = quoted.trim_end_matches('\\');
-                if let Some(name) = names.iter().find(|n| stands_in(quoted, n)) {
+                if let Some(name) = known.iter().find(|n| stands_in(quoted, n)) {
                     found.push(format!("{own}:{}: {name}", line + 1));
                 }
             }

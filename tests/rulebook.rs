@@ -210,11 +210,11 @@ fn penalties_grow_or_are_flat_and_never_reward() {
     let [Judgement::Penalty { name, amount, text }] = &said[..] else { panic!("{said:?}") };
     assert_eq!((name.as_str(), text.to_string().as_str()), ("r", "250 mm² overhangs"));
     assert!((amount - 10.0).abs() < 1e-9);
-    assert!((book.rules[0].penalty(&scope, &NoFunctions) - 10.0).abs() < 1e-9);
+    assert!((book.rules[0].ruling(&scope, &NoFunctions).1 - 10.0).abs() < 1e-9);
     let book =
         rule("when pose.overhang > 1 mm²\nprefer less 1 per 1 K of material.heat_limit - 100 °C\nprefer another 3");
     let m = record("m", &[("heat_limit", q("80 °C"))]);
-    assert!((book.rules[0].penalty(&scope.with(Root::Material, &m), &NoFunctions) - 3.0).abs() < 1e-9);
+    assert!((book.rules[0].ruling(&scope.with(Root::Material, &m), &NoFunctions).1 - 3.0).abs() < 1e-9);
 }
 
 #[test]
@@ -560,7 +560,7 @@ mod fuzz {
                     assert!(amount.is_finite() && amount >= 0.0);
                 }
             }
-            let _ = (rule.holds(&scope, &Registry), rule.penalty(&scope, &Registry));
+            let _ = (rule.holds(&scope, &Registry), rule.ruling(&scope, &Registry));
         }
         let _ = book.settings(&scope, &Registry);
     }

@@ -280,7 +280,7 @@ pub(super) enum FindingForm {
 Examples:
   makeready explain vane.partspec
   makeready explain vane.partspec material
-  makeready explain vane.partspec not PETG
+  makeready explain vane.partspec not glass
   makeready explain vane.partspec not '-z down'
   makeready explain --rule heat-margin
 
@@ -311,7 +311,7 @@ pub(super) struct ExplainArgs {
 Examples:
   makeready catalogue
   makeready catalogue material
-  makeready catalogue material PETG")]
+  makeready catalogue surface glass")]
 pub(super) struct CatalogueArgs {
     /// A kind of entry
     #[arg(value_name = "KIND")]
@@ -494,7 +494,7 @@ Examples:
 A table begins like this (mm unless a unit is written; axis: across-layers for an upright hole, along-layers for a lying
 one):
   feature,nominal,axis,measured,material,printer,nozzle,date,gauge
-  hole,5.5,across-layers,5.31,PETG,Bench,brass-04,2026-11-20,pins")]
+  hole,5.5,across-layers,5.31,MATERIAL,Bench,brass-04,2026-11-20,pins")]
 pub(super) struct CalibrateArgs {
     /// The table of measured features
     #[arg(value_name = "MEASURED.csv")]

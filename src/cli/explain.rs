@@ -71,7 +71,7 @@ impl<'a> Question<'a> {
             [] => Ok(Question::Everything),
             [not, value] if not == "not" => Ok(Question::Not(value.trim())),
             [not] if not == "not" => {
-                Err(misuse("expected a choice after `not`, found nothing").hint("write `not PETG`, for example"))
+                Err(misuse("expected a choice after `not`, found nothing").hint("write `not glass`, for example"))
             }
             [word] => Ok(Question::Word(word.trim())),
             more => Err(misuse(format!("expected one decision, found `{}`", more.join(" ")))

@@ -157,9 +157,9 @@ impl<'w, 'a> Rules<'w, 'a> {
     /// Returns what the rule of a constraint does to a choice, waived or not.
     fn rule_on(&self, c: Constraint, choice: &Partial) -> Ruling {
         let (rule, functions) = (self.rule(c), self.world.knowledge.functions);
-        self.world.with_scope(c.rule, c.instance, choice, |scope| Ruling {
-            broken: rule.can_refuse() && rule.holds(scope, functions) == Some(false),
-            penalty: if rule.can_penalise() { millionths(rule.penalty(scope, functions)) } else { 0 },
+        self.world.with_scope(c.rule, c.instance, choice, |scope| {
+            let (broken, penalty) = rule.ruling(scope, functions);
+            Ruling { broken, penalty: millionths(penalty) }
         })
     }
 

@@ -312,13 +312,24 @@ impl Rule {
         result
     }
 
-    /// Returns the sum of its penalties, unknown ones counted as nothing. Builds no text.
-    pub fn penalty(&self, scope: &Scope<'_>, functions: &dyn Functions) -> f64 {
+    /// Returns whether one of its requirements does not hold, and the sum of its penalties, unknown
+    /// ones counted as nothing. The conditions are looked at once, and no text is built.
+    pub fn ruling(&self, scope: &Scope<'_>, functions: &dyn Functions) -> (bool, f64) {
         let mut cx = Context { scope, functions, trace: None, missing: None };
         if !self.applies(&mut cx) {
-            return 0.0;
+            return (false, 0.0);
         }
-        self.verdicts.iter().filter_map(|v| amount(v, &mut cx)).sum()
+        let (mut broken, mut penalty) = (false, 0.0);
+        for verdict in &self.verdicts {
+            match verdict {
+                Verdict::Require { condition, .. } if !broken => {
+                    broken = matches!(condition.eval(&mut cx), Val::Bool(false));
+                }
+                Verdict::Prefer { .. } => penalty += amount(verdict, &mut cx).unwrap_or(0.0),
+                _ => {}
+            }
+        }
+        (broken, penalty)
     }
 
     /// Returns whether the rule is silent whatever is decided: one of its conditions, or of what one joins by `and`, hangs on no

@@ -126,7 +126,7 @@ pub const VOCABULARY: &[Entry] = &[
     with(entry("run", &[File], &[Value("name", Text)], OncePerName,
         "What the workshop makes together, from when, by when and in which hours; in a file of its own whose name ends in .runspec", r#"run "spring service" { from 2026-12-07 07:00; hours monday .. friday 07:00 .. 19:00; build "bracket.partspec" 24 by 2026-12-18 }"#), Block(Run)),
     with(entry("rule", &[File], &[Value("name", Text)], OncePerName,
-        "A rule of the shop: judgement with its reason and source", r#"rule "dry-nylon" { when material.family == polyamide; step prepare 10 "Dry {material}."; because "wet nylon foams"; source common-practice }"#), Block(Rule)),
+        "A rule of the shop: judgement with its reason and source", r#"rule "dry-first" { when material.moisture == high; step prepare 10 "Dry {material}."; because "what is wet foams"; source common-practice }"#), Block(Rule)),
 
     // Part and profile
     entry("revision", &[Part], &[Value("text", Text)], Once,
@@ -176,7 +176,7 @@ pub const VOCABULARY: &[Entry] = &[
     entry("pin", PART, &[Value("decision", Decision), Value("choice", Choice), Word("because"), Value("because", Text)], Any,
         "Fixes a decision or a setting, with a reason", r#"pin nozzle 0.6 mm because "the spare 0.4 is kept for the lamp run""#),
     entry("forbid", PART, &[Value("decision", Decision), Value("choice", Choice), Word("because"), Value("because", Text)], Any,
-        "Rules out one choice of a decision, with a reason; a setting is pinned instead", r#"forbid material "ABS" because "no extraction in the loft""#),
+        "Rules out one choice of a decision, with a reason; a setting is pinned instead", r#"forbid surface "glass" because "it is chipped""#),
     entry("waive", PART, &[Noise("rule"), Value("rule", Text), Word("because"), Value("because", Text)], Any,
         "Sets a rule aside for this part, with a reason; the recipe shows it", r#"waive rule "warp-needs-enclosure" because "tried in February, held with a brim""#),
 
@@ -345,7 +345,7 @@ pub const VOCABULARY: &[Entry] = &[
     entry("source", &[Rule], &[Value("source", Free)], Any,
         "Where it comes from: the key of a source, or `common-practice`", "source common-practice"),
     entry("example", &[Rule], &[Value("verdict", Free)], Any,
-        "Facts, and what the rule must answer; `check` runs it", r#"example refuses { material "PA12-CF"; nozzle "brass 0.4" }"#),
+        "Facts, and what the rule must answer; `check` runs it", r#"example refuses { material { abrasive }; nozzle "brass 0.4" }"#),
 ];
 
 /// Returns the statements that may stand in a context.
@@ -361,7 +361,7 @@ pub fn find(context: Context, keyword: &str) -> Option<&'static Entry> {
 /// Words people write from habit, and what to write instead.
 pub(crate) const HABITS: &[(&str, &str)] = &[
     ("color", "write `colour dark` within `service`"),
-    ("material", "write `pin material \"PETG\" because \"...\"`, or leave the choice to the compiler"),
+    ("material", "write `pin material \"NAME\" because \"...\"`, or leave the choice to the compiler"),
     ("nozzle", "write `pin nozzle 0.6 mm because \"...\"`, or leave the choice to the compiler"),
     ("printer", "write `pin printer \"Bench\" because \"...\"`, or leave the choice to the compiler"),
     ("infill", "write `pin infill 40 % because \"...\"`, or leave the choice to the compiler"),

@@ -272,25 +272,4 @@ What is not stated is not assumed to be there: it is asked for at the machine, o
 each at its line (`makeready check SPEC` reads the shop file too). Made from the program's records; not edited by hand.
 ";
 
-const CATALOGUE: &str = "
-## Entries of its own: `catalogue`
-
-`catalogue:` holds sections of the built-in catalogue (`materials`, `metals`, `bores`, `surfaces`, `agents`, `bonds`,
-`chemical_classes`, `chemicals`, `resistance`, `stress_cracking`, `colours`, `places`, `figures`, `sources`), written as in
-`recipes/catalogue` (`makeready catalogue` lists what there is). An entry of a known name
-replaces the values it gives and keeps the others; one of a new name needs all its values, or `like: NAME` and those that differ. Every
-value says the `kind` of its source, and for `standard`, `handbook`, `paper`, `library` its `source`.
-
-```yaml
-catalogue:
-  materials:
-    PETG:
-      strength_across: { typ: 29 MPa, low: 26 MPa, high: 31 MPa, kind: computed, note: \"ten upright bars of our own\" }
-    valley-PETG:
-      like: PETG
-      title: PETG from the valley
-      print_temperature: { typ: 245 °C, low: 235 °C, high: 250 °C, kind: common-practice }
-  figures:
-    work_per_plate: { typ: 25 min, kind: computed, note: \"twenty plates timed\" }
-```
-";
+const CATALOGUE: &str = include_str!("../../../recipes/templates/own-catalogue.md");
