@@ -245,3 +245,20 @@ fn every_rule_is_documented_cited_and_shown_both_ways() {
 fn always(rule: &Rule) -> bool {
     rule.when_written.is_empty() && rule.verdicts.iter().all(|v| matches!(v.verb(), "derive" | "step" | "caution"))
 }
+
+/// The walk that DEVELOPERS.md shows goes through rooms that are there: each file has the name that stands beside it.
+#[test]
+fn the_walk_of_a_requirement_goes_through_rooms_that_are_there() {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let (_, walk) = text.split_once("## One requirement, from spec to recipe").unwrap();
+    let walk = walk.split("\n## ").next().unwrap();
+    let mut rooms = BTreeSet::new();
+    for row in walk.lines().filter(|l| l.starts_with("| ") && l.contains('`')) {
+        let cells: Vec<&str> = row.split('|').map(str::trim).collect();
+        let [room, file, name] = [1, 2, 3].map(|i| cells[i].trim_matches('`'));
+        let of_file = fs::read_to_string(root().join(file)).unwrap_or_else(|e| panic!("{file}: {e}"));
+        assert!(of_file.contains(name), "{file} has no `{name}`");
+        assert!(rooms.insert(room), "{room} twice");
+    }
+    assert!(rooms.len() > 10, "{rooms:?}");
+}

@@ -5,7 +5,7 @@ use std::fs;
 use crate::workshop::read::{Recipe, Relaxation};
 use makeready::recipe::Status;
 
-use crate::workshop::Workshop;
+use crate::workshop::{Workshop, makeready_on_cores};
 
 const SPEC: &str = "peg.partspec";
 
@@ -63,6 +63,27 @@ fn twelve_loads_that_cannot_hold_are_named_each_and_eased_together() {
     let eased = compiled(&with_written(&spec, way));
     assert_ne!(eased.status, Status::NotPrintableAsSpecified, "{}\n{:#?}", way.text, eased.conflicts);
     assert!(!recipe.assumptions.iter().any(|a| a.text.contains("cut short")));
+}
+
+/// What is asked at once is asked as if it were asked in turn: ways out, questions and nearest misses to the byte.
+#[test]
+fn the_number_of_cores_changes_nothing_of_a_refusal() {
+    let starter = Workshop::starter("peg");
+    let bytes = |file: &str| fs::read(starter.path(file)).unwrap();
+    let spec = peg(&format!(
+        "  pin material \"PLA\" because \"on the shelf\"\n  service {{ air 5 °C .. 60 °C }}\n{}",
+        impossible(1).replace("held 5 years; ", "")
+    ));
+    let made = |cores: usize| {
+        let home = Workshop::empty().with("peg.stl", bytes("peg/peg.stl")).with("shop.yaml", bytes("peg/shop.yaml"));
+        let home = home.with(SPEC, spec.as_str());
+        let run = makeready_on_cores(home.folder(), cores, &["compile", SPEC]);
+        assert_eq!(run.code, 1, "{}", run.stderr);
+        home.read("peg.recipe.yaml")
+    };
+    let one = made(1);
+    assert!(one.contains("relaxations:\n-") && one.contains("nearest:\n-"), "{one}");
+    assert!(made(4) == one);
 }
 
 #[test]

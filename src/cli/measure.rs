@@ -43,7 +43,7 @@ struct Forms {
 }
 
 impl Forms {
-    fn kept(&self) -> Vec<u8> {
+    fn encoded(&self) -> Vec<u8> {
         let mut kept = (self.text.len() as u64).to_le_bytes().to_vec();
         kept.extend_from_slice(self.text.as_bytes());
         kept.extend_from_slice(self.json.as_bytes());
@@ -77,7 +77,7 @@ fn forms(bytes: impl AsRef<[u8]>, name: &str, wish: &Wish, cache: Option<&Cache>
     })?;
     let forms = Forms { text: measurement::text(&found, fuses_mm()), json };
     if let Some((cache, key)) = cache.zip(key) {
-        cache.put(&key, &forms.kept());
+        cache.put(&key, &forms.encoded());
     }
     Ok(forms)
 }
@@ -286,13 +286,13 @@ mod tests {
         // What is kept is what is printed: an entry put there by hand is taken as it stands.
         let key = cache.key("measure", &[b"thin.stl", format!("{wish:?}").as_bytes(), bytes]);
         let mark = Forms { text: "kept".to_owned(), json: "{}".to_owned() };
-        cache.put(&key, &mark.kept());
+        cache.put(&key, &mark.encoded());
         assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), mark);
         // Content that is whole but makes no sense is measured anew, and written over.
         for nonsense in [&b""[..], b"1234567", &u64::MAX.to_le_bytes(), b"\x01\0\0\0\0\0\0\0\xff"] {
             cache.put(&key, nonsense);
             assert_eq!(forms(bytes, "thin.stl", &wish, Some(&cache)).unwrap(), bare);
-            assert_eq!(cache.get(&key).unwrap(), bare.kept());
+            assert_eq!(cache.get(&key).unwrap(), bare.encoded());
         }
     }
 

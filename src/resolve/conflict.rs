@@ -174,11 +174,12 @@ pub fn refuse(world: &World<'_>, rules: &Rules<'_, '_>, judge: &Judge<'_>) -> Re
     let sets = if nothing_stands { Vec::new() } else { sets::conflict_sets(&retry, &all) };
     // What words of the purpose refuse stays refused without a single requirement, and is no fault of the bench.
     let bench_only = nothing_stands && from_the_start.is_empty();
-    let nearest = misses::misses(rules, world);
-    let ways = ways::find(&retry, &all, &sets);
+    let (ways, (nearest, questions)) = rayon::join(
+        || ways::find(&retry, &all, &sets),
+        || (misses::misses(rules, world), questions::ask(world, judge)),
+    );
     let cut_short = retry.is_cut_short();
     let (relaxations, together) = (ways.single, ways.together);
-    let questions = questions::ask(world, judge);
     Refusal { from_the_start, sets, bench_only, nearest, relaxations, together, questions, cut_short }
 }
 

@@ -47,7 +47,7 @@ struct Looked {
 }
 
 /// Returns what is kept behind a lock, for a look or an entry only.
-fn kept<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+fn locked<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -424,7 +424,7 @@ impl Part {
     pub fn overhangs(&self, pose: usize, limits: &Limits) -> Option<Arc<Overhangs>> {
         let facts = self.poses.get(pose)?;
         let key = (pose, limits.overhang_deg.value.to_bits(), limits.bridge_mm.value.to_bits());
-        if let Some(known) = kept(&self.looked.seen).get(&key) {
+        if let Some(known) = locked(&self.looked.seen).get(&key) {
             return Some(Arc::clone(known));
         }
         let angle = limits.overhang_deg.value;
@@ -432,14 +432,14 @@ impl Part {
         let usual = || (Limits::default().overhang_deg.value == angle).then(|| Overhangs::of(facts));
         let now = || Prepared::new(&self.mesh).at_limit(std::slice::from_ref(facts), limits).pop();
         let found = Arc::new(prepared.or_else(usual).or_else(now)?.judged(limits));
-        kept(&self.looked.seen).insert(key, Arc::clone(&found));
+        locked(&self.looked.seen).insert(key, Arc::clone(&found));
         Some(found)
     }
 
     /// Returns what lies on the bed in a pose, looked at once.
     pub fn first_layer(&self, pose: usize) -> Option<Arc<FirstLayer>> {
         let facts = self.poses.get(pose)?;
-        if let Some(known) = kept(&self.looked.first_layers).get(&pose) {
+        if let Some(known) = locked(&self.looked.first_layers).get(&pose) {
             return Some(Arc::clone(known));
         }
         let prepared = Prepared::new(&self.mesh);
@@ -451,7 +451,7 @@ impl Part {
             facts.stability_mm,
             facts.centroid_height_mm,
         ));
-        kept(&self.looked.first_layers).insert(pose, Arc::clone(&found));
+        locked(&self.looked.first_layers).insert(pose, Arc::clone(&found));
         Some(found)
     }
 

@@ -186,7 +186,7 @@ impl<'w, 'a> Rules<'w, 'a> {
 
 impl Problem for Rules<'_, '_> {
     fn is_lasting(&self, constraint: usize) -> bool {
-        self.is_plain && self.world.is_of_the_bench(self.constraints[constraint].rule)
+        self.is_plain && self.world.is_job_independent(self.constraints[constraint].rule)
     }
 
     fn domains(&self) -> &[usize] {

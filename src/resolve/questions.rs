@@ -77,7 +77,7 @@ pub(super) fn ask(world: &World<'_>, judge: &Judge<'_>) -> Vec<Asked> {
     }
     let retry = Retry::new(world, judge);
     let mut asked: Vec<Asked> =
-        open.into_iter().map(|about| Asked { about, answers: answers(&retry, about) }).collect();
+        retry.each(&open, |retry, about| Asked { about: *about, answers: answers(retry, *about) });
     asked.sort_by_key(|a| std::cmp::Reverse(a.outcomes()));
     asked
 }
@@ -140,25 +140,24 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
         }
         Open::Toward(load) => ways(spec, load),
     };
-    let mut answers = Vec::new();
-    for (write, spec) in tried {
+    let answer = |retry: &Retry<'_, '_>, (write, spec): &(String, Spec)| {
         let elsewhere = match about {
             Open::Hold(load) | Open::At(load) | Open::Toward(load) => {
-                let Some(part) = retry.world.part.with_load(&spec, load) else { return Vec::new() };
-                Some(retry.of(part))
+                Some(retry.of(retry.world.part.with_load(spec, load)?))
             }
             _ => None,
         };
         let retry = elsewhere.as_ref().unwrap_or(retry);
-        let Some(stands) = retry.stands(&spec) else { return Vec::new() };
-        let way = stands.then(|| retry.solve(&spec)).flatten();
+        let stands = retry.stands(spec)?;
+        let way = stands.then(|| retry.solve(spec)).flatten();
         let drawn = match about {
-            Open::Held(load) if !stands => conflict::deeper(retry, &spec, load),
+            Open::Held(load) if !stands => conflict::deeper(retry, spec, load),
             _ => None,
         };
-        answers.push(Answered { write, way, drawn });
-    }
-    answers
+        Some(Answered { write: write.clone(), way, drawn })
+    };
+    // Where one can no longer be asked, the others say too little.
+    retry.each(&tried, answer).into_iter().collect::<Option<_>>().unwrap_or_default()
 }
 
 /// Most places a load or a hold is tried at: the largest flat sides.

@@ -10,37 +10,37 @@ use super::mixing::QuickMap;
 use super::run::PACED_BY;
 use super::world::{DECISIONS, Partial};
 
-/// A partial choice in one number: per decision a lane with one more than its value, 0 where it is open. Compared, masked and
+/// A partial choice in one number: per decision a bit field with one more than its value, 0 where it is open. Compared, masked and
 /// hashed thousands of times a job, which a list of optional values would make the larger part of the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Key(u128);
 
-/// The lanes of the decisions that count.
+/// The bit fields of the decisions that count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Mask(u128);
 
-/// Bits of a lane; no bench has so many of anything that two values could meet.
-const LANE: usize = 16;
-const ONES: u128 = (1 << LANE) - 1;
+/// Bits of a field; no bench has so many of anything that two values could meet.
+const BITS: usize = 16;
+const ONES: u128 = (1 << BITS) - 1;
 
 impl Key {
     pub fn of(choice: &Partial) -> Self {
-        let lane = |value: usize| (value as u128 + 1).min(ONES);
-        let lanes = choice.iter().enumerate().map(|(i, value)| value.map_or(0, lane) << (LANE * i));
-        Self(lanes.fold(0, |sum, lane| sum | lane))
+        let bits = |value: usize| (value as u128 + 1).min(ONES);
+        let fields = choice.iter().enumerate().map(|(i, value)| value.map_or(0, bits) << (BITS * i));
+        Self(fields.fold(0, |sum, field| sum | field))
     }
 
     /// Returns the choice it stands for.
     pub fn choice(self) -> Partial {
-        std::array::from_fn(|i| match (self.0 >> (LANE * i)) & ONES {
+        std::array::from_fn(|i| match (self.0 >> (BITS * i)) & ONES {
             0 => None,
-            lane => Some(lane as usize - 1),
+            value => Some(value as usize - 1),
         })
     }
 
     /// Returns whether every decision of the mask is made.
     pub fn decides(self, mask: Mask) -> bool {
-        mask.places().into_iter().all(|i| (self.0 >> (LANE * i)) & ONES != 0)
+        mask.places().into_iter().all(|i| (self.0 >> (BITS * i)) & ONES != 0)
     }
 
     /// Returns the key with every decision outside the mask open.
@@ -56,7 +56,7 @@ impl Mask {
     pub const fn of(places: &[usize]) -> Self {
         let (mut mask, mut i) = (0, 0);
         while i < places.len() {
-            mask |= ONES << (LANE * places[i]);
+            mask |= ONES << (BITS * places[i]);
             i += 1;
         }
         Self(mask)
@@ -80,7 +80,7 @@ impl Mask {
 
     /// Returns the places of the decisions that count.
     pub fn places(self) -> Vec<usize> {
-        (0..DECISIONS.len()).filter(|i| (self.0 >> (LANE * i)) & ONES != 0).collect()
+        (0..DECISIONS.len()).filter(|i| (self.0 >> (BITS * i)) & ONES != 0).collect()
     }
 }
 
@@ -97,7 +97,7 @@ pub(super) struct Reading {
     pub asked: Vec<usize>,
     pub asked_without_records: Vec<usize>,
     /// Whether all it reads hangs on bench and catalogue alone, settings counted (unless the spec pins one).
-    pub of_the_bench: bool,
+    pub job_independent: bool,
     /// The facts of the part it reads besides, where what it reads is the bench and what a spec asks of its part whatever is
     /// chosen.
     pub asks: Option<Vec<&'static str>>,
@@ -112,7 +112,7 @@ pub(super) struct Derivation {
     /// The rules that give it, in the order in which they are asked.
     pub rules: Vec<usize>,
     pub touches: Mask,
-    pub of_the_bench: bool,
+    pub job_independent: bool,
     /// Whether it is the same in two jobs on one bench whose parts are asked the same.
     pub as_asked: bool,
 }
@@ -138,17 +138,17 @@ impl Readings {
         for name in order {
             let deriving: Vec<usize> = rulebook.deriving(name).map(|(index, _)| index).collect();
             let mut touches = Mask::NONE;
-            let (mut of_the_bench, mut as_asked) = (true, true);
+            let (mut job_independent, mut as_asked) = (true, true);
             for &index in &deriving {
                 let reading = &rules[index];
                 touches = touches.with(reading.touches);
                 // A setting comes behind those it rests on, so what those rest on is known by now.
-                let rests_on_bench = |&s: &usize| settings.get(s).is_some_and(|d| d.of_the_bench);
-                of_the_bench &= reading.of_the_bench && reading.settings.iter().all(rests_on_bench);
+                let rests_on_independent = |&s: &usize| settings.get(s).is_some_and(|d| d.job_independent);
+                job_independent &= reading.job_independent && reading.settings.iter().all(rests_on_independent);
                 let rests_on_asked = |&s: &usize| settings.get(s).is_some_and(|d| d.as_asked);
                 as_asked &= reading.asks.is_some() && reading.settings.iter().all(rests_on_asked);
             }
-            settings.push(Derivation { name: name.clone(), rules: deriving, touches, of_the_bench, as_asked });
+            settings.push(Derivation { name: name.clone(), rules: deriving, touches, job_independent, as_asked });
         }
         let read = settings.iter().filter(|d| d.as_asked).flat_map(|d| &d.rules);
         let mut asked: Vec<&'static str> =
@@ -159,7 +159,7 @@ impl Readings {
             if let Some(beside) = &mut reading.beside_the_margin {
                 *beside = reading.settings.iter().fold(*beside, |sum, &s| sum.with(settings[s].touches));
             }
-            reading.of_the_bench &= reading.settings.iter().all(|&s| settings[s].of_the_bench);
+            reading.job_independent &= reading.settings.iter().all(|&s| settings[s].job_independent);
         }
         Self { rules, settings, asked, by_name }
     }
@@ -194,7 +194,7 @@ impl Reading {
             touches,
             asked: touches.places(),
             asked_without_records: Mask::touched(rule.touches_without_records()).places(),
-            of_the_bench: roots.iter().all(|&r| r == Root::Settings || of_the_bench(r)),
+            job_independent: roots.iter().all(|&r| r == Root::Settings || job_independent(r)),
             asks: asks(rule, &roots),
             beside_the_margin: (rule.each == Some(Root::Margin)).then(|| {
                 let others = roots.iter().filter(|r| !matches!(r, Root::Settings | Root::Margin));
@@ -205,7 +205,7 @@ impl Reading {
 }
 
 /// Whether the facts of a root hang on nothing but bench, catalogue and choice.
-pub(super) fn of_the_bench(root: Root) -> bool {
+pub(super) fn job_independent(root: Root) -> bool {
     use Root::{Agent, Bond, BuildUp, Figure, Material, Nozzle, Printer, Shop, Supports, Surface};
     matches!(root, Material | Agent | Supports | BuildUp | Printer | Nozzle | Surface | Bond | Shop | Figure)
 }
@@ -213,7 +213,7 @@ pub(super) fn of_the_bench(root: Root) -> bool {
 /// Returns the facts of the part a rule reads, where it reads nothing else but the bench and they hang on no choice.
 fn asks(rule: &Rule, roots: &[Root]) -> Option<Vec<&'static str>> {
     let plain =
-        |&r: &Root| r == Root::Settings || of_the_bench(r) || (r == Root::Part && read_of(rule, r) == Touches::NONE);
+        |&r: &Root| r == Root::Settings || job_independent(r) || (r == Root::Part && read_of(rule, r) == Touches::NONE);
     let field = |name: &String| {
         let (root, field) = name.split_once('.')?;
         (Root::parse(root)? == Root::Part).then(|| Root::Part.field(field.split('.').next()?).map(|f| f.name))?

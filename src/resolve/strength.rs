@@ -162,7 +162,7 @@ struct Weakest {
     fatigue: [u64; 2],
 }
 
-/// A load as the worlds beside one another know it.
+/// A load as a world and its variants know it.
 #[derive(Debug, Clone, Copy)]
 pub struct Known {
     /// Its place in the spec that was asked first.
@@ -178,7 +178,7 @@ impl Known {
     }
 
     /// Returns the loads of a spec beside another: the same by name, perhaps of another size.
-    pub fn beside(spec: &Spec, other: &Spec, known: &[Known]) -> Option<Vec<Self>> {
+    pub fn for_variant(spec: &Spec, other: &Spec, known: &[Known]) -> Option<Vec<Self>> {
         let places: BTreeMap<&str, usize> =
             other.loads.iter().enumerate().map(|(i, l)| (l.name.value.as_str(), i)).collect();
         let of = |load: &Load| {

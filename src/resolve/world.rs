@@ -68,7 +68,7 @@ pub struct World<'a> {
     readings: Arc<Readings>,
     /// Which loads of the spec asked first these are.
     pub(super) loads: Vec<strength::Known>,
-    /// What loads do to the part, for every world beside this one.
+    /// What loads do to the part, for every variant of this world.
     pub(super) load_facts: Arc<strength::LoadFacts>,
     pub(super) memory: Memory,
 }
@@ -146,7 +146,7 @@ impl<'a> World<'a> {
 
     /// Makes the world of another spec or bench on the same part (as [`Part::asked_as`] gives it for the other spec); what
     /// hangs on none of them is not worked out again.
-    pub fn beside<'b>(other: &World<'b>, spec: &'b Spec, part: &'b Part, bench: Option<Bench<'b>>) -> World<'b>
+    pub fn variant<'b>(other: &World<'b>, spec: &'b Spec, part: &'b Part, bench: Option<Bench<'b>>) -> World<'b>
     where
         'a: 'b,
     {
@@ -157,9 +157,9 @@ impl<'a> World<'a> {
             false => Arc::new(strength::relative_margins(part)),
         };
         let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
-        world.memory = other.memory.beside(same_bench, part.has_the_walls_of(other.part));
+        world.memory = other.memory.for_variant(same_bench, part.has_the_walls_of(other.part));
         if placed_alike(spec, other.spec)
-            && let Some(loads) = strength::Known::beside(spec, other.spec, &other.loads)
+            && let Some(loads) = strength::Known::for_variant(spec, other.spec, &other.loads)
         {
             world.loads = loads;
             world.load_facts = Arc::clone(&other.load_facts);
@@ -176,7 +176,7 @@ impl<'a> World<'a> {
 
     /// Gives away what hangs on bench and catalogue alone; the world would make it again if asked.
     pub fn bench_records(&self) -> BenchRecords {
-        self.memory.give_back(&self.readings, !self.pinned.is_empty())
+        self.memory.take_lasting(&self.readings, !self.pinned.is_empty())
     }
 
     /// Returns the entries of the workshop's file that the job has not read so far.

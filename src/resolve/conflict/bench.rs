@@ -11,11 +11,11 @@ use crate::resolve::world::World;
 pub(super) struct Addition<'a> {
     pub lends: Lends,
     pub what: String,
-    give: Box<dyn Fn(&mut Bench<'a>) + 'a>,
+    give: Box<dyn Fn(&mut Bench<'a>) + Sync + 'a>,
 }
 
 impl<'a> Addition<'a> {
-    fn of(lends: Lends, what: String, give: impl Fn(&mut Bench<'a>) + 'a) -> Self {
+    fn of(lends: Lends, what: String, give: impl Fn(&mut Bench<'a>) + Sync + 'a) -> Self {
         Self { lends, what, give: Box::new(give) }
     }
 

@@ -1,8 +1,10 @@
 //! The job asked again under other conditions, as often as its budget allows.
 
 use std::borrow::Cow;
-use std::cell::Cell;
-use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
+
+use rayon::prelude::*;
 
 use super::{Judge, Way};
 use crate::resolve::decide::{best, fixed, stands};
@@ -20,13 +22,33 @@ pub(in crate::resolve) struct Retry<'r, 'a> {
     bench: Option<Bench<'a>>,
     /// Another shape than the world's part.
     shape: Option<Part>,
-    purse: Rc<Purse>,
+    purse: Arc<Purse>,
 }
 
-/// What is left to spend.
+/// What is left to spend. It is spent by one thread at a time: who asks several things at once gives each a purse of its own.
 struct Purse {
-    left: Cell<usize>,
-    cut_short: Cell<bool>,
+    left: AtomicUsize,
+    cut_short: AtomicBool,
+}
+
+impl Purse {
+    fn of(left: usize) -> Arc<Self> {
+        Arc::new(Self { left: AtomicUsize::new(left), cut_short: AtomicBool::new(false) })
+    }
+
+    fn left(&self) -> usize {
+        self.left.load(Relaxed)
+    }
+
+    /// Takes an amount; `false` where it does not reach.
+    fn take(&self, amount: usize) -> bool {
+        let left = self.left().checked_sub(amount);
+        match left {
+            Some(left) => self.left.store(left, Relaxed),
+            None => self.cut_short.store(true, Relaxed),
+        }
+        left.is_some()
+    }
 }
 
 /// What a refusal may spend on asking again. Each question costs the things it has to be judged for, and a full answer as much
@@ -43,8 +65,7 @@ const ANSWER: usize = 4;
 
 impl<'r, 'a> Retry<'r, 'a> {
     pub fn new(world: &'r World<'a>, judge: &'r Judge<'r>) -> Self {
-        let purse = Purse { left: Cell::new(BUDGET), cut_short: Cell::new(false) };
-        Self { world, judge, bench: None, shape: None, purse: Rc::new(purse) }
+        Self { world, judge, bench: None, shape: None, purse: Purse::of(BUDGET) }
     }
 
     /// Asks on another bench, out of the same purse.
@@ -58,24 +79,47 @@ impl<'r, 'a> Retry<'r, 'a> {
     }
 
     fn again(&self) -> Self {
+        self.out_of(Arc::clone(&self.purse))
+    }
+
+    fn out_of(&self, purse: Arc<Purse>) -> Self {
         let (bench, shape) = (self.bench.clone(), self.shape.clone());
-        Self { world: self.world, judge: self.judge, bench, shape, purse: Rc::clone(&self.purse) }
+        Self { world: self.world, judge: self.judge, bench, shape, purse }
+    }
+
+    /// Asks about each of several things, on as many threads as there are. What is found and what is spent are the same on one:
+    /// each is asked as if nothing else were, and the first for which the budget would not have reached, and all behind it, are
+    /// asked again one after the other.
+    pub fn each<I: Sync, T: Send>(&self, things: &[I], ask: impl Fn(&Self, &I) -> T + Sync) -> Vec<T> {
+        let left = self.purse.left();
+        let alone = |thing: &I| {
+            let asked = self.out_of(Purse::of(left));
+            let found = ask(&asked, thing);
+            (found, left - asked.purse.left(), asked.is_cut_short())
+        };
+        let mut found = Vec::with_capacity(things.len());
+        let asked: Vec<_> = things.par_iter().map(alone).collect();
+        for (one, spent, cut_short) in asked {
+            if cut_short || spent > self.purse.left() {
+                break;
+            }
+            self.purse.take(spent);
+            found.push(one);
+        }
+        let rest = found.len();
+        found.extend(things.iter().skip(rest).map(|thing| ask(self, thing)));
+        found
     }
 
     /// Whether something was left unasked because the budget was spent.
     pub fn is_cut_short(&self) -> bool {
-        self.purse.cut_short.get()
+        self.purse.cut_short.load(Relaxed)
     }
 
     /// Pays for questions about a spec; `false` where the budget does not reach.
     fn pay(&self, spec: &Spec, questions: usize) -> bool {
         let things = spec.loads.len() + spec.fits.len() + spec.faces.len() + spec.service.contacts.len();
-        let left = self.purse.left.get().checked_sub(questions * (QUESTION + things));
-        match left {
-            Some(left) => self.purse.left.set(left),
-            None => self.purse.cut_short.set(true),
-        }
-        left.is_some()
+        self.purse.take(questions * (QUESTION + things))
     }
 
     fn part(&self, spec: &Spec) -> Cow<'_, Part> {
@@ -87,7 +131,7 @@ impl<'r, 'a> Retry<'r, 'a> {
     }
 
     fn world<'w>(&'w self, spec: &'w Spec, part: &'w Part) -> World<'w> {
-        World::beside(self.world, spec, part, self.bench.clone())
+        World::variant(self.world, spec, part, self.bench.clone())
     }
 
     /// Returns what would be chosen; `None` where nothing stands, or nothing more may be asked.

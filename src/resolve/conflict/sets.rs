@@ -20,8 +20,10 @@ pub(super) fn in_question(all: &[Requirement]) -> Vec<&Requirement> {
 pub(super) fn conflict_sets(retry: &Retry<'_, '_>, all: &[Requirement]) -> Vec<Vec<Requirement>> {
     let mut sets: Vec<Vec<Requirement>> = Vec::new();
     let mut rest: Vec<&Requirement> = Vec::new();
-    for requirement in in_question(all) {
-        match stand(retry, all, &[requirement]) {
+    let lines = in_question(all);
+    let alone = retry.each(&lines, |retry, line| stand(retry, all, &[*line]));
+    for (requirement, stands) in lines.into_iter().zip(alone) {
+        match stands {
             Some(false) => sets.push(vec![requirement.clone()]),
             Some(true) => rest.push(requirement),
             None => return sets,

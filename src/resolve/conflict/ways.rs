@@ -68,7 +68,7 @@ fn by_addition<'a>(
 ) -> Vec<Freed> {
     let spec = retry.world.spec;
     let least = sets.first().map(|set| keep(spec, all, &set.iter().collect::<Vec<_>>()));
-    let frees = |addition: &Addition<'a>| {
+    let frees = |retry: &Retry<'_, 'a>, addition: &Addition<'a>| {
         let equipped = retry.on(bench::given(&retry.world.bench, &[addition]));
         if let Some(least) = &least
             && !equipped.stands(least)?
@@ -78,7 +78,7 @@ fn by_addition<'a>(
         let way = equipped.freed(spec)?;
         Some(Freed::by(addition.change(), way))
     };
-    additions.iter().filter_map(frees).collect()
+    retry.each(additions, frees).into_iter().flatten().collect()
 }
 
 /// Tries each line that is in every set: who changes another leaves a set as it is.
@@ -86,20 +86,18 @@ fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
     let spec = retry.world.spec;
     let Some((first, others)) = sets.split_first() else { return Vec::new() };
     let everywhere = |r: &&Requirement| others.iter().all(|set| set.iter().any(|m| m.key == r.key));
-    let mut result = Vec::new();
-    for requirement in first.iter().filter(everywhere) {
-        let eased = by_number(retry, spec, requirement);
-        let does = eased.iter().any(|f| !f.way.fails());
-        result.extend(eased);
+    let lines: Vec<&Requirement> = first.iter().filter(everywhere).collect();
+    let freed = |retry: &Retry<'_, '_>, requirement: &&Requirement| {
+        let mut result = by_number(retry, spec, requirement);
+        let does = result.iter().any(|f| !f.way.fails());
         // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
-        if of_the_use(requirement) || (does && requirement.key.kind != Kind::Pin) {
-            continue;
+        if !of_the_use(requirement) && (!does || requirement.key.kind == Kind::Pin) {
+            let way = retry.freed(&without(spec, [&requirement.key]));
+            result.extend(way.map(|way| Freed::by(Change::Drop { requirement: (*requirement).clone() }, way)));
         }
-        if let Some(way) = retry.freed(&without(spec, [&requirement.key])) {
-            result.push(Freed::by(Change::Drop { requirement: requirement.clone() }, way));
-        }
-    }
-    result
+        result
+    };
+    retry.each(&lines, freed).into_iter().flatten().collect()
 }
 
 /// Something that can be changed.
@@ -176,13 +174,12 @@ fn levers<'l, 'a>(
     if sets.len() <= SETS_ASKED {
         let alone: Vec<Spec> =
             sets.iter().map(|set| keep(retry.world.spec, all, &set.iter().collect::<Vec<_>>())).collect();
-        for addition in additions {
+        let frees = |retry: &Retry<'_, 'a>, addition: &Addition<'a>| -> Vec<bool> {
             let equipped = retry.on(bench::given(&retry.world.bench, &[addition]));
-            let frees: Vec<bool> = alone.iter().map(|spec| equipped.stands(spec) == Some(true)).collect();
-            if frees.contains(&true) {
-                levers.push((Lever::Add(addition), frees));
-            }
-        }
+            alone.iter().map(|spec| equipped.stands(spec) == Some(true)).collect()
+        };
+        let asked = additions.iter().zip(retry.each(additions, frees));
+        levers.extend(asked.filter(|(_, frees)| frees.contains(&true)).map(|(a, frees)| (Lever::Add(a), frees)));
     }
     levers.sort_by_key(|(lever, _)| lever.rank());
     levers

@@ -21,11 +21,11 @@ impl World<'_> {
             Root::Margin => self.margin_hangs_on(instance),
             root => Mask::touched(depends(root)),
         };
-        self.kept(root, instance, Key::of(choice).masked(hangs_on))
+        self.cached(root, instance, Key::of(choice).masked(hangs_on))
     }
 
     /// Returns the facts of a root for a choice that is open wherever they do not hang on it.
-    pub(super) fn kept(&self, root: Root, instance: usize, choice: Key) -> Option<Arc<Record>> {
+    pub(super) fn cached(&self, root: Root, instance: usize, choice: Key) -> Option<Arc<Record>> {
         // Rules that touch the same decisions are asked one after the other: mostly the last record is wanted again.
         let latest = self.memory.latest.get(root as usize);
         if let Some((of, known, record)) = latest.map(|l| lock(l)).as_deref().and_then(Option::as_ref)
@@ -153,7 +153,7 @@ impl World<'_> {
         if choice.iter().all(Option::is_none) {
             return self.build(Root::Part, 0, choice).map(Arc::new);
         }
-        let plain = self.kept(Root::Part, 0, Key::of(&[None; super::COUNT]))?;
+        let plain = self.cached(Root::Part, 0, Key::of(&[None; super::COUNT]))?;
         let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some(moves) = strength::deflection(self, m) else { return Some(plain) };
         let limit_mm = self.spec.deflection.as_ref().map_or(0.0, |d| d.limit.value.to_mm());

@@ -1,4 +1,4 @@
-//! What a world has worked out: kept by what it hangs on, shared between threads, handed on to worlds beside it.
+//! What a world has worked out: kept by what it hangs on, shared between threads, handed on to its variants.
 //!
 //! Whatever is kept hangs on its key alone, so that it is the same whichever thread made it first.
 
@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex};
 use crate::geometry::regions::limits::Limits;
 use crate::resolve::mixing::{Memo, QuickMap, lock};
 use crate::resolve::problem::Ruling;
-use crate::resolve::reading::{Key, Readings, of_the_bench};
+use crate::resolve::reading::{Key, Readings, job_independent};
 use crate::resolve::run::{Pace, Plates};
 use crate::resolve::search::Sums;
 use crate::rulebook::names::Root;
@@ -86,20 +86,20 @@ impl Memory {
 
     /// Begins with those records of another world that hold here too. Candidates are added behind those there are, so an
     /// index means the same thing in both.
-    pub(super) fn beside(&self, same_bench: bool, same_shape: bool) -> Self {
+    pub(super) fn for_variant(&self, same_bench: bool, same_shape: bool) -> Self {
         let lasting = |root: Root| match root {
             Root::Material | Root::Agent | Root::Supports => true,
             Root::Mesh => same_shape,
             Root::BuildUp => false,
-            root => same_bench && of_the_bench(root),
+            root => same_bench && job_independent(root),
         };
         Self { records: Memo::holding(self.records.those(|(root, _, _)| lasting(*root))), ..Self::default() }
     }
 
     /// Gives away what hangs on bench and catalogue alone.
-    pub(super) fn give_back(&self, readings: &Arc<Readings>, is_pinned: bool) -> BenchRecords {
+    pub(super) fn take_lasting(&self, readings: &Arc<Readings>, is_pinned: bool) -> BenchRecords {
         let mut records = self.records.take();
-        records.retain(|(root, _, _), _| of_the_bench(*root) && (*root != Root::BuildUp || !is_pinned));
+        records.retain(|(root, _, _), _| job_independent(*root) && (*root != Root::BuildUp || !is_pinned));
         let (mut settings, mut rulings, mut paces) = (self.settings.take(), self.rulings.take(), self.paces.take());
         let mut as_asked = QuickMap::default();
         let sums = std::mem::take(&mut *lock(&self.sums));
@@ -109,8 +109,8 @@ impl Memory {
             paces.clear();
         } else {
             let of = |setting: usize| readings.settings.get(setting);
-            as_asked.extend(settings.extract_if(|(s, _), _| of(*s).is_some_and(|d| d.as_asked && !d.of_the_bench)));
-            settings.retain(|(s, _), _| of(*s).is_some_and(|d| d.of_the_bench));
+            as_asked.extend(settings.extract_if(|(s, _), _| of(*s).is_some_and(|d| d.as_asked && !d.job_independent)));
+            settings.retain(|(s, _), _| of(*s).is_some_and(|d| d.job_independent));
             if !readings.paces_are_as_asked() {
                 paces.clear();
             }

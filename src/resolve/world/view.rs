@@ -63,7 +63,7 @@ impl Facts for Held<'_, '_> {
             root if self.reading.beside_the_margin.is_some() => self.world.subject(self.instance, root)?,
             _ => self.instance,
         };
-        let make = || self.world.kept(root, instance, self.choice.masked(hangs_on));
+        let make = || self.world.cached(root, instance, self.choice.masked(hangs_on));
         self.records.get(place).or_else(|| self.more.get(place - ROOM))?.get_or_init(make).as_deref()
     }
 }
@@ -108,13 +108,13 @@ impl World<'_> {
     }
 
     /// Whether all a rule reads hangs on bench and catalogue alone.
-    pub(in crate::resolve) fn is_of_the_bench(&self, rule: usize) -> bool {
-        self.readings.rules.get(rule).is_some_and(|r| r.of_the_bench)
+    pub(in crate::resolve) fn is_job_independent(&self, rule: usize) -> bool {
+        self.readings.rules.get(rule).is_some_and(|r| r.job_independent)
     }
 
     /// Returns what a rule that reads the bench alone said of a choice, where it was asked before; else asks `judge`.
     pub(in crate::resolve) fn ruling(&self, rule: usize, choice: &Partial, judge: impl FnOnce() -> Ruling) -> Ruling {
-        if !self.is_of_the_bench(rule) {
+        if !self.is_job_independent(rule) {
             return judge();
         }
         self.memory.rulings.of((rule, Key::of(choice)), judge)
