@@ -3,6 +3,7 @@
 mod order;
 mod plates;
 mod sampling;
+mod spools;
 mod start;
 
 use proptest::test_runner::Config;
