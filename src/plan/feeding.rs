@@ -97,6 +97,7 @@ fn draw(
         spools_g: spools.iter().map(|s| s.1).collect(),
         loss_at_change_g: grams(figures::CHANGE_SPOOL_LOSS),
         scrap_below_g: 0.0,
+        ..Stock::default()
     };
     let mut answer = plan(&stock(&spools), EFFORT).map_err(|r| r.to_string())?;
     let mut bought = None;

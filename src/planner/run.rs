@@ -1,11 +1,16 @@
 //! A whole run: how many of each part to start, their plates, spools, and the order of the plates on the machines.
 
+mod feed;
+mod jobs;
+mod lots;
+
+use self::lots::Packed;
 use crate::Effort;
-use crate::order::{self, Aspect, Floor, Goal, Job, Machine, Schedule, Span, Station, Stay};
-use crate::plates::{self, Bed, Kind, Options, Place};
+use crate::order::{self, Aspect, Goal, Machine, Schedule, Span, Station, Stay};
+use crate::plates::{Because, Bed, Kind, Options, Place};
 use crate::refusal::{About, Refusal};
-use crate::spools::{self, Stock};
-use crate::start::{self, Demand, Start};
+use crate::spools;
+use crate::start::{self, Demand, Start, WholePlates};
 
 /// A part of the run.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,6 +128,8 @@ pub struct Lot {
     pub rounds: Vec<usize>,
     /// Fewer plates cannot do (first articles apart).
     pub at_least: usize,
+    /// Why not.
+    pub because: Because,
 }
 
 /// A whole plan.
@@ -153,101 +160,100 @@ pub struct Feed {
 
 /// Returns a plan.
 ///
+/// Parts of one group that need the same state and may go on the same machines share plates, the fewest that are found; a
+/// first article has a plate of its own, and the rest of its part waits for its inspection. Where a date is missed,
+/// the pieces that are late are spread over more plates, or laid out for other beds, as long as that helps.
+///
 /// Refused: what the parts of it refuse; a part that no machine may print.
 pub fn plan(run: &Run) -> Result<Plan, Refusal> {
+    check(run)?;
+    let mut packing = lots::Packing::new(run)?;
+    let starts = starts(run, &mut packing)?;
+    let mut lots = packing.lots(&starts)?;
+    let mut schedule = scheduled(run, &lots, run.effort)?;
+    hurry(run, &mut packing, &mut lots, &mut schedule)?;
+    let rounds = jobs::rounds(run, &lots);
+    let told = jobs::told(&lots);
+    let spools = feed::feeds(run, &rounds, &schedule)?;
+    Ok(Plan { starts, rounds, lots: told, schedule, spools })
+}
+
+fn check(run: &Run) -> Result<(), Refusal> {
+    for (index, printer) in run.printers.iter().enumerate() {
+        if printer.bed >= run.beds.len() || !printer.time_factor.is_finite() || printer.time_factor <= 0.0 {
+            return Err(Refusal::new(About::Machine(index), "expected a bed that there is and a factor above 0"));
+        }
+    }
+    for (index, part) in run.parts.iter().enumerate() {
+        if part.machines.is_empty() || part.machines.iter().any(|m| *m >= run.printers.len()) {
+            return Err(Refusal::new(About::Part(index), "expected a machine that may print it"));
+        }
+        let figures = [part.minutes_each, part.minutes_per_plate, part.mass_each_g, part.mass_per_plate_g];
+        if figures.into_iter().chain(part.factors.iter().copied()).any(|v| !v.is_finite() || v < 0.0) {
+            return Err(Refusal::new(About::Part(index), "expected times and masses that are no less than 0"));
+        }
+    }
+    Ok(())
+}
+
+/// How many of each part to start; plates that are lost whole hold what goes on one.
+fn starts(run: &Run, packing: &mut lots::Packing) -> Result<Vec<Start>, Refusal> {
+    let about = |index: usize| move |r: Refusal| Refusal::new(About::Part(index), r.why);
     let mut starts = Vec::new();
-    let mut rounds = Vec::new();
-    let mut lots = Vec::new();
     for (index, part) in run.parts.iter().enumerate() {
-        starts.push(start::start(&part.demand).map_err(|r| Refusal::new(About::Part(index), r.why))?);
-    }
-    for (index, part) in run.parts.iter().enumerate() {
-        let bed = bed_of(run, index)?;
-        let kind = Kind { count: starts[index].pieces as usize, ..part.kind.clone() };
-        let found = plates::plates(&run.beds[bed], &[kind], &run.packing)
-            .map_err(|r| Refusal::new(About::Part(index), r.why))?;
-        let from = rounds.len();
-        rounds.extend(found.plates.into_iter().map(|places| round(run, index, bed, places)));
-        lots.push(Lot { parts: vec![index], rounds: (from..rounds.len()).collect(), at_least: found.at_least });
-    }
-    let floor = floor(run, &rounds);
-    let schedule = order::schedule(&floor, &run.goals, run.effort)?;
-    let spools = feeds(run, &rounds)?;
-    Ok(Plan { starts, rounds, lots, schedule, spools })
-}
-
-fn bed_of(run: &Run, part: usize) -> Result<usize, Refusal> {
-    let first = run.parts[part].machines.first().and_then(|m| run.printers.get(*m));
-    let bed = first.map(|p| p.bed).filter(|b| *b < run.beds.len());
-    bed.ok_or_else(|| Refusal::new(About::Part(part), "expected a machine that may print it"))
-}
-
-fn round(run: &Run, part: usize, bed: usize, places: Vec<Place>) -> Round {
-    let the_part = &run.parts[part];
-    let pieces = places.len() as f64;
-    Round {
-        places: places.into_iter().map(|p| Place { kind: part, ..p }).collect(),
-        bed,
-        mass_g: pieces * the_part.mass_each_g + the_part.mass_per_plate_g,
-        minutes: pieces * the_part.minutes_each + the_part.minutes_per_plate,
-        state: the_part.state.clone(),
-    }
-}
-
-fn floor(run: &Run, rounds: &[Round]) -> Floor {
-    let jobs = rounds.iter().map(|round| {
-        let of: Vec<&Part> = round.places.iter().filter_map(|p| run.parts.get(p.kind)).collect();
-        let may = |m: usize| of.iter().all(|p| p.machines.contains(&m)) && run.printers[m].bed == round.bed;
-        Job {
-            state: round.state.clone(),
-            minutes: (0..run.printers.len())
-                .map(|m| {
-                    may(m).then(|| (round.minutes * run.printers[m].time_factor * factor(&of, m) - 1e-9).ceil() as i64)
-                })
-                .collect(),
-            due_min: of.iter().filter_map(|p| p.due_min).min(),
-            ready_min: of.iter().map(|p| p.ready_min).max().unwrap_or(0),
-            handling_min: of.iter().map(|p| p.handling_min).max().unwrap_or(0),
-            watch_min: of.iter().map(|p| p.watch_min).max().unwrap_or(0),
-            alone: of.iter().all(|p| p.alone),
-            before: of.first().map_or(Vec::new(), |p| p.before.clone()),
-            after: None,
+        let mut demand = part.demand;
+        if let Some(plates) = demand.plates {
+            let per_plate = packing.full(index).map_err(about(index))? as u64;
+            demand.plates = Some(WholePlates { per_plate: per_plate.max(1), ..plates });
         }
-    });
-    Floor {
-        aspects: run.aspects.clone(),
-        machines: run.printers.iter().map(|p| p.machine.clone()).collect(),
-        jobs: jobs.collect(),
-        stations: run.stations.clone(),
-        hours: run.hours.clone(),
-        people: run.people,
-        until_min: run.until_min,
+        starts.push(start::start(&demand).map_err(about(index))?);
     }
+    Ok(starts)
 }
 
-/// The pieces of a plate print one by one, so that their own factors average out.
-fn factor(pieces: &[&Part], machine: usize) -> f64 {
-    let sum: f64 = pieces.iter().map(|p| p.factors.get(machine).copied().unwrap_or(1.0)).sum();
-    if pieces.is_empty() { 1.0 } else { sum / pieces.len() as f64 }
+fn goals(run: &Run) -> &[Goal] {
+    if run.goals.is_empty() { &order::USUAL } else { &run.goals }
 }
 
-fn feeds(run: &Run, rounds: &[Round]) -> Result<Vec<Feed>, Refusal> {
-    let Some(aspect) = run.material else { return Ok(Vec::new()) };
-    let mut feeds = Vec::new();
-    for (material, spools) in run.spools.iter().enumerate() {
-        let Some(spools) = spools else { continue };
-        let of_it: Vec<usize> = (0..rounds.len()).filter(|r| rounds[*r].state.get(aspect) == Some(&material)).collect();
-        if of_it.is_empty() {
-            continue;
+fn scheduled(run: &Run, lots: &[Packed], effort: Effort) -> Result<Schedule, Refusal> {
+    let rounds = jobs::rounds(run, lots);
+    order::schedule(&jobs::floor(run, lots, &rounds), goals(run), effort)
+}
+
+/// More rounds than this are not laid out anew for the sake of a date.
+const MOST_HURRIED: usize = 150;
+
+/// While dates are missed: lots that are late on more plates or another bed, where that is better.
+fn hurry(
+    run: &Run,
+    packing: &mut lots::Packing,
+    lots: &mut Vec<Packed>,
+    schedule: &mut Schedule,
+) -> Result<(), Refusal> {
+    let worth = |s: &Schedule| [s.score.of(Goal::Left), s.score.of(Goal::Tardiness), s.score.of(Goal::TotalTardiness)];
+    let mut tries = 24;
+    let mut better = true;
+    while better && worth(schedule) > [0; 3] {
+        better = false;
+        for lot in jobs::late(run, lots, schedule) {
+            for other in packing.others(&lots[lot])? {
+                let mut changed = lots.clone();
+                changed[lot] = other;
+                let rounds: usize = changed.iter().map(|l| l.plates.len()).sum();
+                if tries == 0 || rounds > MOST_HURRIED {
+                    return Ok(());
+                }
+                tries -= 1;
+                let found = scheduled(run, &changed, Effort(run.effort.0 / 8))?;
+                if worth(&found) < worth(schedule) {
+                    (*lots, *schedule, better) = (changed, found, true);
+                    break;
+                }
+            }
+            if better {
+                break;
+            }
         }
-        let stock = Stock {
-            plates_g: of_it.iter().map(|r| rounds[*r].mass_g).collect(),
-            spools_g: spools.left_g.clone(),
-            loss_at_change_g: spools.loss_at_change_g,
-            scrap_below_g: spools.scrap_below_g,
-        };
-        let answer = spools::plan(&stock, run.effort)?;
-        feeds.push(Feed { material, rounds: of_it, answer });
     }
-    Ok(feeds)
+    Ok(())
 }

@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use crate::Effort;
+use crate::order::Span;
 use crate::refusal::{About, Refusal, within};
 
 /// Plates and what there is for them.
@@ -20,6 +21,9 @@ pub struct Stock {
     pub loss_at_change_g: f64,
     /// A touched spool that ends with less than this, but not empty, is scrap.
     pub scrap_below_g: f64,
+    /// When each plate is printed, where some are printed at the same time: a spool feeds one plate at a time. Empty: one
+    /// after the other.
+    pub printed: Vec<Span>,
 }
 
 /// What a plate takes from a spool.
@@ -61,7 +65,8 @@ pub enum Answer {
     Short {
         /// What is missing by weight alone; 0 where it is the losses, or the search, that fail.
         short_g: f64,
-        /// The least new spool, in steps, with which a plan was found.
+        /// The least new spool, in steps, with which a plan was found; 0 where one more is not enough, since several plates
+        /// are printed at a time.
         new_spool_g: f64,
     },
 }
@@ -74,8 +79,7 @@ pub const STEP_G: f64 = 5.0;
 /// All ways are tried, the likeliest first, as far as the effort goes; what is best of those is then not proven.
 pub fn plan(stock: &Stock, effort: Effort) -> Result<Answer, Refusal> {
     check(stock)?;
-    let mut steps = effort.0;
-    if let (Some(found), proven) = Search::run(stock, &mut steps, false) {
+    if let (Some(found), proven) = in_parts(stock, effort) {
         let least = changes_at_least(stock);
         return Ok(Answer::Enough(told(stock, &found, proven, least)));
     }
@@ -85,7 +89,34 @@ pub fn plan(stock: &Stock, effort: Effort) -> Result<Answer, Refusal> {
     Ok(Answer::Short { short_g, new_spool_g: least_new_spool(stock, short_g, need, effort) })
 }
 
+/// More plates than this are fed in several goes, each from what the one before left.
+const MOST_AT_ONCE: usize = 1_000;
+
+fn in_parts(stock: &Stock, effort: Effort) -> (Option<Feeds>, bool) {
+    let parts = stock.plates_g.len().div_ceil(MOST_AT_ONCE).max(1);
+    let mut feeds = Vec::new();
+    let mut all_proven = parts == 1;
+    let mut now = stock.clone();
+    for part in 0..parts {
+        let of = part * MOST_AT_ONCE..stock.plates_g.len().min((part + 1) * MOST_AT_ONCE);
+        now.plates_g = stock.plates_g[of.clone()].to_vec();
+        now.printed = stock.printed.get(of).unwrap_or_default().to_vec();
+        let mut steps = effort.0 / parts as u64;
+        let (Some(found), proven) = Search::run(&now, &mut steps, false) else { return (None, false) };
+        all_proven &= proven;
+        now.spools_g = told(&now, &found, false, 0).left_g;
+        feeds.extend(found);
+    }
+    (Some(feeds), all_proven)
+}
+
 fn check(stock: &Stock) -> Result<(), Refusal> {
+    if !stock.printed.is_empty() && stock.printed.len() != stock.plates_g.len() {
+        return Err(Refusal::number("expected a time of printing for each plate, or none"));
+    }
+    if stock.printed.windows(2).any(|w| w[0].from_min > w[1].from_min) {
+        return Err(Refusal::number("expected plates in the order in which they begin"));
+    }
     for (index, mass) in stock.plates_g.iter().enumerate() {
         within(About::Plate(index), "a plate's mass in g", *mass, 0.0, 1e7)?;
     }
@@ -103,20 +134,28 @@ fn least_new_spool(stock: &Stock, short_g: f64, need: f64, effort: Effort) -> f6
     let mut with = stock.clone();
     with.spools_g.push(0.0);
     let mut steps = effort.0;
-    while low < high && steps > 0 {
+    let mut does = |grams: f64, steps: &mut u64| {
         if let Some(last) = with.spools_g.last_mut() {
-            *last = low as f64 * STEP_G;
+            *last = grams;
         }
-        let mut share = steps / 16 + 1_000;
+        let mut share = *steps / 16 + 1_000;
         let before = share;
-        if Search::run(&with, &mut share, true).0.is_some() {
+        let found = Search::run(&with, &mut share, true).0.is_some();
+        *steps = steps.saturating_sub(before - share);
+        found
+    };
+    let all = high as f64 * STEP_G;
+    // One that holds everything does, unless plates are printed at the same time.
+    if !does(all, &mut steps) {
+        return 0.0;
+    }
+    while low < high && steps > 0 {
+        if does(low as f64 * STEP_G, &mut steps) {
             return low as f64 * STEP_G;
         }
-        steps = steps.saturating_sub(before - share);
         low += 1;
     }
-    // One that holds everything always does.
-    high as f64 * STEP_G
+    all
 }
 
 /// Changes that no plan can do without: of each plate by itself, from full spools.
@@ -156,6 +195,9 @@ type Cost = (usize, i64, usize);
 struct Search {
     plates: Vec<i64>,
     spools: Vec<i64>,
+    printed: Vec<Span>,
+    /// Until when each spool feeds a plate.
+    busy: Vec<i64>,
     loss: i64,
     scrap: i64,
     /// Any plan will do.
@@ -163,7 +205,7 @@ struct Search {
     steps: u64,
     best: Option<(Cost, Feeds)>,
     /// The fewest changes with which a state (plates done, what is left, sorted) was met.
-    seen: BTreeMap<(usize, Vec<(i64, bool)>), usize>,
+    seen: BTreeMap<(usize, Vec<(i64, bool, i64)>), usize>,
 }
 
 /// More states than this are not remembered.
@@ -175,6 +217,8 @@ impl Search {
         let mut search = Self {
             plates: stock.plates_g.iter().map(|g| up(*g)).collect(),
             spools: stock.spools_g.iter().map(|g| down(*g)).collect(),
+            printed: stock.printed.clone(),
+            busy: vec![i64::MIN; stock.spools_g.len()],
             loss: up(stock.loss_at_change_g),
             scrap: up(stock.scrap_below_g),
             any,
@@ -212,12 +256,15 @@ impl Search {
         if self.is_hopeless(left, changes, fed.len()) {
             return Some(());
         }
-        for feed in self.one_spool(left, need) {
+        let begin = self.begin(fed.len());
+        for feed in self.one_spool(left, need, begin) {
             self.feed(feed, need, left, changes, fed)?;
         }
         // Several are looked for only where a change more may still be better.
         if self.best.as_ref().is_none_or(|b| changes < b.0.0) {
-            for feed in self.several_spools(left, need) {
+            // A spool that feeds another plate is as good as empty.
+            let free: Vec<i64> = (0..left.len()).map(|s| if self.busy[s] <= begin { left[s] } else { 0 }).collect();
+            for feed in self.several_spools(&free, need) {
                 self.feed(feed, need, left, changes, fed)?;
             }
         }
@@ -240,17 +287,25 @@ impl Search {
             left[*spool] -= rest.min(*had);
             rest -= rest.min(*had);
         }
+        let were_busy: Vec<i64> = feed.iter().map(|s| self.busy[*s]).collect();
+        if let Some(printed) = self.printed.get(fed.len()) {
+            feed.iter().for_each(|s| self.busy[*s] = printed.to_min);
+        }
         fed.push(feed);
         let went_on = self.go(left, changes + more, fed);
         if let Some(feed) = fed.pop() {
             feed.iter().zip(before).for_each(|(spool, had)| left[*spool] = had);
+            feed.iter().zip(were_busy).for_each(|(spool, was)| self.busy[*spool] = was);
         }
         went_on
     }
 
     /// Whether nothing better than what is known, or nothing new, can come of a state.
     fn is_hopeless(&mut self, left: &[i64], changes: usize, done: usize) -> bool {
-        let mut state: Vec<(i64, bool)> = (0..left.len()).map(|s| (left[s], left[s] != self.spools[s])).collect();
+        let now = self.begin(done);
+        // Until when a spool was busy no longer matters once that is past.
+        let one = |s: usize| (left[s], left[s] != self.spools[s], self.busy[s].max(now));
+        let mut state: Vec<(i64, bool, i64)> = (0..left.len()).map(one).collect();
         state.sort_unstable_by(|a, b| b.cmp(a));
         if state.iter().map(|s| s.0).sum::<i64>() < self.plates[done..].iter().sum::<i64>() {
             return true;
@@ -276,9 +331,14 @@ impl Search {
         }
     }
 
+    /// When the next plate begins.
+    fn begin(&self, done: usize) -> i64 {
+        self.printed.get(done).map_or(0, |p| p.from_min)
+    }
+
     /// The ways to feed a plate from one spool, the likeliest first.
-    fn one_spool(&self, left: &[i64], need: i64) -> Vec<Vec<usize>> {
-        let mut single: Vec<usize> = (0..left.len()).filter(|s| left[*s] >= need).collect();
+    fn one_spool(&self, left: &[i64], need: i64, begin: i64) -> Vec<Vec<usize>> {
+        let mut single: Vec<usize> = (0..left.len()).filter(|s| left[*s] >= need && self.busy[*s] <= begin).collect();
         let key = |s: usize| {
             let rest = left[s] - need;
             let wasted = rest > 0 && rest < self.scrap;
@@ -286,7 +346,7 @@ impl Search {
         };
         single.sort_by_key(|s| key(*s));
         // Spools that stand alike give the same.
-        single.dedup_by_key(|s| (left[*s], left[*s] == self.spools[*s]));
+        single.dedup_by_key(|s| (left[*s], left[*s] == self.spools[*s], self.busy[*s].max(begin)));
         single.into_iter().map(|s| vec![s]).collect()
     }
 

@@ -2,6 +2,7 @@
 
 mod order;
 mod plates;
+mod run;
 mod sampling;
 mod spools;
 mod start;

@@ -5,6 +5,7 @@ use serde_json::Value;
 
 use super::{instances, number, whole};
 use crate::Effort;
+use crate::order::Span;
 use crate::spools::{Answer, Plan, Stock, plan};
 
 fn masses(value: &Value) -> Vec<f64> {
@@ -37,6 +38,7 @@ fn proven_plans_are_met() {
             spools_g: masses(&case["spools_left_g"]),
             loss_at_change_g: number(&case["loss_at_change_g"]),
             scrap_below_g: number(&case["scrap_below_g"]),
+            ..Stock::default()
         };
         match plan(&stock, Effort::default()).unwrap() {
             Answer::Enough(found) => {
@@ -63,6 +65,7 @@ fn a_stock(plates: usize, spools: usize) -> impl Strategy<Value = Stock> {
         spools_g,
         loss_at_change_g: loss.into(),
         scrap_below_g: scrap.into(),
+        ..Stock::default()
     })
 }
 
@@ -106,8 +109,26 @@ fn many_plates_are_fed_too() {
         spools_g: vec![1_000.0; 140],
         loss_at_change_g: 3.0,
         scrap_below_g: 40.0,
+        ..Stock::default()
     };
     let Answer::Enough(found) = plan(&stock, Effort(2_000_000)).unwrap() else { panic!("enough by weight") };
     assert_feeds(&stock, &found);
     assert!(found.changes <= 5, "{}", found.changes);
+}
+
+#[test]
+fn a_spool_feeds_one_plate_at_a_time() {
+    let at = |from_min, to_min| Span { from_min, to_min };
+    let mut stock = Stock { plates_g: vec![100.0, 100.0], spools_g: vec![500.0, 300.0], ..Stock::default() };
+    let touched = |stock: &Stock| match plan(stock, Effort::default()).unwrap() {
+        Answer::Enough(found) => found.touched,
+        short => panic!("{short:?}"),
+    };
+    assert_eq!(touched(&stock), 1);
+    stock.printed = vec![at(0, 60), at(60, 100)];
+    assert_eq!(touched(&stock), 1);
+    stock.printed = vec![at(0, 60), at(59, 100)];
+    assert_eq!(touched(&stock), 2);
+    stock.spools_g = vec![500.0];
+    assert!(matches!(plan(&stock, Effort::default()).unwrap(), Answer::Short { short_g: 0.0, .. }));
 }
