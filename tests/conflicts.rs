@@ -5,7 +5,7 @@ use std::fs;
 use crate::workshop::read::{Recipe, Relaxation};
 use makeready::recipe::Status;
 
-use crate::workshop::{Workshop, makeready_on_cores};
+use crate::workshop::{Workshop, makeready_on_cores, shapes};
 
 const SPEC: &str = "peg.partspec";
 
@@ -384,15 +384,29 @@ fn a_refusal_carries_the_questions_and_uses_of_its_job() {
 }
 
 #[test]
-fn an_open_answer_that_frees_a_refused_job_is_told() {
-    let recipe = refused(&peg(
+fn an_open_answer_that_frees_the_job_is_a_question_first_and_no_refusal() {
+    let job = peg(
         "  service { place indoors; air 10 °C .. 25 °C }\n  load \"tug\" { force 90 N toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; factor 2 }",
-    ));
+    );
+    let recipe = compiled(&job);
+    assert!(recipe.status == Status::QuestionFirst && recipe.decisions.is_none(), "{}", recipe.headline);
     let open = recipe.assumptions.iter().find(|a| a.text.contains("how long it is held")).unwrap();
     assert!(open.question && open.answers.len() == 2, "{open:?}");
     assert!(open.answers[0].1.ends_with(" on Bench") && !open.answers[0].1.contains("section"), "{open:?}");
     assert!(open.answers[1].1.contains("with the section 1."), "{open:?}");
-    assert!(recipe.headline.contains("A question first: Load"), "{}", recipe.headline);
+    assert!(recipe.headline.starts_with("A question first: Load"), "{}", recipe.headline);
+    assert!(recipe.headline.contains("Nothing is printed from this page until it is answered"), "{}", recipe.headline);
+}
+
+#[test]
+fn a_way_out_of_which_it_is_not_known_whether_it_holds_is_not_offered() {
+    // So long and thin that it moves too far under any load that it would bear.
+    let spec = "part \"job\" { mesh \"arm.stl\" in mm; consequence damage; service { place indoors; air 10 °C .. 28 °C }
+  load \"jar\" { force 15 N toward -z at (157 mm, 5 mm, 3 mm) across 6 mm; fixed at face \"end\"; held 1 year }; face \"end\" toward -x }";
+    let recipe = Workshop::hut().with("arm.stl", shapes::block([160.0, 10.0, 3.0])).with(SPEC, spec).recipe(SPEC);
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
+    let unsure = recipe.relaxations.iter().find(|r| r.text.contains("not shown"));
+    assert!(unsure.is_none(), "{unsure:#?}");
 }
 
 #[test]

@@ -171,6 +171,7 @@ fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
     let spec = "part \"plate\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }";
     let recipe = of_mesh("huge_plate_600.stl", spec).recipe(SPEC);
     assert!(recipe.headline.contains("larger than every machine"), "{}", recipe.headline);
+    assert!(recipe.conflicts[0].requirements[0].text.starts_with("mesh \"part.stl\""), "{:?}", recipe.conflicts);
     let text = &recipe.conflicts[0].text;
     for told in [
         "600 x 500 x 10 mm",

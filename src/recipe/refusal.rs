@@ -11,7 +11,7 @@ use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::Asked;
 use crate::resolve::search::Solution;
-use crate::resolve::world::at;
+use crate::resolve::world::{World, at};
 use crate::semantics::requirements::Which;
 
 /// Fills a recipe that cannot be printed as specified.
@@ -48,7 +48,7 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     let too_large = oversize.is_some();
     if refused.bench_only {
         let text = oversize.map_or(Refused::BenchAlone, Refused::Oversize).into();
-        recipe.conflicts.push(Conflict { requirements: Vec::new(), text });
+        recipe.conflicts.push(Conflict { requirements: of_the_mesh(world), text });
     }
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
     recipe.relaxations =
@@ -77,23 +77,41 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
         asked: questions_first(rules, refused, &of_the_job),
     };
     open_questions(rules, refused, &of_the_job, recipe);
-    recipe.headline = headline(recipe, too_large, beside).into();
+    let answered = refused.from_the_start.is_empty() && decisive(rules, refused).any(could_free);
+    if answered {
+        recipe.status = Status::QuestionFirst;
+    }
+    recipe.headline = headline(recipe, too_large, answered, beside).into();
+}
+
+/// Whether something would do if an open question were answered one way: then it is asked, and nothing is refused yet.
+fn could_free(asked: &Asked) -> bool {
+    asked.answers.iter().any(|a| a.way.as_ref().is_some_and(|way| !way.fails()))
+}
+
+/// The lines that say which body is meant: where nothing else stands in the way, its shape does.
+fn of_the_mesh(world: &World<'_>) -> Vec<Requirement> {
+    let sources = world.knowledge.sources;
+    let of = |span| Requirement { text: sources.text(span).trim().into(), place: sources.cite(span) };
+    world.spec.meshes.iter().map(|mesh| of(mesh.span)).collect()
 }
 
 /// Returns what is to be settled before anything else: what rules ask of the job, and what is open and could free it.
 fn questions_first(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said]) -> Vec<Sentence> {
     let mut asked = super::build::asked_first(rules, of_the_job);
-    let told = |asked: &&Asked| super::build::open_words(rules.world, asked.about).0 != Sentence::Nothing;
-    let decisive = refused.questions.iter().filter(|asked| asked.decides()).filter(told);
-    asked.extend(decisive.map(|asked| super::status::open_question(rules.world, asked)));
+    asked.extend(decisive(rules, refused).map(|asked| super::status::open_question(rules.world, asked)));
     asked
+}
+
+/// Returns the open questions that are put into words and whose answers lead to different things.
+fn decisive<'r>(rules: &'r Rules<'_, '_>, refused: &'r Refusal) -> impl Iterator<Item = &'r Asked> {
+    let told = |asked: &&Asked| super::build::open_words(rules.world, asked.about).0 != Sentence::Nothing;
+    refused.questions.iter().filter(|asked| asked.decides()).filter(told)
 }
 
 /// Says what the spec leaves open where the answer could free the job, and what rules ask of the job whatever is chosen.
 fn open_questions(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said], recipe: &mut Recipe) {
-    let told = |asked: &&Asked| super::build::open_words(rules.world, asked.about).0 != Sentence::Nothing;
-    let decisive = refused.questions.iter().filter(|asked| asked.decides()).filter(told);
-    let open = decisive.map(|asked| super::build::question(rules.world, asked));
+    let open = decisive(rules, refused).map(|asked| super::build::question(rules.world, asked));
     let by_rules = super::build::asked(rules, of_the_job);
     for question in open.chain(by_rules) {
         recipe.assumptions.retain(|known| known.text != question.text);
@@ -117,7 +135,10 @@ pub fn against(rules: &Rules<'_, '_>, material: &str) -> Option<NearMiss> {
     Some(miss(rules, &solution, &broken))
 }
 
-fn headline(recipe: &Recipe, too_large: bool, beside: Beside) -> Headline {
+fn headline(recipe: &Recipe, too_large: bool, answered: bool, beside: Beside) -> Headline {
+    if too_large {
+        return Headline::TooLarge(beside);
+    }
     let mut places: Vec<Cite> = Vec::new();
     for place in recipe.conflicts.iter().flat_map(|c| &c.requirements).map(|r| &r.place) {
         if !places.contains(place) {
@@ -125,7 +146,7 @@ fn headline(recipe: &Recipe, too_large: bool, beside: Beside) -> Headline {
         }
     }
     match places.is_empty() {
-        true if too_large => Headline::TooLarge(beside),
+        _ if answered => Headline::Unanswered { places, beside },
         true => Headline::Bench(beside),
         false => Headline::InTheWay { things: recipe.conflicts.len(), places, beside },
     }

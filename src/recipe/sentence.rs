@@ -81,6 +81,11 @@ pub enum Headline {
         beside: Beside,
     },
     TooLarge(Beside),
+    /// Nothing is chosen until a question is answered: as it is taken now, these lines stand in the way.
+    Unanswered {
+        places: Vec<Cite>,
+        beside: Beside,
+    },
     /// What stands in the way has no line.
     Bench(Beside),
 }

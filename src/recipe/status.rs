@@ -2,9 +2,9 @@
 //!
 //! | of this job | status |
 //! |---|---|
-//! | a rule refuses every choice; or a margin is broken, no waiver lets it pass, and a failure could hurt someone | not printable as specified |
+//! | a rule refuses every choice, whatever is answered; or a margin is broken, no waiver lets it pass, and a failure could hurt someone | not printable as specified |
 //! | a margin is broken, and no waiver lets it pass | does not hold |
-//! | a margin is not shown, and rules have it settled before printing; a rule asks first; an answer that is open decides; a use is withheld | a question first |
+//! | a margin is not shown, and rules have it settled before printing; a rule asks first; an answer that is open decides, whether anything would do as well; a use is withheld | a question first |
 //! | a margin does not plainly hold; a hazard; a question; a doubt about the mesh; a waiver | ready with cautions |
 //! | none of these | ready |
 

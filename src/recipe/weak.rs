@@ -63,17 +63,20 @@ fn too_hot(world: &World<'_>, choice: &[usize; COUNT]) -> Vec<String> {
 /// Returns the weak points of a full choice: margins that do not plainly hold, cracking in a chemical, a footing that is none.
 pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Vec<Weakness> {
     let mut result = Vec::new();
-    let mut add = |text: String, fails: bool| result.push(Weakness { text, fails });
+    let mut put = |text: String, fails: bool, open| result.push(Weakness { text, fails, open });
     for margin in margins(rules.world, choice) {
         if margin.verdict != Verdict::Holds {
             let numbers = format!("asked is {}, there is {}", margin.told.demand, margin.told.capacity);
-            add(format!("{}: {numbers}: {}", margin.what, margin.verdict.words()), margin.verdict == Verdict::Broken);
+            let text = format!("{}: {numbers}: {}", margin.what, margin.verdict.words());
+            let open = if margin.verdict == Verdict::NotShown { margin.because.places.clone() } else { Vec::new() };
+            put(text, margin.verdict == Verdict::Broken, open);
         }
         // It may hold the chemical well and crack all the same where it is under load.
         if margin.verdict == Verdict::Holds && margin.cracks {
-            add(format!("{}: {}", margin.what, margin.because.text), false);
+            put(format!("{}: {}", margin.what, margin.because.text), false, Vec::new());
         }
     }
+    let mut add = |text: String, fails: bool| put(text, fails, Vec::new());
     let world = rules.world;
     too_hot(world, choice).into_iter().for_each(|text| add(text, true));
     let footed = world.part.poses.get(choice[at::POSE]).is_none_or(|p| p.is_footed(&world.part.flat));

@@ -234,8 +234,8 @@ pub struct MeshLine {
 impl Sheet {
     /// Lays a recipe out. `figure` is the file name of the picture beside the page, if there is one.
     pub fn of(recipe: &Recipe, figure: Option<&str>) -> Self {
-        // A page that says "not printable" holds nothing to print from, whatever the data carries.
-        let printable = recipe.status != Status::NotPrintableAsSpecified;
+        // A page that refuses, or asks before anything is chosen, holds nothing to print from, whatever the data carries.
+        let printable = recipe.status != Status::NotPrintableAsSpecified && recipe.decisions.is_some();
         let decisions = recipe.decisions.as_ref().filter(|_| printable);
         let run = recipe.run.as_ref().filter(|_| printable);
         let (questions, assumptions) = assumptions(recipe);

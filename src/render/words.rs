@@ -74,6 +74,18 @@ impl Display for Headline {
                 write!(f, " see {}.", joined(places, ", "))?;
                 beside.fmt(f)
             }
+            Headline::Unanswered { places, beside } => {
+                let Beside { asked, .. } = beside;
+                let many = asked.len() > 1;
+                write!(f, "{}: {}", if many { "Questions first" } else { "A question first" }, joined(asked, " "))?;
+                let it = if many { "they are" } else { "it is" };
+                write!(
+                    f,
+                    " Nothing is printed from this page until {it} answered; as it is taken now, see {}.",
+                    joined(places, ", ")
+                )?;
+                Beside { asked: Vec::new(), ..beside.clone() }.fmt(f)
+            }
             Headline::TooLarge(beside) => {
                 f.write_str("Not printable as specified: the part is larger than every machine here.")?;
                 beside.fmt(f)

@@ -19,6 +19,7 @@ mod sets;
 mod shape;
 mod ways;
 
+use crate::diag::Cite;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Length, Quantity};
 use crate::semantics::requirements::{Kind, NumberOf, Requirement, requirements, without};
@@ -61,6 +62,12 @@ pub struct Together {
     pub way: Way,
 }
 
+impl Together {
+    fn does(&self) -> bool {
+        self.changes.iter().all(|change| change.does(&self.way))
+    }
+}
+
 /// A change that frees the job.
 #[derive(Debug, Clone)]
 pub struct Freed {
@@ -84,6 +91,11 @@ impl Way {
     pub fn fails(&self) -> bool {
         self.weak.iter().any(|w| w.fails)
     }
+
+    /// Returns whether it is not known that it holds what this line asks.
+    fn leaves_open(&self, requirement: &Requirement) -> bool {
+        self.weak.iter().flat_map(|w| &w.open).any(|place| requirement.holds(place))
+    }
 }
 
 /// A weak point of a choice that no rule refuses.
@@ -92,6 +104,8 @@ pub struct Weakness {
     pub text: String,
     /// It does not hold, rather than narrowly.
     pub fails: bool,
+    /// It is not known whether it holds: the places that ask for it.
+    pub open: Vec<Cite>,
 }
 
 /// Finds the weak points of a choice; margins are the business of whoever writes the recipe.
@@ -101,9 +115,23 @@ impl Freed {
     fn by(change: Change, way: Way) -> Self {
         Self { change, hollow: false, way }
     }
+
+    /// Whether the job could be made so, and what the changed line asks would be known to hold.
+    fn does(&self) -> bool {
+        self.change.does(&self.way)
+    }
 }
 
 impl Change {
+    /// Whether with this change a way holds, and is known to hold what the changed line asks.
+    fn does(&self, way: &Way) -> bool {
+        let line = match self {
+            Change::Number { requirement, .. } | Change::Shape(Shape::Section { requirement, .. }) => Some(requirement),
+            _ => None,
+        };
+        !way.fails() && !line.is_some_and(|line| way.leaves_open(line))
+    }
+
     /// Whether it takes away a line of this kind.
     fn drops(&self, kind: Kind) -> bool {
         matches!(self, Change::Drop { requirement } if requirement.key.kind == kind)
@@ -189,7 +217,7 @@ pub(super) fn deeper(retry: &Retry<'_, '_>, spec: &Spec, load: usize) -> Option<
     let all = requirements(spec, retry.world.knowledge.sources);
     let line = all.iter().find(|r| r.key.kind == Kind::Load && r.span == at)?;
     let eased = numbers::by_number(retry, spec, line);
-    eased.iter().filter(|f| !f.way.fails()).find_map(|f| shape::section(retry, f))
+    eased.iter().filter(|f| f.does()).find_map(|f| shape::section(retry, f))
 }
 
 /// Returns the spec with only these requirements left, and with rules set aside as they are: without that more would break.

@@ -122,14 +122,14 @@ impl Easing {
 pub(super) fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requirement) -> Vec<Freed> {
     let mut found: Vec<Freed> = Vec::new();
     for number in requirement.key.numbers(spec) {
-        if found.iter().any(|f| !f.way.fails()) && number.number.which == Which::Factor {
+        if found.iter().any(Freed::does) && number.number.which == Which::Factor {
             break;
         }
         let eased = Eased::of(spec, requirement, number);
         found.extend(eased.and_then(|eased| one_number(retry, spec, eased)));
     }
-    if found.iter().any(|f| !f.way.fails()) {
-        found.retain(|f| !f.way.fails());
+    if found.iter().any(Freed::does) {
+        found.retain(Freed::does);
     }
     found
 }
@@ -139,21 +139,22 @@ fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed>
     let easing = Easing { each: vec![eased] };
     let good = easing.least(STEPS, 0.0, |numbers| retry.stands(&easing.with(spec, numbers)?))?;
     let (to, way) = rounded(retry, spec, &easing, good)?;
-    let change = |to| easing.each.first().map(|eased| eased.changed(to));
-    if way.fails() {
-        // The rules let it pass, yet something would not hold: ease it further until everything does.
+    let freed = |to, way| Some(Freed::by(easing.each.first()?.changed(to), way));
+    let found = freed(to, way)?;
+    if !found.does() {
+        // The rules let it pass, yet something would not hold, or nobody knows: ease it further until everything does.
         let sound = |numbers: &[Quantity]| {
             let way = retry.freed(&easing.with(spec, numbers)?);
-            Some(way.is_some_and(|w| !w.fails()))
+            Some(way.is_some_and(|way| found.change.does(&way)))
         };
         if let Some(good) = easing.least(FULL_STEPS, good, sound)
             && let Some((to, way)) = rounded(retry, spec, &easing, good)
-            && !way.fails()
+            && found.change.does(&way)
         {
-            return Some(Freed::by(change(to)?, way));
+            return freed(to, way);
         }
     }
-    Some(Freed::by(change(to)?, way))
+    Some(found)
 }
 
 /// Rounds to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is met

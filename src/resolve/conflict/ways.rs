@@ -40,16 +40,13 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
         freed.hollow = hollow(retry, [&freed.change]);
     }
     better_first(&mut single);
-    let one_does = single.iter().any(|f| !f.way.fails());
-    let together = if one_does { Vec::new() } else { several(retry, all, sets, &additions) };
+    let together = if !single.is_empty() { Vec::new() } else { several(retry, all, sets, &additions) };
     Ways { single, together }
 }
 
-/// Puts the better ways first. What would not hold is told only where there is nothing better.
+/// Puts the better ways first. What would not hold, or is not known to, frees nothing.
 fn better_first(single: &mut Vec<Freed>) {
-    if single.iter().any(|f| !f.way.fails()) {
-        single.retain(|f| !f.way.fails());
-    }
+    single.retain(Freed::does);
     single.sort_by_key(|f| (f.hollow, f.change.rank()));
 }
 
@@ -89,7 +86,7 @@ fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
     let lines: Vec<&Requirement> = first.iter().filter(everywhere).collect();
     let freed = |retry: &Retry<'_, '_>, requirement: &&Requirement| {
         let mut result = by_number(retry, spec, requirement);
-        let does = result.iter().any(|f| !f.way.fails());
+        let does = result.iter().any(Freed::does);
         // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
         if !of_the_use(requirement) && (!does || requirement.key.kind == Kind::Pin) {
             let way = retry.freed(&without(spec, [&requirement.key]));
@@ -147,12 +144,10 @@ fn several<'a>(
     }
     found.sort_by_key(|t| t.hollow);
     found.truncate(TOLD);
-    if !found.iter().any(|t| !t.way.fails()) {
+    if !found.iter().any(Together::does) {
         found.extend(one_out_of_each(retry, all, sets));
     }
-    if found.iter().any(|t| !t.way.fails()) {
-        found.retain(|t| !t.way.fails());
-    }
+    found.retain(Together::does);
     found
 }
 
@@ -299,7 +294,7 @@ mod tests {
     use super::*;
 
     fn freed(lends: Lends, hollow: bool, fails: bool) -> Freed {
-        let weak = vec![Weakness { text: "the wall".to_owned(), fails }];
+        let weak = vec![Weakness { text: "the wall".to_owned(), fails, open: Vec::new() }];
         let way = Way { material: "m".to_owned(), printer: "p".to_owned(), weak };
         Freed { change: Change::Bench { lends, what: String::new() }, hollow, way }
     }
@@ -309,7 +304,7 @@ mod tests {
     }
 
     #[test]
-    fn better_ways_stand_first_and_what_does_not_hold_only_where_nothing_does() {
+    fn better_ways_stand_first_and_what_does_not_hold_is_none() {
         let mut single = vec![
             freed(Lends::Spool, true, false),
             freed(Lends::Machine, false, false),
@@ -320,6 +315,6 @@ mod tests {
         assert_eq!(kinds(&single), [Rank::Nozzle, Rank::Machine, Rank::Spool]);
         let mut bad = vec![freed(Lends::Machine, false, true), freed(Lends::Nozzle, false, true)];
         better_first(&mut bad);
-        assert_eq!(kinds(&bad), [Rank::Nozzle, Rank::Machine]);
+        assert!(bad.is_empty());
     }
 }

@@ -75,7 +75,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(m.margin * share),
         // What holds by its walls alone holds filled, and what breaks with its infill counted in full breaks.
         ratio_at_best: Some(m.margin * best * m.slack),
-        would_hold: thicker(&m, best),
+        would_hold: thicker(world, &m, best),
         told: asked.words(|| Told {
             demand: format!("{:.2} MPa", m.demand_mpa),
             capacity: match share < 1.0 {
@@ -85,13 +85,17 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
             spare: format!("{} ({} with typical strengths)", times(m.margin * share), times(m.typical * share)),
             basis: match share < 1.0 {
                 false => {
-                    format!("{}; Tsai-Hill in the layers of this way up, solid{}", m.working, would_hold(&m, best))
+                    format!(
+                        "{}; Tsai-Hill in the layers of this way up, solid{}",
+                        m.working,
+                        would_hold(world, &m, best)
+                    )
                 }
                 true => format!(
                     "{}; Tsai-Hill in the layers of this way up{}{}",
                     m.working,
                     skin_words(infill, [share, best], m.section_mm),
-                    would_hold(&m, best)
+                    would_hold(world, &m, best)
                 ),
             },
             at: vec![stated.span],
@@ -121,9 +125,16 @@ fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin) -> Option<Told> {
 }
 
 /// Says how thick a place that breaks would have to be, of which at best a share counts.
-fn thicker(m: &strength::LoadMargin, best: f64) -> Option<String> {
+///
+/// What would have to be drawn many times thicker is another part: of that no size is told.
+fn thicker(world: &World<'_>, m: &strength::LoadMargin, best: f64) -> Option<String> {
+    let most = world.knowledge.catalogue.value(figures::REDRAWN_MOST);
     m.thick.filter(|_| m.margin < 1.0 && best > 0.0).map(|thick| {
         let wanted_mm = thick.wanted_mm / if thick.bends { best.sqrt() } else { best };
+        if wanted_mm > most * thick.mm {
+            let now = trim_number(thick.mm, 1);
+            return format!("no thickness up to {most} times the {now} mm at {}", strength::place(thick.at));
+        }
         format!(
             "{} mm of thickness in place of {} mm at {}, by the law of sections ({})",
             // Rounded up: what is said must hold.
@@ -135,8 +146,8 @@ fn thicker(m: &strength::LoadMargin, best: f64) -> Option<String> {
     })
 }
 
-fn would_hold(m: &strength::LoadMargin, best: f64) -> String {
-    thicker(m, best).map_or(String::new(), |thick| format!("; would hold with {thick}"))
+fn would_hold(world: &World<'_>, m: &strength::LoadMargin, best: f64) -> String {
+    thicker(world, m, best).map_or(String::new(), |thick| format!("; would hold with {thick}"))
 }
 
 /// What the loads that act at once with one take between them.
