@@ -13,9 +13,6 @@ use crate::workshop::root;
 use book::{Row, rows};
 use checks::misses;
 
-/// Lying flat it breaks by a hair, by the low end of its strength held for years; leaning gained a hair, which counts for nothing.
-const LEAN_GAINS_NOTHING: &str = "lying flat it breaks by a hair, by the low end of its strength held for three years";
-
 /// Row, check as the index or the score calls it, and the issue that makes it pass.
 const WAITS: &[(&str, &str, &str)] = &[
     ("J08", "demand:coil<=3.6", "the field has 1.9 MPa at the fillet (settled on finer grids too), the beam 1.4"),
@@ -25,12 +22,6 @@ const WAITS: &[(&str, &str, &str)] = &[
     ("J20", "material", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
     ("J20", "supports", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
     ("J20", "margin:turn", "held at one end: 3.1 MPa by hand x 1.5; the low end leaves 4.6 after 3000 turns"),
-    ("J35", "status", LEAN_GAINS_NOTHING),
-    ("J35", "exit", LEAN_GAINS_NOTHING),
-    ("J35", "pose", LEAN_GAINS_NOTHING),
-    ("J35", "material", LEAN_GAINS_NOTHING),
-    ("J35", "supports", LEAN_GAINS_NOTHING),
-    ("J35", "margin:reel", LEAN_GAINS_NOTHING),
     ("J22", "model:seat:28.0..28.5", "which way up: what a seat's pose costs"),
 ];
 
