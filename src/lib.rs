@@ -20,7 +20,7 @@
 //! Each imports only from those before it:
 //!
 //! ```text
-//! diag < quantity < leb128 < word < day < seen < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < plan < render < cli
+//! diag < number < quantity < leb128 < word < day < seen < planner < syntax < semantics < geometry < elasticity < field < physics < fits < catalogue < rulebook < resolve < recipe < plan < render < cli
 //! ```
 
 #![warn(missing_docs)]
@@ -31,9 +31,11 @@ pub(crate) mod day;
 pub mod diag;
 pub mod field;
 pub mod fits;
-pub mod geometry;
+/// What the mesh says, a crate of its own.
+pub use ::geometry;
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod leb128;
+pub(crate) mod number;
 pub mod physics;
 pub mod plan;
 pub mod quantity;

@@ -3,6 +3,7 @@
 //! Values are stored in SI base units. A temperature (a point on a scale) and a temperature difference are two
 //! dimensions; the difference of two points is a difference, a point plus a difference is a point.
 
+pub use crate::number::{significant, trim_number};
 use std::fmt;
 
 /// Exponents of the base dimensions. `point` marks an absolute temperature.
@@ -461,31 +462,6 @@ impl Quantity {
         let gap = if unit == "°" || unit.is_empty() { "" } else { " " };
         Some(format!("{}{gap}{unit}", trim_number(value, decimals)))
     }
-}
-
-/// Formats a number with at most `decimals` decimals, without trailing zeros and without a negative zero.
-pub fn trim_number(value: f64, decimals: usize) -> String {
-    // Most numbers of a recipe are whole, and finding their exact decimals is the slow way to say so.
-    if value.fract() == 0.0 && value.abs() < 1e15 {
-        return (value as i64).to_string();
-    }
-    let mut text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
-    }
-    if text == "-0" { "0".to_owned() } else { text }
-}
-
-/// Formats to about four significant figures, the house precision of reasons.
-pub fn significant(value: f64) -> String {
-    if value == 0.0 || !value.is_finite() {
-        return if value == 0.0 { "0".to_owned() } else { value.to_string() };
-    }
-    let magnitude = value.abs().log10().floor();
-    if magnitude >= 7.0 || magnitude <= -5.0 {
-        return format!("{value:.3e}");
-    }
-    trim_number(value, (3.0 - magnitude).max(0.0) as usize)
 }
 
 impl Quantity {

@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::LazyLock;
 
+use makeready::cli::cache::Cache;
 use makeready::cli::pipeline::{Compiled, Options, compile_one};
 use makeready::cli::world::World;
 use read::Recipe;
@@ -140,7 +141,10 @@ fn copy(from: &Path, to: &Path) {
 /// Compiles the spec at a path, in this process.
 pub fn compile(path: &Path, options: &Options) -> Compiled {
     let world = World::around(path, false).unwrap();
-    compile_one(&world, path, options)
+    static KEPT: LazyLock<Cache> = LazyLock::new(|| Cache::at(cache_folder()));
+    let kept = !options.afresh && options.cache.is_none();
+    let cache = if kept { Some(KEPT.clone()) } else { options.cache.clone() };
+    compile_one(&world, path, &Options { cache, ..options.clone() })
 }
 
 /// The recipe of the first part. Errors fail the test.
@@ -208,8 +212,14 @@ fn program(folder: &Path) -> Command {
     for of_the_user in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLUMNS"] {
         program.env_remove(of_the_user);
     }
-    program.env("MAKEREADY_CACHE", "off");
+    program.env("MAKEREADY_CACHE", cache_folder());
     program
+}
+
+/// Where all tests keep facts and fields of meshes, from one run to the next: most of their time went into solving the same
+/// few bodies again. An entry is found by the text of the code that makes it, so a change of that code finds none.
+fn cache_folder() -> &'static Path {
+    Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/kept-by-tests"))
 }
 
 /// Counts what a test that goes over data has looked at, so that it does not pass by having looked at nothing.

@@ -8,6 +8,8 @@
 use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, SystemTime};
 
 /// A digest of all that an entry hangs on.
@@ -20,6 +22,8 @@ const HEAD: usize = MAGIC.len() + 32 + 32 + 8;
 const LARGEST: u64 = 64 << 20;
 /// All entries together, bytes; beyond it the ones longest unused go.
 const ROOM: u64 = 256 << 20;
+/// Entries put by one process between two looks at how many there are.
+const BETWEEN_LOOKS: usize = 64;
 /// What a run that was cut off may have left half written goes after this long.
 const ABANDONED: Duration = Duration::from_secs(3600);
 /// More files than this in the folder are not looked at in one go.
@@ -34,6 +38,8 @@ pub struct Cache {
     room: u64,
     /// What tells this build from another: facts of another version are never found.
     version: String,
+    /// How many entries this process has put here.
+    kept: Arc<AtomicUsize>,
 }
 
 impl Cache {
@@ -41,7 +47,7 @@ impl Cache {
     pub fn at(folder: impl Into<PathBuf>) -> Self {
         let version =
             format!("{} {GEOMETRY} {} {}", env!("CARGO_PKG_VERSION"), std::env::consts::ARCH, std::env::consts::OS);
-        Self { folder: folder.into(), room: ROOM, version }
+        Self { folder: folder.into(), room: ROOM, version, kept: Arc::default() }
     }
 
     /// Returns the user's cache, where it is not switched off and has a place: `MAKEREADY_CACHE` (a folder, or `off`),
@@ -82,9 +88,15 @@ impl Cache {
 
     /// Keeps content under a key, whole or not at all; a failure is not worth a word.
     pub fn put(&self, key: &Key, content: &[u8]) {
-        if content.len() as u64 <= LARGEST && self.write(key, content).is_ok() {
+        if content.len() as u64 <= LARGEST && self.write(key, content).is_ok() && self.is_time_to_look() {
             self.make_room();
         }
+    }
+
+    /// Returns whether the folder is to be looked over after this entry: at a process's first and at every so many, since a
+    /// look at each of thousands of entries for each of thousands costs more than the measuring.
+    fn is_time_to_look(&self) -> bool {
+        self.kept.fetch_add(1, Ordering::Relaxed).is_multiple_of(BETWEEN_LOOKS)
     }
 
     fn write(&self, key: &Key, content: &[u8]) -> std::io::Result<()> {
@@ -254,7 +266,8 @@ mod tests {
         let cache = Cache { room: 10_000, ..cache };
         let keys: Vec<Key> = (0..8_u8).map(|i| cache.key("test", &[&[i]])).collect();
         for (i, key) in keys.iter().enumerate() {
-            cache.put(key, &[0; 2000]);
+            // Each by a process of its own, which looks the folder over at its first entry.
+            Cache { kept: Arc::default(), ..cache.clone() }.put(key, &[0; 2000]);
             let age = SystemTime::now() - Duration::from_secs(1000 - i as u64);
             let file = File::options().append(true).open(cache.path(key));
             file.and_then(|f| f.set_modified(age)).unwrap();

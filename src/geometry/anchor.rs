@@ -11,7 +11,9 @@ pub use geodesic::along_surface;
 /// A place on the surface: a point of a facet.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Anchor {
+    /// Where, mm.
     pub point: Point,
+    /// The facet's number in the mesh.
     pub facet: u32,
 }
 

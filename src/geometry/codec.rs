@@ -15,6 +15,7 @@ use super::walls::Extreme;
 
 /// A value that can be put into bytes and taken from them.
 pub trait Coded: Sized {
+    /// Puts the value at the end.
     fn put(&self, out: &mut Vec<u8>);
     /// Takes the value off the front; `None` where there is no such value.
     fn take(from: &mut &[u8]) -> Option<Self>;
@@ -157,21 +158,21 @@ impl Coded for &'static str {
 }
 
 /// Codes a record by all its fields; one that is left out does not compile.
+#[macro_export]
 macro_rules! coded {
     ($($record:ident { $($field:ident),* $(,)? })*) => {$(
-        impl $crate::geometry::codec::Coded for $record {
+        impl $crate::codec::Coded for $record {
             fn put(&self, out: &mut Vec<u8>) {
                 let Self { $($field),* } = self;
-                $($crate::geometry::codec::Coded::put($field, out);)*
+                $($crate::codec::Coded::put($field, out);)*
             }
             fn take(from: &mut &[u8]) -> Option<Self> {
-                $(let $field = $crate::geometry::codec::Coded::take(from)?;)*
+                $(let $field = $crate::codec::Coded::take(from)?;)*
                 Some(Self { $($field),* })
             }
         }
     )*};
 }
-pub(crate) use coded;
 
 /// Codes a choice by its place in the list; one that is left out does not compile.
 macro_rules! words {
@@ -220,9 +221,9 @@ coded! {
 
 #[cfg(test)]
 mod tests {
-    use super::super::pose::candidates::tests::block;
     use super::super::survey::{PoseOptions, poses};
     use super::*;
+    use crate::samples::block;
 
     fn bytes(value: &impl Coded) -> Vec<u8> {
         let mut out = Vec::new();

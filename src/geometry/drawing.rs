@@ -47,7 +47,9 @@ impl Default for DrawingOptions {
 /// Hatching of one set of facets.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hatching {
+    /// Lines in front of the part.
     pub visible: Vec<[OnPaper; 2]>,
+    /// Lines that the part covers.
     pub hidden: Vec<[OnPaper; 2]>,
 }
 
@@ -296,8 +298,8 @@ fn joined(line: Vec<[(f64, f64); 2]>) -> Vec<[(f64, f64); 2]> {
 #[cfg(test)]
 mod tests {
     use super::super::adjacency::twins;
-    use super::super::pose::candidates::tests::block;
     use super::*;
+    use crate::samples::block;
 
     fn length(lines: &[Line]) -> f64 {
         lines.iter().flat_map(|l| l.windows(2)).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()

@@ -576,7 +576,7 @@ fn doubts(bounds: &Bounds) -> Vec<ScaleDoubt> {
     }
     let size = bounds.size();
     let largest = size.into_iter().fold(0.0, f64::max);
-    let shown = size.map(crate::quantity::significant).join(" x ");
+    let shown = size.map(crate::number::significant).join(" x ");
     let mut doubts = Vec::new();
     let mut doubt = |kind, message: String| doubts.push(ScaleDoubt { kind, message });
     if !(1e-3..=1e6).contains(&largest) {
@@ -592,8 +592,8 @@ fn doubts(bounds: &Bounds) -> Vec<ScaleDoubt> {
     if far > 1000.0 * largest.max(1.0) {
         let message = format!(
             "the part lies {} mm from the origin, where 32-bit coordinates resolve {} mm",
-            crate::quantity::significant(far),
-            crate::quantity::significant(far * f64::from(f32::EPSILON) / 2.0)
+            crate::number::significant(far),
+            crate::number::significant(far * f64::from(f32::EPSILON) / 2.0)
         );
         doubt(ScaleDoubtKind::FarFromOrigin, message);
     }

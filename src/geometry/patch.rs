@@ -14,6 +14,7 @@ const FACING: f64 = 0.978;
 pub struct Patch {
     /// Facet indices, ascending.
     pub facets: Vec<u32>,
+    /// Area of the facets together.
     pub area_mm2: f64,
     /// Area-weighted centre of the facets, mm.
     pub centre: Point,
@@ -146,8 +147,8 @@ fn measure(mesh: &Mesh, facets: Vec<u32>) -> Patch {
 
 #[cfg(test)]
 mod tests {
-    use super::super::pose::candidates::tests::block;
     use super::*;
+    use crate::samples::block;
 
     #[test]
     fn a_block_has_one_patch_each_way_with_its_centre() {

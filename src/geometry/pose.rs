@@ -4,8 +4,8 @@
 //! vertical is chosen afterwards, to make the footprint small.
 
 pub mod candidates;
-pub(crate) mod facets;
-pub(crate) mod footprint;
+pub mod facets;
+pub mod footprint;
 
 use super::mesh::{Mesh, Point};
 use super::vector::{Vector, cross, dot, normalise, rotate};
@@ -176,7 +176,7 @@ pub(crate) fn label(up: Vector) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::vector::determinant;
+    use crate::vector::determinant;
 
     #[test]
     fn a_rotation_takes_up_to_z_and_keeps_hands() {
@@ -209,7 +209,7 @@ mod tests {
         let (placed, offset) = pose.place(&mesh);
         assert!(placed.bounds().min[2].abs() < 1e-12);
         for (p, q) in placed.vertices.iter().zip(&mesh.vertices) {
-            assert!(crate::geometry::vector::distance(pose.to_part(offset, *p), *q) < 1e-12);
+            assert!(crate::vector::distance(pose.to_part(offset, *p), *q) < 1e-12);
         }
     }
 

@@ -28,18 +28,18 @@ impl<'a> Rays<'a> {
     }
 
     /// Takes a tree built over the same mesh before.
-    pub(crate) fn through(mesh: &'a Mesh, tree: Arc<Tree>) -> Self {
+    pub fn through(mesh: &'a Mesh, tree: Arc<Tree>) -> Self {
         Self { mesh, tree }
     }
 
     /// Builds the tree, and keeps the boxes of the facets; see [`Tree::with_boxes`].
-    pub(crate) fn with_boxes(mesh: &'a Mesh) -> (Self, Boxes) {
+    pub fn with_boxes(mesh: &'a Mesh) -> (Self, Boxes) {
         let (tree, boxes) = Tree::with_boxes(mesh);
         (Self::through(mesh, Arc::new(tree)), boxes)
     }
 
     /// Returns the tree that the rays go through.
-    pub(crate) fn tree(&self) -> &Tree {
+    pub fn tree(&self) -> &Tree {
         &self.tree
     }
 
@@ -62,7 +62,7 @@ impl<'a> Rays<'a> {
     }
 
     /// Returns the outward normal of a facet.
-    pub(crate) fn normal(&self, facet: u32) -> Vector {
+    pub fn normal(&self, facet: u32) -> Vector {
         self.mesh.normal_area(facet as usize).0
     }
 
@@ -83,7 +83,7 @@ impl<'a> Rays<'a> {
 /// Möller and Trumbore, "Fast, minimum storage ray/triangle intersection", J. Graphics Tools 2(1), 1997.
 /// The borders are widened by a hair: a ray down the seam of two facets must not slip through.
 #[inline]
-pub(crate) fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> Option<f64> {
+pub fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> Option<f64> {
     const HAIR: f64 = 1e-9;
     let (e, f) = (sub(b, a), sub(c, a));
     let p = cross(direction, f);
@@ -108,7 +108,7 @@ pub(crate) fn meet([a, b, c]: [Point; 3], origin: Point, direction: Vector) -> O
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::reach::direction;
+    use crate::reach::direction;
 
     /// Facets of all sizes in all places, from a fixed sequence.
     fn litter(count: usize) -> Mesh {
@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn along_an_axis_and_down_a_seam_nothing_slips_through() {
-        use crate::geometry::pose::candidates::tests::block;
+        use crate::samples::block;
         for scale in [1e-9, 1.0, 1e9] {
             let part = block([4.0 * scale, 2.0 * scale, scale]);
             let rays = Rays::new(&part);
@@ -197,6 +197,6 @@ mod tests {
     }
 
     fn block_of(size: f64) -> Mesh {
-        crate::geometry::pose::candidates::tests::block([size; 3])
+        crate::samples::block([size; 3])
     }
 }

@@ -4,7 +4,7 @@
 //! depend on where layers happen to fall. Layers decide what a region rests on: whatever lies less than one layer below
 //! it holds it, and whatever begins a layer or more above everything around it begins in the air.
 
-pub(crate) mod judge;
+pub mod judge;
 pub mod limits;
 pub(crate) mod minima;
 pub(crate) mod patch;
@@ -47,7 +47,7 @@ const DOME: f64 = 0.25;
 /// What holds a region, or does not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RegionKind"))]
+#[cfg_attr(feature = "for-tests", derive(schemars::JsonSchema), schemars(rename = "RegionKind"))]
 pub enum Kind {
     /// Begins in the air: nothing beneath it at all.
     Island,
@@ -64,7 +64,7 @@ pub enum Kind {
 /// What is to be done about a region.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RegionVerdict"))]
+#[cfg_attr(feature = "for-tests", derive(schemars::JsonSchema), schemars(rename = "RegionVerdict"))]
 pub enum Verdict {
     /// Nothing: it prints as it is.
     None,

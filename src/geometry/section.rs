@@ -11,8 +11,8 @@ use properties::SectionProperties;
 mod nest;
 mod parting;
 pub(crate) mod properties;
-pub(crate) mod slicer;
-pub(crate) mod torsion;
+pub mod slicer;
+pub mod torsion;
 
 /// A point of a section in its plane's own coordinates, mm.
 pub type Point2 = [f64; 2];

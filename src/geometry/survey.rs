@@ -478,8 +478,8 @@ fn same(a: &PoseFacts, b: &PoseFacts, distinguish: &[Vector]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::pose::candidates::tests::block;
     use super::*;
+    use crate::samples::block;
 
     #[test]
     fn a_block_lies_on_its_broad_side() {

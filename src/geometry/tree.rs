@@ -29,13 +29,16 @@ const DEEPEST: usize = 96;
 /// A box in 32-bit numbers, on the scale of the tree.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Box3 {
+    /// Lowest corner.
     pub min: [f32; 3],
+    /// Highest corner.
     pub max: [f32; 3],
 }
 
 impl Box3 {
     const EMPTY: Self = Self { min: [f32::INFINITY; 3], max: [f32::NEG_INFINITY; 3] };
 
+    /// Returns whether the boxes have a point in common.
     #[inline]
     pub fn touches(&self, other: &Self) -> bool {
         // Without short circuit: the comparisons run side by side.

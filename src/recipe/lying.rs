@@ -77,7 +77,7 @@ pub fn notation(facts: &PoseFacts, flat: &Flat) -> Option<String> {
 mod tests {
     use super::*;
     use crate::geometry::pose::Pose;
-    use crate::geometry::pose::candidates::tests::block;
+    use crate::geometry::samples::block;
     use crate::geometry::survey::{PoseOptions, facts_in_pose};
 
     /// The six orientations of ISO/ASTM 52921:2013, figure A.3 (standard, from memory): a bar lying, on edge, upright.

@@ -295,7 +295,7 @@ pub fn lean(d: Vector) -> (String, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::pose::candidates::tests::block;
+    use crate::geometry::samples::block;
 
     #[test]
     fn directions_are_said_by_axis_and_lean() {

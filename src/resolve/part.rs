@@ -1,13 +1,15 @@
 //! The part as the resolver sees it: the mesh's facts and the spec's places on it, computed once.
 
 use std::collections::BTreeMap;
+use std::ops::Deref;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use crate::catalogue::{Catalogue, figures};
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::anchor::Anchor;
 use crate::geometry::cavity::{self, Cavity};
-use crate::geometry::codec::{Coded, coded, whole};
+use crate::geometry::codec::{Coded, whole};
+use crate::geometry::coded;
 use crate::geometry::features::Features;
 use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
@@ -51,8 +53,20 @@ fn locked<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The same, shared by the parts that ask about one mesh.
+#[derive(Debug, Clone, Default)]
+struct SharedLooks(Arc<Looked>);
+
+impl Deref for SharedLooks {
+    type Target = Looked;
+
+    fn deref(&self) -> &Looked {
+        &self.0
+    }
+}
+
 // Facts kept between runs are kept without it.
-impl Coded for Arc<Looked> {
+impl Coded for SharedLooks {
     fn put(&self, _: &mut Vec<u8>) {}
 
     fn take(_: &mut &[u8]) -> Option<Self> {
@@ -80,7 +94,7 @@ pub struct Part {
     pub flat: Flat,
     /// What of the poses hangs over by other limits than the one they were ranked by, by that limit in degrees.
     by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
-    looked: Arc<Looked>,
+    looked: SharedLooks,
     /// One for each face of the spec, in its order.
     pub faces: Vec<Option<Patch>>,
     /// One for each load of the spec, in its order; `None` where it could not be placed.
@@ -183,7 +197,7 @@ pub struct Facts {
     parallel: Option<Extreme>,
     narrowest: Option<Extreme>,
     cavities: Vec<Cavity>,
-    looked: Arc<Looked>,
+    looked: SharedLooks,
 }
 
 coded! {
@@ -262,7 +276,7 @@ impl Part {
             flat: question.flat,
             poses: Arc::clone(&facts.poses),
             by_angle: Arc::clone(&facts.by_angle),
-            looked: Arc::clone(&facts.looked),
+            looked: facts.looked.clone(),
             faces,
             loads,
             fields: Vec::new(),
@@ -590,7 +604,7 @@ impl Facts {
             parallel: walls.thinnest_parallel(mesh),
             narrowest: walls.narrowest,
             cavities: cavity::find(&health),
-            looked: Arc::default(),
+            looked: SharedLooks::default(),
         }
     }
 

@@ -7,8 +7,8 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::Anchor;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{add, distance, scale, sub};
+use crate::mesh::{Mesh, Point};
+use crate::vector::{add, distance, scale, sub};
 
 /// Points along an edge as long as the part.
 const ALONG: f64 = 40.0;
@@ -153,7 +153,7 @@ fn spacing(mesh: &Mesh) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::pose::candidates::tests::block;
+    use crate::samples::block;
 
     /// Round the edge of a block: unfolded, a straight line (plane geometry).
     #[test]

@@ -8,8 +8,8 @@ use rayon::prelude::*;
 
 use super::faces::{Faces, NONE};
 use super::joining::join;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
+use crate::mesh::{Mesh, Point};
+use crate::vector::{Vector, add, cross, distance, dot, norm, normalise, perpendiculars, scale, sub};
 
 /// Neighbouring strips meet at no more than this angle (radians): eight strips make the coarsest round.
 const MOST_TURN: f64 = 0.80;
@@ -439,9 +439,9 @@ fn settle(axis: Vector) -> Vector {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::adjacency::twins;
-    use crate::geometry::features::joining::one_surface;
-    use crate::geometry::pose::facets::FacetTable;
+    use crate::adjacency::twins;
+    use crate::features::joining::one_surface;
+    use crate::pose::facets::FacetTable;
 
     /// The wall of a bore of 24 sides at both ends, with a ring of corners between that stand half a side further on: its
     /// facets look in twice as many directions as it has sides.
@@ -506,7 +506,7 @@ mod tests {
     /// Every mesh there is: those kept here, the examples', and the shared collection where it is.
     #[expect(clippy::disallowed_methods, reason = "tests look for meshes")]
     fn all_meshes() -> Vec<(String, Mesh)> {
-        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let root = std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
         let mut folders: Vec<_> = ["tests/meshes", "examples", "../shared/meshes"].map(|f| root.join(f)).to_vec();
         let mut meshes = Vec::new();
         while let Some(folder) = folders.pop() {
@@ -517,7 +517,7 @@ mod tests {
                     continue;
                 }
                 let name = path.file_name().unwrap().to_string_lossy().into_owned();
-                let read = crate::geometry::read::read(&std::fs::read(&path).unwrap(), &name, None);
+                let read = crate::read::read(&std::fs::read(&path).unwrap(), &name, None);
                 meshes.extend(read.ok().and_then(|r| r.merged()).map(|mesh| (name, mesh)));
             }
         }

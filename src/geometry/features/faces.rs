@@ -2,9 +2,9 @@
 
 use rayon::prelude::*;
 
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::pose::facets::FacetTable;
-use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, scale};
+use crate::mesh::{Mesh, Point};
+use crate::pose::facets::FacetTable;
+use crate::vector::{Vector, add, cross, distance, dot, norm, normalise, scale};
 
 /// No facet, no face.
 pub const NONE: u32 = u32::MAX;
@@ -137,7 +137,7 @@ fn summary(growth: &Growth, facets: &[u32], first: u32, seed: Vector) -> Face {
         let (n, a) = table.facet(t as usize);
         area += a;
         sum = add(sum, scale(n, a));
-        middle = add(middle, scale(crate::geometry::vector::sub(mesh.centre(t as usize), anchor), a));
+        middle = add(middle, scale(crate::vector::sub(mesh.centre(t as usize), anchor), a));
     }
     let normal = if norm(sum) > 0.0 { normalise(sum) } else { seed };
     let centre = if area > 0.0 { add(anchor, scale(middle, 1.0 / area)) } else { anchor };

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::cylinders::{Cylinder, PARALLEL, ROUND, fit};
 use super::faces::Faces;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{cross, norm};
+use crate::mesh::{Mesh, Point};
+use crate::vector::{cross, norm};
 
 /// What goes this far round (degrees) lacks no piece.
 const CLOSED_DEG: f64 = 359.0;

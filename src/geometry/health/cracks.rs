@@ -6,10 +6,10 @@
 use rayon::prelude::*;
 
 use super::edges::{end, start};
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::tree::{Budget, Tree};
-use crate::geometry::vector::{add, distance, dot, scale, sub};
-use crate::geometry::weld::weld_within;
+use crate::mesh::{Mesh, Point};
+use crate::tree::{Budget, Tree};
+use crate::vector::{add, distance, dot, scale, sub};
+use crate::weld::weld_within;
 
 /// What the open edges turn out to be.
 #[derive(Debug, Default)]

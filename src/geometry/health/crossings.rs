@@ -6,9 +6,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::tree::{Boxes, Budget, Tree};
-use crate::geometry::vector::{Vector, cross, dot, normalise, sub};
+use crate::mesh::{Mesh, Point};
+use crate::tree::{Boxes, Budget, Tree};
+use crate::vector::{Vector, cross, dot, normalise, sub};
 
 /// What was found.
 #[derive(Debug, Default)]

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::geometry::mesh::Mesh;
+use crate::mesh::Mesh;
 
 /// No half-edge, no shell.
 pub const NONE: u32 = u32::MAX;

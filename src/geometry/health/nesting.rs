@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 
 use super::edges::NONE;
 use super::{Shell, is_flat};
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::tree::Tree;
-use crate::geometry::vector::{add, cross, scale, sub};
+use crate::mesh::{Mesh, Point};
+use crate::tree::Tree;
+use crate::vector::{add, cross, scale, sub};
 
 /// Fills in `contained_in`, `depth`, `inside_out` and `redundant`.
 pub fn nest(mesh: &Mesh, tree: &Tree, shell_of: &[u32], shells: &mut [Shell]) {

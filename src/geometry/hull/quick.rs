@@ -7,9 +7,9 @@
 
 use robust::{Coord3D, orient3d};
 
-use crate::geometry::health::edges::NONE;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, cross, distance, dot, norm, sub};
+use crate::health::edges::NONE;
+use crate::mesh::{Mesh, Point};
+use crate::vector::{Vector, cross, distance, dot, norm, sub};
 
 /// A hull that grows. Points must lie within a unit box around zero, or so: tolerances are absolute.
 pub struct Quick<'a> {

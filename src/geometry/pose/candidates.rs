@@ -1,8 +1,8 @@
 //! The ways up that are worth looking at, found from the part's own shape so that turning the file changes nothing.
 
 use super::{Pose, SAME_DIRECTION, angle};
-use crate::geometry::hull::{Hull, HullFace};
-use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, perpendiculars, scale, sub};
+use crate::hull::{Hull, HullFace};
+use crate::vector::{Vector, add, cross, dot, norm, normalise, perpendiculars, scale, sub};
 
 /// At most this many resting faces are tried, the largest ones.
 const MOST_RESTING_FACES: usize = 64;
@@ -90,18 +90,10 @@ fn cover(frame: &[Vector; 3]) -> Vec<Vector> {
 }
 
 #[cfg(test)]
-pub(crate) mod tests {
+mod tests {
     use super::*;
-    use crate::geometry::hull::convex;
-    use crate::geometry::mesh::Mesh;
-
-    /// A closed box with one corner at the origin.
-    pub(crate) fn block(size: [f64; 3]) -> Mesh {
-        let vertices = (0..8).map(|i| [0, 1, 2].map(|k| if i >> k & 1 == 1 { size[k] } else { 0.0 })).collect();
-        let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
-        let triangles = quads.iter().flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]]).collect();
-        Mesh { vertices, triangles }
-    }
+    use crate::hull::convex;
+    use crate::samples::block;
 
     #[test]
     fn a_block_rests_on_six_faces_and_the_cover_has_218_directions() {

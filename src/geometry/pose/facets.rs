@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::Pose;
 use super::footprint::{Point2, area, convex_hull, depth_within, smallest_rectangle};
-use crate::geometry::mesh::{Bounds, Mesh, Point};
-use crate::geometry::vector::{Vector, add, cross, distance, dot, perpendiculars, scale, sub};
+use crate::mesh::{Bounds, Mesh, Point};
+use crate::vector::{Vector, add, cross, distance, dot, perpendiculars, scale, sub};
 
 /// Facets are summed in blocks of this many, and the blocks in order, so that threads cannot change a sum.
 const BLOCK: usize = 8192;
@@ -28,6 +28,7 @@ pub struct FacetTable {
     pub hull_points: Vec<Point>,
     /// Centroid of the volume; of the surface where the mesh encloses none.
     pub centroid: Point,
+    /// The box along the file's axes, mm.
     pub bounds: Bounds,
     /// Diameter about the centroid, mm; unlike the bounds it does not change when the file is turned.
     pub size_mm: f64,
@@ -316,11 +317,11 @@ impl Moments {
 
 #[cfg(test)]
 mod tests {
-    use super::super::candidates::tests::block;
     use super::*;
+    use crate::samples::block;
 
     fn facet_pass(mesh: &Mesh, poses: &[Pose], limit: f64) -> Vec<FacetFacts> {
-        let hull = crate::geometry::hull::convex(mesh);
+        let hull = crate::hull::convex(mesh);
         FacetTable::new(mesh, hull.as_ref().map(|h| &h.mesh)).pass(mesh, poses, limit)
     }
 

@@ -12,8 +12,8 @@ use super::{
     Format, LARGEST_COORDINATE, LengthUnit, NamedMesh, Note, NoteKind, ReadError, ReadErrorKind, ReadMesh, too_large,
     too_many_vertices, utf8,
 };
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::weld::Welder;
+use crate::mesh::{Mesh, Point};
+use crate::weld::Welder;
 
 /// Reads an OBJ file; each `o` statement with faces becomes an object. `unit` as in [`super::read`].
 ///

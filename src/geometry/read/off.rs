@@ -8,8 +8,8 @@ use super::{
     Format, LARGEST_COORDINATE, LengthUnit, NamedMesh, Note, NoteKind, ReadError, ReadErrorKind, ReadMesh, too_large,
     too_many_vertices, utf8,
 };
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::weld::Welder;
+use crate::mesh::{Mesh, Point};
+use crate::weld::Welder;
 
 const HINT: &str = "export the part again as OFF, STL or 3MF";
 

@@ -1,7 +1,7 @@
 //! Cutting polygonal faces into triangles.
 
-use crate::geometry::mesh::Point;
-use crate::geometry::vector::{Vector, add, cross, dot, normalise, sub};
+use crate::mesh::Point;
+use crate::vector::{Vector, add, cross, dot, normalise, sub};
 
 /// The largest number of corners a face may have; ear clipping costs about the square of it.
 pub(super) const MOST_CORNERS: usize = 256;
@@ -63,7 +63,7 @@ fn is_ear(points: &[Point], normal: Vector, left: &[usize], i: usize) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::vector::norm;
+    use crate::vector::norm;
 
     #[test]
     fn a_concave_polygon_keeps_its_area_and_sense() {

@@ -11,10 +11,10 @@ use super::{
     EXPORT_HINT, Format, LengthUnit, NamedMesh, Note, NoteKind, ReadError, ReadErrorKind, ReadMesh, scale_vertices,
     too_large, too_many_vertices, utf8,
 };
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{cross, dot, sub};
-use crate::geometry::weld::Welder;
-use crate::geometry::weld::facets::{Corners, weld_facets};
+use crate::mesh::{Mesh, Point};
+use crate::vector::{cross, dot, sub};
+use crate::weld::Welder;
+use crate::weld::facets::{Corners, weld_facets};
 
 const HEADER: usize = 84;
 const FACET: usize = 50;

@@ -1,8 +1,8 @@
 //! Where material begins in the air: lowest points of the surface that nothing lower leads up to.
 
 use super::patch::View;
-use crate::geometry::mesh::Mesh;
-use crate::geometry::vector::{add, dot, scale};
+use crate::mesh::Mesh;
+use crate::vector::{add, dot, scale};
 
 /// The facets around each vertex, as compressed lists.
 pub struct Fans {
@@ -120,6 +120,6 @@ fn faces_down(view: &View, fans: &Fans, v: u32) -> bool {
 fn corner_angle(mesh: &Mesh, t: usize, v: u32) -> f64 {
     let k = mesh.triangles[t].iter().position(|&w| w == v).unwrap_or(0);
     let p = mesh.corners(t);
-    let to = |j: usize| crate::geometry::vector::normalise(crate::geometry::vector::sub(p[(k + j) % 3], p[k]));
-    crate::geometry::pose::angle(to(1), to(2))
+    let to = |j: usize| crate::vector::normalise(crate::vector::sub(p[(k + j) % 3], p[k]));
+    crate::pose::angle(to(1), to(2))
 }

@@ -2,11 +2,11 @@
 
 use rayon::prelude::*;
 
-use crate::geometry::adjacency::NONE;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::pose::Pose;
-use crate::geometry::pose::facets::{FacetTable, LIMIT_SLACK};
-use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
+use crate::adjacency::NONE;
+use crate::mesh::{Mesh, Point};
+use crate::pose::Pose;
+use crate::pose::facets::{FacetTable, LIMIT_SLACK};
+use crate::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
 
 /// Facets flatter than this (degrees from vertical) form a ceiling rather than a slope.
 pub const FLAT_DEG: f64 = 80.0;
@@ -165,7 +165,7 @@ fn measure(view: &View, of_facet: &[u32], id: u32, patch: &mut Patch) {
             let along = dot(mean, normal);
             if along < straightest + 1e-9 {
                 straightest = straightest.min(along);
-                patch.turn = patch.turn.max(2.0 * crate::geometry::pose::angle(mean, normal));
+                patch.turn = patch.turn.max(2.0 * crate::pose::angle(mean, normal));
             }
         }
         moment = add(moment, scale(sub(view.mesh.centre(t), anchor), area));

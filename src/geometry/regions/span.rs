@@ -147,8 +147,8 @@ pub fn reach(patch: &Patch, within: &[[f64; 2]]) -> f64 {
 }
 
 fn extent(points: &[[f64; 2]]) -> f64 {
-    let hull = crate::geometry::pose::footprint::convex_hull(points);
-    crate::geometry::pose::footprint::smallest_rectangle(&hull).size_mm[1]
+    let hull = crate::pose::footprint::convex_hull(points);
+    crate::pose::footprint::smallest_rectangle(&hull).size_mm[1]
 }
 
 /// Returns the way from the nearest point of a segment.

@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::patch::{Patch, View};
-use crate::geometry::mesh::Point;
-use crate::geometry::vector::{add, scale, sub};
+use crate::mesh::Point;
+use crate::vector::{add, scale, sub};
 
 /// The lattice is turned by the angle whose tangent is the golden ratio, which of all comes least into step with edges that lie
 /// along the axes (badly approximable: A. Hurwitz, 1891), so that a narrow strip gets its share of places too.
@@ -64,7 +64,7 @@ impl<'a> Lattice<'a> {
         let mut found: BTreeMap<[i64; 2], (f64, Point)> = BTreeMap::new();
         for &t in &self.patch.facets {
             for (at, p) in self.of_facet(t) {
-                let height = crate::geometry::vector::dot(p, self.view.up);
+                let height = crate::vector::dot(p, self.view.up);
                 let known = found.entry(at).or_insert((height, p));
                 if height < known.0 {
                     *known = (height, p);

@@ -8,9 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::properties::SectionProperties;
 use super::{Edge, Point2, Region, Section};
-use crate::geometry::anchor::Anchor;
-use crate::geometry::mesh::Mesh;
-use crate::geometry::vector::{dot, sub};
+use crate::anchor::Anchor;
+use crate::mesh::Mesh;
+use crate::vector::{dot, sub};
 
 /// Returns the section with only those regions that part the two places; of several such groups the one nearest to the
 /// frame's origin. `None` where the plane parts them nowhere.

@@ -6,11 +6,15 @@ use super::{Point2, Section};
 /// Properties of a section, in the coordinates of its frame; lengths in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionProperties {
+    /// Area of the section.
     pub area_mm2: f64,
+    /// Centroid, mm.
     pub centroid: Point2,
     /// Second moments about the centroid: ∫ v² dA (about the u axis), ∫ u² dA, ∫ u v dA.
     pub i_u_mm4: f64,
+    /// Second moment about the v axis.
     pub i_v_mm4: f64,
+    /// Product moment.
     pub i_uv_mm4: f64,
     /// The larger and the smaller principal second moment.
     pub principal_mm4: [f64; 2],

@@ -4,10 +4,10 @@ use super::nest::pairs;
 use super::parting;
 use super::properties::SectionProperties;
 use super::{Edge, Frame, Point2, Region, Section, joined, segments};
-use crate::geometry::anchor::Anchor;
-use crate::geometry::bounds::Bounds;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, dot, sub};
+use crate::anchor::Anchor;
+use crate::bounds::Bounds;
+use crate::mesh::{Mesh, Point};
+use crate::vector::{Vector, dot, sub};
 
 /// Facets that share a box: neighbours in the file mostly are neighbours on the part.
 const RUN: usize = 128;

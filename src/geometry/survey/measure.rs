@@ -5,18 +5,18 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::{PoseFacts, PoseOptions, Prepared};
-use crate::geometry::bounds::Bounds;
-use crate::geometry::cavity;
-use crate::geometry::features::{self, Boss, Features, Hole, Plane};
-use crate::geometry::first_layer::{FirstLayer, first_layer};
-use crate::geometry::health::{DefectKind, Health};
-use crate::geometry::mass;
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::polygon::Filling;
-use crate::geometry::pose::Pose;
-use crate::geometry::regions::Region;
-use crate::geometry::regions::limits::Limits;
-use crate::geometry::walls::{self, Extreme, Walls};
+use crate::bounds::Bounds;
+use crate::cavity;
+use crate::features::{self, Boss, Features, Hole, Plane};
+use crate::first_layer::{FirstLayer, first_layer};
+use crate::health::{DefectKind, Health};
+use crate::mass;
+use crate::mesh::{Mesh, Point};
+use crate::polygon::Filling;
+use crate::pose::Pose;
+use crate::regions::Region;
+use crate::regions::limits::Limits;
+use crate::walls::{self, Extreme, Walls};
 
 /// Which way up the report looks at the part.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -337,7 +337,7 @@ fn report(
     }
 }
 
-fn defect(d: &crate::geometry::health::Defect) -> DefectReport {
+fn defect(d: &crate::health::Defect) -> DefectReport {
     DefectReport { kind: d.kind.name().to_owned(), count: d.count, at: plain(d.at), detail: d.detail.clone() }
 }
 

@@ -13,6 +13,7 @@ const BATCH: usize = 16;
 /// What a walk may cost at most, in comparisons of boxes.
 #[derive(Debug, Clone, Copy)]
 pub struct Budget {
+    /// Of the whole walk.
     pub all: usize,
 }
 
@@ -168,7 +169,7 @@ impl<'a, R, F: Fn(&mut R, u32, u32)> Walk<'a, R, F> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::mesh::Mesh;
+    use crate::mesh::Mesh;
 
     /// Facets in rows, each touching the next, far from the other rows.
     fn rows(count: u32) -> Mesh {

@@ -10,7 +10,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 use rayon::prelude::*;
 
-use crate::geometry::mesh::{Mesh, Point};
+use crate::mesh::{Mesh, Point};
 
 /// The corners of a facet as a file gives them.
 pub type Corners = [[f32; 3]; 3];

@@ -111,7 +111,7 @@ fn grown(ring: &[Point2], by: f64) -> Vec<Point2> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::pose::candidates::tests::block;
+    use crate::geometry::samples::block;
 
     fn round(pieces: usize, brim: f64) -> Round {
         let mm = Length::mm;

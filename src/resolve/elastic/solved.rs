@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::Case;
 use crate::field::{self, Gauge, HoldKind, Solution, Stress};
-use crate::geometry::codec::coded;
+use crate::geometry::coded;
 use crate::geometry::rays::Rays;
 use crate::geometry::survey::PoseFacts;
 use crate::geometry::vector::Vector;

@@ -6,7 +6,7 @@ use super::super::{LARGEST_COORDINATE, NamedMesh, too_large, too_many_vertices};
 use super::model::{Model, Object, Transform, Use, parse};
 use super::package::{Package, text};
 use super::{EXPORT_HINT, LengthUnit, Note, NoteKind, ReadError, ReadErrorKind};
-use crate::geometry::mesh::Mesh;
+use crate::mesh::Mesh;
 
 /// Components may nest this deep.
 const DEEPEST: usize = 64;

@@ -11,9 +11,9 @@ use super::super::text::shown;
 use super::super::{LARGEST_COORDINATE, too_large};
 use super::package::part_path;
 use super::{EXPORT_HINT, LengthUnit, ReadError, ReadErrorKind};
-use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::determinant;
-use crate::geometry::weld::weld_exact;
+use crate::mesh::{Mesh, Point};
+use crate::vector::determinant;
+use crate::weld::weld_exact;
 
 const CORE: &str = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02";
 const PRODUCTION: &str = "http://schemas.microsoft.com/3dmanufacturing/production/";
@@ -34,10 +34,10 @@ impl Transform {
     /// Returns the map that applies `inner` first.
     pub fn after(&self, inner: &Self) -> Self {
         let column = |k: usize| [0, 1, 2].map(|i| inner.rotation[i][k]);
-        let columns = [0, 1, 2].map(|k| crate::geometry::vector::rotate(&self.rotation, column(k)));
+        let columns = [0, 1, 2].map(|k| crate::vector::rotate(&self.rotation, column(k)));
         let rotation = [0, 1, 2].map(|i| [columns[0][i], columns[1][i], columns[2][i]]);
-        let moved = crate::geometry::vector::rotate(&self.rotation, inner.offset);
-        Self { rotation, offset: crate::geometry::vector::add(moved, self.offset) }
+        let moved = crate::vector::rotate(&self.rotation, inner.offset);
+        Self { rotation, offset: crate::vector::add(moved, self.offset) }
     }
 
     pub fn determinant(&self) -> f64 {
