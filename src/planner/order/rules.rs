@@ -12,17 +12,26 @@ pub(super) enum Rule {
     DateThenEnd,
     /// The machine that is free first takes what is urgent (so many minutes of slack are left), else what changes least.
     Urgent(i64),
+    /// The machine that is free first takes the earliest date, each minute of change counting as so many later.
+    Weighed(i64),
 }
 
-pub(super) const RULES: [Rule; 8] = [
+pub(super) const RULES: [Rule; 15] = [
     Rule::DateThenChange,
     Rule::DateThenEnd,
+    Rule::Urgent(i64::MIN),
     Rule::Urgent(0),
-    Rule::Urgent(120),
     Rule::Urgent(480),
-    Rule::Urgent(1440),
-    Rule::Urgent(4320),
-    Rule::Urgent(14_400),
+    Rule::Urgent(4_320),
+    Rule::Weighed(10),
+    Rule::Weighed(50),
+    Rule::Weighed(100),
+    Rule::Weighed(160),
+    Rule::Weighed(200),
+    Rule::Weighed(250),
+    Rule::Weighed(330),
+    Rule::Weighed(500),
+    Rule::Weighed(1_500),
 ];
 
 /// Returns the schedule that a rule makes.
@@ -30,7 +39,7 @@ pub(super) fn by_rule(floor: &Floor, rule: Rule) -> Clock<'_> {
     let mut clock = Clock::new(floor);
     match rule {
         Rule::DateThenChange | Rule::DateThenEnd => by_date(&mut clock, floor, matches!(rule, Rule::DateThenChange)),
-        Rule::Urgent(slack) => by_machine(&mut clock, floor, slack),
+        Rule::Urgent(_) | Rule::Weighed(_) => by_machine(&mut clock, floor, rule),
     }
     clock.leave_the_rest();
     clock
@@ -85,7 +94,10 @@ fn queues(floor: &Floor) -> Vec<Vec<usize>> {
     queues
 }
 
-fn by_machine(clock: &mut Clock, floor: &Floor, urgent: i64) {
+/// A job without a date comes after all others, but for changes.
+const MOST_LATE: i64 = 10_000_000;
+
+fn by_machine(clock: &mut Clock, floor: &Floor, rule: Rule) {
     let mut queues = queues(floor);
     let mut resting = vec![false; floor.machines.len()];
     loop {
@@ -93,9 +105,15 @@ fn by_machine(clock: &mut Clock, floor: &Floor, urgent: i64) {
         let Some(machine) = awake.min_by_key(|m| (clock.free_min(*m), *m)) else { return };
         let slots = queues.iter().enumerate().filter_map(|(q, queue)| Some((q, clock.slot(*queue.last()?, machine)?)));
         let best = slots.min_by_key(|(q, slot)| {
-            let slack = floor.jobs[slot.job].due_min.map_or(i64::MAX, |due| due - slot.end_min);
+            let due = floor.jobs[slot.job].due_min;
+            let slack = due.map_or(i64::MAX, |due| due - slot.end_min);
             let change = clock.change_min(slot.job, machine);
-            if slack < urgent { (0, slack, change, slot.setup_min, *q) } else { (1, change, slack, slot.setup_min, *q) }
+            let (first, then, last) = match rule {
+                Rule::Urgent(urgent) if slack < urgent => (0, slack, change),
+                Rule::Weighed(weight) => (0, due.unwrap_or(MOST_LATE).saturating_add(weight * change), slack),
+                _ => (1, change, slack),
+            };
+            (first, then, last, slot.setup_min, *q)
         });
         match best {
             Some((q, slot)) => {

@@ -32,6 +32,8 @@ pub(super) struct Bounds<'a> {
     shortest: Vec<i64>,
     /// Jobs by their dates.
     by_date: Vec<usize>,
+    /// Working minutes before each span of hours.
+    worked: Vec<i64>,
 }
 
 impl<'a> Bounds<'a> {
@@ -64,7 +66,17 @@ impl<'a> Bounds<'a> {
             .collect();
         let mut by_date: Vec<usize> = (0..floor.jobs.len()).filter(|j| floor.jobs[*j].due_min.is_some()).collect();
         by_date.sort_by_key(|j| (floor.jobs[*j].due_min, *j));
-        Self { floor, states, of_job, into, into_value, shortest, by_date }
+        let mut sum = 0;
+        let worked = floor
+            .hours
+            .iter()
+            .map(|span| {
+                let before = sum;
+                sum += span.to_min - span.from_min;
+                before
+            })
+            .collect();
+        Self { floor, states, of_job, into, into_value, shortest, by_date, worked }
     }
 
     /// What no way to go on can beat: each figure by itself.
@@ -142,6 +154,25 @@ impl<'a> Bounds<'a> {
         })
     }
 
+    /// How long a person is there for a job, without changes.
+    fn person_min(&self, job: usize) -> i64 {
+        let job = &self.floor.jobs[job];
+        job.handling_min + job.watch_min.min(job.minutes.iter().flatten().min().copied().unwrap_or(0))
+    }
+
+    /// When people, from the first minute on, have done so much work at the soonest; none where they are no limit.
+    fn people_done(&self, work: i64) -> Option<i64> {
+        let people = self.floor.people? as i64;
+        let each = (work + people - 1).checked_div(people)?;
+        if self.floor.hours.is_empty() || each <= 0 {
+            return Some(each);
+        }
+        let span = self.worked.partition_point(|w| *w < each).checked_sub(1)?;
+        let at = self.floor.hours[span].from_min + each - self.worked[span];
+        // More than there are hours for: some of it is left, and that counts for itself.
+        (at <= self.floor.hours[span].to_min).then_some(at)
+    }
+
     /// The greatest lateness: of each by itself, and of all up to each date, worked off by all machines together.
     fn lateness(&self, clock: &Clock, score: &Score, fitted: &[bool]) -> Option<i64> {
         let mut late = score.lateness_min;
@@ -149,14 +180,25 @@ impl<'a> Bounds<'a> {
         self.each_late(clock).for_each(&mut offer);
         let free = clock.all_free();
         let (mut work, mut seen) = (0, vec![false; self.states.len()]);
+        // People's work is counted from the start, with that on jobs in their places already.
+        let mut hands: i64 = clock.slots.iter().flatten().map(|s| s.watched_min - s.setup_min).sum();
+        let from_the_start = hands == 0;
         for &job in self.by_date.iter().filter(|j| clock.is_open(**j)) {
             work += self.shortest[job];
+            hands += self.person_min(job);
             let state = self.of_job[job];
             if !seen[state] && !fitted[state] {
                 work += self.into[state];
+                hands += self.into[state];
             }
             seen[state] = true;
-            offer(done_by(&free, work) - self.floor.jobs[job].due_min.unwrap_or(0));
+            let due = self.floor.jobs[job].due_min.unwrap_or(0);
+            offer(done_by(&free, work) - due);
+            // Jobs in their places may have later dates, and their hands be free for these before: only at the start
+            // is it sure that all of the work comes first.
+            if from_the_start {
+                offer(self.people_done(hands).unwrap_or(0) - due);
+            }
         }
         late
     }
@@ -172,7 +214,13 @@ impl<'a> Bounds<'a> {
             each.min().unwrap_or(0)
         });
         let longest = longest.max().unwrap_or(0);
-        if work > 0 { longest.max(done_by(&clock.all_free(), work)) } else { longest }
+        if work == 0 {
+            return longest;
+        }
+        let hands: i64 = clock.slots.iter().flatten().map(|s| s.watched_min - s.setup_min).sum::<i64>()
+            + open.iter().map(|j| self.person_min(*j)).sum::<i64>()
+            + new.iter().map(|s| self.into[*s]).sum::<i64>();
+        longest.max(done_by(&clock.all_free(), work)).max(self.people_done(hands).unwrap_or(0))
     }
 }
 

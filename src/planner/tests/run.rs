@@ -286,3 +286,56 @@ fn a_large_piece_goes_on_the_large_bed_alone() {
     run.parts[0].machines = Vec::new();
     assert!(plan(&run).is_err());
 }
+
+/// 500 part numbers, 20,000 pieces, 20 printers, five materials, working hours, two people.
+fn a_large_run() -> Run {
+    let mut dice = crate::dice::Dice::new(2026);
+    let mut between = |low: u64, high: u64| low + dice.next() % (high - low);
+    let parts = (0..500).map(|n| {
+        let size = [between(15, 120) as f64, between(15, 90) as f64];
+        let shape = match n % 5 {
+            0 => Shape::Outline(vec![
+                [0.0, 0.0],
+                [size[0], 0.0],
+                [size[0], 8.0],
+                [8.0, 8.0],
+                [8.0, size[1]],
+                [0.0, size[1]],
+            ]),
+            1 => Shape::Disc { diameter_mm: size[1] },
+            _ => Shape::Rectangle { width_mm: size[0], depth_mm: size[1] },
+        };
+        let mut part = part(size, demand(between(20, 60), 0.97, 0.95), 20);
+        part.kind.shape = shape;
+        Part {
+            state: vec![between(0, 5) as usize, between(0, 2) as usize],
+            group: Some(n % 3),
+            minutes_each: between(4, 25) as f64,
+            due_min: Some(between(3, 30) as i64 * 1440),
+            handling_min: 5,
+            watch_min: 5,
+            ..part
+        }
+    });
+    let mut run = a_run(parts.collect(), 20);
+    run.aspects = vec![Aspect::even(5, 20), Aspect::even(2, 10)];
+    for (index, printer) in run.printers.iter_mut().enumerate() {
+        printer.machine.state = vec![index % 5, index % 2];
+    }
+    run.hours = (0..60).map(|d| crate::order::Span { from_min: d * 1440 + 420, to_min: d * 1440 + 1140 }).collect();
+    run.people = Some(2);
+    run.packing.effort = Effort::default();
+    run.effort = Effort::default();
+    run
+}
+
+#[test]
+fn a_large_run_is_planned_whole() {
+    let run = a_large_run();
+    let found = plan(&run).unwrap();
+    let started: u64 = found.starts.iter().map(|s| s.pieces).sum();
+    assert!(started > 20_000, "{started}");
+    assert_eq!(found.rounds.iter().map(|r| r.places.len() as u64).sum::<u64>(), started);
+    assert_eq!(found.schedule.score.left, 0);
+    assert_eq!(found.schedule.machines.iter().map(Vec::len).sum::<usize>(), found.rounds.len());
+}
