@@ -194,11 +194,6 @@ impl Catalogue {
         diagnostics
     }
 
-    /// Returns all values that were read from files, in one form.
-    pub(crate) fn values_in_one_form(&self) -> String {
-        self.trees.values_in_one_form()
-    }
-
     fn refresh(&mut self, out: &mut Vec<Diagnostic>) {
         let trees = std::mem::take(&mut self.trees);
         *self = trees.decode(out);

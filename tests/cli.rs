@@ -360,7 +360,7 @@ fn check_tells_of_a_part_that_cannot_be_made() {
     let out = makeready(&root, &["check", "examples/coolant-elbow/coolant-elbow.partspec"]);
     let said = out.stdout;
     assert_eq!(out.code, 1, "as compile has it: {said}");
-    assert!(said.contains("warning[spec/cannot-be-made]") && said.contains("not printable as specified"), "{said}");
+    assert!(said.contains("warning[spec/cannot-be-made]") && said.contains("Not printable as specified"), "{said}");
     let strict = makeready(&root, &["check", "--strict", "examples/coolant-elbow/coolant-elbow.partspec"]);
     assert_eq!(strict.code, 1);
     for wrong in [&["explain", "--rule", "heat-margn"][..], &["catalogue", "material", "PTEG"], &["catalogue", "foo"]] {

@@ -48,18 +48,6 @@ pub(crate) struct Trees {
 }
 
 impl Trees {
-    /// Returns all values in one form, without what only a person reads.
-    pub fn values_in_one_form(&self) -> String {
-        let mut out = String::new();
-        for (section, entries) in &self.maps {
-            entries.iter().for_each(|(name, (_, node))| node.push_values(&format!("{section}/{name:?}"), &mut out));
-        }
-        for (section, items) in &self.lists {
-            items.iter().for_each(|node| node.push_values(section, &mut out));
-        }
-        out
-    }
-
     /// Lays a file over what is there; unknown sections and repeated names are reported.
     pub fn lay_over(&mut self, mut file: Node, out: &mut Vec<Diagnostic>) {
         refuse_duplicates(&mut file, out);

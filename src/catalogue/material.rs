@@ -3,9 +3,7 @@
 use super::decode::record;
 use super::value::{Fact, Figure, Located};
 use super::words::{Endurance, Fumes, Level, Morphology, Need, Warp, Weathering};
-use crate::quantity::{
-    Angle, Conductivity, Density, Duration, Expansion, Impact, Length, MassPrice, Ratio, Stress, Temperature,
-};
+use crate::quantity::{Angle, Density, Duration, Expansion, Impact, Length, MassPrice, Ratio, Stress, Temperature};
 
 record! {
     /// A generic material as filament and as printed part.
@@ -52,8 +50,6 @@ record! {
         drying_time: Option<Figure<Duration>>,
         /// How much the filament suffers from the air's moisture: low, medium or high.
         moisture: Fact<Level>,
-        /// Water taken up at saturation, by mass.
-        water_uptake: Option<Figure<Ratio>>,
         /// Tensile strength along the beads, printed solid and dry, at 23 °C.
         strength_along: Figure<Stress>,
         /// Tensile strength across the layers, printed solid and dry, at 23 °C.
@@ -86,8 +82,6 @@ record! {
         shrinkage: Figure<Ratio>,
         /// Coefficient of linear thermal expansion.
         expansion: Option<Figure<Expansion>>,
-        /// Thermal conductivity of the solid polymer.
-        conductivity: Option<Figure<Conductivity>>,
         /// Whether its filler wears a soft nozzle out of size.
         abrasive: Fact<bool>,
         /// Smallest bore that does not clog.
@@ -137,8 +131,6 @@ record! {
         anneal_time: Option<Figure<Duration>>,
         /// Length change in the layer plane on annealing (negative: shorter).
         anneal_strain_along: Option<Figure<Ratio>>,
-        /// Height change on annealing.
-        anneal_strain_across: Option<Figure<Ratio>>,
         /// Whether the entry describes parts annealed after printing.
         annealed: Fact<bool>,
         /// Whether it carries fibre, metal, mineral or wood filler.

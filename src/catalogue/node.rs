@@ -76,7 +76,7 @@ impl Node {
         }
     }
 
-    pub(super) fn push_values(&self, path: &str, out: &mut String) {
+    fn push_values(&self, path: &str, out: &mut String) {
         match &self.content {
             Content::Empty => out.push_str(&format!("{path}\n")),
             Content::Scalar(text) => out.push_str(&format!("{path} {text:?}\n")),

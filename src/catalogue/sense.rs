@@ -58,7 +58,6 @@ fn of_key(key: &str) -> Option<Ends> {
         ("hole_undersize", DIAMETER),
         ("boss_oversize", DIAMETER),
         ("anneal_strain_along", (-0.5, 0.5)),
-        ("anneal_strain_across", (-0.5, 0.5)),
         ("shrinkage", (-0.2, 0.2)),
         // Printed over modelled length.
         ("scale", (0.5, 2.0)),

@@ -3,11 +3,10 @@
 //! read, of the catalogue all values. What only a person reads (comments, the way a text is written) is in none.
 
 use std::collections::BTreeSet;
-use std::sync::LazyLock;
 
 use blake3::{Hash, Hasher};
 
-use super::knowledge::{self, Loaded};
+use super::knowledge::Loaded;
 use crate::catalogue::node::{EntryName, values};
 use crate::diag::{SourceId, Sources, Span};
 use crate::recipe::Input;
@@ -99,9 +98,8 @@ impl RuleDigests {
     }
 }
 
-/// Of the values of the built-in catalogue.
-static CATALOGUE: LazyLock<Hash> =
-    LazyLock::new(|| blake3::hash(knowledge::built_in().catalogue.values_in_one_form().as_bytes()));
+/// Of the values of the built-in catalogue, made with the program.
+const CATALOGUE: &str = env!("MAKEREADY_CATALOGUE");
 
 /// Fills in the digests of what a job that has been decided read of the workshop's file and rules and of what is built in.
 pub(super) fn fill_in(inputs: &mut [Input], loaded: &Loaded, world: &World<'_>) {

@@ -174,9 +174,7 @@ fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnosti
 fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
     let refused = compiled.parts.iter().filter(|p| !p.recipe.status.may_print());
     let told = |part: &Part| {
-        let headline = part.recipe.headline.to_string();
-        let headline = headline.trim_end_matches('.').replacen("Not printable", "not printable", 1);
-        let message = format!("{}: {headline}", part.recipe.part);
+        let message = format!("{}: {}", part.recipe.part, part.recipe.headline);
         at_its_part(Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message), &part.recipe, spec)
             .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it")
     };

@@ -43,6 +43,9 @@ pub const RENAMED: &[Renamed] = &[
         "leave it out; a price is counted: `price: { typ: 24 money/kg, kind: .. }`",
     ),
     gone("min_layer_time", "glass_transition", NOT_READ),
+    gone("conductivity", "glass_transition", NOT_READ),
+    gone("water_uptake", "glass_transition", NOT_READ),
+    gone("anneal_strain_across", "glass_transition", NOT_READ),
     gone("food_note", "glass_transition", NOT_READ),
     gone("service_limit", "glass_transition", "leave it out; `heat_limit` is what is read"),
     gone(

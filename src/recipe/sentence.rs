@@ -42,6 +42,8 @@ pub enum Sentence {
     Fit(Box<FitNote>),
     /// Why nothing is left, or what would free it.
     Refused(Box<Refused>),
+    /// Another one by itself among whole sentences: begun with a capital and ended with a full stop.
+    Whole(Box<Sentence>),
 }
 
 /// The load, fit, face or contact a rule was asked for.
@@ -742,6 +744,12 @@ impl Sentence {
             Sentence::Rule { text, .. } => text.is_empty(),
             _ => false,
         }
+    }
+
+    /// Returns it as it stands by itself among whole sentences.
+    #[must_use]
+    pub fn whole(self) -> Self {
+        Self::Whole(Box::new(self))
     }
 
     /// Returns words of a person or of an earlier phase.

@@ -45,7 +45,7 @@ pub(super) fn settle(
     let open = decided.questions.iter().filter(|a| comes_first(rules, a));
     questions.extend(open.map(|a| open_question(rules.world, a)));
     let unclear = places::unclear(rules.world);
-    questions.extend(unclear.into_iter().map(|d| Sentence::from(format!("{}.", d.message))));
+    questions.extend(unclear.into_iter().map(|d| Sentence::told(&d.message).whole()));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();
@@ -74,14 +74,7 @@ fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<String> {
 
 /// Says in the headline what the spec leaves open.
 pub(super) fn open_question(world: &World<'_>, asked: &Asked) -> Sentence {
-    let (text, _) = super::build::open_words(world, asked.about);
-    begun(&format!("{text}.")).into()
-}
-
-/// Returns a text as it stands at the beginning of a sentence.
-fn begun(text: &str) -> String {
-    let mut rest = text.chars();
-    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+    super::build::open_words(world, asked.about).0.whole()
 }
 
 /// Whether something about this very job is to be watched: a margin, a waiver, a question, a hazard.

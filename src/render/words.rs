@@ -32,6 +32,11 @@ impl Display for Sentence {
             Sentence::Step(said) => said.fmt(f),
             Sentence::Fit(said) => said.fmt(f),
             Sentence::Refused(said) => said.fmt(f),
+            Sentence::Whole(said) => {
+                let words = said.to_string();
+                let mut rest = words.chars();
+                rest.next().map_or(Ok(()), |first| write!(f, "{}{}.", first.to_uppercase(), rest.as_str()))
+            }
         }
     }
 }

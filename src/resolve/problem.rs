@@ -127,7 +127,17 @@ impl<'w, 'a> Rules<'w, 'a> {
             .iter()
             .enumerate()
             .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
-        pairs.map(|c| self.explain(c, choice)).filter(|said| !said.judgements.is_empty()).collect()
+        pairs.filter_map(|c| self.said(c, choice)).collect()
+    }
+
+    /// Returns what a rule says about a choice, if anything: of the many that do not apply nothing is noted.
+    fn said(&self, constraint: Constraint, choice: &Partial) -> Option<Said> {
+        let (rule, functions) = (self.rule(constraint), self.world.knowledge.functions);
+        let mut trace = Trace::default();
+        let judgements = self.world.with_scope(constraint.rule, constraint.instance, choice, |scope| {
+            rule.speaks(scope, functions).then(|| rule.judge(scope, functions, Some(&mut trace)))
+        });
+        judgements.filter(|j| !j.is_empty()).map(|judgements| Said { constraint, judgements, trace })
     }
 
     /// Returns every rule that hangs on no decision, with what it says of the job whatever is chosen.
@@ -139,7 +149,7 @@ impl<'w, 'a> Rules<'w, 'a> {
             .flat_map(|(rule, r)| (0..self.world.instances(r.each)).map(move |instance| Constraint { rule, instance }));
         let open: Partial = [None; COUNT];
         let free = pairs.filter(|c| self.world.asked(c.rule, c.instance).is_empty());
-        free.map(|c| self.explain(c, &open)).filter(|said| !said.judgements.is_empty()).collect()
+        free.filter_map(|c| self.said(c, &open)).collect()
     }
 
     /// Returns the constraints that refuse a full choice, waived ones too.

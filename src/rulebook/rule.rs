@@ -292,6 +292,11 @@ impl Rule {
         said
     }
 
+    /// Returns whether the rule has anything to say: all its conditions hold. Nothing is noted of what it read.
+    pub fn speaks(&self, scope: &Scope<'_>, functions: &dyn Functions) -> bool {
+        self.applies(&mut Context { scope, functions, trace: None, missing: None })
+    }
+
     /// Returns whether every requirement holds: `Some(true)` also where the rule does not apply or requires nothing,
     /// `None` where it cannot be known. Builds no text, for solvers that ask often.
     pub fn holds(&self, scope: &Scope<'_>, functions: &dyn Functions) -> Option<bool> {
