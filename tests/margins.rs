@@ -417,3 +417,20 @@ fn a_part_longer_than_the_bed_less_its_edges_is_cut_for_what_is_left() {
     let told = recipe.conflicts.iter().map(|c| c.text.to_string()).collect::<String>();
     assert!(told.contains("3 pieces"), "two of 215 mm do not lie on 210 mm: {told}");
 }
+
+// What is warm for hours is not held warm for years: between all of the time at the peak and none of it. Not said, the peak
+// counts for all of it, and the recipe says so.
+#[test]
+fn a_load_held_for_years_counts_the_peak_for_a_part_of_them() {
+    let held = |service: &str| {
+        beam(&format!(
+            "  service {{ place indoors; {service} }}\n  load \"tip\" {{ force 2 N toward -z at face \"end\"; fixed at face \"root\"; held 10 months; factor 1 }}\n"
+        ))
+    };
+    let ratio = |recipe: &Recipe| margin(recipe, "load \"tip\"").ratio.unwrap();
+    let [all, part, none] = ["air 10 °C .. 50 °C", "air 10 °C .. 50 °C; usual 20 °C", "air 10 °C .. 20 °C"].map(held);
+    assert!(ratio(&all) < 0.95 * ratio(&part), "{} {}", ratio(&all), ratio(&part));
+    assert!(ratio(&part) < 0.95 * ratio(&none), "{} {}", ratio(&part), ratio(&none));
+    let says = |recipe: &Recipe| recipe.assumptions.iter().any(|a| a.text.contains("most of the time is not stated"));
+    assert_eq!([says(&all), says(&part), says(&none)], [true, false, false]);
+}

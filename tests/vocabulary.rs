@@ -21,6 +21,7 @@ const TWO_LOADS: &str = r#"face "back" toward -z; load "m" { force 3 N toward -x
 const FIT: &str = r#"fit "screws" { clearance M4 medium; @ }"#;
 const FACE: &str = r#"face "front" { toward +y; near (30 mm, 20 mm, 2.5 mm); @ }"#;
 const SERVICE: &str = "service { air 5 °C .. 30 °C; @ }";
+const HEATED: &str = r#"service { air 5 °C .. 40 °C; peak 50 °C; @ }; face "back" toward -z; load "l" { force 5 N toward +x; at (30 mm, 10 mm, 38 mm); fixed at face "back"; held 5 years }"#;
 const SUNNY: &str = "service { air 5 °C .. 20 °C; sun direct for 1 year; @ }";
 const CONTACT: &str = r#"service { air 5 °C .. 30 °C; contact "water" immersed @ }"#;
 
@@ -60,6 +61,7 @@ const CASES: &[Case] = {
         (Mesh, "count", "", ""),
         (Service, "air", "service { @ }", "air 5 °C .. 40 °C"),
         (Service, "peak", SERVICE, "peak 44 °C"),
+        (Service, "usual", HEATED, "usual 20 °C"),
         (Service, "place", SERVICE, "place outdoors"),
         (Service, "sun", SERVICE, "sun direct for 1 year"),
         (Service, "colour", SUNNY, "colour white"),

@@ -32,6 +32,7 @@ mod level;
 mod lines;
 mod load;
 mod model;
+mod motion;
 mod multigrid;
 mod parts;
 mod patch;

@@ -12,7 +12,7 @@ use super::parts::Layout;
 use super::patch::{Region, SurfacePoint, points};
 use super::stress::Gauge;
 use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, add, cross, dot, scale, sub};
+use crate::geometry::vector::{Vector, add, cross, dot, scale};
 
 /// A place where the body is held.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,6 +97,8 @@ impl Default for Options<'_> {
 
 /// Stiffness of an ideal hold, in reference moduli over the width of a cell: a hundred times that of the cell behind it.
 const HOLD: f64 = 100.0;
+/// What steadies a motion that nothing excites, as a part of the hold's stiffness.
+const STEADIED: f64 = 1e-5;
 /// Stiffness of what a body rests on, in reference moduli per mm: like a soft layer a sixth of a millimetre thick.
 const REST: f64 = 6.0;
 
@@ -107,6 +109,8 @@ pub struct Held {
     /// Which points press, for a body that rests.
     pub active: Vec<bool>,
     pub stiffness: f64,
+    /// Stiffness in all directions besides: next to nothing, for what would otherwise be free and is not excited.
+    pub steadied: f64,
 }
 
 pub struct Model {
@@ -118,9 +122,27 @@ pub struct Model {
 
 impl Held {
     fn new(hold: &Hold, mesh: &Mesh, layout: &Layout, cell_mm: f64) -> Self {
-        let points = points(&hold.on, mesh, layout);
+        let mut points = points(&hold.on, mesh, layout);
+        // A shaft is round where a mesh has facets: what sits in a bore turns in it.
+        for p in points.iter_mut().filter(|_| hold.kind != HoldKind::Bonded) {
+            p.normal = hold.on.smooth_normal(p.at, p.normal);
+        }
         let stiffness = if hold.kind == HoldKind::Resting { REST } else { HOLD / cell_mm };
-        Self { kind: hold.kind, active: vec![true; points.len()], points, stiffness }
+        Self { kind: hold.kind, active: vec![true; points.len()], points, stiffness, steadied: 0.0 }
+    }
+
+    /// Steadies what the holds leave free.
+    pub fn steady(&mut self) {
+        self.steadied = STEADIED * self.stiffness;
+    }
+
+    /// Returns the tensor of a point with what steadies it.
+    fn steadied_tensor(&self, i: usize) -> [f64; 6] {
+        let mut t = self.tensor(i);
+        if t.iter().any(|c| *c != 0.0) {
+            t[..3].iter_mut().for_each(|c| *c += self.steadied);
+        }
+        t
     }
 
     /// Returns the stiffness tensor of a point, over its area.
@@ -144,7 +166,7 @@ pub fn springs(held: &[Held]) -> Vec<Spring> {
             h.points.iter().enumerate().map(|(i, p)| Spring {
                 part: p.part,
                 within: p.within,
-                tensor: h.tensor(i).map(|t| t * p.area),
+                tensor: h.steadied_tensor(i).map(|t| t * p.area),
             })
         })
         .filter(|s| s.tensor.iter().any(|t| *t != 0.0))
@@ -194,78 +216,6 @@ impl Held {
 fn at(layout: &Layout, p: &SurfacePoint, u: &[[f64; 3]]) -> Vector {
     let n = shapes(p.within);
     layout.nodes[p.part as usize].iter().enumerate().fold([0.0; 3], |s, (a, &v)| add(s, scale(u[v as usize], n[a])))
-}
-
-/// Returns a place in a body that the holds leave free to move as a whole, and how, if there is one.
-pub fn loose(layout: &Layout, held: &[Held]) -> Option<(Point, &'static str)> {
-    let (body, count) = layout.bodies();
-    for b in 0..count as u32 {
-        let points: Vec<(&Held, usize)> = held
-            .iter()
-            .flat_map(|h| (0..h.points.len()).map(move |i| (h, i)))
-            .filter(|(h, i)| body[h.points[*i].part as usize] == b && h.tensor(*i).iter().any(|t| *t != 0.0))
-            .collect();
-        if let Some(how) = free_motion(&points) {
-            let part = body.iter().position(|&of| of == b).unwrap_or(0);
-            let cell = layout.cells[part].map(|c| c as usize);
-            let place =
-                [0, 1, 2].map(|a| 0.5 * (layout.grid.axes[a].lines[cell[a]] + layout.grid.axes[a].lines[cell[a] + 1]));
-            return Some((place, how));
-        }
-    }
-    None
-}
-
-/// Returns how a body held at these points can still move as a whole.
-fn free_motion(points: &[(&Held, usize)]) -> Option<&'static str> {
-    let weight: f64 = points.iter().map(|(h, i)| h.points[*i].area).sum();
-    if weight <= 0.0 {
-        return Some("nothing holds it");
-    }
-    let place = |(h, i): &(&Held, usize)| h.points[*i].at;
-    let middle = points.iter().fold([0.0; 3], |s, p| add(s, scale(place(p), p.0.points[p.1].area / weight)));
-    let spread: f64 =
-        points.iter().map(|p| p.0.points[p.1].area / weight * dot(sub(place(p), middle), sub(place(p), middle))).sum();
-    let size = spread.sqrt().max(1e-9);
-    let mut m = [[0.0; 6]; 6];
-    for p in points {
-        let (t, d) = (p.0.tensor(p.1), scale(sub(place(p), middle), 1.0 / size));
-        let motions = [0, 1, 2, 3, 4, 5].map(|k| {
-            let mut e = [0.0; 3];
-            e[k % 3] = 1.0;
-            if k < 3 { e } else { cross(e, d) }
-        });
-        for k in 0..6 {
-            for l in 0..6 {
-                for a in 0..3 {
-                    for b in 0..3 {
-                        m[k][l] += p.0.points[p.1].area * motions[k][a] * t[PLACE[a][b]] * motions[l][b];
-                    }
-                }
-            }
-        }
-    }
-    let stiffest = (0..6).map(|k| m[k][k]).fold(0.0, f64::max);
-    let mut l = [[0.0; 6]; 6];
-    for i in 0..6 {
-        for j in 0..=i {
-            let s: f64 = m[i][j] - (0..j).map(|k| l[i][k] * l[j][k]).sum::<f64>();
-            if i == j && s <= 1e-7 * stiffest {
-                return Some(
-                    [
-                        "it can slide along x",
-                        "it can slide along y",
-                        "it can slide along z",
-                        "it can turn",
-                        "it can turn",
-                        "it can turn",
-                    ][i],
-                );
-            }
-            l[i][j] = if i == j { s.sqrt() } else { s / l[j][j] };
-        }
-    }
-    None
 }
 
 impl Model {

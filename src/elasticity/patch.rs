@@ -137,6 +137,30 @@ impl Region {
         }
     }
 
+    /// Returns the direction out of the body at a point of it, square to the round face it lies on; elsewhere its facet's.
+    pub(crate) fn smooth_normal(&self, p: Point, facet: Vector) -> Vector {
+        let off = |axis: Vector, centre: Point| {
+            let (axis, d) = (normalise(axis), sub(p, centre));
+            sub(d, scale(axis, dot(d, axis)))
+        };
+        match self {
+            Self::Cylinder { axis, centre, .. } => {
+                let out = normalise(off(*axis, *centre));
+                if dot(out, facet) < 0.0 { scale(out, -1.0) } else { out }
+            }
+            // Of several bores the one whose face is nearest.
+            Self::Several(all) => {
+                let far = |r: &Self| match r {
+                    Self::Cylinder { axis, centre, radius, .. } => (norm(off(*axis, *centre)) - radius).abs(),
+                    _ => f64::INFINITY,
+                };
+                let nearest = all.iter().min_by(|a, b| far(a).total_cmp(&far(b))).filter(|r| far(r).is_finite());
+                nearest.map_or(facet, |r| r.smooth_normal(p, facet))
+            }
+            _ => facet,
+        }
+    }
+
     /// Returns the area in mm².
     pub fn area(&self, mesh: &Mesh) -> f64 {
         self.pieces(mesh).iter().map(|(_, p)| area(p)).sum()

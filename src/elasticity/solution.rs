@@ -9,7 +9,8 @@ use super::law::Stiffness;
 use super::level::Nodal;
 use super::lines::thicknesses;
 use super::load::{Laid, Load, lay};
-use super::model::{Hold, HoldKind, Model, Options, Reaction, loose, springs};
+use super::model::{Hold, HoldKind, Model, Options, Reaction, springs};
+use super::motion::{Motion, Unheld, excited, free_motions};
 use super::multigrid::{add_to, dot as product};
 use super::parts::Layout;
 use super::patch::Region;
@@ -88,6 +89,8 @@ pub struct Solution {
     pub converged: bool,
     /// Why it is not settled.
     pub unsettled: Option<String>,
+    /// How the holds leave the body free to move, where the loads do not move it so.
+    pub free: Vec<String>,
     /// Cells of the grid that hold material.
     pub cells: usize,
     /// Unknown displacements solved for.
@@ -211,12 +214,12 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
     if let Some(bad) = model.grid.levels[0].laws.iter().find(|l| !l.is_sound()) {
         return Err(Refusal::new(Reason::Material, None, format!("a stiffness is not positive: {bad:?}")));
     }
-    refuse_loose(&model)?;
     let laid = lay_all(mesh, loads, &model)?;
     let mut total = vec![[0.0; 3]; model.grid.levels[0].nodes()];
     for l in &laid {
         add_to(&mut total, 1.0, &l.forces);
     }
+    let free = steady(&mut model, &mut total)?;
     let coarse_total = model.grid.coarsen(0, &total);
     let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
     model.grid.solve(1, &coarse_total, &mut coarse, TOLERANCE, MOST_ITERATIONS);
@@ -255,6 +258,7 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
         settled: false,
         converged: outcome.residual <= 100.0 * TOLERANCE,
         unsettled: None,
+        free,
         cells: model.grid.levels[0].layout.cells.len(),
         unknowns: 3 * model.grid.levels[0].nodes(),
         cell_mm: width,
@@ -266,13 +270,23 @@ fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, widt
     Ok(solution)
 }
 
-fn refuse_loose(model: &Model) -> Result<(), Refusal> {
-    match loose(&model.grid.levels[0].layout, &model.held) {
-        Some((at, how)) => {
-            Err(Refusal::new(Reason::Loose, Some(at), format!("the holds leave the body free to move: {how}")))
-        }
-        None => Ok(()),
+/// Steadies the motions that the holds leave free where the forces do no work on them; returns how the body can move.
+fn steady(model: &mut Model, total: &mut Nodal<f64>) -> Result<Vec<String>, Refusal> {
+    let layout = &model.grid.levels[0].layout;
+    let refusal =
+        |at, how: &str| Refusal::new(Reason::Loose, at, format!("the holds leave the body free to move: {how}"));
+    let motions = free_motions(layout, &model.held).map_err(|Unheld(at)| refusal(Some(at), "nothing holds it"))?;
+    if let Some(motion) = excited(&motions, layout, &model.held, total) {
+        let at = motion.place(&model.held);
+        return Err(refusal(at, &format!("it can {}, and the loads push it that way", motion.words())));
     }
+    if !motions.is_empty() && model.held.iter().all(|h| h.steadied == 0.0) {
+        model.held.iter_mut().for_each(super::model::Held::steady);
+        model.grid.change_springs(&springs(&model.held));
+    }
+    let mut words: Vec<String> = motions.iter().map(Motion::words).collect();
+    words.dedup();
+    Ok(words)
 }
 
 fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refusal> {
@@ -302,7 +316,7 @@ fn press(
             if changed == 0.0 {
                 break;
             }
-            refuse_loose(model)?;
+            steady(model, &mut total.clone())?;
             model.grid.change_springs(&springs(&model.held));
             if l == 1 {
                 model.grid.solve(1, coarse_total, coarse, ROUGHLY, MOST_ITERATIONS);

@@ -233,7 +233,7 @@ fn what_is_no_problem_is_refused_with_a_place() {
     let in_the_air = force(face(X, [30.0, 0.0, 0.0]), X);
     assert_eq!(refused(&mesh, std::slice::from_ref(&clamp), &[in_the_air]).reason, Reason::Load);
     let sliding = hold(HoldKind::Sliding, face(BACK, [0.0; 3]));
-    let r = refused(&mesh, &[sliding], std::slice::from_ref(&load));
+    let r = refused(&mesh, &[sliding], &[force(face(X, [20.0, 0.0, 0.0]), [80.0, 5.0, 0.0])]);
     assert!(r.reason == Reason::Loose && r.at.is_some(), "{r:?}");
     let in_metres = block([0.02, 0.004, 0.005]);
     assert_eq!(
@@ -437,5 +437,40 @@ fn a_socket_that_is_not_round_has_walls_all_about_its_axis() {
     // On the rim, and beside the tube, there is no opening to turn in; nor is there one across its axis.
     for (p, axis) in [([20.0, 8.0, 0.0], X), ([10.0, 0.0, 20.0], X), ([10.0, 0.0, 0.0], [0.0, 0.0, 1.0])] {
         assert_eq!(surface.walls_about(p, axis, None), None, "{p:?} {axis:?}");
+    }
+}
+
+// A wheel on a shaft slides along it and turns about it; a pull across does neither, and is answered as if both were held. The
+// same pull a little along the shaft, or beside its axis, moves it.
+#[test]
+fn what_nothing_moves_need_not_be_held() {
+    let mut mesh = bent([1, 24, 1], |p| {
+        let (r, a) = (4.0 + 8.0 * p[0], 2.0 * PI * p[1].fract());
+        [r * a.cos(), r * a.sin(), 6.0 * p[2]]
+    });
+    // Its two ends meet: of the faces between them there are none.
+    mesh.triangles.drain(96..100);
+    let bore = Region::Cylinder {
+        axis: [0.0, 0.0, 1.0],
+        centre: [0.0, 0.0, 3.0],
+        radius: 4.0,
+        inside: true,
+        half: None,
+        length: Some(6.0),
+    };
+    let patch = |y: f64| Region::Disc { centre: [10.0, y, 6.0], normal: [0.0, 0.0, 1.0], radius: 1.5 };
+    let pulled =
+        |kind, y: f64, f: Vector| solve(&mesh, &[hold(kind, bore.clone())], &[force(patch(y), f)], &coarse(1.5));
+    let s = pulled(HoldKind::Resting, 0.0, [40.0, 0.0, 0.0]).unwrap();
+    assert_eq!(s.free, ["slide along z", "turn about z"]);
+    assert!(s.converged && s.imbalance[0] < 1e-3, "{:?}", s.imbalance);
+    near(s.reactions[0].newtons[0], -40.0, 1e-3);
+    // Held all round it moves less, by what a bore gives that only half of it bears.
+    let bonded = pulled(HoldKind::Bonded, 0.0, [40.0, 0.0, 0.0]).unwrap();
+    let [free, held] = [&s, &bonded].map(|s| s.loads[0].displacement.value);
+    assert!(free > held && free < 4.0 * held, "{free} {held}");
+    for (y, f) in [(0.0, [40.0, 0.0, 5.0]), (6.0, [40.0, 0.0, 0.0])] {
+        let r = pulled(HoldKind::Resting, y, f).err().unwrap();
+        assert!(r.reason == Reason::Loose && r.why.contains("push it that way"), "{r:?}");
     }
 }

@@ -12,6 +12,7 @@ use crate::resolve::margin::MarginKind;
 use crate::resolve::pins;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions;
+use crate::resolve::strength;
 use crate::resolve::together;
 use crate::resolve::world::{World, at};
 use crate::rulebook;
@@ -160,7 +161,11 @@ fn of_loads(world: &World<'_>) -> Vec<Assumption> {
 fn loaded_as_warm_as_the_service(world: &World<'_>, decided: &Decided) -> Vec<Assumption> {
     let Some(heat) = world.heat(decided.choice[at::MATERIAL]) else { return Vec::new() };
     let same =
-        |l: &&Load| l.temperature.is_some_and(|t| (t.value.to_kelvin() - heat.temperature.to_kelvin()).abs() < 0.05);
+        // Of one held long it says besides that it is that warm all that time.
+        |l: &&Load| {
+            !strength::hangs_on_usual_heat(world, l, decided.choice[at::MATERIAL])
+                && l.temperature.is_some_and(|t| (t.value.to_kelvin() - heat.temperature.to_kelvin()).abs() < 0.05)
+        };
     let told = |l: &Load| {
         let written = format!("temperature {}", heat.temperature);
         let unused = Use::UnusedOfLoad { written, load: l.name.value.clone() };
@@ -286,6 +291,7 @@ fn is_used(
         }
         Kind::Peak | Kind::Place => grounds.reads(key) || heats(world, decided, key) || settles(world, key),
         Kind::Colour | Kind::Wet => grounds.reads(key) || heats(world, decided, key),
+        Kind::Usual => has_margin(recipe, MarginKind::Load),
         Kind::Consequence => read() || lets_a_factor_be(world),
         Kind::Deflection => has_margin(recipe, MarginKind::Deflection),
         Kind::Stage | Kind::Pressure | Kind::Wear | Kind::Impact => read(),

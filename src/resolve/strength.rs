@@ -135,6 +135,15 @@ fn sound(solved: &Solved) -> Result<&Solved, String> {
 }
 
 impl Solved {
+    fn held_words(&self) -> String {
+        match self.free.as_slice() {
+            [] => self.holds.join(", "),
+            free => {
+                format!("{}, free to {}, which the load does not move", self.holds.join(", "), free.join(" and to "))
+            }
+        }
+    }
+
     /// Returns how much smaller than counted the stresses may be, where the grids leave that open.
     fn slack(&self) -> f64 {
         if self.open.is_some() { self.doubt * self.doubt } else { 1.0 }
@@ -311,8 +320,8 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let mut assumed = solved.assumed.clone();
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
-    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-    let reduced = Reduction::of(stated, entry, temperature, asked, catalogue, &mut assumed)?;
+    let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
+    let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut assumed)?;
     let raise = sudden(stated);
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
     let nothing = "the load stresses nothing that is looked at";
@@ -327,14 +336,14 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         entry.strength_along.low(),
         entry.strength_across.low(),
         entry.name,
-        reduced.words(stated, entry, temperature),
+        reduced.words(stated, entry),
         place(spot.at),
         along.abs(),
         pull(along),
         across.abs(),
         pull(across),
         between,
-        solved.holds.join(", "),
+        solved.held_words(),
         solved.cells,
         crate::quantity::significant(solved.cell_mm),
         100.0 * solved.apart,
@@ -437,11 +446,57 @@ fn moist(kept: Option<&Figure<Ratio>>, pick: Pick) -> f64 {
     kept.map_or(1.0, |k| Quantity::from(pick.of(k)).si)
 }
 
+/// How warm a part is under a load.
+#[derive(Debug, Clone, Copy)]
+struct Warmth {
+    highest: Temperature,
+    /// Most of the time, where the spec says so and the load says nothing else.
+    usual: Option<Temperature>,
+}
+
+impl Warmth {
+    fn of(world: &World<'_>, load: &Load, material: usize) -> Option<Self> {
+        match load.temperature {
+            Some(stated) => Some(Self { highest: stated.value, usual: None }),
+            None => Some(Self { usual: world.spec.service.usual.map(|u| u.value), ..Self::of_part(world, material)? }),
+        }
+    }
+
+    fn of_part(world: &World<'_>, material: usize) -> Option<Self> {
+        world.heat(material).map(|h| Self { highest: h.temperature, usual: None })
+    }
+
+    /// Returns the temperatures something held is to be judged at, and for how long at each: as in the sum of damage over
+    /// time, where all of it falls to the worse of the two (Robinson's rule of life fractions, 1952, from memory).
+    fn stretches(self, held: Duration, catalogue: &Catalogue) -> Vec<(Temperature, Duration)> {
+        match self.usual.filter(|u| *u < self.highest) {
+            None => vec![(self.highest, held)],
+            Some(usual) => {
+                let warm = Duration::s(held.to_s() * catalogue.value(figures::PEAK_SHARE));
+                vec![(self.highest, warm), (usual, held)]
+            }
+        }
+    }
+}
+
+/// Returns whether a load that states no temperature would be judged otherwise if it were said how warm the part usually is.
+pub fn hangs_on_usual_heat(world: &World<'_>, load: &Load, material: usize) -> bool {
+    let catalogue = world.knowledge.catalogue;
+    let cool = Load { temperature: None, ..load.clone() };
+    let heat = Warmth::of(world, &cool, material).zip(world.bench.materials.get(material));
+    heat.is_some_and(|(warmth, entry)| {
+        let reduced = Reduction::of(&cool, entry, warmth, 1.0, catalogue, &mut Vec::new());
+        reduced.is_ok_and(|r| r.heat_open(&cool, warmth, catalogue).is_some())
+    })
+}
+
 /// What heat, time and repetition leave of a strength.
 struct Reduction {
     low: Factors,
     typical: Factors,
+    /// Of the worse stretch of time.
     held: Duration,
+    temperature: Temperature,
     cycles: f64,
     /// Where strength is gone.
     softens: Temperature,
@@ -451,7 +506,7 @@ impl Reduction {
     fn of(
         load: &Load,
         material: &Material,
-        temperature: Option<Temperature>,
+        warmth: Warmth,
         asked: f64,
         catalogue: &Catalogue,
         assumed: &mut Vec<(String, String)>,
@@ -464,26 +519,46 @@ impl Reduction {
             None => 1.0,
         };
         let retention = retention(catalogue, Some(material));
-        // A sudden load is doubled in its stresses, and nothing is known of notches.
-        let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-        let (t, limit) = (temperature.ok_or("how warm the part gets is not known")?, softening(material, catalogue));
-        let factors = |pick: Pick| -> Result<Factors, String> {
-            let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-            Factors::for_load(&history, t, limit, outlook, &retention)
+        let softens = softening(material, catalogue);
+        let at = |(temperature, held): (Temperature, Duration)| -> Result<Self, String> {
+            // A sudden load is doubled in its stresses, and nothing is known of notches.
+            let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
+            let factors = |outlook| Factors::for_load(&history, temperature, softens, outlook, &retention);
+            let (low, typical) = (factors(Outlook::Low)?, factors(Outlook::Typical)?);
+            Ok(Self { low, typical, held, temperature, cycles, softens })
         };
-        Ok(Self { low: factors(Pick::Low)?, typical: factors(Pick::Typical)?, held, cycles, softens: limit })
+        let all: Vec<Self> = warmth.stretches(held, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
+        if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {
+            assumed.push(said);
+        }
+        let left = |r: &Self| r.low.hot * r.low.sustained;
+        let worse = all.into_iter().min_by(|a, b| left(a).total_cmp(&left(b)));
+        worse.ok_or_else(|| "how warm the part gets is not known".to_owned())
+    }
+
+    /// Says of a load held for long that the greatest heat was counted for all of that time, where heat takes something.
+    fn heat_open(&self, load: &Load, warmth: Warmth, catalogue: &Catalogue) -> Option<(String, String)> {
+        let long = self.held > catalogue.value(figures::HELD_BRIEFLY);
+        let open = load.course.value == Course::Steady && load.temperature.is_none() && warmth.usual.is_none();
+        (open && long && (self.low.hot < 1.0 || self.low.sustained <= 0.0)).then(|| {
+            (
+                format!(
+                    "load \"{}\": counted at {} for all of {}, since how warm the part is most of the time is not stated",
+                    load.name.value, self.temperature, self.held
+                ),
+                "if it is that warm for hours only, it bears more; state `usual` in `service`".to_owned(),
+            )
+        })
     }
 
     /// Says what is left of the strength, and why.
-    fn words(&self, load: &Load, material: &Material, temperature: Option<Temperature>) -> String {
-        let Self { low, held, cycles, softens, .. } = self;
+    fn words(&self, load: &Load, material: &Material) -> String {
+        let Self { low, held, temperature, cycles, softens, .. } = self;
         let mut words = Vec::new();
         if let Some(kept) = &material.conditioned_strength {
             words.push(format!("x {:.2} with the moisture of the air in it", Quantity::from(kept.low()).si));
         }
-        if let Some(t) = temperature {
-            words.push(format!("x {:.2} at {t}", low.hot));
-        }
+        words.push(format!("x {:.2} at {temperature}", low.hot));
         match load.course.value {
             Course::Steady if low.sustained > 0.0 => words.push(format!("x {:.2} held {held}", low.sustained)),
             Course::Steady => {
@@ -587,8 +662,8 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
             continue;
         }
         let solved = sound(solved(world, index).ok()?).ok()?;
-        let temperature = load.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-        let (modulus, working) = stiffness(load, entry, temperature, world.knowledge.catalogue)?;
+        let warmth = Warmth::of(world, load, material);
+        let (modulus, working) = stiffness(load, entry, warmth, world.knowledge.catalogue)?;
         let [fine, coarse] = solved.displacement.map(f64::abs);
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = world.part.longest_mm();
@@ -618,8 +693,8 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
 pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
     let stated = world.spec.loads.get(load)?;
     let entry = *world.bench.materials.get(material)?;
-    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-    let (modulus, _) = stiffness(stated, entry, temperature, world.knowledge.catalogue)?;
+    let warmth = Warmth::of(world, stated, material);
+    let (modulus, _) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
     let [fine, coarse] = solved(world, load).ok()?.displacement.map(f64::abs);
     Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
 }
@@ -643,8 +718,8 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
         return None;
     }
     let entry = *world.bench.materials.get(material)?;
-    let temperature = stated.temperature.map(|t| t.value).or_else(|| world.heat(material).map(|h| h.temperature));
-    let (modulus, working) = stiffness(stated, entry, temperature, world.knowledge.catalogue)?;
+    let warmth = Warmth::of(world, stated, material);
+    let (modulus, working) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
     let asked = factor(world.spec, stated, world.knowledge.catalogue);
     let apart = (fine - coarse).abs() / fine.max(coarse).max(f64::MIN_POSITIVE);
     let words = format!(
@@ -660,30 +735,28 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
 
 /// Returns the modulus a material shows under a load, MPa, and how it was worked out: the low end of the figure, less what
 /// moisture, heat and time take. Heat is taken to soften it as it weakens it (from memory, on the safe side).
-fn stiffness(
-    load: &Load,
-    material: &Material,
-    temperature: Option<Temperature>,
-    catalogue: &Catalogue,
-) -> Option<(f64, String)> {
+fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue: &Catalogue) -> Option<(f64, String)> {
     let figure = material.modulus.as_ref()?;
     let mut words = format!("modulus {} (low end)", figure.low());
-    let mut modulus = figure.low();
     let kept = moist(material.conditioned_modulus.as_ref(), Pick::Low);
     if kept < 1.0 {
         words = format!("{words} x {kept:.2} with the moisture of the air in it");
     }
-    if let Some(t) = temperature {
-        let hot = law::hot_strength_factor(t, softening(material, catalogue)).ok()?;
-        words = format!("{words} x {hot:.2} at {t}");
-        modulus = Stress::mpa(modulus.to_mpa() * hot);
-    }
     let held = held(load, catalogue, &mut Vec::new()).ok()?;
-    if held.to_s() > 0.0 {
+    let softens = softening(material, catalogue);
+    let stretches = warmth.map_or_else(
+        || vec![(None, held)],
+        |w| w.stretches(held, catalogue).into_iter().map(|(t, held)| (Some(t), held)).collect(),
+    );
+    let at = |(temperature, held): (Option<Temperature>, Duration)| {
+        let hot = temperature.map_or(Some(1.0), |t| law::hot_strength_factor(t, softens).ok())?;
         // What time leaves of a modulus is taken to be what it leaves of a usual strength, as in `relaxed_modulus`.
-        let left = retention(catalogue, None).held(held).ok()?.typical;
-        words = format!("{words} x {left:.2} held {held}");
-        modulus = Stress::mpa(modulus.to_mpa() * left);
-    }
-    Some((modulus.to_mpa() * kept, words))
+        let left = if held.to_s() > 0.0 { retention(catalogue, None).held(held).ok()?.typical } else { 1.0 };
+        let warm = temperature.map_or(String::new(), |t| format!(" x {hot:.2} at {t}"));
+        let long = if held.to_s() > 0.0 { format!(" x {left:.2} held {held}") } else { String::new() };
+        Some((hot * left, format!("{warm}{long}")))
+    };
+    let all: Vec<(f64, String)> = stretches.into_iter().map(at).collect::<Option<_>>()?;
+    let (left, why) = all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+    Some((figure.low().to_mpa() * left * kept, format!("{words}{why}")))
 }

@@ -47,6 +47,7 @@ impl Service {
         Service {
             air: self.air.or(below.air),
             peak: self.peak.or(below.peak),
+            usual: self.usual.or(below.usual),
             place: self.place.or(below.place),
             sun: self.sun.or(below.sun),
             colour: self.colour.or(below.colour),

@@ -195,9 +195,8 @@ impl<'t> Checker<'t> {
         }
         let written = self.sources.text(statement.head).to_owned();
         if word.text == "temperature" && context == Context::Service {
-            let message = "`temperature` belongs into `load`; a service has `air` and `peak`";
-            let hint =
-                "write `air 5 °C .. 40 °C` for the air about it, `peak 60 °C` for the most it reaches for a while";
+            let message = "`temperature` belongs into `load`; a service has `air`, `peak` and `usual`";
+            let hint = "write `air 5 °C .. 40 °C` for the air about it, `peak 60 °C` for the most it reaches for a while, `usual 20 °C` for most of the time";
             self.report(Diagnostic::error("keyword/misplaced", word.span, message).hint(hint));
             return;
         }

@@ -14,6 +14,7 @@ impl Checker<'_> {
             match found.entry.keyword {
                 "air" => service.air = air(found).map(|v| found.state(v)),
                 "peak" => service.peak = found.values.measure("temperature").map(|v| found.state(v)),
+                "usual" => service.usual = found.values.measure("temperature").map(|v| found.state(v)),
                 "place" => service.place = found.values.word("place").and_then(Place::read).map(|v| found.state(v)),
                 "sun" => service.sun = sun(found).map(|v| found.state(v)),
                 "colour" => service.colour = found.values.text("colour").map(|v| found.state(v.to_owned())),
@@ -36,6 +37,18 @@ impl Checker<'_> {
                     .here("the peak")
                     .label(air.span, "the air")
                     .hint(format!("write a peak of {} or more, or leave it out", air.value.1)),
+            );
+        }
+        let highest = service.peak.map(|p| p.value).or(service.air.map(|a| a.value.1));
+        if let (Some(usual), Some(highest)) = (&service.usual, highest)
+            && usual.value > highest
+        {
+            let message =
+                format!("what is usual ({}) is above the highest temperature stated ({highest})", usual.value);
+            self.report(
+                Diagnostic::error("service/usual-above-peak", usual.span, message)
+                    .here("what is usual")
+                    .hint(format!("write `usual` for most of the time, {highest} or less, or state a higher peak")),
             );
         }
         let (Some(sun), Some(place)) = (&service.sun, &service.place) else { return };

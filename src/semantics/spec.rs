@@ -148,6 +148,8 @@ pub struct Service {
     pub air: Option<Stated<(Temperature, Temperature)>>,
     /// Short-term highest temperature of the part or its surroundings.
     pub peak: Option<Stated<Temperature>>,
+    /// Temperature of the part most of the time.
+    pub usual: Option<Stated<Temperature>>,
     /// Where it stands, for how hot it may grow.
     pub place: Option<Stated<Place>>,
     /// Sunlight on it.

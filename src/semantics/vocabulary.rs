@@ -213,6 +213,8 @@ pub const VOCABULARY: &[Entry] = &[
         "Air temperature, lowest to highest, day in day out", "air -25 °C .. 30 °C"),
     entry("peak", &[Service], &[Value("temperature", WARMTH)], Once,
         "Highest temperature of the part or its surroundings for a short while", "peak 60 °C"),
+    entry("usual", &[Service], &[Value("temperature", WARMTH)], Once,
+        "Temperature of the part most of the time; what is held long is counted at it, and the highest for a small part of the time", "usual 20 °C"),
     entry("place", &[Service], &[OneOf("place", PLACES)], Once,
         "Where it stands", "place outdoors"),
     entry("sun", &[Service], &[OneOf("exposure", SUNS), Maybe(&[Noise("for"), Value("duration", LIFETIME)])], Once,

@@ -236,6 +236,12 @@ const JOBS: &[Job] = &[
     Job {
         body: Body::Block,
         shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C; peak 50 °C; usual 20 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 year }"#,
+        shows: &["peak_share"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 60 N toward -z at (56 mm, 5 mm, 10 mm); fixed at face "root"; held 1 min; factor 1 }"#,
         shows: &["load_spot", "small_displacement", "buckling_strain", "stress_apart"],
     },

@@ -50,6 +50,8 @@ pub struct Solved {
     /// Whether what the part rests on only pushes: stresses of loads then cannot be added.
     pub rests: bool,
     pub holds: Vec<String>,
+    /// How they leave the part free to move, where the load does not move it so.
+    pub free: Vec<String>,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -66,10 +68,11 @@ struct Kept {
     cells: usize,
     rests: bool,
     holds: Vec<String>,
+    free: Vec<String>,
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds }
+    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, free }
 }
 
 impl Solved {
@@ -88,6 +91,7 @@ impl Solved {
             cells: self.cells,
             rests: self.rests,
             holds: self.holds.clone(),
+            free: self.free.clone(),
         };
         crate::geometry::codec::bytes(&kept)
     }
@@ -118,6 +122,7 @@ impl Solved {
             cell_mm,
             rests: kept.rests,
             holds: kept.holds,
+            free: kept.free,
             assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
         })
     }
@@ -281,6 +286,7 @@ impl Solved {
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),
             holds: case.holds.iter().map(|h| h.name.clone()).collect(),
+            free: s.free.clone(),
             assumed: case.assumed.clone(),
         }
     }

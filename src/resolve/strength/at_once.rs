@@ -1,11 +1,11 @@
 //! What loads that act at once leave of the strength: their stresses added place by place, or solved as one case where what the
 //! part rests on only pushes.
 
-use super::{Factors, Pick, Reduction, factor, held, solved, sound, strengths, sudden};
+use super::{Factors, Pick, Reduction, Warmth, factor, held, solved, sound, strengths, sudden};
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
-use crate::quantity::{Stress, Temperature};
+use crate::quantity::Stress;
 use crate::resolve::elastic::at_once::MOST_ADDED;
 use crate::resolve::elastic::solved::Solved;
 use crate::resolve::world::World;
@@ -49,7 +49,7 @@ pub type Worst = (usize, u32);
 /// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
 /// practice for plastics). A load that relieves the others at a place does not count there, since it may be gone.
 pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Result<Between, String> {
-    let asked = Together { world, loads, material, pose, temperature: hottest(world, loads, material) };
+    let asked = Together { world, loads, material, pose, warmth: hottest(world, loads, material) };
     let fields: Vec<&Solved> = loads.iter().map(|&l| solved(world, l)).collect::<Result<_, _>>()?;
     if loads.len() > MOST_ADDED || fields.iter().any(|f| f.rests) {
         return asked.as_one();
@@ -62,10 +62,13 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
     asked.added(&fields)
 }
 
-/// Returns the warmest any of some loads finds the part.
-fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Temperature> {
-    let warm = loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value);
-    warm.chain(world.heat(material).map(|h| h.temperature)).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))
+/// Returns the warmest any of some loads finds the part; how warm it usually is counts where none says otherwise.
+fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Warmth> {
+    let stated = || loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value);
+    let part = world.heat(material).map(|h| h.temperature);
+    let highest = stated().chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))?;
+    let usual = world.spec.service.usual.map(|u| u.value).filter(|_| stated().next().is_none());
+    Some(Warmth { highest, usual })
 }
 
 struct Together<'a, 'w> {
@@ -73,7 +76,7 @@ struct Together<'a, 'w> {
     loads: &'a [usize],
     material: usize,
     pose: usize,
-    temperature: Option<Temperature>,
+    warmth: Option<Warmth>,
 }
 
 impl Together<'_, '_> {
@@ -91,7 +94,8 @@ impl Together<'_, '_> {
         let stated = self.world.spec.loads.get(load).ok_or("no such load")?;
         let entry = *self.world.bench.materials.get(self.material).ok_or("no such material")?;
         let catalogue = self.world.knowledge.catalogue;
-        Ok(Reduction::of(stated, entry, self.temperature, 1.0, catalogue, &mut Vec::new())?.low)
+        let warmth = self.warmth.ok_or("how warm the part gets is not known")?;
+        Ok(Reduction::of(stated, entry, warmth, 1.0, catalogue, &mut Vec::new())?.low)
     }
 
     fn factor(&self, load: usize) -> f64 {

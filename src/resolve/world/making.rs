@@ -134,6 +134,7 @@ impl World<'_> {
             air_low: air.of(s.air.map(|a| a.value.0)),
             air_high: air.of(s.air.map(|a| a.value.1)),
             peak: s.peak.and_then(|p| facts::stated(p.span).of(p.value)),
+            usual: s.usual.and_then(|p| facts::stated(p.span).of(p.value)),
             part_temperature: worked.of(heat.map(|h| h.temperature)),
             lasting_strength: lasting.and_then(|(left, words)| computed(&words).of(left)),
             part_temperature_high: none.of(heat.map(|h| h.high)),

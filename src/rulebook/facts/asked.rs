@@ -15,6 +15,8 @@ facts! {
         air_high: Temperature,
         /// highest short-term temperature stated
         peak: Temperature,
+        /// temperature stated that the part has most of the time
+        usual: Temperature,
         /// highest temperature the part itself reaches, sun and place counted
         part_temperature: Temperature [MATERIAL],
         /// of a part under pressure: low end of the strength across the layers that is left for years at the temperature of the part and its contacts

@@ -145,6 +145,9 @@ pub(super) static AIR: [Number; 2] = [
 pub(super) static PEAK: [Number; 1] =
     [main(Eases::ToRoom, |s, _| s.service.peak.map(|p| p.value.into()), |s, _, to| replace(&mut s.service.peak, to))];
 
+pub(super) static USUAL: [Number; 1] =
+    [main(Eases::ToRoom, |s, _| s.service.usual.map(|p| p.value.into()), |s, _, to| replace(&mut s.service.usual, to))];
+
 pub(super) static SUN: [Number; 1] = [main(
     Eases::Down,
     |s, _| s.service.sun.and_then(|sun| sun.value.duration).map(Into::into),

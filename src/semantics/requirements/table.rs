@@ -24,6 +24,8 @@ pub enum Kind {
     Air,
     /// `peak`, of the service
     Peak,
+    /// `usual`, of the service
+    Usual,
     /// `place`, of the service
     Place,
     /// `sun`, of the service
@@ -200,7 +202,7 @@ fn remove_face(spec: &mut Spec, key: &Key) {
 }
 
 /// Every kind of requirement, in the order of [`Kind`].
-pub static ROWS: [Row; 27] = [
+pub static ROWS: [Row; 28] = [
     Row {
         kind: Kind::Stage,
         facts: Facts::All(&["part.stage"]),
@@ -277,6 +279,17 @@ pub static ROWS: [Row; 27] = [
         numbers: &number::PEAK,
         find: |s| one(Kind::Peak, s.service.peak.as_ref().map(|v| v.span)),
         remove: |s, _| s.service.peak = None,
+    },
+    Row {
+        kind: Kind::Usual,
+        facts: Facts::All(&["service.usual"]),
+        context: Context::Service,
+        keyword: "usual",
+        quoted: false,
+        gives: Gives::Demand,
+        numbers: &number::USUAL,
+        find: |s| one(Kind::Usual, s.service.usual.as_ref().map(|v| v.span)),
+        remove: |s, _| s.service.usual = None,
     },
     Row {
         kind: Kind::Place,
