@@ -15,6 +15,7 @@ mod check;
 mod compile;
 mod completions;
 mod coupon;
+mod depfile;
 mod diff;
 mod digest;
 
@@ -32,6 +33,7 @@ mod new;
 pub mod of_run;
 pub mod pipeline;
 mod plan;
+mod record;
 mod runs;
 mod schema;
 mod shared;
@@ -74,6 +76,8 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
     match command {
         Command::Compile(args) => compile::run(args, terminal),
         Command::Plan(args) => plan::run(args, terminal),
+        Command::Record(args) => record::run(args, terminal),
+        Command::Floor(args) => record::floor(args, terminal),
         Command::Check(args) => check::run(args, terminal),
         Command::Fmt(args) => fmt::run(args, terminal),
         Command::Diff(args) => diff::run(args, terminal),

@@ -11,9 +11,11 @@ mod feeding;
 pub mod floor;
 mod late;
 mod question;
+pub mod record;
+pub mod symptoms;
 pub mod way;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 pub use build::plan;
 
@@ -54,15 +56,20 @@ pub struct Asked<'a> {
     pub shop: &'a Shop,
     /// Figures.
     pub catalogue: &'a Catalogue,
-    /// What is where when the run begins.
+    /// What is where when the plan begins.
     pub floor: &'a Floor,
+    /// The number of each printer's last round, where some are recorded.
+    pub numbers: &'a std::collections::BTreeMap<String, usize>,
+    /// Until when a printer is busy with what it prints now.
+    pub busy: &'a std::collections::BTreeMap<String, crate::semantics::run::Moment>,
 }
 
 /// A whole plan.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Plan {
     /// The version of the form.
-    pub schema: &'static str,
+    pub schema: String,
     /// The run's name.
     pub run: String,
     /// When it begins, `2026-12-07 07:00`, as all moments here.
@@ -71,6 +78,8 @@ pub struct Plan {
     pub start: Vec<Start>,
     /// Each printing of a plate, in the order in which they begin.
     pub rounds: Vec<Round>,
+    /// Rounds of an earlier plan that print now; they stay.
+    pub printing: Vec<Round>,
     /// What is changed between them.
     pub changeovers: Changeovers,
     /// Time of spools in the dryer before they are printed from.
@@ -83,16 +92,27 @@ pub struct Plan {
     pub cost: Cost,
     /// How far from the best there can be.
     pub bound: Bound,
+    /// Rows of the run's records that this plan knows.
+    pub recorded: usize,
     /// Parts of the run that are not planned, and why.
     pub left_out: Vec<LeftOut>,
     /// What was taken where nothing is said, and what differs from the specs.
     pub told: Vec<String>,
     /// Everything that went in, with a digest.
+    #[serde(skip_deserializing)]
     pub inputs: Vec<Input>,
 }
 
+impl Plan {
+    /// Returns the round of a name, among those that print now as well.
+    pub fn round(&self, name: &str) -> Option<&Round> {
+        self.rounds.iter().chain(&self.printing).find(|r| r.name == name)
+    }
+}
+
 /// How many of a part to start.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Start {
     /// As its spec names it.
     pub part: String,
@@ -106,10 +126,14 @@ pub struct Start {
     pub basis: String,
     /// The first digits of the BLAKE3 digest of its recipe for this run, as YAML.
     pub recipe: String,
+    /// How many of the lot are measured, where the run asks for a sample.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sample: Option<String>,
 }
 
 /// One printing of a plate.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Round {
     /// The machine and a running number.
     pub name: String,
@@ -144,7 +168,8 @@ pub struct Round {
 }
 
 /// What a plate takes from a spool.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Draw {
     /// By its name in the workshop; one to be bought by its material and colour.
     pub name: String,
@@ -153,7 +178,8 @@ pub struct Draw {
 }
 
 /// Pieces of one part on a plate.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct OnPlate {
     /// As its spec names it.
     pub part: String,
@@ -168,7 +194,8 @@ pub struct OnPlate {
 
 /// Where a piece lies: its outline is turned about its own lower left corner, anticlockwise, then moved so that this corner
 /// comes here, from the front left corner of the bed.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Place {
     /// To the right.
     pub x_mm: f64,
@@ -179,10 +206,11 @@ pub struct Place {
 }
 
 /// One thing that is changed on a machine.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Change {
     /// `material`, `nozzle` or `surface`.
-    pub what: &'static str,
+    pub what: String,
     /// What is there before.
     pub from: String,
     /// What is there after.
@@ -194,7 +222,8 @@ pub struct Change {
 }
 
 /// What is changed between rounds.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Changeovers {
     /// Rounds before which anything is changed.
     pub count: i64,
@@ -205,7 +234,8 @@ pub struct Changeovers {
 }
 
 /// Time of a spool in the dryer.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Dried {
     /// By its name in the workshop, or by material and colour.
     pub spool: String,
@@ -220,7 +250,8 @@ pub struct Dried {
 }
 
 /// A part that is done late.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Late {
     /// As its spec names it.
     pub part: String,
@@ -233,7 +264,8 @@ pub struct Late {
 }
 
 /// Something to buy.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Buy {
     /// What it is.
     pub what: String,
@@ -246,7 +278,8 @@ pub struct Buy {
 }
 
 /// What the run costs; nothing where the workshop's file states no price for it.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Cost {
     /// Filament, what is purged with it.
     pub material: f64,
@@ -269,7 +302,8 @@ pub struct Cost {
 }
 
 /// What another piece costs.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Reprint {
     /// As its spec names it.
     pub part: String,
@@ -280,7 +314,8 @@ pub struct Reprint {
 }
 
 /// How far from the best there can be.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Bound {
     /// Plates, and the number that fewer cannot do, for each lot of parts that may share them.
     pub plates: Vec<Plates>,
@@ -295,7 +330,8 @@ pub struct Bound {
 }
 
 /// Plates against their bound.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Plates {
     /// The parts on them.
     pub parts: Vec<String>,
@@ -306,10 +342,11 @@ pub struct Plates {
 }
 
 /// A goal and how far it was reached.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Reached {
     /// What is to be little.
-    pub goal: &'static str,
+    pub goal: String,
     /// What the plan comes to.
     pub found: i64,
     /// No order can beat this; none where no bound is known.
@@ -317,7 +354,8 @@ pub struct Reached {
 }
 
 /// A part that is not planned.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LeftOut {
     /// As its spec names it, or the spec's file where it could not be read.
     pub part: String,

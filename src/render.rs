@@ -15,6 +15,7 @@ pub(crate) mod picture;
 pub(crate) mod plan;
 pub(crate) mod sheet;
 pub(crate) mod stress;
+pub(crate) mod traveller;
 pub(crate) mod words;
 pub(crate) mod wrap;
 pub mod yaml;

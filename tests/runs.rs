@@ -4,7 +4,9 @@ use makeready::diag::{Source, Sources};
 use makeready::semantics::run::Hours;
 use makeready::{semantics, syntax};
 
-use crate::workshop::Workshop;
+use serde_json::Value;
+
+use crate::workshop::{Workshop, shapes};
 
 const SERVICE: &str = "run \"spring service\" {
   from 2026-12-07 07:00
@@ -108,4 +110,251 @@ fn a_run_is_laid_out_like_a_spec() {
         "run \"a\" {\n  from      2026-12-07 07:00\n  hours     monday..friday 07:00..19:00\n  build     \"b.partspec\" 24 by 2026-12-18 // soon\n}\n"
     );
     assert_eq!(made.run(&["fmt", "--check", "."]).code, 0);
+}
+
+/// A week with two quick parts.
+fn week(lines: &str) -> Workshop {
+    Workshop::hut().with(
+        "week.runspec",
+        format!("run \"week\" {{\n  from 2026-12-07 07:00\n  hours monday .. friday 07:00 .. 19:00\n  nights unattended no\n  confidence 95 %\n{lines}\n}}\n"),
+    )
+}
+
+const TWO: &str =
+    "  build \"peg-tags/peg-tag.partspec\" 48 by 2026-12-09\n  build \"spring-service/shelf-tag.partspec\" 12";
+
+fn plan(made: &Workshop) -> Value {
+    let run = made.run(&["plan", "week.runspec", "--print", "json"]);
+    assert!(run.code < 2, "{}", run.stderr);
+    run.json()
+}
+
+fn keys(value: &Value) -> Vec<&str> {
+    value.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+#[test]
+fn a_plan_is_data_with_the_keys_that_were_agreed() {
+    let plan = plan(&week(TWO));
+    let has =
+        |value: &Value, wanted: &[&str]| wanted.iter().for_each(|k| assert!(keys(value).contains(k), "{k}: {value}"));
+    has(&plan, &["start", "rounds", "changeovers", "late", "buy", "cost", "bound"]);
+    has(&plan["start"][0], &["part", "wanted", "start", "confidence", "basis"]);
+    has(
+        &plan["rounds"][0],
+        &["name", "printer", "nozzle", "surface", "material", "spools", "parts", "begin", "end", "hours", "mass_g"],
+    );
+    has(&plan["rounds"][0]["spools"][0], &["name", "mass_g"]);
+    has(&plan["rounds"][0]["parts"][0], &["part", "count", "places"]);
+    has(&plan["rounds"][0]["parts"][0]["places"][0], &["x_mm", "y_mm", "turn_deg"]);
+    has(&plan["changeovers"], &["count", "minutes", "purge_g"]);
+    has(&plan["cost"], &["material", "machine", "handling", "scrap", "total", "per_good"]);
+
+    // What is started lies on plates, within its confidence, and no spool gives more than it has.
+    for start in plan["start"].as_array().unwrap() {
+        let placed: u64 = on_plates(&plan, start["part"].as_str().unwrap());
+        assert_eq!(placed, start["start"].as_u64().unwrap(), "{start}");
+        assert!(start["confidence"].as_f64().unwrap() >= 0.95);
+    }
+    let red: f64 = drawn(&plan, "pla-red-1");
+    assert!(red > 0.0 && red <= 910.0, "{red}");
+    assert_eq!(plan["late"], serde_json::json!([]));
+    let rounds = plan["rounds"].as_array().unwrap();
+    let moments = |key: &str| rounds.iter().map(|r| r[key].as_str().unwrap().to_owned()).collect::<Vec<_>>();
+    assert!(moments("begin").is_sorted() && moments("setup").iter().all(|m| m[11..] >= *"07:00" && m[11..] < *"19:00"));
+}
+
+fn on_plates(plan: &Value, part: &str) -> u64 {
+    let parts = plan["rounds"].as_array().unwrap().iter().flat_map(|r| r["parts"].as_array().unwrap());
+    parts.filter(|p| p["part"] == part).map(|p| p["count"].as_u64().unwrap()).sum()
+}
+
+fn drawn(plan: &Value, spool: &str) -> f64 {
+    let draws = plan["rounds"].as_array().unwrap().iter().flat_map(|r| r["spools"].as_array().unwrap());
+    draws.filter(|d| d["name"] == spool).map(|d| d["mass_g"].as_f64().unwrap()).sum()
+}
+
+#[test]
+fn a_line_split_in_two_starts_no_piece_more_and_the_order_of_lines_changes_nothing() {
+    let whole = plan(&week(TWO));
+    let split =
+        TWO.replace("48 by 2026-12-09", "30 by 2026-12-09\n  build \"peg-tags/peg-tag.partspec\" 18 by 2026-12-10");
+    let split = plan(&week(&split));
+    assert_eq!(on_plates(&split, "peg-tag"), on_plates(&whole, "peg-tag"));
+    let mut lines: Vec<&str> = TWO.lines().collect();
+    lines.reverse();
+    let turned = plan(&week(&lines.join("\n")));
+    let sorted = |plan: &Value| {
+        let mut starts: Vec<String> = plan["start"].as_array().unwrap().iter().map(Value::to_string).collect();
+        starts.sort();
+        starts
+    };
+    // The recipes cite the lines by what they say, not by where they stand.
+    let plain = |starts: Vec<String>| {
+        starts.into_iter().map(|s| s.split("\"recipe\"").next().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    assert_eq!(plain(sorted(&turned)), plain(sorted(&whole)));
+    assert_eq!(turned["changeovers"], whole["changeovers"]);
+}
+
+#[test]
+fn what_cannot_be_printed_is_left_out_with_why_and_what_is_late_is_told() {
+    let made = week(
+        "  build \"coolant-elbow/coolant-elbow.partspec\"\n  build \"coat-hook/coat-hook.partspec\"\n  build \"spring-service/shelf-tag.partspec\" 400 by 2026-12-07 09:00",
+    );
+    let run = made.run(&["plan", "week.runspec", "--print", "json"]);
+    assert_eq!(run.code, 1, "{}", run.stderr);
+    let plan = run.json();
+    let left: Vec<&str> = plan["left_out"].as_array().unwrap().iter().map(|l| l["status"].as_str().unwrap()).collect();
+    assert_eq!(left, ["not printable as specified", "a question first"]);
+    assert_eq!(plan["late"][0]["part"], "shelf-tag");
+    assert!(plan["late"][0]["done"].as_str().unwrap() > "2026-12-07 09:00");
+    assert!(on_plates(&plan, "coolant-elbow") == 0 && on_plates(&plan, "shelf-tag") >= 400);
+}
+
+#[test]
+fn a_part_larger_than_every_bed_is_not_planned_in_silence() {
+    let made = week("  build \"long.partspec\" 2").with("long.stl", shapes::block([700.0, 20.0, 20.0])).with(
+        "long.partspec",
+        "part \"long\" { mesh \"long.stl\" in mm; service { place indoors; air 10 °C .. 25 °C } }\n",
+    );
+    let run = made.run(&["plan", "week.runspec", "--print", "json"]);
+    assert_eq!(run.code, 1, "{}", run.stderr);
+    assert_eq!(run.json()["left_out"][0]["part"], "long");
+    assert_eq!(run.json()["rounds"], serde_json::json!([]));
+}
+
+#[test]
+fn the_same_run_gives_the_same_bytes_whoever_works_at_it() {
+    let made = week(TWO);
+    let one = made.run(&["plan", "week.runspec", "--jobs", "1", "--out", "one"]);
+    let two = made.run(&["plan", "week.runspec", "--jobs", "2", "--out", "two"]);
+    assert_eq!((one.code, two.code), (0, 0), "{}", one.stderr);
+    for end in ["plan.md", "plan.html", "plan.yaml", "traveller.md", "traveller.html"] {
+        assert_eq!(made.read(&format!("one/week.{end}")), made.read(&format!("two/week.{end}")), "{end}");
+    }
+    let page = made.read("one/week.traveller.html");
+    // Nothing is fetched, everything is on the page; each round has a sheet and a drawing with words for it.
+    assert!(!page.replace("http://www.w3.org/2000/svg", "").contains("http"), "the page reaches out");
+    let plan = made.read("one/week.plan.yaml");
+    let rounds = plan.matches("\n- name: ").count() + plan.matches("\n  - name: ").count()
+        - plan.matches("    - name: ").count();
+    assert!(rounds > 0 && page.matches("<h1>Round ").count() >= 3, "{rounds}");
+    assert_eq!(page.matches("<h1>Round ").count(), page.matches("front of the machine").count());
+    assert!(page.contains("counter(pages)") && page.contains("HOLD") && page.contains("When it looks wrong"));
+}
+
+#[test]
+fn records_are_checked_added_and_planned_from() {
+    let made = week(TWO);
+    assert_eq!(made.run(&["plan", "week.runspec"]).code, 0);
+    let form = made.run(&["record", "week.runspec"]);
+    assert_eq!(form.code, 0, "{}", form.stderr);
+    let text = made.read("week.form.csv");
+    let head = text.lines().next().unwrap().to_owned();
+    let row = |round: &str| text.lines().find(|l| l.starts_with(round)).unwrap().to_owned();
+    let filled = |round: &str, begin: &str, end: &str, good: &str, bad: &str, why: &str, left: &str| {
+        let mut cells: Vec<String> = row(round).split(',').map(str::to_owned).collect();
+        for (i, value) in [(4, begin), (5, end), (6, good), (7, bad), (8, why), (11, left), (15, "LK")] {
+            cells[i] = value.to_owned();
+        }
+        cells.join(",")
+    };
+    let count = |round: &str| row(round).split(',').nth(3).unwrap().to_owned();
+    let add = |lines: &[String]| {
+        made.write("filled.csv", format!("{head}\n{}\n", lines.join("\n")));
+        made.run(&["record", "week.runspec", "--add", "filled.csv"])
+    };
+    // The sum does not come out: nothing is recorded.
+    let wrong = add(&[filled("Loft-1", "2026-12-07 07:20", "2026-12-07 09:00", "1", "0", "", "800")]);
+    assert!(
+        wrong.code == 1 && wrong.stderr.contains("line 2") && wrong.stderr.contains("nothing was recorded"),
+        "{}",
+        wrong.stderr
+    );
+    assert!(!made.path("week.records.csv").exists());
+
+    // One plate is lost, and its spool is nearly empty; the other prints.
+    let lost = count("Loft-1");
+    let first = filled("Loft-1", "2026-12-07 07:40", "2026-12-07 09:00", "0", &lost, "\"came loose, all of it\"", "20");
+    let now = filled("Bench-1", "2026-12-07 07:20", "", "", "", "", "");
+    let ok = add(&[first.clone(), now]);
+    assert_eq!(ok.code, 0, "{}", ok.stderr);
+    let records = made.read("week.records.csv");
+    assert!(records.starts_with("# makeready-records/1 of run: week\n") && records.lines().count() == 4, "{records}");
+    // Twice is once, and what stands there stays.
+    assert_eq!(add(&[first]).code, 0);
+    assert_eq!(made.read("week.records.csv"), records);
+
+    let floor = made.run(&["floor", "week.runspec"]);
+    assert!(
+        floor.code == 0 && floor.stdout.contains("Bench: Bench-1 since 2026-12-07 07:20"),
+        "{}{}",
+        floor.stdout,
+        floor.stderr
+    );
+
+    assert_eq!(made.run(&["plan", "week.runspec"]).code, 0);
+    let again = plan(&made);
+    let names: Vec<&str> = again["rounds"].as_array().unwrap().iter().map(|r| r["name"].as_str().unwrap()).collect();
+    assert!(!names.contains(&"Loft-1") && !names.contains(&"Bench-1"), "{names:?}");
+    assert_eq!(again["printing"][0]["name"], "Bench-1");
+    // All are wanted still, more are started than at first, and red filament is to be bought.
+    let tags = again["start"].as_array().unwrap().iter().find(|s| s["part"] == "peg-tag").unwrap();
+    assert!(tags["wanted"] == 48 && tags["start"].as_u64().unwrap() > 53, "{tags}");
+    assert!(again["buy"].to_string().contains("PLA red"), "{}", again["buy"]);
+    assert!(names.iter().all(|n| n.starts_with("Loft-") || n.starts_with("Bench-")));
+    // What prints can be recorded after all: its row stands in the form.
+    assert_eq!(made.run(&["record", "week.runspec"]).code, 0);
+    assert!(made.read("week.form.csv").contains("\nBench-1,"));
+}
+
+#[test]
+fn damaged_records_and_those_of_another_run_are_told_and_left_as_they_are() {
+    let made = week("  build \"spring-service/shelf-tag.partspec\" 3");
+    assert_eq!(made.run(&["plan", "week.runspec"]).code, 0);
+    let head =
+        "round,printer,part,count,begin,end,good,scrapped,reason,material,spool,left_g,nozzle,surface,agent,by,note\n";
+    for (text, told) in [
+        (format!("# makeready-records/1 of run: month\n{head}"), "of the run \"month\""),
+        (head.to_owned(), "line 1"),
+        (format!("# makeready-records/1 of run: week\n{head}Bench-1,Bench"), "line 3 breaks off"),
+        (format!("# makeready-records/1 of run: week\n{head}Bench-1,Bench\n"), "line 3"),
+    ] {
+        made.write("week.records.csv", &text);
+        for args in [&["plan", "week.runspec"][..], &["record", "week.runspec"], &["floor", "week.runspec"]] {
+            let run = made.run(args);
+            assert!(run.code == 1 && run.stderr.contains(told), "{args:?}: {}", run.stderr);
+        }
+        assert_eq!(made.read("week.records.csv"), text);
+    }
+}
+
+#[test]
+fn a_folder_of_specs_is_a_run_of_one_of_each() {
+    let made = Workshop::hut();
+    let none = made.run(&["plan", "peg-tags"]);
+    assert!(none.code == 2 && none.stderr.contains("--from"), "{}", none.stderr);
+    let run = made.run(&["plan", "peg-tags", "--from", "2026-12-07 07:00", "--print", "json"]);
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    assert_eq!(run.json()["start"][0]["wanted"], 1);
+    assert!(run.stderr.contains("hours"), "{}", run.stderr);
+    let bad = made.run(&["plan", "peg-tags/peg-tag.partspec"]);
+    assert!(bad.code == 2 && bad.stderr.contains(".runspec"), "{}", bad.stderr);
+}
+
+#[test]
+fn a_build_system_is_told_what_plan_and_recipe_were_made_from() {
+    let made = week("  build \"spring-service/shelf-tag.partspec\" 3");
+    assert_eq!(made.run(&["plan", "week.runspec", "--depfile", "week.d"]).code, 0);
+    let told = made.read("week.d");
+    for file in
+        ["week.plan.yaml", "week.runspec", "shop.yaml", "spring-service/shelf-tag.partspec", "peg-tags/peg-tag.stl"]
+    {
+        assert!(told.contains(file), "{file}: {told}");
+    }
+    assert_eq!(made.run(&["compile", "spring-service/shelf-tag.partspec", "--depfile", "tag.d"]).code, 0);
+    let told = made.read("tag.d");
+    assert!(told.starts_with("spring-service/shelf-tag.recipe.md spring-service/shelf-tag.recipe.yaml: "), "{told}");
+    assert!(told.contains("peg-tags/peg-tag.stl") && told.contains("workshop/common.partspec"), "{told}");
 }

@@ -41,6 +41,8 @@ pub(super) enum Colour {
 pub(super) enum Command {
     Compile(CompileArgs),
     Plan(PlanArgs),
+    Record(RecordArgs),
+    Floor(FloorArgs),
     Check(CheckArgs),
     Fmt(FmtArgs),
     Diff(DiffArgs),
@@ -86,6 +88,10 @@ pub(super) struct CompileArgs {
     #[arg(long, value_enum, value_name = "FORM")]
     pub print: Option<RecipeForm>,
 
+    /// Write what the recipes were made from into this file, in the form that Make and Ninja read
+    #[arg(long, value_name = "FILE", conflicts_with = "print")]
+    pub depfile: Option<PathBuf>,
+
     #[command(flatten)]
     pub inputs: InputArgs,
 
@@ -128,6 +134,10 @@ pub(super) struct PlanArgs {
     #[arg(long, value_enum, value_name = "FORM")]
     pub print: Option<RecipeForm>,
 
+    /// Write what the plan was made from into this file, in the form that Make and Ninja read
+    #[arg(long, value_name = "FILE", conflicts_with = "print")]
+    pub depfile: Option<PathBuf>,
+
     #[command(flatten)]
     pub inputs: InputArgs,
 
@@ -135,9 +145,61 @@ pub(super) struct PlanArgs {
     #[arg(long, value_name = "FILE")]
     pub template: Option<PathBuf>,
 
+    /// How much the travellers say: short, usual, full (with reasons)
+    #[arg(long, value_enum, default_value_t = Detail::Usual, value_name = "LEVEL", hide_possible_values = true)]
+    pub detail: Detail,
+
+    /// Lay the travellers out with this Handlebars template instead of the built-in one
+    #[arg(long, value_name = "FILE")]
+    pub traveller_template: Option<PathBuf>,
+
     /// How many specs to compile at the same time [default: one per core]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
+}
+
+/// How much a traveller says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Detail {
+    Short,
+    Usual,
+    Full,
+}
+
+/// Open the form of a run for what comes back from the floor, or add a filled one to its records
+///
+/// Without --add, writes NAME.form.csv and NAME.form.yaml beside the run: a row for each part on each plate that is not
+/// recorded yet. With --add, checks a filled form and adds its rows to NAME.records.csv; what stands there is never
+/// rewritten. Rows that nothing is filled into are passed over. `makeready plan` then plans what is left.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready record spring.runspec
+  makeready record spring.runspec --add spring.form.csv")]
+pub(super) struct RecordArgs {
+    /// The run
+    #[arg(value_name = "RUN")]
+    pub run: PathBuf,
+
+    /// A filled form, CSV or YAML
+    #[arg(long, value_name = "FORM")]
+    pub add: Option<PathBuf>,
+}
+
+/// Say what runs, what is late, and what to fetch for the next day, from a run's records and plan
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready floor spring.runspec
+  makeready floor spring.runspec --at '2026-12-08 16:00'")]
+pub(super) struct FloorArgs {
+    /// The run
+    #[arg(value_name = "RUN")]
+    pub run: PathBuf,
+
+    /// The moment to look from; the latest in the records where nothing is said, since no clock is read
+    #[arg(long, value_name = "'DAY TIME'")]
+    pub at: Option<String>,
 }
 
 /// What every command that reads specs takes.

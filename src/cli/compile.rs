@@ -49,6 +49,14 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
         Some(form) => print(&parts, form, terminal)?,
         None => write(&parts, args.out.as_deref(), terminal)?,
     };
+    if let Some(file) = &args.depfile {
+        let rule = |(spec, part): &(&PathBuf, &Told)| {
+            let world = World::around(spec, true).ok()?;
+            let targets = ["recipe.md", "recipe.yaml"].map(|end| with_end(&head(spec, part, args.out.as_deref()), end));
+            Some((targets.to_vec(), super::depfile::files(&world, part.inputs.keys().map(String::as_str))))
+        };
+        super::depfile::write(file, &parts.iter().filter_map(rule).collect::<Vec<_>>(), terminal)?;
+    }
     let unmet = parts.iter().any(|(_, p)| !p.status.may_print());
     Ok(found.max(out).max(if unmet { Exit::Wrong } else { Exit::Done }))
 }

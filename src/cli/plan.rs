@@ -1,49 +1,88 @@
-//! `makeready plan`: a run file in, a plan out.
+//! `makeready plan`: a run file in; a plan and its travellers out.
 
 mod making;
+mod sheets;
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::args::{PlanArgs, RecipeForm};
+use super::args::{Detail, PlanArgs, RecipeForm};
 use super::compile::{LINES_UP_TO, options, template_or, with_end};
-use super::digest::BUILT_IN;
+use super::digest::{BUILT_IN, short};
 use super::exit::Exit;
 use super::pipeline;
+use super::record;
 use super::runs::{self, Read, RunFile};
 use super::terminal::Terminal;
 use super::world::{Located, World, shown};
 use super::writing::{Batch, file_stem};
 use crate::diag::{Diagnostic, Severity, Sources};
+use crate::plan::record::{Row, Tally};
 use crate::plan::{Asked, Plan, floor::Floor};
 use crate::recipe::Input;
-use crate::render::markdown::Template;
-use crate::render::{html, plan as page, yaml};
+use crate::render::html::{self, Leaf};
+use crate::render::markdown::{Template, TemplateFault};
+use crate::render::traveller::{self, Level};
+use crate::render::{plan as page, yaml};
+use crate::resolve::history::Recorded;
 use crate::resolve::shop::Bench;
+use crate::semantics::run::Moment;
+
+/// A plan with its sheets.
+struct Planned {
+    plan: Plan,
+    /// The traveller's; none where data alone is printed.
+    leaves: Vec<Leaf>,
+    /// The HTML of the traveller.
+    traveller: String,
+}
+
+/// The pages to lay out; none where data alone is printed.
+struct Pages {
+    plan: Template,
+    traveller: Template,
+    level: Level,
+}
+
+impl Pages {
+    fn of(args: &PlanArgs, terminal: &Terminal) -> Result<Self, Exit> {
+        Ok(Self {
+            plan: template_or(args.template.as_deref(), page::template, terminal)?,
+            traveller: template_or(args.traveller_template.as_deref(), traveller::template, terminal)?,
+            level: match args.detail {
+                Detail::Short => Level::Short,
+                Detail::Usual => Level::Usual,
+                Detail::Full => Level::Full,
+            },
+        })
+    }
+}
 
 pub(super) fn run(args: &PlanArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     pipeline::load_knowledge();
     let wanted = !matches!(args.print, Some(RecipeForm::Yaml | RecipeForm::Json));
-    let template = wanted.then(|| template_or(args.template.as_deref(), page::template, terminal)).transpose()?;
+    let pages = if wanted { Some(Pages::of(args, terminal)?) } else { None };
     if args.runs.len() > 1 {
         let message = "each run is planned as if it had the workshop to itself";
         let found = Diagnostic::new(Severity::Warning, "run/several", message);
-        terminal.findings(&[found.hint("write what is made in the same days into one run file")], &Sources::default());
+        let hint = "write what is made in the same days into one run file";
+        terminal.findings(&[found.hint(hint)], &Sources::default());
     }
     let (mut exit, mut plans) = (Exit::Done, Vec::new());
     for path in &args.runs {
-        let (ended, made) = one(path, args, terminal)?;
+        let (ended, made) = one(path, args, pages.as_ref(), terminal)?;
         exit = exit.max(ended);
         plans.extend(made.map(|made| (path, made)));
     }
     for (_, made) in &plans {
-        let unmet = !made.left_out.is_empty() || !made.late.is_empty();
+        let unmet = !made.plan.left_out.is_empty() || !made.plan.late.is_empty();
         exit = exit.max(if unmet { Exit::Wrong } else { Exit::Done });
     }
     match args.print {
-        Some(form) => print(&plans, form, template.as_ref(), terminal)?,
+        Some(form) => print(&plans, form, pages.as_ref(), terminal)?,
         None => {
-            for (path, plan) in &plans {
-                write(path, plan, args.out.as_deref(), template.as_ref(), terminal)?;
+            for (path, made) in &plans {
+                write(path, made, args, pages.as_ref(), terminal)?;
             }
         }
     }
@@ -51,7 +90,12 @@ pub(super) fn run(args: &PlanArgs, terminal: &Terminal) -> Result<Exit, Exit> {
 }
 
 /// Plans one run.
-fn one(path: &Path, args: &PlanArgs, terminal: &Terminal) -> Result<(Exit, Option<Plan>), Exit> {
+fn one(
+    path: &Path,
+    args: &PlanArgs,
+    pages: Option<&Pages>,
+    terminal: &Terminal,
+) -> Result<(Exit, Option<Planned>), Exit> {
     let told = |found: &[Diagnostic], sources: &Sources| {
         terminal.findings(found, sources);
         Exit::of(found)
@@ -71,15 +115,30 @@ fn one(path: &Path, args: &PlanArgs, terminal: &Terminal) -> Result<(Exit, Optio
         }
         false => runs::read(&world, path, &options),
     };
-    let exit = told(&diagnostics, &sources);
-    let Some(run) = run.filter(|_| exit == Exit::Done) else { return Ok((exit, None)) };
-    let made = making::make(&world, &run, &options, args.jobs, terminal)?;
-    let mut exit = exit;
+    let mut exit = told(&diagnostics, &sources);
+    let Some(mut run) = run.filter(|_| exit == Exit::Done) else { return Ok((exit, None)) };
+    let records = match record::recorded(path, &run.run.name.value) {
+        Ok(records) => records,
+        Err(found) => return Ok((exit.max(told(&found, &Sources::default())), None)),
+    };
+    let Some(start) = Start::of(&run, &records) else { return Ok((Exit::Wrong, None)) };
+    let mut made = making::make(&world, &run, &options, start.recorded(), args.jobs, terminal)?;
     for (found, sources) in &made.told {
         exit = exit.max(told(found, sources));
     }
-    match plan_of(&run, made) {
-        Ok(plan) => Ok((exit, Some(plan))),
+    let before = head(path, &run.run.name.value, None);
+    let old = record::plan_beside(&before);
+    match plan_of(&mut run, &mut made, &start, old.as_ref()) {
+        Ok(plan) => {
+            let planned = match pages {
+                Some(pages) => {
+                    let recipes = sheets::of(&world, &run, &plan, &made, &start.floor, &options);
+                    sheets_of(plan, &made, &recipes, pages, terminal)?
+                }
+                None => Planned { plan, leaves: Vec::new(), traveller: String::new() },
+            };
+            Ok((exit, Some(planned)))
+        }
         Err(message) => {
             let found = Diagnostic::new(Severity::Error, "run/no-plan", message);
             Ok((exit.max(told(&[found], &Sources::default())), None))
@@ -87,31 +146,166 @@ fn one(path: &Path, args: &PlanArgs, terminal: &Terminal) -> Result<(Exit, Optio
     }
 }
 
-fn plan_of(run: &RunFile, made: making::Made) -> Result<Plan, String> {
-    let shop = run.loaded.shop.as_ref().ok_or("the workshop's file cannot be read")?;
-    let bench = Bench::of(shop, &run.loaded.catalogue, run.loaded.assumed);
-    let floor = Floor::of(&bench);
+/// From where the records of a run leave the workshop.
+struct Start {
+    floor: Floor,
+    tally: Tally,
+    /// How many rows are recorded.
+    rows: usize,
+}
+
+impl Start {
+    /// Adds up records; none where the workshop's file cannot be read, which has been told.
+    fn of(run: &RunFile, records: &[Row]) -> Option<Self> {
+        let bench = Bench::of(run.loaded.shop.as_ref()?, &run.loaded.catalogue, run.loaded.assumed);
+        let mut floor = Floor::of(&bench);
+        let tally = crate::plan::record::tally(records, &mut floor);
+        Some(Self { floor, tally, rows: records.len() })
+    }
+
+    /// The state that specs are compiled for, where it is another than that of the workshop's file.
+    fn recorded(&self) -> Option<&Floor> {
+        (self.rows > 0).then_some(&self.floor)
+    }
+}
+
+/// Plans what is left of a run.
+fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Option<&Plan>) -> Result<Plan, String> {
+    let loaded = std::sync::Arc::clone(&run.loaded);
+    let shop = loaded.shop.as_ref().ok_or("the workshop's file cannot be read")?;
+    let mut bench = Bench::of(shop, &loaded.catalogue, loaded.assumed);
+    let Start { floor, tally, rows } = start;
+    floor.lay_over(&mut bench);
+    let mut told = Vec::new();
+    if loaded.assumed {
+        told.push("there is no workshop file: a well-equipped bench is assumed".to_owned());
+    }
+    if let Some(latest) = tally.latest.as_ref().filter(|at| **at > run.run.from.value) {
+        told.push(format!("planned from {latest} on, the latest that the records know; {rows} rows are recorded"));
+        run.run.from.value = latest.clone();
+    }
+    take_off(made, tally, &mut told);
+    let busy = busy(tally, old, run, &mut told);
     let asked = Asked {
         run: &run.run,
         parts: &made.parts,
         bench: &bench,
         shop,
-        catalogue: &run.loaded.catalogue,
-        floor: &floor,
+        catalogue: &loaded.catalogue,
+        floor,
+        numbers: &tally.numbers,
+        busy: &busy,
     };
     let mut plan = crate::plan::plan(&asked)?;
-    plan.left_out = made.left_out;
-    if run.loaded.assumed {
-        plan.told.insert(0, "there is no workshop file: a well-equipped bench is assumed".to_owned());
-    }
+    plan.left_out = std::mem::take(&mut made.left_out);
+    plan.recorded = *rows;
+    let prints = tally.busy.values().filter_map(|(round, _)| old?.round(round));
+    plan.printing = prints.cloned().collect();
+    told.append(&mut plan.told);
+    plan.told = told;
     plan.inputs = run.inputs.clone();
     // Of the workshop and the built-in rules a recipe's digest is of what the part reads; here they count whole.
     let apart = |name: &str| name == BUILT_IN || plan.inputs.iter().any(|i| i.name == name);
-    let mut specs: Vec<Input> = made.inputs.into_iter().filter(|i| !apart(&i.name)).collect();
+    let mut specs: Vec<Input> = made.inputs.iter().filter(|i| !apart(&i.name)).cloned().collect();
     specs.sort_by(|a, b| a.name.cmp(&b.name));
     specs.dedup();
     plan.inputs.extend(specs);
     Ok(plan)
+}
+
+/// Takes what is done, and what prints now, off what is still wanted; pieces of this run count as records of their part.
+fn take_off(made: &mut making::Made, tally: &Tally, told: &mut Vec<String>) {
+    for part in &mut made.parts {
+        let (good, done) = tally.done.get(&part.name).copied().unwrap_or_default();
+        let printing = tally.printing.get(&part.name).copied().unwrap_or_default();
+        if done > 0 || printing > 0 {
+            let prints =
+                if printing > 0 { format!(", {printing} print now and are counted as good") } else { String::new() };
+            told.push(format!("{}: {good} good of {done} recorded{prints}; {} were wanted", part.name, part.wanted));
+        }
+        part.wanted = part.wanted.saturating_sub(good + printing);
+        for way in part.ways.iter_mut().filter(|_| done > 0) {
+            let before = way.recorded.take();
+            let (known_good, known) = before.as_ref().map_or((0, 0), |r| (r.good, r.started));
+            let own = format!("{good} good of {done} recorded in this run");
+            way.recorded = Some(Recorded {
+                good: known_good + u64::from(good),
+                started: known + u64::from(done),
+                words: before.map_or(own.clone(), |r| format!("{}, {own}", r.words)),
+            });
+        }
+    }
+    let kept: Vec<bool> = made.parts.iter().map(|p| p.wanted > 0).collect();
+    let mut keep = kept.iter();
+    made.origins.retain(|_| keep.next().copied().unwrap_or(true));
+    made.parts.retain(|p| p.wanted > 0);
+}
+
+/// Until when machines are busy with what they print now, by the plan of before.
+fn busy(tally: &Tally, old: Option<&Plan>, run: &RunFile, told: &mut Vec<String>) -> BTreeMap<String, Moment> {
+    let mut busy = BTreeMap::new();
+    for (printer, (round, begin)) in &tally.busy {
+        let hours = old.and_then(|p| p.round(round)).map(|r| r.hours);
+        let Some(hours) = hours else {
+            told.push(format!(
+                "{printer} prints {round} since {begin}; when it is done is not known, and it is planned as free"
+            ));
+            continue;
+        };
+        let calendar = crate::plan::calendar::Calendar::of(&run.run, 0);
+        let from = calendar.minutes(&begin.day, begin.minute).unwrap_or(0);
+        let until = calendar.moment(from + (hours * 60.0).ceil() as i64);
+        told.push(format!("{printer} prints {round} since {begin}, until about {until}; that stays"));
+        busy.insert(printer.clone(), until);
+    }
+    busy
+}
+
+/// Lays out the sheets of a plan.
+fn sheets_of(
+    plan: Plan,
+    made: &making::Made,
+    recipes: &[Vec<crate::recipe::Recipe>],
+    pages: &Pages,
+    terminal: &Terminal,
+) -> Result<Planned, Exit> {
+    let data = yaml::any(&plan).map_err(|e| ours(&e, terminal))?;
+    let record = format!("{}:{}", file_stem(&plan.run), short(&blake3::hash(data.as_bytes())));
+    let bed_of = |round: &crate::plan::Round| {
+        let mut ways = made.parts.iter().flat_map(|p| &p.ways);
+        ways.find(|w| w.printer == round.printer).map_or([0.0; 3], |w| w.bed)
+    };
+    let rounds = plan.rounds.iter().zip(recipes);
+    let rounds = rounds.map(|(round, recipes)| traveller::RoundSheet {
+        round,
+        recipes: recipes.iter().collect(),
+        bed: bed_of(round),
+    });
+    let parts = made.parts.iter().zip(&made.origins).map(|(part, origin)| traveller::PartSheet {
+        recipe: &origin.recipe,
+        symptoms: part.ways.first().map(|w| crate::plan::symptoms::of(w, &origin.recipe)).unwrap_or_default(),
+    });
+    let sheets = traveller::Traveller {
+        plan: &plan,
+        record,
+        rounds: rounds.collect(),
+        parts: parts.collect(),
+        level: pages.level,
+    };
+    let leaves =
+        traveller::leaves(&sheets, &pages.traveller).map_err(|fault| tell(&fault, "traveller.md.hbs", terminal))?;
+    let page = traveller::page(&sheets, &leaves);
+    Ok(Planned { plan, leaves, traveller: page })
+}
+
+/// What the names of a run's files begin with.
+pub(super) fn head(run: &Path, name: &str, out: Option<&Path>) -> PathBuf {
+    let folder = match out {
+        Some(out) => out.to_path_buf(),
+        None if run.is_dir() => run.to_path_buf(),
+        None => run.parent().map(Path::to_path_buf).unwrap_or_default(),
+    };
+    folder.join(file_stem(name))
 }
 
 /// A folder of specs as a run of one of each.
@@ -163,17 +357,17 @@ fn quoted(text: &str) -> String {
 }
 
 fn print(
-    plans: &[(&PathBuf, Plan)],
+    plans: &[(&PathBuf, Planned)],
     form: RecipeForm,
-    template: Option<&Template>,
+    pages: Option<&Pages>,
     terminal: &Terminal,
 ) -> Result<(), Exit> {
     let mut texts = Vec::new();
-    for (_, plan) in plans {
+    for (_, made) in plans {
         texts.push(match form {
-            RecipeForm::Json => yaml::json(plan).map_err(|e| ours(&e, terminal))?,
-            RecipeForm::Yaml => yaml::any(plan).map_err(|e| ours(&e, terminal))?,
-            RecipeForm::Md | RecipeForm::Html => markdown(plan, template, terminal)?,
+            RecipeForm::Json => yaml::json(&made.plan).map_err(|e| ours(&e, terminal))?,
+            RecipeForm::Yaml => yaml::any(&made.plan).map_err(|e| ours(&e, terminal))?,
+            RecipeForm::Md | RecipeForm::Html => markdown(&made.plan, pages, terminal)?,
         });
     }
     match form {
@@ -182,12 +376,17 @@ fn print(
             all => terminal.result(&yaml::json_list(all.iter().map(String::as_str))),
         },
         RecipeForm::Html => {
-            let sheets: Vec<html::Sheet> =
-                texts.into_iter().map(|markdown| html::Sheet { markdown, picture: None }).collect();
-            terminal.result(&html::page("Plan", &sheets))
+            let leaf = |markdown: String| Leaf { markdown, pictures: Vec::new() };
+            let leaves: Vec<Leaf> = texts.into_iter().map(leaf).collect();
+            terminal.result(&html::leaves("Plan", "", &leaves))
         }
         _ => terminal.results(texts.iter().map(String::as_str)),
     }
+}
+
+/// The name of a file within its project, where it is there.
+fn head_name(file: &Path, world: &World) -> Option<String> {
+    Some(world.asked_for(file).ok()?.name)
 }
 
 fn ours(message: &str, terminal: &Terminal) -> Exit {
@@ -195,49 +394,51 @@ fn ours(message: &str, terminal: &Terminal) -> Exit {
     Exit::OurBug
 }
 
-fn markdown(plan: &Plan, template: Option<&Template>, terminal: &Terminal) -> Result<String, Exit> {
-    let template = template.ok_or_else(|| ours("no template was read", terminal))?;
-    page::markdown(plan, template).map_err(|fault| {
-        let place = fault.line.map_or_else(String::new, |l| format!(" (line {l} of the template)"));
-        terminal.say(&format!("error[template/fault]: {}{place}", fault.message));
-        terminal.say("  hint: the names a template can use are those in recipes/templates/plan.md.hbs");
-        Exit::Wrong
-    })
+fn tell(fault: &TemplateFault, template: &str, terminal: &Terminal) -> Exit {
+    let place = fault.line.map_or_else(String::new, |l| format!(" (line {l} of the template)"));
+    terminal.say(&format!("error[template/fault]: {}{place}", fault.message));
+    terminal.say(&format!("  hint: the names a template can use are those in recipes/templates/{template}"));
+    Exit::Wrong
+}
+
+fn markdown(plan: &Plan, pages: Option<&Pages>, terminal: &Terminal) -> Result<String, Exit> {
+    let pages = pages.ok_or_else(|| ours("no template was read", terminal))?;
+    page::markdown(plan, &pages.plan).map_err(|fault| tell(&fault, "plan.md.hbs", terminal))
 }
 
 /// Writes the files of a plan, all or none.
-fn write(
-    run: &Path,
-    plan: &Plan,
-    out: Option<&Path>,
-    template: Option<&Template>,
-    terminal: &Terminal,
-) -> Result<(), Exit> {
-    let folder = match out {
-        Some(out) => out.to_path_buf(),
-        None if run.is_dir() => run.to_path_buf(),
-        None => run.parent().map(Path::to_path_buf).unwrap_or_default(),
-    };
-    if out.is_some() {
-        std::fs::create_dir_all(&folder).map_err(|e| {
-            terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(&folder), e.kind()));
+fn write(run: &Path, made: &Planned, args: &PlanArgs, pages: Option<&Pages>, terminal: &Terminal) -> Result<(), Exit> {
+    let plan = &made.plan;
+    let head = head(run, &plan.run, args.out.as_deref());
+    if let Some(folder) = &args.out {
+        std::fs::create_dir_all(folder).map_err(|e| {
+            terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(folder), e.kind()));
             Exit::Misuse
         })?;
     }
-    let head = folder.join(file_stem(&plan.run));
-    let markdown = markdown(plan, template, terminal)?;
-    let html = html::page(&format!("Plan: {}", plan.run), &[html::Sheet { markdown: markdown.clone(), picture: None }]);
-    let data = yaml::any(plan).map_err(|e| ours(&e, terminal))?;
+    let markdown = markdown(plan, pages, terminal)?;
+    let leaf = Leaf { markdown: markdown.clone(), pictures: Vec::new() };
+    let files = [
+        ("plan.md", markdown),
+        ("plan.html", html::leaves(&format!("Plan: {}", plan.run), "", &[leaf])),
+        ("plan.yaml", yaml::any(plan).map_err(|e| ours(&e, terminal))?),
+        ("traveller.md", traveller::markdown(&made.leaves)),
+        ("traveller.html", made.traveller.clone()),
+    ];
     let mut batch = Batch::default();
-    batch
-        .add(&with_end(&head, "plan.md"), &markdown)
-        .and_then(|()| batch.add(&with_end(&head, "plan.html"), &html))
-        .and_then(|()| batch.add(&with_end(&head, "plan.yaml"), &data))
-        .and_then(|()| batch.finish())
-        .map_err(|message| {
-            terminal.say(&format!("error[file/unwritable]: {message}"));
-            Exit::Misuse
-        })?;
+    let added = files.iter().try_for_each(|(end, text)| batch.add(&with_end(&head, end), text));
+    added.and_then(|()| batch.finish()).map_err(|message| {
+        terminal.say(&format!("error[file/unwritable]: {message}"));
+        Exit::Misuse
+    })?;
+    if let Some(file) = &args.depfile
+        && let Ok(world) = World::around(run, true)
+    {
+        let targets = ["plan.yaml", "plan.md"].map(|end| with_end(&head, end)).to_vec();
+        let records = head_name(&with_end(&head, "records.csv"), &world);
+        let names = plan.inputs.iter().map(|i| i.name.as_str()).chain(records.as_deref());
+        super::depfile::write(file, &[(targets, super::depfile::files(&world, names))], terminal)?;
+    }
     terminal.say(&format!("{}: {} -> {}", plan.run, page::summary(plan), shown(&with_end(&head, "plan.md"))));
     let lines = plan.left_out.iter().map(|l| format!("  left out: {} ({}): {}", l.part, l.status, l.why));
     let late = plan.late.iter().map(|l| {

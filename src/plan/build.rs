@@ -2,6 +2,7 @@
 
 use planner::order::{Goal, Slot};
 use planner::run::{self, Plan as Found};
+use planner::sampling::{self, Level};
 
 use super::calendar::Calendar;
 use super::drying::Dryer;
@@ -36,7 +37,7 @@ pub fn plan(asked: &Asked<'_>) -> Result<Plan, String> {
     let answer = Answer { asked, names: &names, calendar: &calendar, question: &question, found: &found };
     let (rounds, buy, changeovers) = answer.rounds()?;
     Ok(Plan {
-        schema: SCHEMA,
+        schema: SCHEMA.to_owned(),
         run: asked.run.name.value.clone(),
         from: asked.run.from.value.to_string(),
         start: answer.starts(),
@@ -87,11 +88,48 @@ impl Answer<'_> {
             part: self.asked.parts[part].name.clone(),
             wanted: self.asked.parts[part].wanted,
             start: u32::try_from(start.pieces).unwrap_or(u32::MAX),
-            confidence: (start.chance * 1e4).floor() / 1e4,
+            confidence: (self.chance(part, start.chance) * 1e4).floor() / 1e4,
             basis: self.basis(part),
             recipe: self.asked.parts[part].recipe.clone(),
+            sample: self.sample(part),
         };
         self.found.starts.iter().enumerate().map(one).collect()
+    }
+
+    /// The chance of enough, on all lines that build the part together.
+    fn chance(&self, part: usize, own: f64) -> f64 {
+        let same = |p: &usize| self.asked.parts[*p].name == self.asked.parts[part].name;
+        let lines: Vec<usize> = (0..self.asked.parts.len()).filter(same).collect();
+        let pieces = lines.iter().filter_map(|p| self.found.starts.get(*p)).map(|s| s.pieces).sum();
+        match lines.len() {
+            1 => own,
+            _ => planner::start::chance(&question::whole(self.asked, part), pieces).unwrap_or(own),
+        }
+    }
+
+    /// How many of a part's lot are measured, by the plan that the run asks for.
+    fn sample(&self, part: usize) -> Option<String> {
+        let asked = self.asked.run.sample?.value;
+        let level = match asked.level {
+            "I" => Level::I,
+            "III" => Level::III,
+            "S-1" => Level::S1,
+            "S-2" => Level::S2,
+            "S-3" => Level::S3,
+            "S-4" => Level::S4,
+            _ => Level::II,
+        };
+        let lot = u64::from(self.asked.parts[part].wanted);
+        let by =
+            format!("ISO 2859-1, single sampling, normal inspection, level {}, limit {} %", asked.level, asked.limit);
+        Some(match sampling::plan(lot, level, asked.limit) {
+            Ok(plan) if plan.whole_lot => format!("Every one of the {lot} pieces is measured ({by})."),
+            Ok(plan) => format!(
+                "Take {} of the {lot} pieces at random and measure each. With {} faulty ones or fewer the lot stands; with {} or more go through all of them ({by}).",
+                plan.sample, plan.accept, plan.reject
+            ),
+            Err(why) => format!("Every piece is measured: {why} ({by})."),
+        })
     }
 
     /// What the number to start rests on.
@@ -145,7 +183,8 @@ impl Answer<'_> {
             minutes: changes.iter().flatten().map(|c| c.minutes).sum(),
             purge_g: tenth(changes.iter().flatten().map(|c| c.purge_g).sum()),
         };
-        let mut number = vec![0; self.names.printers.len()];
+        let last = |m: usize| self.asked.numbers.get(&self.printer(m)).copied().unwrap_or(0);
+        let mut number: Vec<usize> = (0..self.names.printers.len()).map(last).collect();
         let mut rounds = Vec::new();
         for ((slot, changes), spools) in slots.into_iter().zip(changes).zip(draws) {
             number[slot.machine] += 1;
@@ -236,7 +275,7 @@ impl Answer<'_> {
                 }
                 _ => 0.0,
             };
-            Change { what: aspect::NAMES[change.aspect], from, to, minutes, purge_g }
+            Change { what: aspect::NAMES[change.aspect].to_owned(), from, to, minutes, purge_g }
         };
         slot.changes.iter().map(one).collect()
     }
@@ -266,7 +305,7 @@ impl Answer<'_> {
         };
         let schedule = &self.found.schedule;
         let reached = |(goal, at_least): (&Goal, &i64)| Reached {
-            goal: goal_words(*goal),
+            goal: goal_words(*goal).to_owned(),
             found: schedule.score.of(*goal),
             at_least: (*at_least > i64::MIN).then_some(*at_least),
         };
@@ -292,7 +331,36 @@ impl Answer<'_> {
         if run.unattended.is_none() {
             told.push("whether machines may print while nobody is there is not said: taken as no; write `nights unattended yes` or `no`".to_owned());
         }
+        told.extend(run.together.iter().filter_map(|set| self.together(set)));
         told
+    }
+
+    /// What becomes of parts that are to share their plates.
+    fn together(&self, set: &[crate::semantics::spec::Stated<String>]) -> Option<String> {
+        let names: Vec<&str> = set.iter().map(|p| p.value.as_str()).collect();
+        let of = |name: &&str| self.asked.parts.iter().position(|p| p.name == *name);
+        let groups: Vec<_> = names
+            .iter()
+            .filter_map(of)
+            .map(|p| (self.question.parts[p].group, &self.question.parts[p].state))
+            .collect();
+        let shared = self.found.rounds.iter().any(|r| {
+            let on = |name: &&str| of(name).is_some_and(|p| r.places.iter().any(|place| place.kind == p));
+            names.iter().all(on)
+        });
+        let all = names.join(", ");
+        match (groups.len() == names.len(), groups.windows(2).all(|w| w[0] == w[1]), shared) {
+            (false, ..) => {
+                Some(format!("{all} are to be printed together, and not all of them are planned: see there"))
+            }
+            (_, false, _) => Some(format!(
+                "{all} are to be printed together, and their recipes ask for different settings: each has plates of its own"
+            )),
+            (_, true, false) => {
+                Some(format!("{all} are to be printed together, and fewer plates come of printing them apart"))
+            }
+            (_, true, true) => None,
+        }
     }
 }
 

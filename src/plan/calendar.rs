@@ -70,3 +70,37 @@ fn push(hours: &mut Vec<Span>, span: Span) {
         _ => hours.push(span),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::{Source, Sources};
+
+    fn run(text: &str) -> Run {
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("a.runspec", text));
+        let tree = crate::syntax::parse(id, text).value.unwrap();
+        crate::semantics::check(&[tree], &sources).value.unwrap().runs.remove(0)
+    }
+
+    #[test]
+    fn hours_are_counted_from_the_start_and_days_off_left_out() {
+        // 7 December 2026 is a monday.
+        let run = run(
+            "run \"a\" { from 2026-12-07 09:00; hours monday .. tuesday 07:00 .. 12:00; hours monday 12:00 .. 15:00; hours saturday 08:00 .. 09:00; closed 2026-12-08; build \"a.partspec\" }",
+        );
+        let calendar = Calendar::of(&run, 9);
+        let spans: Vec<(i64, i64)> = calendar.hours.iter().map(|h| (h.from_min, h.to_min)).collect();
+        // What is over is left out, what touches is one; the tuesday is closed; the saturday, and the monday after.
+        let day = 24 * 60;
+        assert_eq!(
+            spans,
+            [(0, 360), (5 * day - 60, 5 * day), (7 * day - 120, 7 * day + 360), (8 * day - 120, 8 * day + 180)]
+        );
+        assert_eq!(calendar.moment(360).to_string(), "2026-12-07 15:00");
+        assert_eq!(calendar.moment(-600).to_string(), "2026-12-06 23:00");
+        assert_eq!(calendar.minutes("2026-12-08", 0), Some(15 * 60));
+        assert_eq!(calendar.end_of("2026-12-07"), Some(360));
+        assert_eq!(calendar.end_of("2026-12-08"), Some(day + 15 * 60));
+    }
+}

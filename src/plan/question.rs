@@ -207,11 +207,32 @@ fn rectangle(outline: &[[f64; 2]]) -> Option<[f64; 2]> {
     (outline.len() == 4 && outline.iter().all(corner)).then_some(size)
 }
 
+/// What is wanted of a part. Of one that is built on several lines each takes its share of the number that all of them
+/// together need, so that a line split in two starts no piece more.
 fn demand(asked: &Asked<'_>, index: usize) -> Demand {
+    let all = whole(asked, index);
+    let mut wanted_before = 0;
+    let mut several = false;
+    for (i, part) in asked.parts.iter().enumerate().filter(|(_, p)| p.name == asked.parts[index].name) {
+        several |= i != index;
+        wanted_before += if i < index { u64::from(part.wanted) } else { 0 };
+    }
+    let (true, Ok(start)) = (several, planner::start::start(&all)) else { return all };
+    let share = |wanted: u64| start.pieces * wanted / all.wanted.max(1);
+    let own = u64::from(asked.parts[index].wanted);
+    let pieces = share(wanted_before + own) - share(wanted_before);
+    // Enough is asked of all together; of one line just its share.
+    Demand { wanted: pieces, good: Share::Known(1.0), ..all }
+}
+
+/// What is wanted of a part on all lines that build it.
+pub(super) fn whole(asked: &Asked<'_>, index: usize) -> Demand {
     let part = &asked.parts[index];
     let usual = asked.catalogue.value(figures::YIELD_ASSUMED);
     let weight = asked.catalogue.value(figures::YIELD_PRIOR);
-    let good = match &part.ways[0].recorded {
+    // Lines of one part may be made on unlike machines: the record of the first counts for all.
+    let first = asked.parts.iter().find(|p| p.name == part.name).unwrap_or(part);
+    let good = match &first.ways[0].recorded {
         Some(record) => Share::Recorded {
             came: record.good,
             of: record.started,
@@ -219,14 +240,8 @@ fn demand(asked: &Asked<'_>, index: usize) -> Demand {
         },
         None => Share::Known(usual),
     };
-    Demand {
-        wanted: u64::from(part.wanted),
-        used_up: 0,
-        first_article: 0,
-        good,
-        plates: None,
-        confidence: confidence(asked),
-    }
+    let wanted = asked.parts.iter().filter(|p| p.name == part.name).map(|p| u64::from(p.wanted)).sum();
+    Demand { wanted, used_up: 0, first_article: 0, good, plates: None, confidence: confidence(asked) }
 }
 
 /// How sure the count of good pieces is to be.
@@ -248,6 +263,8 @@ fn printer(asked: &Asked<'_>, names: &Names, calendar: &Calendar, machine: usize
     let printer = &asked.bench.printers[names.printers[machine]];
     let (filament, nozzle, bedding) = on(asked, names.printers[machine]);
     let free = printer.free_from.as_ref().and_then(|day| calendar.minutes(day, 0));
+    let busy = asked.busy.get(&printer.name).and_then(|until| calendar.minutes(&until.day, until.minute));
+    let free = free.max(busy);
     let rate = printer.hour_rate.map_or(0.0, |rate| rate.to_per_h() / 60.0);
     let alone = asked.shop.printer(&printer.name).and_then(|p| p.unattended.as_ref()).is_some_and(|u| u.value);
     Printer {

@@ -1,7 +1,7 @@
 //! What a machine makes of a part: what of a decided job the plan of a run needs to know.
 
 use crate::catalogue::figures;
-use crate::catalogue::words::Level;
+use crate::catalogue::words::{Level, Warp};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::pose::Pose;
 use crate::geometry::pose::footprint::{Point2, convex_hull};
@@ -49,6 +49,10 @@ pub struct Way {
     pub dry: Option<Drying>,
     /// Everything entered on the print job: pieces share a plate only where it is the same.
     pub settings: String,
+    /// What can go wrong with it, in the words of the symptoms.
+    pub traits: Vec<&'static str>,
+    /// Sides of the bed it lies on, and what is kept free at its edge, mm.
+    pub bed: [f64; 3],
     /// Nothing of it must be watched to the end.
     pub alone: bool,
     /// Good pieces of those started, as far as the workshop has recorded such a job.
@@ -105,10 +109,27 @@ impl Way {
                 .filter(|_| hours > 0.0),
             dry: drying(world, &choice),
             settings: settings.join(";"),
+            traits: traits(world, &choice),
+            bed: [printer.build[0].to_mm(), printer.build[1].to_mm(), printer.edge.to_mm()],
             alone: recipe.cautions.iter().all(|c| c.kind != CautionKind::Fire),
             recorded: history::recorded(world, &choice),
         })
     }
+}
+
+/// What can go wrong with a choice.
+fn traits(world: &World<'_>, choice: &Partial) -> Vec<&'static str> {
+    let Some(material) = world.material(choice) else { return Vec::new() };
+    let agent = choice[at::AGENT] != Some(0);
+    let all = [
+        ("damp", material.moisture.value != Level::Low),
+        ("warps", material.warp.value != Warp::Low),
+        ("supports", choice[at::SUPPORTS].is_some_and(|s| s != 0)),
+        ("agent", agent),
+        ("bare", !agent),
+        ("drives-soft", material.flexible.value),
+    ];
+    all.into_iter().filter(|(_, holds)| *holds).map(|(word, _)| word).collect()
 }
 
 /// The stay in the dryer that a spool needs: water leaves the more slowly the cooler it is.

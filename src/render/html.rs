@@ -15,6 +15,29 @@ pub struct Sheet {
 
 const STYLE: &str = include_str!("../../recipes/templates/recipe.css");
 
+/// Some sheets of paper: Markdown, and the pictures that take the places of those it links to.
+#[derive(Debug, Clone, Default)]
+pub struct Leaf {
+    /// As a template gives it.
+    pub markdown: String,
+    /// By link: the class it is shown in, and the SVG.
+    pub pictures: Vec<(String, &'static str, String)>,
+}
+
+/// Returns one page for all leaves, laid out as the sheet is and further by `style`.
+pub fn leaves(title: &str, style: &str, leaves: &[Leaf]) -> String {
+    let mut body = String::new();
+    for leaf in leaves {
+        body.push_str("<article>\n");
+        push(&mut body, &leaf.markdown, &|link| {
+            let (_, class, svg) = leaf.pictures.iter().find(|(of, ..)| of == link)?;
+            Some((*class, svg.as_str()))
+        });
+        body.push_str("</article>\n");
+    }
+    whole(title, style, &body)
+}
+
 /// Returns one page for all the sheets, each beginning on a new leaf when printed.
 pub fn page(title: &str, sheets: &[Sheet]) -> String {
     let mut body = String::new();
@@ -23,24 +46,34 @@ pub fn page(title: &str, sheets: &[Sheet]) -> String {
         push_sheet(&mut body, sheet);
         body.push_str("</article>\n");
     }
+    whole(title, "", &body)
+}
+
+fn whole(title: &str, style: &str, body: &str) -> String {
     let title = escaped(title);
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n{body}</body>\n</html>\n"
+         <title>{title}</title>\n<style>\n{STYLE}{style}</style>\n</head>\n<body>\n{body}</body>\n</html>\n"
     )
 }
 
 fn push_sheet(out: &mut String, sheet: &Sheet) {
+    push(out, &sheet.markdown, &|_| sheet.picture.as_deref().map(|svg| ("", svg)));
+}
+
+/// Writes Markdown as HTML; `picture` gives the class and the SVG for a link, or nothing where the link is kept.
+fn push<'s>(out: &mut String, markdown: &str, picture: &dyn Fn(&str) -> Option<(&'static str, &'s str)>) {
     // Merged, because the reader hands over a run of underscores apart from the words around it.
     let options = Options::ENABLE_TABLES | Options::ENABLE_TASKLISTS;
-    let parser = TextMergeStream::new(Parser::new_ext(&sheet.markdown, options));
+    let parser = TextMergeStream::new(Parser::new_ext(markdown, options));
     let mut in_picture = false;
     let events = parser.filter_map(|event| match event {
-        Event::Start(Tag::Image { .. }) if sheet.picture.is_some() => {
+        Event::Start(Tag::Image { dest_url, .. }) if picture(&dest_url).is_some() => {
             in_picture = true;
-            let svg = sheet.picture.clone().unwrap_or_default();
-            Some(Event::Html(CowStr::from(format!("<span class=\"picture\">{}</span>", bare(&svg)))))
+            let (class, svg) = picture(&dest_url).unwrap_or_default();
+            let class = format!("picture {class}");
+            Some(Event::Html(CowStr::from(format!("<span class=\"{}\">{}</span>", class.trim(), bare(svg)))))
         }
         Event::End(TagEnd::Image) if in_picture => {
             in_picture = false;

@@ -433,7 +433,7 @@ fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
 }
 
 /// A reason said at one step of a phase needs no saying at the next.
-fn step_lines(recipe: &Recipe, steps: &[Step]) -> Vec<StepLine> {
+pub(super) fn step_lines(recipe: &Recipe, steps: &[Step]) -> Vec<StepLine> {
     let mut said: Vec<String> = Vec::new();
     let mut lines = Vec::new();
     for step in steps {

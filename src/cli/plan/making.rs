@@ -14,6 +14,7 @@ use super::super::runs::RunFile;
 use super::super::terminal::Terminal;
 use super::super::world::{Located, World};
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
+use crate::plan::floor::Floor;
 use crate::plan::way::Way;
 use crate::plan::{LeftOut, Part};
 use crate::recipe::{Input, Recipe, Status};
@@ -25,6 +26,8 @@ use crate::semantics::spec::Decision;
 /// The parts of a run.
 pub(super) struct Made {
     pub parts: Vec<Part>,
+    /// Where each of the parts comes from, in their order.
+    pub origins: Vec<Origin>,
     pub left_out: Vec<LeftOut>,
     /// What is to be said of each spec.
     pub told: Vec<(Vec<Diagnostic>, Sources)>,
@@ -32,18 +35,30 @@ pub(super) struct Made {
     pub inputs: Vec<Input>,
 }
 
+/// Where a part of the run comes from, to compile it again.
+pub(super) struct Origin {
+    pub spec: Located,
+    /// What the part is pinned by: its name in the spec.
+    pub spec_name: String,
+    pub asked: OfRun,
+    /// Of the whole run.
+    pub recipe: Recipe,
+}
+
 /// Compiles every part of a run.
 pub(super) fn make(
     world: &World,
     run: &RunFile,
     options: &Options,
+    floor: Option<&Floor>,
     jobs: Option<u16>,
     terminal: &Terminal,
 ) -> Result<Made, Exit> {
     let barred = barred(run);
+    let floor = floor.map(|f| Arc::new(f.clone()));
     let bar = bar(run.run.builds.len(), terminal);
     let one = |(build, spec): (&Build, &Option<Located>)| {
-        let made = spec.as_ref().map(|spec| one(world, run, build, spec, options, &barred));
+        let made = spec.as_ref().map(|spec| one(world, run, build, spec, options, &barred, floor.clone()));
         bar.inc(1);
         made.unwrap_or_default()
     };
@@ -54,9 +69,11 @@ pub(super) fn make(
     })?;
     let done: Vec<One> = pool.install(|| run.run.builds.par_iter().zip(run.specs.par_iter()).map(one).collect());
     bar.finish_and_clear();
-    let mut made = Made { parts: Vec::new(), left_out: Vec::new(), told: Vec::new(), inputs: Vec::new() };
+    let mut made =
+        Made { parts: Vec::new(), origins: Vec::new(), left_out: Vec::new(), told: Vec::new(), inputs: Vec::new() };
     for one in done {
         made.parts.extend(one.parts);
+        made.origins.extend(one.origins);
         made.left_out.extend(one.left_out);
         made.told.push(one.told);
         made.inputs.extend(one.inputs);
@@ -75,6 +92,7 @@ pub(super) fn make(
 #[derive(Default)]
 struct One {
     parts: Vec<Part>,
+    origins: Vec<Origin>,
     left_out: Vec<LeftOut>,
     told: (Vec<Diagnostic>, Sources),
     inputs: Vec<Input>,
@@ -95,8 +113,16 @@ struct Decided {
     spec_name: String,
 }
 
-fn one(world: &World, run: &RunFile, build: &Build, spec: &Located, options: &Options, barred: &[String]) -> One {
-    let asked = OfRun::of(&run.run, build, &run.text, barred);
+fn one(
+    world: &World,
+    run: &RunFile,
+    build: &Build,
+    spec: &Located,
+    options: &Options,
+    barred: &[String],
+    floor: Option<Arc<Floor>>,
+) -> One {
+    let asked = OfRun { floor, ..OfRun::of(&run.run, build, &run.text, barred) };
     let (decided, told) = compiled(world, &spec.path, options, asked.clone());
     let mut one = One { told, ..One::default() };
     if one.told.0.iter().any(Diagnostic::is_error) {
@@ -121,7 +147,15 @@ fn one(world: &World, run: &RunFile, build: &Build, spec: &Located, options: &Op
     for decided in decided.iter().filter(meant) {
         one.inputs.extend(decided.recipe.inputs.iter().cloned());
         match part(world, run, build, spec, options, &asked, decided) {
-            Ok(part) => one.parts.push(part),
+            Ok(part) => {
+                one.parts.push(part);
+                one.origins.push(Origin {
+                    spec: spec.clone(),
+                    spec_name: decided.spec_name.clone(),
+                    asked: asked.clone(),
+                    recipe: decided.recipe.clone(),
+                });
+            }
             Err(left_out) => one.left_out.push(left_out),
         }
     }
