@@ -162,7 +162,8 @@ pub struct Feed {
 ///
 /// Parts of one group that need the same state and may go on the same machines share plates, the fewest that are found; a
 /// first article has a plate of its own, and the rest of its part waits for its inspection. Where a date is missed,
-/// the pieces that are late are spread over more plates, or laid out for other beds, as long as that helps.
+/// the pieces that are late are laid out for other beds, or under [`plates::Policy::Balanced`](crate::plates::Policy)
+/// spread over more plates, as long as that helps.
 ///
 /// Refused: what the parts of it refuse; a part that no machine may print.
 pub fn plan(run: &Run) -> Result<Plan, Refusal> {

@@ -259,10 +259,13 @@ impl Single<'_> {
         let mut bodies = Bodies::new(self.bed);
         let ways: Vec<usize> =
             turns(self.kind).into_iter().map(|t| bodies.add(Body::new(self.kind, 0, t, self.gap))).collect();
-        let plain = self.fill(&mut bodies, &ways, Sheet::default(), &mut None);
-        self.offer(plain);
         if self.bed.taken.is_empty() {
+            self.cells();
             self.pairs(&mut bodies, &ways);
+        }
+        if !self.done() {
+            let plain = self.fill(&mut bodies, &ways, Sheet::default(), &mut None);
+            self.offer(plain);
         }
         let mut dice = Some(Dice::new(1));
         let mut tries = 0;
@@ -271,6 +274,81 @@ impl Single<'_> {
             self.offer(places);
             tries += 1;
         }
+    }
+
+    /// The room cut into equal cells, each filled alike with a few pieces.
+    fn cells(&mut self) {
+        const MOST_IN_A_CELL: usize = 8;
+        let room = [self.bed.width_mm, self.bed.depth_mm].map(|side| side - 2.0 * self.bed.edge_mm);
+        let mut ways: Vec<(usize, usize, usize)> = Vec::new();
+        for across in 1..=12 {
+            for up in 1..=12 {
+                let each = self.enough / (across * up);
+                // Two are a pair, and those are laid already.
+                if across * up > 1 && (3..=MOST_IN_A_CELL).contains(&each) {
+                    ways.push((each, across, up));
+                }
+            }
+        }
+        // The squarest cells first, of those the ones with few pieces: they are filled soonest.
+        let slim = |(_, across, up): (usize, usize, usize)| {
+            let [w, d] = [(room[0] + self.gap) / across as f64, (room[1] + self.gap) / up as f64];
+            (4.0 * (w / d).ln().abs()).round()
+        };
+        ways.sort_by(|a, b| slim(*a).total_cmp(&slim(*b)).then(a.cmp(b)));
+        for (each, across, up) in ways {
+            if self.done() || self.steps == 0 {
+                return;
+            }
+            if each * across * up <= self.best.len() {
+                continue;
+            }
+            let side = |k: usize, n: usize| (room[k] + self.gap) / n as f64 - self.gap;
+            let cell = Bed { width_mm: side(0, across), depth_mm: side(1, up), ..Bed::default() };
+            let Some(filled) = self.cell(&cell, each) else { continue };
+            let mut places = Vec::new();
+            for n in 0..across * up {
+                let (column, row) = ((n % across) as f64, (n / across) as f64);
+                let x = self.bed.edge_mm + column * (cell.width_mm + self.gap);
+                let y = self.bed.edge_mm + row * (cell.depth_mm + self.gap);
+                places.extend(filled.iter().map(|p| Place { x_mm: p.x_mm + x, y_mm: p.y_mm + y, ..*p }));
+            }
+            self.offer(places);
+        }
+    }
+
+    /// So many pieces in a cell, piece by piece and by chance; none if they were not brought in.
+    fn cell(&mut self, cell: &Bed, pieces: usize) -> Option<Vec<Place>> {
+        const TRIES: usize = 400;
+        if cell.width_mm <= 0.0 || cell.depth_mm <= 0.0 || bound::by_area(cell, self.kind, self.gap) < pieces {
+            return None;
+        }
+        let mut inner = Single {
+            bed: cell,
+            kind: self.kind,
+            gap: self.gap,
+            enough: pieces,
+            best: Vec::new(),
+            steps: self.steps / 12,
+        };
+        let before = inner.steps;
+        let mut bodies = Bodies::new(cell);
+        let ways: Vec<usize> =
+            turns(self.kind).into_iter().map(|t| bodies.add(Body::new(self.kind, 0, t, self.gap))).collect();
+        let mut dice = Some(Dice::new(pieces as u64));
+        let mut found = None;
+        for _ in 0..TRIES {
+            let places = inner.fill(&mut bodies, &ways, Sheet::default(), &mut dice);
+            if places.len() >= pieces {
+                found = Some(places);
+                break;
+            }
+            if inner.steps == 0 {
+                break;
+            }
+        }
+        self.steps = self.steps.saturating_sub(before - inner.steps);
+        found
     }
 
     /// Adds pieces until none goes on: each the way that lies lowest, or now and then one by chance.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Part, Run};
 use crate::Effort;
-use crate::plates::{self, Because, Bed, Kind, Options, Place, Plates};
+use crate::plates::{self, Because, Bed, Kind, Options, Place, Plates, Policy};
 use crate::refusal::{About, Refusal};
 use crate::start::Start;
 
@@ -153,14 +153,15 @@ impl<'a> Packing<'a> {
         })
     }
 
-    /// The same lot otherwise: on a plate more, on twice as many, on another bed.
+    /// The same lot otherwise: on a plate more or on twice as many (unless full ones are wanted first), on another bed.
     pub(super) fn others(&mut self, lot: &Packed) -> Result<Vec<Packed>, Refusal> {
         let pieces: usize = lot.counts.iter().sum();
         let machines = self.run.parts[lot.parts[0]].machines.len();
         let now = lot.plates.len();
         let mut ways: Vec<(usize, usize)> = Vec::new();
+        let may_spread = self.run.packing.policy == Policy::Balanced;
         for plates in [now + 1, 2 * now] {
-            if plates <= pieces && plates <= now.max(1) * machines.max(2) && !lot.first_article {
+            if may_spread && plates <= pieces && plates <= now.max(1) * machines.max(2) && !lot.first_article {
                 ways.push((lot.bed, plates));
             }
         }

@@ -239,6 +239,19 @@ fn pallets_of_the_literature_are_met_or_missed_by_one() {
     assert!(met >= 8, "{met}");
 }
 
+/// T of four cells: only blocks of four by four cells are covered without a rest (Walkup 1965, from memory).
+#[test]
+fn fours_that_only_lie_close_together_are_found() {
+    let tee =
+        [[1.0, 1.0], [47.0, 1.0], [47.0, 15.0], [31.0, 15.0], [31.0, 31.0], [17.0, 31.0], [17.0, 15.0], [1.0, 15.0]];
+    let bed = Bed { width_mm: 200.0, depth_mm: 200.0, edge_mm: 5.0, ..Bed::default() };
+    let piece = kind(Shape::Outline(tee.to_vec()), Turn::Any, 36);
+    let found = most(&bed, &piece, &Options { gap_mm: 2.0, ..Options::default() }).unwrap();
+    assert_eq!(found.places.len(), 36);
+    assert!(found.is_proven());
+    assert_lies(&bed, std::slice::from_ref(&piece), 2.0, &found.places);
+}
+
 fn an_outline() -> impl Strategy<Value = Shape> {
     let ell = (20.0_f64..60.0, 20.0_f64..60.0, 5.0_f64..15.0)
         .prop_map(|(w, d, t)| Shape::Outline(vec![[0.0, 0.0], [w, 0.0], [w, t], [t, t], [t, d], [0.0, d]]));
