@@ -11,7 +11,7 @@ use makeready::geometry::survey::Prepared;
 use makeready::quantity::Length;
 use serde_json::Value;
 
-use crate::workshop::shapes::plate;
+use crate::workshop::shapes::{self, plate};
 use crate::workshop::{Workshop, root};
 
 fn fit<'a>(recipe: &'a Value, name: &str) -> &'a Value {
@@ -618,4 +618,26 @@ fn a_gap_printed_in_place_is_held_against_the_shops_own_record() {
     assert_eq!(word, "broken");
     assert!(because.contains("shop record") && because.contains("5 pieces, 2026-11-01"), "{because}");
     assert!(verdict("").1.contains("print a gap test"));
+}
+
+#[test]
+fn a_bore_with_a_flat_is_told_as_what_it_is() {
+    // A knob with a bore of 6.1 mm, flat from 1.55 mm beside its axis.
+    let turn = |i: usize| (i % 48) as f64 * std::f64::consts::TAU / 48.0;
+    let outer = |i: usize, z: f64| [15.0 * turn(i).cos(), 15.0 * turn(i).sin(), z];
+    let inner = |i: usize, z: f64| [(3.05 * turn(i).cos()).min(1.55), 3.05 * turn(i).sin(), z];
+    let ring = (0..48).flat_map(|i| {
+        [
+            shapes::quad([outer(i, 0.0), outer(i + 1, 0.0), outer(i + 1, 12.0), outer(i, 12.0)]),
+            shapes::quad([inner(i + 1, 0.0), inner(i, 0.0), inner(i, 12.0), inner(i + 1, 12.0)]),
+            shapes::quad([inner(i, 12.0), outer(i, 12.0), outer(i + 1, 12.0), inner(i + 1, 12.0)]),
+            shapes::quad([inner(i + 1, 0.0), outer(i + 1, 0.0), outer(i, 0.0), inner(i, 0.0)]),
+        ]
+        .concat()
+    });
+    let spec = "part \"knob\" { mesh \"knob.stl\" in mm; service { place indoors; air 5 °C .. 30 °C }
+  fit \"spindle\" sliding bore 6 mm count 1 along z }";
+    let home = Workshop::hut().with("knob.stl", shapes::stl(ring)).with("knob.partspec", spec);
+    let told = home.run(&["compile", "knob.partspec"]).stderr;
+    assert!(told.contains("a bore with a flat") && told.contains("a round of 6.1 mm goes 2"), "{told}");
 }

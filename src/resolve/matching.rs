@@ -174,7 +174,8 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
         let Some(stated) = spec.fits.get(fit) else { continue };
         let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
         place.features = m.features.iter().filter_map(|f| round.get(*f)).cloned().collect();
-        place.problem = judge(stated, w, &wanted, &matched, &found, &place.features);
+        place.problem = judge(stated, w, &wanted, &matched, &found, &place.features)
+            .map(|(message, hint, stops)| (message, format!("{hint}{}", with_a_flat(want, m, features)), stops));
         place.rival = match m.problem {
             Some(Problem::Contested { other, .. }) => indices.get(other).copied(),
             _ => None,
@@ -262,6 +263,30 @@ fn is_coaxial(m: &Matched, want: &Wanted, features: &[Feature]) -> bool {
     }
     lines.len() == want.count
 }
+
+/// Says what stands where a round hole is looked for and none is found: a round of that size which goes only part of the way
+/// about its axis.
+fn with_a_flat(want: &Wanted, m: &Matched, features: &Features) -> String {
+    let Some(Problem::TooFew { near_misses, .. }) = &m.problem else { return String::new() };
+    let of_its_size = |d: f64| want.sizes.iter().any(|s| (d - s.to_mm()).abs() <= want.within.to_mm());
+    let along = |axis: Vector| want.along.is_none_or(|wanted| norm(cross(axis, wanted)) < 0.02);
+    let wide = features.roundings.iter().filter(|r| r.hollow && r.arc_deg > HALF_ROUND_DEG);
+    let flat =
+        wide.filter(|r| of_its_size(2.0 * r.radius_mm) && along(r.axis)).max_by(|a, b| a.arc_deg.total_cmp(&b.arc_deg));
+    let Some(flat) = flat.filter(|_| near_misses.is_empty() && want.kind == FeatureKind::Hole) else {
+        return String::new();
+    };
+    let [x, y, z] = flat.centre_mm.map(|c| trim_number(c, 1));
+    format!(
+        "; at ({x}, {y}, {z}) mm a round of {} mm goes {:.0}° about its axis: a bore with a flat, or open at a side, is no fit yet. Leave the \
+         fit out, draw the round and its flat with the play they need on their mate, and try the first piece on it",
+        trim_number(2.0 * flat.radius_mm, 2),
+        flat.arc_deg
+    )
+}
+
+/// What goes farther about its axis than half a turn holds a shaft.
+const HALF_ROUND_DEG: f64 = 180.0;
 
 fn judge(
     fit: &Fit,
