@@ -158,6 +158,8 @@ pub struct LoadFacts {
     stresses: Memo<(usize, usize), Option<Arc<Stresses>>>,
     weakest: Memo<Weakest, Option<usize>>,
     together: Memo<at_once::Sum, Option<at_once::Worst>>,
+    /// How thick the part is by the place, and the place opposite: the mesh is one for every variant.
+    thickness: Memo<[u64; 3], Option<(f64, Vector)>>,
 }
 
 /// What the place where a material fails first hangs on; heat, time and factors count for all places alike.
@@ -362,7 +364,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         section_mm: spot.section_mm,
         slack: solved.slack(),
         thick: (low.margin < doubt && solved.open.is_none())
-            .then(|| thick(world.part, solved, spot, low.margin / doubt))
+            .then(|| thick(world, solved, spot, low.margin / doubt))
             .flatten(),
         working,
         assumed,
@@ -382,8 +384,9 @@ pub struct Thick {
 
 /// Returns how thick the part is at a place and what would hold: bending stress falls with the square of the thickness, a
 /// pull through it with the thickness.
-fn thick(part: &Part, solved: &Solved, spot: &Spot, margin: f64) -> Option<Thick> {
-    let (mm, across) = field::thickness_at(&part.mesh, spot.at)?;
+fn thick(world: &World<'_>, solved: &Solved, spot: &Spot, margin: f64) -> Option<Thick> {
+    let found = || field::thickness_at(&world.part.mesh, spot.at);
+    let (mm, across) = world.load_facts.thickness.of(spot.at.map(f64::to_bits), found)?;
     let (value, way) = field::governing(&spot.stress);
     let along = |s: &Spot| solved::along(&s.stress, way);
     let bends = solved.spots.iter().any(|s| norm(sub(s.at, across)) < 0.5 * mm && along(s) * value < 0.0);
