@@ -192,6 +192,9 @@ type Feeds = Vec<Vec<usize>>;
 /// Changes, milligrams stranded, spools touched.
 type Cost = (usize, i64, usize);
 
+/// How a spool stands: what is left, whether it was touched, until when it feeds a plate.
+type Standing = (i64, bool, i64);
+
 struct Search {
     plates: Vec<i64>,
     spools: Vec<i64>,
@@ -205,7 +208,7 @@ struct Search {
     steps: u64,
     best: Option<(Cost, Feeds)>,
     /// The fewest changes with which a state (plates done, what is left, sorted) was met.
-    seen: BTreeMap<(usize, Vec<(i64, bool, i64)>), usize>,
+    seen: BTreeMap<(usize, Vec<Standing>), usize>,
 }
 
 /// More states than this are not remembered.
@@ -305,7 +308,7 @@ impl Search {
         let now = self.begin(done);
         // Until when a spool was busy no longer matters once that is past.
         let one = |s: usize| (left[s], left[s] != self.spools[s], self.busy[s].max(now));
-        let mut state: Vec<(i64, bool, i64)> = (0..left.len()).map(one).collect();
+        let mut state: Vec<Standing> = (0..left.len()).map(one).collect();
         state.sort_unstable_by(|a, b| b.cmp(a));
         if state.iter().map(|s| s.0).sum::<i64>() < self.plates[done..].iter().sum::<i64>() {
             return true;

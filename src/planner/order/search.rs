@@ -35,10 +35,12 @@ pub(super) fn lay<'a>(floor: &'a Floor, order: &Order) -> Clock<'a> {
 pub(super) fn follow<'a>(floor: &'a Floor, before: &[(usize, usize)]) -> Clock<'a> {
     let mut clock = Clock::new(floor);
     for &(job, machine) in before {
-        if job < floor.jobs.len() && machine < floor.machines.len() && clock.is_open(job) {
-            if let Some(slot) = clock.slot(job, machine) {
-                clock.put(slot);
-            }
+        if job < floor.jobs.len()
+            && machine < floor.machines.len()
+            && clock.is_open(job)
+            && let Some(slot) = clock.slot(job, machine)
+        {
+            clock.put(slot);
         }
     }
     super::rules::by_date(&mut clock, floor, true);

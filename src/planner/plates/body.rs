@@ -152,7 +152,7 @@ impl<'a> Bodies<'a> {
         self.apart[fixed][moved].get_or_insert_with(|| pairs(&a.parts, &b.parts))
     }
 
-    pub(super) fn from_taken(&mut self, moved: usize) -> &[Convex] {
+    pub(super) fn off_taken(&mut self, moved: usize) -> &[Convex] {
         let body = &self.all[moved];
         self.from_taken[moved].get_or_insert_with(|| pairs(&self.taken, &body.bare))
     }

@@ -1,6 +1,6 @@
 //! What no arrangement of equal pieces on a plate can beat.
 
-use std::f64::consts::PI;
+use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2};
 
 use super::polygon::{cross, tidied};
 use super::{Because, Bed, Kind, Point, Shape};
@@ -79,10 +79,10 @@ pub(super) fn grown_room(room: Point, gap: f64) -> f64 {
 /// Largest least distance of 2 to 10 points in a unit square, all proven: Schaer, Melissen, de Groot, Peikert and others
 /// 1964-1990, as collected by Peikert, Discrete Math. (from memory).
 const SPREAD: [f64; 9] = [
-    1.414_213_562_4,
+    SQRT_2,
     1.035_276_180_5,
     1.0,
-    0.707_106_781_2,
+    FRAC_1_SQRT_2,
     0.600_925_212_6,
     0.535_898_384_9,
     0.517_638_090_3,

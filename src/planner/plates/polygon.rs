@@ -321,7 +321,7 @@ mod tests {
     #[test]
     fn a_grown_square_keeps_its_sides_and_covers_its_arcs() {
         let square = vec![[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
-        let big = grown_parts(&square, &[square.clone()], 2.0).remove(0);
+        let big = grown_parts(&square, std::slice::from_ref(&square), 2.0).remove(0);
         let (low, high) = bounds(&big);
         assert!((0..2).all(|k| (low[k] + 2.0).abs() < 1e-9 && (high[k] - 12.0).abs() < 1e-9), "{low:?} {high:?}");
         let exact = 100.0 + 4.0 * 20.0 + PI * 4.0;

@@ -73,7 +73,7 @@ impl Sheet {
                 add(convex, *at);
             }
         }
-        for convex in bodies.from_taken(body) {
+        for convex in bodies.off_taken(body) {
             add(convex, [0.0; 2]);
         }
         all

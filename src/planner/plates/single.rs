@@ -136,7 +136,8 @@ impl Single<'_> {
             }
         }
         let plain = matches!(self.kind.shape, Shape::Rectangle { .. } | Shape::Disc { .. });
-        if !self.done() && !(plain && self.bed.taken.is_empty()) {
+        let said_by_boxes = plain && self.bed.taken.is_empty();
+        if !self.done() && !said_by_boxes {
             self.nest();
         }
         None
@@ -391,7 +392,7 @@ impl Single<'_> {
         }
         let mut found = pairings(bodies, ways, &targets, &mut self.steps);
         found.truncate(60);
-        let mut tried: Vec<(usize, Body, Vec<([i64; 2], bool)>)> = Vec::new();
+        let mut tried: Vec<(usize, Body, Vec<blocks::Spot>)> = Vec::new();
         for pair in found {
             let spots = lay(room_um(self.bed, self.gap), size_um(pair.size(), self.gap), may_quarter(self.kind.turn));
             tried.push((spots.len(), pair, spots));

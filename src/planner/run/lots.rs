@@ -26,6 +26,9 @@ pub(super) struct Packed {
     pub(super) first_article: bool,
 }
 
+/// What parts that share plates have in common: their group, themselves where they keep to themselves, state, machines.
+type Sharing<'a> = (usize, Vec<usize>, &'a [usize], Vec<usize>);
+
 /// A lot by its parts, bed and spread.
 type Key = (Vec<usize>, Vec<usize>, usize, usize);
 
@@ -66,7 +69,7 @@ impl<'a> Packing<'a> {
 
     /// All parts in lots, each on the bed that takes the fewest plates; first articles before the rest.
     pub(super) fn lots(&mut self, starts: &[Start]) -> Result<Vec<Packed>, Refusal> {
-        let mut groups: BTreeMap<(usize, Vec<usize>, &[usize], Vec<usize>), Vec<usize>> = BTreeMap::new();
+        let mut groups: BTreeMap<Sharing, Vec<usize>> = BTreeMap::new();
         let mut lots = Vec::new();
         for (index, part) in self.run.parts.iter().enumerate() {
             let first = part.demand.first_article.min(starts[index].pieces) as usize;
