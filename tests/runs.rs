@@ -358,3 +358,18 @@ fn a_build_system_is_told_what_plan_and_recipe_were_made_from() {
     assert!(told.starts_with("spring-service/shelf-tag.recipe.md spring-service/shelf-tag.recipe.yaml: "), "{told}");
     assert!(told.contains("peg-tags/peg-tag.stl") && told.contains("workshop/common.partspec"), "{told}");
 }
+
+#[test]
+fn a_machine_prints_alone_only_where_workshop_and_run_say_so() {
+    let unattended = |shop: bool, nights: &str| {
+        let hut = Workshop::hut();
+        let text = hut.read("shop.yaml");
+        let own = text.replace("  - name: Bench\n", "  - name: Bench\n    unattended: yes\n");
+        let made = hut.with("shop.yaml", if shop { own } else { text }).with(
+            "week.runspec",
+            format!("run \"week\" {{ from 2026-12-07 07:00; hours monday .. friday 07:00 .. 09:00; nights unattended {nights}; build \"spring-service/drawer-stop.partspec\" 8 }}\n"),
+        );
+        plan(&made)["rounds"].as_array().unwrap().iter().any(|r| r["unattended"] == true)
+    };
+    assert_eq!([unattended(true, "yes"), unattended(true, "no"), unattended(false, "yes")], [true, false, false]);
+}

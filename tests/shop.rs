@@ -466,6 +466,8 @@ const BELOW: &[&str] = &[
     "catalogue",
     "printers.now",
     "calibration.gap",
+    // Read by plans alone: `runs::a_machine_prints_alone_only_where_workshop_and_run_say_so`.
+    "printers.unattended",
 ];
 
 /// What the job says, without the digests of what went in: the recipe, or what is wrong with the file.
