@@ -94,6 +94,9 @@ pub struct Plan {
     pub bound: Bound,
     /// Rows of the run's records that this plan knows.
     pub recorded: usize,
+    /// What is made otherwise than the parts' own recipes have it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub otherwise: Vec<Otherwise>,
     /// Parts of the run that are not planned, and why.
     pub left_out: Vec<LeftOut>,
     /// What was taken where nothing is said, and what differs from the specs.
@@ -362,5 +365,21 @@ pub struct LeftOut {
     /// What its recipe says of it.
     pub status: String,
     /// Why, and what would help.
+    pub why: String,
+}
+
+/// A decision that the plan takes otherwise than the part's own recipe, which knows nothing of the run.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Otherwise {
+    /// As its spec names it.
+    pub part: String,
+    /// `material`, `spool`, `printer`, ...
+    pub decision: String,
+    /// What its own recipe has.
+    pub before: String,
+    /// What is planned.
+    pub now: String,
+    /// What of the run makes the difference, found by compiling again.
     pub why: String,
 }

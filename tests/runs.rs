@@ -373,3 +373,70 @@ fn a_machine_prints_alone_only_where_workshop_and_run_say_so() {
     };
     assert_eq!([unattended(true, "yes"), unattended(true, "no"), unattended(false, "yes")], [true, false, false]);
 }
+
+/// A shaft's ring that polyamide makes best, its spool dried on 2026-11-10: dry for a month.
+fn ring(run: &str) -> Workshop {
+    let spec = "part \"shaft-ring\" {
+  purpose \"ring a steel shaft turns in\"
+  stage functional
+  mesh \"ring.stl\" in mm
+  quantity 4
+  service { air 0 °C .. 60 °C; place indoors; contact \"grease\" immersed }
+  wear against \"steel\"
+}
+";
+    let shop = "name: Saddle hut workshop
+printers:
+  - { name: Bench, build: [220 mm, 220 mm, 250 mm], nozzle_limit: 260 °C, bed_limit: 100 °C, enclosed: no, drive: bowden, now: { material: PLA, spool: pla-white, nozzle: brass-04, surface: smooth-pei } }
+  - { name: Loft, build: [250 mm, 210 mm, 210 mm], nozzle_limit: 290 °C, bed_limit: 110 °C, enclosed: yes, chamber: 45 °C, drive: direct, now: { material: PETG, spool: petg-black, nozzle: brass-06, surface: textured-pei } }
+nozzles:
+  - { name: brass-04, bore: 0.4 mm, metal: brass, count: 2 }
+  - { name: brass-06, bore: 0.6 mm, metal: brass }
+surfaces: [smooth-pei, textured-pei]
+agents: [pva-glue]
+spools:
+  - { name: pla-white, material: PLA, colour: white, left: 600 g, opened: 2026-09-01, stored: bag }
+  - { name: petg-black, material: PETG, colour: black, left: 800 g, opened: 2026-10-01, stored: dry-box }
+  - { name: pa12-1, material: PA12, colour: natural, left: 500 g, opened: 2026-08-01, stored: dry-box, dried: 2026-11-10 }
+tools: { dryer_limit: 70 °C, gauges: [caliper] }
+";
+    let run = format!("run \"week\" {{\n  hours monday .. friday 07:00 .. 18:00\n{run}\n}}\n");
+    let made = Workshop::empty().with_mesh("ring.stl", "ring.stl");
+    made.with("ring.partspec", spec).with("shop.yaml", shop).with("week.runspec", run)
+}
+
+fn materials(plan: &Value) -> Vec<&str> {
+    plan["rounds"].as_array().unwrap().iter().map(|r| r["material"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn the_dates_of_a_run_do_not_change_the_material_in_silence() {
+    let own = ring("").run(&["compile", "ring.partspec", "--print", "json"]).json();
+    assert_eq!(own["decisions"]["material"]["value"], "PA12");
+    // Wanted when the spool would be damp, printed while it is dry: the day of printing counts.
+    let dry = plan(&ring("  from 2026-12-07 07:00\n  build \"ring.partspec\" 4 by 2026-12-14"));
+    assert_eq!((materials(&dry), &dry["drying"]), (vec!["PA12"], &serde_json::json!([])));
+    // Printed when it is damp: it is dried.
+    let damp = ring("  from 2026-12-21 07:00\n  build \"ring.partspec\" 4 by 2026-12-24");
+    let damp = plan(&damp);
+    assert_eq!(materials(&damp), ["PA12"], "{}", damp["otherwise"]);
+    assert_eq!(damp["drying"][0]["spool"], "pa12-1");
+}
+
+#[test]
+fn what_a_run_makes_otherwise_than_the_recipe_is_told_with_what_does_it() {
+    let made = ring("  from 2026-11-30 07:00\n  printers Bench\n  build \"ring.partspec\" 4 by 2026-12-02");
+    let run = made.run(&["plan", "week.runspec", "--print", "json"]);
+    assert!(run.stderr.contains("note[run/other-than-recipe]"), "{}", run.stderr);
+    let plan = run.json();
+    let told = plan["otherwise"].as_array().unwrap();
+    let printer = told.iter().find(|o| o["decision"] == "printer").unwrap();
+    assert_eq!((&printer["before"], &printer["now"]), (&"Loft".into(), &"Bench".into()));
+    assert_eq!(printer["why"], "the run does not use Loft");
+    let nozzle = told.iter().find(|o| o["decision"] == "nozzle").unwrap();
+    assert_eq!((&nozzle["before"], &nozzle["now"]), (&"brass-06".into(), &plan["rounds"][0]["nozzle"]));
+    // What stays is not told.
+    assert!(plan["rounds"][0]["material"] == "PA12" && told.iter().all(|o| o["decision"] != "material"), "{told:?}");
+    let page = made.run(&["plan", "week.runspec", "--print", "md"]).stdout;
+    assert!(page.contains("## Made otherwise than its own recipe"), "{page}");
+}

@@ -29,6 +29,8 @@ pub struct OfRun {
     pub quantity: Option<Stated<u32>>,
     /// The day they are wanted by, and the place.
     pub wanted_by: Option<Stated<String>>,
+    /// The day on which the run begins to print: what a spool is dry by.
+    pub day: Option<String>,
     /// Choices the run makes, by part; the place is the line that builds it.
     pub pins: BTreeMap<String, Vec<(Decision, String)>>,
     /// Printers of the workshop that the run does not use.
@@ -48,6 +50,7 @@ impl OfRun {
             text: Arc::clone(text),
             quantity: build.count,
             wanted_by: build.by.as_ref().map(|by| Stated { value: by.value.0.clone(), span: by.span }),
+            day: Some(run.from.value.day.clone()),
             pins: BTreeMap::new(),
             barred: barred.to_vec(),
             build: run.printers.first().map_or(build.span, |p| p.span),

@@ -547,6 +547,7 @@ fn decide(
         run.choose(&mut made_for_run, *at);
         spec = &made_for_run;
         bench.plate = run.plate;
+        bench.printed.clone_from(&run.day);
         if let Some(floor) = &run.floor {
             floor.lay_over(&mut bench);
             as_filed = false;

@@ -1,6 +1,7 @@
 //! `makeready plan`: a run file in; a plan and its travellers out.
 
 mod making;
+mod otherwise;
 mod sheets;
 
 use std::collections::BTreeMap;
@@ -122,7 +123,8 @@ fn one(
         Err(found) => return Ok((exit.max(told(&found, &Sources::default())), None)),
     };
     let Some(start) = Start::of(&run, &records) else { return Ok((Exit::Wrong, None)) };
-    let mut made = making::make(&world, &run, &options, start.recorded(), args.jobs, terminal)?;
+    let day = start.day(&run);
+    let mut made = making::make(&world, &run, &options, (start.recorded(), day), args.jobs, terminal)?;
     for (found, sources) in &made.told {
         exit = exit.max(told(found, sources));
     }
@@ -130,6 +132,7 @@ fn one(
     let old = record::plan_beside(&before);
     match plan_of(&mut run, &mut made, &start, old.as_ref()) {
         Ok(plan) => {
+            exit = exit.max(told(&otherwise::notes(&plan.otherwise), &Sources::default()));
             let planned = match pages {
                 Some(pages) => {
                     let recipes = sheets::of(&world, &run, &plan, &made, &start.floor, &options);
@@ -161,6 +164,12 @@ impl Start {
         let mut floor = Floor::of(&bench);
         let tally = crate::plan::record::tally(records, &mut floor);
         Some(Self { floor, tally, rows: records.len() })
+    }
+
+    /// The day from which on it is printed.
+    fn day(&self, run: &RunFile) -> String {
+        let from = &run.run.from.value;
+        self.tally.latest.as_ref().map_or(from, |latest| latest.max(from)).day.clone()
     }
 
     /// The state that specs are compiled for, where it is another than that of the workshop's file.
@@ -198,6 +207,7 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
     };
     let mut plan = crate::plan::plan(&asked)?;
     plan.left_out = std::mem::take(&mut made.left_out);
+    plan.otherwise = otherwise::settled(&plan.rounds, &made.origins);
     plan.recorded = *rows;
     let prints = tally.busy.values().filter_map(|(round, _)| old?.round(round));
     plan.printing = prints.cloned().collect();

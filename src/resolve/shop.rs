@@ -197,6 +197,8 @@ pub struct Bench<'a> {
     pub electricity: Option<EnergyPrice>,
     /// Price of a person's hour.
     pub labour: Option<TimePrice>,
+    /// The day on which printing begins, where a run says it.
+    pub printed: Option<String>,
     /// The latest date the shop file states: the day it was last kept up, as far as it says.
     pub latest: Option<String>,
     /// What there is to finish fits with.

@@ -13,10 +13,11 @@ use super::super::pipeline::{self, Options};
 use super::super::runs::RunFile;
 use super::super::terminal::Terminal;
 use super::super::world::{Located, World};
+use super::otherwise::{Differences, Values};
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
 use crate::plan::floor::Floor;
 use crate::plan::way::Way;
-use crate::plan::{LeftOut, Part};
+use crate::plan::{LeftOut, Otherwise, Part};
 use crate::recipe::{Input, Recipe, Status};
 use crate::render::yaml;
 use crate::resolve::Outcome;
@@ -43,6 +44,10 @@ pub(super) struct Origin {
     pub asked: OfRun,
     /// Of the whole run.
     pub recipe: Recipe,
+    /// What its spec alone decides, as far as that is known.
+    pub own: Option<Values>,
+    /// What is decided otherwise for the run.
+    pub otherwise: Vec<Otherwise>,
 }
 
 /// Compiles every part of a run.
@@ -50,7 +55,7 @@ pub(super) fn make(
     world: &World,
     run: &RunFile,
     options: &Options,
-    floor: Option<&Floor>,
+    (floor, day): (Option<&Floor>, String),
     jobs: Option<u16>,
     terminal: &Terminal,
 ) -> Result<Made, Exit> {
@@ -58,7 +63,14 @@ pub(super) fn make(
     let floor = floor.map(|f| Arc::new(f.clone()));
     let bar = bar(run.run.builds.len(), terminal);
     let one = |(build, spec): (&Build, &Option<Located>)| {
-        let made = spec.as_ref().map(|spec| one(world, run, build, spec, options, &barred, floor.clone()));
+        let made = spec.as_ref().map(|spec| {
+            let asked = OfRun {
+                floor: floor.clone(),
+                day: Some(day.clone()),
+                ..OfRun::of(&run.run, build, &run.text, &barred)
+            };
+            one(world, run, build, spec, options, asked)
+        });
         bar.inc(1);
         made.unwrap_or_default()
     };
@@ -106,24 +118,15 @@ fn barred(run: &RunFile) -> Vec<String> {
 }
 
 /// A part as it was decided.
-struct Decided {
-    way: Result<Way, String>,
-    recipe: Recipe,
+pub(super) struct Decided {
+    pub way: Result<Way, String>,
+    pub recipe: Recipe,
     /// What the part is pinned by: its name in the spec.
-    spec_name: String,
+    pub spec_name: String,
 }
 
-fn one(
-    world: &World,
-    run: &RunFile,
-    build: &Build,
-    spec: &Located,
-    options: &Options,
-    barred: &[String],
-    floor: Option<Arc<Floor>>,
-) -> One {
-    let asked = OfRun { floor, ..OfRun::of(&run.run, build, &run.text, barred) };
-    let (decided, told) = compiled(world, &spec.path, options, asked.clone());
+fn one(world: &World, run: &RunFile, build: &Build, spec: &Located, options: &Options, asked: OfRun) -> One {
+    let (mut decided, told) = compiled(world, &spec.path, options, Some(asked.clone()));
     let mut one = One { told, ..One::default() };
     if one.told.0.iter().any(Diagnostic::is_error) {
         let why = "its spec has errors, told above".to_owned();
@@ -144,7 +147,12 @@ fn one(
         one.told.0.push(Diagnostic::error("run/no-part", span, message).hint(hint));
         return one;
     }
-    for decided in decided.iter().filter(meant) {
+    let differences = Differences::of(world, spec, options, &asked);
+    for decided in &mut decided {
+        if !meant(&&*decided) {
+            continue;
+        }
+        let (own, otherwise) = differences.told(decided);
         one.inputs.extend(decided.recipe.inputs.iter().cloned());
         match part(world, run, build, spec, options, &asked, decided) {
             Ok(part) => {
@@ -154,6 +162,8 @@ fn one(
                     spec_name: decided.spec_name.clone(),
                     asked: asked.clone(),
                     recipe: decided.recipe.clone(),
+                    own,
+                    otherwise,
                 });
             }
             Err(left_out) => one.left_out.push(left_out),
@@ -162,9 +172,14 @@ fn one(
     one
 }
 
-/// Compiles a spec for the run.
-fn compiled(world: &World, spec: &Path, options: &Options, asked: OfRun) -> (Vec<Decided>, (Vec<Diagnostic>, Sources)) {
-    let options = Options { run: Some(Arc::new(asked)), ..options.clone() };
+/// Compiles a spec for the run, or for itself.
+pub(super) fn compiled(
+    world: &World,
+    spec: &Path,
+    options: &Options,
+    asked: Option<OfRun>,
+) -> (Vec<Decided>, (Vec<Diagnostic>, Sources)) {
+    let options = Options { run: asked.map(Arc::new), ..options.clone() };
     let mut decided = Vec::new();
     let compiled = pipeline::compile_visiting(world, spec, &options, &mut |rules, outcome, recipe| {
         let way = match outcome {
@@ -204,7 +219,7 @@ fn part(
         ];
         let pins = pins.map(|(decision, name)| (decision, name.clone())).to_vec();
         pinned.pins.insert(decided.spec_name.clone(), pins);
-        let (made, _) = compiled(world, &spec.path, options, pinned);
+        let (made, _) = compiled(world, &spec.path, options, Some(pinned));
         let same = made.into_iter().find(|d| d.recipe.part == recipe.part && d.recipe.status.may_print());
         ways.extend(same.and_then(|d| d.way.ok()).filter(|way| way.printer == printer && alike(way, &first)));
     }

@@ -29,15 +29,20 @@ pub(super) fn of(
         for on in &round.parts {
             let Some(origin) = made.origins.iter().find(|o| o.recipe.part == on.part) else { continue };
             let before = floor.machines.get(&round.printer).cloned().unwrap_or_default();
-            let key =
-                format!("{} {} {} {before:?}", on.part, on.count, round.name.rsplit_once('-').map_or("", |n| n.0));
+            let key = format!(
+                "{} {} {} {} {before:?}",
+                on.part,
+                on.count,
+                round.name.rsplit_once('-').map_or("", |n| n.0),
+                day(round)
+            );
             let recipe = kept.entry(key).or_insert_with(|| {
                 let found = compiled(world, run, origin, round, on.count, &floor, options);
                 found.unwrap_or_else(|| origin.recipe.clone())
             });
             recipes.push(recipe.clone());
         }
-        move_along(&mut floor, round);
+        move_along(&mut floor, round, plan);
         all.push(recipes);
     }
     all
@@ -63,6 +68,7 @@ fn compiled(
     pins.extend(round.spools.first().filter(|s| listed(&s.name)).map(|s| (Decision::Spool, s.name.clone())));
     asked.pins.insert(origin.spec_name.clone(), pins);
     asked.plate = Some(count);
+    asked.day = Some(day(round).to_owned());
     asked.floor = Some(Arc::new(floor.clone()));
     let options = Options { run: Some(Arc::new(asked)), ..options.clone() };
     let mut found = None;
@@ -75,7 +81,7 @@ fn compiled(
 }
 
 /// Leaves the workshop as a round leaves it.
-fn move_along(floor: &mut Floor, round: &Round) {
+fn move_along(floor: &mut Floor, round: &Round, plan: &Plan) {
     let spool = round.spools.last().map(|s| s.name.clone());
     let now = Machine {
         material: Some(round.material.clone()),
@@ -89,8 +95,18 @@ fn move_along(floor: &mut Floor, round: &Round) {
         if let Some(left) = floor.left.get_mut(&draw.name) {
             *left = (*left - draw.mass_g).max(0.0);
         }
-        // It was dried before its first round, if it had to be.
-        let day = round.begin.split(' ').next().unwrap_or_default();
-        floor.dried.entry(draw.name.clone()).or_insert_with(|| day.to_owned());
+        // The sheet of its first round asks for the drying, those after it rest on that.
+        if let Some(dried) = plan.drying.iter().find(|d| d.spool == draw.name) {
+            floor.dried.entry(draw.name.clone()).or_insert_with(|| day_of(&dried.to).to_owned());
+        }
     }
+}
+
+/// The day on which a round begins to print.
+fn day(round: &Round) -> &str {
+    day_of(&round.begin)
+}
+
+fn day_of(moment: &str) -> &str {
+    moment.split(' ').next().unwrap_or_default()
 }

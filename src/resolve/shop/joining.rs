@@ -69,6 +69,7 @@ impl<'a> Bench<'a> {
             scales: entries.each("calibration", &shop.calibration, scale),
             electricity: shop.electricity.as_ref().map(|e| e.value),
             labour: shop.labour.as_ref().map(|l| l.value),
+            printed: None,
             latest: latest(shop),
             fit_tools,
             entries: entries.done(),

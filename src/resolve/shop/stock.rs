@@ -178,10 +178,11 @@ impl Bench<'_> {
         })
     }
 
-    /// Returns how a spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day the part is
-    /// wanted or the latest day the shop's file knows, as the age of records is.
+    /// Returns how a spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day on which a
+    /// run prints it, else the day the part is wanted, or the latest day the shop's file knows.
     fn keeping(&self, spool: &Spool, material: &Material, spec: &Spec) -> Keeping {
-        let today = spec.wanted_by.as_ref().map(|d| d.value.clone()).max(self.latest.clone());
+        let wanted = || spec.wanted_by.as_ref().map(|d| d.value.clone());
+        let today = self.printed.clone().or_else(wanted).max(self.latest.clone());
         let since = |day: &Option<String>| {
             let days = days_between(day.as_deref()?, today.as_deref()?)?;
             Some(Duration::h(24.0 * days.max(0) as f64))
