@@ -440,3 +440,17 @@ fn what_a_run_makes_otherwise_than_the_recipe_is_told_with_what_does_it() {
     let page = made.run(&["plan", "week.runspec", "--print", "md"]).stdout;
     assert!(page.contains("## Made otherwise than its own recipe"), "{page}");
 }
+
+#[test]
+fn a_round_of_a_full_plate_takes_the_time_of_the_recipe() {
+    let made = ring("  from 2026-12-07 07:00\n  nights unattended yes\n  printers Loft\n  build \"ring.partspec\"")
+        .change("ring.partspec", "quantity 4", "quantity 12");
+    let recipe = made.run(&["compile", "ring.partspec", "--print", "json"]).json();
+    let plan = plan(&made);
+    let rounds = plan["rounds"].as_array().unwrap();
+    let (own, hours) = (&recipe["run"], rounds.iter().map(|r| r["hours"].as_f64().unwrap()).sum::<f64>());
+    assert_eq!((rounds.len(), plan["start"][0]["start"].as_u64()), (1, own["start"].as_u64()), "{own}");
+    let time = &own["time_total"];
+    let wanted = time["value"].as_f64().unwrap() / if time["unit"] == "min" { 60.0 } else { 1.0 };
+    assert!((hours / wanted - 1.0).abs() < 0.03, "{hours} h planned, {wanted} h in the recipe");
+}

@@ -35,7 +35,7 @@ pub struct Way {
     pub outline: Vec<Point2>,
     /// Round each piece.
     pub brim_mm: f64,
-    /// Printing time of a plate of one piece, and of one of two: minutes.
+    /// Printing time of a plate of one piece, and of that and one piece more as it counts on the recipe's full plate: minutes.
     pub minutes: [f64; 2],
     /// Filament of a piece.
     pub mass_g: f64,
@@ -80,7 +80,10 @@ impl Way {
         let material = world.material(&choice).ok_or("no material is chosen")?;
         let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose is chosen")?;
         let outline = shadow(&world.part.mesh, &pose.pose, pose.turn_deg).ok_or("its mesh has no shadow")?;
-        let (one, two) = (run::pieces(world, &choice, 1)?, run::pieces(world, &choice, 2)?);
+        // A layer of few pieces waits for its least time, so that a second piece costs little: the full plate tells what each takes.
+        let full_plate = world.plan(&choice).map_or(2, |plan| plan.per_plate.max(2));
+        let (one, many) = (run::pieces(world, &choice, 1)?, run::pieces(world, &choice, full_plate)?);
+        let each = (many.time.to_min() - one.time.to_min()) / f64::from(full_plate - 1);
         let name = |decision: usize| choice[decision].map(|value| world.name(decision, value)).unwrap_or_default();
         let brim = world.setting("brim", &choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
         let bench = &world.bench;
@@ -100,7 +103,7 @@ impl Way {
             agent: (choice[at::AGENT] != Some(0)).then(|| name(at::AGENT)),
             outline,
             brim_mm: brim.unwrap_or(0.0),
-            minutes: [one.time.to_min(), two.time.to_min()],
+            minutes: [one.time.to_min(), one.time.to_min() + each],
             mass_g: one.mass.to_g(),
             price_per_kg: if one.mass.to_kg() > 0.0 { one.shares.filament / one.mass.to_kg() } else { 0.0 },
             machine_per_h: printer.hour_rate.map(|rate| rate.to_per_h()),
