@@ -90,3 +90,28 @@ fn a_computation_is_done_by_hand_with_its_working() {
         assert!(run.stderr.contains(says), "{args:?}: {}", run.stderr);
     }
 }
+
+/// What hangs on a pin presses on the half of it that faces the load, as a pin in a bore presses on half of the bore.
+#[test]
+fn a_load_on_a_pin_presses_the_half_that_faces_it() {
+    let home = Workshop::empty()
+        .with("pin.stl", shapes::revolved(&[[0.0, 0.0], [20.0, 0.0], [20.0, 6.0], [5.0, 6.0], [5.0, 26.0], [0.0, 26.0]]))
+        .with(
+            "pin.partspec",
+            "part \"pin\" { mesh \"pin.stl\" in mm; face \"root\" toward -z; face \"round\" round near (5 mm, 0 mm, 16 mm)\n\
+             load \"hung\" { force 20 N toward -x at face \"round\"; fixed at face \"root\" } }\n",
+        );
+    let run = home.run(&["stress", "pin.partspec", "--print", "json", "--no-cache"]);
+    assert_eq!(run.code, 0, "{}{}", run.stdout, run.stderr);
+    let load = run.json()["loads"][0].clone();
+    let number = |path: &str| load.pointer(path).unwrap().as_f64().unwrap();
+    assert!((number("/reactions_n/0/newtons/0") - 20.0).abs() < 0.01, "{load}");
+    // Mean of a cantilever under an even load: F L³ / 20 E I and 1.11 F L / 3 G A; its root turns in the disc as a stiff round
+    // punch does on a half space, by 3 (1 - nu²) M / 4 E r³ (K. L. Johnson, Contact Mechanics, 1985; from memory).
+    let (e, l, r) = (3300.0, 20.0_f64, 5.0_f64);
+    let (i, a) = (std::f64::consts::PI * r.powi(4) / 4.0, std::f64::consts::PI * r * r);
+    let beam = 20.0 * l.powi(3) / (20.0 * e * i) + 1.11 * 20.0 * l / (3.0 * e / (2.0 * 1.38) * a);
+    let root = 3.0 * (1.0 - 0.38 * 0.38) * (20.0 * 0.5 * l) / (4.0 * e * r.powi(3)) * 0.5 * l;
+    let moved = number("/elastic/displacement_mm") / (beam + root);
+    assert!((0.9..1.1).contains(&moved), "{moved}: {load}");
+}

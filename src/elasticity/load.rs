@@ -105,11 +105,15 @@ pub fn lay(load: &LoadKind, mesh: &Mesh, level: &Level) -> Option<Laid> {
         LoadKind::Pin { on, axis, centre, newtons } => {
             let p = points(on, mesh, &level.layout);
             let (axis, way) = (normalise(*axis), normalise(*newtons));
-            let radial = |p: &SurfacePoint| {
+            let outward = |p: &SurfacePoint| {
                 let d = sub(p.at, *centre);
                 normalise(sub(d, scale(axis, dot(d, axis))))
             };
-            // Only the half that the pin is pressed against bears.
+            // In a bore the body lies outside the round, on a pin inside it.
+            let bulge: f64 = p.iter().map(|p| p.area * dot(outward(p), p.normal)).sum();
+            let side = if bulge > 0.0 { -1.0 } else { 1.0 };
+            let radial = |p: &SurfacePoint| scale(outward(p), side);
+            // Only the half that is pressed against bears.
             let bears =
                 |p: &SurfacePoint| dot(radial(p), way).max(0.0) * f64::from(u8::from(dot(radial(p), p.normal) < 0.0));
             let sum: f64 = p.iter().map(|p| p.area * bears(p) * dot(radial(p), way)).sum();
