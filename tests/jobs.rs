@@ -107,10 +107,11 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
     let lying = Workshop::hut().recipe(VANE);
     // The arm bends in x and z: laid on its side, no layer lies across the stress.
     assert!(lying.poses[0].pose.contains('y'), "{:?}", lying.poses[0]);
-    // Where layers lie across it, that costs.
+    // Where layers lie across it, that costs: seen at a load that they would still bear.
+    let gentle = Workshop::hut().change("workshop/common.partspec", "let gust = 45 N", "let gust = 30 N").recipe(VANE);
     let across = |p: &&crate::workshop::read::Pose| p.penalties.iter().any(|w| w.rule == "layers-across-the-load");
-    let tilted = lying.poses.iter().find(across).unwrap_or_else(|| panic!("{:#?}", lying.poses));
-    assert!(tilted.pose.contains("-z") && !across(&&lying.poses[0]), "{tilted:?}");
+    let standing = gentle.poses.iter().find(across).unwrap_or_else(|| panic!("{:#?}", gentle.poses));
+    assert!(standing.pose.contains('x') && !across(&&gentle.poses[0]), "{standing:?}");
     // Standing on the plate, every layer lies across it, and it cannot bear the load for years.
     let pinned = Workshop::hut().change(
         VANE,
@@ -156,7 +157,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     assert!(!written.is_empty(), "{:#?}", recipe.relaxations);
     // Lying on no face looks like a mistake unless it is said what lying down would cost.
     let edge = recipe.relaxations.iter().filter(|r| r.text.contains("lie on no face"));
-    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("could not come out again")));
+    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("only its support would hold it")));
     for line in written {
         let freed = hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
         assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{line}");
