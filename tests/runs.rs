@@ -45,7 +45,7 @@ fn a_run_means_what_it_says() {
     let on: Vec<u8> = (0..7).filter(|day| run.hours[0].value.on(*day)).collect();
     assert_eq!(on, [0, 4, 5, 6]);
     assert_eq!(run.closed[0].value, ("2026-12-24".to_owned(), "2026-12-24".to_owned()));
-    assert_eq!(run.unattended.unwrap().value, false);
+    assert!(!run.unattended.unwrap().value);
     assert!((run.confidence.unwrap().value - 0.95).abs() < 1e-12);
     assert_eq!(run.together[0].len(), 2);
     let sample = run.sample.unwrap().value;

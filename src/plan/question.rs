@@ -66,10 +66,8 @@ impl Names {
             names.nozzles.push(nozzle);
             names.beddings.push(bedding);
         }
-        for list in [&mut names.filaments] {
-            list.sort();
-            list.dedup();
-        }
+        names.filaments.sort();
+        names.filaments.dedup();
         names.nozzles.sort();
         names.nozzles.dedup();
         names.beddings.sort();

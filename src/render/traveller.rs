@@ -213,7 +213,7 @@ impl Traveller<'_> {
     fn round(&self, sheet: &RoundSheet<'_>, template: &Template) -> Result<Leaf, TemplateFault> {
         let round = sheet.round;
         let first = sheet.recipes.first();
-        let phases = first.map(|r| self.phases(r, |stage| is_of_the_plate(stage))).unwrap_or_default();
+        let phases = first.map(|r| self.phases(r, is_of_the_plate)).unwrap_or_default();
         let revisions = sheet.recipes.iter().map(|r| {
             let revision = r.revision.as_ref().map_or("no revision stated", String::as_str);
             let start = self.plan.start.iter().find(|s| s.part == r.part);

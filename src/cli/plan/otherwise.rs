@@ -58,11 +58,12 @@ impl<'a> Differences<'a> {
         let flips =
             |(_, alone): &&(Cause, Values)| !alone.is_empty() && value(alone, MATERIAL) != value(&before, MATERIAL);
         let by_dates = causes.iter().find(flips).is_some_and(|(cause, _)| matches!(cause, Cause::Dates));
-        if by_dates && value(&now, MATERIAL) != value(&before, MATERIAL) {
-            if let Some(dried) = self.dried(own, &decided.spec_name) {
-                *decided = dried;
-                now = values(decided);
-            }
+        if by_dates
+            && value(&now, MATERIAL) != value(&before, MATERIAL)
+            && let Some(dried) = self.dried(own, &decided.spec_name)
+        {
+            *decided = dried;
+            now = values(decided);
         }
         let damp = decided.way.as_ref().is_ok_and(|w| w.dry.is_some()) || by_dates;
         let changed = before.iter().zip(&now).filter(|(b, n)| b.1 != n.1);
