@@ -168,6 +168,9 @@ pub struct Round {
     pub mass_g: f64,
     /// Some of the time nobody is there.
     pub unattended: bool,
+    /// When it ends if printing takes as long as it may, where nobody is there any more by then and somebody is by the end planned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after_hours: Option<String>,
 }
 
 /// What a plate takes from a spool.

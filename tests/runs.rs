@@ -452,5 +452,14 @@ fn a_round_of_a_full_plate_takes_the_time_of_the_recipe() {
     assert_eq!((rounds.len(), plan["start"][0]["start"].as_u64()), (1, own["start"].as_u64()), "{own}");
     let time = &own["time_total"];
     let wanted = time["value"].as_f64().unwrap() / if time["unit"] == "min" { 60.0 } else { 1.0 };
+    // Begun so that only a slow print outlasts the day.
+    assert_eq!(rounds[0]["after_hours"], Value::Null);
+    let late = made.change(
+        "week.runspec",
+        "07:00 .. 18:00",
+        &format!("07:00 .. {}", &rounds[0]["end"].as_str().unwrap()[11..]),
+    );
+    let late = self::plan(&late.change("week.runspec", "nights unattended yes", "nights unattended no"));
+    assert!(late["rounds"][0]["after_hours"].as_str() > late["rounds"][0]["end"].as_str(), "{late}");
     assert!((hours / wanted - 1.0).abs() < 0.03, "{hours} h planned, {wanted} h in the recipe");
 }

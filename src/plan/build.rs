@@ -214,8 +214,16 @@ impl Answer<'_> {
             hours: ((slot.end_min - slot.begin_min) as f64 / 60.0 * 100.0).round() / 100.0,
             mass_g: tenth(round.mass_g),
             unattended: !self.watched(slot.begin_min, slot.end_min),
+            after_hours: self.after_hours(slot).map(moment),
             ..Round::default()
         }
+    }
+
+    /// The longest that a round may last, where only then it ends with nobody there.
+    fn after_hours(&self, slot: &Slot) -> Option<i64> {
+        let longest = slot.begin_min + ((slot.end_min - slot.begin_min) as f64 * BAND.high).ceil() as i64;
+        let over = self.watched(slot.begin_min, slot.end_min) && !self.watched(slot.begin_min, longest);
+        over.then_some(longest)
     }
 
     /// Whether somebody is there all the time.

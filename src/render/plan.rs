@@ -217,7 +217,11 @@ fn round_row(round: &Round, day: &str) -> RoundRow {
         spools: drawn(&round.spools),
         mass: format!("{:.0} g", round.mass_g),
         hours: hours(round.hours),
-        note: if round.unattended { "partly with nobody there".to_owned() } else { String::new() },
+        note: match &round.after_hours {
+            _ if round.unattended => "partly with nobody there".to_owned(),
+            Some(latest) => format!("or as late as {latest}, after hours"),
+            None => String::new(),
+        },
     }
 }
 
