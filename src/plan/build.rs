@@ -315,7 +315,8 @@ impl Answer<'_> {
         let reached = |(goal, at_least): (&Goal, &i64)| Reached {
             goal: goal_words(*goal).to_owned(),
             found: schedule.score.of(*goal),
-            at_least: (*at_least > i64::MIN).then_some(*at_least),
+            // No cost is below nothing, though its bound, a thousandth short for rounding, may be.
+            at_least: (*at_least > i64::MIN).then(|| if *goal == Goal::Cost { (*at_least).max(0) } else { *at_least }),
         };
         Bound {
             plates: self.found.lots.iter().map(plates).collect(),
@@ -381,7 +382,7 @@ fn goal_words(goal: Goal) -> &'static str {
         Goal::ChangeMinutes => "minutes of change",
         Goal::Changeovers => "rounds with a change",
         Goal::Changes => "single changes",
-        Goal::Cost => "cost of machines and changes, thousandths",
+        Goal::Cost => "cost of machines and changes, thousandths of the currency",
         Goal::Makespan => "minutes to the last end",
     }
 }
