@@ -131,7 +131,7 @@ const SMALL: f64 = 0.25;
 /// A body strained as far before it buckles does not buckle: its lowest mode is a ripple as fine as the grid.
 const BUCKLED_STRAIN: f64 = 0.1;
 /// Conjugate gradients go on until the error is this part of the solution, in energy.
-const TOLERANCE: f64 = 1e-6;
+const TOLERANCE: f64 = 1e-7;
 const MOST_ITERATIONS: usize = 400;
 /// Changes of what a resting body presses on; the search ends when less than this share of the face changes, and until
 /// then is solved only roughly.

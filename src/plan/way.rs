@@ -2,10 +2,7 @@
 
 use crate::catalogue::figures;
 use crate::catalogue::words::{Level, Warp};
-use crate::geometry::mesh::Mesh;
-use crate::geometry::pose::Pose;
-use crate::geometry::pose::footprint::{Point2, convex_hull};
-use crate::geometry::vector::dot;
+use crate::geometry::pose::footprint::{Point2, shadow};
 use crate::quantity::{Quantity, Temperature};
 use crate::recipe::Recipe;
 use crate::resolve::decide::{Decided, full};
@@ -150,21 +147,4 @@ fn drying(world: &World<'_>, choice: &Partial) -> Option<Drying> {
     let doubles = world.knowledge.catalogue.value(figures::DRYING_DOUBLES).to_k();
     let at = if dryer.to_kelvin() < wanted.to_kelvin() { dryer } else { wanted };
     Some(Drying { hours: time.to_h() * (short / doubles).exp2(), at })
-}
-
-/// Returns the outline of the part's shadow on the bed, turned about the vertical, its lower left corner at the origin.
-pub fn shadow(mesh: &Mesh, pose: &Pose, turn_deg: f64) -> Option<Vec<Point2>> {
-    let placed = pose.rotation();
-    let (s, c) = turn_deg.to_radians().sin_cos();
-    let points: Vec<Point2> = mesh
-        .vertices
-        .iter()
-        .map(|&v| {
-            let (x, y) = (dot(placed[0], v), dot(placed[1], v));
-            [c * x - s * y, s * x + c * y]
-        })
-        .collect();
-    let hull = convex_hull(&points);
-    let low = [0, 1].map(|k| hull.iter().fold(f64::INFINITY, |least: f64, p| least.min(p[k])));
-    (hull.len() >= 3).then(|| hull.iter().map(|p| [p[0] - low[0], p[1] - low[1]]).collect())
 }

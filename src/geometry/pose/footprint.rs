@@ -2,6 +2,10 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use super::Pose;
+use crate::mesh::Mesh;
+use crate::vector::dot;
+
 /// A place on the bed, millimetres.
 pub type Point2 = [f64; 2];
 
@@ -103,6 +107,24 @@ pub fn depth_within(hull: &[Point2], p: Point2) -> f64 {
     signed.fold(f64::INFINITY, f64::min)
 }
 
+/// Returns the outline of a part's shadow on the bed, turned about the vertical by an angle in degrees, its lower left
+/// corner at the origin, millimetres; `None` where the shadow spans no area.
+pub fn shadow(mesh: &Mesh, pose: &Pose, turn_deg: f64) -> Option<Vec<Point2>> {
+    let placed = pose.rotation();
+    let (s, c) = turn_deg.to_radians().sin_cos();
+    let points: Vec<Point2> = mesh
+        .vertices
+        .iter()
+        .map(|&v| {
+            let (x, y) = (dot(placed[0], v), dot(placed[1], v));
+            [c * x - s * y, s * x + c * y]
+        })
+        .collect();
+    let hull = convex_hull(&points);
+    let low = [0, 1].map(|k| hull.iter().fold(f64::INFINITY, |least: f64, p| least.min(p[k])));
+    (hull.len() >= 3).then(|| hull.iter().map(|p| [p[0] - low[0], p[1] - low[1]]).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -122,6 +144,19 @@ mod tests {
         let found = smallest_rectangle(&convex_hull(&corners));
         assert!((found.size_mm[0] - 40.0).abs() < 1e-9 && (found.size_mm[1] - 10.0).abs() < 1e-9);
         assert!((found.turn_deg + 30.0).abs() < 1e-9, "{}", found.turn_deg);
+    }
+
+    #[test]
+    fn the_shadow_of_a_turned_block_lies_at_the_origin() {
+        let up = Pose::new([1.0, 0.0, 0.0]).unwrap();
+        let outline = shadow(&crate::samples::block([3.0, 4.0, 5.0]), &up, 90.0).unwrap();
+        let size = [0, 1].map(|k| outline.iter().fold(0.0, |most: f64, p| most.max(p[k])));
+        let low = [0, 1].map(|k| outline.iter().fold(f64::INFINITY, |least: f64, p| least.min(p[k])));
+        assert!(low.iter().all(|l| l.abs() < 1e-9), "{low:?}");
+        let mut sides = size;
+        sides.sort_by(f64::total_cmp);
+        assert!((sides[0] - 4.0).abs() < 1e-9 && (sides[1] - 5.0).abs() < 1e-9, "{size:?}");
+        assert!((area(&outline) - 20.0).abs() < 1e-9);
     }
 
     #[test]

@@ -2,8 +2,7 @@
 
 use crate::geometry::mesh::Mesh;
 use crate::geometry::pose::Pose;
-use crate::geometry::pose::footprint::{Point2, convex_hull};
-use crate::geometry::vector::dot;
+use crate::geometry::pose::footprint::{Point2, shadow};
 use crate::physics::packing::{self, Place};
 use crate::quantity::Length;
 use crate::render::figure::Plate;
@@ -45,23 +44,6 @@ pub(super) fn plate(mesh: &Mesh, pose: &Pose, turn_deg: f64, round: &Round) -> O
     let askew = if round.askew_deg == 0.0 { String::new() } else { ", askew".to_owned() };
     let title = format!("bed {:.0} x {:.0} mm from above, {pieces} on it{room}{askew}", bed[0], bed[1]);
     Some(Plate { title, bed, edge: round.edge.to_mm(), pieces: lying, brims })
-}
-
-/// Returns the outline of the part's shadow on the bed, turned about the vertical, its lower left corner at the origin.
-fn shadow(mesh: &Mesh, pose: &Pose, turn_deg: f64) -> Option<Vec<Point2>> {
-    let placed = pose.rotation();
-    let (s, c) = turn_deg.to_radians().sin_cos();
-    let points: Vec<Point2> = mesh
-        .vertices
-        .iter()
-        .map(|&v| {
-            let (x, y) = (dot(placed[0], v), dot(placed[1], v));
-            [c * x - s * y, s * x + c * y]
-        })
-        .collect();
-    let hull = convex_hull(&points);
-    let low = [0, 1].map(|k| hull.iter().fold(f64::INFINITY, |least: f64, p| least.min(p[k])));
-    (hull.len() >= 3).then(|| hull.iter().map(|p| [p[0] - low[0], p[1] - low[1]]).collect())
 }
 
 /// Returns where the pieces lie, in order from the front left; what fits only askew lies in the middle.
