@@ -27,7 +27,11 @@ fn what_was_just_compiled_is_locked_and_nothing_is_written() {
     let shop = committed();
     let run = shop.run(&["check", "--locked", "peg"]);
     assert_eq!(run.code, 0, "{}{}", run.stdout, run.stderr);
-    assert!(run.stderr.contains("1 recipes are what `compile` writes today, 0 are not"), "{}", run.stderr);
+    assert!(
+        run.stderr.contains("1 recipes and plans are what `compile` and `plan` write today, 0 are not"),
+        "{}",
+        run.stderr
+    );
 }
 
 #[test]

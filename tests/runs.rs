@@ -304,9 +304,41 @@ fn records_are_checked_added_and_planned_from() {
     assert!(tags["wanted"] == 48 && tags["start"].as_u64().unwrap() > 53, "{tags}");
     assert!(again["buy"].to_string().contains("PLA red"), "{}", again["buy"]);
     assert!(names.iter().all(|n| n.starts_with("Loft-") || n.starts_with("Bench-")));
+    // A plan made again from the same records and its own state before is the same.
+    let locked = made.run(&["check", "--locked", "week.runspec"]);
+    assert_eq!(locked.code, 0, "{}{}", locked.stdout, locked.stderr);
     // What prints can be recorded after all: its row stands in the form.
     assert_eq!(made.run(&["record", "week.runspec"]).code, 0);
     assert!(made.read("week.form.csv").contains("\nBench-1,"));
+}
+
+#[test]
+fn a_plan_that_is_not_what_plan_writes_today_is_told_with_why() {
+    let made = week("  build \"spring-service/shelf-tag.partspec\" 3");
+    let locked = || made.run(&["check", "--locked", "week.runspec", "--print", "short"]);
+    // A run whose plan is not kept is not asked for one.
+    assert_eq!(locked().code, 0, "{}", locked().stdout);
+    assert_eq!(made.run(&["plan", "week.runspec"]).code, 0);
+    std::fs::remove_file(made.path("week.plan.html")).unwrap();
+    let right = made.run(&["check", "--locked", "week.runspec"]);
+    assert!(right.code == 0 && right.stderr.contains("1 recipes and plans are"), "{}{}", right.stdout, right.stderr);
+
+    let told = |code: &str, words: &str| {
+        let run = locked();
+        assert_eq!(run.code, 1, "{}", run.stdout);
+        assert!(run.stdout.contains(code) && run.stdout.contains(words), "{}", run.stdout);
+    };
+    let run = made.read("week.runspec");
+    made.write("week.runspec", run.replace("partspec\" 3", "partspec\" 4"));
+    told("recipe/stale", "week.runspec changed");
+    made.write("week.runspec", run);
+    let page = made.read("week.traveller.md");
+    made.write("week.traveller.md", format!("{page}\nby hand\n"));
+    told("recipe/edited", "`week.traveller.md` from line");
+    std::fs::remove_file(made.path("week.traveller.md")).unwrap();
+    told("recipe/missing", "there is no `week.traveller.md`");
+    made.write("week.plan.yaml", "nonsense");
+    told("recipe/stale", "can't be read as a plan");
 }
 
 #[test]

@@ -240,9 +240,9 @@ Examples:
   makeready check                        everything below this folder
   makeready check jobs --strict          assumptions and questions count as errors
   makeready check vane.partspec --print json
-  makeready check --locked jobs          are the recipes beside the specs what `compile` writes today?")]
+  makeready check --locked jobs          are the recipes and plans there what `compile` and `plan` write today?")]
 pub(super) struct CheckArgs {
-    /// Files or folders; folders are searched for *.partspec, *.rules and shop.yaml
+    /// Files or folders; folders are searched for *.partspec, *.runspec, *.rules and shop.yaml
     #[arg(value_name = "PATH", default_value = ".")]
     pub paths: Vec<PathBuf>,
 
@@ -250,7 +250,8 @@ pub(super) struct CheckArgs {
     #[arg(long)]
     pub strict: bool,
 
-    /// Compile in memory, and count every recipe that is missing, stale, edited by hand or without its part as an error
+    /// Compile in memory, and count every recipe that is missing, stale, edited by hand or without its part as an error;
+    /// a run's plan likewise, where one lies beside it
     #[arg(long)]
     pub locked: bool,
 

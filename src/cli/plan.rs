@@ -7,8 +7,8 @@ mod sheets;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::args::{Detail, PlanArgs, RecipeForm};
-use super::compile::{LINES_UP_TO, options, template_or, with_end};
+use super::args::{Detail, InputArgs, PlanArgs, RecipeForm};
+use super::compile::{Files, LINES_UP_TO, Written, options, template_or, with_end};
 use super::digest::{BUILT_IN, short};
 use super::exit::Exit;
 use super::pipeline;
@@ -71,8 +71,10 @@ pub(super) fn run(args: &PlanArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     }
     let (mut exit, mut plans) = (Exit::Done, Vec::new());
     for path in &args.runs {
-        let (ended, made) = one(path, args, pages.as_ref(), terminal)?;
-        exit = exit.max(ended);
+        let mut told = Findings::default();
+        let made = one(path, args, pages.as_ref(), &mut told, terminal)?;
+        told.all.iter().for_each(|(found, sources)| terminal.findings(found, sources));
+        exit = exit.max(told.exit());
         plans.extend(made.map(|made| (path, made)));
     }
     for (_, made) in &plans {
@@ -90,61 +92,84 @@ pub(super) fn run(args: &PlanArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     Ok(exit)
 }
 
-/// Plans one run.
+/// What is said of a run, in order.
+#[derive(Default)]
+struct Findings {
+    all: Vec<(Vec<Diagnostic>, Sources)>,
+}
+
+impl Findings {
+    fn add(&mut self, found: Vec<Diagnostic>, sources: Sources) {
+        if !found.is_empty() {
+            self.all.push((found, sources));
+        }
+    }
+
+    fn one(&mut self, found: Diagnostic) {
+        self.add(vec![found], Sources::default());
+    }
+
+    fn exit(&self) -> Exit {
+        self.all.iter().map(|(found, _)| Exit::of(found)).max().unwrap_or(Exit::Done)
+    }
+}
+
+/// Plans one run; none where that can't be done, which has been told.
 fn one(
     path: &Path,
     args: &PlanArgs,
     pages: Option<&Pages>,
+    told: &mut Findings,
     terminal: &Terminal,
-) -> Result<(Exit, Option<Planned>), Exit> {
-    let told = |found: &[Diagnostic], sources: &Sources| {
-        terminal.findings(found, sources);
-        Exit::of(found)
-    };
+) -> Result<Option<Planned>, Exit> {
     let options = options(&args.inputs, false);
     let world = match World::around(path, args.inputs.allow_outside) {
         Ok(world) => world,
-        Err(found) => return Ok((told(&[found], &Sources::default()), None)),
+        Err(found) => {
+            told.one(found);
+            return Ok(None);
+        }
     };
     let Read { run, diagnostics, sources } = match path.is_dir() {
         true => folder(&world, path, args, &options),
         false if !runs::is_run(path) => {
             let message = format!("`{}` is no run file", shown(path));
             let hint = "runs end in .runspec; a folder of specs is planned as one of each, with `--from 'DAY TIME'`";
-            let found = Diagnostic::new(Severity::Error, "usage/not-a-run", message).hint(hint);
-            return Ok((told(&[found], &Sources::default()), None));
+            told.one(Diagnostic::new(Severity::Error, "usage/not-a-run", message).hint(hint));
+            return Ok(None);
         }
         false => runs::read(&world, path, &options),
     };
-    let mut exit = told(&diagnostics, &sources);
-    let Some(mut run) = run.filter(|_| exit == Exit::Done) else { return Ok((exit, None)) };
+    told.add(diagnostics, sources);
+    let Some(mut run) = run.filter(|_| told.exit() == Exit::Done) else { return Ok(None) };
     let records = match record::recorded(path, &run.run.name.value) {
         Ok(records) => records,
-        Err(found) => return Ok((exit.max(told(&found, &Sources::default())), None)),
+        Err(found) => {
+            told.add(found, Sources::default());
+            return Ok(None);
+        }
     };
-    let Some(start) = Start::of(&run, &records) else { return Ok((Exit::Wrong, None)) };
+    // What cannot be read of the workshop has been told with the run.
+    let Some(start) = Start::of(&run, &records) else { return Err(Exit::Wrong) };
     let day = start.day(&run);
     let mut made = making::make(&world, &run, &options, (start.recorded(), day), args.jobs, terminal)?;
-    for (found, sources) in &made.told {
-        exit = exit.max(told(found, sources));
-    }
+    std::mem::take(&mut made.told).into_iter().for_each(|(found, sources)| told.add(found, sources));
     let before = head(path, &run.run.name.value, None);
     let old = record::plan_beside(&before);
     match plan_of(&mut run, &mut made, &start, old.as_ref()) {
         Ok(plan) => {
-            exit = exit.max(told(&otherwise::notes(&plan.otherwise), &Sources::default()));
-            let planned = match pages {
+            told.add(otherwise::notes(&plan.otherwise), Sources::default());
+            Ok(Some(match pages {
                 Some(pages) => {
                     let recipes = sheets::of(&world, &run, &plan, &made, &start.floor, &options);
                     sheets_of(plan, &made, &recipes, pages, terminal)?
                 }
                 None => Planned { plan, leaves: Vec::new(), traveller: String::new() },
-            };
-            Ok((exit, Some(planned)))
+            }))
         }
         Err(message) => {
-            let found = Diagnostic::new(Severity::Error, "run/no-plan", message);
-            Ok((exit.max(told(&[found], &Sources::default())), None))
+            told.one(Diagnostic::new(Severity::Error, "run/no-plan", message));
+            Ok(None)
         }
     }
 }
@@ -416,6 +441,61 @@ fn markdown(plan: &Plan, pages: Option<&Pages>, terminal: &Terminal) -> Result<S
     page::markdown(plan, &pages.plan).map_err(|fault| tell(&fault, "plan.md.hbs", terminal))
 }
 
+/// The ends of the names of a plan's files, and their texts.
+fn texts(made: &Planned, pages: Option<&Pages>, terminal: &Terminal) -> Result<[(&'static str, String); 5], Exit> {
+    let plan = &made.plan;
+    let markdown = markdown(plan, pages, terminal)?;
+    let leaf = Leaf { markdown: markdown.clone(), pictures: Vec::new() };
+    Ok([
+        ("plan.md", markdown),
+        ("plan.yaml", yaml::any(plan).map_err(|e| ours(&e, terminal))?),
+        ("traveller.md", traveller::markdown(&made.leaves)),
+        ("plan.html", html::leaves(&format!("Plan: {}", plan.run), "", &[leaf])),
+        ("traveller.html", made.traveller.clone()),
+    ])
+}
+
+/// What `plan` would write for a run whose plan lies beside it, and what it would say of it; none for a run without one.
+///
+/// The pages that a browser shows are left out where they are not there: they say nothing that the others do not.
+pub(super) fn would_write(run: &Path, inputs: &InputArgs, terminal: &Terminal) -> Result<Option<Written>, Exit> {
+    let args = PlanArgs {
+        runs: vec![run.to_path_buf()],
+        from: None,
+        out: None,
+        print: None,
+        depfile: None,
+        inputs: inputs.clone(),
+        template: None,
+        detail: Detail::Usual,
+        traveller_template: None,
+        jobs: None,
+    };
+    let Some(head) = planned(run, inputs).filter(|head| with_end(head, PLAN).exists()) else { return Ok(None) };
+    let pages = Pages::of(&args, terminal)?;
+    let mut told = Findings::default();
+    let made = one(run, &args, Some(&pages), &mut told, terminal)?;
+    let mut written = Written { files: Vec::new(), diagnostics: told.all, unmet: false };
+    if let Some(made) = made {
+        written.unmet = !made.plan.left_out.is_empty() || !made.plan.late.is_empty();
+        let texts = texts(&made, Some(&pages), terminal)?.into_iter();
+        let texts = texts.filter(|(end, _)| !end.ends_with("html") || with_end(&head, end).exists()).collect();
+        let inputs = made.plan.inputs.into_iter().map(|input| (input.name, input.digest)).collect();
+        written.files.push(Files { head, texts, inputs });
+    }
+    Ok(Some(written))
+}
+
+/// What the names of the files of a run begin with, where the run can be read.
+fn planned(run: &Path, inputs: &InputArgs) -> Option<PathBuf> {
+    let world = World::around(run, inputs.allow_outside).ok()?;
+    let read = runs::read(&world, run, &options(inputs, false)).run?;
+    Some(head(run, &read.run.name.value, None))
+}
+
+/// The end of the name of a plan as data.
+const PLAN: &str = "plan.yaml";
+
 /// Writes the files of a plan, all or none.
 fn write(run: &Path, made: &Planned, args: &PlanArgs, pages: Option<&Pages>, terminal: &Terminal) -> Result<(), Exit> {
     let plan = &made.plan;
@@ -426,15 +506,7 @@ fn write(run: &Path, made: &Planned, args: &PlanArgs, pages: Option<&Pages>, ter
             Exit::Misuse
         })?;
     }
-    let markdown = markdown(plan, pages, terminal)?;
-    let leaf = Leaf { markdown: markdown.clone(), pictures: Vec::new() };
-    let files = [
-        ("plan.md", markdown),
-        ("plan.html", html::leaves(&format!("Plan: {}", plan.run), "", &[leaf])),
-        ("plan.yaml", yaml::any(plan).map_err(|e| ours(&e, terminal))?),
-        ("traveller.md", traveller::markdown(&made.leaves)),
-        ("traveller.html", made.traveller.clone()),
-    ];
+    let files = texts(made, pages, terminal)?;
     let mut batch = Batch::default();
     let added = files.iter().try_for_each(|(end, text)| batch.add(&with_end(&head, end), text));
     added.and_then(|()| batch.finish()).map_err(|message| {
