@@ -1,8 +1,11 @@
 //! The margins of a decided job, as the recipe shows them. They are made in `resolve::margin`; here they are only put into
 //! the recipe's form.
 
-use crate::recipe::{Cited, Margin, MarginTold, Reason};
+use std::sync::Arc;
+
+use crate::recipe::{Cited, Margin, MarginTold, OfMargin, Reason, Sentence};
 use crate::resolve::decide::full;
+use crate::resolve::margin::said::Part;
 use crate::resolve::margin::{self, About, Verdict};
 use crate::resolve::world::World;
 
@@ -19,7 +22,11 @@ pub fn margins(world: &World<'_>, choice: &[usize]) -> Vec<Margin> {
 }
 
 fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
-    let margin::Told { demand, capacity, spare, basis, at, source } = found.told.unwrap_or_default();
+    let (told, at, source) = found.told.map_or_else(Default::default, |t| (Some(Arc::new(t.said)), t.at, t.source));
+    let say = |part: Part| match &told {
+        Some(said) if said.says(part) => Sentence::OfMargin(OfMargin { said: Arc::clone(said), part }),
+        _ => Sentence::Nothing,
+    };
     Margin {
         what: found.about.words(world.spec),
         kind: found.about.kind,
@@ -31,9 +38,9 @@ fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
         verdict,
         asks_first: false,
         cracks: found.cracks,
-        told: MarginTold { demand: demand.into(), capacity: capacity.into(), margin: spare.into() },
+        told: MarginTold { demand: say(Part::Demand), capacity: say(Part::Capacity), margin: say(Part::Spare) },
         because: Reason {
-            text: basis.into(),
+            text: say(Part::Basis),
             places: at.into_iter().map(|span| world.knowledge.sources.cite(span)).collect(),
             source: source.into_iter().map(|s| cited(world, s)).collect(),
             ..Reason::default()

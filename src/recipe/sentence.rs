@@ -7,6 +7,7 @@ use crate::diag::Cite;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
+use crate::resolve::margin::said::{Part, Said};
 use crate::rulebook::Filled;
 
 /// A sentence, or a part of one.
@@ -30,8 +31,10 @@ pub enum Sentence {
     Choice(Box<Choice>),
     /// What a run rests on.
     Run(Box<RunNote>),
-    /// What a margin rests on.
+    /// A margin that is to be watched.
     Margin(Box<MarginNote>),
+    /// A part of what is said of a margin.
+    OfMargin(OfMargin),
     /// What the spec leaves open.
     Open(Box<Open>),
     /// What became of a statement of the spec.
@@ -220,6 +223,13 @@ pub enum RunNote {
         time: Duration,
         twice: Vec<String>,
     },
+}
+
+/// A part of what is said of a margin: what is asked, what is there, what lies between, what that rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OfMargin {
+    pub said: Arc<Said>,
+    pub part: Part,
 }
 
 /// A margin that is to be watched.

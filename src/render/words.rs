@@ -2,6 +2,7 @@
 
 mod choices;
 mod fits;
+mod margins;
 mod mesh;
 mod open;
 mod quantities;
@@ -27,6 +28,7 @@ impl Display for Sentence {
             Sentence::Choice(said) => said.fmt(f),
             Sentence::Run(said) => said.fmt(f),
             Sentence::Margin(said) => said.fmt(f),
+            Sentence::OfMargin(said) => said.fmt(f),
             Sentence::Open(said) => said.fmt(f),
             Sentence::Use(said) => said.fmt(f),
             Sentence::Step(said) => said.fmt(f),

@@ -21,11 +21,12 @@ mod heat;
 mod load;
 pub(super) mod press;
 mod pressure;
+pub mod said;
 mod slit;
 mod snap;
 mod source;
 mod stiffness;
-mod wall;
+pub mod wall;
 
 use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
@@ -39,6 +40,8 @@ use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, Text};
 use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
 
+pub use said::Said;
+use said::{NotShown, Thicker};
 pub use source::Source;
 
 use super::world::{Partial, World, at};
@@ -88,7 +91,7 @@ pub struct Margin {
     /// The same at best, where the truth lies between the two: of a filled part no more is known than foam and solid.
     pub ratio_at_best: Option<f64>,
     /// What would hold in place of what breaks, where that is known.
-    pub would_hold: Option<String>,
+    pub would_hold: Option<Thicker>,
     /// The same with the low end, where the ratio takes what is usual.
     pub ratio_at_worst: Option<f64>,
     /// Capacity less demand, of what is not a matter of multiples.
@@ -119,14 +122,11 @@ impl Verdict {
     }
 }
 
-/// A margin in words, made for the choice that is told and no other.
-#[derive(Debug, Clone, Default, PartialEq)]
+/// A margin as it is told, made for the choice that is told and no other.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Told {
-    pub demand: String,
-    pub capacity: String,
-    pub spare: String,
+    pub said: Said,
     /// What it rests on.
-    pub basis: String,
     pub at: Vec<Span>,
     pub source: Vec<Source>,
 }
@@ -166,7 +166,7 @@ impl Margin {
             shown: none.of(shown),
             ratio: none.of(self.ratio),
             ratio_at_best: none.of(self.ratio_at_best),
-            would_hold: none.of(self.would_hold.as_deref().map(Text::shared)),
+            would_hold: none.of(self.would_hold.map(|thicker| Text::shared(&thicker.to_string()))),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),
             room: none.of(self.room),
@@ -409,7 +409,8 @@ impl Asked<'_, '_> {
     }
 
     /// Returns a margin that cannot be shown, with why.
-    fn not_shown(&self, told: impl FnOnce() -> Told) -> Margin {
+    fn not_shown(&self, said: impl FnOnce() -> NotShown, at: Vec<Span>) -> Margin {
+        let told = || Told { said: said().into(), at, source: Vec::new() };
         Margin { told: self.words(told), ..self.margin() }
     }
 
@@ -440,19 +441,3 @@ fn solid_of(world: &World<'_>, choice: &Partial, wall_mm: f64) -> Option<f64> {
 
 /// From here on an infill counts as solid; less differs by rounding only.
 const SOLID: f64 = 0.999;
-
-/// Tells a margin as a multiple; beyond a hundred the figure says nothing more.
-fn times(ratio: f64) -> String {
-    if ratio > 100.0 { "over x 100".to_owned() } else { format!("x {ratio:.1}") }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::times;
-
-    #[test]
-    fn a_margin_is_no_string_of_digits() {
-        assert_eq!(times(1.54), "x 1.5");
-        assert_eq!(times(2.2e10), "over x 100");
-    }
-}

@@ -3,7 +3,7 @@
 //! Unless a load is said to act alone, every steady load counts as being there all the time, and each shock and each cyclic
 //! load as coming on top of all of them. Their stresses are added place by place (`strength::together`).
 
-use crate::quantity::trim_number;
+use crate::resolve::margin::said::{Combination, Taken};
 use crate::resolve::strength::Between;
 use crate::semantics::spec::{Course, Load, Spec};
 
@@ -25,8 +25,13 @@ pub const MOST_NAMED: usize = 8;
 
 /// Names loads: `"boots" and "rope"`.
 pub fn names(spec: &Spec, loads: &[usize]) -> String {
-    let quoted: Vec<String> =
-        loads.iter().filter_map(|&i| spec.loads.get(i)).map(|l| format!("\"{}\"", l.name.value)).collect();
+    let names: Vec<&str> = loads.iter().filter_map(|&i| spec.loads.get(i)).map(|l| l.name.value.as_str()).collect();
+    quoted(&names)
+}
+
+/// Names some of a kind, each in quotes.
+pub fn quoted(names: &[&str]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
     match quoted.as_slice() {
         some if some.len() > MOST_NAMED => {
             format!("{} and {} others", some[..MOST_NAMED].join(", "), some.len() - MOST_NAMED)
@@ -36,31 +41,14 @@ pub fn names(spec: &Spec, loads: &[usize]) -> String {
     }
 }
 
-/// Says where some loads take most of the strength between them, and what each takes there.
-pub fn between_words(spec: &Spec, loads: &[usize], between: &Between) -> String {
-    let at = between.at.map(|c| trim_number(c, 1)).join(", ");
-    if between.shares.is_empty() {
-        return format!(
-            "elasticity of the solid part under all of them at once, most at ({at}) mm, by the least strength left for any of them and the greatest factor"
-        );
-    }
-    let named = loads.iter().zip(&between.shares).zip(&between.counts).take(MOST_NAMED);
-    let share = |(&load, share): (&usize, &f64)| format!("{:.0} % for {}", share * 100.0, names(spec, &[load]));
-    let counted: Vec<String> = named.clone().filter(|(_, counts)| **counts).map(|(one, _)| share(one)).collect();
-    let relieving: Vec<usize> =
-        loads.iter().zip(&between.counts).filter(|(_, counts)| !**counts).map(|(&load, _)| load).collect();
-    let rest = if loads.len() > MOST_NAMED { " and those of the others" } else { "" };
-    let left_out = match relieving.is_empty() {
-        true => String::new(),
-        false => format!(
-            "; not counted there, since without it less holds or it is over by then: {}",
-            names(spec, &relieving)
-        ),
+/// Returns what each of some loads takes where they fail the part first.
+pub fn taken(spec: &Spec, loads: &[usize], between: &Between) -> Combination {
+    let taken = |(place, &load): (usize, &usize)| {
+        let load = spec.loads.get(load)?.name.value.as_str().into();
+        let counts = between.counts.get(place).is_none_or(|counts| *counts);
+        Some(Taken { load, share: between.shares.get(place).copied(), counts })
     };
-    format!(
-        "stresses added place by place; most at ({at}) mm, where each by itself takes of the strength left for the one over soonest: {}{rest}{left_out}",
-        counted.join(", ")
-    )
+    Combination { at: between.at, loads: loads.iter().enumerate().filter_map(taken).collect() }
 }
 
 /// Returns the loads that would act together were they of one hold, if there are such: one of each hold, and how it is held

@@ -2,9 +2,10 @@
 
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::world::{World, at};
 
+use super::said::Said;
 use super::{Asked, Band, Margin, Source, Told};
 
 /// Whether on some printer the part, one way up or another, comes so near the edge of the bed that its brim may count.
@@ -33,23 +34,16 @@ pub(super) fn room(asked: &Asked<'_, '_>) -> Option<Margin> {
         demand: Some(Band::exactly(Length::mm(long))),
         capacity: Some(Band::exactly(Length::mm(long + 2.0 * room))),
         spare: Some(Quantity::from(Length::mm(room))),
-        told: asked.words(|| {
-            let mm = |side: f64| trim_number(side, 1);
-            let with = if brim > 0.0 { format!(", a brim of {} mm counted", mm(brim)) } else { String::new() };
-            let [x, y, _] = machine.build;
-            Told {
-                demand: format!("{} x {} mm{with}", mm(long), mm(short)),
-                capacity: format!(
-                    "a bed of {} x {} mm, {} of it left free at the edge",
-                    mm(x.to_mm()),
-                    mm(y.to_mm()),
-                    machine.edge
-                ),
-                spare: format!("{room:+.1} mm on each side"),
-                basis: "the footprint in this pose, turned or laid aslant where that helps".to_owned(),
-                at: Vec::new(),
-                source: vec![Source::of(SourceKind::Computed, "")],
-            }
+        told: asked.words(|| Told {
+            said: Said::BedRoom {
+                sides: [Length::mm(long), Length::mm(short)],
+                brim: Length::mm(brim),
+                bed: [machine.build[0], machine.build[1]],
+                edge: machine.edge,
+                room: Length::mm(room),
+            },
+            at: Vec::new(),
+            source: vec![Source::of(SourceKind::Computed, "")],
         }),
         ..asked.margin()
     })

@@ -3,9 +3,10 @@
 use crate::catalogue::figures;
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 
+use super::said::{Said, is_enough};
 use super::{Asked, Band, Margin, Told};
 
 /// Builds the margin of the wall round a heat-set insert; none where the mesh holds no such hole.
@@ -26,25 +27,16 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
         usual: Some(Quantity::from(Length::mm(wanted - slack))),
         capacity: Some(Band::exactly(Length::mm(wall))),
         ratio: Some(wall / least.max(1e-9)),
-        told: asked.words(|| {
-            let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
-            let enough = asked.tell == Some(super::Verdict::Holds);
-            let advice = if enough { "" } else { ": thicken the boss in the model, or take a smaller insert" };
-            Told {
-                demand: format!("{} of wall round the hole", shown(wanted)),
-                capacity: match modelled > wall + slack {
-                    true => format!("{} of beads, {} of infill behind them", shown(wall), shown(modelled - wall)),
-                    false => shown(wall),
-                },
-                spare: format!("x {:.1}", wall / wanted.max(1e-9)),
-                basis: format!(
-                    "a boss is to be at least {} across for this insert; a thinner one bulges as the insert melts in and splits \
-                     when the screw is tightened{advice}",
-                    shown(boss.value)
-                ),
-                at: vec![fit.span],
-                source: vec![(&boss.source).into()],
-            }
+        told: asked.words(|| Told {
+            said: Said::Boss {
+                wanted: Length::mm(wanted),
+                wall: Length::mm(wall),
+                behind: (modelled > wall + slack).then(|| Length::mm(modelled - wall)),
+                across: Length::mm(boss.value),
+                enough: is_enough(asked.tell),
+            },
+            at: vec![fit.span],
+            source: vec![(&boss.source).into()],
         }),
         ..asked.margin()
     })

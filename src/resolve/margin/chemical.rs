@@ -5,6 +5,7 @@ use crate::quantity::{Temperature, TemperatureDifference};
 use crate::resolve::world::at;
 use crate::semantics::spec::ContactKind;
 
+use super::said::Said;
 use super::{Asked, Margin, Source, Told};
 
 pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -30,16 +31,16 @@ pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
         stays: contact.kind >= ContactKind::Wiped,
         cracks,
         told: asked.words(|| {
-            let capacity =
-                known.as_ref().map_or("not known".to_owned(), |r| format!("{} against {}", r.stands, r.class));
             let from = known.as_ref().and_then(|r| r.from.as_ref());
             Told {
-                demand: t.map_or_else(|| "nobody knows how warm".to_owned(), |t| format!("at {t}")),
-                capacity: if cracks && plainly { format!("{capacity}; may crack under load in it") } else { capacity },
-                basis: if may_crack { "may crack under load in it".to_owned() } else { String::new() },
+                said: Said::Contact {
+                    at: t,
+                    stands: known.as_ref().map(|r| (r.stands, r.class.clone())),
+                    may_crack,
+                    only_cracks: cracks && plainly,
+                },
                 at: vec![contact.span],
                 source: from.map(|f| Source::figure(f.kind, f.source.as_ref(), f.at)).into_iter().collect(),
-                ..Told::default()
             }
         }),
         ..asked.margin()

@@ -5,6 +5,7 @@ use crate::quantity::{Quantity, TemperatureDifference};
 use crate::resolve::world::at;
 use crate::semantics::spec::{Course, Spec};
 
+use super::said::{Demand, Ends, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Told, sourced, strikes};
 
 /// Returns the line of the spec that asks for knocks to be borne: a blow, or a load that comes as a shock.
@@ -18,13 +19,8 @@ pub(super) fn cold(asked: &Asked<'_, '_>) -> Option<Margin> {
     let stated = stated(asked.world.spec)?;
     let low = asked.world.heat(asked.choice[at::MATERIAL]?)?.low?;
     let Some(limit) = &asked.world.material(asked.choice)?.cold_limit else {
-        return Some(asked.not_shown(|| Told {
-            demand: format!("knocks at {low}"),
-            capacity: "not known".to_owned(),
-            basis: "no brittle point is known".to_owned(),
-            at: vec![stated],
-            ..Told::default()
-        }));
+        let said = || NotShown::new(Demand::Knocks(low), Why::NoBrittlePoint);
+        return Some(asked.not_shown(said, vec![stated]));
     };
     let kelvins = |limit: crate::quantity::Temperature| low.to_kelvin() - limit.to_kelvin();
     let room = kelvins(limit.typ);
@@ -35,10 +31,7 @@ pub(super) fn cold(asked: &Asked<'_, '_>) -> Option<Margin> {
         room: Some(TemperatureDifference::k(room)),
         room_at_worst: Some(TemperatureDifference::k(kelvins(limit.high()))),
         told: asked.words(|| Told {
-            demand: format!("knocks at {low}"),
-            capacity: format!("{} ({} to {})", limit.typ, limit.low(), limit.high()),
-            spare: format!("{room:.0} K"),
-            basis: "the lowest temperature it gets against its brittle point".to_owned(),
+            said: Said::Cold { gets: low, limit: Ends::of(limit), spare: TemperatureDifference::k(room) },
             at: vec![stated],
             source: vec![sourced(limit)],
         }),

@@ -4,12 +4,13 @@ use crate::catalogue::{Catalogue, figures};
 use crate::fits::SourceKind;
 use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::seen::Seen;
 use crate::semantics::spec::Fit;
 
+use super::said::{self, DepthFrom, Said};
 use super::{Asked, Band, Margin, Source, Told};
 
 /// A depth as modelled may be this much less than wanted by rounding, mm.
@@ -20,7 +21,7 @@ struct Need {
     wanted: f64,
     /// Below this it does not do at all.
     least: f64,
-    words: String,
+    said: said::Need,
     source: Source,
 }
 
@@ -47,16 +48,13 @@ pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(depth / least.max(1e-9)),
         told: asked.words(|| {
             let from = match (fit.depth, found) {
-                (Some(_), []) => "as the spec states; it was not measured",
-                (Some(stated), _) if stated.value.to_mm() <= depth => "as the spec states; the mesh has as much",
-                _ => "as the mesh has it",
+                (Some(_), []) => DepthFrom::SpecUnmeasured,
+                (Some(stated), _) if stated.value.to_mm() <= depth => DepthFrom::Spec,
+                _ => DepthFrom::Mesh,
             };
-            let shown = |mm: f64| format!("{} mm", trim_number(mm, 1));
+            let (wanted, there) = (Length::mm(need.wanted), Length::mm(depth));
             Told {
-                demand: shown(need.wanted),
-                capacity: format!("{}{}", shown(depth), if through { ", through" } else { "" }),
-                spare: format!("x {:.1}", depth / need.wanted.max(1e-9)),
-                basis: format!("{}; the depth is taken {from}", need.words),
+                said: Said::Depth { wanted, there, through, need: need.said, from },
                 at: vec![fit.span],
                 source: vec![need.source],
             }
@@ -71,28 +69,22 @@ fn need(function: &Function, inserts: &Seen<Vec<hardware::InsertData>>, catalogu
             let data = hardware::insert_data(thread, inserts).ok()?;
             let length = data.length.to_mm();
             let below = catalogue.value(figures::MELT_ROOM);
-            let words = format!(
-                "the insert is {} mm long, and melt needs about {below} below it; shorter than the insert, it stands out",
-                trim_number(length, 1)
-            );
-            Some(Need { wanted: length + below.to_mm(), least: length, words, source: (&data.source).into() })
+            let said = said::Need::Insert { length: data.length, below };
+            Some(Need { wanted: length + below.to_mm(), least: length, said, source: (&data.source).into() })
         }
         Function::Thread { designation } => {
             let name = hardware::normal_thread(designation);
             let d = hardware::major_diameter(name.split('x').next().unwrap_or(&name)).ok()?.to_mm();
             let engaged = catalogue.band(figures::THREAD_ENGAGEMENT);
-            let words = format!(
-                "{} diameters of engagement in plastic; below {} the thread strips before the screw is tight",
-                engaged.typical, engaged.low
-            );
+            let said = said::Need::Thread { usual: engaged.typical, least: engaged.low };
             let source = Source::of(SourceKind::CommonPractice, "");
-            Some(Need { wanted: engaged.typical * d, least: engaged.low * d, words, source })
+            Some(Need { wanted: engaged.typical * d, least: engaged.low * d, said, source })
         }
         Function::Magnet { thickness: Some(thickness), .. } => {
             let t = thickness.to_mm();
             let bond = catalogue.value(figures::MAGNET_BOND);
-            let words = format!("the magnet and {bond} for what bonds it in; shallower, it stands out");
-            Some(Need { wanted: t + bond.to_mm(), least: t, words, source: Source::of(SourceKind::CommonPractice, "") })
+            let said = said::Need::Magnet { bond };
+            Some(Need { wanted: t + bond.to_mm(), least: t, said, source: Source::of(SourceKind::CommonPractice, "") })
         }
         _ => None,
     }

@@ -2,11 +2,12 @@
 
 use crate::fits::feature::FeatureAxis;
 use crate::fits::mating::{GapRecord, in_place_gap};
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::world::at;
 use crate::semantics::spec::FitFunction;
 
+use super::said::{Demand, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Told};
 
 /// Sizes are held as floats: what differs by less is the same size.
@@ -19,11 +20,7 @@ pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (_, context) = fits::context(world, index, choice)?;
     let eyes = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
     let Some(eye) = eyes.iter().map(|f| f.diameter).min_by(|a, b| a.to_um().total_cmp(&b.to_um())) else {
-        return Some(asked.not_shown(|| Told {
-            basis: "no eye for this pin was found on the mesh: the gap is not known".to_owned(),
-            at: vec![fit.span],
-            ..Told::default()
-        }));
+        return Some(asked.not_shown(|| NotShown::new(Demand::Unsaid, Why::NoEye), vec![fit.span]));
     };
     let (printer, nozzle) = (world.bench.printers.get(choice[at::PRINTER]?)?, world.nozzle(choice)?);
     let own = world.bench.gap(&printer.name, &nozzle.name, world.material(choice)?, context.axis);
@@ -41,22 +38,10 @@ pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
         usual: Some(Quantity::from(Length::um(found.free.to_um() - ROUNDED_UM))),
         capacity: Some(Band::exactly(gap)),
         ratio: Some((gap.to_um() + ROUNDED_UM) / found.fuses.to_um().max(1e-9)),
-        told: asked.words(|| {
-            let mm = |l: Length| format!("{} mm", trim_number(l.to_mm(), 2));
-            let unproven =
-                if record.is_some() { "" } else { "; print a gap test and record it in shop.yaml (`what: gap`)" };
-            Told {
-                demand: format!("{} all round to come free", mm(found.free)),
-                capacity: format!("{} in the mesh", mm(gap)),
-                spare: format!("x {:.1}", gap.to_um() / found.free.to_um().max(1e-9)),
-                basis: format!(
-                    "half of eye {} less pin {}; printed together they part only where no line or sag bridges the gap{unproven}",
-                    mm(eye),
-                    mm(pin)
-                ),
-                at: vec![fit.span],
-                source: vec![(&found.source).into()],
-            }
+        told: asked.words(|| Told {
+            said: Said::Gap { free: found.free, gap, eye, pin, proven: record.is_some() },
+            at: vec![fit.span],
+            source: vec![(&found.source).into()],
         }),
         ..asked.margin()
     })

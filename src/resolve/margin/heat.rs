@@ -1,11 +1,12 @@
 //! How hot the part gets against what its material stands, and how long the sun is borne.
 
-use crate::quantity::{Quantity, TemperatureDifference};
+use crate::quantity::{Quantity, Temperature, TemperatureDifference};
 use crate::resolve::heat::PartHeat;
 use crate::resolve::world::at;
 use crate::semantics::spec::{SunExposure, Treatment};
 
-use super::{Asked, Band, Margin, Told, sourced, times};
+use super::said::{Demand, Ends, NotShown, Said, Why};
+use super::{Asked, Band, Margin, Told, sourced};
 
 pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
     let heat = asked.world.heat(asked.choice[at::MATERIAL]?)?;
@@ -20,10 +21,13 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
         // The last the material stands against the windless hour: beyond it, it gives way for certain.
         room_at_worst: Some(TemperatureDifference::k(limit.high().to_kelvin() - heat.high.to_kelvin())),
         told: asked.words(|| Told {
-            demand: heat.temperature.to_string(),
-            capacity: format!("{} ({} to {})", limit.typ, limit.low(), limit.high()),
-            spare: format!("{spare:.0} K"),
-            basis: hotter_words(heat),
+            said: Said::Heat {
+                gets: heat.temperature,
+                limit: Ends::of(limit),
+                spare: TemperatureDifference::k(spare),
+                working: heat.working.clone(),
+                hottest: hotter(heat),
+            },
             at: Vec::new(),
             source: vec![sourced(limit)],
         }),
@@ -31,15 +35,10 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
     })
 }
 
-/// The sum, and how hot it may get beyond it where a figure in it has a band.
-fn hotter_words(heat: &PartHeat) -> String {
-    if heat.high.to_kelvin() < heat.temperature.to_kelvin() + 0.05 {
-        heat.working.clone()
-    } else if heat.sunlit {
-        format!("{}; up to {} in still air and peak sun", heat.working, heat.high)
-    } else {
-        format!("{}; up to {} with the unfavourable end of each figure", heat.working, heat.high)
-    }
+/// How hot it may get beyond the sum where a figure in it has a band; whether the sun heats it.
+fn hotter(heat: &PartHeat) -> Option<(Temperature, bool)> {
+    let more = heat.high.to_kelvin() >= heat.temperature.to_kelvin() + 0.05;
+    more.then_some((heat.high, heat.sunlit))
 }
 
 pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -47,13 +46,8 @@ pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
     let wanted = sun.value.duration?;
     let material = asked.world.material(asked.choice)?;
     let Some(years) = &material.uv_years else {
-        return Some(asked.not_shown(|| Told {
-            demand: wanted.to_string(),
-            capacity: "not known".to_owned(),
-            basis: "no figure for its life in the sun".to_owned(),
-            at: vec![sun.span],
-            ..Told::default()
-        }));
+        let said = || NotShown::new(Demand::Sun(wanted), Why::NoLife);
+        return Some(asked.not_shown(said, vec![sun.span]));
     };
     let ratio = years.typ.to_s() / wanted.to_s().max(1e-9);
     Some(Margin {
@@ -64,10 +58,7 @@ pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
         // Paint all over keeps the light off as long as it holds.
         relieved: asked.world.spec.treatments.iter().any(|t| t.value == Treatment::Paint),
         told: asked.words(|| Told {
-            demand: wanted.to_string(),
-            capacity: format!("{} ({} to {}), unprotected", years.typ, years.low(), years.high()),
-            spare: times(ratio),
-            basis: format!("weathering {}", material.uv.value),
+            said: Said::Sun { wanted, life: Ends::of(years), ratio, weathering: material.uv.value },
             at: vec![sun.span],
             source: vec![sourced(years)],
         }),

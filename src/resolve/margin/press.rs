@@ -10,7 +10,7 @@ use crate::fits::press::Interference;
 use crate::geometry::vector::{Vector, add, cross, dot, normalise, scale};
 use crate::physics::press_fit::{Elastic, PressFit, hold_force, hold_torque};
 use crate::quantity::{
-    Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, trim_number,
+    Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
 };
 use crate::resolve::fits;
 use crate::resolve::matching::Feature;
@@ -19,9 +19,11 @@ use crate::semantics::spec::{Fit, FitFunction};
 
 use super::depth;
 
+use super::said::{self, Demand, NotShown, RingLies, Said, Why};
+use super::{Asked, Band, Margin, Source, Told, sourced};
+
 /// Thick rings under pressure.
 const SHIGLEY: &str = "Shigley 9th ed. Eq. 3-56";
-use super::{Asked, Band, Margin, Source, Told, sourced, times};
 
 /// A pin in a printed hole, ready to be computed.
 struct Pressed<'a> {
@@ -40,7 +42,7 @@ struct Pressed<'a> {
 struct Missing<'a> {
     fit: &'a Fit,
     interference: Interference,
-    why: &'static str,
+    why: Why,
 }
 
 /// Returns the pin of a fit, or what is missing of it; `None` where nothing is pressed.
@@ -59,10 +61,10 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
     let material = world.material(choice)?;
     let missing = |why| Some(Err(Missing { fit, interference, why }));
     let (Some(modulus), Some(expansion)) = (&material.modulus, &material.expansion) else {
-        return missing("no modulus or no expansion is known of the material");
+        return missing(Why::NoStiffness);
     };
     let Some((modelled, length)) = world.round_wall(index).zip(depth::that_counts(world, index, fit)) else {
-        return missing("the hole was not found on the mesh: no wall to compute with");
+        return missing(Why::NoHole);
     };
     let wall = super::solid_of(world, choice, modelled)?;
     let diameter = demand.nominal;
@@ -91,13 +93,8 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
     let p = match pressed(asked)? {
         Ok(p) => p,
         Err(missing) => {
-            return Some(asked.not_shown(|| Told {
-                demand: interference_words(missing.interference),
-                capacity: "not known".to_owned(),
-                basis: missing.why.to_owned(),
-                at: vec![missing.fit.span],
-                ..Told::default()
-            }));
+            let at = vec![missing.fit.span];
+            return Some(asked.not_shown(|| NotShown::new(Demand::Pressed(missing.interference), missing.why), at));
         }
     };
     let material = asked.world.material(asked.choice)?;
@@ -108,57 +105,42 @@ pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
     let ribs = ribs(asked.world, material, p.ring.diameter);
     let pressure = if p.ribbed { Stress::mpa(full.to_mpa().min(ribs.to_mpa())) } else { full };
     let hoop = p.ring.hub_hoop(pressure).ok()?;
-    let hoop = if p.ribbed {
-        {
-            let between = asked.world.knowledge.catalogue.value(figures::RING_BETWEEN_RIBS);
-            Stress::mpa(between * hoop.to_mpa())
-        }
-    } else {
-        hoop
-    };
+    let between = if p.ribbed { asked.world.knowledge.catalogue.value(figures::RING_BETWEEN_RIBS) } else { 1.0 };
+    let hoop = Stress::mpa(between * hoop.to_mpa());
     // The ring of an upright hole lies in the layers; that of a lying one is pulled across them.
-    let (strength, lie) = match p.axis {
-        FeatureAxis::AcrossLayers => (&material.strength_along, "hoop in the layers"),
-        FeatureAxis::AlongLayers => (&material.strength_across, "hoop across the layers"),
+    let (strength, lies) = match p.axis {
+        FeatureAxis::AcrossLayers => (&material.strength_along, RingLies::InLayers),
+        FeatureAxis::AlongLayers => (&material.strength_across, RingLies::AcrossLayers),
     };
     let ratio = strength.low().to_mpa() / hoop.to_mpa().max(1e-9);
-    let mut margin = Margin {
+    let said = || said::Press {
+        hoop,
+        strength: strength.low(),
+        ratio,
+        coldest: lowest,
+        interference: p.interference,
+        tight,
+        pressure,
+        full: p.ribbed.then_some(full),
+        lies,
+        wall: Length::mm(p.wall),
+        diameter: p.ring.diameter,
+    };
+    Some(Margin {
         demand: Some(Band::exactly(hoop)),
         capacity: Some(Band::of(strength)),
         ratio: Some(ratio),
-        ..asked.margin()
-    };
-    margin.told = asked.words(|| {
-        let wall =
-            format!("least wall {} mm round {} mm", trim_number(p.wall, 1), trim_number(p.ring.diameter.to_mm(), 2));
-        Told {
-            demand: format!("{:.1} MPa hoop at {lowest}", hoop.to_mpa()),
-            capacity: format!("{:.1} MPa", strength.low().to_mpa()),
-            spare: times(ratio),
-            basis: format!(
-                "steel pin, {}; largest {:.3} mm at {lowest}, pressure {:.1} MPa {}, {lie}; {wall}{}",
-                interference_words(p.interference),
-                tight.to_mm(),
-                pressure.to_mpa(),
-                if p.ribbed { "of the ribs that crush, counted for the pull between them" } else { "by Lame" },
-                if p.ribbed {
-                    format!(
-                        "; a full ring would take {:.1} MPa: leave no rib out, and stop where it resists",
-                        full.to_mpa()
-                    )
-                } else {
-                    format!("; the ring bears {:.3} mm", tight.to_mm() * ratio)
-                }
-            ),
+        told: asked.words(|| Told {
+            said: Said::Press(Box::new(said())),
             at: vec![p.fit.span],
             source: vec![
                 sourced(strength),
                 Source::cited(SourceKind::Handbook, SHIGLEY),
                 Source::of(SourceKind::FromMemory, "pin and Poisson ratio"),
             ],
-        }
-    });
-    Some(margin)
+        }),
+        ..asked.margin()
+    })
 }
 
 /// Returns the mean pressure at which ribs between a pin and its hole crush: they bear on their width only. The strength is that
@@ -190,28 +172,25 @@ pub(super) fn grip(asked: &Asked<'_, '_>) -> Option<Margin> {
     let force = |pressure: Stress| hold_force(p.ring.diameter, p.length, pressure, friction).map(|f| f.to_n());
     let (left, first) = (force(pressure).ok()?, force(fresh).ok()?);
     let torque = hold_torque(p.ring.diameter, p.length, pressure, friction).ok()?.to_nm();
-    let gone = loose.to_um() <= 0.0;
+    let said = || said::Grip {
+        time,
+        time_stated: stated,
+        hottest: highest,
+        left: Force::n(left),
+        torque: Torque::nm(torque),
+        first: Force::n(first),
+        fresh: p.interference.smallest,
+        loose,
+        steel,
+        plastic: p.expansion,
+        friction,
+        length: p.length,
+    };
     Some(Margin {
         capacity: Some(Band::exactly(Force::n(left))),
         spare: Some(Quantity::from(loose)),
         told: asked.words(|| Told {
-            demand: format!("to hold for {time} at {highest}"),
-            capacity: format!("{left:.0} N, {torque:.2} Nm left ({first:.0} N when new, at room temperature)"),
-            spare: if gone {
-                format!("loose by {:.3} mm", -loose.to_mm())
-            } else {
-                format!("{:.0} % of the first grip", 100.0 * left / first.max(1e-9))
-            },
-            basis: format!(
-                "loosest pair: {:.3} mm at room temperature, {:.3} mm at {highest} (steel {:.1}, plastic {:.0} x 1e-6/K); \
-                 relaxed over {time}{}; friction {friction} over {} mm; what must hold needs a positive lock",
-                p.interference.smallest.to_mm(),
-                loose.to_mm(),
-                steel.to_per_k() * 1e6,
-                p.expansion.to_per_k() * 1e6,
-                if stated { "" } else { " (assumed)" },
-                trim_number(p.length.to_mm(), 1)
-            ),
+            said: Said::Grip(Box::new(said())),
             at: vec![p.fit.span],
             source: vec![
                 Source::cited(SourceKind::Handbook, SHIGLEY),
@@ -271,10 +250,6 @@ pub(in crate::resolve) fn thinnest_wall(world: &World<'_>, features: &[Feature])
 fn perpendicular(axis: Vector) -> Vector {
     let pick = if dot(axis, [1.0, 0.0, 0.0]).abs() < 0.8 { [1.0, 0.0, 0.0] } else { [0.0, 1.0, 0.0] };
     normalise(cross(axis, pick))
-}
-
-fn interference_words(i: Interference) -> String {
-    format!("{} to {} mm interference", trim_number(i.smallest.to_mm(), 3), trim_number(i.largest.to_mm(), 3))
 }
 
 fn rise(world: &World<'_>, to: Temperature) -> TemperatureDifference {

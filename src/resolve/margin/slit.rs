@@ -3,9 +3,10 @@
 
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::world::World;
 
+use super::said::Said;
 use super::{Asked, Band, Margin, Source, Told};
 
 /// Whether the part has a gap that closes through some nozzle of the bench.
@@ -30,24 +31,18 @@ pub(super) fn slit(asked: &Asked<'_, '_>) -> Option<Margin> {
         capacity: Some(Band::exactly(Length::mm(gap))),
         ratio: Some(gap / wanted.max(f64::MIN_POSITIVE)),
         spare: Some(Quantity::from(Length::mm(gap - wanted))),
-        told: asked.words(|| {
-            let at = part.min_gap_at.map_or(String::new(), |p| {
-                let [x, y, z] = p.map(|c| trim_number(c, 1));
-                format!(" at ({x}, {y}, {z}) mm")
-            });
-            Told {
-                demand: format!("{} mm to stay open through {}", trim_number(wanted, 2), nozzle.name),
-                capacity: format!("{} mm{at}", trim_number(gap, 2)),
-                spare: format!("{:+.2} mm", gap - wanted),
-                basis:
-                    "neighbouring walls touch where their beads bulge; whether this gap is to stay open no line says"
-                        .to_owned(),
-                at: Vec::new(),
-                source: vec![
-                    super::sourced(&world.knowledge.catalogue.figure(figures::GAP_FUSES)),
-                    Source::of(SourceKind::Computed, "narrowest gap measured on the mesh"),
-                ],
-            }
+        told: asked.words(|| Told {
+            said: Said::Slit {
+                wanted: Length::mm(wanted),
+                nozzle: nozzle.name.clone(),
+                gap: Length::mm(gap),
+                at: part.min_gap_at,
+            },
+            at: Vec::new(),
+            source: vec![
+                super::sourced(&world.knowledge.catalogue.figure(figures::GAP_FUSES)),
+                Source::of(SourceKind::Computed, "narrowest gap measured on the mesh"),
+            ],
         }),
         ..asked.margin()
     })

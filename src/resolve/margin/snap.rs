@@ -3,27 +3,23 @@
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
 use crate::fits::living_hinge;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::strain;
 use crate::resolve::world::at;
 use crate::semantics::spec::FitFunction;
 
-use super::{Asked, Band, Margin, Source, Told, sourced, times};
+use super::said::{Demand, NotShown, Said, Why};
+use super::{Asked, Band, Margin, Source, Told, sourced};
 
 pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     let fit = asked.world.spec.fits.get(asked.about.index)?;
     let material = asked.world.material(asked.choice)?;
     let (strain, working) = strain::asked(&fit.function.value)?;
-    let percent = |share: f64| format!("{} %", trim_number(share * 100.0, 1));
     let Some((strain, figure)) = strain.zip(strain::elongation(material)) else {
-        return Some(asked.not_shown(|| Told {
-            demand: strain.map_or(String::new(), percent),
-            capacity: "not known".to_owned(),
-            basis: format!("{}; no elongation is known", with_folds(asked, working)),
-            at: vec![fit.span],
-            ..Told::default()
-        }));
+        let demand = strain.map_or(Demand::Unsaid, Demand::Strain);
+        let said = || NotShown::new(demand, Why::NoElongation(with_folds(asked, working)));
+        return Some(asked.not_shown(said, vec![fit.span]));
     };
     let breaks = Quantity::from(figure.low()).si;
     let catalogue = asked.world.knowledge.catalogue;
@@ -38,22 +34,18 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
             high: share(Quantity::from(figure.high()).si),
         }),
         ratio: Some(ratio),
-        told: asked.words(|| {
-            let lasts =
-                if breaks * often < strain { "not for one that is opened often" } else { "may be opened often" };
-            Told {
-                demand: format!("{} strain", percent(strain)),
-                capacity: format!("{} once ({} at break)", percent(breaks * once), percent(breaks)),
-                spare: times(ratio),
-                basis: format!(
-                    "{}; {once} of the elongation at break may be used once, {often} of it often ({}): {lasts}; \
-                     across the layers it bears far less: lay the arm flat",
-                    with_folds(asked, working),
-                    catalogue.figure(figures::SNAP_ONCE).kind.as_str().replace('-', " ")
-                ),
-                at: vec![fit.span],
-                source: vec![sourced(figure), Source::of(SourceKind::Computed, "strain")],
-            }
+        told: asked.words(|| Told {
+            said: Said::Strain {
+                strain,
+                breaks,
+                once,
+                often,
+                kind: catalogue.figure(figures::SNAP_ONCE).kind,
+                ratio,
+                working: with_folds(asked, working),
+            },
+            at: vec![fit.span],
+            source: vec![sourced(figure), Source::of(SourceKind::Computed, "strain")],
         }),
         ..asked.margin()
     })

@@ -5,9 +5,10 @@ use crate::fits::SourceKind;
 use crate::physics::foam;
 use crate::quantity::Length;
 use crate::resolve::strength;
-use crate::resolve::world::{World, at};
+use crate::resolve::world::{Partial, World, at};
 
-use super::{Asked, Band, Margin, Source, Told, times};
+use super::said::{Demand, Foam, NotShown, Said, Why};
+use super::{Asked, Band, Margin, Source, Told};
 
 /// How far a load is from buckling the part.
 pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -18,66 +19,50 @@ pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
         return None;
     }
     if !settled {
-        return Some(asked.not_shown(|| Told {
-            demand: stated.size().map_or(String::new(), |s| s.to_string()),
-            capacity: "not known".to_owned(),
-            basis: format!("where it buckles still hangs on the grid; {working}"),
-            at: vec![stated.span],
-            ..Told::default()
-        }));
+        let size = stated.size().map_or(Demand::Unsaid, Demand::Size);
+        return Some(asked.not_shown(|| NotShown::new(size, Why::HangsOnGrid(working)), vec![stated.span]));
     }
-    let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    let share = if infill > super::SOLID { 1.0 } else { foam::stiffness(infill) };
-    let ratio = times_solid * share;
+    let foam = foam(asked.world, asked.choice);
+    let ratio = times_solid * foam.map_or(1.0, |foam| foam.share);
     Some(Margin {
         ratio: Some(ratio),
         ratio_at_best: Some(times_solid),
-        told: asked.words(|| {
-            let size = stated.size().map_or(String::new(), |s| s.to_string());
-            let foam = match share < 1.0 {
-                false => String::new(),
-                true => format!("; as a foam of {:.0} % throughout: x {share:.3}", infill * 100.0),
-            };
+        told: asked.words(|| Told {
             // Stiffness in bending grows with the width and the cube of the depth.
-            let thicker = match ratio < 1.0 {
-                true => format!(
-                    "; would hold {:.0} % thicker and wider throughout, by the law of sections",
-                    100.0 * (ratio.powf(-0.25) - 1.0)
-                ),
-                false => String::new(),
-            };
-            Told {
-                demand: size.clone(),
-                capacity: format!("buckles at {:.2} times that, its factor counted", ratio),
-                spare: times(ratio),
-                basis: format!("{working}{foam}{thicker}"),
-                at: vec![stated.span],
-                source: vec![
-                    Source::of(SourceKind::Computed, "geometric stiffness of the field"),
-                    Source::of(SourceKind::FromMemory, "modulus and most reductions"),
-                ],
-            }
+            said: Said::Buckling {
+                size: stated.size(),
+                ratio,
+                foam,
+                working,
+                thicker: (ratio < 1.0).then(|| ratio.powf(-0.25) - 1.0),
+            },
+            at: vec![stated.span],
+            source: vec![
+                Source::of(SourceKind::Computed, "geometric stiffness of the field"),
+                Source::of(SourceKind::FromMemory, "modulus and most reductions"),
+            ],
         }),
         ..asked.margin()
     })
 }
 
+/// Returns the foam that an infill makes of the part; `None` where it is solid.
+fn foam(world: &World<'_>, choice: &Partial) -> Option<Foam> {
+    let infill = world.setting("infill", choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
+    (infill <= super::SOLID).then(|| Foam { infill, share: foam::stiffness(infill) })
+}
+
 pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     let limit = asked.world.spec.deflection.as_ref()?;
-    let allowed = || format!("{} allowed", limit.limit.value);
     let Some(strength::Moves { mm: tip, least_mm, working }) =
         strength::deflection(asked.world, asked.choice[at::MATERIAL]?)
     else {
-        return Some(asked.not_shown(|| Told {
-            demand: "not known".to_owned(),
-            capacity: allowed(),
-            basis: why_not(asked.world),
-            at: vec![limit.limit.span],
-            ..Told::default()
-        }));
+        let said =
+            || NotShown { allowed: Some(limit.limit.value), ..NotShown::new(Demand::Unknown, why_not(asked.world)) };
+        return Some(asked.not_shown(said, vec![limit.limit.span]));
     };
-    let infill = asked.world.setting("infill", asked.choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
-    let share = if infill > super::SOLID { 1.0 } else { foam::stiffness(infill) };
+    let foam = foam(asked.world, asked.choice);
+    let share = foam.map_or(1.0, |foam| foam.share);
     let allowed_mm = limit.limit.value.to_mm();
     let best = allowed_mm / least_mm.max(1e-9);
     let (ratio, solid) = (share * allowed_mm / tip.max(1e-9), tip);
@@ -88,18 +73,13 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(ratio),
         ratio_at_best: Some(best),
         told: asked.words(|| Told {
-            demand: match share < 1.0 {
-                false => format!("{tip:.2} mm"),
-                true => format!("{tip:.2} mm, {solid:.2} mm were it solid"),
-            },
-            capacity: allowed(),
-            spare: times(ratio),
-            basis: match share < 1.0 {
-                false => working,
-                true => format!(
-                    "{working}; as a foam of {:.0} % throughout, its walls not counted: stiffness x {share:.3}",
-                    infill * 100.0
-                ),
+            said: Said::Deflection {
+                tip: Length::mm(tip),
+                solid: Length::mm(solid),
+                allowed: limit.limit.value,
+                ratio,
+                foam,
+                working,
             },
             at: vec![limit.limit.span],
             source: vec![
@@ -111,11 +91,11 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
     })
 }
 
-/// Says why no deflection is known.
-fn why_not(world: &World<'_>) -> String {
+/// Returns why no deflection is known.
+fn why_not(world: &World<'_>) -> Why {
     let unsolved = world.part.fields.iter().find_map(|f| match f {
         Err(why) => Some(why.clone()),
         Ok(solved) => solved.unsolved.clone(),
     });
-    unsolved.unwrap_or_else(|| "there is no load, or no modulus is known".to_owned())
+    unsolved.map_or(Why::NoLoad, Why::Told)
 }

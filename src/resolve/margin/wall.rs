@@ -2,13 +2,14 @@
 
 use crate::catalogue::{Catalogue, figures};
 use crate::fits::SourceKind;
-use crate::quantity::{Length, Quantity, trim_number};
+use crate::quantity::{Length, Quantity};
 use crate::resolve::world::World;
 
+use super::said::{Demand, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Source, Told};
 
 /// Half a hundredth is what the figure shown is rounded by.
-const ROUNDED_MM: f64 = 5e-3;
+pub const ROUNDED_MM: f64 = 5e-3;
 
 /// Returns by how much facets may make a wall of this size look thinner than it was drawn, mm: export lays the corners of its
 /// facets on curved faces and the facets within, and rounds.
@@ -29,15 +30,9 @@ pub(super) fn that_counts(world: &World<'_>) -> Option<Length> {
 pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
     let stated = world.spec.wall?;
-    let demand = || format!("{} at the least", stated.value);
     let Some(found) = world.part.broad_wall else {
-        return Some(asked.not_shown(|| Told {
-            demand: demand(),
-            capacity: "not known".to_owned(),
-            basis: "no wall could be measured on the mesh: measure it in the model".to_owned(),
-            at: vec![stated.span],
-            ..Told::default()
-        }));
+        let said = || NotShown::new(Demand::Wall(stated.value), Why::NoWall);
+        return Some(asked.not_shown(said, vec![stated.span]));
     };
     let (wanted, tolerance) = (stated.value.to_mm(), tolerance(world.knowledge.catalogue, stated.value.to_mm()));
     // A lug or a web between parallel sides is a wall, however small; an edge that tapers is none.
@@ -53,46 +48,23 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
         capacity: Some(Band::exactly(Length::mm(counted))),
         ratio: Some(counted / wanted.max(1e-9)),
         spare: Some(Quantity::from(Length::mm(spare))),
-        told: asked.words(|| {
-            let [x, y, z] = found.at.map(|c| trim_number(c, 1));
-            let mut told = Told {
-                demand: demand(),
-                capacity: format!("{:.2} mm at ({x}, {y}, {z}) mm", found.mm),
-                spare: format!("{spare:+.2} mm"),
-                basis: format!("thinnest wall measured on the mesh: {}", remark(spare, tolerance)),
-                at: vec![stated.span],
-                source: vec![
-                    Source::of(SourceKind::Computed, ""),
-                    Source::of(SourceKind::CommonPractice, "tolerance of facets"),
-                ],
-            };
-            if let Some((mm, at)) = edge {
-                let [x, y, z] = at.map(|c| trim_number(c, 1));
-                told.basis.push_str(&format!(
-                    "; an edge tapers to {mm:.2} mm at ({x}, {y}, {z}) mm: that is no wall, but look at it in the model"
-                ));
-            }
-            told
+        told: asked.words(|| Told {
+            said: Said::Wall {
+                wanted: stated.value,
+                found: Length::mm(found.mm),
+                at: found.at,
+                spare: Length::mm(spare),
+                facets: Length::mm(tolerance),
+                edge: edge.map(|(mm, at)| (Length::mm(mm), at)),
+            },
+            at: vec![stated.span],
+            source: vec![
+                Source::of(SourceKind::Computed, ""),
+                Source::of(SourceKind::CommonPractice, "tolerance of facets"),
+            ],
         }),
         ..asked.margin()
     })
-}
-
-fn remark(spare: f64, tolerance: f64) -> String {
-    let slack = trim_number(tolerance, 2);
-    if spare >= -ROUNDED_MM {
-        format!("facets may make it look up to {slack} mm thinner than it was drawn")
-    } else if spare >= -tolerance {
-        format!(
-            "{:.2} mm less than asked, within the {slack} mm by which facets may make it look thinner than it was drawn",
-            -spare
-        )
-    } else {
-        format!(
-            "{:.2} mm less than asked, and facets account for {slack} mm at the most: thicken it in the model, or ask for less",
-            -spare
-        )
-    }
 }
 
 #[cfg(test)]

@@ -211,7 +211,7 @@ impl World<'_> {
     /// Returns the margin loads leave together, and how it was worked out.
     fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
         let between = strength::together(self, loads, material, pose).ok()?;
-        Some((between.margin, together::between_words(self.spec, loads, &between)))
+        Some((between.margin, together::taken(self.spec, loads, &between).to_string()))
     }
 
     fn bond_facts(&self, choice: &Partial) -> Option<rules::Bond> {
