@@ -5,6 +5,7 @@
 
 mod architecture;
 mod bearing;
+mod browser;
 mod casebook;
 mod catalogue;
 mod cli;
@@ -23,6 +24,7 @@ mod layout;
 mod limbs;
 mod limits;
 mod locked;
+mod many;
 mod margins;
 mod physics_properties;
 mod poses;

@@ -218,7 +218,7 @@ fn program(folder: &Path) -> Command {
 
 /// Where all tests keep facts and fields of meshes, from one run to the next: most of their time went into solving the same
 /// few bodies again. An entry is found by the text of the code that makes it, so a change of that code finds none.
-fn cache_folder() -> &'static Path {
+pub fn cache_folder() -> &'static Path {
     Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/kept-by-tests"))
 }
 
