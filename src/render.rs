@@ -13,6 +13,7 @@ pub(crate) mod measurement;
 pub mod pages;
 pub(crate) mod picture;
 pub(crate) mod plan;
+pub(crate) mod sarif;
 pub(crate) mod sheet;
 pub(crate) mod stress;
 pub(crate) mod traveller;

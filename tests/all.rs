@@ -39,6 +39,7 @@ mod relations;
 mod render;
 mod rulebook;
 mod runs;
+mod sarif;
 mod schema;
 mod shop;
 mod shop_files;

@@ -240,6 +240,7 @@ Examples:
   makeready check                        everything below this folder
   makeready check jobs --strict          assumptions and questions count as errors
   makeready check vane.partspec --print json
+  makeready check --print sarif jobs > found.sarif    OASIS SARIF 2.1.0, for a review
   makeready check --locked jobs          are the recipes and plans there what `compile` and `plan` write today?")]
 pub(super) struct CheckArgs {
     /// Files or folders; folders are searched for *.partspec, *.runspec, *.rules and shop.yaml
@@ -263,7 +264,7 @@ pub(super) struct CheckArgs {
     #[arg(long, value_name = "FILE", requires = "locked")]
     pub template: Option<PathBuf>,
 
-    /// How to print the findings: text, json, or short (one line each)
+    /// How to print the findings: text, short (one line each), json, or sarif (OASIS SARIF 2.1.0)
     #[arg(long, value_enum, default_value_t = FindingForm::Text, value_name = "FORM", hide_possible_values = true)]
     pub print: FindingForm,
 
@@ -329,9 +330,14 @@ pub(super) enum DiffForm {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum FindingForm {
+    /// For people, with the lines they speak of
     Text,
-    Json,
+    /// One line each
     Short,
+    /// As data of our own
+    Json,
+    /// As OASIS SARIF 2.1.0, for what shows findings beside changed lines
+    Sarif,
 }
 
 /// Say why a recipe is as it is

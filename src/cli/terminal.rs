@@ -5,7 +5,7 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use super::args::{Colour, FindingForm};
 use super::exit::Exit;
 use crate::diag::{Diagnostic, Sources};
-use crate::render::diagnostics;
+use crate::render::{diagnostics, sarif};
 
 /// The two output streams, and what they can show.
 pub(super) struct Terminal {
@@ -78,6 +78,7 @@ impl Terminal {
             FindingForm::Text => diagnostics::text(found, sources, self.colour_on_stdout),
             FindingForm::Short => diagnostics::short(found, sources),
             FindingForm::Json => diagnostics::json(found, sources),
+            FindingForm::Sarif => sarif::sarif(found, sources),
         }
     }
 }

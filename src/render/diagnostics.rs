@@ -173,7 +173,7 @@ impl Window {
 }
 
 /// Returns the nearest range that lies inside the text, on character borders, and runs forwards.
-fn fitting(span: Span, text: &str) -> Range<usize> {
+pub(super) fn fitting(span: Span, text: &str) -> Range<usize> {
     let start = text.floor_char_boundary((span.start as usize).min(text.len()));
     let end = text.ceil_char_boundary((span.end as usize).min(text.len()));
     start..end.max(start)
