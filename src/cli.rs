@@ -7,6 +7,7 @@
 )]
 
 mod args;
+mod ask;
 pub mod cache;
 mod calc;
 mod calibrate;
@@ -18,6 +19,7 @@ mod coupon;
 mod depfile;
 mod diff;
 mod digest;
+mod draft;
 
 mod exit;
 mod explain;
@@ -82,6 +84,8 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Fmt(args) => fmt::run(args, terminal),
         Command::Diff(args) => diff::run(args, terminal),
         Command::Explain(args) => explain::run(args, terminal),
+        Command::Ask(args) => ask::run(args, terminal),
+        Command::Draft(args) => draft::run(args, terminal),
         Command::Catalogue(args) => catalogue::run(args, terminal),
         Command::New(args) => new::run(args, terminal),
         Command::Measure(args) => measure::run(args, terminal),

@@ -4,6 +4,7 @@
 
 pub(crate) mod calc;
 pub(crate) mod diagnostics;
+pub(crate) mod draft;
 pub(crate) mod figure;
 pub mod html;
 pub mod inline;

@@ -11,6 +11,7 @@ mod catalogue;
 mod cli;
 mod conflicts;
 mod diff;
+mod draft;
 
 mod figures;
 mod fits_commands;

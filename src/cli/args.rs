@@ -47,6 +47,8 @@ pub(super) enum Command {
     Fmt(FmtArgs),
     Diff(DiffArgs),
     Explain(ExplainArgs),
+    Ask(AskArgs),
+    Draft(DraftArgs),
     Catalogue(CatalogueArgs),
     New(NewArgs),
     Measure(MeasureArgs),
@@ -369,6 +371,49 @@ pub(super) struct ExplainArgs {
 
     #[command(flatten)]
     pub inputs: InputArgs,
+}
+
+/// Ask what a spec leaves open, with what each answer would lead to
+///
+/// The question first that would change most; every answer is found by solving again.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready ask jobs/vane/vane.partspec")]
+pub(super) struct AskArgs {
+    /// The spec
+    #[arg(value_name = "SPEC")]
+    pub spec: PathBuf,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
+}
+
+/// Write a first spec for a mesh, and ask what it leaves open
+///
+/// The spec is written beside the mesh, never over one that is there: size, flat sides and holes as measured, and what they
+/// could be for as lines to take or strike.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready draft jobs/vane/vane.stl
+  makeready draft bracket.stl --unit in --print")]
+pub(super) struct DraftArgs {
+    /// A mesh file: STL, 3MF, OBJ or OFF
+    #[arg(value_name = "MESH")]
+    pub mesh: PathBuf,
+
+    /// Unit of the numbers in the file: um, mm, cm, m, in, ft [default: mm for STL; what a 3MF says]
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+
+    /// Print the spec to stdout instead of writing it
+    #[arg(long)]
+    pub print: bool,
+
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
 }
 
 /// Show the materials, nozzles, surfaces, agents, chemicals and colours that are known

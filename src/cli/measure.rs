@@ -105,7 +105,7 @@ impl Wish {
     }
 }
 
-fn unit(text: &str) -> Result<LengthUnit, Diagnostic> {
+pub(super) fn unit(text: &str) -> Result<LengthUnit, Diagnostic> {
     LengthUnit::from_symbol(text).ok_or_else(|| {
         let known: Vec<&str> = LengthUnit::ALL.iter().map(|u| u.symbol()).collect();
         misuse(format!("expected a unit of length for `--unit`, found `{text}`"))
@@ -142,6 +142,21 @@ fn number(text: &str, unit: &str, (low, high): (f64, f64), option: &str, form: &
 
 fn misuse(message: String) -> Diagnostic {
     Diagnostic::new(Severity::Error, "usage/option", message)
+}
+
+/// Measures a mesh as a draft wants it, and says whether its file names its unit.
+///
+/// # Errors
+///
+/// As `measure`.
+pub(super) fn for_draft(
+    bytes: impl AsRef<[u8]>,
+    name: &str,
+    unit: Option<LengthUnit>,
+) -> Result<(Measurement, bool), Diagnostic> {
+    let said = read::read(bytes.as_ref(), name, unit).is_ok_and(|read| read.unit_stated.is_some());
+    let options = MeasureOptions { pose: PoseChoice::AsPlaced, ..MeasureOptions::default() };
+    Ok((measure(bytes, name, &Wish { unit, options })?, said))
 }
 
 /// Measures what the bytes of a mesh file hold.

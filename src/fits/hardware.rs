@@ -3,7 +3,10 @@
 //! Every function returns named dimensions, each with its own source: within one look-up a hole may come from a standard,
 //! a drill from common practice and a pin size from memory.
 
+mod likely;
 mod tables;
+
+pub use likely::{Likely, likely};
 
 use super::iso286::{self, Zone};
 use super::{FitError, Provenance, SourceKind, plain_number};

@@ -12,6 +12,24 @@ pub(super) const WIDTH: usize = 80;
 /// The widest a column of a table becomes before it is broken into lines.
 const WIDEST_COLUMN: usize = 44;
 
+/// What a recipe leaves open, a paragraph each: the question, what rests on it, its answers and what each would lead to.
+pub fn questions(recipe: &Recipe) -> String {
+    let mut out = format!("{}: {}\n", recipe.part, recipe.status_line());
+    let open: Vec<_> = recipe.assumptions.iter().filter(|a| a.question).collect();
+    if open.is_empty() {
+        out.push_str("\nNothing is open whose answer could change the recipe.\n");
+    }
+    for (n, asked) in open.iter().enumerate() {
+        out.push('\n');
+        push_text(&mut out, &format!("{}. {}", n + 1, asked.text), "");
+        push_text(&mut out, &asked.effect.to_string(), "   ");
+        for answer in &asked.answers {
+            out.push_str(&format!("   `{}`: {}\n", answer.write, answer.leads_to));
+        }
+    }
+    out
+}
+
 /// A table: every row has as many cells as there are columns.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Table {
