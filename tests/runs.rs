@@ -341,6 +341,58 @@ fn a_plan_that_is_not_what_plan_writes_today_is_told_with_why() {
     told("recipe/stale", "can't be read as a plan");
 }
 
+/// The form's row of a round, filled in.
+fn filled(form: &str, round: &str, begin: &str, end: &str) -> String {
+    let row = form.lines().find(|line| line.starts_with(&format!("{round},"))).unwrap();
+    let mut cells: Vec<String> = row.split(',').map(str::to_owned).collect();
+    let count = cells[3].clone();
+    for (at, value) in [(4, begin), (5, end), (6, &count), (7, "0"), (11, "400"), (15, "LK")] {
+        cells[at] = value.to_owned();
+    }
+    cells.join(",")
+}
+
+#[test]
+fn several_who_record_at_once_lose_nothing_and_who_is_stopped_leaves_a_whole_file() {
+    let made = week(TWO);
+    assert_eq!(made.run(&["plan", "week.runspec"]).code, 0);
+    assert_eq!(made.run(&["record", "week.runspec"]).code, 0);
+    let form = made.read("week.form.csv");
+    let head = form.lines().next().unwrap();
+    let rounds =
+        [("Loft-1", "2026-12-07 07:40", "2026-12-07 09:00"), ("Bench-1", "2026-12-07 07:20", "2026-12-07 08:40")];
+    for (round, begin, end) in rounds {
+        made.write(&format!("{round}.csv"), format!("{head}\n{}\n", filled(&form, round, begin, end)));
+    }
+    let start = |round: &str| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .args(["record", "week.runspec", "--add", &format!("{round}.csv")])
+            .current_dir(made.folder())
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .unwrap()
+    };
+    // Stopped at moments from before anything is read to after all is written.
+    for wait in 0..30 {
+        let mut child = start("Loft-1");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        let _ = child.kill();
+        child.wait().unwrap();
+        let records = std::fs::read_to_string(made.path("week.records.csv")).unwrap_or_default();
+        assert!(records.is_empty() || (records.ends_with('\n') && records.lines().count() == 3), "{records}");
+    }
+    assert_eq!(made.run(&["floor", "week.runspec"]).code, 0);
+    // Six at once, three of each: every row is there, each once.
+    let all: Vec<_> = (0..6).map(|k| start(rounds[k % 2].0)).collect();
+    for mut child in all {
+        assert_eq!(child.wait().unwrap().code(), Some(0));
+    }
+    let records = made.read("week.records.csv");
+    assert_eq!(records.lines().count(), 4, "{records}");
+    assert!(records.contains("\nLoft-1,") && records.contains("\nBench-1,"), "{records}");
+}
+
 #[test]
 fn damaged_records_and_those_of_another_run_are_told_and_left_as_they_are() {
     let made = week("  build \"spring-service/shelf-tag.partspec\" 3");

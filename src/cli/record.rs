@@ -162,7 +162,7 @@ fn add(path: &Path, filled: &Path, run: &Run, plan: &Plan, terminal: &Terminal) 
     let mut batch = Batch::default();
     batch
         .add(&file, &(before + lines))
-        .and_then(|()| batch.finish())
+        .and_then(|()| batch.finish_on_disk())
         .map_err(|message| unwritable(&message, terminal))?;
     drop(lock);
     terminal.say(&format!("{} rows recorded -> {}", fresh.len(), shown(&file)));

@@ -44,6 +44,19 @@ impl Batch {
         Ok(())
     }
 
+    /// As [`Batch::finish`], for what is written once and cannot be made again: on the disk before it takes its name, so that
+    /// a power cut leaves what was there or what is new.
+    ///
+    /// # Errors
+    ///
+    /// Says which file could not be written, and why.
+    pub(super) fn finish_on_disk(self) -> Result<(), String> {
+        for (file, path) in &self.ready {
+            file.as_file().sync_all().map_err(|e| format!("`{}` can't be written: {}", path.display(), e.kind()))?;
+        }
+        self.finish()
+    }
+
     /// Gives every file its name.
     ///
     /// # Errors
