@@ -20,13 +20,16 @@ mod sentence;
 mod settings;
 mod statements;
 mod status;
+mod sums;
 mod weak;
 
 pub(crate) use build::build;
+pub(crate) use margins::of_load;
 pub(crate) use points::total;
 pub use points::{Points, Weighed};
 pub(crate) use sentence::*;
 pub use sentence::{Choice, Detail, Limits, MeshValue, Sentence};
+pub use sums::{Governs, InLayers, LeftBy, LoadSums, LowTypical, SolvedOn};
 pub(crate) use weak::weaknesses;
 
 use serde::Serialize;
@@ -508,6 +511,9 @@ pub struct Margin {
     pub cracks: bool,
     /// The same in words.
     pub told: MarginTold,
+    /// Of a load: what it can be worked out from again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sums: Option<Box<LoadSums>>,
     /// What it rests on.
     pub because: Reason,
 }

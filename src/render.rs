@@ -6,6 +6,7 @@ pub(crate) mod calc;
 pub(crate) mod diagnostics;
 pub(crate) mod draft;
 pub(crate) mod figure;
+pub(crate) mod hand;
 pub mod html;
 pub mod inline;
 mod machine;

@@ -24,6 +24,7 @@ mod language;
 mod layout;
 mod limbs;
 mod limits;
+mod load_pages;
 mod locked;
 mod many;
 mod margins;

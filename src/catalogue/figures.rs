@@ -183,6 +183,7 @@ figures! {
     BUCKLING_STRAIN: f64 = "buckling_strain", "strain beyond which a part that is pressed yields before it buckles";
     BUCKLING_FAR: f64 = "buckling_far", "how many times what presses a part must be short of buckling it not to be spoken of";
     SMALL_DISPLACEMENT: f64 = "small_displacement", "the most a part may move under a load, as a share of its length, for what small displacements say to be relied on";
+    USUAL_DEFLECTION: f64 = "usual_deflection", "how far a load usually may move the part where it acts, as a share of the way from there to its hold, where nobody said";
     STRESS_APART: f64 = "stress_apart", "how far apart stresses on two grids may be, as a share, to bound what a finer grid would add";
     DISPLACEMENT_APART: f64 = "displacement_apart", "how far apart displacements, or loads that buckle, on two grids may be, as a share, to bound what a finer grid would add";
     SOFTENS_ABOVE: TemperatureDifference = "softens_above", "how far above its limit under a light load a polymer has no strength left, where its glass transition does not say it";

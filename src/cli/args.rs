@@ -361,8 +361,8 @@ pub(super) struct ExplainArgs {
     #[arg(value_name = "SPEC", required_unless_present = "rule")]
     pub spec: Option<PathBuf>,
 
-    /// A decision, or `not` and a choice that was rejected
-    #[arg(value_name = "DECISION | not VALUE", num_args = 0..=2)]
+    /// A decision; `not` and a choice that was rejected; `load` and a load's name, for the hand sum beside the field
+    #[arg(value_name = "DECISION | not VALUE | load NAME", num_args = 0..=2)]
     pub what: Vec<String>,
 
     /// Explain a rule instead

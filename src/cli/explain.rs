@@ -11,8 +11,10 @@ use super::world::World;
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
 use crate::geometry::pose;
 use crate::recipe::{self, Recipe};
-use crate::render::pages;
-use crate::resolve::Outcome;
+use crate::render::{hand, pages};
+use crate::resolve::problem::Rules;
+use crate::resolve::world::at;
+use crate::resolve::{Outcome, strength};
 
 pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     if let Some(rule) = &args.rule {
@@ -34,8 +36,12 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
         }
         other => other,
     };
-    let mut against = Vec::new();
+    let (mut against, mut loads, mut known_loads) = (Vec::new(), Vec::new(), Vec::new());
     let compiled = pipeline::compile_visiting(&world, spec, &options, &mut |rules, outcome, made| {
+        if let Question::Load(name) = &question {
+            known_loads.extend(rules.world.spec.loads.iter().map(|l| l.name.value.clone()));
+            loads.extend(load_page(rules, outcome, made, name));
+        }
         // A page that refuses names the nearest misses only; whoever asks for another material gets its answer here.
         if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
             against.extend(recipe::refusal::against(rules, value).map(|near| pages::miss(made, &near)));
@@ -45,6 +51,13 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
         return Err(exit);
+    }
+    if let Question::Load(name) = &question {
+        if loads.is_empty() {
+            return Err(tell(no_load(name, &known_loads), terminal));
+        }
+        terminal.result(&loads.join("\n"))?;
+        return Ok(Exit::Done);
     }
     let recipes: Vec<&Recipe> = compiled.parts.iter().map(|p| &p.recipe).collect();
     let mut answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
@@ -58,11 +71,42 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     Ok(Exit::Done)
 }
 
+/// Returns the hand sum of a load beside what the field says, for the choice made or the nearest to one; `None` where the part
+/// has no such load.
+fn load_page(rules: &Rules<'_, '_>, outcome: &Outcome, made: &Recipe, name: &str) -> Option<String> {
+    let world = rules.world;
+    let load = world.spec.loads.iter().position(|l| l.name.value == name)?;
+    let (choice, refused) = match outcome {
+        Outcome::Decided(decided) => (decided.choice.to_vec(), false),
+        Outcome::Refused(refusal) => (refusal.nearest.first()?.0.choice.clone(), true),
+    };
+    let [material, pose] = [at::MATERIAL, at::POSE].map(|d| choice.get(d).copied());
+    let called = |d: usize| choice.get(d).map_or(String::new(), |&value| world.name(d, value));
+    Some(hand::text(&hand::LoadPage {
+        recipe: made,
+        load: &format!("load \"{name}\""),
+        choice: &format!("{} on {}, {}", called(at::MATERIAL), called(at::PRINTER), called(at::POSE)),
+        refused,
+        margins: &recipe::of_load(world, &choice, load),
+        hand: &strength::hand::hand(world, load, material?, pose?),
+    }))
+}
+
+fn no_load(name: &str, known: &[String]) -> Diagnostic {
+    let found = misuse(format!("the spec has no load \"{name}\", or nothing came near to printing it"));
+    match nearest(name, known.iter().map(String::as_str)) {
+        Some(near) if near != name => found.hint(format!("did you mean \"{near}\"?")),
+        _ if known.is_empty() => found.hint("it has none"),
+        _ => found.hint(format!("it has {}", known.join(", "))),
+    }
+}
+
 /// What was asked about a recipe.
 enum Question<'a> {
     Everything,
     Word(&'a str),
     Not(&'a str),
+    Load(&'a str),
 }
 
 impl<'a> Question<'a> {
@@ -73,6 +117,7 @@ impl<'a> Question<'a> {
             [not] if not == "not" => {
                 Err(misuse("expected a choice after `not`, found nothing").hint("write `not glass`, for example"))
             }
+            [load, name] if load == "load" => Ok(Question::Load(name.trim())),
             [word] => Ok(Question::Word(word.trim())),
             more => Err(misuse(format!("expected one decision, found `{}`", more.join(" ")))
                 .hint("a name of several words goes between quotation marks")),
@@ -84,6 +129,7 @@ impl<'a> Question<'a> {
             Question::Everything => Some(pages::explain_all(recipe)),
             Question::Word(word) => pages::explain(recipe, word),
             Question::Not(value) => pages::explain_not(recipe, value),
+            Question::Load(_) => None,
         }
     }
 
@@ -91,6 +137,7 @@ impl<'a> Question<'a> {
         let (asked, known): (&str, Vec<String>) = match self {
             Question::Everything => ("", Vec::new()),
             Question::Word(word) => (word, recipes.iter().flat_map(|r| pages::words(r)).collect()),
+            Question::Load(name) => (name, Vec::new()),
             Question::Not(value) => (value, recipes.iter().flat_map(|r| pages::rejects(r)).collect()),
         };
         let found = misuse(format!("the recipe does not speak of `{asked}`"));

@@ -161,6 +161,19 @@ impl Region {
         }
     }
 
+    /// Returns the triangles that make up the region: the middle of each, and its area as a vector out of the body, mm².
+    pub fn spread(&self, mesh: &Mesh) -> Vec<(Vector, Vector)> {
+        let fan = |p: &Polygon| -> Vec<(Vector, Vector)> {
+            let Some((&first, rest)) = p.corners[..p.count].split_first() else { return Vec::new() };
+            let of = |pair: &[Vector]| {
+                let (u, v) = (sub(pair[0], first), sub(pair[1], first));
+                (add(first, scale(add(u, v), 1.0 / 3.0)), scale(cross(u, v), 0.5))
+            };
+            rest.windows(2).map(of).collect()
+        };
+        self.pieces(mesh).iter().flat_map(|(_, p)| fan(p)).collect()
+    }
+
     /// Returns the area in mm².
     pub fn area(&self, mesh: &Mesh) -> f64 {
         self.pieces(mesh).iter().map(|(_, p)| area(p)).sum()

@@ -3,14 +3,31 @@
 
 use std::sync::Arc;
 
-use crate::recipe::{Cited, Margin, MarginTold, OfMargin, Reason, Sentence};
+use crate::recipe::{Cited, LoadSums, Margin, MarginTold, OfMargin, Reason, Sentence};
 use crate::resolve::decide::full;
-use crate::resolve::margin::said::Part;
-use crate::resolve::margin::{self, About, Verdict};
+use crate::resolve::margin::said::{Part, Said};
+use crate::resolve::margin::{self, About, MarginKind, Verdict};
+use crate::resolve::together;
 use crate::resolve::world::World;
 
 /// Returns the margins of a decided job.
 pub fn margins(world: &World<'_>, choice: &[usize]) -> Vec<Margin> {
+    those(world, choice, |_| true)
+}
+
+/// Returns the margins that speak of a load.
+pub fn of_load(world: &World<'_>, choice: &[usize], load: usize) -> Vec<Margin> {
+    let name = world.spec.loads.get(load).map(|l| l.name.value.as_str());
+    let under = |name: &str| world.spec.deflection.as_ref().is_some_and(|d| d.is_under(name));
+    those(world, choice, |about| match about.kind {
+        MarginKind::Load | MarginKind::Buckling => about.index == load,
+        MarginKind::LoadsTogether => together::combination(world.spec, about.index).is_some_and(|all| all.contains(&load)),
+        MarginKind::Deflection => name.is_some_and(under),
+        _ => false,
+    })
+}
+
+fn those(world: &World<'_>, choice: &[usize], wanted: impl Fn(About) -> bool) -> Vec<Margin> {
     let choice = full(choice);
     let told = |(place, about): (usize, About)| {
         let verdict = world.verdict(place, &choice)?;
@@ -18,7 +35,7 @@ pub fn margins(world: &World<'_>, choice: &[usize]) -> Vec<Margin> {
         let asks_first = world.asks_first(place, &choice);
         Some(Margin { asks_first, ..shown(world, verdict, found) })
     };
-    world.margins().enumerate().filter_map(told).collect()
+    world.margins().enumerate().filter(|(_, about)| wanted(*about)).filter_map(told).collect()
 }
 
 fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
@@ -38,6 +55,7 @@ fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
         verdict,
         asks_first: false,
         cracks: found.cracks,
+        sums: told.as_deref().and_then(sums),
         told: MarginTold { demand: say(Part::Demand), capacity: say(Part::Capacity), margin: say(Part::Spare) },
         because: Reason {
             text: say(Part::Basis),
@@ -45,6 +63,13 @@ fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
             source: source.into_iter().map(|s| cited(world, s)).collect(),
             ..Reason::default()
         },
+    }
+}
+
+fn sums(said: &Said) -> Option<Box<LoadSums>> {
+    match said {
+        Said::Load { sums: Some(sums), .. } => Some(Box::new(LoadSums::of(sums))),
+        _ => None,
     }
 }
 

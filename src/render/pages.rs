@@ -334,7 +334,7 @@ fn allowance(recipe: &Recipe, a: &Allowance) -> String {
     out
 }
 
-fn margin(recipe: &Recipe, m: &Margin) -> String {
+pub(super) fn margin(recipe: &Recipe, m: &Margin) -> String {
     let mut out = String::new();
     push_text(&mut out, &format!("{}: {}", m.what, m.verdict.words()), "");
     let sum = format!("demand {}, capacity {}, margin {}", m.told.demand, m.told.capacity, m.told.margin);

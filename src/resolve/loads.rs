@@ -205,7 +205,7 @@ impl Cut {
 
     /// Returns the largest bending stress from a moment, MPa for newtons and millimetres: `M1 r1 / I1 + M2 r2 / I2` at the
     /// point of the outline where the sum is greatest; where there is no outline, as if a corner were farthest from both axes.
-    fn bending(&self, normal: Vector, moment: Vector) -> f64 {
+    pub fn bending(&self, normal: Vector, moment: Vector) -> f64 {
         let about = [0, 1].map(|k| dot(moment, self.axes[k]) / self.inertia_mm4[k]);
         let Some((section, p)) = self.section.as_ref().and_then(|s| Some((s, s.properties?))) else {
             return (0..2).map(|k| about[k].abs() * self.reach_mm[k]).sum();

@@ -707,7 +707,7 @@ impl Cutter for &Slicer<'_> {
 }
 
 /// Returns a section's properties in part axes.
-fn in_part_axes(found: Section) -> Option<Cut> {
+pub(super) fn in_part_axes(found: Section) -> Option<Cut> {
     let p = found.properties.as_ref()?;
     let (sin, cos) = p.principal_angle.sin_cos();
     let axes = [[cos, sin], [-sin, cos]];

@@ -2,8 +2,11 @@
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
 mod at_once;
+pub mod hand;
+mod sums;
 
 pub use at_once::{Between, together};
+pub use sums::{Ends, Left, Sums, sums};
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -13,7 +16,7 @@ use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::vector::{Vector, dot, norm, sub};
 use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
-use crate::physics::sustained::{self, Retention};
+use crate::physics::sustained::Retention;
 use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature, trim_number};
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
@@ -55,6 +58,7 @@ pub struct LoadMargin {
     pub thick: Option<Thick>,
     /// How much larger the margin may be, where the stress still hangs on the grid.
     pub slack: f64,
+    /// In short; [`sums`] has all of it.
     pub working: String,
     pub assumed: Vec<(String, String)>,
 }
@@ -317,45 +321,19 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
     let stated = world.spec.loads.get(load).ok_or("no such load")?;
     let solved = sound(solved(world, load)?)?;
-    let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
     let mut assumed = solved.assumed.clone();
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
     let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut assumed)?;
-    let raise = sudden(stated);
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
     let nothing = "the load stresses nothing that is looked at";
     let (low, spot) = at(Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
     let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(nothing)?;
-    let [along, across, between] = field::in_layers(&spot.stress, up).map(|s| s * raise);
-    let hand = by_hand(world, load, raise).map_or(String::new(), |words| format!("; by hand: {words}"));
-    let working = format!(
-        "strength along {} across {} ({} low end), {}; at {}: {:.2} MPa of {} along the layers, {:.2} MPa of {} across, {:.2} MPa between, factor {asked}; \
-         held at {}; {} cells of {} mm, {:.0} % apart on two grids{hand}",
-        entry.strength_along.low(),
-        entry.strength_across.low(),
-        entry.name,
-        reduced.words(stated, entry),
-        place(spot.at),
-        along.abs(),
-        pull(along),
-        across.abs(),
-        pull(across),
-        between,
-        solved.held_words(),
-        solved.cells,
-        crate::quantity::significant(solved.cell_mm),
-        100.0 * solved.apart,
-    );
     // What the coarser grid says otherwise counts against the part.
     let doubt = solved.doubt;
-    let working = match &solved.open {
-        Some(open) => format!("{working}; {open}: judged by {} times that", trim_number(doubt, 1)),
-        None => working,
-    };
     Ok(LoadMargin {
         demand_mpa: low.demand.to_mpa(),
         capacity_mpa: low.capacity.to_mpa() / doubt,
@@ -366,7 +344,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         thick: (low.margin < doubt && solved.open.is_none())
             .then(|| thick(world, solved, spot, low.margin / doubt))
             .flatten(),
-        working,
+        working: format!("elasticity of the solid part: it fails first at {}, factor {asked}", place(spot.at)),
         assumed,
     })
 }
@@ -552,30 +530,6 @@ impl Reduction {
                 "if it is that warm for hours only, it bears more; state `usual` in `service`".to_owned(),
             )
         })
-    }
-
-    /// Says what is left of the strength, and why.
-    fn words(&self, load: &Load, material: &Material) -> String {
-        let Self { low, held, temperature, cycles, softens, .. } = self;
-        let mut words = Vec::new();
-        if let Some(kept) = &material.conditioned_strength {
-            words.push(format!("x {:.2} with the moisture of the air in it", Quantity::from(kept.low()).si));
-        }
-        words.push(format!("x {:.2} at {temperature}", low.hot));
-        match load.course.value {
-            Course::Steady if low.sustained > 0.0 => words.push(format!("x {:.2} held {held}", low.sustained)),
-            Course::Steady => {
-                let near = sustained::NEAR_LIMIT_K;
-                words
-                    .push(format!("nothing held {held}, since that is within {near} K of {softens}, where it softens"));
-            }
-            Course::Cyclic => words.push(format!(
-                "x {:.2} along and x {:.2} across after {cycles:.0} cycles",
-                low.fatigue_along, low.fatigue_across
-            )),
-            Course::Shock => words.push("momentary".to_owned()),
-        }
-        words.join(", ")
     }
 }
 

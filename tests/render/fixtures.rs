@@ -317,6 +317,7 @@ fn margin(what: &str, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin
         asks_first: false,
         cracks: false,
         told: MarginTold::default(),
+        sums: None,
         because: Reason::default(),
     }
 }

@@ -50,6 +50,8 @@ pub struct Solved {
     /// Whether what the part rests on only pushes: stresses of loads then cannot be added.
     pub rests: bool,
     pub holds: Vec<String>,
+    /// What each of them does to the part: its force, N, and its moment about the origin of the file, N mm.
+    pub reactions: Vec<[f64; 6]>,
     /// How they leave the part free to move, where the load does not move it so.
     pub free: Vec<String>,
     /// What was taken for granted, and what hangs on it.
@@ -68,11 +70,12 @@ struct Kept {
     cells: usize,
     rests: bool,
     holds: Vec<String>,
+    reactions: Vec<f64>,
     free: Vec<String>,
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, free }
+    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, free }
 }
 
 impl Solved {
@@ -91,6 +94,7 @@ impl Solved {
             cells: self.cells,
             rests: self.rests,
             holds: self.holds.clone(),
+            reactions: self.reactions.concat(),
             free: self.free.clone(),
         };
         crate::geometry::codec::bytes(&kept)
@@ -122,6 +126,7 @@ impl Solved {
             cell_mm,
             rests: kept.rests,
             holds: kept.holds,
+            reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
             free: kept.free,
             assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
         })
@@ -134,6 +139,7 @@ impl Solved {
             spots: self.spots.iter().map(spot).collect(),
             shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
+            reactions: self.reactions.iter().map(|r| r.map(|c| c * ratio)).collect(),
             buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
             ..self.clone()
         }
@@ -286,6 +292,7 @@ impl Solved {
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),
             holds: case.holds.iter().map(|h| h.name.clone()).collect(),
+            reactions: s.reactions.iter().map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default()).collect(),
             free: s.free.clone(),
             assumed: case.assumed.clone(),
         }

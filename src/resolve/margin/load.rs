@@ -1,14 +1,17 @@
 //! What loads take of the strength, alone and together, and what strikes the part.
 
+use std::sync::Arc;
+
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
+use crate::physics::foam;
 use crate::quantity::{Length, Quantity, Stress};
 use crate::resolve::strength;
 use crate::resolve::together;
 use crate::resolve::world::{Partial, World, at};
 use crate::semantics::spec::Ask;
 
-use super::said::{Demand, NotShown, Printed, Said, Thicker, Why};
+use super::said::{Demand, NotShown, Printed, Said, Thicker, Unlimited, Why};
 use super::{Asked, Band, Margin, Source, Told};
 
 /// Returns what of the strength of a solid section the printed one has: at least (its skin alone, as thin as it is
@@ -54,6 +57,8 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     let thicker = thicker(world, &m, best);
     let capacity = Quantity::from(Stress::mpa(m.capacity_mpa * share));
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
+    let sums = asked.tell.and_then(|_| strength::sums(world, load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?).ok());
+    let sums = sums.map(|sums| strength::Sums { skin: [share, best], ..sums });
     Some(Margin {
         demand: Some(Band::exactly(Stress::mpa(m.demand_mpa))),
         capacity: Some(Band { low: capacity, typical, high: typical }),
@@ -68,7 +73,8 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 ratio: m.margin * share,
                 typical: m.typical * share,
                 printed,
-                working: m.working.clone(),
+                sums: sums.map(Arc::new),
+                moves: unlimited(asked, printed.infill),
                 thicker,
             },
             at: vec![stated.span],
@@ -79,6 +85,21 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         }),
         ..asked.margin()
     })
+}
+
+/// Returns how far a load moves the part where nobody limited that, beside what is usual.
+fn unlimited(asked: &Asked<'_, '_>, infill: f64) -> Option<Unlimited> {
+    let (world, load) = (asked.world, asked.about.index);
+    let stated = world.spec.loads.get(load)?;
+    if world.spec.deflection.as_ref().is_some_and(|d| d.is_under(&stated.name.value)) {
+        return None;
+    }
+    let solid = strength::moves(world, load, asked.choice[at::MATERIAL]?)?;
+    let lever = strength::hand::lever_mm(world, stated)?;
+    let moves = if infill > super::SOLID { solid } else { solid / foam::stiffness(infill) };
+    let usual = world.knowledge.catalogue.value(figures::USUAL_DEFLECTION) * lever;
+    let [moves, usual, lever] = [moves, usual, lever].map(Length::mm);
+    Some(Unlimited { moves, usual, lever })
 }
 
 /// Says so where a load that would be borne moves the part too far for what small displacements say.

@@ -10,7 +10,7 @@ use crate::geometry::vector::Vector;
 use crate::quantity::{
     Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
 };
-use crate::resolve::strength::Thick;
+use crate::resolve::strength::{Sums, Thick};
 use crate::semantics::spec::Impact;
 
 use super::Verdict;
@@ -56,7 +56,8 @@ pub enum Said {
         /// With typical strengths.
         typical: f64,
         printed: Printed,
-        working: String,
+        sums: Option<Arc<Sums>>,
+        moves: Option<Unlimited>,
         thicker: Option<Thicker>,
     },
     Together {
@@ -212,6 +213,14 @@ pub enum Why {
     NoElongation(String),
     NoStiffness,
     NoHole,
+}
+
+/// How far a load moves the part where it acts and nobody limited that, beside what is usual at that lever.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unlimited {
+    pub moves: Length,
+    pub usual: Length,
+    pub lever: Length,
 }
 
 /// A figure with its ends.

@@ -3,13 +3,15 @@
 use std::fmt::{self, Display, Formatter};
 
 use super::{mpa, one_of, place, times};
-use crate::quantity::{Quantity, trim_number};
-use crate::resolve::margin::said::{Combination, Foam, Part, Printed, Said, Taken, Thicker};
+use crate::physics::strength::Mode;
+use crate::quantity::{Quantity, significant, trim_number};
+use crate::resolve::margin::said::{Combination, Foam, Part, Printed, Said, Taken, Thicker, Unlimited};
+use crate::resolve::strength::{Left, Sums};
 use crate::resolve::together::{MOST_NAMED, quoted};
 
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
-        Said::Load { demand, solid, ratio, typical, printed, working, thicker } => one_of(
+        Said::Load { demand, solid, ratio, typical, printed, sums, moves, thicker } => one_of(
             part,
             || mpa(*demand),
             || match printed.share < 1.0 {
@@ -20,7 +22,9 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || {
                 let solid = if printed.share < 1.0 { "" } else { ", solid" };
                 let thicker = thicker.map_or(String::new(), |thicker| format!("; would hold with {thicker}"));
-                format!("{working}; Tsai-Hill in the layers of this way up{solid}{}{thicker}", skin(printed))
+                let working = sums.as_deref().map_or(String::new(), Sums::to_string);
+                let moves = moves.map_or(String::new(), |moves| format!("; {moves}"));
+                format!("{working}; Tsai-Hill in the layers of this way up{solid}{}{thicker}{moves}", skin(printed))
             },
         ),
         Said::Together { taken, ratio, printed, combination } => one_of(
@@ -68,6 +72,75 @@ pub(super) fn words(said: &Said, part: Part) -> String {
 
 /// More of what is borne than this is no figure.
 const MOST_PERCENT: f64 = 1e6;
+
+/// All that a load's margin is worked out from, in one sentence.
+impl Display for Sums {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let [along, across, between] = self.stress_mpa;
+        let [x, y, s] = self.strength_mpa.map(|ends| significant(ends[0]));
+        let hand = self.by_hand.as_ref().map_or(String::new(), |words| format!("; by hand: {words}"));
+        let grids = match &self.open {
+            Some(open) => format!("{open}; four times what they are apart counts against the part"),
+            None => format!("{:.0} % apart on two grids", 100.0 * self.apart),
+        };
+        write!(
+            f,
+            "{} governs, at {}, {}: {:.2} MPa of {} along the layers, {:.2} MPa of {} across, {between:.2} MPa between, factor {}; \
+             {} bears {x} MPa along{}, {y} MPa across{}, {s} MPa between (low ends), {}, over {:.2} for the grid ({} cells of {} mm, {grids}); \
+             held at {}{hand}",
+            governing(self.governs, along, across),
+            place(self.at),
+            self.near,
+            along.abs(),
+            pull(along),
+            across.abs(),
+            pull(across),
+            trim_number(self.factor, 2),
+            self.material,
+            pressed(along),
+            pressed(across),
+            self.left.iter().map(left).collect::<Vec<_>>().join(", "),
+            self.grids,
+            self.cells,
+            significant(self.cell_mm),
+            self.held_words,
+        )
+    }
+}
+
+fn governing(governs: Mode, along: f64, across: f64) -> String {
+    match governs {
+        Mode::Along => format!("{} along the layers", pull(along)),
+        Mode::Across => format!("{} across the layers", pull(across)),
+        Mode::Shear => "shear between the layers".to_owned(),
+    }
+}
+
+fn pull(stress: f64) -> &'static str {
+    if stress < 0.0 { "compression" } else { "tension" }
+}
+
+fn pressed(stress: f64) -> &'static str {
+    if stress < 0.0 { " pressed" } else { "" }
+}
+
+/// Says what something leaves of the strengths.
+fn left(l: &Left) -> String {
+    match (l.along[0], l.across[0]) {
+        (1.0, 1.0) => l.what.clone(),
+        (along, across) if along == across => format!("x {along:.2} {}", l.what),
+        (along, across) => format!("x {along:.3} along and x {across:.3} across {}", l.what),
+    }
+}
+
+impl Display for Unlimited {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let beside = if self.moves > self.usual { "more than the" } else { "within the" };
+        let [moves, usual] = [self.moves, self.usual].map(|l| significant(l.to_mm()));
+        let lever = trim_number(self.lever.to_mm(), 0);
+        write!(f, "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold")
+    }
+}
 
 /// Says what of a section that is not solid counts.
 fn skin(printed: &Printed) -> String {
