@@ -21,7 +21,9 @@ pub fn of_load(world: &World<'_>, choice: &[usize], load: usize) -> Vec<Margin> 
     let under = |name: &str| world.spec.deflection.as_ref().is_some_and(|d| d.is_under(name));
     those(world, choice, |about| match about.kind {
         MarginKind::Load | MarginKind::Buckling => about.index == load,
-        MarginKind::LoadsTogether => together::combination(world.spec, about.index).is_some_and(|all| all.contains(&load)),
+        MarginKind::LoadsTogether => {
+            together::combination(world.spec, about.index).is_some_and(|all| all.contains(&load))
+        }
         MarginKind::Deflection => name.is_some_and(under),
         _ => false,
     })

@@ -58,7 +58,11 @@ fn hand_sum(out: &mut String, hand: &Hand) {
     if let [hold] = hand.holds.as_slice() {
         let about = hold.acting.at;
         let (force, moment) = (hand.total(), hand.moment_about(about));
-        row(out, "statics", &format!("the hold must bear ({}) N and ({}) N mm about its middle", vector(force), vector(moment)));
+        row(
+            out,
+            "statics",
+            &format!("the hold must bear ({}) N and ({}) N mm about its middle", vector(force), vector(moment)),
+        );
         if norm(force) > 0.0 {
             let lever = format!("{} N x {} mm", significant(norm(force)), significant(norm(moment) / norm(force)));
             row(out, "lever", &format!("{} N mm = {lever}", significant(norm(moment))));
@@ -68,13 +72,18 @@ fn hand_sum(out: &mut String, hand: &Hand) {
         let does = format!("({}) N and ({}) N mm", vector(hold.acting.newtons), vector(hold.acting.newton_mm));
         row(out, "field", &format!("{} does {does} to the part", hold.hold));
     }
-    row(out, "left over", &format!("{} % of the load, between what acts and what holds", trim_number(100.0 * hand.left_over(), 2)));
+    row(
+        out,
+        "left over",
+        &format!("{} % of the load, between what acts and what holds", trim_number(100.0 * hand.left_over(), 2)),
+    );
     let pull = |mpa: f64| if mpa < 0.0 { "compression" } else { "tension" };
     match &hand.section {
         Err(why) => row(out, "section", why),
         Ok(s) => on_section(out, s),
     }
-    let sudden = if hand.sudden > 1.0 { format!("; x {} since it comes on suddenly", hand.sudden) } else { String::new() };
+    let sudden =
+        if hand.sudden > 1.0 { format!("; x {} since it comes on suddenly", hand.sudden) } else { String::new() };
     row(
         out,
         "field there",
@@ -93,7 +102,10 @@ fn hand_sum(out: &mut String, hand: &Hand) {
         row(
             out,
             "ratio",
-            &format!("{} times the beam's stress: a beam sees no corner, no hole and no spreading from where the load acts", significant(times)),
+            &format!(
+                "{} times the beam's stress: a beam sees no corner, no hole and no spreading from where the load acts",
+                significant(times)
+            ),
         );
     }
 }
@@ -101,12 +113,30 @@ fn hand_sum(out: &mut String, hand: &Hand) {
 fn on_section(out: &mut String, s: &OnSection) {
     let [i, j] = s.inertia_mm4.map(significant);
     let [c, d] = s.reach_mm.map(significant);
-    row(out, "section", &format!("through ({}), square to ({}): {} mm2", vector(s.centre), vector(s.normal), significant(s.area_mm2)));
+    row(
+        out,
+        "section",
+        &format!("through ({}), square to ({}): {} mm2", vector(s.centre), vector(s.normal), significant(s.area_mm2)),
+    );
     row(out, "", &format!("second moments {i} and {j} mm4, farthest fibres at {c} and {d} mm"));
     if s.shared {
-        row(out, "", "the same plane cuts the part elsewhere too: other limbs share what passes, and the sum below is too large");
+        row(
+            out,
+            "",
+            "the same plane cuts the part elsewhere too: other limbs share what passes, and the sum below is too large",
+        );
     }
-    row(out, "passes", &format!("{} N along, {} N across, {} N mm bending, {} N mm twisting", significant(s.newtons[0]), significant(s.newtons[1]), significant(s.newton_mm[0]), significant(s.newton_mm[1])));
+    row(
+        out,
+        "passes",
+        &format!(
+            "{} N along, {} N across, {} N mm bending, {} N mm twisting",
+            significant(s.newtons[0]),
+            significant(s.newtons[1]),
+            significant(s.newton_mm[0]),
+            significant(s.newton_mm[1])
+        ),
+    );
     row(
         out,
         "beam",

@@ -292,7 +292,11 @@ impl Solved {
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),
             holds: case.holds.iter().map(|h| h.name.clone()).collect(),
-            reactions: s.reactions.iter().map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default()).collect(),
+            reactions: s
+                .reactions
+                .iter()
+                .map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default())
+                .collect(),
             free: s.free.clone(),
             assumed: case.assumed.clone(),
         }

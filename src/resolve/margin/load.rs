@@ -57,7 +57,8 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     let thicker = thicker(world, &m, best);
     let capacity = Quantity::from(Stress::mpa(m.capacity_mpa * share));
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
-    let sums = asked.tell.and_then(|_| strength::sums(world, load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?).ok());
+    let sums =
+        asked.tell.and_then(|_| strength::sums(world, load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?).ok());
     let sums = sums.map(|sums| strength::Sums { skin: [share, best], ..sums });
     Some(Margin {
         demand: Some(Band::exactly(Stress::mpa(m.demand_mpa))),

@@ -107,8 +107,7 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let solved = sound(solved(world, load)?)?;
     let catalogue = world.knowledge.catalogue;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
-    let asked =
-        Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures: Figures::of(catalogue) };
+    let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures: Figures::of(catalogue) };
     let case = Case::of(asked, stated).map_err(|unsaid| unsaid.words())?;
     let mesh = &world.part.mesh;
     let loads: Vec<Acting> = case.loads.iter().filter_map(|l| acting(&l.kind, mesh, world.part.volume_mm3)).collect();

@@ -117,11 +117,7 @@ fn at_sign(s: &Strengths, stress: &[f64; 3]) -> [f64; 3] {
     let pick = |at: f64, pulled: Stress, pressed: Option<Stress>| {
         if at < 0.0 { pressed.unwrap_or(pulled) } else { pulled }.to_mpa()
     };
-    [
-        pick(stress[0], s.along, s.along_compression),
-        pick(stress[1], s.across, s.across_compression),
-        s.shear.to_mpa(),
-    ]
+    [pick(stress[0], s.along, s.along_compression), pick(stress[1], s.across, s.across_compression), s.shear.to_mpa()]
 }
 
 impl Reduction {

@@ -138,7 +138,10 @@ impl Display for Unlimited {
         let beside = if self.moves > self.usual { "more than the" } else { "within the" };
         let [moves, usual] = [self.moves, self.usual].map(|l| significant(l.to_mm()));
         let lever = trim_number(self.lever.to_mm(), 0);
-        write!(f, "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold")
+        write!(
+            f,
+            "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold"
+        )
     }
 }
 
