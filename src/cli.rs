@@ -41,6 +41,7 @@ mod schema;
 mod shared;
 mod stress;
 mod terminal;
+mod withdrawn;
 pub mod world;
 mod writing;
 

@@ -418,11 +418,28 @@ pub struct Allowance {
     pub spread: Option<Length>,
     /// How the feature is made to size, in words; empty for a mated pair.
     pub route: String,
+    /// What it takes besides the printer: cutters, and bought parts for one piece.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub fetch: Vec<Fetched>,
     /// The fit and the part it mates with, where an assembly says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mate: Option<Mated>,
     /// What its limits come from.
     pub because: Reason,
+}
+
+/// Something to have at hand for a fit.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Fetched {
+    /// In words: `reamer 6 mm`, `bearing 608`.
+    pub what: String,
+    /// How many go into one piece; `None` for a tool.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub each: Option<u32>,
+    /// Whether the shop's file lists it; `None` where it does not say.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub there: Option<bool>,
 }
 
 /// The other side of a mated pair.

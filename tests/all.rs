@@ -15,6 +15,7 @@ mod draft;
 
 mod figures;
 mod fits_commands;
+mod fitting;
 mod geometry_layers;
 mod geometry_readers;
 mod geometry_rounds;
@@ -51,4 +52,5 @@ mod told;
 mod uses;
 mod vocabulary;
 mod weather;
+mod withdrawn;
 mod workshop;

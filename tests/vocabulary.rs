@@ -100,6 +100,7 @@ const CASES: &[Case] = {
         (Fit, "along", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "along x"),
         (Fit, "at", FIT, "at (10 mm, 10 mm, 2.5 mm)"),
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
+        (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),

@@ -73,6 +73,7 @@ Examples:
   makeready compile jobs/vane/vane.partspec
   makeready compile jobs/*/*.partspec --out recipes
   makeready compile vane.partspec --print md | less
+  makeready compile vane.partspec --print html --sheet > vane.html      the sheet for the machine, to be printed
   makeready compile vane.partspec --shop workshop/shop.yaml --print json
 
 With --print and several parts, `md` and `yaml` come one after the other (YAML as a stream of documents) and `json` and
@@ -89,6 +90,10 @@ pub(super) struct CompileArgs {
     /// Print the recipe to stdout instead of writing files
     #[arg(long, value_enum, value_name = "FORM")]
     pub print: Option<RecipeForm>,
+
+    /// Print only the sheet that hangs at the machine, without the part for the review
+    #[arg(long, requires = "print")]
+    pub sheet: bool,
 
     /// Write what the recipes were made from into this file, in the form that Make and Ninja read
     #[arg(long, value_name = "FILE", conflicts_with = "print")]

@@ -12,6 +12,7 @@ use super::cache::Cache;
 use super::exit::Exit;
 use super::pipeline::{self, Compiled, Options, Part};
 use super::terminal::Terminal;
+use super::withdrawn;
 use super::world::{World, shown};
 use super::writing::{Batch, file_stem};
 use crate::diag::{Cite, Diagnostic, Severity, Source, Sources, Span};
@@ -37,7 +38,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let template = || (wanted || args.template.is_some()).then(|| template(args.template.as_deref(), terminal));
     // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
     let (template, ()) = rayon::join(template, pipeline::load_knowledge);
-    let form = Form { print: args.print, template: template.transpose()? };
+    let form = Form { print: args.print, template: template.transpose()?, sheet: args.sheet };
     let done = compile_all(&specs, &args.inputs, args.jobs, &options, &form, terminal)?;
     for told in &done {
         terminal.findings(&told.diagnostics, &told.sources);
@@ -47,7 +48,11 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
         specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
     let out = match args.print {
         Some(form) => print(&parts, form, terminal)?,
-        None => write(&parts, args.out.as_deref(), terminal)?,
+        None => {
+            let exit = write(&parts, args.out.as_deref(), terminal)?;
+            withdraw(&specs, &done, &parts, args.out.as_deref(), terminal);
+            exit
+        }
     };
     if let Some(file) = &args.depfile {
         let rule = |(spec, part): &(&PathBuf, &Told)| {
@@ -66,6 +71,8 @@ struct Form {
     /// On stdout; `None` = as files.
     print: Option<RecipeForm>,
     template: Option<Template>,
+    /// Only what hangs at the machine.
+    sheet: bool,
 }
 
 /// What became of one spec file, put into text: of many specs the recipes themselves would fill the memory.
@@ -94,6 +101,8 @@ struct Texts {
     /// As YAML, or as JSON where that was wanted.
     data: String,
     picture: Option<String>,
+    /// Part and revision, for the foot of every sheet of paper.
+    running: String,
 }
 
 impl Form {
@@ -116,7 +125,8 @@ impl Form {
     }
 
     fn texts(&self, part: &Part) -> Result<Texts, Unwritten> {
-        let mut texts = Texts::default();
+        let revision = part.recipe.revision.as_ref().map_or_else(String::new, |r| format!(", revision {r}"));
+        let mut texts = Texts { running: format!("{}{revision}", part.recipe.part), ..Texts::default() };
         // On an HTML page the picture itself takes the place of the link; a page on stdout has no file beside it to link.
         let link = match self.print {
             None => with_end(Path::new(&file_stem(&part.recipe.part)), "recipe.svg").to_string_lossy().into_owned(),
@@ -127,6 +137,12 @@ impl Form {
             let template = self.template.as_ref().ok_or_else(|| Unwritten::Ours("no template was read".to_owned()))?;
             texts.markdown =
                 template.render(&part.recipe, shown.then_some(link.as_str())).map_err(Unwritten::Template)?;
+            if self.print.is_none() {
+                texts.markdown = withdrawn::sealed(&texts.markdown);
+            }
+            if self.sheet {
+                texts.markdown = machine_part(&texts.markdown);
+            }
         }
         match self.print {
             None | Some(RecipeForm::Yaml) => texts.data = yaml::yaml(&part.recipe).map_err(Unwritten::Ours)?,
@@ -135,6 +151,11 @@ impl Form {
         }
         Ok(texts)
     }
+}
+
+/// Returns the page up to its first rule, behind which stands what the review reads.
+fn machine_part(page: &str) -> String {
+    page.split_once("\n---\n").map_or_else(|| page.to_owned(), |(machine, _)| format!("{}\n", machine.trim_end()))
 }
 
 /// The files of one part's recipe as they would be written.
@@ -167,7 +188,7 @@ pub(super) fn would_write(
     let mut options = options(inputs, false);
     options.pictures = true;
     let (template, ()) = rayon::join(|| template(page, terminal), pipeline::load_knowledge);
-    let form = Form { print: None, template: Some(template?) };
+    let form = Form { print: None, template: Some(template?), sheet: false };
     let done = compile_all(&specs, inputs, None, &options, &form, terminal)?;
     let mut written = Written { files: Vec::new(), diagnostics: vec![(nothing, Sources::default())], unmet: false };
     for (spec, Done { parts, diagnostics, sources }) in specs.iter().zip(done) {
@@ -341,7 +362,11 @@ fn print(parts: &[(&PathBuf, &Told)], form: RecipeForm, terminal: &Terminal) -> 
         RecipeForm::Md => between("\n", |t| &t.markdown)?,
         RecipeForm::Yaml => between("---\n", |t| &t.data)?,
         RecipeForm::Html => {
-            let sheet = |t: &&Texts| html::Sheet { markdown: t.markdown.clone(), picture: t.picture.clone() };
+            let sheet = |t: &&Texts| html::Sheet {
+                markdown: t.markdown.clone(),
+                picture: t.picture.clone(),
+                running: t.running.clone(),
+            };
             terminal.result(&html::page(&title(parts), &texts.iter().map(sheet).collect::<Vec<_>>()))?;
         }
         RecipeForm::Json => match texts.as_slice() {
@@ -413,6 +438,18 @@ fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -
     Ok(exit)
 }
 
+/// Takes recipes out of the way that looked as if they could be printed from and no longer stand.
+fn withdraw(specs: &[PathBuf], done: &[Done], parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) {
+    let written = parts.iter().map(|(spec, part)| withdrawn::bare(&head(spec, part, out))).collect();
+    for (spec, done) in specs.iter().zip(done) {
+        // A file that could not be read says nothing of its recipes.
+        let read = Exit::of(&done.diagnostics) <= Exit::Wrong;
+        if read && (done.parts.is_empty() || out.is_none()) {
+            withdrawn::of_spec(spec, out.or(spec.parent()).unwrap_or(Path::new("")), &written, terminal);
+        }
+    }
+}
+
 /// Returns the form of a recipe that stands where another is about to be written, where it is not today's.
 fn older_form(path: &Path) -> Option<String> {
     let mut start = [0; 64];
@@ -453,11 +490,21 @@ pub(super) fn with_end(head: &Path, end: &str) -> PathBuf {
 
 fn write_part(head: &Path, texts: &Texts, terminal: &Terminal) -> Result<(), Exit> {
     let mut batch = Batch::default();
+    let page = with_end(head, "recipe.md");
+    if !std::fs::read_to_string(&page).is_ok_and(|old| old == texts.markdown) {
+        withdrawn::keep_aside(&page, terminal);
+    }
     batch
-        .add(&with_end(head, "recipe.md"), &texts.markdown)
+        .add(&page, &texts.markdown)
         .and_then(|()| batch.add(&with_end(head, "recipe.yaml"), &texts.data))
         .and_then(|()| texts.picture.as_ref().map_or(Ok(()), |svg| batch.add(&with_end(head, "recipe.svg"), svg)))
         .and_then(|()| batch.finish())
+        .map(|()| {
+            withdrawn::stands_again(head);
+            if texts.picture.is_none() {
+                withdrawn::without_picture(head, terminal);
+            }
+        })
         .map_err(|message| {
             terminal.say(&format!("error[file/unwritable]: {message}"));
             Exit::Misuse

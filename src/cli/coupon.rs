@@ -345,7 +345,7 @@ fn setup(recipe: &Recipe, out: &mut String) {
 }
 
 fn steps(sheet: &Sheet, out: &mut String) {
-    let before = [Phase::Prepare, Phase::ChangeOver, Phase::FirstLayer, Phase::During].map(Stage::Of);
+    let before = [Phase::Ahead, Phase::Prepare, Phase::ChangeOver, Phase::FirstLayer, Phase::During].map(Stage::Of);
     let of_part = |step: &&Step| {
         let about_model = step.because.rule.as_deref().is_some_and(|rule| OF_THE_PART.contains(&rule));
         about_model || step.text.names("part") || step.reads("supports")
@@ -400,7 +400,7 @@ fn try_it(sheet: &Sheet, out: &mut String) {
 
 /// The part's cautions that hold for the coupon too: what the machine and the melt can do to a person.
 fn cautions(recipe: &Recipe, out: &mut String) {
-    let about_work = [CautionKind::Injury, CautionKind::Fire, CautionKind::Health];
+    let about_work = [CautionKind::Injury, CautionKind::Fire, CautionKind::Health, CautionKind::Usual];
     let mut of_coupon = recipe.cautions.iter().filter(|c| about_work.contains(&c.kind)).peekable();
     if of_coupon.peek().is_some() {
         out.push_str("\n## Cautions\n\n");

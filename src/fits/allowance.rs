@@ -1,7 +1,7 @@
 //! The allowance: from the limits a finished feature must keep to the size to model, and the way to get there honestly.
 
 use super::FitError;
-use super::behaviour::{Behaviour, Effect, TermUse, behaviour};
+use super::behaviour::{Behaviour, TermUse, behaviour};
 use super::cutters;
 use super::feature::{Compensation, FeatureContext, FeatureKind};
 use super::function::{Demand, FinishKind, FitFunction, Limits, mm};
@@ -118,8 +118,8 @@ impl Route {
                 format!("print at the middle of the limits, then {}", then.step)
             }
             Self::PrintThen { then } => format!("print to size, then {}", then.step),
-            Self::PrintUnder { then, stock } => format!("print with {} left to cut, then {}", mm(*stock), then.step),
-            Self::PrintOver { then, room } => format!("print with {} room, then {}", mm(*room), then.step),
+            Self::PrintUnder { then, stock } => format!("print with {} left to cut, then {}", rough(*stock), then.step),
+            Self::PrintOver { then, room } => format!("print with {} room, then {}", rough(*room), then.step),
             Self::Replace { then } => format!("do not print it: {}", then.step),
         }
     }
@@ -209,6 +209,12 @@ impl AllowanceLine {
         Length::um(self.size_to_model.to_um() - self.nominal.to_um())
     }
 
+    /// Returns by how much the first layer is pressed wide at the rim of the feature, where that lies on the bed.
+    pub fn first_layer_bulge(&self) -> Option<Length> {
+        let of = self.terms.iter().find(|t| t.name == super::behaviour::BULGE)?;
+        Some(Length::um(of.value.to_um().abs()))
+    }
+
     /// Returns the working, line by line: size to model, each term, the printed aim.
     pub fn working(&self) -> Vec<String> {
         let mut lines = vec![format!("size to model {}", mm(self.size_to_model))];
@@ -222,7 +228,7 @@ impl AllowanceLine {
             };
             lines.push(format!("{} {signed} mm{used} ({}; {})", term.name, term.note, term.source));
         }
-        lines.push(format!("printed aim {} ± {}", mm(self.printed.middle()), mm(self.spread)));
+        lines.push(format!("printed aim {} ± {}", mm(self.printed.middle()), rough(self.spread)));
         lines
     }
 }
@@ -238,7 +244,13 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
-    let (size_to_model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
+    let (size_to_model, terms) =
+        solve(aim, &behaviour, to_the_good(&route, context.kind)).ok_or_else(nothing_to_print)?;
+    // The size is drawn to what the spread makes sense of; what is printed follows from what is drawn.
+    let aim = more(
+        size_to_model,
+        terms.iter().filter(|t| t.used == TermUse::InSum).fold(Length::um(0.0), |sum, t| more(sum, t.value)),
+    );
     if let Route::PrintOver { then, .. } = &mut route
         && then.kind == FinishKind::CrushRibs
     {
@@ -248,11 +260,11 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         then.step = format!(
             "press onto three crush ribs, {} wide at their tips and modelled with these on a circle of {}",
             mm(context.practice.rib_width),
-            mm(tips)
+            mm(drawn(tips, behaviour.spread))
         );
     }
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
-    let inspection = inspection::plan(&demand, context, &capability, &route, printed);
+    let inspection = inspection::plan(&demand, context, &capability, &route, gauged(printed, behaviour.spread));
     let mut reasons = demand.reasons;
     reasons.push(capability.text.clone());
     let mut warnings = behaviour.warnings;
@@ -323,15 +335,50 @@ fn more(a: Length, b: Length) -> Length {
     Length::um(a.to_um() + b.to_um())
 }
 
-/// Solves model (1 + sum of factors) + sum of constants = aim, and returns the terms at that size.
-fn solve(aim: Length, effects: &[Effect]) -> Option<(Length, Vec<Term>)> {
+/// A spread from here on, µm, leaves no sense in a third decimal of a millimetre.
+const ROUGH: f64 = 50.0;
+
+/// Returns the size as it is drawn: to a hundredth where the spread is that of a print, to a thousandth below.
+pub(crate) fn drawn(size: Length, spread: Length) -> Length {
+    let step = grain(spread);
+    Length::um((size.to_um() / step).round() * step)
+}
+
+/// What sizes are drawn to, µm.
+fn grain(spread: Length) -> f64 {
+    if spread.to_um() < ROUGH { 1.0 } else { 10.0 }
+}
+
+/// Returns how a size to model is rounded, so that stock stays for the tool and room for the joint.
+fn to_the_good(route: &Route, kind: FeatureKind) -> fn(f64) -> f64 {
+    match (route, kind) {
+        (Route::PrintUnder { .. }, FeatureKind::Hole) | (Route::PrintOver { .. }, FeatureKind::Outside) => f64::floor,
+        (Route::PrintUnder { .. }, FeatureKind::Outside) | (Route::PrintOver { .. }, FeatureKind::Hole) => f64::ceil,
+        _ => f64::round,
+    }
+}
+
+/// Limits of the printed feature as they are gauged: no finer than the spread.
+fn gauged(printed: Limits, spread: Length) -> Limits {
+    Limits::new(drawn(printed.low, spread), drawn(printed.high, spread))
+}
+
+/// Room or stock as a fitter reads it: no finer than a hundredth.
+fn rough(length: Length) -> String {
+    format!("{} mm", trim_number(length.to_mm(), 2))
+}
+
+/// Solves model (1 + sum of factors) + sum of constants = aim, and returns the size as drawn with the terms at it.
+fn solve(aim: Length, behaviour: &Behaviour, round: fn(f64) -> f64) -> Option<(Length, Vec<Term>)> {
+    let effects = &behaviour.effects;
     let counted = || effects.iter().filter(|e| e.used == TermUse::InSum);
     let factor: f64 = 1.0 + counted().map(|e| e.factor).sum::<f64>();
     let constant: f64 = counted().map(|e| e.constant.to_um()).sum();
     if factor <= 0.1 {
         return None;
     }
-    let model = Length::um((aim.to_um() - constant) / factor);
+    let step = grain(behaviour.spread);
+    let model = Length::um(round((aim.to_um() - constant) / factor / step) * step);
     let sound = model.to_um().is_finite() && model.to_um() > 0.0;
     sound.then(|| (model, effects.iter().map(|e| e.at(model)).collect()))
 }
@@ -374,7 +421,7 @@ pub(crate) fn judge(
     let text = format!(
         "tolerance {}{grade} against a spread of ±{}: Cp {}, Cpk {}: {judged}",
         mm(tolerance),
-        mm(spread),
+        rough(spread),
         trim_number(cp, 2),
         trim_number(cpk, 2)
     );
@@ -385,7 +432,7 @@ pub(crate) fn judge(
 pub fn size_to_model(context: &FeatureContext, aim: Length) -> Result<(Length, Vec<Term>, Behaviour), FitError> {
     check_context(context)?;
     let behaviour = behaviour(context, aim);
-    let (model, terms) = solve(aim, &behaviour.effects).ok_or_else(nothing_to_print)?;
+    let (model, terms) = solve(aim, &behaviour, f64::round).ok_or_else(nothing_to_print)?;
     Ok((model, terms, behaviour))
 }
 

@@ -263,6 +263,9 @@ fn facet_chord(context: &FeatureContext) -> Option<Effect> {
     Some(Effect::share("facet chord", share, CHORD, format!("the mesh draws the circle with {n} flats")))
 }
 
+/// What the first layer does to a rim on the bed.
+pub(crate) const BULGE: &str = "first-layer bulge";
+
 fn first_layer_bulge(context: &FeatureContext) -> Option<Effect> {
     if !context.on_bed || context.axis != FeatureAxis::AcrossLayers {
         return None;
@@ -277,7 +280,7 @@ fn first_layer_bulge(context: &FeatureContext) -> Option<Effect> {
         format!("first layers are pressed wide: about {} on the diameter at the bed", show(flare)),
     );
     let bulge = Length::um(sign * flare.to_um());
-    Some(Effect::constant("first-layer bulge", bulge, source, note).used(TermUse::Local))
+    Some(Effect::constant(BULGE, bulge, source, note).used(TermUse::Local))
 }
 
 fn moisture(context: &FeatureContext, values: &Polymer) -> Option<Effect> {

@@ -155,6 +155,8 @@ pub struct FeatureContext {
     pub moist: bool,
     /// Where the spec puts the allowance.
     pub compensation: Compensation,
+    /// How far the finished size may be off the nominal one, where the spec states it.
+    pub within: Option<[Length; 2]>,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
     /// What the shop can finish it with.
@@ -181,6 +183,7 @@ impl FeatureContext {
             flexible: false,
             moist: false,
             compensation: Compensation::Undeclared,
+            within: None,
             finish: None,
             tools: Tools::default(),
             as_of: None,

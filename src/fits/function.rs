@@ -44,6 +44,11 @@ pub enum FitFunction {
         /// The class or pair as written.
         symbol: String,
     },
+    /// A size with the limits the spec states, which the context carries.
+    Sized {
+        /// Nominal size.
+        size: Length,
+    },
     /// A metric thread, cut after printing.
     Thread {
         /// Thread and pitch, `M10x1.25`; the coarse pitch may be left out.
@@ -224,6 +229,7 @@ const CORE: Provenance = Provenance::new(
     SourceKind::CommonPractice,
     "usual tap drill; limits of the core hole by ISO 724 and ISO 965-1 6H (formula from memory)",
 );
+const STATED: Provenance = Provenance::new(SourceKind::Computed, "limits: nominal size and deviations of the spec");
 const ISO: Provenance = Provenance::new(SourceKind::Standard, "limits by ISO 286-1");
 
 impl FitFunction {
@@ -234,7 +240,11 @@ impl FitFunction {
 
     /// Returns what the finished feature must be.
     pub fn demand(&self, context: &FeatureContext) -> Result<Demand, FitError> {
-        self.demand_for(context.kind, &context.tools.inserts, &context.practice)
+        let demand = self.demand_for(context.kind, &context.tools.inserts, &context.practice)?;
+        match context.within {
+            Some(within) => stated(demand, within),
+            None => Ok(demand),
+        }
     }
 
     fn demand_for(
@@ -250,6 +260,7 @@ impl FitFunction {
             Self::Press { size, interference } => press(checked(*size, "a press fit")?, *interference, kind, practice),
             Self::BearingSeat { designation } => bearing_seat(designation, kind, practice),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind, practice),
+            Self::Sized { size } => Ok(sized(checked(*size, "a bore or shaft")?, kind)),
             Self::Thread { designation } => thread(designation),
             Self::Insert { thread } => insert(thread, inserts, practice),
             Self::Dowel { size } => dowel(checked(*size, "a dowel")?, practice),
@@ -488,6 +499,35 @@ fn iso(size: Length, symbol: &str, kind: FeatureKind, practice: &Practice) -> Re
         mm(limits.low),
         mm(limits.high)
     ));
+    Ok(demand)
+}
+
+/// A size whose limits are stated: until they are, it is its nominal size.
+fn sized(size: Length, kind: FeatureKind) -> Demand {
+    let mut demand = plain(mm(size), size, Limits::new(size, size), STATED);
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::Drill, FinishKind::Ream],
+        FeatureKind::Outside => vec![FinishKind::Turn],
+    };
+    demand
+}
+
+/// The limits the spec states in place of those a fit has by itself; they are aimed at in the middle.
+fn stated(mut demand: Demand, [low, high]: [Length; 2]) -> Result<Demand, FitError> {
+    let limits = Limits::new(plus(demand.nominal, low.to_mm()), plus(demand.nominal, high.to_mm()));
+    if !(limits.width().to_um() > 0.0 && limits.low.to_um() > 0.0) {
+        let hint = "write the least and the greatest deviation, as in `+-0.1 mm`";
+        return Err(FitError::new(
+            "",
+            format!("the limits {} to {} leave no size between them", mm(limits.low), mm(limits.high)),
+            hint,
+        ));
+    }
+    demand.limits = limits;
+    demand.aim = limits.middle();
+    demand.grade = None;
+    demand.source = STATED;
+    demand.reasons.push(format!("the spec states {} to {}", mm(limits.low), mm(limits.high)));
     Ok(demand)
 }
 

@@ -1,17 +1,19 @@
 //! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
 
 use crate::fits::SourceKind;
-use crate::fits::allowance::{AllowanceLine, Route, Use};
+use crate::fits::allowance::{AllowanceLine, Availability, Route, Use};
+use crate::fits::function::FinishKind;
 use crate::fits::inspection::Check;
 use crate::quantity::Length;
 use crate::recipe::{
-    Allowance, Assumption, Cited, Counted, Effect, FitNote, Found, Limits, Open, Phase, Reason, Sentence, Stage, Step,
-    Term, Wanted, Work,
+    Allowance, Assumption, Cited, Counted, Effect, Fetched, FitNote, Found, Limits, Open, Phase, Reason, Sentence,
+    Stage, Step, Term, Wanted, Work,
 };
 use crate::resolve::fits;
 use crate::resolve::margin::Source;
 use crate::resolve::world::{Partial, World, at};
 use crate::rulebook;
+use crate::semantics::spec::FitFunction;
 
 /// Builds the allowance of each fit for a full choice.
 pub(super) fn allowances(world: &World<'_>, choice: &Partial) -> Vec<Allowance> {
@@ -39,6 +41,7 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         model_size: printed.then_some(line.size_to_model),
         spread: printed.then_some(line.spread),
         route: line.route.in_words(),
+        fetch: fetch(world, index, choice, &line),
         mate: None,
         because: Reason {
             text: FitNote::Reasons(reasons.cloned().collect()).into(),
@@ -47,6 +50,46 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
             ..Reason::default()
         },
     })
+}
+
+/// What a fit takes: the part that is bought for it, and the tool that brings it to size.
+fn fetch(world: &World<'_>, index: usize, choice: &Partial, line: &AllowanceLine) -> Vec<Fetched> {
+    let Some(fit) = world.spec.fits.get(index) else { return Vec::new() };
+    let found = world.fit_places.get(index).map_or(0, |p| p.features.len());
+    let each = fit.count.map_or(found.max(1) as u32, |c| c.value);
+    let bought = |what: String, there: Option<bool>| Fetched { what, each: Some(each), there };
+    let inserts = |thread: &str| world.bench.tools.inserts.iter().any(|(own, _)| own == thread).then_some(true);
+    let part = match &fit.function.value {
+        FitFunction::BearingSeat { designation } => Some(bought(format!("bearing {designation}"), None)),
+        FitFunction::Insert { thread } => Some(bought(format!("insert {thread}"), inserts(thread))),
+        FitFunction::Nut { thread } => Some(bought(format!("nut {thread}"), None)),
+        FitFunction::Dowel { size } => Some(bought(format!("dowel pin {size}"), None)),
+        FitFunction::Magnet { diameter, height } => Some(bought(format!("magnet {diameter} x {height}"), None)),
+        _ => None,
+    };
+    let rubber = world.material(choice).is_some_and(|m| m.flexible.value);
+    let tool = line.route.finish().and_then(|then| {
+        let there = match then.tool {
+            Availability::InShop => Some(true),
+            Availability::NotInShop => Some(false),
+            Availability::Unstated => None,
+        };
+        let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", fits::shown(c)));
+        let what = match then.kind {
+            FinishKind::Ream => format!("reamer{cut}"),
+            FinishKind::Drill if rubber => format!("hole punch{cut}"),
+            FinishKind::Drill | FinishKind::DrillAndSetInsert => format!("drill{cut}"),
+            FinishKind::Tap => format!("{} with its drill{cut}", fits::designation(fit).replacen("thread", "tap", 1)),
+            FinishKind::SetInsert => "iron with a tip for inserts".to_owned(),
+            FinishKind::ClampOrBond => "two-part adhesive".to_owned(),
+            FinishKind::Turn => "file, sandpaper".to_owned(),
+            FinishKind::MetalPin => "bought pin".to_owned(),
+            FinishKind::Bush => "bought bush".to_owned(),
+            FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
+        };
+        Some(Fetched { what, each: None, there: there.filter(|_| then.kind != FinishKind::Turn) })
+    });
+    part.into_iter().chain(tool).collect()
 }
 
 fn of_fits(from: &crate::fits::Provenance) -> Cited {

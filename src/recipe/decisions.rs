@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::catalogue::figures;
+use crate::catalogue::words::Stored;
 use crate::geometry::pose;
 use crate::geometry::survey::PoseFacts;
 use crate::quantity::{Area, Duration, Length, Volume};
@@ -179,6 +180,12 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Detail 
                 name: s.name.clone(),
                 colour: s.colour.clone(),
                 left: s.left,
+                kept: s.stored.filter(|_| !is_loaded(world, printer, &s.name)).map(|kept| match kept {
+                    Stored::Open => "open",
+                    Stored::Bag => "in its bag",
+                    Stored::DryBox => "in the dry box",
+                    Stored::Sealed => "sealed",
+                }),
                 held: held(world, world.bench.spool_holder(printer, &s.name)),
             });
             let title = world.material(&choice).map_or(String::new(), |m| m.title.value.clone());
@@ -216,6 +223,11 @@ fn build_up_detail(world: &World<'_>, choice: &Partial) -> Detail {
         below: number("closed_below"),
         infill: number("infill"),
     }
+}
+
+/// Whether a spool is in the machine already.
+fn is_loaded(world: &World<'_>, printer: usize, spool: &str) -> bool {
+    world.bench.printers.get(printer).is_some_and(|p| p.loaded_spool.as_deref() == Some(spool))
 }
 
 fn printer_detail(world: &World<'_>, printer: usize) -> Detail {

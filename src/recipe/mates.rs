@@ -208,6 +208,7 @@ mod tests {
             model_size: Some(Length::mm(2.45)),
             spread: None,
             route: String::new(),
+            fetch: Vec::new(),
             mate: None,
             because: Reason::default(),
         };

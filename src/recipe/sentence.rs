@@ -575,6 +575,8 @@ pub struct Spool {
     pub name: String,
     pub colour: Option<String>,
     pub left: Option<Mass>,
+    /// How it is kept, where the shop's file says so and no machine has it.
+    pub kept: Option<&'static str>,
     /// The other machine that has it now.
     pub held: Option<String>,
 }

@@ -101,7 +101,9 @@ fn add_step(recipe: &mut Recipe, phase: rulebook::Phase, step: Step) {
     match recipe.checklist.iter_mut().find(|p| p.phase == stage) {
         Some(phase) => phase.steps.push(step),
         None => {
-            let at = if phase == rulebook::Phase::Prepare { 0 } else { recipe.checklist.len() };
+            // In the order of work; the first good piece has no phase of its own there and keeps its place.
+            let later = |p: &Phase| matches!(p.phase, Stage::Of(other) if other > phase);
+            let at = recipe.checklist.iter().position(later).unwrap_or(recipe.checklist.len());
             recipe.checklist.insert(at, Phase { phase: stage, steps: vec![step] });
         }
     }

@@ -80,7 +80,7 @@ pub(super) fn open_question(world: &World<'_>, asked: &Asked) -> Sentence {
 /// Whether something about this very job is to be watched: a margin, a waiver, a question, a hazard.
 fn is_to_be_watched(recipe: &Recipe) -> bool {
     recipe.margins.iter().any(|m| m.verdict != Verdict::Holds)
-        || recipe.cautions.iter().any(|c| c.kind != CautionKind::Quality)
+        || recipe.cautions.iter().any(|c| c.kind < CautionKind::Quality)
         || recipe.assumptions.iter().any(|a| a.question)
         || recipe.mesh.iter().any(|m| m.warning)
         || !recipe.broken.is_empty()

@@ -11,6 +11,8 @@ pub struct Sheet {
     pub markdown: String,
     /// `None` keeps what the Markdown links to.
     pub picture: Option<String>,
+    /// Part and revision, for the foot of every sheet of paper.
+    pub running: String,
 }
 
 const STYLE: &str = include_str!("../../recipes/templates/recipe.css");
@@ -41,12 +43,24 @@ pub fn leaves(title: &str, style: &str, leaves: &[Leaf]) -> String {
 /// Returns one page for all the sheets, each beginning on a new leaf when printed.
 pub fn page(title: &str, sheets: &[Sheet]) -> String {
     let mut body = String::new();
-    for sheet in sheets {
-        body.push_str("<article>\n");
+    let mut style = String::new();
+    for (i, sheet) in sheets.iter().enumerate() {
+        style.push_str(&foot(i, &sheet.running));
+        body.push_str(&format!("<article class=\"part-{i}\">\n"));
         push_sheet(&mut body, sheet);
         body.push_str("</article>\n");
     }
-    whole(title, "", &body)
+    whole(title, &style, &body)
+}
+
+/// The foot of one part's sheets: its name and the number of the page. Letters and figures alone, for it stands in a style.
+fn foot(i: usize, running: &str) -> String {
+    let plain: String = running.chars().filter(|c| c.is_alphanumeric() || " -.,_".contains(*c)).collect();
+    format!(
+        "@page part-{i} {{ @bottom-left {{ content: \"{plain}\"; font: 8pt sans-serif; }}\n  \
+         @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); font: 8pt sans-serif; }} }}\n\
+         .part-{i} {{ page: part-{i}; }}\n"
+    )
 }
 
 fn whole(title: &str, style: &str, body: &str) -> String {
@@ -121,7 +135,24 @@ mod tests {
     use super::*;
 
     fn of(markdown: &str, picture: Option<&str>) -> String {
-        page("a \"b\"", &[Sheet { markdown: markdown.to_owned(), picture: picture.map(str::to_owned) }])
+        page(
+            "a \"b\"",
+            &[Sheet {
+                markdown: markdown.to_owned(),
+                picture: picture.map(str::to_owned),
+                running: "hook, revision B".to_owned(),
+            }],
+        )
+    }
+
+    #[test]
+    fn every_sheet_of_paper_names_its_part_and_its_number() {
+        let sheet = |running: &str| Sheet { markdown: "x\n".to_owned(), picture: None, running: running.to_owned() };
+        let page = page("two", &[sheet("hook, revision B"), sheet("peg\"; } body { color: red")]);
+        assert!(page.contains("@page part-0 { @bottom-left { content: \"hook, revision B\";"), "{page}");
+        assert!(page.contains("counter(page) \" of \" counter(pages)"), "{page}");
+        assert!(page.contains("<article class=\"part-1\">") && page.contains(".part-1 { page: part-1; }"), "{page}");
+        assert!(!page.contains("color: red\""), "what is not a letter or figure ends no style: {page}");
     }
 
     #[test]

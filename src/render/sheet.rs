@@ -5,19 +5,23 @@
 use serde::Serialize;
 
 mod glance;
+mod ground;
 mod rejected;
 mod settings;
+mod whys;
 
 pub use settings::setting_rows;
 pub(super) use settings::spoken;
 
 use super::inline::inline;
 use super::words::{caution_kind, decision, hours, mass, named_and_smaller};
+use crate::fits::SourceKind;
 use crate::recipe::{
-    Allowance, Caution, Choice, Decided, PoseRow, Reason, Recipe, RegionRow, Run, Sentence, Status, Step, Unlisted,
+    Allowance, Caution, Choice, Decided, PoseRow, Reason, Recipe, RegionRow, Run, Sentence, Stage, Status, Step,
+    Unlisted,
 };
 use crate::resolve::facts::place;
-use crate::rulebook::Decision;
+use crate::rulebook::{Decision, Phase};
 
 /// How many rules a decision names in its cell; the rest are counted.
 const RULES_NAMED: usize = 2;
@@ -25,6 +29,8 @@ const RULES_NAMED: usize = 2;
 const DIGEST_SHOWN: usize = 16;
 /// Where a value comes from, if longer than this, is not said twice.
 const LONG_ORIGIN: usize = 40;
+/// How many poses a page shows one by one.
+const BEST_POSES: usize = 3;
 /// A place to write a measured value by hand.
 pub(super) const BLANK: &str = "______";
 
@@ -41,21 +47,40 @@ pub struct Sheet {
     /// File name of the picture beside the page; empty where there is none.
     pub figure: String,
     pub glance: Vec<Line>,
+    /// What is to be watched on this very job, the worst first; as many as a person keeps in mind.
+    pub watch: Vec<String>,
+    /// The steps that take hours or days, or a purchase, before anything else can begin.
+    pub ahead: Vec<StepLine>,
+    /// What is changed in the model before it goes to the machine.
+    pub model: Vec<StepLine>,
     pub broken: Vec<BrokenLine>,
     pub decisions: Vec<DecisionLine>,
     /// Every reason of every decision.
     pub reasons: Vec<ReasonsLines>,
     pub runners_up: Vec<RunnerUpLine>,
+    /// The same for the review: reasons in short, what comes second, and what was not taken, by decision.
+    pub decided: Vec<ReasonsLines>,
     /// One row for each group of settings.
     pub setting_rows: Vec<Line>,
     /// Every setting by itself, with its reason.
     pub settings: Vec<Line>,
+    /// A line for each group of settings: each value with its reason.
+    pub setting_reasons: Vec<Line>,
     pub allowances: Vec<AllowanceLine>,
     pub margins: Vec<MarginLine>,
     pub run: Vec<Line>,
     pub run_because: Vec<String>,
+    /// The run in one line: what comes out of it and what it costs.
+    pub run_words: String,
+    /// Every step in the order of work, those ahead and in the model among them.
     pub checklist: Vec<PhaseLines>,
+    /// What is left of the checklist behind the steps ahead and those in the model.
+    pub work: Vec<PhaseLines>,
     pub cautions: Vec<CautionLine>,
+    /// The cautions that are not among what is to be watched.
+    pub further_cautions: Vec<CautionLine>,
+    /// Why steps and cautions stand as they do, each reason once, by phase.
+    pub whys: Vec<Line>,
     pub rejected: Vec<RejectedLine>,
     pub conflicts: Vec<ConflictLines>,
     pub relaxations: Vec<RelaxationLine>,
@@ -64,8 +89,18 @@ pub struct Sheet {
     pub questions: Vec<AssumptionLine>,
     pub assumptions: Vec<AssumptionLine>,
     pub poses: Vec<PoseLine>,
+    /// The best of the poses.
+    pub best_poses: Vec<PoseLine>,
+    /// How many more were looked at, and what they come to.
+    pub further_poses: String,
     pub regions: Vec<RegionLine>,
+    /// The regions, those alike in one line.
+    pub overhangs: Vec<String>,
     pub mesh: Vec<MeshLine>,
+    /// What was measured of the mesh and calls for nothing, in one line.
+    pub mesh_words: String,
+    /// What went in, in one line: name and digest.
+    pub input_words: String,
     pub sources: Vec<Line>,
     pub inputs: Vec<Line>,
 }
@@ -118,6 +153,8 @@ pub struct AllowanceLine {
     pub target: String,
     pub printer_effect: String,
     pub terms: Vec<Line>,
+    /// The sum from the size aimed at to the size to model, in one line; empty where nothing is modelled.
+    pub sum: String,
     pub model_size: String,
     pub spread: String,
     pub route: String,
@@ -140,7 +177,7 @@ pub struct PhaseLines {
     pub steps: Vec<StepLine>,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Serialize)]
 pub struct StepLine {
     pub text: String,
     /// `measured ______, by ______`
@@ -148,7 +185,7 @@ pub struct StepLine {
     pub because: String,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Serialize)]
 pub struct CautionLine {
     pub kind: String,
     pub text: String,
@@ -203,7 +240,7 @@ pub struct NotForLine {
     pub because: String,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Serialize)]
 pub struct PoseLine {
     pub pose: String,
     pub plain: String,
@@ -239,6 +276,10 @@ impl Sheet {
         let decisions = recipe.decisions.as_ref().filter(|_| printable);
         let run = recipe.run.as_ref().filter(|_| printable);
         let (questions, assumptions) = assumptions(recipe);
+        let checklist = if printable { checklist(recipe) } else { Vec::new() };
+        let watched = glance::watched(recipe, printable);
+        let cautions: Vec<CautionLine> = recipe.cautions.iter().map(|c| caution_line(recipe, c)).collect();
+        let poses: Vec<PoseLine> = recipe.poses.iter().map(pose_line).collect();
         Self {
             part: inline(&recipe.part),
             revision: recipe.revision.as_deref().map_or_else(String::new, inline),
@@ -248,19 +289,33 @@ impl Sheet {
             printable,
             figure: figure.map_or_else(String::new, file_link),
             glance: decisions.map_or_else(Vec::new, |d| glance::glance(recipe, d, run)),
+            watch: if printable { watched.words } else { Vec::new() },
+            ahead: steps_of(recipe, printable, Phase::Ahead),
+            model: steps_of(recipe, printable, Phase::Model),
             broken: broken(recipe),
+            decided: decisions.map_or_else(Vec::new, |d| whys::decided(recipe, d)),
             decisions: decisions.map_or_else(Vec::new, |d| d.all().iter().map(|d| decision_line(recipe, d)).collect()),
             reasons: decisions
                 .map_or_else(Vec::new, |d| d.all().iter().filter_map(|d| reasons_lines(recipe, d)).collect()),
             runners_up: decisions.map_or_else(Vec::new, |d| d.all().iter().filter_map(runner_up_line).collect()),
             setting_rows: if printable { setting_rows(&recipe.settings) } else { Vec::new() },
             settings: if printable { settings::lines(recipe) } else { Vec::new() },
+            setting_reasons: if printable { settings::reasons(recipe) } else { Vec::new() },
             allowances: if printable { allowance_lines(recipe) } else { Vec::new() },
             margins: margins(recipe),
             run: run.map_or_else(Vec::new, run_lines),
             run_because: run.map_or_else(Vec::new, |r| r.because.iter().map(|b| cited(recipe, b)).collect()),
-            checklist: if printable { checklist(recipe) } else { Vec::new() },
-            cautions: recipe.cautions.iter().map(|c| caution_line(recipe, c)).collect(),
+            run_words: run.map_or_else(String::new, whys::run_words),
+            work: work(recipe, printable),
+            checklist,
+            further_cautions: cautions
+                .iter()
+                .enumerate()
+                .filter(|(i, _)| !watched.cautions.contains(i))
+                .map(|(_, c)| c.clone())
+                .collect(),
+            cautions,
+            whys: whys::whys(recipe, printable),
             rejected: rejected::rejected(recipe),
             conflicts: conflicts(recipe),
             relaxations: relaxations(recipe),
@@ -268,9 +323,14 @@ impl Sheet {
             not_for: not_for(recipe),
             questions,
             assumptions,
-            poses: recipe.poses.iter().map(pose_line).collect(),
+            best_poses: poses.iter().take(BEST_POSES).cloned().collect(),
+            further_poses: ground::further_poses(recipe, BEST_POSES),
+            poses,
             regions: if printable { regions(recipe) } else { Vec::new() },
+            overhangs: if printable { ground::overhangs(recipe) } else { Vec::new() },
             mesh: mesh(recipe),
+            mesh_words: ground::mesh_words(recipe),
+            input_words: ground::input_words(recipe),
             sources: recipe.sources.iter().map(|s| line(&s.key, &s.citation)).collect(),
             inputs: recipe.inputs.iter().map(|i| line(&i.name, &shortened(&i.digest))).collect(),
         }
@@ -289,6 +349,25 @@ pub fn cited(recipe: &Recipe, reason: &Reason) -> String {
 
 fn in_words(sentence: &Sentence) -> String {
     inline(&source_words(&sentence.to_string()))
+}
+
+/// Returns the reason as the review reads it: the rule's name says where, and its source only where that is more than
+/// common practice. Where no rule speaks, all of its places.
+fn shortly(recipe: &Recipe, reason: &Reason) -> String {
+    let text = in_words(&reason.text);
+    let cites = inline(&short_citation(recipe, reason));
+    match (text.is_empty(), cites.is_empty()) {
+        (_, true) => text,
+        (true, false) => format!("*({cites})*"),
+        (false, false) => format!("{text} *({cites})*"),
+    }
+}
+
+fn short_citation(recipe: &Recipe, reason: &Reason) -> String {
+    let Some(rule) = &reason.rule else { return citation(recipe, reason) };
+    let more = |s: &&crate::recipe::Cited| !(s.kind == SourceKind::CommonPractice && s.of.is_empty());
+    let sources = reason.source.iter().filter(more).map(|s| source_words(&s.to_string()));
+    std::iter::once(rule.clone()).chain(sources).collect::<Vec<_>>().join("; ")
 }
 
 /// Returns where a reason comes from, compactly: `load "gust"; rule heat-margin; paper SPOERK18`. Within the recipe's own
@@ -386,6 +465,7 @@ fn allowance_line(recipe: &Recipe, a: &Allowance) -> AllowanceLine {
         target: inline(&a.target_words()),
         printer_effect: inline(&source_words(&a.printer_effect.to_string())),
         terms: a.terms.iter().map(term).collect(),
+        sum: inline(&whys::sum(a)),
         model_size: inline(&a.model_words()),
         spread: inline(&a.spread_words()),
         route: inline(&a.route),
@@ -430,6 +510,19 @@ fn time_words(r: &Run) -> String {
 fn checklist(recipe: &Recipe) -> Vec<PhaseLines> {
     let filled = recipe.checklist.iter().filter(|p| !p.steps.is_empty());
     filled.map(|p| PhaseLines { title: p.phase.title().to_owned(), steps: step_lines(recipe, &p.steps) }).collect()
+}
+
+/// The steps of one phase; none where nothing is to be printed.
+fn steps_of(recipe: &Recipe, printable: bool, phase: Phase) -> Vec<StepLine> {
+    let of = recipe.checklist.iter().find(|p| printable && p.phase == Stage::Of(phase));
+    of.map_or_else(Vec::new, |p| step_lines(recipe, &p.steps))
+}
+
+/// The phases behind those that stand on the first page.
+fn work(recipe: &Recipe, printable: bool) -> Vec<PhaseLines> {
+    let first = [Phase::Ahead, Phase::Model].map(Stage::Of);
+    let phases = recipe.checklist.iter().filter(|p| printable && !first.contains(&p.phase) && !p.steps.is_empty());
+    phases.map(|p| PhaseLines { title: p.phase.title().to_owned(), steps: step_lines(recipe, &p.steps) }).collect()
 }
 
 /// A reason said at one step of a phase needs no saying at the next.

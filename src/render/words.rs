@@ -232,6 +232,8 @@ impl Stage {
     /// Returns the heading of the phase.
     pub fn title(self) -> &'static str {
         match self {
+            Stage::Of(Phase::Ahead) => "Hours ahead",
+            Stage::Of(Phase::Model) => "In the model",
             Stage::Of(Phase::Prepare) => "Prepare",
             Stage::Of(Phase::ChangeOver) => "Change over",
             Stage::Of(Phase::FirstLayer) => "First layer",
@@ -268,6 +270,7 @@ pub fn caution_kind(kind: CautionKind) -> &'static str {
         CautionKind::Load => "Strength",
         CautionKind::Damage => "Damage",
         CautionKind::Quality => "Quality",
+        CautionKind::Usual => "As always",
     }
 }
 

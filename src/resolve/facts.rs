@@ -254,7 +254,7 @@ pub fn contact(contact: &spec::Contact, catalogue: &Catalogue, rating: Option<Op
 }
 
 pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
-    let none = Origin::None;
+    let (none, practice) = (Origin::None, catalogue.practice());
     let quantity = spec
         .quantity
         .map_or_else(|| assumed("quantity not stated: one piece").of(1.0), |q| stated(q.span).of(f64::from(q.value)));
@@ -322,7 +322,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         prefers_cost: preferred(Preference::Cost),
         loaded: none.of(!spec.loads.is_empty()),
         has_fits: none.of(!spec.fits.is_empty()),
-        tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value))),
+        tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value, &practice))),
         has_cosmetic: none.of(spec.faces.iter().any(|f| f.cosmetic)),
         strained: none.of(spec.fits.iter().any(|f| super::strain::is_strained(&f.function.value))),
         treated: none.of(!spec.treatments.is_empty()),

@@ -8,6 +8,7 @@ use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::fits::living_hinge::Laid;
+use crate::fits::practice::Practice;
 use crate::geometry::vector::dot;
 use crate::quantity::Length;
 use crate::rulebook::facts::{self as rules, Known, words};
@@ -50,6 +51,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             };
             (Function::Iso { size: *size, symbol }, side(*inner))
         }
+        FitFunction::Sized { size, inner, .. } => (Function::Sized { size: *size }, side(*inner)),
         FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
         FitFunction::Insert { thread } => (Function::Insert { thread: thread.clone() }, Hole),
         FitFunction::Nut { thread } => (Function::Nut { thread: thread.clone() }, Hole),
@@ -70,6 +72,7 @@ pub fn function_word(fit: &FitFunction) -> words::Function {
         FitFunction::Press { .. } => words::Function::Press,
         FitFunction::BearingSeat { .. } => words::Function::Bearing,
         FitFunction::Iso { .. } => words::Function::Iso,
+        FitFunction::Sized { .. } => words::Function::Sized,
         FitFunction::Thread { .. } => words::Function::Thread,
         FitFunction::Insert { .. } => words::Function::Insert,
         FitFunction::Nut { .. } => words::Function::Nut,
@@ -81,14 +84,15 @@ pub fn function_word(fit: &FitFunction) -> words::Function {
 }
 
 /// Returns whether a fit asks for better than a printer's tenth.
-pub fn is_tight(fit: &FitFunction) -> bool {
-    matches!(
-        fit,
+pub fn is_tight(fit: &FitFunction, practice: &Practice) -> bool {
+    match fit {
+        FitFunction::Sized { within: [low, high], .. } => high.to_um() - low.to_um() <= practice.fine_tolerance.to_um(),
         FitFunction::Press { .. }
-            | FitFunction::BearingSeat { .. }
-            | FitFunction::Iso { .. }
-            | FitFunction::Dowel { .. }
-    )
+        | FitFunction::BearingSeat { .. }
+        | FitFunction::Iso { .. }
+        | FitFunction::Dowel { .. } => true,
+        _ => false,
+    }
 }
 
 /// Returns the fit as the spec calls it.
@@ -107,6 +111,9 @@ pub fn designation(fit: &Fit) -> String {
             let partner = partner.as_ref().map_or(String::new(), |p| format!(" for {p}"));
             format!("{kind} {size} {own}{partner}")
         }
+        FitFunction::Sized { size, within, inner } => {
+            format!("{} {size} {}", if *inner { "bore" } else { "shaft" }, deviations(within))
+        }
         FitFunction::Thread { designation } => format!("thread {designation}"),
         FitFunction::Insert { thread } => format!("insert {thread}"),
         FitFunction::Nut { thread } => format!("nut {thread}"),
@@ -116,6 +123,18 @@ pub fn designation(fit: &Fit) -> String {
         FitFunction::Hinge { size, in_place: true, .. } => format!("hinge {size} printed in place"),
         FitFunction::Hinge { size, .. } => format!("hinge {size}"),
         FitFunction::Snap { undercut, .. } => format!("snap {undercut}"),
+    }
+}
+
+/// How far a finished size may be off, as a drawing has it: `+-0.1 mm`, `+0.2 mm -0.05 mm`.
+pub fn deviations([low, high]: &[Length; 2]) -> String {
+    let signed = |l: &Length| {
+        format!("{}{} mm", if l.to_um() < 0.0 { "-" } else { "+" }, crate::quantity::trim_number(l.to_mm().abs(), 3))
+    };
+    if (low.to_um() + high.to_um()).abs() < 1e-6 {
+        format!("+-{}", &signed(high)[1..])
+    } else {
+        format!("{} {}", signed(high), signed(low))
     }
 }
 
@@ -204,6 +223,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         let own = world.bench.shrinkage_recorded(&printer.name, &nozzle.name, material);
         context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
     }
+    context.within = fit.within.map(|w| w.value);
     context.finish = fit.finish.map(|f| finishing(f.value));
     context.tools = world.bench.fit_tools.clone();
     // No clock is read: a record is old by the day the part is wanted, or by the latest day the shop file knows.
@@ -320,6 +340,11 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
         printed: none.of(checks.printed),
         printed_gauge: none.of(checks.printed_gauge),
+        stock: none.of(line.and_then(|l| match l.route {
+            Route::PrintUnder { stock, .. } => Some(Length::mm(stock.to_mm())),
+            _ => None,
+        })),
+        bulge: none.of(line.and_then(AllowanceLine::first_layer_bulge)),
         gauge: none.of(checks.gauge),
         trial: none.of(checks.trial),
         gauge_present: none.of(line.and_then(|l| gauge_present(world, l))),

@@ -350,6 +350,7 @@ pub fn impossible(spec: &Spec, tools: &Tools, catalogue: &Catalogue) -> Vec<Diag
         let mut context =
             FeatureContext::new(kind, FeatureAxis::AcrossLayers, catalogue.printed(""), catalogue.practice());
         context.tools = tools.clone();
+        context.within = fit.within.map(|w| w.value);
         context.finish = fit.finish.map(|f| super::fits::finishing(f.value));
         let (e, span) = match function.demand(&context) {
             Err(e) => (e, fit.function.span),

@@ -153,7 +153,11 @@ macro_rules! closed {
 closed!(
     /// The phases of the checklist, in order of work.
     Phase {
-        /// What is to be had ready: model, job, spool, room.
+        /// What takes hours or days, or must be in the house, before anything else can begin: drying, buying, borrowing.
+        Ahead = "ahead",
+        /// What is changed in the model before it goes to the machine.
+        Model = "model",
+        /// What is to be had ready: job, plate, room.
         Prepare = "prepare",
         /// Nozzle, surface and material are brought onto the printer, and the chamber to heat.
         ChangeOver = "change-over",
@@ -184,6 +188,8 @@ closed!(
         Damage = "damage",
         /// The part comes out worse.
         Quality = "quality",
+        /// What goes with every such job and is known to whoever works here: told last, and short.
+        Usual = "usual",
     }
 );
 

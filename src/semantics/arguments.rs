@@ -244,6 +244,7 @@ impl Checker<'_> {
                 ExprKind::Assign | ExprKind::Comma | ExprKind::Text(_) | ExprKind::Direction { .. } => false,
                 _ => true,
             },
+            Kind::Range(_) => matches!(expr.kind, ExprKind::Binary { op: BinaryOp::Range, .. }),
             Kind::Text => expr.as_text().is_some(),
             Kind::Clock => matches!(expr.kind, ExprKind::Clock(_)),
             _ => true,

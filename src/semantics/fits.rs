@@ -4,6 +4,7 @@ use super::checker::Checker;
 use super::read::Found;
 use super::spec::{Fit, FitFinish, FitFunction, Series, Stated};
 use crate::diag::Diagnostic;
+use crate::quantity::Length;
 
 /// Statements that say what a fit is for; a fit has one of them.
 pub(crate) const FUNCTIONS: &[&str] = &[
@@ -49,7 +50,11 @@ impl Checker<'_> {
             return None;
         }
         let inside = |keyword: &str| found.inside(keyword).filter(|f| !f.broken);
-        let function = Stated { value: function(first)?, span: first.head };
+        if self.has_no_limits(found, first) {
+            return None;
+        }
+        let within = within(found, first);
+        let function = Stated { value: function(first, within.as_ref())?, span: first.head };
         self.doubtful_geometry(&function);
         Some(Fit {
             name,
@@ -58,10 +63,37 @@ impl Checker<'_> {
             along: inside("along").and_then(|f| Some(f.state(f.values.direction("direction")?))),
             at: inside("at").and_then(|f| Some(f.state(f.values.point("place")?))),
             depth: inside("depth").and_then(|f| Some(f.state(f.values.measure("depth")?))),
+            within,
             finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
             compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
             span: found.span,
         })
+    }
+
+    /// A bore or a shaft says how close it is kept, once: by a class, or by limits.
+    fn has_no_limits(&mut self, found: &Found, first: &Found) -> bool {
+        if !matches!(first.entry.keyword, "bore" | "shaft") {
+            return false;
+        }
+        let own = first.values.text("own");
+        let within = within(found, first);
+        let written = self.sources.text(first.head).to_owned();
+        let (class, side) = if first.is("bore") { ("H9", "hole") } else { ("h9", "shaft") };
+        let told = match (own, &within) {
+            (None, None) => {
+                let message = format!("`{}` needs the tolerance zone of a {side}, or its limits", first.entry.keyword);
+                let hint = format!("write `{written} {class}`, or `{written} +-0.1 mm`");
+                Diagnostic::error("argument/missing", first.head, message).hint(hint)
+            }
+            (Some(own), Some(_)) => {
+                let message =
+                    format!("the class `{own}` and limits of its own are two answers to how close it is kept");
+                Diagnostic::error("fit/two-limits", first.head, message).hint("leave one of them out")
+            }
+            _ => return false,
+        };
+        self.report(told);
+        true
     }
 
     fn refuse_two_functions(&mut self, functions: &[&Found]) {
@@ -93,7 +125,18 @@ impl Checker<'_> {
     }
 }
 
-fn function(found: &Found) -> Option<FitFunction> {
+/// The limits stated for a fit: behind its size, or by a clause of its own.
+fn within(found: &Found, first: &Found) -> Option<Stated<[Length; 2]>> {
+    let clause = || found.inside("within").filter(|f| !f.broken);
+    let (of, ends) = match first.values.range("within") {
+        Some(ends) => (first, ends),
+        None => (clause()?, clause()?.values.range("within")?),
+    };
+    let (low, high) = ends;
+    Some(of.state([low.try_into().ok()?, high.try_into().ok()?]))
+}
+
+fn function(found: &Found, within: Option<&Stated<[Length; 2]>>) -> Option<FitFunction> {
     let v = &found.values;
     let text = |name: &str| v.text(name).map(str::to_owned);
     let inner = v.word("side") != Some("shaft");
@@ -105,8 +148,12 @@ fn function(found: &Found) -> Option<FitFunction> {
         "sliding" => FitFunction::Sliding { size: v.measure("size")?, inner, play: v.measure("play") },
         "press" => FitFunction::Press { size: v.measure("size")?, inner, symbol: text("symbol") },
         "bearing" => FitFunction::BearingSeat { designation: text("designation")? },
-        "bore" => iso(found, true)?,
-        "shaft" => iso(found, false)?,
+        "bore" | "shaft" => match within {
+            Some(within) => {
+                FitFunction::Sized { size: v.measure("size")?, within: within.value, inner: found.is("bore") }
+            }
+            None => iso(found, found.is("bore"))?,
+        },
         "thread" => FitFunction::Thread { designation: text("thread")? },
         "insert" => FitFunction::Insert { thread: text("thread")? },
         "nut" => FitFunction::Nut { thread: text("thread")? },

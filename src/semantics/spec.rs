@@ -371,6 +371,8 @@ pub struct Fit {
     pub at: Option<Stated<[Length; 3]>>,
     /// Depth of the feature from its face.
     pub depth: Option<Stated<Length>>,
+    /// How far the finished size may be off its nominal one, least and most, where the spec says it itself.
+    pub within: Option<Stated<[Length; 2]>>,
     /// How it must be finished; none leaves it to the recipe.
     pub finish: Option<Stated<FitFinish>>,
     /// The model already holds the allowance (so that it is not given twice).
@@ -433,6 +435,15 @@ pub enum FitFunction {
         own: String,
         /// The zone of what goes with it, `h6`.
         partner: Option<String>,
+        /// The feature is a bore, not a shaft.
+        inner: bool,
+    },
+    /// `bore 20 mm +-0.1 mm`
+    Sized {
+        /// Nominal diameter.
+        size: Length,
+        /// How far the finished one may be off it.
+        within: [Length; 2],
         /// The feature is a bore, not a shaft.
         inner: bool,
     },

@@ -62,6 +62,10 @@ impl Values {
         }
     }
 
+    pub fn range(&self, name: &str) -> Option<(Quantity, Quantity)> {
+        if let Some(Value::Range(low, high)) = self.get(name) { Some((*low, *high)) } else { None }
+    }
+
     pub fn text(&self, name: &str) -> Option<&str> {
         match self.get(name)? {
             Value::Text(text) | Value::Symbol(text) => Some(text),

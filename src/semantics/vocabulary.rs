@@ -19,6 +19,8 @@ const PART: &[Context] = &[Part, Profile];
 /// A detail of a feature: from a tenth of a micrometre's neighbourhood up to a metre.
 const DETAIL: Kind = Kind::Measure(Measure::positive(D::LENGTH, "mm", 1_000.0));
 const DIAMETER: Kind = Kind::Measure(Measure::positive(D::LENGTH, "mm", 3_150.0));
+/// How far a finished size may be off its nominal one.
+const DEVIATION: Kind = Kind::Range(Measure::between(D::LENGTH, "mm", -100.0, 100.0));
 const SIZE: Kind = Kind::Measure(Measure::positive(D::LENGTH, "mm", 10_000.0));
 const WALL: Kind = Kind::Measure(Measure::positive(D::LENGTH, "mm", 100.0));
 const DROP: Kind = Kind::Measure(Measure::positive(D::LENGTH, "m", 1_000.0));
@@ -268,10 +270,10 @@ pub const VOCABULARY: &[Entry] = &[
         "A bore (or shaft) pressed onto a bought partner", "press bore 8 mm"),
     entry("bearing", &[Fit], &[Value("designation", Kind::Designation)], Once,
         "The seat of a rolling bearing", "bearing 608"),
-    entry("bore", &[Fit], &[Value("size", DIAMETER), Value("own", Kind::HoleSymbolOrPair), Maybe(&[Word("for"), Noise("shaft"), Value("partner", Kind::ShaftSymbol)])], Once,
-        "A bore with an ISO 286 tolerance zone", "bore 8 mm H9 for shaft h6"),
-    entry("shaft", &[Fit], &[Value("size", DIAMETER), Value("own", Kind::ShaftSymbolOrPair), Maybe(&[Word("in"), Noise("bore"), Value("partner", Kind::HoleSymbol)])], Once,
-        "A shaft with an ISO 286 tolerance zone", "shaft 8 mm g6 in bore H7"),
+    entry("bore", &[Fit], &[Value("size", DIAMETER), Maybe(&[Value("own", Kind::HoleSymbolOrPair), Maybe(&[Word("for"), Noise("shaft"), Value("partner", Kind::ShaftSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A bore with an ISO 286 tolerance zone, or with limits as a drawing has them: `bore 20 mm +-0.1 mm`, `bore 20 mm +0.2 mm -0.05 mm`", "bore 8 mm H9 for shaft h6"),
+    entry("shaft", &[Fit], &[Value("size", DIAMETER), Maybe(&[Value("own", Kind::ShaftSymbolOrPair), Maybe(&[Word("in"), Noise("bore"), Value("partner", Kind::HoleSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A shaft with an ISO 286 tolerance zone, or with limits as a drawing has them", "shaft 8 mm g6 in bore H7"),
     entry("thread", &[Fit], &[Value("thread", Kind::Thread)], Once,
         "A thread in the part itself", "thread M10x1"),
     entry("insert", &[Fit], &[Value("thread", Kind::Thread)], Once,
@@ -294,6 +296,8 @@ pub const VOCABULARY: &[Entry] = &[
         "Centre of the feature, in the coordinates of the mesh", "at (20 mm, 0 mm, 5 mm)"),
     entry("depth", &[Fit], &[Value("depth", DETAIL)], Once,
         "Depth of the feature", "depth 12 mm"),
+    entry("within", &[Fit], &[Value("within", DEVIATION)], Once,
+        "How far the finished size may be off the nominal one, in place of the limits the fit has by itself", "within +-0.1 mm"),
     entry("finish", &[Fit], &[OneOf("finish", FINISHES)], Once,
         "How the feature is to be finished, where the spec insists", "finish reamed"),
     entry("allowance", &[Fit], &[OneOf("home", ALLOWANCES)], Once,

@@ -265,6 +265,7 @@ impl Walk<'_> {
         let kind = match pair.as_rule() {
             Rule::quantity => self.quantity(pair),
             Rule::string => ExprKind::Text(unescape(&pair)),
+            Rule::deviation | Rule::deviations | Rule::surplus => self.deviations(pair, span),
             Rule::direction => direction(pair.as_str()),
             Rule::clock => ExprKind::Clock(pair.as_str().to_owned()),
             Rule::fit_pair => ExprKind::FitPair(pair.as_str().to_owned()),
@@ -289,6 +290,40 @@ impl Walk<'_> {
             _ => ExprKind::Text(pair.as_str().to_owned()),
         };
         Expr { kind, span }
+    }
+
+    /// Limits about a size, as the range they are: from the lower to the upper; `+0.2 mm` alone begins at nothing.
+    fn deviations(&mut self, pair: Pair<'_, Rule>, span: Span) -> ExprKind {
+        let both = pair.as_rule() == Rule::deviation;
+        let mut ends: Vec<Expr> = Vec::new();
+        for end in pair.into_inner() {
+            let minus = end.as_rule() == Rule::lower;
+            let Some(quantity) = (if both { Some(end) } else { end.into_inner().next() }) else { continue };
+            let size = self.primary(quantity);
+            if minus || both {
+                ends.push(Expr { kind: ExprKind::Negate(Box::new(size.clone())), span });
+            }
+            if !minus {
+                ends.push(size);
+            }
+        }
+        // Written upper first, as on a drawing.
+        let value = |e: &Expr| match &e.kind {
+            ExprKind::Number { value, .. } => *value,
+            ExprKind::Negate(of) => match &of.kind {
+                ExprKind::Number { value, .. } => -value,
+                _ => 0.0,
+            },
+            _ => 0.0,
+        };
+        ends.sort_by(|a, b| value(a).total_cmp(&value(b)));
+        let mut ends = ends.into_iter();
+        let (Some(first), second) = (ends.next(), ends.next()) else { return ExprKind::Comma };
+        let (low, high) = match second {
+            Some(high) => (first, high),
+            None => (nothing_of(&first), first),
+        };
+        ExprKind::Binary { op: BinaryOp::Range, left: Box::new(low), right: Box::new(high) }
     }
 
     fn call(&mut self, pair: Pair<'_, Rule>) -> ExprKind {
@@ -462,6 +497,16 @@ fn direction(written: &str) -> ExprKind {
         _ => Axis::Z,
     };
     ExprKind::Direction { axis, positive: written.starts_with('+') }
+}
+
+/// Nothing, in the unit of a quantity.
+fn nothing_of(quantity: &Expr) -> Expr {
+    match &quantity.kind {
+        ExprKind::Number { unit, .. } => {
+            Expr { kind: ExprKind::Number { value: 0.0, unit: unit.clone() }, span: quantity.span }
+        }
+        _ => quantity.clone(),
+    }
 }
 
 fn number(written: &str) -> f64 {

@@ -293,6 +293,7 @@ fn pivot() -> Allowance {
         model_size: Some(Length::mm(7.89)),
         spread: Some(Length::mm(0.06)),
         route: "print under, ream 8 H9".to_owned(),
+        fetch: Vec::new(),
         mate: None,
         because: reason(
             "an H9 of 36 µm is finer than the 120 µm this printer spreads",

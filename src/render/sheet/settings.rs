@@ -1,6 +1,6 @@
 //! Settings as a person says them: one row for each group, its values in a few words.
 
-use super::{Line, capital, cited, inline};
+use super::{Line, capital, cited, inline, shortly};
 use crate::recipe::{Recipe, Setting};
 
 /// How a setting is said within its group; `{}` is its value.
@@ -64,6 +64,30 @@ pub(super) fn lines(recipe: &Recipe) -> Vec<Line> {
         because: cited(recipe, &s.because),
     };
     recipe.settings.iter().map(of).collect()
+}
+
+/// Returns a line for each group: what each value is, and why, those of one reason together.
+pub(super) fn reasons(recipe: &Recipe) -> Vec<Line> {
+    let mut lines: Vec<(String, Vec<(Vec<String>, String)>)> = Vec::new();
+    for setting in &recipe.settings {
+        let group = capital(setting.group.as_str());
+        let (value, because) = (inline(&said(setting)), shortly(recipe, &setting.because));
+        if lines.last().is_none_or(|(of, _)| *of != group) {
+            lines.push((group, Vec::new()));
+        }
+        let Some((_, pairs)) = lines.last_mut() else { continue };
+        match pairs.iter_mut().find(|(_, why)| *why == because) {
+            Some((values, _)) => values.push(value),
+            None => pairs.push((vec![value], because)),
+        }
+    }
+    let told = |(values, because): &(Vec<String>, String)| format!("{}: {because}", values.join(", "));
+    let line = |(what, pairs): (String, Vec<(Vec<String>, String)>)| Line {
+        what,
+        value: pairs.iter().map(told).collect::<Vec<_>>().join("; "),
+        because: String::new(),
+    };
+    lines.into_iter().map(line).collect()
 }
 
 /// A setting's name as words.

@@ -62,7 +62,16 @@ impl Display for Choice {
                     write!(f, " (which goes with {})", joined(along, ", "))?;
                 }
                 write!(f, " by {}", total(by).plain())?;
-                if against.is_empty() { Ok(()) } else { write!(f, ": {}", joined(against, "; ")) }
+                if against.is_empty() {
+                    return Ok(());
+                }
+                write!(f, ": {}", joined(against, "; "))?;
+                // Together they come to the sum that is told.
+                let rest = against.iter().fold(total(by), |rest, a| rest + -a.points);
+                match by.len().saturating_sub(against.len()) {
+                    0 => Ok(()),
+                    n => write!(f, "; and {n} smaller ({rest})"),
+                }
             }
             Choice::ByTheSpec { forbidden: true, because } => write!(f, "forbidden by the spec: {because}"),
             Choice::ByTheSpec { forbidden: false, because } => write!(f, "another is pinned by the spec: {because}"),
@@ -142,6 +151,7 @@ impl Display for Detail {
                 write!(f, "; spool {}", spool.name)?;
                 spool.colour.iter().try_for_each(|colour| write!(f, ", {colour}"))?;
                 spool.left.iter().try_for_each(|left| write!(f, ", {left} left"))?;
+                spool.kept.iter().filter(|_| spool.held.is_none()).try_for_each(|kept| write!(f, ", {kept}"))?;
                 spool.held.iter().try_for_each(|p| write!(f, ", in {p} now"))
             }
             Detail::Nozzle { metal, bore, held } => {

@@ -98,6 +98,6 @@ impl Allowance {
 
     /// Returns how far one piece may differ, both ways; a dash where a bought part takes its place.
     pub fn spread_words(&self) -> String {
-        self.spread.map_or_else(|| NONE.to_owned(), |spread| format!("± {}", size(spread)))
+        self.spread.map_or_else(|| NONE.to_owned(), |spread| format!("± {} mm", trim_number(spread.to_mm(), 2)))
     }
 }

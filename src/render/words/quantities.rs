@@ -43,16 +43,29 @@ pub fn mass(mass: Mass) -> String {
     }
 }
 
+/// Below these a run is no longer, s, and no dearer, money.
+const NO_LONGER: f64 = 30.0;
+const NO_DEARER: f64 = 0.005;
+
+impl Apart {
+    /// Returns whether the two runs differ by anything a person would notice.
+    pub(crate) fn matters(&self) -> bool {
+        self.time.to_s().abs() >= NO_LONGER || self.cost.amount.abs() >= NO_DEARER
+    }
+}
+
 impl Display for Apart {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let (time, cost) = (self.time.to_s(), &self.cost);
-        // Less than half a minute and half a cent is no difference.
-        if time.abs() < 30.0 && cost.amount.abs() < 0.005 {
+        if !self.matters() {
             return f.write_str("the run as it is");
         }
         let pace = if time < 0.0 { "quicker" } else { "longer" };
         let price = if cost.amount < 0.0 { "cheaper" } else { "dearer" };
         let amount = Cost { amount: cost.amount.abs(), currency: cost.currency.clone() };
+        if time.abs() < NO_LONGER {
+            return write!(f, "the run {amount} {price}");
+        }
         write!(f, "the run {} {pace}, {amount} {price}", hours(Duration::s(time.abs())))
     }
 }

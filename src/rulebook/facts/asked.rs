@@ -265,6 +265,10 @@ facts! {
         printed: Text [ON_THE_LINE],
         /// with what, when and on how many pieces it is measured before finishing
         printed_gauge: Text [ON_THE_LINE],
+        /// what is left to cut away on its diameter, where it is printed under size
+        stock: Length [ON_THE_LINE],
+        /// by how much the first layer presses its rim wide, where the rim lies on the bed
+        bulge: Length [ON_THE_LINE],
         /// with what, when and on how many pieces the finished feature is measured, if it is
         gauge: Text [ON_THE_LINE],
         /// the trial that judges it, where nothing is left to measure

@@ -45,6 +45,8 @@ words! {
         Press = "press",
         Bearing = "bearing",
         Iso = "iso",
+        /// A size with limits of its own.
+        Sized = "sized",
         Thread = "thread",
         Insert = "insert",
         Nut = "nut",
