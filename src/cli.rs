@@ -84,6 +84,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Check(args) => check::run(args, terminal),
         Command::Fmt(args) => fmt::run(args, terminal),
         Command::Diff(args) => diff::run(args, terminal),
+        Command::Impact(args) => diff::impact::run(args, terminal),
         Command::Explain(args) => explain::run(args, terminal),
         Command::Ask(args) => ask::run(args, terminal),
         Command::Draft(args) => draft::run(args, terminal),

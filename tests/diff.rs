@@ -142,3 +142,44 @@ fn what_cannot_be_compared_is_misuse_or_told() {
     assert!(run.stderr.contains("mehs"), "{}", run.stderr);
     assert_eq!(run.stdout, "1 could not be read in one of the two states, and were not compared.\n");
 }
+
+#[test]
+fn what_another_workshop_file_would_do_is_told_before_it_is_made_the_worst_first() {
+    let hut = Workshop::hut();
+    let shop = hut.read("shop.yaml");
+    // The only spool filled with fibre goes.
+    let without: Vec<&str> = shop.lines().filter(|line| !line.contains("name: pa12cf-1")).collect();
+    hut.write("new-shop.yaml", without.join("\n") + "\n");
+    let run = hut.run(&["impact", "--shop", "new-shop.yaml", "--print", "json"]);
+    assert_eq!(run.code, 1, "{}", run.stderr);
+    let found = run.json();
+    let parts: Vec<&str> = found["parts"].as_array().unwrap().iter().map(|p| p["part"].as_str().unwrap()).collect();
+    assert_eq!(parts[0], "pulley-fork", "{parts:?}");
+    let because =
+        found["parts"][0]["changes"].as_array().unwrap().iter().flat_map(|c| c["because"].as_array().unwrap());
+    assert!(because.into_iter().any(|b| b.as_str().unwrap().contains("pa12cf-1")), "{found}");
+    assert!(!parts.contains(&"peg-tag"), "{parts:?}");
+    assert_eq!(hut.read("shop.yaml"), shop);
+    let text = hut.run(&["impact", "--shop", "new-shop.yaml", "pulley-fork"]).stdout;
+    assert!(text.starts_with("pulley-fork (pulley-fork/pulley-fork.partspec)"), "{text}");
+
+    // The same file changes nothing; a shared spec in place of another is a change; what is not there is told.
+    assert_eq!(hut.run(&["impact", "--shop", "shop.yaml", "peg-tags"]).code, 0);
+    hut.write("colder.partspec", hut.read("workshop/common.partspec").replace("5 °C .. 35 °C", "5 °C .. 55 °C"));
+    let shared = hut.run(&["impact", "--file", "workshop/common.partspec=colder.partspec", "spindle-block"]);
+    assert!(
+        shared.code == 1 && shared.stdout.contains("workshop/common.partspec"),
+        "{}{}",
+        shared.stdout,
+        shared.stderr
+    );
+    for (args, told) in [
+        (&["impact"][..], "what would change"),
+        (&["impact", "--file", "a"], "OLD=NEW"),
+        (&["impact", "--file", "nowhere.rules=shop.yaml"], "`nowhere.rules`"),
+        (&["impact", "--shop", "gone.yaml"], "`gone.yaml` can't be read"),
+    ] {
+        let run = hut.run(args);
+        assert!(run.code == 2 && run.stderr.contains(told), "{args:?}: {}", run.stderr);
+    }
+}

@@ -46,6 +46,7 @@ pub(super) enum Command {
     Check(CheckArgs),
     Fmt(FmtArgs),
     Diff(DiffArgs),
+    Impact(ImpactArgs),
     Explain(ExplainArgs),
     Ask(AskArgs),
     Draft(DraftArgs),
@@ -326,6 +327,37 @@ pub(super) struct DiffArgs {
 
     #[command(flatten)]
     pub inputs: InputArgs,
+}
+
+/// Say what a change would do to every recipe, before it is made
+///
+/// Compiles each spec as it is, and with another workshop file, rule, catalogue, shared spec or mesh in its place; nothing is
+/// written. What can no longer be printed comes first. Exit code: 0 nothing is decided otherwise, 1 something is, 2 misuse.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready impact --shop new-shop.yaml jobs
+  makeready impact --file workshop/own.rules=draft.rules --print md")]
+pub(super) struct ImpactArgs {
+    /// Specs, or folders of them
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+
+    /// A workshop file in place of each project's shop.yaml
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+
+    /// A file in place of another of the project; as often as needed
+    #[arg(long, value_name = "OLD=NEW")]
+    pub file: Vec<String>,
+
+    /// How to print it: text, md, or json
+    #[arg(long, value_enum, default_value_t = DiffForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: DiffForm,
+
+    /// Neither use nor keep facts of meshes in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

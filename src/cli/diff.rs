@@ -6,6 +6,7 @@
 
 mod blame;
 mod entries;
+pub(super) mod impact;
 mod inputs;
 mod page;
 mod revision;
@@ -16,7 +17,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 use serde_json::Value;
 
-use super::args::{DiffArgs, DiffForm};
+use super::args::{DiffArgs, DiffForm, InputArgs};
 use super::compile::{WORKER_STACK, options};
 use super::exit::Exit;
 use super::pipeline::{self, Compiled, Options};
@@ -34,22 +35,33 @@ pub(super) fn run(args: &DiffArgs, terminal: &Terminal) -> Result<Exit, Exit> {
         terminal.findings(&[found], &Sources::default());
         Exit::Misuse
     };
-    let (checked_out, pairs) = pairs(args).map_err(fail)?;
-    let options = options(&args.inputs, false);
+    let (_checked_out, pairs) = pairs(args).map_err(fail)?;
+    report(&pairs, &args.inputs, args.print, &|_| (0, 0), terminal)
+}
+
+/// Compares pairs and prints what differs, the parts of least `order` first.
+fn report(
+    pairs: &[Pair],
+    inputs: &InputArgs,
+    form: DiffForm,
+    order: &dyn Fn(&PartChange) -> (u8, usize),
+    terminal: &Terminal,
+) -> Result<Exit, Exit> {
+    let options = options(inputs, false);
     pipeline::load_knowledge();
-    let one = |pair: &Pair| compare(pair, args.inputs.allow_outside, &options);
+    let one = |pair: &Pair| compare(pair, inputs.allow_outside, &options);
     let pool = rayon::ThreadPoolBuilder::new().stack_size(WORKER_STACK).build().map_err(|_| Exit::Misuse)?;
     let done: Vec<Compared> = pool.install(|| pairs.par_iter().map(one).collect());
-    drop(checked_out);
     for compared in &done {
         for (found, sources) in &compared.told {
             terminal.findings(found, sources);
         }
     }
-    let changes: Vec<&PartChange> = done.iter().flat_map(|c| &c.parts).collect();
+    let mut changes: Vec<&PartChange> = done.iter().flat_map(|c| &c.parts).collect();
+    changes.sort_by_key(|change| order(change));
     let unread = done.iter().filter(|c| c.unread).count();
     let compared = page::Count { compared: pairs.len() - unread, unread };
-    let text = match args.print {
+    let text = match form {
         DiffForm::Text => page::text(&changes, compared),
         DiffForm::Md => page::markdown(&changes, compared),
         DiffForm::Json => page::json(&changes),
@@ -206,7 +218,14 @@ fn changed(
         (Some(before), Some(now)) => blame::blame(part, (before, old), (now, new), &differences, options),
         _ => Blamed::default(),
     };
-    Some(What::Changed { differences, blamed, remade: old.remade(new), mesh: old.mesh_moved(new) })
+    Some(What::Changed {
+        before: old.status(),
+        now: new.status(),
+        differences,
+        blamed,
+        remade: old.remade(new),
+        mesh: old.mesh_moved(new),
+    })
 }
 
 /// Returns what the committed recipe of an earlier state says otherwise than this program decides from the same inputs.

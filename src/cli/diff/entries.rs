@@ -22,6 +22,13 @@ pub(super) enum Group {
     Checklist,
 }
 
+impl Group {
+    /// Whether it is how the part is made, rather than what is said of it.
+    pub(super) fn is_choice(self) -> bool {
+        matches!(self, Self::Decision | Self::Fit | Self::Setting)
+    }
+}
+
 /// What a recipe decides: by group and name, its value in words.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Entries {

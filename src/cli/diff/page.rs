@@ -28,6 +28,9 @@ pub(super) enum What {
         status: String,
     },
     Changed {
+        /// The status of before, and of now.
+        before: String,
+        now: String,
         differences: Vec<Difference>,
         blamed: Blamed,
         /// What of the making of a piece moved.
@@ -103,7 +106,7 @@ fn words(status: Option<&String>) -> String {
 
 fn lines(change: &PartChange, strong: &impl Fn(&str) -> String) -> Vec<String> {
     let mut lines = Vec::new();
-    if let Some(What::Changed { differences, blamed, remade, mesh }) = &change.what {
+    if let Some(What::Changed { differences, blamed, remade, mesh, .. }) = &change.what {
         if !blamed.inputs.is_empty() {
             lines.push(format!("{}: {}", strong("changed"), some(&blamed.inputs, OF_A_KIND)));
         }
@@ -223,7 +226,7 @@ pub(super) fn json(changes: &[&PartChange]) -> String {
         if !status.is_empty() {
             one["status"] = json!(status);
         }
-        if let Some(What::Changed { differences, blamed, remade, mesh }) = &change.what {
+        if let Some(What::Changed { differences, blamed, remade, mesh, .. }) = &change.what {
             let each = differences.iter().enumerate().map(|(nth, d)| {
                 let mut d = json!(d);
                 d["because"] = json!(blamed.by.get(nth).cloned().unwrap_or_default());
