@@ -38,7 +38,10 @@ pub struct Figure {
 /// A bed from above; all in millimetres of the bed, from its front left corner.
 #[derive(Debug, Clone, Default)]
 pub struct Plate {
+    /// Above the bed.
     pub title: String,
+    /// Below it: what lies on it.
+    pub note: String,
     pub bed: Point,
     /// What is left free at the edges.
     pub edge: f64,
@@ -160,6 +163,7 @@ fn finite(figure: &Figure) -> Figure {
         inset: figure.inset.as_ref().map(|i| Inset { title: i.title.clone(), rings: lines(&i.rings, 3) }),
         plate: figure.plate.as_ref().filter(|p| fine(&p.bed) && p.bed.iter().all(|side| *side > 0.0)).map(|p| Plate {
             title: p.title.clone(),
+            note: p.note.clone(),
             bed: p.bed,
             edge: p.edge,
             pieces: lines(&p.pieces, 3),
@@ -330,6 +334,7 @@ fn push_plate(out: &mut String, plate: &Plate, top: f64) {
     push_path(out, "y", &drawn(&plate.brims));
     push_path(out, "v", &drawn(&plate.pieces));
     push_text(out, [box_[0], box_[1] - 1.2], "start", "s", &plate.title);
+    push_text(out, [box_[0], box_[3] + 3.0], "start", "s", &plate.note);
 }
 
 fn push_text(out: &mut String, at: Point, anchor: &str, class: &str, text: &str) {
@@ -391,6 +396,7 @@ mod tests {
             bed: Some([[-8.0, 0.0], [60.0, 0.0]]),
             plate: Some(Plate {
                 title: "bed".to_owned(),
+                note: "one on it".to_owned(),
                 bed: [200.0, 100.0],
                 edge: 5.0,
                 pieces: vec![vec![[10.0, 10.0], [50.0, 10.0], [50.0, 40.0], [10.0, 40.0]]],

@@ -42,8 +42,9 @@ pub(super) fn plate(mesh: &Mesh, pose: &Pose, turn_deg: f64, round: &Round) -> O
     let pieces = lying.len();
     let room = if brim > 0.0 { format!(", brim {brim:.0} mm") } else { String::new() };
     let askew = if round.askew_deg == 0.0 { String::new() } else { ", askew".to_owned() };
-    let title = format!("bed {:.0} x {:.0} mm from above, {pieces} on it{room}{askew}", bed[0], bed[1]);
-    Some(Plate { title, bed, edge: round.edge.to_mm(), pieces: lying, brims })
+    let title = format!("bed {:.0} x {:.0} mm from above", bed[0], bed[1]);
+    let note = format!("{pieces} on it{room}{askew}");
+    Some(Plate { title, note, bed, edge: round.edge.to_mm(), pieces: lying, brims })
 }
 
 /// Returns where the pieces lie, in order from the front left; what fits only askew lies in the middle.
