@@ -1,5 +1,7 @@
 //! The recipe for machines: the `Recipe` structs as they are, in YAML and JSON. Key order is that of the structs.
 
+mod writer;
+
 use serde::Serialize;
 
 use crate::recipe::Recipe;
@@ -10,7 +12,7 @@ use crate::recipe::Recipe;
 ///
 /// Returns the serialiser's message; for a `Recipe` none is known.
 pub fn yaml(recipe: &Recipe) -> Result<String, String> {
-    serde_yaml::to_string(recipe).map_err(|e| e.to_string())
+    any(recipe)
 }
 
 /// Returns any serialisable data as one YAML document.
@@ -19,7 +21,7 @@ pub fn yaml(recipe: &Recipe) -> Result<String, String> {
 ///
 /// Returns the serialiser's message; for a plan none is known.
 pub fn any<T: Serialize>(data: &T) -> Result<String, String> {
-    serde_yaml::to_string(data).map_err(|e| e.to_string())
+    writer::written(data).map_or_else(|| serde_yaml::to_string(data).map_err(|e| e.to_string()), Ok)
 }
 
 /// Returns any serialisable data as indented JSON with a line end: a recipe, or a list of them.
