@@ -123,7 +123,9 @@ impl Trees {
         let mut records = BTreeMap::new();
         for (name, (at, node)) in self.map(section).filter(|(name, _)| *name != DEFAULTS) {
             let filled = self.filled(section, name, node, MAX_LIKE, out);
-            if let Some(record) = filled.and_then(|node| T::decode(&named(node, name, *at), out)) {
+            if let Some(record) =
+                filled.and_then(|node| T::decode(&named(node, name, *at, section == LIKENESS_TOLD), out))
+            {
                 records.insert(name.clone(), record);
             }
         }
@@ -193,10 +195,14 @@ fn overlay(base: &mut Node, over: Node) {
     }
 }
 
-/// Puts the entry's own key in as its `name`.
-fn named(mut node: Node, name: &str, at: Span) -> Node {
+/// The section whose records keep what they are like: bonds and chemicals are looked up by it.
+const LIKENESS_TOLD: &str = "materials";
+
+/// Puts the entry's own key in as its `name`, and takes out what it is like, which has been laid beneath it, where the record
+/// does not keep that.
+fn named(mut node: Node, name: &str, at: Span, keeps_like: bool) -> Node {
     if let Content::Map(entries) = &mut node.content {
-        entries.retain(|(k, _)| k.text != "name");
+        entries.retain(|(k, _)| k.text != "name" && (keeps_like || k.text != "like"));
         entries.push((Key { text: "name".to_owned(), at }, Node { content: Content::Scalar(name.to_owned()), at }));
     }
     node
@@ -376,4 +382,17 @@ fn fields_of<T>(
     datum: fn(&T, &str) -> Option<Datum>,
 ) -> Vec<Provenance> {
     records.values().flat_map(|r| fields.iter().filter_map(move |f| datum(r, f.name)?.from)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::SECTIONS;
+
+    #[test]
+    fn the_page_of_the_shop_file_names_every_section() {
+        let page = include_str!("../../recipes/templates/own-catalogue.md");
+        let missing: Vec<&str> =
+            SECTIONS.iter().map(|(name, _)| *name).filter(|name| !page.contains(&format!("`{name}`"))).collect();
+        assert_eq!(missing, Vec::<&str>::new());
+    }
 }
