@@ -749,13 +749,13 @@ pub struct Assumption {
 }
 
 /// An answer to a question, and what it would lead to.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Answer {
     /// What to write in the spec.
     pub write: String,
-    /// "PETG on Alder, ready with cautions"
-    pub leads_to: String,
+    /// "PETG on Alder"
+    pub leads_to: Sentence,
 }
 
 impl Assumption {

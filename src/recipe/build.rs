@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::quantity::{Area, trim_number};
+use crate::quantity::Area;
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
-    AllowedBy, Answer, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, Margin, MarginNote, NotFor,
-    Open, Phase, Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
+    AllowedBy, Answer, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, LeadsTo, Margin, MarginNote,
+    NotFor, Open, Phase, Reason, Recipe, SCHEMA, Sentence, SourceEntry, Stage, Status, Step, Verdict,
 };
-use crate::resolve::conflict::{Change, Shape, Way};
+use crate::resolve::conflict::{Change, Shape};
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
@@ -20,6 +20,7 @@ use crate::rulebook::value::Origin;
 use crate::rulebook::{self, CautionKind, Filled, Judgement};
 use crate::semantics::spec::Consequence;
 
+use super::refusal::would_be;
 use super::{allowances, decisions, margins, mesh, refusal, run, settings, statements, status};
 
 /// Builds the recipe of a resolved job. `inputs` are the digests of everything that went in.
@@ -212,11 +213,12 @@ pub(super) fn cautions(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<Caution> {
 }
 
 /// Puts every margin that does not plainly hold before the cautions of its kind: it is what to watch. Of loads the rules
-/// speak themselves, unless one is broken under a waiver.
+/// speak themselves, unless one is broken under a waiver, and of years in the sun.
 fn with_margins(world: &World<'_>, cautions: Vec<Caution>, margins: &[Margin]) -> Vec<Caution> {
     let injury = world.spec.consequence.as_ref().is_some_and(|c| c.value == Consequence::Injury);
     let of_load = |m: &Margin| matches!(m.kind, MarginKind::Load | MarginKind::LoadsTogether);
-    let spoken = |m: &Margin| of_load(m) && m.verdict != Verdict::Broken;
+    let of_sun = |m: &Margin| m.kind == MarginKind::Sun && m.verdict == Verdict::Narrow;
+    let spoken = |m: &Margin| of_sun(m) || of_load(m) && m.verdict != Verdict::Broken;
     let mut close: Vec<&Margin> = margins.iter().filter(|m| m.verdict != Verdict::Holds && !spoken(m)).collect();
     close.sort_by_key(|m| m.verdict);
     let close = close.into_iter().map(|m| {
@@ -314,7 +316,10 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             open.answers = asked.answers.iter().map(answer).collect();
         }
     }
-    let changes = |a: &Assumption| a.answers.iter().map(|x| &x.leads_to).collect::<BTreeSet<_>>().len();
+    let changes = |a: &Assumption| {
+        let each = a.answers.iter().enumerate();
+        each.filter(|(i, x)| a.answers.iter().take(*i).all(|earlier| earlier.leads_to != x.leads_to)).count()
+    };
     result.sort_by_key(|a| std::cmp::Reverse(if a.question { changes(a) } else { 0 }));
     result
 }
@@ -350,26 +355,16 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
 }
 
 fn answer(answered: &questions::Answered) -> Answer {
-    let told = |way: &Way| {
-        let failing = way.weak.iter().find(|w| w.fails);
-        let failing = failing.map_or(String::new(), |w| format!(", and it does not hold: {}", w.text));
-        format!("{} on {}{failing}", way.material, way.printer)
-    };
     let drawn = answered.drawn.as_ref().and_then(|freed| match &freed.change {
-        Change::Shape(Shape::Section { bent, pulled, .. }) => Some((&freed.way, bent, pulled)),
+        Change::Shape(Shape::Section { bent, pulled, .. }) => Some((&freed.way, *bent, *pulled)),
         _ => None,
     });
     let leads_to = match (&answered.way, drawn) {
-        (Some(way), _) => told(way),
-        (None, Some((way, bent, pulled))) => format!(
-            "nothing as it is drawn; {} with the section {} times as deep where it is bent, {} times where it is pulled",
-            told(way),
-            trim_number(*bent, 1),
-            trim_number(*pulled, 1)
-        ),
-        (None, None) => "nothing at hand would do".to_owned(),
+        (Some(way), _) => LeadsTo::As(would_be(way)),
+        (None, Some((way, bent, pulled))) => LeadsTo::Redrawn { way: would_be(way), bent, pulled },
+        (None, None) => LeadsTo::Nothing,
     };
-    Answer { write: answered.write.clone(), leads_to }
+    Answer { write: answered.write.clone(), leads_to: leads_to.into() }
 }
 
 /// Returns on how much of the part support is put that could not be taken out again, where it is.

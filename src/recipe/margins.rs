@@ -3,9 +3,9 @@
 
 use std::sync::Arc;
 
-use crate::recipe::{Cited, LoadSums, Margin, MarginTold, OfMargin, Reason, Sentence};
+use crate::recipe::{Cited, LoadSums, Margin, MarginTold, Reason, Sentence};
 use crate::resolve::decide::full;
-use crate::resolve::margin::said::{Part, Said};
+use crate::resolve::margin::said::{OfMargin, Part, Said};
 use crate::resolve::margin::{self, About, MarginKind, Verdict};
 use crate::resolve::together;
 use crate::resolve::world::World;

@@ -152,6 +152,17 @@ fn headline(recipe: &Recipe, too_large: bool, answered: bool, beside: Beside) ->
     }
 }
 
+/// Returns what would be chosen, and what of it would be weak, the worst first.
+pub(super) fn would_be(way: &Way) -> Choice {
+    let weak = |fails: bool| way.weak.iter().filter(move |w| w.fails == fails).map(|w| w.what.clone());
+    Choice {
+        material: way.material.clone(),
+        printer: way.printer.clone(),
+        fails: way.fails(),
+        weak: weak(true).chain(weak(false)).collect(),
+    }
+}
+
 /// Says the changes that free a job, alone or only together, where they are to be made, and what to write there.
 fn relaxation<'c>(
     rules: &Rules<'_, '_>,
@@ -164,13 +175,7 @@ fn relaxation<'c>(
     places.sort_by_key(ToString::to_string);
     places.dedup();
     let lines: Vec<String> = each.iter().filter_map(|(.., write)| write.clone()).collect();
-    let weak = |fails: bool| way.weak.iter().filter(move |w| w.fails == fails).map(|w| w.text.clone());
-    let choice = Choice {
-        material: way.material.clone(),
-        printer: way.printer.clone(),
-        fails: way.fails(),
-        weak: weak(true).chain(weak(false)).collect(),
-    };
+    let choice = would_be(way);
     let each = each.into_iter().map(|(told, place, _)| (told, vec![place])).collect();
     Relaxation {
         text: Refused::Changes { each, alone, hollow, way: choice }.into(),

@@ -7,7 +7,8 @@ use crate::diag::Cite;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
-use crate::resolve::margin::said::{Part, Said};
+use crate::resolve::conflict::Weak;
+use crate::resolve::margin::said::OfMargin;
 use crate::rulebook::Filled;
 
 /// A sentence, or a part of one.
@@ -45,6 +46,8 @@ pub enum Sentence {
     Fit(Box<FitNote>),
     /// Why nothing is left, or what would free it.
     Refused(Box<Refused>),
+    /// What an answer leads to.
+    LeadsTo(Box<LeadsTo>),
     /// Another one by itself among whole sentences: begun with a capital and ended with a full stop.
     Whole(Box<Sentence>),
 }
@@ -223,13 +226,6 @@ pub enum RunNote {
         time: Duration,
         twice: Vec<String>,
     },
-}
-
-/// A part of what is said of a margin: what is asked, what is there, what lies between, what that rests on.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OfMargin {
-    pub said: Arc<Said>,
-    pub part: Part,
 }
 
 /// A margin that is to be watched.
@@ -487,7 +483,23 @@ pub struct Way {
     pub material: String,
     pub printer: String,
     pub fails: bool,
-    pub weak: Vec<String>,
+    pub weak: Vec<Weak>,
+}
+
+/// What an answer to a question leads to.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum LeadsTo {
+    /// Nothing at hand would do.
+    #[default]
+    Nothing,
+    As(Way),
+    /// Nothing as it is drawn; with a section so many times as deep.
+    Redrawn {
+        way: Way,
+        /// Where it is bent, and where it is pulled.
+        bent: f64,
+        pulled: f64,
+    },
 }
 
 /// What a person at the machine needs beside a decision's name.
@@ -793,4 +805,4 @@ macro_rules! said {
     };
 }
 
-said!(Headline in Headline, Choice in Choice, RunNote in Run, MarginNote in Margin, Open in Open, Use in Use, Work in Step, FitNote in Fit, Refused in Refused);
+said!(Headline in Headline, Choice in Choice, RunNote in Run, MarginNote in Margin, Open in Open, Use in Use, Work in Step, FitNote in Fit, Refused in Refused, LeadsTo in LeadsTo);

@@ -1,7 +1,10 @@
 //! What is weak about a choice that no rule refuses: said beside every change that would free a job, before anyone makes it.
 
+use std::sync::Arc;
+
 use crate::quantity::Quantity;
-use crate::resolve::conflict::Weakness;
+use crate::recipe::{Margin, Sentence};
+use crate::resolve::conflict::{Weak, Weakness};
 use crate::resolve::decide::full;
 use crate::resolve::problem::Rules;
 use crate::resolve::search::{Penalty, Search};
@@ -10,9 +13,10 @@ use crate::resolve::world::{COUNT, World, at};
 use super::margins::margins;
 use super::reasons::reason;
 use crate::resolve::margin::Verdict;
+use crate::resolve::margin::said::Said;
 
 /// Says what speaks most against the best of the poses that lie on a face, all else as chosen.
-fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Option<String> {
+fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Option<(String, String)> {
     let mut search = Search::new(rules);
     let poses = &rules.world.part.poses;
     let flat = &rules.world.part.flat;
@@ -41,21 +45,21 @@ fn against_lying(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Option<Strin
         _ => *search.refusing(&best).first()?,
     };
     let said = rules.explain(rules.constraint(worst), &full(&best));
-    Some(format!("{}: {}", rules.world.pose_words(best[at::POSE]), reason(rules, &said).text))
+    Some((rules.world.pose_words(best[at::POSE]), reason(rules, &said).text.to_string()))
 }
 
 /// Says which temperatures lie above the range of the material: a value that no rule refuses is not yet one to recommend.
-fn too_hot(world: &World<'_>, choice: &[usize; COUNT]) -> Vec<String> {
+fn too_hot(world: &World<'_>, choice: &[usize; COUNT]) -> Vec<Weak> {
     let Some(material) = world.material(&full(choice)) else { return Vec::new() };
     let nozzle = material.print_temperature.high();
     let bed = material.bed_temperature.high();
     [("nozzle_temperature", nozzle), ("first_temperature", nozzle), ("bed_temperature", bed)]
         .into_iter()
-        .filter_map(|(name, high)| {
+        .filter_map(|(setting, most)| {
             // What no line of the spec pins is derived, and derived within what the material stands.
-            world.pinned.get(name)?;
-            let (set, high) = (world.setting(name, &full(choice))?.as_quantity()?, Quantity::from(high));
-            (set.si > high.si).then(|| format!("{name} {set} is above the {high} that {} is printed at", material.name))
+            world.pinned.get(setting)?;
+            let (set, most) = (world.setting(setting, &full(choice))?.as_quantity()?, Quantity::from(most));
+            (set.si > most.si).then(|| Weak::TooHot { setting, set, most, material: material.name.clone() })
         })
         .collect()
 }
@@ -63,28 +67,36 @@ fn too_hot(world: &World<'_>, choice: &[usize; COUNT]) -> Vec<String> {
 /// Returns the weak points of a full choice: margins that do not plainly hold, cracking in a chemical, a footing that is none.
 pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Vec<Weakness> {
     let mut result = Vec::new();
-    let mut put = |text: String, fails: bool, open| result.push(Weakness { text, fails, open });
+    let mut put = |what: Weak, fails: bool, open| result.push(Weakness { what, fails, open });
     for margin in margins(rules.world, choice) {
-        if margin.verdict != Verdict::Holds {
-            let numbers = format!("asked is {}, there is {}", margin.told.demand, margin.told.capacity);
-            let text = format!("{}: {numbers}: {}", margin.what, margin.verdict.words());
-            let open = if margin.verdict == Verdict::NotShown { margin.because.places.clone() } else { Vec::new() };
-            put(text, margin.verdict == Verdict::Broken, open);
-        }
+        let Some(said) = said(&margin) else { continue };
+        let what = margin.what.clone();
         // It may hold the chemical well and crack all the same where it is under load.
-        if margin.verdict == Verdict::Holds && margin.cracks {
-            put(format!("{}: {}", margin.what, margin.because.text), false, Vec::new());
+        match margin.verdict {
+            Verdict::Holds if margin.cracks => put(Weak::Cracks { what, said }, false, Vec::new()),
+            Verdict::Holds => {}
+            verdict => {
+                let open = if verdict == Verdict::NotShown { margin.because.places.clone() } else { Vec::new() };
+                put(Weak::Margin { what, said, verdict }, verdict == Verdict::Broken, open);
+            }
         }
     }
-    let mut add = |text: String, fails: bool| put(text, fails, Vec::new());
+    let mut add = |what: Weak, fails: bool| put(what, fails, Vec::new());
     let world = rules.world;
-    too_hot(world, choice).into_iter().for_each(|text| add(text, true));
+    too_hot(world, choice).into_iter().for_each(|what| add(what, true));
     let footed = world.part.poses.get(choice[at::POSE]).is_none_or(|p| p.is_footed(&world.part.flat));
     if !footed && full(choice)[at::SUPPORTS] != Some(0) {
-        let edge = format!("it would lie on no face, held by supports: {}", world.pose_words(choice[at::POSE]));
-        let flat =
-            against_lying(rules, choice).map_or(String::new(), |why| format!(" (the best pose on a face, {why})"));
-        add(format!("{edge}{flat}"), false);
+        let pose = world.pose_words(choice[at::POSE]);
+        add(Weak::OnNoFace { pose, on_a_face: against_lying(rules, choice) }, false);
     }
     result
+}
+
+/// Returns what is said of a margin.
+fn said(margin: &Margin) -> Option<Arc<Said>> {
+    let told = &margin.told;
+    [&told.demand, &told.capacity, &told.margin, &margin.because.text].into_iter().find_map(|part| match part {
+        Sentence::OfMargin(part) => Some(Arc::clone(&part.said)),
+        _ => None,
+    })
 }

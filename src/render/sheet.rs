@@ -618,7 +618,7 @@ fn assumptions(recipe: &Recipe) -> (Vec<AssumptionLine>, Vec<AssumptionLine>) {
 }
 
 fn answer(answer: &crate::recipe::Answer) -> AnswerLine {
-    AnswerLine { write: code(&answer.write), leads_to: inline(&answer.leads_to) }
+    AnswerLine { write: code(&answer.write), leads_to: in_words(&answer.leads_to) }
 }
 
 fn not_for(recipe: &Recipe) -> Vec<NotForLine> {

@@ -34,6 +34,7 @@ impl Display for Sentence {
             Sentence::Step(said) => said.fmt(f),
             Sentence::Fit(said) => said.fmt(f),
             Sentence::Refused(said) => said.fmt(f),
+            Sentence::LeadsTo(said) => said.fmt(f),
             Sentence::Whole(said) => {
                 let words = said.to_string();
                 let mut rest = words.chars();

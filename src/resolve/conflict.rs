@@ -19,12 +19,16 @@ mod sets;
 mod shape;
 mod ways;
 
+use std::sync::Arc;
+
 use crate::diag::Cite;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Length, Quantity};
 use crate::semantics::requirements::{Kind, NumberOf, Requirement, requirements, without};
 use crate::semantics::spec::Spec;
 
+use super::margin::Verdict;
+use super::margin::said;
 use super::problem::{Rules, Said};
 use super::questions::{self, Asked};
 use super::search::Solution;
@@ -99,13 +103,26 @@ impl Way {
 }
 
 /// A weak point of a choice that no rule refuses.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Weakness {
-    pub text: String,
+    pub what: Weak,
     /// It does not hold, rather than narrowly.
     pub fails: bool,
     /// It is not known whether it holds: the places that ask for it.
     pub open: Vec<Cite>,
+}
+
+/// What is weak.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Weak {
+    /// A margin that does not plainly hold: its name, what is said of it, its verdict.
+    Margin { what: String, said: Arc<said::Said>, verdict: Verdict },
+    /// It holds, and may crack all the same where it is under load.
+    Cracks { what: String, said: Arc<said::Said> },
+    /// A setting above what the material is printed at.
+    TooHot { setting: &'static str, set: Quantity, most: Quantity, material: String },
+    /// It would lie on no face, held by supports; the best pose on a face, and why that is worse, in the rule's words.
+    OnNoFace { pose: String, on_a_face: Option<(String, String)> },
 }
 
 /// Finds the weak points of a choice; margins are the business of whoever writes the recipe.

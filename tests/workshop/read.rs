@@ -352,7 +352,7 @@ impl From<&made::Recipe> for Recipe {
                 effect: a.effect.to_string(),
                 question: a.question,
                 tells_of_use: a.tells_of_use(),
-                answers: a.answers.iter().map(|x| (x.write.clone(), x.leads_to.clone())).collect(),
+                answers: a.answers.iter().map(|x| (x.write.clone(), x.leads_to.to_string())).collect(),
             }),
             mesh: all(&r.mesh, |m| MeshFact {
                 name: m.name.to_owned(),

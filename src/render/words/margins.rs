@@ -10,8 +10,7 @@ use std::fmt::{self, Display, Formatter};
 
 use crate::geometry::vector::Vector;
 use crate::quantity::{Length, Stress, trim_number};
-use crate::recipe::OfMargin;
-use crate::resolve::margin::said::{Ends, Part, Said};
+use crate::resolve::margin::said::{Ends, OfMargin, Part, Said};
 
 impl Display for OfMargin {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {

@@ -1,11 +1,14 @@
 //! Why nothing is left, and what would free the job.
 
 use std::fmt::{self, Display, Formatter};
+use std::sync::Arc;
 
 use super::joined;
 use crate::diag::Cite;
 use crate::quantity::{Length, trim_number};
-use crate::recipe::{Change, Oversize, Refused, Way};
+use crate::recipe::{Change, LeadsTo, Oversize, Refused, Way};
+use crate::resolve::conflict::Weak;
+use crate::resolve::margin::said::{OfMargin, Part};
 
 impl Display for Refused {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -116,6 +119,55 @@ impl Display for Way {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let does = if self.fails { "could be printed" } else { "would do" };
         write!(f, "{} {does} on {}", self.material, self.printer)?;
-        if self.weak.is_empty() { Ok(()) } else { write!(f, ", but {}", self.weak.join("; ")) }
+        if self.weak.is_empty() { Ok(()) } else { write!(f, ", but {}", joined(&self.weak, "; ")) }
+    }
+}
+
+impl Display for Weak {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Weak::Margin { what, said, verdict } => {
+                let part = |part| OfMargin { said: Arc::clone(said), part };
+                let (asked, there) = (part(Part::Demand), part(Part::Capacity));
+                write!(f, "{what}: asked is {asked}, there is {there}: {}", verdict.words())
+            }
+            Weak::Cracks { what, said } => {
+                write!(f, "{what}: {}", OfMargin { said: Arc::clone(said), part: Part::Basis })
+            }
+            Weak::TooHot { setting, set, most, material } => {
+                write!(f, "{setting} {set} is above the {most} that {material} is printed at")
+            }
+            Weak::OnNoFace { pose, on_a_face } => {
+                write!(f, "it would lie on no face, held by supports: {pose}")?;
+                match on_a_face {
+                    Some((pose, why)) => write!(f, " (the best pose on a face, {pose}: {why})"),
+                    None => Ok(()),
+                }
+            }
+        }
+    }
+}
+
+impl Display for LeadsTo {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            LeadsTo::Nothing => f.write_str("nothing at hand would do"),
+            LeadsTo::As(way) => to(way, f),
+            LeadsTo::Redrawn { way, bent, pulled } => {
+                f.write_str("nothing as it is drawn; ")?;
+                to(way, f)?;
+                let (bent, pulled) = (trim_number(*bent, 1), trim_number(*pulled, 1));
+                write!(f, " with the section {bent} times as deep where it is bent, {pulled} times where it is pulled")
+            }
+        }
+    }
+}
+
+/// What an answer would be printed of, and the first of it that does not hold.
+fn to(way: &Way, f: &mut Formatter<'_>) -> fmt::Result {
+    write!(f, "{} on {}", way.material, way.printer)?;
+    match way.weak.first().filter(|_| way.fails) {
+        Some(weak) => write!(f, ", and it does not hold: {weak}"),
+        None => Ok(()),
     }
 }

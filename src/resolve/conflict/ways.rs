@@ -290,11 +290,12 @@ fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Lends, Way, Weakness};
+    use super::super::{Lends, Way, Weak, Weakness};
     use super::*;
 
     fn freed(lends: Lends, hollow: bool, fails: bool) -> Freed {
-        let weak = vec![Weakness { text: "the wall".to_owned(), fails, open: Vec::new() }];
+        let weak =
+            vec![Weakness { what: Weak::OnNoFace { pose: String::new(), on_a_face: None }, fails, open: Vec::new() }];
         let way = Way { material: "m".to_owned(), printer: "p".to_owned(), weak };
         Freed { change: Change::Bench { lends, what: String::new() }, hollow, way }
     }

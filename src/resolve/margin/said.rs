@@ -347,7 +347,14 @@ pub struct Grip {
     pub length: Length,
 }
 
-/// What of a margin is said.
+/// A part of what is said of a margin.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OfMargin {
+    pub said: Arc<Said>,
+    pub part: Part,
+}
+
+/// What of a margin is said: what is asked, what is there, what lies between, what that rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
     Demand,
