@@ -53,6 +53,67 @@ fn every_value_has_a_kind_and_firm_kinds_have_a_known_source() {
     }
 }
 
+/// A source that nothing points to is a claim of reading that no page can show.
+#[test]
+fn every_source_is_pointed_to() {
+    let (catalogue, _) = knowledge();
+    let files = [("recipes", "yaml"), ("recipes", "rules"), ("src", "rs"), ("tests/published", "csv")];
+    let texts: Vec<(String, String)> =
+        files.iter().flat_map(|(at, ending)| crate::figures::sources(at, ending)).collect();
+    let within = |text: &str, key: &str| {
+        let part = |c: Option<char>| c.is_some_and(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_'));
+        text.match_indices(key)
+            .any(|(at, _)| !part(text[..at].chars().next_back()) && !part(text[at + key.len()..].chars().next()))
+    };
+    let elsewhere = || texts.iter().filter(|(path, _)| !path.ends_with("catalogue/sources.yaml"));
+    let idle: Vec<&String> = catalogue.sources.keys().filter(|key| !elsewhere().any(|(_, t)| within(t, key))).collect();
+    assert!(idle.is_empty() && catalogue.sources.len() > 80, "{idle:?} of {}", catalogue.sources.len());
+}
+
+/// A citation stands behind the value: what a rule lets count for or against a choice is weighed by nobody but us, so no work
+/// is named as the source of a weight.
+#[test]
+fn a_weight_is_nobody_elses() {
+    let (mut wrong, mut firm) = (Vec::new(), 0);
+    for (path, text) in crate::figures::sources("recipes/rules", "rules") {
+        for rule in text.split("\nrule \"").skip(1) {
+            let name = rule.split('"').next().unwrap_or_default();
+            let own = ["common-practice", "from-memory", "computed"];
+            let source = rule.lines().find_map(|l| l.strip_prefix("  source ")).map(str::trim).unwrap_or_default();
+            let cites = !own.iter().any(|kind| source.starts_with(kind));
+            firm += usize::from(cites);
+            if cites && rule.lines().any(|l| l.starts_with("  prefer ")) {
+                wrong.push(format!("{path}: {name}: {source}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty() && firm > 8, "{firm}: {}", wrong.join("\n"));
+}
+
+/// Every section of entries by name takes `like`: a workshop's own nozzle metal, surface, colour.
+#[test]
+fn an_entry_of_any_section_may_be_like_another() {
+    let own = "name: hut\ncatalogue:\n  metals:\n    ruby-tipped: { like: brass, title: corundum in brass, hardness: { is: hardened, kind: common-practice } }\n  surfaces:\n    lacquered: { like: glass, title: lacquered glass }\n  colours:\n    moss: { like: green }\nnozzles:\n  - { name: ruby-04, bore: 0.4 mm, metal: ruby-tipped }\n";
+    let (catalogue, sources, _, findings) = with_shop(own);
+    assert!(findings.iter().all(|d| !d.is_error()), "{}", show(&sources, &findings));
+    let (own, brass) = (&catalogue.metals["ruby-tipped"], &catalogue.metals["brass"]);
+    assert_eq!(own.temperature_limit.typ, brass.temperature_limit.typ);
+    assert_ne!(own.hardness.value, brass.hardness.value);
+    assert_eq!(catalogue.colours["moss"].absorptance.typ, catalogue.colours["green"].absorptance.typ);
+    assert!(catalogue.surfaces.contains_key("lacquered"));
+}
+
+/// Lime and wet cement stand near pH 12.5: what splits under a strong alkali splits in them.
+#[test]
+fn fresh_concrete_is_a_strong_base() {
+    let (catalogue, _) = knowledge();
+    let stands = |material: &str| {
+        let room = Temperature::celsius(20.0);
+        catalogue.chemical_rating(material, "fresh concrete", room).map(|r| r.stands)
+    };
+    assert_eq!([stands("PETG"), stands("PE-HD")], [Some(Stands::Poor), Some(Stands::Excellent)]);
+}
+
 /// A firm kind says that the figure was read in the work named: not recalled, and not seen repeated by a mirror or a copy.
 #[test]
 fn what_was_not_read_where_it_stands_is_no_firm_kind() {

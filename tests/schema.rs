@@ -61,6 +61,48 @@ fn the_committed_recipes_are_as_the_schema_says() {
     seen.each(&["refused", "decided"]);
 }
 
+/// The keys that sources named anywhere within a value point to: what follows the kind, up to a place or what is from there. A
+/// standard is named by its number.
+fn keys_within(value: &Value, out: &mut Vec<String>) {
+    const KINDS: [&str; 4] = ["handbook ", "paper ", "library ", "computed "];
+    match value {
+        Value::Array(items) => items.iter().for_each(|item| keys_within(item, out)),
+        Value::Object(map) => {
+            for (key, value) in map {
+                let named =
+                    value.as_array().filter(|_| key == "source").into_iter().flatten().filter_map(Value::as_str);
+                for source in named.filter(|s| KINDS.iter().any(|kind| s.starts_with(kind))) {
+                    let whole = source.split([':', '(']).next().unwrap_or_default();
+                    out.extend(whole.split_whitespace().skip(1).map(str::to_owned));
+                }
+                keys_within(value, out);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// A key that leads nowhere is a citation of nothing.
+#[test]
+fn every_source_a_committed_recipe_names_stands_in_its_list() {
+    let mut looked_up = 0;
+    for folder in fs::read_dir(workshop::root().join("examples")).unwrap().flatten().filter(|e| e.path().is_dir()) {
+        for file in fs::read_dir(folder.path()).unwrap().flatten().map(|e| e.path()) {
+            if file.to_string_lossy().ends_with(".recipe.yaml") {
+                let recipe: Value = serde_yaml::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+                let listed: Vec<&str> =
+                    recipe["sources"].as_array().unwrap().iter().filter_map(|s| s["key"].as_str()).collect();
+                let mut keys = Vec::new();
+                keys_within(&recipe, &mut keys);
+                looked_up += keys.len();
+                let lost: Vec<&String> = keys.iter().filter(|key| !listed.contains(&key.as_str())).collect();
+                assert!(lost.is_empty(), "{}: {lost:?}", file.display());
+            }
+        }
+    }
+    assert!(looked_up > 30, "{looked_up}");
+}
+
 /// Makes of a recipe something that is none.
 type Spoil = fn(&mut Value);
 

@@ -56,7 +56,7 @@ impl Default for Limits {
         Self {
             overhang_deg: Limit::new(45.0, study).cited(STUDY),
             bridge_mm: Limit::new(10.0, practice),
-            ledge_mm: Limit::new(1.0, study).cited(STUDY),
+            ledge_mm: Limit::new(1.0, "default: the middle of 0.5 to 1.5 mm, Mazlan et al. 2020").cited(STUDY),
             crown_mm: Limit::new(10.0, practice),
             gap_mm: Limit::new(0.3, practice),
             layer_mm: 0.2,

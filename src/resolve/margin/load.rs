@@ -9,10 +9,10 @@ use crate::quantity::{Length, Quantity, Stress};
 use crate::resolve::strength;
 use crate::resolve::together;
 use crate::resolve::world::{Partial, World, at};
-use crate::semantics::spec::Ask;
+use crate::semantics::spec::{Ask, Course, Load};
 
 use super::said::{Demand, NotShown, Printed, Said, Thicker, Unlimited, Why};
-use super::{Asked, Band, Margin, Source, Told};
+use super::{Asked, Band, Margin, Source, Told, sourced};
 
 /// Returns what of the strength of a solid section the printed one has: at least (its skin alone, as thin as it is
 /// anywhere, pulled through) and at most (its skin as thick as it is anywhere, bent, with the infill as strong as its share).
@@ -79,10 +79,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 thicker,
             },
             at: vec![stated.span],
-            source: vec![
-                Source::key(SourceKind::Handbook, "CRAW3"),
-                Source::of(SourceKind::FromMemory, "most strengths and reductions"),
-            ],
+            source: sources(asked, stated),
         }),
         ..asked.margin()
     })
@@ -101,6 +98,27 @@ fn unlimited(asked: &Asked<'_, '_>, infill: f64) -> Option<Unlimited> {
     let usual = world.knowledge.catalogue.value(figures::USUAL_DEFLECTION) * lever;
     let [moves, usual, lever] = [moves, usual, lever].map(Length::mm);
     Some(Unlimited { moves, usual, lever })
+}
+
+/// Returns where the strengths are from, what time or repetition leaves of them, and how they are put together.
+fn sources(asked: &Asked<'_, '_>, load: &Load) -> Vec<Source> {
+    let catalogue = asked.world.knowledge.catalogue;
+    let part = |of: &'static str, source: Source| Source { of, ..source };
+    let mut all = vec![part("stresses put together", Source::key(SourceKind::Handbook, "CRAW3-p234"))];
+    let Some(material) = asked.world.material(asked.choice) else { return all };
+    all.push(part("strength along", sourced(&material.strength_along)));
+    all.push(part("strength across", sourced(&material.strength_across)));
+    match load.course.value {
+        Course::Steady => {
+            let held = material.sustained.as_ref().map(sourced);
+            let usual = || sourced(&catalogue.figure(figures::SUSTAINED_YEARS));
+            all.push(part("held for long", held.unwrap_or_else(usual)));
+        }
+        Course::Cyclic => all.push(part("repeated", sourced(&catalogue.figure(figures::FATIGUE_ALONG)))),
+        _ => {}
+    }
+    all.push(Source::of(SourceKind::FromMemory, "what heat leaves, strength sheared"));
+    all
 }
 
 /// Says so where a load that would be borne moves the part too far for what small displacements say.

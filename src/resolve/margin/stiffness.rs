@@ -8,7 +8,7 @@ use crate::resolve::strength;
 use crate::resolve::world::{Partial, World, at};
 
 use super::said::{Demand, Foam, NotShown, Said, Why};
-use super::{Asked, Band, Margin, Source, Told};
+use super::{Asked, Band, Margin, Source, Told, sourced};
 
 /// How far a load is from buckling the part.
 pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -37,10 +37,7 @@ pub(super) fn buckling(asked: &Asked<'_, '_>) -> Option<Margin> {
                 thicker: (ratio < 1.0).then(|| ratio.powf(-0.25) - 1.0),
             },
             at: vec![stated.span],
-            source: vec![
-                Source::of(SourceKind::Computed, "geometric stiffness of the field"),
-                Source::of(SourceKind::FromMemory, "modulus and most reductions"),
-            ],
+            source: sources(asked, "geometric stiffness of the field"),
         }),
         ..asked.margin()
     })
@@ -82,13 +79,18 @@ pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
                 working,
             },
             at: vec![limit.limit.span],
-            source: vec![
-                Source::of(SourceKind::Computed, "elasticity of the field"),
-                Source::of(SourceKind::FromMemory, "modulus and most reductions"),
-            ],
+            source: sources(asked, "elasticity of the field"),
         }),
         ..asked.margin()
     })
+}
+
+/// Returns where the stiffness is from.
+fn sources(asked: &Asked<'_, '_>, computed: &'static str) -> Vec<Source> {
+    let modulus = asked.world.material(asked.choice).and_then(|m| m.modulus.as_ref());
+    let modulus = modulus.map(|m| Source { of: "modulus", ..sourced(m) });
+    let left = Source::of(SourceKind::FromMemory, "what heat and time leave of it");
+    [Some(Source::of(SourceKind::Computed, computed)), modulus, Some(left)].into_iter().flatten().collect()
 }
 
 /// Returns why no deflection is known.
