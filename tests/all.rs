@@ -21,6 +21,7 @@ mod geometry_readers;
 mod geometry_rounds;
 mod hostile;
 mod jobs;
+mod judgement;
 mod language;
 mod layout;
 mod limbs;

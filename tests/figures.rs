@@ -354,7 +354,7 @@ fn numbers_of_judgement_have_names() {
         ("resolve/run.rs", &["shape"], GEOMETRY),
         ("resolve/run.rs", &["beads"], SOUND),
         ("resolve/shop/stock.rs", &["SAME_FILAMENT_MM"], SOUND),
-        ("resolve/strength.rs", &["NEUTRAL"], "a material nobody has, to compare ways up by"),
+        ("resolve/strength.rs", &["NEUTRAL", "NEUTRAL_PRESSED"], "a material nobody has, to compare ways up by"),
         ("recipe/decisions.rs", &["is_turned"], SHOWN),
         ("recipe/lying.rs", &["EQUAL"], SHOWN),
         ("recipe/mates.rs", &["play"], "the play a spec states, half and half again"),

@@ -171,6 +171,7 @@ figures! {
     SUSTAINED_DAYS: f64 = "sustained_days", "what is left of the strength under a load of hours to days";
     SUSTAINED_YEARS: f64 = "sustained_years", "what is left of the strength under a load of years";
     COMPRESSION_TO_TENSION: f64 = "compression_to_tension", "strength of a print pressed along its layers over that pulled";
+    RUBBER_PRESSED_STRAIN: f64 = "rubber_pressed_strain", "how far rubber may be pressed together for years, over its thickness";
     PRESSED_ACROSS_TO_ALONG: f64 = "pressed_across_to_along", "strength of a print pressed across its layers over that pressed along them";
     FATIGUE_ALONG: f64 = "fatigue_along", "what is left of the strength along the beads after a million cycles";
     FATIGUE_ACROSS: f64 = "fatigue_across", "what is left of the strength across the layers after a million cycles";
@@ -199,6 +200,8 @@ figures! {
     FRICTION_ON_PLASTIC: f64 = "friction_on_plastic", "friction of steel on dry plastic";
     PURGE_OVERHEAT: TemperatureDifference = "purge_overheat", "how far above the top of its range a polymer may be taken for the minutes of a purge";
     SNAP_ONCE: f64 = "snap_once", "share of the strain at break that may be used once";
+    STRAIN_ACROSS: f64 = "strain_across", "how far a print stretches across its layers before it parts, over how far along them";
+    ARM_APART: Length = "arm_apart", "a snap arm is drawn as stated where the mesh has a wall no thicker than by this";
     SNAP_OFTEN: f64 = "snap_often", "share of the strain at break that may be used often";
     YIELD_CONFIDENCE: f64 = "yield_confidence", "confidence with which a shop's record of good pieces is taken";
     USUAL_SPEED: Speed = "usual_speed", "printing speed where neither flow nor a wish says another";

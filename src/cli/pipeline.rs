@@ -109,7 +109,8 @@ fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_
         visit(rules, outcome, recipe);
     };
     for part in &job.spec.parts {
-        let part = part.clone().in_name_order();
+        let mut part = part.clone().in_name_order();
+        part.implied = resolve::names::implied(&part, &job.loaded.catalogue);
         match compile_part(world, job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
             Some(done) => compiled.parts.extend(done),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
@@ -456,7 +457,8 @@ pub(super) fn with_parts(
         if found.iter().any(Diagnostic::is_error) {
             break;
         }
-        let spec = part.clone().in_name_order();
+        let mut spec = part.clone().in_name_order();
+        spec.implied = resolve::names::implied(&spec, &job.loaded.catalogue);
         for used in &spec.meshes {
             let Some((part, _)) = measured(world, &job, &spec, used, options.cache.as_ref(), &mut found, false) else {
                 break;

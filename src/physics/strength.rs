@@ -201,6 +201,8 @@ pub struct Factors {
     pub hot: f64,
     /// Sustained-load factor, 0 to 1.
     pub sustained: f64,
+    /// The same where the material is pressed, for what bears that longer than a pull: rubber. Otherwise as `sustained`.
+    pub sustained_pressed: Option<f64>,
     /// Fatigue factor along and across the layers, 0 to 1.
     pub fatigue_along: f64,
     /// The same across the layers.
@@ -213,12 +215,39 @@ pub struct Factors {
 
 impl Factors {
     /// Nothing is taken off.
-    pub const NONE: Self =
-        Self { hot: 1.0, sustained: 1.0, fatigue_along: 1.0, fatigue_across: 1.0, concentration: 1.0, load: 1.0 };
+    pub const NONE: Self = Self {
+        hot: 1.0,
+        sustained: 1.0,
+        sustained_pressed: None,
+        fatigue_along: 1.0,
+        fatigue_across: 1.0,
+        concentration: 1.0,
+        load: 1.0,
+    };
+
+    /// Returns the sustained-load factor of what is pressed.
+    pub fn pressed(&self) -> f64 {
+        self.sustained_pressed.unwrap_or(self.sustained)
+    }
+
+    /// Returns what of these factors counts for one place of a part more than for another: repetition, and how what is pulled
+    /// stands to what is pressed; the larger of those two is 1.
+    pub fn by_place(&self) -> Self {
+        let most = self.sustained.max(self.pressed());
+        let share = |of: f64| if most > 0.0 { of / most } else { 1.0 };
+        Self {
+            sustained: share(self.sustained),
+            sustained_pressed: self.sustained_pressed.map(share),
+            fatigue_along: self.fatigue_along,
+            fatigue_across: self.fatigue_across,
+            ..Self::NONE
+        }
+    }
 
     fn check(&self) -> Checked<()> {
         within("a hot-strength factor", self.hot, 0.0, 1.0)?;
         within("a sustained-load factor", self.sustained, 0.0, 1.0)?;
+        within("a sustained-load factor of what is pressed", self.pressed(), 0.0, 1.0)?;
         within("a fatigue factor along the layers", self.fatigue_along, 0.0, 1.0)?;
         within("a fatigue factor across the layers", self.fatigue_across, 0.0, 1.0)?;
         within("a stress concentration factor", self.concentration, 1.0, 1e3)?;
@@ -269,6 +298,7 @@ impl Factors {
         let factors = Self {
             hot: hot_strength_factor(temperature, limit)?,
             sustained,
+            sustained_pressed: None,
             fatigue_along: pick(retention.cycled(load.cycles, 0.0)?),
             fatigue_across: pick(retention.cycled(load.cycles, 1.0)?),
             concentration: load.concentration,
@@ -314,10 +344,17 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
         shear: scale(case.stress.shear)?,
     };
     let (x, y, s) = strengths.for_signs(&stress)?;
-    let time = factors.hot * factors.sustained;
-    // Interlayer shear tires like the interlayer bond does.
-    let allowed =
-        [x * time * factors.fatigue_along, y * time * factors.fatigue_across, s * time * factors.fatigue_across];
+    let time = |stress: Stress| match stress.to_mpa() < 0.0 {
+        true => factors.hot * factors.pressed(),
+        false => factors.hot * factors.sustained,
+    };
+    // Interlayer shear tires like the interlayer bond does, and lasts as what acts across it: what pads of rubber are allowed
+    // counts the shear with which they bulge.
+    let allowed = [
+        x * time(stress.along) * factors.fatigue_along,
+        y * time(stress.across) * factors.fatigue_across,
+        s * time(stress.across) * factors.fatigue_across,
+    ];
     let sizes = stress.sizes();
     let governing = governing(&sizes, &allowed)?;
     let demand = Stress::mpa(sizes[governing as usize]);
@@ -515,6 +552,33 @@ mod tests {
             )
             .is_err()
         );
+    }
+
+    /// Where pressing is borne for longer than a pull, it is the sign of each stress that says which counts.
+    #[test]
+    fn what_is_pressed_lasts_as_its_own_share_says() {
+        let strengths = Strengths::tensile(mpa(10.0), mpa(10.0), mpa(10.0));
+        let rubber = Factors { sustained: 0.05, sustained_pressed: Some(0.2), ..Factors::NONE };
+        let at = |along: f64, f: &Factors| {
+            let stress = LayerStress { along: mpa(along), across: mpa(0.0), shear: mpa(0.0) };
+            assess(&LoadCase { stress }, &strengths, f).unwrap().margin
+        };
+        assert!((at(1.0, &rubber) - 0.5).abs() < 1e-12 && (at(-1.0, &rubber) - 2.0).abs() < 1e-12);
+        let stiff = Factors { sustained_pressed: None, ..rubber };
+        assert_eq!(at(1.0, &stiff), at(-1.0, &stiff));
+        let place = rubber.by_place();
+        assert!((place.sustained - 0.25).abs() < 1e-12 && place.pressed() == 1.0);
+    }
+
+    /// What pads of rubber are allowed, 1.00 G S of mean stress (AASHTO LRFD 14.7.6.3.2), with the stiffness of a pad after Gent
+    /// and Lindley, E (1 + 2 S²) and E = 3 G, is a strain of at most 0.118, and of 0.074 at S = 1/4 and at 2: the band of the
+    /// catalogue's `rubber_pressed_strain`.
+    #[test]
+    fn pads_of_rubber_are_pressed_by_about_a_tenth() {
+        let strain = |s: f64| s / (3.0 * (1.0 + 2.0 * s * s));
+        let most = (1..400).map(|i| strain(f64::from(i) / 100.0)).fold(0.0, f64::max);
+        assert!((most - 0.118).abs() < 5e-4, "{most}");
+        assert!((strain(0.25) - 0.074).abs() < 5e-4 && (strain(2.0) - 0.074).abs() < 5e-4);
     }
 
     /// Near the limit there is nothing left, and the margin says 0 rather than dividing by it.

@@ -33,21 +33,22 @@ fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, [on_end, flat_shar
 
 /// How the layers lie to the loads: with all of them, or which they are pulled across by.
 pub fn layers(world: &World<'_>, pose: usize) -> Layers {
-    let angles: Vec<(&str, f64)> = (0..world.spec.loads.len())
-        .filter_map(|i| Some((world.spec.loads.get(i)?.name.value.as_str(), strength::in_pose(world, i, pose)?.angle)))
-        .map(|(name, angle)| (name, angle.to_degrees()))
-        .collect();
+    let of = |i: usize| {
+        let found = strength::in_pose(world, i, pose)?;
+        Some((world.spec.loads.get(i)?.name.value.as_str(), found.angle.to_degrees(), found.pulls))
+    };
+    let angles: Vec<(&str, f64, bool)> = (0..world.spec.loads.len()).filter_map(of).collect();
     let catalogue = world.knowledge.catalogue;
     let [along_deg, across_deg] =
         [figures::LAYERS_ALONG, figures::LAYERS_ACROSS].map(|key| catalogue.value(key).to_deg());
-    let across: Vec<String> =
-        angles.iter().filter(|(_, a)| *a > across_deg).map(|(name, _)| (*name).to_owned()).collect();
+    let across = angles.iter().filter(|(_, angle, pulls)| *pulls && *angle > across_deg);
+    let across: Vec<String> = across.map(|(name, ..)| (*name).to_owned()).collect();
     if !across.is_empty() {
         return Layers::Across(across);
     }
-    let along = angles.iter().all(|(_, a)| *a < along_deg);
+    let along = angles.iter().all(|(_, angle, _)| *angle < along_deg);
     match angles.as_slice() {
-        [(name, _)] if along => Layers::AlongOne((*name).to_owned()),
+        [(name, ..)] if along => Layers::AlongOne((*name).to_owned()),
         [_, _, ..] if along => Layers::AlongAll,
         _ => Layers::Nothing,
     }

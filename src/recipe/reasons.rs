@@ -43,7 +43,7 @@ pub fn about(world: &World<'_>, rule: &Rule, instance: usize) -> Option<About> {
         root => (root, instance),
     };
     let name = match root {
-        Root::Contact => world.spec.service.contacts.get(instance).map(|c| c.chemical.value.clone()),
+        Root::Contact => world.spec.touching().nth(instance).map(|c| c.chemical.value.clone()),
         Root::Load => world.spec.loads.get(instance).map(|l| l.name.value.clone()),
         Root::Fit => world.spec.fits.get(instance).map(|f| f.name.value.clone()),
         Root::Face => world.spec.faces.get(instance).map(|f| f.name.value.clone()),

@@ -196,9 +196,10 @@ fn of_pressure(world: &World<'_>) -> Vec<Assumption> {
     let Some(pressure) = &world.spec.pressure else { return Vec::new() };
     let mut result = Vec::new();
     if let Some(medium) = &pressure.medium {
-        let known = world.spec.service.contacts.iter().any(|c| c.chemical.value == medium.value);
+        let known = world.spec.touching().any(|c| c.chemical.value == medium.value);
         let effect = Use::FluidAsGasOrNone { chemical: (!known).then(|| medium.value.clone()) };
-        result.push(line(Use::InPart(format!("pressure of \"{}\"", medium.value)), effect, !known));
+        let line_of = if pressure.pressure.is_some() { "pressure of" } else { "tight against" };
+        result.push(line(Use::InPart(format!("{line_of} \"{}\"", medium.value)), effect, !known));
     }
     if pressure.pressure.is_some() {
         let wall = world.spec.wall.is_some() || world.part.broad_wall.is_some();

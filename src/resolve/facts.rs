@@ -270,7 +270,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     };
     let asked = |ask: Ask| {
         let found = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
-        let touched = spec.service.contacts.iter().find(|c| ask == Ask::Food && catalogue.is_food(&c.chemical.value));
+        let touched = spec.touching().find(|c| ask == Ask::Food && catalogue.is_food(&c.chemical.value));
         let found = found.or(touched.map(|c| c.span));
         found.map_or(Origin::None, stated).of(found.is_some())
     };
@@ -391,7 +391,7 @@ pub fn stated(at: Span) -> Origin {
 
 /// A thickness found on the mesh, to a hundredth of a millimetre: the last bits of a coordinate of the file must not
 /// make a wall of 0.8 mm too thin for two lines of 0.4 mm.
-fn measured(value: f64) -> Length {
+pub fn measured(value: f64) -> Length {
     Length::mm(hundredth(value))
 }
 

@@ -172,7 +172,7 @@ pub fn laid(world: &World<'_>, index: usize, pose: usize) -> Option<Laid> {
 }
 
 /// Returns whether what a fit strains in use is strained across the layers: a snap arm along itself, a strip across its fold.
-fn strained_across(world: &World<'_>, index: usize, pose: usize) -> Option<bool> {
+pub fn strained_across(world: &World<'_>, index: usize, pose: usize) -> Option<bool> {
     match &world.spec.fits.get(index)?.function.value {
         FitFunction::Snap { .. } => lie(world, index, pose).map(|l| l.axis == FeatureAxis::AcrossLayers),
         FitFunction::Hinge { living: true, .. } => laid(world, index, pose).map(|l| l == Laid::Across),
@@ -309,7 +309,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
     let line = chosen.as_ref();
     let finish = line.and_then(|l| l.route.finish());
     let checks = Checks::of(line, world.spec.quantity.map_or(1, |q| q.value));
-    let (strain, strain_limit) = strains(world, fit, choice);
+    let (strain, strain_limit) = strains(world, index, fit, choice);
     Some(rules::Fit {
         title: format!("fit \"{}\"", fit.name.value),
         name: at.of(Text::shared(&fit.name.value)),
@@ -326,6 +326,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         step: none.of(finish.map(|f| Text::shared(&f.step))),
         strain,
         strain_limit,
+        drawn: found.of(strain::drawn_thicker(world, &fit.function.value)),
         living: at.of(matches!(fit.function.value, FitFunction::Hinge { living: true, .. })),
         strained_across: found.of(choice[at::POSE].and_then(|pose| strained_across(world, index, pose))),
         count: at.of(count),
@@ -359,10 +360,11 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
 }
 
 /// What a snap arm or a fold asks of the material, and what the material bears of it.
-fn strains(world: &World<'_>, fit: &Fit, choice: &Partial) -> (Option<Known<f64>>, Option<Known<f64>>) {
+fn strains(world: &World<'_>, index: usize, fit: &Fit, choice: &Partial) -> (Option<Known<f64>>, Option<Known<f64>>) {
     let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return (None, None) };
+    let across = choice[at::POSE].and_then(|pose| strained_across(world, index, pose)).unwrap_or(false);
     let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
-        let once = world.knowledge.catalogue.value(figures::SNAP_ONCE);
+        let [once, _] = strain::shares(world.knowledge.catalogue, across);
         let share = crate::quantity::trim_number(once, 2);
         let working =
             format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));

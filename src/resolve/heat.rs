@@ -149,9 +149,7 @@ fn hotter<T: Copy>(figure: &Figure<T>) -> Usual<T> {
 
 /// A part takes the temperature of what it lies in or carries, not of what splashes it.
 fn hottest_contact(spec: &Spec) -> Option<Temperature> {
-    spec.service
-        .contacts
-        .iter()
+    spec.touching()
         .filter(|c| matches!(c.kind, ContactKind::Immersed | ContactKind::Wiped | ContactKind::Vapour))
         .filter_map(|c| c.temperature.map(|t| t.value))
         .fold(None, |hottest: Option<Temperature>, t| Some(hottest.map_or(t, |h| h.max(t))))

@@ -207,9 +207,8 @@ impl MarginKind {
             | MarginKind::Sun
             | MarginKind::Contact
             | MarginKind::Impact
-            | MarginKind::Pressure
-            | MarginKind::Snap
-            | MarginKind::LivingHinge => (&[MATERIAL], &[]),
+            | MarginKind::Pressure => (&[MATERIAL], &[]),
+            MarginKind::Snap | MarginKind::LivingHinge => (&[MATERIAL, POSE], &[]),
             MarginKind::Load => (&[MATERIAL, POSE], PRINTED),
             MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
             MarginKind::Gap => (&[PRINTER, MATERIAL, NOZZLE, POSE], &["layer_height"]),
@@ -233,7 +232,7 @@ impl About {
             MarginKind::Heat | MarginKind::Slit | MarginKind::BedRoom => None,
             MarginKind::Cold => cold::stated(spec),
             MarginKind::Sun => spec.service.sun.map(|s| s.span),
-            MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.span),
+            MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.span),
             MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
                 spec.loads.get(self.index).map(|l| l.span)
             }
@@ -248,7 +247,7 @@ impl About {
     /// Returns the name of the load, contact or fit it is of; none for what there is once.
     pub fn of(self, spec: &Spec) -> Option<String> {
         match self.kind {
-            MarginKind::Contact => spec.service.contacts.get(self.index).map(|c| c.chemical.value.clone()),
+            MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.chemical.value.clone()),
             MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
                 spec.loads.get(self.index).map(|l| l.name.value.clone())
             }
@@ -276,7 +275,7 @@ impl About {
             MarginKind::Cold => "knocks in the cold".to_owned(),
             MarginKind::Sun => "sunlight".to_owned(),
             MarginKind::Contact => {
-                let contact = spec.service.contacts.get(self.index);
+                let contact = spec.touching().nth(self.index);
                 contact.map_or_else(String::new, |c| format!("contact \"{}\"", c.chemical.value))
             }
             MarginKind::Load => {
@@ -318,7 +317,7 @@ pub fn all(world: &World<'_>) -> Vec<About> {
     if spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct && s.value.duration.is_some()) {
         add(MarginKind::Sun, 0);
     }
-    (0..spec.service.contacts.len()).for_each(|i| add(MarginKind::Contact, i));
+    (0..spec.touching().count()).for_each(|i| add(MarginKind::Contact, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Buckling, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
@@ -359,7 +358,7 @@ fn of_fit(fit: &FitFunction) -> Vec<MarginKind> {
         FitFunction::Press { .. } | FitFunction::Dowel { .. } | FitFunction::Iso { inner: true, .. } => {
             kinds.extend([MarginKind::Press, MarginKind::Grip]);
         }
-        fit if strain::asked(fit).is_some() => kinds.push(MarginKind::Snap),
+        fit if strain::is_strained(fit) => kinds.push(MarginKind::Snap),
         _ => {}
     }
     kinds

@@ -1,8 +1,11 @@
 //! Names in the spec that only the catalogue can know: chemicals and colours.
 
 use crate::catalogue::Catalogue;
-use crate::diag::Diagnostic;
-use crate::semantics::spec::Spec;
+use crate::diag::{Diagnostic, Span};
+use crate::semantics::spec::{Contact, ContactKind, Implied, ImpliedBy, Spec, Stated, Wet};
+
+/// What a part lies in that is said to be immersed and no more.
+const WATER: &str = "water";
 
 /// Says what a name stands for that is a word of another trade or language, or a chemical with its warmth before it.
 fn meant(name: &str, catalogue: &Catalogue) -> Option<String> {
@@ -18,6 +21,45 @@ fn meant(name: &str, catalogue: &Catalogue) -> Option<String> {
         true => format!("the nearest the catalogue has is \"{}\"", known.name),
         false => format!("did you mean \"{}\"?", known.name),
     })
+}
+
+/// Returns whether a chemical does to plastic what water does.
+pub fn acts_as_water(name: &str, catalogue: &Catalogue) -> bool {
+    let classes = |name: &str| catalogue.chemical(name).map(|c| c.classes.value.as_slice()).unwrap_or_default();
+    classes(name).iter().any(|class| classes(WATER).contains(class))
+}
+
+/// Returns what reaches the part by other lines than its contacts: the water it lies in, the fluid it is to keep in or out.
+///
+/// One truth of a thing said in several ways: `wet immersed`, `tight against "water"` and `contact "water" immersed` all stand
+/// for water that stays on the plastic. A stated contact of the same kind goes before.
+pub fn implied(spec: &Spec, catalogue: &Catalogue) -> Vec<Implied> {
+    let classes = |name: &str| catalogue.chemical(name).map(|c| c.classes.value.as_slice());
+    let of = |name: &str, span: Span, by: ImpliedBy| {
+        let acts_as = classes(name)?;
+        let covers = |c: &&Contact| {
+            let same =
+                catalogue.chemical(name).map(|k| &k.name) == catalogue.chemical(&c.chemical.value).map(|k| &k.name);
+            let stays = c.kind == ContactKind::Immersed;
+            same || stays
+                && classes(&c.chemical.value).is_some_and(|all| acts_as.iter().all(|class| all.contains(class)))
+        };
+        let unless = spec.service.contacts.iter().filter(covers).map(|c| c.chemical.value.clone()).collect();
+        let chemical = Stated { value: name.to_owned(), span };
+        let contact = Contact { chemical, kind: ContactKind::Immersed, temperature: None, span };
+        Some(Implied { contact, by, unless })
+    };
+    let lies = spec.service.wet.filter(|w| w.value == Wet::Immersed);
+    let water = lies.and_then(|w| of(WATER, w.span, ImpliedBy::Wet));
+    let fluid = spec.pressure.as_ref().and_then(|p| Some((p.medium.as_ref()?, p.span)));
+    let fluid = fluid.and_then(|(medium, span)| of(&medium.value, span, ImpliedBy::Fluid));
+    // Where a contact speaks of the fluid it is about that contact, should it be taken away. Said of water twice, it is one water.
+    let fluid = fluid.filter(|f| f.unless.is_empty());
+    let same = |f: &Implied| {
+        water.as_ref().is_some_and(|w| classes(&f.contact.chemical.value) == classes(&w.contact.chemical.value))
+    };
+    let fluid = fluid.filter(|f| !same(f));
+    water.into_iter().chain(fluid).collect()
 }
 
 /// Finds chemicals and colours the catalogue does not know.

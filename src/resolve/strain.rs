@@ -1,9 +1,11 @@
 //! What a snap arm or a living hinge strains the material, and what of that the material bears.
 
-use crate::catalogue::{Figure, Material};
+use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::physics::snap;
-use crate::quantity::{Quantity, Ratio};
+use crate::quantity::{Length, Quantity, Ratio};
 use crate::semantics::spec::FitFunction;
+
+use super::world::World;
 
 /// Strain of a strip folded flat about an inner radius of its own thickness, its middle at R = 1.5 t: t / (2 R), whatever the
 /// thickness (computed).
@@ -26,9 +28,23 @@ pub fn asked(fit: &FitFunction) -> Option<(Option<f64>, String)> {
     }
 }
 
+/// Returns the thinnest wall of the mesh where a snap arm is stated to be thinner: the arm then is that thick at the least.
+pub fn drawn_thicker(world: &World<'_>, fit: &FitFunction) -> Option<Length> {
+    let FitFunction::Snap { thickness, .. } = fit else { return None };
+    let apart = world.knowledge.catalogue.value(figures::ARM_APART).to_mm();
+    let thinnest = world.part.thinnest_wall()?.mm;
+    (thinnest > thickness.to_mm() + apart).then(|| Length::mm(thinnest))
+}
+
 /// Returns whether a fit strains the material each time it is used.
 pub fn is_strained(fit: &FitFunction) -> bool {
-    asked(fit).is_some()
+    matches!(fit, FitFunction::Snap { .. } | FitFunction::Hinge { living: true, .. })
+}
+
+/// Returns what of the elongation at break counts for one use, and for many, of a print strained along or across its layers.
+pub fn shares(catalogue: &Catalogue, across: bool) -> [f64; 2] {
+    let kept = if across { catalogue.value(figures::STRAIN_ACROSS) } else { 1.0 };
+    [figures::SNAP_ONCE, figures::SNAP_OFTEN].map(|key| catalogue.value(key) * kept)
 }
 
 /// Returns how far a print stretches before it breaks, where that is known, else a moulded bar: those stretch many times as far.

@@ -31,8 +31,10 @@ use crate::geometry::survey::PoseFacts;
 /// A load that comes on suddenly stresses twice as much as the same load laid on gently (handbook: suddenly applied
 /// load on an elastic bar, e.g. Gere, *Mechanics of Materials*, ch. 2).
 const SUDDEN: f64 = 2.0;
-/// A neutral material for comparing poses: half as strong across the layers as along them.
+/// A neutral material for comparing poses: half as strong across the layers as along them, pressed a little stronger than
+/// pulled and hardly weaker across (as the low ends of the catalogue's `compression_to_tension` and `pressed_across_to_along`).
 const NEUTRAL: [f64; 3] = [1.0, 0.5, 0.55];
+const NEUTRAL_PRESSED: [f64; 2] = [1.1, 0.8];
 
 /// The governing stress of a load in a pose.
 #[derive(Debug, Clone)]
@@ -40,6 +42,8 @@ pub struct InPose {
     pub stress_mpa: f64,
     /// Angle between the direct stress and the layer plane, radians.
     pub angle: f64,
+    /// Whether it pulls; what presses parts no layers.
+    pub pulls: bool,
     pub working: String,
 }
 
@@ -166,15 +170,20 @@ pub struct LoadFacts {
     thickness: Memo<[u64; 3], Option<(f64, Vector)>>,
 }
 
-/// What the place where a material fails first hangs on; heat, time and factors count for all places alike.
+/// What the place where a material fails first hangs on; heat and factors count for all places alike, and time but for rubber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Weakest {
     load: usize,
     pose: usize,
     material: usize,
     pick: Pick,
-    /// What repetition leaves along and across the layers, as bits.
-    fatigue: [u64; 2],
+    /// What of the reductions counts for one place more than for another, as bits.
+    reduced: [u64; 4],
+}
+
+/// The factors that differ by place, as a key.
+fn bits(by_place: &Factors) -> [u64; 4] {
+    [by_place.sustained, by_place.pressed(), by_place.fatigue_along, by_place.fatigue_across].map(f64::to_bits)
 }
 
 /// A load as a world and its variants know it.
@@ -237,13 +246,9 @@ fn first_to_fail(
     let known = world.loads.get(load)?;
     let cuts = stresses(world, load, pose)?;
     let strengths = strengths(world.bench.materials.get(material)?, world.knowledge.catalogue, pick);
-    let fatigue = [factors.fatigue_along.to_bits(), factors.fatigue_across.to_bits()];
-    let key = Weakest { load: known.load, pose, material, pick, fatigue };
-    let at = world.load_facts.weakest.of(key, || {
-        let tired =
-            Factors { fatigue_along: factors.fatigue_along, fatigue_across: factors.fatigue_across, ..Factors::NONE };
-        weakest(&cuts.turned, &strengths, &tired)
-    })?;
+    let by_place = factors.by_place();
+    let key = Weakest { load: known.load, pose, material, pick, reduced: bits(&by_place) };
+    let at = world.load_facts.weakest.of(key, || weakest(&cuts.turned, &strengths, &by_place))?;
     let (stress, cut) = cuts.turned.get(at)?;
     let scale = |s: Stress| Stress::mpa(s.to_mpa() * known.ratio);
     let stress =
@@ -271,7 +276,8 @@ fn weakest(cuts: &[(law::LayerStress, usize)], strengths: &Strengths, factors: &
 
 fn neutral() -> Strengths {
     let [x, y, s] = NEUTRAL.map(Stress::mpa);
-    Strengths::tensile(x, y, s)
+    let [along, across] = NEUTRAL_PRESSED.map(|p| Some(Stress::mpa(p)));
+    Strengths { along_compression: along, across_compression: across, ..Strengths::tensile(x, y, s) }
 }
 
 /// Returns the governing stress of a load in a pose, judged by a neutral material.
@@ -284,6 +290,7 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     Some(InPose {
         stress_mpa: value.abs() * raise,
         angle: angle(spot, up),
+        pulls: value > 0.0,
         working: format!(
             "elasticity of the solid part: {} of {:.2} MPa at {}{}",
             pull(value),
@@ -394,7 +401,10 @@ fn strengths(material: &Material, catalogue: &Catalogue, pick: Pick) -> Strength
         if matches!(pick, Pick::Low) { band.low } else { band.typical }
     };
     let along = &material.strength_along;
-    let (pressed, across) = (of(figures::COMPRESSION_TO_TENSION), of(figures::PRESSED_ACROSS_TO_ALONG));
+    // Rubber is not crushed from bead to bead: what it bears pressed is how far it may be pressed together, any way.
+    let rubber = material.morphology.value == Morphology::Elastomer;
+    let pressed = of(figures::COMPRESSION_TO_TENSION);
+    let across = if rubber { 1.0 } else { of(figures::PRESSED_ACROSS_TO_ALONG) };
     Strengths {
         along_compression: Some(share(along, pressed)),
         across_compression: Some(share(along, pressed * across)),
@@ -404,6 +414,18 @@ fn strengths(material: &Material, catalogue: &Catalogue, pick: Pick) -> Strength
             share(along, catalogue.value(figures::SHEAR_TO_ALONG)),
         )
     }
+}
+
+/// Returns the share of its strength when pressed that rubber may be held pressed with for long, by pick: up to the strain
+/// that pads of rubber are designed by. `None` for what is no rubber.
+fn held_pressed(material: &Material, catalogue: &Catalogue, pick: Pick) -> Option<f64> {
+    let rubber = material.modulus.as_ref().filter(|_| material.morphology.value == Morphology::Elastomer)?;
+    let of = |key| {
+        let band = catalogue.band(key);
+        if matches!(pick, Pick::Low) { band.low } else { band.typical }
+    };
+    let bears = pick.of(&material.strength_along).to_mpa() * of(figures::COMPRESSION_TO_TENSION);
+    (bears > 0.0).then(|| (pick.of(rubber).to_mpa() * of(figures::RUBBER_PRESSED_STRAIN) / bears).min(1.0))
 }
 
 /// Which end of a figure counts.
@@ -504,8 +526,15 @@ impl Reduction {
         let at = |(temperature, held): (Temperature, Duration)| -> Result<Self, String> {
             // A sudden load is doubled in its stresses, and nothing is known of notches.
             let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-            let factors = |outlook| Factors::for_load(&history, temperature, softens, outlook, &retention);
-            let (low, typical) = (factors(Outlook::Low)?, factors(Outlook::Typical)?);
+            let factors = |outlook, pick| -> Result<Factors, String> {
+                let plain = Factors::for_load(&history, temperature, softens, outlook, &retention)?;
+                let pressed = held_pressed(material, catalogue, pick).filter(|_| plain.sustained > 0.0);
+                let long = pressed.map(|share| Band { low: share, typical: share, high: share });
+                let lasts = |b: Band| Retention { days: b, years: b, ..retention }.held(held);
+                let kept = long.map(lasts).transpose()?.map(|b| b.low.max(plain.sustained));
+                Ok(Factors { sustained_pressed: kept, ..plain })
+            };
+            let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
             Ok(Self { low, typical, held, temperature, cycles, softens })
         };
         let all: Vec<Self> = warmth.stretches(held, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
@@ -570,7 +599,7 @@ pub fn held_open(load: &Load, catalogue: &Catalogue) -> (String, String) {
 /// that of everything it is in contact with, and how that was worked out.
 pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, String)> {
     let entry = *world.bench.materials.get(material)?;
-    let contacts = world.spec.service.contacts.iter().filter_map(|c| world.contact_temperature(c, Some(material)));
+    let contacts = world.spec.touching().filter_map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
     let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
     let t = hottest?;

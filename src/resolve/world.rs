@@ -208,7 +208,7 @@ impl<'a> World<'a> {
     pub fn instances(&self, each: Option<Root>) -> usize {
         match each {
             Some(Root::Hint) => self.hints.len(),
-            Some(Root::Contact) => self.spec.service.contacts.len(),
+            Some(Root::Contact) => self.spec.touching().count(),
             Some(Root::Load) => self.spec.loads.len(),
             Some(Root::Fit) => self.spec.fits.len(),
             Some(Root::Face) => self.spec.faces.len(),

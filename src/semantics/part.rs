@@ -39,6 +39,7 @@ impl Spec {
             pins: Vec::new(),
             forbids: Vec::new(),
             waivers: Vec::new(),
+            implied: Vec::new(),
         }
     }
 }

@@ -85,6 +85,28 @@ pub struct Spec {
     pub forbids: Vec<Choice>,
     /// Rules the spec sets aside.
     pub waivers: Vec<Waiver>,
+    /// What reaches the part by other lines than its contacts, as the catalogue knows it.
+    pub implied: Vec<Implied>,
+}
+
+/// A contact that another line of the spec brings along.
+#[derive(Debug, Clone)]
+pub struct Implied {
+    /// As if it were stated, at the line that brings it.
+    pub contact: Contact,
+    /// That line.
+    pub by: ImpliedBy,
+    /// Contacts that say it themselves, and better, by their chemicals as written.
+    pub unless: Vec<String>,
+}
+
+/// The line that brings a contact along.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ImpliedBy {
+    /// `wet immersed`
+    Wet,
+    /// `tight against`, `pressure of`
+    Fluid,
 }
 
 /// How finished the part must be.
@@ -762,6 +784,18 @@ impl Spec {
     /// Returns what a failure would do; damage where the spec does not say, which the recipe lists as an assumption.
     pub fn consequence(&self) -> Consequence {
         self.consequence.map_or(Consequence::Damage, |c| c.value)
+    }
+
+    /// Returns what reaches the part: the contacts stated, and those that other lines bring along.
+    pub fn touching(&self) -> impl Iterator<Item = &Contact> {
+        let there = |implied: &&Implied| {
+            let brought = match implied.by {
+                ImpliedBy::Wet => self.service.wet.is_some_and(|w| w.value == Wet::Immersed),
+                ImpliedBy::Fluid => self.pressure.is_some(),
+            };
+            brought && !self.service.contacts.iter().any(|c| implied.unless.contains(&c.chemical.value))
+        };
+        self.service.contacts.iter().chain(self.implied.iter().filter(there).map(|implied| &implied.contact))
     }
 
     /// Puts what is named into the order of its names, so that the order of lines in a file decides nothing.

@@ -401,10 +401,16 @@ const JOBS: &[Job] = &[
         shows: &["hot_contact_room"],
     },
     Job {
-        body: Body::Block,
+        body: Body::Sheet(1.6),
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "s" snap 0.5 mm reach 20 mm thick 1.5 mm"#,
-        shows: &["snap_once", "snap_often"],
+        shows: &["snap_once", "snap_often", "strain_across", "arm_apart"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[("PETG", "TPU-95A")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; pin material "TPU-95A" because "to see"; load "w" { force 8 N toward -x at face "end"; fixed at face "root"; held 1 year; factor 1 }"#,
+        shows: &["rubber_pressed_strain"],
     },
     Job {
         body: Body::Block,

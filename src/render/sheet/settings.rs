@@ -47,7 +47,9 @@ fn said(setting: &Setting) -> String {
     let detail = setting.detail.and_then(|q| q.in_unit("mm")).map(|mm| format!("about {mm:.1} mm"));
     match (setting.name.as_str(), detail) {
         ("brim", _) if setting.value.is_zero() => return "no brim".to_owned(),
-        ("wall_beads", Some(wall)) => return format!("{value} beads side by side, {wall}"),
+        ("wall_beads", Some(wall)) => {
+            return format!("{value} beads from each surface inward, {wall}; fewer where two sides meet");
+        }
         _ => {}
     }
     match WORDS.iter().find(|(name, _)| *name == setting.name) {
@@ -124,7 +126,7 @@ mod tests {
             [
                 "Heat: nozzle 250 °C, bed 105 °C",
                 "First layer: no brim",
-                "Wall: 3 beads side by side, about 2.0 mm",
+                "Wall: 3 beads from each surface inward, about 2.0 mm; fewer where two sides meet",
                 "Of the shop: wipe length 2 mm"
             ]
         );

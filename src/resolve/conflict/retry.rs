@@ -118,7 +118,7 @@ impl<'r, 'a> Retry<'r, 'a> {
 
     /// Pays for questions about a spec; `false` where the budget does not reach.
     fn pay(&self, spec: &Spec, questions: usize) -> bool {
-        let things = spec.loads.len() + spec.fits.len() + spec.faces.len() + spec.service.contacts.len();
+        let things = spec.loads.len() + spec.fits.len() + spec.faces.len() + spec.touching().count();
         self.purse.take(questions * (QUESTION + things))
     }
 

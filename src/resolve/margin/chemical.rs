@@ -10,7 +10,7 @@ use super::{Asked, Margin, Source, Told};
 
 pub(super) fn contact(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
-    let contact = world.spec.service.contacts.get(asked.about.index)?;
+    let contact = world.spec.touching().nth(asked.about.index)?;
     let material = world.material(asked.choice)?;
     let t = world.contact_temperature(contact, asked.choice[at::MATERIAL]);
     let rate = |t| world.knowledge.catalogue.chemical_rating(&material.name, &contact.chemical.value, t);

@@ -147,6 +147,9 @@ pub enum Said {
         often: f64,
         kind: crate::catalogue::SourceKind,
         ratio: f64,
+        /// Whether it is strained across the layers, where that is known, and the share that counts then.
+        lies: Option<bool>,
+        across: f64,
         working: String,
     },
     Gap {

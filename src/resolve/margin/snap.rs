@@ -23,7 +23,8 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     };
     let breaks = Quantity::from(figure.low()).si;
     let catalogue = asked.world.knowledge.catalogue;
-    let (once, often) = (catalogue.value(figures::SNAP_ONCE), catalogue.value(figures::SNAP_OFTEN));
+    let laid = asked.choice[at::POSE].and_then(|pose| fits::strained_across(asked.world, asked.about.index, pose));
+    let [once, often] = strain::shares(catalogue, laid == Some(true));
     let ratio = breaks * once / strain.max(1e-9);
     let share = |breaks: f64| Quantity::number(breaks * once);
     Some(Margin {
@@ -42,6 +43,8 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
                 often,
                 kind: catalogue.figure(figures::SNAP_ONCE).kind,
                 ratio,
+                lies: laid,
+                across: catalogue.value(figures::STRAIN_ACROSS),
                 working: with_folds(asked, working),
             },
             at: vec![fit.span],

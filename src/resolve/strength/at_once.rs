@@ -37,7 +37,7 @@ pub struct Sum {
     weights: Vec<(usize, u64)>,
     pose: usize,
     material: usize,
-    fatigue: [u64; 2],
+    reduced: [u64; 4],
 }
 
 /// The index of a place, and which of the loads count there, as bits.
@@ -114,6 +114,7 @@ impl Together<'_, '_> {
             least = Factors {
                 hot: least.hot.min(left.hot),
                 sustained: least.sustained.min(left.sustained),
+                sustained_pressed: Some(least.pressed().min(left.pressed())),
                 fatigue_along: least.fatigue_along.min(left.fatigue_along),
                 fatigue_across: least.fatigue_across.min(left.fatigue_across),
                 load: least.load.max(self.factor(load)),
@@ -162,7 +163,7 @@ impl Together<'_, '_> {
             .map(|((&l, f), &there)| if there { self.factor(l) * raise(l) * f.doubt } else { 0.0 })
             .collect();
         let adding = Adding { fields, weights: &weights, up: self.up()?, strengths: self.strengths()? };
-        let tired = Factors { fatigue_along: left.fatigue_along, fatigue_across: left.fatigue_across, ..Factors::NONE };
+        let by_place = left.by_place();
         let known = self.loads.iter().zip(&weights).map(|(&l, weight)| {
             let known = self.world.loads.get(l)?;
             Some((known.load, (weight * known.ratio).to_bits()))
@@ -171,9 +172,9 @@ impl Together<'_, '_> {
             weights: known.collect::<Option<_>>().ok_or("no such load")?,
             pose: self.pose,
             material: self.material,
-            fatigue: [tired.fatigue_along.to_bits(), tired.fatigue_across.to_bits()],
+            reduced: super::bits(&by_place),
         };
-        let found = self.world.load_facts.together.of(key, || adding.worst(&tired));
+        let found = self.world.load_facts.together.of(key, || adding.worst(&by_place));
         let nothing = "the loads stress nothing that is looked at";
         let (place, counts) = found.ok_or(nothing)?;
         let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(nothing)?;

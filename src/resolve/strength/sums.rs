@@ -89,7 +89,7 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     if entry.conditioned_strength.is_some() {
         left.push(Left::alike("moisture", "with the moisture of the air in it".to_owned(), kept));
     }
-    left.extend(reduced.left(stated));
+    left.extend(reduced.left(stated, &stress));
     Ok(Sums {
         at: spot.at,
         near: named(world, stated, spot.at),
@@ -121,8 +121,8 @@ fn at_sign(s: &Strengths, stress: &[f64; 3]) -> [f64; 3] {
 }
 
 impl Reduction {
-    /// Returns what heat, time and repetition leave, each by itself.
-    fn left(&self, load: &Load) -> Vec<Left> {
+    /// Returns what heat, time and repetition leave where it is so stressed, each by itself.
+    fn left(&self, load: &Load, stress: &[f64; 3]) -> Vec<Left> {
         let Self { low, typical, .. } = self;
         let mut left = vec![Left::alike("heat", format!("at {}", self.temperature), [low.hot, typical.hot])];
         match load.course.value {
@@ -135,8 +135,14 @@ impl Reduction {
                         self.softens
                     ),
                 };
-                let what = format!("held {}{gone}", self.held);
-                left.push(Left::alike("held", what, [low.sustained, typical.sustained]));
+                let [along, across] = [stress[0], stress[1]].map(|at| match at < 0.0 {
+                    true => [low.pressed(), typical.pressed()],
+                    false => [low.sustained, typical.sustained],
+                });
+                let pressed = low.pressed() > low.sustained && (stress[0] < 0.0 || stress[1] < 0.0);
+                let as_pads = if pressed { ", where pressed as pads of rubber are" } else { "" };
+                let what = format!("held {}{gone}{as_pads}", self.held);
+                left.push(Left { by: "held", what, along, across });
             }
             Course::Cyclic => left.push(Left {
                 by: "cycles",

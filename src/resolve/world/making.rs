@@ -9,10 +9,12 @@ use crate::geometry::vector::dot;
 use crate::quantity::{Angle, Area, Length, Stress, Volume};
 use crate::resolve::mixing::lock;
 use crate::resolve::reading::{Key, Mask, depends};
-use crate::resolve::{facts, fits, limits, loads, part, shop, strength, together};
+use crate::resolve::{facts, fits, limits, loads, names, part, shop, strength, together};
+use crate::rulebook::facts::Known;
 use crate::rulebook::facts::{self as rules, LIMITED, RootFacts};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, Text};
+use crate::semantics::spec::{Contact, ContactKind, Wet};
 
 impl World<'_> {
     /// Returns the facts of a root for a partial choice, computed once.
@@ -62,7 +64,7 @@ impl World<'_> {
             Root::Mesh => Some(facts::mesh(self.part).record()),
             Root::Hint => Some(self.hints.get(instance)?.facts().record()),
             Root::Contact => {
-                let contact = self.spec.service.contacts.get(instance)?;
+                let contact = self.spec.touching().nth(instance)?;
                 let rating = self.material(choice).map(|m| {
                     let at = self.contact_temperature(contact, choice[at::MATERIAL])?;
                     self.knowledge.catalogue.chemical_rating(&m.name, &contact.chemical.value, at)
@@ -142,11 +144,22 @@ impl World<'_> {
             place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),
             sun: sun.of(s.sun.map(|s| s.value.exposure)),
             sun_duration: sun.of(s.sun.and_then(|s| s.value.duration)),
-            wet: s.wet.and_then(|w| facts::stated(w.span).of(w.value)),
+            wet: self.wet(),
             colour: s.colour.as_ref().and_then(|c| facts::stated(c.span).of(Text::shared(&c.value))),
             absorptance: worked.of(heat.map(|h| h.absorptance)),
-            has_contacts: none.of(!s.contacts.is_empty()),
+            has_contacts: none.of(self.spec.touching().next().is_some()),
         }
+    }
+
+    /// Returns how wet the part gets; what lies in water is immersed, whichever line says so.
+    fn wet(&self) -> Option<Known<Wet>> {
+        let stated = self.spec.service.wet;
+        let watery = |c: &&Contact| {
+            c.kind == ContactKind::Immersed && names::acts_as_water(&c.chemical.value, self.knowledge.catalogue)
+        };
+        let lies = self.spec.touching().find(watery).filter(|_| stated.is_none_or(|w| w.value < Wet::Immersed));
+        let lies = lies.and_then(|c| facts::stated(c.span).of(Wet::Immersed));
+        lies.or_else(|| stated.and_then(|w| facts::stated(w.span).of(w.value)))
     }
 
     /// Adds the deflection to the facts of the part, if it is known; else they are the same for every choice.
@@ -198,7 +211,7 @@ impl World<'_> {
             place_stated: at.of(load.at.is_some()),
             cycles: at.of(load.cycles.map(|c| c.value)),
             factor: factor_origin.of(factor),
-            angle: Origin::Measured.of(shape.as_ref().map(|s| Angle::rad(s.angle))),
+            angle: Origin::Measured.of(shape.as_ref().filter(|s| s.pulls).map(|s| Angle::rad(s.angle))),
             stress: shape.and_then(|s| computed(&s.working).of(Stress::mpa(s.stress_mpa))),
             capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
             margin: worked.of(margin.as_ref().map(|m| m.margin)),
@@ -259,6 +272,11 @@ impl World<'_> {
     fn pose_alone(&self, index: usize, facts: &PoseFacts) -> rules::Pose {
         let (none, found) = (Origin::None, Origin::Measured);
         let words = self.pose_words(index);
+        let leans = self.part.across_broad_wall().map(|n| dot(n, facts.pose.up).abs());
+        // A face that slopes is cut wider than it is thick.
+        let level = |leans: f64| (1.0 - leans * leans).max(0.0).sqrt();
+        let stands = leans.filter(|leans| *leans < fits::ALIKE);
+        let cut = self.part.broad_wall.zip(stands).map(|(wall, leans)| facts::measured(wall.mm / level(leans)));
         rules::Pose {
             label: none.of(Text::shared(&words)),
             title: words,
@@ -267,10 +285,8 @@ impl World<'_> {
             height: found.of(Length::mm(facts.height_mm)),
             footed: found.of(facts.is_footed(&self.part.flat)),
             stands: found.of(facts.stands(&self.part.flat)),
-            wall_stands: {
-                let across = self.part.across_broad_wall();
-                found.of(across.map(|n| dot(n, facts.pose.up).abs() < fits::ALIKE))
-            },
+            wall_stands: found.of(leans.map(|leans| leans < fits::ALIKE)),
+            wall_cut: found.of(cut),
             slenderness: found.of(facts.is_footed(&self.part.flat).then(|| facts.slenderness())),
             stable: found.of(facts.stable),
             footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),

@@ -189,7 +189,7 @@ facts! {
         cycles: f64,
         /// the safety factor asked for or given by consequence
         factor: f64,
-        /// angle of the governing stress to the layer plane; 90° pulls layers apart
+        /// angle of the governing pull to the layer plane; 90° pulls layers apart; none where what governs presses
         angle: Angle [POSE],
         /// largest stress estimated from it
         stress: Stress [POSE],
@@ -235,12 +235,14 @@ facts! {
         step: Text [ON_THE_LINE],
         /// largest strain of a snap arm pushed on, or of a living hinge folded flat
         strain: f64,
+        /// thinnest wall of the mesh, where the arm of a snap is stated to be thinner
+        drawn: Length,
         /// whether it is a living hinge: a thin strip that folds
         living: bool,
         /// whether it is strained across the layers in this pose: a snap arm that stands, a strip whose fold peels them
         strained_across: bool [POSE],
-        /// strain the material bears once: half of that at which a print of it breaks, its low end
-        strain_limit: f64 [MATERIAL],
+        /// strain the material bears once: half of that at which a print of it breaks, its low end; less across the layers
+        strain_limit: f64 [MATERIAL, POSE],
         /// how many there are: as stated, else as found on the mesh
         count: f64,
         /// thread designation, where it has one

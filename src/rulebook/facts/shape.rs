@@ -78,6 +78,8 @@ facts! {
         stands: bool,
         /// whether the thinnest broad wall (`mesh.broad_wall`) stands upright, so that lines and not layers make it up
         wall_stands: bool,
+        /// how thick that wall is as the layers cut it, where it stands: on a slope more than square to its sides
+        wall_cut: Length,
         /// height over the width of what stands on the bed, where it lies on a face
         slenderness: f64,
         /// whether its centre of mass stands over its base

@@ -38,7 +38,7 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 )
             },
         ),
-        Said::Strain { strain, breaks, once, often, kind, ratio, working } => one_of(
+        Said::Strain { strain, breaks, once, often, kind, ratio, lies, across, working } => one_of(
             part,
             || format!("{} strain", percent(*strain)),
             || format!("{} once ({} at break)", percent(breaks * once), percent(*breaks)),
@@ -46,9 +46,18 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || {
                 let lasts =
                     if breaks * often < *strain { "not for one that is opened often" } else { "may be opened often" };
+                let share = trim_number(*across, 2);
+                let lies = match lies {
+                    Some(true) => format!(", strained across the layers, which counts x {share} in that"),
+                    Some(false) => ", strained along the layers".to_owned(),
+                    None => format!(
+                        ", taken to be strained along the layers; across them x {share} of that, and how it lies is not known"
+                    ),
+                };
                 format!(
-                    "{working}; {once} of the elongation at break may be used once, {often} of it often ({}): {lasts}; \
-                     across the layers it bears far less: lay the arm flat",
+                    "{working}; {} of the elongation at break may be used once, {} of it often ({}){lies}: {lasts}",
+                    trim_number(*once, 2),
+                    trim_number(*often, 2),
                     kind.as_str().replace('-', " ")
                 )
             },

@@ -1,0 +1,171 @@
+//! Decisions a practitioner would sign, on parts that nobody tuned to: rubber that is pressed, arms that bend, water, oil.
+
+use crate::workshop::Workshop;
+use crate::workshop::read::Recipe;
+use crate::workshop::reading::{margin, material, rejection};
+use crate::workshop::shapes::{blocks, revolved};
+
+const SHOP: &str = "name: Trial bench
+currency: EUR
+printers:
+  - { name: Closed, build: [240 mm, 200 mm, 220 mm], nozzle_limit: 280 °C, bed_limit: 110 °C, enclosed: yes, chamber: 45 °C, drive: direct }
+nozzles:
+  - { name: brass-04, bore: 0.4 mm, metal: brass }
+surfaces: [smooth-pei, textured-pei]
+agents: [pva-glue]
+spools:
+  - { name: pla-1, material: PLA, colour: white, left: 1000 g }
+  - { name: petg-1, material: PETG, colour: black, left: 1000 g }
+  - { name: asa-1, material: ASA, colour: black, left: 1000 g }
+  - { name: pa12-1, material: PA12, colour: natural, left: 1000 g }
+  - { name: tpu-1, material: TPU-95A, colour: black, left: 1000 g }
+";
+
+const INDOORS: &str = "service { place indoors; air 10 °C .. 25 °C }";
+
+fn trial(mesh: String, lines: &str) -> Workshop {
+    let spec = format!("part \"trial\" {{\n  mesh \"trial.stl\" in mm\n{lines}\n}}\n");
+    Workshop::empty().with("shop.yaml", SHOP).with("trial.stl", mesh).with("trial.partspec", spec)
+}
+
+/// The recipe, and its page.
+fn compiled(mesh: String, lines: &str) -> (Recipe, String) {
+    let workshop = trial(mesh, lines);
+    let recipe = workshop.recipe("trial.partspec");
+    workshop.run(&["compile", "trial.partspec"]);
+    let page = workshop.read("trial.recipe.md");
+    (recipe, page.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+fn pose(recipe: &Recipe) -> &str {
+    &recipe.decisions.as_ref().unwrap_or_else(|| panic!("refused: {}", recipe.headline)).pose.value
+}
+
+/// A puck with a hole through it, wide on the floor.
+fn puck(height: f64, wide: f64) -> String {
+    revolved(&[[3.3, 0.0], [wide, 0.0], [wide - 3.0, height], [3.3, height]])
+}
+
+fn pressed(newtons: f64) -> String {
+    format!(
+        "{INDOORS}
+  load \"weight\" {{ force {newtons} N toward -z at face \"top\"; fixed at face \"floor\"; held 5 years }}
+  face \"top\" toward +z
+  face \"floor\" toward -z
+  ask softness"
+    )
+}
+
+/// Pads of rubber bear for years what they bear: whatever their form they lie on their flat side, and nothing pulls layers
+/// apart that are pressed together.
+#[test]
+fn a_pad_of_rubber_that_is_pressed_lies_flat() {
+    for (height, wide) in [(20.0, 20.0), (8.0, 25.0), (15.0, 12.0)] {
+        let (made, page) = compiled(puck(height, wide), &pressed(120.0));
+        assert_eq!(material(&made), "TPU-95A", "{height} x {wide}: {}", made.headline);
+        assert!(["-z down", "+z down"].contains(&pose(&made)), "{height} x {wide}: {}", pose(&made));
+        assert!(!page.contains("pulled apart"));
+        assert!(!page.contains("pulls at"));
+        assert!(page.contains("where pressed as pads of rubber are"));
+    }
+    // It does not bear everything: some strains of a rubber are too much for years.
+    let (made, _) = compiled(puck(20.0, 20.0), &pressed(4000.0));
+    assert!(made.decisions.is_none(), "{}", made.headline);
+}
+
+/// Who splashes oil is told to wipe it off; who keeps it in is told what a print does as a vessel.
+#[test]
+fn what_burns_is_warned_of_by_how_much_and_where() {
+    let said = |lines: &str| {
+        let (made, _) = compiled(puck(20.0, 20.0), &format!("service {{ place indoors; air 10 °C .. 25 °C; {lines}"));
+        made.cautions
+            .iter()
+            .map(|c| c.text.to_string())
+            .filter(|c| c.starts_with("engine oil burns"))
+            .collect::<Vec<_>>()
+    };
+    for kind in ["splash", "wiped"] {
+        let told = said(&format!("contact \"engine oil\" {kind} }}"));
+        assert!(told.len() == 1 && told[0].contains("wipe off") && !told[0].contains("tank"), "{told:?}");
+    }
+    for lines in ["contact \"engine oil\" immersed }", "contact \"engine oil\" splash }\ntight against \"oil\""] {
+        let told = said(lines);
+        assert!(told.len() == 1 && told[0].contains("tank"), "{lines}: {told:?}");
+    }
+}
+
+/// A lid with two arms of a thickness and length, as a print lies on its plate: the arms stand.
+fn lid(arm: f64, reach: f64) -> String {
+    let x = [0.0, 5.0, 5.0 + arm, 45.0 - arm, 45.0, 50.0];
+    blocks(
+        [&x, &[0.0, 12.0, 20.0, 32.0], &[0.0, 3.0, 3.0 + reach]],
+        |[x, y, z]| z == 0 || y == 1 && (x == 1 || x == 3),
+        |p| p,
+    )
+}
+
+fn catch(undercut: f64, along: &str) -> String {
+    format!("{INDOORS}\n fit \"catch\" snap {undercut} mm reach 12 mm thick 1.6 mm count 2 {along}")
+}
+
+fn borne(made: &Recipe) -> f64 {
+    margin(made, "snap \"catch\"").ratio.unwrap()
+}
+
+/// The margin says what the caution says: an arm that stands bears half of what a lying one bears, on one page.
+#[test]
+fn a_snap_arm_is_judged_as_it_lies() {
+    let pin = "pin pose \"-z down\" because \"to compare\"\n pin material \"PA12\" because \"to compare\"";
+    let (standing, page) = compiled(lid(1.6, 12.0), &format!("{}\n{pin}", catch(0.8, "along z")));
+    let (lying, _) = compiled(lid(1.6, 12.0), &format!("{}\n{pin}", catch(0.8, "along x")));
+    assert!((borne(&standing) / borne(&lying) - 0.5).abs() < 1e-6, "{} {}", borne(&standing), borne(&lying));
+    assert!(page.contains("stands across the layers"));
+    assert!(page.contains("strained across the layers, which counts x 0.5"));
+    // What a standing arm does not bear is refused in that pose, and another that bears it is taken where there is one.
+    let (free, _) =
+        compiled(lid(1.6, 12.0), &format!("{}\n pin material \"PA12\" because \"to compare\"", catch(1.6, "along z")));
+    assert!(free.decisions.is_none() || !["-z down", "+z down"].contains(&pose(&free)), "{}", free.headline);
+}
+
+/// An arm drawn thicker than stated is asked about: the page counts what is stated, and says what the mesh has.
+#[test]
+fn a_snap_arm_drawn_thicker_than_stated_is_asked_about() {
+    let pin = "pin material \"PA12\" because \"to compare\"";
+    let lines = format!("{}\n{pin}", catch(0.5, "along x"));
+    let (stated, _) = compiled(lid(1.6, 12.0), &lines);
+    assert!(!stated.headline.contains("no wall of the mesh"), "{}", stated.headline);
+    let (drawn, _) = compiled(lid(2.4, 12.0), &lines);
+    assert!(
+        drawn.headline.contains("thinner than 2.4 mm: drawn so it is strained 1.5 times as much"),
+        "{}",
+        drawn.headline
+    );
+}
+
+/// Water is water: that a part lies in it, must hold it, or is touched by it for good, are one thing to a polymer.
+#[test]
+fn water_is_one_thing_however_it_is_said() {
+    let x: &[f64] = &[0.0, 2.0, 78.0, 80.0];
+    let tray = || blocks([x, x, &[0.0, 2.0, 20.0]], |[x, y, z]| z == 0 || x != 1 || y != 1, |p| p);
+    let of = |service: &str, more: &str| {
+        let lines = format!("service {{ place indoors; air 5 °C .. 30 °C; {service} }}\n{more}\nwall at least 2 mm");
+        compiled(tray(), &lines)
+    };
+    let said = [
+        of("wet immersed", ""),
+        of("contact \"water\" immersed", ""),
+        of("contact \"tap water\" immersed", ""),
+        of("wet dry", "tight against \"water\""),
+        of("wet immersed; contact \"water\" immersed", "tight against \"water\""),
+    ];
+    for (made, _) in &said {
+        assert_eq!(material(made), material(&said[0].0), "{}", made.headline);
+        assert_eq!(made.margins.iter().filter(|m| m.what.starts_with("contact")).count(), 1);
+        assert!(rejection(made, "PLA").contains("only limited against"), "{}", rejection(made, "PLA"));
+    }
+    // What is said of it plainly goes before: how warm it is, or that it only splashes.
+    let (hot, _) = of("wet immersed; contact \"water\" immersed at 70 °C", "");
+    assert_ne!(material(&hot), material(&said[0].0));
+    let (_, page) = of("contact \"engine oil\" splash", "tight against \"engine oil\"");
+    assert_eq!(page.matches("| Contact \"engine oil\"").count(), 1);
+}
