@@ -346,6 +346,8 @@ fn numbers_of_judgement_have_names() {
                 "DEPTH_SLACK",
                 "along",
                 "HALF_ROUND_DEG",
+                "SLIP",
+                "PARALLEL_SINE",
             ],
             GEOMETRY,
         ),

@@ -1,7 +1,7 @@
 //! Jobs of a fitter, each in the manner of the case book: what was said, the mesh, the spec, what a fitter expects, and why.
 
 use crate::workshop::read::{Allowance, Recipe};
-use crate::workshop::shapes::plate_with_hole;
+use crate::workshop::shapes::{plate_with_hole, plate_with_holes};
 use crate::workshop::{Workshop, first, one_spool};
 
 /// A plate with one hole, printed of PETG on the one machine there is.
@@ -82,4 +82,70 @@ fn decimals_follow_the_spread() {
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains(&format!("to {}, on the diameter", pipe.model_size)), "{page}");
     assert!(page.contains(&format!("= {}", pipe.model_size)), "the sum ends at the same size: {page}");
+}
+
+/// A plate 100 x 30 x 10 mm with two upright holes of these sizes, 60 mm apart.
+fn two_holes(sizes: [f64; 2], lines: &str) -> Recipe {
+    let home = shop(lines).change("plate.partspec", "60 mm x 40 mm x 10 mm", "100 mm x 30 mm x 10 mm");
+    let home = home.with("plate.stl", plate_with_holes(sizes, 60.0));
+    first(home.compile("plate.partspec"))
+}
+
+/// "The two dowels sit sixty apart, give or take three tenths; mind that it shrinks." A hole bored wider does not move its
+/// neighbour: the part is scaled, once, and the spacing is measured over pins.
+#[test]
+fn a_spacing_is_scaled_with_the_part_and_never_bored() {
+    let lines = "  fit \"left\" dowel 6 mm along z\n  fit \"right\" clearance M8 medium along z\n  fit \"span\" distance 60 mm +-0.3 mm from \"left\" to \"right\"";
+    let recipe = two_holes([6.0, 9.0], lines);
+    let span = fit(&recipe, "span");
+    assert_eq!(span.target, "59.7 to 60.3 mm");
+    assert!(
+        span.function.contains("hole 1") && span.function.contains("hole 2"),
+        "found in the mesh: {}",
+        span.function
+    );
+    let model: f64 = span.model_size.trim_end_matches(" mm").parse().unwrap();
+    assert!((60.05..60.6).contains(&model), "some tenths of a per cent of shrinkage: {model}");
+    assert!(span.terms.iter().all(|(name, _)| name == "shrinkage"), "no hole's own offset: {:?}", span.terms);
+    let steps = crate::workshop::reading::steps(&recipe);
+    let scaled: Vec<&&str> = steps.iter().filter(|s| s.starts_with("Scale the whole model by 1.00")).collect();
+    assert_eq!(scaled.len(), 1, "{steps:#?}");
+    assert!(!steps.iter().any(|s| s.contains("In the CAD model set \"span\"")), "{steps:#?}");
+    assert!(steps.iter().any(|s| s.starts_with("Measure \"span\"") && s.contains("over two pins")), "{steps:#?}");
+}
+
+#[test]
+fn a_spacing_that_the_mesh_does_not_have_is_told() {
+    let lines = "  fit \"pins\" dowel 6 mm count 2 along z\n  fit \"span\" distance 40 mm +-0.3 mm from \"pins\"";
+    let home = shop(lines).change("plate.partspec", "60 mm x 40 mm x 10 mm", "100 mm x 30 mm x 10 mm");
+    let home = home.with("plate.stl", plate_with_holes([6.0, 6.0], 60.0));
+    let told = home.run(&["compile", "plate.partspec"]);
+    assert_eq!(told.code, 1);
+    assert!(told.stderr.contains("is 40 mm by the spec, and 60 mm in the mesh"), "{}", told.stderr);
+    let lines = "  fit \"span\" distance 40 mm +-0.3 mm from \"pins\"";
+    let told = shop(lines).with("plate.stl", plate_with_hole(20.0)).run(&["check", "plate.partspec"]).stdout;
+    assert!(told.contains("fit/undeclared"), "{told}");
+}
+
+/// "The hub goes on a shaft of twenty with a key." ISO 773: a key 6 x 6, the keyway 6 JS9 wide and 22.8 from the far side.
+#[test]
+fn a_keyway_follows_its_shaft() {
+    let recipe = plate(20.0, "  fit \"hub\" bore 20 mm H9 along z\n  fit \"key\" keyway for shaft 20 mm along z");
+    let key = fit(&recipe, "key");
+    assert_eq!(key.target, "5.985 to 6.015 mm", "JS9 of 6 mm is 30 µm wide");
+    assert!(key.because.text.contains("22.8 mm to 22.9 mm"), "{}", key.because.text);
+    assert!(key.route.contains("its own mate"), "{}", key.route);
+    let home = shop("  fit \"key\" keyway for shaft 4 mm along z").with("plate.stl", plate_with_hole(4.0));
+    let told = home.run(&["check", "plate.partspec"]).stdout;
+    assert!(told.contains("fit/impossible") && told.contains("over 6 up to 110 mm"), "{told}");
+}
+
+/// "A slot of six for the rail, two tenths over at most." No round hole is looked for; its width is a size like another.
+#[test]
+fn a_slot_is_held_by_its_width() {
+    let recipe = plate(20.0, "  fit \"rail\" slot 6 mm +0.4 mm along z");
+    let rail = fit(&recipe, "rail");
+    assert_eq!((rail.target.as_str(), rail.function.contains("hole 1")), ("6 to 6.4 mm", false));
+    let recipe = plate(20.0, "  fit \"rail\" slot 6 mm H11 along z");
+    assert_eq!(fit(&recipe, "rail").target, "6 to 6.075 mm");
 }

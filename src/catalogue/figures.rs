@@ -133,6 +133,8 @@ figures! {
     SIZE_SPREAD: Length = "size_spread", "how far one piece's size is from the mean of many";
     SHRINKAGE_ASSUMED: f64 = "shrinkage_assumed", "shrinkage in the plane of a polymer the catalogue does not know";
     ANNEAL_CONTRACTION: f64 = "anneal_contraction", "shrinkage in the plane on annealing";
+    SPACING_SPREAD: Length = "spacing_spread", "how far two features of one print may be off their distance, shrinkage aside";
+    SHRINKAGE_DOUBT: f64 = "shrinkage_doubt", "how well the shrinkage of a print is known, as a share of itself";
     ANNEALING_DOUBT: f64 = "annealing_doubt", "how well a shrinkage on annealing is known, as a share of itself";
     RECORD_REACH: f64 = "record_reach", "how many times larger or smaller than those measured a size may be for a record to serve it";
     RECORD_PIECES: f64 = "record_pieces", "pieces below which a calibration record rests on few";

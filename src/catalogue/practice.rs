@@ -23,6 +23,8 @@ impl Catalogue {
             crown_sag_share: self.value(f::CROWN_SAG_SHARE),
             crown_sag_most: self.value(f::CROWN_SAG_MOST),
             first_layer_flare: self.value(f::FIRST_LAYER_FLARE),
+            spacing_spread: self.value(f::SPACING_SPREAD),
+            shrinkage_doubt: self.value(f::SHRINKAGE_DOUBT),
             annealing_doubt: self.value(f::ANNEALING_DOUBT),
             record_reach: self.value(f::RECORD_REACH),
             record_pieces: self.value(f::RECORD_PIECES),

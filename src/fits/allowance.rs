@@ -186,6 +186,8 @@ pub struct AllowanceLine {
     pub route: Route,
     /// Other finishes that reach the limits, the best first.
     pub alternatives: Vec<Finish>,
+    /// It is what lies between two features.
+    pub between: bool,
     /// What the mesh carries already.
     pub model: ModelState,
     /// Depths, bosses, drills and the like that belong to the fit.
@@ -207,6 +209,13 @@ impl AllowanceLine {
     /// stays nominal.
     pub fn correction(&self) -> Length {
         Length::um(self.size_to_model.to_um() - self.nominal.to_um())
+    }
+
+    /// Returns what the model is scaled by for a length to come out, where it shrinks.
+    pub fn scale(&self) -> Option<f64> {
+        let shrinks = |t: &&Term| t.used == TermUse::InSum && t.value.to_um() != 0.0;
+        (self.between && self.terms.iter().any(|t| shrinks(&t)))
+            .then(|| self.size_to_model.to_um() / self.printed.middle().to_um())
     }
 
     /// Returns by how much the first layer is pressed wide at the rim of the feature, where that lies on the bed.
@@ -295,6 +304,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         capability,
         route,
         alternatives,
+        between: context.between,
         model,
         companions: demand.companions,
         reasons,

@@ -110,6 +110,9 @@ const CHORD: Provenance =
     Provenance::new(SourceKind::Computed, "d (1 - cos(pi/n)): the flats of an n-sided hole lie inside its circle");
 /// Returns what the printer does to the feature of a demand that is aimed at `aim`.
 pub(crate) fn behaviour(context: &FeatureContext, aim: Length) -> Behaviour {
+    if context.between {
+        return between(context, aim);
+    }
     let mut behaviour = match context.record.as_ref().filter(|r| r.what == context.kind && r.axis == context.axis) {
         Some(record) => from_record(context, record, aim),
         None => from_default(context),
@@ -261,6 +264,32 @@ fn facet_chord(context: &FeatureContext) -> Option<Effect> {
     }
     let share = (PI / f64::from(n)).cos() - 1.0;
     Some(Effect::share("facet chord", share, CHORD, format!("the mesh draws the circle with {n} flats")))
+}
+
+/// What lies between two features shrinks with the part in the plane of the layers; upward the layers are counted out.
+fn between(context: &FeatureContext, aim: Length) -> Behaviour {
+    let Practice { spacing_spread, shrinkage_doubt, .. } = context.practice;
+    let shrinks = context.axis == FeatureAxis::AcrossLayers;
+    let share = if shrinks { context.polymer.shrinkage } else { 0.0 };
+    let doubt = shrinkage_doubt * share.abs() * aim.to_um();
+    let mut effects: Vec<Effect> = (share != 0.0)
+        .then(|| Effect::share("shrinkage", -share, SHRINKAGE, "of the whole length; the part is scaled for it, once"))
+        .into_iter()
+        .collect();
+    effects.extend(annealing(context, &context.polymer));
+    let extra: f64 =
+        effects.iter().skip(1).map(|e| context.practice.annealing_doubt * e.factor.abs() * aim.to_um()).sum();
+    let mut warnings = Vec::new();
+    if !shrinks {
+        warnings.push("it stands upright: it comes out in whole layers, and no shrinkage upward is known".to_owned());
+    }
+    Behaviour {
+        origin: Origin::Default,
+        source: SHRINKAGE,
+        spread: Length::um(spacing_spread.to_um().hypot(doubt).hypot(extra)),
+        effects,
+        warnings,
+    }
 }
 
 /// What the first layer does to a rim on the bed.

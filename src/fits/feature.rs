@@ -157,6 +157,8 @@ pub struct FeatureContext {
     pub compensation: Compensation,
     /// How far the finished size may be off the nominal one, where the spec states it.
     pub within: Option<[Length; 2]>,
+    /// It is what lies between two features, not one of them: it shrinks, and has no edge of its own.
+    pub between: bool,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
     /// What the shop can finish it with.
@@ -184,6 +186,7 @@ impl FeatureContext {
             moist: false,
             compensation: Compensation::Undeclared,
             within: None,
+            between: false,
             finish: None,
             tools: Tools::default(),
             as_of: None,

@@ -49,6 +49,16 @@ pub enum FitFunction {
         /// Nominal size.
         size: Length,
     },
+    /// The keyway of a hub for a parallel key.
+    Keyway {
+        /// Diameter of the shaft.
+        shaft: Length,
+    },
+    /// How far two axes are apart, with the limits the spec states.
+    Distance {
+        /// Nominal distance.
+        size: Length,
+    },
     /// A metric thread, cut after printing.
     Thread {
         /// Thread and pitch, `M10x1.25`; the coarse pitch may be left out.
@@ -230,6 +240,10 @@ const CORE: Provenance = Provenance::new(
     "usual tap drill; limits of the core hole by ISO 724 and ISO 965-1 6H (formula from memory)",
 );
 const STATED: Provenance = Provenance::new(SourceKind::Computed, "limits: nominal size and deviations of the spec");
+const KEYWAY: Provenance = Provenance::new(
+    SourceKind::FromMemory,
+    "key and keyway by ISO 773 (DIN 6885-1), recalled, those of shafts over 38 mm compared with a published table; width JS9 by ISO 286-1",
+);
 const ISO: Provenance = Provenance::new(SourceKind::Standard, "limits by ISO 286-1");
 
 impl FitFunction {
@@ -261,6 +275,8 @@ impl FitFunction {
             Self::BearingSeat { designation } => bearing_seat(designation, kind, practice),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind, practice),
             Self::Sized { size } => Ok(sized(checked(*size, "a bore or shaft")?, kind)),
+            Self::Keyway { shaft } => keyway(checked(*shaft, "a shaft")?),
+            Self::Distance { size } => Ok(distance(checked(*size, "a distance")?)),
             Self::Thread { designation } => thread(designation),
             Self::Insert { thread } => insert(thread, inserts, practice),
             Self::Dowel { size } => dowel(checked(*size, "a dowel")?, practice),
@@ -275,6 +291,7 @@ impl FitFunction {
     fn check_kind(&self, kind: FeatureKind) -> Result<(), FitError> {
         let only_holes = match self {
             Self::Clearance { .. } => "a clearance fit",
+            Self::Keyway { .. } => "a keyway",
             Self::Insert { .. } => "an insert",
             Self::Dowel { .. } => "a dowel fit",
             Self::Nut { .. } => "a nut pocket",
@@ -510,6 +527,42 @@ fn sized(size: Length, kind: FeatureKind) -> Demand {
         FeatureKind::Outside => vec![FinishKind::Turn],
     };
     demand
+}
+
+/// Two holes drawn in one print keep their distance but for shrinkage; what printing cannot hold, drilling through the mate does.
+fn distance(size: Length) -> Demand {
+    let mut demand = plain(format!("distance {}", mm(size)), size, Limits::new(size, size), STATED);
+    demand.gauge = Some("caliper over two pins in the holes, less half of each pin");
+    demand.reasons.push(
+        "where printing does not hold it: drill the second hole through the mate, or make one of the two a slot toward the other"
+            .to_owned(),
+    );
+    demand
+}
+
+/// The hub's keyway: its width by ISO 773 for a free key, its depth beyond the bore from the same table.
+fn keyway(shaft: Length) -> Result<Demand, FitError> {
+    let key = hardware::parallel_key(shaft)?;
+    let zone = Zone::parse(hardware::HUB_KEYWAY)?;
+    let deviations = iso286::limits(key.width, &zone)?;
+    let limits =
+        Limits::new(plus(key.width, deviations.lower_um / 1000.0), plus(key.width, deviations.upper_um / 1000.0));
+    let words =
+        format!("keyway {} for a key {} x {}, shaft {}", mm(key.width), mm(key.width), mm(key.height), mm(shaft));
+    let mut demand = plain(words, key.width, limits, KEYWAY);
+    demand.grade = Some(zone.grade);
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some("its own key, pushed in by hand");
+    let bottom = plus(shaft, key.in_hub.to_mm());
+    demand.reasons.push(format!(
+        "from the far side of the bore to the bottom of the keyway: {} to {}; the corners at the bottom rounded by 0.16 mm or more",
+        mm(bottom),
+        mm(plus(bottom, key.deeper.to_mm()))
+    ));
+    demand.cautions.push(
+        "a key presses on one side of a printed hub: count its torque as a load, or use a hub of metal".to_owned(),
+    );
+    Ok(demand)
 }
 
 /// The limits the spec states in place of those a fit has by itself; they are aimed at in the middle.

@@ -3,9 +3,12 @@
 //! Every function returns named dimensions, each with its own source: within one look-up a hole may come from a standard,
 //! a drill from common practice and a pin size from memory.
 
+mod keys;
 mod likely;
 mod tables;
 
+pub(crate) use keys::HUB_KEYWAY;
+pub use keys::{ParallelKey, parallel_key};
 pub use likely::{Likely, likely};
 
 use super::iso286::{self, Zone};

@@ -60,6 +60,10 @@ pub struct Practice {
     pub crown_sag_most: Length,
     /// By how much the first layers are pressed wide, on the diameter.
     pub first_layer_flare: Length,
+    /// How far two features of one print may be off their distance, two-sided 95 %, shrinkage aside.
+    pub spacing_spread: Length,
+    /// How well the shrinkage of a print is known, as a share of itself.
+    pub shrinkage_doubt: f64,
     /// How well a shrinkage on annealing is known, as a share of itself.
     pub annealing_doubt: f64,
     /// A record serves for sizes from its smallest over this to its largest times this.

@@ -99,6 +99,9 @@ fn of_fits(from: &crate::fits::Provenance) -> Cited {
 
 /// Says which features of the mesh are the fit's.
 fn found(world: &World<'_>, index: usize) -> Found {
+    if let Some(between) = world.fit_places.get(index).and_then(|p| p.between.as_ref()) {
+        return Found::Features(vec![between.words.clone()]);
+    }
     let features = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
     match features {
         [] => Found::None(world.spec.fits.get(index).and_then(|f| f.count).map(|c| c.value)),

@@ -52,6 +52,10 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             (Function::Iso { size: *size, symbol }, side(*inner))
         }
         FitFunction::Sized { size, inner, .. } => (Function::Sized { size: *size }, side(*inner)),
+        FitFunction::Slot { size, own: Some(own) } => (Function::Iso { size: *size, symbol: own.clone() }, Hole),
+        FitFunction::Slot { size, own: None } => (Function::Sized { size: *size }, Hole),
+        FitFunction::Keyway { shaft } => (Function::Keyway { shaft: *shaft }, Hole),
+        FitFunction::Distance { size, .. } => (Function::Distance { size: *size }, Outside),
         FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
         FitFunction::Insert { thread } => (Function::Insert { thread: thread.clone() }, Hole),
         FitFunction::Nut { thread } => (Function::Nut { thread: thread.clone() }, Hole),
@@ -73,6 +77,9 @@ pub fn function_word(fit: &FitFunction) -> words::Function {
         FitFunction::BearingSeat { .. } => words::Function::Bearing,
         FitFunction::Iso { .. } => words::Function::Iso,
         FitFunction::Sized { .. } => words::Function::Sized,
+        FitFunction::Slot { .. } => words::Function::Slot,
+        FitFunction::Keyway { .. } => words::Function::Keyway,
+        FitFunction::Distance { .. } => words::Function::Distance,
         FitFunction::Thread { .. } => words::Function::Thread,
         FitFunction::Insert { .. } => words::Function::Insert,
         FitFunction::Nut { .. } => words::Function::Nut,
@@ -113,6 +120,16 @@ pub fn designation(fit: &Fit) -> String {
         }
         FitFunction::Sized { size, within, inner } => {
             format!("{} {size} {}", if *inner { "bore" } else { "shaft" }, deviations(within))
+        }
+        FitFunction::Slot { size, own } => {
+            let limits = fit.within.as_ref().map_or_else(String::new, |w| deviations(&w.value));
+            format!("slot {size} {}", own.as_deref().unwrap_or(&limits))
+        }
+        FitFunction::Keyway { shaft } => format!("keyway for shaft {shaft}"),
+        FitFunction::Distance { size, from, to } => {
+            let limits = fit.within.as_ref().map_or_else(String::new, |w| deviations(&w.value));
+            let to = to.as_ref().map_or_else(|| " to its neighbour".to_owned(), |to| format!(" to \"{to}\""));
+            format!("distance {size} {limits} from \"{from}\"{to}")
         }
         FitFunction::Thread { designation } => format!("thread {designation}"),
         FitFunction::Insert { thread } => format!("insert {thread}"),
@@ -222,6 +239,11 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.record = world.bench.record(&printer.name, &nozzle.name, material, kind, axis);
         let own = world.bench.shrinkage_recorded(&printer.name, &nozzle.name, material);
         context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
+    }
+    context.between = matches!(fit.function.value, FitFunction::Distance { .. });
+    if context.between {
+        // What was measured of holes or bosses says nothing of what lies between two of them.
+        context.record = None;
     }
     context.within = fit.within.map(|w| w.value);
     context.finish = fit.finish.map(|f| finishing(f.value));
@@ -341,6 +363,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
         printed: none.of(checks.printed),
         printed_gauge: none.of(checks.printed_gauge),
+        scale: none.of(line.and_then(|l| l.scale()).map(|s| Text::shared(&crate::quantity::trim_number(s, 4)))),
         stock: none.of(line.and_then(|l| match l.route {
             Route::PrintUnder { stock, .. } => Some(Length::mm(stock.to_mm())),
             _ => None,

@@ -50,8 +50,20 @@ pub struct Place {
     pub problem: Option<(String, String, bool)>,
     /// The other fit of the spec that claims the same feature.
     pub rival: Option<usize>,
+    /// Of a distance: how far apart its ends are in the mesh.
+    pub between: Option<Between>,
     /// What was taken for granted: a count that was not stated.
     pub assumed: Option<String>,
+}
+
+/// What lies between two axes of the mesh.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Between {
+    pub apart: Length,
+    /// From the one to the other.
+    pub way: Vector,
+    /// The two, in words.
+    pub words: String,
 }
 
 /// How the features of a fit lie in a pose.
@@ -74,6 +86,12 @@ const SAME_MM: f64 = 0.05;
 impl Place {
     /// Returns how the features lie in a pose; the worst of them decides.
     pub fn lie(&self, up: Vector, lowest: f64) -> Option<Lie> {
+        if let Some(between) = &self.between {
+            // Its axis is square to its way: a length in the plane of the layers is drawn as a hole's width is.
+            let upright = dot(between.way, up).abs() > UPRIGHT;
+            let axis = if upright { FeatureAxis::AlongLayers } else { FeatureAxis::AcrossLayers };
+            return Some(Lie { axis, mixed: false, leans: None, on_bed: false });
+        }
         self.features.first()?;
         let rise = |f: &Feature| dot(f.axis, up).abs();
         let upright = self.features.iter().filter(|f| rise(f) > UPRIGHT).count();
@@ -89,6 +107,9 @@ impl Place {
 
     /// Returns the size in the mesh that lies farthest from the nominal one, and the fewest flats of a circle.
     pub fn modelled(&self, nominal: Length) -> Option<(Length, Option<u32>)> {
+        if let Some(between) = &self.between {
+            return Some((between.apart, None));
+        }
         let off = |f: &&Feature| (f.diameter.to_mm() - nominal.to_mm()).abs();
         let worst = self.features.iter().max_by(|a, b| off(a).total_cmp(&off(b)))?;
         let facets = self.features.iter().map(|f| f.facets).min();
@@ -147,7 +168,15 @@ pub fn round_features(features: &Features) -> Vec<Feature> {
 
 /// Whether a fit is of a round feature at all; a hook, a fold and a hexagon are not looked for.
 fn is_round(fit: &FitFunction) -> bool {
-    !matches!(fit, FitFunction::Snap { .. } | FitFunction::Nut { .. } | FitFunction::Hinge { living: true, .. })
+    !matches!(
+        fit,
+        FitFunction::Snap { .. }
+            | FitFunction::Nut { .. }
+            | FitFunction::Hinge { living: true, .. }
+            | FitFunction::Slot { .. }
+            | FitFunction::Keyway { .. }
+            | FitFunction::Distance { .. }
+    )
 }
 
 /// Finds the features of every fit of a spec.
@@ -195,8 +224,65 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
             ));
         }
     }
+    measure_distances(spec, &mut places);
     places
 }
+
+/// Measures every distance between the features that its ends were found to be.
+fn measure_distances(spec: &Spec, places: &mut [Place]) {
+    let of = |name: &str| spec.fits.iter().position(|f| f.name.value == name);
+    for (i, fit) in spec.fits.iter().enumerate() {
+        let FitFunction::Distance { size, from, to } = &fit.function.value else { continue };
+        let ends = |name: &str| of(name).and_then(|at| places.get(at)).map_or(&[][..], |p| p.features.as_slice());
+        let (first, second) = (ends(from), to.as_deref().map_or_else(|| ends(from), ends));
+        let pairs = first.iter().flat_map(|a| second.iter().map(move |b| (a, b))).filter(|(a, b)| a.name != b.name);
+        let off = |b: &Between| (b.apart.to_mm() - size.to_mm()).abs();
+        let found = pairs.map(|(a, b)| between(a, b)).min_by(|a, b| off(a).total_cmp(&off(b)));
+        let problem = match &found {
+            None => Some((
+                format!("fit \"{}\": its ends were not both found in the mesh", fit.name.value),
+                "it is told as it is stated; `makeready measure` lists the features of the mesh".to_owned(),
+                false,
+            )),
+            Some(found) if off(found) > SLIP * size.to_mm() => Some((
+                format!(
+                    "fit \"{}\" is {} by the spec, and {} mm in the mesh ({})",
+                    fit.name.value,
+                    super::fits::shown(*size),
+                    trim_number(found.apart.to_mm(), 2),
+                    found.words
+                ),
+                "one of the two is wrong: write the distance that is meant, or name the fits it is between".to_owned(),
+                true,
+            )),
+            Some(_) => None,
+        };
+        let Some(place) = places.get_mut(i) else { continue };
+        place.between = found.filter(|_| problem.is_none());
+        place.problem = problem;
+    }
+}
+
+/// A distance in the mesh that is off by more, as a share of itself, is another one: no shrinkage is allowed for by so much.
+const SLIP: f64 = 0.05;
+
+/// How far two axes are apart: those that run alike square to them, others where they come nearest.
+fn between(a: &Feature, b: &Feature) -> Between {
+    let apart = sub(b.centre, a.centre);
+    let square = cross(a.axis, b.axis);
+    let way = if norm(square) < PARALLEL_SINE {
+        sub(apart, scale(a.axis, dot(apart, a.axis)))
+    } else {
+        let unit = scale(square, 1.0 / norm(square));
+        scale(unit, dot(apart, unit))
+    };
+    let mm = norm(way);
+    let unit = if mm > 0.0 { scale(way, 1.0 / mm) } else { way };
+    Between { apart: Length::mm(mm), way: unit, words: format!("{} to {}", a.words(), b.words()) }
+}
+
+/// Sine of the angle up to which two axes run alike.
+const PARALLEL_SINE: f64 = 0.02;
 
 /// A fit that states no count means all features of its size, where these are alike.
 fn count_the_uncounted(

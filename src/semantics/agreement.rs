@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::checker::Checker;
 use super::merge::{forbidden, pinned};
 use super::read::Found;
-use super::spec::{Ask, ChoiceValue, Load, MeshUse, Spec, Where};
+use super::spec::{Ask, ChoiceValue, Fit, FitFunction, Load, MeshUse, Spec, Where};
 use crate::diag::{Diagnostic, Span, nearest};
 
 impl Checker<'_> {
@@ -45,7 +45,13 @@ impl Checker<'_> {
             _ => None,
         };
         let missing: Vec<(String, Span)> = spec.loads.iter().flat_map(Load::places).filter_map(of_fits).collect();
-        for (name, span) in missing {
+        let of_ends = |f: &Fit| -> Vec<(String, Span)> {
+            let FitFunction::Distance { from, to, .. } = &f.function.value else { return Vec::new() };
+            let ends = std::iter::once(from).chain(to).filter(|name| !declared.contains(&name.as_str()));
+            ends.map(|name| (name.clone(), f.function.span)).collect()
+        };
+        let ends = spec.fits.iter().flat_map(of_ends);
+        for (name, span) in missing.into_iter().chain(ends) {
             let message = format!("there is no fit \"{name}\"");
             let hint = match nearest(&name, declared.iter().copied()) {
                 Some(near) => format!("did you mean \"{near}\"?"),

@@ -14,6 +14,9 @@ pub(crate) const FUNCTIONS: &[&str] = &[
     "bearing",
     "bore",
     "shaft",
+    "slot",
+    "keyway",
+    "distance",
     "thread",
     "insert",
     "nut",
@@ -72,13 +75,13 @@ impl Checker<'_> {
 
     /// A bore or a shaft says how close it is kept, once: by a class, or by limits.
     fn has_no_limits(&mut self, found: &Found, first: &Found) -> bool {
-        if !matches!(first.entry.keyword, "bore" | "shaft") {
+        if !matches!(first.entry.keyword, "bore" | "shaft" | "slot") {
             return false;
         }
         let own = first.values.text("own");
         let within = within(found, first);
         let written = self.sources.text(first.head).to_owned();
-        let (class, side) = if first.is("bore") { ("H9", "hole") } else { ("h9", "shaft") };
+        let (class, side) = if first.is("shaft") { ("h9", "shaft") } else { ("H9", "hole") };
         let told = match (own, &within) {
             (None, None) => {
                 let message = format!("`{}` needs the tolerance zone of a {side}, or its limits", first.entry.keyword);
@@ -154,6 +157,9 @@ fn function(found: &Found, within: Option<&Stated<[Length; 2]>>) -> Option<FitFu
             }
             None => iso(found, found.is("bore"))?,
         },
+        "slot" => FitFunction::Slot { size: v.measure("size")?, own: text("own") },
+        "keyway" => FitFunction::Keyway { shaft: v.measure("shaft")? },
+        "distance" => FitFunction::Distance { size: v.measure("size")?, from: text("from")?, to: text("to") },
         "thread" => FitFunction::Thread { designation: text("thread")? },
         "insert" => FitFunction::Insert { thread: text("thread")? },
         "nut" => FitFunction::Nut { thread: text("thread")? },

@@ -246,6 +246,9 @@ mod tests {
                 part(&format!("face \"lid\" toward +z; load \"l\" {{ {example} }}"))
             }
             Context::Load => part(&format!("{face}; face \"back\" toward -z; load \"l\" {{ force 1 N; {example} }}")),
+            Context::Fit if example.starts_with("distance") => {
+                part(&format!("fit \"left\" dowel 6 mm; fit \"right\" dowel 8 mm; fit \"f\" {{ {example} }}"))
+            }
             Context::Fit if is_fit(example) => part(&format!("fit \"f\" {{ {example} }}")),
             Context::Fit => part(&format!("fit \"f\" {{ dowel 6 mm; {example} }}")),
             Context::Face if example.starts_with("face") => part(example),

@@ -469,6 +469,27 @@ pub enum FitFunction {
         /// The feature is a bore, not a shaft.
         inner: bool,
     },
+    /// `slot 6 mm H11`, or with the fit's own limits
+    Slot {
+        /// Width.
+        size: Length,
+        /// A zone by ISO 286; none where the fit states its limits.
+        own: Option<String>,
+    },
+    /// `keyway for shaft 20 mm`
+    Keyway {
+        /// Diameter of the shaft, which says how large the key is.
+        shaft: Length,
+    },
+    /// `distance 40 mm +-0.2 mm from "left" to "right"`
+    Distance {
+        /// Between the two axes.
+        size: Length,
+        /// The fit it begins at.
+        from: String,
+        /// The fit it ends at; none for the two features of the first.
+        to: Option<String>,
+    },
     /// `thread M10` (`x1.5`)
     Thread {
         /// Thread, with its pitch where it is not the coarse one.

@@ -173,6 +173,49 @@ pub fn plate_with_hole(diameter: f64) -> String {
     stl(facets)
 }
 
+/// A plate 100 x 30 x 10 mm with two upright holes, so far apart, either side of its middle.
+pub fn plate_with_holes(diameters: [f64; 2], apart: f64) -> String {
+    const SIDES: usize = 64;
+    let mut facets = Vec::new();
+    for (side, diameter) in [-1.0, 1.0].into_iter().zip(diameters) {
+        let middle = 0.5 * side * apart;
+        // Each half of the plate, from its middle to its end, about its own hole.
+        let (near, far) = if side < 0.0 { (-50.0 - middle, -middle) } else { (-middle, 50.0 - middle) };
+        let at = |k: usize, z: f64| {
+            let (sin, cos) = (k as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
+            [middle + 0.5 * diameter * cos, 0.5 * diameter * sin, z]
+        };
+        // The outline has a point for each of the hole, on the ray through it; the corners are among them.
+        let corners = [[far, 15.0], [near, 15.0], [near, -15.0], [far, -15.0]].map(|[x, y]: [f64; 2]| y.atan2(x));
+        let ray = |k: usize| {
+            let angle = k as f64 * std::f64::consts::TAU / SIDES as f64;
+            let step = std::f64::consts::TAU / SIDES as f64;
+            let turn =
+                |a: f64| (a + 3.0 * std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
+            corners.iter().copied().find(|c| turn(c - angle).abs() < 0.5 * step).unwrap_or(angle)
+        };
+        let out = |k: usize, z: f64| {
+            let (sin, cos) = ray(k).sin_cos();
+            let side: f64 = if cos > 0.0 { far } else { near };
+            let reach_x = side.abs() / cos.abs().max(1e-9);
+            let reach_y = 15.0 / sin.abs().max(1e-9);
+            let reach = reach_x.min(reach_y);
+            [middle + reach * cos, reach * sin, z]
+        };
+        for k in 0..SIDES {
+            let n = (k + 1) % SIDES;
+            facets.extend(quad([at(k, 10.0), out(k, 10.0), out(n, 10.0), at(n, 10.0)]));
+            facets.extend(quad([at(n, 0.0), out(n, 0.0), out(k, 0.0), at(k, 0.0)]));
+            facets.extend(quad([at(n, 0.0), at(k, 0.0), at(k, 10.0), at(n, 10.0)]));
+            // Nothing between the two halves.
+            if ![out(k, 0.0), out(n, 0.0)].iter().all(|p| p[0].abs() < 1e-6) {
+                facets.extend(quad([out(k, 0.0), out(n, 0.0), out(n, 10.0), out(k, 10.0)]));
+            }
+        }
+    }
+    stl(facets)
+}
+
 /// A plate with holes, or pegs, of these sizes in a row, as a 3MF file.
 pub fn plate(kind: FeatureKind, sizes: &[f64]) -> Vec<u8> {
     let plan = CouponPlan {

@@ -267,6 +267,8 @@ facts! {
         printed: Text [ON_THE_LINE],
         /// with what, when and on how many pieces it is measured before finishing
         printed_gauge: Text [ON_THE_LINE],
+        /// what the whole model is to be scaled by in the plane of the layers for a distance to come out, as a text
+        scale: Text [ON_THE_LINE],
         /// what is left to cut away on its diameter, where it is printed under size
         stock: Length [ON_THE_LINE],
         /// by how much the first layer presses its rim wide, where the rim lies on the bed

@@ -47,6 +47,12 @@ words! {
         Iso = "iso",
         /// A size with limits of its own.
         Sized = "sized",
+        /// The width of a slot.
+        Slot = "slot",
+        /// The width of a keyway.
+        Keyway = "keyway",
+        /// How far two axes are apart.
+        Distance = "distance",
         Thread = "thread",
         Insert = "insert",
         Nut = "nut",
