@@ -1,7 +1,5 @@
 //! The recipe for machines: the `Recipe` structs as they are, in YAML and JSON. Key order is that of the structs.
 
-mod writer;
-
 use serde::Serialize;
 
 use crate::recipe::Recipe;
@@ -12,7 +10,7 @@ use crate::recipe::Recipe;
 ///
 /// Returns the serialiser's message; for a `Recipe` none is known.
 pub fn yaml(recipe: &Recipe) -> Result<String, String> {
-    any(recipe)
+    serde_yaml::to_string(recipe).map_err(|e| e.to_string())
 }
 
 /// Returns any serialisable data as one YAML document.
@@ -21,7 +19,7 @@ pub fn yaml(recipe: &Recipe) -> Result<String, String> {
 ///
 /// Returns the serialiser's message; for a plan none is known.
 pub fn any<T: Serialize>(data: &T) -> Result<String, String> {
-    writer::written(data).map_or_else(|| serde_yaml::to_string(data).map_err(|e| e.to_string()), Ok)
+    serde_yaml::to_string(data).map_err(|e| e.to_string())
 }
 
 /// Returns any serialisable data as indented JSON with a line end: a recipe, or a list of them.
