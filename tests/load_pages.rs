@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use crate::workshop::Workshop;
-use crate::workshop::shapes::block;
+use crate::workshop::shapes::{block, plate_with_hole};
 
 /// A bar of 100 x 10 x 20 mm held at one end, 10 N down at the other.
 fn arm(more: &str) -> Workshop {
@@ -124,4 +124,45 @@ fn what_hangs_on_the_infill_is_said_to_be_at_best() {
     let page = filled.run(&["compile", "arm.partspec", "--print", "md"]).stdout;
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("bears at best ") && page.contains("taken in its favour"), "{page}");
+}
+
+#[test]
+fn the_load_that_comes_nearest_to_breaking_a_part_is_drawn() {
+    let made = arm("held 2 years");
+    let done = made.run(&["compile", "arm.partspec"]);
+    let drawn = made.read("arm.recipe.svg");
+    let (title, _) = drawn.split_once("</title>").unwrap_or_else(|| panic!("{drawn}{}", done.stderr));
+    // It turns the bar about y: so it is seen.
+    assert!(title.contains("load &quot;coat&quot;, seen along y: pulled or pressed along the layers"), "{title}");
+    assert!(title.contains("dashed: how it moves, "), "{title}");
+    for said in ["class=\"q5\"", "class=\"m\"", "fails first here", "held: face"] {
+        assert!(drawn.contains(said), "{said}: {drawn}");
+    }
+    // Darkest at the hold, white at the middle fibre: the fifth shade is drawn at the left end of the bar alone.
+    let dark = drawn.lines().find(|l| l.contains("class=\"q5\"")).unwrap();
+    let light = drawn.lines().find(|l| l.contains("class=\"q1\"")).unwrap();
+    let rightmost = |line: &str| {
+        let path = line.split("d=\"").nth(1).unwrap().split('"').next().unwrap();
+        path.split('M').skip(1).map(|m| m.split(' ').next().unwrap().parse::<f64>().unwrap()).fold(0.0, f64::max)
+    };
+    assert!(rightmost(dark) < rightmost(light) - 30.0, "{dark}\n{light}");
+    assert!(drawn.len() < 40_000, "{} bytes", drawn.len());
+}
+
+// A place on the rim of a wheel may lie in the hole of its set screw: a pull there is a pull in that hole.
+#[test]
+fn a_load_at_a_place_in_a_hole_says_that_it_acts_in_the_hole() {
+    let spec = "part \"plate\" {\n  mesh \"plate.stl\" in mm\n  service { place indoors; air 10 °C .. 23 °C }\n  face \"edge\" toward -x\n  load \"rope\" { force 5 N toward +z at (HOLE); fixed at face \"edge\"; held 1 day }\n}\n";
+    let mesh = plate_with_hole(6.0);
+    let corners: Vec<[f64; 3]> = mesh
+        .lines()
+        .filter_map(|l| l.trim().strip_prefix("vertex "))
+        .map(|l| l.split_whitespace().map(|x| x.parse().unwrap()).collect::<Vec<f64>>().try_into().unwrap())
+        .collect();
+    // The hole is in the middle of the plate.
+    let ends = |k: usize| corners.iter().map(|c| c[k]).fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
+    let middle = [0, 1, 2].map(|k| 0.5 * (ends(k).0 + ends(k).1)).map(|x| format!("{x} mm")).join(", ");
+    let made = Workshop::empty().with("plate.stl", &mesh).with("plate.partspec", spec.replace("HOLE", &middle));
+    let recipe = made.json("plate.partspec").to_string();
+    assert!(recipe.contains("acts in the hole 6 mm across that the place given lies in"), "{recipe}");
 }

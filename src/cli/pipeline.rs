@@ -578,7 +578,26 @@ fn decide(
             let supported = d.choice[at::SUPPORTS] != 0;
             let pose = d.choice[at::POSE];
             let round = round(&resolver, &resolve::decide::full(&d.choice));
-            picture::picture(spec, part, &resolver.fit_places, pose, &limits, supported, round.as_ref())
+            let shown = resolve::strength::shown(&resolver, d.choice[at::MATERIAL], pose);
+            let loaded = shown.as_ref().map(|s| picture::Loaded {
+                load: &s.load,
+                size: &s.size,
+                up: s.up,
+                view: s.view,
+                sums: &s.sums,
+                hand: &s.hand,
+                moves: s.moves,
+            });
+            picture::picture(
+                spec,
+                part,
+                &resolver.fit_places,
+                pose,
+                &limits,
+                supported,
+                round.as_ref(),
+                loaded.as_ref(),
+            )
         }
         _ => None,
     };

@@ -174,6 +174,11 @@ impl Region {
         self.pieces(mesh).iter().flat_map(|(_, p)| fan(p)).collect()
     }
 
+    /// Returns the corners of its pieces.
+    pub fn corners(&self, mesh: &Mesh) -> Vec<Point> {
+        self.pieces(mesh).iter().flat_map(|(_, p)| p.corners[..p.count].to_vec()).collect()
+    }
+
     /// Returns the area in mm².
     pub fn area(&self, mesh: &Mesh) -> f64 {
         self.pieces(mesh).iter().map(|(_, p)| area(p)).sum()

@@ -536,6 +536,11 @@ impl Solution {
         places.par_iter().with_min_len(2).map(of).collect()
     }
 
+    /// Returns the stress at a point of the body: to be looked at, not judged by, since at a point it hangs on the grid.
+    pub fn stress_at(&self, p: Point) -> Option<Stress> {
+        self.body.field().stress(p)
+    }
+
     /// Returns the displacement at a point of the body, times the reference modulus.
     pub fn displacement(&self, p: Point) -> Option<Vector> {
         let field = self.body.field();

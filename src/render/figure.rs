@@ -33,6 +33,31 @@ pub struct Figure {
     pub inset: Option<Inset>,
     /// The whole bed from above, with what lies on it.
     pub plate: Option<Plate>,
+    /// Squares in shades of grey, beneath the lines.
+    pub shades: Vec<Shade>,
+    /// Outlines elsewhere than they are: dashed.
+    pub moved: Vec<Vec<Point>>,
+    /// What holds the part, seen on edge: the two ends, and a place on the part's side.
+    pub ground: Vec<[Point; 3]>,
+    /// What the shades mean.
+    pub key: Vec<Key>,
+    /// Another drawing, beneath this one.
+    pub below: Option<Box<Figure>>,
+}
+
+/// Squares in one shade of grey: the lower left and the upper right corner of each.
+#[derive(Debug, Clone)]
+pub struct Shade {
+    /// 0 for white, up to 5.
+    pub shade: usize,
+    pub squares: Vec<[Point; 2]>,
+}
+
+/// What a shade means.
+#[derive(Debug, Clone)]
+pub struct Key {
+    pub shade: usize,
+    pub text: String,
 }
 
 /// A bed from above; all in millimetres of the bed, from its front left corner.
@@ -109,29 +134,87 @@ const STYLE: &str = "\
 path{fill:none;stroke:#000;stroke-linecap:round;stroke-linejoin:round}\
 .o{stroke-width:.6}.v{stroke-width:.3}.h{stroke-width:.2;stroke-dasharray:1.4 1}.x{stroke-width:.18}\
 .b{stroke-width:.9}.l{stroke-width:.15}.d{stroke-width:.3;stroke-dasharray:.01 1.1}.y{stroke-width:.16;stroke-dasharray:.5 .7}.a{stroke-width:.7}.f{fill:#000;stroke:none}\
+.q0{fill:#fff;stroke:none}.q1{fill:#e6e6e6;stroke:none}.q2{fill:#cdcdcd;stroke:none}.q3{fill:#b0b0b0;stroke:none}.q4{fill:#919191;stroke:none}.q5{fill:#6e6e6e;stroke:none}\
+.m{stroke-width:.35;stroke-dasharray:2 1.2}\
 text{font:3.1px sans-serif;fill:#000}.s{font-size:2.7px}.g{stroke:#fff;stroke-width:1.1;stroke-linejoin:round}";
 
 /// Returns the figure as one SVG file, 180 mm wide.
 pub fn svg(figure: &Figure) -> String {
+    let (mut body, mut height, mut title) = drawn(figure);
+    let mut below = figure.below.as_deref();
+    while let Some(next) = below {
+        let (more, taller, said) = drawn(next);
+        let _ = writeln!(body, "<g transform=\"translate(0 {height:.0})\">");
+        push_text(&mut body, [layout::EDGE, layout::EDGE + 1.0], "start", "", &said);
+        let _ = writeln!(body, "{more}</g>");
+        (height, below) = (height + taller, next.below.as_deref());
+        title = format!("{title}; {said}");
+    }
+    let (w, h) = (layout::WIDTH, height);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w:.0}mm\" height=\"{h:.0}mm\" viewBox=\"0 0 {w:.0} {h:.0}\" \
+         role=\"img\">\n<title>{}</title>\n<style>{STYLE}</style>\n\
+         <rect width=\"{w:.0}\" height=\"{h:.0}\" fill=\"#fff\"/>\n{body}</svg>\n",
+        escaped(&title)
+    )
+}
+
+/// Returns one drawing, how high it is, and what it is called.
+fn drawn(figure: &Figure) -> (String, f64, String) {
     let figure = finite(figure);
     let frame = Frame::around(&figure);
     let mut body = String::new();
+    push_shades(&mut body, &figure, &frame);
     push_floor(&mut body, &figure, &frame);
     push_regions(&mut body, &figure, &frame);
     push_lines(&mut body, "h", &figure.hidden, &frame);
     push_lines(&mut body, "v", &figure.visible, &frame);
     push_lines(&mut body, "o", &figure.outline, &frame);
+    push_lines(&mut body, "m", &figure.moved, &frame);
+    push_ground(&mut body, &figure, &frame);
     push_bed(&mut body, &figure, &frame);
     figure.arrows.iter().for_each(|a| push_arrow(&mut body, a, &frame));
     frame.place(&figure.callouts).iter().for_each(|p| push_callout(&mut body, p));
     push_foot(&mut body, &figure, &frame);
-    let (w, h) = (layout::WIDTH, frame.height());
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w:.0}mm\" height=\"{h:.0}mm\" viewBox=\"0 0 {w:.0} {h:.0}\" \
-         role=\"img\">\n<title>{}</title>\n<style>{STYLE}</style>\n\
-         <rect width=\"{w:.0}\" height=\"{h:.0}\" fill=\"#fff\"/>\n{body}</svg>\n",
-        escaped(&figure.title)
-    )
+    (body, frame.height().round(), figure.title)
+}
+
+/// Shades lie beneath all lines; those of one kind are one path.
+fn push_shades(out: &mut String, figure: &Figure, frame: &Frame) {
+    for shade in &figure.shades {
+        let mut path = String::new();
+        for [low, high] in &shade.squares {
+            let ([x, y], [right, top]) = (frame.on_paper(*low), frame.on_paper(*high));
+            let _ = write!(path, "M{:.1} {:.1}H{:.1}V{:.1}H{:.1}Z", x, top, right, y, x);
+        }
+        push_path(out, &format!("q{}", shade.shade), &path);
+    }
+}
+
+/// What holds the part, with short strokes on the side away from it: the sign for firm ground.
+fn push_ground(out: &mut String, figure: &Figure, frame: &Frame) {
+    for [a, b, body] in &figure.ground {
+        let [a, b, body] = [a, b, body].map(|p| frame.on_paper(*p));
+        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+        let long = dx.hypot(dy);
+        if long < 1.0 {
+            continue;
+        }
+        let side = [-dy / long, dx / long];
+        let toward = (body[0] - a[0]) * side[0] + (body[1] - a[1]) * side[1];
+        let away = side.map(|c| if toward > 0.0 { -c } else { c });
+        push_path(out, "b", &trace(&[a, b], |p| p));
+        let count = (long / 3.0).clamp(1.0, 60.0) as usize;
+        let strokes: String = (0..count)
+            .map(|i| {
+                let t = (i as f64 + 0.8) / count as f64;
+                let from = [a[0] + t * dx, a[1] + t * dy];
+                let slant = [from[0] + 2.0 * away[0] - 1.2 * dx / long, from[1] + 2.0 * away[1] - 1.2 * dy / long];
+                trace(&[from, slant], |p| p)
+            })
+            .collect();
+        push_path(out, "x", &strokes);
+    }
 }
 
 /// Leaves out what has no place on paper: points that are no numbers, and lines without length.
@@ -169,6 +252,16 @@ fn finite(figure: &Figure) -> Figure {
             pieces: lines(&p.pieces, 3),
             brims: lines(&p.brims, 3),
         }),
+        shades: (figure.shades.iter())
+            .map(|s| Shade {
+                shade: s.shade,
+                squares: s.squares.iter().filter(|q| q.iter().all(fine)).copied().collect(),
+            })
+            .collect(),
+        moved: lines(&figure.moved, 2),
+        ground: figure.ground.iter().filter(|g| g.iter().all(fine)).copied().collect(),
+        key: figure.key.clone(),
+        below: None,
     }
 }
 
@@ -294,6 +387,13 @@ fn push_foot(out: &mut String, figure: &Figure, frame: &Frame) {
         push_text(out, [x + 10.0, y + 3.1], "start", "s", kind.words());
         y += 6.0;
     }
+    for key in &figure.key {
+        let swatch = [[x, y], [x + 8.0, y], [x + 8.0, y + 4.0], [x, y + 4.0]];
+        push_path(out, &format!("q{}", key.shade), &(trace(&swatch, |p| p) + "Z"));
+        push_path(out, "l", &(trace(&swatch, |p| p) + "Z"));
+        push_text(out, [x + 10.0, y + 3.1], "start", "s", &key.text);
+        y += 4.6;
+    }
     let (length, label) = frame.scale_bar();
     let ends = [[x, y + 3.0], [x + length, y + 3.0]];
     let ticks: String = ends.iter().map(|e| trace(&[[e[0], e[1] - 1.2], [e[0], e[1] + 1.2]], |p| p)).collect();
@@ -409,6 +509,7 @@ mod tests {
                     vec![[10.0, 10.0], [20.0, 10.0], [20.0, 20.0], [10.0, 20.0]],
                 ],
             }),
+            ..Figure::default()
         }
     }
 

@@ -70,7 +70,10 @@ fn hand_sum(out: &mut String, hand: &Hand) {
     }
     for hold in &hand.holds {
         let does = format!("({}) N and ({}) N mm", vector(hold.acting.newtons), vector(hold.acting.newton_mm));
-        row(out, "field", &format!("{} does {does} to the part", hold.hold));
+        let mean = norm(hold.acting.newtons) / hold.area_mm2.max(f64::MIN_POSITIVE);
+        let over =
+            format!("{} MPa in the mean over the {} mm2 it holds", significant(mean), significant(hold.area_mm2));
+        row(out, "field", &format!("{} does {does} to the part, {over}", hold.hold));
     }
     row(
         out,
@@ -131,10 +134,10 @@ fn on_section(out: &mut String, s: &OnSection) {
         "passes",
         &format!(
             "{} N along, {} N across, {} N mm bending, {} N mm twisting",
-            significant(s.newtons[0]),
-            significant(s.newtons[1]),
-            significant(s.newton_mm[0]),
-            significant(s.newton_mm[1])
+            beside(s.newtons[0], s.newtons[1]),
+            beside(s.newtons[1], s.newtons[0]),
+            beside(s.newton_mm[0], s.newton_mm[1]),
+            beside(s.newton_mm[1], s.newton_mm[0])
         ),
     );
     row(
@@ -153,7 +156,8 @@ fn on_section(out: &mut String, s: &OnSection) {
 fn borne(out: &mut String, s: &LoadSums) {
     let _ = writeln!(out, "\nWhat is borne, in MPa (low ends count; typical in brackets)");
     let three = |v: &InLayers<f64>| {
-        format!("along {}, across {}, between {}", signed(v.along), signed(v.across), signed(v.between))
+        let [along, across, between] = small([v.along, v.across, v.between]);
+        format!("along {along}, across {across}, between {between}")
     };
     row(out, "place", &format!("({}) mm, {}", vector(s.at_mm), s.near));
     let doubled = if s.sudden > 1.0 { format!(" (x {} for coming on suddenly)", s.sudden) } else { String::new() };
@@ -215,8 +219,18 @@ fn acting(a: &Acting) -> String {
 const NOTHING: f64 = 1e-3;
 
 fn vector(v: Vector) -> String {
+    small(v).join(", ")
+}
+
+/// Returns three numbers that belong together.
+fn small(v: Vector) -> [String; 3] {
     let largest = v.iter().map(|c| c.abs()).fold(0.0, f64::max);
-    v.map(|c| if c.abs() <= NOTHING * largest { "0".to_owned() } else { signed(c) }).join(", ")
+    v.map(|c| if c.abs() <= NOTHING * largest { "0".to_owned() } else { signed(c) })
+}
+
+/// Returns a number that stands beside another.
+fn beside(one: f64, other: f64) -> String {
+    if one <= NOTHING * other { "0".to_owned() } else { significant(one) }
 }
 
 fn signed(x: f64) -> String {

@@ -1,8 +1,10 @@
 //! From the geometry's drawing of a part in its pose to the figure of the recipe.
 
 mod plate;
+mod stressed;
 
 pub use plate::Round;
+pub use stressed::Loaded;
 
 use crate::fits::feature::FeatureKind;
 use crate::geometry::drawing::{self, Drawing, DrawingOptions};
@@ -22,7 +24,8 @@ const MOST_LABELS: usize = 12;
 
 /// Draws the part as it lies in a pose, with its faces, fits, holes and loads named, and what the limits make of its regions;
 /// `None` for a pose there is not. `fits` is what the mesh holds of each fit, in the spec's order;
-/// `round` is what lies on the bed with it, and by how much askew.
+/// `round` is what lies on the bed with it, and by how much askew; `loaded` the load that comes nearest to breaking it.
+#[allow(clippy::too_many_arguments, reason = "what a drawing shows")]
 pub fn picture(
     spec: &Spec,
     part: &Part,
@@ -31,6 +34,7 @@ pub fn picture(
     limits: &Limits,
     supported: bool,
     round: Option<&Round>,
+    loaded: Option<&Loaded<'_>>,
 ) -> Option<String> {
     let facts = part.poses.get(pose)?;
     let found = part.regions(pose, limits);
@@ -68,6 +72,7 @@ pub fn picture(
     figure.arrows = arrows(spec, part, &drawn);
     figure.inset = inset(part, pose);
     figure.plate = round.and_then(|round| plate::plate(&part.mesh, &facts.pose, facts.turn_deg, round));
+    figure.below = loaded.and_then(|loaded| stressed::stressed(&prepared, &part.mesh, loaded)).map(Box::new);
     Some(svg(&figure))
 }
 

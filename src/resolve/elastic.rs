@@ -13,7 +13,7 @@ use crate::catalogue::{Catalogue, figures};
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
-use crate::geometry::vector::{Vector, dot, normalise, scale, sub};
+use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
 use crate::quantity::{Length, trim_number};
 use crate::semantics::spec::{Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
@@ -161,6 +161,22 @@ impl<'a> Making<'a> {
         }
     }
 
+    /// Says that a place given lies in a hole, and stands for that; not of a hole that the spec names by a fit.
+    fn assume_bore(&self, case: &mut Case, what: &str, hole: &Round) {
+        let is_it = |f: &Feature| norm(sub(f.centre, hole.centre)) < hole.radius;
+        if self.asked.fits.iter().flat_map(|place| &place.features).any(is_it) {
+            return;
+        }
+        self.assume(
+            case,
+            format_args!(
+                "{what} in the hole {} mm across that the place given lies in",
+                trim_number(2.0 * hole.radius, 2)
+            ),
+            "where it presses on the surface about the hole instead, state how large: `across 8 mm`",
+        );
+    }
+
     /// Returns how far across a place stands for, mm.
     fn spot(&self, case: &mut Case) -> f64 {
         self.assume(
@@ -240,6 +256,7 @@ impl<'a> Making<'a> {
             return self.patch_at(p, [0.0; 3], in_mm(extent));
         }
         if let Some(round) = self.surface.bore_about(p) {
+            self.assume_bore(case, "is held", &round);
             return Ok(round.region());
         }
         let spot = field::Extent::Across(self.spot(case));
@@ -279,12 +296,24 @@ impl<'a> Making<'a> {
                     Some(Extent::Across(across)) => across.to_mm(),
                     _ => self.head(thread, case)?,
                 };
+                self.assume(
+                    case,
+                    format_args!("what the screws {thread} are tightened with, and what heat does between them and the part, is not counted"),
+                    "plastic creeps away under a head: tighten gently, with a washer or a sleeve of metal, and again after a day",
+                );
                 self.under_heads(seat, hold.heads.map(|d| d.0), across, case).map(|on| (on, false))
             }
             FitFunction::Sliding { .. } | FitFunction::Iso { .. } | FitFunction::Hinge { .. } => {
                 Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), true))
             }
-            _ => Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), false)),
+            _ => {
+                self.assume(
+                    case,
+                    format_args!("what fit \"{}\" squeezes or spreads the part with is judged by itself and not added", seat.name),
+                    "right at its holes the part bears less than is said; keep the load away from a pressed pin or an insert",
+                );
+                Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), false))
+            }
         }
     }
 
@@ -435,6 +464,7 @@ impl<'a> Making<'a> {
         if self.load.extent.is_none()
             && let Some(round) = self.surface.bore_about(p)
         {
+            self.assume_bore(case, "acts", &round);
             self.in_round(&round, 1.0, case);
             return Ok(());
         }

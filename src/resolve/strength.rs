@@ -356,6 +356,37 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     })
 }
 
+/// A load as it is drawn: the one that comes nearest to breaking the part.
+pub struct Shown<'w> {
+    pub load: String,
+    pub size: String,
+    pub up: Vector,
+    pub view: &'w solved::View,
+    pub sums: Sums,
+    pub hand: hand::Hand,
+    /// How far it moves where it acts, mm, and the same times the modulus of `view`.
+    pub moves: Option<[f64; 2]>,
+}
+
+/// Returns the load to be drawn; `None` where none was solved.
+pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<Shown<'w>> {
+    let ratio = |load: usize| margin(world, load, material, pose).ok().map(|m| (load, m.margin));
+    let all = (0..world.spec.loads.len()).filter_map(ratio);
+    let (load, _) = all.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let stated = world.spec.loads.get(load)?;
+    let solved = solved(world, load).ok()?;
+    let unit = solved.displacement[0].abs() * sudden(stated);
+    Some(Shown {
+        load: stated.name.value.clone(),
+        size: stated.size().map_or(String::new(), |s| s.to_string()),
+        up: world.part.poses.get(pose)?.pose.up,
+        view: &solved.view,
+        sums: sums(world, load, material, pose).ok()?,
+        hand: hand::hand(world, load, material, pose).ok()?,
+        moves: moves(world, load, material).map(|mm| [mm, unit]),
+    })
+}
+
 /// The thickness of the part at a place, square to its surface there.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thick {

@@ -243,7 +243,7 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 60 N toward -z at (56 mm, 5 mm, 10 mm); fixed at face "root"; held 1 min; factor 1 }"#,
-        shows: &["load_spot", "small_displacement", "buckling_strain", "stress_apart"],
+        shows: &["load_spot", "small_displacement", "usual_deflection", "buckling_strain", "stress_apart"],
     },
     Job {
         body: Body::Block,

@@ -25,7 +25,7 @@ pub(super) struct Frame {
 impl Frame {
     /// Fits everything that has a place on the part into the drawing's field.
     pub(super) fn around(f: &Figure) -> Self {
-        let lines = f.outline.iter().chain(&f.visible).chain(&f.hidden).flatten();
+        let lines = f.outline.iter().chain(&f.visible).chain(&f.hidden).chain(&f.moved).flatten();
         let regions = f.regions.iter().flat_map(|r| r.rings.iter().flatten());
         let arrows = f.arrows.iter().flat_map(|a| [&a.tail, &a.head]);
         let points =

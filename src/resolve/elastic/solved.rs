@@ -5,10 +5,10 @@ use std::sync::Arc;
 use super::Case;
 use crate::field::{self, Gauge, HoldKind, Solution, Stress};
 use crate::geometry::coded;
-use crate::geometry::rays::Rays;
 use crate::geometry::survey::PoseFacts;
 use crate::geometry::vector::Vector;
 use crate::resolve::part::{Memory, Part};
+use crate::resolve::strength::hand;
 
 /// The answer to a load, or why there is none.
 pub type Answer = Result<Arc<Solved>, String>;
@@ -20,6 +20,27 @@ pub struct Spot {
     pub stress: Stress,
     /// How far the part reaches there across the direction of the governing stress, along two axes of the file, mm.
     pub section_mm: [f64; 2],
+}
+
+/// What of a solution is drawn: the part as it is seen along an axis of the file, on a raster.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct View {
+    /// 0, 1, 2 for x, y, z: from +x, -y, +z.
+    pub axis: usize,
+    /// Of the raster.
+    pub spacing_mm: f64,
+    /// Row by row, each from left to right.
+    pub seen: Vec<Seen>,
+}
+
+/// A place of the surface that is seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    pub at: Vector,
+    /// Right under it, MPa.
+    pub stress: Stress,
+    /// Times the modulus, N/mm.
+    pub moves: Vector,
 }
 
 /// What a load does to the solid part, alike in all directions. Stresses are those of any modulus; displacements are to be
@@ -54,6 +75,7 @@ pub struct Solved {
     pub reactions: Vec<[f64; 6]>,
     /// How they leave the part free to move, where the load does not move it so.
     pub free: Vec<String>,
+    pub view: View,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -72,10 +94,14 @@ struct Kept {
     holds: Vec<String>,
     reactions: Vec<f64>,
     free: Vec<String>,
+    /// Axis, spacing, and what is seen in single precision: it is drawn, not judged.
+    axis: usize,
+    spacing_mm: f64,
+    seen: Vec<u32>,
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, free }
+    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, free, axis, spacing_mm, seen }
 }
 
 impl Solved {
@@ -96,6 +122,9 @@ impl Solved {
             holds: self.holds.clone(),
             reactions: self.reactions.concat(),
             free: self.free.clone(),
+            axis: self.view.axis,
+            spacing_mm: self.view.spacing_mm,
+            seen: self.view.to_bits(),
         };
         crate::geometry::codec::bytes(&kept)
     }
@@ -128,6 +157,7 @@ impl Solved {
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
             free: kept.free,
+            view: View::from_bits(kept.axis, kept.spacing_mm, &kept.seen),
             assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
         })
     }
@@ -140,6 +170,7 @@ impl Solved {
             shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
             reactions: self.reactions.iter().map(|r| r.map(|c| c * ratio)).collect(),
+            view: self.view.times(ratio),
             buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
             ..self.clone()
         }
@@ -212,7 +243,7 @@ pub(super) fn afresh(case: &Case, part: &Part, options: &field::Options<'_>) -> 
             buckling = found.buckling.map(|b| [b.value, b.coarse]);
         }
         if turn + 1 == field::JUDGED_CELLS.len() || case.is_enough(&found, apart, turn) {
-            let solved = Solved { buckling, ..Solved::of(&found, apart, case, &part.rays()) };
+            let solved = Solved { buckling, ..Solved::of(&found, apart, case, part) };
             return Ok((solved, found));
         }
         before = Some(found);
@@ -260,7 +291,8 @@ impl Case {
 pub const ON_ITS_WAY: f64 = 4.0;
 
 impl Solved {
-    fn of(s: &Solution, apart: f64, case: &Case, rays: &Rays<'_>) -> Self {
+    fn of(s: &Solution, apart: f64, case: &Case, part: &Part) -> Self {
+        let rays = &part.rays();
         let figures = &case.figures;
         // What two grids are apart bounds what a still finer one would add, twice over where that falls off slowly, and twice
         // that again where they are still on their way.
@@ -298,8 +330,65 @@ impl Solved {
                 .map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default())
                 .collect(),
             free: s.free.clone(),
+            view: View::of(s, case, part),
             assumed: case.assumed.clone(),
         }
+    }
+}
+
+/// Places of the raster along the longer side of what is seen.
+const RASTER: f64 = 56.0;
+/// How far under the surface the stress is read, in spacings.
+const UNDER: f64 = 0.05;
+/// Of each place: where it is, its stress, how it moves.
+const OF_SEEN: usize = 12;
+
+impl View {
+    fn of(s: &Solution, case: &Case, part: &Part) -> Self {
+        let axis = hand::seen_along(case, part);
+        let (low, high) = (part.bounds.min, part.bounds.max);
+        let [right, up] = if axis == 2 { [0, 1] } else { [1 - axis, 2] };
+        let spacing_mm = (high[right] - low[right]).max(high[up] - low[up]) / RASTER;
+        if spacing_mm <= 0.0 || !spacing_mm.is_finite() {
+            return Self::default();
+        }
+        let count = |k: usize| ((high[k] - low[k]) / spacing_mm).ceil() as usize;
+        // From +x, -y or +z.
+        let (from, ahead) = if axis == 1 { (low[1], 1.0) } else { (high[axis], -1.0) };
+        let rays = part.rays();
+        let mut direction = [0.0; 3];
+        direction[axis] = ahead;
+        let look = |row: usize, column: usize| {
+            let mut origin = [0.0; 3];
+            origin[right] = low[right] + (column as f64 + 0.5) * spacing_mm;
+            origin[up] = low[up] + (row as f64 + 0.5) * spacing_mm;
+            origin[axis] = from - ahead * spacing_mm;
+            let hit = rays.hit(origin, direction, f64::INFINITY)?;
+            let mut at = origin;
+            at[axis] += ahead * (hit.distance + UNDER * spacing_mm);
+            Some(Seen { at, stress: s.stress_at(at)?, moves: s.displacement(at)? })
+        };
+        let columns = count(right);
+        let seen = (0..count(up)).flat_map(|row| (0..columns).map(move |column| (row, column)));
+        Self { axis, spacing_mm, seen: seen.filter_map(|(row, column)| look(row, column)).collect() }
+    }
+
+    fn times(&self, ratio: f64) -> Self {
+        let of = |s: &Seen| Seen { at: s.at, stress: s.stress.map(|c| c * ratio), moves: s.moves.map(|c| c * ratio) };
+        Self { seen: self.seen.iter().map(of).collect(), ..*self }
+    }
+
+    fn to_bits(&self) -> Vec<u32> {
+        let of = |s: &Seen| s.at.into_iter().chain(s.stress).chain(s.moves).collect::<Vec<f64>>();
+        self.seen.iter().flat_map(of).map(|x| (x as f32).to_bits()).collect()
+    }
+
+    fn from_bits(axis: usize, spacing_mm: f64, seen: &[u32]) -> Self {
+        let of = |one: &[u32; OF_SEEN]| {
+            let [x, y, z, a, b, c, d, e, f, u, v, w] = one.map(|bits| f64::from(f32::from_bits(bits)));
+            Seen { at: [x, y, z], stress: [a, b, c, d, e, f], moves: [u, v, w] }
+        };
+        Self { axis, spacing_mm, seen: seen.as_chunks().0.iter().map(of).collect() }
     }
 }
 

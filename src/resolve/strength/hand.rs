@@ -9,7 +9,7 @@ use crate::geometry::section::slicer::Slicer;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
 use crate::resolve::elastic::{Asked, Case, Figures};
 use crate::resolve::loads::Cut;
-use crate::resolve::part::in_part_axes;
+use crate::resolve::part::{Part, in_part_axes};
 use crate::resolve::world::World;
 use crate::semantics::spec::Load;
 
@@ -35,6 +35,9 @@ impl Acting {
 pub struct Bears {
     pub hold: String,
     pub acting: Acting,
+    /// Of the surface it holds.
+    pub area_mm2: f64,
+    pub corners: Vec<Vector>,
 }
 
 /// A section through the worst place, square to the stress that governs there.
@@ -115,7 +118,7 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
         let [fx, fy, fz, mx, my, mz] = *r;
         let (at, newtons) = (middle(&hold.on, mesh)?, [fx, fy, fz]);
         let acting = Acting { at, newtons, newton_mm: sub([mx, my, mz], cross(at, newtons)) };
-        Some(Bears { hold: hold.name.clone(), acting })
+        Some(Bears { hold: hold.name.clone(), acting, area_mm2: hold.on.area(mesh), corners: hold.on.corners(mesh) })
     };
     let holds: Vec<Bears> = case.holds.iter().zip(&solved.reactions).filter_map(bears).collect();
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
@@ -129,6 +132,23 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let section = on_section(mesh, spot.at, way, &all);
     Ok(Hand { loads, holds, at: spot.at, field_mpa, way, sudden: sudden(stated), section })
 }
+
+/// Returns the axis of the file along which a case is best seen: the one its loads turn the part about, seen from its hold; where
+/// they turn nothing, the one along which the part is least.
+pub fn seen_along(case: &Case, part: &Part) -> usize {
+    let mesh = &part.mesh;
+    let held = case.holds.first().and_then(|h| middle(&h.on, mesh)).unwrap_or_else(|| part.bounds.centre());
+    let acts = || case.loads.iter().filter_map(|l| acting(&l.kind, mesh, part.volume_mm3));
+    let moment = acts().fold([0.0; 3], |sum, a| add(sum, a.moment_about(held)));
+    let force = acts().fold([0.0; 3], |sum, a| add(sum, a.newtons));
+    let size = part.size_mm();
+    let least = (0..3).min_by(|&a, &b| size[a].total_cmp(&size[b])).unwrap_or(0);
+    let most = (0..3).max_by(|&a, &b| moment[a].abs().total_cmp(&moment[b].abs())).unwrap_or(0);
+    if norm(moment) > TURNS * norm(force) * part.longest_mm() { most } else { least }
+}
+
+/// A moment of less than this of the force times the part's length turns nothing.
+const TURNS: f64 = 0.02;
 
 /// Returns how far the middle of where a load acts is from the nearest middle of what holds the part, mm.
 pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
