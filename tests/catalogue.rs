@@ -90,6 +90,45 @@ fn a_weight_is_nobody_elses() {
     assert!(wrong.is_empty() && firm > 8, "{firm}: {}", wrong.join("\n"));
 }
 
+/// Of a record each key counts with what it measured, or is said to count for nothing.
+#[test]
+fn a_key_that_a_record_of_its_kind_does_not_use_is_told() {
+    const KEYS: [(&str, &str); 10] = [
+        ("axis", "across-layers"),
+        ("offset", "-0.2 mm"),
+        ("scale", "1.001"),
+        ("spread", "0.05 mm"),
+        ("angle", "55 deg"),
+        ("span", "12 mm"),
+        ("flow", "12 mm3/s"),
+        ("gap", "0.4 mm"),
+        ("from", "3 mm"),
+        ("to", "20 mm"),
+    ];
+    let used: [(&str, &[&str]); 6] = [
+        ("hole", &["axis", "offset", "scale", "spread", "from", "to"]),
+        ("overhang", &["angle"]),
+        ("bridge", &["span"]),
+        ("flow", &["flow"]),
+        ("shrinkage", &["axis", "scale"]),
+        ("gap", &["axis", "gap"]),
+    ];
+    for (what, used) in used {
+        let all: String = KEYS.iter().map(|(key, value)| format!(", {key}: {value}")).collect();
+        let text = format!(
+            "name: hut\nprinters:\n  - {{ name: Bench, build: [200 mm, 200 mm, 200 mm], nozzle_limit: 280 °C, bed_limit: 100 °C, enclosed: no, drive: direct }}\nnozzles: [{{ name: brass-04, bore: 0.4 mm, metal: brass }}]\ncalibration:\n  - {{ printer: Bench, nozzle: brass-04, material: PLA, what: {what}, count: 3, on: 2026-11-05{all} }}\n"
+        );
+        let (_, _, _, findings) = with_shop(&text);
+        let told = |key: &str| {
+            let words = format!("`{key}` is not used in a record of `{what}`");
+            findings.iter().any(|d| d.code == "shop/unused-key" && d.message == words)
+        };
+        for (key, _) in KEYS {
+            assert_eq!(told(key), !used.contains(&key), "{what}: {key}: {findings:?}");
+        }
+    }
+}
+
 /// Every section of entries by name takes `like`: a workshop's own nozzle metal, surface, colour.
 #[test]
 fn an_entry_of_any_section_may_be_like_another() {

@@ -605,7 +605,7 @@ fn every_citation_is_among_the_listed_sources() {
             cited += 1;
         }
     }
-    assert!(cited > 15, "only {cited}");
+    assert!(cited > 8, "only {cited}");
 }
 
 #[test]
