@@ -166,3 +166,16 @@ fn a_load_at_a_place_in_a_hole_says_that_it_acts_in_the_hole() {
     let recipe = made.json("plate.partspec").to_string();
     assert!(recipe.contains("acts in the hole 6 mm across that the place given lies in"), "{recipe}");
 }
+
+#[test]
+fn cycles_that_nobody_tested_are_said_to_be_carried_on() {
+    let text = |times: &str| {
+        arm(&format!("cyclic {times} times; factor 1"))
+            .change("arm.partspec", "10 N", "1 N")
+            .json("arm.partspec")
+            .to_string()
+    };
+    let (many, few) = (text("1e8"), text("1e5"));
+    assert!(many.contains("after 100000000 cycles, the line of tests up to 2000000 carried on"), "{many}");
+    assert!(!few.contains("carried on"), "{few}");
+}

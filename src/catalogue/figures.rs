@@ -198,6 +198,7 @@ figures! {
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";
     PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";
     MACHINE_HOUR: TimePrice = "machine_hour", "an hour of a machine, in the money of the catalogue's prices";
+    CYCLES_TESTED: f64 = "cycles_tested", "cycles up to which prints were pulled in the tests that the figures of fatigue are from";
     CYCLES_ASSUMED: f64 = "cycles_assumed", "cycles of a cyclic load that gives no number";
     FRICTION_ON_PLASTIC: f64 = "friction_on_plastic", "friction of steel on dry plastic";
     PURGE_OVERHEAT: TemperatureDifference = "purge_overheat", "how far above the top of its range a polymer may be taken for the minutes of a purge";

@@ -532,6 +532,8 @@ struct Reduction {
     held: Duration,
     temperature: Temperature,
     cycles: f64,
+    /// How often was tested.
+    tested: f64,
     /// Where strength is gone.
     softens: Temperature,
 }
@@ -552,6 +554,7 @@ impl Reduction {
             None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
             None => 1.0,
         };
+        let tested = catalogue.value(figures::CYCLES_TESTED);
         let retention = retention(catalogue, Some(material));
         let softens = softening(material, catalogue);
         let at = |(temperature, held): (Temperature, Duration)| -> Result<Self, String> {
@@ -566,7 +569,7 @@ impl Reduction {
                 Ok(Factors { sustained_pressed: kept, ..plain })
             };
             let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
-            Ok(Self { low, typical, held, temperature, cycles, softens })
+            Ok(Self { low, typical, held, temperature, cycles, tested, softens })
         };
         let all: Vec<Self> = warmth.stretches(held, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
         if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {

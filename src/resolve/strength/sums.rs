@@ -121,6 +121,14 @@ fn at_sign(s: &Strengths, stress: &[f64; 3]) -> [f64; 3] {
 }
 
 impl Reduction {
+    /// Says so where nobody tested as many cycles.
+    fn beyond(&self) -> String {
+        match self.cycles > self.tested {
+            true => format!(", the line of tests up to {:.0} carried on", self.tested),
+            false => String::new(),
+        }
+    }
+
     /// Returns what heat, time and repetition leave where it is so stressed, each by itself.
     fn left(&self, load: &Load, stress: &[f64; 3]) -> Vec<Left> {
         let Self { low, typical, .. } = self;
@@ -146,7 +154,7 @@ impl Reduction {
             }
             Course::Cyclic => left.push(Left {
                 by: "cycles",
-                what: format!("after {:.0} cycles", self.cycles),
+                what: format!("after {:.0} cycles{}", self.cycles, self.beyond()),
                 along: [low.fatigue_along, typical.fatigue_along],
                 across: [low.fatigue_across, typical.fatigue_across],
             }),
