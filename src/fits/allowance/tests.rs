@@ -147,6 +147,19 @@ fn only_polyamides_are_measured_conditioned() {
     assert!(when("PA6").contains("conditioning") && when("ASA").contains("cooling"));
 }
 
+/// A spread is of two pieces at the least: below, the usual one stands in, and that is said.
+#[test]
+fn one_piece_gives_no_spread_and_two_do() {
+    let mut context = hole(FeatureAxis::AlongLayers);
+    let stands_in = |context: &FeatureContext| {
+        allowance(&m5(), context).unwrap().warnings.iter().any(|w| w.contains("gives no spread"))
+    };
+    for (spread, count, expected) in [(0.03, 1, true), (0.03, 2, false), (0.0, 10, true), (0.03, 10, false)] {
+        context.record = Some(record(-0.2, spread, count));
+        assert_eq!(stands_in(&context), expected, "{count} pieces, {spread} mm");
+    }
+}
+
 #[test]
 fn weak_and_old_records_say_so() {
     let mut context = hole(FeatureAxis::AlongLayers);
