@@ -149,3 +149,47 @@ fn a_slot_is_held_by_its_width() {
     let recipe = plate(20.0, "  fit \"rail\" slot 6 mm H11 along z");
     assert_eq!(fit(&recipe, "rail").target, "6 to 6.075 mm");
 }
+
+/// What a spec says can be looked up as it is written there.
+#[test]
+fn a_fit_is_looked_up_as_a_spec_has_it() {
+    let home = Workshop::empty();
+    let told = |text: &str| home.run(&["fit", text]).stdout;
+    assert!(
+        told("bore 20 mm H7").contains("0.021") || told("bore 20 mm H7").contains("+21"),
+        "{}",
+        told("bore 20 mm H7")
+    );
+    assert_eq!(told("shaft 12 mm h9"), told("12 mm h9"));
+    let key = told("keyway for shaft 20 mm");
+    assert!(key.contains("22.8") && key.contains("from memory"), "{key}");
+    let wrong = home.run(&["fit", "keyway 5 mm"]);
+    assert!(wrong.stderr.contains("over 6 up to 110 mm"), "{}", wrong.stderr);
+}
+
+/// Words that people bring along are answered with the line that is meant.
+#[test]
+fn words_of_the_trade_have_their_line() {
+    let told = |lines: &str| {
+        let home = shop("").change("plate.partspec", "  service { place indoors; air 10 °C .. 28 °C }", lines);
+        home.with("plate.stl", plate_with_hole(20.0)).run(&["check", "plate.partspec"]).stdout
+    };
+    for (lines, hint) in [
+        ("  ask ESD", "write `ask static dissipation`"),
+        ("  ask V-0", "write `ask flame retardance`"),
+        ("  service { air min 10 °C }", "as in `5 °C .. 40 °C`"),
+        ("  service { contact \"mineral oil\" splash }", "did you mean \"engine oil\"?"),
+    ] {
+        assert!(told(lines).contains(hint), "{lines}: {}", told(lines));
+    }
+    let home = Workshop::hut().with("r.runspec", "run \"r\" {\n  from 2026-12-07 07:00\n  printer \"Loft\"\n}\n");
+    let run = home.run(&["plan", "r.runspec"]);
+    assert!(run.stderr.contains("write `printers Bench, Loft`"), "{}", run.stderr);
+    let explained = home.run(&["explain", "peg-tags/peg-tag.partspec", "run"]);
+    assert!(
+        explained.code == 0 && explained.stdout.starts_with("run: 48 wanted"),
+        "{}{}",
+        explained.stdout,
+        explained.stderr
+    );
+}

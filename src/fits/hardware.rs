@@ -8,7 +8,7 @@ mod likely;
 mod tables;
 
 pub(crate) use keys::HUB_KEYWAY;
-pub use keys::{ParallelKey, parallel_key};
+pub use keys::{ParallelKey, keyway, parallel_key};
 pub use likely::{Likely, likely};
 
 use super::iso286::{self, Zone};

@@ -95,10 +95,12 @@ enum Kind {
     Dowel,
     Magnet,
     General,
+    Keyway,
 }
 
 /// First words and how each look-up is written.
-const KINDS: [(&str, Kind, &str); 17] = [
+const KINDS: [(&str, Kind, &str); 18] = [
+    ("keyway", Kind::Keyway, "keyway 20 mm"),
     ("clearance", Kind::Clearance, "clearance M5 medium"),
     ("hole", Kind::Clearance, "hole M5 medium"),
     ("thread", Kind::Thread, "thread M10"),
@@ -121,6 +123,9 @@ const KINDS: [(&str, Kind, &str); 17] = [
 const FORMS: &str = "write a size and an ISO class (`20 mm H7/g6`), a thread and a series (`M5 medium`), or a part: `bearing 608`, \
                      `thread M10`, `nut M6`, `washer M6`, `head M6`, `countersink M4`, `insert M3`, `dowel 6 mm`, `magnet 8 mm x 3 mm`";
 
+/// What a spec writes before a size and its class.
+const SIDES: [&str; 3] = ["bore", "shaft", "slot"];
+
 /// The longest text that is looked at.
 const LONGEST: usize = 200;
 
@@ -141,6 +146,12 @@ pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUp
     let lower = first.text.to_lowercase();
     if let Some((_, kind, usage)) = KINDS.iter().find(|(name, ..)| *name == lower) {
         return look_up_kind(text, &words, *kind, usage, inserts);
+    }
+    // As a spec has it: `bore 20 mm H7`, `shaft 12 mm g6`, `slot 6 mm H11`.
+    if let Some(second) = words.get(1).filter(|_| SIDES.contains(&lower.as_str())) {
+        let rest = text.get(second.start..).unwrap_or("");
+        return look_up_iso(rest)
+            .map_err(|e| LookUpError { range: e.range.start + second.start..e.range.end + second.start, ..e });
     }
     if is_thread(first.text) {
         return look_up_thread_first(text, &words);
@@ -197,6 +208,12 @@ fn look_up_kind(
         Kind::Dowel => hardware::dowel(length(text, within.clone())?),
         Kind::Magnet => return magnet(text, within),
         Kind::General => return general_tolerance(text, words),
+        Kind::Keyway => {
+            // `keyway for shaft 20 mm`, as a spec has it.
+            let size = words.iter().skip(1).find(|w| !["for", "shaft"].contains(&w.text));
+            let range = size.map_or(within.clone(), |w| w.start..within.end);
+            hardware::keyway(length(text, range)?)
+        }
     };
     hardware.map(|h| found(text, h)).map_err(|e| locate(text, within, e))
 }

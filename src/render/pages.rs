@@ -3,7 +3,7 @@
 use super::sheet::{citation, source_words, spoken};
 use super::words;
 use crate::recipe::{
-    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Setting, Term, UsedValue,
+    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Run, Setting, Term, UsedValue,
 };
 use crate::rulebook::Decision;
 
@@ -215,6 +215,9 @@ pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
         let others: Vec<&Rejected> = recipe.rejected.iter().filter(|r| r.decision == of).collect();
         return Some(decision(recipe, of, decided) + &rejected_list(recipe, &others));
     }
+    if is(RUN) {
+        return recipe.run.as_ref().map(|run| self::run(recipe, run));
+    }
     let setting = recipe.settings.iter().find(|s| is(&s.name)).map(|s| setting(recipe, s));
     let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(|a| allowance(recipe, a));
     let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(|m| margin(recipe, m));
@@ -230,6 +233,7 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
     if let Some(decisions) = &recipe.decisions {
         all.extend(decisions.all().iter().map(|(of, _)| of.word().to_owned()));
     }
+    all.extend(recipe.run.as_ref().map(|_| RUN.to_owned()));
     all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
     all.extend(recipe.margins.iter().map(|m| m.what.clone()));
@@ -312,6 +316,26 @@ fn rejected_list(recipe: &Recipe, all: &[&Rejected]) -> String {
         push_text(&mut out, &format!("not {} ({})", r.value, r.decision.word()), "");
         push_reason(&mut out, recipe, &r.because);
     }
+    out
+}
+
+/// The word that asks for the run.
+const RUN: &str = "run";
+
+fn run(recipe: &Recipe, run: &Run) -> String {
+    let mut out = String::new();
+    push_text(
+        &mut out,
+        &format!(
+            "run: {} wanted, {} to start, in {} rounds of up to {}",
+            run.wanted, run.start, run.rounds, run.per_round
+        ),
+        "",
+    );
+    let each = format!("{} and {} for one by itself", words::hours(run.time_each), words::mass(run.mass_each));
+    let all = format!("{}, {} and {} in all", words::hours(run.time_total), words::mass(run.mass_total), run.cost);
+    push_text(&mut out, &format!("{each}; {all}"), "  ");
+    run.because.iter().for_each(|r| push_reason(&mut out, recipe, r));
     out
 }
 

@@ -111,6 +111,22 @@ impl<'e> Arguments<'e> {
     }
 }
 
+/// What the trade calls some of the words, beside their own.
+const TRADE: &[(&str, &str)] = &[
+    ("ESD", "static dissipation"),
+    ("antistatic", "static dissipation"),
+    ("conductive", "static dissipation"),
+    ("V-0", "flame retardance"),
+    ("V0", "flame retardance"),
+    ("V-2", "flame retardance"),
+    ("FR", "flame retardance"),
+    ("UL94", "flame retardance"),
+    ("fire", "flame retardance"),
+    ("insulating", "electrical insulation"),
+    ("transparent", "clear inside"),
+    ("soft", "softness"),
+];
+
 fn takes_words(entry: &Entry) -> bool {
     entry.form.iter().any(|item| matches!(item, Item::Value(_, Kind::Words(_))))
 }
@@ -317,6 +333,12 @@ impl Checker<'_> {
         let begins = |near: &str| words.iter().copied().find(|w| *w == near || w.split(' ').next() == Some(near));
         let beginnings = || words.iter().flat_map(|w| [Some(*w), w.split(' ').next()]).flatten();
         let near = written.and_then(|w| nearest(w, beginnings()).and_then(begins).or_else(|| longer(w, words)));
+        // A name of the trade for one of them.
+        let meant =
+            written.and_then(|w| TRADE.iter().find(|(name, of)| name.eq_ignore_ascii_case(w) && words.contains(of)));
+        if let Some((_, of)) = meant {
+            return self.refuse(diagnostic.hint(format!("write `{} {of}`", args.keyword)));
+        }
         // Of what can hurt people the mildest word must not be the one that is offered.
         let hurts = written.is_some_and(|w| ["people", "hurt", "injured", "harm", "death", "persons"].contains(&w));
         if hurts && words.contains(&"injury") {

@@ -24,6 +24,9 @@ impl Constant {
     }
 }
 
+/// How people name one end of a range.
+const ENDS: &[&str] = &["min", "max", "minimum", "maximum", "from", "to", "least", "most", "below", "above"];
+
 /// Units people write from habit, and ours.
 const UNIT_HABITS: &[(&str, &str)] = &[
     ("C", "°C"),
@@ -174,6 +177,9 @@ impl Checker<'_> {
         let near = nearest(&word.text, self.names.all()).map(str::to_owned);
         let hint = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            None if ENDS.contains(&word.text.as_str()) => {
+                "write the lowest and the highest with two dots between, as in `5 °C .. 40 °C`".to_owned()
+            }
             None => format!("write the value itself, or name it first, as in `let {} = 140 N`", word.text),
         };
         let message = format!("nothing is named `{}`", word.text);

@@ -171,7 +171,10 @@ impl<'t> Checker<'t> {
         let message = format!("unknown statement `{}` in {}", word.text, context.name());
         let mut diagnostic = Diagnostic::error("keyword/unknown", word.span, message);
         let here: Vec<&str> = vocabulary::statements_of(context).map(|e| e.keyword).collect();
-        let habit = HABITS.iter().find(|(habit, _)| habit.eq_ignore_ascii_case(&word.text));
+        // In a run the printers are those it may use; in a part they are a choice.
+        let of_run = Some(("printer", "write `printers Bench, Loft`")).filter(|_| context == Context::Run);
+        let habits = of_run.iter().chain(HABITS);
+        let habit = habits.into_iter().find(|(habit, _)| habit.eq_ignore_ascii_case(&word.text));
         let near_here = nearest(&word.text, here.iter().copied());
         let near_elsewhere = nearest(&word.text, vocabulary::VOCABULARY.iter().map(|e| e.keyword));
         diagnostic = match (habit, near_here, near_elsewhere) {

@@ -1,6 +1,7 @@
 //! Parallel keys and the keyways they want, by the diameter of the shaft.
 
-use super::super::FitError;
+use super::super::{FitError, Provenance, SourceKind};
+use super::{Dimension, Hardware};
 use crate::quantity::{Length, trim_number};
 
 /// Zone of the width of a hub's keyway, for a key that is pushed in by hand (ISO 773, normal).
@@ -58,6 +59,35 @@ pub fn parallel_key(shaft: Length) -> Result<ParallelKey, FitError> {
     };
     let [width, height, in_hub, deeper] = [width, height, in_hub, deeper].map(|v| Length::mm(*v));
     Ok(ParallelKey { width, height, in_hub, deeper })
+}
+
+const SOURCE: Provenance = Provenance::new(
+    SourceKind::FromMemory,
+    "ISO 773 (DIN 6885-1), recalled; shafts over 38 mm compared with a published table",
+);
+
+/// Returns what a hub wants for a parallel key on a shaft.
+///
+/// # Errors
+///
+/// As [`parallel_key`].
+pub fn keyway(shaft: Length) -> Result<Hardware, FitError> {
+    let key = parallel_key(shaft)?;
+    let of = |name, label, value: f64| Dimension::new(name, label, value, &SOURCE);
+    let (d, width, height) = (shaft.to_mm(), key.width.to_mm(), key.height.to_mm());
+    Ok(Hardware {
+        title: format!("keyway of a hub for a shaft of {} mm", trim_number(d, 3)),
+        dimensions: vec![
+            of("key_width_mm", "width of key and keyway", width),
+            of("key_height_mm", "height of the key", height),
+            of("depth_in_hub_mm", "depth beyond the bore", key.in_hub.to_mm()),
+            of("far_side_to_bottom_mm", "far side of the bore to the bottom", d + key.in_hub.to_mm()),
+            of("deeper_by_at_most_mm", "how much deeper it may be", key.deeper.to_mm()),
+        ],
+        notes: vec![
+            "width JS9 for a key pushed in by hand, P9 for one that sits tight; a printed hub takes its torque on one side",
+        ],
+    })
 }
 
 #[cfg(test)]
