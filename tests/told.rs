@@ -175,7 +175,7 @@ fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
     let text = &recipe.conflicts[0].text;
     for told in [
         "600 x 500 x 10 mm",
-        "that of Loft, is 220 x 220 x 250 mm",
+        "that of Loft, is 240 x 240 x 240 mm",
         "600 mm and 500 mm are too long",
         "9 pieces (3 x 3 x 1",
     ] {
