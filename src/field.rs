@@ -9,10 +9,10 @@ mod opening;
 mod place;
 mod surface;
 
-pub use closed::solve;
+pub use closed::{solve, solve_each};
 pub use elasticity::{
-    Answer, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak, Reaction,
-    Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, principal,
+    Acting, Answer, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak,
+    Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, principal,
 };
 pub use place::{governing, reach_across, thickness_at};
 pub use surface::{Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};

@@ -1,6 +1,7 @@
 //! One level of the grid as a linear operator: stiffness and holds, applied cell by cell.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -49,10 +50,10 @@ struct Batch {
 
 /// The operator of one level.
 pub struct Level {
-    pub layout: Layout,
+    pub layout: Arc<Layout>,
     /// The material of each part.
-    pub material: Vec<u32>,
-    pub laws: Vec<Stiffness>,
+    pub material: Arc<Vec<u32>>,
+    pub laws: Arc<Vec<Stiffness>>,
     batches: Vec<Batch>,
     /// Where each part stands: its batch and lane.
     seats: Vec<(u32, u8)>,
@@ -85,9 +86,9 @@ impl Level {
         }
         let (start, entries) = gather_lists(&layout, &seats);
         let mut level = Self {
-            layout,
-            material,
-            laws,
+            layout: Arc::new(layout),
+            material: Arc::new(material),
+            laws: Arc::new(laws),
             batches,
             seats,
             springs: Vec::new(),
@@ -419,21 +420,25 @@ impl Springs {
     }
 
     fn add<T: Real>(&self, x: &kernel::Values<T>, y: &mut kernel::Values<T>, l: usize) {
+        let lane = |c: usize| -> [T; NODES] { std::array::from_fn(|a| x[c][a].0[l]) };
+        let own = [lane(0), lane(1), lane(2)];
+        let mut sum = [[T::default(); NODES]; 3];
         for ([i, j], m) in &self.terms {
-            for a in 0..NODES {
-                let row = &m[a * NODES..(a + 1) * NODES];
-                let times = |c: usize| {
-                    let mut s = T::default();
-                    for b in 0..NODES {
-                        s += T::from_f32(row[b]) * x[c][b].0[l];
-                    }
-                    s
-                };
-                y[*i][a].0[l] += times(*j);
+            // Symmetric: a column is a row, and so all nodes side by side are summed at once.
+            for (b, column) in m.as_chunks::<NODES>().0.iter().enumerate() {
+                let (xi, xj) = (own[*i][b], own[*j][b]);
+                for a in 0..NODES {
+                    sum[*i][a] += T::from_f32(column[a]) * xj;
+                }
                 if i != j {
-                    y[*j][a].0[l] += times(*i);
+                    for a in 0..NODES {
+                        sum[*j][a] += T::from_f32(column[a]) * xi;
+                    }
                 }
             }
+        }
+        for (y, sum) in y.iter_mut().zip(sum) {
+            y.iter_mut().zip(sum).for_each(|(y, s)| y.0[l] += s);
         }
     }
 

@@ -46,7 +46,7 @@ pub use load::{Load, LoadKind};
 pub use model::{Hold, HoldKind, Material, Options, Reaction};
 pub use patch::Region;
 pub use refusal::{Reason, Refusal};
-pub use solution::{Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, solve};
+pub use solution::{Acting, Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, solve, solve_each};
 pub use stress::{Gauge, Measure, Peak, Stress, in_layers, principal};
 
 /// Returns a number to four figures, for a person.

@@ -1,5 +1,7 @@
 //! A body on a grid, held: everything but the loads.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::basis::shapes;
@@ -34,6 +36,8 @@ pub enum HoldKind {
     Resting,
     /// Cannot move square to the face, slides freely along it; also a plane of symmetry.
     Sliding,
+    /// Held square to an axis of the file (0, 1, 2), slides freely along it, as in a guide.
+    Guided(usize),
 }
 
 /// What the body is made of, over a reference modulus.
@@ -115,8 +119,8 @@ pub struct Held {
 
 pub struct Model {
     pub grid: Multigrid,
-    pub facets: Vec<[Vector; 3]>,
-    pub columns: Columns,
+    pub facets: Arc<Vec<[Vector; 3]>>,
+    pub columns: Arc<Columns>,
     pub held: Vec<Held>,
 }
 
@@ -150,6 +154,7 @@ impl Held {
         let n = self.points[i].normal;
         match self.kind {
             HoldKind::Bonded => [1.0, 1.0, 1.0, 0.0, 0.0, 0.0],
+            HoldKind::Guided(axis) => std::array::from_fn(|i| f64::from(u8::from(i < 3 && i != axis))),
             HoldKind::Resting if !self.active[i] => [0.0; 6],
             HoldKind::Resting | HoldKind::Sliding => {
                 [n[0] * n[0], n[1] * n[1], n[2] * n[2], n[0] * n[1], n[1] * n[2], n[2] * n[0]]
@@ -229,7 +234,19 @@ impl Model {
         let (material, laws) = materials(&layout, options.material);
         let held: Vec<Held> = holds.iter().map(|h| Held::new(h, mesh, &layout, cell_mm)).collect();
         let grid = Multigrid::new(layout, material, laws, &springs(&held));
-        Self { grid, facets, columns, held }
+        Self { grid, facets: Arc::new(facets), columns: Arc::new(columns), held }
+    }
+
+    /// Lets all points of what the body rests on press again, as before any load.
+    pub fn release(&mut self) {
+        let changed = self.held.iter().any(|h| h.steadied != 0.0 || h.active.contains(&false));
+        for h in &mut self.held {
+            h.active.fill(true);
+            h.steadied = 0.0;
+        }
+        if changed {
+            self.grid.change_springs(&springs(&self.held));
+        }
     }
 }
 

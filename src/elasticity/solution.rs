@@ -1,5 +1,7 @@
 //! Solving until the figures no longer hang on the grid, and what is read off a solution.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::buckling;
@@ -15,7 +17,7 @@ use super::multigrid::{add_to, dot as product};
 use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
-use super::stress::{Field, Measure, Near, Peak, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots};
+use super::stress::{Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, norm, sub};
 
@@ -102,15 +104,15 @@ pub struct Solution {
     body: Body,
 }
 
-/// What is kept of the finest grid, to be asked again.
+/// What is kept of the finest grid, to be asked again; shared by the cases that were solved on it.
 struct Body {
-    layout: Layout,
-    material: Vec<u32>,
-    laws: Vec<Stiffness>,
+    layout: Arc<Layout>,
+    material: Arc<Vec<u32>>,
+    laws: Arc<Vec<Stiffness>>,
     displacement: Nodal<f64>,
-    facets: Vec<[Vector; 3]>,
-    columns: Columns,
-    off: [Near; 3],
+    facets: Arc<Vec<[Vector; 3]>>,
+    columns: Arc<Columns>,
+    off: [Arc<Near>; 3],
     spots: Vec<Spot>,
 }
 
@@ -144,12 +146,44 @@ const CELLS_APART: f64 = 0.4;
 /// Columns of cells, and layers: what the grid itself may take.
 const MOST_COLUMNS: f64 = 250_000.0;
 
+/// What acts at once, of several load cases on the same holds.
+#[derive(Clone, Copy)]
+pub struct Acting<'a> {
+    /// The loads.
+    pub loads: &'a [Load],
+    /// Parts of the surface about which nothing is to be said.
+    pub off: &'a [Region],
+    /// As far from them nothing is said, mm.
+    pub off_mm: f64,
+    /// Whether to look for the lowest buckling factor.
+    pub buckling: bool,
+}
+
 /// Solves a load case: all loads together, on a body held by all holds.
 ///
 /// # Errors
 /// A [`Refusal`] where the mesh, the holds or the loads make no problem that has a solution.
 pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<Solution, Refusal> {
-    check(mesh, holds, loads, options)?;
+    let acting = Acting { loads, off: options.off, off_mm: options.off_mm, buckling: options.buckling };
+    solve_each(mesh, holds, &[acting], options, |_, found| found).swap_remove(0)
+}
+
+/// Solves several load cases on the same holds, each as [`solve`] would by itself, bit by bit: the grid, its stiffness and the
+/// cycle over the coarser grids are made once for all that are solved on cells of a width. What `options` say of buckling
+/// and of what is left out, each case says itself. `take` gets the number of a case with its solution, in no order, and what it
+/// returns is all that stays, in the order of the cases.
+pub fn solve_each<T: Send>(
+    mesh: &Mesh,
+    holds: &[Hold],
+    cases: &[Acting],
+    options: &Options,
+    take: impl Fn(usize, Result<Solution, Refusal>) -> T + Sync,
+) -> Vec<T> {
+    let refused = |(i, c): (usize, &Acting)| check(mesh, holds, c.loads, options).err().map(|why| take(i, Err(why)));
+    let mut answers: Vec<Option<T>> = cases.iter().enumerate().map(refused).collect();
+    if answers.iter().all(Option::is_some) {
+        return answers.into_iter().flatten().collect();
+    }
     let wall = governing_wall(mesh);
     let finest = finest_width(mesh, options.most_cells);
     let narrow = WIDEST * options.off_holds_mm.max(options.ball_mm);
@@ -157,17 +191,29 @@ pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
     let wanted = (wall / CELLS_THROUGH).min(narrow.max(bearable));
     let mut width = options.cell_mm.unwrap_or(wanted).max(finest);
     loop {
-        let mut solution = solve_at(mesh, holds, loads, options, width)?;
+        let open: Vec<(usize, Acting)> =
+            cases.iter().copied().enumerate().filter(|&(i, _)| answers[i].is_none()).collect();
+        if open.is_empty() {
+            return answers.into_iter().flatten().collect();
+        }
         let next = (FINER * width).max(finest);
-        if solution.settled || options.cell_mm.is_some() || next > 0.9 * width {
-            if let Some(why) = solution.unsettled.as_mut().filter(|_| wall < 2.0 * width) {
+        let last = options.cell_mm.is_some() || next > 0.9 * width;
+        let done = |i: usize, mut found: Result<Solution, Refusal>| {
+            if !last && found.as_ref().is_ok_and(|s| !s.settled) {
+                return None;
+            }
+            if let Some(why) = found.as_mut().ok().and_then(|s| s.unsettled.as_mut()).filter(|_| wall < 2.0 * width) {
                 why.push_str(&format!(
                     "; the wall of {} mm has cells of {} mm, and there may be no more of them",
                     super::significant(wall),
                     super::significant(width)
                 ));
             }
-            return Ok(solution);
+            Some(take(i, found))
+        };
+        let found = solve_at(mesh, holds, &open, options, width, done);
+        for ((i, _), answer) in open.into_iter().zip(found) {
+            answers[i] = answer;
         }
         width = next;
     }
@@ -208,85 +254,187 @@ fn finest_width(mesh: &Mesh, most: usize) -> f64 {
     high
 }
 
-/// Solves on cells of a given width and on twice that.
-fn solve_at(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options, width: f64) -> Result<Solution, Refusal> {
+/// Load cases solved side by side: more would only hold more room.
+const SIDE_BY_SIDE: usize = 4;
+
+/// Solves numbered cases on cells of a given width and on twice that; `take` gets each, and what it returns stays.
+fn solve_at<T: Send>(
+    mesh: &Mesh,
+    holds: &[Hold],
+    cases: &[(usize, Acting)],
+    options: &Options,
+    width: f64,
+    take: impl Fn(usize, Result<Solution, Refusal>) -> T + Sync,
+) -> Vec<T> {
+    let all = |why: Refusal| cases.iter().map(|(i, _)| take(*i, Err(why.clone()))).collect();
     let mut model = Model::new(mesh, holds, options, width);
     if let Some(bad) = model.grid.levels[0].laws.iter().find(|l| !l.is_sound()) {
-        return Err(Refusal::new(Reason::Material, None, format!("a stiffness is not positive: {bad:?}")));
+        return all(Refusal::new(Reason::Material, None, format!("a stiffness is not positive: {bad:?}")));
     }
-    let laid = lay_all(mesh, loads, &model)?;
-    let mut total = vec![[0.0; 3]; model.grid.levels[0].nodes()];
-    for l in &laid {
-        add_to(&mut total, 1.0, &l.forces);
+    let common = keep_off(mesh, holds, options);
+    let places = [0, 1].map(|l| {
+        // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
+        let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width * (1 + l) as f64);
+        Places::new(&field_of(&model, l, &Vec::new()), apart, &common)
+    });
+    if holds.iter().any(|h| h.kind == HoldKind::Resting) {
+        // What a body presses on hangs on what acts: one after the other, each from the start.
+        let one = |&(i, acting): &(usize, Acting)| {
+            model.release();
+            let found = steady(&mut model).and_then(|motions| {
+                let on = Grids { mesh, holds, options, width, common: &common, places: &places, motions: &motions };
+                on.rested(&mut model, acting)
+            });
+            take(i, found)
+        };
+        return cases.iter().map(one).collect();
     }
-    let free = steady(&mut model, &mut total)?;
-    let coarse_total = model.grid.coarsen(0, &total);
-    let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
-    model.grid.solve(1, &coarse_total, &mut coarse, TOLERANCE, MOST_ITERATIONS);
-    let mut fine = model.grid.refine(0, &coarse);
-    let rests = holds.iter().any(|h| h.kind == HoldKind::Resting);
-    if rests {
-        press(&mut model, &coarse_total, &total, &mut coarse, &mut fine)?;
-    }
-    let outcome = model.grid.solve(0, &total, &mut fine, TOLERANCE, MOST_ITERATIONS);
-    let carried = model.grid.refine(0, &coarse);
-    let answers: Vec<LoadAnswer> = loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
-    let reactions = reactions(&model, holds, &fine);
-    let imbalance = imbalance(mesh, &laid, &reactions);
-    let off = keep_off(mesh, holds, options);
-    let on = |l: usize, u| Reading::new(&model, l, u, &off, options, width * (1 + l) as f64);
-    let (reading, coarser) = (on(0, &fine), on(1, &coarse));
-    let (mut telling, mut tops, mut figures) = (Vec::new(), Vec::new(), vec![None; 7]);
-    if options.gauges.is_empty() {
-        figures = reading.figures().into_iter().zip(coarser.figures()).map(|(f, c)| figure(f, c)).collect();
-    } else {
-        let (ranked, beside) = (reading.ranked(), coarser.ranked());
-        tops = ranked.tops().into_iter().zip(beside.tops()).map(|(value, coarse)| Answer { value, coarse }).collect();
-        telling = ranked.telling(&reading.field, &off, options.telling);
-    }
-    let spots = reading.spots;
-    let buckling = if options.buckling && !rests { lowest_factor(&model, &coarse, &fine) } else { None };
-    let mut solution = Solution {
-        loads: answers,
-        principal: figures[0],
-        telling,
-        tops,
-        layers: [[figures[1], figures[2]], [figures[3], figures[4]], [figures[5], figures[6]]],
-        reactions,
-        imbalance,
-        buckling,
-        settled: false,
-        converged: outcome.residual <= 100.0 * TOLERANCE,
-        unsettled: None,
-        free,
-        cells: model.grid.levels[0].layout.cells.len(),
-        unknowns: 3 * model.grid.levels[0].nodes(),
-        cell_mm: width,
-        iterations: outcome.iterations,
-        body: Body::new(model, fine, off, spots),
+    let motions = match steady(&mut model) {
+        Ok(motions) => motions,
+        Err(why) => return all(why),
     };
-    solution.unsettled = why_unsettled(&solution, outcome.residual);
-    solution.settled = solution.unsettled.is_none();
-    Ok(solution)
+    let on = Grids { mesh, holds, options, width, common: &common, places: &places, motions: &motions };
+    let one = |&(i, acting): &(usize, Acting)| take(i, on.solved(&model, acting));
+    cases.chunks(SIDE_BY_SIDE).flat_map(|few| few.par_iter().map(one).collect::<Vec<_>>()).collect()
 }
 
-/// Steadies the motions that the holds leave free where the forces do no work on them; returns how the body can move.
-fn steady(model: &mut Model, total: &mut Nodal<f64>) -> Result<Vec<String>, Refusal> {
-    let layout = &model.grid.levels[0].layout;
-    let refusal =
-        |at, how: &str| Refusal::new(Reason::Loose, at, format!("the holds leave the body free to move: {how}"));
-    let motions = free_motions(layout, &model.held).map_err(|Unheld(at)| refusal(Some(at), "nothing holds it"))?;
-    if let Some(motion) = excited(&motions, layout, &model.held, total) {
-        let at = motion.place(&model.held);
-        return Err(refusal(at, &format!("it can {}, and the loads push it that way", motion.words())));
+/// What load cases on the same grids have in common.
+struct Grids<'a> {
+    mesh: &'a Mesh,
+    holds: &'a [Hold],
+    options: &'a Options<'a>,
+    width: f64,
+    common: &'a [Arc<Near>; 2],
+    /// Where stress is looked at, on both.
+    places: &'a [Places; 2],
+    motions: &'a [Motion],
+}
+
+/// A load case laid on the grids, and its displacements on both as they are found.
+struct Case {
+    laid: Vec<Laid>,
+    total: Nodal<f64>,
+    coarse_total: Nodal<f64>,
+    coarse: Nodal<f64>,
+    fine: Nodal<f64>,
+}
+
+impl Grids<'_> {
+    /// Solves a case on the coarser grid, and carries that to the finer one.
+    fn begun(&self, model: &Model, acting: Acting) -> Result<Case, Refusal> {
+        let laid = lay_all(self.mesh, acting.loads, model)?;
+        let mut total = vec![[0.0; 3]; model.grid.levels[0].nodes()];
+        for l in &laid {
+            add_to(&mut total, 1.0, &l.forces);
+        }
+        unmoved(model, self.motions, &mut total)?;
+        let coarse_total = model.grid.coarsen(0, &total);
+        let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
+        model.grid.solve(1, &coarse_total, &mut coarse, TOLERANCE, MOST_ITERATIONS);
+        let fine = model.grid.refine(0, &coarse);
+        Ok(Case { laid, total, coarse_total, coarse, fine })
     }
+
+    fn solved(&self, model: &Model, acting: Acting) -> Result<Solution, Refusal> {
+        self.read(model, acting, self.begun(model, acting)?)
+    }
+
+    /// Solves a case of a body that rests on something.
+    fn rested(&self, model: &mut Model, acting: Acting) -> Result<Solution, Refusal> {
+        let mut case = self.begun(model, acting)?;
+        press(model, &mut case)?;
+        self.read(model, Acting { buckling: false, ..acting }, case)
+    }
+
+    /// Solves on the finer grid, and reads off both.
+    fn read(&self, model: &Model, acting: Acting, case: Case) -> Result<Solution, Refusal> {
+        let (options, Case { laid, total, coarse, mut fine, .. }) = (self.options, case);
+        let outcome = model.grid.solve(0, &total, &mut fine, TOLERANCE, MOST_ITERATIONS);
+        let carried = model.grid.refine(0, &coarse);
+        let answers = acting.loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
+        let reactions = reactions(model, self.holds, &fine);
+        let imbalance = imbalance(self.mesh, &laid, &reactions);
+        let own = acting.off.iter().flat_map(|on| triangles(self.mesh, on)).collect();
+        let [bonded, edges] = self.common;
+        let off = [bonded.clone(), edges.clone(), Arc::new(Near::new(own, acting.off_mm))];
+        let [finer, wider] = self.places;
+        let on = |l, u, places| {
+            let field = field_of(model, l, u);
+            Reading { spots: spots(&field, places, &off), field, off: &off, options }
+        };
+        let (reading, coarser) = (on(0, &fine, finer), on(1, &coarse, wider));
+        let (mut telling, mut tops, mut figures) = (Vec::new(), Vec::new(), vec![None; 7]);
+        if options.gauges.is_empty() {
+            figures = reading.figures().into_iter().zip(coarser.figures()).map(|(f, c)| figure(f, c)).collect();
+        } else {
+            let (ranked, beside) = (reading.ranked(), coarser.ranked());
+            tops =
+                ranked.tops().into_iter().zip(beside.tops()).map(|(value, coarse)| Answer { value, coarse }).collect();
+            telling = ranked.telling(&reading.field, &off, options.telling);
+        }
+        let spots = reading.spots;
+        let buckling = if acting.buckling { lowest_factor(model, &coarse, &fine) } else { None };
+        let mut free: Vec<String> = self.motions.iter().map(Motion::words).collect();
+        free.dedup();
+        let finest = &model.grid.levels[0];
+        let mut solution = Solution {
+            loads: answers,
+            principal: figures[0],
+            telling,
+            tops,
+            layers: [[figures[1], figures[2]], [figures[3], figures[4]], [figures[5], figures[6]]],
+            reactions,
+            imbalance,
+            buckling,
+            settled: false,
+            converged: outcome.residual <= 100.0 * TOLERANCE,
+            unsettled: None,
+            free,
+            cells: finest.layout.cells.len(),
+            unknowns: 3 * finest.nodes(),
+            cell_mm: self.width,
+            iterations: outcome.iterations,
+            body: Body {
+                layout: finest.layout.clone(),
+                material: finest.material.clone(),
+                laws: finest.laws.clone(),
+                displacement: fine,
+                facets: model.facets.clone(),
+                columns: model.columns.clone(),
+                off,
+                spots,
+            },
+        };
+        solution.unsettled = why_unsettled(&solution, outcome.residual);
+        solution.settled = solution.unsettled.is_none();
+        Ok(solution)
+    }
+}
+
+/// Steadies the motions that the holds leave free, and returns them.
+fn steady(model: &mut Model) -> Result<Vec<Motion>, Refusal> {
+    let motions = free_motions(&model.grid.levels[0].layout, &model.held)
+        .map_err(|Unheld(at)| loose(Some(at), "nothing holds it"))?;
     if !motions.is_empty() && model.held.iter().all(|h| h.steadied == 0.0) {
         model.held.iter_mut().for_each(super::model::Held::steady);
         model.grid.change_springs(&springs(&model.held));
     }
-    let mut words: Vec<String> = motions.iter().map(Motion::words).collect();
-    words.dedup();
-    Ok(words)
+    Ok(motions)
+}
+
+/// Refuses forces that do work on a motion the holds leave free; takes what is left of that work out of them.
+fn unmoved(model: &Model, motions: &[Motion], total: &mut Nodal<f64>) -> Result<(), Refusal> {
+    match excited(motions, &model.grid.levels[0].layout, &model.held, total) {
+        None => Ok(()),
+        Some(motion) => {
+            let how = format!("it can {}, and the loads push it that way", motion.words());
+            Err(loose(motion.place(&model.held), &how))
+        }
+    }
+}
+
+fn loose(at: Option<Point>, how: &str) -> Refusal {
+    Refusal::new(Reason::Loose, at, format!("the holds leave the body free to move: {how}"))
 }
 
 fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refusal> {
@@ -299,13 +447,8 @@ fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refu
 }
 
 /// Finds where a resting body presses, first on the coarser grid.
-fn press(
-    model: &mut Model,
-    coarse_total: &Nodal<f64>,
-    total: &Nodal<f64>,
-    coarse: &mut Nodal<f64>,
-    fine: &mut Nodal<f64>,
-) -> Result<(), Refusal> {
+fn press(model: &mut Model, case: &mut Case) -> Result<(), Refusal> {
+    let Case { total, coarse_total, coarse, fine, .. } = case;
     for l in [1, 0] {
         for _ in 0..MOST_CHANGES {
             let u = if l == 1 { model.grid.refine(0, coarse) } else { fine.clone() };
@@ -316,7 +459,8 @@ fn press(
             if changed == 0.0 {
                 break;
             }
-            steady(model, &mut total.clone())?;
+            let motions = steady(model)?;
+            unmoved(model, &motions, &mut total.clone())?;
             model.grid.change_springs(&springs(&model.held));
             if l == 1 {
                 model.grid.solve(1, coarse_total, coarse, ROUGHLY, MOST_ITERATIONS);
@@ -367,17 +511,18 @@ fn imbalance(mesh: &Mesh, laid: &[Laid], reactions: &[Reaction]) -> [f64; 2] {
     [norm(force) / size, norm(sub(moment, crate::geometry::vector::cross(b.centre(), force))) / (size * b.diagonal())]
 }
 
-fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 3] {
-    let triangles = |on: &Region| -> Vec<[Vector; 3]> {
-        let of = |p: super::cut::Polygon| (1..p.count - 1).map(move |i| [p.corners[0], p.corners[i], p.corners[i + 1]]);
-        on.pieces(mesh).into_iter().flat_map(|(_, p)| of(p)).collect()
-    };
+fn triangles(mesh: &Mesh, on: &Region) -> Vec<[Vector; 3]> {
+    let of = |p: super::cut::Polygon| (1..p.count - 1).map(move |i| [p.corners[0], p.corners[i], p.corners[i + 1]]);
+    on.pieces(mesh).into_iter().flat_map(|(_, p)| of(p)).collect()
+}
+
+/// Returns what all cases keep away from: bonded holds, and sharp inner edges.
+fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Arc<Near>; 2] {
     let bonded = holds.iter().filter(|h| h.kind == HoldKind::Bonded);
     let edges = sharp_inner_edges(mesh, options.sharp_degrees);
     [
-        Near::new(bonded.flat_map(|h| triangles(&h.on)).collect(), options.off_holds_mm),
-        Near::new(edges.into_iter().map(|[a, b]| [a, b, b]).collect(), options.off_edges_mm),
-        Near::new(options.off.iter().flat_map(triangles).collect(), options.off_mm),
+        Arc::new(Near::new(bonded.flat_map(|h| triangles(mesh, &h.on)).collect(), options.off_holds_mm)),
+        Arc::new(Near::new(edges.into_iter().map(|[a, b]| [a, b, b]).collect(), options.off_edges_mm)),
     ]
 }
 
@@ -385,35 +530,25 @@ fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Near; 3] {
 struct Reading<'a> {
     field: Field<'a>,
     spots: Vec<Spot>,
-    off: &'a [Near; 3],
+    off: &'a [Arc<Near>; 3],
     options: &'a Options<'a>,
 }
 
-impl<'a> Reading<'a> {
-    fn new(
-        model: &'a Model,
-        l: usize,
-        u: &'a Nodal<f64>,
-        off: &'a [Near; 3],
-        options: &'a Options<'a>,
-        width: f64,
-    ) -> Self {
-        let level = &model.grid.levels[l];
-        let field = Field {
-            layout: &level.layout,
-            material: &level.material,
-            laws: &level.laws,
-            displacement: u,
-            facets: &model.facets,
-            columns: &model.columns,
-            fine: &model.grid.levels[0].layout.grid,
-        };
-        // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
-        let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width);
-        let spots = spots(&field, apart, off);
-        Self { field, spots, off, options }
+/// Returns the field of a displacement on a level.
+fn field_of<'a>(model: &'a Model, l: usize, displacement: &'a Nodal<f64>) -> Field<'a> {
+    let level = &model.grid.levels[l];
+    Field {
+        layout: &level.layout,
+        material: &level.material,
+        laws: &level.laws,
+        displacement,
+        facets: &model.facets,
+        columns: &model.columns,
+        fine: &model.grid.levels[0].layout.grid,
     }
+}
 
+impl Reading<'_> {
     /// Returns the greatest stresses: principal, then across and between the layers by axis.
     fn figures(&self) -> Vec<Option<Peak>> {
         let most = |m: Measure, radius: f64| greatest(&self.field, &self.spots, m, radius, self.off);
@@ -468,20 +603,6 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
 }
 
 impl Body {
-    fn new(mut model: Model, displacement: Nodal<f64>, off: [Near; 3], spots: Vec<Spot>) -> Self {
-        let level = model.grid.levels.swap_remove(0);
-        Self {
-            layout: level.layout,
-            material: level.material,
-            laws: level.laws,
-            displacement,
-            facets: model.facets,
-            columns: model.columns,
-            off,
-            spots,
-        }
-    }
-
     fn field(&self) -> Field<'_> {
         Field {
             layout: &self.layout,

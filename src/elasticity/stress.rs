@@ -1,6 +1,7 @@
 //! Stress anywhere in a solved body, averaged over balls, and where it is greatest.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -307,35 +308,70 @@ pub struct Spot {
     pub raw: Stress,
 }
 
-/// Returns the places worth looking at: over the surface and within, a spacing apart, not near what is to be kept off.
-pub fn spots(field: &Field, spacing: f64, off: &[Near]) -> Vec<Spot> {
-    let mut places = surface_places(field.facets, spacing);
-    places.par_extend(inner_places(field, spacing));
-    places
-        .into_par_iter()
-        .with_min_len(64)
-        .filter_map(|(p, inward)| {
-            let (p, inward) = allowed(field, p, inward, off)?;
-            let part = match inward {
-                Some(n) => (0..4).find_map(|i| {
-                    let q = add(p, scale(n, 1e-6 * 10f64.powi(i)));
-                    field.layout.part_at(field.layout.grid.find(q), q)
-                }),
-                None => field.part(p),
-            }?;
-            let raw = field.stress_in(part, field.layout.grid.within(field.layout.cells[part], p));
-            Some(Spot { at: p, part: part as u32, raw })
-        })
-        .collect()
+/// A place that may be worth looking at, whatever acts: with the direction into the body, for one on the surface.
+struct Place {
+    at: Point,
+    inward: Option<Vector>,
+    /// The part it lies in, if it lies in the body.
+    part: Option<u32>,
+    /// What all load cases keep off that it is too near to.
+    near: Option<usize>,
 }
 
-/// Returns a place as it is, or moved to the edge of what is to be kept off (where stress is often greatest), if that is
-/// still on or in the body.
-fn allowed(field: &Field, p: Point, inward: Option<Vector>, off: &[Near]) -> Option<(Point, Option<Vector>)> {
-    let Some(near) = off.iter().find(|n| n.touches(p)) else { return Some((p, inward)) };
-    let q = near.pushed(p).filter(|q| !off.iter().any(|n| n.touches(*q)))?;
-    let within = inward.map_or(q, |n| add(q, scale(n, 1e-5)));
-    field.part(within).map(|_| (q, inward))
+/// The places of a level worth looking at under any load: over the surface and within, a spacing apart.
+pub struct Places(Vec<Place>);
+
+impl Places {
+    /// Finds them, with what lies too near to what all cases are to keep off.
+    pub fn new(field: &Field, spacing: f64, common: &[Arc<Near>]) -> Self {
+        let mut places = surface_places(field.facets, spacing);
+        places.par_extend(inner_places(field, spacing));
+        let place = |(at, inward)| Place {
+            at,
+            inward,
+            part: seat(field, at, inward),
+            near: common.iter().position(|n| n.touches(at)),
+        };
+        Self(places.into_par_iter().with_min_len(64).map(place).collect())
+    }
+}
+
+/// Returns the part a place lies in, just below the surface for one on it.
+fn seat(field: &Field, p: Point, inward: Option<Vector>) -> Option<u32> {
+    let part = match inward {
+        Some(n) => (0..4).find_map(|i| {
+            let q = add(p, scale(n, 1e-6 * 10f64.powi(i)));
+            field.layout.part_at(field.layout.grid.find(q), q)
+        }),
+        None => field.part(p),
+    };
+    part.map(|part| part as u32)
+}
+
+/// Returns the places worth looking at with the stress there: those not near what is to be kept off (`off` starts with what
+/// all cases keep off).
+pub fn spots(field: &Field, places: &Places, off: &[Arc<Near>]) -> Vec<Spot> {
+    let spot = |place: &Place| {
+        let near = place.near.or_else(|| off.iter().position(|n| n.touches(place.at)));
+        let (at, part) = match near {
+            None => (place.at, place.part?),
+            Some(near) => {
+                let at = beside(field, place, off.get(near)?, off)?;
+                (at, seat(field, at, place.inward)?)
+            }
+        };
+        let within = field.layout.grid.within(field.layout.cells[part as usize], at);
+        Some(Spot { at, part, raw: field.stress_in(part as usize, within) })
+    };
+    places.0.par_iter().with_min_len(64).filter_map(spot).collect()
+}
+
+/// Returns a place moved to the edge of what is to be kept off (where stress is often greatest), if that is still on or in
+/// the body.
+fn beside(field: &Field, place: &Place, near: &Near, off: &[Arc<Near>]) -> Option<Point> {
+    let q = near.pushed(place.at).filter(|q| !off.iter().any(|n| n.touches(*q)))?;
+    let within = place.inward.map_or(q, |n| add(q, scale(n, 1e-5)));
+    field.part(within).map(|_| q)
 }
 
 /// Returns points over the facets, with the direction into the body.
@@ -393,7 +429,7 @@ const CLOSELY: usize = 48;
 const SLIVER: f64 = 0.1;
 
 /// Returns the greatest mean over balls of a measure, among spots.
-pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, off: &[Near]) -> Option<Peak> {
+pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, off: &[Arc<Near>]) -> Option<Peak> {
     let (few, many) = (ball(32), ball(400));
     let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
     let mut order: Vec<(f64, u32)> =
@@ -510,7 +546,7 @@ impl Ranked {
     }
 
     /// Returns the means over balls where the stress goes farthest, a radius apart, at most `each` for each gauge.
-    pub fn telling(&self, field: &Field, off: &[Near], each: usize) -> Vec<(Point, Stress)> {
+    pub fn telling(&self, field: &Field, off: &[Arc<Near>], each: usize) -> Vec<(Point, Stress)> {
         let (rough, radius, many) = (&self.places, self.radius, ball(400));
         let mut chosen: Vec<(usize, usize)> = Vec::new();
         for (gauge, &(up, s)) in self.gauges.iter().enumerate() {
@@ -543,7 +579,7 @@ impl Ranked {
 
 /// Returns the place about one on which a measure of the mean over a ball is greatest, as far as balls lie apart: where the
 /// places looked at happen to lie shall not decide.
-fn uphill(field: &Field, from: Point, radius: f64, off: &[Near], measure: impl Fn(&Stress) -> f64) -> Point {
+fn uphill(field: &Field, from: Point, radius: f64, off: &[Arc<Near>], measure: impl Fn(&Stress) -> f64) -> Point {
     let points = ball(CLIMBED);
     let value = |p: Point| field.mean(p, radius, &points).map(|m| measure(&m.0));
     let (mut best, mut top) = (from, value(from).unwrap_or(0.0));

@@ -1,6 +1,6 @@
 //! Never a number from something that is not one closed skin.
 
-use elasticity::{Hold, Load, Options, Reason, Refusal, Solution};
+use elasticity::{Acting, Hold, Load, Options, Reason, Refusal, Solution};
 
 use crate::geometry::health::{DefectKind, Health, examine};
 use crate::geometry::mesh::Mesh;
@@ -12,6 +12,21 @@ use crate::geometry::mesh::Mesh;
 pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<Solution, Refusal> {
     closed(&examine(mesh))?;
     elasticity::solve(mesh, holds, loads, options)
+}
+
+/// Solves several load cases on the same holds at once, each as [`solve`] would by itself; `take` gets the number of a case with
+/// its solution, in no order, and what it returns is all that stays, in the order of the cases.
+pub fn solve_each<T: Send>(
+    mesh: &Mesh,
+    holds: &[Hold],
+    cases: &[Acting],
+    options: &Options,
+    take: impl Fn(usize, Result<Solution, Refusal>) -> T + Sync,
+) -> Vec<T> {
+    match closed(&examine(mesh)) {
+        Ok(()) => elasticity::solve_each(mesh, holds, cases, options, take),
+        Err(refused) => (0..cases.len()).map(|i| take(i, Err(refused.clone()))).collect(),
+    }
 }
 
 fn closed(health: &Health) -> Result<(), Refusal> {

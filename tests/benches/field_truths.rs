@@ -1,7 +1,8 @@
 //! The field solver against the strength truths beside the repository (`../shared/strength`, or the folder named by
 //! `STRENGTH`): how far every figure is off in per cent, in brackets what the coarser grid says, and what each body took.
 //!
-//! Names of bodies as arguments choose some; `CELL=0.5` fixes the cells' width.
+//! Names of bodies as arguments choose some; `CELL=0.5` fixes the cells' width. The last lines: the middle and the worst of them,
+//! and how one solve of many loads on the same hold grows with their number.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a bench that cannot run may stop")]
 #![allow(
@@ -12,7 +13,7 @@
 
 use std::path::PathBuf;
 
-use makeready::field::{Options, solve};
+use makeready::field::{Acting, Options, solve, solve_each};
 use reading::{Body, compare};
 use serde_json::Value;
 
@@ -25,6 +26,7 @@ fn main() {
     let truths: Value = serde_json::from_str(&text).unwrap();
     let chosen: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
     let cell_mm = std::env::var("CELL").ok().and_then(|v| v.parse::<f64>().ok());
+    let mut seconds = Vec::new();
     for (name, entry) in truths["bodies"].as_object().unwrap() {
         if !chosen.is_empty() && !chosen.iter().any(|c| name.starts_with(c.as_str())) {
             continue;
@@ -33,6 +35,7 @@ fn main() {
         let started = std::time::Instant::now();
         let solution = solve(&body.mesh, &body.holds, &body.loads, &Options { cell_mm, ..body.options() });
         let took = started.elapsed().as_secs_f64();
+        seconds.push(took);
         match solution {
             Err(refused) => println!("{name:11} {refused:?}"),
             Ok(s) => {
@@ -49,5 +52,22 @@ fn main() {
                 );
             }
         }
+    }
+    seconds.sort_by(f64::total_cmp);
+    let [middle, worst] = [seconds.len() / 2, seconds.len().saturating_sub(1)].map(|i| seconds.get(i));
+    println!("{} bodies: {middle:.2?} s in the middle, {worst:.2?} s at worst", seconds.len());
+    if chosen.is_empty() {
+        growth(&Body::read(&folder, "bracket-a", &truths["bodies"]["bracket-a"]));
+    }
+}
+
+/// Shows what many loads on one hold take in one solve.
+fn growth(body: &Body) {
+    let acting = Acting { loads: &body.loads, off: &[], off_mm: 0.0, buckling: false };
+    for count in [1, 2, 4, 8, 11] {
+        let cases = vec![acting; count];
+        let started = std::time::Instant::now();
+        solve_each(&body.mesh, &body.holds, &cases, &body.options(), |_, solved| solved.is_ok());
+        println!("{count:2} loads: {:.2} s", started.elapsed().as_secs_f64());
     }
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::solved::{self, Answer, Solved, Spot};
+use super::solved::{self, Answer, Solved, Sought, Spot};
 use super::{Asked, Case, Figures};
 use crate::field::{self, LoadKind};
 use crate::geometry::vector::{Vector, scale};
@@ -48,7 +48,7 @@ pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fiel
     };
     let combinations: Vec<Vec<usize>> =
         (0..spec.loads.len()).filter_map(|load| together::combination(spec, load)).collect();
-    let at_once: Vec<AtOnce> = combinations.into_par_iter().map(|loads| solving.at_once(loads)).collect();
+    let at_once = solving.at_once(combinations);
     let mut each: Vec<Option<Answer>> = vec![None; spec.loads.len()];
     for (members, places) in added(spec, &at_once) {
         let answers = solving.members(&members, &places);
@@ -56,8 +56,11 @@ pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fiel
             each[load] = Some(answer);
         }
     }
-    let single = |(load, known): (usize, Option<Answer>)| known.unwrap_or_else(|| solving.single(load));
-    Fields { each: each.into_par_iter().enumerate().map(single).collect(), at_once }
+    let alone: Vec<usize> = (0..each.len()).filter(|&load| each.get(load).is_some_and(Option::is_none)).collect();
+    let mut answers = solving.alone(&alone).into_iter();
+    let unknown = || Err("nothing was solved".to_owned());
+    let each = each.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect();
+    Fields { each, at_once }
 }
 
 /// How a case is solved.
@@ -107,14 +110,24 @@ impl Solving<'_> {
         self.cases.get(load).map_or_else(|| Err("no such load".to_owned()), |case| case.as_ref().map_err(Clone::clone))
     }
 
-    fn single(&self, load: usize) -> Answer {
-        solved::solve(self.case(load)?, self.asked.part, &self.options, self.memory)
+    /// Solves loads each by itself.
+    fn alone(&self, loads: &[usize]) -> Vec<Answer> {
+        self.answers(loads.iter().map(|&load| self.case(load)).collect(), self.options.buckling)
     }
 
-    fn at_once(&self, loads: Vec<usize>) -> AtOnce {
-        let options = field::Options { buckling: false, ..self.options };
-        let answer = self.joined(&loads).and_then(|case| solved::solve(&case, self.asked.part, &options, self.memory));
-        AtOnce { loads, answer }
+    fn at_once(&self, combinations: Vec<Vec<usize>>) -> Vec<AtOnce> {
+        let joined: Vec<Result<Case, String>> = combinations.iter().map(|loads| self.joined(loads)).collect();
+        let cases = joined.iter().map(|case| case.as_ref().map_err(Clone::clone)).collect();
+        let answers = self.answers(cases, false);
+        combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect()
+    }
+
+    /// Solves cases, all that can be together.
+    fn answers(&self, cases: Vec<Result<&Case, String>>, buckling: bool) -> Vec<Answer> {
+        let sought: Vec<Sought<'_>> = cases.iter().flatten().map(|&case| Sought { case, buckling }).collect();
+        let mut solved = solved::solve(&sought, self.asked.part, &self.options, self.memory).into_iter();
+        let unknown = || Err("nothing was solved".to_owned());
+        cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect()
     }
 
     /// Returns loads of one hold as one case.
@@ -156,8 +169,13 @@ impl Solving<'_> {
         if let Some(known) = members.iter().enumerate().map(recall).collect::<Option<Vec<Answer>>>() {
             return known;
         }
+        let cases: Vec<Result<&Case, String>> = members.iter().map(|&load| self.case(load)).collect();
+        let sought: Vec<Sought<'_>> =
+            cases.iter().flatten().map(|&case| Sought { case, buckling: self.options.buckling }).collect();
+        let mut solved = solved::afresh(&sought, part, &self.options, |solved, field| (solved, field)).into_iter();
+        let unknown = || Err("nothing was solved".to_owned());
         let found: Vec<Result<(Solved, field::Solution), String>> =
-            members.par_iter().map(|&load| solved::afresh(self.case(load)?, part, &self.options)).collect();
+            cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect();
         let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
         let places: Vec<Spot> = places.iter().chain(own).copied().collect();
         let at: Vec<Vector> = places.iter().map(|s| s.at).collect();

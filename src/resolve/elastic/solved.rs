@@ -1,6 +1,9 @@
 //! What a load does to the part, solved once for all materials and ways up, and kept.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
+
+use rayon::prelude::*;
 
 use super::Case;
 use crate::field::{self, Gauge, HoldKind, Solution, Stress};
@@ -198,64 +201,156 @@ pub(super) fn keep(solved: &Solved, question: &str, memory: Option<&(dyn Memory 
     }
 }
 
-/// Solves a case, or recalls its answer.
+/// A case to be solved, and whether its lowest buckling factor is sought.
+#[derive(Clone, Copy)]
+pub(super) struct Sought<'a> {
+    pub case: &'a Case,
+    pub buckling: bool,
+}
+
+/// Solves cases, or recalls their answers.
 pub(super) fn solve(
-    case: &Case,
+    sought: &[Sought<'_>],
     part: &Part,
     options: &field::Options<'_>,
     memory: Option<&(dyn Memory + Sync)>,
-) -> Answer {
-    let question = question(case, part, options);
-    if let Some(known) = recalled(case, &question, memory) {
-        return Ok(Arc::new(known));
+) -> Vec<Answer> {
+    let questions: Vec<String> = sought.iter().map(|s| question(s.case, part, options)).collect();
+    let recall = |(s, question): (&Sought<'_>, &String)| recalled(s.case, question, memory).map(|k| Ok(Arc::new(k)));
+    let mut answers: Vec<Option<Answer>> = sought.iter().zip(&questions).map(recall).collect();
+    let open: Vec<usize> = (0..sought.len()).filter(|&i| answers.get(i).is_some_and(Option::is_none)).collect();
+    let asked: Vec<Sought<'_>> = open.iter().filter_map(|&i| sought.get(i).copied()).collect();
+    let found = afresh(&asked, part, options, |solved, _| solved);
+    for (i, solved) in open.into_iter().zip(found) {
+        if let (Ok(solved), Some(question)) = (&solved, questions.get(i)) {
+            keep(solved, question, memory);
+        }
+        if let Some(answer) = answers.get_mut(i) {
+            *answer = Some(solved.map(Arc::new));
+        }
     }
-    let (solved, _) = afresh(case, part, options)?;
-    keep(&solved, &question, memory);
-    Ok(Arc::new(solved))
+    answers.into_iter().flatten().collect()
 }
 
-/// Solves a case on grids as fine as its stresses ask for; with the field itself.
-pub(super) fn afresh(case: &Case, part: &Part, options: &field::Options<'_>) -> Result<(Solved, Solution), String> {
+/// Solves cases on grids as fine as the stresses of each ask for, those of the same holds in one. What `keep` makes of an answer
+/// and its field is returned, in the order of the cases.
+pub(super) fn afresh<T: Send>(
+    sought: &[Sought<'_>],
+    part: &Part,
+    options: &field::Options<'_>,
+    keep: impl Fn(Solved, Solution) -> T + Sync,
+) -> Vec<Result<T, String>> {
+    let mut by_holds: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (i, s) in sought.iter().enumerate() {
+        by_holds.entry(format!("{:?}", s.case.holds)).or_default().push(i);
+    }
+    let of_one_hold = |numbers: Vec<usize>| {
+        let group: Vec<Sought<'_>> = numbers.iter().filter_map(|&i| sought.get(i).copied()).collect();
+        let found = held_alike(&group, part, options, &keep);
+        numbers.into_iter().zip(found).collect::<Vec<_>>()
+    };
+    let groups: Vec<Vec<usize>> = by_holds.into_values().collect();
+    let mut all: Vec<(usize, Result<T, String>)> = groups.into_par_iter().flat_map_iter(of_one_hold).collect();
+    all.sort_by_key(|(i, _)| *i);
+    all.into_iter().map(|(_, found)| found).collect()
+}
+
+/// What a grid said of a case that a finer one is asked about.
+struct Before {
+    cell_mm: f64,
+    converged: bool,
+    tops: Vec<field::Answer>,
+    buckling: Option<[f64; 2]>,
+}
+
+/// Where a case stands after a grid.
+enum Standing<T> {
+    Done(Result<T, String>),
+    Finer(Before),
+}
+
+/// Solves cases of the same holds.
+fn held_alike<T: Send>(
+    group: &[Sought<'_>],
+    part: &Part,
+    options: &field::Options<'_>,
+    keep: &(impl Fn(Solved, Solution) -> T + Sync),
+) -> Vec<Result<T, String>> {
     let of_pose = |p: &PoseFacts| field::RANKING.map(|strengths| (p.pose.up, strengths));
     let gauges: Vec<Gauge> = part.poses.iter().flat_map(of_pose).collect();
-    let mut buckling = None;
-    let mut before: Option<Solution> = None;
+    let Some(holds) = group.first().map(|s| &s.case.holds) else { return Vec::new() };
+    let mut open: Vec<(usize, Sought<'_>, Option<Before>)> =
+        group.iter().enumerate().map(|(i, &s)| (i, s, None)).collect();
+    let mut done: Vec<(usize, Result<T, String>)> = Vec::new();
     for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
         let cell_mm = (turn > 0).then_some(0.0);
-        let options = field::Options {
-            most_cells,
-            cell_mm,
-            buckling: turn == 0 && options.buckling,
-            off: &case.off,
-            off_mm: case.off_mm,
-            gauges: &gauges,
-            telling: field::TELLING,
-            ..*options
+        let options = field::Options { most_cells, cell_mm, gauges: &gauges, telling: field::TELLING, ..*options };
+        let acting: Vec<field::Acting<'_>> = open
+            .iter()
+            .map(|(_, s, _)| field::Acting {
+                loads: &s.case.loads,
+                off: &s.case.off,
+                off_mm: s.case.off_mm,
+                buckling: turn == 0 && s.buckling,
+            })
+            .collect();
+        let judged = |i: usize, found: Result<Solution, field::Refusal>| {
+            let (_, sought, before) = open.get(i)?;
+            Some(sought.judged(found, before.as_ref(), turn, part, keep))
         };
-        let found = field::solve(&part.mesh, &case.holds, &case.loads, &options).map_err(|refused| {
-            let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
-            format!("{}{}", refused.why, at.unwrap_or_default())
-        })?;
-        let apart = apart(&found, before.as_ref());
-        if turn == 0 {
-            buckling = found.buckling.map(|b| [b.value, b.coarse]);
+        let found = field::solve_each(&part.mesh, holds, &acting, &options, judged);
+        let mut finer = Vec::new();
+        for ((i, s, _), standing) in open.into_iter().zip(found) {
+            match standing {
+                Some(Standing::Done(answer)) => done.push((i, answer)),
+                Some(Standing::Finer(before)) => finer.push((i, s, Some(before))),
+                None => done.push((i, Err("nothing was solved".to_owned()))),
+            }
         }
-        if turn + 1 == field::JUDGED_CELLS.len() || case.is_enough(&found, apart, turn) {
-            let solved = Solved { buckling, ..Solved::of(&found, apart, case, part) };
-            return Ok((solved, found));
-        }
-        before = Some(found);
+        open = finer;
     }
-    Err("nothing was solved".to_owned())
+    done.sort_by_key(|(i, _)| *i);
+    done.into_iter().map(|(_, answer)| answer).collect()
+}
+
+impl Sought<'_> {
+    /// Returns the answer a grid gives, or what a finer one is to be held against.
+    fn judged<T>(
+        &self,
+        found: Result<Solution, field::Refusal>,
+        before: Option<&Before>,
+        turn: usize,
+        part: &Part,
+        keep: &impl Fn(Solved, Solution) -> T,
+    ) -> Standing<T> {
+        let found = match found {
+            Ok(found) => found,
+            Err(refused) => {
+                let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
+                return Standing::Done(Err(format!("{}{}", refused.why, at.unwrap_or_default())));
+            }
+        };
+        let apart = apart(&found, before);
+        let buckling = match before {
+            Some(before) => before.buckling,
+            None => found.buckling.map(|b| [b.value, b.coarse]),
+        };
+        if turn + 1 == field::JUDGED_CELLS.len() || self.case.is_enough(&found, apart, turn) {
+            let solved = Solved { buckling, ..Solved::of(&found, apart, self.case, part) };
+            return Standing::Done(Ok(keep(solved, found)));
+        }
+        let Solution { cell_mm, converged, tops, .. } = found;
+        Standing::Finer(Before { cell_mm, converged, tops, buckling })
+    }
 }
 
 /// Returns how far the greatest stresses may be from those of a still finer grid, as a part of them: what the grid of twice
 /// the spacing says otherwise, or the one solved before, whose difference is as much larger as the two are nearer in width
 /// (the error falls with the width at least). Where one of the two lies within a cell of a hold or a corner it says little;
 /// never less than half of what the other says.
-fn apart(found: &Solution, before: Option<&Solution>) -> f64 {
+fn apart(found: &Solution, before: Option<&Before>) -> f64 {
     let finer = before.map_or(1.0, |b| b.cell_mm / found.cell_mm);
     let step = |gauge: usize, value: f64| {
         let earlier = before.filter(|b| b.converged && finer > ANOTHER_GRID)?.tops.get(gauge)?.value;
