@@ -3,7 +3,7 @@
 use crate::workshop::Workshop;
 use crate::workshop::read::Recipe;
 use crate::workshop::reading::{margin, material, rejection};
-use crate::workshop::shapes::{blocks, revolved};
+use crate::workshop::shapes::{block, blocks, revolved};
 
 const SHOP: &str = "name: Trial bench
 currency: EUR
@@ -168,4 +168,42 @@ fn water_is_one_thing_however_it_is_said() {
     assert_ne!(material(&hot), material(&said[0].0));
     let (_, page) = of("contact \"engine oil\" splash", "tight against \"engine oil\"");
     assert_eq!(page.matches("| Contact \"engine oil\"").count(), 1);
+}
+
+/// Where the sun and a load each stand in the way, the white spool on the shelf frees the half that is the sun's.
+#[test]
+fn a_lighter_spool_frees_the_sun_s_half_of_a_refusal() {
+    let lines = "service { place outdoors; air -25 °C .. 28 °C; sun direct for 5 years; colour black; wet rain }
+  load \"tug\" { force 900 N toward -z at face \"end\"; fixed at face \"root\"; shock }
+  face \"end\" toward +x
+  face \"root\" toward -x";
+    let shop =
+        SHOP.replace("{ name: pa12-1, material: PA12, colour: natural", "{ name: asa-2, material: ASA, colour: white");
+    let workshop = trial(block([60.0, 10.0, 6.0]), lines).with("shop.yaml", shop);
+    let made = workshop.recipe("trial.partspec");
+    assert!(made.decisions.is_none(), "{}", made.headline);
+    let ways: Vec<String> = made.relaxations.iter().map(|r| r.text.to_string()).collect();
+    assert!(ways.iter().any(|w| w.contains("white") && w.contains("asa-2") && w.contains("ASA would do")), "{ways:#?}");
+}
+
+/// A use is withheld once, however many things bring it up, and a page that says "a question first" has one.
+#[test]
+fn what_is_withheld_is_said_once_and_asked() {
+    let x: &[f64] = &[0.0, 2.0, 78.0, 80.0];
+    let tray = blocks([x, x, &[0.0, 2.0, 20.0]], |[x, y, z]| z == 0 || x != 1 || y != 1, |p| p);
+    let lines = "service { place indoors; air 5 °C .. 30 °C; contact \"engine oil\" splash; contact \"diesel\" splash }
+  tight against \"diesel\"";
+    let (made, _) = compiled(tray, lines);
+    assert_eq!(made.headline.matches("Not for keeping in what burns").count(), 1, "{}", made.headline);
+    assert!(!made.headline.contains("burns, keeping"), "{}", made.headline);
+    assert!(made.headline.contains("A question first: Is it meant for that"), "{}", made.headline);
+}
+
+#[test]
+fn a_cell_in_the_purpose_is_asked_about() {
+    let (_, page) = compiled(
+        block([60.0, 10.0, 6.0]),
+        &format!("{INDOORS}\n purpose \"Holds the spare battery pack of the radio\""),
+    );
+    assert!(page.contains("Leave them room to swell"));
 }

@@ -73,7 +73,7 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     refuses_for_people |= of_the_job.iter().any(|said| rules.rule(said.constraint).defers);
     let beside = Beside {
         by_use: refuses_for_people,
-        not_for: recipe.not_for.iter().map(|n| n.usage.clone()).collect(),
+        not_for: super::status::uses(recipe),
         asked: questions_first(rules, refused, &of_the_job),
     };
     open_questions(rules, refused, &of_the_job, recipe);

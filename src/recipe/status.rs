@@ -21,6 +21,17 @@ use crate::resolve::world::World;
 use crate::rulebook::{CautionKind, Root};
 use crate::semantics::spec::Consequence;
 
+/// Returns what the print is not for, each use once, whatever brings it up.
+pub(super) fn uses(recipe: &Recipe) -> Vec<Sentence> {
+    let mut uses: Vec<Sentence> = Vec::new();
+    for one in recipe.not_for.iter().map(|n| &n.usage) {
+        if !uses.iter().any(|known| known.to_string() == one.to_string()) {
+            uses.push(one.clone());
+        }
+    }
+    uses
+}
+
 /// Gives a printable recipe its status, and says in the headline what stands against it.
 pub(super) fn settle(
     rules: &Rules<'_, '_>,
@@ -51,7 +62,15 @@ pub(super) fn settle(
         *failing = broken.iter().map(told).collect();
         *open = first.iter().map(told).collect();
         *asked = questions;
-        *not_for = recipe.not_for.iter().map(|n| n.usage.clone()).collect();
+        *not_for = uses(recipe);
+        // What is withheld and nothing else open is a question too: who answers for that use.
+        if asked.is_empty() && open.is_empty() && !not_for.is_empty() {
+            let uses = not_for.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+            let who = format!(
+                "Is it meant for that ({uses}) after all? Then whoever answers for it decides, by the tests named below, before it is used so."
+            );
+            asked.push(Sentence::told(&who));
+        }
     }
     recipe.headline = headline.into();
     recipe.status = if !broken.is_empty() {

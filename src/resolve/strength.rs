@@ -590,7 +590,7 @@ impl Reduction {
                     "load \"{}\": counted at {} for all of {}, since how warm the part is most of the time is not stated",
                     load.name.value, self.temperature, self.held
                 ),
-                "if it is that warm for hours only, it bears more; state `usual` in `service`".to_owned(),
+                "if it is that warm for hours only, it bears more; state `usual` in `service`, or `temperature` in a load that comes with another warmth, as snow does".to_owned(),
             )
         })
     }

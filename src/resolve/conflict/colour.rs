@@ -1,7 +1,7 @@
 //! A lighter colour, where the sun heats the part: the shade decides tens of kelvin.
 
 use super::retry::Retry;
-use super::{Change, Colour, Freed};
+use super::{Change, Colour, Freed, Way};
 use crate::catalogue::{self, Material};
 use crate::quantity::Quantity;
 use crate::resolve::heat::is_sunlit;
@@ -47,6 +47,51 @@ pub(super) fn lighter(retry: &Retry<'_, '_>, all: &[Requirement]) -> Vec<Freed> 
     // A workshop that lists no spools has every colour.
     let bought = if world.bench.stock_listed { darkest(From::Known).or_else(|| darkest(From::Any)) } else { None };
     shelf.into_iter().chain(bought).collect()
+}
+
+/// A lighter colour of which a spool is there, or any where none are listed.
+pub(super) struct Paler {
+    pub change: Colour,
+}
+
+impl Colour {
+    /// Returns the change with the spool of the material that would do; `None` where spools are listed and there is none of it.
+    pub(super) fn with_spool_for(&self, world: &World<'_>, way: &Way) -> Option<Self> {
+        let same = |s: &&Spool| {
+            s.material == way.material
+                && s.colour.as_ref().is_some_and(|c| world.knowledge.catalogue.same_colour(c, &self.to))
+        };
+        let spool = world.bench.spools.iter().find(same).map(|s| s.name.clone());
+        (spool.is_some() || !self.listed).then(|| Self { spool, ..self.clone() })
+    }
+}
+
+/// Finds the darkest colour on the shelf that frees some of these sets of lines, though not the whole job, with a mark for each
+/// it frees.
+pub(super) fn paler(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Spec]) -> Option<(Paler, Vec<bool>)> {
+    let world = retry.world;
+    if !is_sunlit(world.spec) {
+        return None;
+    }
+    let catalogue = world.knowledge.catalogue;
+    let of = |colour: &str| {
+        let same = |s: &&Spool| s.colour.as_ref().is_some_and(|c| catalogue.same_colour(c, colour));
+        world.bench.spools.iter().find(same)
+    };
+    let asked = world.spec.service.colour.as_ref().and_then(|c| catalogue.colour(&c.value)).map(takes_up);
+    let lighter = |c: &&catalogue::Colour| asked.is_none_or(|asked| takes_up(c) < asked);
+    let there = |c: &&catalogue::Colour| !world.bench.stock_listed || of(&c.name).is_some();
+    darkest_first(world).into_iter().filter(lighter).filter(there).find_map(|c| {
+        let frees: Vec<bool> = sets.iter().map(|s| retry.stands(&in_colour(s, &c.name)) == Some(true)).collect();
+        let change = Colour {
+            asked: all.iter().find(|r| r.key.kind == Kind::Colour).cloned(),
+            from: world.spec.service.colour.as_ref().map(|c| c.value.clone()),
+            to: c.name.clone(),
+            spool: of(&c.name).filter(|_| world.bench.stock_listed).map(|s| s.name.clone()),
+            listed: world.bench.stock_listed,
+        };
+        frees.contains(&true).then_some((Paler { change }, frees))
+    })
 }
 
 /// Returns the catalogue's colours, the one that takes up most of the sun first.

@@ -101,6 +101,7 @@ fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
 #[derive(Clone, Copy)]
 enum Lever<'l, 'a> {
     Add(&'l Addition<'a>),
+    Paint(&'l colour::Paler),
     Line(&'l Requirement),
 }
 
@@ -108,6 +109,7 @@ impl Lever<'_, '_> {
     fn rank(self) -> Rank {
         match self {
             Lever::Add(addition) => addition.lends.rank(),
+            Lever::Paint(paler) => Change::Colour(paler.change.clone()).rank(),
             Lever::Line(requirement) => of_line(requirement),
         }
     }
@@ -134,7 +136,10 @@ fn several<'a>(
     if sets.is_empty() || sets.iter().any(|set| set.iter().all(of_the_use)) {
         return Vec::new();
     }
-    let levers = levers(retry, all, sets, additions);
+    let alone: Vec<Spec> =
+        sets.iter().map(|set| keep(retry.world.spec, all, &set.iter().collect::<Vec<_>>())).collect();
+    let paler = if sets.len() <= SETS_ASKED { colour::paler(retry, all, &alone) } else { None };
+    let levers = levers(retry, sets, &alone, additions, paler.as_ref());
     let mut found: Vec<Together> = Vec::new();
     for combination in combinations(&levers, sets.len()).into_iter().take(TRIED) {
         found.extend(pulled(retry, &combination));
@@ -154,9 +159,10 @@ fn several<'a>(
 /// Everything that frees some set, with a mark for each set it frees; the better first.
 fn levers<'l, 'a>(
     retry: &Retry<'_, 'a>,
-    all: &[Requirement],
     sets: &'l [Vec<Requirement>],
+    alone: &[Spec],
     additions: &'l [Addition<'a>],
+    paler: Option<&'l (colour::Paler, Vec<bool>)>,
 ) -> Vec<(Lever<'l, 'a>, Vec<bool>)> {
     let mut levers: Vec<(Lever<'l, 'a>, Vec<bool>)> = Vec::new();
     for requirement in sets.iter().flatten().filter(|r| !of_the_use(r)) {
@@ -167,8 +173,6 @@ fn levers<'l, 'a>(
         }
     }
     if sets.len() <= SETS_ASKED {
-        let alone: Vec<Spec> =
-            sets.iter().map(|set| keep(retry.world.spec, all, &set.iter().collect::<Vec<_>>())).collect();
         let frees = |retry: &Retry<'_, 'a>, addition: &Addition<'a>| -> Vec<bool> {
             let equipped = retry.on(bench::given(&retry.world.bench, &[addition]));
             alone.iter().map(|spec| equipped.stands(spec) == Some(true)).collect()
@@ -176,6 +180,7 @@ fn levers<'l, 'a>(
         let asked = additions.iter().zip(retry.each(additions, frees));
         levers.extend(asked.filter(|(_, frees)| frees.contains(&true)).map(|(a, frees)| (Lever::Add(a), frees)));
     }
+    levers.extend(paler.map(|(paler, frees)| (Lever::Paint(paler), frees.clone())));
     levers.sort_by_key(|(lever, _)| lever.rank());
     levers
 }
@@ -221,16 +226,22 @@ fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Togethe
         false => Some(retry.on(bench::given(&retry.world.bench, &additions))),
     };
     let retry = equipped.as_ref().unwrap_or(retry);
-    let (changes, eased) = give_way(retry, &lines)?;
+    let painted = levers.iter().find_map(|l| if let Lever::Paint(paler) = l { Some(&paler.change) } else { None });
+    let spec = painted.map_or_else(|| retry.world.spec.clone(), |c| colour::in_colour(retry.world.spec, &c.to));
+    let (changes, eased) = give_way(retry, &spec, &lines)?;
     let way = retry.freed(&eased)?;
-    let lent = additions.iter().map(|a| a.change());
+    // The spool is that of the material which then would do; in spite of another spool's colour it frees nothing.
+    let painted = match painted {
+        Some(change) => Some(change.with_spool_for(retry.world, &way)?),
+        None => None,
+    };
+    let lent = additions.iter().map(|a| a.change()).chain(painted.map(Change::Colour));
     let changes: Vec<Change> = lent.chain(changes).collect();
     Some(Together { hollow: hollow(retry, &changes), changes, way })
 }
 
 /// Eases the numbers of lines together, and leaves those out that have none, or of which no number is enough.
-fn give_way(retry: &Retry<'_, '_>, lines: &[&Requirement]) -> Option<(Vec<Change>, Spec)> {
-    let spec = retry.world.spec;
+fn give_way(retry: &Retry<'_, '_>, spec: &Spec, lines: &[&Requirement]) -> Option<(Vec<Change>, Spec)> {
     let (numbered, plain): (Vec<&Requirement>, Vec<&Requirement>) =
         lines.iter().partition(|r| !r.key.numbers(spec).is_empty());
     let dropped = |of: &[&Requirement]| -> Vec<Change> {
@@ -267,7 +278,7 @@ fn one_out_of_each(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
         // There are more sets than were looked for.
         sets.push(smallest(retry, all, &left)?);
     };
-    let (changes, eased) = give_way(retry, &chosen.iter().collect::<Vec<_>>())?;
+    let (changes, eased) = give_way(retry, retry.world.spec, &chosen.iter().collect::<Vec<_>>())?;
     let way = retry.freed(&eased)?;
     Some(Together { hollow: hollow(retry, &changes), changes, way })
 }

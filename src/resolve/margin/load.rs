@@ -136,6 +136,8 @@ fn thicker(world: &World<'_>, m: &strength::LoadMargin, best: f64) -> Option<Thi
     let times = world.knowledge.catalogue.value(figures::REDRAWN_MOST);
     m.thick.filter(|_| m.margin < 1.0 && best > 0.0).map(|place| {
         let wanted_mm = place.wanted_mm / if place.bends { best.sqrt() } else { best };
+        // Nobody draws a section thicker than the part is long.
+        let times = times.min(world.part.longest_mm() / place.mm.max(f64::MIN_POSITIVE));
         if wanted_mm > times * place.mm { Thicker::Beyond { times, place } } else { Thicker::To { wanted_mm, place } }
     })
 }

@@ -194,7 +194,7 @@ impl Display for Thicker {
         match self {
             Thicker::Beyond { times, place: thick } => {
                 let there = trim_number(thick.mm, 1);
-                write!(f, "no thickness up to {times} times the {there} mm at {}", place(thick.at))
+                write!(f, "no thickness up to {} times the {there} mm at {}", trim_number(*times, 1), place(thick.at))
             }
             Thicker::To { wanted_mm, place: thick } => write!(
                 f,
