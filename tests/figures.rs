@@ -368,6 +368,8 @@ fn numbers_of_judgement_have_names() {
         ("render/figure", &[], PAGE),
         ("render/picture.rs", &["length"], PAGE),
         ("render/picture/stressed.rs", &[], PAGE),
+        ("render/draft.rs", &["LEAST_SIDE"], "which sides are offered a name, in a draft that a person corrects"),
+        ("render/draft.rs", &["ALIKE_MM", "LEVEL"], GEOMETRY),
         ("render/measurement.rs", &["penalties", "value", "slight"], SHOWN),
         ("render/sheet.rs", &["height"], SHOWN),
         ("render/traveller.rs", &["text", "width"], PAGE),

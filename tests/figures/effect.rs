@@ -32,6 +32,7 @@ fn fits_by(catalogue: &makeready::catalogue::Catalogue) -> String {
         FitFunction::Hinge { pin: mm(4.0), in_place: false },
         FitFunction::Hinge { pin: mm(4.0), in_place: true },
         FitFunction::Snap { size: mm(6.0) },
+        FitFunction::Distance { size: mm(60.0) },
         FitFunction::Nut { thread: "M4".to_owned() },
         FitFunction::Head { thread: "M4".to_owned() },
         FitFunction::Magnet { diameter: mm(8.0), thickness: None },
@@ -68,7 +69,8 @@ fn fits_by(catalogue: &makeready::catalogue::Catalogue) -> String {
                 ..plain.clone()
             };
             let modelled = FeatureContext { modelled: Some(mm(8.02)), ..plain.clone() };
-            for context in [plain, modelled, measured, treated] {
+            let between = FeatureContext { between: true, ..plain.clone() };
+            for context in [plain, modelled, measured, treated, between] {
                 for function in &functions {
                     let line = allowance(function, &context);
                     text.push_str(&format!("{line:?}\n"));
@@ -573,6 +575,8 @@ const JOBS: &[Job] = &[
 /// Figures that printed fits show, whatever the job.
 const FITS: &[&str] = &[
     "offset_doubt",
+    "spacing_spread",
+    "shrinkage_doubt",
     "scrap_chance",
     "lying_spread",
     "usual_bore",

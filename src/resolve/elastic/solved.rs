@@ -461,7 +461,9 @@ impl View {
             let hit = rays.hit(origin, direction, f64::INFINITY)?;
             let mut at = origin;
             at[axis] += ahead * (hit.distance + UNDER * spacing_mm);
-            Some(Seen { at, stress: s.stress_at(at)?, moves: s.displacement(at)? })
+            // As it is kept, so that what is drawn does not hang on whether it was.
+            let kept = |x: f64| f64::from(x as f32);
+            Some(Seen { at: at.map(kept), stress: s.stress_at(at)?.map(kept), moves: s.displacement(at)?.map(kept) })
         };
         let columns = count(right);
         let seen = (0..count(up)).flat_map(|row| (0..columns).map(move |column| (row, column)));
