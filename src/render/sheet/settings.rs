@@ -68,9 +68,12 @@ pub(super) fn lines(recipe: &Recipe) -> Vec<Line> {
     recipe.settings.iter().map(of).collect()
 }
 
+/// Values of one reason, and the reason.
+type Together = (Vec<String>, String);
+
 /// Returns a line for each group: what each value is, and why, those of one reason together.
 pub(super) fn reasons(recipe: &Recipe) -> Vec<Line> {
-    let mut lines: Vec<(String, Vec<(Vec<String>, String)>)> = Vec::new();
+    let mut lines: Vec<(String, Vec<Together>)> = Vec::new();
     for setting in &recipe.settings {
         let group = capital(setting.group.as_str());
         let (value, because) = (inline(&said(setting)), shortly(recipe, &setting.because));
@@ -83,8 +86,8 @@ pub(super) fn reasons(recipe: &Recipe) -> Vec<Line> {
             None => pairs.push((vec![value], because)),
         }
     }
-    let told = |(values, because): &(Vec<String>, String)| format!("{}: {because}", values.join(", "));
-    let line = |(what, pairs): (String, Vec<(Vec<String>, String)>)| Line {
+    let told = |(values, because): &Together| format!("{}: {because}", values.join(", "));
+    let line = |(what, pairs): (String, Vec<Together>)| Line {
         what,
         value: pairs.iter().map(told).collect::<Vec<_>>().join("; "),
         because: String::new(),
