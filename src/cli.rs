@@ -29,6 +29,7 @@ mod guard;
 mod knowledge;
 mod listing;
 mod locked;
+mod lsp;
 mod measure;
 mod meshes;
 mod new;
@@ -96,6 +97,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Stress(args) => stress::run(args, terminal),
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),
+        Command::Lsp(args) => lsp::run(args, terminal),
         Command::Schema(_) => schema::run(terminal),
         Command::Completions(args) => completions::run(args, terminal),
     }

@@ -220,6 +220,24 @@ pub struct Label {
     pub text: String,
 }
 
+/// A text to stand in place of another.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Edit {
+    /// What is taken out; empty where something is only put in.
+    pub span: Span,
+    /// What is put in.
+    pub text: String,
+}
+
+/// A way to mend a finding: edits that are made together.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Fix {
+    /// What it does, as an editor offers it: `write \`quantity\``.
+    pub title: String,
+    /// No two overlap.
+    pub edits: Vec<Edit>,
+}
+
 /// One finding: message = what is wrong (lower case, one line, no full stop), labels = where, hints = what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Diagnostic {
@@ -233,12 +251,14 @@ pub struct Diagnostic {
     pub labels: Vec<Label>,
     /// What to write instead, each a line of its own.
     pub hints: Vec<String>,
+    /// The hints that are one certain text, as edits; the likeliest first.
+    pub fixes: Vec<Fix>,
 }
 
 impl Diagnostic {
     /// A finding with no place yet, for what is wrong with a whole file or with the command line.
     pub fn new(severity: Severity, code: &'static str, message: impl Into<String>) -> Self {
-        Self { severity, code, message: message.into(), labels: Vec::new(), hints: Vec::new() }
+        Self { severity, code, message: message.into(), labels: Vec::new(), hints: Vec::new(), fixes: Vec::new() }
     }
 
     /// An error at a place, which becomes the primary one.
@@ -271,6 +291,45 @@ impl Diagnostic {
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hints.push(hint.into());
+        self
+    }
+
+    /// Adds the hint to write a text in place of the primary label's, and the edit that does it.
+    #[must_use]
+    pub fn write(self, text: impl Into<String>) -> Self {
+        let text = text.into();
+        self.hint(format!("write `{text}`")).in_place(text)
+    }
+
+    /// Adds the hint that a name near to the one written was meant, and the edit that writes it.
+    #[must_use]
+    pub fn meant(self, name: &str) -> Self {
+        self.hint(format!("did you mean `{name}`?")).in_place(name)
+    }
+
+    /// The same for a name that stands in quotes.
+    #[must_use]
+    pub fn meant_text(self, name: &str) -> Self {
+        self.hint(format!("did you mean \"{name}\"?")).in_place(format!("\"{name}\""))
+    }
+
+    /// Adds the edit that puts a text in place of the primary label's, for a hint of other words.
+    #[must_use]
+    pub fn in_place(self, text: impl Into<String>) -> Self {
+        let text = text.into();
+        match self.labels.first().map(|label| label.span) {
+            Some(span) => {
+                let title = format!("write `{text}`");
+                self.fix(title, vec![Edit { span, text }])
+            }
+            None => self,
+        }
+    }
+
+    /// Adds a way to mend it.
+    #[must_use]
+    pub fn fix(mut self, title: impl Into<String>, edits: Vec<Edit>) -> Self {
+        self.fixes.push(Fix { title: title.into(), edits });
         self
     }
 

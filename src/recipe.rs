@@ -34,7 +34,7 @@ pub(crate) use weak::weaknesses;
 
 use serde::Serialize;
 
-use crate::diag::Cite;
+use crate::diag::{Cite, Span};
 use crate::fits::SourceKind;
 use crate::geometry::regions::{Kind as RegionKind, Verdict as RegionVerdict};
 use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
@@ -731,6 +731,20 @@ pub struct Relaxation {
     pub places: Vec<Cite>,
     /// The line to write instead, where it is a line of the spec.
     pub write: Option<String>,
+    /// Each change of the spec's text by itself; empty where one of them is of the workshop or the model.
+    #[serde(skip)]
+    pub rewrites: Vec<Rewrite>,
+}
+
+/// A change of a spec's text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rewrite {
+    /// The line that changes.
+    pub at: Span,
+    /// What to write in its place; nothing where it is to go.
+    pub text: String,
+    /// It is no line to change but the part's name: the text is a line more in its block.
+    pub more: bool,
 }
 
 /// Something the spec does not say.

@@ -35,14 +35,17 @@ pub mod value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+pub(crate) use check::STATEMENTS as RULE_WORDS;
 pub use check::build;
 pub(crate) use check::{ASKS_FIRST, VERDICT, build_with};
 pub(crate) use code::show;
 pub(crate) use example::ExampleOutcome;
 pub use example::{Example, Expect, run_examples, without_examples};
 pub use filled::{Filled, FilledPart};
+pub(crate) use functions::help_of_function;
 pub use functions::{Functions, NoFunctions, Registry};
 pub(crate) use named::Named;
+pub(crate) use names::Field as FactField;
 pub use names::{Decision, Root, Touches, Type};
 pub use reference::reference;
 pub(crate) use rule::Verdict;

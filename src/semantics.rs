@@ -35,6 +35,9 @@ mod values;
 pub mod vocabulary;
 mod words;
 
+pub(crate) use check::check_keeping;
 pub use check::{check, rules};
 pub use imports::{LoadError, Loader, load, project_name};
+pub(crate) use read::Found;
 pub use requirements::{Key, Kind, NumberOf, Requirement, requirements, without};
+pub(crate) use values::Value;

@@ -28,6 +28,7 @@ mod limbs;
 mod limits;
 mod load_pages;
 mod locked;
+mod lsp;
 mod many;
 mod margins;
 mod physics_properties;

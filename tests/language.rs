@@ -195,6 +195,32 @@ fn what_is_said_to_be_written_can_be_written() {
     assert!(tried >= 30, "only {tried} suggestions were tried");
 }
 
+/// What an editor would write for somebody must mend what it is offered for: each is written, and the text read again.
+#[test]
+fn every_fix_mends_its_finding() {
+    let (mut tried, mut wrong) = (0, String::new());
+    for path in suite_files() {
+        for case in cases(&fs::read_to_string(&path).unwrap()) {
+            let (_, diagnostics) = diagnose(&case.name, &case.text);
+            for (diagnostic, fix) in diagnostics.iter().flat_map(|d| d.fixes.iter().map(move |f| (d, f))) {
+                let mut text = case.text.clone();
+                for edit in fix.edits.iter().rev() {
+                    text.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+                }
+                let (_, again) = diagnose(&case.name, &text);
+                tried += 1;
+                // The same mistake may stand elsewhere; here there is one less of it.
+                let alike = |all: &[Diagnostic]| all.iter().filter(|d| d.code == diagnostic.code).count();
+                if alike(&again) >= alike(&diagnostics) {
+                    let _ = writeln!(wrong, "{}: {}: {} leaves {:?}", case.name, diagnostic.message, fix.title, again);
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+    assert!(tried >= 30, "only {tried} fixes were tried");
+}
+
 fn spec_file(text: &str) -> semantics::spec::SpecFile {
     let mut sources = Sources::default();
     let id = sources.add(Source::new("a.partspec", text));

@@ -202,7 +202,8 @@ fn wrong_dimension(at: Span, text: &str, wanted: Dimension, found: Dimension) ->
             at,
             format!("expected {}, found `{text}` without a unit", wanted.name()),
         )
-        .hint(format!("write `{text} {unit}`, if that is the unit meant"));
+        .hint(format!("write `{text} {unit}`, if that is the unit meant"))
+        .in_place(format!("{text} {unit}"));
     }
     Diagnostic::error("unit/wrong-dimension", at, format!("expected {}, found {}", wanted.name(), found.name()))
         .hint(format!("write for example `{}`", example_of(wanted)))
@@ -263,7 +264,7 @@ pub(crate) fn unknown<'a>(
     }
     let found = Diagnostic::error(code, at, format!("unknown {what} `{name}`"));
     if let Some(near) = nearest(name, known.clone()) {
-        return found.hint(format!("did you mean `{near}`?"));
+        return found.meant(near);
     }
     let all: Vec<&str> = known.take(24).collect();
     if all.is_empty() { found } else { found.hint(format!("known: {}", all.join(", "))) }

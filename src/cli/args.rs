@@ -58,6 +58,7 @@ pub(super) enum Command {
     Calc(CalcArgs),
     Coupon(CouponArgs),
     Calibrate(CalibrateArgs),
+    Lsp(LspArgs),
     Schema(SchemaArgs),
     #[command(hide = true)]
     Completions(CompletionArgs),
@@ -358,6 +359,19 @@ pub(super) struct ImpactArgs {
     /// Neither use nor keep facts of meshes in the cache folder
     #[arg(long)]
     pub no_cache: bool,
+}
+
+/// Serve an editor: the Language Server Protocol on stdin and stdout
+///
+/// Findings as you type, what a word means and what it decided, completion, definitions, ways out as actions, layout. An editor
+/// starts it by itself; grammar/editors.md says how. Nothing is written but by the editor.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready lsp                          as the command of a language server for *.partspec, *.runspec, *.rules, shop.yaml")]
+pub(super) struct LspArgs {
+    #[command(flatten)]
+    pub inputs: InputArgs,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

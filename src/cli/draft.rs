@@ -55,7 +55,7 @@ fn text(args: &DraftArgs) -> Result<String, Diagnostic> {
 }
 
 /// How far a hole may be from a standard part's size, as fits look for theirs.
-fn within(size: Length) -> Length {
+pub(super) fn within(size: Length) -> Length {
     let catalogue = &knowledge::built_in().catalogue;
     let (share, room) = (catalogue.value(figures::MATCH_SHARE), catalogue.figure(figures::MATCH_ROOM));
     Length::mm((share * size.to_mm()).min(room.high().to_mm()).max(room.low().to_mm()))

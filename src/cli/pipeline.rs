@@ -25,7 +25,8 @@ use crate::resolve::shop::Bench;
 use crate::resolve::world::{BenchRecords, Knowledge, at};
 use crate::rulebook::{self, Registry};
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
-use crate::semantics::{self, LoadError, Loader};
+use crate::semantics::{self, Found, LoadError, Loader};
+use crate::syntax::tree::Tree;
 use crate::{fits, resolve};
 
 /// What changes how specs are read, beside the specs themselves.
@@ -150,6 +151,36 @@ pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
     compiled
 }
 
+/// What a spec says, without its mesh: what can be told at once.
+pub(super) struct Glance {
+    /// What is to be said of it, in the order of the text.
+    pub diagnostics: Vec<Diagnostic>,
+    /// What the diagnostics point into.
+    pub sources: Sources,
+    /// What is known of materials, workshop and rules.
+    pub loaded: Option<Arc<Loaded>>,
+    /// The spec as it was read, then what it imports; and what each says, statement by statement.
+    pub trees: Vec<Tree>,
+    pub said: Vec<Vec<Found>>,
+}
+
+/// Reads a spec as far as that goes without its mesh.
+pub(super) fn glance(world: &World, path: &Path, options: &Options) -> Glance {
+    match read_job(world, path, options) {
+        Ok(job) => {
+            let mut diagnostics = job.diagnostics.clone();
+            let mut known: HashSet<Diagnostic> = diagnostics.iter().cloned().collect();
+            let unknown = job.spec.parts.iter().flat_map(|part| job.unknown_names(part));
+            diagnostics.extend(unknown.filter(|found| known.insert(found.clone())));
+            diagnostics.sort_by_key(|d| d.labels.first().map(|l| (l.span.source, l.span.start)));
+            Glance { diagnostics, sources: job.sources, loaded: Some(job.loaded), trees: job.trees, said: job.said }
+        }
+        Err(Compiled { diagnostics, sources, .. }) => {
+            Glance { diagnostics, sources, loaded: None, trees: Vec::new(), said: Vec::new() }
+        }
+    }
+}
+
 /// Turns assumptions and open questions into errors.
 fn strict(compiled: &mut Compiled, spec: &SpecFile) {
     for part in &compiled.parts {
@@ -196,6 +227,9 @@ struct Job {
     asked: Option<[f64; 3]>,
     /// The run it is made for, and the place of its text.
     run: Option<(Arc<OfRun>, SourceId)>,
+    /// The spec as it was read, then what it imports; and what each says, statement by statement.
+    trees: Vec<Tree>,
+    said: Vec<Vec<Found>>,
 }
 
 impl Job {
@@ -265,6 +299,8 @@ fn input(name: &str, bytes: &[u8]) -> Input {
 
 /// Knowledge by the digest of all it is made from, so that a thousand specs of one workshop load it once.
 type Workshops = BTreeMap<Key, Arc<Loaded>>;
+/// Most workshops that are kept at a time.
+const MOST_WORKSHOPS: usize = 64;
 static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
 
 /// Loads what is built in, if it is not loaded yet.
@@ -301,6 +337,10 @@ pub(super) fn knowledge_for(
         .collect();
     let key = digest_of(&made_of);
     let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    // A workshop file that is being written is another one at each keystroke.
+    if known.len() >= MOST_WORKSHOPS && !known.contains_key(&key) {
+        known.clear();
+    }
     let loaded =
         known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
     inputs.insert(0, Input { name, digest: String::new() });
@@ -386,7 +426,8 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
         let hint = "three lines are enough: `part \"NAME\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }`";
         diagnostics.push(Diagnostic::new(Severity::Error, "spec/empty", message).hint(hint));
     }
-    let checked = semantics::check(trees.value.as_deref().unwrap_or(&[]), &sources);
+    let trees = trees.value.unwrap_or_default();
+    let (checked, said) = semantics::check_keeping(&trees, &sources);
     diagnostics.extend(checked.diagnostics);
     let mut spec = checked.value.unwrap_or_default();
     diagnostics.extend(spec.runs.iter().map(|run| super::runs::strange(run.span, "run", super::runs::ENDING)));
@@ -410,6 +451,8 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
         afresh: options.afresh,
         asked: options.asked,
         run,
+        trees,
+        said,
     })
 }
 
@@ -770,7 +813,11 @@ pub(crate) fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnosti
 ///
 /// Returns `rule/unknown` with the nearest name there is.
 pub(crate) fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
-    let loaded = knowledge::built_in();
+    rule_page_of(knowledge::built_in(), name)
+}
+
+/// The same of the rules of a workshop.
+pub(super) fn rule_page_of(loaded: &Loaded, name: &str) -> Result<RulePage, Diagnostic> {
     let Some(rule) = loaded.rulebook.get(name) else {
         if let Some(named) = loaded.rulebook.names.get(name) {
             return Ok(threshold_page(loaded, named));

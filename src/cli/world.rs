@@ -3,9 +3,11 @@
 //! It knows files by names relative to the project folder, so that no machine path gets into any output; it keeps
 //! specs from reaching outside that folder; and it refuses to read what is absurdly large.
 
+use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 use crate::diag::{Diagnostic, Severity, Span, nearest};
 
@@ -33,11 +35,15 @@ impl Located {
     }
 }
 
+/// Texts that stand in place of what files hold: those open in an editor.
+pub type Open = BTreeMap<PathBuf, Arc<str>>;
+
 /// A project folder and what may be read from it.
 #[derive(Debug, Clone)]
 pub struct World {
     root: PathBuf,
     allow_outside: bool,
+    open: Arc<Open>,
 }
 
 impl World {
@@ -58,7 +64,18 @@ impl World {
             .find(|folder| folder.join(SHOP_FILE).is_file() || folder.join(".git").exists())
             .unwrap_or(&home)
             .to_path_buf();
-        Ok(Self { root, allow_outside })
+        Ok(Self { root, allow_outside, open: Arc::default() })
+    }
+
+    /// Reads these texts in place of what the files hold, whether or not there is such a file yet.
+    #[must_use]
+    pub fn with_open(self, open: Arc<Open>) -> Self {
+        Self { open, ..self }
+    }
+
+    /// Returns the whole path of a file that there is, or that is open.
+    fn whole(&self, path: &Path) -> std::io::Result<PathBuf> {
+        if self.open.contains_key(path) { Ok(path.to_path_buf()) } else { fs::canonicalize(path) }
     }
 
     /// The project folder.
@@ -72,7 +89,7 @@ impl World {
     ///
     /// `file/missing` or `file/unreadable`.
     pub fn asked_for(&self, path: &Path) -> Result<Located, Diagnostic> {
-        let whole = fs::canonicalize(path).map_err(|e| {
+        let whole = self.whole(path).map_err(|e| {
             let hint = path.file_name().and_then(|name| neighbour(path.parent()?, &name.to_string_lossy()));
             hinted(unreadable(&shown(path), &e, None), hint)
         })?;
@@ -93,7 +110,7 @@ impl World {
         if !self.may_read(&lexical) {
             return Err(outside(target, span));
         }
-        let whole = fs::canonicalize(&lexical).map_err(|e| {
+        let whole = self.whole(&lexical).map_err(|e| {
             let name = lexical.file_name().map(|n| n.to_string_lossy().into_owned());
             let hint = name.and_then(|name| neighbour(lexical.parent()?, &name));
             hinted(unreadable(target, &e, Some(span)), hint)
@@ -148,6 +165,13 @@ impl World {
     }
 
     fn bytes(&self, file: &Located, limit: u64, span: Option<Span>) -> Result<Vec<u8>, Diagnostic> {
+        let too_large = || {
+            let message = format!("`{}` is larger than {} MB", file.name, limit >> 20);
+            trouble("file/too-large", message, span)
+        };
+        if let Some(text) = self.open.get(&file.path) {
+            return if text.len() as u64 > limit { Err(too_large()) } else { Ok(text.as_bytes().to_vec()) };
+        }
         let failed = |e: std::io::Error| unreadable(&file.name, &e, span);
         let about = fs::metadata(&file.path).map_err(failed)?;
         // A folder can't be read, and a pipe or device might never end.
@@ -156,10 +180,6 @@ impl World {
             let what = if about.is_dir() { "is a folder, not a file" } else { "is not a file" };
             return Err(trouble("file/unreadable", format!("`{name}` {what}"), span).hint("name the file itself"));
         }
-        let too_large = || {
-            let message = format!("`{}` is larger than {} MB", file.name, limit >> 20);
-            trouble("file/too-large", message, span)
-        };
         if about.len() > limit {
             return Err(too_large());
         }

@@ -5,7 +5,7 @@ use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{
     Assumption, Beside, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement,
-    Sentence, Status, Way as Choice,
+    Rewrite, Sentence, Status, Way as Choice,
 };
 use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
@@ -170,7 +170,9 @@ fn relaxation<'c>(
     way: &Way,
     (alone, hollow): (bool, bool),
 ) -> Relaxation {
-    let each: Vec<_> = changes.into_iter().map(|c| change(rules, c, way)).collect();
+    let changes: Vec<&Change> = changes.into_iter().collect();
+    let each: Vec<_> = changes.iter().map(|c| change(rules, c, way)).collect();
+    let rewrites: Option<Vec<Rewrite>> = changes.iter().zip(&each).map(|(c, e)| rewrite(rules, c, e)).collect();
     let mut places: Vec<Cite> = each.iter().map(|(_, place, _)| place.clone()).collect();
     places.sort_by_key(ToString::to_string);
     places.dedup();
@@ -181,6 +183,18 @@ fn relaxation<'c>(
         text: Refused::Changes { each, alone, hollow, way: choice }.into(),
         places,
         write: (!lines.is_empty()).then(|| lines.join("; ")),
+        rewrites: rewrites.unwrap_or_default(),
+    }
+}
+
+/// Returns a change as one of the spec's text; nothing where it is of the workshop or the model.
+fn rewrite(rules: &Rules<'_, '_>, change: &Change, told: &(Told, Cite, Option<String>)) -> Option<Rewrite> {
+    let (_, place, write) = told;
+    let more = place.at == Some(rules.world.spec.name.span);
+    match (change, write) {
+        (Change::Drop { requirement }, _) => Some(Rewrite { at: requirement.span, text: String::new(), more: false }),
+        (_, Some(text)) => Some(Rewrite { at: place.at?, text: text.clone(), more }),
+        _ => None,
     }
 }
 

@@ -115,10 +115,7 @@ fn push_faces(out: &mut String, faces: &[(String, &Plane)]) {
         "  // Its largest flat sides, named by where they look; rename them by what they do (\"back\", \"seat\").\n",
     );
     for (name, plane) in faces {
-        let near = format!("near {}", place(plane.centre_mm));
-        let (axis, tilt) = lean(plane.normal);
-        let toward = if tilt.is_empty() { format!("toward {axis} {near}") } else { near };
-        out.push_str(&format!("  face {:<12} {toward}   // {} mm²\n", quoted(name), number(plane.area_mm2.round())));
+        out.push_str(&format!("  {}   // {} mm²\n", face_line(name, plane), number(plane.area_mm2.round())));
     }
     out.push('\n');
 }
@@ -133,25 +130,9 @@ fn push_holes(out: &mut String, holes: &[Vec<&Hole>], within: impl Fn(Length) ->
     for (at, group) in holes.iter().take(GROUPS).enumerate() {
         let Some(first) = group.first() else { continue };
         out.push_str(&format!("  // {}\n", hole_words(group)));
-        let guesses = likely(Length::mm(first.diameter_mm), &within);
-        let count = if group.len() > 1 { format!(" count {}", group.len()) } else { String::new() };
-        let along = along(first.axis).map_or_else(String::new, |axis| format!(" along {axis}"));
-        let at_place = if group.len() > 1 { String::new() } else { format!(" at {}", place(first.centre_mm)) };
-        // The wide end of a narrower hole seats something: nothing passes through it alone.
-        let seats = |guess: &&Likely| !first.counterbore || !guess.passes;
-        for guess in guesses.iter().filter(seats).take(GUESSES) {
-            out.push_str(&format!(
-                "  //   fit \"{}\" {}{count}{along}{at_place}   // {}\n",
-                name_of(at),
-                guess.write,
-                guess.words
-            ));
+        for (line, words) in fits_of(&name_of(at), group, first, &within) {
+            out.push_str(&format!("  //   {line}   // {words}\n"));
         }
-        out.push_str(&format!(
-            "  //   fit \"{}\" bore {} mm H9 for shaft h9{count}{along}{at_place}   // something turns or slides in it\n",
-            name_of(at),
-            number(first.diameter_mm)
-        ));
     }
     if holes.len() > GROUPS {
         out.push_str(&format!(
@@ -160,6 +141,43 @@ fn push_holes(out: &mut String, holes: &[Vec<&Hole>], within: impl Fn(Length) ->
         ));
     }
     out.push('\n');
+}
+
+/// Returns the lines that a group of holes could be a fit by, each with what it would be for.
+fn fits_of(name: &str, group: &[&Hole], first: &Hole, within: impl Fn(Length) -> Length) -> Vec<(String, String)> {
+    let guesses = likely(Length::mm(first.diameter_mm), within);
+    let count = if group.len() > 1 { format!(" count {}", group.len()) } else { String::new() };
+    let along = along(first.axis).map_or_else(String::new, |axis| format!(" along {axis}"));
+    let at_place = if group.len() > 1 { String::new() } else { format!(" at {}", place(first.centre_mm)) };
+    // The wide end of a narrower hole seats something: nothing passes through it alone.
+    let seats = |guess: &&Likely| !first.counterbore || !guess.passes;
+    let line = |function: &str| format!("fit \"{name}\" {function}{count}{along}{at_place}");
+    let mut lines: Vec<(String, String)> =
+        guesses.iter().filter(seats).take(GUESSES).map(|g| (line(&g.write), g.words.clone())).collect();
+    let bore = format!("bore {} mm H9 for shaft h9", number(first.diameter_mm));
+    lines.push((line(&bore), "something turns or slides in it".to_owned()));
+    lines
+}
+
+/// Returns lines that a spec could say of the holes and flat sides of a mesh, each with what it would be.
+pub fn lines(holes: &[Hole], planes: &[Plane], within: impl Fn(Length) -> Length) -> Vec<(String, String)> {
+    let holes = groups(holes);
+    let fits = holes.iter().take(GROUPS).enumerate().filter_map(|(at, group)| {
+        let lines = fits_of(&name_of(at), group, group.first()?, &within);
+        Some(lines.into_iter().map(|(line, words)| (line, format!("{}: {words}", hole_words(group)))))
+    });
+    let faces = faces(planes)
+        .into_iter()
+        .map(|(name, plane)| (face_line(&name, plane), format!("{} mm²", number(plane.area_mm2.round()))));
+    fits.flatten().chain(faces).collect()
+}
+
+/// Returns the line that names a flat side.
+fn face_line(name: &str, plane: &Plane) -> String {
+    let near = format!("near {}", place(plane.centre_mm));
+    let (axis, tilt) = lean(plane.normal);
+    let toward = if tilt.is_empty() { format!("toward {axis} {near}") } else { near };
+    format!("face {:<12} {toward}", quoted(name))
 }
 
 fn push_walls(out: &mut String, m: &Measure) {

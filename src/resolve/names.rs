@@ -77,7 +77,7 @@ pub fn check(spec: &Spec, catalogue: &Catalogue) -> Vec<Diagnostic> {
                 Some(hint) => diagnostic = diagnostic.hint(hint),
                 None => {
                     if let Some(near) = catalogue.nearest_chemical(name) {
-                        diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+                        diagnostic = diagnostic.meant_text(near);
                     }
                 }
             }
@@ -91,7 +91,7 @@ pub fn check(spec: &Spec, catalogue: &Catalogue) -> Vec<Diagnostic> {
             format!("the catalogue knows no colour \"{}\": black is assumed where the sun matters", colour.value);
         let mut diagnostic = Diagnostic::warning("service/unknown-colour", colour.span, message);
         if let Some(near) = crate::diag::nearest(&colour.value, catalogue.colours.keys().map(String::as_str)) {
-            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+            diagnostic = diagnostic.meant_text(near);
         }
         found.push(diagnostic.hint("`makeready catalogue colours` lists the known ones"));
     }

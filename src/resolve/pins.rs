@@ -264,7 +264,7 @@ fn not_there(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, there: &[S
             let list: Vec<String> = of_the_polymer.iter().map(|m| format!("\"{m}\"")).collect();
             diagnostic = diagnostic.hint(format!("{name} is written {}", list.join(" or ")));
         } else if let Some(near) = nearest(name, there.iter().map(String::as_str)) {
-            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+            diagnostic = diagnostic.meant_text(near);
         }
     }
     let list = if there.is_empty() {
@@ -289,7 +289,7 @@ fn useless_waiver(rulebook: &Rulebook, waiver: &Waiver) -> Option<Diagnostic> {
         let message = format!("there is no rule \"{name}\" to waive");
         let mut diagnostic = Diagnostic::error("waive/no-such-rule", waiver.rule.span, message);
         if let Some(near) = nearest(name, rulebook.rules.iter().map(|r| r.name.as_str())) {
-            diagnostic = diagnostic.hint(format!("did you mean \"{near}\"?"));
+            diagnostic = diagnostic.meant_text(near);
         }
         return Some(
             diagnostic.hint("`makeready catalogue rules` lists them; a recipe names the rule behind each line"),
@@ -320,7 +320,7 @@ fn unknown_setting(knowledge: Knowledge<'_>, choice: &Choice, pinned: bool, foun
         let mut diagnostic =
             Diagnostic::error("pin/no-such-setting", choice.decision.span, format!("there is no setting `{name}`"));
         if let Some(near) = nearest(name, known.keys().map(String::as_str)) {
-            diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
+            diagnostic = diagnostic.meant(near);
         }
         let list: Vec<&str> = known.keys().map(String::as_str).collect();
         found.push(diagnostic.hint(format!("there is: {}", list.join(", "))));

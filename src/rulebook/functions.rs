@@ -82,6 +82,12 @@ pub const BUILTINS: &[(&str, Builtin, &str, &str)] = &[
     ),
 ];
 
+/// Returns how a function is called and what it gives: one of the language itself or of the registry.
+pub fn help_of_function(name: &str) -> Option<(String, &'static str)> {
+    let own = BUILTINS.iter().find(|b| b.0 == name).map(|b| (format!("{}({})", b.0, b.2), b.3));
+    own.or_else(|| crate::physics::registry::function(name).map(|f| (f.signature(), f.help)))
+}
+
 pub fn builtin(name: &str) -> Option<Builtin> {
     BUILTINS.iter().find(|b| b.0 == name).map(|b| b.1)
 }

@@ -6,7 +6,7 @@ use super::checker::Checker;
 use super::merge::{forbidden, pinned};
 use super::read::Found;
 use super::spec::{Ask, ChoiceValue, Fit, FitFunction, Load, MeshUse, Spec, Where};
-use crate::diag::{Diagnostic, Span, nearest};
+use crate::diag::{Diagnostic, Edit, Span, nearest};
 
 impl Checker<'_> {
     /// Checks names that refer to other statements, and pairs of statements that exclude one another.
@@ -30,11 +30,11 @@ impl Checker<'_> {
         }));
         for (name, span) in wanted.into_iter().filter(|(name, _)| !declared.contains(name)) {
             let message = format!("there is no face \"{name}\"");
-            let hint = match nearest(name, declared.iter().copied()) {
-                Some(near) => format!("did you mean \"{near}\"?"),
-                None => format!("declare it: `face \"{name}\" toward -x`"),
-            };
-            self.report(Diagnostic::error("face/undeclared", span, message).hint(hint));
+            let found = Diagnostic::error("face/undeclared", span, message);
+            self.report(match nearest(name, declared.iter().copied()) {
+                Some(near) => self.renamed(found.hint(format!("did you mean \"{near}\"?")), name, near),
+                None => found.hint(format!("declare it: `face \"{name}\" toward -x`")),
+            });
         }
     }
 
@@ -53,11 +53,11 @@ impl Checker<'_> {
         let ends = spec.fits.iter().flat_map(of_ends);
         for (name, span) in missing.into_iter().chain(ends) {
             let message = format!("there is no fit \"{name}\"");
-            let hint = match nearest(&name, declared.iter().copied()) {
-                Some(near) => format!("did you mean \"{near}\"?"),
-                None => format!("declare it: `fit \"{name}\" clearance M5 medium count 2`"),
-            };
-            self.report(Diagnostic::error("fit/undeclared", span, message).hint(hint));
+            let found = Diagnostic::error("fit/undeclared", span, message);
+            self.report(match nearest(&name, declared.iter().copied()) {
+                Some(near) => self.renamed(found.hint(format!("did you mean \"{near}\"?")), &name, near),
+                None => found.hint(format!("declare it: `fit \"{name}\" clearance M5 medium count 2`")),
+            });
         }
     }
 
@@ -68,11 +68,21 @@ impl Checker<'_> {
             return;
         }
         let message = format!("there is no load \"{}\"", under.value);
-        let hint = match nearest(&under.value, declared.iter().copied()) {
-            Some(near) => format!("did you mean \"{near}\"?"),
-            None => format!("write `load \"{}\" force 140 N toward -z`", under.value),
-        };
-        self.report(Diagnostic::error("load/undeclared", under.span, message).hint(hint));
+        let found = Diagnostic::error("load/undeclared", under.span, message);
+        self.report(match nearest(&under.value, declared.iter().copied()) {
+            Some(near) => self.renamed(found.hint(format!("did you mean \"{near}\"?")), &under.value, near),
+            None => found.hint(format!("write `load \"{}\" force 140 N toward -z`", under.value)),
+        });
+    }
+
+    /// Adds the edit that puts a name in place of another within the text a finding underlines.
+    fn renamed(&self, found: Diagnostic, name: &str, near: &str) -> Diagnostic {
+        let Some(whole) = found.labels.first().map(|label| label.span) else { return found };
+        let quoted = format!("\"{name}\"");
+        let Some(at) = self.sources.text(whole).find(&quoted) else { return found };
+        let start = whole.start as usize + at;
+        let edit = Edit { span: Span::new(whole.source, start, start + quoted.len()), text: format!("\"{near}\"") };
+        found.fix(format!("write `\"{near}\"`"), vec![edit])
     }
 
     fn pins_agree(&mut self, spec: &Spec) {

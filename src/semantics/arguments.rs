@@ -346,8 +346,10 @@ impl Checker<'_> {
         }
         let quoted = found.as_text().is_some();
         diagnostic = match near {
-            Some(near) if quoted && written == Some(near) => diagnostic.hint(format!("write `{near}`, without quotes")),
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            Some(near) if quoted && written == Some(near) => {
+                diagnostic.hint(format!("write `{near}`, without quotes")).in_place(near)
+            }
+            Some(near) => diagnostic.meant(near),
             None => diagnostic.hint(format!("write `{}`", args.example)),
         };
         self.refuse(diagnostic)
@@ -393,7 +395,7 @@ impl Checker<'_> {
         let mut diagnostic = Diagnostic::error("argument/unexpected", found.span, message);
         let near = found.as_word().and_then(|w| nearest(w, args.open.iter().copied()));
         if let Some(near) = near {
-            return self.refuse(diagnostic.hint(format!("did you mean `{near}`?")));
+            return self.refuse(diagnostic.meant(near));
         }
         if args.keyword == "colour" {
             let whole = self.sources.text(args.last().to(found.span)).replace('"', "");
@@ -436,7 +438,7 @@ impl Checker<'_> {
             _ if super::suggestion::clause(context, found, written).is_some() => {
                 diagnostic.hint(super::suggestion::clause(context, found, written).unwrap_or_default())
             }
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            Some(near) => diagnostic.meant(near),
             None if context == Context::Mesh && vocabulary::MESH_UNITS.contains(&written) => {
                 diagnostic.hint(format!("write `in {written}`"))
             }

@@ -16,6 +16,11 @@ use crate::syntax::tree::{Statement, Tree};
 ///
 /// The value holds what could be understood even where the report has errors; nothing may be compiled from it then.
 pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
+    check_keeping(trees, sources).0
+}
+
+/// The same, with what each tree says, statement by statement, whatever is wrong with the rest: for an editor.
+pub(crate) fn check_keeping(trees: &[Tree], sources: &Sources) -> (Report<SpecFile>, Vec<Vec<Found>>) {
     let mut checker = Checker::new(sources);
     let layers: Vec<(&[Statement], bool)> =
         trees.iter().enumerate().map(|(i, tree)| (tree.statements.as_slice(), i == 0 && wants_use(tree))).collect();
@@ -43,7 +48,7 @@ pub fn check(trees: &[Tree], sources: &Sources) -> Report<SpecFile> {
     file.outlines = trees.iter().zip(&files).map(|(tree, found)| (tree.source, outline::of(found, sources))).collect();
     checker.warn_unused_profiles(&profiles);
     checker.close_names();
-    Report { value: Some(file), diagnostics: checker.finish() }
+    (Report { value: Some(file), diagnostics: checker.finish() }, files)
 }
 
 /// Returns the rules of the trees, untouched, in their order; the rulebook checks them.

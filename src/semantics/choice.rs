@@ -293,8 +293,7 @@ impl Checker<'_> {
         let bare = matches!(&expr.kind, ExprKind::Number { unit: None, .. });
         if share && bare && value > 1.0 {
             let message = format!("expected a percentage for `{name}`, found a bare number");
-            return self
-                .refuse(Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} %`")));
+            return self.refuse(Diagnostic::error("unit/missing", expr.span, message).write(format!("{written} %")));
         }
         let least = if NEVER_ZERO.contains(&name) { 1.0 } else { 0.0 };
         let sound =

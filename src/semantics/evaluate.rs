@@ -175,15 +175,18 @@ impl Checker<'_> {
 
     pub(crate) fn unknown_name(&mut self, word: &Word) {
         let near = nearest(&word.text, self.names.all()).map(str::to_owned);
-        let hint = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if ENDS.contains(&word.text.as_str()) => {
+        let message = format!("nothing is named `{}`", word.text);
+        let found = Diagnostic::error("name/unknown", word.span, message);
+        if let Some(near) = near {
+            return self.report(found.meant(&near));
+        }
+        let hint = match word.text.as_str() {
+            end if ENDS.contains(&end) => {
                 "write the lowest and the highest with two dots between, as in `5 °C .. 40 °C`".to_owned()
             }
-            None => format!("write the value itself, or name it first, as in `let {} = 140 N`", word.text),
+            _ => format!("write the value itself, or name it first, as in `let {} = 140 N`", word.text),
         };
-        let message = format!("nothing is named `{}`", word.text);
-        self.report(Diagnostic::error("name/unknown", word.span, message).hint(hint));
+        self.report(found.hint(hint));
     }
 
     fn binary(&mut self, op: BinaryOp, left: &Expr, right: &Expr, span: Span) -> Option<Constant> {
@@ -267,9 +270,7 @@ impl Checker<'_> {
             let partner = if expr.span == left.span { right } else { left };
             let unit = unit_of(partner).unwrap_or_else(|| usual_unit(other));
             let message = format!("expected {} at this end of the range, found a bare number", other.dimension.name());
-            self.report(
-                Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} {unit}`")),
-            );
+            self.report(Diagnostic::error("unit/missing", expr.span, message).write(format!("{written} {unit}")));
         } else {
             let message = format!("a range from {} to {}", low.dimension.name(), high.dimension.name());
             self.report(Diagnostic::error("range/mixed", span, message).hint("give both ends in units of one kind"));
@@ -296,7 +297,7 @@ impl Checker<'_> {
         let (a, b) = (self.sources.text(left.span), self.sources.text(right.span));
         let diagnostic =
             Diagnostic::error("range/upside-down", span, format!("the range runs downward, from {low} to {high}"))
-                .hint(format!("write `{b} .. {a}`"));
+                .write(format!("{b} .. {a}"));
         self.report(diagnostic);
         None
     }
@@ -363,7 +364,7 @@ fn unreadable(error: &QuantityError, value: f64, span: Span) -> Diagnostic {
         QuantityError::UnknownUnit { found, .. } => {
             let diagnostic = Diagnostic::error("unit/unknown", span, format!("unknown unit `{found}`"));
             match likely_unit(found, None) {
-                Some(near) => diagnostic.hint(format!("write `{} {near}`", crate::quantity::significant(value))),
+                Some(near) => diagnostic.write(format!("{} {near}", crate::quantity::significant(value))),
                 None => diagnostic.hint("write mm, °C, N, MPa, years ..."),
             }
         }

@@ -44,7 +44,7 @@ fn quantity() -> String {
 }
 
 /// The words of the patterns, keywords of statements on the same line among them.
-fn clause_words() -> Vec<&'static str> {
+pub(crate) fn clause_words() -> Vec<&'static str> {
     let mut words = Vec::new();
     for entry in VOCABULARY {
         collect(entry.form, &mut words);

@@ -59,9 +59,9 @@ impl Checker<'_> {
         self.refuse_unknown_unit(expr, Some(measure.dimension), args)?;
         if let ExprKind::Binary { op: BinaryOp::Subtract, left, right } = &expr.kind {
             let (low, high) = (self.sources.text(left.span), self.sources.text(right.span));
-            let hint = format!("write `{low} .. {high}`");
             let message = format!("expected a range for `{}`, found a difference", args.keyword);
-            return self.refuse(Diagnostic::error("range/minus", expr.span, message).hint(hint));
+            let found = Diagnostic::error("range/minus", expr.span, message);
+            return self.refuse(found.write(format!("{low} .. {high}")));
         }
         let (low, high) = match self.evaluate(expr).ok_or(Reported)? {
             Constant::Range(low, high) => (low, high),
@@ -88,8 +88,8 @@ impl Checker<'_> {
             if bare_number(e).is_some() { format!("{text} {unit}") } else { text.to_owned() }
         };
         let message = format!("expected a range for `{}`, found a bare number alone", args.keyword);
-        let hint = format!("write `{} .. {}`", written(expr), written(high));
-        self.refuse(Diagnostic::error("range/one-end", expr.span.to(high.span), message).hint(hint))
+        let found = Diagnostic::error("range/one-end", expr.span.to(high.span), message);
+        self.refuse(found.write(format!("{} .. {}", written(expr), written(high))))
     }
 
     /// A single quantity, or two parted by a word, where a range is needed.
@@ -186,14 +186,16 @@ impl Checker<'_> {
                 error("unit/percent", format!("expected {wanted} for `{keyword}`, found a percentage"))
                     .hint(format!("write it in {}, as in `{}`", m.unit, args.example))
             }
-            (Dimension::TIME, Dimension::NONE) if bare_number(expr).is_some() => {
-                error("unit/missing", usual).hint(format!("write `{written} h`, `{written} days` or `{written} years`"))
-            }
+            (Dimension::TIME, Dimension::NONE) if bare_number(expr).is_some() => error("unit/missing", usual)
+                .hint(format!("write `{written} h`, `{written} days` or `{written} years`"))
+                .in_place(format!("{written} years"))
+                .in_place(format!("{written} days"))
+                .in_place(format!("{written} h")),
             (Dimension::LENGTH, Dimension::NONE) if keyword == "size" || keyword == "magnet" => {
                 error("unit/missing", usual).hint(format!("write a unit behind each number, as in `{}`", args.example))
             }
             (_, Dimension::NONE) if bare_number(expr).is_some() => {
-                error("unit/missing", usual).hint(format!("write `{written} {}`", m.unit))
+                error("unit/missing", usual).write(format!("{written} {}", m.unit))
             }
             (_, Dimension::NONE) => {
                 error("unit/missing", usual).hint(format!("give it a unit, as in `{}`", args.example))
@@ -203,10 +205,12 @@ impl Checker<'_> {
                 let kilos = trim_number(q.si, 3);
                 error("unit/mass-for-force", usual)
                     .hint(format!("write `{newton} N` (the weight of {q}) or `{kilos} kgf`"))
+                    .in_place(format!("{newton} N"))
             }
             (Dimension::TEMPERATURE, Dimension::TEMPERATURE_DIFFERENCE) => {
                 error("unit/difference-for-temperature", usual)
                     .hint(format!("write `{} °C`; K stands for differences only", trim_number(q.si, 2)))
+                    .in_place(format!("{} °C", trim_number(q.si, 2)))
             }
             (Dimension::TEMPERATURE_DIFFERENCE, Dimension::TEMPERATURE) => {
                 error("unit/temperature-for-difference", usual).hint("write a difference in K")
@@ -294,15 +298,21 @@ impl Checker<'_> {
         let error = |code, message: String| Diagnostic::error(code, expr.span, message);
         if let Some((whole, tail)) = bare_number(expr).and_then(|_| self.thousands(expr.span)) {
             let message = format!("`{whole},{tail}` could be {whole}{tail} or {whole}.{tail}");
-            return self
-                .refuse(error("number/comma", message).hint(format!("write `{whole}{tail}` or `{whole}.{tail}`")));
+            return self.refuse(
+                error("number/comma", message)
+                    .hint(format!("write `{whole}{tail}` or `{whole}.{tail}`"))
+                    .in_place(format!("{whole}{tail}"))
+                    .in_place(format!("{whole}.{tail}")),
+            );
         }
         if let ExprKind::Number { value, unit: Some(unit) } = &expr.kind
             && matches!(unit.text.as_str(), "%" | "ppm")
         {
             let message = format!("expected {wanted} for `{}`, found a percentage", args.keyword);
             let plain = significant(if unit.text == "%" { value / 100.0 } else { value / 1e6 });
-            return self.refuse(error("unit/percent", message).hint(format!("write `{plain}`, if that was meant")));
+            return self.refuse(
+                error("unit/percent", message).hint(format!("write `{plain}`, if that was meant")).in_place(plain),
+            );
         }
         match self.evaluate(expr).ok_or(Reported)? {
             Constant::Quantity(q) if q.dimension == Dimension::NONE => Ok(q.si),

@@ -97,8 +97,7 @@ impl Checker<'_> {
         if q.dimension == Dimension::NONE {
             let written = self.sources.text(expr.span).to_owned();
             let message = "expected a length for a coordinate, found a bare number";
-            return self
-                .refuse(Diagnostic::error("unit/missing", expr.span, message).hint(format!("write `{written} mm`")));
+            return self.refuse(Diagnostic::error("unit/missing", expr.span, message).write(format!("{written} mm")));
         }
         if q.dimension == Dimension::LENGTH && q.si.abs() > FARTHEST {
             let message = format!("a coordinate of {q} is far outside any part");

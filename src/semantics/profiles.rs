@@ -75,7 +75,7 @@ impl Checker<'_> {
         let mut diagnostic =
             Diagnostic::error("profile/unknown", base.span, format!("there is no profile `{}`", base.value));
         diagnostic = match nearest(&base.value, profiles.keys().map(String::as_str)) {
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            Some(near) => diagnostic.meant(near),
             None => diagnostic.hint(format!("write `profile {} {{ ... }}`, or `use` the file that has it", base.value)),
         };
         self.report(diagnostic);

@@ -179,7 +179,7 @@ impl<'t> Checker<'t> {
         let near_elsewhere = nearest(&word.text, vocabulary::VOCABULARY.iter().map(|e| e.keyword));
         diagnostic = match (habit, near_here, near_elsewhere) {
             (Some((_, hint)), ..) => diagnostic.hint(*hint),
-            (None, Some(near), _) => diagnostic.hint(format!("did you mean `{near}`?")),
+            (None, Some(near), _) => diagnostic.meant(near),
             (None, None, Some(near)) => {
                 diagnostic.hint(format!("did you mean `{near}`? It belongs elsewhere: see the reference"))
             }

@@ -136,7 +136,7 @@ fn described(kind: &Kind) -> String {
 }
 
 /// Returns the limits of the values in a form, beyond which the checker takes them for a slip.
-fn limits(form: &[Item]) -> Vec<String> {
+pub(crate) fn limits(form: &[Item]) -> Vec<String> {
     let mut result = Vec::new();
     for item in form {
         match item {

@@ -108,7 +108,9 @@ impl Checker<'_> {
         if zone_fault(shaft, true).is_none() && zone_fault(hole, false).is_none() {
             let message = format!("the pair `{pair}` names the shaft first");
             return self.refuse(
-                Diagnostic::error("fit/zone", span, message).hint(format!("write `{shaft}/{hole}`: the hole first")),
+                Diagnostic::error("fit/zone", span, message)
+                    .hint(format!("write `{shaft}/{hole}`: the hole first"))
+                    .in_place(format!("{shaft}/{hole}")),
             );
         }
         if let Some((message, hint)) = zone_fault(hole, true).or_else(|| zone_fault(shaft, false)) {
@@ -132,6 +134,7 @@ impl Checker<'_> {
         }
         let tidy = written.to_uppercase().replace(['×', '*', 'X'], "x").replace(',', ".").replace(' ', "");
         let message = format!("expected a metric thread for `{}`, found {}", args.keyword, shown(&written, expr));
+        let certain = is_thread(&tidy).then(|| tidy.clone());
         let hint = if is_thread(&tidy) {
             format!("write `{tidy}`")
         } else if let ExprKind::Number { value, unit } = &expr.kind
@@ -144,7 +147,11 @@ impl Checker<'_> {
             pipe_thread(&tidy)
                 .unwrap_or_else(|| "write `M5`, or with a fine pitch `M10x1`; other threads are not known".to_owned())
         };
-        self.refuse(Diagnostic::error("fit/thread", span, message).hint(hint))
+        let found = Diagnostic::error("fit/thread", span, message).hint(hint);
+        self.refuse(match certain {
+            Some(thread) => found.in_place(thread),
+            None => found,
+        })
     }
 
     /// Returns what `M30x3,5` was meant to be: the comma ends the word, and what is behind it belongs to it.

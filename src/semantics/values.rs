@@ -46,6 +46,11 @@ impl Values {
         self.list.push((name, value, span));
     }
 
+    /// Returns every value with its name in the pattern and its place, in the order of the text.
+    pub fn iter(&self) -> impl Iterator<Item = (&'static str, &Value, Span)> {
+        self.list.iter().map(|(name, value, span)| (*name, value, *span))
+    }
+
     pub fn get(&self, name: &str) -> Option<&Value> {
         self.list.iter().find(|(n, ..)| *n == name).map(|(_, value, _)| value)
     }

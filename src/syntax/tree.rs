@@ -214,6 +214,24 @@ impl Expr {
         found
     }
 
+    /// Returns the name of everything that is called in the expression.
+    pub fn calls(&self) -> Vec<&[Word]> {
+        let (mut found, mut todo) = (Vec::new(), vec![self]);
+        while let Some(expr) = todo.pop() {
+            match &expr.kind {
+                ExprKind::Call { name, arguments } => {
+                    found.push(name.as_slice());
+                    todo.extend(arguments);
+                }
+                ExprKind::List(items) | ExprKind::Tuple(items) => todo.extend(items),
+                ExprKind::Negate(of) | ExprKind::Not(of) | ExprKind::Known { of, .. } => todo.push(of),
+                ExprKind::Binary { left, right, .. } => todo.extend([left.as_ref(), right.as_ref()]),
+                _ => {}
+            }
+        }
+        found
+    }
+
     /// Returns a noun for messages: what was found here.
     pub fn noun(&self) -> String {
         match &self.kind {

@@ -135,11 +135,13 @@ pub fn infeasible() -> Recipe {
                 text: "with 99 °C instead of 140 °C, PA12-CF would do".into(),
                 places: vec![cite("stove-coupling.partspec: contact \"coolant\"")],
                 write: Some("contact \"coolant\" immersed at 99 °C".to_owned()),
+                rewrites: Vec::new(),
             },
             Relaxation {
                 text: "with a spool of PPS, it could be printed".into(),
                 places: vec![cite("shop.yaml: spools")],
                 write: None,
+                rewrites: Vec::new(),
             },
         ],
         assumptions: vec![assumption(

@@ -164,6 +164,12 @@ pub fn keys() -> Vec<String> {
     SECTIONS.iter().flat_map(|section| section.fields.iter().map(move |field| path(section, field))).collect()
 }
 
+/// Returns the field of a key, by its path.
+pub fn field(key: &str) -> Option<&'static Field> {
+    let (section, name) = key.rsplit_once('.').unwrap_or(("", key));
+    SECTIONS.iter().find(|s| s.path == section)?.fields.iter().find(|f| f.name == name)
+}
+
 /// Returns what a key does, by its path.
 pub fn effect(key: &str) -> Option<&'static str> {
     EFFECTS.iter().find(|(of, _)| *of == key).map(|(_, effect)| *effect)
@@ -197,8 +203,8 @@ fn row(section: &Section, field: &Field) -> String {
     format!("| `{}`{must} | {} | {help} | {effect} |\n", field.name, written(&key, field.shape))
 }
 
-/// Says how a value is written.
-fn written(key: &str, shape: Shape) -> String {
+/// Says how the value of a key is written.
+pub(crate) fn written(key: &str, shape: Shape) -> String {
     match (key, shape) {
         ("printers.build", _) => "three lengths: `[250 mm, 210 mm, 210 mm]`".to_owned(),
         ("tools.reamers" | "tools.drills", _) => "a list of sizes: `[6 mm H7, 8 mm]`".to_owned(),
