@@ -804,6 +804,9 @@ pub struct PoseRow {
     pub pose: String,
     /// How the part lies, as a person at the machine says it.
     pub plain: String,
+    /// What is taken otherwise than chosen, where the pose does not stand with that: `steel-04`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub along: Vec<String>,
     /// Sides of the file on which a symmetry of the part makes everything the same, by the same kind of name.
     pub equals: Vec<String>,
     /// The sum of `penalties`; what counts against every pose of the table is in neither.

@@ -57,6 +57,7 @@ proptest! {
         let tired = |n: f64, a: f64| sustained::fatigue_factor(n, a).unwrap();
         prop_assert!(tired(cycles * more, across) <= tired(cycles, across));
         prop_assert!(tired(cycles, 1.0) <= tired(cycles, across));
+        prop_assert!(tired(cycles, across) > 0.0 && tired(cycles, across) <= 1.0);
     }
 
     #[test]

@@ -332,7 +332,17 @@ fn one_recipe_says_one_thing() {
 }
 
 fn says_one_thing(made: &Value, code: i32) -> Vec<String> {
-    [status(made, code), supports(made), standing(made), sums(made), sources(made)].concat()
+    [status(made, code), supports(made), standing(made), sums(made), sources(made), accounted(made)].concat()
+}
+
+/// What stands next for the pose has its row among the poses looked at.
+fn accounted(made: &Value) -> Vec<String> {
+    let Some(next) = made["decisions"]["pose"]["runner_up"]["value"].as_str() else { return Vec::new() };
+    let rows = made["poses"].as_array().into_iter().flatten();
+    match rows.filter(|row| row["plain"] == next).count() {
+        1 => Vec::new(),
+        n => vec![format!("{next} stands next, and {n} rows of the poses are of it")],
+    }
 }
 
 /// `ready` is a promise: every margin holds. The exit code is what a script sees.

@@ -427,14 +427,14 @@ fn a_load_held_at_one_of_two_places_asks_which() {
     let home = Workshop::hut();
     let solid = |at: [usize; 3]| at[2] == 1 || at[0] != 1;
     home.write("bow.stl", blocks([&[0.0, 12.0, 108.0, 120.0], &[0.0, 16.0], &[0.0, 22.0, 32.0]], solid, |p| p));
-    let spec = |near: &str| {
+    let spec = |newtons: f64, near: &str| {
         format!(
             "part \"bow\" {{ mesh \"bow.stl\" in mm; consequence nuisance; service {{ place indoors; air 5 °C .. 30 °C }}\n  \
-             load \"pull\" {{ force 20 N toward +z at (60 mm, 8 mm, 32 mm); fixed at face \"feet\"; held 1 h }}\n  \
+             load \"pull\" {{ force {newtons} N toward +z at (60 mm, 8 mm, 32 mm); fixed at face \"feet\"; held 1 h }}\n  \
              face \"feet\" toward -z{near} }}\n"
         )
     };
-    home.write("bow.partspec", spec(""));
+    home.write("bow.partspec", spec(300.0, ""));
     let asked = home.json("bow.partspec");
     assert_eq!(asked["status"], "question-first");
     let questions = asked["assumptions"].as_array().unwrap();
@@ -442,6 +442,10 @@ fn a_load_held_at_one_of_two_places_asks_which() {
     assert!(which["text"].as_str().unwrap().contains("384 mm² in 2 patches"), "{which}");
     assert!(which["effect"].as_str().unwrap().contains("near ("), "{which}");
 
-    home.write("bow.partspec", spec(" near (6 mm, 8 mm, 0 mm)"));
+    // Each reading with what it leads to, and none that decides nothing is settled first.
+    assert_eq!(which["answers"].as_array().unwrap().len(), 2, "{which}");
+    home.write("bow.partspec", spec(2.0, ""));
+    assert_ne!(home.json("bow.partspec")["status"], "question-first");
+    home.write("bow.partspec", spec(20.0, " near (6 mm, 8 mm, 0 mm)"));
     assert_ne!(home.json("bow.partspec")["status"], "question-first");
 }

@@ -195,6 +195,7 @@ figures! {
     SCRAP_CHANCE: f64 = "scrap_chance", "chance that the first piece is scrap, up to which printing that holds a fit wants no coupon";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
     PEAK_SHARE: f64 = "peak_share", "share of the time that a part is as warm as its peak, where the spec says how warm it usually is";
+    HELD_MOMENT: Duration = "held_moment", "how long a load is held that comes and goes";
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";
     PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";
     MACHINE_HOUR: TimePrice = "machine_hour", "an hour of a machine, in the money of the catalogue's prices";

@@ -78,6 +78,8 @@ record! {
         sustained_days: Option<Figure<Ratio>>,
         /// Stress that may stand for years over short-term strength, at 23 °C.
         sustained: Option<Figure<Ratio>>,
+        /// Greatest stress that may come and go a million times over short-term strength, along the beads.
+        fatigue: Option<Figure<Ratio>>,
         /// Free shrinkage of a print in the layer plane.
         shrinkage: Figure<Ratio>,
         /// Coefficient of linear thermal expansion.

@@ -456,6 +456,9 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     })
 }
 
+/// Most meshes named to somebody who named none.
+const NAMED: usize = 3;
+
 fn compile_part(
     world: &World,
     job: &Job,
@@ -465,10 +468,16 @@ fn compile_part(
     visit: &mut Visit<'_>,
 ) -> Option<Vec<Part>> {
     if spec.meshes.is_empty() {
-        diagnostics.push(
-            Diagnostic::error("part/no-mesh", spec.name.span, format!("part \"{}\" names no mesh", spec.name.value))
-                .hint("write `mesh \"part.stl\" in mm`"),
-        );
+        let message = format!("part \"{}\" names no mesh", spec.name.value);
+        let write = |name: &str| format!("`mesh \"{name}\" in mm`");
+        let hint = match world.meshes_beside(&job.file).as_slice() {
+            [] => format!("put the mesh beside this file and write {}, with its name and unit", write("part.3mf")),
+            there => {
+                let list: Vec<String> = there.iter().take(NAMED).map(|name| write(name)).collect();
+                format!("write {}, with its unit", list.join(" or "))
+            }
+        };
+        diagnostics.push(Diagnostic::error("part/no-mesh", spec.name.span, message).hint(hint));
         return None;
     }
     let mut done = Vec::new();

@@ -15,6 +15,8 @@ use crate::diag::{Diagnostic, Severity, Span, nearest};
 pub const LARGEST_TEXT: u64 = 8 << 20;
 /// Largest mesh file, bytes: a binary STL of 20 million triangles has 1 GB.
 pub const LARGEST_MESH: u64 = 2 << 30;
+/// How the names of meshes end.
+const MESH_ENDINGS: [&str; 4] = ["3mf", "obj", "off", "stl"];
 /// How many neighbours of a missing file are looked at for a name that may have been meant.
 const NEIGHBOURS: usize = 2_000;
 /// The file whose folder is a project, and which says what the workshop has.
@@ -190,6 +192,20 @@ impl World {
 
     fn may_read(&self, path: &Path) -> bool {
         self.allow_outside || path.starts_with(&self.root)
+    }
+
+    /// Returns the names of the meshes that lie beside a file, by name.
+    pub fn meshes_beside(&self, file: &Located) -> Vec<String> {
+        let Ok(entries) = fs::read_dir(file.folder()) else { return Vec::new() };
+        let is_mesh = |path: &Path| {
+            let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+            path.is_file() && ending.is_some_and(|e| MESH_ENDINGS.contains(&e.as_str()))
+        };
+        let named = |path: PathBuf| path.file_name().map(|name| name.to_string_lossy().into_owned());
+        let paths = entries.take(NEIGHBOURS).flatten().map(|entry| entry.path());
+        let mut names: Vec<String> = paths.filter(|path| is_mesh(path)).filter_map(named).collect();
+        names.sort();
+        names
     }
 
     /// Returns the rule files that stand in the folder of a workshop file, by name: the workshop's own rules.

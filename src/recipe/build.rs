@@ -138,16 +138,40 @@ fn told(rules: &Rules<'_, '_>, text: &Filled) -> Sentence {
     Sentence::Rule { about: None, text: text.clone().priced_in(rules.world.bench.currency.as_ref()) }
 }
 
-/// Returns the uses that rules withhold the print from.
+/// Returns the uses that rules withhold the print from; one that several things bring up stands once and names them all.
 pub(super) fn not_for(rules: &Rules<'_, '_>, said: &[Said]) -> Vec<NotFor> {
-    let each = said.iter().flat_map(|s| s.judgements.iter().map(move |judgement| (s, judgement)));
-    let of = |(s, judgement): (&Said, &Judgement)| {
-        let Judgement::Withhold { from, text } = judgement else { return None };
+    let mut groups: Vec<Vec<(&Said, &Filled, &Filled)>> = Vec::new();
+    for (s, judgement) in said.iter().flat_map(|s| s.judgements.iter().map(move |judgement| (s, judgement))) {
+        let Judgement::Withhold { from, text } = judgement else { continue };
+        let alike = |group: &&mut Vec<(&Said, &Filled, &Filled)>| {
+            let texts: Vec<&Filled> = group.iter().map(|(_, _, text)| *text).chain([text]).collect();
+            let same = group.first().is_some_and(|(g, of, _)| g.constraint.rule == s.constraint.rule && *of == from);
+            same && Filled::of_several(&texts).is_some()
+        };
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.push((s, from, text)),
+            None => groups.push(vec![(s, from, text)]),
+        }
+    }
+    groups.iter().filter_map(|group| withheld(rules, group)).collect()
+}
+
+/// What is withheld, for all that bring it up.
+fn withheld(rules: &Rules<'_, '_>, group: &[(&Said, &Filled, &Filled)]) -> Option<NotFor> {
+    let texts: Vec<&Filled> = group.iter().map(|(_, _, text)| *text).collect();
+    let until = Filled::of_several(&texts)?;
+    let mut reasons = group.iter().map(|(s, ..)| {
         let rule = rules.rule(s.constraint);
-        let because = from_trace(rule, because(rule), &s.trace.used, rules.world.knowledge.sources);
-        Some(NotFor { usage: told(rules, from), until: told(rules, text), because })
-    };
-    each.filter_map(of).collect()
+        from_trace(rule, because(rule), &s.trace.used, rules.world.knowledge.sources)
+    });
+    let (first, rest) = (reasons.next()?, reasons);
+    let because = rest.fold(first, |mut all, next| {
+        let more: Vec<_> = next.places.into_iter().filter(|place| !all.places.contains(place)).collect();
+        all.places.extend(more);
+        all
+    });
+    let (_, from, _) = group.first()?;
+    Some(NotFor { usage: told(rules, from), until: told(rules, &until), because })
 }
 
 /// Returns the questions that rules have settled before printing.
@@ -272,10 +296,6 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     for (text, effect) in load_assumptions(world, &decided.choice) {
         add(text.into(), effect.into(), true);
     }
-    for unclear in places::unclear(world) {
-        let write = unclear.hints.first().cloned().unwrap_or_default();
-        add(unclear.message.into(), write.into(), true);
-    }
     if let Some(area) = support_that_stays(rules, decided) {
         add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
     }
@@ -345,6 +365,13 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
         questions::Open::Toward(load) => {
             let path = world.part.loads.get(load).and_then(Option::as_ref);
             placed(world, load, path.map_or(0, |path| path.assumed.len().saturating_sub(1)))
+        }
+        questions::Open::Which(face) => {
+            let unclear = places::unclear(world).into_iter().find(|(i, _)| *i == face);
+            unclear.map_or((Sentence::Nothing, Sentence::Nothing), |(_, told)| {
+                let write = told.hints.first().cloned().unwrap_or_default();
+                (told.message.into(), write.into())
+            })
         }
         questions::Open::Held(load) => {
             let load = world.spec.loads.get(load);

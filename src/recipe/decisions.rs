@@ -18,7 +18,7 @@ use crate::resolve::decide::{self, Why, full};
 use crate::resolve::loads::direction_words;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::run;
-use crate::resolve::world::{DECISIONS, Partial, World, at};
+use crate::resolve::world::{COUNT, DECISIONS, Partial, World, at};
 use crate::rulebook::facts::{Bond, RootFacts};
 use crate::rulebook::{Decision, Root};
 use crate::semantics::spec::Decision as SpecDecision;
@@ -134,6 +134,16 @@ fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> 
     Some(Reason::computed(text.into()))
 }
 
+/// Returns what another choice decides otherwise besides a decision.
+fn along(world: &World<'_>, ours: &[usize; COUNT], theirs: &[usize; COUNT], d: usize) -> impl Iterator<Item = Along> {
+    (0..COUNT).filter(move |&other| other != d && theirs[other] != ours[other]).map(move |other| match other {
+        at::AGENT if theirs[other] == 0 => Along::NoAgent,
+        at::SUPPORTS => Along::Supports(theirs[other] != 0),
+        at::BUILD_UP => Along::BuildUp(shown(world, other, theirs[other])),
+        _ => Along::Value(shown(world, other, theirs[other])),
+    })
+}
+
 /// How many penalties a reason tells in words.
 const TOLD_AGAINST: usize = 3;
 
@@ -146,12 +156,6 @@ fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::
         .into_iter()
         .filter(|(_, p)| Points::of(*p).as_f64() >= slight)
         .collect();
-    let along = (0..next.choice.len()).filter(|&other| other != d && next.choice[other] != decided.choice[other]);
-    let along = along.map(|other| match other {
-        at::AGENT if next.choice[other] == 0 => Along::NoAgent,
-        at::SUPPORTS => Along::Supports(next.choice[other] != 0),
-        _ => Along::Value(shown(world, other, next.choice[other])),
-    });
     let (mut told, mut lead) = (Vec::new(), None);
     for (constraint, penalty) in against.iter().take(TOLD_AGAINST) {
         let said = reason(rules, &rules.explain(*constraint, &theirs));
@@ -161,7 +165,7 @@ fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::
     }
     let text = Choice::Better {
         than: shown(world, d, next.value),
-        along: along.collect(),
+        along: along(world, &decided.choice, &next.choice, d).collect(),
         by: separating(rules, &next.separated_by),
         against: told,
     };
@@ -332,16 +336,19 @@ fn equals(facts: &PoseFacts) -> Vec<String> {
 
 /// Builds the table of poses.
 pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
-    let rows: Vec<_> = decided.poses.iter().collect();
-    let penalties: Vec<_> = rows.iter().map(|(_, _, penalties)| penalties.as_slice()).collect();
-    let row = |(pose, penalties): (usize, Vec<Weighed>)| {
+    let rows = &decided.poses;
+    let penalties: Vec<_> = rows.iter().map(|row| row.penalties.as_slice()).collect();
+    let row = |(row, penalties): (&decide::PoseTotal, Vec<Weighed>)| {
+        let pose = row.pose;
         let facts = rules.world.part.poses.get(pose)?;
-        let mut choice = full(&decided.choice);
-        choice[at::POSE] = Some(pose);
-        let overhangs = rules.world.overhangs(&choice)?;
+        let overhangs = rules.world.overhangs(&full(&row.choice))?;
         Some(PoseRow {
             pose: format!("{} up", direction_words(facts.pose.up)),
             plain: rules.world.pose_words(pose),
+            along: along(rules.world, &decided.choice, &row.choice, at::POSE)
+                .filter(|along| !matches!(along, Along::Supports(_)))
+                .map(|along| along.to_string())
+                .collect(),
             equals: equals(facts),
             total: total(&penalties),
             penalties,
@@ -351,5 +358,5 @@ pub fn poses(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<PoseRow> {
             support: Volume::mm3(overhangs.support_mm3),
         })
     };
-    rows.iter().map(|(pose, ..)| *pose).zip(compared(rules, &penalties)).filter_map(row).collect()
+    rows.iter().zip(compared(rules, &penalties)).filter_map(row).collect()
 }

@@ -184,6 +184,7 @@ pub enum Choice {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Along {
     Value(String),
+    BuildUp(String),
     NoAgent,
     Supports(bool),
 }

@@ -34,7 +34,7 @@ impl<'r> Grounds<'r> {
         }
         // Penalties decide without a line of their own.
         let apart = decided.runners_up.iter().flatten().flat_map(|r| &r.separated_by);
-        let poses = decided.poses.iter().flat_map(|(_, _, penalties)| penalties);
+        let poses = decided.poses.iter().flat_map(|row| &row.penalties);
         for (constraint, _) in decided.penalties.iter().chain(apart).chain(poses) {
             grounds.names.extend(rules.rule(*constraint).names.iter().map(String::as_str));
         }

@@ -14,7 +14,6 @@ use crate::recipe::{
     Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Verdict,
 };
 use crate::resolve::decide::Decided;
-use crate::resolve::places;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
 use crate::resolve::world::World;
@@ -55,8 +54,6 @@ pub(super) fn settle(
     let mut questions = super::build::asked_first(rules, said);
     let open = decided.questions.iter().filter(|a| comes_first(rules, a));
     questions.extend(open.map(|a| open_question(rules.world, a)));
-    let unclear = places::unclear(rules.world);
-    questions.extend(unclear.into_iter().map(|d| Sentence::told(&d.message).whole()));
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();
@@ -109,7 +106,10 @@ fn is_to_be_watched(recipe: &Recipe) -> bool {
 fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
     // Of holds and places rules say which come first.
     let by_rules = matches!(asked.about, questions::Open::Hold(_) | questions::Open::At(_));
-    asked.decides() && !by_rules && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
+    let untried = matches!(asked.about, questions::Open::Which(_)) && asked.answers.is_empty();
+    (asked.decides() || untried)
+        && !by_rules
+        && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
 }
 
 fn told(m: &Margin) -> Failing {

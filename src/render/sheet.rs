@@ -642,7 +642,9 @@ fn pose_line(p: &PoseRow) -> PoseLine {
 
 /// A pose with the sides that are the same.
 fn named(p: &PoseRow) -> String {
-    if p.equals.is_empty() { p.plain.clone() } else { format!("{} (the same: {})", p.plain, p.equals.join(", ")) }
+    let along = if p.along.is_empty() { String::new() } else { format!(", with {}", p.along.join(", ")) };
+    let equals = if p.equals.is_empty() { String::new() } else { format!(" (the same: {})", p.equals.join(", ")) };
+    format!("{}{along}{equals}", p.plain)
 }
 
 fn pose_facts(p: &PoseRow) -> String {

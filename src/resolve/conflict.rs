@@ -87,6 +87,8 @@ pub struct Freed {
 pub struct Way {
     pub material: String,
     pub printer: String,
+    /// How the part lies.
+    pub pose: String,
     pub weak: Vec<Weakness>,
 }
 

@@ -20,8 +20,16 @@ pub struct Decided {
     pub questions: Vec<super::questions::Asked>,
 }
 
-/// A pose with the least total there is in it, and the penalties that make it up.
-pub type PoseTotal = (usize, Penalty, Vec<(Constraint, Penalty)>);
+/// A pose with the least total there is in it.
+#[derive(Debug, Clone)]
+pub struct PoseTotal {
+    pub pose: usize,
+    pub total: Penalty,
+    /// What makes it up.
+    pub penalties: Vec<(Constraint, Penalty)>,
+    /// All that is chosen with it.
+    pub choice: [usize; COUNT],
+}
 
 /// What would have been chosen had one decision been barred.
 #[derive(Debug, Clone)]
@@ -191,13 +199,16 @@ fn differences(ours: &[(Constraint, Penalty)], theirs: &[(Constraint, Penalty)])
     result
 }
 
+/// Returns the poses that stand, in the order of their totals.
 fn poses(
     rules: &Rules<'_, '_>,
     search: &mut Search<'_, Rules<'_, '_>>,
     allowed: &Allowed,
     best: &Solution,
 ) -> Vec<PoseTotal> {
-    // The other decisions stay as chosen but for the support policy, so that rows compare like with like.
+    // The other decisions stay as chosen but for the support policy, so that rows compare like with like. A pose that does not
+    // stand so may stand with another nozzle or build-up, and is the runner-up then: it has its row as well.
+    let of_the_material = only(allowed, at::MATERIAL, best.choice[at::MATERIAL]);
     let mut held = allowed.clone();
     for (decision, values) in held.iter_mut().enumerate() {
         if decision != at::POSE && decision != at::SUPPORTS {
@@ -210,16 +221,20 @@ fn poses(
     let mut rows: Vec<PoseTotal> = (0..count)
         .filter(|&p| held[at::POSE][p])
         .filter_map(|pose| {
-            let here: Vec<_> = varied(&best.choice, at::SUPPORTS, held[at::SUPPORTS].len()).collect();
-            let known = here.into_iter().map(|mut choice| {
-                choice[at::POSE] = pose;
-                choice
-            });
-            let found = search.best_from(&only(&held, at::POSE, pose), known)?;
-            Some((pose, found.penalty, penalties(rules, search, &found.choice)))
+            let known: Vec<Vec<usize>> = varied(&best.choice, at::SUPPORTS, held[at::SUPPORTS].len())
+                .map(|mut choice| {
+                    choice[at::POSE] = pose;
+                    choice
+                })
+                .collect();
+            let here = [&held, &of_the_material];
+            let found =
+                here.into_iter().find_map(|open| search.best_from(&only(open, at::POSE, pose), known.clone()))?;
+            let penalties = penalties(rules, search, &found.choice);
+            Some(PoseTotal { pose, total: found.penalty, penalties, choice: fixed(&found.choice) })
         })
         .collect();
-    rows.sort_by_key(|(pose, penalty, _)| (*penalty, *pose));
+    rows.sort_by_key(|row| (row.total, row.pose));
     rows
 }
 

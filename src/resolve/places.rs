@@ -85,9 +85,7 @@ pub fn ambiguous(face: &Face, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
     let toward = face.toward.filter(|_| face.near.is_none())?;
     let patches = patch::facing(mesh, toward.value.0);
     let taken = patches.first()?;
-    let planes = planes(&patches, toward.value.0);
-    let largest = planes.first().map_or(0.0, |p| p.area_mm2);
-    let rivals: Vec<&Plane> = planes.iter().filter(|p| p.area_mm2 >= rival * largest).collect();
+    let rivals = rivals(&patches, toward.value.0, rival);
     if rivals.len() < 2 {
         return None;
     }
@@ -117,14 +115,34 @@ pub fn ambiguous(face: &Face, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
     )))
 }
 
-/// Returns what is unclear about the faces that loads act on or are held by: which of several places is meant.
-pub(crate) fn unclear(world: &World<'_>) -> Vec<Diagnostic> {
+/// Returns the faces that loads act on or are held by where it is unclear which of several places is meant, with what is said.
+pub(crate) fn unclear(world: &World<'_>) -> Vec<(usize, Diagnostic)> {
     let (spec, rival) = (world.spec, world.knowledge.catalogue.value(figures::RIVAL_PLACE));
-    let borne = |face: &&Face| {
+    let borne = |face: &Face| {
         let mut places = spec.loads.iter().flat_map(Load::places);
         places.any(|(place, _)| place.face() == Some(face.name.value.as_str()))
     };
-    spec.faces.iter().filter(borne).filter_map(|face| ambiguous(face, &world.part.mesh, rival)).collect()
+    let of = |(i, face): (usize, &Face)| Some((i, ambiguous(face, &world.part.mesh, rival)?));
+    spec.faces.iter().enumerate().filter(|(_, face)| borne(face)).filter_map(of).collect()
+}
+
+/// Returns a point on each of the places that a face may mean, the largest first, with what to write for it.
+pub(super) fn readings(world: &World<'_>, face: &Face) -> Vec<(Point, String)> {
+    let Some(toward) = face.toward.filter(|_| face.near.is_none()) else { return Vec::new() };
+    let patches = patch::facing(&world.part.mesh, toward.value.0);
+    let rivals = rivals(&patches, toward.value.0, world.knowledge.catalogue.value(figures::RIVAL_PLACE));
+    let write = |at: Point| {
+        format!("face \"{}\" toward {} near {}", face.name.value, direction_words(toward.value.0), point(at))
+    };
+    rivals.iter().take(LISTED).map(|p| (p.centre, write(p.centre))).collect()
+}
+
+/// Returns the places in different planes of which each may be meant, the largest first.
+fn rivals(patches: &[Patch], toward: Vector, rival: f64) -> Vec<Plane> {
+    let mut planes = planes(patches, toward);
+    let largest = planes.first().map_or(0.0, |p| p.area_mm2);
+    planes.retain(|p| p.area_mm2 >= rival * largest);
+    planes
 }
 
 /// Patches that lie in one plane.

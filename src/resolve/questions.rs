@@ -4,12 +4,16 @@ use std::collections::BTreeSet;
 
 use super::conflict::retry::Retry;
 use super::conflict::{self, Freed, Judge, Way};
+use super::elastic;
+use super::part::Part;
+use super::places;
 use super::world::World;
 use crate::catalogue::figures;
 use crate::diag::Span;
+use crate::geometry::mesh::Point;
 use crate::geometry::patch;
 use crate::geometry::vector::Vector;
-use crate::quantity::Duration;
+use crate::quantity::{Duration, Length};
 use crate::semantics::spec::{
     Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment, Where,
 };
@@ -31,6 +35,8 @@ pub enum Open {
     At(usize),
     /// Which way a load acts.
     Toward(usize),
+    /// Which of several places a face is that a load acts on or is held by.
+    Which(usize),
 }
 
 /// A question, with what its answers would lead to.
@@ -58,7 +64,9 @@ impl Asked {
     pub fn outcomes(&self) -> usize {
         let of = |a: &Answered| {
             let way = a.way.as_ref().or(a.drawn.as_ref().map(|d| &d.way));
-            (way.map(|way| (way.material.clone(), way.fails())), a.drawn.is_some())
+            // Where the part is held or loaded decides how it lies as much as of what it is.
+            let pose = way.filter(|_| matches!(self.about, Open::Which(_))).map(|way| way.pose.clone());
+            (way.map(|way| (way.material.clone(), way.fails())), pose, a.drawn.is_some())
         };
         self.answers.iter().map(of).collect::<BTreeSet<_>>().len()
     }
@@ -71,7 +79,8 @@ impl Asked {
 
 /// Asks what the spec leaves open, the question first that changes most.
 pub(super) fn ask(world: &World<'_>, judge: &Judge<'_>) -> Vec<Asked> {
-    let open = open(world.spec);
+    let mut open = open(world.spec);
+    open.extend(places::unclear(world).into_iter().map(|(face, _)| Open::Which(face)));
     if open.is_empty() {
         return Vec::new();
     }
@@ -139,12 +148,14 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
             placements(retry.world, load, "at", |load, at, span| load.at = Some(Stated { value: at, span }))
         }
         Open::Toward(load) => ways(spec, load),
+        Open::Which(face) => readings(retry.world, face),
     };
     let answer = |retry: &Retry<'_, '_>, (write, spec): &(String, Spec)| {
         let elsewhere = match about {
             Open::Hold(load) | Open::At(load) | Open::Toward(load) => {
-                Some(retry.of(retry.world.part.with_load(spec, load)?))
+                Some(retry.of(solved_for(retry.world, spec, retry.world.part.with_load(spec, load)?)))
             }
+            Open::Which(face) => Some(retry.of(with_face(retry.world, spec, face))),
             _ => None,
         };
         let retry = elsewhere.as_ref().unwrap_or(retry);
@@ -157,7 +168,16 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
         Some(Answered { write: write.clone(), way, drawn })
     };
     // Where one can no longer be asked, the others say too little.
-    retry.each(&tried, answer).into_iter().collect::<Option<_>>().unwrap_or_default()
+    let all = |tried: &[(String, Spec)]| retry.each(tried, answer).into_iter().collect::<Option<Vec<_>>>();
+    let Some(mut found) = all(&tried) else { return Vec::new() };
+    // A grip of a moment bears several times what a day does: where nothing else would do, it may be what was meant.
+    if let Open::Held(load) = about
+        && found.iter().all(|a| a.way.as_ref().is_none_or(Way::fails))
+        && let Some(moment) = all(&[held(spec, load, catalogue.value(figures::HELD_MOMENT))])
+    {
+        found.splice(0..0, moment);
+    }
+    found
 }
 
 /// Most places a load or a hold is tried at: the largest flat sides.
@@ -201,6 +221,36 @@ fn placements(world: &World<'_>, load: usize, word: &str, put: impl Fn(&mut Load
         Some((format!("load \"{name}\" {{ {word} face \"{side}\" }}; face \"{side}\" toward {axis}"), spec))
     };
     at_named.chain(worth.filter_map(answered)).take(PLACES).collect()
+}
+
+/// Returns the spec with a face at each of the places it may mean.
+fn readings(world: &World<'_>, face: usize) -> Vec<(String, Spec)> {
+    let Some(meant) = world.spec.faces.get(face) else { return Vec::new() };
+    let answered = |(at, write): (Point, String)| {
+        let mut spec = world.spec.clone();
+        let near = Stated { value: at.map(Length::mm), span: meant.span };
+        spec.faces.get_mut(face)?.near = Some(near);
+        Some((write, spec))
+    };
+    places::readings(world, meant).into_iter().filter_map(answered).collect()
+}
+
+/// Returns the part with a face where the spec says it is, and what that does to the loads that act there or are held there.
+fn with_face(world: &World<'_>, spec: &Spec, face: usize) -> Part {
+    let name = spec.faces.get(face).map(|f| f.name.value.as_str());
+    let here = |load: &Load| load.places().any(|(place, _)| place.face() == name);
+    let moved = spec.loads.iter().enumerate().filter(|(_, load)| here(load));
+    let part = moved.fold(world.part.clone(), |part, (load, _)| part.with_load(spec, load).unwrap_or(part));
+    solved_for(world, spec, part)
+}
+
+/// Returns the part with its loads solved as the answer has them: what an answer leads to hangs on the stress it makes.
+fn solved_for(world: &World<'_>, spec: &Spec, mut part: Part) -> Part {
+    let figures = elastic::Figures::of(world.knowledge.catalogue);
+    let asked = elastic::Asked { spec, part: &part, fits: &world.fit_places, figures };
+    let fields = elastic::solve_all(asked, None);
+    (part.fields, part.at_once) = (fields.each, fields.at_once);
+    part
 }
 
 /// Returns the spec with a load along each axis.

@@ -86,11 +86,22 @@ fn retention(catalogue: &Catalogue, material: Option<&Material>) -> Retention {
         let si = |r: Ratio| Quantity::from(r).si;
         figure.as_ref().map(|f| Band { low: si(f.low()), typical: si(f.typ), high: si(f.high()) })
     };
+    let (along, across) = (catalogue.band(figures::FATIGUE_ALONG), catalogue.band(figures::FATIGUE_ACROSS));
+    // Across the layers nobody measured a polymer's own: the usual share of what it keeps along them.
+    let of_own = material.and_then(|m| own(&m.fatigue)).map(|f| {
+        let across = Band {
+            low: f.low * across.low / along.low,
+            typical: f.typical * across.typical / along.typical,
+            high: f.high * across.high / along.high,
+        };
+        (f, across)
+    });
+    let (along, across) = of_own.unwrap_or((along, across));
     Retention {
         days: material.and_then(|m| own(&m.sustained_days)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_DAYS)),
         years: material.and_then(|m| own(&m.sustained)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_YEARS)),
-        along: catalogue.band(figures::FATIGUE_ALONG),
-        across: catalogue.band(figures::FATIGUE_ACROSS),
+        along,
+        across,
     }
 }
 

@@ -27,7 +27,7 @@ use crate::quantity::Temperature;
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Record, Value};
 use crate::rulebook::{Functions, Rule, Rulebook};
-use crate::semantics::spec::{Contact, Load, Spec};
+use crate::semantics::spec::{Contact, Load, Spec, Where};
 
 use super::heat::{Coat, PartHeat, part_heat};
 use super::hints::Hint;
@@ -75,12 +75,17 @@ pub struct World<'a> {
 
 /// Whether every load of one spec acts and is held as its namesake of the other: then only its size may differ.
 fn placed_alike(one: &Spec, other: &Spec) -> bool {
+    let face = |spec: &Spec, place: &Where| {
+        let found = spec.faces.iter().find(|f| Some(f.name.value.as_str()) == place.face())?;
+        Some((found.round, found.toward.map(|t| t.value), found.near.map(|n| n.value)))
+    };
     one.loads.iter().all(|load| {
         let same = other.loads.iter().find(|o| o.name.value == load.name.value);
         let holds = |l: &Load| -> Vec<_> { l.holds.iter().map(|h| h.value.clone()).collect() };
         same.is_none_or(|o| {
             let placed = |l: &Load| (l.at.as_ref().map(|w| w.value.clone()), l.direction.map(|d| d.value));
-            holds(o) == holds(load) && placed(o) == placed(load)
+            let faces = load.places().all(|(place, _)| face(one, place) == face(other, place));
+            holds(o) == holds(load) && placed(o) == placed(load) && faces
         })
     })
 }

@@ -48,6 +48,40 @@ impl Filled {
         self.parts.is_empty()
     }
 
+    /// Returns the text for several things at once, with every name where they differ: `diesel and petrol`.
+    ///
+    /// None where they are not the same text but for such names.
+    pub fn of_several(all: &[&Self]) -> Option<Self> {
+        let first = all.first()?;
+        if all.iter().any(|other| other.parts.len() != first.parts.len()) {
+            return None;
+        }
+        let mut parts = Vec::new();
+        for (i, part) in first.parts.iter().enumerate() {
+            let mut here: Vec<&FilledPart> = Vec::new();
+            for other in all.iter().filter_map(|filled| filled.parts.get(i)) {
+                if !here.contains(&other) {
+                    here.push(other);
+                }
+            }
+            let named = |other: &FilledPart| match (part, other) {
+                (FilledPart::Value { name: Some(a), .. }, FilledPart::Value { name: Some(b), .. }) => a == b,
+                _ => false,
+            };
+            if here.len() > 1 && !here.iter().all(|other| named(other)) {
+                return None;
+            }
+            let last = here.len().saturating_sub(1);
+            for (nth, one) in here.into_iter().enumerate() {
+                if nth > 0 {
+                    parts.push(FilledPart::Plain(Arc::from(if nth == last { " and " } else { ", " })));
+                }
+                parts.push(one.clone());
+            }
+        }
+        Some(Self { parts })
+    }
+
     /// Returns whether the thing of that root, or its name, is said.
     pub fn names(&self, root: &str) -> bool {
         self.parts.iter().any(|part| Self::is_name(part, root))

@@ -350,9 +350,24 @@ impl Checker<'_> {
                 diagnostic.hint(format!("write `{near}`, without quotes")).in_place(near)
             }
             Some(near) => diagnostic.meant(near),
-            None => diagnostic.hint(format!("write `{}`", args.example)),
+            None => diagnostic.hint(self.with_a_word(args, found, words)),
         };
         self.refuse(diagnostic)
+    }
+
+    /// The statement as it was written, with the word of the example where another was found.
+    fn with_a_word(&self, args: &Arguments<'_>, found: &Expr, words: &[&'static str]) -> String {
+        let of_example = |word: &&&str| args.example.ends_with(&format!(" {word}"));
+        let word = words.iter().find(of_example).filter(|_| args.at > 0);
+        let Some(word) = word else { return format!("write `{}`", args.example) };
+        let before = self.sources.text(args.keyword_span.to(args.last()));
+        let others: Vec<&str> = words.iter().copied().filter(|w| w != word).collect();
+        let or = if others.is_empty() {
+            String::new()
+        } else {
+            format!(", or {} in place of `{}`", list(&others), self.sources.text(found.span))
+        };
+        format!("write `{before} {word}`{or}")
     }
 
     fn missing_word(&mut self, word: &str, args: &Arguments<'_>) -> Result<(), Reported> {

@@ -287,6 +287,12 @@ const JOBS: &[Job] = &[
     Job {
         body: Body::Block,
         shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 40 N toward -z at face "end"; fixed at face "root"; factor 2 }"#,
+        shows: &["held_moment"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; cyclic }"#,
         shows: &["fatigue_along", "fatigue_across", "cycles_assumed", "cycles_tested"],
     },

@@ -465,6 +465,7 @@ fn poses() -> Vec<PoseRow> {
     let row = |pose: &str, plain: &str, stress: i64, support: f64| PoseRow {
         pose: pose.to_owned(),
         plain: plain.to_owned(),
+        along: Vec::new(),
         equals: Vec::new(),
         total: Points::hundredths(stress),
         penalties: vec![weighed("stress across layers", stress)],

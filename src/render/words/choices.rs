@@ -100,6 +100,7 @@ impl Display for Along {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Along::Value(name) => name,
+            Along::BuildUp(name) => return write!(f, "the build-up {name}"),
             Along::NoAgent => "no agent",
             Along::Supports(true) => "supports",
             Along::Supports(false) => "no supports",

@@ -105,9 +105,9 @@ impl Display for Use {
             Use::ReachedAnyway(temperature) => return write!(f, "the part reaches {temperature} in any case"),
             Use::NoCompany => "no other load would act together with it",
             Use::FluidAsGasOrNone { chemical } => {
-                f.write_str("the fluid counts only as a gas or none")?;
+                f.write_str("of the fluid it counts that the wall must be tight, and whether it is a gas; what it does to the plastic does not")?;
                 return match chemical {
-                    Some(name) => write!(f, "; write `contact \"{name}\" immersed` for what it does to the plastic"),
+                    Some(name) => write!(f, ": write `contact \"{name}\" immersed` for that"),
                     None => Ok(()),
                 };
             }

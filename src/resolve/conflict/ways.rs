@@ -307,7 +307,7 @@ mod tests {
     fn freed(lends: Lends, hollow: bool, fails: bool) -> Freed {
         let weak =
             vec![Weakness { what: Weak::OnNoFace { pose: String::new(), on_a_face: None }, fails, open: Vec::new() }];
-        let way = Way { material: "m".to_owned(), printer: "p".to_owned(), weak };
+        let way = Way { material: "m".to_owned(), printer: "p".to_owned(), pose: "-z down".to_owned(), weak };
         Freed { change: Change::Bench { lends, what: String::new() }, hollow, way }
     }
 

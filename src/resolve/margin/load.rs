@@ -114,7 +114,10 @@ fn sources(asked: &Asked<'_, '_>, load: &Load) -> Vec<Source> {
             let usual = || sourced(&catalogue.figure(figures::SUSTAINED_YEARS));
             all.push(part("held for long", held.unwrap_or_else(usual)));
         }
-        Course::Cyclic => all.push(part("repeated", sourced(&catalogue.figure(figures::FATIGUE_ALONG)))),
+        Course::Cyclic => {
+            let own = material.fatigue.as_ref().map(sourced);
+            all.push(part("repeated", own.unwrap_or_else(|| sourced(&catalogue.figure(figures::FATIGUE_ALONG)))));
+        }
         _ => {}
     }
     all.push(Source::of(SourceKind::FromMemory, "what heat leaves, strength sheared"));
