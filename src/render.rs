@@ -2,6 +2,7 @@
 //!
 //! Everything here is a pure function: data in, text out. No file is read and no terminal asked.
 
+pub(crate) mod breaks;
 pub(crate) mod calc;
 pub(crate) mod diagnostics;
 pub(crate) mod draft;
@@ -18,6 +19,7 @@ pub(crate) mod plan;
 pub(crate) mod sarif;
 pub(crate) mod sheet;
 pub(crate) mod stress;
+pub(crate) mod sure;
 pub(crate) mod traveller;
 pub(crate) mod words;
 pub(crate) mod wrap;

@@ -14,9 +14,11 @@
 //! problem   the rulebook as a search problem       search: least penalty, narrow rules first
 //! pins      what the spec pins and forbids         places: points off the part, faces several places answer to
 //! questions what the spec leaves open, and what each answer would lead to
+//! breaks    where along a number of the spec another thing is chosen
 //! decide    the choice, runners-up, rejections     conflict: why nothing is left, and what frees it
 //! ```
 
+pub(crate) mod breaks;
 pub(crate) mod conflict;
 pub(crate) mod decide;
 pub(crate) mod elastic;

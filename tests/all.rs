@@ -54,5 +54,6 @@ mod told;
 mod uses;
 mod vocabulary;
 mod weather;
+mod what_if;
 mod withdrawn;
 mod workshop;

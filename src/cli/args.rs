@@ -404,6 +404,9 @@ Examples:
   makeready explain vane.partspec material
   makeready explain vane.partspec not glass
   makeready explain vane.partspec not '-z down'
+  makeready explain vane.partspec --with 'service { air -20 °C .. 60 °C }' --without 'load \"gust\"'
+  makeready explain vane.partspec breaks        PLA until 44 °C, PETG until 63 °C, ASA until 85 °C
+  makeready explain vane.partspec sure          which assumed value would turn the choice
   makeready explain --rule heat-margin
 
 Decisions: printer, material, nozzle, surface, agent, pose, supports; or the name of a setting, a fit or a margin.")]
@@ -412,9 +415,22 @@ pub(super) struct ExplainArgs {
     #[arg(value_name = "SPEC", required_unless_present = "rule")]
     pub spec: Option<PathBuf>,
 
-    /// A decision; `not` and a choice that was rejected; `load` and a load's name, for the hand sum beside the field
-    #[arg(value_name = "DECISION | not VALUE | load NAME", num_args = 0..=2)]
+    /// A decision; `not` and a choice that was rejected; `load` and a load's name, for the hand sum beside the field; `breaks`,
+    /// where each number of the spec turns the choice; `sure`, which value known as a band only would turn it
+    #[arg(value_name = "DECISION | not VALUE | load NAME | breaks | sure", num_args = 0..=2)]
     pub what: Vec<String>,
+
+    /// As if the spec said this as well, or in place of what it says; as often as needed. Alone: what would be decided otherwise
+    #[arg(long, value_name = "LINE", conflicts_with = "rule")]
+    pub with: Vec<String>,
+
+    /// As if the spec did not say this; as often as needed
+    #[arg(long, value_name = "LINE", conflicts_with = "rule")]
+    pub without: Vec<String>,
+
+    /// How to print what --with and --without would decide otherwise: text, md, or json
+    #[arg(long, value_enum, default_value_t = DiffForm::Text, value_name = "FORM", hide_possible_values = true)]
+    pub print: DiffForm,
 
     /// Explain a rule instead
     #[arg(long, value_name = "NAME", conflicts_with_all = ["spec", "what"])]

@@ -149,19 +149,74 @@ struct State {
 }
 
 fn compiled(spec: &Path, outside: bool, options: &Options, told: &mut Compared) -> Option<State> {
-    let world = match World::around(spec, outside) {
-        Ok(world) => world,
+    match World::around(spec, outside) {
+        Ok(world) => compiled_in(&world, spec, options, told),
         Err(found) => {
             told.told.push((vec![found], Sources::default()));
-            return None;
+            None
         }
-    };
-    let Compiled { parts, diagnostics, sources } = pipeline::compile_one(&world, spec, options);
+    }
+}
+
+fn compiled_in(world: &World, spec: &Path, options: &Options, told: &mut Compared) -> Option<State> {
+    let Compiled { parts, diagnostics, sources } = pipeline::compile_one(world, spec, options);
     let wrong = diagnostics.iter().any(Diagnostic::is_error);
     told.told.push((diagnostics.into_iter().filter(Diagnostic::is_error).collect(), sources));
     let parts = parts.iter().filter_map(|p| Some((p.recipe.part.clone(), data(&p.recipe)?)));
     let state = State { root: world.root().to_path_buf(), spec: spec.to_path_buf(), parts: parts.collect() };
     (!wrong).then_some(state)
+}
+
+/// Changes of a spec that nobody has made, in words, and the project with some of them made.
+pub(super) struct Supposed<'w> {
+    pub words: Vec<String>,
+    pub with: &'w dyn Fn(&[usize]) -> Option<World>,
+}
+
+/// Prints what a spec would decide differently with changes that nobody has made, each difference put down to one of them.
+pub(super) fn supposed(
+    spec: &Path,
+    world: &World,
+    changes: &Supposed<'_>,
+    (options, form): (&Options, DiffForm),
+    terminal: &Terminal,
+) -> Result<Exit, Exit> {
+    let mut told = Compared::default();
+    let all: Vec<usize> = (0..changes.words.len()).collect();
+    let mut state = |some: &[usize]| match some {
+        [] => compiled_in(world, spec, options, &mut told),
+        some => (changes.with)(some).and_then(|world| compiled_in(&world, spec, options, &mut told)),
+    };
+    let (before, now) = (state(&[]), state(&all));
+    for (found, sources) in &told.told {
+        terminal.findings(found, sources);
+    }
+    let (Some(before), Some(now)) = (before, now) else { return Err(Exit::Wrong) };
+    let mut parts = Vec::new();
+    for (part, recipe) in &now.parts {
+        let (Some(old), new) = (before.parts.get(part).map(entries), entries(recipe)) else { continue };
+        let differences = old.differences(&new);
+        if differences.is_empty() {
+            continue;
+        }
+        let solve = |some: &[usize]| {
+            let world = (changes.with)(some)?;
+            let state = compiled_in(&world, spec, options, &mut Compared::default())?;
+            state.parts.get(part).map(entries)
+        };
+        let blamed = Blamed { by: blame::settled(&changes.words, &differences, &solve), inputs: changes.words.clone() };
+        let (remade, mesh) = (old.remade(&new), old.mesh_moved(&new));
+        let what = What::Changed { before: old.status(), now: new.status(), differences, blamed, remade, mesh };
+        parts.push(PartChange { part: part.clone(), spec: shown(spec), what: Some(what), by_program: Vec::new() });
+    }
+    let parts: Vec<&PartChange> = parts.iter().collect();
+    let count = page::Count { compared: 1, unread: 0 };
+    terminal.result(&match form {
+        DiffForm::Text => page::text(&parts, count),
+        DiffForm::Md => page::markdown(&parts, count),
+        DiffForm::Json => page::json(&parts),
+    })?;
+    Ok(Exit::Done)
 }
 
 /// Returns a recipe in the form for machines, and with it what that form says in words only: which spool is taken.

@@ -1,20 +1,24 @@
 //! `makeready explain`: why a recipe is as it is.
 
+mod sure;
+mod what_if;
+
 use std::path::Path;
 
 use super::args::ExplainArgs;
 use super::compile::options;
 use super::exit::Exit;
-use super::pipeline;
 use super::terminal::Terminal;
 use super::world::World;
+use super::{diff, pipeline};
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
 use crate::geometry::pose;
 use crate::recipe::{self, Recipe};
-use crate::render::{hand, pages};
+use crate::render::{self, hand, pages};
 use crate::resolve::problem::Rules;
 use crate::resolve::world::at;
-use crate::resolve::{Outcome, strength};
+use crate::resolve::{self, Outcome, strength};
+use what_if::Asked;
 
 pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     if let Some(rule) = &args.rule {
@@ -27,6 +31,26 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let spec = args.spec.as_deref().unwrap_or(Path::new(""));
     let world = World::around(spec, args.inputs.allow_outside).map_err(|found| tell(found, terminal))?;
     let mut options = options(&args.inputs, false);
+    let asked = Asked::of(args);
+    let told = |(found, sources): what_if::Told| {
+        terminal.findings(&found, &sources);
+        Exit::of(&found).max(Exit::Wrong)
+    };
+    let changed = what_if::changed(&world, spec, &asked, &options).map_err(told)?;
+    if !asked.is_empty() && args.what.is_empty() {
+        let some = |which: &[usize]| {
+            let some: Vec<Asked> = which.iter().filter_map(|&i| asked.get(i)).cloned().collect();
+            what_if::changed(&world, spec, &some, &options).ok()
+        };
+        let changes = diff::Supposed { words: asked.iter().map(Asked::words).collect(), with: &some };
+        return diff::supposed(spec, &world, &changes, (&options, args.print), terminal);
+    }
+    let world = changed;
+    if let Question::Sure = question {
+        let page = sure::page(&world, spec, &options).map_err(told)?;
+        terminal.result(&page)?;
+        return Ok(Exit::Done);
+    }
     let named;
     let question = match question {
         Question::Word(value) | Question::Not(value) if pose::read(value).is_some() => {
@@ -37,7 +61,11 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
         other => other,
     };
     let (mut against, mut loads, mut known_loads) = (Vec::new(), Vec::new(), Vec::new());
+    let mut breaks = Vec::new();
     let compiled = pipeline::compile_visiting(&world, spec, &options, &mut |rules, outcome, made| {
+        if let Question::Breaks = question {
+            breaks.push(render::breaks::text(&made.part, &resolve::breaks::find(rules)));
+        }
         if let Question::Load(name) = &question {
             known_loads.extend(rules.world.spec.loads.iter().map(|l| l.name.value.clone()));
             loads.extend(load_page(rules, outcome, made, name));
@@ -51,6 +79,10 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);
         return Err(exit);
+    }
+    if let Question::Breaks = question {
+        terminal.result(&breaks.join("\n"))?;
+        return Ok(Exit::Done);
     }
     if let Question::Load(name) = &question {
         if loads.is_empty() {
@@ -107,6 +139,8 @@ enum Question<'a> {
     Word(&'a str),
     Not(&'a str),
     Load(&'a str),
+    Breaks,
+    Sure,
 }
 
 impl<'a> Question<'a> {
@@ -118,6 +152,8 @@ impl<'a> Question<'a> {
                 Err(misuse("expected a choice after `not`, found nothing").hint("write `not glass`, for example"))
             }
             [load, name] if load == "load" => Ok(Question::Load(name.trim())),
+            [word] if word == "breaks" => Ok(Question::Breaks),
+            [word] if word == "sure" => Ok(Question::Sure),
             [word] => Ok(Question::Word(word.trim())),
             more => Err(misuse(format!("expected one decision, found `{}`", more.join(" ")))
                 .hint("a name of several words goes between quotation marks")),
@@ -129,13 +165,13 @@ impl<'a> Question<'a> {
             Question::Everything => Some(pages::explain_all(recipe)),
             Question::Word(word) => pages::explain(recipe, word),
             Question::Not(value) => pages::explain_not(recipe, value),
-            Question::Load(_) => None,
+            Question::Load(_) | Question::Breaks | Question::Sure => None,
         }
     }
 
     fn unanswered(&self, recipes: &[&Recipe]) -> Diagnostic {
         let (asked, known): (&str, Vec<String>) = match self {
-            Question::Everything => ("", Vec::new()),
+            Question::Everything | Question::Breaks | Question::Sure => ("", Vec::new()),
             Question::Word(word) => (word, recipes.iter().flat_map(|r| pages::words(r)).collect()),
             Question::Load(name) => (name, Vec::new()),
             Question::Not(value) => (value, recipes.iter().flat_map(|r| pages::rejects(r)).collect()),

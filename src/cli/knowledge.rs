@@ -88,6 +88,14 @@ pub(super) fn built_in() -> &'static Arc<Loaded> {
 }
 
 impl Loaded {
+    /// Returns what is known with some entries laid over the catalogue.
+    pub fn with_entries(&self, text: &str) -> Self {
+        let mut own = self.clone();
+        let id = own.sources.add(Source::new("other entries", text));
+        own.findings.extend(Arc::make_mut(&mut own.catalogue).extend(&own.sources, &[id]));
+        own
+    }
+
     /// Returns the digests of the rules; those of the built-in ones are made once.
     pub fn rule_digests(&self) -> &RuleDigests {
         let built_in = built_in();

@@ -48,6 +48,8 @@ pub struct Options {
     pub asked: Option<[f64; 3]>,
     /// The run it is made for.
     pub run: Option<Arc<OfRun>>,
+    /// Entries laid over the catalogue, to see what other values would do.
+    pub catalogue: Option<String>,
 }
 
 /// What is called with each part as it was decided, while everything it rests on is at hand.
@@ -412,6 +414,7 @@ fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compil
     }
     let text = world.text(&file, None).map_err(fail)?;
     let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
+    let loaded = options.catalogue.as_ref().map_or(Arc::clone(&loaded), |text| Arc::new(loaded.with_entries(text)));
     let mut sources = loaded.sources.clone();
     inputs.push(input(&file.name, text.as_bytes()));
     let mut files = Files { world, known: vec![file.clone()], read: Vec::new() };
@@ -524,6 +527,29 @@ pub(super) fn with_parts(
         }
     }
     (found, job.sources)
+}
+
+/// Shows each part of a spec to `see` with all it is decided by, and decides nothing; a spec with errors shows none.
+pub(super) fn with_rules(
+    world: &World,
+    path: &Path,
+    options: &Options,
+    see: &mut dyn FnMut(&resolve::problem::Rules<'_, '_>),
+) {
+    let Ok(job) = read_job(world, path, options) else { return };
+    let Some(shop) = &job.loaded.shop else { return };
+    for part in &job.spec.parts {
+        let mut spec = part.clone().in_name_order();
+        spec.implied = resolve::names::implied(&spec, &job.loaded.catalogue);
+        for used in &spec.meshes {
+            let measured = measured(world, &job, &spec, used, options.cache.as_ref(), &mut Vec::new(), true);
+            let Some((part, _)) = measured else { return };
+            let named = named_for_mesh(&spec, used);
+            let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
+            let resolver = resolve::world::World::new(job.knowledge(), &named, &part, bench, BenchRecords::default());
+            see(&resolve::problem::Rules::new(&resolver));
+        }
+    }
 }
 
 /// Reads and measures a mesh for a spec, and solves its loads where that is wanted; `None` where it cannot be, which `diagnostics` says.

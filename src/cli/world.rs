@@ -75,6 +75,11 @@ impl World {
         Self { open, ..self }
     }
 
+    /// Returns the texts that are read in place of files.
+    pub fn open_texts(&self) -> &Open {
+        &self.open
+    }
+
     /// Returns the whole path of a file that there is, or that is open.
     fn whole(&self, path: &Path) -> std::io::Result<PathBuf> {
         if self.open.contains_key(path) { Ok(path.to_path_buf()) } else { fs::canonicalize(path) }

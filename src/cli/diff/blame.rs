@@ -35,30 +35,43 @@ pub(super) fn blame(
     let files = files(before.0, part);
     let edits = edits(&files, &self::files(now.0, part));
     let inputs: Vec<String> = edits.iter().map(Edit::words).collect();
-    let mut by: Vec<Vec<String>> = vec![Vec::new(); differences.len()];
-    if let [only] = inputs.as_slice() {
-        by.iter_mut().for_each(|b| b.push(only.clone()));
-        return Blamed { by, inputs };
-    }
     let spec = name_of(before.0);
-    let tried = |some: &[&Edit]| solve(part, &spec, &with(&files, some), options);
-    let mut settle = |some: &[&Edit]| {
-        let Some(found) = tried(some) else { return };
+    let tried = |some: &[usize]| {
+        let some: Vec<&Edit> = some.iter().filter_map(|&i| edits.get(i)).collect();
+        solve(part, &spec, &with(&files, &some), options)
+    };
+    Blamed { by: settled(&inputs, differences, &tried), inputs }
+}
+
+/// Returns for each difference the change that makes it by itself, else the two that do; `solve` decides with some of them.
+pub(super) fn settled(
+    changes: &[String],
+    differences: &[Difference],
+    solve: &dyn Fn(&[usize]) -> Option<Entries>,
+) -> Vec<Vec<String>> {
+    let mut by: Vec<Vec<String>> = vec![Vec::new(); differences.len()];
+    if let [only] = changes {
+        by.iter_mut().for_each(|b| b.push(only.clone()));
+        return by;
+    }
+    let mut settle = |some: &[usize]| {
+        let Some(found) = solve(some) else { return };
         for (difference, by) in differences.iter().zip(&mut by).filter(|(_, by)| by.is_empty()) {
             if found.get(difference.group, &difference.name) == difference.now.as_deref() {
-                *by = some.iter().map(|e| e.words()).collect();
+                *by = some.iter().filter_map(|&i| changes.get(i)).cloned().collect();
             }
         }
     };
-    if edits.len() <= ALONE_UP_TO {
-        edits.iter().for_each(|edit| settle(&[edit]));
+    let all = 0..changes.len();
+    if changes.len() <= ALONE_UP_TO {
+        all.clone().for_each(|one| settle(&[one]));
     }
-    if edits.len() <= PAIRS_UP_TO {
-        for (nth, one) in edits.iter().enumerate() {
-            edits.iter().skip(nth + 1).for_each(|other| settle(&[one, other]));
+    if changes.len() <= PAIRS_UP_TO {
+        for one in all.clone() {
+            (one + 1..changes.len()).for_each(|other| settle(&[one, other]));
         }
     }
-    Blamed { by, inputs }
+    by
 }
 
 /// Returns the files a part's recipe was made from, by name.
