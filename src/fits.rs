@@ -11,6 +11,7 @@
 //! practice    what the trade knows of printed features, from the catalogue
 //! mating      printed against printed, printed-in-place gaps
 //! matching    which features of the mesh can be the ones a fit speaks of
+//! said        what is said of a fit, as data
 //! coupon      step pieces to print before the part; inspection: how and when to gauge
 //! ```
 //!
@@ -34,6 +35,7 @@ pub mod mating;
 pub(crate) mod measurements;
 pub mod practice;
 pub(crate) mod press;
+pub mod said;
 
 use serde::Serialize;
 use std::borrow::Cow;

@@ -36,6 +36,8 @@ use serde::Serialize;
 
 use crate::diag::{Cite, Span};
 use crate::fits::SourceKind;
+use crate::fits::allowance::Cause;
+use crate::fits::said::Named;
 use crate::geometry::regions::{Kind as RegionKind, Verdict as RegionVerdict};
 use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use crate::resolve::margin::{Band, MarginKind};
@@ -401,7 +403,7 @@ pub struct Allowance {
     /// As the spec calls it.
     pub fit: String,
     /// What it does, with its designation: `clearance M4 medium`.
-    pub function: String,
+    pub function: Named,
     /// The features of the mesh that are the fit's, in words; how many are meant where none was found.
     pub found: Found,
     /// The size the fit is named by.
@@ -416,8 +418,8 @@ pub struct Allowance {
     pub model_size: Option<Length>,
     /// Half the two-sided deviation of one piece.
     pub spread: Option<Length>,
-    /// How the feature is made to size, in words; empty for a mated pair.
-    pub route: String,
+    /// How the feature is made to size.
+    pub route: Sentence,
     /// What it takes besides the printer: cutters, and bought parts for one piece.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub fetch: Vec<Fetched>,
@@ -476,14 +478,13 @@ pub struct Effect {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Term {
     /// What does it: shrinkage, chord, bulge.
-    pub name: &'static str,
+    pub name: Cause,
     /// On the whole size; positive makes it larger.
     pub value: Length,
     /// Whether the model makes up for it.
     pub counted: Counted,
-    /// Record, paper or default; empty where the printer's effect says it.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub from: String,
+    /// What it comes from, and its source, where the printer's effect does not name the same one.
+    pub from: Sentence,
 }
 
 /// Whether a term is in the sum; one that is not is shown all the same.

@@ -111,13 +111,13 @@ fn where_a_term_comes_from_is_said_at_the_first_fit() {
     let mut recipe = printable();
     let long = "typical print shrinkage in the plane; part and path dependent (from-memory)";
     let mut first = recipe.allowances[0].clone();
-    first.terms[0].from = long.to_owned();
+    first.terms[0].from = long.into();
     first.fit = "first".to_owned();
     let mut second = first.clone();
     second.fit = "second".to_owned();
     let mut third = first.clone();
     third.fit = "third".to_owned();
-    third.terms[0].from = "this printer's record of 2026-11-24, eleven pieces".to_owned();
+    third.terms[0].from = "this printer's record of 2026-11-24, eleven pieces".into();
     recipe.allowances = vec![first, second, third];
     let page = markdown(&recipe, None).unwrap();
     let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -13,6 +13,7 @@ use super::writing::{Batch, file_stem};
 use crate::diag::{Diagnostic, Severity, nearest};
 use crate::fits::allowance::{AllowanceLine, Route, allowance};
 use crate::fits::coupon::{self, Cost, CouponPlan, Worth, worth};
+use crate::fits::feature::FeatureKind;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::read::NamedMesh;
 use crate::geometry::write_3mf;
@@ -142,7 +143,7 @@ fn piece(world: &Job<'_>, index: usize, choice: &Partial) -> Result<Piece, Strin
     let (function, context) = fits::context(world, index, choice).ok_or("nothing is decided")?;
     let line = allowance(&function, &context).map_err(|e| e.to_string())?;
     if matches!(line.route, Route::Replace { .. }) {
-        return Err(line.route.in_words());
+        return Err(line.route.to_string());
     }
     let depth = fit.depth.map(|d| d.value).or_else(|| world.fit_places.get(index)?.depth());
     // What a printer does to a hole shows in a few millimetres; more would only cost.
@@ -381,18 +382,27 @@ fn own_preparation(sheet: &Sheet, out: &mut String) {
     }
 }
 
+/// What to do with the printed coupon to find the size that fits.
+fn trial(kind: FeatureKind) -> String {
+    let mate = match kind {
+        FeatureKind::Hole => "Try the mating part in each hole",
+        FeatureKind::Outside => "Try each peg in the mating part",
+    };
+    format!("{mate}; note the figure of the one that fits: ______")
+}
+
 fn try_it(sheet: &Sheet, out: &mut String) {
     out.push_str(
         "\n## Try it\n\n- [ ] Let it cool to room temperature; treat it (anneal, condition) as the part will be.\n\
          - [ ] Measure every feature twice, a quarter turn apart, and enter the sizes in the table below.\n",
     );
     for p in &sheet.pieces {
-        out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), p.plan.trial()));
+        out.push_str(&format!("- [ ] {}: {}\n", quoted(&p.fits), trial(p.plan.kind)));
         if let Some(finish) = p.line.route.finish() {
             out.push_str(&format!(
                 "- [ ] {}: then finish as the part will be: {}.\n",
                 quoted(&p.fits),
-                inline(&finish.step)
+                inline(&finish.step.to_string())
             ));
         }
     }

@@ -4,14 +4,15 @@ use super::FitError;
 use super::behaviour::{Behaviour, TermUse, behaviour};
 use super::cutters;
 use super::feature::{Compensation, FeatureContext, FeatureKind};
-use super::function::{Demand, FinishKind, FitFunction, Limits, mm};
+use super::function::{Demand, FinishKind, FitFunction, Limits};
 use super::hardware::{self, Dimension};
 use super::inspection::{self, Inspection};
 use super::iso286::Grade;
 use super::practice::Practice;
-use crate::quantity::{Length, trim_number};
+use super::said::{Caution, Named, Reason, Ribs, Warning, Work};
+use crate::quantity::Length;
 
-pub use super::behaviour::{Origin, Term, TermUse as Use};
+pub use super::behaviour::{Cause, Origin, Term, TermUse as Use};
 
 pub mod asked;
 
@@ -50,8 +51,8 @@ pub struct Capability {
     pub cpk: f64,
     /// What the numbers say of printing alone.
     pub verdict: Verdict,
-    /// The same in a sentence, with the numbers.
-    pub text: String,
+    /// The ISO grade asked for, if one was.
+    pub grade: Option<Grade>,
 }
 
 /// Whether the shop has a tool.
@@ -70,8 +71,8 @@ pub enum Availability {
 pub struct Finish {
     /// Which operation.
     pub kind: FinishKind,
-    /// The work step in words, with sizes.
-    pub step: String,
+    /// The work step, with sizes.
+    pub step: Work,
     /// Size of the drill or reamer that cuts it, where one does.
     pub cutter: Option<Length>,
     /// Whether the shop has what it takes.
@@ -110,20 +111,6 @@ pub enum Route {
 }
 
 impl Route {
-    /// Returns the route in a line of a recipe.
-    pub fn in_words(&self) -> String {
-        match self {
-            Self::PrintToSize => "print to size".to_owned(),
-            Self::PrintThen { then } if then.kind == FinishKind::TryAndFit => {
-                format!("print at the middle of the limits, then {}", then.step)
-            }
-            Self::PrintThen { then } => format!("print to size, then {}", then.step),
-            Self::PrintUnder { then, stock } => format!("print with {} left to cut, then {}", rough(*stock), then.step),
-            Self::PrintOver { then, room } => format!("print with {} room, then {}", rough(*room), then.step),
-            Self::Replace { then } => format!("do not print it: {}", then.step),
-        }
-    }
-
     /// Returns the operation after printing, if there is one.
     pub fn finish(&self) -> Option<&Finish> {
         match self {
@@ -160,8 +147,8 @@ pub enum ModelState {
 /// One fit's line in a recipe.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AllowanceLine {
-    /// The function in words.
-    pub function: String,
+    /// What the fit is, with its size.
+    pub function: Named,
     /// Diameter or width the fit is named by.
     pub nominal: Length,
     /// Limits of the finished feature and their source.
@@ -192,14 +179,14 @@ pub struct AllowanceLine {
     pub model: ModelState,
     /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
-    /// Why it is so, a sentence each.
-    pub reasons: Vec<String>,
-    /// What was assumed, or may go wrong; a sentence each.
-    pub warnings: Vec<String>,
+    /// Why it is so.
+    pub reasons: Vec<Reason>,
+    /// What was assumed, or may go wrong.
+    pub warnings: Vec<Warning>,
     /// The one of them that says the mesh is not of the size to model.
-    pub model_warning: Option<String>,
-    /// Where somebody or the part could come to harm; a sentence each.
-    pub cautions: Vec<String>,
+    pub model_warning: Option<Warning>,
+    /// Where somebody or the part could come to harm.
+    pub cautions: Vec<Caution>,
     /// What is gauged, when and with what.
     pub inspection: Inspection,
 }
@@ -220,25 +207,8 @@ impl AllowanceLine {
 
     /// Returns by how much the first layer is pressed wide at the rim of the feature, where that lies on the bed.
     pub fn first_layer_bulge(&self) -> Option<Length> {
-        let of = self.terms.iter().find(|t| t.name == super::behaviour::BULGE)?;
+        let of = self.terms.iter().find(|t| t.cause == Cause::FirstLayerBulge)?;
         Some(Length::um(of.value.to_um().abs()))
-    }
-
-    /// Returns the working, line by line: size to model, each term, the printed aim.
-    pub fn working(&self) -> Vec<String> {
-        let mut lines = vec![format!("size to model {}", mm(self.size_to_model))];
-        for term in &self.terms {
-            let value = trim_number(term.value.to_mm(), 3);
-            let signed = if term.value.to_um() > 0.0 { format!("+{value}") } else { value };
-            let used = match term.used {
-                TermUse::InSum => "",
-                TermUse::InRecord => ", not added: within the record",
-                TermUse::Local => ", not added: local",
-            };
-            lines.push(format!("{} {signed} mm{used} ({}; {})", term.name, term.note, term.source));
-        }
-        lines.push(format!("printed aim {} ± {}", mm(self.printed.middle()), rough(self.spread)));
-        lines
     }
 }
 
@@ -266,32 +236,28 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         // The ribs print as much under size as the hole they stand in.
         let tips = less(demand.limits.middle(), behaviour.spread);
         let tips = more(tips, less(size_to_model, aim));
-        then.step = format!(
-            "press onto three crush ribs, {} wide at their tips and modelled with these on a circle of {}",
-            mm(context.practice.rib_width),
-            mm(drawn(tips, behaviour.spread))
-        );
+        then.step =
+            Work::CrushRibs(Some(Ribs { width: context.practice.rib_width, tips: drawn(tips, behaviour.spread) }));
     }
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, gauged(printed, behaviour.spread));
     let mut reasons = demand.reasons;
-    reasons.push(capability.text.clone());
+    reasons.push(Reason::Capability(capability.clone()));
     let mut warnings = behaviour.warnings;
     if let Some(finish) = context.finish {
-        let (reason, warning) = asked::words(finish, &capability);
-        reasons.push(reason);
-        warnings.extend(warning);
+        reasons.push(Reason::AskedFor(finish));
+        warnings.extend(asked::not_held(finish, &capability).then_some(Warning::AsPrinted));
     }
     let model = model_state(context, demand.nominal, size_to_model, behaviour.spread);
     if model == ModelState::Compensated {
-        reasons.push("the mesh already carries the allowance: change nothing".to_owned());
+        reasons.push(Reason::Carried);
     }
     let model_warning = model_warning(&model, context, size_to_model);
     warnings.extend(model_warning.clone());
     warnings.extend(tool_warning(&route));
     warnings.extend(small_hole_warning(context, aim));
     Ok(AllowanceLine {
-        function: demand.words,
+        function: demand.named,
         nominal: demand.nominal,
         target: demand.limits,
         target_source: demand.source,
@@ -373,11 +339,6 @@ fn gauged(printed: Limits, spread: Length) -> Limits {
     Limits::new(drawn(printed.low, spread), drawn(printed.high, spread))
 }
 
-/// Room or stock as a fitter reads it: no finer than a hundredth.
-fn rough(length: Length) -> String {
-    format!("{} mm", trim_number(length.to_mm(), 2))
-}
-
 /// Solves model (1 + sum of factors) + sum of constants = aim, and returns the size as drawn with the terms at it.
 fn solve(aim: Length, behaviour: &Behaviour, round: fn(f64) -> f64) -> Option<(Length, Vec<Term>)> {
     let effects = &behaviour.effects;
@@ -422,20 +383,7 @@ pub(crate) fn judge(
     } else {
         Verdict::Holds
     };
-    let grade = grade.map_or_else(String::new, |g| format!(" (IT{g})"));
-    let judged = match verdict {
-        Verdict::Holds => "printing holds it",
-        Verdict::Marginal => "printing holds it for most pieces: gauge every one",
-        Verdict::CannotHold => "printing alone cannot hold it",
-    };
-    let text = format!(
-        "tolerance {}{grade} against a spread of ±{}: Cp {}, Cpk {}: {judged}",
-        mm(tolerance),
-        rough(spread),
-        trim_number(cp, 2),
-        trim_number(cpk, 2)
-    );
-    Capability { tolerance, spread, cp, cpk, verdict, text }
+    Capability { tolerance, spread, cp, cpk, verdict, grade }
 }
 
 /// Returns the size to model for a printed aim, with the terms and the behaviour behind it.
@@ -507,9 +455,6 @@ fn chosen(finishes: &[Finish], always: bool, cannot: bool) -> usize {
 
 /// Describes a finish, or returns `None` where no tool that can be had reaches the limits that way.
 fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Option<Finish> {
-    let limits = format!("{} to {}", mm(demand.limits.low), mm(demand.limits.high));
-    let size = mm(demand.nominal);
-    let set = "set the insert hot, flush or up to 0.2 mm below the face, and let it cool under a flat block";
     let cutter = match kind {
         FinishKind::Ream | FinishKind::Turn if context.flexible => return None,
         FinishKind::Ream => Some(cutters::reamer(&context.tools.reamers, demand.limits, demand.aim)?),
@@ -520,39 +465,23 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::Bush if !takes_a_bush(demand, &context.practice) => return None,
         _ => None,
     };
-    let cut = cutter.map_or_else(String::new, mm);
+    let (limits, practice) = (demand.limits, &context.practice);
+    let cut = cutter.unwrap_or(demand.aim);
     let step = match kind {
-        FinishKind::Ream => format!("ream {cut} ({limits}), slowly and cool, by hand or in a drill press"),
-        FinishKind::Drill if context.flexible => {
-            format!(
-                "cut {cut} ({limits}) with a sharp hole punch on end-grain wood, no drill: rubber closes up behind it"
-            )
-        }
-        FinishKind::Drill if cutter.is_some_and(|d| d.to_um() > context.practice.drill_grabs.to_um()) => format!(
-            "open it to {cut} ({limits}) with a step drill or a boring tool, or file it to a gauge; a twist drill of that size grabs"
-        ),
-        FinishKind::Drill => format!("drill {cut} ({limits}), sharp drill, slow, lifting often"),
-        FinishKind::Tap => format!("drill {cut} and tap {}", thread_of(fit)),
-        FinishKind::SetInsert => set.to_owned(),
-        FinishKind::DrillAndSetInsert => format!("drill {cut}; {set}"),
-        FinishKind::ClampOrBond => "bond the mate in, or split the seat and clamp it with a screw".to_owned(),
-        FinishKind::CrushRibs => "press onto three crush ribs in the model".to_owned(),
-        FinishKind::Bush => format!(
-            "put in a bought metal bush with a bore of {limits} by its data sheet, and model the hole as a fit for its outside"
-        ),
-        FinishKind::Turn if demand.grade.is_some_and(|g| too_fine(g, &context.practice)) => {
-            format!("turn to {limits}")
-        }
-        FinishKind::Turn => format!("turn, file or sand to {limits}"),
-        FinishKind::MetalPin if bought_pin(demand, &context.practice) => {
-            format!("put in a bought metal pin of {size} ({limits}), and model the hole as a fit for it")
-        }
-        FinishKind::MetalPin => {
-            format!("put in a metal pin turned to {limits}, and model the hole as a fit for it")
-        }
-        FinishKind::TryAndFit => {
-            "try each piece with its own mate, a test pair first; scrape or file where it binds".to_owned()
-        }
+        FinishKind::Ream => Work::Ream { cut, limits },
+        FinishKind::Drill if context.flexible => Work::Punch { cut, limits },
+        FinishKind::Drill if cut.to_um() > practice.drill_grabs.to_um() => Work::Open { cut, limits },
+        FinishKind::Drill => Work::Drill { cut, limits },
+        FinishKind::Tap => Work::Tap { drill: cut, thread: thread_of(fit) },
+        FinishKind::SetInsert => Work::SetInsert { drill: None },
+        FinishKind::DrillAndSetInsert => Work::SetInsert { drill: Some(cut) },
+        FinishKind::ClampOrBond => Work::ClampOrBond,
+        FinishKind::CrushRibs => Work::CrushRibs(None),
+        FinishKind::Bush => Work::Bush(limits),
+        FinishKind::Turn => Work::Turn { limits, fine: demand.grade.is_some_and(|g| too_fine(g, practice)) },
+        FinishKind::MetalPin if bought_pin(demand, practice) => Work::BoughtPin { size: demand.nominal, limits },
+        FinishKind::MetalPin => Work::TurnedPin(limits),
+        FinishKind::TryAndFit => Work::TryAndFit,
     };
     Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
 }
@@ -566,7 +495,7 @@ fn takes_a_bush(demand: &Demand, practice: &Practice) -> bool {
 /// Pins and rods are sold h (bright or ground) and m6 (dowels); anything else has to be turned.
 fn bought_pin(demand: &Demand, practice: &Practice) -> bool {
     let at_nominal = (demand.limits.high.to_um() - demand.nominal.to_um()).abs() < 0.5;
-    let dowel = demand.words.contains("m6");
+    let dowel = matches!(demand.named, Named::Dowel(_));
     demand.nominal.to_um() <= practice.largest_pin.to_um() && (at_nominal || dowel)
 }
 
@@ -619,12 +548,10 @@ fn printed_aim(demand: &Demand, context: &FeatureContext, route: &Route) -> Leng
 }
 
 /// Small printed holes close up, the sooner the wider the bore.
-fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<String> {
+fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<Warning> {
     let wide = (context.nozzle_bore.to_mm() / context.practice.usual_bore.to_mm()).max(1.0);
     let least = Length::mm(context.practice.smallest_hole.to_mm() * wide);
-    (context.kind == FeatureKind::Hole && aim.to_um() < least.to_um()).then(|| {
-        format!("a printed hole of {} may close up: print a centre mark and drill from solid if it does", mm(aim))
-    })
+    (context.kind == FeatureKind::Hole && aim.to_um() < least.to_um()).then_some(Warning::SmallHole(aim))
 }
 
 /// Compares the mesh with nominal and compensated sizes; they must lie further apart than the eye of a CAD rounding.
@@ -645,27 +572,19 @@ fn model_state(context: &FeatureContext, nominal: Length, to_model: Length, spre
     }
 }
 
-fn model_warning(state: &ModelState, context: &FeatureContext, to_model: Length) -> Option<String> {
-    let found = context.modelled.map_or_else(String::new, mm);
+fn model_warning(state: &ModelState, context: &FeatureContext, to_model: Length) -> Option<Warning> {
+    let found = context.modelled?;
     match (state, context.compensation) {
-        (ModelState::Twice, _) => Some(format!(
-            "the mesh already carries the allowance ({found}) and the recipe is asked to add it again: model the nominal size, or declare the compensation as in the model"
-        )),
-        (ModelState::Nominal { .. }, Compensation::InModel) => Some(format!(
-            "the compensation is declared as in the model, but the mesh is nominal ({found}): model {}",
-            mm(to_model)
-        )),
-        (ModelState::Other { .. }, _) => Some(format!(
-            "the mesh ({found}) is neither nominal nor the size to model ({}): check for an allowance put in by hand",
-            mm(to_model)
-        )),
+        (ModelState::Twice, _) => Some(Warning::CarriedTwice { found }),
+        (ModelState::Nominal { .. }, Compensation::InModel) => Some(Warning::NotCarried { found, to_model }),
+        (ModelState::Other { .. }, _) => Some(Warning::NeitherSize { found, to_model }),
         _ => None,
     }
 }
 
-fn tool_warning(route: &Route) -> Option<String> {
+fn tool_warning(route: &Route) -> Option<Warning> {
     let then = route.finish()?;
-    (then.tool == Availability::NotInShop).then(|| format!("the shop's list has no tool for this: {}", then.step))
+    (then.tool == Availability::NotInShop).then(|| Warning::NoTool(Box::new(then.step.clone())))
 }
 
 #[cfg(test)]

@@ -5,8 +5,10 @@
 use super::calibration::CalibrationRecord;
 use super::feature::{FeatureAxis, FeatureContext, FeatureKind};
 use super::practice::{Polymer, Practice};
+use super::said::{Note, Warning};
 use super::{Provenance, SourceKind};
 use crate::quantity::{Length, trim_number};
+use crate::word::words;
 use std::f64::consts::PI;
 
 /// How a term enters the size to model.
@@ -20,11 +22,33 @@ pub enum TermUse {
     Local,
 }
 
-/// One named effect on the printed diameter: negative makes the feature smaller.
+words! {
+    /// What makes a printed feature other than its model.
+    pub enum Cause {
+        /// What the printer does to every size alike.
+        Offset = "printer's offset",
+        /// What it does in proportion.
+        Scale = "printer's scale",
+        /// The polymer as it cools.
+        Shrinkage = "shrinkage",
+        /// The crown of a lying hole.
+        CrownSag = "crown sag",
+        /// The flats of a hole drawn with corners.
+        FacetChord = "facet chord",
+        /// The first layer, pressed wide.
+        FirstLayerBulge = "first-layer bulge",
+        /// Water taken up after printing.
+        Moisture = "moisture growth",
+        /// The polymer as it is annealed.
+        Annealing = "annealing",
+    }
+}
+
+/// One effect on the printed diameter: negative makes the feature smaller.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Term {
-    /// What the effect is, in words.
-    pub name: &'static str,
+    /// What the effect is.
+    pub cause: Cause,
     /// Change of the diameter.
     pub value: Length,
     /// Whether it counts in the sum.
@@ -32,7 +56,7 @@ pub struct Term {
     /// Where the number comes from.
     pub source: Provenance,
     /// What to do about it, or why it counts.
-    pub note: String,
+    pub note: Note,
 }
 
 /// Where the printer's behaviour is taken from.
@@ -55,28 +79,28 @@ pub struct Behaviour {
     pub spread: Length,
     pub(crate) effects: Vec<Effect>,
     /// Weak points: too few pieces, other sizes, an old record, a default.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
 }
 
 /// A term before the model size is known.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Effect {
-    pub name: &'static str,
+    pub cause: Cause,
     /// Share of the modelled size.
     pub factor: f64,
     pub constant: Length,
     pub used: TermUse,
     pub source: Provenance,
-    pub note: String,
+    pub note: Note,
 }
 
 impl Effect {
-    fn constant(name: &'static str, constant: Length, source: Provenance, note: impl Into<String>) -> Self {
-        Self { name, factor: 0.0, constant, used: TermUse::InSum, source, note: note.into() }
+    fn constant(cause: Cause, constant: Length, source: Provenance, note: Note) -> Self {
+        Self { cause, factor: 0.0, constant, used: TermUse::InSum, source, note }
     }
 
-    fn share(name: &'static str, factor: f64, source: Provenance, note: impl Into<String>) -> Self {
-        Self { name, factor, constant: Length::mm(0.0), used: TermUse::InSum, source, note: note.into() }
+    fn share(cause: Cause, factor: f64, source: Provenance, note: Note) -> Self {
+        Self { cause, factor, constant: Length::mm(0.0), used: TermUse::InSum, source, note }
     }
 
     fn used(mut self, used: TermUse) -> Self {
@@ -87,7 +111,7 @@ impl Effect {
     /// Returns the term for a modelled size.
     pub(crate) fn at(&self, model: Length) -> Term {
         Term {
-            name: self.name,
+            cause: self.cause,
             value: Length::um(self.factor * model.to_um() + self.constant.to_um()),
             used: self.used,
             source: self.source.clone(),
@@ -118,7 +142,7 @@ pub(crate) fn behaviour(context: &FeatureContext, aim: Length) -> Behaviour {
         None => from_default(context),
     };
     if context.record.is_some() && behaviour.origin == Origin::Default {
-        behaviour.warnings.push("the record given is for another kind of feature or axis and was not used".to_owned());
+        behaviour.warnings.push(Warning::RecordOfAnother);
     }
     let values = &context.polymer;
     let recorded = behaviour.origin == Origin::Record;
@@ -137,20 +161,14 @@ pub(crate) fn behaviour(context: &FeatureContext, aim: Length) -> Behaviour {
 
 fn from_record(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> Behaviour {
     let source = Provenance::owned(SourceKind::Measured, record.citation());
-    let mut effects =
-        vec![Effect::constant("printer's offset", record.offset, source.clone(), "printed less modelled, measured")];
+    let mut effects = vec![Effect::constant(Cause::Offset, record.offset, source.clone(), Note::Measured)];
     if (record.scale - 1.0).abs() > 1e-12 {
-        effects.push(Effect::share(
-            "printer's scale",
-            record.scale - 1.0,
-            source.clone(),
-            "measured, grows with the size",
-        ));
+        effects.push(Effect::share(Cause::Scale, record.scale - 1.0, source.clone(), Note::MeasuredScale));
     }
     let mut warnings = record_warnings(context, record, aim);
     let fallback = default_spread(context);
     let spread = if record.count < 2 || record.spread.to_um() <= 0.0 {
-        warnings.push(format!("the record gives no spread; the default of ±{} stands in", show(fallback)));
+        warnings.push(Warning::NoSpread { usual: fallback });
         fallback
     } else {
         record.expected_deviation()
@@ -162,29 +180,24 @@ fn show(length: Length) -> String {
     format!("{} mm", trim_number(length.to_mm(), 2))
 }
 
-fn record_warnings(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> Vec<String> {
+fn record_warnings(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> Vec<Warning> {
     let mut warnings = Vec::new();
     let Practice { record_pieces: few, record_reach: reach, record_days: old, .. } = context.practice;
     if f64::from(record.count) < few {
-        warnings.push(format!("the record rests on {} pieces; measure at least {few}", record.count));
+        warnings.push(Warning::FewPieces { pieces: record.count, wanted: few });
     }
     if let Some((from, to)) = record.range
         && (aim.to_um() < from.to_um() / reach || aim.to_um() > reach * to.to_um())
     {
-        warnings.push(format!(
-            "the record was measured from {} to {}, this feature is {}",
-            show(from),
-            show(to),
-            show(aim)
-        ));
+        warnings.push(Warning::OtherSizes { measured: [from, to], size: aim });
     }
     if !record.material.eq_ignore_ascii_case(&context.polymer.name) {
-        warnings.push(format!("the record is for {}, the part is {}", record.material, context.polymer.name));
+        warnings.push(Warning::OtherPolymer { record: record.material.clone(), part: context.polymer.name.clone() });
     }
     if let Some(days) = context.as_of.as_deref().and_then(|today| crate::day::days_between(&record.on, today))
         && days as f64 > old
     {
-        warnings.push(format!("the record is {days} days old; measure again"));
+        warnings.push(Warning::Old { days });
     }
     warnings
 }
@@ -207,23 +220,20 @@ fn from_default(context: &FeatureContext) -> Behaviour {
         FeatureKind::Hole => -values.hole_undersize.to_mm(),
         FeatureKind::Outside => values.boss_oversize.to_mm(),
     } * bore_factor(context);
-    let name = if values.known { values.name.as_str() } else { "any polymer" };
-    let mut warnings = vec![format!(
-        "no calibration record for {name}, {} {}: the default stands in; print the coupon and measure",
-        context.kind, context.axis
-    )];
+    let polymer = || values.known.then(|| values.name.clone());
+    let mut warnings = vec![Warning::NoRecord { polymer: polymer(), kind: context.kind, axis: context.axis }];
     if !values.known {
-        warnings.push(format!("the catalogue knows no `{}`: a wide general value is used", values.name));
+        warnings.push(Warning::UnknownPolymer(values.name.clone()));
     }
     Behaviour {
         origin: Origin::Default,
         source: OFFSET_DEFAULT,
         spread: default_spread(context),
         effects: vec![Effect::constant(
-            "printer's offset",
+            Cause::Offset,
             Length::mm(offset),
             OFFSET_DEFAULT,
-            format!("default for {name}, {}, bore {}", context.kind, show(context.nozzle_bore)),
+            Note::Usual { polymer: polymer(), kind: context.kind, bore: context.nozzle_bore },
         )],
         warnings,
     }
@@ -232,8 +242,8 @@ fn from_default(context: &FeatureContext) -> Behaviour {
 fn shrinkage(values: &Polymer, recorded: bool) -> Option<Effect> {
     let share = values.shrinkage;
     let used = if recorded { TermUse::InRecord } else { TermUse::InSum };
-    let note = if recorded { "within the measured record" } else { "hole and boss shrink with the part" };
-    (share != 0.0).then(|| Effect::share("shrinkage", -share, SHRINKAGE, note).used(used))
+    let note = if recorded { Note::InRecord } else { Note::ShrinksWithPart };
+    (share != 0.0).then(|| Effect::share(Cause::Shrinkage, -share, SHRINKAGE, note).used(used))
 }
 
 fn crown_sag(context: &FeatureContext, aim: Length, recorded: bool) -> Option<Effect> {
@@ -252,18 +262,16 @@ fn crown_sag(context: &FeatureContext, aim: Length, recorded: bool) -> Option<Ef
         ),
     );
     let used = if recorded { TermUse::InRecord } else { TermUse::InSum };
-    let note = "the height of the hole only; a teardrop or a flat-topped crown in the model removes it";
-    Some(Effect::constant("crown sag", sag, source, note).used(used))
+    Some(Effect::constant(Cause::CrownSag, sag, source, Note::Crown).used(used))
 }
 
 fn facet_chord(context: &FeatureContext) -> Option<Effect> {
     let n = context.facets.filter(|n| *n >= 3)?;
     if context.kind == FeatureKind::Outside {
-        let note = "the corners of an outside polygon keep the full diameter; its flats are smaller and do no harm";
-        return Some(Effect::share("facet chord", 0.0, CHORD, note).used(TermUse::Local));
+        return Some(Effect::share(Cause::FacetChord, 0.0, CHORD, Note::OutsideFlats).used(TermUse::Local));
     }
     let share = (PI / f64::from(n)).cos() - 1.0;
-    Some(Effect::share("facet chord", share, CHORD, format!("the mesh draws the circle with {n} flats")))
+    Some(Effect::share(Cause::FacetChord, share, CHORD, Note::Flats(n)))
 }
 
 /// What lies between two features shrinks with the part in the plane of the layers; upward the layers are counted out.
@@ -273,7 +281,7 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
     let share = if shrinks { context.polymer.shrinkage } else { 0.0 };
     let doubt = shrinkage_doubt * share.abs() * aim.to_um();
     let mut effects: Vec<Effect> = (share != 0.0)
-        .then(|| Effect::share("shrinkage", -share, SHRINKAGE, "of the whole length; the part is scaled for it, once"))
+        .then(|| Effect::share(Cause::Shrinkage, -share, SHRINKAGE, Note::WholeLength))
         .into_iter()
         .collect();
     effects.extend(annealing(context, &context.polymer));
@@ -281,7 +289,7 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
         effects.iter().skip(1).map(|e| context.practice.annealing_doubt * e.factor.abs() * aim.to_um()).sum();
     let mut warnings = Vec::new();
     if !shrinks {
-        warnings.push("it stands upright: it comes out in whole layers, and no shrinkage upward is known".to_owned());
+        warnings.push(Warning::Upright);
     }
     Behaviour {
         origin: Origin::Default,
@@ -293,15 +301,13 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
 }
 
 /// What the first layer does to a rim on the bed.
-pub(crate) const BULGE: &str = "first-layer bulge";
-
 fn first_layer_bulge(context: &FeatureContext) -> Option<Effect> {
     if !context.on_bed || context.axis != FeatureAxis::AcrossLayers {
         return None;
     }
-    let (sign, note) = match context.kind {
-        FeatureKind::Hole => (-1.0, "at the bed edge only: a 0.4 mm chamfer in the model, or a countersink by hand"),
-        FeatureKind::Outside => (1.0, "at the bed edge only: a 0.4 mm chamfer in the model, or a blade by hand"),
+    let sign = match context.kind {
+        FeatureKind::Hole => -1.0,
+        FeatureKind::Outside => 1.0,
     };
     let flare = context.practice.first_layer_flare;
     let source = Provenance::owned(
@@ -309,17 +315,15 @@ fn first_layer_bulge(context: &FeatureContext) -> Option<Effect> {
         format!("first layers are pressed wide: about {} on the diameter at the bed", show(flare)),
     );
     let bulge = Length::um(sign * flare.to_um());
-    Some(Effect::constant(BULGE, bulge, source, note).used(TermUse::Local))
+    Some(Effect::constant(Cause::FirstLayerBulge, bulge, source, Note::AtTheBed(context.kind)).used(TermUse::Local))
 }
 
 fn moisture(context: &FeatureContext, values: &Polymer) -> Option<Effect> {
-    (context.moist && values.moisture > 0.0).then(|| {
-        let note = "printed dry, gauged after it has taken up moisture; measured dry it is this much smaller";
-        Effect::share("moisture growth", values.moisture, MOISTURE, note)
-    })
+    (context.moist && values.moisture > 0.0)
+        .then(|| Effect::share(Cause::Moisture, values.moisture, MOISTURE, Note::PrintedDry))
 }
 
 fn annealing(context: &FeatureContext, values: &Polymer) -> Option<Effect> {
     (context.annealed && values.annealing > 0.0)
-        .then(|| Effect::share("annealing", -values.annealing, ANNEALING, "finish and gauge after annealing"))
+        .then(|| Effect::share(Cause::Annealing, -values.annealing, ANNEALING, Note::Annealed))
 }

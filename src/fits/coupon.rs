@@ -8,6 +8,7 @@ use super::allowance::{AllowanceLine, Origin, Route, Verdict};
 use super::feature::{FeatureAxis, FeatureContext, FeatureKind};
 use super::function::FitFunction;
 use super::practice::Practice;
+use super::said::Named;
 use super::{Provenance, SourceKind};
 use crate::quantity::{Duration, Length, Mass, Money, Volume, trim_number};
 
@@ -25,8 +26,8 @@ pub enum Outline {
 /// A coupon: one plate with a row of features in steps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CouponPlan {
-    /// The fit it is for, in words.
-    pub words: String,
+    /// The fit it is for.
+    pub fit: Named,
     /// Hole or outside.
     pub kind: FeatureKind,
     /// How the axis of the part's feature lies in its pose; the coupon is printed the same way.
@@ -83,7 +84,7 @@ impl CouponPlan {
         let (deepest, wall) = if large { (LARGE_DEPTH_MM, LARGE_WALL_MM) } else { (20.0, 3.0) };
         let deep = depth.map(Length::to_mm).filter(|d| d.is_finite()).unwrap_or(8.0);
         Ok(Self {
-            words: line.function.clone(),
+            fit: line.function.clone(),
             kind: context.kind,
             axis: context.axis,
             outline,
@@ -111,7 +112,7 @@ impl CouponPlan {
         }
         Err(FitError::new(
             "",
-            format!("a coupon for {} cannot be made with these sizes", self.words),
+            format!("a coupon for {} cannot be made with these sizes", self.fit),
             "1 to 50 features of 0.2 to 200 mm, 1 to 100 mm deep, with a wall of 0.4 to 50 mm",
         ))
     }
@@ -119,15 +120,6 @@ impl CouponPlan {
     /// Returns the label of one feature: its modelled size in millimetres.
     pub fn label(size: Length) -> String {
         trim_number(size.to_mm(), 2)
-    }
-
-    /// Returns what to do with the printed coupon to find the size that fits.
-    pub fn trial(&self) -> String {
-        let mate = match self.kind {
-            FeatureKind::Hole => "Try the mating part in each hole",
-            FeatureKind::Outside => "Try each peg in the mating part",
-        };
-        format!("{mate}; note the figure of the one that fits: ______")
     }
 }
 
@@ -149,8 +141,6 @@ pub struct Worth {
     pub recommended: bool,
     /// Chance that the first part is out of limits without a coupon.
     pub risk: f64,
-    /// The advice in a sentence, with the numbers.
-    pub text: String,
     /// The formula it was weighed by.
     pub source: Provenance,
 }
@@ -191,23 +181,8 @@ pub fn worth(line: &AllowanceLine, coupon: Cost, part: Cost, practice: &Practice
     let usable = |v: f64| v.is_finite() && v > 0.0;
     let ratio = pairs.iter().find(|(c, p)| usable(*c) && usable(*p)).map_or(f64::INFINITY, |(c, p)| c / p);
     let recommended = risk > ratio && (line.capability.verdict != Verdict::Holds || risk > practice.scrap_chance);
-    let text = format!(
-        "coupon {}, {}, {}; a scrapped part {}, {}, {}; chance of scrap at the first try {} %: {}",
-        coupon.mass,
-        coupon.time,
-        coupon.money,
-        part.mass,
-        part.time,
-        part.money,
-        trim_number(risk * 100.0, 0),
-        if recommended {
-            "print the coupon first"
-        } else {
-            "the coupon does not pay: print the part and gauge the first one"
-        }
-    );
     let source = Provenance::new(SourceKind::Computed, "risk times the part's cost against the coupon's");
-    Worth { recommended, risk, text, source }
+    Worth { recommended, risk, source }
 }
 
 /// Returns the volume of a coupon mesh by the divergence theorem (signed tetrahedra about the origin).
@@ -234,7 +209,7 @@ mod tests {
 
     fn plan(kind: FeatureKind, axis: FeatureAxis, outline: Outline) -> CouponPlan {
         CouponPlan {
-            words: "test".to_owned(),
+            fit: Named::Size(Length::mm(5.5)),
             kind,
             axis,
             outline,
@@ -356,5 +331,21 @@ mod tests {
             |g: f64, h: f64, money: f64| Cost { mass: Mass::g(g), time: Duration::h(h), money: Money::of(money) };
         assert!(worth(&line, cost(8.0, 0.5, 0.5), cost(300.0, 20.0, 30.0), &context.practice).recommended);
         assert!(!worth(&line, cost(8.0, 0.5, 0.5), cost(4.0, 0.3, 0.3), &context.practice).recommended);
+    }
+
+    /// Limits at twice the standard deviation leave 4.55 % out (the normal distribution); the doubt about a default widens it.
+    #[test]
+    fn the_risk_of_the_first_try_is_that_of_the_normal_distribution() {
+        let fit = FitFunction::Sized { size: Length::mm(8.0) };
+        let mut context = FeatureContext::usual(FeatureKind::Hole, FeatureAxis::AcrossLayers, "PETG");
+        context.within = Some([Length::mm(-0.1), Length::mm(0.1)]);
+        let mut line = allowance(&fit, &context).unwrap();
+        line.route = Route::PrintToSize;
+        (line.printed, line.spread, line.origin) = (line.target, Length::mm(0.1), Origin::Record);
+        assert!((first_try_risk(&line, &context.practice) - 0.0455).abs() < 1e-5);
+        line.origin = Origin::Default;
+        // Spread and doubt alike: the deviation is the square root of two times as wide, and 15.7 % lie outside.
+        let practice = Practice { offset_doubt: Length::mm(0.1), ..context.practice };
+        assert!((first_try_risk(&line, &practice) - 0.1573).abs() < 1e-4);
     }
 }

@@ -4,6 +4,7 @@ use super::feature::{FeatureContext, FeatureKind};
 use super::hardware::{self, Dimension, Series};
 use super::iso286::{self, Grade, Member, Zone};
 use super::practice::{Practice, Room};
+use super::said::{Caution, Gauge, Named, Reason};
 use super::{FitError, Provenance, SourceKind};
 use crate::quantity::{Length, trim_number};
 use crate::seen::Seen;
@@ -161,8 +162,8 @@ pub enum FinishKind {
 /// What the finished feature must be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Demand {
-    /// The function in words, with its size.
-    pub words: String,
+    /// What the fit is, with its size.
+    pub named: Named,
     /// Diameter or width the fit is named by.
     pub nominal: Length,
     /// Limits of the finished feature.
@@ -178,13 +179,13 @@ pub struct Demand {
     /// Whether the first of the finishes is done in any case (a tap, an insert).
     pub always: bool,
     /// What it is tried with, where a measuring tool would tell less than the mate.
-    pub gauge: Option<&'static str>,
+    pub gauge: Option<Gauge>,
     /// Depths, bosses, drills and the like that belong to the fit.
     pub companions: Vec<Dimension>,
-    /// Why these limits, a sentence each.
-    pub reasons: Vec<String>,
-    /// Where somebody or the part could come to harm; a sentence each.
-    pub cautions: Vec<String>,
+    /// Why these limits.
+    pub reasons: Vec<Reason>,
+    /// Where somebody or the part could come to harm.
+    pub cautions: Vec<Caution>,
 }
 
 pub(crate) fn mm(length: Length) -> String {
@@ -313,9 +314,9 @@ impl FitFunction {
     }
 }
 
-fn plain(words: String, nominal: Length, limits: Limits, source: Provenance) -> Demand {
+fn plain(named: Named, nominal: Length, limits: Limits, source: Provenance) -> Demand {
     Demand {
-        words,
+        named,
         nominal,
         aim: limits.middle(),
         limits,
@@ -342,16 +343,11 @@ fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
         Series::Coarse => (coarse, Limits::new(medium, Length::um(2.0 * coarse.to_um() - medium.to_um()))),
     };
     let size = hardware::normal_thread(thread);
-    let mut demand = plain(format!("clearance {size} {}", series.as_str()), aim, limits, CLEARANCE);
+    let named = Named::Clearance { thread: size.clone(), series };
+    let mut demand = plain(named, aim, limits, CLEARANCE);
     demand.aim = aim;
     demand.finishes = vec![FinishKind::Drill];
-    demand.reasons.push(format!(
-        "ISO 273 {} hole for {size} is {}; it serves from {} to {}",
-        series.as_str(),
-        mm(aim),
-        mm(limits.low),
-        mm(limits.high)
-    ));
+    demand.reasons.push(Reason::ScrewHole { series, thread: size, hole: aim, serves: limits });
     Ok(demand)
 }
 
@@ -372,12 +368,12 @@ fn sliding(size: Length, play: Option<Length>, kind: FeatureKind, practice: &Pra
     };
     let usual = || practice.sliding.source("printed sliding fit", "on the diameter against a part of nominal size");
     let source = if play.is_some() { PLAY } else { usual() };
-    let mut demand = plain(format!("sliding {}", mm(size)), size, limits, source);
+    let mut demand = plain(Named::Sliding(size), size, limits, source);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::TryAndFit],
     };
-    demand.reasons.push(format!("the mate is taken as {} at its largest (hole) or smallest (peg)", mm(size)));
+    demand.reasons.push(Reason::MateTaken(size));
     Ok(demand)
 }
 
@@ -411,15 +407,13 @@ fn press(
         Some(_) => Provenance::new(SourceKind::Computed, "the spec's own interference"),
         None => pressed(practice),
     };
-    let mut demand = plain(format!("press {}", mm(size)), size, limits, source);
+    let mut demand = plain(Named::Press(size), size, limits, source);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::CrushRibs, FinishKind::ClampOrBond],
         FeatureKind::Outside => vec![FinishKind::Turn, FinishKind::ClampOrBond],
     };
-    demand.reasons.push(format!("interference {} to {} on the diameter", mm(least), mm(most)));
-    demand.cautions.push(
-        "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold".to_owned(),
-    );
+    demand.reasons.push(Reason::Interference { least, most });
+    demand.cautions.push(Caution::PressLoosens);
     Ok(demand)
 }
 
@@ -442,10 +436,7 @@ fn bearing_seat(designation: &str, kind: FeatureKind, practice: &Practice) -> Re
         FeatureKind::Outside => (b.bore, "h6"),
     };
     let mut demand = iso(size, symbol, kind, practice)?;
-    demand.words = match kind {
-        FeatureKind::Hole => format!("bearing {} in housing {} {symbol}", b.designation, mm(size)),
-        FeatureKind::Outside => format!("bearing {} on shaft {} {symbol}", b.designation, mm(size)),
-    };
+    demand.named = Named::Bearing { designation: b.designation.to_owned(), seat: kind, size, class: symbol };
     demand.source = SEAT;
     demand.companions = hardware::bearing(designation)?
         .dimensions
@@ -457,12 +448,8 @@ fn bearing_seat(designation: &str, kind: FeatureKind, practice: &Practice) -> Re
         FeatureKind::Outside => vec![FinishKind::MetalPin, FinishKind::Turn],
     };
     demand.cautions.push(match kind {
-        FeatureKind::Hole => format!(
-            "press on the outer ring only, and lightly: a squeezed ring takes away the bearing's play; shoulder opening at \
-             least {} so that only the outer ring touches",
-            mm(Limits::new(b.bore, b.outside).middle())
-        ),
-        FeatureKind::Outside => "a printed shaft creeps under the ring: prefer a metal pin through the part".to_owned(),
+        FeatureKind::Hole => Caution::OuterRingOnly { opening: Limits::new(b.bore, b.outside).middle() },
+        FeatureKind::Outside => Caution::ShaftCreeps,
     });
     Ok(demand)
 }
@@ -496,7 +483,7 @@ fn iso(size: Length, symbol: &str, kind: FeatureKind, practice: &Practice) -> Re
     let zone = own_zone(symbol, kind)?;
     let deviations = iso286::limits(size, &zone)?;
     let limits = Limits::new(plus(size, deviations.lower_um / 1000.0), plus(size, deviations.upper_um / 1000.0));
-    let mut demand = plain(format!("{} {symbol}", mm(size)), size, limits, ISO);
+    let mut demand = plain(Named::Class { size, class: symbol.to_owned() }, size, limits, ISO);
     demand.grade = Some(zone.grade);
     let grade = f64::from(zone.grade.number());
     demand.finishes = match kind {
@@ -507,21 +494,14 @@ fn iso(size: Length, symbol: &str, kind: FeatureKind, practice: &Practice) -> Re
     if grade >= practice.drilled_grade && kind == FeatureKind::Hole {
         demand.finishes.insert(0, FinishKind::Drill);
     }
-    let signed = |um: f64| if um > 0.0 { format!("+{}", trim_number(um, 1)) } else { trim_number(um, 1) };
-    demand.reasons.push(format!(
-        "{zone} at {} is {} / {} µm: {} to {}",
-        mm(size),
-        signed(deviations.upper_um),
-        signed(deviations.lower_um),
-        mm(limits.low),
-        mm(limits.high)
-    ));
+    let deviations_um = [deviations.upper_um, deviations.lower_um];
+    demand.reasons.push(Reason::Zone { zone, size, deviations_um, limits });
     Ok(demand)
 }
 
 /// A size whose limits are stated: until they are, it is its nominal size.
 fn sized(size: Length, kind: FeatureKind) -> Demand {
-    let mut demand = plain(mm(size), size, Limits::new(size, size), STATED);
+    let mut demand = plain(Named::Size(size), size, Limits::new(size, size), STATED);
     demand.finishes = match kind {
         FeatureKind::Hole => vec![FinishKind::Drill, FinishKind::Ream],
         FeatureKind::Outside => vec![FinishKind::Turn],
@@ -531,12 +511,9 @@ fn sized(size: Length, kind: FeatureKind) -> Demand {
 
 /// Two holes drawn in one print keep their distance but for shrinkage; what printing cannot hold, drilling through the mate does.
 fn distance(size: Length) -> Demand {
-    let mut demand = plain(format!("distance {}", mm(size)), size, Limits::new(size, size), STATED);
-    demand.gauge = Some("caliper over two pins in the holes, less half of each pin");
-    demand.reasons.push(
-        "where printing does not hold it: drill the second hole through the mate, or make one of the two a slot toward the other"
-            .to_owned(),
-    );
+    let mut demand = plain(Named::Distance(size), size, Limits::new(size, size), STATED);
+    demand.gauge = Some(Gauge::OverPins);
+    demand.reasons.push(Reason::DistanceOtherwise);
     demand
 }
 
@@ -547,21 +524,14 @@ fn keyway(shaft: Length) -> Result<Demand, FitError> {
     let deviations = iso286::limits(key.width, &zone)?;
     let limits =
         Limits::new(plus(key.width, deviations.lower_um / 1000.0), plus(key.width, deviations.upper_um / 1000.0));
-    let words =
-        format!("keyway {} for a key {} x {}, shaft {}", mm(key.width), mm(key.width), mm(key.height), mm(shaft));
-    let mut demand = plain(words, key.width, limits, KEYWAY);
+    let named = Named::Keyway { width: key.width, height: key.height, shaft };
+    let mut demand = plain(named, key.width, limits, KEYWAY);
     demand.grade = Some(zone.grade);
     demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some("its own key, pushed in by hand");
+    demand.gauge = Some(Gauge::OwnKey);
     let bottom = plus(shaft, key.in_hub.to_mm());
-    demand.reasons.push(format!(
-        "from the far side of the bore to the bottom of the keyway: {} to {}; the corners at the bottom rounded by 0.16 mm or more",
-        mm(bottom),
-        mm(plus(bottom, key.deeper.to_mm()))
-    ));
-    demand.cautions.push(
-        "a key presses on one side of a printed hub: count its torque as a load, or use a hub of metal".to_owned(),
-    );
+    demand.reasons.push(Reason::KeywayBottom(Limits::new(bottom, plus(bottom, key.deeper.to_mm()))));
+    demand.cautions.push(Caution::KeyPresses);
     Ok(demand)
 }
 
@@ -580,7 +550,7 @@ fn stated(mut demand: Demand, [low, high]: [Length; 2]) -> Result<Demand, FitErr
     demand.aim = limits.middle();
     demand.grade = None;
     demand.source = STATED;
-    demand.reasons.push(format!("the spec states {} to {}", mm(limits.low), mm(limits.high)));
+    demand.reasons.push(Reason::Stated(limits));
     Ok(demand)
 }
 
@@ -590,7 +560,7 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
     let drill = get("tap_drill_mm");
     let limits = Limits::new(get("minor_diameter_internal_mm").min(drill), get("core_hole_max_mm").max(drill));
     let name = hardware::normal_thread(designation);
-    let mut demand = plain(format!("thread {name}, tapped"), drill, limits, CORE);
+    let mut demand = plain(Named::Thread(name.clone()), drill, limits, CORE);
     demand.aim = drill;
     demand.finishes = vec![FinishKind::Tap];
     demand.always = true;
@@ -599,11 +569,8 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
         .into_iter()
         .filter(|d| matches!(d.key, "tap_drill_mm" | "pitch_mm" | "minor_diameter_internal_mm"))
         .collect();
-    demand.reasons.push(format!("core hole {} for tap {name}", mm(drill)));
-    demand.cautions.push(
-        "a thread cut in plastic strips early: two diameters of engagement, or an insert where it is opened often"
-            .to_owned(),
-    );
+    demand.reasons.push(Reason::CoreHole { drill, thread: name });
+    demand.cautions.push(Caution::ThreadStrips);
     Ok(demand)
 }
 
@@ -616,7 +583,7 @@ fn insert(thread: &str, shop: &[hardware::InsertData], practice: &Practice) -> R
         mm(practice.insert_hole.most)
     );
     let source = Provenance::owned(practice.insert_hole.kind, words);
-    let mut demand = plain(format!("insert {}", data.thread), data.hole, limits, source);
+    let mut demand = plain(Named::Insert(data.thread.clone()), data.hole, limits, source);
     demand.finishes = vec![FinishKind::SetInsert, FinishKind::DrillAndSetInsert];
     demand.always = true;
     demand.companions = hardware::insert(thread, shop)?
@@ -624,28 +591,21 @@ fn insert(thread: &str, shop: &[hardware::InsertData], practice: &Practice) -> R
         .into_iter()
         .filter(|d| matches!(d.key, "hole_depth_mm" | "boss_mm" | "outside_mm"))
         .collect();
-    demand.reasons.push(format!("hole {} for the insert: {}", mm(data.hole), data.source));
+    demand.reasons.push(Reason::InsertHole { hole: data.hole, source: data.source });
     if !own {
-        demand.cautions.push(
-            "the insert's hole is a usual value: measure the insert in the drawer and enter it in the shop's own data"
-                .to_owned(),
-        );
+        demand.cautions.push(Caution::InsertUsual);
     }
-    demand
-        .cautions
-        .push("setting an insert is hot work: the tip is above the polymer's softening point; ventilate".to_owned());
+    demand.cautions.push(Caution::InsertHot);
     Ok(demand)
 }
 
 fn dowel(size: Length, practice: &Practice) -> Result<Demand, FitError> {
     let data = hardware::dowel(size)?;
     let mut demand = iso(size, "H7", FeatureKind::Hole, practice)?;
-    demand.words = format!("dowel {} m6 in H7", mm(size));
+    demand.named = Named::Dowel(size);
     demand.finishes = vec![FinishKind::Ream, FinishKind::ClampOrBond];
     demand.companions = data.dimensions.into_iter().filter(|d| d.key.starts_with("pin_")).collect();
-    demand
-        .reasons
-        .push("H7/m6 locates and may or may not grip: bond the pin where it must hold; for the part that comes off often ream the second hole F7 or make it a slot".to_owned());
+    demand.reasons.push(Reason::DowelLocates);
     Ok(demand)
 }
 
@@ -661,10 +621,9 @@ fn hinge(pin: Length, in_place: bool, kind: FeatureKind, practice: &Practice) ->
         FeatureKind::Hole => Limits::new(plus(pin, low), plus(pin, high)),
         FeatureKind::Outside => Limits::new(plus(pin, -high), plus(pin, -low)),
     };
-    let words = if in_place { "hinge printed in place" } else { "hinge" };
-    let mut demand = plain(format!("{words}, pin {}", mm(pin)), pin, limits, source);
+    let mut demand = plain(Named::Hinge { pin, in_place }, pin, limits, source);
     if in_place {
-        demand.gauge = Some("by hand: it comes free and turns through its whole angle");
+        demand.gauge = Some(Gauge::ComesFree);
     } else {
         demand.finishes = match kind {
             FeatureKind::Hole => vec![FinishKind::Ream, FinishKind::Drill, FinishKind::TryAndFit],
@@ -685,13 +644,10 @@ fn snap(size: Length, kind: FeatureKind, practice: &Practice) -> Demand {
         }
     };
     let source = practice.snap_window.source("snap hook in its window:", "room across the width");
-    let mut demand = plain(format!("snap {}", mm(size)), size, limits, source);
+    let mut demand = plain(Named::Snap(size), size, limits, source);
     demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some("the mating part and a caliper");
-    demand.cautions.push(format!(
-        "lay the hook so that it bends within the layers; give its window {} more than the hook",
-        practice.snap_window.in_words()
-    ));
+    demand.gauge = Some(Gauge::MateAndCaliper);
+    demand.cautions.push(Caution::HookLies(practice.snap_window));
     demand
 }
 
@@ -700,15 +656,15 @@ fn nut(thread: &str, practice: &Practice) -> Result<Demand, FitError> {
     let flats = Length::mm(data.get("across_flats_mm").unwrap_or(0.0));
     let limits = practice.pocket.over(flats);
     let source = practice.pocket.source("nut pocket", "over across flats: drops in and does not turn");
-    let mut demand = plain(format!("nut {} pocket", hardware::normal_thread(thread)), flats, limits, source);
+    let mut demand = plain(Named::NutPocket(hardware::normal_thread(thread)), flats, limits, source);
     demand.companions = data
         .dimensions
         .into_iter()
         .filter(|d| matches!(d.key, "height_mm" | "across_corners_min_mm" | "pocket_depth_mm"))
         .collect();
     demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some("the nut itself and a caliper across the flats");
-    demand.reasons.extend(data.notes.iter().map(|n| (*n).to_owned()));
+    demand.gauge = Some(Gauge::OwnNut);
+    demand.reasons.extend(data.notes.into_iter().map(Reason::OfTable));
     Ok(demand)
 }
 
@@ -717,11 +673,11 @@ fn head(thread: &str, practice: &Practice) -> Result<Demand, FitError> {
     let knurled = Length::mm(data.get("head_diameter_knurled_mm").unwrap_or(0.0));
     let limits = practice.head.over(knurled);
     let source = practice.head.source("counterbore", "over the knurled head");
-    let mut demand = plain(format!("counterbore {}", hardware::normal_thread(thread)), limits.middle(), limits, source);
+    let mut demand = plain(Named::Counterbore(hardware::normal_thread(thread)), limits.middle(), limits, source);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "counterbore_depth_mm").collect();
     // A counterbore has a flat floor: no twist drill makes it.
     demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some("the screw's own head and a caliper");
+    demand.gauge = Some(Gauge::OwnHead);
     Ok(demand)
 }
 
@@ -729,13 +685,10 @@ fn magnet(diameter: Length, thickness: Option<Length>, practice: &Practice) -> R
     let data = hardware::magnet(diameter, thickness)?;
     let limits = practice.pocket.over(diameter);
     let source = practice.pocket.source("magnet pocket", "over the magnet, bonded");
-    let mut demand = plain(format!("magnet {} pocket", mm(diameter)), diameter, limits, source);
+    let mut demand = plain(Named::MagnetPocket(diameter), diameter, limits, source);
     demand.companions = data.dimensions.into_iter().filter(|d| d.key == "pocket_depth_mm").collect();
     demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some("the magnet itself");
-    demand.cautions.push(
-        "bond the magnet in and check its pole first; keep small magnets from children: swallowed ones injure"
-            .to_owned(),
-    );
+    demand.gauge = Some(Gauge::OwnMagnet);
+    demand.cautions.push(Caution::Magnet);
     Ok(demand)
 }

@@ -2,8 +2,9 @@
 
 use super::allowance::{Capability, Route, Verdict};
 use super::feature::{FeatureContext, FeatureKind};
-use super::function::{Demand, FinishKind, Limits, mm};
+use super::function::{Demand, FinishKind, Limits};
 use super::practice::Practice;
+use super::said::{Gauge, Looked, When};
 use crate::quantity::Length;
 
 /// How many pieces are gauged.
@@ -26,26 +27,19 @@ impl Sample {
             Self::FirstLastAndEvery(_) => pieces,
         }
     }
-
-    pub fn in_words(self) -> String {
-        match self {
-            Self::Every => "every piece".to_owned(),
-            Self::FirstLastAndEvery(n) => format!("the first, the last and every {n}th piece"),
-        }
-    }
 }
 
 /// One check: what, within which limits or by which trial, with what, when, how many.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
-    pub what: String,
+    pub what: Looked,
     /// None where the check is a trial and not a measurement.
     pub limits: Option<Limits>,
     /// The gauge, or the trial and what passes it.
-    pub gauge: String,
+    pub gauge: Gauge,
     /// Instruments of which any one does, by the words a shop lists them by; none where its mate or a hand judges.
     pub instruments: &'static [&'static str],
-    pub when: &'static str,
+    pub when: When,
     pub sample: Sample,
 }
 
@@ -63,16 +57,14 @@ impl Inspection {
 }
 
 /// Returns the gauge for a feature: its error should be within about a tenth of the tolerance (common practice).
-pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length, practice: &Practice) -> String {
+pub fn gauge(kind: FeatureKind, size: Length, tolerance: Length, practice: &Practice) -> Gauge {
     let fine = tolerance.to_um() <= practice.fine_tolerance.to_um();
     match (kind, fine) {
-        (FeatureKind::Hole, true) => format!("plug gauge or bore gauge for {}", mm(size)),
-        (FeatureKind::Hole, false) if size.to_um() <= practice.gauge_pin_hole.to_um() => {
-            "gauge pins or drill shanks, largest that enters (a caliper reads small holes too small)".to_owned()
-        }
-        (FeatureKind::Hole, false) => "caliper, inside jaws, two directions".to_owned(),
-        (FeatureKind::Outside, true) => "micrometer, two directions".to_owned(),
-        (FeatureKind::Outside, false) => "caliper, outside jaws, two directions".to_owned(),
+        (FeatureKind::Hole, true) => Gauge::PlugOrBore(size),
+        (FeatureKind::Hole, false) if size.to_um() <= practice.gauge_pin_hole.to_um() => Gauge::Pins,
+        (FeatureKind::Hole, false) => Gauge::CaliperInside,
+        (FeatureKind::Outside, true) => Gauge::Micrometer,
+        (FeatureKind::Outside, false) => Gauge::CaliperOutside,
     }
 }
 
@@ -89,9 +81,6 @@ pub fn instruments(kind: FeatureKind, size: Length, tolerance: Length, practice:
     }
 }
 
-/// A hole with ribs in it has two sizes; the room the printer needs is that between them.
-const BETWEEN_RIBS: &str = "caliper, inside jaws, between the ribs, two directions (a gauge pin meets their tips)";
-
 pub(crate) fn plan(
     demand: &Demand,
     context: &FeatureContext,
@@ -102,14 +91,14 @@ pub(crate) fn plan(
     // A polymer that takes up water changes its size with it.
     let moist = context.moist && context.polymer.moisture > 0.0;
     let when = match (context.annealed, moist) {
-        (true, _) => "after annealing, at room temperature",
-        (false, true) => "after conditioning to the air of service",
-        (false, false) => "after cooling to room temperature",
+        (true, _) => When::Annealed,
+        (false, true) => When::Conditioned,
+        (false, false) => When::Cooled,
     };
-    let measured = |what: String, limits: Limits, when: &'static str, sample: Sample| {
-        let gauge = demand
-            .gauge
-            .map_or_else(|| gauge(context.kind, demand.nominal, limits.width(), &context.practice), str::to_owned);
+    let looked = |as_printed: bool| Looked { fit: demand.named.clone(), as_printed };
+    let measured = |what: Looked, limits: Limits, when: When, sample: Sample| {
+        let usual = || gauge(context.kind, demand.nominal, limits.width(), &context.practice);
+        let gauge = demand.gauge.unwrap_or_else(usual);
         let instruments = match demand.gauge {
             None => instruments(context.kind, demand.nominal, limits.width(), &context.practice),
             Some(_) => &[],
@@ -121,18 +110,19 @@ pub(crate) fn plan(
     match route {
         Route::PrintToSize => {
             let sample = if capability.verdict == Verdict::Holds { some } else { Sample::Every };
-            checks.push(measured(demand.words.clone(), demand.limits, when, sample));
+            checks.push(measured(looked(false), demand.limits, when, sample));
         }
         // Nothing to measure that printing could be held to: its mate judges it.
         Route::PrintThen { then } if then.kind == FinishKind::TryAndFit => {}
         // Printed to size and then joined: the size that counts is the printed one.
         Route::PrintThen { .. } => {
-            checks.push(measured(format!("{}, as printed", demand.words), demand.limits, when, Sample::Every));
+            checks.push(measured(looked(true), demand.limits, when, Sample::Every));
         }
         Route::PrintUnder { .. } | Route::PrintOver { .. } => {
-            let mut check = measured(format!("{}, as printed", demand.words), printed, when, some);
+            let mut check = measured(looked(true), printed, when, some);
             if context.kind == FeatureKind::Hole && route.finish().is_some_and(|f| f.kind == FinishKind::CrushRibs) {
-                check.gauge = BETWEEN_RIBS.to_owned();
+                // A hole with ribs in it has two sizes; the room the printer needs is that between them.
+                check.gauge = Gauge::BetweenRibs;
                 check.instruments = &["caliper"];
             }
             checks.push(check);
@@ -140,38 +130,21 @@ pub(crate) fn plan(
         Route::Replace { .. } => {}
     }
     if let Some(then) = route.finish() {
-        let after = "after finishing, cool";
-        checks.push(match trial(then.kind) {
-            Some(gauge) => {
-                let what = demand.words.clone();
-                Check {
-                    what,
-                    limits: None,
-                    gauge: gauge.to_owned(),
-                    instruments: &[],
-                    when: after,
-                    sample: Sample::Every,
-                }
+        let after = When::Finished;
+        checks.push(match then.kind {
+            FinishKind::Ream | FinishKind::Drill | FinishKind::Turn => {
+                measured(looked(false), demand.limits, after, Sample::Every)
             }
-            None => measured(demand.words.clone(), demand.limits, after, Sample::Every),
+            // It leaves nothing to measure: a trial judges it.
+            kind => Check {
+                what: looked(false),
+                limits: None,
+                gauge: Gauge::Trial(kind),
+                instruments: &[],
+                when: after,
+                sample: Sample::Every,
+            },
         });
     }
     Inspection { checks }
-}
-
-/// The trial that judges a finish which leaves nothing to measure.
-fn trial(kind: FinishKind) -> Option<&'static str> {
-    match kind {
-        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn => None,
-        FinishKind::Tap => Some("a screw of the size (or a thread gauge) runs in by hand to full depth, without play"),
-        FinishKind::SetInsert | FinishKind::DrillAndSetInsert => {
-            Some("insert flush and square, no melt in its thread; a screw runs in by hand")
-        }
-        FinishKind::ClampOrBond => {
-            Some("the mate sits at its depth, square and without play; a bearing turns as freely as before")
-        }
-        FinishKind::CrushRibs => Some("pressed home square, no crack; holds the agreed pull or turn"),
-        FinishKind::Bush | FinishKind::MetalPin => Some("the bought part sits square and without play"),
-        FinishKind::TryAndFit => Some("goes together with its own mate as the fit asks"),
-    }
 }

@@ -1,7 +1,7 @@
 //! Living hinges: a thin strip that bends instead of a joint. What to watch, by polymer, thickness and lie of the layers.
 
-use super::function::mm;
 use super::practice::Practice;
+use super::said::Caution;
 use super::{Provenance, SourceKind};
 use crate::quantity::Length;
 
@@ -40,31 +40,28 @@ pub fn cautions(
     laid: Option<Laid>,
     layer_height: Length,
     practice: &Practice,
-) -> Vec<String> {
+) -> Vec<Caution> {
     let mut cautions = Vec::new();
+    let polymer = polymer.to_owned();
     match bears {
-        Bears::Few if better.is_empty() => {
-            cautions.push(format!("{polymer} breaks after a few bends: use a hinge on a pin"));
-        }
         Bears::Few => {
-            let list = better.join(" or ");
-            cautions.push(format!("{polymer} breaks after a few bends: use {list}, or a hinge on a pin"));
+            let better = better.iter().map(|&name| name.to_owned()).collect();
+            cautions.push(Caution::FoldBreaks { polymer, better });
         }
-        Bears::Some => cautions.push(format!("{polymer} bears some tens of bends: not for a lid in daily use")),
+        Bears::Some => cautions.push(Caution::FoldTires { polymer }),
         Bears::Many => {}
     }
     if laid == Some(Laid::Across) {
-        cautions.push("the fold peels the layers apart: lay the strip flat, or stand it on edge".to_owned());
+        cautions.push(Caution::FoldPeels);
     }
     let t = thickness.to_mm();
     if laid != Some(Laid::OnEdge) && t < 2.0 * layer_height.to_mm() {
-        cautions.push(format!("{} is less than two layers: one poor layer is the whole hinge", mm(thickness)));
+        cautions.push(Caution::FoldThin(thickness));
     }
     if t > practice.hinge_thick.to_mm() {
-        let strip = practice.hinge_strip.in_words();
-        cautions.push(format!("{} is thick for a fold: {strip} strains the skin less", mm(thickness)));
+        cautions.push(Caution::FoldThick { thickness, better: practice.hinge_strip });
     }
-    cautions.push("lines run across the fold, not along it; bend it fully a few times while still warm".to_owned());
+    cautions.push(Caution::FoldLines);
     cautions
 }
 
@@ -76,7 +73,8 @@ mod tests {
     fn cautions_follow_polymer_and_lie() {
         let of = |p: &str, t: f64, laid| {
             let practice = Practice::usual();
-            cautions((p, Bears::usual(p)), &["PP"], Length::mm(t), Some(laid), Length::mm(0.2), &practice).join("\n")
+            let said = cautions((p, Bears::usual(p)), &["PP"], Length::mm(t), Some(laid), Length::mm(0.2), &practice);
+            said.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
         };
         assert!(!of("PP", 0.4, Laid::Flat).contains("breaks"));
         assert!(of("PLA", 0.4, Laid::Flat).contains("breaks"));

@@ -6,6 +6,7 @@ use super::behaviour::{Term, bore_factor};
 use super::feature::{FeatureContext, FeatureKind};
 use super::function::{Limits, mm};
 use super::practice::Room;
+use super::said::Warning;
 use super::{Provenance, SourceKind};
 use crate::quantity::Length;
 
@@ -36,7 +37,7 @@ pub struct Side {
     /// What adds up from the size to model to the aim.
     pub terms: Vec<Term>,
     /// What was assumed, or may go wrong; a sentence each.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
 }
 
 /// A clearance shared between two printed parts.
@@ -52,8 +53,6 @@ pub struct SharedFit {
     pub expected: Limits,
     /// Whether a pair taken at random keeps the wanted clearance.
     pub capability: Capability,
-    /// What to do where a random pair cannot be trusted.
-    pub advice: String,
 }
 
 /// Shares a wanted clearance (on the diameter) between a printed hole and a printed peg of one nominal size.
@@ -83,14 +82,7 @@ pub fn share(
     let middle = hole_aim - peg_aim;
     let expected = Limits::new(Length::um(middle - spread.to_um()), Length::um(middle + spread.to_um()));
     let capability = judge(wanted, wanted.middle(), spread, None, &hole_context.practice);
-    let advice = match capability.verdict {
-        super::allowance::Verdict::Holds => "any pair will do".to_owned(),
-        super::allowance::Verdict::Marginal => "try every pair; swap the few that bind or rattle".to_owned(),
-        super::allowance::Verdict::CannotHold => {
-            "pair by trying (selective fit), widen the wanted clearance, or finish one of the two".to_owned()
-        }
-    };
-    Ok(SharedFit { hole, peg, wanted, expected, capability, advice })
+    Ok(SharedFit { hole, peg, wanted, expected, capability })
 }
 
 fn check(size: Length, wanted: Limits, hole: &FeatureContext, peg: &FeatureContext) -> Result<(), FitError> {

@@ -1,9 +1,10 @@
 //! The allowances of a recipe: what to model for each fit, why, and how to gauge it.
 
-use crate::fits::SourceKind;
 use crate::fits::allowance::{AllowanceLine, Availability, Route, Use};
 use crate::fits::function::FinishKind;
 use crate::fits::inspection::Check;
+use crate::fits::said::Note;
+use crate::fits::{Provenance, SourceKind};
 use crate::quantity::Length;
 use crate::recipe::{
     Allowance, Assumption, Cited, Counted, Effect, Fetched, FitNote, Found, Limits, Open, Phase, Reason, Sentence,
@@ -26,8 +27,6 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         Ok(line) => line,
         Err(_) => return None,
     };
-    let reasons = line.reasons.iter().chain(&line.warnings).chain(&line.cautions);
-    let origin = line.origin_source.to_string();
     // What is not printed has no size to model: the bought part's own fit has one.
     let printed = !matches!(line.route, Route::Replace { .. });
     Some(Allowance {
@@ -36,15 +35,15 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         found: found(world, index),
         nominal: line.nominal,
         target: Limits { low: line.target.low, high: line.target.high },
-        printer_effect: Effect { shift: shift(&line), from: origin.clone() },
-        terms: if printed { terms(&line.terms, &origin) } else { Vec::new() },
+        printer_effect: Effect { shift: shift(&line), from: line.origin_source.to_string() },
+        terms: if printed { terms(&line.terms, Some(&line.origin_source)) } else { Vec::new() },
         model_size: printed.then_some(line.size_to_model),
         spread: printed.then_some(line.spread),
-        route: line.route.in_words(),
+        route: FitNote::Route(line.route.clone()).into(),
         fetch: fetch(world, index, choice, &line),
         mate: None,
         because: Reason {
-            text: FitNote::Reasons(reasons.cloned().collect()).into(),
+            text: FitNote::Why { reasons: line.reasons, warnings: line.warnings, cautions: line.cautions }.into(),
             places: vec![world.knowledge.sources.cite(fit.span)],
             source: vec![of_fits(&line.target_source)],
             ..Reason::default()
@@ -110,9 +109,10 @@ fn found(world: &World<'_>, index: usize) -> Found {
 }
 
 /// The sum, term by term. Where the printer's behaviour is known from has been said once, at its effect.
-pub(super) fn terms(terms: &[crate::fits::allowance::Term], origin: &str) -> Vec<Term> {
-    let from = |note: &str, source: String| {
-        if source == origin { note.to_owned() } else { format!("{note}; {source}") }
+pub(super) fn terms(terms: &[crate::fits::allowance::Term], origin: Option<&Provenance>) -> Vec<Term> {
+    let from = |note: &Note, source: &Provenance| FitNote::Effect {
+        note: note.clone(),
+        source: (origin != Some(source)).then(|| source.clone()),
     };
     let counted = |used: Use| match used {
         Use::InSum => Counted::InSum,
@@ -120,10 +120,10 @@ pub(super) fn terms(terms: &[crate::fits::allowance::Term], origin: &str) -> Vec
         Use::Local => Counted::Local,
     };
     let term = |t: &crate::fits::allowance::Term| Term {
-        name: t.name,
+        name: t.cause,
         value: t.value,
         counted: counted(t.used),
-        from: from(&t.note, t.source.to_string()),
+        from: from(&t.note, &t.source).into(),
     };
     terms.iter().map(term).collect()
 }
@@ -173,7 +173,7 @@ pub(super) fn first_article(world: &World<'_>, choice: &Partial, phases: &mut Ve
 fn form_row(name: &str, check: &Check) -> Work {
     let wanted = match check.limits {
         Some(l) => Wanted::Limits(Limits { low: l.low, high: l.high }),
-        None => Wanted::Gauge(check.gauge.clone()),
+        None => Wanted::Gauge(check.gauge),
     };
     Work::Check { fit: name.to_owned(), what: check.what.clone(), wanted }
 }
@@ -195,13 +195,13 @@ pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<Assumption
             add(Open::AxisAssumed { fit: name() }.into(), Open::AxisEffect.into(), true);
         }
         if let Some((message, hint, _)) = place.and_then(|p| p.problem.as_ref()) {
-            add(Open::OfFit { fit: name(), told: message.clone() }.into(), hint.as_str().into(), true);
+            add(Open::OfFit { fit: name(), told: message.as_str().into() }.into(), hint.as_str().into(), true);
         }
         if let Some(Ok(line)) = fits::line(world, index, choice).filter(is_printed)
             && let Some(told) = line.model_warning.clone()
         {
             let off = Open::ModelledOff { model: line.size_to_model };
-            add(Open::OfFit { fit: name(), told }.into(), off.into(), true);
+            add(Open::OfFit { fit: name(), told: FitNote::Warning(told).into() }.into(), off.into(), true);
         }
         if let Some(text) = place.and_then(|p| p.assumed.clone()) {
             add(text.into(), Open::CountAssumed.into(), false);

@@ -147,14 +147,14 @@ fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &Cite, 
     line.target = Ends { low: Length::um(low), high: Length::um(high) };
     line.spread = Some(side.spread);
     line.model_size = side.size_to_model.or(line.model_size);
-    line.terms = super::allowances::terms(&side.terms, "");
-    line.route = format!("print, then {}", shared.advice);
+    line.terms = super::allowances::terms(&side.terms, None);
+    line.route = FitNote::Pair(shared.capability.verdict).into();
     line.mate = Some(Mated { fit: other.fit.clone(), part: other.part.clone() });
     line.because.text = FitNote::Shared {
         wanted: ends(&shared.wanted),
         aim: side.aim,
         expected: ends(&shared.expected),
-        capability: shared.capability.text.clone(),
+        capability: shared.capability.clone(),
         warnings: side.warnings.clone(),
     }
     .into();
@@ -192,6 +192,7 @@ fn anew(name: &str, shared: &Allowance) -> Option<Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::fits::said::{Looked, Named};
     use crate::recipe::{Effect, Found};
 
     #[test]
@@ -199,7 +200,7 @@ mod tests {
         let ends = |low, high| Ends { low: Length::mm(low), high: Length::mm(high) };
         let alone = Allowance {
             fit: "b".to_owned(),
-            function: String::new(),
+            function: Named::Size(Length::mm(2.5)),
             found: Found::None(None),
             nominal: Length::mm(2.5),
             target: ends(2.45, 2.55),
@@ -207,7 +208,7 @@ mod tests {
             terms: Vec::new(),
             model_size: Some(Length::mm(2.45)),
             spread: None,
-            route: String::new(),
+            route: Sentence::Nothing,
             fetch: Vec::new(),
             mate: None,
             because: Reason::default(),
@@ -216,7 +217,8 @@ mod tests {
         assert_eq!(anew("fit.model_size", &shared), Some(Value::text("2.35 mm")));
         assert_eq!(anew("fit.found", &shared), None);
         let check = |limits| {
-            Sentence::from(Work::Check { fit: "b".to_owned(), what: "b".to_owned(), wanted: Wanted::Limits(limits) })
+            let what = Looked { fit: Named::Size(Length::mm(2.5)), as_printed: false };
+            Sentence::from(Work::Check { fit: "b".to_owned(), what, wanted: Wanted::Limits(limits) })
         };
         let mut step = check(alone.target);
         say_anew(&mut step, &alone, &shared);

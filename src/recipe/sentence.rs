@@ -4,6 +4,9 @@ use std::sync::Arc;
 
 use crate::catalogue::words::Role;
 use crate::diag::Cite;
+use crate::fits::Provenance;
+use crate::fits::allowance::{Capability, Route, Verdict as Held};
+use crate::fits::said as fits;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
@@ -288,7 +291,7 @@ pub enum Open {
     AxisEffect,
     OfFit {
         fit: String,
-        told: String,
+        told: Sentence,
     },
     ModelledOff {
         model: Length,
@@ -369,7 +372,7 @@ pub enum Work {
     /// A line of the first-article form.
     Check {
         fit: String,
-        what: String,
+        what: fits::Looked,
         wanted: Wanted,
     },
 }
@@ -378,7 +381,7 @@ pub enum Work {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Wanted {
     Limits(Limits),
-    Gauge(String),
+    Gauge(fits::Gauge),
 }
 
 /// Two ends of a size.
@@ -393,15 +396,29 @@ pub struct Limits {
 /// What is said of a fit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FitNote {
-    /// The reasons the fits give, in order.
-    Reasons(Vec<String>),
+    /// Why a fit is as it is, and what to heed.
+    Why {
+        reasons: Vec<fits::Reason>,
+        warnings: Vec<fits::Warning>,
+        cautions: Vec<fits::Caution>,
+    },
+    Warning(fits::Warning),
+    /// What an effect on a size is, and where the number is from, unless that is said beside it.
+    Effect {
+        note: fits::Note,
+        source: Option<Provenance>,
+    },
+    /// How a feature comes to its size.
+    Route(Route),
+    /// How a mated pair comes together, by whether any two fit.
+    Pair(Held),
     /// The share of a clearance two printed parts have between them.
     Shared {
         wanted: Limits,
         aim: Length,
         expected: Limits,
-        capability: String,
-        warnings: Vec<String>,
+        capability: Capability,
+        warnings: Vec<fits::Warning>,
     },
     PairByTrying {
         fit: String,

@@ -8,6 +8,8 @@ use serde::ser::{SerializeMap, SerializeStruct};
 use serde::{Serialize, Serializer};
 
 use crate::diag::Cite;
+use crate::fits::allowance::Cause;
+use crate::fits::said::Named;
 use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use crate::recipe::{
     About, Basis, Cited, Detail, Found, Group, Limits, MeshValue, Phase, Points, Sentence, Shown, Stage, Verdict,
@@ -27,7 +29,7 @@ macro_rules! in_words {
     };
 }
 
-in_words!(Sentence, Cite, Cited, Basis, Detail, MeshValue, About);
+in_words!(Sentence, Cite, Cited, Basis, Detail, MeshValue, About, Named);
 
 /// Writes a member of a closed set as its word.
 macro_rules! as_word {
@@ -48,6 +50,7 @@ as_word!(
     Decision => |d| d.word(),
     Verdict => |v| v.words(),
     MarginKind => |k| k.as_str(),
+    Cause => |c| c.as_str(),
 );
 
 /// A number and its unit.

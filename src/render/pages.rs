@@ -404,8 +404,8 @@ fn push_used(out: &mut String, v: &UsedValue) {
 }
 
 fn push_term(out: &mut String, t: &Term) {
-    let from = if t.from.is_empty() { String::new() } else { format!(" ({})", source_words(&t.from)) };
-    push_text(out, &format!("{} = {}{from}", t.name, t.words()), "      ");
+    let from = source_words(&t.from.to_string());
+    push_text(out, &format!("{} = {} ({from})", t.name.as_str(), t.words()), "      ");
 }
 
 /// Pushes the text broken into lines; every line after the first stands two further in.

@@ -454,9 +454,9 @@ fn allowance_lines(recipe: &Recipe) -> Vec<AllowanceLine> {
 
 fn allowance_line(recipe: &Recipe, a: &Allowance) -> AllowanceLine {
     let term = |t: &crate::recipe::Term| Line {
-        what: inline(t.name),
+        what: inline(t.name.as_str()),
         value: inline(&t.words()),
-        because: inline(&source_words(&t.from)),
+        because: inline(&source_words(&t.from.to_string())),
     };
     AllowanceLine {
         fit: inline(&a.fit),
@@ -468,7 +468,7 @@ fn allowance_line(recipe: &Recipe, a: &Allowance) -> AllowanceLine {
         sum: inline(&whys::sum(a)),
         model_size: inline(&a.model_words()),
         spread: inline(&a.spread_words()),
-        route: inline(&a.route),
+        route: inline(&a.route.to_string()),
         because: cited(recipe, &a.because),
     }
 }

@@ -9,6 +9,7 @@ use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::fits::living_hinge::Laid;
 use crate::fits::practice::Practice;
+use crate::fits::said::Warning;
 use crate::geometry::vector::dot;
 use crate::quantity::Length;
 use crate::rulebook::facts::{self as rules, Known, words};
@@ -270,7 +271,7 @@ pub fn line(world: &World<'_>, index: usize, choice: &Partial) -> Option<Result<
 }
 
 /// Says that the shop measured the other lie: a record of holes that stand says little of holes that lie.
-fn record_of_the_other_axis(world: &World<'_>, context: &FeatureContext, choice: &Partial) -> Option<String> {
+fn record_of_the_other_axis(world: &World<'_>, context: &FeatureContext, choice: &Partial) -> Option<Warning> {
     if context.record.is_some() {
         return None;
     }
@@ -281,29 +282,19 @@ fn record_of_the_other_axis(world: &World<'_>, context: &FeatureContext, choice:
     let printer = world.bench.printers.get(choice[at::PRINTER]?)?;
     let (nozzle, material) = (world.nozzle(choice)?, world.material(choice)?);
     let record = world.bench.record(&printer.name, &nozzle.name, material, context.kind, other)?;
-    Some(format!(
-        "there is a record for the other axis ({}, {} mm, {}): it is not taken for this one",
-        other.in_words(),
-        crate::quantity::trim_number(record.offset.to_mm(), 3),
-        record.on
-    ))
+    Some(Warning::OtherAxis { axis: other, offset: record.offset, on: record.on })
 }
 
 /// What is odd about how the features of a fit lie or measure.
-fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<String> {
+fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if let Some(lie) = choice[at::POSE].and_then(|pose| lie(world, index, pose)) {
         if lie.mixed {
-            warnings.push(
-                "some of its features stand and some lie: the worse, axis along the layers, counts for all".to_owned(),
-            );
+            warnings.push(Warning::Mixed);
         }
-        if let Some(lean) = lie.leans {
-            warnings
-                .push(format!("an axis leans {lean:.0}° from upright: its layers are ellipses, expect more spread"));
-        }
+        warnings.extend(lie.leans.map(Warning::Leans));
     }
-    warnings.extend(world.fit_places.get(index).and_then(|p| p.uneven()));
+    warnings.extend(world.fit_places.get(index).and_then(|p| p.uneven()).map(Warning::Uneven));
     warnings
 }
 
@@ -345,7 +336,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         holds: none.of(line.map(|l| l.capability.verdict != Verdict::CannotHold)),
         route: none.of(line.map(|l| route_word(&l.route))),
         cutter: none.of(finish.and_then(|f| f.cutter)),
-        step: none.of(finish.map(|f| Text::shared(&f.step))),
+        step: none.of(finish.map(|f| Text::shared(&f.step.to_string()))),
         strain,
         strain_limit,
         drawn: found.of(strain::drawn_thicker(world, &fit.function.value)),
@@ -430,7 +421,7 @@ impl Checks {
                 n if check.sample.of(n) == n => "; every piece".to_owned(),
                 // So few that there is no tenth.
                 n if check.sample.of(n) == 2 => "; the first and the last piece".to_owned(),
-                _ => format!("; {}", check.sample.in_words()),
+                _ => format!("; {}", check.sample),
             };
             Text::shared(&format!("{}; {}{sample}", check.gauge, check.when))
         };
@@ -439,7 +430,7 @@ impl Checks {
             printed: first.map(|(_, found)| Text::shared(&limits(found.low, found.high))),
             printed_gauge: first.map(|(check, _)| with(check)),
             gauge: last.limits.map(|_| with(last)),
-            trial: if last.limits.is_none() { Some(Text::shared(&last.gauge)) } else { None },
+            trial: if last.limits.is_none() { Some(Text::shared(&last.gauge.to_string())) } else { None },
         }
     }
 }

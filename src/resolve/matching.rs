@@ -116,13 +116,11 @@ impl Place {
         Some((worst.diameter, facets.and_then(|n| u32::try_from(n).ok())))
     }
 
-    /// Returns the sizes where the mesh holds more than one for the fit.
-    pub fn uneven(&self) -> Option<String> {
+    /// Returns the smallest and the largest size where the mesh holds more than one for the fit.
+    pub fn uneven(&self) -> Option<[Length; 2]> {
         let sizes = || self.features.iter().map(|f| f.diameter.to_mm());
         let (low, high) = (sizes().fold(f64::INFINITY, f64::min), sizes().fold(0.0, f64::max));
-        (high - low > SAME_MM).then(|| {
-            format!("the mesh holds sizes from {} mm to {} mm for one fit", trim_number(low, 2), trim_number(high, 2))
-        })
+        (high - low > SAME_MM).then(|| [low, high].map(Length::mm))
     }
 
     /// Returns whether every hole ends at a floor or a narrower hole; `None` where none was found.
@@ -543,6 +541,6 @@ mod tests {
         let z = [0.0, 0.0, 1.0];
         let place = Place { features: vec![hole(z, [0.0; 3], 5.5), hole(z, [9.0, 0.0, 0.0], 5.8)], ..Place::default() };
         assert_eq!(place.modelled(Length::mm(5.5)).unwrap().0, Length::mm(5.8));
-        assert!(place.uneven().unwrap().contains("5.5 mm to 5.8 mm"));
+        assert_eq!(place.uneven(), Some([5.5, 5.8].map(Length::mm)));
     }
 }

@@ -90,7 +90,7 @@ fn fits_by(catalogue: &makeready::catalogue::Catalogue) -> String {
         let laid = Some(makeready::fits::living_hinge::Laid::Flat);
         let said =
             makeready::fits::living_hinge::cautions(of, &better, mm(thickness), laid, mm(0.1), &catalogue.practice());
-        text.push_str(&said.join("\n"));
+        text.push_str(&format!("{said:?}"));
     }
     text
 }

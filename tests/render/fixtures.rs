@@ -5,6 +5,8 @@ use std::sync::Arc;
 
 use makeready::diag::Cite;
 use makeready::fits::SourceKind;
+use makeready::fits::allowance::Cause;
+use makeready::fits::said::Named;
 use makeready::geometry::regions::{Kind, Verdict as RegionVerdict};
 use makeready::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use makeready::recipe::*;
@@ -279,7 +281,7 @@ fn settings() -> Vec<Setting> {
 fn pivot() -> Allowance {
     Allowance {
         fit: "pivot".to_owned(),
-        function: "bore 8 mm H9 for shaft h6".to_owned(),
+        function: Named::Class { size: Length::mm(8.0), class: "H9/h6".to_owned() },
         found: Found::None(None),
         nominal: Length::mm(8.0),
         target: Limits { low: Length::mm(8.0), high: Length::mm(8.036) },
@@ -288,13 +290,13 @@ fn pivot() -> Allowance {
             from: "10 upright holes measured on the Bench, shop.yaml: calibration/[1]".to_owned(),
         },
         terms: vec![
-            term("left for the reamer", -0.3, "common-practice"),
-            term("hole comes out small", 0.18, "shop.yaml: calibration/[1]"),
-            term("facets of the mesh", 0.01, "computed"),
+            term(Cause::Shrinkage, -0.3, "common-practice"),
+            term(Cause::Offset, 0.18, "shop.yaml: calibration/[1]"),
+            term(Cause::FacetChord, 0.01, "computed"),
         ],
         model_size: Some(Length::mm(7.89)),
         spread: Some(Length::mm(0.06)),
-        route: "print under, ream 8 H9".to_owned(),
+        route: "print under, ream 8 H9".into(),
         fetch: Vec::new(),
         mate: None,
         because: reason(
@@ -524,8 +526,8 @@ fn used(name: &str, value: &str, from: Basis) -> UsedValue {
     UsedValue { name: name.to_owned(), value: quantity(value), from }
 }
 
-fn term(name: &'static str, mm: f64, from: &str) -> Term {
-    Term { name, value: Length::mm(mm), counted: Counted::InSum, from: from.to_owned() }
+fn term(name: Cause, mm: f64, from: &str) -> Term {
+    Term { name, value: Length::mm(mm), counted: Counted::InSum, from: from.into() }
 }
 
 fn setting(name: &str, group: Group, value: &str, why: &str, rule: &str) -> Setting {

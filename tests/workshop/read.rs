@@ -276,10 +276,10 @@ impl From<&made::Allowance> for Allowance {
             function: a.function_words(),
             target: a.target_words(),
             printer_effect: a.printer_effect.to_string(),
-            terms: all(&a.terms, |t| (t.name.to_owned(), t.words())),
+            terms: all(&a.terms, |t| (t.name.as_str().to_owned(), t.words())),
             model_size: a.model_words(),
             spread: a.spread_words(),
-            route: a.route.clone(),
+            route: a.route.to_string(),
             because: (&a.because).into(),
         }
     }

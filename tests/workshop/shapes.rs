@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use makeready::fits::coupon::{CouponPlan, Outline};
 use makeready::fits::feature::{FeatureAxis, FeatureKind};
+use makeready::fits::said::Named;
 use makeready::geometry::mesh::Mesh;
 use makeready::geometry::read::NamedMesh;
 use makeready::geometry::write_3mf;
@@ -219,7 +220,7 @@ pub fn plate_with_holes(diameters: [f64; 2], apart: f64) -> String {
 /// A plate with holes, or pegs, of these sizes in a row, as a 3MF file.
 pub fn plate(kind: FeatureKind, sizes: &[f64]) -> Vec<u8> {
     let plan = CouponPlan {
-        words: "test".to_owned(),
+        fit: Named::Size(Length::mm(1.0)),
         kind,
         axis: FeatureAxis::AcrossLayers,
         outline: Outline::Round(64),

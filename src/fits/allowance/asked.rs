@@ -132,9 +132,7 @@ pub(super) fn route(
     Some(in_route(then, spread, &context.practice))
 }
 
-/// Says what the spec asks for, and warns where printing does not hold what is to stay as printed.
-pub(super) fn words(asked: Finishing, capability: &Capability) -> (String, Option<String>) {
-    let warning = (asked == Finishing::AsPrinted && capability.verdict == Verdict::CannotHold)
-        .then(|| "it is asked for as printed, and printing alone cannot hold it".to_owned());
-    (format!("the spec asks for it {}", asked.as_str()), warning)
+/// Returns whether it is to stay as printed, and printing does not hold it.
+pub(super) fn not_held(asked: Finishing, capability: &Capability) -> bool {
+    asked == Finishing::AsPrinted && capability.verdict == Verdict::CannotHold
 }

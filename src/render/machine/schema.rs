@@ -35,6 +35,7 @@ leaf!(
     Found: "Found" = { "type": "array", "items": { "type": "string" } },
     MeshValue: "MeshValue" = { "type": "string" },
     About: "About" = { "type": "string" },
+    Named: "Fit" = { "description": "What a fit is, with its designation.", "type": "string" },
     Points: "Points" = { "description": "Points of penalty, in whole hundredths.", "type": "number" },
     Limits: "Limits" = {
         "type": "object",
@@ -158,6 +159,7 @@ words!(
     Verdict: "Verdict" of members::<Verdict>(),
     MarginKind: "MarginKind" of members::<MarginKind>(),
     Group: "Group" of members::<Group>(),
+    Cause: "Cause" of members::<Cause>(),
 );
 
 #[cfg(test)]

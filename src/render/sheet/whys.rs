@@ -83,7 +83,8 @@ pub(super) fn sum(a: &Allowance) -> String {
     let Some(model) = a.model_size else { return String::new() };
     let counted = || a.terms.iter().filter(|t| t.counted == Counted::InSum);
     let aim = model.to_mm() + counted().map(|t| t.value.to_mm()).sum::<f64>();
-    let taken = counted().map(|t| format!(" {} {:.3} ({})", sign(-t.value.to_mm()), t.value.to_mm().abs(), t.name));
+    let taken =
+        counted().map(|t| format!(" {} {:.3} ({})", sign(-t.value.to_mm()), t.value.to_mm().abs(), t.name.as_str()));
     format!("{aim:.3} aimed at as printed{} = {}", taken.collect::<String>(), crate::resolve::fits::shown(model))
 }
 

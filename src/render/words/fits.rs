@@ -1,19 +1,58 @@
-//! What is said of fits.
+//! What is said of fits: the sum of an allowance here, the rest in a file for each kind of saying.
+
+mod checks;
+mod named;
+mod route;
+mod terms;
+mod why;
 
 use std::fmt::{self, Display, Formatter};
 
+use crate::fits::allowance::Verdict as Held;
+
 use super::quantities::{limits, size};
-use crate::quantity::trim_number;
+use crate::fits::function::Limits;
+use crate::quantity::{Length, trim_number};
 use crate::recipe::{Allowance, Counted, Effect, FitNote, Found, Term};
 
 /// Stands where a line has no size.
 const NONE: &str = "–";
 
+/// Writes one after the other.
+fn listed<'a>(f: &mut Formatter<'_>, all: impl Iterator<Item = &'a dyn Display>) -> fmt::Result {
+    all.enumerate().try_for_each(|(i, one)| if i == 0 { one.fmt(f) } else { write!(f, "; {one}") })
+}
+
+/// A size in millimetres with two decimals at most: no finer than a fitter reads it.
+fn rough(length: Length) -> String {
+    format!("{} mm", trim_number(length.to_mm(), 2))
+}
+
+/// Both limits, each with its unit.
+fn both(limits: &Limits) -> String {
+    format!("{} to {}", size(limits.low), size(limits.high))
+}
+
 impl Display for FitNote {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let mm = |l: &crate::quantity::Length| trim_number(l.to_mm(), 3);
         match self {
-            FitNote::Reasons(reasons) => f.write_str(&reasons.join("; ")),
+            FitNote::Why { reasons, warnings, cautions } => {
+                let all = reasons.iter().map(|r| r as &dyn Display);
+                let all = all.chain(warnings.iter().map(|w| w as &dyn Display));
+                listed(f, all.chain(cautions.iter().map(|c| c as &dyn Display)))
+            }
+            FitNote::Warning(warning) => warning.fmt(f),
+            FitNote::Effect { note, source: None } => note.fmt(f),
+            FitNote::Effect { note, source: Some(source) } => write!(f, "{note}; {source}"),
+            FitNote::Route(route) => route.fmt(f),
+            FitNote::Pair(held) => f.write_str(match held {
+                Held::Holds => "print, then any pair will do",
+                Held::Marginal => "print, then try every pair; swap the few that bind or rattle",
+                Held::CannotHold => {
+                    "print, then pair by trying (selective fit), widen the wanted clearance, or finish one of the two"
+                }
+            }),
             FitNote::Shared { wanted, aim, expected, capability, warnings } => {
                 write!(
                     f,

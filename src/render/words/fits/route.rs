@@ -1,0 +1,83 @@
+//! How a feature comes to its size.
+
+use std::fmt::{self, Display, Formatter};
+
+use super::{both, rough, size};
+use crate::fits::allowance::Route;
+use crate::fits::function::FinishKind;
+use crate::fits::said::Work;
+
+/// Setting an insert, drilled for or not.
+const SET: &str = "set the insert hot, flush or up to 0.2 mm below the face, and let it cool under a flat block";
+
+impl Display for Route {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PrintToSize => f.write_str("print to size"),
+            Self::PrintThen { then } if then.kind == FinishKind::TryAndFit => {
+                write!(f, "print at the middle of the limits, then {}", then.step)
+            }
+            Self::PrintThen { then } => write!(f, "print to size, then {}", then.step),
+            Self::PrintUnder { then, stock } => {
+                write!(f, "print with {} left to cut, then {}", rough(*stock), then.step)
+            }
+            Self::PrintOver { then, room } => write!(f, "print with {} room, then {}", rough(*room), then.step),
+            Self::Replace { then } => write!(f, "do not print it: {}", then.step),
+        }
+    }
+}
+
+impl Display for Work {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Ream { cut, limits } => {
+                write!(f, "ream {} ({}), slowly and cool, by hand or in a drill press", size(*cut), both(limits))
+            }
+            Self::Punch { cut, limits } => write!(
+                f,
+                "cut {} ({}) with a sharp hole punch on end-grain wood, no drill: rubber closes up behind it",
+                size(*cut),
+                both(limits)
+            ),
+            Self::Open { cut, limits } => write!(
+                f,
+                "open it to {} ({}) with a step drill or a boring tool, or file it to a gauge; a twist drill of that size grabs",
+                size(*cut),
+                both(limits)
+            ),
+            Self::Drill { cut, limits } => {
+                write!(f, "drill {} ({}), sharp drill, slow, lifting often", size(*cut), both(limits))
+            }
+            Self::Tap { drill, thread } => write!(f, "drill {} and tap {thread}", size(*drill)),
+            Self::SetInsert { drill: None } => f.write_str(SET),
+            Self::SetInsert { drill: Some(drill) } => write!(f, "drill {}; {SET}", size(*drill)),
+            Self::ClampOrBond => f.write_str("bond the mate in, or split the seat and clamp it with a screw"),
+            Self::CrushRibs(None) => f.write_str("press onto three crush ribs in the model"),
+            Self::CrushRibs(Some(ribs)) => write!(
+                f,
+                "press onto three crush ribs, {} wide at their tips and modelled with these on a circle of {}",
+                size(ribs.width),
+                size(ribs.tips)
+            ),
+            Self::Bush(limits) => write!(
+                f,
+                "put in a bought metal bush with a bore of {} by its data sheet, and model the hole as a fit for its outside",
+                both(limits)
+            ),
+            Self::Turn { limits, fine: true } => write!(f, "turn to {}", both(limits)),
+            Self::Turn { limits, fine: false } => write!(f, "turn, file or sand to {}", both(limits)),
+            Self::BoughtPin { size: of, limits } => write!(
+                f,
+                "put in a bought metal pin of {} ({}), and model the hole as a fit for it",
+                size(*of),
+                both(limits)
+            ),
+            Self::TurnedPin(limits) => {
+                write!(f, "put in a metal pin turned to {}, and model the hole as a fit for it", both(limits))
+            }
+            Self::TryAndFit => {
+                f.write_str("try each piece with its own mate, a test pair first; scrape or file where it binds")
+            }
+        }
+    }
+}
