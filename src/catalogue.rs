@@ -30,6 +30,8 @@ mod lookup;
 pub mod material;
 pub(crate) mod node;
 mod practice;
+#[cfg(test)]
+mod schema;
 mod sense;
 pub mod shop;
 pub mod surroundings;

@@ -98,7 +98,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),
         Command::Lsp(args) => lsp::run(args, terminal),
-        Command::Schema(_) => schema::run(terminal),
+        Command::Schema(args) => schema::run(args, terminal),
         Command::Completions(args) => completions::run(args, terminal),
     }
 }

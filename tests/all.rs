@@ -42,6 +42,7 @@ mod readers;
 mod recipes;
 mod relations;
 mod render;
+mod review;
 mod rulebook;
 mod runs;
 mod sarif;

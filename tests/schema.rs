@@ -133,3 +133,61 @@ fn the_program_prints_the_schema_as_committed() {
     assert_eq!(run.code, 0);
     assert_eq!(run.json(), committed());
 }
+
+fn of(name: &str) -> Validator {
+    let printed = Workshop::empty().run(&["schema", name]).json();
+    jsonschema::draft202012::new(&printed).unwrap()
+}
+
+fn yaml(text: &str) -> Value {
+    serde_yaml::from_str(text).unwrap()
+}
+
+/// Files that are taken are as the schemas of workshop and catalogue say, and a slip in one is marked.
+#[test]
+fn workshop_and_catalogue_files_are_as_their_schemas_say() {
+    let (shop, catalogue) = (of("shop"), of("catalogue"));
+    let read = |path: &str| fs::read_to_string(workshop::root().join(path)).unwrap();
+    let files = ["examples/shop.yaml", "recipes/templates/starter.shop.yaml", "recipes/catalogue/bench.yaml"];
+    for file in files {
+        assert_eq!(faults(&shop, &yaml(&read(file))), Vec::<String>::new(), "{file}");
+    }
+    let mut seen = 0;
+    for file in fs::read_dir(workshop::root().join("recipes/catalogue")).unwrap().flatten() {
+        let name = file.file_name().into_string().unwrap();
+        // The bench is a workshop, and what looks how when it goes wrong is no entry a workshop may have.
+        if !["bench.yaml", "symptoms.yaml"].contains(&name.as_str()) {
+            let text = fs::read_to_string(file.path()).unwrap();
+            assert_eq!(faults(&catalogue, &yaml(&text)), Vec::<String>::new(), "{name}");
+            seen += 1;
+        }
+    }
+    assert!(seen >= 10, "{seen}");
+    let own = "catalogue:\n  materials:\n    PETG:\n      strength_across: { typ: 29 MPa, low: 26 MPa, high: 31 MPa, kind: computed }\n";
+    let whole = format!("{}\n{own}", read("examples/shop.yaml"));
+    assert_eq!(faults(&shop, &yaml(&whole)), Vec::<String>::new());
+    for (from, to) in [
+        ("enclosed: no", "enclosd: no"),
+        ("    nozzle_limit: 290 °C\n", ""),
+        ("drive: direct", "drive: sideways"),
+        ("kind: computed", "kind: certain"),
+        ("strength_across", "strenght_across"),
+        ("low: 26 MPa", "least: 26 MPa"),
+    ] {
+        assert!(whole.contains(from), "{from}");
+        assert_ne!(faults(&shop, &yaml(&whole.replace(from, to))), Vec::<String>::new(), "{to}");
+    }
+}
+
+#[test]
+fn a_form_for_records_is_as_its_schema_says() {
+    let made = Workshop::hut();
+    let run = "spring-service/spring-service.runspec";
+    assert!(made.run(&["plan", run]).code <= 1);
+    assert_eq!(made.run(&["record", run]).code, 0);
+    let form = yaml(&made.read("spring-service/spring-service.form.yaml"));
+    let validator = of("records");
+    assert!(form.as_array().is_some_and(|rows| !rows.is_empty()));
+    assert_eq!(faults(&validator, &form), Vec::<String>::new());
+    assert_ne!(faults(&validator, &json!([{ "rounds": "Loft 1" }])), Vec::<String>::new());
+}

@@ -709,15 +709,28 @@ pub(super) enum FarOut {
     Leave,
 }
 
-/// Print the JSON Schema of the recipe for machines
+/// Print the JSON Schema of the recipe for machines, of a workshop's file, of a catalogue file, or of a form for records
 ///
-/// What `compile --print json` prints and `*.recipe.yaml` holds is as this schema says. Keys may be added to the form; one
-/// that changes its meaning or goes away makes another version of it.
+/// What `compile --print json` prints and `*.recipe.yaml` holds is as the first of them says. Keys may be added to the form; one
+/// that changes its meaning or goes away makes another version of it. An editor completes YAML by the others.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Example:
-  makeready schema > recipe.schema.json")]
-pub(super) struct SchemaArgs {}
+Examples:
+  makeready schema > recipe.schema.json
+  makeready schema shop > shop.schema.json")]
+pub(super) struct SchemaArgs {
+    /// Of what: recipe, shop, catalogue, records
+    #[arg(value_enum, default_value_t = SchemaOf::Recipe, value_name = "OF", hide_possible_values = true)]
+    pub of: SchemaOf,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum SchemaOf {
+    Recipe,
+    Shop,
+    Catalogue,
+    Records,
+}
 
 /// Print the completions for a shell
 #[derive(Debug, Args)]

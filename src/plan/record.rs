@@ -23,6 +23,7 @@ pub const DRYER: &str = "dryer";
 
 /// Pieces of one part on one plate, or a spool in the dryer. What is not filled in is empty.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default, deny_unknown_fields)]
 pub struct Row {
     /// The plan's name of it.
@@ -428,5 +429,28 @@ mod tests {
         for (i, change) in wrong.into_iter().enumerate() {
             assert!(row(change).iter().any(|f| f.line == 5), "case {i}");
         }
+    }
+}
+
+#[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "the committed schema is read, or written anew")]
+mod schema {
+    use super::Row;
+
+    #[test]
+    fn the_committed_schema_is_that_of_a_row() {
+        let settings = schemars::generate::SchemaSettings::draft2020_12();
+        let mut schema = settings.into_generator().into_root_schema_for::<Vec<Row>>();
+        schema.insert("title".to_owned(), "A form for what comes back from the floor".into());
+        let written = serde_json::to_string_pretty(&schema).unwrap() + "\n";
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/grammar/records.schema.json");
+        if std::env::var_os("UPDATE").is_some() {
+            std::fs::write(path, &written).unwrap();
+        }
+        let committed = std::fs::read_to_string(path).unwrap_or_default();
+        assert!(
+            committed == written,
+            "grammar/records.schema.json is old: run `UPDATE=1 cargo test --lib schema` and read the change"
+        );
     }
 }
