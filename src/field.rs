@@ -14,7 +14,7 @@ pub use elasticity::{
     Acting, Answer, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options, Peak,
     Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, principal,
 };
-pub use place::{governing, reach_across, thickness_at};
+pub use place::{governing, most_pulled, reach_across, thickness_at};
 pub use surface::{Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};
 
 #[cfg(test)]

@@ -60,6 +60,8 @@ impl Dimension {
     pub const DENSITY: Self = dim(-3, 1, 0, 0);
     /// In m/s.
     pub const SPEED: Self = dim(1, 0, -1, 0);
+    /// What speed changes by in a time.
+    pub const ACCELERATION: Self = dim(1, 0, -2, 0);
     /// Volume per time, in m³/s.
     pub const FLOW: Self = dim(3, 0, -1, 0);
     /// In rad/s.
@@ -509,6 +511,7 @@ impl Quantity {
             Dimension::DIFFUSIVITY => "mm²/s",
             Dimension::SECOND_MOMENT => "mm4",
             Dimension::LINE_LOAD => "N/m",
+            Dimension::ACCELERATION => "m/s²",
             Dimension::MONEY_PER_MASS => "money/kg",
             Dimension::MONEY_PER_TIME => "money/h",
             _ => return (significant(self.si), d.base_units().into()),
@@ -720,8 +723,9 @@ typed!(
 );
 typed!(
     /// A change of speed per time, of a machine axis or of gravity.
-    Acceleration, dim(1, 0, -2, 0),
-    mm_per_s2 / to_mm_per_s2 in "mm/s²" = 1e-3, 0.0
+    Acceleration, Dimension::ACCELERATION,
+    mm_per_s2 / to_mm_per_s2 in "mm/s²" = 1e-3, 0.0;
+    m_per_s2 / to_m_per_s2 in "m/s²" = 1.0, 0.0
 );
 typed!(
     /// Energy to break a notched bar, over the area left.

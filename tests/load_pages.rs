@@ -94,6 +94,22 @@ fn the_hand_sum_of_a_load_stands_beside_the_fields_answer() {
     assert!(text.contains("load \"coat\": "), "the margin itself stands below: {text}");
 }
 
+/// What the solver leaves over of a moment is no moment: it stands beside the force times the part's length.
+#[test]
+fn rounding_of_the_solver_is_no_moment() {
+    let pulled = arm("held 2 years").change("arm.partspec", "toward -z at", "toward +x at");
+    let done = pulled.run(&["explain", "arm.partspec", "load", "coat"]);
+    let text = done.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "(10, 0, 0) N and (0, 0, 0) N mm about",
+        "does (-10, 0, 0) N and (0, 0, 0) N mm to the part",
+        "10 N along, 0 N across, 0 N mm bending",
+        "N/A 0.05 + M c/I 0 = 0.05 MPa",
+    ] {
+        assert!(text.contains(said), "{said}: {text}{}", done.stderr);
+    }
+}
+
 #[test]
 fn a_load_that_breaks_is_explained_for_the_nearest_choice() {
     let heavy = arm("held 2 years").change("arm.partspec", "10 N", "300 N");
@@ -178,4 +194,59 @@ fn cycles_that_nobody_tested_are_said_to_be_carried_on() {
     let (many, few) = (text("1e8"), text("1e5"));
     assert!(many.contains("after 100000000 cycles, the line of tests up to 2000000 carried on"), "{many}");
     assert!(!few.contains("carried on"), "{few}");
+}
+
+/// A bar of 100 x 10 x 20 mm held at one end: of its own weight M c / I = rho g L² / (2 W) A = 3 rho g L² / h at the hold (handbook: Gere,
+/// *Mechanics of Materials*, ch. 5). A fifth of that acceleration on top, and the hand sum beside it.
+#[test]
+fn own_weight_bends_an_arm_by_the_density_of_its_material() {
+    let arm = |pulls: &str, material: &str| {
+        let made = arm("held 2 years").change("arm.partspec", "force 10 N toward -z at face \"tip\"", pulls);
+        made.change("arm.partspec", "pin material PETG", &format!("pin material {material}"))
+    };
+    let stress = |made: &Workshop| {
+        let recipe = made.json("arm.partspec");
+        let m = load_margin(&recipe);
+        assert!((worked_again(&m["sums"]) / m["ratio"].as_f64().unwrap() - 1.0).abs() < 1e-3, "{m}");
+        m["sums"]["stress_mpa"]["along"].as_f64().unwrap()
+    };
+    let (petg, pp) = (stress(&arm("weight toward -z", "PETG")), stress(&arm("weight toward -z", "PP")));
+    // 1.27 to 1.29 g/cm³ for PETG: 3 x 1.28e-6 kg/mm³ x 9.80665 m/s² x 100² / 20 = 0.0188 MPa at the hold, less 2 mm from it.
+    assert!((0.0150..0.0195).contains(&petg), "{petg}");
+    assert!((0.60..0.80).contains(&(pp / petg)), "{pp} {petg}");
+    let moved = stress(&arm("acceleration 98.0665 m/s² toward -z", "PETG"));
+    assert!((moved / petg - 10.0).abs() < 1e-6, "{moved} {petg}");
+    let done = arm("weight toward -z", "PETG").run(&["explain", "arm.partspec", "load", "coat"]);
+    // 20 cm³ of it weigh 0.25 N.
+    let weight = number_after(&done.stdout, " N mm = ");
+    assert!((0.240..0.265).contains(&weight), "{}{}", done.stdout, done.stderr);
+    assert!(number_after(&done.stdout, "  left over   ") < 0.1, "{}", done.stdout);
+    let less = arm("weight toward -z", "PETG").change("arm.partspec", "pin build-up solid", "pin infill 20 %");
+    let filled = stress(&less);
+    assert!((0.4..0.99).contains(&(filled / petg)), "{filled} {petg}");
+}
+
+#[test]
+fn own_weight_stands_beside_no_force_and_at_no_place() {
+    for more in ["weight toward -z; force 3 N", "weight toward -z at face \"tip\"", "acceleration 3 m/s² about +z"] {
+        let made = arm("held 2 years").change("arm.partspec", "force 10 N toward -z at face \"tip\"", more);
+        let found = made.compile("arm.partspec").diagnostics;
+        assert!(found.iter().any(|d| d.code == "load/weight-and-force"), "{more}: {found:?}");
+    }
+}
+
+/// The thickness named where a load breaks a bar is one that, modelled, holds, and is not drawn in vain.
+#[test]
+fn a_thickness_that_is_named_holds_when_it_is_drawn() {
+    let of =
+        |mm: f64| arm("held 2 years").change("arm.partspec", "10 N", "60 N").with("arm.stl", block([100.0, 10.0, mm]));
+    let refused = of(20.0).json("arm.partspec");
+    let ways: Vec<&str> =
+        refused["relaxations"].as_array().unwrap().iter().map(|r| r["text"].as_str().unwrap()).collect();
+    let named = ways.iter().find(|w| w.contains("of thickness in place of")).unwrap_or_else(|| panic!("{ways:#?}"));
+    let thick = number_after(named, "with ");
+    assert!(named.contains("in place of 20 mm"), "{named}");
+    let status = |mm: f64| of(mm).json("arm.partspec")["status"].as_str().unwrap().to_owned();
+    assert_ne!(status(thick), "not-printable-as-specified", "{named}");
+    assert_eq!(status(0.9 * thick), "not-printable-as-specified", "{named}");
 }

@@ -71,6 +71,8 @@ const CASES: &[Case] = {
         (Load, "force", r#"face "back" toward -z; load "l" { @; toward -x; at (30 mm, 10 mm, 38 mm); fixed at face "back" }"#, "force 5 N"),
         (Load, "torque", r#"face "back" toward -z; load "l" { @; about +x; at (30 mm, 10 mm, 38 mm); fixed at face "back" }"#, "torque 0.5 Nm"),
         (Load, "toward", r#"face "back" toward -z; load "l" { force 5 N; at (30 mm, 10 mm, 38 mm); fixed at face "back"; @ }"#, "toward -x"),
+        (Load, "weight", r#"face "back" toward -z; load "l" { @; toward -x; fixed at face "back" }"#, "weight"),
+        (Load, "acceleration", r#"face "back" toward -z; load "l" { @; toward -x; fixed at face "back" }"#, "acceleration 300 m/s²"),
         (Load, "about", r#"face "back" toward -z; load "l" { torque 0.5 Nm; at (30 mm, 10 mm, 38 mm); fixed at face "back"; @ }"#, "about +x"),
         (Load, "at", r#"face "back" toward -z; load "l" { force 5 N toward -x; fixed at face "back"; @ }"#, "at (30 mm, 10 mm, 20 mm)"),
         (Load, "fixed", r#"face "back" toward -z; load "l" { force 5 N toward -x; at (30 mm, 10 mm, 38 mm); @ }"#, "fixed at (30 mm, 10 mm, 5 mm)"),

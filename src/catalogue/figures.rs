@@ -189,6 +189,7 @@ figures! {
     USUAL_DEFLECTION: f64 = "usual_deflection", "how far a load usually may move the part where it acts, as a share of the way from there to its hold, where nobody said";
     STRESS_APART: f64 = "stress_apart", "how far apart stresses on two grids may be, as a share, to bound what a finer grid would add";
     DISPLACEMENT_APART: f64 = "displacement_apart", "how far apart displacements, or loads that buckle, on two grids may be, as a share, to bound what a finer grid would add";
+    PULLED_COUNTS: f64 = "pulled_counts", "share of what strains a part most from which a pull decides how layers should lie to a load, though what presses strains it more";
     SOFTENS_ABOVE: TemperatureDifference = "softens_above", "how far above its limit under a light load a polymer has no strength left, where its glass transition does not say it";
     RIVAL_PLACE: f64 = "rival_place", "share of the area of the largest place that a face may mean, from which another one is asked about";
     OFFSET_DOUBT: Length = "offset_doubt", "how far a usual deviation of a size may be from that of the machine at hand, two-sided 95 %";

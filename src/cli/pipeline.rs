@@ -661,7 +661,7 @@ fn decide(
                 load: &s.load,
                 size: &s.size,
                 up: s.up,
-                view: s.view,
+                view: &s.view,
                 sums: &s.sums,
                 hand: &s.hand,
                 moves: s.moves,

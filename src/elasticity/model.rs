@@ -102,7 +102,7 @@ impl Default for Options<'_> {
 /// Stiffness of an ideal hold, in reference moduli over the width of a cell: a hundred times that of the cell behind it.
 const HOLD: f64 = 100.0;
 /// What steadies a motion that nothing excites, as a part of the hold's stiffness.
-const STEADIED: f64 = 1e-5;
+const STEADIED: f64 = 1e-7;
 /// Stiffness of what a body rests on, in reference moduli per mm: like a soft layer a sixth of a millimetre thick.
 const REST: f64 = 6.0;
 

@@ -486,9 +486,11 @@ pub fn in_layers(s: &Stress, up: Vector) -> [f64; 3] {
     [if high.abs() >= low.abs() { size.copysign(high) } else { size.copysign(low) }, across, between]
 }
 
-/// Returns how far a stress goes in layers square to a direction, for strengths across and between them over that along.
-fn rank(s: &Stress, up: Vector, [across, between]: [f64; 2]) -> f64 {
+/// Returns how far a stress goes in layers square to a direction, for strengths across and between them over that along. What
+/// presses layers together parts none: it counts as along them.
+pub fn rank(s: &Stress, up: Vector, [across, between]: [f64; 2]) -> f64 {
     let [a, n, t] = in_layers(s, up);
+    let across = if n < 0.0 { across.max(1.0) } else { across };
     (a * a + (n / across).powi(2) + (t / between).powi(2)).sqrt()
 }
 
@@ -497,7 +499,7 @@ const CLIMBED: usize = 64;
 /// Places of the greatest stress at a point that a gauge has looked at more closely.
 const PROMISING: usize = 160;
 
-/// What may decide: a way up, and strengths across and between its layers over that along them.
+/// What may decide: a way up, and strengths pulled across and sheared between its layers over that along them.
 pub type Gauge = (Vector, [f64; 2]);
 
 /// Places that may decide, with how far the stress goes there for each gauge.

@@ -657,3 +657,59 @@ fn a_strut_clamped_and_guided_buckles_at_twice_eulers_load() {
     near(fine, want, 0.01);
     assert!((fine - want).abs() < (wide - want).abs() + 0.003 * want, "{wide} {fine} {want}");
 }
+
+/// A bar pressed off its middle: N/A = 1 MPa, bent by twice that (M c/I = 2 MPa), so pressed with 3 MPa on one side and pulled with
+/// 1 MPa on the other (handbook: Gere, *Mechanics of Materials*, ch. 5). Layers across it fail where they are pulled.
+#[test]
+fn what_parts_layers_is_told_though_what_presses_them_is_three_times_as_large() {
+    let bar = block([40.0, 9.0, 9.0]);
+    // A third of the depth off the middle: e = d/3 gives M c/I = 6 e/d N/A.
+    let on = face(X, [40.0, 4.5, 4.5]);
+    let loads = [
+        force(on.clone(), [-81.0, 0.0, 0.0]),
+        Load { name: "bends".to_owned(), kind: LoadKind::Torque { on, axis: [0.0, 1.0, 0.0], newton_mm: 81.0 * 3.0 } },
+    ];
+    let gauges = [(X, [0.25, 0.3])];
+    let options = Options { gauges: &gauges, telling: 8, ..coarse(3.0) };
+    let found = solve(&bar, &[hold(HoldKind::Bonded, face(BACK, [0.0, 4.5, 4.5]))], &loads, &options).unwrap();
+    let pulled = found.telling.iter().map(|(_, s)| s[0]).fold(0.0, f64::max);
+    // The mean over a ball half out of the body is that of three eighths of its radius under the surface.
+    near(pulled, 2.0 * (4.5 - 0.375) / 4.5 - 1.0, 0.15);
+}
+
+// A bar that hangs from its end: stress rho g x grows to rho g L at the hold, the end sinks by rho g L² / 2 E, the mean by two thirds
+// of that (handbook: Gere, *Mechanics of Materials*, ch. 2, a prismatic bar hanging under its own weight).
+#[test]
+fn a_bar_hangs_by_its_own_weight() {
+    let (length, weight) = (60.0, 1e-3);
+    let mesh = block([length, 6.0, 6.0]);
+    let loads = [Load { name: "weight".into(), kind: LoadKind::Body { newtons_per_mm3: [weight, 0.0, 0.0] } }];
+    let holds = [
+        hold(HoldKind::Sliding, face(BACK, [0.0; 3])),
+        hold(HoldKind::Sliding, face([0.0, -1.0, 0.0], [1.0, 0.0, 1.0])),
+    ];
+    let found = solve(&mesh, &holds, &loads, &coarse(3.0)).unwrap();
+    near(found.loads[0].displacement.value, weight * length * length / 3.0, 0.01);
+    near(found.displacement([length, 3.0, 3.0]).unwrap()[0], weight * length * length / 2.0, 0.01);
+    near(found.stress_at([length / 3.0, 3.0, 3.0]).unwrap()[0], weight * length * 2.0 / 3.0, 0.01);
+    near(found.reactions[0].newtons[0], -weight * length * 36.0, 1e-3);
+}
+
+// A cantilever under its own weight: w L⁴ / 8 E I at its end, with what shear adds, w L² / 2 k G A, k = 5/6; M c / I = w x² c / 2 I a third of
+// the way out (handbook: Gere, ch. 5 and appendix G; Timoshenko's beam).
+#[test]
+fn a_cantilever_bends_by_its_own_weight() {
+    let (length, b, h, weight) = (80.0, 6.0, 8.0, 1e-3);
+    let mesh = block([length, b, h]);
+    let loads = [Load { name: "weight".into(), kind: LoadKind::Body { newtons_per_mm3: [0.0, 0.0, -weight] } }];
+    let holds = [hold(HoldKind::Bonded, face(BACK, [0.0; 3]))];
+    let found = solve(&mesh, &holds, &loads, &coarse(3.0)).unwrap();
+    let (line, inertia) = (weight * b * h, b * h * h * h / 12.0);
+    let shear = line * length * length / 2.0 / (5.0 / 6.0 * b * h / (2.0 * 1.38));
+    let sinks = line * f64::powi(length, 4) / 8.0 / inertia + shear;
+    near(found.displacement([length, 3.0, 4.0]).unwrap()[2], -sinks, 0.02);
+    let out: f64 = length / 3.0;
+    let moment = line * (length - out).powi(2) / 2.0;
+    near(found.stress_at([out, 3.0, 7.5]).unwrap()[0], moment * 3.5 / inertia, 0.02);
+    near(found.reactions[0].newton_mm[1], -line * length * length / 2.0, 1e-3);
+}

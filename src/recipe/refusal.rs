@@ -260,6 +260,10 @@ fn shape_told(rules: &Rules<'_, '_>, shape: &Shape) -> (Told, Cite, Option<Strin
                 asked.as_ref().zip(stated).map(|(r, stated)| rewritten(&r.text, Which::Main, stated, (*to).into()));
             (told, place.map(|p| sources.cite(p)).unwrap_or_default(), write)
         }
+        Shape::Thick { requirement, from, to, at } => {
+            let told = Told::Thick { load: requirement.key.to_string(), from: *from, to: *to, at: *at };
+            (told, sources.cite(requirement.span), None)
+        }
         Shape::Section { requirement, bent, pulled } => {
             let told = Told::Section { load: requirement.key.to_string(), bent: *bent, pulled: *pulled };
             (told, sources.cite(requirement.span), None)

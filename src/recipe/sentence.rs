@@ -478,6 +478,13 @@ pub enum Change {
         at: [f64; 3],
         asked: bool,
     },
+    /// A place drawn thicker where a load breaks it, solved again so.
+    Thick {
+        load: String,
+        from: Length,
+        to: Length,
+        at: [f64; 3],
+    },
     /// A section drawn deeper where a load strains it, as multiples of what it is.
     Section {
         load: String,

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::pages::{margin, push_text};
-use crate::geometry::vector::{Vector, norm};
+use crate::geometry::vector::{Vector, norm, sub};
 use crate::quantity::{significant, trim_number};
 use crate::recipe::{InLayers, LoadSums, LowTypical, Margin, Recipe};
 use crate::resolve::strength::hand::{Acting, Hand, OnSection};
@@ -49,6 +49,7 @@ fn row(out: &mut String, name: &str, words: &str) {
 
 fn hand_sum(out: &mut String, hand: &Hand) {
     out.push_str("\nBy hand, in N and mm\n");
+    let most = Most::of(hand);
     for load in &hand.loads {
         row(out, "acts", &acting(load));
     }
@@ -61,15 +62,19 @@ fn hand_sum(out: &mut String, hand: &Hand) {
         row(
             out,
             "statics",
-            &format!("the hold must bear ({}) N and ({}) N mm about its middle", vector(force), vector(moment)),
+            &format!(
+                "the hold must bear ({}) N and ({}) N mm about its middle",
+                most.force(force),
+                most.moment(moment)
+            ),
         );
-        if norm(force) > 0.0 {
+        if norm(force) > 0.0 && norm(moment) > NOTHING * most.newton_mm {
             let lever = format!("{} N x {} mm", significant(norm(force)), significant(norm(moment) / norm(force)));
             row(out, "lever", &format!("{} N mm = {lever}", significant(norm(moment))));
         }
     }
     for hold in &hand.holds {
-        let does = format!("({}) N and ({}) N mm", vector(hold.acting.newtons), vector(hold.acting.newton_mm));
+        let does = format!("({}) N and ({}) N mm", most.force(hold.acting.newtons), most.moment(hold.acting.newton_mm));
         let mean = norm(hold.acting.newtons) / hold.area_mm2.max(f64::MIN_POSITIVE);
         let over =
             format!("{} MPa in the mean over the {} mm2 it holds", significant(mean), significant(hold.area_mm2));
@@ -83,7 +88,7 @@ fn hand_sum(out: &mut String, hand: &Hand) {
     let pull = |mpa: f64| if mpa < 0.0 { "compression" } else { "tension" };
     match &hand.section {
         Err(why) => row(out, "section", why),
-        Ok(s) => on_section(out, s),
+        Ok(s) => on_section(out, s, &most),
     }
     let sudden =
         if hand.sudden > 1.0 { format!("; x {} since it comes on suddenly", hand.sudden) } else { String::new() };
@@ -113,7 +118,7 @@ fn hand_sum(out: &mut String, hand: &Hand) {
     }
 }
 
-fn on_section(out: &mut String, s: &OnSection) {
+fn on_section(out: &mut String, s: &OnSection, most: &Most) {
     let [i, j] = s.inertia_mm4.map(significant);
     let [c, d] = s.reach_mm.map(significant);
     row(
@@ -134,10 +139,10 @@ fn on_section(out: &mut String, s: &OnSection) {
         "passes",
         &format!(
             "{} N along, {} N across, {} N mm bending, {} N mm twisting",
-            beside(s.newtons[0], s.newtons[1]),
-            beside(s.newtons[1], s.newtons[0]),
-            beside(s.newton_mm[0], s.newton_mm[1]),
-            beside(s.newton_mm[1], s.newton_mm[0])
+            beside(s.newtons[0], most.newtons),
+            beside(s.newtons[1], most.newtons),
+            beside(s.newton_mm[0], most.newton_mm),
+            beside(s.newton_mm[1], most.newton_mm)
         ),
     );
     row(
@@ -145,10 +150,10 @@ fn on_section(out: &mut String, s: &OnSection) {
         "beam",
         &format!(
             "N/A {} + M c/I {} = {} MPa; 1.5 V/A {} MPa",
-            significant(s.direct_mpa),
-            significant(s.bending_mpa),
+            beside(s.direct_mpa, s.beam_mpa()),
+            beside(s.bending_mpa, s.beam_mpa()),
             significant(s.beam_mpa()),
-            significant(s.shear_mpa)
+            beside(s.shear_mpa, s.beam_mpa())
         ),
     );
 }
@@ -215,8 +220,34 @@ fn acting(a: &Acting) -> String {
     format!("{}, its middle at ({})", words.join(" and "), vector(a.at))
 }
 
-/// What is so much smaller than the largest of three is the rounding of the solver.
+/// What is so much smaller than the largest of its kind is the rounding of the solver.
 const NOTHING: f64 = 1e-3;
+
+/// The greatest force and the greatest moment there may be between what acts and what holds.
+struct Most {
+    newtons: f64,
+    newton_mm: f64,
+}
+
+impl Most {
+    /// A force is as much as it turns by the part's span, and a couple as it pulls at its ends.
+    fn of(hand: &Hand) -> Self {
+        let all = || hand.loads.iter().chain(hand.holds.iter().map(|h| &h.acting));
+        let most = |of: &dyn Fn(&Acting) -> f64| all().map(of).fold(0.0, f64::max);
+        let (force, couple) = (most(&|a| norm(a.newtons)), most(&|a| norm(a.newton_mm)));
+        let span = all().flat_map(|a| all().map(|b| norm(sub(a.at, b.at)))).fold(0.0, f64::max);
+        let pulls = if span > 0.0 { couple / span } else { 0.0 };
+        Self { newtons: force.max(pulls), newton_mm: couple.max(force * span) }
+    }
+
+    fn force(&self, v: Vector) -> String {
+        among(v, self.newtons).join(", ")
+    }
+
+    fn moment(&self, v: Vector) -> String {
+        among(v, self.newton_mm).join(", ")
+    }
+}
 
 fn vector(v: Vector) -> String {
     small(v).join(", ")
@@ -224,7 +255,12 @@ fn vector(v: Vector) -> String {
 
 /// Returns three numbers that belong together.
 fn small(v: Vector) -> [String; 3] {
-    let largest = v.iter().map(|c| c.abs()).fold(0.0, f64::max);
+    among(v, 0.0)
+}
+
+/// Returns three numbers that belong together, among others of their kind of which this is the greatest.
+fn among(v: Vector, greatest: f64) -> [String; 3] {
+    let largest = v.iter().map(|c| c.abs()).fold(greatest, f64::max);
     v.map(|c| if c.abs() <= NOTHING * largest { "0".to_owned() } else { signed(c) })
 }
 

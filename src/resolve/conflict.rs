@@ -145,7 +145,8 @@ impl Change {
     /// Whether with this change a way holds, and is known to hold what the changed line asks.
     fn does(&self, way: &Way) -> bool {
         let line = match self {
-            Change::Number { requirement, .. } | Change::Shape(Shape::Section { requirement, .. }) => Some(requirement),
+            Change::Number { requirement, .. }
+            | Change::Shape(Shape::Section { requirement, .. } | Shape::Thick { requirement, .. }) => Some(requirement),
             _ => None,
         };
         !way.fails() && !line.is_some_and(|line| way.leaves_open(line))
@@ -190,6 +191,8 @@ pub struct Colour {
 pub enum Shape {
     /// No wall thinner than this, and the line of the spec that asks for a wall, where it has to say so too.
     Wall { from: Length, to: Length, at: Point, asked: Option<Requirement> },
+    /// The place thicker where a load breaks the part: solved again on a body drawn so.
+    Thick { requirement: Requirement, from: Length, to: Length, at: Point },
     /// A section deeper where a load strains it most. Reckoned from the load that does hold, not solved again: `bent` where
     /// the load bends the section, `pulled` where it pulls at it.
     Section { requirement: Requirement, bent: f64, pulled: f64 },

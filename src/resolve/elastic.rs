@@ -4,9 +4,11 @@
 //! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
 
 pub mod at_once;
+mod drawn;
 pub mod solved;
 
 pub use at_once::{AtOnce, options, solve_all};
+pub use drawn::{Growth, part_drawn};
 pub use solved::Answer;
 
 use crate::catalogue::{Catalogue, figures};
@@ -14,7 +16,7 @@ use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
 use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
-use crate::quantity::{Length, trim_number};
+use crate::quantity::{Density, Length, trim_number};
 use crate::semantics::spec::{Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
 use super::matching::{Feature, Place};
@@ -79,6 +81,8 @@ pub struct Figures {
     pub stress_apart: f64,
     /// The same of displacements.
     pub displacement_apart: f64,
+    /// Of the densest material there is: a part's own mass is solved with it, and counts by what each material has of it.
+    pub density: Density,
     /// What next to nothing on offer minds, MPa: of no finer grid is asked for its sake.
     pub light_mpa: f64,
 }
@@ -91,10 +95,19 @@ impl Figures {
             poisson: catalogue.value(figures::POISSON),
             stress_apart: catalogue.value(figures::STRESS_APART),
             light_mpa: light(catalogue),
+            density: densest(catalogue),
             displacement_apart: catalogue.value(figures::DISPLACEMENT_APART),
         }
     }
 }
+
+fn densest(catalogue: &Catalogue) -> Density {
+    let all = catalogue.materials.values().map(|m| m.density.high());
+    all.max_by(|a, b| a.to_g_per_cm3().total_cmp(&b.to_g_per_cm3())).unwrap_or(Density::g_per_cm3(0.0))
+}
+
+/// A gram in a cubic centimetre, kg/mm³.
+const GRAMS_PER_CM3: f64 = 1e-6;
 
 /// Returns a stress that every rigid polymer bears for years, though it be larger by all that grids leave open, hot, and
 /// counted with a factor. It decides how much is computed, and no verdict.
@@ -231,7 +244,7 @@ impl<'a> Making<'a> {
     fn hold(&self, hold: &Hold, case: &mut Case) -> Result<(), Unsaid> {
         let kind = if hold.rests { HoldKind::Resting } else { HoldKind::Bonded };
         let (name, on, kind) = match &hold.at {
-            Where::Inside => {
+            Where::Inside | Where::Throughout => {
                 return Err(Unsaid::new("a part is not held by what it encloses", "name a face, a fit or a place"));
             }
             Where::Face(name) => (format!("face \"{name}\""), self.held_face(name, hold, case)?, kind),
@@ -402,6 +415,10 @@ impl<'a> Making<'a> {
             return Err(Unsaid::new(format!("{what} load \"{name}\" acts is not stated"), hint));
         }
         match &at.value {
+            Where::Throughout => {
+                self.pulls_throughout(case);
+                Ok(())
+            }
             Where::Inside => Err(Unsaid::new(
                 format!("load \"{name}\" acts inside, and is no pressure"),
                 "write `pressure 1 bar at inside`",
@@ -435,6 +452,13 @@ impl<'a> Making<'a> {
             None => LoadKind::Force { on, newtons: scale(self.newtons(), share) },
         };
         self.push(case, kind);
+    }
+
+    /// Lays on what the part's own mass does, at the reference density.
+    fn pulls_throughout(&self, case: &mut Case) {
+        let accelerated = self.load.acceleration.map_or(0.0, |a| a.value.to_m_per_s2());
+        let newtons_per_mm3 = accelerated * self.asked.figures.density.to_g_per_cm3() * GRAMS_PER_CM3;
+        self.push(case, LoadKind::Body { newtons_per_mm3: scale(self.direction(), newtons_per_mm3) });
     }
 
     fn on_face(&self, name: &str, case: &mut Case) -> Result<(), Unsaid> {
@@ -561,6 +585,7 @@ impl<'a> Making<'a> {
                 self.patch_at(p.map(Length::to_mm), [0.0; 3], in_mm(extent))?
             }
             Where::Fit(name) => Region::Several(self.seat(name)?.rounds().iter().map(Round::region).collect()),
+            Where::Throughout => return Err(Unsaid::new("a pressure acts on a surface", "name a face or a place")),
         };
         self.push(case, LoadKind::Pressure { on, mpa });
         Ok(())

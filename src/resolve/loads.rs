@@ -217,6 +217,19 @@ impl Cut {
         section.outlines().flatten().map(at).fold(0.0, f64::max)
     }
 
+    /// Returns how far the section reaches along a direction, mm; `None` where its outlines are not known.
+    pub fn extent(&self, along: Vector) -> Option<f64> {
+        let section = self.section.as_ref()?;
+        let way = [dot(along, section.frame.u), dot(along, section.frame.v)];
+        let at = |q: &[f64; 2]| way[0] * q[0] + way[1] * q[1];
+        let (low, high) = section
+            .outlines()
+            .flatten()
+            .map(at)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x), b.max(x)));
+        (high > low).then_some(high - low)
+    }
+
     /// Returns shear stress over torque by Saint-Venant's rule of thumb for solid sections, `J = A⁴ / (40 Ip)` (handbook,
     /// Timoshenko and Goodier, ch. 10), and the farthest corner: on the safe side, and far so for hollow sections.
     fn rough_shear_per_torque(&self) -> f64 {

@@ -24,7 +24,7 @@ use crate::geometry::section::slicer::Slicer;
 use crate::geometry::survey::measure::features_and_walls;
 use crate::geometry::survey::{Flat, Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::tree::Tree;
-use crate::geometry::vector::{Vector, dot, norm, scale};
+use crate::geometry::vector::{Vector, cross, dot, norm, scale};
 use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass};
 use crate::quantity::{Area, Length};
@@ -386,8 +386,21 @@ impl Part {
         part
     }
 
-    /// Returns whether walls are as thick in another part made from the same mesh.
+    /// Returns the part as another mesh of the same facets, its places moved, has it; nothing else is measured again.
+    pub fn with_mesh(&self, mesh: Arc<Mesh>) -> Part {
+        let six = |t: usize| {
+            let [a, b, c] = mesh.corners(t);
+            dot(a, cross(b, c))
+        };
+        let volume_mm3 = self.volume_mm3.map(|_| (0..mesh.triangles.len()).map(six).sum::<f64>() / 6.0);
+        Part { bounds: mesh.bounds(), volume_mm3, looked: SharedLooks::default(), mesh, ..self.clone() }
+    }
+
+    /// Returns whether another part is of the same mesh, and its walls are as thick.
     pub fn has_the_walls_of(&self, other: &Part) -> bool {
+        if !Arc::ptr_eq(&self.mesh, &other.mesh) {
+            return false;
+        }
         let of = |part: &Part| {
             [part.min_wall_mm, part.broad_wall.map(|w| w.mm), part.parallel_wall.map(|w| w.mm)]
                 .map(|mm| mm.map(f64::to_bits))
@@ -662,7 +675,7 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
     }
     let place = |place: Option<&Where>| -> Option<Place> {
         match place? {
-            Where::Fit(_) | Where::Inside => None,
+            Where::Fit(_) | Where::Inside | Where::Throughout => None,
             Where::Point(p) => Some(Place::Point(p.map(|l| l.to_mm()))),
             Where::Face(name) => {
                 let index = spec.faces.iter().position(|f| f.name.value == *name)?;

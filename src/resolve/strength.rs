@@ -4,16 +4,19 @@
 mod at_once;
 pub mod hand;
 mod sums;
+mod thicker;
 
 pub use at_once::{Between, together};
 pub use sums::{Ends, Left, Sums, sums};
+pub use thicker::Thick;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
-use crate::geometry::vector::{Vector, dot, norm, sub};
+use crate::geometry::vector::{Vector, dot};
 use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
 use crate::physics::sustained::Retention;
@@ -21,6 +24,7 @@ use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature, trim_numbe
 use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Course, Load, Spec};
 
+use super::elastic::Figures;
 use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
 use super::mixing::Memo;
 use super::part::Part;
@@ -40,9 +44,9 @@ const NEUTRAL_PRESSED: [f64; 2] = [1.1, 0.8];
 #[derive(Debug, Clone)]
 pub struct InPose {
     pub stress_mpa: f64,
-    /// Angle between the direct stress and the layer plane, radians.
+    /// Angle between the greatest pull and the layer plane, radians; where nothing that counts is pulled, that of what presses.
     pub angle: f64,
-    /// Whether it pulls; what presses parts no layers.
+    /// Whether anything that counts is pulled; what presses parts no layers.
     pub pulls: bool,
     pub working: String,
 }
@@ -58,7 +62,7 @@ pub struct LoadMargin {
     pub typical: f64,
     /// How far the part reaches where it fails first, across the stress, mm.
     pub section_mm: [f64; 2],
-    /// How thick the part is where it fails first, and would have to be.
+    /// How thick the part is where it fails first, where that has to be known.
     pub thick: Option<Thick>,
     /// How much larger the margin may be, where the stress still hangs on the grid.
     pub slack: f64,
@@ -110,15 +114,22 @@ pub fn sudden(load: &Load) -> f64 {
     if load.course.value == Course::Shock { SUDDEN } else { 1.0 }
 }
 
+/// Returns what a load counts by in a material: a part's own mass by its density over the one it was solved with.
+pub fn weighs(world: &World<'_>, load: usize, material: usize) -> f64 {
+    let by_mass = world.spec.loads.get(load).is_some_and(|l| l.acceleration.is_some());
+    let Some(entry) = world.bench.materials.get(material).filter(|_| by_mass) else { return 1.0 };
+    entry.density.high().to_g_per_cm3() / Figures::of(world.knowledge.catalogue).density.to_g_per_cm3()
+}
+
 /// Returns the stress of a place in layer axes.
 fn in_layers(spot: &Spot, up: Vector, raise: f64) -> law::LayerStress {
     let [along, across, shear] = field::in_layers(&spot.stress, up).map(|s| Stress::mpa(s * raise));
     law::LayerStress { along, across, shear }
 }
 
-/// Returns the angle between the governing stress of a place and the layer plane, radians.
-fn angle(spot: &Spot, up: Vector) -> f64 {
-    dot(field::governing(&spot.stress).1, up).abs().clamp(0.0, 1.0).asin()
+/// Returns the angle between the direction of a stress and the layer plane, radians.
+fn angle(way: Vector, up: Vector) -> f64 {
+    dot(way, up).abs().clamp(0.0, 1.0).asin()
 }
 
 /// The stresses of a load's telling places in the layer axes of a pose, whatever the material.
@@ -128,6 +139,8 @@ pub struct Stresses {
     turned: Vec<(law::LayerStress, usize)>,
     /// The place that governs for a neutral material.
     governing: Option<usize>,
+    /// The direction of the pull that strains it most, where that counts beside what governs.
+    pulled: Option<Vector>,
 }
 
 /// Turns the stresses of places into the layer axes of a pose.
@@ -177,8 +190,8 @@ pub struct LoadFacts {
     stresses: Memo<(usize, usize), Option<Arc<Stresses>>>,
     weakest: Memo<Weakest, Option<usize>>,
     together: Memo<at_once::Sum, Option<at_once::Worst>>,
-    /// How thick the part is by the place, and the place opposite: the mesh is one for every variant.
-    thickness: Memo<[u64; 3], Option<(f64, Vector)>>,
+    /// How thick the part is by load and place, and by which law that counts: the mesh is one for every variant.
+    thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
 }
 
 /// What the place where a material fails first hangs on; heat and factors count for all places alike, and time but for rubber.
@@ -241,8 +254,26 @@ fn turned_into(world: &World<'_>, load: usize, ratio: f64, pose: usize) -> Optio
     let solved = solved(world, load).ok()?;
     let up = world.part.poses.get(pose)?.pose.up;
     let turned = turned(&solved.spots, up, sudden(world.spec.loads.get(load)?) / ratio);
-    let governing = least(&turned, &neutral(), &Factors::NONE).map(|(_, at)| at);
-    Some(Stresses { turned, governing })
+    let governing = least(&turned, &neutral(), &Factors::NONE);
+    let counts = world.knowledge.catalogue.value(figures::PULLED_COUNTS);
+    let pulled = governing.as_ref().and_then(|(worst, _)| {
+        let (margin, way) = most_pulled(&solved.spots, up, sudden(world.spec.loads.get(load)?) / ratio)?;
+        (counts * margin <= worst.margin).then_some(way)
+    });
+    Some(Stresses { turned, governing: governing.map(|(_, at)| at), pulled })
+}
+
+/// Returns the margin and the direction of the pull that strains a neutral material most, whatever presses beside it.
+fn most_pulled(spots: &[Spot], up: Vector, raise: f64) -> Option<(f64, Vector)> {
+    let pulls = spots.iter().filter_map(|spot| {
+        let (value, way) = Some(field::most_pulled(&spot.stress)).filter(|(value, _)| *value > 0.0)?;
+        let sine = dot(way, up);
+        let [along, across, shear] = [1.0 - sine * sine, sine * sine, sine.abs() * (1.0 - sine * sine).max(0.0).sqrt()]
+            .map(|share| Stress::mpa(value * raise * share));
+        let stress = law::LayerStress { along, across, shear };
+        Some((law::assess(&LoadCase { stress }, &neutral(), &Factors::NONE).ok()?.margin, way))
+    });
+    pulls.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// Returns the margin of a load at the place where a material fails first, and the cut it is at.
@@ -261,7 +292,8 @@ fn first_to_fail(
     let key = Weakest { load: known.load, pose, material, pick, reduced: bits(&by_place) };
     let at = world.load_facts.weakest.of(key, || weakest(&cuts.turned, &strengths, &by_place))?;
     let (stress, cut) = cuts.turned.get(at)?;
-    let scale = |s: Stress| Stress::mpa(s.to_mpa() * known.ratio);
+    let times = known.ratio * weighs(world, load, material);
+    let scale = |s: Stress| Stress::mpa(s.to_mpa() * times);
     let stress =
         law::LayerStress { along: scale(stress.along), across: scale(stress.across), shear: scale(stress.shear) };
     Some((law::assess(&LoadCase { stress }, &strengths, factors).ok()?, *cut))
@@ -296,12 +328,13 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     let solved = solved(world, load).ok()?;
     let up = world.part.poses.get(pose)?.pose.up;
     let raise = sudden(world.spec.loads.get(load)?);
-    let spot = solved.spots.get(stresses(world, load, pose)?.governing?)?;
-    let (value, _) = field::governing(&spot.stress);
+    let stresses = stresses(world, load, pose)?;
+    let spot = solved.spots.get(stresses.governing?)?;
+    let (value, way) = field::governing(&spot.stress);
     Some(InPose {
         stress_mpa: value.abs() * raise,
-        angle: angle(spot, up),
-        pulls: value > 0.0,
+        angle: angle(stresses.pulled.unwrap_or(way), up),
+        pulls: stresses.pulled.is_some(),
         working: format!(
             "elasticity of the solid part: {} of {:.2} MPa at {}{}",
             pull(value),
@@ -359,8 +392,9 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         typical: typical.margin,
         section_mm: spot.section_mm,
         slack: solved.slack(),
-        thick: (low.margin < doubt && solved.open.is_none())
-            .then(|| thick(world, solved, spot, low.margin / doubt))
+        // A part drawn thicker is heavier: that law is none of a section's.
+        thick: (low.margin < doubt && solved.open.is_none() && stated.acceleration.is_none())
+            .then(|| thicker::thick(world, load, spot))
             .flatten(),
         working: format!("elasticity of the solid part: it fails first at {}, factor {asked}", place(spot.at)),
         assumed,
@@ -372,7 +406,7 @@ pub struct Shown<'w> {
     pub load: String,
     pub size: String,
     pub up: Vector,
-    pub view: &'w solved::View,
+    pub view: Cow<'w, solved::View>,
     pub sums: Sums,
     pub hand: hand::Hand,
     /// How far it moves where it acts, mm, and the same times the modulus of `view`.
@@ -386,39 +420,19 @@ pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<S
     let (load, _) = all.min_by(|a, b| a.1.total_cmp(&b.1))?;
     let stated = world.spec.loads.get(load)?;
     let solved = solved(world, load).ok()?;
-    let unit = solved.displacement[0].abs() * sudden(stated);
+    let unit = solved.displacement[0].abs() * sudden(stated) * weighs(world, load, material);
     Some(Shown {
         load: stated.name.value.clone(),
         size: stated.size().map_or(String::new(), |s| s.to_string()),
         up: world.part.poses.get(pose)?.pose.up,
-        view: &solved.view,
+        view: match weighs(world, load, material) {
+            1.0 => Cow::Borrowed(&solved.view),
+            times => Cow::Owned(solved.view.times(times)),
+        },
         sums: sums(world, load, material, pose).ok()?,
         hand: hand::hand(world, load, material, pose).ok()?,
         moves: moves(world, load, material).map(|mm| [mm, unit]),
     })
-}
-
-/// The thickness of the part at a place, square to its surface there.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Thick {
-    pub at: Vector,
-    pub mm: f64,
-    /// What would hold, all else alike.
-    pub wanted_mm: f64,
-    /// Whether the other side is strained the other way.
-    pub bends: bool,
-}
-
-/// Returns how thick the part is at a place and what would hold: bending stress falls with the square of the thickness, a
-/// pull through it with the thickness.
-fn thick(world: &World<'_>, solved: &Solved, spot: &Spot, margin: f64) -> Option<Thick> {
-    let found = || field::thickness_at(&world.part.mesh, spot.at);
-    let (mm, across) = world.load_facts.thickness.of(spot.at.map(f64::to_bits), found)?;
-    let (value, way) = field::governing(&spot.stress);
-    let along = |s: &Spot| solved::along(&s.stress, way);
-    let bends = solved.spots.iter().any(|s| norm(sub(s.at, across)) < 0.5 * mm && along(s) * value < 0.0);
-    let wanted_mm = mm * if bends { margin.powf(-0.5) } else { 1.0 / margin };
-    (margin > 0.0 && wanted_mm.is_finite()).then_some(Thick { at: spot.at, mm, wanted_mm, bends })
 }
 
 /// The hand sum beside the field: beam statics at the section that is stressed most.
@@ -695,7 +709,8 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
         let solved = sound(solved(world, index).ok()?).ok()?;
         let warmth = Warmth::of(world, load, material);
         let (modulus, working) = stiffness(load, entry, warmth, world.knowledge.catalogue)?;
-        let [fine, coarse] = solved.displacement.map(f64::abs);
+        let weighs = weighs(world, index, material);
+        let [fine, coarse] = solved.displacement.map(|d| d.abs() * weighs);
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = world.part.longest_mm();
         let given = |moved: f64| (moved * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
@@ -710,8 +725,10 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
         };
         if worst.as_ref().is_none_or(|w| mm > w.mm) {
             let working = format!(
-                "load \"{}\": elasticity of the solid part on {} cells, the mean of where it acts; {working}{on}",
-                load.name.value, solved.cells
+                "load \"{}\": elasticity of the solid part on {} cells, {}; {working}{on}",
+                load.name.value,
+                solved.cells,
+                if load.acceleration.is_some() { "the most of any place" } else { "the mean of where it acts" }
             );
             let least_mm = if on.is_empty() { mm } else { given(fine) };
             worst = Some(Moves { mm, least_mm, working });
@@ -726,7 +743,8 @@ pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
     let entry = *world.bench.materials.get(material)?;
     let warmth = Warmth::of(world, stated, material);
     let (modulus, _) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
-    let [fine, coarse] = solved(world, load).ok()?.displacement.map(f64::abs);
+    let weighs = weighs(world, load, material);
+    let [fine, coarse] = solved(world, load).ok()?.displacement.map(|d| d.abs() * weighs);
     Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
 }
 
@@ -743,8 +761,9 @@ pub struct Buckling {
 pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckling> {
     let stated = world.spec.loads.get(load)?;
     let solved = solved(world, load).ok()?;
-    let [fine, coarse] = solved.buckling?;
-    let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max);
+    let weighs = weighs(world, load, material);
+    let [fine, coarse] = solved.buckling?.map(|factor| factor / weighs);
+    let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max) * weighs;
     if fine.min(coarse) * stress > world.knowledge.catalogue.value(figures::BUCKLING_STRAIN) {
         return None;
     }

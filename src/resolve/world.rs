@@ -164,6 +164,7 @@ impl<'a> World<'a> {
         let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
         world.memory = other.memory.for_variant(same_bench, part.has_the_walls_of(other.part));
         if placed_alike(spec, other.spec)
+            && Arc::ptr_eq(&part.mesh, &other.part.mesh)
             && let Some(loads) = strength::Known::for_variant(spec, other.spec, &other.loads)
         {
             world.loads = loads;

@@ -1,11 +1,12 @@
-//! `load`: a force or torque, where it acts, its course in time.
+//! `load`: a force, a torque, a pressure or the part's own mass, where it acts, its course in time.
 
 use super::checker::Checker;
+use super::measure::FREE_FALL;
 use super::read::Found;
-use super::spec::{Course, Extent, Hold, Load, Stated};
+use super::spec::{Course, Extent, Hold, Load, Stated, Where};
 use super::values::Values;
 use crate::diag::Diagnostic;
-use crate::quantity::Length;
+use crate::quantity::{Acceleration, Length};
 
 impl Checker<'_> {
     pub(crate) fn load(&mut self, found: &Found) -> Option<Load> {
@@ -16,15 +17,22 @@ impl Checker<'_> {
         let course = self.course(found);
         let held = inside("held").and_then(|f| Some(f.state(f.values.measure("duration")?)));
         let cycles = inside("cyclic").and_then(|f| Some(f.state(f.values.number("cycles")?)));
+        let by_mass = inside("weight").map(|f| f.state(Acceleration::m_per_s2(FREE_FALL)));
+        let by_mass = by_mass.or(inside("acceleration").and_then(|f| Some(f.state(f.values.measure("acceleration")?))));
         let load = Load {
             name,
             force: inside("force").and_then(|f| Some(f.state(f.values.measure("force")?))),
             torque: inside("torque").and_then(|f| Some(f.state(f.values.measure("torque")?))),
             pressure: inside("pressure").and_then(|f| Some(f.state(f.values.measure("pressure")?))),
+            acceleration: by_mass,
+            own_weight: inside("weight").is_some(),
             direction: inside("toward")
                 .or(inside("about"))
                 .and_then(|f| Some(f.state(f.values.direction("direction")?))),
-            at: inside("at").and_then(|f| Some(f.state(f.values.place("where")?))),
+            at: match by_mass {
+                Some(stated) => Some(Stated { value: Where::Throughout, span: stated.span }),
+                None => inside("at").and_then(|f| Some(f.state(f.values.place("where")?))),
+            },
             extent: inside("at").and_then(|f| extent(&f.values)),
             holds: found.inner.iter().filter(|f| !f.broken).filter_map(hold).collect(),
             course_stated: course.is_some(),
@@ -37,7 +45,7 @@ impl Checker<'_> {
             span: found.span,
         };
         if !broken && load.size().is_none() {
-            let message = format!("load \"{}\" has neither force nor torque", load.name.value);
+            let message = format!("load \"{}\" has neither force, torque, pressure nor weight", load.name.value);
             self.report(
                 Diagnostic::error("load/empty", found.head, message)
                     .hint("write how large it is: `force 140 N toward -z`"),
@@ -79,6 +87,9 @@ impl Checker<'_> {
     fn refuse_two_directions(&mut self, found: &Found) {
         let (toward, about) = (found.inside("toward"), found.inside("about"));
         let (force, torque) = (found.inside("force"), found.inside("torque"));
+        if self.refuse_beside_the_mass(found) {
+            return;
+        }
         if let (Some(pressure), Some(other)) = (found.inside("pressure"), force.or(torque).or(toward).or(about)) {
             self.report(
                 Diagnostic::error(
@@ -117,6 +128,25 @@ impl Checker<'_> {
                     .hint("write `about` and its axis"),
             );
         }
+    }
+
+    /// Refuses what the part's own mass leaves no room for: it acts everywhere, and is a load of its own.
+    fn refuse_beside_the_mass(&mut self, found: &Found) -> bool {
+        let (weight, acceleration) = (found.inside("weight"), found.inside("acceleration"));
+        let Some(mass) = weight.or(acceleration) else { return false };
+        let others = ["force", "torque", "pressure", "about", "at"];
+        let other =
+            acceleration.filter(|_| weight.is_some()).or(others.into_iter().find_map(|word| found.inside(word)));
+        if let Some(other) = other {
+            let message = "the part's own mass acts in all of it, beside no force and at no place of its own";
+            self.report(
+                Diagnostic::error("load/weight-and-force", other.head, message)
+                    .here("not beside it")
+                    .label(mass.head, "the mass")
+                    .hint("write two loads with names of their own: `load \"own weight\" weight toward -z fixed at face \"root\"`"),
+            );
+        }
+        other.is_some()
     }
 
     fn held_and_not_steady(&mut self, load: &Load) {

@@ -10,7 +10,7 @@ use crate::quantity::{Dimension, Quantity, significant, trim_number};
 use crate::syntax::tree::{BinaryOp, Expr, ExprKind};
 
 /// Standard acceleration of free fall, m/s² (standard: SI brochure 9th ed., conventional value g_n).
-const FREE_FALL: f64 = 9.806_65;
+pub(super) const FREE_FALL: f64 = 9.806_65;
 
 impl Checker<'_> {
     pub(crate) fn read_measure(&mut self, measure: &Measure, args: &mut Arguments<'_>) -> Result<Value, Reported> {
@@ -360,6 +360,7 @@ fn units_of(dimension: Dimension) -> &'static str {
         Dimension::STRESS => "bar, MPa, kPa or psi",
         Dimension::MASS => "g, kg or lb",
         Dimension::SPEED => "m/s or mm/s",
+        Dimension::ACCELERATION => "m/s²",
         Dimension::ANGLE => "deg",
         _ => "its unit",
     }

@@ -237,7 +237,10 @@ mod tests {
             Context::Mesh => part(&format!("mesh \"a.stl\" {example}")),
             Context::Pressure => part(&format!("pressure 1 bar {example}")),
             Context::Contact => part(&format!("service {{ {example} }}")),
-            Context::Load if example.starts_with("force") => part(&format!("load \"l\" {{ {example} }}")),
+            // What is said of size stands by itself: a force, or the part's own mass.
+            Context::Load if ["force", "weight", "acceleration"].iter().any(|size| example.starts_with(size)) => {
+                part(&format!("load \"l\" {{ {example} }}"))
+            }
             Context::Load if example.starts_with("torque") || example.starts_with("about") => {
                 part(&format!("load \"l\" {{ torque 2 Nm; {example} }}").replace("torque 2 Nm; torque", "torque"))
             }

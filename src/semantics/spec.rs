@@ -5,7 +5,8 @@
 
 use crate::diag::{Outline, SourceId, Span};
 use crate::quantity::{
-    Angle, Area, Duration, Force, Length, Mass, Quantity, Speed, Stress, Temperature, TemperatureDifference, Torque,
+    Acceleration, Angle, Area, Duration, Force, Length, Mass, Quantity, Speed, Stress, Temperature,
+    TemperatureDifference, Torque,
 };
 
 /// A value and the place it was stated at.
@@ -275,6 +276,8 @@ pub enum Where {
     Point([Length; 3]),
     /// All round what the part encloses.
     Inside,
+    /// All of the part, by its mass.
+    Throughout,
 }
 
 impl Where {
@@ -317,7 +320,11 @@ pub struct Load {
     pub torque: Option<Stated<Torque>>,
     /// Pressure square to the surface, in place of a force.
     pub pressure: Option<Stated<Stress>>,
-    /// The way the force pushes, or the axis of the torque.
+    /// What all of the part is accelerated by, in place of a force: its own weight, or a machine that moves it.
+    pub acceleration: Option<Stated<Acceleration>>,
+    /// Whether that is the part's own weight, which no line can ease.
+    pub own_weight: bool,
+    /// The way the force or the part's own mass pushes, or the axis of the torque.
     pub direction: Option<Stated<Direction>>,
     /// Where it acts.
     pub at: Option<Stated<Where>>,
@@ -344,10 +351,11 @@ pub struct Load {
 }
 
 impl Load {
-    /// Returns its size: a force, a torque or a pressure.
+    /// Returns its size: a force, a torque, a pressure or an acceleration.
     pub fn size(&self) -> Option<Quantity> {
         let force = self.force.map(|f| f.value.into());
-        force.or(self.torque.map(|t| t.value.into())).or(self.pressure.map(|p| p.value.into()))
+        let surface = force.or(self.torque.map(|t| t.value.into())).or(self.pressure.map(|p| p.value.into()));
+        surface.or(self.acceleration.map(|a| a.value.into()))
     }
 
     /// Returns the first place it is held at, other than one it only rests on.

@@ -27,6 +27,7 @@ const DROP: Kind = Kind::Measure(Measure::positive(D::LENGTH, "m", 1_000.0));
 const FORCE: Kind = Kind::Measure(Measure::positive(D::FORCE, "N", 1e6));
 const TORQUE: Kind = Kind::Measure(Measure::positive(D::TORQUE, "Nm", 1e5));
 const PRESSURE: Kind = Kind::Measure(Measure::positive(D::STRESS, "bar", 1_000.0));
+const ACCELERATION: Kind = Kind::Measure(Measure::positive(D::ACCELERATION, "m/s²", 1e5));
 const MASS: Kind = Kind::Measure(Measure::positive(D::MASS, "kg", 1e5));
 const SPEED: Kind = Kind::Measure(Measure::positive(D::SPEED, "m/s", 1_000.0));
 /// Longer than any printed part has existed is a slip of the pen.
@@ -235,8 +236,12 @@ pub const VOCABULARY: &[Entry] = &[
         "Size of the torque; `about` gives its axis", "torque 2 Nm about +z"),
     entry("pressure", &[Load], &[Value("pressure", PRESSURE)], Once,
         "A pressure square to the surface there, in place of a force", "pressure 0.2 bar at face \"lid\""),
+    entry("weight", &[Load], &[], Once,
+        "The part's own weight, in place of a force; `toward` says which way it pulls while the part is used. Its mass is that of the material and the filling chosen", "weight toward -z"),
+    entry("acceleration", &[Load], &[Value("acceleration", ACCELERATION)], Once,
+        "What a machine accelerates the part by, in place of a force: its own mass pulls it `toward`", "acceleration 30 m/s² toward -x"),
     entry("toward", &[Load, Face], &[Value("direction", Direction)], Once,
-        "The way the force pushes or the face looks, in the axes of the mesh", "toward -z"),
+        "The way the force or the part's own mass pushes or the face looks, in the axes of the mesh", "toward -z"),
     entry("about", &[Load], &[Value("direction", Direction)], Once,
         "Axis of the torque, in the axes of the mesh", "about +z"),
     entry("at", &[Load], &[Value("where", Where), Maybe(&[Word("across"), Value("diameter", DETAIL)]), Maybe(&[Word("over"), Value("width", DETAIL), Word("x"), Value("depth", DETAIL)])], Once,
@@ -394,7 +399,10 @@ pub(crate) const HABITS: &[(&str, &str)] = &[
     ("chemical", "write `contact \"diesel\" splash` within `service`"),
     ("hole", "write `fit \"name\" clearance M5` or `fit \"name\" bore 8 mm H9`"),
     ("tolerance", "write `fit \"name\" bore 8 mm H9`"),
-    ("weight", "write `load \"name\" force 12 N toward -z`"),
+    (
+        "weight",
+        "write `load \"name\" force 12 N toward -z`, or of the part itself `load \"own weight\" weight toward -z`",
+    ),
     ("safety", "write `factor 3` within `load`"),
     ("outdoor", "write `service { place outdoors }`"),
     ("outdoors", "write `service { place outdoors }`"),

@@ -424,7 +424,7 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; pin pose up +x because "x"; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 day }"#,
-        shows: &["layers_across"],
+        shows: &["layers_across", "pulled_counts"],
     },
     Job {
         body: Body::Hole(6.8),

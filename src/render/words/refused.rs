@@ -86,6 +86,15 @@ impl Display for Change {
                     size(from)
                 )
             }
+            Change::Thick { load, from, to, at } => {
+                let [x, y, z] = at.map(|c| trim_number(c, 1));
+                let [from, to] = [from, to].map(|l| trim_number(l.to_mm(), 1));
+                write!(
+                    f,
+                    "with {to} mm of thickness in place of {from} mm at ({x}, {y}, {z}) mm, where {load} breaks it (solved again on \
+                     the part moved apart there; measure the changed model again)"
+                )
+            }
             Change::Section { load, bent, pulled } => write!(
                 f,
                 "with the section that {load} strains drawn {} times as deep if it is bent there, {} times if it is pulled \

@@ -66,7 +66,7 @@ impl Change {
             Change::Bench { lends, .. } => lends.rank(),
             Change::Number { number, .. } if number.number.which.is_of_the_shape() => Rank::Shape,
             Change::Number { requirement, .. } => of_line(requirement),
-            Change::Shape(Shape::Wall { .. }) => Rank::Shape,
+            Change::Shape(Shape::Wall { .. } | Shape::Thick { .. }) => Rank::Shape,
             Change::Shape(Shape::Section { .. }) => Rank::Reckoned,
             Change::Drop { requirement } if requirement.key.row().gives == Gives::Choice => of_line(requirement),
             Change::Drop { .. } => Rank::GivenUp,

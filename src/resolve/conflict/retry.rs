@@ -122,6 +122,12 @@ impl<'r, 'a> Retry<'r, 'a> {
         self.purse.take(questions * (QUESTION + things))
     }
 
+    /// Looks at a spec as it is asked.
+    pub fn look<T>(&self, spec: &Spec, see: impl FnOnce(&World<'_>) -> T) -> T {
+        let part = self.part(spec);
+        see(&self.world(spec, &part))
+    }
+
     fn part(&self, spec: &Spec) -> Cow<'_, Part> {
         let part = self.shape.as_ref().unwrap_or(self.world.part);
         match part.asked_as(self.world.spec, spec) {

@@ -5,6 +5,10 @@ use super::retry::Retry;
 use super::{Change, Freed, Shape};
 use crate::catalogue::figures;
 use crate::quantity::{Length, Quantity};
+use crate::resolve::elastic::{Asked, Figures, Growth, part_drawn};
+use crate::resolve::problem::Rules;
+use crate::resolve::strength::{self, Thick};
+use crate::resolve::world::{World, at};
 use crate::semantics::requirements::{Kind, Requirement, Which};
 use crate::semantics::spec::Spec;
 
@@ -53,6 +57,56 @@ fn asked_for(spec: &Spec, mm: f64) -> Spec {
         wall.value = Length::mm(mm);
     }
     spec
+}
+
+/// Loads of a spec up to which a thickness is solved for: each is solved again on the body drawn thicker.
+const SOLVED_AGAIN: usize = 4;
+/// Thicknesses tried: the law's, and what the body drawn so lacks.
+const TRIED: usize = 5;
+/// A body that still lacks something is drawn thicker by at least so much.
+const THICKER: f64 = 1.03;
+
+/// Finds how thick the place has to be where a load breaks the part that is all that stands in the way, and shows it on a body
+/// drawn so.
+pub(super) fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
+    let Change::Number { requirement, number, .. } = &eased.change else { return None };
+    let (world, spec) = (retry.world, retry.world.spec);
+    if requirement.key.kind != Kind::Load || number.number.which != Which::Main || spec.loads.len() > SOLVED_AGAIN {
+        return None;
+    }
+    let load = spec.loads.iter().position(|l| l.span == requirement.span)?;
+    let (margin, thick) = best_margin(world, load, &eased.way.material)?;
+    let thick = thick?;
+    let most = world.knowledge.catalogue.value(figures::REDRAWN_MOST) * thick.mm;
+    let asked =
+        Asked { spec, part: world.part, fits: &world.fit_places, figures: Figures::of(world.knowledge.catalogue) };
+    let mut to = up(thick.mm * thick.law.times(margin));
+    for _ in 0..TRIED {
+        if to > most {
+            return None;
+        }
+        let grown = retry.of(part_drawn(asked, &Growth::of(thick.at, thick.inward, thick.mm, to)));
+        if let Some(way) = grown.freed(spec) {
+            let (from, to) = (Length::mm(thick.mm), Length::mm(to));
+            let shape = Shape::Thick { requirement: requirement.clone(), from, to, at: thick.at };
+            return Some(Freed::by(Change::Shape(shape), way));
+        }
+        let (left, place) = grown.look(spec, |world| best_margin(world, load, &eased.way.material))?;
+        let law = place.map_or(thick.law, |place| place.law);
+        to = up(to * law.times(left.min(1.0)).max(THICKER));
+    }
+    None
+}
+
+/// Returns the margin a load leaves in a material in the best of the ways up that may be chosen, and how thick the part is where
+/// it fails.
+fn best_margin(world: &World<'_>, load: usize, material: &str) -> Option<(f64, Option<Thick>)> {
+    let material = world.bench.materials.iter().position(|m| m.name == material)?;
+    let allowed = Rules::refusing(world).allowed();
+    let poses = (0..world.part.poses.len()).filter(|&pose| allowed[at::POSE].get(pose) == Some(&true));
+    let margins = poses.filter_map(|pose| strength::margin(world, load, material, pose).ok());
+    let best = margins.max_by(|a, b| a.margin.total_cmp(&b.margin))?;
+    Some((best.margin, best.thick))
 }
 
 /// Reckons from a load that would hold how much deeper the section would have to be for the load as it is: bending stress

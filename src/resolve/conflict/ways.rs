@@ -30,7 +30,8 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     let by_line = by_line(retry, sets).into_iter();
     // Which colour would do says more than that this one will not.
     single.extend(by_line.filter(|f| !recoloured || !f.change.drops(Kind::Colour)));
-    let sections: Vec<Freed> = single.iter().filter_map(|freed| shape::section(retry, freed)).collect();
+    let drawn = |freed| shape::thicker(retry, freed).or_else(|| shape::section(retry, freed));
+    let sections: Vec<Freed> = single.iter().filter_map(drawn).collect();
     single.extend(sections);
     single.extend(shape::wall(retry, all));
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {

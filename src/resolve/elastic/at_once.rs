@@ -8,10 +8,10 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::solved::{self, Answer, Solved, Sought, Spot};
-use super::{Asked, Case, Figures};
+use super::{Asked, Case, Figures, Growth};
 use crate::field::{self, LoadKind};
 use crate::geometry::vector::{Vector, scale};
-use crate::resolve::part::Memory;
+use crate::resolve::part::{Memory, Part};
 use crate::resolve::{strength, together};
 use crate::semantics::spec::{FitFunction, Spec};
 
@@ -35,32 +35,7 @@ pub struct Fields {
 
 /// Solves every load of a spec, and those that act at once.
 pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fields {
-    let spec = asked.spec;
-    let case = |load| Case::of(asked, load).map_err(|unsaid| unsaid.words());
-    let solving = Solving {
-        asked,
-        cases: spec.loads.par_iter().map(case).collect(),
-        options: options(
-            spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. })),
-            &asked.figures,
-        ),
-        memory,
-    };
-    let combinations: Vec<Vec<usize>> =
-        (0..spec.loads.len()).filter_map(|load| together::combination(spec, load)).collect();
-    let at_once = solving.at_once(combinations);
-    let mut each: Vec<Option<Answer>> = vec![None; spec.loads.len()];
-    for (members, places) in added(spec, &at_once) {
-        let answers = solving.members(&members, &places);
-        for (load, answer) in members.into_iter().zip(answers) {
-            each[load] = Some(answer);
-        }
-    }
-    let alone: Vec<usize> = (0..each.len()).filter(|&load| each.get(load).is_some_and(Option::is_none)).collect();
-    let mut answers = solving.alone(&alone).into_iter();
-    let unknown = || Err("nothing was solved".to_owned());
-    let each = each.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect();
-    Fields { each, at_once }
+    Solving::of(asked, memory).all()
 }
 
 /// How a case is solved.
@@ -97,7 +72,8 @@ fn added(spec: &Spec, at_once: &[AtOnce]) -> Vec<(Vec<usize>, Vec<Spot>)> {
     groups
 }
 
-struct Solving<'a> {
+/// The loads of a spec, to be solved.
+pub(super) struct Solving<'a> {
     asked: Asked<'a>,
     /// Of each load.
     cases: Vec<Result<Case, String>>,
@@ -105,7 +81,41 @@ struct Solving<'a> {
     memory: Option<&'a (dyn Memory + Sync)>,
 }
 
-impl Solving<'_> {
+impl<'a> Solving<'a> {
+    fn of(asked: Asked<'a>, memory: Option<&'a (dyn Memory + Sync)>) -> Self {
+        let case = |load| Case::of(asked, load).map_err(|unsaid| unsaid.words());
+        let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
+        let cases = asked.spec.loads.par_iter().map(case).collect();
+        Self { asked, cases, options: options(snaps, &asked.figures), memory }
+    }
+
+    /// The same loads on the part as it is drawn.
+    pub(super) fn drawn(asked: Asked<'a>, drawn: &'a Part, growth: &Growth) -> Self {
+        let Self { cases, options, .. } = Self::of(asked, None);
+        let cases = cases.into_iter().map(|case| case.map(|case| growth.case(case))).collect();
+        Self { asked: Asked { part: drawn, ..asked }, cases, options, memory: None }
+    }
+
+    /// Solves all of them.
+    pub(super) fn all(&self) -> Fields {
+        let spec = self.asked.spec;
+        let combinations: Vec<Vec<usize>> =
+            (0..spec.loads.len()).filter_map(|load| together::combination(spec, load)).collect();
+        let at_once = self.at_once(combinations);
+        let mut each: Vec<Option<Answer>> = vec![None; spec.loads.len()];
+        for (members, places) in added(spec, &at_once) {
+            let answers = self.members(&members, &places);
+            for (load, answer) in members.into_iter().zip(answers) {
+                each[load] = Some(answer);
+            }
+        }
+        let alone: Vec<usize> = (0..each.len()).filter(|&load| each.get(load).is_some_and(Option::is_none)).collect();
+        let mut answers = self.alone(&alone).into_iter();
+        let unknown = || Err("nothing was solved".to_owned());
+        let each = each.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect();
+        Fields { each, at_once }
+    }
+
     fn case(&self, load: usize) -> Result<&Case, String> {
         self.cases.get(load).map_or_else(|| Err("no such load".to_owned()), |case| case.as_ref().map_err(Clone::clone))
     }

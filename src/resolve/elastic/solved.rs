@@ -6,10 +6,10 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::Case;
-use crate::field::{self, Gauge, HoldKind, Solution, Stress};
+use crate::field::{self, Gauge, HoldKind, LoadKind, Solution, Stress};
 use crate::geometry::coded;
 use crate::geometry::survey::PoseFacts;
-use crate::geometry::vector::Vector;
+use crate::geometry::vector::{Vector, dot, normalise};
 use crate::resolve::part::{Memory, Part};
 use crate::resolve::strength::hand;
 
@@ -410,7 +410,7 @@ impl Solved {
             shared: Vec::new(),
             apart,
             doubt,
-            displacement: [mean(&|a| a.value), mean(&|a| a.coarse)],
+            displacement: [mean(&|a| a.value), mean(&|a| a.coarse)].map(|mm| mm * most_over_mean(s, case, part)),
             buckling: s.buckling.map(|b| [b.value, b.coarse]),
             unsolved: unsolved(),
             open: open(),
@@ -429,6 +429,16 @@ impl Solved {
             assumed: case.assumed.clone(),
         }
     }
+}
+
+/// Returns how many times the mean over a part the most of it moves, where its own mass moves it: that has no patch of its own.
+fn most_over_mean(s: &Solution, case: &Case, part: &Part) -> f64 {
+    let [field::Load { kind: LoadKind::Body { newtons_per_mm3 }, .. }] = case.loads.as_slice() else { return 1.0 };
+    let way = normalise(*newtons_per_mm3);
+    let moved = |p: &Vector| s.displacement(*p).map(|u| dot(u, way).abs());
+    let most = part.mesh.vertices.iter().filter_map(moved).fold(0.0, f64::max);
+    let mean = s.loads.first().map_or(0.0, |l| l.displacement.value.abs());
+    if mean > 0.0 { (most / mean).max(1.0) } else { 1.0 }
 }
 
 /// Places of the raster along the longer side of what is seen.
@@ -470,7 +480,8 @@ impl View {
         Self { axis, spacing_mm, seen: seen.filter_map(|(row, column)| look(row, column)).collect() }
     }
 
-    fn times(&self, ratio: f64) -> Self {
+    /// Returns the same for a load so many times as large.
+    pub fn times(&self, ratio: f64) -> Self {
         let of = |s: &Seen| Seen { at: s.at, stress: s.stress.map(|c| c * ratio), moves: s.moves.map(|c| c * ratio) };
         Self { seen: self.seen.iter().map(of).collect(), ..*self }
     }

@@ -21,14 +21,11 @@ use super::{Asked, Band, Margin, Source, Told, sourced};
 /// Gere, *Mechanics of Materials*, appendix). What presses on a skin over its infill by itself is not in it.
 fn as_printed(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> Printed {
     let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
-    let in_mm = |t: Option<f64>| t.map_or(0.0, |t| Length::m(t).to_mm());
     let infill = number("infill").unwrap_or(1.0);
     if infill > super::SOLID {
         return Printed { infill, share: 1.0, best: 1.0, section_mm };
     }
-    let walls = || Some(number("wall_beads")? * number("bead_width")?);
-    let closed = |name: &str| Some(number(name)? * number("layer_height")?);
-    let skins = [walls(), closed("closed_above"), closed("closed_below")].map(in_mm);
+    let skins = skins(world, choice);
     // Where the section is not known, the least is no skin at all and the most is a solid.
     let inner =
         |t: f64, unknown: f64| section_mm.map(|s| if s > 0.0 { (1.0 - 2.0 * t / s).clamp(0.0, 1.0) } else { unknown });
@@ -52,6 +49,9 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     if let Some(said) = moves_far(asked, &m) {
         return Some(asked.not_shown(|| said, vec![stated.span]));
     }
+    let [pulls, pulls_least] = mass_share(asked, stated).unwrap_or([1.0; 2]);
+    let (demand_mpa, margin, typical) = (m.demand_mpa * pulls, m.margin / pulls, m.typical / pulls);
+    let m = strength::LoadMargin { demand_mpa, margin, typical, ..m };
     let printed = as_printed(world, asked.choice, m.section_mm);
     let (share, best) = (printed.share, printed.best);
     let thicker = thicker(world, &m, best);
@@ -59,13 +59,14 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
     let sums =
         asked.tell.and_then(|_| strength::sums(world, load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?).ok());
-    let sums = sums.map(|sums| strength::Sums { skin: [share, best], ..sums });
+    let sums =
+        sums.map(|sums| strength::Sums { skin: [share, best], stress_mpa: sums.stress_mpa.map(|s| s * pulls), ..sums });
     Some(Margin {
         demand: Some(Band::exactly(Stress::mpa(m.demand_mpa))),
         capacity: Some(Band { low: capacity, typical, high: typical }),
         ratio: Some(m.margin * share),
         // What holds by its walls alone holds filled, and what breaks with its infill counted in full breaks.
-        ratio_at_best: Some(m.margin * best * m.slack),
+        ratio_at_best: Some(m.margin * best * m.slack * pulls / pulls_least),
         would_hold: thicker,
         told: asked.words(|| Told {
             said: Said::Load {
@@ -83,6 +84,26 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         }),
         ..asked.margin()
     })
+}
+
+/// Returns what of a solid's mass the printed part has at most and at least, where it is its own mass that pulls: its surface
+/// everywhere under the thickest skin there is, and no skin at all. `None` for other loads.
+fn mass_share(asked: &Asked<'_, '_>, load: &Load) -> Option<[f64; 2]> {
+    load.acceleration?;
+    let part = asked.world.part;
+    let number = |name: &str| asked.world.setting(name, asked.choice).and_then(|v| v.as_quantity()).map(|q| q.si);
+    let infill = number("infill").filter(|infill| *infill <= super::SOLID && *infill > 0.0).unwrap_or(1.0);
+    let skin = skins(asked.world, asked.choice).into_iter().fold(0.0, f64::max);
+    let shell = part.volume_mm3.map_or(1.0, |volume| (part.area_mm2 * skin / volume).min(1.0));
+    Some([shell + infill * (1.0 - shell), infill])
+}
+
+/// Returns how thick the beads of the outline, the closed layers above and those below are, mm.
+fn skins(world: &World<'_>, choice: &Partial) -> [f64; 3] {
+    let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
+    let walls = || Some(number("wall_beads")? * number("bead_width")?);
+    let closed = |name: &str| Some(number(name)? * number("layer_height")?);
+    [walls(), closed("closed_above"), closed("closed_below")].map(|t| t.map_or(0.0, |t| Length::m(t).to_mm()))
 }
 
 /// Returns how far a load moves the part where nobody limited that, beside what is usual.
@@ -137,8 +158,8 @@ fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin) -> Option<NotShown
 /// What would have to be drawn many times thicker is another part: of that no size is told.
 fn thicker(world: &World<'_>, m: &strength::LoadMargin, best: f64) -> Option<Thicker> {
     let times = world.knowledge.catalogue.value(figures::REDRAWN_MOST);
-    m.thick.filter(|_| m.margin < 1.0 && best > 0.0).map(|place| {
-        let wanted_mm = place.wanted_mm / if place.bends { best.sqrt() } else { best };
+    m.thick.filter(|_| m.margin > 0.0 && m.margin < 1.0 && best > 0.0).map(|place| {
+        let wanted_mm = place.mm * place.law.times(m.margin * best);
         // Nobody draws a section thicker than the part is long.
         let times = times.min(world.part.longest_mm() / place.mm.max(f64::MIN_POSITIVE));
         if wanted_mm > times * place.mm { Thicker::Beyond { times, place } } else { Thicker::To { wanted_mm, place } }

@@ -158,9 +158,10 @@ impl Together<'_, '_> {
     fn by_one(&self, fields: &[&Solved], there: &[bool], one: usize) -> Result<Between, String> {
         let left = self.left_for(one)?;
         let raise = |l: usize| self.world.spec.loads.get(l).map_or(1.0, sudden);
+        let weighs = |l: usize| super::weighs(self.world, l, self.material);
         // What the coarser grids say otherwise counts against the part.
         let weights: Vec<f64> = (self.loads.iter().zip(fields).zip(there))
-            .map(|((&l, f), &there)| if there { self.factor(l) * raise(l) * f.doubt } else { 0.0 })
+            .map(|((&l, f), &there)| if there { self.factor(l) * raise(l) * f.doubt * weighs(l) } else { 0.0 })
             .collect();
         let adding = Adding { fields, weights: &weights, up: self.up()?, strengths: self.strengths()? };
         let by_place = left.by_place();

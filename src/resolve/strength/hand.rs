@@ -1,7 +1,7 @@
 //! The hand sum beside the field: what acts, what holds, the section at the worst place and a beam's stress on it, so that an
 //! engineer can check the order of size. It decides nothing.
 
-use super::{Pick, Reduction, Warmth, first_to_fail, solved, sound, sudden};
+use super::{Pick, Reduction, Solved, Spot, Warmth, first_to_fail, solved, sound, sudden, weighs};
 use crate::field::{self, LoadKind, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::section::cut;
@@ -58,9 +58,22 @@ pub struct OnSection {
     pub direct_mpa: f64,
     pub bending_mpa: f64,
     pub shear_mpa: f64,
+    /// What bends it, N mm, and the outlines of the section.
+    bends: Vector,
+    cut: Cut,
 }
 
 impl OnSection {
+    /// Returns the greatest stress of what bends it about one axis in its plane, MPa.
+    pub fn bending_about(&self, axis: Vector) -> f64 {
+        self.cut.bending(self.normal, scale(axis, dot(self.bends, axis)))
+    }
+
+    /// Returns how far the section reaches along a direction, mm.
+    pub fn deep(&self, along: Vector) -> Option<f64> {
+        self.cut.extent(along)
+    }
+
     /// Returns the greatest direct stress of a beam on it, MPa.
     pub fn beam_mpa(&self) -> f64 {
         self.direct_mpa + self.bending_mpa
@@ -110,27 +123,52 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let solved = sound(solved(world, load)?)?;
     let catalogue = world.knowledge.catalogue;
     let entry = *world.bench.materials.get(material).ok_or("no such material")?;
-    let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures: Figures::of(catalogue) };
-    let case = Case::of(asked, stated).map_err(|unsaid| unsaid.words())?;
-    let mesh = &world.part.mesh;
-    let loads: Vec<Acting> = case.loads.iter().filter_map(|l| acting(&l.kind, mesh, world.part.volume_mm3)).collect();
-    let bears = |(hold, r): (&field::Hold, &[f64; 6])| {
-        let [fx, fy, fz, mx, my, mz] = *r;
-        let (at, newtons) = (middle(&hold.on, mesh)?, [fx, fy, fz]);
-        let acting = Acting { at, newtons, newton_mm: sub([mx, my, mz], cross(at, newtons)) };
-        Some(Bears { hold: hold.name.clone(), acting, area_mm2: hold.on.area(mesh), corners: hold.on.corners(mesh) })
-    };
-    let holds: Vec<Bears> = case.holds.iter().zip(&solved.reactions).filter_map(bears).collect();
+    let weighs = weighs(world, load, material);
+    let (loads, holds) = balance(world, stated, solved, weighs)?;
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
     let reduced = Reduction::of(stated, entry, warmth, 1.0, catalogue, &mut Vec::new())?;
     let nothing = "the load stresses nothing that is looked at";
     let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
     let (field_mpa, way) = field::governing(&spot.stress);
-    let way = by_the_file(way);
-    let all: Vec<Acting> = loads.iter().copied().chain(holds.iter().map(|h| h.acting)).collect();
-    let section = on_section(mesh, spot.at, way, &all);
+    let (field_mpa, way) = (field_mpa * weighs, by_the_file(way));
+    let section = section_of(world, spot, &loads, &holds);
     Ok(Hand { loads, holds, at: spot.at, field_mpa, way, sudden: sudden(stated), section })
+}
+
+/// Returns what acts and what holds, by the field.
+fn balance(world: &World<'_>, load: &Load, solved: &Solved, weighs: f64) -> Result<(Vec<Acting>, Vec<Bears>), String> {
+    let figures = Figures::of(world.knowledge.catalogue);
+    let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures };
+    let case = Case::of(asked, load).map_err(|unsaid| unsaid.words())?;
+    let mesh = &world.part.mesh;
+    let times = |a: Acting| Acting { newtons: scale(a.newtons, weighs), newton_mm: scale(a.newton_mm, weighs), ..a };
+    let loads = case.loads.iter().filter_map(|l| acting(&l.kind, mesh, world.part.volume_mm3)).map(times).collect();
+    let bears = |(hold, r): (&field::Hold, &[f64; 6])| {
+        let [fx, fy, fz, mx, my, mz] = *r;
+        let (at, newtons) = (middle(&hold.on, mesh)?, [fx, fy, fz]);
+        let acting = Acting { at, newtons, newton_mm: sub([mx, my, mz], cross(at, newtons)) };
+        Some(Bears {
+            hold: hold.name.clone(),
+            acting: times(acting),
+            area_mm2: hold.on.area(mesh),
+            corners: hold.on.corners(mesh),
+        })
+    };
+    Ok((loads, case.holds.iter().zip(&solved.reactions).filter_map(bears).collect()))
+}
+
+/// Returns a beam's stress on the section through a place of a load, square to the stress that governs there.
+pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Result<OnSection, String> {
+    let stated = world.spec.loads.get(load).ok_or("no such load")?;
+    let (loads, holds) = balance(world, stated, solved(world, load)?, 1.0)?;
+    section_of(world, spot, &loads, &holds).map_err(str::to_owned)
+}
+
+fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, &'static str> {
+    let (_, way) = field::governing(&spot.stress);
+    let all: Vec<Acting> = loads.iter().copied().chain(holds.iter().map(|h| h.acting)).collect();
+    on_section(&world.part.mesh, spot.at, by_the_file(way), &all)
 }
 
 /// Returns the axis of the file along which a case is best seen: the one its loads turn the part about, seen from its hold; where
@@ -252,6 +290,8 @@ fn stressed(found: &Cut, normal: Vector, newtons: Vector, moment: Vector, shared
         direct_mpa: along.abs() / found.area_mm2,
         bending_mpa: found.bending(normal, bends),
         shear_mpa: SHEAR * across / found.area_mm2,
+        bends,
+        cut: found.clone(),
     }
 }
 

@@ -212,7 +212,10 @@ impl World<'_> {
             cycles: at.of(load.cycles.map(|c| c.value)),
             factor: factor_origin.of(factor),
             angle: Origin::Measured.of(shape.as_ref().filter(|s| s.pulls).map(|s| Angle::rad(s.angle))),
-            stress: shape.and_then(|s| computed(&s.working).of(Stress::mpa(s.stress_mpa))),
+            stress: shape.and_then(|s| {
+                let weighs = choice[at::MATERIAL].map_or(1.0, |material| strength::weighs(self, instance, material));
+                computed(&s.working).of(Stress::mpa(s.stress_mpa * weighs))
+            }),
             capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
             margin: worked.of(margin.as_ref().map(|m| m.margin)),
             shown: none.of(shown),

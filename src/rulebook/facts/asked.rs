@@ -189,10 +189,10 @@ facts! {
         cycles: f64,
         /// the safety factor asked for or given by consequence
         factor: f64,
-        /// angle of the governing pull to the layer plane; 90° pulls layers apart; none where what governs presses
+        /// angle of the greatest pull to the layer plane; 90° pulls layers apart; none where nothing is pulled that counts beside what presses
         angle: Angle [POSE],
         /// largest stress estimated from it
-        stress: Stress [POSE],
+        stress: Stress [MATERIAL, POSE],
         /// stress the printed material bears there, heat, time and layers counted
         capacity: Stress [MATERIAL, POSE],
         /// capacity over stress times factor

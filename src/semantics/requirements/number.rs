@@ -202,12 +202,13 @@ pub(super) static LOAD: [Number; 3] = [
         which: Which::Main,
         words: "a load of ",
         eases: Eases::Down,
-        get: |s, key| load(s, key)?.size(),
+        get: |s, key| load(s, key).filter(|load| !load.own_weight)?.size(),
         set: |s, key, to| {
             let load = load_mut(s, key)?;
             match (load.force.is_some(), load.torque.is_some()) {
                 (true, _) => replace(&mut load.force, to),
                 (_, true) => replace(&mut load.torque, to),
+                _ if load.acceleration.is_some() => replace(&mut load.acceleration, to),
                 _ => replace(&mut load.pressure, to),
             }
         },

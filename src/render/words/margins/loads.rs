@@ -203,7 +203,7 @@ impl Display for Thicker {
                 trim_number((wanted_mm * 10.0).ceil() / 10.0, 1),
                 trim_number(thick.mm, 1),
                 place(thick.at),
-                if thick.bends { "bending" } else { "pulled or pressed through" }
+                if thick.law.bends() { "bending" } else { "pulled or pressed through" }
             ),
         }
     }
