@@ -27,6 +27,7 @@ mod catalogue {
 
 #[path = "syntax"]
 mod syntax {
+    mod braces;
     #[allow(dead_code, reason = "what the program alone needs of it")]
     pub mod index;
     mod parse;

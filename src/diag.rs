@@ -57,7 +57,16 @@ impl Source {
     /// Takes a project-relative name and the whole content.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         let text = text.into();
-        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(i, _)| i as u32 + 1)).collect();
+        // A mark at the beginning is no character of the first line; a carriage return by itself ends one as well.
+        let begin = if text.starts_with('\u{FEFF}') { '\u{FEFF}'.len_utf8() } else { 0 };
+        let bytes = text.as_bytes();
+        let ends = |at: &usize| match bytes.get(*at) {
+            Some(b'\n') => true,
+            Some(b'\r') => bytes.get(at + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        let behind = (0..bytes.len()).filter(ends).map(|at| at as u32 + 1);
+        let line_starts = std::iter::once(begin as u32).chain(behind).collect();
         Self { name: name.into(), text, line_starts, keys: OnceLock::new() }
     }
 
@@ -66,7 +75,7 @@ impl Source {
         let offset = (offset as usize).min(self.text.len());
         let line = self.line_starts.partition_point(|&s| s as usize <= offset).max(1);
         let start = self.line_starts[line - 1] as usize;
-        let column = self.text.get(start..offset).map_or(offset - start, |s| s.chars().count());
+        let column = self.text.get(start..offset).map_or(offset.saturating_sub(start), |s| s.chars().count());
         (line, column + 1)
     }
 }
@@ -366,6 +375,32 @@ pub fn unseen(c: char) -> Option<&'static str> {
     }
 }
 
+/// Says what is wrong with a name: that it would be taken for an option or for another name, or could not be seen whole. Names become
+/// the names of files and stand in pages and commands.
+pub fn strange_name(name: &str) -> Option<String> {
+    if name.starts_with(['-', '\u{2212}']) {
+        return Some("begins with `-`, which a command would take for an option".to_owned());
+    }
+    let code = |c: char| format!("U+{:04X}", u32::from(c));
+    if let Some(c) = name.chars().find(|c| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}')) {
+        return Some(format!("holds {}, a line end or control character", code(c)));
+    }
+    let unseen = |c: &char| matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}');
+    if let Some(c) = name.chars().find(unseen) {
+        return Some(format!("holds {}, which is not seen", code(c)));
+    }
+    // A letter of another script among Latin ones is taken for the Latin one it looks like.
+    for word in name.split(|c: char| !c.is_alphabetic()) {
+        let latin = word.chars().any(|c| c.is_ascii_alphabetic());
+        let other = word.chars().find(|c| matches!(c, '\u{370}'..='\u{3ff}' | '\u{400}'..='\u{52f}'));
+        if let Some(c) = other.filter(|_| latin) {
+            let script = if c < '\u{400}' { "Greek" } else { "Cyrillic" };
+            return Some(format!("holds {} (`{c}`), a {script} letter among Latin ones", code(c)));
+        }
+    }
+    None
+}
+
 /// Returns the known name nearest to `name`, if one is near enough to be what was meant.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (name.chars().count() / 3).max(1) + 1;
@@ -391,6 +426,19 @@ mod tests {
         assert_eq!(nearest("quantiy", known), Some("quantity"));
         assert_eq!(nearest("serivce", known), Some("service"));
         assert_eq!(nearest("zzzzzz", known), None);
+    }
+
+    #[test]
+    fn a_mark_at_the_beginning_and_any_line_end_move_no_place() {
+        for end in ["\n", "\r\n", "\r"] {
+            for mark in ["", "\u{FEFF}"] {
+                let text = format!("{mark}ab{end}cd{end}");
+                let source = Source::new("a.partspec", text.as_str());
+                let at = |word: &str| source.line_column(text.find(word).unwrap() as u32);
+                assert_eq!([at("ab"), at("b"), at("cd")], [(1, 1), (1, 2), (2, 1)], "{text:?}");
+                assert_eq!(source.line_column(0), (1, 1));
+            }
+        }
     }
 
     #[test]

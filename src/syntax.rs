@@ -3,6 +3,7 @@
 //! The grammar is `grammar/makeready.pest`. Several errors a file: what cannot be read is skipped to the end of its
 //! statement or block, reported once, and the neighbours are kept.
 
+mod braces;
 #[allow(dead_code, reason = "its writing half serves the build script")]
 pub(crate) mod index;
 pub mod layout;

@@ -57,6 +57,9 @@ impl World {
     /// `file/missing` or `file/unreadable` where there is no such file.
     pub fn around(path: &Path, allow_outside: bool) -> Result<Self, Diagnostic> {
         let whole = fs::canonicalize(path).map_err(|e| {
+            if let Some(stream) = stream(path) {
+                return stream;
+            }
             let near = path.file_name().and_then(|name| neighbour(path.parent()?, &name.to_string_lossy()));
             hinted(unreadable(&shown(path), &e, None), near)
         })?;
@@ -97,6 +100,9 @@ impl World {
     /// `file/missing` or `file/unreadable`.
     pub fn asked_for(&self, path: &Path) -> Result<Located, Diagnostic> {
         let whole = self.whole(path).map_err(|e| {
+            if let Some(stream) = stream(path) {
+                return stream;
+            }
             let hint = path.file_name().and_then(|name| neighbour(path.parent()?, &name.to_string_lossy()));
             hinted(unreadable(&shown(path), &e, None), hint)
         })?;
@@ -120,7 +126,9 @@ impl World {
         let whole = self.whole(&lexical).map_err(|e| {
             let name = lexical.file_name().map(|n| n.to_string_lossy().into_owned());
             let hint = name.and_then(|name| neighbour(lexical.parent()?, &name));
-            hinted(unreadable(target, &e, Some(span)), hint)
+            let missing = e.kind() == ErrorKind::NotFound;
+            let found = hinted(unreadable(target, &e, Some(span)), hint);
+            if missing { found.here(format!("looked for as `{}`", self.name_of(&lexical))) } else { found }
         })?;
         // Asked again: a link may lead out where the words of the path do not.
         if !self.may_read(&whole) {
@@ -279,6 +287,16 @@ fn tidy(path: &Path) -> PathBuf {
         }
     }
     out
+}
+
+/// Says of a pipe or device that it is none of a project's files: what it holds lies in no folder, so that nothing can lie beside it.
+fn stream(path: &Path) -> Option<Diagnostic> {
+    let there = fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir());
+    there.then(|| {
+        let message = format!("`{}` is a pipe or a device, not a file", shown(path));
+        Diagnostic::new(Severity::Error, "file/unreadable", message)
+            .hint("save it as a file of the project: what a spec names, and its recipe, lie beside it")
+    })
 }
 
 fn outside(target: &str, span: Span) -> Diagnostic {

@@ -270,6 +270,18 @@ impl Checker<'_> {
     }
 
     pub(crate) fn read_count(&mut self, most: u32, args: &mut Arguments<'_>) -> Result<Value, Reported> {
+        // Three digits behind a point: of a thousand somewhere, of one elsewhere. Of a count nobody means thousandths.
+        if let Some(expr) = args.peek().filter(|e| bare_number(e).is_some())
+            && let Some((whole, tail)) = self.sources.text(expr.span).split_once('.')
+            && tail.len() == 3
+            && (1..=3).contains(&whole.len())
+            && (whole.bytes().chain(tail.bytes())).all(|b| b.is_ascii_digit())
+        {
+            let message = format!("`{whole}.{tail}` could be {whole}{tail} or {whole}");
+            let found = Diagnostic::error("number/point", expr.span, message);
+            let found = found.hint(format!("write `{whole}{tail}` or `{whole}`, as a whole number without a point"));
+            return self.refuse(found.in_place(format!("{whole}{tail}")).in_place(whole));
+        }
         let value = self.plain_number("a whole number", args)?;
         let keyword = args.keyword.clone();
         let span = args.peek().map_or(args.last(), |e| e.span);

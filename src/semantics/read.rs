@@ -7,7 +7,7 @@ use super::names::is_sound_let;
 use super::spec::Stated;
 use super::values::Values;
 use super::vocabulary::{self, HABITS};
-use crate::diag::{Diagnostic, Span, nearest};
+use crate::diag::{Diagnostic, Edit, Span, nearest};
 use crate::syntax::tree::{Block, Statement};
 
 /// A statement of the vocabulary as it was found.
@@ -100,6 +100,7 @@ impl<'t> Checker<'t> {
             found.inner = std::mem::take(&mut beside);
         }
         self.suggest(statement, context, before, &mut found);
+        self.refuse_strange_name(&found);
         self.read_body(statement, &mut found);
         self.refuse_repeats(&found.inner);
         beside.insert(0, found);
@@ -107,6 +108,21 @@ impl<'t> Checker<'t> {
     }
 
     /// Reads statements on the line of the one they belong to: `fit "p" insert M3 count 2`.
+    /// Refuses names that a reader or a command would take for something else.
+    fn refuse_strange_name(&mut self, found: &Found) {
+        let named = found.entry.repeat == Repeat::OncePerName;
+        let name = name_of(found).filter(|_| named).zip(found.entry.form.first());
+        let Some((name, super::form::Item::Value(value, _))) = name else { return };
+        if let Some(what) = crate::diag::strange_name(name) {
+            let message = format!("the name of this {} {what}", found.entry.keyword);
+            let at = found.values.span(value).unwrap_or(found.head);
+            self.report(
+                Diagnostic::error("name/strange", at, message)
+                    .hint("write it anew, in letters of one script, digits, blanks and `-`"),
+            );
+        }
+    }
+
     fn read_inline(&mut self, args: &mut Arguments<'_>, outer_broken: &mut bool) -> Vec<Found> {
         let mut result = Vec::new();
         while let Some(context) = args.inline {
@@ -180,12 +196,28 @@ impl<'t> Checker<'t> {
         diagnostic = match (habit, near_here, near_elsewhere) {
             (Some((_, hint)), ..) => diagnostic.hint(*hint),
             (None, Some(near), _) => diagnostic.meant(near),
-            (None, None, Some(near)) => {
-                diagnostic.hint(format!("did you mean `{near}`? It belongs elsewhere: see the reference"))
-            }
+            (None, None, Some(near)) => self.meant_elsewhere(diagnostic, statement, near),
             _ => diagnostic.hint(format!("here can stand {}", super::form::list(&here))),
         };
         self.report(diagnostic);
+    }
+
+    /// Says which statement of another block was meant, and where that belongs.
+    fn meant_elsewhere(&self, diagnostic: Diagnostic, statement: &Statement, near: &str) -> Diagnostic {
+        let home = Context::ALL.into_iter().find(|c| vocabulary::find(*c, near).is_some());
+        let rest = Span { start: statement.keyword.span.end, ..statement.head };
+        let meant = format!("{near}{}", self.sources.text(rest));
+        match home {
+            Some(Context::Service) if statement.block.is_none() => {
+                let whole = format!("service {{ {meant} }}");
+                let edit = Edit { span: statement.head, text: whole.clone() };
+                diagnostic
+                    .hint(format!("did you mean `{near}`? It belongs into `service`: write `{whole}`"))
+                    .fix(format!("write `{whole}`"), vec![edit])
+            }
+            Some(home) => diagnostic.hint(format!("did you mean `{near}`? It belongs into {}", home.name())),
+            None => diagnostic.hint(format!("did you mean `{near}`?")),
+        }
     }
 
     fn misplaced(&mut self, statement: &Statement, context: Context, home: Context) {

@@ -7,8 +7,9 @@ use pest::iterators::Pair;
 use pest::pratt_parser::{Assoc, Op, PrattParser};
 use pest_derive::Parser;
 
+use super::braces::{self, Lost, Mended};
 use super::tree::{Axis, BinaryOp, Block, Expr, ExprKind, Statement, Tree, Word};
-use crate::diag::{Diagnostic, Report, SourceId, Span};
+use crate::diag::{Diagnostic, Edit, Report, SourceId, Span};
 
 #[derive(Parser)]
 #[grammar = "grammar/makeready.pest"]
@@ -41,7 +42,58 @@ static PRATT: LazyLock<PrattParser<Rule>> = LazyLock::new(|| {
 
 /// Reads a source text; the tree holds what could be read, the report what could not.
 pub fn parse(source: SourceId, text: &str) -> Report<Tree> {
-    let mut walk = Walk { source, text, shift: 0, diagnostics: Vec::new() };
+    let report = parse_as_it_stands(source, text, None);
+    let unclosed = report.diagnostics.iter().filter(|d| d.code == UNCLOSED).count();
+    if unclosed == 0 {
+        return report;
+    }
+    let lost = braces::lost(text);
+    // At the end of the text alone it says what the report says.
+    if lost.len() != unclosed || lost.iter().all(|l| l.behind == text.len()) {
+        return report;
+    }
+    let mended = braces::mended(text, &lost);
+    let mut again = parse_as_it_stands(source, &mended.text, Some((&mended, text)));
+    if again.diagnostics.iter().any(|d| d.code == UNCLOSED) {
+        return report;
+    }
+    let told = lost.iter().map(|lost| lost_brace(source, text, lost));
+    again.diagnostics.splice(0..0, told);
+    again
+}
+
+const UNCLOSED: &str = "syntax/unclosed-block";
+
+/// Says of a block that lost its brace where it was to end.
+fn lost_brace(source: SourceId, text: &str, lost: &Lost) -> Diagnostic {
+    let before = text.get(..lost.open).unwrap_or("");
+    let line = before.rsplit(['\n', ';', '{']).next().unwrap_or("").trim_start_matches('\u{FEFF}').trim();
+    let keyword = line.split(' ').next().unwrap_or("");
+    let open = Span::new(source, lost.open, lost.open + 1);
+    let found =
+        Diagnostic::error(UNCLOSED, open, format!("the block of `{keyword}` is never closed")).here("opened here");
+    let rest = text.get(lost.behind..).unwrap_or("");
+    let word: String = rest.chars().take_while(|c| c.is_alphanumeric() || "_-".contains(*c)).collect();
+    let word = if rest.starts_with('}') { "}".to_owned() } else { word };
+    if word.is_empty() {
+        return found.hint("write a `}` where it ends");
+    }
+    let here = Span::new(source, lost.behind, lost.behind + word.len());
+    let (why, before) = match word.as_str() {
+        "}" => ("this one closes the block around it", "this one".to_owned()),
+        _ => ("set in no further, so it stands behind that block", format!("`{word}`")),
+    };
+    let begin = text.get(..lost.behind).and_then(|t| t.rfind('\n')).map_or(0, |at| at + 1);
+    let edit = Edit { span: Span::new(source, begin, begin), text: format!("{}}}\n", lost.indent) };
+    found
+        .label(here, why)
+        .hint(format!("write a `}}` before {before}"))
+        .fix(format!("write a `}}` before {before}"), vec![edit])
+}
+
+/// Reads a text, which may be one that was mended, in the places of the text as it was.
+fn parse_as_it_stands(source: SourceId, text: &str, mended: Option<(&Mended, &str)>) -> Report<Tree> {
+    let mut walk = Walk { source, text, shift: 0, mended, diagnostics: Vec::new() };
     walk.diagnostics.extend(unseen(source, text));
     if let Some(found) = too_deep(text) {
         let span = Span::new(source, found, found + 1);
@@ -71,7 +123,7 @@ pub fn parse_expression(source: SourceId, text: &str, offset: usize) -> Result<E
     if too_deep(text).is_some() {
         return Err(refuse());
     }
-    let mut walk = Walk { source, text, shift: offset, diagnostics: Vec::new() };
+    let mut walk = Walk { source, text, shift: offset, mended: None, diagnostics: Vec::new() };
     let pair = Makeready::parse(Rule::lone_expr, text)
         .ok()
         .and_then(|mut pairs| pairs.next())
@@ -132,13 +184,21 @@ struct Walk<'a> {
     text: &'a str,
     /// Where `text` begins in its source.
     shift: usize,
+    /// Where braces were put into `text`, and the text as it was.
+    mended: Option<(&'a Mended, &'a str)>,
     diagnostics: Vec<Diagnostic>,
 }
 
 impl Walk<'_> {
     fn span(&self, pair: &Pair<'_, Rule>) -> Span {
         let s = pair.as_span();
-        Span::new(self.source, s.start() + self.shift, s.start() + self.shift + s.as_str().trim_end().len())
+        self.place(s.start(), s.start() + s.as_str().trim_end().len())
+    }
+
+    /// Returns the place of some bytes of `text` in its source.
+    fn place(&self, start: usize, end: usize) -> Span {
+        let original = |at: usize| self.mended.map_or(at, |(mended, _)| mended.original(at));
+        Span::new(self.source, original(start) + self.shift, original(end) + self.shift)
     }
 
     fn word(&self, pair: &Pair<'_, Rule>) -> Word {
@@ -206,13 +266,9 @@ impl Walk<'_> {
                 Rule::unclosed => {
                     let open = Span { end: span.start + 1, ..span };
                     self.diagnostics.push(
-                        Diagnostic::error(
-                            "syntax/unclosed-block",
-                            open,
-                            format!("the block of `{}` is never closed", keyword.text),
-                        )
-                        .here("opened here")
-                        .hint("write a `}` where it ends"),
+                        Diagnostic::error(UNCLOSED, open, format!("the block of `{}` is never closed", keyword.text))
+                            .here("opened here")
+                            .hint("write a `}` where it ends"),
                     );
                 }
                 Rule::close => {}
@@ -357,7 +413,8 @@ impl Walk<'_> {
         for item in items {
             let start = (item.span.start as usize).saturating_sub(self.shift);
             let end = (item.span.end as usize).saturating_sub(self.shift);
-            let written = self.text.get(start..end).unwrap_or("");
+            let text = self.mended.map_or(self.text, |(_, text)| text);
+            let written = text.get(start..end).unwrap_or("");
             if matches!(item.kind, ExprKind::Number { .. }) && written.contains(',') {
                 self.diagnostics.push(
                     Diagnostic::error(
@@ -390,7 +447,7 @@ impl Walk<'_> {
         let at = start + stopped + skipped;
         let found = rest.trim_start().chars().next();
         let width = found.map_or(0, char::len_utf8);
-        let span = Span::new(self.source, at + self.shift, at + self.shift + width.max(1));
+        let span = self.place(at, at + width.max(1));
         self.diagnostics.push(diagnose(written, stopped, found, span));
     }
 
@@ -398,7 +455,7 @@ impl Walk<'_> {
         let at = match error.location {
             pest::error::InputLocation::Pos(p) | pest::error::InputLocation::Span((p, _)) => p,
         };
-        let span = Span::new(self.source, at, at + 1);
+        let span = self.place(at, at + 1);
         self.diagnostics.push(
             Diagnostic::error("syntax/unreadable", span, "the text cannot be read from here on")
                 .hint("a statement is a keyword, its arguments, and perhaps a block in braces"),
