@@ -27,6 +27,7 @@ mod fit;
 mod fmt;
 mod guard;
 mod knowledge;
+mod learned;
 mod listing;
 mod locked;
 mod lsp;

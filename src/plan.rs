@@ -10,10 +10,14 @@ mod drying;
 mod feeding;
 pub mod floor;
 mod late;
+pub mod learned;
+pub mod pace;
 mod question;
 pub mod record;
 pub mod symptoms;
 pub mod way;
+
+use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
@@ -22,7 +26,7 @@ pub use build::plan;
 use crate::catalogue::{Catalogue, Shop};
 use crate::recipe::Input;
 use crate::resolve::shop::Bench;
-use crate::semantics::run::Run;
+use crate::semantics::run::{Moment, Run};
 use floor::Floor;
 use way::Way;
 
@@ -59,9 +63,11 @@ pub struct Asked<'a> {
     /// What is where when the plan begins.
     pub floor: &'a Floor,
     /// The number of each printer's last round, where some are recorded.
-    pub numbers: &'a std::collections::BTreeMap<String, usize>,
+    pub numbers: &'a BTreeMap<String, usize>,
     /// Until when a printer is busy with what it prints now.
-    pub busy: &'a std::collections::BTreeMap<String, crate::semantics::run::Moment>,
+    pub busy: &'a BTreeMap<String, Moment>,
+    /// By machine, what the records of the run say of its pace, beyond what the workshop's file says of it.
+    pub paces: &'a BTreeMap<String, f64>,
 }
 
 /// A whole plan.
@@ -92,6 +98,12 @@ pub struct Plan {
     pub cost: Cost,
     /// How far from the best there can be.
     pub bound: Bound,
+    /// Rounds that are done, with the hours that were reckoned for them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub done: Vec<pace::Done>,
+    /// By machine, what its printing times are multiplied by, where that is not 1.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub pace: BTreeMap<String, f64>,
     /// Rows of the run's records that this plan knows.
     pub recorded: usize,
     /// What is made otherwise than the parts' own recipes have it.

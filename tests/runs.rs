@@ -312,6 +312,84 @@ fn records_are_checked_added_and_planned_from() {
     assert!(made.read("week.form.csv").contains("\nBench-1,"));
 }
 
+/// What three rounds took is counted by hand: 1.3 times what was reckoned for each.
+#[test]
+fn what_the_floor_records_is_learned_and_goes_into_the_workshops_file() {
+    let made = week("  printers Bench\n  build \"spring-service/shelf-tag.partspec\" 110");
+    assert!(made.run(&["plan", "week.runspec"]).code < 2);
+    let before = plan(&made);
+    assert_eq!(made.run(&["record", "week.runspec"]).code, 0);
+    let form = made.read("week.form.csv");
+    let rounds = before["rounds"].as_array().unwrap();
+    assert!(rounds.len() > 4, "{}", rounds.len());
+    let clock = |minutes: f64| format!("{:02}:{:02}", minutes as u64 / 60, minutes as u64 % 60);
+    let lines: Vec<String> = rounds[..3]
+        .iter()
+        .enumerate()
+        .map(|(i, round)| {
+            let day = format!("2026-12-{:02}", 7 + i);
+            let end = 8.0 * 60.0 + (round["hours"].as_f64().unwrap() * 60.0 * 1.3).round();
+            let name = round["name"].as_str().unwrap();
+            let row = filled(&form, name, &format!("{day} 08:00"), &format!("{day} {}", clock(end)));
+            row.replace(",400,", &format!(",{},", 500 - 50 * i))
+        })
+        .collect();
+    made.write("filled.csv", format!("{}\n{}\n", form.lines().next().unwrap(), lines.join("\n")));
+    let added = made.run(&["record", "week.runspec", "--add", "filled.csv"]);
+    assert_eq!(added.code, 0, "{}", added.stderr);
+
+    let again = plan(&made);
+    let told = again["told"].to_string();
+    assert!(told.contains("Bench: the 3 rounds done took 1.3 times the hours reckoned in the middle"), "{told}");
+    let pace = again["pace"]["Bench"].as_f64().unwrap();
+    assert!((pace - 1.3).abs() < 0.02, "{pace}");
+    let hours = |plan: &Value, at: usize| {
+        let round = &plan["rounds"][at];
+        round["hours"].as_f64().unwrap() / round["parts"][0]["count"].as_f64().unwrap()
+    };
+    let slower = hours(&again, 0) / hours(&before, 0);
+    assert!((slower - 1.3).abs() < 0.1, "{slower}");
+
+    // A workshop that wants more rounds before it believes them does not count these.
+    let shop = made.read("shop.yaml");
+    made.write("shop.yaml", format!("{shop}catalogue:\n  figures:\n    pace_rounds: {{ typ: 9, kind: common-practice }}\n"));
+    let careful = plan(&made);
+    assert!(careful["pace"].is_null() && !careful["told"].to_string().contains("hours reckoned"), "{careful}");
+    made.write("shop.yaml", &shop);
+
+    assert!(made.run(&["plan", "week.runspec"]).code < 2);
+    let shown = made.run(&["record", "week.runspec", "--into-shop", "--dry-run"]);
+    assert_eq!(shown.code, 0, "{}", shown.stderr);
+    assert!(shown.stdout.contains("printers Bench: pace 1.3") && made.read("shop.yaml") == shop, "{}", shown.stdout);
+    let learned = made.run(&["record", "week.runspec", "--into-shop"]);
+    assert!(learned.code == 0 && learned.stdout == shown.stdout, "{}{}", learned.stdout, learned.stderr);
+    let new = made.read("shop.yaml");
+    let count: u64 = rounds[..3].iter().map(|r| r["parts"][0]["count"].as_u64().unwrap()).sum();
+    for line in [
+        "    pace: 1.3".to_owned(),
+        "name: pla-grey-2, material: PLA, colour: grey, left: 400 g".to_owned(),
+        format!("- {{ run: week, printer: Bench, material: PLA, part: shelf-tag, started: {count}, good: {count}, on: 2026-12-09 }}"),
+    ] {
+        assert!(new.contains(&line), "{line}\n{new}");
+    }
+    // Comments stay, and what is learned twice is learned once.
+    assert!(new.contains("# by the meter in the socket, over a run"));
+    let twice = made.run(&["record", "week.runspec", "--into-shop"]);
+    assert!(twice.code == 0 && made.read("shop.yaml") == new, "{}", twice.stdout);
+    // The file counts now what the records say: the plan counts neither pieces nor pace a second time.
+    let settled = plan(&made);
+    for key in ["start", "rounds"] {
+        for (now, then) in settled[key].as_array().unwrap().iter().zip(again[key].as_array().unwrap()) {
+            for field in ["start", "name"] {
+                assert_eq!(now[field], then[field]);
+            }
+            if key == "rounds" {
+                assert!((now["hours"].as_f64().unwrap() - then["hours"].as_f64().unwrap()).abs() < 0.05, "{now}{then}");
+            }
+        }
+    }
+}
+
 #[test]
 fn a_plan_that_is_not_what_plan_writes_today_is_told_with_why() {
     let made = week("  build \"spring-service/shelf-tag.partspec\" 3");

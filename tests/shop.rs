@@ -168,6 +168,7 @@ printers:
     flow: 20 mm3/s
     speed: 70 mm/s
     acceleration: 900 mm/s2
+    pace: 1.2
     power: 130 W
     hour_rate: 1.10 money/h
     nozzle_torque: 1.5 Nm
@@ -211,7 +212,7 @@ tools:
   scale: yes
   drill_press: yes
 yields:
-  - { printer: Alder, material: PETG, part: block, started: 40, good: 30, on: 2026-11-20 }
+  - { printer: Alder, material: PETG, part: block, run: autumn, started: 40, good: 30, on: 2026-11-20 }
 calibration:
   - { printer: Alder, nozzle: brass-04, material: PETG, what: hole, axis: across-layers, offset: -0.21 mm, scale: 1.001, spread: 0.05 mm, from: 3 mm, to: 30 mm, count: 12, on: 2026-11-03 }
   - { printer: Alder, nozzle: brass-04, material: PETG, what: overhang, angle: 61 deg, count: 3, on: 2026-11-03 }
@@ -303,6 +304,7 @@ fn cases() -> Vec<Case> {
         with("printers.flow", ON_BARE, "    flow: 20 mm3/s\n", &["", "    flow: 1 mm3/s\n"]),
         with("printers.speed", ON_BARE, "    speed: 70 mm/s\n", &["", "    speed: 10 mm/s\n"]),
         case("printers.acceleration", "    acceleration: 900 mm/s2\n", &["", "    acceleration: 1 mm/s2\n"]),
+        case("printers.pace", "    pace: 1.2\n", &["", "    pace: 40\n"]),
         case("printers.power", "    power: 130 W\n", &["", "    power: 90000 W\n"]),
         case("printers.hour_rate", "    hour_rate: 1.10 money/h\n", &["", "    hour_rate: 900 money/h\n"]),
         with("printers.nozzle_torque", STEEL, "    nozzle_torque: 1.5 Nm\n", &["", "    nozzle_torque: 3 Nm\n"]),
@@ -414,7 +416,8 @@ fn cases() -> Vec<Case> {
         with("tools.inserts.count", INSERTS, ", count: 3 }\n  gauges", &[" }\n  gauges", ", count: 300 }\n  gauges"]),
         case("yields.printer", "printer: Alder, material: PETG, part", &["printer: Birch, material: PETG, part"]),
         case("yields.material", "material: PETG, part: block", &["material: PLA, part: block"]),
-        case("yields.part", "part: block, started", &["part: peg, started", "started"]),
+        case("yields.part", "part: block, run", &["part: peg, run", "run"]),
+        case("yields.run", "run: autumn, ", &["", "run: winter, "]),
         case("yields.started", "started: 40", &["started: 400", "started: 0"]),
         case("yields.good", "good: 30", &["good: 40", "good: 99"]),
         case("yields.on", "on: 2026-11-20", &["on: 2030-11-20", "on: yesterday"]),

@@ -3,7 +3,7 @@
 
 use super::node::{Content, Node, parse_text};
 use crate::diag::{Diagnostic, SourceId};
-use crate::fits::calibration::CalibrationRecord;
+use crate::fits::calibration::{CalibrationRecord, yaml_word};
 use crate::quantity::{Length, trim_number};
 
 /// What became of one record.
@@ -56,19 +56,7 @@ struct Edit {
 /// The syntax error of a text that is no YAML, or `shop/calibration-form` where `calibration` is no list.
 pub fn put_records(text: &str, records: &[CalibrationRecord]) -> Result<(String, Vec<Change>), Diagnostic> {
     let tree = parse_text(text, SourceId(0))?;
-    let list = tree.get("calibration");
-    let items: &[Node] = match list.map(|l| &l.content) {
-        None | Some(Content::Empty) => &[],
-        Some(Content::List(items)) => items,
-        Some(_) => {
-            return Err(Diagnostic::new(
-                crate::diag::Severity::Error,
-                "shop/calibration-form",
-                "`calibration` in the workshop file is not a list",
-            )
-            .hint("write each record as a line of its own below it, beginning with `- {`"));
-        }
-    };
+    let items = items(&tree, CALIBRATION)?;
     let (mut edits, mut changes, mut added) = (Vec::new(), Vec::new(), Vec::new());
     for record in records {
         if record.count < LEAST_PIECES {
@@ -79,7 +67,7 @@ pub fn put_records(text: &str, records: &[CalibrationRecord]) -> Result<(String,
         match same.max_by(|a, b| date(a).cmp(date(b))) {
             Some(item) if date(item) > record.on.as_str() => changes.push(Change::OlderThanTheFile),
             Some(item) => {
-                let new = update(text, item, record);
+                let new = set(text, item, &numbers(record, item));
                 changes.push(if new.is_empty() { Change::Same } else { Change::Updated });
                 edits.extend(new);
             }
@@ -90,9 +78,80 @@ pub fn put_records(text: &str, records: &[CalibrationRecord]) -> Result<(String,
         }
     }
     if !added.is_empty() {
-        edits.push(insertion(text, &tree, items, &added));
+        edits.push(insertion(text, &tree, CALIBRATION, items, &added));
     }
     Ok((apply(text, edits), changes))
+}
+
+/// The list of records.
+const CALIBRATION: &str = "calibration";
+
+/// What the file shall say in one block of one of its lists.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// The list: `spools`.
+    pub list: &'static str,
+    /// Keys and values by which the block is known: `name: pla-1`. They are written where it is new.
+    pub about: Vec<(&'static str, String)>,
+    /// The block within the block; none for the block itself.
+    pub within: Option<&'static str>,
+    /// What its keys shall say, as it is written in YAML.
+    pub says: Vec<(&'static str, String)>,
+}
+
+/// Puts entries into the text of a workshop file; returns the new text and what became of each.
+///
+/// # Errors
+///
+/// The syntax error of a text that is no YAML, or `shop/list-form` where a list is none.
+pub fn put_entries(text: &str, entries: &[Entry]) -> Result<(String, Vec<Change>), Diagnostic> {
+    let (mut text, mut changes) = (text.to_owned(), Vec::new());
+    // One by one: an entry may change a block that another changes too.
+    for entry in entries {
+        let tree = parse_text(&text, SourceId(0))?;
+        let items = items(&tree, entry.list)?;
+        let known = |item: &&Node| entry.about.iter().all(|(key, value)| scalar(item, key) == value);
+        let flow = |pairs: &[(&'static str, String)]| {
+            let pairs: Vec<String> = pairs.iter().map(|(key, value)| format!("{key}: {value}")).collect();
+            format!("{{ {} }}", pairs.join(", "))
+        };
+        let says = entry.says.clone();
+        let edits = match (items.iter().find(known), entry.within) {
+            (Some(item), None) => set(&text, item, &says),
+            (Some(item), Some(inner)) => match item.get(inner).filter(|n| matches!(n.content, Content::Map(_))) {
+                Some(inner) => set(&text, inner, &says),
+                None => set(&text, item, &[(inner, flow(&says))]),
+            },
+            (None, within) => {
+                let mut pairs: Vec<_> = entry.about.iter().map(|(k, v)| (*k, yaml_word(v))).collect();
+                match within {
+                    Some(inner) => pairs.push((inner, flow(&says))),
+                    None => pairs.extend(says),
+                }
+                let new = insertion(&text, &tree, entry.list, items, &[flow(&pairs)]);
+                changes.push(Change::Added);
+                text = apply(&text, vec![new]);
+                continue;
+            }
+        };
+        changes.push(if edits.is_empty() { Change::Same } else { Change::Updated });
+        text = apply(&text, edits);
+    }
+    Ok((text, changes))
+}
+
+/// The blocks of a list of the file.
+fn items<'a>(tree: &'a Node, list: &str) -> Result<&'a [Node], Diagnostic> {
+    match tree.get(list).map(|l| &l.content) {
+        None | Some(Content::Empty) => Ok(&[]),
+        Some(Content::List(items)) => Ok(items),
+        Some(_) => {
+            let code = if list == CALIBRATION { "shop/calibration-form" } else { "shop/list-form" };
+            let message = format!("`{list}` in the workshop file is not a list");
+            Err(Diagnostic::new(crate::diag::Severity::Error, code, message)
+                .hint("write each record as a line of its own below it, beginning with `- {`"))
+        }
+    }
 }
 
 fn scalar<'a>(item: &'a Node, key: &str) -> &'a str {
@@ -111,11 +170,12 @@ fn is_about(item: &Node, record: &CalibrationRecord) -> bool {
         && scalar(item, "axis") == record.axis.as_str()
 }
 
-/// The numbers of a record under the keys of the file; `None` where the key has nothing to say.
-fn numbers(record: &CalibrationRecord) -> Vec<(&'static str, Option<String>)> {
+/// The numbers of a record under the keys of the file.
+fn numbers(record: &CalibrationRecord, item: &Node) -> Vec<(&'static str, String)> {
     let mm = |l: Length| format!("{} mm", trim_number(l.to_mm(), 4));
-    let scaled = (record.scale - 1.0).abs() > 1e-12;
-    vec![
+    // A scale that the new record has no use for must not keep its old number.
+    let scaled = (record.scale - 1.0).abs() > 1e-12 || item.get("scale").is_some();
+    let all = [
         ("offset", Some(mm(record.offset))),
         ("scale", scaled.then(|| trim_number(record.scale, 6))),
         ("spread", Some(mm(record.spread))),
@@ -123,24 +183,23 @@ fn numbers(record: &CalibrationRecord) -> Vec<(&'static str, Option<String>)> {
         ("to", record.range.map(|r| mm(r.1))),
         ("count", Some(record.count.to_string())),
         ("on", Some(record.on.clone())),
-    ]
+    ];
+    all.into_iter().filter_map(|(key, value)| Some((key, value?))).collect()
 }
 
-fn update(text: &str, item: &Node, record: &CalibrationRecord) -> Vec<Edit> {
+/// What changes where the keys of a block are to say this, each value as it is written in YAML.
+fn set(text: &str, item: &Node, says: &[(&'static str, String)]) -> Vec<Edit> {
     let mut edits = Vec::new();
     let mut missing = Vec::new();
-    for (key, value) in numbers(record) {
-        match (item.get(key), value) {
-            (Some(node), value) => {
-                // A key the new record has no use for must not keep its old number.
-                let value = value.unwrap_or_else(|| "1".to_owned());
-                if node.text() != Some(value.as_str()) {
-                    let (from, to) = scalar_range(text, node);
-                    edits.push(Edit { from, to, text: value });
-                }
+    for (key, value) in says {
+        match item.get(key) {
+            Some(node) if node.text() == Some(value.as_str()) => {}
+            Some(node) => {
+                let (from, to) = scalar_range(text, node);
+                let same = text.get(from..to) == Some(value.as_str());
+                edits.extend((!same).then(|| Edit { from, to, text: value.clone() }));
             }
-            (None, Some(value)) => missing.push(format!("{key}: {value}")),
-            (None, None) => {}
+            None => missing.push(format!("{key}: {value}")),
         }
     }
     if missing.is_empty() {
@@ -233,17 +292,17 @@ fn end_of_line(text: &str) -> &'static str {
 }
 
 /// Where new records go: behind the last one, in the form the list has.
-fn insertion(text: &str, tree: &Node, items: &[Node], added: &[String]) -> Edit {
+fn insertion(text: &str, tree: &Node, name: &str, items: &[Node], added: &[String]) -> Edit {
     let eol = end_of_line(text);
     let lines = |indent: &str| added.iter().map(|line| format!("{eol}{indent}- {line}")).collect::<String>();
-    let key = tree.entries().iter().find(|(k, _)| k.text == "calibration");
+    let key = tree.entries().iter().find(|(k, _)| k.text == name);
     let Some((key, list)) = key else {
         let newline = if text.is_empty() || text.ends_with('\n') { "" } else { eol };
         let gap = if text.is_empty() { "" } else { eol };
-        let text_added = format!("{newline}{gap}calibration:{}{eol}", lines("  "));
+        let text_added = format!("{newline}{gap}{name}:{}{eol}", lines("  "));
         return Edit { from: text.len(), to: text.len(), text: text_added };
     };
-    let after_key = key.at.start as usize + "calibration".len();
+    let after_key = key.at.start as usize + name.len();
     let opening = text.get(after_key..).and_then(|t| t.find(':')).map_or(after_key, |i| after_key + i + 1);
     let same_line = text.get(opening..line_end(text, opening)).unwrap_or("");
     if same_line.trim_start().starts_with('[') {
@@ -369,6 +428,30 @@ mod tests {
         let (more, _) = put_records(&new, &[record("PETG", -0.2, 1.0, "2026-11-20")]).unwrap();
         assert!(more.contains("  to: 12 mm\n- { printer: Bench"), "{more}");
         assert!(parse_text(&more, SourceId(0)).is_ok());
+    }
+
+    /// Read by hand: the spool's rest changes where it stands, a machine gets what it had not, a record is added, and once only.
+    #[test]
+    fn what_a_run_taught_is_put_where_it_belongs() {
+        let shop = "printers:\n  - name: Bench\n    enclosed: no   # open\n    now: { material: PLA, spool: a }\n  - name: Loft\n    enclosed: yes\nspools:\n  - { name: a, left: 640 g }  # half\nyields: []\n";
+        let entry = |list, about: &[(&'static str, &str)], within, says: &[(&'static str, &str)]| {
+            let pairs = |p: &[(&'static str, &str)]| p.iter().map(|(k, v)| (*k, (*v).to_owned())).collect();
+            Entry { list, about: pairs(about), within, says: pairs(says) }
+        };
+        let entries = [
+            entry("spools", &[("name", "a")], None, &[("left", "512 g"), ("dried", "2026-12-07")]),
+            entry("printers", &[("name", "Bench")], Some("now"), &[("material", "PETG"), ("spool", "a")]),
+            entry("printers", &[("name", "Loft")], Some("now"), &[("nozzle", "\"b: 4\"")]),
+            entry("printers", &[("name", "Loft")], None, &[("pace", "1.12")]),
+            entry("yields", &[("run", "week"), ("part", "peg")], None, &[("started", "9"), ("good", "8")]),
+        ];
+        let (new, changes) = put_entries(shop, &entries).unwrap();
+        assert_eq!(changes, [Change::Updated, Change::Updated, Change::Updated, Change::Updated, Change::Added]);
+        let expected = "printers:\n  - name: Bench\n    enclosed: no   # open\n    now: { material: PETG, spool: a }\n  - name: Loft\n    enclosed: yes\n    now: { nozzle: \"b: 4\" }\n    pace: 1.12\nspools:\n  - { name: a, left: 512 g, dried: 2026-12-07 }  # half\nyields: [{ run: week, part: peg, started: 9, good: 8 }]\n";
+        assert_eq!(new, expected);
+        let (again, changes) = put_entries(&new, &entries).unwrap();
+        assert_eq!((again, changes), (new, vec![Change::Same; 5]));
+        assert_eq!(put_entries("spools: 4\n", &entries).unwrap_err().code, "shop/list-form");
     }
 
     #[test]

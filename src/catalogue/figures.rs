@@ -209,6 +209,8 @@ figures! {
     ARM_APART: Length = "arm_apart", "a snap arm is drawn as stated where the mesh has a wall no thicker than by this";
     SNAP_OFTEN: f64 = "snap_often", "share of the strain at break that may be used often";
     YIELD_CONFIDENCE: f64 = "yield_confidence", "confidence with which a shop's record of good pieces is taken";
+    DOUBTFUL_PACE: f64 = "doubtful_pace", "a machine's times over those reckoned, or the other way round, beyond which more than its pace is wrong";
+    PACE_ROUNDS: f64 = "pace_rounds", "rounds done from which on a run's records say a machine's pace";
     USUAL_SPEED: Speed = "usual_speed", "printing speed where neither flow nor a wish says another";
     OUTSIDE_SPEED_SHARE: f64 = "outside_speed_share", "speed of the outermost bead over that of the rest";
     USUAL_INFILL: f64 = "usual_infill", "infill of a part that bears nothing";

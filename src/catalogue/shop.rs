@@ -138,6 +138,8 @@ record! {
         speed: Option<Located<Speed>>,
         /// Acceleration that still prints well.
         acceleration: Option<Located<Acceleration>>,
+        /// Hours its plates took over the hours reckoned for them, in the middle; 1 where nothing is said.
+        pace: Option<Located<Ratio>>,
         /// Mean electrical power while printing.
         power: Option<Located<Power>>,
         /// Cost of an hour on it.
@@ -300,6 +302,8 @@ record! {
         material: Option<Located<String>>,
         /// What was printed.
         part: Option<Located<String>>,
+        /// The run it was learned from; what is learned of that run again takes its place.
+        run: Option<Located<String>>,
         /// Pieces started.
         started: Located<u32>,
         /// Pieces that came out good.

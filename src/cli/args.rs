@@ -179,20 +179,31 @@ pub(super) enum Detail {
 ///
 /// Without --add, writes NAME.form.csv and NAME.form.yaml beside the run: a row for each part on each plate that is not
 /// recorded yet. With --add, checks a filled form and adds its rows to NAME.records.csv; what stands there is never
-/// rewritten. Rows that nothing is filled into are passed over. `makeready plan` then plans what is left.
+/// rewritten. Rows that nothing is filled into are passed over. `makeready plan` then plans what is left. With --into-shop,
+/// what the records say of the workshop goes into its file: how many came out good, what is left on spools and when they
+/// were dried, what is on the machines, and their pace. What is written there otherwise stays, comments too.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   makeready record spring.runspec
-  makeready record spring.runspec --add spring.form.csv")]
+  makeready record spring.runspec --add spring.form.csv
+  makeready record spring.runspec --into-shop --dry-run")]
 pub(super) struct RecordArgs {
     /// The run
     #[arg(value_name = "RUN")]
     pub run: PathBuf,
 
     /// A filled form, CSV or YAML
-    #[arg(long, value_name = "FORM")]
+    #[arg(long, value_name = "FORM", conflicts_with = "into_shop")]
     pub add: Option<PathBuf>,
+
+    /// Write what the records say of the workshop into its file
+    #[arg(long)]
+    pub into_shop: bool,
+
+    /// Say what would be written into the workshop's file, and write nothing
+    #[arg(long, requires = "into_shop")]
+    pub dry_run: bool,
 }
 
 /// Say what runs, what is late, and what to fetch for the next day, from a run's records and plan

@@ -18,6 +18,7 @@ use super::terminal::Terminal;
 use super::world::{Located, World, shown};
 use super::writing::{Batch, file_stem};
 use crate::diag::{Diagnostic, Severity, Sources};
+use crate::plan::pace;
 use crate::plan::record::{Row, Tally};
 use crate::plan::{Asked, Plan, floor::Floor};
 use crate::recipe::Input;
@@ -26,7 +27,7 @@ use crate::render::markdown::{Template, TemplateFault};
 use crate::render::traveller::{self, Level};
 use crate::render::{plan as page, yaml};
 use crate::resolve::history::Recorded;
-use crate::resolve::shop::Bench;
+use crate::resolve::shop::{Bench, Printer};
 use crate::semantics::run::Moment;
 
 /// A plan with its sheets.
@@ -178,8 +179,8 @@ fn one(
 struct Start {
     floor: Floor,
     tally: Tally,
-    /// How many rows are recorded.
-    rows: usize,
+    /// What is recorded.
+    records: Vec<Row>,
 }
 
 impl Start {
@@ -188,7 +189,7 @@ impl Start {
         let bench = Bench::of(run.loaded.shop.as_ref()?, &run.loaded.catalogue, run.loaded.assumed);
         let mut floor = Floor::of(&bench);
         let tally = crate::plan::record::tally(records, &mut floor);
-        Some(Self { floor, tally, rows: records.len() })
+        Some(Self { floor, tally, records: records.to_vec() })
     }
 
     /// The day from which on it is printed.
@@ -199,7 +200,7 @@ impl Start {
 
     /// The state that specs are compiled for, where it is another than that of the workshop's file.
     fn recorded(&self) -> Option<&Floor> {
-        (self.rows > 0).then_some(&self.floor)
+        (!self.records.is_empty()).then_some(&self.floor)
     }
 }
 
@@ -208,7 +209,8 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
     let loaded = std::sync::Arc::clone(&run.loaded);
     let shop = loaded.shop.as_ref().ok_or("the workshop's file cannot be read")?;
     let mut bench = Bench::of(shop, &loaded.catalogue, loaded.assumed);
-    let Start { floor, tally, rows } = start;
+    let Start { floor, tally, records } = start;
+    let rows = records.len();
     floor.lay_over(&mut bench);
     let mut told = Vec::new();
     if loaded.assumed {
@@ -218,8 +220,14 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
         told.push(format!("planned from {latest} on, the latest that the records know; {rows} rows are recorded"));
         run.run.from.value = latest.clone();
     }
-    take_off(made, tally, &mut told);
+    take_off(made, tally, &bench, &run.run.name.value, &mut told);
     let busy = busy(tally, old, run, &mut told);
+    let done = pace::done(records, old);
+    let (mut paces, words) = pace::counted(&pace::of(&done, records), &loaded.catalogue);
+    told.extend(words);
+    // The workshop's file may count it already.
+    let own = |printer: &String| bench.printers.iter().find(|p| p.name == *printer).and_then(|p| p.pace);
+    paces.iter_mut().for_each(|(printer, pace)| *pace /= own(printer).unwrap_or(1.0));
     let asked = Asked {
         run: &run.run,
         parts: &made.parts,
@@ -229,11 +237,15 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
         floor,
         numbers: &tally.numbers,
         busy: &busy,
+        paces: &paces,
     };
     let mut plan = crate::plan::plan(&asked)?;
     plan.left_out = std::mem::take(&mut made.left_out);
     plan.otherwise = otherwise::settled(&plan.rounds, &made.origins);
-    plan.recorded = *rows;
+    plan.recorded = rows;
+    let whole = |p: &Printer| p.pace.unwrap_or(1.0) * paces.get(&p.name).copied().unwrap_or(1.0);
+    let whole = bench.printers.iter().map(|p| (p.name.clone(), whole(p))).filter(|(_, pace)| *pace != 1.0);
+    (plan.done, plan.pace) = (done, whole.collect());
     let prints = tally.busy.values().filter_map(|(round, _)| old?.round(round));
     plan.printing = prints.cloned().collect();
     told.append(&mut plan.told);
@@ -249,7 +261,7 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
 }
 
 /// Takes what is done, and what prints now, off what is still wanted; pieces of this run count as records of their part.
-fn take_off(made: &mut making::Made, tally: &Tally, told: &mut Vec<String>) {
+fn take_off(made: &mut making::Made, tally: &Tally, bench: &Bench<'_>, run: &str, told: &mut Vec<String>) {
     for part in &mut made.parts {
         let (good, done) = tally.done.get(&part.name).copied().unwrap_or_default();
         let printing = tally.printing.get(&part.name).copied().unwrap_or_default();
@@ -259,6 +271,12 @@ fn take_off(made: &mut making::Made, tally: &Tally, told: &mut Vec<String>) {
             told.push(format!("{}: {good} good of {done} recorded{prints}; {} were wanted", part.name, part.wanted));
         }
         part.wanted = part.wanted.saturating_sub(good + printing);
+        // What the workshop's file has taken over of this run it counts already.
+        let taken = bench.yields.iter().map(|y| y.peek());
+        let taken = taken.filter(|y| y.run.as_deref() == Some(run) && y.part.as_deref() == Some(part.name.as_str()));
+        let (took_good, took) = taken.fold((0, 0), |(good, of), y| (good + y.good, of + y.started));
+        let good = good.saturating_sub(u32::try_from(took_good).unwrap_or(u32::MAX));
+        let done = done.saturating_sub(u32::try_from(took).unwrap_or(u32::MAX));
         for way in part.ways.iter_mut().filter(|_| done > 0) {
             let before = way.recorded.take();
             let (known_good, known) = before.as_ref().map_or((0, 0), |r| (r.good, r.started));

@@ -13,7 +13,7 @@ use super::compile::with_end;
 use super::exit::Exit;
 use super::pipeline::Options;
 use super::plan::head;
-use super::runs;
+use super::runs::{self, RunFile};
 use super::terminal::Terminal;
 use super::world::{World, shown};
 use super::writing::Batch;
@@ -27,8 +27,9 @@ use crate::semantics::run::{Moment, Run};
 pub(super) fn run(args: &RecordArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let (run, plan) = planned(&args.run, terminal)?;
     match &args.add {
-        None => open(&args.run, &run, &plan, terminal),
-        Some(filled) => add(&args.run, filled, &run, &plan, terminal),
+        None if args.into_shop => super::learned::into_shop(&args.run, &run, &plan, args.dry_run, terminal),
+        None => open(&args.run, &run.run, &plan, terminal),
+        Some(filled) => add(&args.run, filled, &run.run, &plan, terminal),
     }
 }
 
@@ -39,7 +40,7 @@ fn tell(found: &[Diagnostic], exit: Exit, terminal: &Terminal) -> Exit {
 }
 
 /// Reads the run and the plan beside it.
-fn planned(path: &Path, terminal: &Terminal) -> Result<(Run, Plan), Exit> {
+fn planned(path: &Path, terminal: &Terminal) -> Result<(RunFile, Plan), Exit> {
     let world = World::around(path, false).map_err(|found| tell(&[found], Exit::Misuse, terminal))?;
     let read = runs::read(&world, path, &Options::default());
     let errors: Vec<Diagnostic> = read.diagnostics.into_iter().filter(Diagnostic::is_error).collect();
@@ -49,7 +50,7 @@ fn planned(path: &Path, terminal: &Terminal) -> Result<(Run, Plan), Exit> {
     };
     let head = head(path, &run.run.name.value, None);
     match plan_beside(&head) {
-        Some(plan) => Ok((run.run, plan)),
+        Some(plan) => Ok((run, plan)),
         None => {
             let message = format!("there is no plan `{}`", shown(&with_end(&head, "plan.yaml")));
             let hint = format!("`makeready plan {}` makes it", shown(path));
@@ -190,6 +191,7 @@ fn told(file: &Path, faults: Vec<Fault>) -> Vec<Diagnostic> {
 
 pub(super) fn floor(args: &FloorArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let (run, plan) = planned(&args.run, terminal)?;
+    let run = run.run;
     let records = recorded(&args.run, &run.name.value).map_err(|found| tell(&found, Exit::Wrong, terminal))?;
     let at = match &args.at {
         Some(text) => moment(text).ok_or_else(|| {

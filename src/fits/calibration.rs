@@ -64,7 +64,7 @@ impl CalibrationRecord {
 }
 
 /// Quotes a word for a YAML flow mapping where it is not a plain word.
-fn yaml_word(text: &str) -> String {
+pub fn yaml_word(text: &str) -> String {
     let plain = !text.is_empty()
         && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ' '))
         && text.starts_with(|c: char| c.is_alphanumeric())

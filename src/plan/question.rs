@@ -274,7 +274,7 @@ fn printer(asked: &Asked<'_>, names: &Names, calendar: &Calendar, machine: usize
             cost_per_min: rate,
         },
         bed: machine,
-        time_factor: 1.0,
+        time_factor: asked.paces.get(&printer.name).copied().unwrap_or(1.0),
     }
 }
 

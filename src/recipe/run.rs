@@ -20,7 +20,7 @@ pub(super) fn run(world: &World<'_>, decided: &Decided) -> Option<Run> {
         note(plan.start_words.clone().into(), of(SourceKind::Computed)),
         note(plan.plate_words.clone().into(), of(SourceKind::CommonPractice)),
         note(
-            RunNote::Estimate { basis: each.basis }.into(),
+            RunNote::Estimate { basis: each.basis, pace: pace(world, &choice) }.into(),
             vec![Cited::bare(SourceKind::Computed), Cited::of(SourceKind::FromMemory, "allowances")],
         ),
         note(costs(&shares, world, &choice).into(), of(SourceKind::Computed)),
@@ -41,6 +41,11 @@ pub(super) fn run(world: &World<'_>, decided: &Decided) -> Option<Run> {
         cost: Cost { amount: cost, currency: world.bench.currency.as_deref().map(str::to_owned) },
         because,
     })
+}
+
+/// What the workshop's records say of a machine's times.
+fn pace(world: &World<'_>, choice: &Partial) -> Option<f64> {
+    world.bench.printers.get(choice[at::PRINTER]?)?.pace
 }
 
 /// Says what the cost is made of, and what of it the shop's file states no price for.

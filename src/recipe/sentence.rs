@@ -212,8 +212,10 @@ pub struct OtherColour {
 /// What stands under the plan of the run.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RunNote {
+    /// `pace`: what the workshop has recorded of the machine's times; none where it has not.
     Estimate {
         basis: &'static str,
+        pace: Option<f64>,
     },
     /// What the cost is made of; what the shop states no price for is none. `no_power`: the printer's is not stated.
     Costs {

@@ -11,6 +11,7 @@ mod steps;
 
 use std::fmt::{self, Display, Formatter};
 
+use crate::quantity::trim_number;
 use crate::recipe::{About, Beside, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
 use crate::rulebook::{CautionKind, Decision, Phase};
 
@@ -186,7 +187,10 @@ impl Display for MarginNote {
 impl Display for RunNote {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
-            RunNote::Estimate { basis } => write!(f, "time and mass: {basis}"),
+            RunNote::Estimate { basis, pace: None } => write!(f, "time and mass: {basis}"),
+            RunNote::Estimate { basis, pace: Some(pace) } => {
+                write!(f, "time and mass: {basis}; times {}, this machine's own pace by the workshop's records", trim_number(*pace, 3))
+            }
             RunNote::Costs { filament, machine, electricity, labour, no_power } => {
                 let no_power =
                     if *no_power { "electricity (the printer's `power` is not stated)" } else { "electricity" };

@@ -1,5 +1,7 @@
 //! What the shop's own history says of the share of good pieces.
 
+use std::collections::BTreeSet;
+
 use crate::catalogue::figures;
 use crate::physics::statistics::binomial::yield_lower_bound;
 
@@ -28,15 +30,17 @@ pub fn recorded(world: &World<'_>, choice: &Partial) -> Option<Recorded> {
     let all: Vec<&Yield> = world.bench.yields.iter().filter(|y| about(y.peek())).map(|y| &**y).collect();
     let own = all.iter().any(of_this_part);
     let records = all.into_iter().filter(|y| !own || of_this_part(y));
-    let (mut good, mut started, mut at) = (0, 0, None);
+    let (mut good, mut started, mut at, mut runs) = (0, 0, None, BTreeSet::new());
     for y in records {
         good += y.good;
         started += y.started;
         at = at.or(Some(y.at));
+        runs.extend(y.run.as_ref());
     }
     let place = world.knowledge.sources.cite(at?);
     let what = if own { "of this part, in" } else { "for" };
-    let words = format!("{good} good of {started} recorded {what} {} on {} ({place})", material.name, printer.name);
+    let runs: String = runs.iter().map(|run| format!(", run \"{run}\"")).collect();
+    let words = format!("{good} good of {started} recorded {what} {} on {}{runs} ({place})", material.name, printer.name);
     Some(Recorded { good, started, words })
 }
 

@@ -123,18 +123,19 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
         .and_then(|s| s.price);
     let usual = || material.price.typ.to_per_kg() * world.bench.price_level();
     let per_kg = price.map_or_else(usual, |p| p.to_per_kg());
-    let hours = estimate.time.to_h();
+    let time = Duration::s(estimate.time.to_s() * printer.pace.unwrap_or(1.0));
+    let hours = time.to_h();
     let attended: Duration = world.knowledge.catalogue.value(figures::WORK_PER_PLATE);
     let energy = world.bench.electricity.zip(printer.power);
     let shares = Shares {
         filament: estimate.mass.to_kg() * per_kg,
         machine: printer.hour_rate.map(|rate| rate.to_per_h() * hours),
         electricity: energy
-            .map(|(price, power)| (Quantity::from(price).si * Quantity::from(power).si) * estimate.time.to_s()),
+            .map(|(price, power)| (Quantity::from(price).si * Quantity::from(power).si) * time.to_s()),
         labour: world.bench.labour.map(|rate| rate.to_per_h() * attended.to_h()),
     };
     Ok(Piece {
-        time: estimate.time,
+        time,
         mass: estimate.mass,
         cost: Some(Money::of(shares.sum())),
         shares,

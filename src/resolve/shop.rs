@@ -48,6 +48,8 @@ pub struct Printer {
     /// Fastest travel that still prints well.
     pub speed: Option<Speed>,
     pub acceleration: Option<Acceleration>,
+    /// Hours its plates took over the hours reckoned for them; none where the workshop has not recorded it.
+    pub pace: Option<f64>,
     /// Mean electrical power while printing.
     pub power: Option<Power>,
     /// Material loaded now, by catalogue name.
@@ -133,6 +135,8 @@ pub struct Yield {
     pub material: Option<String>,
     /// What was printed.
     pub part: Option<String>,
+    /// The run it was learned from.
+    pub run: Option<String>,
     pub good: u64,
     pub started: u64,
     pub at: Span,

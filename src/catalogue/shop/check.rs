@@ -192,6 +192,19 @@ fn check_reach(printer: &Printer, catalogue: &Catalogue, out: &mut Vec<Diagnosti
             Diagnostic::warning("shop/open-chamber", chamber.at, message).label(printer.enclosed.at, "said here");
         out.push(found.hint("write `enclosed: yes`, or leave `chamber` out"));
     }
+    if let Some(pace) = &printer.pace {
+        let most: f64 = catalogue.value(figures::DOUBTFUL_PACE);
+        let (stated, least) = (pace.value.value(), 1.0 / most);
+        if stated <= 0.0 {
+            let message = format!("a pace of {stated} is none");
+            let hint = "write hours taken over hours reckoned, such as `1.1`, or leave `pace` out";
+            out.push(Diagnostic::error("shop/pace", pace.at, message).hint(hint));
+        } else if stated > most || stated < least {
+            let message = format!("plates of {} would take {stated} times what is reckoned", printer.name.value);
+            let hint = "more than a pace is wrong there: `flow`, `speed` or `acceleration` of the machine";
+            out.push(Diagnostic::warning("shop/pace", pace.at, message).hint(hint));
+        }
+    }
     let [width, depth, _] = printer.build.size;
     if let Some(edge) = printer.edge.as_ref().filter(|e| 2.0 * e.value.to_mm() >= width.to_mm().min(depth.to_mm())) {
         let message = format!("an edge of {} on every side leaves no bed of {width} by {depth}", edge.value);
