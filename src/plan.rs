@@ -46,6 +46,8 @@ pub struct Part {
     pub recipe: String,
     /// As each machine makes it, the one its recipe chose first; at least one.
     pub ways: Vec<Way>,
+    /// What the records of the run say of whole plates of it.
+    pub plates: record::PlatesDone,
 }
 
 /// What is asked of a plan.

@@ -193,11 +193,15 @@ fn set(text: &str, item: &Node, says: &[(&'static str, String)]) -> Vec<Edit> {
     let mut missing = Vec::new();
     for (key, value) in says {
         match item.get(key) {
-            Some(node) if node.text() == Some(value.as_str()) => {}
             Some(node) => {
-                let (from, to) = scalar_range(text, node);
-                let same = text.get(from..to) == Some(value.as_str());
-                edits.extend((!same).then(|| Edit { from, to, text: value.clone() }));
+                // A value stays in the quotes it stands in.
+                let bare = value.strip_prefix('"').and_then(|v| v.strip_suffix('"')).unwrap_or(value);
+                if node.text() != Some(bare) {
+                    let (from, to) = scalar_range(text, node);
+                    let quoted = text.get(..from).is_some_and(|t| t.ends_with('"'));
+                    let new = if quoted { bare.to_owned() } else { value.clone() };
+                    edits.push(Edit { from, to, text: new });
+                }
             }
             None => missing.push(format!("{key}: {value}")),
         }

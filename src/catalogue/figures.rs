@@ -176,6 +176,7 @@ figures! {
     RUBBER_PRESSED_STRAIN: f64 = "rubber_pressed_strain", "how far rubber may be pressed together for years, over its thickness";
     PRESSED_ACROSS_TO_ALONG: f64 = "pressed_across_to_along", "strength of a print pressed across its layers over that pressed along them";
     FATIGUE_ALONG: f64 = "fatigue_along", "what is left of the strength along the beads after a million cycles";
+    FATIGUE_PRESSED: f64 = "fatigue_pressed", "what is left of the strength after a million cycles where the material is pressed";
     FATIGUE_ACROSS: f64 = "fatigue_across", "what is left of the strength across the layers after a million cycles";
     SUN_FILM_COEFFICIENT: SurfaceCoefficient = "sun_film_coefficient", "heat given off by a surface in the sun and a summer wind";
     STILL_CONVECTION: SurfaceCoefficient = "still_convection", "convection in still air, radiation besides";
@@ -281,6 +282,8 @@ figures! {
     PLATE_EDGE: Length = "plate_edge", "room left free at the edge of the bed";
     SUPPORT_SHARE: f64 = "support_share", "share of the space under overhangs that support fills";
     YIELD_ASSUMED: f64 = "yield_assumed", "share of good pieces where the shop has no record";
+    PLATE_LOST: f64 = "plate_lost", "share of plates lost with all that is on them, once a run has recorded one";
+    PLATE_PRIOR: f64 = "plate_prior", "plates whose weight the usual share lost has against a run's own records";
     YIELD_PRIOR: f64 = "yield_prior", "pieces whose weight the usual yield has against a shop's own records";
     DRYING_DOUBLES: TemperatureDifference = "drying_doubles", "how much cooler a dryer may be for filament to take twice as long in it";
     CHANGE_MATERIAL: Duration = "change_material", "a person's time to unload, load another material and purge";

@@ -63,7 +63,11 @@ pub(super) fn into_shop(
         })?;
     }
     terminal.result(&(lines.join("\n") + "\n"))?;
-    let done = if dry_run { "left as it is (--dry-run)" } else { "written; `makeready check --locked` says which recipes it moves" };
+    let done = if dry_run {
+        "left as it is (--dry-run)"
+    } else {
+        "written; `makeready check --locked` says which recipes it moves"
+    };
     terminal.say(&format!("{}: {done}", file.name));
     Ok(Exit::Done)
 }

@@ -277,13 +277,18 @@ fn take_off(made: &mut making::Made, tally: &Tally, bench: &Bench<'_>, run: &str
         let (took_good, took) = taken.fold((0, 0), |(good, of), y| (good + y.good, of + y.started));
         let good = good.saturating_sub(u32::try_from(took_good).unwrap_or(u32::MAX));
         let done = done.saturating_sub(u32::try_from(took).unwrap_or(u32::MAX));
+        // Pieces of a plate that was lost whole did not fail each for itself.
+        part.plates = tally.plates.get(&part.name).copied().unwrap_or_default();
+        let done = done.saturating_sub(part.plates.lost_pieces);
         for way in part.ways.iter_mut().filter(|_| done > 0) {
-            let before = way.recorded.take();
+            // As in the workshop's file, pieces of this very part outweigh those of others.
+            let before = way.recorded.take().filter(|r| r.own);
             let (known_good, known) = before.as_ref().map_or((0, 0), |r| (r.good, r.started));
             let own = format!("{good} good of {done} recorded in this run");
             way.recorded = Some(Recorded {
                 good: known_good + u64::from(good),
                 started: known + u64::from(done),
+                own: true,
                 words: before.map_or(own.clone(), |r| format!("{}, {own}", r.words)),
             });
         }

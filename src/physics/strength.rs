@@ -207,6 +207,8 @@ pub struct Factors {
     pub fatigue_along: f64,
     /// The same across the layers.
     pub fatigue_across: f64,
+    /// The same where the material is pressed; as along and across where it is none.
+    pub fatigue_pressed: Option<f64>,
     /// Stress concentration, 1 or more, on every stress.
     pub concentration: f64,
     /// The factor the spec asks for on the load, above 0.
@@ -221,6 +223,7 @@ impl Factors {
         sustained_pressed: None,
         fatigue_along: 1.0,
         fatigue_across: 1.0,
+        fatigue_pressed: None,
         concentration: 1.0,
         load: 1.0,
     };
@@ -228,6 +231,16 @@ impl Factors {
     /// Returns the sustained-load factor of what is pressed.
     pub fn pressed(&self) -> f64 {
         self.sustained_pressed.unwrap_or(self.sustained)
+    }
+
+    /// Returns the fatigue factor of a stress that is left `pulled` of where it pulls.
+    fn tired(&self, stress: Stress, pulled: f64) -> f64 {
+        if stress.to_mpa() < 0.0 { self.fatigue_pressed.map_or(pulled, |pressed| pressed.max(pulled)) } else { pulled }
+    }
+
+    /// Returns the fatigue factors along and across, where it is stressed so: pressed or pulled.
+    pub fn cycled(&self, along: Stress, across: Stress) -> [f64; 2] {
+        [self.tired(along, self.fatigue_along), self.tired(across, self.fatigue_across)]
     }
 
     /// Returns what of these factors counts for one place of a part more than for another: repetition, and how what is pulled
@@ -240,6 +253,7 @@ impl Factors {
             sustained_pressed: self.sustained_pressed.map(share),
             fatigue_along: self.fatigue_along,
             fatigue_across: self.fatigue_across,
+            fatigue_pressed: self.fatigue_pressed,
             ..Self::NONE
         }
     }
@@ -250,6 +264,7 @@ impl Factors {
         within("a sustained-load factor of what is pressed", self.pressed(), 0.0, 1.0)?;
         within("a fatigue factor along the layers", self.fatigue_along, 0.0, 1.0)?;
         within("a fatigue factor across the layers", self.fatigue_across, 0.0, 1.0)?;
+        within("a fatigue factor of what is pressed", self.fatigue_pressed.unwrap_or(1.0), 0.0, 1.0)?;
         within("a stress concentration factor", self.concentration, 1.0, 1e3)?;
         within("a load factor", self.load, 1e-6, 1e6)?;
         Ok(())
@@ -301,6 +316,7 @@ impl Factors {
             sustained_pressed: None,
             fatigue_along: pick(retention.cycled(load.cycles, 0.0)?),
             fatigue_across: pick(retention.cycled(load.cycles, 1.0)?),
+            fatigue_pressed: (load.cycles > 1.0).then(|| retention.cycled_pressed(load.cycles)).transpose()?.map(pick),
             concentration: load.concentration,
             load: load.factor * if load.shock { 2.0 } else { 1.0 },
         };
@@ -351,8 +367,8 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
     // Interlayer shear tires like the interlayer bond does, and lasts as what acts across it: what pads of rubber are allowed
     // counts the shear with which they bulge.
     let allowed = [
-        x * time(stress.along) * factors.fatigue_along,
-        y * time(stress.across) * factors.fatigue_across,
+        x * time(stress.along) * factors.tired(stress.along, factors.fatigue_along),
+        y * time(stress.across) * factors.tired(stress.across, factors.fatigue_across),
         s * time(stress.across) * factors.fatigue_across,
     ];
     let sizes = stress.sizes();

@@ -36,6 +36,8 @@ pub struct Retention {
     pub along: Band,
     /// After a million cycles across the layers.
     pub across: Band,
+    /// After a million cycles where the material is pressed.
+    pub pressed: Band,
 }
 
 impl Retention {
@@ -45,6 +47,7 @@ impl Retention {
         years: Band { low: 0.15, typical: 0.2, high: 0.3 },
         along: Band { low: 0.06, typical: 0.11, high: 0.27 },
         across: Band { low: 0.03, typical: 0.05, high: 0.11 },
+        pressed: Band { low: 0.35, typical: 0.5, high: 0.7 },
     };
 
     /// As [`sustained_band`], through these shares.
@@ -54,21 +57,33 @@ impl Retention {
 
     /// As [`fatigue_band`], through these shares.
     pub fn cycled(&self, cycles: f64, across: f64) -> Checked<Band> {
-        let n = within("a number of cycles", cycles, 1.0, 1e8)?;
         let share = within("a share across the layers", across, 0.0, 1.0)?;
-        let at = |along: f64, cross: f64| -> Checked<f64> {
-            let f6 = positive("a share left by a million cycles", along + (cross - along) * share)?;
-            let decades = n.log10() / 6.0;
-            // Beyond a million cycles few tested: the line goes on by the power law, which never comes to nothing.
-            Ok(if decades <= 1.0 { 1.0 + (f6 - 1.0) * decades } else { f6.powf(decades) })
-        };
         let (along, cross) = (&self.along, &self.across);
-        Ok(Band {
-            low: at(along.low, cross.low)?,
-            typical: at(along.typical, cross.typical)?,
-            high: at(along.high, cross.high)?,
-        })
+        let between = |a: f64, b: f64| a + (b - a) * share;
+        let million = Band {
+            low: between(along.low, cross.low),
+            typical: between(along.typical, cross.typical),
+            high: between(along.high, cross.high),
+        };
+        after(cycles, &million)
     }
+
+    /// The same where the material is pressed: no crack opens there.
+    pub fn cycled_pressed(&self, cycles: f64) -> Checked<Band> {
+        after(cycles, &self.pressed)
+    }
+}
+
+/// The line through the share left by a million cycles, see [`fatigue_band`].
+fn after(cycles: f64, million: &Band) -> Checked<Band> {
+    let n = within("a number of cycles", cycles, 1.0, 1e8)?;
+    let at = |f6: f64| -> Checked<f64> {
+        let f6 = positive("a share left by a million cycles", f6)?;
+        let decades = n.log10() / 6.0;
+        // Beyond a million cycles few tested: the line goes on by the power law, which never comes to nothing.
+        Ok(if decades <= 1.0 { 1.0 + (f6 - 1.0) * decades } else { f6.powf(decades) })
+    };
+    Ok(Band { low: at(million.low)?, typical: at(million.typical)?, high: at(million.high)? })
 }
 
 fn held(duration: Duration, days: &Band, years: &Band) -> Checked<Band> {

@@ -138,7 +138,17 @@ impl Answer<'_> {
         let asked_for = share(confidence(self.asked));
         let figure = self.asked.catalogue.figure(figures::YIELD_ASSUMED);
         let kind = figure.kind.as_str().replace('-', " ");
-        match &self.asked.parts[part].ways[0].recorded {
+        let plates = self.asked.parts[part].plates;
+        let lost = match plates.lost {
+            0 => String::new(),
+            lost => format!(
+                "; {lost} of {} plates lost whole in this run, before which {} was taken, with the weight of {} plates",
+                plates.done,
+                share(self.asked.catalogue.value(figures::PLATE_LOST)),
+                self.asked.catalogue.value(figures::PLATE_PRIOR),
+            ),
+        };
+        let pieces = match &self.asked.parts[part].ways[0].recorded {
             Some(record) => format!(
                 "beta-binomial, {asked_for} asked for: {}; before any record {} good was taken ({kind}), with the weight of {} pieces",
                 record.words,
@@ -149,7 +159,8 @@ impl Answer<'_> {
                 "binomial, {asked_for} asked for: {} good assumed ({kind}), the shop has no record of such a job",
                 share(figure.typ)
             ),
-        }
+        };
+        pieces + &lost
     }
 
     /// The slots in the order in which they begin.

@@ -16,7 +16,7 @@ struct Count {
     on: String,
 }
 
-/// Returns the entries: what came out good, what is left on spools and when they were dried, what is on the machines, and
+/// Returns the entries: what came out good (of plates that were not lost whole: the file counts pieces that fail alone), what is left on spools and when they were dried, what is on the machines, and
 /// their pace. `before` is the workshop as its file has it, `after` as the records leave it.
 pub fn entries(run: &str, rows: &[Row], before: &Floor, after: &Floor, paces: &BTreeMap<String, f64>) -> Vec<Entry> {
     let named = |list, name: &str, within, says| Entry { list, about: vec![("name", name.to_owned())], within, says };
@@ -58,7 +58,7 @@ fn says_now(now: &Machine, before: Option<&Machine>) -> Vec<(&'static str, Strin
 
 fn yields(run: &str, rows: &[Row]) -> Vec<Entry> {
     let mut counts: BTreeMap<(&str, &str, &str), Count> = BTreeMap::new();
-    for row in rows.iter().filter(|r| r.round != DRYER && r.is_done()) {
+    for row in rows.iter().filter(|r| r.round != DRYER && r.is_done() && !r.is_lost_whole()) {
         let count = counts.entry((&row.printer, &row.material, &row.part)).or_default();
         count.started += row.count.parse().unwrap_or(0);
         count.good += row.good.parse().unwrap_or(0);

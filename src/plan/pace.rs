@@ -78,7 +78,9 @@ pub fn counted(recorded: &BTreeMap<String, Pace>, catalogue: &Catalogue) -> (BTr
             number(pace.most)
         );
         if pace.middle > most || pace.middle < 1.0 / most {
-            told.push(format!("{took}; that is more than a machine's pace and does not count: were the ends noted late?"));
+            told.push(format!(
+                "{took}; that is more than a machine's pace and does not count: were the ends noted late?"
+            ));
         } else {
             told.push(format!("{took}; that pace counts"));
             counts.insert(printer.clone(), pace.middle);

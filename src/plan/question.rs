@@ -4,7 +4,7 @@ use planner::Effort;
 use planner::order::{Aspect, Machine, Span, USUAL};
 use planner::plates::{Bed, Kind, Options, Policy, Shape, Turn};
 use planner::run::{self, Printer};
-use planner::start::{Demand, Prior, Share};
+use planner::start::{Demand, Prior, Share, WholePlates};
 
 use super::Asked;
 use super::calendar::Calendar;
@@ -239,7 +239,28 @@ pub(super) fn whole(asked: &Asked<'_>, index: usize) -> Demand {
         None => Share::Known(usual),
     };
     let wanted = asked.parts.iter().filter(|p| p.name == part.name).map(|p| u64::from(p.wanted)).sum();
-    Demand { wanted, used_up: 0, first_article: 0, good, plates: None, confidence: confidence(asked) }
+    Demand {
+        wanted,
+        used_up: 0,
+        first_article: 0,
+        good,
+        plates: plates_lost(asked, part),
+        confidence: confidence(asked),
+    }
+}
+
+/// How often plates of a part are lost whole, once the records tell of one.
+fn plates_lost(asked: &Asked<'_>, part: &super::Part) -> Option<WholePlates> {
+    let plates = part.plates;
+    let (usual, weight) = (asked.catalogue.value(figures::PLATE_LOST), asked.catalogue.value(figures::PLATE_PRIOR));
+    (plates.lost > 0).then(|| WholePlates {
+        per_plate: u64::from(plates.most.max(1)),
+        lost: Share::Recorded {
+            came: u64::from(plates.lost),
+            of: u64::from(plates.done),
+            prior: Prior { came: usual * weight, not: (1.0 - usual) * weight },
+        },
+    })
 }
 
 /// How sure the count of good pieces is to be.

@@ -127,6 +127,11 @@ impl Row {
         !self.end.is_empty()
     }
 
+    /// Whether the plate was lost with all that was on it: its pieces did not fail each for itself.
+    pub fn is_lost_whole(&self) -> bool {
+        Self::number(&self.count) > 1 && Self::number(&self.good) == 0
+    }
+
     fn number(text: &str) -> u32 {
         text.parse().unwrap_or(0)
     }
@@ -325,6 +330,8 @@ pub fn contradictions(recorded: &[Row], new: &[(usize, Row)], plan: &Plan, from:
 pub struct Tally {
     /// Good pieces, and pieces that are done with, by part.
     pub done: BTreeMap<String, (u32, u32)>,
+    /// Plates that are done with, and those of them of which nothing came out good, by part.
+    pub plates: BTreeMap<String, PlatesDone>,
     /// Pieces that print now, by part.
     pub printing: BTreeMap<String, u32>,
     /// The latest moment that is known.
@@ -333,6 +340,31 @@ pub struct Tally {
     pub busy: BTreeMap<String, (String, Moment)>,
     /// The number of the last round of each machine.
     pub numbers: BTreeMap<String, usize>,
+}
+
+/// Plates of one part.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct PlatesDone {
+    /// Done with.
+    pub done: u32,
+    /// Lost whole: several pieces, none of them good.
+    pub lost: u32,
+    /// Pieces on those that were lost.
+    pub lost_pieces: u32,
+    /// Pieces on the fullest.
+    pub most: u32,
+}
+
+impl PlatesDone {
+    fn add(&mut self, row: &Row) {
+        let count = Row::number(&row.count);
+        self.done += 1;
+        self.most = self.most.max(count);
+        if row.is_lost_whole() {
+            self.lost += 1;
+            self.lost_pieces += count;
+        }
+    }
 }
 
 /// Adds up records and puts the workshop into the state they leave. A row that is filled in further stands over the one before.
@@ -358,6 +390,7 @@ pub fn tally(rows: &[Row], floor: &mut Floor) -> Tally {
             let done = tally.done.entry(row.part.clone()).or_default();
             done.0 += Row::number(&row.good);
             done.1 += Row::number(&row.count);
+            tally.plates.entry(row.part.clone()).or_default().add(row);
         } else if let Some(begin) = moment(&row.begin) {
             *tally.printing.entry(row.part.clone()).or_default() += Row::number(&row.count);
             tally.busy.insert(row.printer.clone(), (row.round.clone(), begin));

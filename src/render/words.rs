@@ -189,7 +189,11 @@ impl Display for RunNote {
         match self {
             RunNote::Estimate { basis, pace: None } => write!(f, "time and mass: {basis}"),
             RunNote::Estimate { basis, pace: Some(pace) } => {
-                write!(f, "time and mass: {basis}; times {}, this machine's own pace by the workshop's records", trim_number(*pace, 3))
+                write!(
+                    f,
+                    "time and mass: {basis}; times {}, this machine's own pace by the workshop's records",
+                    trim_number(*pace, 3)
+                )
             }
             RunNote::Costs { filament, machine, electricity, labour, no_power } => {
                 let no_power =

@@ -15,6 +15,8 @@ pub struct Recorded {
     pub good: u64,
     /// Pieces started.
     pub started: u64,
+    /// Of this very part.
+    pub own: bool,
     /// The same with what it was and where it stands.
     pub words: String,
 }
@@ -40,15 +42,16 @@ pub fn recorded(world: &World<'_>, choice: &Partial) -> Option<Recorded> {
     let place = world.knowledge.sources.cite(at?);
     let what = if own { "of this part, in" } else { "for" };
     let runs: String = runs.iter().map(|run| format!(", run \"{run}\"")).collect();
-    let words = format!("{good} good of {started} recorded {what} {} on {}{runs} ({place})", material.name, printer.name);
-    Some(Recorded { good, started, words })
+    let words =
+        format!("{good} good of {started} recorded {what} {} on {}{runs} ({place})", material.name, printer.name);
+    Some(Recorded { good, started, own, words })
 }
 
 /// Returns the share of good pieces the shop recorded for the printer and material, and where it says so.
 ///
 /// The lower 50 % bound is used, so that ten good of ten do not count as certainty.
 pub fn yield_share(world: &World<'_>, choice: &Partial) -> Option<(f64, String)> {
-    let Recorded { good, started, words } = recorded(world, choice)?;
+    let Recorded { good, started, words, .. } = recorded(world, choice)?;
     let share = yield_lower_bound(good, started, world.knowledge.catalogue.value(figures::YIELD_CONFIDENCE)).ok()?;
     (share > 0.0).then(|| (share.min(0.999), words))
 }

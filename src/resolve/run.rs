@@ -130,17 +130,10 @@ pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) ->
     let shares = Shares {
         filament: estimate.mass.to_kg() * per_kg,
         machine: printer.hour_rate.map(|rate| rate.to_per_h() * hours),
-        electricity: energy
-            .map(|(price, power)| (Quantity::from(price).si * Quantity::from(power).si) * time.to_s()),
+        electricity: energy.map(|(price, power)| (Quantity::from(price).si * Quantity::from(power).si) * time.to_s()),
         labour: world.bench.labour.map(|rate| rate.to_per_h() * attended.to_h()),
     };
-    Ok(Piece {
-        time,
-        mass: estimate.mass,
-        cost: Some(Money::of(shares.sum())),
-        shares,
-        basis: estimate.basis,
-    })
+    Ok(Piece { time, mass: estimate.mass, cost: Some(Money::of(shares.sum())), shares, basis: estimate.basis })
 }
 
 /// Returns the mean speed over the lines of a shape where each has to be started and stopped: L / (L/v + v/a) for a line long

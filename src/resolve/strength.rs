@@ -106,6 +106,7 @@ fn retention(catalogue: &Catalogue, material: Option<&Material>) -> Retention {
         years: material.and_then(|m| own(&m.sustained)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_YEARS)),
         along,
         across,
+        pressed: catalogue.band(figures::FATIGUE_PRESSED),
     }
 }
 
@@ -202,12 +203,13 @@ struct Weakest {
     material: usize,
     pick: Pick,
     /// What of the reductions counts for one place more than for another, as bits.
-    reduced: [u64; 4],
+    reduced: [u64; 5],
 }
 
 /// The factors that differ by place, as a key.
-fn bits(by_place: &Factors) -> [u64; 4] {
-    [by_place.sustained, by_place.pressed(), by_place.fatigue_along, by_place.fatigue_across].map(f64::to_bits)
+fn bits(by_place: &Factors) -> [u64; 5] {
+    let tired = by_place.fatigue_pressed.unwrap_or(0.0);
+    [by_place.sustained, by_place.pressed(), by_place.fatigue_along, by_place.fatigue_across, tired].map(f64::to_bits)
 }
 
 /// A load as a world and its variants know it.

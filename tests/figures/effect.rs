@@ -296,6 +296,13 @@ const JOBS: &[Job] = &[
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; cyclic }"#,
         shows: &["fatigue_along", "fatigue_across", "cycles_assumed", "cycles_tested"],
     },
+    // Pressed.
+    Job {
+        body: Body::Block,
+        shop: &[("material: PETG", "material: ABS")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 20 N toward -x at face "end"; fixed at face "root"; cyclic 200000 }"#,
+        shows: &["fatigue_pressed"],
+    },
     Job {
         body: Body::Block,
         shop: &[],
@@ -719,7 +726,7 @@ const RUNS: &[&str] = &[
 ];
 
 /// Figures that show once a run has records: `tests/runs.rs` changes them.
-const RECORDS: &[&str] = &["pace_rounds"];
+const RECORDS: &[&str] = &["pace_rounds", "plate_lost", "plate_prior"];
 
 /// A run of four materials, two colours, two nozzles, a spool that is damp and one too short, with this figure.
 fn run_with(figure: &str) -> String {

@@ -68,7 +68,10 @@ const EFFECTS: &[(&str, &str)] = &[
     ("printers.flow", "the same as measured, in place of `melt_zone`"),
     ("printers.speed", "caps the printing speed; 80 mm/s, 120 mm/s where speed is preferred, without"),
     ("printers.acceleration", "lines are started and stopped, which lengthens the time; not counted without"),
-    ("printers.pace", "printing times are multiplied by it; `makeready record RUN --into-shop` tells it from a run's records; 1 without"),
+    (
+        "printers.pace",
+        "printing times are multiplied by it; `makeready record RUN --into-shop` tells it from a run's records; 1 without",
+    ),
     ("printers.power", "with `electricity` the cost of electricity"),
     ("printers.hour_rate", "machine hours in the cost; not counted, and said so, without"),
     ("printers.nozzle_torque", "the torque of a nozzle change; the hot end's documentation is referred to without"),

@@ -16,6 +16,7 @@ use super::super::world::{Located, World};
 use super::otherwise::{Differences, Values};
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
 use crate::plan::floor::Floor;
+use crate::plan::record::PlatesDone;
 use crate::plan::way::Way;
 use crate::plan::{LeftOut, Otherwise, Part};
 use crate::recipe::{Input, Recipe, Status};
@@ -231,6 +232,7 @@ fn part(
         by,
         recipe: short(&blake3::hash(text.as_bytes())),
         ways,
+        plates: PlatesDone::default(),
     })
 }
 

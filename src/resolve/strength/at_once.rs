@@ -37,7 +37,7 @@ pub struct Sum {
     weights: Vec<(usize, u64)>,
     pose: usize,
     material: usize,
-    reduced: [u64; 4],
+    reduced: [u64; 5],
 }
 
 /// The index of a place, and which of the loads count there, as bits.
@@ -117,6 +117,7 @@ impl Together<'_, '_> {
                 sustained_pressed: Some(least.pressed().min(left.pressed())),
                 fatigue_along: least.fatigue_along.min(left.fatigue_along),
                 fatigue_across: least.fatigue_across.min(left.fatigue_across),
+                fatigue_pressed: least.fatigue_pressed.into_iter().chain(left.fatigue_pressed).reduce(f64::min),
                 load: least.load.max(self.factor(load)),
                 ..least
             };

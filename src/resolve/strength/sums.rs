@@ -153,12 +153,17 @@ impl Reduction {
                 let what = format!("held {}{gone}{as_pads}", self.held);
                 left.push(Left { by: "held", what, along, across });
             }
-            Course::Cyclic => left.push(Left {
-                by: "cycles",
-                what: format!("after {:.0} cycles{}", self.cycles, self.beyond()),
-                along: [low.fatigue_along, typical.fatigue_along],
-                across: [low.fatigue_across, typical.fatigue_across],
-            }),
+            Course::Cyclic => {
+                let [along, across, _] = stress.map(Stress::mpa);
+                let [least, middle] = [low.cycled(along, across), typical.cycled(along, across)];
+                let pressed = if stress[0] < 0.0 || stress[1] < 0.0 { " (pressed: no crack opens)" } else { "" };
+                left.push(Left {
+                    by: "cycles",
+                    what: format!("after {:.0} cycles{}{pressed}", self.cycles, self.beyond()),
+                    along: [least[0], middle[0]],
+                    across: [least[1], middle[1]],
+                });
+            }
             Course::Shock => left.push(Left::alike("held", "momentary".to_owned(), [1.0; 2])),
         }
         left
