@@ -25,6 +25,7 @@ pub(crate) mod elastic;
 mod equip;
 pub(crate) mod facts;
 pub(crate) mod fits;
+mod flats;
 pub(crate) mod heat;
 mod hints;
 pub(crate) mod history;

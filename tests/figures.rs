@@ -345,6 +345,12 @@ fn numbers_of_judgement_have_names() {
         ("fits/function.rs", &["is_finite"], SOUND),
         ("fits/function.rs", &["play"], "the play a spec states, half and half again"),
         ("resolve/fits.rs", &["ALIKE"], GEOMETRY),
+        ("resolve/flats.rs", &["ALIKE_MM", "ALONG", "APART", "middle"], GEOMETRY),
+        (
+            "resolve/breaks.rs",
+            &["BEYOND_K", "ROOM_K", "ZERO_C", "FACTOR"],
+            "where looking along a number begins and ends",
+        ),
         ("resolve/history.rs", &["share"], "a share that stays below all"),
         ("resolve/limits.rs", &["clamp"], SOUND),
         ("resolve/loads.rs", &["SLIGHT", "across", "polar"], METHOD),

@@ -1,7 +1,7 @@
 //! Jobs of a fitter, each in the manner of the case book: what was said, the mesh, the spec, what a fitter expects, and why.
 
 use crate::workshop::read::{Allowance, Recipe};
-use crate::workshop::shapes::{plate_with_hole, plate_with_holes};
+use crate::workshop::shapes::{blocks, plate_with_hole, plate_with_holes, plate_with_sided_hole};
 use crate::workshop::{Workshop, first, one_spool};
 
 /// A plate with one hole, printed of PETG on the one machine there is.
@@ -192,4 +192,55 @@ fn words_of_the_trade_have_their_line() {
         explained.stdout,
         explained.stderr
     );
+}
+
+/// A guide block with a groove along it: `width` wide, open above.
+fn guide(width: f64, lines: &str) -> Workshop {
+    let end = 20.0 + width;
+    let mesh =
+        blocks([&[0.0, 60.0], &[0.0, 20.0, end, end + 20.0], &[0.0, 6.0, 14.0]], |c| c[1] != 1 || c[2] == 0, |p| p);
+    let spec = format!(
+        "part \"guide\" {{\n  mesh \"guide.stl\" in mm\n  service {{ place indoors; air 10 °C .. 28 °C }}\n{lines}\n}}\n"
+    );
+    Workshop::empty().with("shop.yaml", one_spool("PETG", "white")).with("guide.partspec", spec).with("guide.stl", mesh)
+}
+
+/// "A bar of ten runs in it." The groove is in the mesh: its width is read there, no drill opens it, no round gauge tells it,
+/// and drawn as the recipe says it is done with.
+#[test]
+fn a_slot_is_found_between_its_walls_and_is_no_hole() {
+    let slot = "  fit \"way\" slot 10 mm +0.3 mm +0.1 mm along x";
+    let recipe = first(guide(10.0, slot).compile("guide.partspec"));
+    let way = fit(&recipe, "way");
+    assert!(way.function.contains("flats 10 mm apart"), "{}", way.function);
+    assert!(!way.route.contains("drill") && !way.route.contains("ream"), "{}", way.route);
+    let told = |text: &str| text.contains("crown") || text.contains("drill") || text.contains("gauge pins");
+    let page = guide(10.0, slot).run(&["compile", "guide.partspec", "--print", "md"]).stdout;
+    let of_it: Vec<&str> = page.lines().filter(|l| l.contains("\"way\"") && told(l)).collect();
+    assert!(of_it.is_empty(), "{of_it:?}");
+    let set = |page: &str| page.contains("set \"way\"");
+    assert!(set(&page));
+    let model: f64 = way.model_size.trim_end_matches(" mm").parse().unwrap();
+    let redrawn = guide(model, slot).run(&["compile", "guide.partspec", "--print", "md"]).stdout;
+    assert!(!set(&redrawn), "drawn as told, the line is gone");
+}
+
+/// "There is an M5 nut in it." In a pocket for M8 it turns: what is not in the mesh is said at its line.
+#[test]
+fn a_pocket_of_another_nut_is_told() {
+    let across = |flats: f64| flats / (std::f64::consts::PI / 6.0).cos();
+    let told = |flats: f64, lines: &str| {
+        let home = shop(lines).with("plate.stl", plate_with_sided_hole::<6>(across(flats)));
+        home.run(&["check", "plate.partspec"])
+    };
+    let right = told(8.2, "  fit \"nut\" nut M5 along z");
+    assert!(right.code == 0 && !right.stdout.contains("not-on-mesh"), "{}", right.stdout);
+    for (flats, lines) in [(13.2, "  fit \"nut\" nut M5 along z"), (8.2, "  fit \"nut\" nut M5 along x")] {
+        let wrong = told(flats, lines);
+        let text = format!("{}{}", wrong.stdout, wrong.stderr);
+        assert!(text.contains("fit/not-on-mesh") && text.contains("six flats"), "{flats}: {text}");
+    }
+    let slotted = guide(15.0, "  fit \"way\" slot 10 mm H11 along x").run(&["check", "guide.partspec"]);
+    let text = format!("{}{}", slotted.stdout, slotted.stderr);
+    assert!(text.contains("two flat walls 10 mm apart"), "{text}");
 }

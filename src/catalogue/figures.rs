@@ -218,6 +218,7 @@ figures! {
     LONG_RUN: Duration = "long_run", "run from which a second machine is worth a thought";
     FILAMENT_WASTE: f64 = "filament_waste", "filament used over the part's own";
     MATCH_SHARE: f64 = "match_share", "how far a feature of the mesh may be from a fit's size, as a share of it";
+    MATCH_BEYOND: f64 = "match_beyond", "how much farther a feature may be, as a share of its size and over the least room, on the side to which sizes are modelled, where nearer there is none";
     MATCH_ROOM: Length = "match_room", "how far a feature of the mesh may be from a fit's size, at least and at most";
     GAP_FUSES: Length = "gap_fuses", "gap between walls under which it may close";
     FOOTING_LEAST: Area = "footing_least", "area on the bed below which a part stands on an edge or a point";

@@ -247,7 +247,7 @@ fn shrinkage(values: &Polymer, recorded: bool) -> Option<Effect> {
 }
 
 fn crown_sag(context: &FeatureContext, aim: Length, recorded: bool) -> Option<Effect> {
-    if context.kind != FeatureKind::Hole || context.axis != FeatureAxis::AlongLayers {
+    if context.kind != FeatureKind::Hole || context.axis != FeatureAxis::AlongLayers || context.flat {
         return None;
     }
     let Practice { crown_sag: base, crown_sag_share: share, crown_sag_most: most, .. } = context.practice;

@@ -159,6 +159,8 @@ pub struct FeatureContext {
     pub within: Option<[Length; 2]>,
     /// It is what lies between two features, not one of them: it shrinks, and has no edge of its own.
     pub between: bool,
+    /// It lies between two flat walls: it has no crown.
+    pub flat: bool,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
     /// What the shop can finish it with.
@@ -187,6 +189,7 @@ impl FeatureContext {
             compensation: Compensation::Undeclared,
             within: None,
             between: false,
+            flat: false,
             finish: None,
             tools: Tools::default(),
             as_of: None,

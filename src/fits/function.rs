@@ -50,6 +50,13 @@ pub enum FitFunction {
         /// Nominal size.
         size: Length,
     },
+    /// The room between two flat walls.
+    Slot {
+        /// Nominal width.
+        size: Length,
+        /// The class as written; none where the spec states limits.
+        symbol: Option<String>,
+    },
     /// The keyway of a hub for a parallel key.
     Keyway {
         /// Diameter of the shaft.
@@ -276,6 +283,7 @@ impl FitFunction {
             Self::BearingSeat { designation } => bearing_seat(designation, kind, practice),
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind, practice),
             Self::Sized { size } => Ok(sized(checked(*size, "a bore or shaft")?, kind)),
+            Self::Slot { size, symbol } => slot(checked(*size, "a slot")?, symbol.as_deref(), practice),
             Self::Keyway { shaft } => keyway(checked(*shaft, "a shaft")?),
             Self::Distance { size } => Ok(distance(checked(*size, "a distance")?)),
             Self::Thread { designation } => thread(designation),
@@ -292,6 +300,7 @@ impl FitFunction {
     fn check_kind(&self, kind: FeatureKind) -> Result<(), FitError> {
         let only_holes = match self {
             Self::Clearance { .. } => "a clearance fit",
+            Self::Slot { .. } => "a slot",
             Self::Keyway { .. } => "a keyway",
             Self::Insert { .. } => "an insert",
             Self::Dowel { .. } => "a dowel fit",
@@ -515,6 +524,17 @@ fn distance(size: Length) -> Demand {
     demand.gauge = Some(Gauge::OverPins);
     demand.reasons.push(Reason::DistanceOtherwise);
     demand
+}
+
+/// The room between two flat walls: no round tool cuts it, and no round gauge tells its width.
+fn slot(size: Length, symbol: Option<&str>, practice: &Practice) -> Result<Demand, FitError> {
+    let mut demand = match symbol {
+        Some(symbol) => iso(size, symbol, FeatureKind::Hole, practice)?,
+        None => sized(size, FeatureKind::Hole),
+    };
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some(Gauge::CaliperInside);
+    Ok(demand)
 }
 
 /// The hub's keyway: its width by ISO 773 for a free key, its depth beyond the bore from the same table.

@@ -28,6 +28,8 @@ pub struct Wanted {
     pub sizes: Vec<Length>,
     /// How far from these a modelled size may lie.
     pub within: Length,
+    /// How much farther, where so near there are too few, on the side to which sizes are modelled: holes wider, pins thinner.
+    pub beyond: Length,
     pub count: usize,
     /// Direction of the axis, where the spec gives one.
     pub along: Option<[f64; 3]>,
@@ -127,10 +129,24 @@ fn parallel(a: [f64; 3], b: [f64; 3]) -> bool {
 }
 
 fn candidates_for(w: &Wanted, features: &[FoundFeature]) -> Vec<usize> {
-    let fits = |f: &FoundFeature| {
-        f.kind == w.kind && off_size(w, f) <= w.within.to_um() + 1e-6 && w.along.is_none_or(|a| parallel(a, f.axis))
+    let alike = |f: &FoundFeature| f.kind == w.kind && w.along.is_none_or(|a| parallel(a, f.axis));
+    let within = |room: f64| {
+        let fits = |f: &FoundFeature| alike(f) && off_size(w, f) <= room + 1e-6;
+        features.iter().enumerate().filter(|(_, f)| fits(f)).map(|(i, _)| i).collect::<Vec<_>>()
     };
-    features.iter().enumerate().filter(|(_, f)| fits(f)).map(|(i, _)| i).collect()
+    let near = within(w.within.to_um());
+    if near.len() >= w.count.max(1) {
+        return near;
+    }
+    // As a recipe asks it to be modelled, a wide bore of a polymer that shrinks lies far from its nominal size.
+    let modelled = |f: &FoundFeature| {
+        w.sizes.iter().any(|s| match w.kind {
+            FeatureKind::Hole => f.diameter.to_um() >= s.to_um(),
+            _ => f.diameter.to_um() <= s.to_um(),
+        })
+    };
+    let far = within(w.within.to_um() + w.beyond.to_um());
+    far.into_iter().filter(|i| near.contains(i) || features.get(*i).is_some_and(modelled)).collect()
 }
 
 /// Narrows too many candidates down: exact sizes first, then the nearest to the stated point.
@@ -250,6 +266,7 @@ mod tests {
             kind: FeatureKind::Hole,
             sizes: vec![Length::mm(d), Length::mm(d + 0.2)],
             within: Length::mm(0.3),
+            beyond: Length::mm(0.4),
             count,
             along: None,
             near: None,
@@ -277,6 +294,19 @@ mod tests {
         let found = match_features(&[wall, want("pivot", 8.0, 1)], &bracket());
         assert_eq!((found[0].features.clone(), found[0].problem.clone()), (vec![0, 1, 2, 3], None));
         assert_eq!((found[1].features.clone(), found[1].problem.clone()), (vec![4], None));
+    }
+
+    /// A recipe asks for a hole wider than its fit: drawn so, it is found again; a hole as much narrower is another.
+    #[test]
+    fn a_hole_drawn_as_the_recipe_says_is_found_again() {
+        let z = [0.0, 0.0, 1.0];
+        let found = |d: f64| match_features(&[want("pin", 5.0, 1)], &[hole("hole 1", d, z, [0.0; 3])]).remove(0);
+        assert_eq!(found(5.55).problem, None);
+        assert_eq!(found(5.85).problem, None);
+        assert!(found(6.0).problem.is_some() && found(4.45).problem.is_some());
+        // What is near enough goes before what is farther.
+        let both = [hole("hole 1", 5.8, z, [0.0; 3]), hole("hole 2", 5.4, z, [9.0, 0.0, 0.0])];
+        assert_eq!(match_features(&[want("pin", 5.0, 1)], &both)[0].features, [1]);
     }
 
     #[test]

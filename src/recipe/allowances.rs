@@ -68,10 +68,11 @@ fn fetch(world: &World<'_>, index: usize, choice: &Partial, line: &AllowanceLine
     };
     let rubber = world.material(choice).is_some_and(|m| m.flexible.value);
     let tool = line.route.finish().and_then(|then| {
-        let there = match then.tool {
-            Availability::InShop => Some(true),
-            Availability::NotInShop => Some(false),
-            Availability::Unstated => None,
+        let there = match (then.kind, then.tool) {
+            (FinishKind::SetInsert, _) => world.bench.tools.iron,
+            (_, Availability::InShop) => Some(true),
+            (_, Availability::NotInShop) => Some(false),
+            (_, Availability::Unstated) => None,
         };
         let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", fits::shown(c)));
         let what = match then.kind {

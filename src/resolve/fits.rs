@@ -53,8 +53,7 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
             (Function::Iso { size: *size, symbol }, side(*inner))
         }
         FitFunction::Sized { size, inner, .. } => (Function::Sized { size: *size }, side(*inner)),
-        FitFunction::Slot { size, own: Some(own) } => (Function::Iso { size: *size, symbol: own.clone() }, Hole),
-        FitFunction::Slot { size, own: None } => (Function::Sized { size: *size }, Hole),
+        FitFunction::Slot { size, own } => (Function::Slot { size: *size, symbol: own.clone() }, Hole),
         FitFunction::Keyway { shaft } => (Function::Keyway { shaft: *shaft }, Hole),
         FitFunction::Distance { size, .. } => (Function::Distance { size: *size }, Outside),
         FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
@@ -242,6 +241,7 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
     }
     context.between = matches!(fit.function.value, FitFunction::Distance { .. });
+    context.flat = matches!(fit.function.value, FitFunction::Slot { .. } | FitFunction::Keyway { .. });
     if context.between {
         // What was measured of holes or bosses says nothing of what lies between two of them.
         context.record = None;
@@ -364,10 +364,12 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         trial: none.of(checks.trial),
         gauge_present: none.of(line.and_then(|l| gauge_present(world, l))),
         inserts_left: none.of(thread.and_then(|t| inserts_left(world, t))),
-        tool_present: none.of(finish.and_then(|f| match f.tool {
-            Availability::InShop => Some(true),
-            Availability::NotInShop => Some(false),
-            Availability::Unstated => None,
+        tool_present: none.of(finish.and_then(|f| match (f.kind, f.tool) {
+            // The tool is the iron; inserts that the shop does not list are bought.
+            (FinishKind::SetInsert, _) => world.bench.tools.iron.filter(|there| *there),
+            (_, Availability::InShop) => Some(true),
+            (_, Availability::NotInShop) => Some(false),
+            (_, Availability::Unstated) => None,
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
     })

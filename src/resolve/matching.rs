@@ -324,6 +324,7 @@ fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
         kind,
         sizes,
         within: Length::mm(within),
+        beyond: Length::mm(room.low().to_mm() + catalogue.value(figures::MATCH_BEYOND) * demand.nominal.to_mm()),
         count: fit.count.map_or(1, |c| c.value as usize),
         along: fit.along.map(|d| d.value.0),
         near: fit.at.map(|p| p.value.map(|l| l.to_mm())),

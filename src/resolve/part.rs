@@ -32,6 +32,8 @@ use crate::resolve::elastic;
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
 use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
+use super::flats::{Facing, facing};
+
 /// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
 type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
 
@@ -44,6 +46,7 @@ struct Looked {
     seen: Mutex<Seen>,
     first_layers: Mutex<BTreeMap<usize, Arc<FirstLayer>>>,
     tree: OnceLock<Arc<Tree>>,
+    facing: OnceLock<Vec<Facing>>,
     /// The way the broad wall looks.
     broad: OnceLock<Option<Vector>>,
 }
@@ -480,6 +483,11 @@ impl Part {
         ));
         locked(&self.looked.first_layers).insert(pose, Arc::clone(&found));
         Some(found)
+    }
+
+    /// Returns where flats of the mesh face one another across air.
+    pub fn facing(&self) -> &[Facing] {
+        self.looked.facing.get_or_init(|| facing(&self.mesh, &self.rays()))
     }
 
     /// Returns straight looks through the part; the tree for them is kept for all parts made from the same facts.

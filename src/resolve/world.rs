@@ -128,7 +128,8 @@ impl<'a> World<'a> {
                 heat
             })
             .collect();
-        let fit_places = super::matching::find(spec, &part.features, &bench.fit_tools, knowledge.catalogue);
+        let mut fit_places = super::matching::find(spec, &part.features, &bench.fit_tools, knowledge.catalogue);
+        super::flats::find(spec, part, &bench.fit_tools, knowledge.catalogue, &mut fit_places);
         let mut world = Self {
             knowledge,
             spec,

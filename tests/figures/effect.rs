@@ -445,6 +445,13 @@ const JOBS: &[Job] = &[
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 4.5 mm H11 along z"#,
         shows: &["match_share"],
     },
+    // Drawn as wide as a polymer that shrinks may want it.
+    Job {
+        body: Body::Hole(5.9),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 5 mm H11 along z"#,
+        shows: &["match_beyond"],
+    },
     Job {
         body: Body::Fork,
         shop: &[],

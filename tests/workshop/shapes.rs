@@ -152,7 +152,11 @@ pub fn blocks(lines: [&[f64]; 3], solid: impl Fn([usize; 3]) -> bool, bend: impl
 
 /// A plate 60 x 40 x 10 mm with one upright hole through its middle.
 pub fn plate_with_hole(diameter: f64) -> String {
-    const SIDES: usize = 96;
+    plate_with_sided_hole::<96>(diameter)
+}
+
+/// The same plate with a hole of so many flats, as far across corners as the diameter says.
+pub fn plate_with_sided_hole<const SIDES: usize>(diameter: f64) -> String {
     let at = |k: usize, z: f64| {
         let (sin, cos) = (k as f64 * std::f64::consts::TAU / SIDES as f64).sin_cos();
         [0.5 * diameter * cos, 0.5 * diameter * sin, z]
