@@ -712,6 +712,7 @@ fn a_cantilever_bends_by_its_own_weight() {
     let moment = line * (length - out).powi(2) / 2.0;
     near(found.stress_at([out, 3.0, 7.5]).unwrap()[0], moment * 3.5 / inertia, 0.02);
     near(found.reactions[0].newton_mm[1], -line * length * length / 2.0, 1e-3);
+}
 
 /// The worst places lie on edges: there the part is as broad as it is, not as short as a way along its side.
 #[test]
