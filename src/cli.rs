@@ -30,6 +30,7 @@ mod knowledge;
 mod learned;
 mod listing;
 mod locked;
+mod look;
 mod lsp;
 mod measure;
 mod meshes;
@@ -98,6 +99,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Stress(args) => stress::run(args, terminal),
         Command::Coupon(args) => coupon::run(args, terminal),
         Command::Calibrate(args) => calibrate::run(args, terminal),
+        Command::Look(args) => look::run(args, terminal),
         Command::Lsp(args) => lsp::run(args, terminal),
         Command::Schema(args) => schema::run(args, terminal),
         Command::Completions(args) => completions::run(args, terminal),

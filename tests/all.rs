@@ -28,6 +28,7 @@ mod limbs;
 mod limits;
 mod load_pages;
 mod locked;
+mod look;
 mod lsp;
 mod many;
 mod margins;

@@ -23,13 +23,18 @@ const RULER: &str = "<script>addEventListener('load', () => {
   document.body.setAttribute('data-ruler', 'looked at ' + document.querySelectorAll('body *').length + '; over ' + over.length + '; without words ' + blind.length + '; ' + over.slice(0, 4).join(' / '));
 });</script>";
 
-fn browser() -> Option<String> {
+pub fn browser() -> Option<String> {
     let named = std::env::var("BROWSER_WITHOUT_SCREEN").ok().into_iter();
     let mut all = named.chain(BROWSERS.map(str::to_owned));
     all.find(|name| Command::new(name).arg("--version").output().is_ok_and(|run| run.status.success()))
 }
 
 fn run(browser: &str, home: &Path, args: &[&str], page: &Path) -> Vec<u8> {
+    shown(browser, home, args, &format!("file://{}", page.display()))
+}
+
+/// What a browser prints of the page at an address.
+pub fn shown(browser: &str, home: &Path, args: &[&str], address: &str) -> Vec<u8> {
     let profile = format!("--user-data-dir={}", home.join("profile").display());
     let run = Command::new(browser)
         .args([
@@ -41,7 +46,7 @@ fn run(browser: &str, home: &Path, args: &[&str], page: &Path) -> Vec<u8> {
             &profile,
         ])
         .args(args)
-        .arg(format!("file://{}", page.display()))
+        .arg(address)
         .output()
         .unwrap();
     assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));

@@ -58,6 +58,7 @@ pub(super) enum Command {
     Calc(CalcArgs),
     Coupon(CouponArgs),
     Calibrate(CalibrateArgs),
+    Look(LookArgs),
     Lsp(LspArgs),
     Schema(SchemaArgs),
     #[command(hide = true)]
@@ -370,6 +371,29 @@ pub(super) struct ImpactArgs {
     /// Neither use nor keep facts of meshes in the cache folder
     #[arg(long)]
     pub no_cache: bool,
+}
+
+/// Show a part in a browser of this machine while its spec is written
+///
+/// A page on loopback only: the part to be turned as it lies, with its holes and what hangs over, the page for the machine,
+/// findings, and what each number of the spec would decide. It is made again when a file it was made from is saved. Nothing is
+/// written. Stop it with Ctrl-C.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  makeready look vane.partspec
+  makeready look vane.partspec --port 8040")]
+pub(super) struct LookArgs {
+    /// The spec
+    #[arg(value_name = "SPEC")]
+    pub spec: PathBuf,
+
+    /// The port; one that is free without
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
+
+    #[command(flatten)]
+    pub inputs: InputArgs,
 }
 
 /// Serve an editor: the Language Server Protocol on stdin and stdout

@@ -154,7 +154,7 @@ impl Form {
 }
 
 /// Returns the page up to its first rule, behind which stands what the review reads.
-fn machine_part(page: &str) -> String {
+pub(super) fn machine_part(page: &str) -> String {
     page.split_once("\n---\n").map_or_else(|| page.to_owned(), |(machine, _)| format!("{}\n", machine.trim_end()))
 }
 

@@ -80,7 +80,7 @@ struct Pair {
 
 /// What became of one pair.
 #[derive(Default)]
-struct Compared {
+pub(super) struct Compared {
     parts: Vec<PartChange>,
     told: Vec<(Vec<Diagnostic>, Sources)>,
     /// One of the two states cannot be read.
@@ -182,16 +182,28 @@ pub(super) fn supposed(
     terminal: &Terminal,
 ) -> Result<Exit, Exit> {
     let mut told = Compared::default();
-    let all: Vec<usize> = (0..changes.words.len()).collect();
-    let mut state = |some: &[usize]| match some {
-        [] => compiled_in(world, spec, options, &mut told),
-        some => (changes.with)(some).and_then(|world| compiled_in(&world, spec, options, &mut told)),
-    };
-    let (before, now) = (state(&[]), state(&all));
+    let text = supposed_text(spec, world, changes, (options, form), &mut told);
     for (found, sources) in &told.told {
         terminal.findings(found, sources);
     }
-    let (Some(before), Some(now)) = (before, now) else { return Err(Exit::Wrong) };
+    terminal.result(&text.ok_or(Exit::Wrong)?)?;
+    Ok(Exit::Done)
+}
+
+/// The same as text; none where one of the two states has errors.
+pub(super) fn supposed_text(
+    spec: &Path,
+    world: &World,
+    changes: &Supposed<'_>,
+    (options, form): (&Options, DiffForm),
+    told: &mut Compared,
+) -> Option<String> {
+    let all: Vec<usize> = (0..changes.words.len()).collect();
+    let mut state = |some: &[usize]| match some {
+        [] => compiled_in(world, spec, options, told),
+        some => (changes.with)(some).and_then(|world| compiled_in(&world, spec, options, told)),
+    };
+    let (before, now) = (state(&[])?, state(&all)?);
     let mut parts = Vec::new();
     for (part, recipe) in &now.parts {
         let (Some(old), new) = (before.parts.get(part).map(entries), entries(recipe)) else { continue };
@@ -211,12 +223,11 @@ pub(super) fn supposed(
     }
     let parts: Vec<&PartChange> = parts.iter().collect();
     let count = page::Count { compared: 1, unread: 0 };
-    terminal.result(&match form {
+    Some(match form {
         DiffForm::Text => page::text(&parts, count),
         DiffForm::Md => page::markdown(&parts, count),
         DiffForm::Json => page::json(&parts),
-    })?;
-    Ok(Exit::Done)
+    })
 }
 
 /// Returns a recipe in the form for machines, and with it what that form says in words only: which spool is taken.

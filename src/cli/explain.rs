@@ -1,7 +1,7 @@
 //! `makeready explain`: why a recipe is as it is.
 
 mod sure;
-mod what_if;
+pub(super) mod what_if;
 
 use std::path::Path;
 

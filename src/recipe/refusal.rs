@@ -288,7 +288,7 @@ fn written_at(line: &str, number: &str) -> Option<usize> {
 
 /// Returns the line with its number replaced, in the unit it was written in; where it stands nowhere in the line (it is
 /// named by a `let`), the new number alone.
-fn rewritten(line: &str, which: Which, from: Quantity, to: Quantity) -> String {
+pub(crate) fn rewritten(line: &str, which: Which, from: Quantity, to: Quantity) -> String {
     let old = from.to_string();
     let (front, rest) = behind(line.trim(), which);
     let replaced = |at: usize, old: &str, new: &str| format!("{front}{}{new}{}", &rest[..at], &rest[at + old.len()..]);

@@ -25,7 +25,8 @@ pub fn text(part: &str, found: &[Breaks]) -> String {
     out
 }
 
-fn title(breaks: &Breaks) -> String {
+/// Returns which number it is, with its value as stated.
+pub fn title(breaks: &Breaks) -> String {
     let which = match breaks.number.number.which {
         Which::Main => String::new(),
         Which::Low => " lowest".to_owned(),

@@ -63,6 +63,13 @@ fn foot(i: usize, running: &str) -> String {
     )
 }
 
+/// Returns a sheet as a piece of a page, without head and style.
+pub fn fragment(sheet: &Sheet) -> String {
+    let mut out = String::new();
+    push_sheet(&mut out, sheet);
+    out
+}
+
 fn whole(title: &str, style: &str, body: &str) -> String {
     let title = escaped(title);
     format!(

@@ -22,6 +22,8 @@ pub struct Breaks {
     pub number: NumberOf,
     /// As it is stated.
     pub stated: Quantity,
+    /// The least value that was looked at.
+    pub low: Quantity,
     /// In rising order, each up to where the next begins.
     pub stretches: Vec<Stretch>,
 }
@@ -150,7 +152,7 @@ fn along(world: &World<'_>, requirement: Requirement, number: NumberOf) -> Optio
     if let Some((share, made)) = points.last() {
         put(at(*share), made);
     }
-    Some(Breaks { requirement, number, stated, stretches })
+    Some(Breaks { requirement, number, stated, low: scale.low, stretches })
 }
 
 /// Returns what is chosen for another spec of the same part.

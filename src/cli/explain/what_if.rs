@@ -15,7 +15,7 @@ use crate::syntax::tree::{Statement, Tree, join};
 
 /// What is asked to be otherwise, as it was typed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Asked {
+pub(in crate::cli) enum Asked {
     With(String),
     Without(String),
 }
@@ -28,7 +28,7 @@ impl Asked {
     }
 
     /// Returns it in words.
-    pub(super) fn words(&self) -> String {
+    pub(in crate::cli) fn words(&self) -> String {
         match self {
             Self::With(text) => format!("`{}`", one_line(text)),
             Self::Without(text) => format!("`{}` (taken out)", one_line(text)),
@@ -41,14 +41,14 @@ fn one_line(text: &str) -> String {
 }
 
 /// A finding about what was asked, and the text it points into.
-pub(super) type Told = (Vec<Diagnostic>, Sources);
+pub(in crate::cli) type Told = (Vec<Diagnostic>, Sources);
 
 /// Returns the project with the spec as it would read.
 ///
 /// # Errors
 ///
 /// What is asked cannot be read, or speaks of what the spec does not have.
-pub(super) fn changed(world: &World, spec: &Path, asked: &[Asked], options: &Options) -> Result<World, Told> {
+pub(in crate::cli) fn changed(world: &World, spec: &Path, asked: &[Asked], options: &Options) -> Result<World, Told> {
     asked.iter().try_fold(world.clone(), |world, asked| {
         // Each change sees those before it.
         let glance = pipeline::glance(&world, spec, options);
