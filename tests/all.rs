@@ -16,6 +16,7 @@ mod draft;
 mod figures;
 mod fits_commands;
 mod fitting;
+mod forgiving;
 mod geometry_layers;
 mod geometry_readers;
 mod geometry_rounds;

@@ -611,7 +611,7 @@ impl Facts {
             oriented,
             pieces: health.shells.len(),
             defects: health.defects.iter().map(describe_defect).collect(),
-            doubts: health.doubts.iter().map(|d| d.message.clone()).collect(),
+            doubts: health.doubts.iter().map(|d| d.message.clone()).chain(several_bodies(&health)).collect(),
             poses: Arc::new(poses),
             asked,
             by_angle: Arc::new(by_angle),
@@ -742,5 +742,15 @@ pub(super) fn in_part_axes(found: Section) -> Option<Cut> {
             right.max(left)
         }),
         section: Some(found),
+    })
+}
+/// Asks about a mesh that is not one body; a cavity is of the body around it.
+fn several_bodies(health: &health::Health) -> Option<String> {
+    let bodies = health.shells.iter().filter(|s| s.volume_mm3.is_none_or(|v| v > 0.0)).count();
+    (bodies > 1).then(|| {
+        format!(
+            "the mesh is {bodies} bodies that are joined nowhere, apart or one within another: are they one part, printed together \
+             as they lie? If not, export each by itself, or name one by `object`"
+        )
     })
 }
