@@ -333,3 +333,68 @@ fn a_close_fit_goes_where_holes_were_measured() {
     assert_eq!(nozzle(&shop), "brass-04");
     assert_eq!(nozzle(&measured), "brass-06");
 }
+
+/// A wheel in the sun: with air behind it black does in ASA, flat against a wall it does not; unsaid, the refusal asks.
+#[test]
+fn what_hangs_free_in_the_sun_is_asked_about_not_refused() {
+    let of = |back: &str| {
+        let service = format!(
+            "service {{ place outdoors; air -15 °C .. 35 °C; sun direct for 1 year; colour black; wet rain; {back} }}"
+        );
+        compiled(revolved(&[[11.0, 0.0], [32.0, 0.0], [32.0, 12.0], [11.0, 12.0]]), &service)
+    };
+    let (free, page) = of("back free");
+    assert_eq!(material(&free), "ASA", "{}", free.headline);
+    assert!(page.contains("mount it a finger's width off"), "{page}");
+    let (covered, _) = of("back covered");
+    assert!(covered.decisions.is_none(), "{}", covered.headline);
+    let (unsaid, page) = of("");
+    assert!(unsaid.headline.starts_with("A question first: Whether air passes behind"), "{}", unsaid.headline);
+    assert!(page.contains("`service { back free }`: ASA"), "{page}");
+}
+
+/// What stands on an edge and is not shown to hold is no better than what falls short by a little on its flat side.
+#[test]
+fn no_part_is_stood_on_an_edge_to_leave_a_doubt_open() {
+    for newtons in [20.0, 60.0, 120.0, 200.0, 400.0] {
+        let lines = format!(
+            "{INDOORS}
+  load \"weight\" {{ force {newtons} N toward -x at face \"end\"; fixed at face \"root\"; held 1 year }}
+  face \"end\" toward +x
+  face \"root\" toward -x"
+        );
+        let (made, _) = compiled(block([40.0, 24.0, 12.0]), &lines);
+        let Some(decisions) = &made.decisions else { continue };
+        assert!(!decisions.pose.value.contains("tilted"), "{newtons} N: {}", made.headline);
+    }
+}
+
+/// What lies at the low end of what a polymer stands goes behind one with room, where both are at hand.
+#[test]
+fn heat_within_its_doubt_is_worth_another_spool() {
+    let lines = "service { place indoors; air 10 °C .. 40 °C; peak 60 °C }\n fit \"lid\" insert M3 count 1 along z";
+    let (made, _) = compiled(plate_with_hole(4.0), lines);
+    assert_eq!(material(&made), "ASA", "{}", made.headline);
+}
+
+/// A slot has flat walls: nothing that turns finishes it.
+#[test]
+fn a_slot_is_not_drilled() {
+    let x: &[f64] = &[0.0, 12.0, 21.0, 33.0];
+    let socket = blocks([x, x, &[0.0, 4.0, 16.0]], |[x, y, z]| z == 0 || x != 1 || y != 1, |p| p);
+    let lines = format!("{INDOORS}\n fit \"square\" slot 9 mm +0.15 mm +0.05 mm along z");
+    let (_, page) = compiled(socket, &lines);
+    assert!(!page.contains("sharp drill") && !page.contains("Drill \"square\""), "{page}");
+}
+
+/// An arm that bears being opened once and not often is asked about: how often it is opened decides.
+#[test]
+fn how_often_a_catch_is_opened_is_asked_where_it_decides() {
+    let pin = "pin material \"PETG\" because \"to compare\"";
+    let asked = |undercut: f64| {
+        let (made, _) = compiled(lid(1.6, 12.0), &format!("{}\n{pin}", catch(undercut, "along x")));
+        made.assumptions.iter().any(|a| a.text.to_string().starts_with("How often is"))
+    };
+    assert!(!asked(0.2));
+    assert!(asked(0.7));
+}

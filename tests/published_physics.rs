@@ -297,6 +297,7 @@ fn the_sum_in_the_open_is_the_sol_air_temperature() {
         emittance: 0.9,
         still: heat::Usual { typical: still.typ, worst: still.low() },
         contact: None,
+        free_behind: None,
     };
     let open = heat::service_temperature(&service).unwrap();
     near(open.temperature.to_celsius(), 84.61, 0.002);

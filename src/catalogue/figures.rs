@@ -277,6 +277,7 @@ figures! {
     DRILLED_GRADE: f64 = "drilled_grade", "finest ISO grade that a twist drill holds";
     CAD_ROUNDING: Length = "cad_rounding", "how far a size of the mesh may be from the size meant, at least and at most";
     USUAL_FILAMENT: Length = "usual_filament", "diameter of filament where a shop's file states none";
+    CONDUCTIVITY: f64 = "conductivity", "how well a printed thermoplastic conducts heat, W/m/K";
     POISSON: f64 = "poisson", "Poisson's ratio of a printed thermoplastic";
     PLATE_GAP: Length = "plate_gap", "room between pieces on a plate";
     WORK_PER_PLATE: Duration = "work_per_plate", "a person's time at a plate";

@@ -159,7 +159,7 @@ pub struct FeatureContext {
     pub within: Option<[Length; 2]>,
     /// It is what lies between two features, not one of them: it shrinks, and has no edge of its own.
     pub between: bool,
-    /// It lies between two flat walls: it has no crown.
+    /// It lies between two flat walls: it has no crown, and nothing that turns (a reamer, a drill) finishes it.
     pub flat: bool,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,

@@ -262,7 +262,13 @@ impl FitFunction {
 
     /// Returns what the finished feature must be.
     pub fn demand(&self, context: &FeatureContext) -> Result<Demand, FitError> {
-        let demand = self.demand_for(context.kind, &context.tools.inserts, &context.practice)?;
+        let mut demand = self.demand_for(context.kind, &context.tools.inserts, &context.practice)?;
+        if context.flat {
+            demand.finishes.retain(|f| !matches!(f, FinishKind::Ream | FinishKind::Drill | FinishKind::Turn));
+            if demand.finishes.is_empty() {
+                demand.finishes.push(FinishKind::TryAndFit);
+            }
+        }
         match context.within {
             Some(within) => stated(demand, within),
             None => Ok(demand),

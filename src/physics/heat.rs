@@ -184,6 +184,9 @@ pub struct ServiceHeat {
     pub still: Usual<SurfaceCoefficient>,
     /// Hot fluid or surface in contact, if any.
     pub contact: Option<Temperature>,
+    /// What the body conducts from its lit side to a back that air passes, conductivity over thickness; `None` where the back
+    /// loses nothing.
+    pub free_behind: Option<SurfaceCoefficient>,
 }
 
 /// One line of the sum.
@@ -236,8 +239,49 @@ pub fn service_temperature(service: &ServiceHeat) -> Checked<HeatResult> {
 /// full balance.
 fn still_rise(air_kelvin: f64, sun: Irradiance, service: &ServiceHeat, convection: SurfaceCoefficient) -> Checked<f64> {
     let air = Temperature::kelvin(air_kelvin);
-    let surface = sunlit_temperature(air, air, sun, service.absorptance, service.emittance, convection)?;
+    let lit = SunlitSurface {
+        air,
+        surroundings: air,
+        irradiance: sun,
+        absorptance: service.absorptance,
+        emittance: service.emittance,
+        convection,
+    };
+    let surface = match service.free_behind {
+        Some(through) => free_plate_temperature(&lit, through)?,
+        None => lit.temperature(Irradiance::w_per_m2(0.0))?,
+    };
     Ok(surface.to_kelvin() - air_kelvin)
+}
+
+/// Lit side of a plate that loses heat from both sides: what flows through it, `(k/t) (T - Tb)`, is what the back loses.
+///
+/// Source: surface energy balance on either side (Cengel ch. 1, handbook). Between the half of the rise of a thin sheet and the
+/// whole of one insulated behind.
+pub fn free_plate_temperature(lit: &SunlitSurface, through: SurfaceCoefficient) -> Checked<Temperature> {
+    let k = positive("what the body conducts", through.to_w_per_m2_k())?;
+    let back = SunlitSurface { absorptance: 0.0, ..*lit };
+    let taken = lit.absorptance * lit.irradiance.to_w_per_m2();
+    let (mut low, mut high) = (0.0_f64, taken);
+    for _ in 0..60 {
+        let flow = 0.5 * (low + high);
+        let front = lit.temperature(Irradiance::w_per_m2(flow))?.to_kelvin();
+        let behind = back.temperature(Irradiance::w_per_m2(-flow))?.to_kelvin();
+        // More flows than the difference drives: less does.
+        if flow > k * (front - behind) {
+            high = flow;
+        } else {
+            low = flow;
+        }
+    }
+    lit.temperature(Irradiance::w_per_m2(0.5 * (low + high)))
+}
+
+/// Share of the rise of a surface insulated behind that is left where air passes behind as well: `(1 + Bi) / (2 + Bi)`, Bi = h t / k.
+fn share_of_the_rise(film: f64, through: Option<SurfaceCoefficient>) -> Checked<f64> {
+    let Some(through) = through else { return Ok(1.0) };
+    let biot = film / positive("what the body conducts", through.to_w_per_m2_k())?;
+    sound((1.0 + biot) / (2.0 + biot))
 }
 
 struct HeatSum {
@@ -289,7 +333,9 @@ impl HeatSum {
         let (a, emittance) = (service.absorptance, service.emittance);
         // At its hottest no wind blows and no clear sky cools it.
         let still = still_rise(self.kelvin, sun.worst, service, service.still.typical)?;
-        self.add_rise(format!("sun: {a} x {e} W/m² / {h} W/m²K"), a * e / h, still, SOL_AIR);
+        let share = share_of_the_rise(h, service.free_behind)?;
+        let free = if share < 1.0 { format!(", x {share:.2} with its back free") } else { String::new() };
+        self.add_rise(format!("sun: {a} x {e} W/m² / {h} W/m²K{free}"), share * a * e / h, still, SOL_AIR);
         self.mark_sun();
         let label = format!("clear sky: -{emittance} x {sky} W/m² / {h} W/m²K");
         self.add_rise(label, -emittance * sky / h, 0.0, SOL_AIR);
@@ -303,6 +349,7 @@ impl HeatSum {
             sun.typical.to_w_per_m2(),
             service.still.typical.to_w_per_m2_k()
         );
+        let label = if service.free_behind.is_some() { format!("{label}, its back free") } else { label };
         let typical = still_rise(self.kelvin, sun.typical, service, service.still.typical)?;
         let worst = still_rise(self.kelvin, sun.worst, service, service.still.worst)?;
         self.add_rise(label, typical, worst, BALANCE);
@@ -425,6 +472,7 @@ mod tests {
             emittance: 0.9,
             still: Usual { typical: h(5.0), worst: h(3.0) },
             contact: None,
+            free_behind: None,
         }
     }
 
@@ -461,6 +509,32 @@ mod tests {
         let result = service_temperature(&contact).unwrap();
         assert!((result.temperature.to_celsius() - 140.0).abs() < 1e-9);
         assert!(result.terms.iter().any(|t| t.label.contains("governs")));
+    }
+
+    /// A sheet free on both sides rises half as much as one insulated behind, a thick body nearly as much.
+    #[test]
+    fn a_back_that_is_free_takes_up_to_half_of_the_rise() {
+        let air = Temperature::celsius(30.0);
+        let lit = SunlitSurface {
+            air,
+            surroundings: air,
+            irradiance: Irradiance::w_per_m2(650.0),
+            absorptance: 0.95,
+            emittance: 0.9,
+            convection: SurfaceCoefficient::w_per_m2_k(5.0),
+        };
+        let covered = lit.temperature(Irradiance::w_per_m2(0.0)).unwrap().to_celsius() - 30.0;
+        let free = |through: f64| {
+            free_plate_temperature(&lit, SurfaceCoefficient::w_per_m2_k(through)).unwrap().to_celsius() - 30.0
+        };
+        let (sheet, bar, block) = (free(1e5), free(0.2 / 0.01), free(0.2 / 0.5));
+        // Of a sheet each side loses half of what is taken in: the balance for half the sun.
+        let half = SunlitSurface { absorptance: 0.475, ..lit }.temperature(Irradiance::w_per_m2(0.0)).unwrap();
+        assert!((sheet - (half.to_celsius() - 30.0)).abs() < 0.05, "{sheet}");
+        assert!(sheet < bar && bar < block && block < covered, "{sheet} {bar} {block} {covered}");
+        assert!(
+            (share_of_the_rise(17.0, Some(SurfaceCoefficient::w_per_m2_k(17.0))).unwrap() - 2.0 / 3.0).abs() < 1e-12
+        );
     }
 
     #[test]

@@ -355,6 +355,7 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
     match about {
         questions::Open::Place => (Open::PlaceUnsaid.into(), Open::PlaceOpenEffect.into()),
         questions::Open::Sun => (Open::SunUnsaid.into(), Open::SunOpenEffect.into()),
+        questions::Open::Back => (Open::BackUnsaid.into(), Open::BackOpenEffect.into()),
         questions::Open::SunTerm => (Open::SunTermUnsaid.into(), Open::SunTermOpenEffect.into()),
         // What was taken stands in this order: the hold, the place, the direction.
         questions::Open::Hold(load) => placed(world, load, 0),

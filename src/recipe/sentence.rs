@@ -274,6 +274,8 @@ pub enum Open {
     PlaceOpenEffect,
     SunUnsaid,
     SunOpenEffect,
+    BackUnsaid,
+    BackOpenEffect,
     SunTermUnsaid,
     SunTermOpenEffect,
     /// A margin that is not shown, and why.

@@ -292,7 +292,9 @@ fn is_used(
                 || heats(world, decided, key)
                 || settles(world, key)
         }
-        Kind::Peak | Kind::Place => grounds.reads(key) || heats(world, decided, key) || settles(world, key),
+        Kind::Peak | Kind::Place | Kind::Back => {
+            grounds.reads(key) || heats(world, decided, key) || settles(world, key)
+        }
         Kind::Colour | Kind::Wet => grounds.reads(key) || heats(world, decided, key),
         Kind::Usual => has_margin(recipe, MarginKind::Load),
         Kind::Consequence => read() || lets_a_factor_be(world),
@@ -326,7 +328,10 @@ fn is_used(
 /// Returns whether a line of the service changes what the chosen material reaches.
 fn heats(world: &World<'_>, decided: &Decided, key: &Key) -> bool {
     let coat = |spec| world.bench.coat(decided.choice[at::MATERIAL], spec, world.part);
-    let sum = |spec| part_heat(spec, world.knowledge.catalogue, coat(spec)).map(|h| (h.working, h.assumed));
+    let sum = |spec| {
+        part_heat(spec, world.knowledge.catalogue, coat(spec), world.part.stoutness_mm())
+            .map(|h| (h.working, h.assumed))
+    };
     sum(world.spec) != sum(&without(world.spec, [key]))
 }
 

@@ -106,9 +106,11 @@ fn is_to_be_watched(recipe: &Recipe) -> bool {
 fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
     // Of holds and places rules say which come first.
     let by_rules = matches!(asked.about, questions::Open::Hold(_) | questions::Open::At(_));
+    // What is chosen bears the hotter of the two; where nothing does, a refusal asks it first.
+    let borne = asked.about == questions::Open::Back;
     let untried = matches!(asked.about, questions::Open::Which(_)) && asked.answers.is_empty();
     (asked.decides() || untried)
-        && !by_rules
+        && !(by_rules || borne)
         && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
 }
 

@@ -2,8 +2,8 @@
 
 use crate::catalogue::{Catalogue, Colour, Figure, figures};
 use crate::physics::heat::{self, HeatResult, ServiceHeat, Surroundings, Usual};
-use crate::quantity::{Quantity, Temperature};
-use crate::semantics::spec::{Contact, ContactKind, Place, Spec, SunExposure, Treatment};
+use crate::quantity::{Quantity, SurfaceCoefficient, Temperature};
+use crate::semantics::spec::{Back, Contact, ContactKind, Place, Spec, SunExposure, Treatment};
 
 /// The result and what was assumed on the way.
 #[derive(Debug, Clone)]
@@ -34,8 +34,9 @@ pub struct Coat<'c> {
 /// The colour that stands in for one nobody stated, or one not in the catalogue: the hottest.
 const BLACK: &str = "black";
 
-/// Returns the part's service temperature in a material; `None` where the inputs make no sense.
-pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<PartHeat> {
+/// Returns the part's service temperature in a material; `None` where the inputs make no sense. `stout_mm` is how thick the part
+/// counts for heat that goes through it.
+pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: Option<f64>) -> Option<PartHeat> {
     let service = &spec.service;
     let mut assumed = Vec::new();
     let air_max = match service.air {
@@ -60,6 +61,10 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>) -> Option<P
         emittance: Quantity::from(look.colour.emittance.typ).si,
         still: Usual { typical: still.typ, worst: still.low() },
         contact: hottest_contact(spec),
+        free_behind: stout_mm.filter(|_| spec.service.back.is_some_and(|b| b.value == Back::Free)).map(|mm| {
+            let conductivity = catalogue.value(figures::CONDUCTIVITY);
+            SurfaceCoefficient::w_per_m2_k(conductivity / (mm * 1e-3))
+        }),
     };
     let result = heat::service_temperature(&asked).ok()?;
     let mut working = words(&result, &look.word);
@@ -273,7 +278,7 @@ mod tests {
 
     fn reached(spec: &Spec) -> f64 {
         let (catalogue, _) = crate::catalogue::built_in();
-        part_heat(spec, &catalogue, Coat::default()).unwrap().temperature.to_celsius()
+        part_heat(spec, &catalogue, Coat::default(), None).unwrap().temperature.to_celsius()
     }
 
     #[test]

@@ -356,6 +356,13 @@ impl Part {
         Some(part)
     }
 
+    /// Returns how thick the part counts for heat that goes through it, mm: twice the mean thickness of a plate of its volume and
+    /// surface, so that what is stouter than the rest is not taken for thin. `None` where the mesh bounds no solid.
+    pub fn stoutness_mm(&self) -> Option<f64> {
+        let mean = 2.0 * self.volume_mm3? / self.area_mm2;
+        Some(2.0 * mean).filter(|mm| mm.is_finite() && *mm > 0.0)
+    }
+
     /// Returns the thinnest of its walls, and a place on it; what only tapers or is a spot is none.
     pub fn thinnest_wall(&self) -> Option<Extreme> {
         let walls = [self.broad_wall, self.parallel_wall].into_iter().flatten();

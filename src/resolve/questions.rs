@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::conflict::retry::Retry;
 use super::conflict::{self, Freed, Judge, Way};
 use super::elastic;
+use super::heat;
 use super::part::Part;
 use super::places;
 use super::world::World;
@@ -15,7 +16,7 @@ use crate::geometry::patch;
 use crate::geometry::vector::Vector;
 use crate::quantity::{Duration, Length};
 use crate::semantics::spec::{
-    Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment, Where,
+    Back, Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment, Where,
 };
 
 /// Something the spec does not say.
@@ -35,6 +36,8 @@ pub enum Open {
     At(usize),
     /// Which way a load acts.
     Toward(usize),
+    /// Whether air passes behind what the sun lights.
+    Back,
     /// Which of several places a face is that a load acts on or is held by.
     Which(usize),
 }
@@ -108,6 +111,9 @@ pub(crate) fn open(spec: &Spec) -> Vec<Open> {
         }
         _ => {}
     }
+    if heat::is_sunlit(spec) && service.back.is_none() && service.peak.is_none() {
+        open.push(Open::Back);
+    }
     let steady = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Steady && l.held.is_none());
     open.extend(steady.map(|(load, _)| Open::Held(load)));
     for (index, load) in spec.loads.iter().enumerate().filter(|(_, l)| l.pressure.is_none()) {
@@ -138,6 +144,13 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
             ("sun shaded".to_owned(), placed(spec, Place::Outdoors, Some(sun(SunExposure::Shaded, None)))),
             sunny(spec, long),
         ],
+        Open::Back => [("back covered", Back::Covered), ("back free", Back::Free)]
+            .map(|(write, back)| {
+                let mut answered = spec.clone();
+                answered.service.back = Some(Stated { value: back, span: spec.name.span });
+                (format!("service {{ {write} }}"), answered)
+            })
+            .into(),
         Open::SunTerm => vec![sunny(spec, briefly), sunny(spec, long)],
         Open::Held(load) => [briefly, long].map(|time| held(spec, load, time)).into(),
         Open::Hold(load) => placements(retry.world, load, "fixed at", |load, at, span| {

@@ -123,7 +123,7 @@ impl<'a> World<'a> {
                 if let Some((_, known)) = found.iter().find(|(of, _)| *of == coat) {
                     return known.clone();
                 }
-                let heat = part_heat(spec, knowledge.catalogue, coat).map(Arc::new);
+                let heat = part_heat(spec, knowledge.catalogue, coat, part.stoutness_mm()).map(Arc::new);
                 found.push((coat, heat.clone()));
                 heat
             })

@@ -51,6 +51,7 @@ impl Service {
             place: self.place.or(below.place),
             sun: self.sun.or(below.sun),
             colour: self.colour.or(below.colour),
+            back: self.back.or(below.back),
             wet: self.wet.or(below.wet),
             contacts: by_name(below.contacts, self.contacts, |c| c.chemical.value.clone()),
         }

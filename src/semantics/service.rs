@@ -2,7 +2,7 @@
 
 use super::checker::Checker;
 use super::read::Found;
-use super::spec::{Contact, ContactKind, Place, Service, Sun, SunExposure, Wet};
+use super::spec::{Back, Contact, ContactKind, Place, Service, Sun, SunExposure, Wet};
 use super::values::Value;
 use crate::diag::Diagnostic;
 use crate::quantity::Temperature;
@@ -18,6 +18,7 @@ impl Checker<'_> {
                 "place" => service.place = found.values.word("place").and_then(Place::read).map(|v| found.state(v)),
                 "sun" => service.sun = sun(found).map(|v| found.state(v)),
                 "colour" => service.colour = found.values.text("colour").map(|v| found.state(v.to_owned())),
+                "back" => service.back = found.values.word("back").and_then(Back::read).map(|v| found.state(v)),
                 "wet" => service.wet = found.values.word("wet").and_then(Wet::read).map(|v| found.state(v)),
                 "contact" => service.contacts.extend(contact(found)),
                 _ => {}

@@ -179,6 +179,8 @@ pub struct Service {
     pub sun: Option<Stated<Sun>>,
     /// A colour of the catalogue, or free text; dark ones grow hot in the sun.
     pub colour: Option<Stated<String>>,
+    /// Whether air passes behind what the sun lights.
+    pub back: Option<Stated<Back>>,
     /// Water on it.
     pub wet: Option<Stated<Wet>>,
     /// Chemicals that reach it.
@@ -220,6 +222,15 @@ pub enum SunExposure {
     Shaded,
     /// It shines on the part.
     Direct,
+}
+
+/// What is behind the side that the sun lights.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Back {
+    /// Air that passes.
+    Free,
+    /// A wall, or the still air of a closed box.
+    Covered,
 }
 
 /// Water on the part.

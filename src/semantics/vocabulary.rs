@@ -46,6 +46,7 @@ pub(crate) const STAGES: &[&str] = &["fit prototype", "functional", "production"
 pub(crate) const CONSEQUENCES: &[&str] = &["nuisance", "damage", "injury"];
 pub(crate) const PLACES: &[&str] = &["indoors", "outdoors", "behind glass", "vehicle cabin", "dashboard", "near heat"];
 pub(crate) const SUNS: &[&str] = &["none", "shaded", "direct"];
+pub(crate) const BACKS: &[&str] = &["free", "covered"];
 pub(crate) const WETS: &[&str] = &["dry", "damp", "rain", "immersed"];
 pub(crate) const CONTACTS: &[&str] = &["vapour", "splash", "wiped", "immersed"];
 pub(crate) const MESH_UNITS: &[&str] = &["µm", "um", "mm", "cm", "m", "in", "inch", "ft"];
@@ -224,6 +225,8 @@ pub const VOCABULARY: &[Entry] = &[
         "Sunlight on the part, and how long it is to live in it", "sun direct for 5 years"),
     entry("colour", &[Service], &[Value("colour", Kind::Term)], Once,
         "Colour of the part; dark ones grow hot in the sun", "colour dark"),
+    entry("back", &[Service], &[OneOf("back", BACKS)], Once,
+        "Whether air passes behind what the sun lights; against a wall, or closing a box, it grows hotter", "back free"),
     entry("wet", &[Service], &[OneOf("wet", WETS)], Once,
         "Water on the part", "wet rain"),
     with(entry("contact", &[Service], &[Value("chemical", Text), OneOf("kind", CONTACTS)], OncePerName,

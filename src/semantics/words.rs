@@ -1,7 +1,8 @@
 //! The closed sets of the spec and the words of the vocabulary they are written with, in one place and both ways.
 
 use super::spec::{
-    Ask, Consequence, ContactKind, FitFinish, MeshUnit, Place, Preference, Series, Stage, SunExposure, Treatment, Wet,
+    Ask, Back, Consequence, ContactKind, FitFinish, MeshUnit, Place, Preference, Series, Stage, SunExposure, Treatment,
+    Wet,
 };
 
 /// Gives a closed set its words: `word` writes one, `read` reads it back.
@@ -40,6 +41,7 @@ words!(Place {
     NearHeat = "near heat",
 });
 words!(SunExposure { None = "none", Shaded = "shaded", Direct = "direct" });
+words!(Back { Free = "free", Covered = "covered" });
 words!(Wet { Dry = "dry", Damp = "damp", Rain = "rain", Immersed = "immersed" });
 words!(ContactKind { Vapour = "vapour", Splash = "splash", Wiped = "wiped", Immersed = "immersed" });
 words!(Series { Fine = "fine", Medium = "medium", Coarse = "coarse" });
@@ -73,6 +75,7 @@ mod tests {
         assert!(v::MESH_UNITS.iter().all(|w| MeshUnit::read(w).is_some()));
         assert!(v::PLACES.iter().all(|w| Place::read(w).is_some()));
         assert!(v::SUNS.iter().all(|w| SunExposure::read(w).is_some()));
+        assert!(v::BACKS.iter().all(|w| Back::read(w).is_some()));
         assert!(v::WETS.iter().all(|w| Wet::read(w).is_some()));
         assert!(v::CONTACTS.iter().all(|w| ContactKind::read(w).is_some()));
         assert!(v::SERIES.iter().all(|w| Series::read(w).is_some()));

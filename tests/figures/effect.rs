@@ -310,6 +310,12 @@ const JOBS: &[Job] = &[
         shows: &["sun_film_coefficient", "sky_loss"],
     },
     Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place outdoors; air -5 °C .. 30 °C; sun direct; colour "dark grey"; back free }"#,
+        shows: &["conductivity"],
+    },
+    Job {
         body: Body::Hole(8.0),
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" press 8 mm along z"#,

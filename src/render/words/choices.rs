@@ -208,7 +208,7 @@ impl Display for Layers {
             Layers::Nothing => Ok(()),
             Layers::Across(loads) => {
                 let loads = loads.iter().map(|name| format!("\"{name}\""));
-                write!(f, ": the layers are pulled apart by {}", joined(loads, ", "))
+                write!(f, ", although the layers are pulled apart by {}", joined(loads, ", "))
             }
             Layers::AlongOne(load) => write!(f, ", so that the layers run with the stress of \"{load}\""),
             Layers::AlongAll => f.write_str(", so that the layers run with the stress of every load"),

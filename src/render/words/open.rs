@@ -56,6 +56,8 @@ impl Display for Open {
             Open::PlaceOpenEffect => "air and sun decide which materials bear it; write `place` and `sun` within `service`",
             Open::SunUnsaid => "whether the sun reaches it outdoors is not stated: shade assumed",
             Open::SunOpenEffect => "the sun heats a part by tens of kelvin and breaks many polymers down within years; write `sun`",
+            Open::BackUnsaid => "whether air passes behind what the sun lights is not stated: covered, as against a wall or on a closed box, is counted",
+            Open::BackOpenEffect => "with air behind it a part grows about half as hot in the sun; write `back free` or `back covered`",
             Open::SunTermUnsaid => "how long it is to live in the sun is not stated",
             Open::SunTermOpenEffect => "a summer is another matter than years; write `sun direct for ..`",
             Open::DeniedEffect => "whoever wrote it answers for it",

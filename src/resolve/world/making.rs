@@ -144,6 +144,7 @@ impl World<'_> {
             place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),
             sun: sun.of(s.sun.map(|s| s.value.exposure)),
             sun_duration: sun.of(s.sun.and_then(|s| s.value.duration)),
+            back: s.back.and_then(|b| facts::stated(b.span).of(b.value)),
             wet: self.wet(),
             colour: s.colour.as_ref().and_then(|c| facts::stated(c.span).of(Text::shared(&c.value))),
             absorptance: worked.of(heat.map(|h| h.absorptance)),

@@ -4,7 +4,7 @@ use super::words::{Function, MarginKind, MarginVerdict, Modelled, Rating, Route}
 use super::{MATERIAL, OF_ITS_KIND, ON_THE_LINE, POSE, SCARRED, facts};
 use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, TemperatureDifference, Torque};
 use crate::rulebook::value::Text;
-use crate::semantics::spec::{Ask, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 
 facts! {
     /// How the part lives.
@@ -31,6 +31,8 @@ facts! {
         sun: SunExposure,
         /// how long it is to live in the sun
         sun_duration: Duration,
+        /// whether air passes behind what the sun lights
+        back: Back,
         /// how wet it gets
         wet: Wet,
         /// the colour asked for

@@ -1,7 +1,7 @@
 //! The words facts are told in, where they are not the catalogue's.
 
 use crate::catalogue::words::Stands;
-use crate::semantics::spec::{Ask, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 use crate::word::{worded, words};
 
 worded!(Place {
@@ -13,6 +13,7 @@ worded!(Place {
     NearHeat = "near-heat",
 });
 worded!(SunExposure { None = "none", Shaded = "shaded", Direct = "direct" });
+worded!(Back { Free = "free", Covered = "covered" });
 worded!(Wet { Dry = "dry", Damp = "damp", Rain = "rain", Immersed = "immersed" });
 worded!(Stage { FitPrototype = "fit-prototype", Functional = "functional", Production = "production" });
 worded!(Consequence { Nuisance = "nuisance", Damage = "damage", Injury = "injury" });

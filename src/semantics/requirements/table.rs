@@ -32,6 +32,8 @@ pub enum Kind {
     Sun,
     /// `colour`, of the service
     Colour,
+    /// `back`, of the service
+    Back,
     /// `wet`, of the service
     Wet,
     /// `wall`
@@ -202,7 +204,7 @@ fn remove_face(spec: &mut Spec, key: &Key) {
 }
 
 /// Every kind of requirement, in the order of [`Kind`].
-pub static ROWS: [Row; 28] = [
+pub static ROWS: [Row; 29] = [
     Row {
         kind: Kind::Stage,
         facts: Facts::All(&["part.stage"]),
@@ -323,6 +325,17 @@ pub static ROWS: [Row; 28] = [
         numbers: &[],
         find: |s| one(Kind::Colour, s.service.colour.as_ref().map(|v| v.span)),
         remove: |s, _| s.service.colour = None,
+    },
+    Row {
+        kind: Kind::Back,
+        facts: Facts::All(&["service.back"]),
+        context: Context::Service,
+        keyword: "back",
+        quoted: false,
+        gives: Gives::Demand,
+        numbers: &[],
+        find: |s| one(Kind::Back, s.service.back.as_ref().map(|v| v.span)),
+        remove: |s, _| s.service.back = None,
     },
     Row {
         kind: Kind::Wet,
