@@ -398,3 +398,17 @@ fn how_often_a_catch_is_opened_is_asked_where_it_decides() {
     assert!(!asked(0.2));
     assert!(asked(0.7));
 }
+
+/// A digit that slipped holds the part elsewhere: what is named near, and lies far off, is told with how far.
+#[test]
+fn a_face_far_from_where_it_is_said_to_be_is_told() {
+    let told = |near: &str| {
+        let lines = format!("{INDOORS}\n face \"end\" toward +x near {near} cosmetic");
+        let found = trial(block([60.0, 20.0, 10.0]), &lines).compile("trial.partspec").diagnostics;
+        found.into_iter().find(|d| d.code == "face/far-from-near").map(|d| d.message)
+    };
+    assert_eq!(told("(60 mm, 10 mm, 5 mm)"), None);
+    assert_eq!(told("(58.5 mm, 9 mm, 4 mm)"), None, "near need only be near");
+    let said = told("(46 mm, 10 mm, 5 mm)").unwrap();
+    assert!(said.contains("14 mm off"), "{said}");
+}

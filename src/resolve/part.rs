@@ -557,6 +557,7 @@ fn find_face(face: &Face, mesh: &Mesh, rival: f64, diagnostics: &mut Vec<Diagnos
         (None, None) => None,
     };
     diagnostics.extend(super::places::ambiguous(face, mesh, rival));
+    diagnostics.extend(found.as_ref().and_then(|taken| super::places::far_from(face, taken, mesh)));
     if found.is_none() && (face.toward.is_some() || near.is_some()) {
         diagnostics.push(missing_face(&face.name.value, face.span));
     }

@@ -3,9 +3,10 @@
 use super::world::World;
 use crate::catalogue::figures;
 use crate::diag::{Diagnostic, Span};
+use crate::geometry::anchor::Anchor;
 use crate::geometry::mesh::{Bounds, Mesh, Point};
 use crate::geometry::patch::{self, Patch};
-use crate::geometry::vector::{Vector, dot};
+use crate::geometry::vector::{Vector, dot, norm, sub};
 use crate::resolve::loads::direction_words;
 use crate::semantics::spec::{Face, Load, Spec, Where};
 
@@ -15,6 +16,10 @@ const SLIP_MM: f64 = 1.0;
 const SLIP: f64 = 0.01;
 /// `near` need only be near: this share of the longest side.
 const NEAR: f64 = 0.1;
+/// A place farther off than this from where it is said to be is told, mm.
+const FAR_MM: f64 = 2.0;
+/// The same as a share of the longest side: half of what `near` may be off the part.
+const FAR: f64 = 0.5 * NEAR;
 /// Patches whose middles differ by no more than this along the way they look lie in one plane, mm.
 const ONE_PLANE_MM: f64 = 0.05;
 /// Most places listed.
@@ -46,6 +51,29 @@ pub fn off_the_part(spec: &Spec, bounds: &Bounds) -> Vec<Diagnostic> {
         }
     }
     found
+}
+
+/// Finds that the place taken for a face lies far from where the spec says it is near.
+pub(super) fn far_from(face: &Face, taken: &Patch, mesh: &Mesh) -> Option<Diagnostic> {
+    let near = face.near?;
+    let meant = near.value.map(|l| l.to_mm());
+    let on = Anchor::nearest(mesh, Some(&taken.facets), meant)?.point;
+    let bounds = mesh.bounds();
+    let longest = (0..3).map(|k| bounds.max[k] - bounds.min[k]).fold(0.0, f64::max);
+    let far = norm(sub(on, meant));
+    if far <= FAR_MM.max(FAR * longest) {
+        return None;
+    }
+    let name = &face.name.value;
+    let message = format!(
+        "nothing of face \"{name}\" lies near there: the nearest place that looks so is {} mm off",
+        figure(far)
+    );
+    let hint = format!(
+        "if that is meant, write `near {}`; else say where it is: `makeready measure` lists faces and holes",
+        point(on)
+    );
+    Some(Diagnostic::warning("face/far-from-near", near.span, message).hint(hint))
 }
 
 fn off(what: &str, at: Point, span: Span, bounds: &Bounds, slip: f64) -> Option<Diagnostic> {
