@@ -115,7 +115,7 @@ fn the_page_follows_what_is_saved() {
     );
     assert!(shown["triangles"]["up"].is_array());
     let mesh = look.ask("/mesh?part=0", "").2;
-    assert!(mesh.len() > 36 && mesh.len() % 36 == 0, "{}", mesh.len());
+    assert!(mesh.len() > 36 && mesh.len().is_multiple_of(36), "{}", mesh.len());
     // A finding is shown when it is saved, and gone when it is mended.
     let text = made.read(SPEC);
     let bad = text.replacen("  load", "  laod", 1);

@@ -234,7 +234,7 @@ fn hut() -> (Workshop, PathBuf, String) {
 #[test]
 fn a_misspelt_statement_is_mended_by_its_action() {
     let (_made, path, text) = hut();
-    let bad = text.replace("  quantity  2", "  quantiy  2").replace("40 mm", "40 mm");
+    let bad = text.replace("  quantity  2", "  quantiy  2");
     let mut editor = Editor::new();
     editor.open(&path, &bad);
     let found = editor.findings(&path, 1, |_| true);
@@ -434,7 +434,7 @@ fn outline_layout_and_colours() {
     let new = laid_out["result"][0]["newText"].as_str().unwrap();
     assert!(new.contains("\n  quantity  2\n"), "{new}");
     let tokens = editor.ask("textDocument/semanticTokens/full", document)["result"]["data"].as_array().unwrap().len();
-    assert!(tokens > 100 && tokens % 5 == 0, "{tokens}");
+    assert!(tokens > 100 && tokens.is_multiple_of(5), "{tokens}");
     assert_eq!(editor.close(), 0);
 }
 

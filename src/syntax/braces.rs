@@ -70,7 +70,7 @@ pub(super) fn lost(text: &str) -> Vec<Lost> {
             if !behind {
                 break;
             }
-            if top.inside.is_some_and(|inside| inside <= top.indent.len()) || top.inside.is_none() {
+            if top.inside.is_none_or(|inside| inside <= top.indent.len()) {
                 // Its lines are not set in: nothing can be told by that.
                 return Vec::new();
             }

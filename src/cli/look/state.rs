@@ -1,7 +1,7 @@
 //! What the page shows: compiled when it is asked for, and again when one of the files it was made from has changed.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
@@ -170,7 +170,7 @@ impl Made {
     }
 }
 
-fn changed_at(path: &PathBuf) -> Option<SystemTime> {
+fn changed_at(path: &Path) -> Option<SystemTime> {
     std::fs::metadata(path).and_then(|about| about.modified()).ok()
 }
 

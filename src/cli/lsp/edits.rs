@@ -24,7 +24,7 @@ pub(super) fn workspace(
         }
     }
     (!all.is_empty()).then(|| {
-        #[expect(clippy::mutable_key_type, reason = "the protocol's type; addresses are never changed")]
+        #[allow(clippy::mutable_key_type, reason = "the protocol's type; addresses are never changed")]
         let changes: HashMap<Uri, Vec<TextEdit>> = all.into_iter().collect();
         WorkspaceEdit::new(changes)
     })

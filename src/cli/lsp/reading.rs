@@ -154,6 +154,5 @@ fn in_the_way(recipe: &Recipe) -> Vec<Diagnostic> {
         }
         ways.clone().fold(found, Diagnostic::hint)
     };
-    let sets: Vec<Diagnostic> = recipe.conflicts.iter().map(told).collect();
-    sets
+    recipe.conflicts.iter().map(told).collect()
 }
