@@ -92,7 +92,7 @@ fn warm_water_under_pressure_counts_the_warmth() {
 }
 
 #[test]
-fn a_part_of_mostly_air_counts_its_skin_alone() {
+fn a_part_of_mostly_air_counts_its_skin_and_a_foam() {
     let load =
         "  load \"tip\" { force 3 N toward -z at face \"end\"; fixed at face \"root\"; held 1 years; factor 2 }\n";
     let filled = format!("{COOL}{load}  pin infill 5 % because \"it is lighter\"");
@@ -102,7 +102,11 @@ fn a_part_of_mostly_air_counts_its_skin_alone() {
     let damage = bar(None, size, &format!("{filled}\n  consequence damage"));
     let alone = |recipe: &crate::workshop::read::Recipe| {
         let text = &margin(recipe, "load \"tip\"").because.text;
-        assert!(text.contains("the section there is 10 x 10 mm") && text.contains("the skin counts alone"), "{text}");
+        assert!(
+            text.contains("the section there is 10 x 10 mm")
+                && text.contains("the skin counts, as if pulled through, and a foam of that filling"),
+            "{text}"
+        );
     };
     alone(&damage);
     // A prototype for fits is not refused for it; the load is said all the same.

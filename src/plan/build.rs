@@ -351,8 +351,31 @@ impl Answer<'_> {
         if run.unattended.is_none() {
             told.push("whether machines may print while nobody is there is not said: taken as no; write `nights unattended yes` or `no`".to_owned());
         }
+        told.extend(self.nights());
         told.extend(run.together.iter().filter_map(|set| self.together(set)));
         told
+    }
+
+    /// Who does not print alone though the run would have it, and why.
+    fn nights(&self) -> Vec<String> {
+        if !self.asked.run.unattended.is_some_and(|u| u.value) {
+            return Vec::new();
+        }
+        let listed = |names: Vec<&str>| (!names.is_empty()).then(|| names.join(", "));
+        let printers = self.question.printers.iter().zip(&self.names.printers).filter(|(p, _)| !p.machine.alone);
+        let printers = printers.filter_map(|(_, p)| Some(self.asked.bench.printers.get(*p)?.name.as_str()));
+        let parts = self.asked.parts.iter().filter(|p| !p.ways[0].alone).map(|p| p.name.as_str());
+        let machines = listed(printers.collect()).map(|names| {
+            format!(
+                "nights unattended yes: not on {names}, of which the workshop's file does not say `unattended: yes`"
+            )
+        });
+        let watched = listed(parts.collect()).map(|names| {
+            format!(
+                "nights unattended yes: not with {names}, whose recipe warns of fire and is to be watched to its end"
+            )
+        });
+        machines.into_iter().chain(watched).collect()
     }
 
     /// What becomes of parts that are to share their plates.

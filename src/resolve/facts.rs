@@ -338,6 +338,7 @@ pub fn mesh(part: &Part) -> rules::Mesh {
         longest: found.of(Length::mm(part.longest_mm())),
         height: found.of(Length::mm(part.size_mm()[2])),
         closed: found.of(part.closed),
+        flaw: found.of(part.defects.first().map(|d| Text::shared(d))),
         middle: found.of(Length::mm(middle(part.size_mm()))),
         peg: found.of(thinnest_peg(part).map(|b| measured(b.diameter_mm))),
         peg_height: found.of(thinnest_peg(part).map(|b| measured(b.height_mm))),

@@ -557,6 +557,8 @@ struct Reduction {
     typical: Factors,
     /// Of the worse stretch of time.
     held: Duration,
+    /// All the time it is held, where the worse stretch is that of its warmest alone.
+    of: Option<Duration>,
     temperature: Temperature,
     cycles: f64,
     /// How often was tested.
@@ -584,6 +586,7 @@ impl Reduction {
         let tested = catalogue.value(figures::CYCLES_TESTED);
         let retention = retention(catalogue, Some(material));
         let softens = softening(material, catalogue);
+        let whole = held;
         let at = |(temperature, held): (Temperature, Duration)| -> Result<Self, String> {
             // A sudden load is doubled in its stresses, and nothing is known of notches.
             let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
@@ -596,7 +599,8 @@ impl Reduction {
                 Ok(Factors { sustained_pressed: kept, ..plain })
             };
             let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
-            Ok(Self { low, typical, held, temperature, cycles, tested, softens })
+            let of = (held < whole).then_some(whole);
+            Ok(Self { low, typical, held, of, temperature, cycles, tested, softens })
         };
         let all: Vec<Self> = warmth.stretches(held, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
         if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {

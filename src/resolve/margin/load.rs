@@ -14,8 +14,8 @@ use crate::semantics::spec::{Ask, Course, Load};
 use super::said::{Demand, NotShown, Printed, Said, Thicker, Unlimited, Why};
 use super::{Asked, Band, Margin, Source, Told, sourced};
 
-/// Returns what of the strength of a solid section the printed one has: at least (its skin alone, as thin as it is
-/// anywhere, pulled through) and at most (its skin as thick as it is anywhere, bent, with the infill as strong as its share).
+/// Returns what of the strength of a solid section the printed one has: at least (its skin, as thin as it is anywhere,
+/// pulled through, and a foam of its infill within) and at most (its skin as thick as it is anywhere, bent, with the infill as strong as its share).
 ///
 /// Section moduli of a hollow rectangle: `1 - u v` pulled, `1 - u v³` bent, u and v the inner sides over the outer ones (handbook:
 /// Gere, *Mechanics of Materials*, appendix). What presses on a skin over its infill by itself is not in it.
@@ -32,7 +32,8 @@ fn as_printed(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> Prin
     let [u, v] = inner(skins.into_iter().fold(f64::INFINITY, f64::min), 1.0);
     let [p, q] = inner(skins.into_iter().fold(0.0, f64::max), 0.0);
     let bent = (p * q.powi(3)).min(p.powi(3) * q);
-    Printed { infill, share: 1.0 - u * v, best: 1.0 - bent * (1.0 - infill.clamp(0.0, 1.0)), section_mm }
+    let core = u * v * foam::strength(infill);
+    Printed { infill, share: 1.0 - u * v + core, best: 1.0 - bent * (1.0 - infill.clamp(0.0, 1.0)), section_mm }
 }
 
 pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {

@@ -150,7 +150,9 @@ impl Reduction {
                 });
                 let pressed = low.pressed() > low.sustained && (stress[0] < 0.0 || stress[1] < 0.0);
                 let as_pads = if pressed { ", where pressed as pads of rubber are" } else { "" };
-                let what = format!("held {}{gone}{as_pads}", self.held);
+                let of =
+                    self.of.map_or_else(String::new, |whole| format!(" of the {whole}, the share assumed so warm"));
+                let what = format!("held {}{of}{gone}{as_pads}", self.held);
                 left.push(Left { by: "held", what, along, across });
             }
             Course::Cyclic => {

@@ -24,6 +24,8 @@ facts! {
         peg_height: Length,
         /// whether the mesh is a closed surface
         closed: bool,
+        /// the first thing that is wrong with its surface, with its place, as a text
+        flaw: Text,
         /// thinnest wall found
         min_wall: Length,
         /// where the thinnest wall is, in the axes of the mesh file

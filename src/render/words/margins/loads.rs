@@ -151,7 +151,7 @@ fn skin(printed: &Printed) -> String {
         return String::new();
     }
     format!(
-        "; the section there is {} mm, of which with {:.0} % infill the skin counts alone, as if pulled through: x {:.2} \
+        "; the section there is {} mm, of which with {:.0} % infill the skin counts, as if pulled through, and a foam of that filling: x {:.2} \
          (bent, and its infill counted in full: at most x {:.2})",
         printed.section_mm.map(|s| trim_number(s, 1)).join(" x "),
         printed.infill * 100.0,
