@@ -15,7 +15,7 @@ pub use elasticity::{
     Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, principal,
 };
 pub use place::{governing, most_pulled, reach_across, thickness_at};
-pub use surface::{Extent, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};
+pub use surface::{Extent, FEW_CELLS, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};
 
 #[cfg(test)]
 mod tests;

@@ -235,9 +235,14 @@ struct Job {
 }
 
 impl Job {
-    /// Returns how far across a place stands for that is given without a size, mm.
+    /// Returns what of catalogue and shelf the answers to loads hang on.
     fn elastic(&self) -> Figures {
-        Figures::of(&self.loaded.catalogue)
+        let (catalogue, shop) = (&self.loaded.catalogue, self.loaded.shop.as_ref());
+        let on_the_shelf = |name: &str| {
+            let spools = shop.and_then(|shop| shop.spools.as_ref());
+            spools.is_none_or(|spools| spools.iter().any(|s| s.material.value == name))
+        };
+        Figures::of(catalogue).with_materials(catalogue, on_the_shelf)
     }
 
     fn knowledge(&self) -> Knowledge<'_> {

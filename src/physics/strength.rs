@@ -359,23 +359,49 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
         across: scale(case.stress.across)?,
         shear: scale(case.stress.shear)?,
     };
-    let (x, y, s) = strengths.for_signs(&stress)?;
+    let allowed = allowed(&stress, strengths, factors)?;
+    let sizes = stress.sizes();
+    let governing = governing(&sizes, &allowed)?;
+    let demand = Stress::mpa(sizes[governing as usize]);
+    let margin = reserve(&stress, &allowed)?;
+    Ok(Margin { demand, capacity: sound(Stress::mpa(demand.to_mpa() * margin))?, margin, governing })
+}
+
+/// Returns what is left of the strengths along, across and between for the signs of a stress, MPa.
+fn allowed(stress: &LayerStress, strengths: &Strengths, factors: &Factors) -> Checked<[f64; 3]> {
+    let (x, y, s) = strengths.for_signs(stress)?;
     let time = |stress: Stress| match stress.to_mpa() < 0.0 {
         true => factors.hot * factors.pressed(),
         false => factors.hot * factors.sustained,
     };
     // Interlayer shear tires like the interlayer bond does, and lasts as what acts across it: what pads of rubber are allowed
     // counts the shear with which they bulge.
-    let allowed = [
+    Ok([
         x * time(stress.along) * factors.tired(stress.along, factors.fatigue_along),
         y * time(stress.across) * factors.tired(stress.across, factors.fatigue_across),
         s * time(stress.across) * factors.fatigue_across,
-    ];
-    let sizes = stress.sizes();
-    let governing = governing(&sizes, &allowed)?;
-    let demand = Stress::mpa(sizes[governing as usize]);
-    let margin = reserve(&stress, &allowed)?;
-    Ok(Margin { demand, capacity: sound(Stress::mpa(demand.to_mpa() * margin))?, margin, governing })
+    ])
+}
+
+/// Returns the least that is left of the strengths along, across and between whatever the signs, MPa.
+pub fn least_allowed(strengths: &Strengths, factors: &Factors) -> Checked<[f64; 3]> {
+    let mut least = [f64::INFINITY; 3];
+    for (along, across) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+        let [along, across] = [along, across].map(Stress::mpa);
+        let signed = LayerStress { along, across, shear: Stress::mpa(1.0) };
+        let here = allowed(&signed, strengths, factors)?;
+        least = [0, 1, 2].map(|i| least[i].min(here[i]));
+    }
+    Ok(least)
+}
+
+/// Returns at most what share of its strength a stress takes, whatever its signs: along, across and between as sizes, over the
+/// least that is left. Of stresses that are added it takes no more than the sum of what each does by itself: Tsai-Hill's
+/// criterion with its one negative term turned about is a norm that grows with each size, and each size is one of the stress.
+pub fn most_taken([a, n, t]: [f64; 3], [x, y, s]: [f64; 3]) -> f64 {
+    // Beyond twice that along it would be no norm.
+    let y = y.min(x);
+    ((a * a + a * n) / (x * x) + n * n / (y * y) + t * t / (s * s)).sqrt()
 }
 
 fn governing(sizes: &[f64; 3], allowed: &[f64; 3]) -> Checked<Mode> {

@@ -11,13 +11,13 @@ pub use at_once::{AtOnce, options, solve_all};
 pub use drawn::{Growth, part_drawn};
 pub use solved::Answer;
 
-use crate::catalogue::{Catalogue, figures};
+use crate::catalogue::{Catalogue, Material, figures};
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
 use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
-use crate::quantity::{Density, Length, trim_number};
-use crate::semantics::spec::{Extent, Face, FitFunction, Hold, Load, Spec, Where};
+use crate::quantity::{Density, Duration, Length, Quantity, trim_number};
+use crate::semantics::spec::{Course, Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
 use super::matching::{Feature, Place};
 use super::part::Part;
@@ -38,6 +38,9 @@ pub struct Case {
     pub figures: Figures,
     /// Whether somebody said how far the part may move under it.
     pub moves_count: bool,
+    /// A stress that no material at hand bears for as long, MPa, where the spec has so many loads that one that breaks the part
+    /// whatever a finer grid says is looked at on none.
+    pub hopeless_mpa: Option<f64>,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -83,11 +86,18 @@ pub struct Figures {
     pub displacement_apart: f64,
     /// Of the densest material there is: a part's own mass is solved with it, and counts by what each material has of it.
     pub density: Density,
+    /// The strongest material at hand at its low end, MPa: short-term, and held for years.
+    pub bears_mpa: [f64; 2],
     /// What next to nothing on offer minds, MPa: of no finer grid is asked for its sake.
     pub light_mpa: f64,
 }
 
 impl Figures {
+    /// Counts only these materials as at hand.
+    pub fn with_materials(self, catalogue: &Catalogue, at_hand: impl Fn(&str) -> bool) -> Self {
+        Self { bears_mpa: strongest(catalogue, |m| at_hand(&m.name)), ..self }
+    }
+
     /// Reads them.
     pub fn of(catalogue: &Catalogue) -> Self {
         Self {
@@ -96,9 +106,36 @@ impl Figures {
             stress_apart: catalogue.value(figures::STRESS_APART),
             light_mpa: light(catalogue),
             density: densest(catalogue),
+            bears_mpa: strongest(catalogue, |_| true),
             displacement_apart: catalogue.value(figures::DISPLACEMENT_APART),
         }
     }
+}
+
+/// Loads of a spec above which those that break the part beyond any doubt are not refined for the sake of what would free them:
+/// then no single change does.
+const MANY_LOADS: usize = 4;
+
+/// Returns a stress that no material at hand bears under a load, MPa: neither heat nor moisture nor layers are counted, and of
+/// time only what is stated.
+fn hopeless(figures: Figures, load: &Load) -> f64 {
+    let long = load.held.is_some_and(|held| held.value >= Duration::years(1.0)) && load.course.value == Course::Steady;
+    let [brief, years] = figures.bears_mpa;
+    (if long { years } else { brief }) / load.factor.map_or(1.0, |f| f.value)
+}
+
+/// Returns the strength of the strongest of some materials at its low end, pulled or pressed, MPa: short-term, and after years.
+fn strongest(catalogue: &Catalogue, at_hand: impl Fn(&Material) -> bool) -> [f64; 2] {
+    let pressed = catalogue.band(figures::COMPRESSION_TO_TENSION).low.max(1.0);
+    let usual = catalogue.band(figures::SUSTAINED_YEARS).low;
+    let mut most: [f64; 2] = [0.0; 2];
+    for m in catalogue.materials.values().filter(|m| at_hand(m)) {
+        let bears = m.strength_along.low().to_mpa() * pressed;
+        let left = m.sustained.as_ref().map_or(usual, |f| Quantity::from(f.low()).si);
+        // How far rubber may be pressed together is no matter of its strength.
+        most = [most[0].max(bears), most[1].max(if m.flexible.value { bears } else { bears * left })];
+    }
+    most
 }
 
 fn densest(catalogue: &Catalogue) -> Density {
@@ -150,6 +187,7 @@ impl Case {
             off_mm: asked.figures.spot_mm,
             figures: asked.figures,
             moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
+            hopeless_mpa: (asked.spec.loads.len() > MANY_LOADS).then(|| hopeless(asked.figures, load)),
             assumed: Vec::new(),
         };
         for hold in &load.holds {

@@ -191,6 +191,8 @@ pub struct LoadFacts {
     stresses: Memo<(usize, usize), Option<Arc<Stresses>>>,
     weakest: Memo<Weakest, Option<usize>>,
     together: Memo<at_once::Sum, Option<at_once::Worst>>,
+    /// Of a load's stresses where it is added to others, by load and pose.
+    sizes: Memo<(usize, usize), at_once::Sizes>,
     /// How thick the part is by load and place, and by which law that counts: the mesh is one for every variant.
     thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
 }
@@ -427,7 +429,7 @@ pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<S
         load: stated.name.value.clone(),
         size: stated.size().map_or(String::new(), |s| s.to_string()),
         up: world.part.poses.get(pose)?.pose.up,
-        view: match weighs(world, load, material) {
+        view: match solved.view_times * weighs(world, load, material) {
             1.0 => Cow::Borrowed(&solved.view),
             times => Cow::Owned(solved.view.times(times)),
         },

@@ -19,7 +19,7 @@ mod view;
 pub use candidates::{COUNT, DECISIONS, Partial, SUPPORTS, at};
 pub use memory::BenchRecords;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
@@ -63,7 +63,7 @@ pub struct World<'a> {
     judged: Vec<judged::Judged>,
     heat: Vec<Option<Arc<PartHeat>>>,
     /// Least load margin of each pose over the best pose's, for a neutral material.
-    least_margins: Arc<Vec<Option<f64>>>,
+    least_margins: Arc<OnceLock<Vec<Option<f64>>>>,
     /// What each rule of the rulebook reads.
     readings: Arc<Readings>,
     /// Which loads of the spec asked first these are.
@@ -102,7 +102,7 @@ impl<'a> World<'a> {
     ) -> Self {
         let readings =
             known.readings.clone().unwrap_or_else(|| Arc::new(Readings::of(knowledge.rulebook, bench.never_known())));
-        let mut world = Self::with(knowledge, spec, part, bench, readings, Arc::new(strength::relative_margins(part)));
+        let mut world = Self::with(knowledge, spec, part, bench, readings, Arc::default());
         world.memory = Memory::knowing(known, !world.pinned.is_empty(), world.asked_of_the_part());
         world
     }
@@ -113,7 +113,7 @@ impl<'a> World<'a> {
         part: &'a Part,
         bench: Bench<'a>,
         readings: Arc<Readings>,
-        least_margins: Arc<Vec<Option<f64>>>,
+        least_margins: Arc<OnceLock<Vec<Option<f64>>>>,
     ) -> Self {
         // Materials of one colour get equally warm.
         let mut found: Vec<(Coat<'_>, Option<Arc<PartHeat>>)> = Vec::new();
@@ -160,7 +160,7 @@ impl<'a> World<'a> {
         let bench = bench.unwrap_or_else(|| other.bench.clone());
         let margins = match std::ptr::eq(part, other.part) {
             true => Arc::clone(&other.least_margins),
-            false => Arc::new(strength::relative_margins(part)),
+            false => Arc::default(),
         };
         let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
         world.memory = other.memory.for_variant(same_bench, part.has_the_walls_of(other.part));
@@ -172,6 +172,11 @@ impl<'a> World<'a> {
             world.load_facts = Arc::clone(&other.load_facts);
         }
         world
+    }
+
+    /// Returns the least load margin of a pose over the best pose's, for a neutral material; worked out when first asked for.
+    fn least_margin(&self, pose: usize) -> Option<f64> {
+        self.least_margins.get_or_init(|| strength::relative_margins(self.part)).get(pose).copied().flatten()
     }
 
     /// Returns what the spec asks of the part that settings are made from, in the order of the readings.

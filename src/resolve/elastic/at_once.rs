@@ -153,6 +153,7 @@ impl<'a> Solving<'a> {
                 None => all = Some(one),
                 Some(all) => {
                     all.loads.append(&mut one.loads);
+                    all.hopeless_mpa = all.hopeless_mpa.zip(one.hopeless_mpa).map(|(a, b)| a.max(b));
                     all.off.extend(one.off.into_iter().filter(|o| !all.off.contains(o)).collect::<Vec<_>>());
                     all.assumed
                         .extend(one.assumed.into_iter().filter(|a| !all.assumed.contains(a)).collect::<Vec<_>>());

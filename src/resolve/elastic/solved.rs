@@ -1,6 +1,6 @@
 //! What a load does to the part, solved once for all materials and ways up, and kept.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -78,7 +78,9 @@ pub struct Solved {
     pub reactions: Vec<[f64; 6]>,
     /// How they leave the part free to move, where the load does not move it so.
     pub free: Vec<String>,
-    pub view: View,
+    /// What is drawn of it, and how many times as large it is.
+    pub view: Arc<View>,
+    pub view_times: f64,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -160,7 +162,8 @@ impl Solved {
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
             free: kept.free,
-            view: View::from_bits(kept.axis, kept.spacing_mm, &kept.seen),
+            view: Arc::new(View::from_bits(kept.axis, kept.spacing_mm, &kept.seen)),
+            view_times: 1.0,
             assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
         })
     }
@@ -173,9 +176,16 @@ impl Solved {
             shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
             reactions: self.reactions.iter().map(|r| r.map(|c| c * ratio)).collect(),
-            view: self.view.times(ratio),
+            view: Arc::clone(&self.view),
+            view_times: self.view_times * ratio,
             buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
-            ..self.clone()
+            unsolved: self.unsolved.clone(),
+            open: self.open.clone(),
+            unsettled_displacement: self.unsettled_displacement.clone(),
+            holds: self.holds.clone(),
+            free: self.free.clone(),
+            assumed: self.assumed.clone(),
+            ..*self
         }
     }
 }
@@ -184,8 +194,8 @@ impl Solved {
 pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
     format!(
-        "{:?} {:?} {:?} {} {ups:?} {:?} {:?}",
-        case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm, case.figures
+        "{:?} {:?} {:?} {} {ups:?} {:?} {:?} {:?}",
+        case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm, case.figures, case.hopeless_mpa
     )
 }
 
@@ -279,9 +289,10 @@ fn held_alike<T: Send>(
     let of_pose = |p: &PoseFacts| field::RANKING.map(|strengths| (p.pose.up, strengths));
     let gauges: Vec<Gauge> = part.poses.iter().flat_map(of_pose).collect();
     let Some(holds) = group.first().map(|s| &s.case.holds) else { return Vec::new() };
-    let mut open: Vec<(usize, Sought<'_>, Option<Before>)> =
-        group.iter().enumerate().map(|(i, &s)| (i, s, None)).collect();
-    let mut done: Vec<(usize, Result<T, String>)> = Vec::new();
+    let mut done: Vec<(usize, Result<T, String>)> = broken_at_once(group, part, options, &gauges, keep);
+    let known: BTreeSet<usize> = done.iter().map(|(i, _)| *i).collect();
+    let all = group.iter().enumerate().filter(|(i, _)| !known.contains(i));
+    let mut open: Vec<(usize, Sought<'_>, Option<Before>)> = all.map(|(i, &s)| (i, s, None)).collect();
     for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
@@ -314,6 +325,59 @@ fn held_alike<T: Send>(
     done.sort_by_key(|(i, _)| *i);
     done.into_iter().map(|(_, answer)| answer).collect()
 }
+
+/// Solves on few cells those of many loads that may break the part whatever a finer grid says, and returns those that do, by
+/// their place in the group.
+fn broken_at_once<T: Send>(
+    group: &[Sought<'_>],
+    part: &Part,
+    options: &field::Options<'_>,
+    gauges: &[Gauge],
+    keep: &(impl Fn(Solved, Solution) -> T + Sync),
+) -> Vec<(usize, Result<T, String>)> {
+    let asked: Vec<(usize, Sought<'_>, f64)> =
+        group.iter().enumerate().filter_map(|(i, &s)| Some((i, s, s.case.hopeless_mpa?))).collect();
+    let Some(holds) = asked.first().map(|(_, s, _)| &s.case.holds) else { return Vec::new() };
+    let options = field::Options {
+        most_cells: field::FEW_CELLS,
+        cell_mm: Some(0.0),
+        gauges,
+        telling: TOLD_OF_BROKEN,
+        buckling: false,
+        ..*options
+    };
+    let acting: Vec<field::Acting<'_>> = (asked.iter())
+        .map(|(_, s, _)| field::Acting {
+            loads: &s.case.loads,
+            off: &s.case.off,
+            off_mm: s.case.off_mm,
+            buckling: false,
+        })
+        .collect();
+    let judged = |at: usize, found: Result<Solution, field::Refusal>| {
+        let (i, sought, hopeless_mpa) = asked.get(at)?;
+        let found = found.ok().filter(|found| is_hopeless(found, *hopeless_mpa))?;
+        let solved = Solved::of(&found, apart(&found, None), sought.case, part);
+        Some((*i, Ok(keep(solved, found))))
+    };
+    field::solve_each(&part.mesh, holds, &acting, &options, judged).into_iter().flatten().collect()
+}
+
+/// Places kept for each gauge where a load breaks the part beyond any doubt: the worst, and the next.
+const TOLD_OF_BROKEN: usize = 2;
+
+/// Whether a stress that no material at hand bears is exceeded in every way up, though it be smaller by all that the grids leave open.
+fn is_hopeless(found: &Solution, bears_mpa: f64) -> bool {
+    let least = 1.0 + ON_ITS_WAY * apart(found, None);
+    // The stresses of a place put together in full, against a bond as good as the bead: Tsai-Hill's criterion counts at least
+    // half of their squares.
+    let best_bond = found.tops.chunks(field::RANKING.len()).filter_map(|pose| pose.first());
+    let mut broken = best_bond.map(|top| top.value / (SQUARES * least) > bears_mpa).peekable();
+    found.converged && broken.peek().is_some() && broken.all(|broken| broken)
+}
+
+/// The root of what the squares of two equal stresses make together over what one does.
+const SQUARES: f64 = std::f64::consts::SQRT_2;
 
 impl Sought<'_> {
     /// Returns the answer a grid gives, or what a finer one is to be held against.
@@ -425,7 +489,8 @@ impl Solved {
                 .map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default())
                 .collect(),
             free: s.free.clone(),
-            view: View::of(s, case, part),
+            view: Arc::new(View::of(s, case, part)),
+            view_times: 1.0,
             assumed: case.assumed.clone(),
         }
     }

@@ -1,18 +1,23 @@
 //! What loads that act at once leave of the strength: their stresses added place by place, or solved as one case where what the
 //! part rests on only pushes.
 
+use std::sync::Arc;
+
 use super::{Factors, Pick, Reduction, Warmth, factor, held, solved, sound, strengths, sudden};
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
 use crate::quantity::Stress;
 use crate::resolve::elastic::at_once::MOST_ADDED;
-use crate::resolve::elastic::solved::Solved;
+use crate::resolve::elastic::solved::{Solved, Spot};
 use crate::resolve::world::World;
 use crate::semantics::spec::Course;
 
 /// Loads that are left out in every way to see which of them relieve the others; of more, one after the other.
 const TRIED_IN_EVERY_WAY: usize = 4;
+
+/// A bound that was rounded is as much larger as this.
+const ROUNDING: f64 = 1.0 + 1e-9;
 
 /// What loads acting at once leave.
 #[derive(Debug, Clone)]
@@ -145,9 +150,16 @@ impl Together<'_, '_> {
         // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
         let sudden_one = stated.iter().position(|l| l.course.value != Course::Steady);
         let mut worst: Option<Between> = None;
+        let mut tried: Vec<(Vec<bool>, Factors)> = Vec::new();
         for one in (0..stated.len()).filter(|&i| sudden_one.is_none_or(|s| s == i)) {
             let there: Vec<bool> = lasting.iter().map(|&other| sudden_one.is_some() || other >= lasting[one]).collect();
-            let found = self.by_one(fields, &there, self.loads[one])?;
+            let left = self.left_for(self.loads[one])?;
+            // Loads held for as long, as warm and as often ask the same.
+            if tried.iter().any(|(t, l)| *t == there && *l == left) {
+                continue;
+            }
+            let found = self.by_one(fields, &there, &left)?;
+            tried.push((there, left));
             if worst.as_ref().is_none_or(|w| found.margin < w.margin) {
                 worst = Some(found);
             }
@@ -155,16 +167,38 @@ impl Together<'_, '_> {
         worst.ok_or_else(|| "no loads".to_owned())
     }
 
+    /// Returns the sizes of the loads' stresses in the layers of the pose.
+    fn sizes(&self, fields: &[&Solved]) -> Option<Vec<Sizes>> {
+        let up = self.up().ok()?;
+        let of = |(&load, field): (&usize, &&Solved)| {
+            let known = self.world.loads.get(load)?;
+            let made = self.world.load_facts.sizes.of((known.load, self.pose), || {
+                let size = |spot: &Spot| field::in_layers(&spot.stress, up).map(|s| s.abs() / known.ratio);
+                Arc::new(field.shared.iter().map(size).collect())
+            });
+            Some((made, known.ratio))
+        };
+        let scaled = |(made, ratio): (Sizes, f64)| match ratio {
+            1.0 => made,
+            ratio => Arc::new(made.iter().map(|s| s.map(|s| s * ratio)).collect()),
+        };
+        self.loads.iter().zip(fields).map(|pair| of(pair).map(scaled)).collect()
+    }
+
     /// Judges some of the loads by the strength left for one of them.
-    fn by_one(&self, fields: &[&Solved], there: &[bool], one: usize) -> Result<Between, String> {
-        let left = self.left_for(one)?;
+    fn by_one(&self, fields: &[&Solved], there: &[bool], left: &Factors) -> Result<Between, String> {
         let raise = |l: usize| self.world.spec.loads.get(l).map_or(1.0, sudden);
         let weighs = |l: usize| super::weighs(self.world, l, self.material);
         // What the coarser grids say otherwise counts against the part.
         let weights: Vec<f64> = (self.loads.iter().zip(fields).zip(there))
             .map(|((&l, f), &there)| if there { self.factor(l) * raise(l) * f.doubt * weighs(l) } else { 0.0 })
             .collect();
-        let adding = Adding { fields, weights: &weights, up: self.up()?, strengths: self.strengths()? };
+        let adding = Adding {
+            shared: fields.iter().map(|f| f.shared.as_slice()).collect(),
+            weights: &weights,
+            up: self.up()?,
+            strengths: self.strengths()?,
+        };
         let by_place = left.by_place();
         let known = self.loads.iter().zip(&weights).map(|(&l, weight)| {
             let known = self.world.loads.get(l)?;
@@ -176,14 +210,14 @@ impl Together<'_, '_> {
             material: self.material,
             reduced: super::bits(&by_place),
         };
-        let found = self.world.load_facts.together.of(key, || adding.worst(&by_place));
+        let found = self.world.load_facts.together.of(key, || adding.worst(&by_place, &self.sizes(fields)?));
         let nothing = "the loads stress nothing that is looked at";
         let (place, counts) = found.ok_or(nothing)?;
         let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(nothing)?;
         let all = fields.len();
-        let alone = |i: usize| adding.margin(place, 1 << i, &left).map_or(0.0, |m| 1.0 / m.max(0.0));
+        let alone = |i: usize| adding.margin(place, 1 << i, left).map_or(0.0, |m| 1.0 / m.max(0.0));
         Ok(Between {
-            margin: adding.margin(place, counts, &left).ok_or(nothing)?,
+            margin: adding.margin(place, counts, left).ok_or(nothing)?,
             at: spot.at,
             section_mm: spot.section_mm,
             shares: (0..all).map(|i| if there[i] { alone(i) } else { 0.0 }).collect(),
@@ -193,9 +227,12 @@ impl Together<'_, '_> {
     }
 }
 
+/// The sizes of a load's stresses along, across and between the layers at the places it shares, MPa.
+pub type Sizes = Arc<Vec<[f64; 3]>>;
+
 /// Stresses of loads at the same places, to be added.
 struct Adding<'a> {
-    fields: &'a [&'a Solved],
+    shared: Vec<&'a [Spot]>,
     weights: &'a [f64],
     up: Vector,
     strengths: Strengths,
@@ -204,8 +241,8 @@ struct Adding<'a> {
 impl Adding<'_> {
     fn sum(&self, place: usize, counts: u32) -> Tensor {
         let mut sum = Tensor::default();
-        for (i, (field, weight)) in self.fields.iter().zip(self.weights).enumerate() {
-            if let Some(spot) = field.shared.get(place).filter(|_| counts >> i & 1 == 1) {
+        for (i, (shared, weight)) in self.shared.iter().zip(self.weights).enumerate() {
+            if let Some(spot) = shared.get(place).filter(|_| counts >> i & 1 == 1) {
                 for (whole, part) in sum.iter_mut().zip(spot.stress) {
                     *whole += weight * part;
                 }
@@ -221,12 +258,27 @@ impl Adding<'_> {
         Some(law::assess(&LoadCase { stress }, &self.strengths, factors).ok()?.margin)
     }
 
-    /// Returns the place with the least margin, and which loads count there.
-    fn worst(&self, factors: &Factors) -> Option<Worst> {
+    /// Returns the place with the least margin, and which loads count there. Places are looked at in the order of the most that
+    /// any of the loads can take there, until none that is left can take as much as was found.
+    fn worst(&self, factors: &Factors, sizes: &[Sizes]) -> Option<Worst> {
+        let allowed = law::least_allowed(&self.strengths, factors).ok()?;
+        let most = |place: usize| {
+            let each = sizes.iter().zip(self.weights);
+            let taken =
+                each.map(|(sizes, weight)| sizes.get(place).map_or(0.0, |s| weight * law::most_taken(*s, allowed)));
+            let taken: f64 = taken.sum();
+            // Nothing over nothing: where there is no strength anything breaks.
+            if taken.is_nan() { f64::INFINITY } else { taken }
+        };
+        let mut order: Vec<(f64, usize)> = (0..self.shared.first()?.len()).map(|place| (most(place), place)).collect();
+        order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let mut worst: Option<(f64, Worst)> = None;
-        for place in 0..self.fields.first()?.shared.len() {
+        for (most, place) in order {
+            if worst.is_some_and(|(least, _)| most * ROUNDING * least < 1.0) {
+                break;
+            }
             let Some((margin, counts)) = self.worst_at(place, factors) else { continue };
-            if worst.is_none_or(|(least, _)| margin < least) {
+            if worst.is_none_or(|(least, (first, _))| margin < least || (margin == least && place < first)) {
                 worst = Some((margin, (place, counts)));
             }
         }
@@ -235,7 +287,7 @@ impl Adding<'_> {
 
     fn worst_at(&self, place: usize, factors: &Factors) -> Option<(f64, u32)> {
         let present = |i: &usize| self.weights.get(*i).is_some_and(|w| *w > 0.0);
-        let bits: Vec<u32> = (0..self.fields.len()).filter(present).map(|i| 1 << i).collect();
+        let bits: Vec<u32> = (0..self.shared.len()).filter(present).map(|i| 1 << i).collect();
         let all = bits.iter().fold(0, |all, bit| all | bit);
         let mut best: Option<(f64, u32)> = None;
         let mut look = |counts: u32| {
@@ -265,5 +317,41 @@ impl Adding<'_> {
             }
         }
         best
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Stresses drawn from a simple generator: any will do.
+    fn drawn(places: usize, loads: usize) -> Vec<Vec<Spot>> {
+        let mut state = 7_u64;
+        let mut next = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            (state >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
+        };
+        let mut spot = || Spot { at: [0.0; 3], stress: std::array::from_fn(|_| next()), section_mm: [1.0; 2] };
+        (0..loads).map(|_| (0..places).map(|_| spot()).collect()).collect()
+    }
+
+    #[test]
+    fn the_place_found_first_is_the_one_found_by_looking_at_all() {
+        let strengths = super::super::neutral();
+        for (loads, up) in [(2, [0.0, 0.0, 1.0]), (6, [0.6, 0.0, 0.8]), (12, [1.0, 0.0, 0.0])] {
+            let shared = drawn(200, loads);
+            let weights: Vec<f64> = (0..loads).map(|i| 1.0 + 0.3 * i as f64).collect();
+            let adding =
+                Adding { shared: shared.iter().map(Vec::as_slice).collect(), weights: &weights, up, strengths };
+            let sizes: Vec<Sizes> = shared
+                .iter()
+                .map(|s| Arc::new(s.iter().map(|s| field::in_layers(&s.stress, up).map(f64::abs)).collect()))
+                .collect();
+            for factors in [Factors::NONE, Factors { sustained: 0.2, sustained_pressed: Some(0.9), ..Factors::NONE }] {
+                let all = (0..200).filter_map(|place| Some((adding.worst_at(place, &factors)?, place)));
+                let (least, at) = all.min_by(|a, b| a.0.0.total_cmp(&b.0.0)).unwrap();
+                assert_eq!(adding.worst(&factors, &sizes), Some((at, least.1)));
+            }
+        }
     }
 }

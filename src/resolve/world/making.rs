@@ -295,7 +295,7 @@ impl World<'_> {
             stable: found.of(facts.stable),
             footprint_longest: found.of(Length::mm(facts.footprint_mm[0])),
             footprint_shortest: found.of(Length::mm(facts.footprint_mm[1])),
-            least_margin: found.of(self.least_margins.get(index).copied().flatten()),
+            least_margin: found.of(self.least_margin(index)),
             overhang: None,
             overhang_limit: None,
             support: None,
