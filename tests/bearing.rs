@@ -3,8 +3,8 @@
 use crate::workshop::read::Margin;
 use makeready::recipe::Status;
 
-use crate::workshop::bar;
 use crate::workshop::reading::{margin, refusals};
+use crate::workshop::{Workshop, bar, shapes};
 
 const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n";
 
@@ -269,4 +269,49 @@ fn a_load_without_a_hold_is_a_question() {
     let found = margin(&recipe, "load \"jam\"");
     assert_eq!(found.verdict, "not shown");
     assert!(found.because.text.contains("where the part is held under load \"jam\" is not stated"), "{found:?}");
+}
+
+/// A part filled to a share is taken for a foam of it, whose stiffness is the square of that share (Gibson and Ashby): filled to a
+/// half it gives four times as far as solid.
+#[test]
+fn what_is_filled_to_a_half_gives_four_times_as_far() {
+    let gives = |infill: &str| -> f64 {
+        let lines = format!(
+            "{COOL}  load \"tip\" {{ force 3 N toward -z at face \"end\"; fixed at face \"root\"; held 10 s; factor 1 }}\n  deflection at most 20 mm under \"tip\"\n  pin material PETG because \"to compare\"\n  pin infill {infill} because \"to compare\""
+        );
+        let recipe = bar(None, [100.0, 20.0, 10.0], &lines);
+        margin(&recipe, "deflection").demand.split(" mm").next().unwrap().parse().unwrap()
+    };
+    let (half, solid) = (gives("50 %"), gives("100 %"));
+    assert!((half / solid / 4.0 - 1.0).abs() < 0.1, "{half} mm against {solid} mm");
+}
+
+/// What bends grows stronger with the square of its thickness: a bar that bears a share of its load is told that many times as
+/// thick. What stresses it is told with its sign, and that a sudden load counts twice.
+#[test]
+fn a_load_that_breaks_says_what_stresses_it_and_how_thick_it_would_have_to_be() {
+    let refused = |way: &str, newtons: u32, course: &str| {
+        let made = Workshop::empty().with("bar.stl", shapes::block([60.0, 20.0, 5.0])).with(
+            "bar.partspec",
+            format!(
+                "part \"bar\" {{ mesh \"bar.stl\" in mm; face \"root\" toward -x; face \"end\" toward +x\n{COOL}  load \"tip\" {{ force {newtons} N toward {way} at face \"end\"; fixed at face \"root\"; {course}; factor 2 }}\n  pin material PETG because \"to compare\"; pin build-up solid because \"to compare\" }}"
+            ),
+        );
+        made.json("bar.partspec")["nearest"][0]["breaks"][0].clone()
+    };
+    let stress = |broken: &serde_json::Value| {
+        let values = broken["values"].as_array().unwrap();
+        let value = values.iter().find(|v| v["name"] == "load.stress").unwrap();
+        (value["value"]["value"].as_f64().unwrap(), value["from"].as_str().unwrap().to_owned())
+    };
+    let bent = refused("-z", 40, "shock");
+    let (mpa, from) = stress(&bent);
+    assert!(from.contains(": tension of ") && from.ends_with(", doubled for the sudden load"), "{from}");
+    let text = bent["text"].as_str().unwrap();
+    let before = |unit: &str| -> f64 { text.split(unit).next().unwrap().rsplit(' ').next().unwrap().parse().unwrap() };
+    let law = 5.0 / (before(" MPa there at") / (2.0 * mpa)).sqrt();
+    let wanted = before(" mm of thickness in place of 5 mm");
+    assert!((0.0..0.15).contains(&(wanted - law)), "{wanted} mm, where the law of sections has {law}: {text}");
+    let (_, from) = stress(&refused("-x", 4000, "held 10 s"));
+    assert!(from.contains(": compression of ") && !from.contains("doubled"), "{from}");
 }

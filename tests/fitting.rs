@@ -243,4 +243,16 @@ fn a_pocket_of_another_nut_is_told() {
     let slotted = guide(15.0, "  fit \"way\" slot 10 mm H11 along x").run(&["check", "guide.partspec"]);
     let text = format!("{}{}", slotted.stdout, slotted.stderr);
     assert!(text.contains("two flat walls 10 mm apart"), "{text}");
+
+/// One fit, two holes of unlike size: both are told, and the farther from nominal is what the model has.
+#[test]
+fn holes_of_unlike_size_for_one_fit_are_told() {
+    let told = |sizes: [f64; 2]| {
+        let home = shop("  fit \"bolts\" clearance M5 medium count 2 along z")
+            .with("plate.stl", plate_with_holes(sizes, 40.0));
+        fit(&first(home.compile("plate.partspec")), "bolts").because.text.clone()
+    };
+    let unlike = told([5.4, 5.6]);
+    assert!(unlike.contains("the mesh holds sizes from 5.4 mm to 5.6 mm for one fit"), "{unlike}");
+    assert!(!told([5.5, 5.5]).contains("for one fit"));
 }

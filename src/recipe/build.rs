@@ -289,8 +289,8 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
         }
     };
     if let Some(heat) = world.heat(decided.choice[at::MATERIAL]) {
-        for (text, effect) in &heat.assumed {
-            add(text.as_str().into(), effect.as_str().into(), true);
+        for taken in &heat.assumed {
+            add(Open::Heat(taken.clone()).into(), Open::HeatEffect(taken.clone()).into(), true);
         }
     }
     for (text, effect) in load_assumptions(world, &decided.choice) {

@@ -11,6 +11,7 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
 use crate::resolve::conflict::Weak;
+use crate::resolve::heat;
 use crate::resolve::margin::said::OfMargin;
 use crate::rulebook::Filled;
 
@@ -204,7 +205,7 @@ pub struct Against {
 /// Why a refused material would get warmer or cooler in the sun: shares of sunlight taken up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OtherColour {
-    pub why: String,
+    pub why: heat::Fixed,
     pub theirs: f64,
     pub ours: f64,
 }
@@ -278,6 +279,9 @@ pub enum Open {
     BackOpenEffect,
     SunTermUnsaid,
     SunTermOpenEffect,
+    /// What is taken for granted about the part's heat.
+    Heat(heat::Taken),
+    HeatEffect(heat::Taken),
     /// A margin that is not shown, and why.
     NotShown {
         what: String,

@@ -412,3 +412,22 @@ fn impact_matters(impact: Impact) -> bool {
         Impact::Blow { .. } | Impact::Stated => true,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::SourceId;
+
+    /// A text of the catalogue (how a surface is cleaned, what is known of food) reaches the rules with its source.
+    #[test]
+    fn a_text_of_the_catalogue_is_a_fact_with_its_source() {
+        let at = Span::new(SourceId(0), 3, 9);
+        let kind = catalogue::SourceKind::Handbook;
+        let text =
+            catalogue::Fact { value: "wipe it".to_owned(), kind, source: Some("book".to_owned()), note: None, at };
+        let known = text.cited().unwrap();
+        assert_eq!(known.value, Text::shared("wipe it"));
+        let Origin::Sourced { at: place, kind, source, .. } = known.origin else { panic!("{:?}", known.origin) };
+        assert_eq!((place, kind, source.as_deref()), (at, "handbook", Some("book")));
+    }
+}

@@ -377,7 +377,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
 
 /// What a snap arm or a fold asks of the material, and what the material bears of it.
 fn strains(world: &World<'_>, index: usize, fit: &Fit, choice: &Partial) -> (Option<Known<f64>>, Option<Known<f64>>) {
-    let Some((Some(asked), working)) = strain::asked(&fit.function.value) else { return (None, None) };
+    let Some((Some(asked), bent)) = strain::asked(&fit.function.value) else { return (None, None) };
     let across = choice[at::POSE].and_then(|pose| strained_across(world, index, pose)).unwrap_or(false);
     let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
         let [once, _] = strain::shares(world.knowledge.catalogue, across);
@@ -386,7 +386,7 @@ fn strains(world: &World<'_>, index: usize, fit: &Fit, choice: &Partial) -> (Opt
             format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));
         Origin::Computed { working: working.into() }.of(breaks * once)
     });
-    (Origin::Computed { working: working.into() }.of(asked), limit)
+    (Origin::Computed { working: bent.to_string().into() }.of(asked), limit)
 }
 
 /// Returns whether the size of a fit in the mesh is to be changed before printing with this choice.

@@ -1,8 +1,11 @@
-//! How hot the part gets in service, for a material (whose filler may fix its colour), with the sum in words.
+//! How hot the part gets in service, for a material (whose filler may fix its colour), with its sum and what was assumed.
+
+use std::sync::Arc;
 
 use crate::catalogue::{Catalogue, Colour, Figure, figures};
-use crate::physics::heat::{self, HeatResult, ServiceHeat, Surroundings, Usual};
-use crate::quantity::{Quantity, SurfaceCoefficient, Temperature};
+use crate::physics::heat::{self, HeatTerm, ServiceHeat, Surroundings, Usual};
+use crate::quantity::{Quantity, Ratio, SurfaceCoefficient, Temperature};
+use crate::rulebook::value::Origin;
 use crate::semantics::spec::{Back, Contact, ContactKind, Place, Spec, SunExposure, Treatment};
 
 /// The result and what was assumed on the way.
@@ -12,14 +15,61 @@ pub struct PartHeat {
     /// With the unfavourable end of each constant.
     pub high: Temperature,
     pub low: Option<Temperature>,
-    /// The sum, line by line.
-    pub working: String,
+    pub working: Arc<Sum>,
+    /// The same, as reasons cite it: worked out once for all who ask.
+    pub origin: Origin,
     pub absorptance: f64,
     /// Where the colour counted is not the one asked for, what fixes it.
-    pub instead: Option<String>,
+    pub instead: Option<Fixed>,
     /// Whether the sun heats it, through glass or not.
     pub sunlit: bool,
-    pub assumed: Vec<(String, String)>,
+    pub assumed: Vec<Taken>,
+}
+
+/// The sum of a part's heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sum {
+    pub terms: Vec<HeatTerm>,
+    pub comes_to: Temperature,
+    /// Of the part, where the sun heats it.
+    pub colour: Look,
+    pub peak: Option<Peak>,
+}
+
+/// A peak that the spec states, beside the sum.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Peak {
+    /// It was measured at the spot, and goes before what such places usually have.
+    Before {
+        stated: Temperature,
+        place: String,
+    },
+    Above(Temperature),
+}
+
+/// The colour that is counted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Look {
+    Known(String),
+    BlackAssumed,
+}
+
+/// What was taken for granted about a part's heat.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Taken {
+    /// The highest air temperature of such places.
+    Air(Temperature),
+    /// The colour that something fixes.
+    Colour(Fixed),
+    /// Black, for a colour the catalogue does not know (or none): its share of sunlight taken up.
+    Black { asked: Option<String>, share: Ratio },
+}
+
+/// What fixes a colour that was not asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fixed {
+    Spool { name: String, colour: String },
+    SoldOnly(String),
 }
 
 /// What gives a part in a material its colour, beside what the spec asks for.
@@ -43,10 +93,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: O
         Some(air) => air.value.1,
         None => {
             let air = usual_air(spec, catalogue)?;
-            assumed.push((
-                format!("highest air temperature not stated: {air} assumed"),
-                "decides the heat limit asked of the material; state `service { air low .. high }`".to_owned(),
-            ));
+            assumed.push(Taken::Air(air));
             air
         }
     };
@@ -67,7 +114,7 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: O
         }),
     };
     let result = heat::service_temperature(&asked).ok()?;
-    let mut working = words(&result, &look.word);
+    let mut told = None;
     let (mut temperature, mut high) = (result.temperature, result.high);
     let around = surroundings_usually(&asked.surroundings);
     if let (Some(peak), Some(place)) = (service.peak, around)
@@ -76,18 +123,21 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: O
         // What was measured at the spot goes before what such places usually have.
         let stated = asked.contact.into_iter().fold(peak.value.max(air_max), Temperature::max);
         if stated < temperature {
-            working = format!("stated peak {}, which goes before what is usual in a {place}: {working}", peak.value);
+            told = Some(Peak::Before { stated: peak.value, place: place.to_owned() });
             (temperature, high) = (stated, stated);
         }
     } else if let Some(peak) = service.peak
         && peak.value > temperature
     {
-        working = format!("stated peak {} (above the sum: {working})", peak.value);
+        told = Some(Peak::Above(peak.value));
         temperature = peak.value;
         high = high.max(peak.value);
     }
     let low = service.air.map(|a| a.value.0);
-    Some(PartHeat { temperature, high, low, working, absorptance, instead: look.instead, sunlit, assumed })
+    let sum = Sum { terms: result.terms, comes_to: result.temperature, colour: look.word, peak: told };
+    let origin = Origin::Computed { working: sum.to_string().into() };
+    let (working, instead) = (Arc::new(sum), look.instead);
+    Some(PartHeat { temperature, high, low, working, origin, absorptance, instead, sunlit, assumed })
 }
 
 /// Returns whether the sun heats the part, through glass or not.
@@ -161,11 +211,11 @@ fn hottest_contact(spec: &Spec) -> Option<Temperature> {
 }
 
 /// The colour a part has, or is taken to have.
-struct Look<'c> {
+struct Seen<'c> {
     colour: &'c Colour,
-    word: String,
+    word: Look,
     /// What fixes a colour that was not asked for.
-    instead: Option<String>,
+    instead: Option<Fixed>,
 }
 
 /// Returns the colour that counts; `None` only where the catalogue does not even know black.
@@ -174,8 +224,8 @@ fn look<'c>(
     catalogue: &'c Catalogue,
     coat: Coat<'_>,
     sunlit: bool,
-    assumed: &mut Vec<(String, String)>,
-) -> Option<Look<'c>> {
+    assumed: &mut Vec<Taken>,
+) -> Option<Seen<'c>> {
     let wished = spec.service.colour.as_ref().map(|c| c.value.as_str());
     let painted = spec.treatments.iter().any(|t| t.value == Treatment::Paint);
     // A grade sold in one colour only (black carbon fibre) is that colour, whatever was wished for; so is what is on a spool.
@@ -184,8 +234,8 @@ fn look<'c>(
         _ if painted && wished.is_some() => None,
         // Whoever asks for a darker colour gets it sooner or later: the hotter of the two counts.
         (Some((_, colour)), _) if wished.is_some_and(|wished| is_darker(catalogue, wished, colour)) => None,
-        (Some((name, colour)), _) => Some((colour, format!("the spool {name} is {colour}"))),
-        (None, Some([only])) => Some((only.as_str(), format!("it comes in {only} only"))),
+        (Some((name, colour)), _) => Some((colour, Fixed::Spool { name: name.to_owned(), colour: colour.to_owned() })),
+        (None, Some([only])) => Some((only.as_str(), Fixed::SoldOnly(only.clone()))),
         _ => None,
     };
     let (colour, instead) = match fixed {
@@ -196,55 +246,23 @@ fn look<'c>(
         None => (wished, None),
     };
     let known = colour.and_then(|c| Some((c, catalogue.colour(c)?)));
-    let assume = |what: String, effect: String, assumed: &mut Vec<(String, String)>| {
-        if sunlit {
-            assumed.push((what, effect));
-        }
-    };
     if let Some((word, colour)) = known {
-        if let (None, Some(why)) = (wished, &instead) {
-            let what = format!("colour not stated: {why}, and its heat in the sun is counted");
-            let effect = "another spool may run tens of kelvin hotter; state `service { colour .. }`".to_owned();
-            assume(what, effect, assumed);
+        if let (true, None, Some(why)) = (sunlit, wished, &instead) {
+            assumed.push(Taken::Colour(why.clone()));
         }
-        return Some(Look { colour, word: word.to_owned(), instead });
+        return Some(Seen { colour, word: Look::Known(word.to_owned()), instead });
     }
     let black = catalogue.colour(BLACK)?;
-    let share = black.absorptance.typ;
-    let hottest = format!("absorptance {share}, the hottest case in the sun; ");
-    match colour {
-        Some(colour) => {
-            let what = format!("colour \"{colour}\" is not in the catalogue: black assumed");
-            assume(what, hottest + "`makeready catalogue colours` lists the known ones", assumed);
-        }
-        None => {
-            let what = "colour not stated: black assumed".to_owned();
-            assume(what, hottest + "a light colour runs tens of kelvin cooler", assumed);
-        }
+    if sunlit {
+        assumed.push(Taken::Black { asked: colour.map(str::to_owned), share: black.absorptance.typ });
     }
-    Some(Look { colour: black, word: "black assumed".to_owned(), instead })
+    Some(Seen { colour: black, word: Look::BlackAssumed, instead })
 }
 
 /// Whether one colour takes up more of the sun than another; `false` where the catalogue lacks one of them.
 fn is_darker(catalogue: &Catalogue, one: &str, other: &str) -> bool {
     let takes_up = |name| catalogue.colour(name).map(|c| c.absorptance.typ);
     matches!((takes_up(one), takes_up(other)), (Some(one), Some(other)) if one > other)
-}
-
-fn words(result: &HeatResult, colour: &str) -> String {
-    let terms: Vec<String> = result
-        .terms
-        .iter()
-        .map(|t| {
-            let label = if t.of_the_sun { format!("{} ({colour})", t.label) } else { t.label.clone() };
-            format!("{label} {}", t.value)
-        })
-        .collect();
-    match terms.as_slice() {
-        // A sum of one is no sum.
-        [only] => only.clone(),
-        many => format!("{} = {}", many.join("; "), result.temperature),
-    }
 }
 
 /// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted, where that

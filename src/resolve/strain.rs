@@ -11,19 +11,25 @@ use super::world::World;
 /// thickness (computed).
 const FOLDED_FLAT: f64 = 1.0 / 3.0;
 
+/// What strains the material.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bent {
+    /// The arm of a snap hook.
+    Arm { thickness: Length, undercut: Length, reach: Length },
+    /// A strip of that thickness, folded flat.
+    Strip(Length),
+}
+
 /// Returns the strain a fit asks of the material, and how it comes about; `None` for fits that ask none.
 ///
 /// The inner `None`: an arm whose measures beam theory cannot take.
-pub fn asked(fit: &FitFunction) -> Option<(Option<f64>, String)> {
+pub fn asked(fit: &FitFunction) -> Option<(Option<f64>, Bent)> {
     match fit {
         FitFunction::Snap { undercut, reach, thickness } => {
             let strain = snap::snap_strain(*thickness, *undercut, *reach).ok();
-            Some((strain, format!("1.5 x thickness {thickness} x undercut {undercut} / reach {reach} squared")))
+            Some((strain, Bent::Arm { thickness: *thickness, undercut: *undercut, reach: *reach }))
         }
-        FitFunction::Hinge { size, living: true, .. } => {
-            let words = format!("strip of {size} folded flat about an inner radius of its own thickness");
-            Some((Some(FOLDED_FLAT), words))
-        }
+        FitFunction::Hinge { size, living: true, .. } => Some((Some(FOLDED_FLAT), Bent::Strip(*size))),
         _ => None,
     }
 }

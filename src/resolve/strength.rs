@@ -662,9 +662,21 @@ pub fn held_open(load: &Load, catalogue: &Catalogue) -> (String, String) {
     )
 }
 
+/// What is left of a strength across layers, held for years.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lasting {
+    /// The low end of the strength.
+    pub low: Stress,
+    /// Shares left with the moisture of the air in it, at a temperature, and after years.
+    pub kept: f64,
+    pub at: Temperature,
+    pub hot: f64,
+    pub sustained: f64,
+}
+
 /// Returns what is left for a year of a material's strength across the layers, its low end, at the part's temperature and
 /// that of everything it is in contact with, and how that was worked out.
-pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, String)> {
+pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Lasting)> {
     let entry = *world.bench.materials.get(material)?;
     let contacts = world.spec.touching().filter_map(|c| world.contact_temperature(c, Some(material)));
     let part = world.heat(material).map(|h| h.temperature);
@@ -675,13 +687,8 @@ pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Str
     let factors = left(entry, &history, t, Pick::Low, world.knowledge.catalogue).ok()?;
     let low = entry.strength_across.low();
     let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
-    let words = format!(
-        "strength across layers {low} (low end){} x {:.2} at {t} x {:.2} held for years",
-        if kept < 1.0 { format!(" x {kept:.2} with the moisture of the air in it") } else { String::new() },
-        factors.hot,
-        factors.sustained
-    );
-    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * factors.sustained), words))
+    let of = Lasting { low, kept, at: t, hot: factors.hot, sustained: factors.sustained };
+    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * factors.sustained), of))
 }
 
 /// Where strength is gone: the glass transition of an amorphous polymer; a little above the light-load limit otherwise, where

@@ -4,6 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use super::quantities::{hours, size};
 use crate::recipe::{Open, Use};
+use crate::resolve::heat::Taken;
 
 impl Display for Open {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -60,6 +61,8 @@ impl Display for Open {
             Open::BackOpenEffect => "with air behind it a part grows about half as hot in the sun; write `back free` or `back covered`",
             Open::SunTermUnsaid => "how long it is to live in the sun is not stated",
             Open::SunTermOpenEffect => "a summer is another matter than years; write `sun direct for ..`",
+            Open::Heat(taken) => return heat(f, taken),
+            Open::HeatEffect(taken) => return heat_effect(f, taken),
             Open::DeniedEffect => "whoever wrote it answers for it",
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {
@@ -151,4 +154,31 @@ impl Display for Use {
             }
         })
     }
+}
+
+/// What is taken for granted about the part's heat.
+fn heat(f: &mut Formatter<'_>, taken: &Taken) -> fmt::Result {
+    match taken {
+        Taken::Air(air) => write!(f, "highest air temperature not stated: {air} assumed"),
+        Taken::Colour(fixed) => write!(f, "colour not stated: {fixed}, and its heat in the sun is counted"),
+        Taken::Black { asked: Some(asked), .. } => {
+            write!(f, "colour \"{asked}\" is not in the catalogue: black assumed")
+        }
+        Taken::Black { asked: None, .. } => f.write_str("colour not stated: black assumed"),
+    }
+}
+
+/// What hangs on that, and what to write.
+fn heat_effect(f: &mut Formatter<'_>, taken: &Taken) -> fmt::Result {
+    let (share, then) = match taken {
+        Taken::Air(_) => {
+            return f.write_str("decides the heat limit asked of the material; state `service { air low .. high }`");
+        }
+        Taken::Colour(_) => {
+            return f.write_str("another spool may run tens of kelvin hotter; state `service { colour .. }`");
+        }
+        Taken::Black { asked: Some(_), share } => (share, "`makeready catalogue colours` lists the known ones"),
+        Taken::Black { asked: None, share } => (share, "a light colour runs tens of kelvin cooler"),
+    };
+    write!(f, "absorptance {share}, the hottest case in the sun; {then}")
 }

@@ -5,7 +5,7 @@ use crate::diag::Span;
 use crate::fits::SourceKind;
 use crate::physics::pressure::pressure_wall;
 use crate::quantity::Stress;
-use crate::resolve::strength;
+use crate::resolve::strength::{self, Lasting};
 use crate::resolve::world::at;
 
 use super::said::{Demand, NotShown, Said, Why};
@@ -21,7 +21,7 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
         .as_ref()
         .map(|(lasting, _)| Stress::mpa(lasting.to_mpa() * world.knowledge.catalogue.value(figures::PRESSURE_SHARE)));
     if limit.is_some_and(|limit| limit.to_mpa() <= pressure.to_mpa()) {
-        return Some(too_much(asked, stated.span, pressure, lasts.map(|(_, working)| working).unwrap_or_default()));
+        return Some(too_much(asked, stated.span, pressure, lasts.map(|(_, working)| working)));
     }
     let (Some(bore), Some(wall)) = (stated.bore.map(|b| b.value), wall::that_counts(world)) else {
         let said = || NotShown::new(Demand::Bar(pressure), Why::NoBore);
@@ -44,7 +44,7 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
 }
 
 /// The inside of a wall bears at least the pressure itself: beyond what lasts no wall is thick enough, whatever there is.
-fn too_much(asked: &Asked<'_, '_>, at: Span, pressure: Stress, working: String) -> Margin {
+fn too_much(asked: &Asked<'_, '_>, at: Span, pressure: Stress, working: Option<Lasting>) -> Margin {
     Margin {
         ratio: Some(0.0),
         told: asked.words(|| Told {

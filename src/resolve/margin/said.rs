@@ -6,11 +6,14 @@ use std::sync::Arc;
 use crate::catalogue::Figure;
 use crate::catalogue::words::{Stands, Weathering};
 use crate::fits::press::Interference;
+use crate::fits::said as fits;
 use crate::geometry::vector::Vector;
 use crate::quantity::{
     Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
 };
-use crate::resolve::strength::{Sums, Thick};
+use crate::resolve::heat::Sum;
+use crate::resolve::strain::Bent;
+use crate::resolve::strength::{Lasting, Sums, Thick};
 use crate::semantics::spec::Impact;
 
 use super::Verdict;
@@ -24,7 +27,7 @@ pub enum Said {
         gets: Temperature,
         limit: Ends<Temperature>,
         spare: TemperatureDifference,
-        working: String,
+        working: Arc<Sum>,
         /// With the unfavourable end of each figure, where that is more; whether the sun heats it.
         hottest: Option<(Temperature, bool)>,
     },
@@ -91,13 +94,13 @@ pub enum Said {
         wanted: Option<Length>,
         wall: Length,
         ratio: f64,
-        working: String,
+        working: Lasting,
     },
     /// More than lasts, whatever the wall.
     PressureTooMuch {
         pressure: Stress,
         wall: Option<Length>,
-        working: String,
+        working: Option<Lasting>,
     },
     Wall {
         wanted: Length,
@@ -150,7 +153,8 @@ pub enum Said {
         /// Whether it is strained across the layers, where that is known, and the share that counts then.
         lies: Option<bool>,
         across: f64,
-        working: String,
+        bent: Bent,
+        folds: Vec<fits::Caution>,
     },
     Gap {
         free: Length,
@@ -213,7 +217,7 @@ pub enum Why {
     NoEye,
     NoLife,
     NoBrittlePoint,
-    NoElongation(String),
+    NoElongation(Bent, Vec<fits::Caution>),
     NoStiffness,
     NoHole,
 }

@@ -3,6 +3,7 @@
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
 use crate::fits::living_hinge;
+use crate::fits::said::Caution;
 use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::strain;
@@ -15,10 +16,10 @@ use super::{Asked, Band, Margin, Source, Told, sourced};
 pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     let fit = asked.world.spec.fits.get(asked.about.index)?;
     let material = asked.world.material(asked.choice)?;
-    let (strain, working) = strain::asked(&fit.function.value)?;
+    let (strain, bent) = strain::asked(&fit.function.value)?;
     let Some((strain, figure)) = strain.zip(strain::elongation(material)) else {
         let demand = strain.map_or(Demand::Unsaid, Demand::Strain);
-        let said = || NotShown::new(demand, Why::NoElongation(with_folds(asked, working)));
+        let said = || NotShown::new(demand, Why::NoElongation(bent, folds(asked)));
         return Some(asked.not_shown(said, vec![fit.span]));
     };
     let breaks = Quantity::from(figure.low()).si;
@@ -45,7 +46,8 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
                 ratio,
                 lies: laid,
                 across: catalogue.value(figures::STRAIN_ACROSS),
-                working: with_folds(asked, working),
+                bent,
+                folds: folds(asked),
             },
             at: vec![fit.span],
             source: vec![sourced(figure), Source::of(SourceKind::Computed, "strain")],
@@ -54,20 +56,19 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     })
 }
 
-/// Adds to the working of a strain what is to be heeded in folding a strip of this material, laid so.
-fn with_folds(asked: &Asked<'_, '_>, working: String) -> String {
+/// What is to be heeded in folding a strip of this material, laid so.
+fn folds(asked: &Asked<'_, '_>) -> Vec<Caution> {
     let (world, index) = (asked.world, asked.about.index);
     let size = match world.spec.fits.get(index).map(|f| &f.function.value) {
         Some(FitFunction::Hinge { size, .. }) => *size,
-        _ => return working,
+        _ => return Vec::new(),
     };
     let (Some(material), Some(nozzle)) = (world.material(asked.choice), world.nozzle(asked.choice)) else {
-        return working;
+        return Vec::new();
     };
     let laid = asked.choice[at::POSE].and_then(|pose| fits::laid(world, index, pose));
     let catalogue = world.knowledge.catalogue;
     let (bears, better) = (catalogue.bears(&material.name), catalogue.for_hinges());
     let layer = Length::mm(catalogue.value(figures::LAYER_TO_BORE) * nozzle.bore.to_mm());
-    let cautions = living_hinge::cautions((&material.name, bears), &better, size, laid, layer, &catalogue.practice());
-    cautions.into_iter().fold(working, |all, caution| format!("{all}; {caution}"))
+    living_hinge::cautions((&material.name, bears), &better, size, laid, layer, &catalogue.practice())
 }

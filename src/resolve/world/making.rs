@@ -130,7 +130,7 @@ impl World<'_> {
         let pressed = choice[at::MATERIAL].filter(|_| self.spec.pressure.is_some());
         let lasting = pressed.and_then(|m| strength::lasting_across(self, m));
         let heat = choice[at::MATERIAL].and_then(|m| self.heat(m));
-        let worked = heat.map_or(Origin::None, |heat| computed(&heat.working));
+        let worked = heat.map_or(Origin::None, |heat| heat.origin.clone());
         rules::Service {
             title: "service".to_owned(),
             air_low: air.of(s.air.map(|a| a.value.0)),
@@ -138,7 +138,7 @@ impl World<'_> {
             peak: s.peak.and_then(|p| facts::stated(p.span).of(p.value)),
             usual: s.usual.and_then(|p| facts::stated(p.span).of(p.value)),
             part_temperature: worked.of(heat.map(|h| h.temperature)),
-            lasting_strength: lasting.and_then(|(left, words)| computed(&words).of(left)),
+            lasting_strength: lasting.and_then(|(left, words)| computed(&words.to_string()).of(left)),
             part_temperature_high: none.of(heat.map(|h| h.high)),
             part_temperature_low: none.of(heat.and_then(|h| h.low)),
             place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),

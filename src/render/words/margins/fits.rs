@@ -1,9 +1,13 @@
 //! Depths, bosses, snaps and folds, gaps, pressed pins.
 
+use std::fmt::{self, Display, Formatter};
+
 use super::{mm, one_of, percent, times};
 use crate::fits::press::Interference;
+use crate::fits::said::Caution;
 use crate::quantity::trim_number;
 use crate::resolve::margin::said::{DepthFrom, Grip, Need, Part, Press, RingLies, Said};
+use crate::resolve::strain::Bent;
 
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
@@ -38,7 +42,7 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 )
             },
         ),
-        Said::Strain { strain, breaks, once, often, kind, ratio, lies, across, working } => one_of(
+        Said::Strain { strain, breaks, once, often, kind, ratio, lies, across, bent, folds } => one_of(
             part,
             || format!("{} strain", percent(*strain)),
             || format!("{} once ({} at break)", percent(breaks * once), percent(*breaks)),
@@ -55,7 +59,8 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                     ),
                 };
                 format!(
-                    "{working}; {} of the elongation at break may be used once, {} of it often ({}){lies}: {lasts}",
+                    "{}; {} of the elongation at break may be used once, {} of it often ({}){lies}: {lasts}",
+                    strained(*bent, folds),
                     trim_number(*once, 2),
                     trim_number(*often, 2),
                     kind.as_str().replace('-', " ")
@@ -159,4 +164,20 @@ fn grip(said: &Grip, part: Part) -> String {
 
 pub(super) fn interference(i: Interference) -> String {
     format!("{} to {} mm interference", trim_number(i.smallest.to_mm(), 3), trim_number(i.largest.to_mm(), 3))
+}
+
+/// What strains the material, and what is to be heeded of it.
+pub(super) fn strained(bent: Bent, folds: &[Caution]) -> String {
+    folds.iter().fold(bent.to_string(), |all, caution| format!("{all}; {caution}"))
+}
+
+impl Display for Bent {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Bent::Arm { thickness, undercut, reach } => {
+                write!(f, "1.5 x thickness {thickness} x undercut {undercut} / reach {reach} squared")
+            }
+            Bent::Strip(size) => write!(f, "strip of {size} folded flat about an inner radius of its own thickness"),
+        }
+    }
 }

@@ -1,6 +1,9 @@
 //! Heat, sun, cold and what touches the part.
 
+use std::fmt::{self, Display, Formatter};
+
 use super::{ends, one_of, times};
+use crate::resolve::heat::{Fixed, Look, Peak, Sum};
 use crate::resolve::margin::said::{Part, Said};
 
 pub(super) fn words(said: &Said, part: Part) -> String {
@@ -11,7 +14,7 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || ends(limit),
             || format!("{:.0} K", spare.to_k()),
             || match hottest {
-                None => working.clone(),
+                None => working.to_string(),
                 Some((high, true)) => format!("{working}; up to {high} in still air and peak sun"),
                 Some((high, false)) => format!("{working}; up to {high} with the unfavourable end of each figure"),
             },
@@ -42,5 +45,48 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || if *may_crack { "may crack under load in it".to_owned() } else { String::new() },
         ),
         _ => String::new(),
+    }
+}
+
+impl Display for Sum {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match &self.peak {
+            Some(Peak::Before { stated, place }) => {
+                write!(f, "stated peak {stated}, which goes before what is usual in a {place}: ")?;
+            }
+            Some(Peak::Above(stated)) => write!(f, "stated peak {stated} (above the sum: ")?,
+            None => {}
+        }
+        for (i, term) in self.terms.iter().enumerate() {
+            let between = if i == 0 { "" } else { "; " };
+            write!(f, "{between}{}", term.label)?;
+            if term.of_the_sun {
+                write!(f, " ({})", self.colour)?;
+            }
+            write!(f, " {}", term.value)?;
+        }
+        // A sum of one is no sum.
+        if self.terms.len() != 1 {
+            write!(f, " = {}", self.comes_to)?;
+        }
+        if matches!(self.peak, Some(Peak::Above(_))) { f.write_str(")") } else { Ok(()) }
+    }
+}
+
+impl Display for Look {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Look::Known(colour) => f.write_str(colour),
+            Look::BlackAssumed => f.write_str("black assumed"),
+        }
+    }
+}
+
+impl Display for Fixed {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Fixed::Spool { name, colour } => write!(f, "the spool {name} is {colour}"),
+            Fixed::SoldOnly(only) => write!(f, "it comes in {only} only"),
+        }
     }
 }

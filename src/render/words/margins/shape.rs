@@ -1,9 +1,12 @@
 //! Pressure in a bore, walls, gaps between them, the bed.
 
+use std::fmt::{self, Display, Formatter};
+
 use super::{bar, mm, one_of, place, times};
 use crate::quantity::{Length, trim_number};
 use crate::resolve::margin::said::{Part, Said};
 use crate::resolve::margin::wall::ROUNDED_MM;
+use crate::resolve::strength::Lasting;
 
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
@@ -28,7 +31,10 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || format!("{}: {NONE_THICK_ENOUGH}", bar(*pressure)),
             || wall.map_or_else(|| "not known".to_owned(), |wall| format!("{} of wall", mm(wall, 2))),
             || times(0.0),
-            || format!("the inside of a wall bears at least the pressure itself, and less than that lasts: {working}"),
+            || {
+                let lasts = working.map_or(String::new(), |lasts| lasts.to_string());
+                format!("the inside of a wall bears at least the pressure itself, and less than that lasts: {lasts}")
+            },
         ),
         Said::Wall { wanted, found, at, spare, facets, edge } => one_of(
             part,
@@ -88,5 +94,15 @@ fn remark(spare_mm: f64, facets: Length) -> String {
             "{:.2} mm less than asked, and facets account for {slack} at the most: thicken it in the model, or ask for less",
             -spare_mm
         )
+    }
+}
+
+impl Display for Lasting {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        write!(f, "strength across layers {} (low end)", self.low)?;
+        if self.kept < 1.0 {
+            write!(f, " x {:.2} with the moisture of the air in it", self.kept)?;
+        }
+        write!(f, " x {:.2} at {} x {:.2} held for years", self.hot, self.at, self.sustained)
     }
 }

@@ -56,7 +56,9 @@ fn why(why: &Why) -> String {
             );
         }
         Why::HangsOnGrid(working) => return format!("where it buckles still hangs on the grid; {working}"),
-        Why::NoElongation(working) => return format!("{working}; no elongation is known"),
+        Why::NoElongation(bent, folds) => {
+            return format!("{}; no elongation is known", super::fits::strained(*bent, folds));
+        }
         Why::NoLoad => "there is no load, or no modulus is known",
         Why::NoWall => "no wall could be measured on the mesh: measure it in the model",
         Why::NoBore => "the bore or the wall is not stated: no stress can be computed",
