@@ -248,9 +248,7 @@ fn a_pocket_of_another_nut_is_told() {
 #[test]
 fn holes_of_unlike_size_for_one_fit_are_told() {
     let told = |sizes: [f64; 2]| {
-        let home = shop("  fit \"bolts\" clearance M5 medium count 2 along z")
-            .with("plate.stl", plate_with_holes(sizes, 40.0));
-        fit(&first(home.compile("plate.partspec")), "bolts").because.text.clone()
+        fit(&two_holes(sizes, "  fit \"bolts\" clearance M5 medium count 2 along z"), "bolts").because.text.clone()
     };
     let unlike = told([5.4, 5.6]);
     assert!(unlike.contains("the mesh holds sizes from 5.4 mm to 5.6 mm for one fit"), "{unlike}");

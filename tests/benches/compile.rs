@@ -142,6 +142,26 @@ fn thousand_specs_as_data(bencher: Bencher) {
     bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
 }
 
+/// Two dozen specs, each with a mesh of its own (nothing is shared), on one worker and on two: the second figure should be
+/// near half of the first where two cores are free.
+#[divan::bench(args = ["1", "2"], sample_count = 3, sample_size = 1)]
+fn two_dozen_specs_on_workers(bencher: Bencher, workers: &str) {
+    let folder = tempfile::tempdir().unwrap();
+    let paths: Vec<String> = (0..24)
+        .map(|i| {
+            let mesh = folder.path().join(format!("bracket-{i}.stl"));
+            std::fs::copy(examples().join("vane-bracket/vane-bracket.stl"), mesh).unwrap();
+            let path = folder.path().join(format!("bracket-{i}.partspec"));
+            let text = format!("part \"bracket-{i}\" {{\n  mesh \"bracket-{i}.stl\" in mm\n  quantity {}\n}}", i + 1);
+            std::fs::write(&path, text).unwrap();
+            path.display().to_string()
+        })
+        .collect();
+    let mut arguments = vec!["compile", "--print", "yaml", "--jobs", workers];
+    arguments.extend(paths.iter().map(String::as_str));
+    bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
+}
+
 /// The same with every file a recipe has: page, data and picture.
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn thousand_specs_as_files(bencher: Bencher) {
