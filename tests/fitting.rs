@@ -243,6 +243,7 @@ fn a_pocket_of_another_nut_is_told() {
     let slotted = guide(15.0, "  fit \"way\" slot 10 mm H11 along x").run(&["check", "guide.partspec"]);
     let text = format!("{}{}", slotted.stdout, slotted.stderr);
     assert!(text.contains("two flat walls 10 mm apart"), "{text}");
+}
 
 /// One fit, two holes of unlike size: both are told, and the farther from nominal is what the model has.
 #[test]

@@ -171,7 +171,7 @@ figures! {
     SUPPORT_GAP_LAYERS: f64 = "support_gap_layers", "layers left between support and part";
     SLENDER_WITHOUT_BRIM: f64 = "slender_without_brim", "height over base to which a part stands without a brim";
     SUSTAINED_DAYS: f64 = "sustained_days", "what is left of the strength under a load of hours to days";
-    SUSTAINED_YEARS: f64 = "sustained_years", "what is left of the strength under a load of years";
+    SUSTAINED_YEARS: f64 = "sustained_years", "what is left of the stiffness under a load of years";
     COMPRESSION_TO_TENSION: f64 = "compression_to_tension", "strength of a print pressed along its layers over that pulled";
     RUBBER_PRESSED_STRAIN: f64 = "rubber_pressed_strain", "how far rubber may be pressed together for years, over its thickness";
     PRESSED_ACROSS_TO_ALONG: f64 = "pressed_across_to_along", "strength of a print pressed across its layers over that pressed along them";

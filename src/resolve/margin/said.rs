@@ -1,5 +1,5 @@
 //! What is said of a margin, its numbers still numbers. `render::words::margins` has the English of each; the working of a
-//! computation comes as the words of those who computed it.
+//! field comes as the words of those who computed it.
 
 use std::sync::Arc;
 
