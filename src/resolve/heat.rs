@@ -31,8 +31,8 @@ pub struct PartHeat {
 pub struct Sum {
     pub terms: Vec<HeatTerm>,
     pub comes_to: Temperature,
-    /// Of the part, where the sun heats it.
-    pub colour: Look,
+    /// Of the part, where a term hangs on it.
+    pub colour: Option<Look>,
     pub peak: Option<Peak>,
 }
 
@@ -134,7 +134,8 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: O
         high = high.max(peak.value);
     }
     let low = service.air.map(|a| a.value.0);
-    let sum = Sum { terms: result.terms, comes_to: result.temperature, colour: look.word, peak: told };
+    let colour = result.terms.iter().any(|t| t.of_the_sun).then_some(look.word);
+    let sum = Sum { terms: result.terms, comes_to: result.temperature, colour, peak: told };
     let origin = Origin::Computed { working: sum.to_string().into() };
     let (working, instead) = (Arc::new(sum), look.instead);
     Some(PartHeat { temperature, high, low, working, origin, absorptance, instead, sunlit, assumed })

@@ -60,8 +60,8 @@ impl Display for Sum {
         for (i, term) in self.terms.iter().enumerate() {
             let between = if i == 0 { "" } else { "; " };
             write!(f, "{between}{}", term.label)?;
-            if term.of_the_sun {
-                write!(f, " ({})", self.colour)?;
+            if let Some(colour) = self.colour.as_ref().filter(|_| term.of_the_sun) {
+                write!(f, " ({colour})")?;
             }
             write!(f, " {}", term.value)?;
         }
