@@ -16,7 +16,8 @@ use crate::geometry::patch;
 use crate::geometry::vector::Vector;
 use crate::quantity::{Duration, Length};
 use crate::semantics::spec::{
-    Back, Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment, Where,
+    Back, Consequence, Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment,
+    Where,
 };
 
 /// Something the spec does not say.
@@ -111,7 +112,9 @@ pub(crate) fn open(spec: &Spec) -> Vec<Open> {
         }
         _ => {}
     }
-    if heat::is_sunlit(spec) && service.back.is_none() && service.peak.is_none() {
+    // Where a failure can hurt someone a refusal stands until somebody says of himself that air passes behind.
+    let hurts = spec.consequence() == Consequence::Injury;
+    if heat::is_sunlit(spec) && service.back.is_none() && service.peak.is_none() && !hurts {
         open.push(Open::Back);
     }
     let steady = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Steady && l.held.is_none());
