@@ -345,7 +345,7 @@ fn sunny_clip(spools: &str, lines: &str) -> Recipe {
     );
     let starter = Workshop::starter("peg");
     let mesh = fs::read(starter.path("peg/peg.stl")).unwrap();
-    let service = "service { place outdoors; air -10 °C .. 38 °C; sun direct for 3 years; @ }";
+    let service = "service { place outdoors; air -10 °C .. 38 °C; sun direct for 3 years; back covered; @ }";
     let spec =
         format!("part \"clip\" {{ mesh \"peg.stl\" in mm; consequence damage; {} }}", service.replace('@', lines));
     Workshop::empty().with("peg.stl", mesh).with("shop.yaml", shop).with(SPEC, spec).recipe(SPEC)

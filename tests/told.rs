@@ -321,9 +321,12 @@ fn the_starters_comments_are_true() {
     assert!(starter.contains("Write 65 °C for 30 °C and see the material change."));
     let warmer = recipe(".. 30 °C", ".. 65 °C");
     assert!(material(&warmer).is_some() && material(&warmer) != material(&as_it_is));
-    assert!(starter.contains("Add `sun direct for 5 years` and see it refused"));
+    assert!(starter.contains("Add `sun direct for 5 years` and see what is asked"));
     let sunny = recipe("wet     damp", "wet     damp\n    sun direct for 5 years");
-    assert_eq!(sunny.status, Status::NotPrintableAsSpecified);
+    assert_eq!(sunny.status, Status::QuestionFirst);
+    assert!(starter.contains("add `back covered` as well and see it refused"));
+    let covered = recipe("wet     damp", "wet     damp\n    sun direct for 5 years\n    back covered");
+    assert_eq!(covered.status, Status::NotPrintableAsSpecified);
     assert!(starter.contains("Write 80 N for 25 N and see the answer turn into a refusal"));
     let heavy = recipe("force   25 N", "force   80 N");
     assert!(heavy.conflicts[0].requirements[0].place.ends_with(": load \"wet coat\""), "{:?}", heavy.conflicts);

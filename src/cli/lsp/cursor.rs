@@ -35,9 +35,11 @@ impl Cursor {
         let mut depth = 0_usize;
         let mut chars = before.chars().peekable();
         while let Some(c) = chars.next() {
-            if cursor.in_comment {
-                cursor.in_comment = c != '\n';
-            } else if cursor.in_text {
+            if cursor.in_comment && c != '\n' {
+                continue;
+            }
+            cursor.in_comment = false;
+            if cursor.in_text {
                 match c {
                     '\\' => word.extend(chars.next()),
                     '"' | '\n' => {

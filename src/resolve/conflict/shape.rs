@@ -62,7 +62,7 @@ fn asked_for(spec: &Spec, mm: f64) -> Spec {
 /// Loads of a spec up to which a thickness is solved for: each is solved again on the body drawn thicker.
 const SOLVED_AGAIN: usize = 4;
 /// Thicknesses tried: the law's, and what the body drawn so lacks.
-const TRIED: usize = 5;
+const TRIED: usize = 3;
 /// A body that still lacks something is drawn thicker by at least so much.
 const THICKER: f64 = 1.03;
 
