@@ -335,7 +335,7 @@ fn numbers_of_judgement_have_names() {
             &["left", "AS_DEEP"],
             "a root of a quadratic; where a section is as deep as the part is thick",
         ),
-        ("resolve/conflict/shape.rs", &["THICKER"], "which thickness is tried next"),
+        ("resolve/conflict/shape.rs", &["THICKER", "HELPED"], "which thickness is tried next, and whether"),
         ("resolve/elastic/solved.rs", &["RASTER", "UNDER"], "where a drawing is shaded"),
         ("resolve/elastic/solved.rs", &["ON_ITS_WAY"], "how errors of a grid fall off"),
         ("fits/iso286", &[], TABLE),

@@ -41,6 +41,8 @@ pub struct Case {
     /// A stress that no material at hand bears for as long, MPa, where the spec has so many loads that one that breaks the part
     /// whatever a finer grid says is looked at on none.
     pub hopeless_mpa: Option<f64>,
+    /// Grids that may be looked at, of those of [`field::JUDGED_CELLS`]; what the last leaves open counts against the part.
+    pub grids: usize,
     /// What was taken for granted, and what hangs on it.
     pub assumed: Vec<(String, String)>,
 }
@@ -187,6 +189,7 @@ impl Case {
             off_mm: asked.figures.spot_mm,
             figures: asked.figures,
             moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
+            grids: field::JUDGED_CELLS.len(),
             hopeless_mpa: (asked.spec.loads.len() > MANY_LOADS).then(|| hopeless(asked.figures, load)),
             assumed: Vec::new(),
         };

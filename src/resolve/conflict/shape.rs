@@ -62,9 +62,12 @@ fn asked_for(spec: &Spec, mm: f64) -> Spec {
 /// Loads of a spec up to which a thickness is solved for: each is solved again on the body drawn thicker.
 const SOLVED_AGAIN: usize = 4;
 /// Thicknesses tried: the law's, and what the body drawn so lacks.
-const TRIED: usize = 3;
-/// A body that still lacks something is drawn thicker by at least so much.
-const THICKER: f64 = 1.03;
+const TRIED: usize = 2;
+/// So much over what the law says is drawn, and at least so much more where a body still lacks something.
+const THICKER: f64 = 1.05;
+
+/// A body that bears less than this of its load though it is drawn as the law says is weak elsewhere: no thickness there helps.
+const HELPED: f64 = 0.8;
 
 /// Finds how thick the place has to be where a load breaks the part that is all that stands in the way, and shows it on a body
 /// drawn so.
@@ -80,7 +83,8 @@ pub(super) fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
     let most = world.knowledge.catalogue.value(figures::REDRAWN_MOST) * thick.mm;
     let asked =
         Asked { spec, part: world.part, fits: &world.fit_places, figures: Figures::of(world.knowledge.catalogue) };
-    let mut to = up(thick.mm * thick.law.times(margin));
+    // A little over the law at once: each body that is solved takes as long as the part itself.
+    let mut to = up(thick.mm * thick.law.times(margin) * THICKER);
     for _ in 0..TRIED {
         if to > most {
             return None;
@@ -92,6 +96,9 @@ pub(super) fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
             return Some(Freed::by(Change::Shape(shape), way));
         }
         let (left, place) = grown.look(spec, |world| best_margin(world, load, &eased.way.material))?;
+        if left < HELPED {
+            return None;
+        }
         let law = place.map_or(thick.law, |place| place.law);
         to = up(to * law.times(left.min(1.0)).max(THICKER));
     }

@@ -28,6 +28,9 @@ pub struct Growth {
 /// stays flat.
 const ABOUT_SQUARE: f64 = 0.94;
 
+/// Grids that a body is looked at on that nobody has drawn yet: it is an offer, and what one grid leaves open counts against it.
+const GRIDS: usize = 1;
+
 impl Growth {
     /// Returns the growth of a wall through a place, into the part, from one thickness to another.
     pub fn of(at: Point, inward: Vector, from_mm: f64, to_mm: f64) -> Self {
@@ -85,6 +88,7 @@ impl Growth {
             holds: case.holds.iter().map(|h| Hold { on: self.region(&h.on), ..h.clone() }).collect(),
             loads: case.loads.iter().map(|l| self.load(l)).collect(),
             off: case.off.iter().map(|on| self.region(on)).collect(),
+            grids: GRIDS,
             ..case
         }
     }

@@ -194,8 +194,15 @@ impl Solved {
 pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
     format!(
-        "{:?} {:?} {:?} {} {ups:?} {:?} {:?} {:?}",
-        case.holds, case.loads, case.off, case.off_mm, options.off_edges_mm, case.figures, case.hopeless_mpa
+        "{:?} {:?} {:?} {} {ups:?} {:?} {:?} {:?} {}",
+        case.holds,
+        case.loads,
+        case.off,
+        case.off_mm,
+        options.off_edges_mm,
+        case.figures,
+        case.hopeless_mpa,
+        case.grids
     )
 }
 
@@ -401,7 +408,7 @@ impl Sought<'_> {
             Some(before) => before.buckling,
             None => found.buckling.map(|b| [b.value, b.coarse]),
         };
-        if turn + 1 == field::JUDGED_CELLS.len() || self.case.is_enough(&found, apart, turn) {
+        if turn + 1 >= self.case.grids || self.case.is_enough(&found, apart, turn) {
             let solved = Solved { buckling, ..Solved::of(&found, apart, self.case, part) };
             return Standing::Done(Ok(keep(solved, found)));
         }
