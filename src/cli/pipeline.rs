@@ -813,12 +813,12 @@ fn digest_of(parts: &[&[u8]]) -> Key {
 /// # Errors
 ///
 /// Returns what is not understood, or not in the tables.
-pub fn look_up_fit(text: &str, json: bool) -> Result<String, (Diagnostic, Sources)> {
+pub fn look_up_fit(text: &str, json: bool) -> Result<String, Box<(Diagnostic, Sources)>> {
     let found = fits::lookup::look_up(text).map_err(|e| {
         let mut sources = Sources::default();
         let id = sources.add(Source::new("the text looked up", text));
         let span = Span::new(id, e.range.start.min(text.len()), e.range.end.min(text.len()));
-        (Diagnostic::error("fit/look-up", span, e.message).hint(e.hint), sources)
+        Box::new((Diagnostic::error("fit/look-up", span, e.message).hint(e.hint), sources))
     })?;
     if json {
         let mut text = serde_json::to_string_pretty(&found).unwrap_or_default();

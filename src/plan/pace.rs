@@ -93,7 +93,7 @@ fn of_shares(mut shares: Vec<f64>) -> Option<Pace> {
     shares.sort_by(f64::total_cmp);
     let half = shares.len() / 2;
     let upper = *shares.get(half)?;
-    let middle = if shares.len() % 2 == 0 { f64::midpoint(*shares.get(half - 1)?, upper) } else { upper };
+    let middle = if shares.len().is_multiple_of(2) { f64::midpoint(*shares.get(half - 1)?, upper) } else { upper };
     Some(Pace { rounds: shares.len(), least: *shares.first()?, middle, most: *shares.last()? })
 }
 

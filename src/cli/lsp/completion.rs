@@ -81,8 +81,10 @@ impl Place<'_> {
         let item = |(nth, offer): (usize, Offer)| CompletionItem {
             kind: Some(offer.kind),
             detail: (!offer.detail.is_empty()).then_some(offer.detail),
-            documentation: (!offer.help.is_empty())
-                .then(|| Documentation::MarkupContent(MarkupContent { kind: MarkupKind::Markdown, value: offer.help })),
+            documentation: (!offer.help.is_empty()).then_some(Documentation::MarkupContent(MarkupContent {
+                kind: MarkupKind::Markdown,
+                value: offer.help,
+            })),
             sort_text: Some(format!("{nth:04}")),
             filter_text: Some(offer.label.clone()),
             text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(range, offer.label.clone()))),

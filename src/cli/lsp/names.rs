@@ -118,7 +118,7 @@ pub(super) fn all(reading: &Reading) -> Vec<Name> {
 }
 
 /// Returns the name at a place of the document.
-pub(super) fn at<'n>(names: &'n [Name], own: SourceId, offset: usize) -> Option<&'n Name> {
+pub(super) fn at(names: &[Name], own: SourceId, offset: usize) -> Option<&Name> {
     let offset = offset as u32;
     names.iter().find(|n| n.span.source == own && n.span.start <= offset && offset <= n.span.end)
 }

@@ -126,7 +126,7 @@ fn a_standard_reamer_is_not_named_where_it_cuts_the_wrong_size() {
     assert_eq!(line.route.finish().unwrap().kind, FinishKind::CrushRibs);
     let line = allowance(&FitFunction::Sliding { size: Length::mm(8.0), play: None }, &hole(FeatureAxis::AlongLayers))
         .unwrap();
-    assert!(line.route.to_string().contains("drill 8.2 mm"), "{}", line.route.to_string());
+    assert!(line.route.to_string().contains("drill 8.2 mm"), "{}", line.route);
     let shaft = FeatureContext::usual(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PETG");
     let line = allowance(&FitFunction::Iso { size: Length::mm(8.0), symbol: "h6".to_owned() }, &shaft).unwrap();
     assert!(matches!(line.route, Route::Replace { .. }), "{:?}", line.route);
@@ -236,7 +236,7 @@ fn as_line(check: &inspection::Check) -> String {
 
 /// What a fitter reads of a line.
 fn read(line: &AllowanceLine) -> String {
-    let mut text = format!("{}: model {}\n{}\n", line.function, mm(line.size_to_model), line.route.to_string());
+    let mut text = format!("{}: model {}\n{}\n", line.function, mm(line.size_to_model), line.route);
     for check in &line.inspection.checks {
         text.push_str(&format!("check {}\n", as_line(check)));
     }
