@@ -30,6 +30,7 @@ pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {
         told: asked.words(|| Told {
             said: Said::Boss {
                 wanted: Length::mm(wanted),
+                least: Length::mm(least),
                 wall: Length::mm(wall),
                 behind: (modelled > wall + slack).then(|| Length::mm(modelled - wall)),
                 across: Length::mm(boss.value),

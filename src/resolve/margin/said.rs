@@ -134,7 +134,10 @@ pub enum Said {
         from: DepthFrom,
     },
     Boss {
+        /// By the usual table.
         wanted: Length,
+        /// What it must not be thinner than.
+        least: Length,
         /// Solid round the hole.
         wall: Length,
         /// Infill behind that.

@@ -25,18 +25,18 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 format!("{}; the depth is taken {from}", depth(need))
             },
         ),
-        Said::Boss { wanted, wall, behind, across, enough } => one_of(
+        Said::Boss { wanted, least, wall, behind, across, enough } => one_of(
             part,
-            || format!("{} of wall round the hole", mm(*wanted, 1)),
+            || format!("{} of wall round the hole at the least, {} usual", mm(*least, 1), mm(*wanted, 1)),
             || match behind {
                 Some(behind) => format!("{} of beads, {} of infill behind them", mm(*wall, 1), mm(*behind, 1)),
                 None => mm(*wall, 1),
             },
-            || format!("x {:.1}", wall.to_mm() / wanted.to_mm().max(f64::MIN_POSITIVE)),
+            || format!("x {:.1}", wall.to_mm() / least.to_mm().max(f64::MIN_POSITIVE)),
             || {
                 let advice = if *enough { "" } else { ": thicken the boss in the model, or take a smaller insert" };
                 format!(
-                    "a boss is to be at least {} across for this insert; a thinner one bulges as the insert melts in and splits \
+                    "a boss is usually {} across for this insert; a thinner one bulges as the insert melts in and splits \
                      when the screw is tightened{advice}",
                     mm(*across, 1)
                 )
