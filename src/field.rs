@@ -5,6 +5,7 @@
 //! calls them.
 
 mod closed;
+mod laid;
 mod opening;
 mod place;
 mod surface;

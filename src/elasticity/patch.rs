@@ -49,6 +49,15 @@ pub enum Region {
         /// The face's outward normal.
         normal: Vector,
     },
+    /// What of these facets lies within a convex polygon as seen along a normal: a patch bent over a round face.
+    Bent {
+        /// Of the mesh.
+        facets: Vec<u32>,
+        /// At least three, mm, in order round it.
+        corners: Vec<Point>,
+        /// Outward, in the middle of the patch.
+        normal: Vector,
+    },
     /// A round face by its axis, a point on the axis and its radius: of a bore (`inside`) or a shaft; `half` keeps the half
     /// on that side of the axis.
     Cylinder {
@@ -113,6 +122,10 @@ impl Region {
                 Some(&near) => on_face(mesh, *normal, near, &[sides(corners, *normal)]),
                 None => Vec::new(),
             },
+            Self::Bent { facets, corners, normal } => {
+                let known = facets.iter().copied().filter(|&f| (f as usize) < mesh.triangles.len());
+                cut_out(mesh, known, &[sides(corners, *normal)])
+            }
             Self::Cylinder { axis, centre, radius, inside, half, length } => {
                 let axis = normalise(*axis);
                 let mut list = round(mesh, axis, *centre, *radius, *inside);

@@ -83,8 +83,6 @@ const NEAR_ROUND: f64 = 1.0;
 const NEAR_ROUND_SHARE: f64 = 0.05;
 /// A place this far from the middle of a face, as a part of the face's size, is a place of its own.
 const OFF_MIDDLE: f64 = 0.1;
-/// What of a patch a face must have for it to count as lying there.
-const ENOUGH: f64 = 0.25;
 /// What of the ring under a head must be there.
 const RING: f64 = 0.6;
 /// Facets a cylinder is fitted to, the cosine up to which they may be turned from the first, and how far off it, as a part of
@@ -190,7 +188,7 @@ impl Surface<'_> {
         // At the mouth of a hole, about its middle: all of its rim is as near.
         let level = sub(near, scale(normal, dot(sub(near, on.point), normal)));
         let centre = if distance(level, on.point) <= reach(extent) { level } else { on.point };
-        Some(self.laid(centre, normal, extent))
+        Some(self.laid(centre, on.facet, extent))
     }
 
     /// Returns a patch of a stated size about a place on the surface; at an edge, on the face that is pressed on.
@@ -212,35 +210,8 @@ impl Surface<'_> {
         let on = Anchor::nearest(self.mesh, Some(&[facet]), p)?;
         let normal = self.mesh.normal_area(facet as usize).0;
         let level = sub(p, scale(normal, dot(sub(p, on.point), normal)));
-        Some(self.laid(if distance(level, on.point) <= reach(extent) { level } else { on.point }, normal, extent))
-    }
-
-    fn laid(&self, centre: Point, normal: Vector, extent: Extent) -> Region {
-        let (flat, reach, ideal) = match extent {
-            Extent::Across(d) => {
-                let radius = 0.5 * d;
-                (Region::Disc { centre, normal, radius }, radius, std::f64::consts::PI * radius * radius)
-            }
-            Extent::Over([a, b]) => {
-                let [u, v] = in_face(normal);
-                let corner = |s: f64, t: f64| add(centre, add(scale(u, 0.5 * s * a), scale(v, 0.5 * t * b)));
-                let corners = vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
-                (Region::Polygon { corners, normal }, 0.5 * a.max(b), a * b)
-            }
-        };
-        if flat.area(self.mesh) >= ENOUGH * ideal {
-            return flat;
-        }
-        // On a surface that bends away: the facets there that look the same way, or the one there is.
-        let facets: Vec<u32> = (0..self.mesh.triangles.len() as u32)
-            .filter(|&t| {
-                let near = Anchor::nearest(self.mesh, Some(&[t]), centre);
-                dot(self.mesh.normal_area(t as usize).0, normal) > 0.5
-                    && near.is_some_and(|a| distance(a.point, centre) <= 0.7 * reach)
-            })
-            .collect();
-        let bent = Region::Facets(facets);
-        if bent.area(self.mesh) > flat.area(self.mesh) && bent.area(self.mesh) <= 4.0 * ideal { bent } else { flat }
+        let centre = if distance(level, on.point) <= reach(extent) { level } else { on.point };
+        Some(self.laid(centre, facet, extent))
     }
 
     /// Returns the plane a face lies in with all places of the part in it, where nothing of the part lies beyond, and how
@@ -356,13 +327,18 @@ impl Cylinder {
 
 /// Returns the facets reached from one over edges, as far as they are wanted, at most so many.
 pub(super) fn spread(twins: &[u32], start: u32, most: usize, wanted: impl Fn(u32) -> bool) -> Vec<u32> {
+    spread_over(twins, start, most, |_, t| wanted(t))
+}
+
+/// Returns the same where it hangs on the facet come from whether the next is wanted.
+pub(super) fn spread_over(twins: &[u32], start: u32, most: usize, wanted: impl Fn(u32, u32) -> bool) -> Vec<u32> {
     let (mut list, mut seen) = (vec![start], BTreeSet::from([start]));
     let mut at = 0;
     while at < list.len() && list.len() < most {
         for k in 0..3 {
             let Some(&half) = twins.get(3 * list[at] as usize + k) else { continue };
             let t = half / 3;
-            if half != u32::MAX && !seen.contains(&t) && wanted(t) {
+            if half != u32::MAX && !seen.contains(&t) && wanted(list[at], t) {
                 seen.insert(t);
                 list.push(t);
             }
@@ -396,7 +372,7 @@ fn circle_through(points: &[Point], axis: Vector) -> Option<(Point, f64)> {
 }
 
 /// Returns the directions in a face that go along the file's axes as far as they lie in it, in their order.
-fn in_face(normal: Vector) -> [Vector; 2] {
+pub(super) fn in_face(normal: Vector) -> [Vector; 2] {
     let n = normalise(normal);
     let square = (0..3).max_by(|&a, &b| n[a].abs().total_cmp(&n[b].abs())).unwrap_or(2);
     let axis = (0..3).find(|&a| a != square).unwrap_or(0);

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use super::*;
 use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, norm, normalise, scale, sub};
+use crate::geometry::vector::{Vector, add, norm, normalise, scale, sub};
 
 /// Returns the closed skin of a block of `n` cells bent by a map from the unit cube that keeps its handedness.
 fn bent(n: [usize; 3], map: impl Fn(Point) -> Point) -> Mesh {
@@ -444,6 +444,40 @@ fn a_socket_that_is_not_round_has_walls_all_about_its_axis() {
     for (p, axis) in [([20.0, 8.0, 0.0], X), ([10.0, 0.0, 20.0], X), ([10.0, 0.0, 0.0], [0.0, 0.0, 1.0])] {
         assert_eq!(surface.walls_about(p, axis, None), None, "{p:?} {axis:?}");
     }
+}
+
+/// 6 mm of the tread of a wheel of 80 mm, 24 mm wide: 144 mm² with its middle where it is stated, and a disc of 6 mm, 28.3 mm²,
+/// whatever the number of flats the mesh has for the circle, and wherever on one of them the place lies.
+#[test]
+fn a_patch_on_a_round_face_is_as_large_as_stated_on_any_number_of_flats() {
+    let features = crate::geometry::features::Features::default();
+    for sides in [24, 64, 100, 128, 256, 513] {
+        let mesh = tube_of(sides, 24.0, [10.0, 40.0], 0.0);
+        let surface = Surface { mesh: &mesh, features: &features };
+        for place in [[12.0, 0.0, -40.0], [12.0, 40.0, 0.0], [12.0, 24.0, 32.0]] {
+            for (extent, want) in [(Extent::Over([24.0, 6.0]), 144.0), (Extent::Across(6.0), 9.0 * PI)] {
+                let on = surface.patch_at(place, scale(place, -1.0), extent).unwrap();
+                let pieces = on.spread(&mesh);
+                let area: f64 = pieces.iter().map(|(_, a)| norm(*a)).sum();
+                near(area, want, 0.01);
+                let middle = pieces.iter().fold([0.0; 3], |s, (at, a)| add(s, scale(*at, norm(*a) / area)));
+                // The middle of an arc of 6 mm lies a twentieth of a millimetre within the circle, a flat of 24 a third.
+                assert!(norm(sub(middle, place)) < 0.4, "{sides} flats, {place:?}: {middle:?}");
+            }
+        }
+    }
+}
+
+/// A patch half as wide as its pin wraps round it as a tape of that width would: no farther.
+#[test]
+fn a_patch_on_a_thin_pin_is_measured_round_it() {
+    let mesh = tube_of(96, 24.0, [1.0, 4.0], 0.0);
+    let surface = Surface { mesh: &mesh, features: &crate::geometry::features::Features::default() };
+    let on = surface.patch_at([12.0, 0.0, 4.0], [0.0, 0.0, -1.0], Extent::Over([10.0, 6.0])).unwrap();
+    near(on.area(&mesh), 60.0, 0.01);
+    // What would reach farther round than 60° to either side ends there, where a push slides off.
+    let most = surface.patch_at([12.0, 0.0, 4.0], [0.0, 0.0, -1.0], Extent::Over([10.0, 20.0])).unwrap();
+    near(most.area(&mesh), 10.0 * 2.0 * 4.0 * PI / 3.0, 0.05);
 }
 
 // A wheel on a shaft slides along it and turns about it; a pull across does neither, and is answered as if both were held. The

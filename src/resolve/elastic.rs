@@ -145,6 +145,9 @@ fn densest(catalogue: &Catalogue) -> Density {
     all.max_by(|a, b| a.to_g_per_cm3().total_cmp(&b.to_g_per_cm3())).unwrap_or(Density::g_per_cm3(0.0))
 }
 
+/// What of a patch of a stated size the part must have there for nothing to be said.
+const MOST_OF_PATCH: f64 = 0.9;
+
 /// A gram in a cubic centimetre, kg/mm³.
 const GRAMS_PER_CM3: f64 = 1e-6;
 
@@ -244,12 +247,32 @@ impl<'a> Making<'a> {
         self.asked.figures.spot_mm
     }
 
-    fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent) -> Result<Region, Unsaid> {
-        self.surface.patch_on(patch, near, extent).ok_or_else(nowhere)
+    fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent, case: &mut Case) -> Result<Region, Unsaid> {
+        let on = self.surface.patch_on(patch, near, extent).ok_or_else(nowhere)?;
+        self.tell_area(&on, extent, case);
+        Ok(on)
     }
 
-    fn patch_at(&self, p: Vector, pressed: Vector, extent: field::Extent) -> Result<Region, Unsaid> {
-        self.surface.patch_at(p, pressed, extent).ok_or_else(nowhere)
+    fn patch_at(&self, p: Vector, pressed: Vector, extent: field::Extent, case: &mut Case) -> Result<Region, Unsaid> {
+        let on = self.surface.patch_at(p, pressed, extent).ok_or_else(nowhere)?;
+        self.tell_area(&on, extent, case);
+        Ok(on)
+    }
+
+    /// Says where a patch of a stated size finds less of the part than it is large.
+    fn tell_area(&self, on: &Region, extent: field::Extent, case: &mut Case) {
+        let (found, asked) = (on.area(&self.asked.part.mesh), extent.area());
+        if found < MOST_OF_PATCH * asked {
+            self.assume(
+                case,
+                format_args!(
+                    "of a patch of {} mm2 the part has {} mm2 there",
+                    crate::quantity::significant(asked),
+                    crate::quantity::significant(found)
+                ),
+                "what reaches over an edge bears nothing: all of it bears on what is there; move the place, or state a smaller patch",
+            );
+        }
     }
 
     fn face(&self, name: &str) -> Result<(&'a Face, usize), Unsaid> {
@@ -307,14 +330,14 @@ impl<'a> Making<'a> {
     /// Returns the surface held at a place: a patch of the size stated, or the bore it is the middle of.
     fn held_place(&self, p: Vector, hold: &Hold, case: &mut Case) -> Result<Region, Unsaid> {
         if let Some(extent) = hold.extent {
-            return self.patch_at(p, [0.0; 3], in_mm(extent));
+            return self.patch_at(p, [0.0; 3], in_mm(extent), case);
         }
         if let Some(round) = self.surface.bore_about(p) {
             self.assume_bore(case, "is held", &round);
             return Ok(round.region());
         }
         let spot = field::Extent::Across(self.spot(case));
-        let region = self.patch_at(p, [0.0; 3], spot)?;
+        let region = self.patch_at(p, [0.0; 3], spot, case)?;
         case.off.push(region.clone());
         Ok(region)
     }
@@ -329,7 +352,7 @@ impl<'a> Making<'a> {
         let patch = self.asked.part.faces.get(index).and_then(Option::as_ref).ok_or_else(|| missing(name))?;
         if let Some(extent) = hold.extent {
             let near = face.near.map_or(patch.centre, |p| p.value.map(Length::to_mm));
-            return self.patch_on(patch, near, in_mm(extent));
+            return self.patch_on(patch, near, in_mm(extent), case);
         }
         let (region, places) = self.surface.outermost(patch);
         if places > 1 {
@@ -512,10 +535,11 @@ impl<'a> Making<'a> {
         let patch = self.asked.part.faces.get(index).and_then(Option::as_ref).ok_or_else(|| missing(name))?;
         let near = face.near.map(|p| p.value.map(Length::to_mm));
         let region = match (self.load.extent, near) {
-            (Some(extent), _) => self.patch_on(patch, near.unwrap_or(patch.centre), in_mm(extent))?,
+            (Some(extent), _) => self.patch_on(patch, near.unwrap_or(patch.centre), in_mm(extent), case)?,
             // A face said to be near a place well off its middle is loaded there.
             (None, Some(p)) if self.load.torque.is_none() && self.surface.is_off_middle(patch, p) => {
-                let spot = self.patch_on(patch, p, field::Extent::Across(self.spot(case)))?;
+                let spot = field::Extent::Across(self.spot(case));
+                let spot = self.patch_on(patch, p, spot, case)?;
                 case.off.push(spot.clone());
                 spot
             }
@@ -547,7 +571,7 @@ impl<'a> Making<'a> {
         let places = self.surface.meeting(p, self.direction());
         let share = 1.0 / places.len().max(1) as f64;
         for place in places {
-            let region = self.patch_at(place, self.direction(), extent)?;
+            let region = self.patch_at(place, self.direction(), extent, case)?;
             if self.load.extent.is_none() {
                 case.off.push(region.clone());
             }
@@ -610,7 +634,7 @@ impl<'a> Making<'a> {
                     match self.load.extent {
                         Some(extent) => {
                             let near = face.near.map_or(patch.centre, |p| p.value.map(Length::to_mm));
-                            self.patch_on(patch, near, in_mm(extent))?
+                            self.patch_on(patch, near, in_mm(extent), case)?
                         }
                         None => Region::Facets(patch.facets.clone()),
                     }
@@ -623,7 +647,7 @@ impl<'a> Making<'a> {
                         "write `across 20 mm` behind it",
                     )
                 })?;
-                self.patch_at(p.map(Length::to_mm), [0.0; 3], in_mm(extent))?
+                self.patch_at(p.map(Length::to_mm), [0.0; 3], in_mm(extent), case)?
             }
             Where::Fit(name) => Region::Several(self.seat(name)?.rounds().iter().map(Round::region).collect()),
             Where::Throughout => return Err(Unsaid::new("a pressure acts on a surface", "name a face or a place")),

@@ -64,7 +64,9 @@ impl Growth {
             Region::Disc { centre, .. } | Region::Annulus { centre, .. } | Region::Cylinder { centre, .. } => {
                 *centre = self.point(*centre);
             }
-            Region::Polygon { corners, .. } => corners.iter_mut().for_each(|c| *c = self.point(*c)),
+            Region::Polygon { corners, .. } | Region::Bent { corners, .. } => {
+                corners.iter_mut().for_each(|c| *c = self.point(*c))
+            }
             Region::Inner(bounds) => *bounds = self.bounds(bounds),
             Region::Several(all) => all.iter_mut().for_each(|one| *one = self.region(one)),
         }
