@@ -146,7 +146,7 @@ fn densest(catalogue: &Catalogue) -> Density {
 }
 
 /// What of a patch of a stated size the part must have there for nothing to be said.
-const MOST_OF_PATCH: f64 = 0.9;
+const MOST_OF_PATCH: f64 = 0.8;
 
 /// A gram in a cubic centimetre, kg/mm³.
 const GRAMS_PER_CM3: f64 = 1e-6;
