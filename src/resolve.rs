@@ -26,6 +26,7 @@ mod equip;
 pub(crate) mod facts;
 pub(crate) mod fits;
 mod flats;
+mod flatted;
 pub(crate) mod heat;
 mod hints;
 pub(crate) mod history;

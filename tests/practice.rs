@@ -147,14 +147,26 @@ fn bored(diameter: f64, lines: &str, shop: &str) -> Recipe {
 }
 
 #[test]
-fn rubber_is_punched_and_a_large_hole_is_not_twist_drilled() {
+fn rubber_is_not_cut_and_a_large_hole_is_not_twist_drilled() {
     let tpu = SHOP.replace("@spools", "- { name: tpu-1, material: TPU-95A, colour: black, left: 400 g }");
-    let rubber =
-        "  fit \"screw\" { clearance M6 medium; finish drilled; along z }\n  pin material \"TPU-95A\" because \"soft\"";
-    let made = bored(6.6, rubber, &tpu);
-    let said = steps(&made).join("\n");
-    assert!(said.contains("hole punch") && !said.contains("sharp drill"), "{said}");
-    assert!(made.allowances[0].route.contains("hole punch"), "{}", made.allowances[0].route);
+    let rubber = |what: &str| {
+        let lines = format!(
+            "  fit \"screw\" {{ {what}; along z }}\n  ask softness\n  pin material \"TPU-95A\" because \"soft\""
+        );
+        bored(6.6, &lines, &tpu)
+    };
+    for cut in ["clearance M6 medium; finish drilled", "clearance M6 medium; finish reamed", "thread M8"] {
+        let made = rubber(cut);
+        assert_eq!(made.status, Status::NotPrintableAsSpecified, "{cut}");
+        assert!(format!("{made:#?}").contains("gives way before an edge"), "{cut}: {made:#?}");
+    }
+    for printed in ["clearance M6 medium", "bore 6.6 mm H9", "press bore 6.6 mm", "sliding bore 6.4 mm"] {
+        let made = rubber(printed);
+        let said = format!("{}\n{}", steps(&made).join("\n"), made.allowances[0].route);
+        for tool in ["Drill", "then drill", "Ream", "then ream", "scrape", "file or", "punch", "countersink"] {
+            assert!(!said.contains(tool), "{printed}, {tool}: {said}");
+        }
+    }
 
     let stiff = bored(6.6, "  fit \"screw\" { clearance M6 medium; finish drilled; along z }", SHOP);
     assert!(steps(&stiff).join("\n").contains("sharp drill"));

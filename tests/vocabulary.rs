@@ -9,7 +9,7 @@ use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
 
-use crate::workshop::shapes::plate;
+use crate::workshop::shapes::{d_outline, plate, ring};
 use crate::workshop::{Workshop, root};
 
 /// Context, keyword, the lines around it with `@` for its place, and the statement.
@@ -93,6 +93,8 @@ const CASES: &[Case] = {
         (Fit, "bore", r#"fit "f" { @ }"#, "bore 4.5 mm H9 for shaft h6"),
         (Fit, "shaft", r#"fit "f" { @ }"#, "shaft 8 mm g6 in bore H7"),
         (Fit, "slot", r#"fit "f" { @ }"#, "slot 6 mm +0.2 mm"),
+        (Fit, "pocket", r#"fit "f" { @ }"#, "pocket 8 mm x 20 mm"),
+        (Fit, "tongue", r#"fit "f" { @ }"#, "tongue 8 mm x 20 mm"),
         (Fit, "keyway", r#"fit "f" { @ }"#, "keyway for shaft 20 mm"),
         (Fit, "distance", r#"fit "g" clearance M4 medium; fit "f" { @ }"#, r#"distance 40 mm +-0.2 mm from "g""#),
         (Fit, "thread", r#"fit "f" { @ }"#, "thread M5"),
@@ -106,6 +108,7 @@ const CASES: &[Case] = {
         (Fit, "along", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "along x"),
         (Fit, "at", FIT, "at (10 mm, 10 mm, 2.5 mm)"),
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
+        (Fit, "flat", r#"fit "f" { bore 4.5 mm H11; @ }"#, "flat 4 mm"),
         (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
@@ -139,6 +142,7 @@ fn told(home: &Workshop, spec: &str) -> Result<String, String> {
 fn mesh_with_its_feature(context: Context, keyword: &str) -> &'static str {
     match (context, keyword) {
         (Context::Fit, "bearing" | "insert" | "dowel" | "magnet" | "depth") => "\"holes.3mf\"",
+        (Context::Fit, "flat") => "\"knob.stl\" in mm",
         (Context::Fit, "shaft") => "\"posts.3mf\"",
         _ => "\"peg.stl\" in mm",
     }
@@ -149,6 +153,7 @@ fn every_statement_changes_the_recipe_or_is_said_not_to() {
     let home = Workshop::starter("peg");
     home.write("peg/holes.3mf", plate(FeatureKind::Hole, &[22.0, 10.0, 4.0]));
     home.write("peg/posts.3mf", plate(FeatureKind::Outside, &[8.0]));
+    home.write("peg/knob.stl", ring(&d_outline(4.5, 4.0), 10.0, 12.0));
     let mut silent = Vec::new();
     for (context, keyword, around, statement) in CASES.iter().filter(|c| !c.3.is_empty()) {
         let mesh = mesh_with_its_feature(*context, keyword);

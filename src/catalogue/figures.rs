@@ -150,6 +150,8 @@ figures! {
     SMALLEST_HOLE: Length = "smallest_hole", "printed hole below which it may close up";
     SLIDING_PLAY: Length = "sliding_play", "play of a printed sliding fit, on the diameter";
     PRESS_SHARE: f64 = "press_share", "interference of a press into printed plastic, as a share of the diameter";
+    GRIP_STRETCH: f64 = "grip_stretch", "stretch by which a rubbery print grips its mate, as a share of the mate's size: usual, least, most";
+    CORNER_RELIEF: f64 = "corner_relief", "width of the relief that an inner corner wants, in bores of the nozzle";
     PRESS_LEAST: Length = "press_least", "least interference of a press into printed plastic";
     INSERT_HOLE_PLAY: Length = "insert_hole_play", "how far an insert's hole may be from its size";
     HINGE_PLAY: Length = "hinge_play", "play of a hinge on its pin, on the diameter, assembled";

@@ -15,6 +15,7 @@ impl Catalogue {
         let room = |key| room(&self.figure(key));
         let in_place = self.figure(f::CLEARANCE_IN_PLACE);
         let press = self.band(f::PRESS_SHARE);
+        let grip = self.figure(f::GRIP_STRETCH);
         Practice {
             lying_spread: self.value(f::LYING_SPREAD),
             usual_bore: self.value(f::USUAL_BORE),
@@ -45,6 +46,9 @@ impl Catalogue {
             sliding: room(f::SLIDING_PLAY),
             press_share: (press.low, press.high),
             press_least: room(f::PRESS_LEAST),
+            grip_stretch: [grip.typ, grip.low(), grip.high()],
+            grip_kind: kind(grip.kind),
+            corner_relief: self.value(f::CORNER_RELIEF),
             insert_hole: room(f::INSERT_HOLE_PLAY),
             hinge: room(f::HINGE_PLAY),
             // A gap all round is two on the diameter.

@@ -3,7 +3,7 @@
 use super::FitError;
 use super::behaviour::{Behaviour, TermUse, behaviour};
 use super::cutters;
-use super::feature::{Compensation, FeatureContext, FeatureKind};
+use super::feature::{Compensation, FeatureContext, FeatureKind, SecondKind};
 use super::function::{Demand, FinishKind, FitFunction, Limits};
 use super::hardware::{self, Dimension};
 use super::inspection::{self, Inspection};
@@ -175,6 +175,8 @@ pub struct AllowanceLine {
     pub alternatives: Vec<Finish>,
     /// It is what lies between two features.
     pub between: bool,
+    /// A second measure of the feature, as it is to be drawn.
+    pub second: Option<(SecondKind, Length)>,
     /// What the mesh carries already.
     pub model: ModelState,
     /// Depths, bosses, drills and the like that belong to the fit.
@@ -217,8 +219,11 @@ impl AllowanceLine {
 /// Errors name the part of the input at fault; nothing is guessed silently, and what was assumed stands in `warnings`.
 pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<AllowanceLine, FitError> {
     check_context(context)?;
-    let demand = fit.demand(context)?;
+    let mut demand = fit.demand(context)?;
     let behaviour = behaviour(context, demand.aim);
+    if demand.stretches {
+        demand.aim = clear_of_the_spread(&demand, context.kind, behaviour.spread);
+    }
     let capability = capability(&demand, behaviour.spread, &context.practice);
     asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
@@ -242,13 +247,25 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, gauged(printed, behaviour.spread));
     let mut reasons = demand.reasons;
+    reasons.extend(demand.stretches.then(|| stretch(demand.nominal, aim, behaviour.spread)));
     reasons.push(Reason::Capability(capability.clone()));
     let mut warnings = behaviour.warnings;
     if let Some(finish) = context.finish {
         reasons.push(Reason::AskedFor(finish));
         warnings.extend(asked::not_held(finish, &capability).then_some(Warning::AsPrinted));
     }
-    let model = model_state(context, demand.nominal, size_to_model, behaviour.spread);
+    let second = context.second.map(|s| (s, more(s.size, less(size_to_model, demand.nominal))));
+    reasons.extend(second.map(|(s, to_model)| Reason::Second { what: s.what, size: s.size, to_model }));
+    let mut model = model_state(context.modelled, context, [demand.nominal, size_to_model], behaviour.spread);
+    if model == ModelState::Compensated
+        && let Some((s, to_model)) = second
+    {
+        // Both measures must be as they are to be.
+        model = match model_state(s.modelled, context, [s.size, to_model], behaviour.spread) {
+            ModelState::Unknown => ModelState::Compensated,
+            other => other,
+        };
+    }
     if model == ModelState::Compensated {
         reasons.push(Reason::Carried);
     }
@@ -271,6 +288,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         route,
         alternatives,
         between: context.between,
+        second: second.map(|(s, to_model)| (s.what, to_model)),
         model,
         companions: demand.companions,
         reasons,
@@ -279,6 +297,22 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         cautions: demand.cautions,
         inspection,
     })
+}
+
+/// The loosest piece of a stretched fit must still grip: it is aimed so far beyond the least stretch as the print spreads, where
+/// the limits leave as much.
+fn clear_of_the_spread(demand: &Demand, kind: FeatureKind, spread: Length) -> Length {
+    let (limits, middle) = (demand.limits, demand.limits.middle());
+    match kind {
+        FeatureKind::Hole => demand.aim.min(less(limits.high, spread).max(middle)),
+        FeatureKind::Outside => demand.aim.max(more(limits.low, spread).min(middle)),
+    }
+}
+
+/// What of its mate's size a rubbery print is stretched or squeezed by.
+fn stretch(size: Length, aim: Length, spread: Length) -> Reason {
+    let by = |off: f64| (size.to_um() - aim.to_um()).abs() / size.to_um() + off * spread.to_um() / size.to_um();
+    Reason::Stretch { size, shares: [by(0.0), by(-1.0), by(1.0)] }
 }
 
 fn check_context(context: &FeatureContext) -> Result<(), FitError> {
@@ -456,7 +490,7 @@ fn chosen(finishes: &[Finish], always: bool, cannot: bool) -> usize {
 /// Describes a finish, or returns `None` where no tool that can be had reaches the limits that way.
 fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Option<Finish> {
     let cutter = match kind {
-        FinishKind::Ream | FinishKind::Turn if context.flexible => return None,
+        kind if context.flexible && cuts(kind) => return None,
         FinishKind::Ream => Some(cutters::reamer(&context.tools.reamers, demand.limits, demand.aim)?),
         FinishKind::Drill | FinishKind::DrillAndSetInsert => {
             Some(cutters::drill(&context.tools.drills, demand.limits, demand.aim)?)
@@ -469,7 +503,6 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
     let cut = cutter.unwrap_or(demand.aim);
     let step = match kind {
         FinishKind::Ream => Work::Ream { cut, limits },
-        FinishKind::Drill if context.flexible => Work::Punch { cut, limits },
         FinishKind::Drill if cut.to_um() > practice.drill_grabs.to_um() => Work::Open { cut, limits },
         FinishKind::Drill => Work::Drill { cut, limits },
         FinishKind::Tap => Work::Tap { drill: cut, thread: thread_of(fit) },
@@ -481,9 +514,30 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::Turn => Work::Turn { limits, fine: demand.grade.is_some_and(|g| too_fine(g, practice)) },
         FinishKind::MetalPin if bought_pin(demand, practice) => Work::BoughtPin { size: demand.nominal, limits },
         FinishKind::MetalPin => Work::TurnedPin(limits),
+        FinishKind::TryAndFit if context.flexible => Work::TryAndReprint { by: context.polymer.spread },
+        FinishKind::TryAndFit if matches!(fit, FitFunction::Flats { .. }) || context.second.is_some() => {
+            Work::FileFlats
+        }
         FinishKind::TryAndFit => Work::TryAndFit,
     };
     Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
+}
+
+/// Returns whether a finish takes an edge, or crushes: rubber gives way before both.
+const fn cuts(kind: FinishKind) -> bool {
+    match kind {
+        FinishKind::Ream
+        | FinishKind::Drill
+        | FinishKind::Tap
+        | FinishKind::DrillAndSetInsert
+        | FinishKind::Turn
+        | FinishKind::CrushRibs => true,
+        FinishKind::SetInsert
+        | FinishKind::ClampOrBond
+        | FinishKind::Bush
+        | FinishKind::MetalPin
+        | FinishKind::TryAndFit => false,
+    }
 }
 
 /// Bushes are bored for a shaft of nominal size, at it or a little above it (as F7 at the largest: ISO 286-1), up to a size.
@@ -513,8 +567,6 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
     let owned = |list: &[Length]| cutter.is_some_and(|c| cutters::owned(list, c));
     let have = match kind {
         FinishKind::Ream => owned(&tools.reamers),
-        // A punch is none of the tools a shop file lists.
-        FinishKind::Drill if context.flexible => return Availability::Unstated,
         FinishKind::Drill | FinishKind::DrillAndSetInsert => owned(&tools.drills),
         FinishKind::Tap => tools.taps.iter().any(|t| hardware::normal_thread(t) == wanted),
         FinishKind::SetInsert => tools.inserts.iter().any(|i| hardware::normal_thread(&i.thread) == wanted),
@@ -555,8 +607,13 @@ fn small_hole_warning(context: &FeatureContext, aim: Length) -> Option<Warning> 
 }
 
 /// Compares the mesh with nominal and compensated sizes; they must lie further apart than the eye of a CAD rounding.
-fn model_state(context: &FeatureContext, nominal: Length, to_model: Length, spread: Length) -> ModelState {
-    let Some(found) = context.modelled else { return ModelState::Unknown };
+fn model_state(
+    found: Option<Length>,
+    context: &FeatureContext,
+    [nominal, to_model]: [Length; 2],
+    spread: Length,
+) -> ModelState {
+    let Some(found) = found else { return ModelState::Unknown };
     let eye = {
         let rounding = context.practice.cad_rounding;
         (spread.to_um() / 4.0).max(rounding.least.to_um()).min(rounding.most.to_um())

@@ -106,6 +106,26 @@ impl Finishing {
     }
 }
 
+/// Which second measure a feature has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SecondKind {
+    /// From a flat to the far side of its round.
+    Flat,
+    /// Along a pocket or a tongue.
+    Length,
+}
+
+/// A second measure of a feature that is not round all about: it takes the allowance of the first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Second {
+    /// Which it is.
+    pub what: SecondKind,
+    /// Nominal.
+    pub size: Length,
+    /// As the mesh has it, where it was found.
+    pub modelled: Option<Length>,
+}
+
 /// What the shop has to finish a feature with. An empty list with `known` set means there is none. Each list remembers whether
 /// a job looked into it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -161,6 +181,8 @@ pub struct FeatureContext {
     pub between: bool,
     /// It lies between two flat walls: it has no crown, and nothing that turns (a reamer, a drill) finishes it.
     pub flat: bool,
+    /// Its second measure, where it has one.
+    pub second: Option<Second>,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
     pub finish: Option<Finishing>,
     /// What the shop can finish it with.
@@ -190,6 +212,7 @@ impl FeatureContext {
             within: None,
             between: false,
             flat: false,
+            second: None,
             finish: None,
             tools: Tools::default(),
             as_of: None,

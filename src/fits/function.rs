@@ -57,6 +57,15 @@ pub enum FitFunction {
         /// The class as written; none where the spec states limits.
         symbol: Option<String>,
     },
+    /// A socket between flats all about, or the tongue or square in it.
+    Flats {
+        /// Nominal width.
+        size: Length,
+        /// Nominal length; none of a square.
+        length: Option<Length>,
+        /// The class as written; none takes the usual play, or the limits the spec states.
+        symbol: Option<String>,
+    },
     /// The keyway of a hub for a parallel key.
     Keyway {
         /// Diameter of the shaft.
@@ -181,6 +190,8 @@ pub struct Demand {
     pub source: Provenance,
     /// The ISO grade asked for, if one was.
     pub grade: Option<Grade>,
+    /// A rubbery print holds its mate by being stretched or squeezed.
+    pub stretches: bool,
     /// Ways to reach the limits where printing does not, best first.
     pub finishes: Vec<FinishKind>,
     /// Whether the first of the finishes is done in any case (a tap, an insert).
@@ -269,6 +280,18 @@ impl FitFunction {
                 demand.finishes.push(FinishKind::TryAndFit);
             }
         }
+        if context.second.is_some() {
+            // Whatever turns cuts a flat away.
+            demand.finishes = vec![FinishKind::TryAndFit];
+            demand.gauge = Some(Gauge::MateAndCaliper);
+        }
+        if matches!(self, Self::Flats { .. }) && context.kind == FeatureKind::Hole {
+            let relief = Length::mm(context.practice.corner_relief * context.nozzle_bore.to_mm());
+            demand.reasons.push(Reason::Corners(relief));
+        }
+        if context.flexible && context.within.is_none() && self.grips(&demand, context.kind) {
+            demand = stretched(demand, context);
+        }
         match context.within {
             Some(within) => stated(demand, within),
             None => Ok(demand),
@@ -290,6 +313,11 @@ impl FitFunction {
             Self::Iso { size, symbol } => iso(checked(*size, "an ISO 286 fit")?, symbol, kind, practice),
             Self::Sized { size } => Ok(sized(checked(*size, "a bore or shaft")?, kind)),
             Self::Slot { size, symbol } => slot(checked(*size, "a slot")?, symbol.as_deref(), practice),
+            Self::Flats { size, length, symbol } => {
+                let width = checked(*size, "a square, a pocket or a tongue")?;
+                length.map_or(Ok(width), |l| checked(l, "a pocket or a tongue"))?;
+                flats(width, *length, symbol.as_deref(), kind, practice)
+            }
             Self::Keyway { shaft } => keyway(checked(*shaft, "a shaft")?),
             Self::Distance { size } => Ok(distance(checked(*size, "a distance")?)),
             Self::Thread { designation } => thread(designation),
@@ -300,6 +328,17 @@ impl FitFunction {
             Self::Nut { thread } => nut(thread, practice),
             Self::Head { thread } => head(thread, practice),
             Self::Magnet { diameter, thickness } => magnet(*diameter, *thickness, practice),
+        }
+    }
+
+    /// Returns whether what a fit asks for is to hold on its mate by force: the whole zone lies beyond the mate's size.
+    pub fn grips(&self, demand: &Demand, kind: FeatureKind) -> bool {
+        let [low, high, size] = [demand.limits.low, demand.limits.high, demand.nominal].map(|l| l.to_um());
+        match (self, kind) {
+            (Self::Press { .. }, _) | (Self::BearingSeat { .. }, FeatureKind::Hole) => true,
+            (Self::Iso { .. }, FeatureKind::Hole) => high <= size && low < size,
+            (Self::Iso { .. }, FeatureKind::Outside) => low >= size && high > size,
+            _ => false,
         }
     }
 
@@ -337,6 +376,7 @@ fn plain(named: Named, nominal: Length, limits: Limits, source: Provenance) -> D
         limits,
         source,
         grade: None,
+        stretches: false,
         finishes: Vec::new(),
         always: false,
         gauge: None,
@@ -444,6 +484,35 @@ fn pressed(practice: &Practice) -> Provenance {
     Provenance::owned(practice.press_least.kind, words)
 }
 
+/// What is rubbery holds by its stretch: no hundredth of a millimetre counts, and nothing cuts it to one.
+fn stretched(mut demand: Demand, context: &FeatureContext) -> Demand {
+    let [usual, least, most] = context.practice.grip_stretch;
+    let size = demand.nominal.to_mm();
+    let by = |share: f64| match context.kind {
+        FeatureKind::Hole => plus(demand.nominal, -share * size),
+        FeatureKind::Outside => plus(demand.nominal, share * size),
+    };
+    let ends = [by(least), by(most)];
+    let percent = |share: f64| trim_number(100.0 * share, 2);
+    let words = format!(
+        "a rubbery print grips by its stretch: {} % of the mate's size, {} to {} %",
+        percent(usual),
+        percent(least),
+        percent(most)
+    );
+    demand.limits = Limits::new(ends[0].min(ends[1]), ends[0].max(ends[1]));
+    demand.aim = by(usual);
+    demand.source = Provenance::owned(context.practice.grip_kind, words);
+    demand.grade = None;
+    demand.stretches = true;
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.always = true;
+    demand.reasons.retain(|r| !matches!(r, Reason::Interference { .. } | Reason::Zone { .. }));
+    demand.cautions.retain(|c| *c != Caution::PressLoosens);
+    demand.cautions.push(Caution::StretchSlackens);
+    demand
+}
+
 fn bearing_seat(designation: &str, kind: FeatureKind, practice: &Practice) -> Result<Demand, FitError> {
     let b = hardware::find_bearing(designation)?;
     let (size, symbol) = match kind {
@@ -540,6 +609,27 @@ fn slot(size: Length, symbol: Option<&str>, practice: &Practice) -> Result<Deman
     };
     demand.finishes = vec![FinishKind::TryAndFit];
     demand.gauge = Some(Gauge::CaliperInside);
+    Ok(demand)
+}
+
+/// What lies between flats all about: no round tool cuts it, and its mate tells more than a gauge.
+fn flats(
+    size: Length,
+    length: Option<Length>,
+    symbol: Option<&str>,
+    kind: FeatureKind,
+    practice: &Practice,
+) -> Result<Demand, FitError> {
+    let mut demand = match symbol {
+        Some(symbol) => iso(size, symbol, kind, practice)?,
+        None => sliding(size, None, kind, practice)?,
+    };
+    demand.named = match length {
+        Some(length) => Named::Pocket { size: [size, length], side: kind },
+        None => Named::Square { size, side: kind },
+    };
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some(Gauge::MateAndCaliper);
     Ok(demand)
 }
 

@@ -104,6 +104,12 @@ pub struct Practice {
     pub press_share: (f64, f64),
     /// Least interference, on the diameter.
     pub press_least: Room,
+    /// Stretch of a rubbery print that grips: the usual share of the size, the least and the most.
+    pub grip_stretch: [f64; 3],
+    /// How firm these are.
+    pub grip_kind: SourceKind,
+    /// Width of the relief that an inner corner wants, in bores of the nozzle.
+    pub corner_relief: f64,
     /// Deviation of an insert's hole either way (both ends alike).
     pub insert_hole: Room,
     /// Play of a hinge on its pin, and of one printed in place.

@@ -3,7 +3,7 @@
 
 use super::Provenance;
 use super::allowance::Capability;
-use super::feature::{FeatureAxis, FeatureKind, Finishing};
+use super::feature::{FeatureAxis, FeatureKind, Finishing, SecondKind};
 use super::function::{FinishKind, Limits};
 use super::hardware::Series;
 use super::iso286::Zone;
@@ -46,6 +46,20 @@ pub enum Named {
     Size(Length),
     /// A distance between two features.
     Distance(Length),
+    /// A socket for a square, or the square.
+    Square {
+        /// Across its flats.
+        size: Length,
+        /// Socket or square.
+        side: FeatureKind,
+    },
+    /// A rectangular pocket, or the tongue in it.
+    Pocket {
+        /// Width and length.
+        size: [Length; 2],
+        /// Pocket or tongue.
+        side: FeatureKind,
+    },
     /// A keyway in a hub.
     Keyway {
         /// Of the key and its way.
@@ -84,13 +98,6 @@ pub enum Work {
     /// Cut with a reamer of that size.
     Ream {
         /// The reamer's size.
-        cut: Length,
-        /// What it must come to.
-        limits: Limits,
-    },
-    /// Cut in rubber with a hole punch.
-    Punch {
-        /// The punch's size.
         cut: Length,
         /// What it must come to.
         limits: Limits,
@@ -145,6 +152,13 @@ pub enum Work {
     TurnedPin(Limits),
     /// Tried with its own mate.
     TryAndFit,
+    /// Tried with its own mate, and filed at its flats: nothing that turns cuts them.
+    FileFlats,
+    /// Tried with its mate, and printed again with another size: nothing cuts rubber to one.
+    TryAndReprint {
+        /// By how much the next is made tighter or wider.
+        by: Length,
+    },
 }
 
 /// Crush ribs as they are modelled.
@@ -179,6 +193,13 @@ pub enum Reason {
         /// At the most.
         most: Length,
     },
+    /// By how much of the mate's size a rubbery print is stretched on it: as aimed at, the loosest piece, the tightest.
+    Stretch {
+        /// The mate.
+        size: Length,
+        /// Shares of it.
+        shares: [f64; 3],
+    },
     /// The limits of a class.
     Zone {
         /// Of ISO 286.
@@ -196,6 +217,17 @@ pub enum Reason {
     KeywayBottom(Limits),
     /// The spec states them.
     Stated(Limits),
+    /// A second measure takes the allowance of the first.
+    Second {
+        /// Which it is.
+        what: SecondKind,
+        /// Nominal.
+        size: Length,
+        /// As it is to be drawn.
+        to_model: Length,
+    },
+    /// An inner corner wants a relief of that width.
+    Corners(Length),
     /// The core hole of a thread.
     CoreHole {
         /// Of the tap.
@@ -318,6 +350,8 @@ pub enum Warning {
 pub enum Caution {
     /// A press creeps loose.
     PressLoosens,
+    /// A stretched print slackens.
+    StretchSlackens,
     /// A squeezed ring: on the outer one alone, through an opening of that size.
     OuterRingOnly {
         /// Of the shoulder.

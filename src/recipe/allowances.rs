@@ -40,7 +40,7 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
         model_size: printed.then_some(line.size_to_model),
         spread: printed.then_some(line.spread),
         route: FitNote::Route(line.route.clone()).into(),
-        fetch: fetch(world, index, choice, &line),
+        fetch: fetch(world, index, &line),
         mate: None,
         because: Reason {
             text: FitNote::Why { reasons: line.reasons, warnings: line.warnings, cautions: line.cautions }.into(),
@@ -52,7 +52,7 @@ fn allowance(world: &World<'_>, index: usize, choice: &Partial) -> Option<Allowa
 }
 
 /// What a fit takes: the part that is bought for it, and the tool that brings it to size.
-fn fetch(world: &World<'_>, index: usize, choice: &Partial, line: &AllowanceLine) -> Vec<Fetched> {
+fn fetch(world: &World<'_>, index: usize, line: &AllowanceLine) -> Vec<Fetched> {
     let Some(fit) = world.spec.fits.get(index) else { return Vec::new() };
     let found = world.fit_places.get(index).map_or(0, |p| p.features.len());
     let each = fit.count.map_or(found.max(1) as u32, |c| c.value);
@@ -66,7 +66,6 @@ fn fetch(world: &World<'_>, index: usize, choice: &Partial, line: &AllowanceLine
         FitFunction::Magnet { diameter, height } => Some(bought(format!("magnet {diameter} x {height}"), None)),
         _ => None,
     };
-    let rubber = world.material(choice).is_some_and(|m| m.flexible.value);
     let tool = line.route.finish().and_then(|then| {
         let there = match (then.kind, then.tool) {
             (FinishKind::SetInsert, _) => world.bench.tools.iron,
@@ -77,7 +76,6 @@ fn fetch(world: &World<'_>, index: usize, choice: &Partial, line: &AllowanceLine
         let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", fits::shown(c)));
         let what = match then.kind {
             FinishKind::Ream => format!("reamer{cut}"),
-            FinishKind::Drill if rubber => format!("hole punch{cut}"),
             FinishKind::Drill | FinishKind::DrillAndSetInsert => format!("drill{cut}"),
             FinishKind::Tap => format!("{} with its drill{cut}", fits::designation(fit).replacen("thread", "tap", 1)),
             FinishKind::SetInsert => "iron with a tip for inserts".to_owned(),

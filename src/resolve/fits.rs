@@ -3,7 +3,7 @@
 use crate::catalogue::figures;
 use crate::fits::FitError;
 use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, Verdict, allowance};
-use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind, Finishing};
+use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind, Finishing, Second, SecondKind};
 use crate::fits::function::{FinishKind, FitFunction as Function};
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
@@ -16,7 +16,7 @@ use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Origin, Text};
 use crate::semantics::spec::{Fit, FitFinish, FitFunction, Series, Wet};
 
-use super::matching::Lie;
+use super::matching::{Lie, Place};
 use super::strain;
 use super::world::{Partial, World, at};
 
@@ -54,6 +54,12 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
         }
         FitFunction::Sized { size, inner, .. } => (Function::Sized { size: *size }, side(*inner)),
         FitFunction::Slot { size, own } => (Function::Slot { size: *size, symbol: own.clone() }, Hole),
+        FitFunction::Square { size, own, inner } => {
+            (Function::Flats { size: *size, length: None, symbol: own.clone() }, side(*inner))
+        }
+        FitFunction::Pocket { size: [width, length], own, inner } => {
+            (Function::Flats { size: *width, length: Some(*length), symbol: own.clone() }, side(*inner))
+        }
         FitFunction::Keyway { shaft } => (Function::Keyway { shaft: *shaft }, Hole),
         FitFunction::Distance { size, .. } => (Function::Distance { size: *size }, Outside),
         FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
@@ -78,6 +84,8 @@ pub fn function_word(fit: &FitFunction) -> words::Function {
         FitFunction::Iso { .. } => words::Function::Iso,
         FitFunction::Sized { .. } => words::Function::Sized,
         FitFunction::Slot { .. } => words::Function::Slot,
+        FitFunction::Square { .. } => words::Function::Square,
+        FitFunction::Pocket { .. } => words::Function::Pocket,
         FitFunction::Keyway { .. } => words::Function::Keyway,
         FitFunction::Distance { .. } => words::Function::Distance,
         FitFunction::Thread { .. } => words::Function::Thread,
@@ -104,6 +112,17 @@ pub fn is_tight(fit: &FitFunction, practice: &Practice) -> bool {
 
 /// Returns the fit as the spec calls it.
 pub fn designation(fit: &Fit) -> String {
+    let flat = fit.flat.map_or_else(String::new, |flat| format!(", flat {}", flat.value));
+    format!("{}{flat}", round_designation(fit))
+}
+
+/// The class of what lies between flats, or its limits; neither where it has the usual play.
+fn class_or_limits(fit: &Fit, own: Option<&String>) -> String {
+    let limits = fit.within.as_ref().map(|w| deviations(&w.value));
+    own.cloned().or(limits).map_or_else(String::new, |words| format!(" {words}"))
+}
+
+fn round_designation(fit: &Fit) -> String {
     match &fit.function.value {
         FitFunction::Clearance { thread, series } => {
             format!("clearance {thread} {}", table(*series).as_str())
@@ -124,6 +143,14 @@ pub fn designation(fit: &Fit) -> String {
         FitFunction::Slot { size, own } => {
             let limits = fit.within.as_ref().map_or_else(String::new, |w| deviations(&w.value));
             format!("slot {size} {}", own.as_deref().unwrap_or(&limits))
+        }
+        FitFunction::Square { size, own, inner } => {
+            let kind = if *inner { "bore" } else { "shaft" };
+            format!("{kind} square {size}{}", class_or_limits(fit, own.as_ref()))
+        }
+        FitFunction::Pocket { size: [width, length], own, inner } => {
+            let kind = if *inner { "pocket" } else { "tongue" };
+            format!("{kind} {width} x {length}{}", class_or_limits(fit, own.as_ref()))
         }
         FitFunction::Keyway { shaft } => format!("keyway for shaft {shaft}"),
         FitFunction::Distance { size, from, to } => {
@@ -241,7 +268,11 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
     }
     context.between = matches!(fit.function.value, FitFunction::Distance { .. });
-    context.flat = matches!(fit.function.value, FitFunction::Slot { .. } | FitFunction::Keyway { .. });
+    context.flat = matches!(
+        fit.function.value,
+        FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Square { .. } | FitFunction::Pocket { .. }
+    );
+    context.second = second(fit, world.fit_places.get(index));
     if context.between {
         // What was measured of holes or bosses says nothing of what lies between two of them.
         context.record = None;
@@ -257,6 +288,16 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         context.facets = facets;
     }
     Some((function, context))
+}
+
+/// Returns the second measure of a fit that is not round all about, with what the mesh has of it.
+fn second(fit: &Fit, place: Option<&Place>) -> Option<Second> {
+    let (what, size) = match (&fit.function.value, fit.flat) {
+        (FitFunction::Pocket { size: [_, length], .. }, _) => (SecondKind::Length, *length),
+        (_, Some(flat)) => (SecondKind::Flat, flat.value),
+        _ => return None,
+    };
+    Some(Second { what, size, modelled: place.and_then(|p| p.second) })
 }
 
 /// Returns a fit's allowance line for a choice of printer, material, nozzle and pose.
@@ -333,6 +374,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         tolerance: none.of(target.map(|t| Length::mm(t.width().to_mm()))),
         spread: none.of(line.map(|l| Length::mm(l.spread.to_mm()))),
         as_printed: at.of(fit.finish.is_some_and(|f| f.value == FitFinish::AsPrinted)),
+        cut: at.of(is_cut(fit)),
         holds: none.of(line.map(|l| l.capability.verdict != Verdict::CannotHold)),
         route: none.of(line.map(|l| route_word(&l.route))),
         cutter: none.of(finish.and_then(|f| f.cutter)),
@@ -347,10 +389,11 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         designation: at.of(Text::shared(&designation(fit))),
         target: none.of(target.map(|t| Text::shared(&limits(t.low, t.high)))),
         model_size: none.of(line.map(|l| Text::shared(&shown(l.size_to_model)))),
+        also: none.of(line.and_then(also)),
         correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
         modelled: found.of(line.map(|l| modelled_word(&l.model))),
         shoulder: found.of(place.and_then(super::matching::Place::has_shoulder)),
-        found: found.of(modelled.map(|(size, _)| Text::shared(&shown(size)))),
+        found: found.of(modelled.map(|(size, _)| Text::shared(&found_size(size, place.and_then(|p| p.second))))),
         settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
         printed: none.of(checks.printed),
         printed_gauge: none.of(checks.printed_gauge),
@@ -373,6 +416,29 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
     })
+}
+
+/// The second measure as it is to be drawn, in words that follow the first.
+fn also(line: &AllowanceLine) -> Option<Text> {
+    let (what, size) = line.second?;
+    Some(Text::shared(&match what {
+        SecondKind::Flat => format!(" and its flat to {} from the far side", shown(size)),
+        SecondKind::Length => format!(" and its length to {}", shown(size)),
+    }))
+}
+
+/// What the mesh has, with its second measure.
+fn found_size(size: Length, second: Option<Length>) -> String {
+    match second {
+        Some(second) => format!("{} and {}", shown(size), shown(second)),
+        None => shown(size),
+    }
+}
+
+/// Returns whether the spec has an edge go at a fit.
+fn is_cut(fit: &Fit) -> bool {
+    let asked = fit.finish.is_some_and(|f| f.value != FitFinish::AsPrinted);
+    asked || matches!(fit.function.value, FitFunction::Thread { .. })
 }
 
 /// What a snap arm or a fold asks of the material, and what the material bears of it.

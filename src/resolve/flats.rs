@@ -1,7 +1,7 @@
-//! Slots, keyways and pockets of nuts in the mesh: flat walls that face one another across the width a fit asks for.
+//! Slots, keyways, sockets, pockets, tongues and pockets of nuts in the mesh: flats that lie as far apart as a fit asks for.
 
 use crate::catalogue::{Catalogue, figures};
-use crate::fits::feature::{FeatureAxis, FeatureContext, Tools};
+use crate::fits::feature::{FeatureAxis, FeatureContext, FeatureKind, Tools};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::rays::Rays;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
@@ -28,100 +28,160 @@ const ALIKE_MM: f64 = 0.02;
 const ALONG: f64 = 0.999;
 /// Sine of the least angle between two pairs of flats of one hexagon; they stand at 60°.
 const APART: f64 = 0.5;
+/// Sine from which two pairs of flats stand square to each other.
+const SQUARE: f64 = 0.995;
+
+/// What is looked for.
+struct Looked {
+    width: Length,
+    /// Of a second pair of flats, square to the first.
+    second: Option<Length>,
+    /// Of six flats.
+    nut: bool,
+    /// With air between the flats, not material.
+    inner: bool,
+}
 
 /// Looks for the walls of every fit that lies between flats, and says of each what was found, or that nothing was.
 pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, places: &mut [Place]) {
     for (fit, place) in spec.fits.iter().zip(places) {
-        let Some(wanted) = width(fit, tools, catalogue) else { continue };
-        let room = catalogue.value(figures::MATCH_SHARE) * wanted.to_mm();
-        let bounds = catalogue.figure(figures::MATCH_ROOM);
-        let room = room.min(bounds.high().to_mm()).max(bounds.low().to_mm());
-        // Drawn as the recipe says, it is wider than asked.
-        let wider = bounds.low().to_mm() + catalogue.value(figures::MATCH_BEYOND) * wanted.to_mm();
-        let [least, most] = [wanted.to_mm() - room, wanted.to_mm() + room + wider];
+        let Some(looked) = looked(fit, tools, catalogue) else { continue };
         let along = fit.along.map(|d| d.value.0);
         let square = |f: &&Facing| along.is_none_or(|a| dot(a, f.way).abs() < APART);
-        let seen = part.facing().iter().filter(|f| f.width >= least && f.width <= most).filter(square);
-        let seen: Vec<&Facing> = seen.collect();
-        match (chosen(&seen, fit, wanted.to_mm()), matches!(fit.function.value, FitFunction::Nut { .. })) {
-            (Some(found), _) => place.between = Some(found),
-            (None, nut) => place.problem = Some(unseen(fit, wanted, nut)),
+        let all = if looked.inner { part.facing() } else { part.opposing() };
+        let of = |wanted: Length| -> Vec<&Facing> {
+            let [least, most] = room(wanted, looked.inner, catalogue);
+            all.iter().filter(|f| f.width >= least && f.width <= most).filter(square).collect()
+        };
+        let (seen, crossing) = (of(looked.width), looked.second.map(of));
+        match chosen(&seen, crossing.as_deref(), fit, &looked) {
+            Some((found, second)) => (place.between, place.second) = (Some(found), second.filter(|_| is_oblong(fit))),
+            None => place.problem = Some(unseen(fit, &looked)),
         }
     }
 }
 
-/// The width a fit is named by; none of a fit that is not between flats.
-fn width(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Length> {
-    let flat =
-        matches!(fit.function.value, FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Nut { .. });
+/// How wide what a fit asks for may be drawn.
+fn room(wanted: Length, inner: bool, catalogue: &Catalogue) -> [f64; 2] {
+    let room = catalogue.value(figures::MATCH_SHARE) * wanted.to_mm();
+    let bounds = catalogue.figure(figures::MATCH_ROOM);
+    let room = room.min(bounds.high().to_mm()).max(bounds.low().to_mm());
+    // Drawn as the recipe says, a gap is wider than asked and what goes into it narrower.
+    let beyond = bounds.low().to_mm() + catalogue.value(figures::MATCH_BEYOND) * wanted.to_mm();
+    let (under, over) = if inner { (0.0, beyond) } else { (beyond, 0.0) };
+    [wanted.to_mm() - room - under, wanted.to_mm() + room + over]
+}
+
+fn is_oblong(fit: &Fit) -> bool {
+    matches!(fit.function.value, FitFunction::Pocket { .. })
+}
+
+/// Returns what is looked for of a fit; none of a fit that is not between flats.
+fn looked(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Looked> {
     let (function, kind) = super::fits::function(&fit.function.value);
+    let second = match &fit.function.value {
+        FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Nut { .. } => None,
+        FitFunction::Square { size, .. } => Some(*size),
+        FitFunction::Pocket { size: [_, length], .. } => Some(*length),
+        _ => return None,
+    };
     let mut context = FeatureContext::new(kind, FeatureAxis::AcrossLayers, catalogue.printed(""), catalogue.practice());
     context.tools = tools.clone();
     context.within = fit.within.map(|w| w.value);
-    flat.then(|| function.demand(&context).ok().map(|d| d.nominal)).flatten()
+    let width = function.demand(&context).ok()?.nominal;
+    let nut = matches!(fit.function.value, FitFunction::Nut { .. });
+    Some(Looked { width, second, nut, inner: kind == FeatureKind::Hole })
+}
+
+/// Returns where flats of a mesh lie back to back across material.
+pub fn opposing(mesh: &Mesh, rays: &Rays<'_>) -> Vec<Facing> {
+    across(mesh, rays, -1.0)
 }
 
 /// Returns where flats of a mesh face one another across air.
 pub fn facing(mesh: &Mesh, rays: &Rays<'_>) -> Vec<Facing> {
+    across(mesh, rays, 1.0)
+}
+
+/// Flats that a straight look out of one (`side` 1) or into one (`side` -1) meets square.
+fn across(mesh: &Mesh, rays: &Rays<'_>, side: f64) -> Vec<Facing> {
     let mut all = Vec::new();
     for facet in 0..mesh.triangles.len() {
-        let (way, area) = mesh.normal_area(facet);
+        let (normal, area) = mesh.normal_area(facet);
         if !area.is_finite() || area <= 0.0 {
             continue;
         }
+        let way = scale(normal, side);
         let [a, b, c] = mesh.corners(facet);
         let from = scale(add(add(a, b), c), 1.0 / 3.0);
         let off = add(from, scale(way, ALIKE_MM));
         let hit = rays.hit_where(off, way, f64::INFINITY, |t| t as usize != facet);
-        let Some(hit) = hit.filter(|h| dot(rays.normal(h.facet), way) < -ALONG) else { continue };
+        let Some(hit) = hit.filter(|h| side * dot(rays.normal(h.facet), way) < -ALONG) else { continue };
         let width = hit.distance + ALIKE_MM;
         all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area });
     }
     all
 }
 
-/// Returns the width that is meant: the nearest to the point the fit states, else the only one, else the one asked for.
-fn chosen(seen: &[&Facing], fit: &Fit, wanted: f64) -> Option<Between> {
+/// Returns the flats that are meant, and how far those square to them are apart: the nearest to the point the fit states, else the
+/// only ones, else those as wide as asked for.
+fn chosen(
+    seen: &[&Facing],
+    crossing: Option<&[&Facing]>,
+    fit: &Fit,
+    looked: &Looked,
+) -> Option<(Between, Option<Length>)> {
     let near = fit.at.map(|p| p.value.map(|l| l.to_mm()));
-    // A nut stands between three pairs of flats about one axis; two of them tell it from a slot.
-    let nut = matches!(fit.function.value, FitFunction::Nut { .. });
-    let like = |f: &Facing| {
-        let turned = |o: &&Facing| {
-            (o.width - f.width).abs() <= ALIKE_MM
-                && norm(cross(o.way, f.way)) > APART
-                && norm(sub(o.middle, f.middle)) < f.width
-        };
-        !nut || seen.iter().any(turned)
+    let sine = |f: &Facing, o: &Facing| norm(cross(o.way, f.way));
+    let reach = looked.second.map_or(looked.width, |s| s.max(looked.width)).to_mm();
+    let about = |f: &Facing, o: &Facing| norm(sub(o.middle, f.middle)) < reach;
+    // A nut stands between three pairs of flats about one axis, a socket between two square to each other: what tells both from a
+    // slot.
+    let partner = |f: &Facing| match crossing {
+        Some(crossing) => crossing.iter().copied().find(|o| sine(f, o) > SQUARE && about(f, o)),
+        None => seen
+            .iter()
+            .copied()
+            .find(|o| (o.width - f.width).abs() <= ALIKE_MM && (APART..SQUARE).contains(&sine(f, o)) && about(f, o)),
     };
-    let fits: Vec<&Facing> = seen.iter().copied().filter(|f| like(f)).collect();
+    let alone = !looked.nut && crossing.is_none();
+    let fits: Vec<(&Facing, Option<&Facing>)> =
+        seen.iter().copied().map(|f| (f, partner(f))).filter(|(_, p)| alone || p.is_some()).collect();
     let mut widths: Vec<f64> = Vec::new();
-    for f in &fits {
+    for (f, _) in &fits {
         if !widths.iter().any(|w| (w - f.width).abs() <= ALIKE_MM) {
             widths.push(f.width);
         }
     }
-    let far = |f: &&Facing| near.map_or(0.0, |p| norm(sub(f.middle, p)));
-    let best = match (near, widths.as_slice()) {
-        (Some(_), _) => fits.iter().copied().min_by(|a, b| far(a).total_cmp(&far(b))),
-        (None, [_]) => fits.iter().copied().max_by(|a, b| a.area.total_cmp(&b.area)),
+    let far = |f: &Facing| near.map_or(0.0, |p| norm(sub(f.middle, p)));
+    let (best, other) = match (near, widths.as_slice()) {
+        (Some(_), _) => fits.iter().copied().min_by(|a, b| far(a.0).total_cmp(&far(b.0))),
+        (None, [_]) => fits.iter().copied().max_by(|a, b| a.0.area.total_cmp(&b.0.area)),
         // Of several widths only one that is drawn just as asked is beyond doubt.
-        (None, _) => fits.iter().copied().find(|f| (f.width - wanted).abs() <= ALIKE_MM),
+        (None, _) => fits.iter().copied().find(|(f, _)| (f.width - looked.width.to_mm()).abs() <= ALIKE_MM),
     }?;
+    let second = other.filter(|_| crossing.is_some()).map(|o| o.width);
+    let by = second.map_or_else(String::new, |s| format!(" x {}", trim_number(s, 2)));
     let words = format!(
-        "flats {} mm apart at {}",
+        "flats {}{by} mm apart at {}",
         trim_number(best.width, 2),
         best.middle.map(|c| trim_number(c, 1)).join(", ")
     );
-    Some(Between { apart: Length::mm(best.width), way: best.way, words })
+    let axis = other.map(|o| cross(best.way, o.way)).filter(|a| norm(*a) > 0.0).map(|a| scale(a, 1.0 / norm(a)));
+    Some((Between { apart: Length::mm(best.width), way: best.way, axis, words }, second.map(Length::mm)))
 }
 
-fn unseen(fit: &Fit, wanted: Length, nut: bool) -> (String, String, bool) {
-    let what = if nut { "six flats" } else { "two flat walls" };
-    let message = format!(
-        "fit \"{}\": the mesh shows no {what} {} apart, or more than one such width",
-        fit.name.value,
-        super::fits::shown(wanted)
-    );
+fn unseen(fit: &Fit, looked: &Looked) -> (String, String, bool) {
+    let width = super::fits::shown(looked.width);
+    let what = match (looked.nut, looked.second) {
+        (true, _) => format!("six flats {width} apart"),
+        (false, None) => format!("two flat walls {width} apart"),
+        (false, Some(second)) => {
+            let what = if looked.inner { "walls" } else { "flats back to back" };
+            format!("four {what}, {width} and {} apart", super::fits::shown(second))
+        }
+    };
+    let message = format!("fit \"{}\": the mesh shows no {what}, or more than one such width", fit.name.value);
     let hint =
         "say where it is (`at (20 mm, 0 mm, 5 mm)`), or put the size right; the size told is taken from the spec alone";
     (message, hint.to_owned(), false)

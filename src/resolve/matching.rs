@@ -50,8 +50,10 @@ pub struct Place {
     pub problem: Option<(String, String, bool)>,
     /// The other fit of the spec that claims the same feature.
     pub rival: Option<usize>,
-    /// Of a distance: how far apart its ends are in the mesh.
+    /// Of a distance: how far apart its ends are in the mesh; of what lies between flats, how far these are.
     pub between: Option<Between>,
+    /// Its second measure in the mesh: the flat of a round, the length of a pocket.
+    pub second: Option<Length>,
     /// What was taken for granted: a count that was not stated.
     pub assumed: Option<String>,
 }
@@ -62,6 +64,8 @@ pub struct Between {
     pub apart: Length,
     /// From the one to the other.
     pub way: Vector,
+    /// Along what lies between flats all about; none where there are but two.
+    pub axis: Option<Vector>,
     /// The two, in words.
     pub words: String,
 }
@@ -87,6 +91,11 @@ impl Place {
     /// Returns how the features lie in a pose; the worst of them decides.
     pub fn lie(&self, up: Vector, lowest: f64) -> Option<Lie> {
         if let Some(between) = &self.between {
+            if let Some(axis) = between.axis {
+                let upright = dot(axis, up).abs() > UPRIGHT;
+                let axis = if upright { FeatureAxis::AcrossLayers } else { FeatureAxis::AlongLayers };
+                return Some(Lie { axis, mixed: false, leans: None, on_bed: false });
+            }
             // Its axis is square to its way: a length in the plane of the layers is drawn as a hole's width is.
             let upright = dot(between.way, up).abs() > UPRIGHT;
             let axis = if upright { FeatureAxis::AlongLayers } else { FeatureAxis::AcrossLayers };
@@ -172,6 +181,8 @@ fn is_round(fit: &FitFunction) -> bool {
             | FitFunction::Nut { .. }
             | FitFunction::Hinge { living: true, .. }
             | FitFunction::Slot { .. }
+            | FitFunction::Square { .. }
+            | FitFunction::Pocket { .. }
             | FitFunction::Keyway { .. }
             | FitFunction::Distance { .. }
     )
@@ -222,6 +233,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
             ));
         }
     }
+    super::flatted::find(spec, features, catalogue, &mut places);
     measure_distances(spec, &mut places);
     places
 }
@@ -276,7 +288,7 @@ fn between(a: &Feature, b: &Feature) -> Between {
     };
     let mm = norm(way);
     let unit = if mm > 0.0 { scale(way, 1.0 / mm) } else { way };
-    Between { apart: Length::mm(mm), way: unit, words: format!("{} to {}", a.words(), b.words()) }
+    Between { apart: Length::mm(mm), way: unit, axis: None, words: format!("{} to {}", a.words(), b.words()) }
 }
 
 /// Sine of the angle up to which two axes run alike.
@@ -305,7 +317,7 @@ fn count_the_uncounted(
 }
 
 fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
-    if !is_round(&fit.function.value) {
+    if !is_round(&fit.function.value) || fit.flat.is_some() {
         return None;
     }
     let (function, kind) = super::fits::function(&fit.function.value);
@@ -315,6 +327,12 @@ fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
     let mut sizes = vec![demand.nominal];
     if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > 0.2 {
         sizes.push(demand.aim);
+    }
+    // Of rubber it is drawn as far under or over its mate as it is to stretch.
+    if function.grips(&demand, kind) {
+        let [stretch, ..] = context.practice.grip_stretch;
+        let sign = if kind == FeatureKind::Hole { -1.0 } else { 1.0 };
+        sizes.push(Length::mm((1.0 + sign * stretch) * demand.nominal.to_mm()));
     }
     // A tenth covers any allowance and reaching for a reamer, and stops short of the next screw.
     let (share, room) = (catalogue.value(figures::MATCH_SHARE), catalogue.figure(figures::MATCH_ROOM));
@@ -355,23 +373,26 @@ fn with_a_flat(want: &Wanted, m: &Matched, features: &Features) -> String {
     let Some(Problem::TooFew { near_misses, .. }) = &m.problem else { return String::new() };
     let of_its_size = |d: f64| want.sizes.iter().any(|s| (d - s.to_mm()).abs() <= want.within.to_mm());
     let along = |axis: Vector| want.along.is_none_or(|wanted| norm(cross(axis, wanted)) < 0.02);
-    let wide = features.roundings.iter().filter(|r| r.hollow && r.arc_deg > HALF_ROUND_DEG);
-    let flat =
-        wide.filter(|r| of_its_size(2.0 * r.radius_mm) && along(r.axis)).max_by(|a, b| a.arc_deg.total_cmp(&b.arc_deg));
-    let Some(flat) = flat.filter(|_| near_misses.is_empty() && want.kind == FeatureKind::Hole) else {
-        return String::new();
-    };
-    let [x, y, z] = flat.centre_mm.map(|c| trim_number(c, 1));
-    format!(
-        "; at ({x}, {y}, {z}) mm a round of {} mm goes {:.0}° about its axis: a bore with a flat, or open at a side, is no fit yet. Leave the \
-         fit out, draw the round and its flat with the play they need on their mate, and try the first piece on it",
-        trim_number(2.0 * flat.radius_mm, 2),
-        flat.arc_deg
-    )
+    let all = super::flatted::rounds(features, want.kind);
+    let mut fitting = all.iter().filter(|r| of_its_size(r.round.diameter.to_mm()) && along(r.round.axis));
+    let Some(found) = fitting.next().filter(|_| near_misses.is_empty()) else { return String::new() };
+    let [x, y, z] = found.round.centre.map(|c| trim_number(c, 1));
+    let d = trim_number(found.round.diameter.to_mm(), 2);
+    match found.across {
+        Some(across) => {
+            let across = trim_number(across, 2);
+            format!(
+                "; at ({x}, {y}, {z}) mm stands a round of {d} mm with a flat: write `flat {across} mm` behind its size"
+            )
+        }
+        None => format!(
+            "; at ({x}, {y}, {z}) mm a round of {d} mm goes {:.0}° about its axis and is open at a side: no bore. What springs open \
+             for its mate is a snap (`snap 1.2 mm reach 12 mm thick 2 mm`); else leave the fit out, draw the round with the play it \
+             needs, and try the first piece on its mate",
+            found.arc_deg
+        ),
+    }
 }
-
-/// What goes farther about its axis than half a turn holds a shaft.
-const HALF_ROUND_DEG: f64 = 180.0;
 
 fn judge(
     fit: &Fit,

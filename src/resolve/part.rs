@@ -32,7 +32,7 @@ use crate::resolve::elastic;
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
 use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
-use super::flats::{Facing, facing};
+use super::flats::{Facing, facing, opposing};
 
 /// Overhangs as judged, by pose and the bits of the overhang limit (degrees) and of the bridge limit (mm).
 type Seen = BTreeMap<(usize, u64, u64), Arc<Overhangs>>;
@@ -47,6 +47,7 @@ struct Looked {
     first_layers: Mutex<BTreeMap<usize, Arc<FirstLayer>>>,
     tree: OnceLock<Arc<Tree>>,
     facing: OnceLock<Vec<Facing>>,
+    opposing: OnceLock<Vec<Facing>>,
     /// The way the broad wall looks.
     broad: OnceLock<Option<Vector>>,
 }
@@ -495,6 +496,11 @@ impl Part {
     /// Returns where flats of the mesh face one another across air.
     pub fn facing(&self) -> &[Facing] {
         self.looked.facing.get_or_init(|| facing(&self.mesh, &self.rays()))
+    }
+
+    /// Returns where flats of the mesh lie back to back across material.
+    pub fn opposing(&self) -> &[Facing] {
+        self.looked.opposing.get_or_init(|| opposing(&self.mesh, &self.rays()))
     }
 
     /// Returns straight looks through the part; the tree for them is kept for all parts made from the same facts.

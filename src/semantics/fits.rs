@@ -15,6 +15,8 @@ pub(crate) const FUNCTIONS: &[&str] = &[
     "bore",
     "shaft",
     "slot",
+    "pocket",
+    "tongue",
     "keyway",
     "distance",
     "thread",
@@ -59,6 +61,8 @@ impl Checker<'_> {
         let within = within(found, first);
         let function = Stated { value: function(first, within.as_ref())?, span: first.head };
         self.doubtful_geometry(&function);
+        let flat: Option<Stated<Length>> = inside("flat").and_then(|f| Some(f.state(f.values.measure("across")?)));
+        self.doubtful_flat(&function, flat.as_ref());
         Some(Fit {
             name,
             function,
@@ -66,6 +70,7 @@ impl Checker<'_> {
             along: inside("along").and_then(|f| Some(f.state(f.values.direction("direction")?))),
             at: inside("at").and_then(|f| Some(f.state(f.values.point("place")?))),
             depth: inside("depth").and_then(|f| Some(f.state(f.values.measure("depth")?))),
+            flat,
             within,
             finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
             compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
@@ -75,7 +80,7 @@ impl Checker<'_> {
 
     /// A bore or a shaft says how close it is kept, once: by a class, or by limits.
     fn has_no_limits(&mut self, found: &Found, first: &Found) -> bool {
-        if !matches!(first.entry.keyword, "bore" | "shaft" | "slot") {
+        if !matches!(first.entry.keyword, "bore" | "shaft" | "slot" | "pocket" | "tongue") {
             return false;
         }
         let own = first.values.text("own");
@@ -83,6 +88,9 @@ impl Checker<'_> {
         let written = self.sources.text(first.head).to_owned();
         let (class, side) = if first.is("shaft") { ("h9", "shaft") } else { ("H9", "hole") };
         let told = match (own, &within) {
+            // A square goes on its square with the usual play.
+            (None, None) if matches!(first.entry.keyword, "pocket" | "tongue") => return false,
+            (None, None) if first.values.word("form").is_some() => return false,
             (None, None) => {
                 let message = format!("`{}` needs the tolerance zone of a {side}, or its limits", first.entry.keyword);
                 let hint = format!("write `{written} {class}`, or `{written} +-0.1 mm`");
@@ -109,6 +117,32 @@ impl Checker<'_> {
                     .label(first.head, "said here")
                     .hint("write two fits with names of their own"),
             );
+        }
+    }
+
+    /// A flat lies between the middle of a round and its far side.
+    fn doubtful_flat(&mut self, function: &Stated<FitFunction>, flat: Option<&Stated<Length>>) {
+        let Some(flat) = flat else { return };
+        let size = match &function.value {
+            FitFunction::Iso { size, .. }
+            | FitFunction::Sized { size, .. }
+            | FitFunction::Sliding { size, .. }
+            | FitFunction::Press { size, .. } => *size,
+            _ => {
+                let told = Diagnostic::error("fit/flat", flat.span, "only a round bore or shaft has a flat");
+                self.report(told.hint("write it behind a bore or a shaft: `bore 6 mm H11 flat 5.5 mm`"));
+                return;
+            }
+        };
+        let (across, size) = (flat.value.to_mm(), size.to_mm());
+        if across <= size / 2.0 || across >= size {
+            let least = crate::quantity::trim_number(size / 2.0, 3);
+            let most = crate::quantity::trim_number(size, 3);
+            let message =
+                format!("a flat on a round of {most} mm lies over {least} mm and under {most} mm from its far side");
+            let hint =
+                "`flat` is the size over round and flat, as a caliper takes it: `flat 5.5 mm` on a shaft of 6 mm";
+            self.report(Diagnostic::error("fit/flat", flat.span, message).hint(hint));
         }
     }
 
@@ -151,6 +185,14 @@ fn function(found: &Found, within: Option<&Stated<[Length; 2]>>) -> Option<FitFu
         "sliding" => FitFunction::Sliding { size: v.measure("size")?, inner, play: v.measure("play") },
         "press" => FitFunction::Press { size: v.measure("size")?, inner, symbol: text("symbol") },
         "bearing" => FitFunction::BearingSeat { designation: text("designation")? },
+        "bore" | "shaft" if v.word("form").is_some() => {
+            FitFunction::Square { size: v.measure("size")?, own: paired(found), inner: found.is("bore") }
+        }
+        "pocket" | "tongue" => FitFunction::Pocket {
+            size: [v.measure("width")?, v.measure("length")?],
+            own: text("own"),
+            inner: found.is("pocket"),
+        },
         "bore" | "shaft" => match within {
             Some(within) => {
                 FitFunction::Sized { size: v.measure("size")?, within: within.value, inner: found.is("bore") }
@@ -176,6 +218,16 @@ fn function(found: &Found, within: Option<&Stated<[Length; 2]>>) -> Option<FitFu
             thickness: v.measure("thick")?,
         },
         _ => return None,
+    })
+}
+
+/// The zone of a square as it is written, with its partner's.
+fn paired(found: &Found) -> Option<String> {
+    let own = found.values.text("own")?;
+    Some(match found.values.text("partner") {
+        Some(partner) if found.is("bore") => format!("{own}/{partner}"),
+        Some(partner) => format!("{partner}/{own}"),
+        None => own.to_owned(),
     })
 }
 

@@ -412,6 +412,8 @@ pub struct Fit {
     pub at: Option<Stated<[Length; 3]>>,
     /// Depth of the feature from its face.
     pub depth: Option<Stated<Length>>,
+    /// A flat on a round feature: from it to the far side.
+    pub flat: Option<Stated<Length>>,
     /// How far the finished size may be off its nominal one, least and most, where the spec says it itself.
     pub within: Option<Stated<[Length; 2]>>,
     /// How it must be finished; none leaves it to the recipe.
@@ -494,6 +496,24 @@ pub enum FitFunction {
         size: Length,
         /// A zone by ISO 286; none where the fit states its limits.
         own: Option<String>,
+    },
+    /// `bore square 9 mm`, `shaft square 9 mm h11`
+    Square {
+        /// Across its flats.
+        size: Length,
+        /// A zone or a pair by ISO 286; none takes the usual play, or the fit's own limits.
+        own: Option<String>,
+        /// The feature is a socket, not the square itself.
+        inner: bool,
+    },
+    /// `pocket 8 mm x 20 mm`, `tongue 8 mm x 20 mm`
+    Pocket {
+        /// Width and length, as they are written.
+        size: [Length; 2],
+        /// A zone or a pair by ISO 286; none takes the usual play, or the fit's own limits.
+        own: Option<String>,
+        /// The feature is a pocket, not a tongue.
+        inner: bool,
     },
     /// `keyway for shaft 20 mm`
     Keyway {

@@ -52,6 +52,7 @@ pub(crate) const CONTACTS: &[&str] = &["vapour", "splash", "wiped", "immersed"];
 pub(crate) const MESH_UNITS: &[&str] = &["µm", "um", "mm", "cm", "m", "in", "inch", "ft"];
 pub(crate) const SERIES: &[&str] = &["fine", "medium", "coarse"];
 pub(crate) const SIDES: &[&str] = &["bore", "shaft"];
+const SQUARE: &[&str] = &["square"];
 pub(crate) const FINISHES: &[&str] = &["as printed", "reamed", "drilled", "tapped"];
 pub(crate) const ALLOWANCES: &[&str] = &["in model", "in recipe"];
 pub(crate) const TREATMENTS: &[&str] = &["anneal", "seal", "paint", "condition"];
@@ -278,12 +279,16 @@ pub const VOCABULARY: &[Entry] = &[
         "A bore (or shaft) pressed onto a bought partner", "press bore 8 mm"),
     entry("bearing", &[Fit], &[Value("designation", Kind::Designation)], Once,
         "The seat of a rolling bearing", "bearing 608"),
-    entry("bore", &[Fit], &[Value("size", DIAMETER), Maybe(&[Value("own", Kind::HoleSymbolOrPair), Maybe(&[Word("for"), Noise("shaft"), Value("partner", Kind::ShaftSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
-        "A bore with an ISO 286 tolerance zone, or with limits as a drawing has them: `bore 20 mm +-0.1 mm`, `bore 20 mm +0.2 mm -0.05 mm`", "bore 8 mm H9 for shaft h6"),
-    entry("shaft", &[Fit], &[Value("size", DIAMETER), Maybe(&[Value("own", Kind::ShaftSymbolOrPair), Maybe(&[Word("in"), Noise("bore"), Value("partner", Kind::HoleSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
-        "A shaft with an ISO 286 tolerance zone, or with limits as a drawing has them", "shaft 8 mm g6 in bore H7"),
+    entry("bore", &[Fit], &[Maybe(&[OneOf("form", SQUARE)]), Value("size", DIAMETER), Maybe(&[Value("own", Kind::HoleSymbolOrPair), Maybe(&[Word("for"), Noise("shaft"), Value("partner", Kind::ShaftSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A bore with an ISO 286 tolerance zone, or with limits as a drawing has them: `bore 20 mm +-0.1 mm`, `bore 20 mm +0.2 mm -0.05 mm`; `bore square 9 mm` is a socket for a square", "bore 8 mm H9 for shaft h6"),
+    entry("shaft", &[Fit], &[Maybe(&[OneOf("form", SQUARE)]), Value("size", DIAMETER), Maybe(&[Value("own", Kind::ShaftSymbolOrPair), Maybe(&[Word("in"), Noise("bore"), Value("partner", Kind::HoleSymbol)])]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A shaft with an ISO 286 tolerance zone, or with limits as a drawing has them; `shaft square 9 mm` is a square", "shaft 8 mm g6 in bore H7"),
     entry("slot", &[Fit], &[Value("size", DIAMETER), Maybe(&[Value("own", Kind::HoleSymbolOrPair)]), Maybe(&[Value("within", DEVIATION)])], Once,
         "A slot with parallel sides, by its width: a class, or limits as a drawing has them", "slot 6 mm +0.2 mm"),
+    entry("pocket", &[Fit], &[Value("width", DIAMETER), Word("x"), Value("length", DIAMETER), Maybe(&[Value("own", Kind::HoleSymbolOrPair)]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A rectangular pocket for a tongue or a bar, width x length: with the usual play, a class, or limits as a drawing has them", "pocket 8 mm x 20 mm"),
+    entry("tongue", &[Fit], &[Value("width", DIAMETER), Word("x"), Value("length", DIAMETER), Maybe(&[Value("own", Kind::ShaftSymbolOrPair)]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "A rectangular tongue that goes into a pocket, width x length: with the usual play, a class, or limits as a drawing has them", "tongue 8 mm x 20 mm"),
     entry("keyway", &[Fit], &[Word("for"), Noise("shaft"), Value("shaft", DIAMETER)], Once,
         "The keyway of a hub for a parallel key, by the diameter of its shaft (ISO 773)", "keyway for shaft 20 mm"),
     entry("distance", &[Fit], &[Value("size", SIZE), Value("within", DEVIATION), Word("from"), Value("from", Text), Maybe(&[Word("to"), Value("to", Text)])], Once,
@@ -310,6 +315,8 @@ pub const VOCABULARY: &[Entry] = &[
         "Centre of the feature, in the coordinates of the mesh", "at (20 mm, 0 mm, 5 mm)"),
     entry("depth", &[Fit], &[Value("depth", DETAIL)], Once,
         "Depth of the feature", "depth 12 mm"),
+    entry("flat", &[Fit], &[Value("across", DIAMETER)], Once,
+        "A flat on the round, as on a D-shaft: from the flat to the far side", "flat 5.5 mm"),
     entry("within", &[Fit], &[Value("within", DEVIATION)], Once,
         "How far the finished size may be off the nominal one, in place of the limits the fit has by itself", "within +-0.1 mm"),
     entry("finish", &[Fit], &[OneOf("finish", FINISHES)], Once,

@@ -459,6 +459,12 @@ const JOBS: &[Job] = &[
         shows: &["match_beyond"],
     },
     Job {
+        body: Body::Hole(20.0),
+        shop: &[("PETG", "TPU-95A")],
+        lines: r#"ask softness; service { place indoors; air 10 °C .. 23 °C }; fit "h" press bore 20 mm along z"#,
+        shows: &["grip_stretch"],
+    },
+    Job {
         body: Body::Fork,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }"#,

@@ -92,6 +92,33 @@ fn ears(outline: &[[f64; 2]]) -> Vec<[usize; 3]> {
     found
 }
 
+/// A D: a round with a flat `across` from its far side.
+pub fn d_outline(diameter: f64, across: f64) -> Vec<[f64; 2]> {
+    let (radius, steps) = (0.5 * diameter, 8);
+    let flat = across - radius;
+    let half = (flat / radius).acos();
+    let mut outline = arc([0.0, 0.0], radius, half.to_degrees(), 360.0 - half.to_degrees(), 48);
+    let ends = radius * half.sin();
+    outline.extend((1..steps).map(|i| [flat, ends * (2.0 * f64::from(i) / f64::from(steps) - 1.0)]));
+    outline
+}
+
+/// A round of that radius with a hole of any outline about its middle, counter-clockwise and seen whole from there.
+pub fn ring(hole: &[[f64; 2]], radius: f64, height: f64) -> String {
+    let rim = |[x, y]: [f64; 2]| [radius / x.hypot(y) * x, radius / x.hypot(y) * y];
+    let at = |[x, y]: [f64; 2], z: f64| [x, y, z];
+    let mut facets = Vec::new();
+    for (i, &a) in hole.iter().enumerate() {
+        let b = hole[(i + 1) % hole.len()];
+        let (c, d) = (rim(a), rim(b));
+        facets.extend(quad([at(c, 0.0), at(d, 0.0), at(d, height), at(c, height)]));
+        facets.extend(quad([at(b, 0.0), at(a, 0.0), at(a, height), at(b, height)]));
+        facets.extend(quad([at(a, height), at(c, height), at(d, height), at(b, height)]));
+        facets.extend(quad([at(c, 0.0), at(a, 0.0), at(b, 0.0), at(d, 0.0)]));
+    }
+    stl(facets)
+}
+
 /// A closed outline of (radius, height), counter-clockwise with the radius to the right, turned about z.
 pub fn revolved(outline: &[[f64; 2]]) -> String {
     const SIDES: usize = 72;

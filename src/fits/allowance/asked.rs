@@ -14,6 +14,11 @@ use crate::quantity::Length;
 /// Says why not, and what to write instead.
 pub fn possible(fit: &FitFunction, demand: &Demand, context: &FeatureContext) -> Result<(), FitError> {
     let Some(asked) = context.finish else { return Ok(()) };
+    if context.flexible && asked != Finishing::AsPrinted {
+        let why = format!("{} is rubbery and gives way before an edge", context.polymer.name);
+        let hint = "leave `finish` out: it is printed to size and tried on its mate";
+        return Err(refused(asked, why, hint));
+    }
     match asked {
         Finishing::AsPrinted => as_printed(fit, demand, &context.practice),
         Finishing::Tapped => match fit {
@@ -70,6 +75,12 @@ fn cut(fit: &FitFunction, demand: &Demand, context: &FeatureContext, asked: Fini
         FitFunction::Nut { .. } | FitFunction::Magnet { .. } | FitFunction::Head { .. } | FitFunction::Snap { .. } => {
             return Err(refused(asked, format!("its flat sides or floor cannot be {done}"), leave));
         }
+        FitFunction::Flats { .. } | FitFunction::Slot { .. } | FitFunction::Keyway { .. } => {
+            return Err(refused(asked, format!("its flat sides cannot be {done}"), leave));
+        }
+        _ if context.second.is_some() => {
+            return Err(refused(asked, format!("what is {done} loses its flat"), leave));
+        }
         FitFunction::Hinge { in_place: true, .. } => {
             return Err(refused(
                 asked,
@@ -85,13 +96,6 @@ fn cut(fit: &FitFunction, demand: &Demand, context: &FeatureContext, asked: Fini
             ));
         }
         _ => {}
-    }
-    if context.flexible && asked == Finishing::Reamed {
-        return Err(refused(
-            asked,
-            format!("{} is rubbery and gives way before a reamer", context.polymer.name),
-            leave,
-        ));
     }
     let fine = demand.grade.filter(|g| super::too_fine(*g, &context.practice));
     if let (Finishing::Drilled, Some(grade)) = (asked, fine) {

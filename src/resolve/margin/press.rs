@@ -54,7 +54,12 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
         return None;
     }
     let demand = function.demand(&context).ok()?;
-    let interference = Interference::between(demand.limits, pin_limits(&fit.function.value, &function, &demand)?);
+    let line = allowance(&function, &context).ok()?;
+    let interference = match demand.stretches {
+        // What grips by stretch is not cut to any limits: it is what the printer makes of it.
+        true => Interference::between(line.printed, Limits::new(demand.nominal, demand.nominal)),
+        false => Interference::between(demand.limits, pin_limits(&fit.function.value, &function, &demand)?),
+    };
     if interference.largest.to_um() <= 0.0 {
         return None;
     }
@@ -79,7 +84,7 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
             poisson: catalogue.value(figures::STEEL_POISSON),
         },
     };
-    let finish = allowance(&function, &context).ok().and_then(|line| line.route.finish().map(|f| f.kind));
+    let finish = line.route.finish().map(|f| f.kind);
     // What is bonded or clamped is printed with room, and presses on nothing.
     if finish == Some(FinishKind::ClampOrBond) {
         return None;

@@ -227,6 +227,10 @@ facts! {
         spread: Length [ON_THE_LINE],
         /// whether the spec wants nothing done to it after printing
         as_printed: bool,
+        /// its second measure as it is to be drawn, a flat or a length, as a text that follows the first
+        also: Text [ON_THE_LINE],
+        /// whether the spec has it cut: a thread, or a hole to be drilled, reamed or tapped
+        cut: bool,
         /// whether printing alone keeps its limits, for most pieces at least
         holds: bool [ON_THE_LINE],
         /// how it gets its size

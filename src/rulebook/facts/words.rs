@@ -50,6 +50,10 @@ words! {
         Sized = "sized",
         /// The width of a slot.
         Slot = "slot",
+        /// A square, or the socket for one.
+        Square = "square",
+        /// A rectangular pocket, or the tongue in it.
+        Pocket = "pocket",
         /// The width of a keyway.
         Keyway = "keyway",
         /// How far two axes are apart.

@@ -115,6 +115,9 @@ const SCREWS: &[&str] = &["screw", "screws", "bolt", "bolts", "through"];
 const TAPPED: &[&str] = &["tapped", "tap", "threaded", "threads"];
 const PINS: &[&str] = &["pin", "pins", "peg"];
 const HOT_SET: &[&str] = &["heat-set", "heatset", "hot-set", "melt-in", "inserts"];
+const SQUARES: &[&str] = &["square", "squares", "four-sided"];
+const SOCKETS: &[&str] = &["socket", "drive", "hole", "spindle", "pocket"];
+const D_SHAPES: &[&str] = &["d-bore", "d-shaft", "d-hole", "d-shaped", "d-cut", "d", "flatted"];
 const IN_PLACE: &[&str] = &["in-place", "print-in-place", "printed-in-place", "place"];
 
 impl Intent {
@@ -234,6 +237,31 @@ impl Intent {
         Some((format!("expected `hinge`, its kind (`living`, `in-place` or none) and {what}"), hint))
     }
 
+    /// What is not round, by the words people have for it: `square 9 mm`, `D-bore 6 mm`.
+    fn of_flats(&self, whole: &impl Fn(&str) -> String) -> Option<(String, String)> {
+        let known = |w: &String| [NOISE, SQUARES, D_SHAPES, SOCKETS].iter().any(|l| l.contains(&w.as_str()));
+        let size = self.size.as_deref().unwrap_or("6 mm");
+        if !self.words.iter().all(known) {
+            return None;
+        }
+        let own = |zones: &[String]| zones.first().map_or_else(String::new, |zone| format!(" {zone}"));
+        if self.has(SQUARES) {
+            let hint = format!(
+                "write {} where this part has the socket, {} where it has the square",
+                whole(&format!("bore square {size}{}", own(&self.holes))),
+                whole(&format!("shaft square {size}{}", own(&self.shafts)))
+            );
+            return Some(("a square is a `bore square` or a `shaft square`".to_owned(), hint));
+        }
+        self.has(D_SHAPES).then(|| {
+            let hint = format!(
+                "write {}, with the size over round and flat for 5.5 mm; `shaft` where this part has the shaft",
+                whole(&format!("bore {size} H11 flat 5.5 mm"))
+            );
+            ("a bore or a shaft with a flat says how far the flat is from the far side".to_owned(), hint)
+        })
+    }
+
     /// Returns message and hint, where it is known how the fit is written.
     fn told(mut self, head: &str, tail: &str) -> Option<(String, String)> {
         self.settle_spellings();
@@ -242,6 +270,12 @@ impl Intent {
         let whole = |function: &str| format!("`{head}{function}{times}{tail}`");
         let plain = !self.strange && self.thread.is_none() && self.holes.is_empty() && self.shafts.is_empty();
         if plain && let Some(told) = self.of_hinge(&whole) {
+            return Some(told);
+        }
+        if !self.strange
+            && self.thread.is_none()
+            && let Some(told) = self.of_flats(&whole)
+        {
             return Some(told);
         }
         let known = |w: &String| {

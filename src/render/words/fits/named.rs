@@ -22,6 +22,12 @@ impl Display for Named {
             Self::Class { size: of, class } => write!(f, "{} {class}", size(*of)),
             Self::Size(of) => f.write_str(&size(*of)),
             Self::Distance(of) => write!(f, "distance {}", size(*of)),
+            Self::Square { size: of, side: FeatureKind::Hole } => write!(f, "square socket {}", size(*of)),
+            Self::Square { size: of, side: FeatureKind::Outside } => write!(f, "square {}", size(*of)),
+            Self::Pocket { size: [width, length], side } => {
+                let what = if *side == FeatureKind::Hole { "pocket" } else { "tongue" };
+                write!(f, "{what} {} x {}", size(*width), size(*length))
+            }
             Self::Keyway { width, height, shaft } => {
                 let [width, height, shaft] = [width, height, shaft].map(|l| size(*l));
                 write!(f, "keyway {width} for a key {width} x {height}, shaft {shaft}")

@@ -4,7 +4,6 @@ use std::fmt::{self, Display, Formatter};
 
 use super::{both, rough, size};
 use crate::fits::allowance::Route;
-use crate::fits::function::FinishKind;
 use crate::fits::said::Work;
 
 /// Setting an insert, drilled for or not.
@@ -14,7 +13,7 @@ impl Display for Route {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
             Self::PrintToSize => f.write_str("print to size"),
-            Self::PrintThen { then } if then.kind == FinishKind::TryAndFit => {
+            Self::PrintThen { then } if matches!(then.step, Work::TryAndFit | Work::FileFlats) => {
                 write!(f, "print at the middle of the limits, then {}", then.step)
             }
             Self::PrintThen { then } => write!(f, "print to size, then {}", then.step),
@@ -33,12 +32,6 @@ impl Display for Work {
             Self::Ream { cut, limits } => {
                 write!(f, "ream {} ({}), slowly and cool, by hand or in a drill press", size(*cut), both(limits))
             }
-            Self::Punch { cut, limits } => write!(
-                f,
-                "cut {} ({}) with a sharp hole punch on end-grain wood, no drill: rubber closes up behind it",
-                size(*cut),
-                both(limits)
-            ),
             Self::Open { cut, limits } => write!(
                 f,
                 "open it to {} ({}) with a step drill or a boring tool, or file it to a gauge; a twist drill of that size grabs",
@@ -75,6 +68,16 @@ impl Display for Work {
             Self::TurnedPin(limits) => {
                 write!(f, "put in a metal pin turned to {}, and model the hole as a fit for it", both(limits))
             }
+            Self::TryAndReprint { by } => write!(
+                f,
+                "try the first piece on its mate; too loose or too tight, model it {} tighter or wider and print it again: \
+                 rubber gives way before a file, a reamer or a drill",
+                size(*by)
+            ),
+            Self::FileFlats => f.write_str(
+                "try each piece with its own mate, a test pair first; file or scrape the flats where it binds, the corners first: \
+                 nothing that turns cuts them",
+            ),
             Self::TryAndFit => {
                 f.write_str("try each piece with its own mate, a test pair first; scrape or file where it binds")
             }

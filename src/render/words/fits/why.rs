@@ -4,6 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use super::{both, rough, size};
 use crate::fits::allowance::{Capability, Verdict};
+use crate::fits::feature::SecondKind;
 use crate::fits::said::{Caution, Reason, Warning};
 use crate::quantity::trim_number;
 
@@ -23,6 +24,14 @@ impl Display for Reason {
             Self::Interference { least, most } => {
                 write!(f, "interference {} to {} on the diameter", size(*least), size(*most))
             }
+            Self::Stretch { size: of, shares } => {
+                let [aim, least, most] = shares.map(|s| trim_number(100.0 * s, 1));
+                write!(
+                    f,
+                    "rubber holds {} by {aim} % of stretch: the loosest piece {least} %, the tightest {most} %",
+                    size(*of)
+                )
+            }
             Self::Zone { zone, size: of, deviations_um, limits } => {
                 let [upper, lower] = deviations_um.map(signed);
                 write!(f, "{zone} at {} is {upper} / {lower} µm: {}", size(*of), both(limits))
@@ -36,6 +45,18 @@ impl Display for Reason {
                 "from the far side of the bore to the bottom of the keyway: {}; the corners at the bottom rounded by 0.16 mm \
                  or more",
                 both(bottom)
+            ),
+            Self::Second { what, size: of, to_model } => {
+                let what = match what {
+                    SecondKind::Flat => "from its flat to the far side",
+                    SecondKind::Length => "its length",
+                };
+                write!(f, "{what} {}, modelled {}", size(*of), size(*to_model))
+            }
+            Self::Corners(relief) => write!(
+                f,
+                "an inner corner prints round, with a blob in it: draw a relief {} across at each, or break the edges of the mate",
+                size(*relief)
             ),
             Self::Stated(limits) => write!(f, "the spec states {}", both(limits)),
             Self::CoreHole { drill, thread } => write!(f, "core hole {} for tap {thread}", size(*drill)),
@@ -152,6 +173,9 @@ impl Display for Caution {
         f.write_str(match self {
             Self::PressLoosens => {
                 "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold"
+            }
+            Self::StretchSlackens => {
+                "a stretched print slackens over days, in warmth sooner: where it must not come off, clip, clamp or bond it"
             }
             Self::OuterRingOnly { opening } => {
                 return write!(

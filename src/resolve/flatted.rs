@@ -1,0 +1,128 @@
+//! Rounds with a flat in the mesh: D-bores and D-shafts.
+
+use crate::catalogue::{Catalogue, figures};
+use crate::fits::feature::FeatureKind;
+use crate::geometry::features::Features;
+use crate::geometry::vector::{Vector, cross, dot, norm, scale, sub};
+use crate::quantity::{Length, trim_number};
+use crate::semantics::spec::{Fit, Spec};
+
+use super::matching::{Feature, Place, round_features};
+
+/// A round of the mesh that holds a shaft, and the flat on it.
+pub struct Round {
+    /// As if it were round all about.
+    pub round: Feature,
+    /// How far it goes about its axis, degrees.
+    pub arc_deg: f64,
+    /// From its flat to its far side, mm; none where it has no flat.
+    pub across: Option<f64>,
+}
+
+/// What goes farther about its axis than half a turn holds a shaft.
+const HALF_ROUND_DEG: f64 = 180.0;
+const WHOLE_DEG: f64 = 360.0;
+/// Sine of the angle up to which two axes run alike, or a flat lies along an axis.
+const PARALLEL: f64 = 0.02;
+/// A flat lies nearer the axis than this share of the radius: the flats a round is drawn with do not.
+const NEARER: f64 = 0.985;
+
+/// Returns the rounds of a kind that have a flat or an open side, the widest about their axis first.
+pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
+    let hollow = kind == FeatureKind::Hole;
+    let whole = round_features(features).into_iter().filter(|f| f.kind == kind).map(|f| (f, WHOLE_DEG));
+    let part = features.roundings.iter().filter(|r| r.hollow == hollow && r.arc_deg > HALF_ROUND_DEG).map(|r| {
+        let feature = Feature {
+            name: if hollow { "bore with a flat" } else { "shaft with a flat" }.to_owned(),
+            kind,
+            diameter: Length::mm(2.0 * r.radius_mm),
+            axis: r.axis,
+            centre: r.centre_mm,
+            length: Length::mm(r.length_mm),
+            facets: 0,
+            blind: false,
+            stepped: false,
+        };
+        (feature, r.arc_deg)
+    });
+    let mut all: Vec<Round> = whole
+        .chain(part)
+        .map(|(round, arc_deg)| Round { across: across(features, &round), arc_deg, round })
+        .filter(|r| r.across.is_some() || r.arc_deg < WHOLE_DEG)
+        .collect();
+    all.sort_by(|a, b| b.arc_deg.total_cmp(&a.arc_deg));
+    all
+}
+
+/// Returns how far it is from the flat of a round to its far side.
+fn across(features: &Features, round: &Feature) -> Option<f64> {
+    let radius = 0.5 * round.diameter.to_mm();
+    let half = 0.5 * round.length.to_mm();
+    let out = if round.kind == FeatureKind::Hole { -1.0 } else { 1.0 };
+    let from_axis = |normal: Vector, centre: Vector| {
+        let to = sub(centre, round.centre);
+        let up = dot(to, round.axis);
+        let off = sub(to, scale(round.axis, up));
+        let far = out * dot(off, normal);
+        let aside = norm(sub(off, scale(normal, dot(off, normal))));
+        let along = dot(normal, round.axis).abs() < PARALLEL && up.abs() <= half;
+        (along && far > 0.0 && far < NEARER * radius && aside < radius).then_some(far)
+    };
+    let flats = features.planes.iter().filter_map(|p| from_axis(p.normal, p.centre_mm));
+    flats.reduce(f64::min).map(|far| radius + far)
+}
+
+/// Finds the round of every fit that has a flat.
+pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, places: &mut [Place]) {
+    for (fit, place) in spec.fits.iter().zip(places) {
+        let Some(flat) = fit.flat else { continue };
+        let (function, kind) = super::fits::function(&fit.function.value);
+        let Ok(nominal) = function.nominal(kind, &catalogue.practice()) else { continue };
+        let near = |r: &&Round| {
+            let (share, room) = (catalogue.value(figures::MATCH_SHARE), catalogue.figure(figures::MATCH_ROOM));
+            let room = (share * nominal.to_mm()).min(room.high().to_mm()).max(room.low().to_mm());
+            let off = (r.round.diameter.to_mm() - nominal.to_mm()).abs();
+            let along = fit.along.is_none_or(|a| norm(cross(r.round.axis, a.value.0)) < PARALLEL);
+            let size = |r: &Round| r.across.map_or(f64::INFINITY, |a| (a - flat.value.to_mm()).abs());
+            off <= room && along && size(r) <= room
+        };
+        let all = rounds(features, kind);
+        let mut found: Vec<&Round> = all.iter().filter(near).collect();
+        if let Some(at) = fit.at.map(|p| p.value.map(|l| l.to_mm())) {
+            let away = |r: &Round| {
+                let to = sub(at, r.round.centre);
+                norm(sub(to, scale(r.round.axis, dot(to, r.round.axis))))
+            };
+            found.sort_by(|a, b| away(a).total_cmp(&away(b)));
+            found.truncate(1);
+        }
+        let wanted = fit.count.map(|c| c.value as usize);
+        if found.is_empty() || wanted.is_some_and(|n| n != found.len()) {
+            place.problem = Some(unseen(fit, nominal, found.len(), &all));
+            continue;
+        }
+        let off = |r: &&&Round| r.across.map_or(0.0, |a| (a - flat.value.to_mm()).abs());
+        place.second = found.iter().max_by(|a, b| off(a).total_cmp(&off(b))).and_then(|r| r.across).map(Length::mm);
+        place.features = found.iter().map(|r| r.round.clone()).collect();
+    }
+}
+
+fn unseen(fit: &Fit, nominal: Length, found: usize, all: &[Round]) -> (String, String, bool) {
+    let there: Vec<String> = all
+        .iter()
+        .filter_map(|r| Some((r, r.across?)))
+        .map(|(r, across)| format!("{}, {} mm over its flat", r.round.words(), trim_number(across, 2)))
+        .collect();
+    let flat = fit.flat.map_or(0.0, |f| f.value.to_mm());
+    let message = format!(
+        "fit \"{}\": the mesh has {found} rounds of {} with a flat {} mm from the far side",
+        fit.name.value,
+        super::fits::shown(nominal),
+        trim_number(flat, 3)
+    );
+    let hint = match there.as_slice() {
+        [] => "the mesh has no round with a flat: leave `flat` out, or draw it".to_owned(),
+        some => format!("the mesh has {}", some.join("; ")),
+    };
+    (message, hint, true)
+}
