@@ -45,7 +45,7 @@ use said::{NotShown, Thicker};
 pub use source::Source;
 
 use super::world::{Partial, World, at};
-use super::{fits, strain, together};
+use super::{fits, strain, strength, together};
 
 /// Which margin of a job: its kind, and the contact, load or fit it speaks of (0 for what there is once).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -319,7 +319,7 @@ pub fn all(world: &World<'_>) -> Vec<About> {
     }
     (0..spec.touching().count()).for_each(|i| add(MarginKind::Contact, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
-    (0..spec.loads.len()).for_each(|i| add(MarginKind::Buckling, i));
+    (0..spec.loads.len()).filter(|&i| strength::may_buckle(world, i)).for_each(|i| add(MarginKind::Buckling, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
     combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
     for (there, kind) in [

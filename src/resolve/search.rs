@@ -281,46 +281,62 @@ impl<'a, P: Problem> Search<'a, P> {
     }
 
     /// Judges all constraints of a group for a full choice: the sum of their penalties, unless one refuses.
-    #[inline]
     fn together(&mut self, group: usize, choice: &[usize]) -> Verdict {
+        self.together_within(group, choice, Penalty::MAX)
+    }
+
+    /// The same, where a sum above `most` is as good as a refusal.
+    #[inline]
+    fn together_within(&mut self, group: usize, choice: &[usize], most: Penalty) -> Verdict {
         let of = &self.groups[group];
         let step = |key: usize, &(d, stride): &(usize, usize)| key.wrapping_add(choice[d].wrapping_mul(stride));
         let key = of.steps.iter().fold(0, step);
         match of.sums.get(key, self.count_breaks) {
             Some(verdict) => verdict,
-            None => self.asked(group, key, choice),
+            None => self.asked(group, key, choice, most),
         }
     }
 
     #[inline(never)]
-    fn asked(&mut self, group: usize, key: usize, choice: &[usize]) -> Verdict {
+    fn asked(&mut self, group: usize, key: usize, choice: &[usize], most: Penalty) -> Verdict {
         let of = &self.groups[group];
         let lasting = match of.lasting.get(key, self.count_breaks) {
             Some(verdict) => verdict,
             None if of.members[0].is_empty() => Verdict::Costs(0),
             None => {
-                let verdict = self.sum(group, 0, Verdict::Costs(0), choice);
+                let verdict = self.sum(group, 0, Verdict::Costs(0), choice, Penalty::MAX).unwrap_or(Verdict::Refused);
                 self.groups[group].lasting.insert(key, verdict);
                 verdict
             }
         };
-        let verdict = self.sum(group, 1, lasting, choice);
+        let Some(verdict) = self.sum(group, 1, lasting, choice, most) else { return Verdict::Refused };
         self.groups[group].sums.insert(key, verdict);
         verdict
     }
 
-    /// Adds what some members of a group say to a sum, until one refuses.
-    fn sum(&mut self, group: usize, members: usize, start: Verdict, choice: &[usize]) -> Verdict {
+    /// Adds what some members of a group say to a sum, until one refuses; `None` where it was left off because it came to
+    /// more than `most`.
+    ///
+    /// The one that refuses is asked first of the next choice: what breaks in one build-up mostly breaks in the next, and the
+    /// sum does not depend on the order.
+    fn sum(&mut self, group: usize, members: usize, start: Verdict, choice: &[usize], most: Penalty) -> Option<Verdict> {
         let mut sum = start;
         for i in 0..self.groups[group].members[members].len() {
             let Verdict::Costs(so_far) = sum else { break };
+            if so_far > most {
+                return None;
+            }
             let member = self.groups[group].members[members][i];
-            sum = match self.verdict(member, choice) {
+            let verdict = self.verdict(member, choice);
+            sum = match verdict {
                 Verdict::Costs(p) => Verdict::Costs(so_far + p),
                 Verdict::Refused => Verdict::Refused,
             };
+            if matches!(verdict, Verdict::Refused | Verdict::Costs(BREAK..)) {
+                self.groups[group].members[members][..=i].rotate_right(1);
+            }
         }
-        sum
+        Some(sum)
     }
 
     /// Returns the values left after constraints on one decision alone have spoken, with their penalty.
@@ -540,7 +556,7 @@ impl<'a, P: Problem> Search<'a, P> {
     fn due_now(&mut self, node: &Node, choice: &[usize], most: Penalty) -> Option<Penalty> {
         let mut sum = 0;
         for &g in &node.due {
-            match self.together(g, choice) {
+            match self.together_within(g, choice, most - sum) {
                 Verdict::Costs(p) if sum + p <= most => sum += p,
                 _ => return None,
             }

@@ -195,6 +195,8 @@ pub struct LoadFacts {
     sizes: Memo<(usize, usize), at_once::Sizes>,
     /// How thick the part is by load and place, and by which law that counts: the mesh is one for every variant.
     thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
+    /// Whether a load can buckle the part before it crushes it, in any material and of any size.
+    buckles: Memo<usize, bool>,
 }
 
 /// What the place where a material fails first hangs on; heat and factors count for all places alike, and time but for rubber.
@@ -772,14 +774,26 @@ pub struct Buckling {
     pub settled: bool,
 }
 
+/// Whether a load can buckle the part before it is crushed, whatever it is made of: the strain at which it would is that of the
+/// shape alone.
+pub fn may_buckle(world: &World<'_>, load: usize) -> bool {
+    let can = || {
+        let solved = solved(world, load).ok()?;
+        let [fine, coarse] = solved.buckling?;
+        let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max);
+        Some(fine.min(coarse) * stress <= world.knowledge.catalogue.value(figures::BUCKLING_STRAIN))
+    };
+    let Some(known) = world.loads.get(load) else { return false };
+    world.load_facts.buckles.of(known.load, || can().unwrap_or(false))
+}
+
 /// Returns how far a load is from buckling the part; `None` where it presses nothing, or that is not known.
 pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckling> {
     let stated = world.spec.loads.get(load)?;
     let solved = solved(world, load).ok()?;
     let weighs = weighs(world, load, material);
     let [fine, coarse] = solved.buckling?.map(|factor| factor / weighs);
-    let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max) * weighs;
-    if fine.min(coarse) * stress > world.knowledge.catalogue.value(figures::BUCKLING_STRAIN) {
+    if !may_buckle(world, load) {
         return None;
     }
     let entry = *world.bench.materials.get(material)?;

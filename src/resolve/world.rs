@@ -73,6 +73,14 @@ pub struct World<'a> {
     pub(super) memory: Memory,
 }
 
+/// What a world shares with its variants.
+struct Shared {
+    readings: Arc<Readings>,
+    least_margins: Arc<OnceLock<Vec<Option<f64>>>>,
+    loads: Vec<strength::Known>,
+    load_facts: Arc<strength::LoadFacts>,
+}
+
 /// Whether every load of one spec acts and is held as its namesake of the other: then only its size may differ.
 fn placed_alike(one: &Spec, other: &Spec) -> bool {
     let face = |spec: &Spec, place: &Where| {
@@ -102,7 +110,13 @@ impl<'a> World<'a> {
     ) -> Self {
         let readings =
             known.readings.clone().unwrap_or_else(|| Arc::new(Readings::of(knowledge.rulebook, bench.never_known())));
-        let mut world = Self::with(knowledge, spec, part, bench, readings, Arc::default());
+        let shared = Shared {
+            readings,
+            least_margins: Arc::default(),
+            loads: strength::Known::first(spec),
+            load_facts: Arc::default(),
+        };
+        let mut world = Self::with(knowledge, spec, part, bench, shared);
         world.memory = Memory::knowing(known, !world.pinned.is_empty(), world.asked_of_the_part());
         world
     }
@@ -112,8 +126,7 @@ impl<'a> World<'a> {
         spec: &'a Spec,
         part: &'a Part,
         bench: Bench<'a>,
-        readings: Arc<Readings>,
-        least_margins: Arc<OnceLock<Vec<Option<f64>>>>,
+        Shared { readings, least_margins, loads, load_facts }: Shared,
     ) -> Self {
         // Materials of one colour get equally warm.
         let mut found: Vec<(Coat<'_>, Option<Arc<PartHeat>>)> = Vec::new();
@@ -142,8 +155,8 @@ impl<'a> World<'a> {
             heat,
             least_margins,
             readings,
-            loads: strength::Known::first(spec),
-            load_facts: Arc::default(),
+            loads,
+            load_facts,
             memory: Memory::default(),
         };
         world.judged = super::margin::all(&world).into_iter().map(|about| world.judged_by(about)).collect();
@@ -162,15 +175,17 @@ impl<'a> World<'a> {
             true => Arc::clone(&other.least_margins),
             false => Arc::default(),
         };
-        let mut world = World::with(other.knowledge, spec, part, bench, Arc::clone(&other.readings), margins);
+        let known = || match placed_alike(spec, other.spec) && Arc::ptr_eq(&part.mesh, &other.part.mesh) {
+            true => strength::Known::for_variant(spec, other.spec, &other.loads),
+            false => None,
+        };
+        let (loads, load_facts) = match known() {
+            Some(loads) => (loads, Arc::clone(&other.load_facts)),
+            None => (strength::Known::first(spec), Arc::default()),
+        };
+        let shared = Shared { readings: Arc::clone(&other.readings), least_margins: margins, loads, load_facts };
+        let mut world = World::with(other.knowledge, spec, part, bench, shared);
         world.memory = other.memory.for_variant(same_bench, part.has_the_walls_of(other.part));
-        if placed_alike(spec, other.spec)
-            && Arc::ptr_eq(&part.mesh, &other.part.mesh)
-            && let Some(loads) = strength::Known::for_variant(spec, other.spec, &other.loads)
-        {
-            world.loads = loads;
-            world.load_facts = Arc::clone(&other.load_facts);
-        }
         world
     }
 
