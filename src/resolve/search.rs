@@ -319,7 +319,14 @@ impl<'a, P: Problem> Search<'a, P> {
     ///
     /// The one that refuses is asked first of the next choice: what breaks in one build-up mostly breaks in the next, and the
     /// sum does not depend on the order.
-    fn sum(&mut self, group: usize, members: usize, start: Verdict, choice: &[usize], most: Penalty) -> Option<Verdict> {
+    fn sum(
+        &mut self,
+        group: usize,
+        members: usize,
+        start: Verdict,
+        choice: &[usize],
+        most: Penalty,
+    ) -> Option<Verdict> {
         let mut sum = start;
         for i in 0..self.groups[group].members[members].len() {
             let Verdict::Costs(so_far) = sum else { break };

@@ -39,7 +39,7 @@ fn as_printed(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> Prin
 pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, load) = (asked.world, asked.about.index);
     let stated = world.spec.loads.get(load)?;
-    let found = strength::margin(world, load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
+    let found = world.load_margin(load, asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
     let m = match found {
         Ok(m) => m,
         Err(why) => {
@@ -52,7 +52,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     }
     let [pulls, pulls_least] = mass_share(asked, stated).unwrap_or([1.0; 2]);
     let (demand_mpa, margin, typical) = (m.demand_mpa * pulls, m.margin / pulls, m.typical / pulls);
-    let m = strength::LoadMargin { demand_mpa, margin, typical, ..m };
+    let m = strength::LoadMargin { demand_mpa, margin, typical, ..(*m).clone() };
     let printed = as_printed(world, asked.choice, m.section_mm);
     let (share, best) = (printed.share, printed.best);
     let thicker = thicker(world, &m, best);
@@ -149,9 +149,11 @@ fn sources(asked: &Asked<'_, '_>, load: &Load) -> Vec<Source> {
 /// Says so where a load that would be borne moves the part too far for what small displacements say.
 fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin) -> Option<NotShown> {
     let most = asked.world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * asked.world.part.longest_mm();
-    let moves = strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?)?;
+    // What breaks need not be asked how far it moves.
+    let moves =
+        (m.margin >= 1.0).then(|| strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?))??;
     let why = Why::MovesFar { moves: Length::mm(moves), most: Length::mm(most) };
-    (m.margin >= 1.0 && moves > most).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
+    (moves > most).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
 }
 
 /// Returns how thick a place that breaks would have to be, of which at best a share counts.
@@ -173,7 +175,7 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
     let all = together::combination(spec, asked.about.index)?;
     let at: Vec<_> = all.iter().filter_map(|&l| spec.loads.get(l)).map(|l| l.span).collect();
     let (material, pose) = (asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
-    let between = match strength::together(world, &all, material, pose) {
+    let between = match world.between(&all, material, pose) {
         Ok(between) => between,
         Err(why) => {
             return Some(asked.not_shown(|| NotShown::new(Demand::Unknown, Why::Together(why)), at));

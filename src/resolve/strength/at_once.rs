@@ -16,6 +16,14 @@ use crate::semantics::spec::Course;
 /// Loads that are left out in every way to see which of them relieve the others; of more, one after the other.
 const TRIED_IN_EVERY_WAY: usize = 4;
 
+/// Bits of a share that do not count: what is eased by one share is rounded each time.
+const NOISE: u64 = (1 << 16) - 1;
+
+/// Returns a share without the bits that do not count.
+fn of_note(share: f64) -> f64 {
+    f64::from_bits(share.to_bits().saturating_add(NOISE / 2) & !NOISE)
+}
+
 /// A bound that was rounded is as much larger as this.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
@@ -38,7 +46,7 @@ pub struct Between {
 /// What the place where loads fail a material first hangs on; heat and time count for all places alike.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Sum {
-    /// By the loads' places in the spec asked first, and what each counts by, as bits.
+    /// By the loads' places in the spec asked first, and what each counts by beside the one that counts most, as bits.
     weights: Vec<(usize, u64)>,
     pose: usize,
     material: usize,
@@ -167,22 +175,40 @@ impl Together<'_, '_> {
         worst.ok_or_else(|| "no loads".to_owned())
     }
 
-    /// Returns the sizes of the loads' stresses in the layers of the pose.
+    /// Returns the sizes of the loads' stresses in the layers of the pose, of each load as it was asked first.
     fn sizes(&self, fields: &[&Solved]) -> Option<Vec<Sizes>> {
         let up = self.up().ok()?;
         let of = |(&load, field): (&usize, &&Solved)| {
             let known = self.world.loads.get(load)?;
-            let made = self.world.load_facts.sizes.of((known.load, self.pose), || {
+            Some(self.world.load_facts.sizes.of((known.load, self.pose), || {
                 let size = |spot: &Spot| field::in_layers(&spot.stress, up).map(|s| s.abs() / known.ratio);
                 Arc::new(field.shared.iter().map(size).collect())
-            });
-            Some((made, known.ratio))
+            }))
         };
-        let scaled = |(made, ratio): (Sizes, f64)| match ratio {
-            1.0 => made,
-            ratio => Arc::new(made.iter().map(|s| s.map(|s| s * ratio)).collect()),
+        self.loads.iter().zip(fields).map(of).collect()
+    }
+
+    /// Returns where loads that count by these weights fail the material first, and which of them count there.
+    ///
+    /// That hangs on what each weighs beside the others, not on how large all of them are: loads that are eased by one share
+    /// fail where they failed before.
+    fn place(&self, adding: &Adding<'_>, by_place: &Factors, fields: &[&Solved]) -> Result<Option<Worst>, String> {
+        let known = self.loads.iter().map(|&l| self.world.loads.get(l)).collect::<Option<Vec<_>>>();
+        let known = known.ok_or("no such load")?;
+        let first: Vec<f64> = adding.weights.iter().zip(&known).map(|(weight, k)| weight * k.ratio).collect();
+        let largest = first.iter().copied().fold(0.0, f64::max);
+        let shares: Vec<f64> = first.iter().map(|w| if largest > 0.0 { of_note(w / largest) } else { 0.0 }).collect();
+        let key = Sum {
+            weights: known.iter().zip(&shares).map(|(k, share)| (k.load, share.to_bits())).collect(),
+            pose: self.pose,
+            material: self.material,
+            reduced: super::bits(by_place),
         };
-        self.loads.iter().zip(fields).map(|pair| of(pair).map(scaled)).collect()
+        Ok(self.world.load_facts.together.of(key, || {
+            let weights: Vec<f64> = shares.iter().zip(&known).map(|(share, k)| share / k.ratio).collect();
+            let adding = Adding { weights: &weights, shared: adding.shared.clone(), ..*adding };
+            adding.worst(by_place, &self.sizes(fields)?, &shares)
+        }))
     }
 
     /// Judges some of the loads by the strength left for one of them.
@@ -199,20 +225,8 @@ impl Together<'_, '_> {
             up: self.up()?,
             strengths: self.strengths()?,
         };
-        let by_place = left.by_place();
-        let known = self.loads.iter().zip(&weights).map(|(&l, weight)| {
-            let known = self.world.loads.get(l)?;
-            Some((known.load, (weight * known.ratio).to_bits()))
-        });
-        let key = Sum {
-            weights: known.collect::<Option<_>>().ok_or("no such load")?,
-            pose: self.pose,
-            material: self.material,
-            reduced: super::bits(&by_place),
-        };
-        let found = self.world.load_facts.together.of(key, || adding.worst(&by_place, &self.sizes(fields)?));
         let nothing = "the loads stress nothing that is looked at";
-        let (place, counts) = found.ok_or(nothing)?;
+        let (place, counts) = self.place(&adding, &left.by_place(), fields)?.ok_or(nothing)?;
         let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(nothing)?;
         let all = fields.len();
         let alone = |i: usize| adding.margin(place, 1 << i, left).map_or(0.0, |m| 1.0 / m.max(0.0));
@@ -260,10 +274,12 @@ impl Adding<'_> {
 
     /// Returns the place with the least margin, and which loads count there. Places are looked at in the order of the most that
     /// any of the loads can take there, until none that is left can take as much as was found.
-    fn worst(&self, factors: &Factors, sizes: &[Sizes]) -> Option<Worst> {
+    ///
+    /// `sizes` and what they `weigh` are those of the loads as they were asked first.
+    fn worst(&self, factors: &Factors, sizes: &[Sizes], weigh: &[f64]) -> Option<Worst> {
         let allowed = law::least_allowed(&self.strengths, factors).ok()?;
         let most = |place: usize| {
-            let each = sizes.iter().zip(self.weights);
+            let each = sizes.iter().zip(weigh);
             let taken =
                 each.map(|(sizes, weight)| sizes.get(place).map_or(0.0, |s| weight * law::most_taken(*s, allowed)));
             let taken: f64 = taken.sum();
@@ -350,7 +366,7 @@ mod tests {
             for factors in [Factors::NONE, Factors { sustained: 0.2, sustained_pressed: Some(0.9), ..Factors::NONE }] {
                 let all = (0..200).filter_map(|place| Some((adding.worst_at(place, &factors)?, place)));
                 let (least, at) = all.min_by(|a, b| a.0.0.total_cmp(&b.0.0)).unwrap();
-                assert_eq!(adding.worst(&factors, &sizes), Some((at, least.1)));
+                assert_eq!(adding.worst(&factors, &sizes, &weights), Some((at, least.1)));
             }
         }
     }

@@ -193,7 +193,7 @@ impl World<'_> {
         let pose = choice[at::POSE];
         let shape = pose.and_then(|pose| strength::in_pose(self, instance, pose));
         let chosen = pose.zip(choice[at::MATERIAL]);
-        let margin = chosen.map(|(pose, material)| strength::margin(self, instance, material, pose));
+        let margin = chosen.map(|(pose, material)| self.load_margin(instance, material, pose));
         let shown = margin.as_ref().map(Result::is_ok);
         let margin = margin.and_then(Result::ok);
         let worked = margin.as_ref().map_or(Origin::None, |m| computed(&m.working));
@@ -225,9 +225,31 @@ impl World<'_> {
         })
     }
 
+    /// Returns the margin of a load, worked out once for every build-up; the error says what is missing.
+    pub(in crate::resolve) fn load_margin(
+        &self,
+        load: usize,
+        material: usize,
+        pose: usize,
+    ) -> Result<Arc<strength::LoadMargin>, String> {
+        let make = || strength::margin(self, load, material, pose).map(Arc::new);
+        self.memory.load_margins.of((load, material, pose), make)
+    }
+
+    /// Returns what loads that act at once leave of the strength, worked out once for every build-up.
+    pub(in crate::resolve) fn between(
+        &self,
+        loads: &[usize],
+        material: usize,
+        pose: usize,
+    ) -> Result<Arc<strength::Between>, String> {
+        let make = || strength::together(self, loads, material, pose).map(Arc::new);
+        self.memory.between.of((loads.to_vec(), material, pose), make)
+    }
+
     /// Returns the margin loads leave together, and how it was worked out.
     fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
-        let between = strength::together(self, loads, material, pose).ok()?;
+        let between = self.between(loads, material, pose).ok()?;
         Some((between.margin, together::taken(self.spec, loads, &between).to_string()))
     }
 

@@ -10,6 +10,7 @@ use crate::resolve::problem::Ruling;
 use crate::resolve::reading::{Key, Readings, job_independent};
 use crate::resolve::run::{Pace, Plates};
 use crate::resolve::search::Sums;
+use crate::resolve::strength::{Between, LoadMargin};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Fact, Record, Value};
 
@@ -36,6 +37,10 @@ pub(in crate::resolve) struct Memory {
     pub(super) plans: Memo<Key, Option<Arc<Plates>>>,
     /// The least material round the features of a fit, mm.
     pub(super) round_walls: Memo<usize, Option<f64>>,
+    /// By load, material and pose.
+    pub(super) load_margins: Memo<(usize, usize, usize), Result<Arc<LoadMargin>, String>>,
+    /// By loads that act at once, material and pose.
+    pub(super) between: Memo<(Vec<usize>, usize, usize), Result<Arc<Between>, String>>,
 }
 
 /// Instance, choice and record.
