@@ -356,6 +356,7 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
         questions::Open::Place => (Open::PlaceUnsaid.into(), Open::PlaceOpenEffect.into()),
         questions::Open::Sun => (Open::SunUnsaid.into(), Open::SunOpenEffect.into()),
         questions::Open::Back => (Open::BackUnsaid.into(), Open::BackOpenEffect.into()),
+        questions::Open::Warm => warm(world),
         questions::Open::SunTerm => (Open::SunTermUnsaid.into(), Open::SunTermOpenEffect.into()),
         // What was taken stands in this order: the hold, the place, the direction.
         questions::Open::Hold(load) => placed(world, load, 0),
@@ -380,6 +381,14 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
             words.map_or((Sentence::Nothing, Sentence::Nothing), |(text, effect)| (text.into(), effect.into()))
         }
     }
+}
+
+/// Says of the loads that come and go at what heat they are counted.
+fn warm(world: &World<'_>) -> (Sentence, Sentence) {
+    let Some(counted) = questions::hottest(world) else { return (Sentence::Nothing, Sentence::Nothing) };
+    let load = |index: usize| world.spec.loads.get(index).map(|load| load.name.value.clone());
+    let loads = questions::passing(world.spec, world.knowledge.catalogue).filter_map(load).collect();
+    (Open::WarmUnsaid { loads, counted }.into(), Open::WarmOpenEffect.into())
 }
 
 fn answer(answered: &questions::Answered) -> Answer {

@@ -277,6 +277,12 @@ pub enum Open {
     SunOpenEffect,
     BackUnsaid,
     BackOpenEffect,
+    /// Loads that come and go, and the heat they are counted at.
+    WarmUnsaid {
+        loads: Vec<String>,
+        counted: Temperature,
+    },
+    WarmOpenEffect,
     SunTermUnsaid,
     SunTermOpenEffect,
     /// What is taken for granted about the part's heat.

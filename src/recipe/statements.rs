@@ -337,7 +337,8 @@ fn heats(world: &World<'_>, decided: &Decided, key: &Key) -> bool {
 
 /// Returns whether a line settles or raises a question that would otherwise be another one, or none.
 fn settles(world: &World<'_>, key: &Key) -> bool {
-    questions::open(world.spec) != questions::open(&without(world.spec, [key]))
+    let open = |spec: &_| questions::open(spec, world.knowledge.catalogue);
+    open(world.spec) != open(&without(world.spec, [key]))
 }
 
 /// The consequence of failure gives the factor of every load that states none.

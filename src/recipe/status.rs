@@ -107,7 +107,7 @@ fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
     // Of holds and places rules say which come first.
     let by_rules = matches!(asked.about, questions::Open::Hold(_) | questions::Open::At(_));
     // What is chosen bears the hotter of the two; where nothing does, a refusal asks it first.
-    let borne = asked.about == questions::Open::Back;
+    let borne = matches!(asked.about, questions::Open::Back | questions::Open::Warm);
     let untried = matches!(asked.about, questions::Open::Which(_)) && asked.answers.is_empty();
     (asked.decides() || untried)
         && !(by_rules || borne)

@@ -166,6 +166,11 @@ fn usual_air(spec: &Spec, catalogue: &Catalogue) -> Option<Temperature> {
     catalogue.place(air_of(spec))?.air_peak.as_ref().map(|figure| figure.typ)
 }
 
+/// Returns how warm the air gets: as stated, else as such places usually have it.
+pub fn warmest_air(spec: &Spec, catalogue: &Catalogue) -> Option<Temperature> {
+    spec.service.air.map(|air| air.value.1).or_else(|| usual_air(spec, catalogue))
+}
+
 /// Returns what heats the part besides the air, with the catalogue's figures; `None` where it lacks one.
 fn surroundings(spec: &Spec, catalogue: &Catalogue) -> Option<Surroundings> {
     let sun_of = |place: &str| catalogue.place(place)?.irradiance.as_ref().map(hotter);
@@ -274,7 +279,7 @@ pub fn contact_temperature(
     contact: &Contact,
     part: Option<&PartHeat>,
 ) -> Option<Temperature> {
-    let air = || spec.service.air.map(|a| a.value.1).or_else(|| usual_air(spec, catalogue));
+    let air = || warmest_air(spec, catalogue);
     let met = || part.map(|heat| heat.temperature).or_else(air);
     contact.temperature.map(|t| t.value).or_else(met)
 }

@@ -9,12 +9,12 @@ use super::heat;
 use super::part::Part;
 use super::places;
 use super::world::World;
-use crate::catalogue::figures;
+use crate::catalogue::{Catalogue, figures};
 use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::geometry::patch;
 use crate::geometry::vector::Vector;
-use crate::quantity::{Duration, Length};
+use crate::quantity::{Duration, Length, Temperature};
 use crate::semantics::spec::{
     Back, Consequence, Course, Direction, Face, Hold, Load, Place, Spec, Stage, Stated, Sun, SunExposure, Treatment,
     Where,
@@ -41,6 +41,8 @@ pub enum Open {
     Back,
     /// Which of several places a face is that a load acts on or is held by.
     Which(usize),
+    /// How warm the part is while loads act that come for hours or less.
+    Warm,
 }
 
 /// A question, with what its answers would lead to.
@@ -83,7 +85,7 @@ impl Asked {
 
 /// Asks what the spec leaves open, the question first that changes most.
 pub(super) fn ask(world: &World<'_>, judge: &Judge<'_>) -> Vec<Asked> {
-    let mut open = open(world.spec);
+    let mut open = open(world.spec, world.knowledge.catalogue);
     open.extend(places::unclear(world).into_iter().map(|(face, _)| Open::Which(face)));
     if open.is_empty() {
         return Vec::new();
@@ -96,7 +98,7 @@ pub(super) fn ask(world: &World<'_>, judge: &Judge<'_>) -> Vec<Asked> {
 }
 
 /// Returns what a spec leaves open that may decide. What only tries a fit need not last.
-pub(crate) fn open(spec: &Spec) -> Vec<Open> {
+pub(crate) fn open(spec: &Spec, catalogue: &Catalogue) -> Vec<Open> {
     if spec.stage.is_some_and(|s| s.value == Stage::FitPrototype) {
         return Vec::new();
     }
@@ -117,6 +119,10 @@ pub(crate) fn open(spec: &Spec) -> Vec<Open> {
     if heat::is_sunlit(spec) && service.back.is_none() && service.peak.is_none() && !hurts {
         open.push(Open::Back);
     }
+    // One at its hottest and a load that comes and goes need not meet.
+    if (heat::is_sunlit(spec) || service.peak.is_some()) && !hurts && passing(spec, catalogue).next().is_some() {
+        open.push(Open::Warm);
+    }
     let steady = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Steady && l.held.is_none());
     open.extend(steady.map(|(load, _)| Open::Held(load)));
     for (index, load) in spec.loads.iter().enumerate().filter(|(_, l)| l.pressure.is_none()) {
@@ -128,6 +134,17 @@ pub(crate) fn open(spec: &Spec) -> Vec<Open> {
         open.extend(unsaid.into_iter().filter(|(open, _)| *open).map(|(_, about)| about));
     }
     open
+}
+
+/// Returns the loads that come for hours or less and do not say how warm the part is then, by their places in the spec.
+pub fn passing<'s>(spec: &'s Spec, catalogue: &Catalogue) -> impl Iterator<Item = usize> + use<'s> {
+    let briefly = catalogue.value(figures::HELD_BRIEFLY);
+    let comes_and_goes = move |l: &Load| match l.course.value {
+        Course::Steady => l.held.is_some_and(|held| held.value <= briefly),
+        Course::Cyclic | Course::Shock => true,
+    };
+    let open = move |l: &Load| l.temperature.is_none() && l.pressure.is_none() && comes_and_goes(l);
+    spec.loads.iter().enumerate().filter(move |(_, l)| open(l)).map(|(index, _)| index)
 }
 
 fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
@@ -154,6 +171,7 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
                 (format!("service {{ {write} }}"), answered)
             })
             .into(),
+        Open::Warm => warmths(retry.world).into_iter().map(|at| met_at(retry.world, at)).collect(),
         Open::SunTerm => vec![sunny(spec, briefly), sunny(spec, long)],
         Open::Held(load) => [briefly, long].map(|time| held(spec, load, time)).into(),
         Open::Hold(load) => placements(retry.world, load, "fixed at", |load, at, span| {
@@ -267,6 +285,30 @@ fn solved_for(world: &World<'_>, spec: &Spec, mut part: Part) -> Part {
     let fields = elastic::solve_all(asked, None);
     (part.fields, part.at_once) = (fields.each, fields.at_once);
     part
+}
+
+/// Returns how warm the part may be while a load acts: as the warmest air, and as it ever gets.
+fn warmths(world: &World<'_>) -> Vec<Temperature> {
+    let air = heat::warmest_air(world.spec, world.knowledge.catalogue);
+    air.into_iter().chain(hottest(world)).collect()
+}
+
+/// Returns how warm the part ever gets, in whichever of the materials takes up most of the sun.
+pub fn hottest(world: &World<'_>) -> Option<Temperature> {
+    let of = |material: usize| world.heat(material).map(|heat| heat.temperature);
+    (0..world.bench.materials.len()).filter_map(of).reduce(Temperature::max)
+}
+
+/// Returns the spec with each load that comes and goes meeting the part at a temperature.
+fn met_at(world: &World<'_>, at: Temperature) -> (String, Spec) {
+    let mut spec = world.spec.clone();
+    let mut write = Vec::new();
+    for index in passing(world.spec, world.knowledge.catalogue) {
+        let Some(load) = spec.loads.get_mut(index) else { continue };
+        load.temperature = Some(Stated { value: at, span: load.span });
+        write.push(format!("load \"{}\" {{ temperature {at} }}", load.name.value));
+    }
+    (write.join("; "), spec)
 }
 
 /// Returns the spec with a load along each axis.

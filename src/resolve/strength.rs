@@ -531,17 +531,29 @@ impl Warmth {
         world.heat(material).map(|h| Self { highest: h.temperature, usual: None })
     }
 
-    /// Returns the temperatures something held is to be judged at, and for how long at each: as in the sum of damage over
-    /// time, where all of it falls to the worse of the two (Robinson's rule of life fractions, 1952, from memory).
-    fn stretches(self, held: Duration, catalogue: &Catalogue) -> Vec<(Temperature, Duration)> {
+    /// Returns the temperatures something is to be judged at, for how long and how often at each: as in the sum of damage over
+    /// time or pulls, where all of it falls to the worse of the two (Robinson's rule of life fractions, 1952, and Miner's of
+    /// cycles, 1945, from memory). A load of hours may well fall into the hottest ones whole.
+    fn stretches(self, held: Duration, cycles: f64, catalogue: &Catalogue) -> Vec<Stretch> {
         match self.usual.filter(|u| *u < self.highest) {
-            None => vec![(self.highest, held)],
+            None => vec![Stretch { at: self.highest, held, cycles }],
             Some(usual) => {
-                let warm = Duration::s(held.to_s() * catalogue.value(figures::PEAK_SHARE));
-                vec![(self.highest, warm), (usual, held)]
+                let share = catalogue.value(figures::PEAK_SHARE);
+                let briefly = catalogue.value(figures::HELD_BRIEFLY).to_s().min(held.to_s());
+                let warm = Duration::s((held.to_s() * share).max(briefly));
+                let hot = Stretch { at: self.highest, held: warm, cycles: (cycles * share).max(1.0) };
+                vec![hot, Stretch { at: usual, held, cycles }]
             }
         }
     }
+}
+
+/// How long and how often something is borne at a temperature.
+#[derive(Debug, Clone, Copy)]
+struct Stretch {
+    at: Temperature,
+    held: Duration,
+    cycles: f64,
 }
 
 /// Returns whether a load that states no temperature would be judged otherwise if it were said how warm the part usually is.
@@ -564,7 +576,9 @@ struct Reduction {
     /// All the time it is held, where the worse stretch is that of its warmest alone.
     of: Option<Duration>,
     temperature: Temperature,
+    /// Of the worse stretch, and how many there are in all where that is of its warmest alone.
     cycles: f64,
+    of_cycles: Option<f64>,
     /// How often was tested.
     tested: f64,
     /// Where strength is gone.
@@ -590,8 +604,8 @@ impl Reduction {
         let tested = catalogue.value(figures::CYCLES_TESTED);
         let retention = retention(catalogue, Some(material));
         let softens = softening(material, catalogue);
-        let whole = held;
-        let at = |(temperature, held): (Temperature, Duration)| -> Result<Self, String> {
+        let (whole, in_all) = (held, cycles);
+        let at = |Stretch { at: temperature, held, cycles }: Stretch| -> Result<Self, String> {
             // A sudden load is doubled in its stresses, and nothing is known of notches.
             let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
             let factors = |outlook, pick| -> Result<Factors, String> {
@@ -604,13 +618,14 @@ impl Reduction {
             };
             let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
             let of = (held < whole).then_some(whole);
-            Ok(Self { low, typical, held, of, temperature, cycles, tested, softens })
+            let of_cycles = (cycles < in_all).then_some(in_all);
+            Ok(Self { low, typical, held, of, temperature, cycles, of_cycles, tested, softens })
         };
-        let all: Vec<Self> = warmth.stretches(held, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
+        let all: Vec<Self> = warmth.stretches(held, cycles, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
         if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {
             assumed.push(said);
         }
-        let left = |r: &Self| r.low.hot * r.low.sustained;
+        let left = |r: &Self| r.low.hot * r.low.sustained * r.low.fatigue_along.min(r.low.fatigue_across);
         let worse = all.into_iter().min_by(|a, b| left(a).total_cmp(&left(b)));
         worse.ok_or_else(|| "how warm the part gets is not known".to_owned())
     }
@@ -825,7 +840,7 @@ fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue
     let softens = softening(material, catalogue);
     let stretches = warmth.map_or_else(
         || vec![(None, held)],
-        |w| w.stretches(held, catalogue).into_iter().map(|(t, held)| (Some(t), held)).collect(),
+        |w| w.stretches(held, 1.0, catalogue).into_iter().map(|s| (Some(s.at), s.held)).collect(),
     );
     let at = |(temperature, held): (Option<Temperature>, Duration)| {
         let hot = temperature.map_or(Some(1.0), |t| law::hot_strength_factor(t, softens).ok())?;

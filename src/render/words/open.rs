@@ -59,6 +59,15 @@ impl Display for Open {
             Open::SunOpenEffect => "the sun heats a part by tens of kelvin and breaks many polymers down within years; write `sun`",
             Open::BackUnsaid => "whether air passes behind what the sun lights is not stated: covered, as against a wall or on a closed box, is counted",
             Open::BackOpenEffect => "with air behind it a part grows about half as hot in the sun; write `back free` or `back covered`",
+            Open::WarmUnsaid { loads, counted } => {
+                let loads: Vec<String> = loads.iter().map(|name| format!("\"{name}\"")).collect();
+                return write!(
+                    f,
+                    "how warm the part is while it bears {} is not stated: as warm as it ever gets, {counted}, is counted",
+                    loads.join(", ")
+                );
+            }
+            Open::WarmOpenEffect => "what comes and goes need not meet the hottest hour; write `temperature` in the load, as warm as the part is then",
             Open::SunTermUnsaid => "how long it is to live in the sun is not stated",
             Open::SunTermOpenEffect => "a summer is another matter than years; write `sun direct for ..`",
             Open::Heat(taken) => return heat(f, taken),

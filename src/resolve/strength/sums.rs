@@ -159,9 +159,12 @@ impl Reduction {
                 let [along, across, _] = stress.map(Stress::mpa);
                 let [least, middle] = [low.cycled(along, across), typical.cycled(along, across)];
                 let pressed = if stress[0] < 0.0 || stress[1] < 0.0 { " (pressed: no crack opens)" } else { "" };
+                let of = self
+                    .of_cycles
+                    .map_or_else(String::new, |all| format!(" of the {all:.0}, the share assumed so warm"));
                 left.push(Left {
                     by: "cycles",
-                    what: format!("after {:.0} cycles{}{pressed}", self.cycles, self.beyond()),
+                    what: format!("after {:.0} cycles{of}{}{pressed}", self.cycles, self.beyond()),
                     along: [least[0], middle[0]],
                     across: [least[1], middle[1]],
                 });
