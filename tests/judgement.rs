@@ -199,6 +199,10 @@ fn what_is_withheld_is_said_once_and_asked() {
     assert_eq!(made.headline.matches("Not for keeping in what burns").count(), 1, "{}", made.headline);
     assert!(!made.headline.contains("burns, keeping"), "{}", made.headline);
     assert!(made.headline.contains("A question first: Is it meant for that"), "{}", made.headline);
+    // Whoever asks what is open hears of it too.
+    let asked = trial(blocks([x, x, &[0.0, 2.0, 20.0]], |[x, y, z]| z == 0 || x != 1 || y != 1, |p| p), lines)
+        .run(&["ask", "trial.partspec"]);
+    assert!(asked.stdout.contains("meant for that (keeping in what burns)"), "{}", asked.stdout);
 }
 
 #[test]
@@ -411,4 +415,85 @@ fn a_face_far_from_where_it_is_said_to_be_is_told() {
     assert_eq!(told("(58.5 mm, 9 mm, 4 mm)"), None, "near need only be near");
     let said = told("(46 mm, 10 mm, 5 mm)").unwrap();
     assert!(said.contains("14 mm off"), "{said}");
+}
+
+/// A load of hours need not meet the hottest hour: where that decides, it is asked, and what is written settles it.
+#[test]
+fn how_warm_a_part_is_under_a_load_of_hours_is_asked_not_refused() {
+    let of = |at: &str, held: &str| {
+        let lines = format!(
+            "service {{ place outdoors; air -10 °C .. 35 °C; sun direct for 1 year; colour black; back free }}
+  load \"box\" {{ force 15 N toward -z at face \"end\"; fixed at face \"root\"; {held}; {at} }}
+  face \"end\" toward +x
+  face \"root\" toward -x
+  forbid material \"PC\" because \"to compare\""
+        );
+        compiled(block([60.0, 12.0, 12.0]), &lines)
+    };
+    let (unsaid, page) = of("", "held 2 h");
+    assert!(unsaid.headline.starts_with("A question first: How warm the part is"), "{}", unsaid.headline);
+    assert!(page.contains("`load \"box\" { temperature 35 °C }`: "), "{page}");
+    assert!(of("temperature 35 °C", "held 2 h").0.decisions.is_some());
+    // What stands for years meets every hour there is.
+    let (years, _) = of("", "held 5 years");
+    assert!(!years.headline.contains("how warm the part is while"), "{}", years.headline);
+}
+
+/// Of a load that comes again and again, only the share that comes so warm is counted at the greatest heat, where the spec says
+/// how warm the part usually is.
+#[test]
+fn of_repeated_loads_the_share_so_warm_is_counted_hot() {
+    let of = |usual: &str| {
+        let lines = format!(
+            "service {{ place outdoors; air -10 °C .. 35 °C; sun direct for 1 year; colour white; back free; {usual} }}
+  load \"lever\" {{ force 8 N toward -z at face \"end\"; fixed at face \"root\"; cyclic 20000 }}
+  face \"end\" toward +x
+  face \"root\" toward -x
+  pin material \"ASA\" because \"to compare\""
+        );
+        let (made, page) = compiled(block([60.0, 12.0, 12.0]), &lines);
+        (margin(&made, "load \"lever\"").ratio.unwrap(), page)
+    };
+    let ((hot, _), (usual, page)) = (of(""), of("usual 15 °C"));
+    assert!(usual > 1.02 * hot, "{usual} {hot}");
+    assert!(page.contains("after 2000 cycles of the 20000"), "{page}");
+}
+
+/// What sits on an engine is shaken: a spec with steady loads alone is asked, one that says how it is shaken is not.
+#[test]
+fn what_shakes_is_asked_for_its_load() {
+    let of = |lines: &str| {
+        let lines = format!(
+            "{INDOORS}
+  purpose \"Holds a hose beside the engine\"
+  load \"hose\" {{ force 5 N toward -z at face \"end\"; fixed at face \"root\"; held 5 years }}
+  face \"end\" toward +x
+  face \"root\" toward -x
+  {lines}"
+        );
+        compiled(block([40.0, 12.0, 12.0]), &lines)
+    };
+    let (unsaid, page) = of("");
+    assert!(unsaid.decisions.is_some() && page.contains("is the part shaken along with it?"), "{page}");
+    assert!(of("ask vibration").0.headline.contains("How is it shaken?"));
+    for settled in [
+        "no vibration because \"the hose is rubber\"",
+        "ask vibration\n load \"shake\" { acceleration 50 m/s2 toward -z; fixed at face \"root\"; cyclic 1000000 }",
+    ] {
+        let (made, page) = of(settled);
+        assert!(!page.contains("shaken along") && !made.headline.contains("How is it shaken"), "{settled}: {page}");
+    }
+}
+
+/// A bore turns on its pin: what is not shown says what would stop that.
+#[test]
+fn a_hold_that_lets_the_part_turn_is_told_what_would_stop_it() {
+    let lines = format!(
+        "{INDOORS}
+  load \"hand\" {{ force 5 N toward -y at face \"end\"; fixed at fit \"hub\"; held 1 min }}
+  face \"end\" toward +x
+  fit \"hub\" bore 4.5 mm H9 along z"
+    );
+    let (_, page) = compiled(plate_with_hole(4.5), &lines);
+    assert!(page.contains("say what stops that, a second `fixed at`"), "{page}");
 }

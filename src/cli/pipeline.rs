@@ -204,12 +204,18 @@ fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnosti
     }
 }
 
+/// Most of what stands in the way that a check names.
+const STANDING_IN_THE_WAY: usize = 3;
+
 /// Says of each part that cannot be made as specified that it cannot: a check that found nothing would be taken for leave.
 fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
     let refused = compiled.parts.iter().filter(|p| !p.recipe.status.may_print());
     let told = |part: &Part| {
         let message = format!("{}: {}", part.recipe.part, part.recipe.headline);
-        at_its_part(Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message), &part.recipe, spec)
+        let found = Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message);
+        let stands = part.recipe.conflicts.iter().take(STANDING_IN_THE_WAY);
+        stands
+            .fold(at_its_part(found, &part.recipe, spec), |found, c| found.hint(format!("in the way: {}", c.text)))
             .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it")
     };
     refused.map(told).collect()

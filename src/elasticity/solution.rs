@@ -427,7 +427,11 @@ fn unmoved(model: &Model, motions: &[Motion], total: &mut Nodal<f64>) -> Result<
     match excited(motions, &model.grid.levels[0].layout, &model.held, total) {
         None => Ok(()),
         Some(motion) => {
-            let how = format!("it can {}, and the loads push it that way", motion.words());
+            let how = format!(
+                "it can {}, and the loads push it that way: say what stops that, a second `fixed at` or `rests on` \
+                 (a pin, a key, a second screw, a face it stands against)",
+                motion.words()
+            );
             Err(loose(motion.place(&model.held), &how))
         }
     }

@@ -3,7 +3,7 @@
 use super::sheet::{citation, source_words, spoken};
 use super::words;
 use crate::recipe::{
-    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Run, Setting, Term, UsedValue,
+    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Run, Setting, Status, Term, UsedValue,
 };
 use crate::rulebook::Decision;
 
@@ -16,7 +16,12 @@ const WIDEST_COLUMN: usize = 44;
 pub fn questions(recipe: &Recipe) -> String {
     let mut out = format!("{}: {}\n", recipe.part, recipe.status_line());
     let open: Vec<_> = recipe.assumptions.iter().filter(|a| a.question).collect();
-    if open.is_empty() {
+    // What a use is withheld for is asked by the headline alone.
+    if recipe.status == Status::QuestionFirst && !recipe.not_for.is_empty() {
+        out.push('\n');
+        push_text(&mut out, &recipe.headline.to_string(), "");
+        out.push_str("The page says what each is settled by.\n");
+    } else if open.is_empty() {
         out.push_str("\nNothing is open whose answer could change the recipe.\n");
     }
     for (n, asked) in open.iter().enumerate() {

@@ -9,7 +9,7 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Fact, Origin, Record, Text};
-use crate::semantics::spec::{self, Ask, Consequence, Impact, Preference, Spec, Treatment};
+use crate::semantics::spec::{self, Ask, Consequence, Course, Impact, Preference, Spec, Treatment};
 
 use super::part::Part;
 
@@ -308,6 +308,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         lifting: asked(Ask::Lifting),
         people_beneath: asked(Ask::PeopleBeneath),
         medical: asked(Ask::Medical),
+        vibration: asked(Ask::Vibration),
         soft: asked(Ask::Softness),
         clear_inside: asked(Ask::ClearInside),
         inside_said: {
@@ -321,6 +322,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         prefers_speed: preferred(Preference::Speed),
         prefers_cost: preferred(Preference::Cost),
         loaded: none.of(!spec.loads.is_empty()),
+        pulled_often: none.of(spec.loads.iter().any(|l| l.course.value == Course::Cyclic)),
         has_fits: none.of(!spec.fits.is_empty()),
         tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value, &practice))),
         has_cosmetic: none.of(spec.faces.iter().any(|f| f.cosmetic)),

@@ -19,7 +19,7 @@ pub(super) struct Hint {
 }
 
 /// The uses that words may point to.
-const USES: [Ask; 9] = [
+const USES: [Ask; 10] = [
     Ask::MainsVoltage,
     Ask::StaticDissipation,
     Ask::FlameRetardance,
@@ -29,6 +29,7 @@ const USES: [Ask; 9] = [
     Ask::Lifting,
     Ask::PeopleBeneath,
     Ask::Medical,
+    Ask::Vibration,
 ];
 
 /// Finds the first words that point to each use.

@@ -713,6 +713,8 @@ pub enum Ask {
     PeopleBeneath,
     /// It serves treatment or diagnosis.
     Medical,
+    /// It is shaken: beside an engine, on something driven.
+    Vibration,
     /// Soft to the touch, as a stop or a grip is.
     Softness,
     /// Nothing may be left in it or come loose from its inside: a duct, a clean room.

@@ -68,6 +68,7 @@ pub(crate) const ASKS: &[&str] = &[
     "lifting",
     "people beneath",
     "medical",
+    "vibration",
     "softness",
     "clear inside",
 ];

@@ -59,6 +59,7 @@ words!(Ask {
     Lifting = "lifting",
     PeopleBeneath = "people beneath",
     Medical = "medical",
+    Vibration = "vibration",
     Softness = "softness",
     ClearInside = "clear inside",
 });

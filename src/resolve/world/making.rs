@@ -195,6 +195,7 @@ impl World<'_> {
         let chosen = pose.zip(choice[at::MATERIAL]);
         let margin = chosen.map(|(pose, material)| self.load_margin(instance, material, pose));
         let shown = margin.as_ref().map(Result::is_ok);
+        let unshown_because = margin.as_ref().and_then(|m| m.as_ref().err()).map(|why| Text::shared(why));
         let margin = margin.and_then(Result::ok);
         let worked = margin.as_ref().map_or(Origin::None, |m| computed(&m.working));
         let together = chosen
@@ -220,6 +221,7 @@ impl World<'_> {
             capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
             margin: worked.of(margin.as_ref().map(|m| m.margin)),
             shown: none.of(shown),
+            unshown_because: none.of(unshown_because),
             together: none.of(combination.map(|all| Text::shared(&together::names(self.spec, &all)))),
             together_margin: together,
         })

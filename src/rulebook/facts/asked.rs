@@ -101,6 +101,8 @@ facts! {
         people_beneath: bool,
         /// whether it is for medical use
         medical: bool,
+        /// whether it is shaken
+        vibration: bool,
         /// whether it is to be soft
         soft: bool,
         /// whether nothing may be left in it or come loose from its inside
@@ -121,6 +123,8 @@ facts! {
         prefers_cost: f64,
         /// whether the spec states a load
         loaded: bool,
+        /// whether a load that the spec states comes again and again
+        pulled_often: bool,
         /// whether the spec states a fit
         has_fits: bool,
         /// whether a fit needs better than 0.1 mm
@@ -201,6 +205,8 @@ facts! {
         margin: f64 [MATERIAL, POSE],
         /// whether stress and capacity could be computed at all
         shown: bool [MATERIAL, POSE],
+        /// why they could not
+        unshown_because: Text [MATERIAL, POSE],
         /// the loads that act at once with it, itself among them, where there are others
         together: Text,
         /// what they leave between them, their stresses added place by place: how many times all of them could grow, of a solid

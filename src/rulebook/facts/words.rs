@@ -30,6 +30,7 @@ worded!(Ask {
     Lifting = "lifting",
     PeopleBeneath = "people-beneath",
     Medical = "medical",
+    Vibration = "vibration",
     Softness = "softness",
     ClearInside = "clear-inside",
 });

@@ -116,6 +116,7 @@ static ASKED: &[(&str, &[&str])] = &[
     ("lifting", &["part.lifting"]),
     ("people beneath", &["part.people_beneath"]),
     ("medical", &["part.medical"]),
+    ("vibration", &["part.vibration"]),
     ("softness", &["part.soft"]),
     ("clear inside", &["part.clear_inside", "part.inside_said"]),
 ];
