@@ -78,7 +78,12 @@ pub struct Options<'a> {
     pub gauges: &'a [Gauge],
     /// Places kept for each of them.
     pub telling: usize,
+    /// Conjugate gradients go on until the error is this part of the solution, in energy.
+    pub tolerance: f64,
 }
+
+/// The tolerance where nothing else is asked: what a body presses on its holds then balances to a thousandth.
+const TOLERANCE: f64 = 1e-7;
 
 impl Default for Options<'_> {
     fn default() -> Self {
@@ -95,6 +100,7 @@ impl Default for Options<'_> {
             buckling: true,
             gauges: &[],
             telling: 0,
+            tolerance: TOLERANCE,
         }
     }
 }

@@ -132,8 +132,8 @@ pub const SETTLED_STRESS: f64 = 0.15;
 const SMALL: f64 = 0.25;
 /// A body strained as far before it buckles does not buckle: its lowest mode is a ripple as fine as the grid.
 const BUCKLED_STRAIN: f64 = 0.1;
-/// Conjugate gradients go on until the error is this part of the solution, in energy.
-const TOLERANCE: f64 = 1e-7;
+/// The residual of what converged, in tolerances of the error.
+const CONVERGED: f64 = 100.0;
 const MOST_ITERATIONS: usize = 400;
 /// Changes of what a resting body presses on; the search ends when less than this share of the face changes, and until
 /// then is solved only roughly.
@@ -330,7 +330,7 @@ impl Grids<'_> {
         unmoved(model, self.motions, &mut total)?;
         let coarse_total = model.grid.coarsen(0, &total);
         let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
-        model.grid.solve(1, &coarse_total, &mut coarse, TOLERANCE, MOST_ITERATIONS);
+        model.grid.solve(1, &coarse_total, &mut coarse, self.options.tolerance, MOST_ITERATIONS);
         let fine = model.grid.refine(0, &coarse);
         Ok(Case { laid, total, coarse_total, coarse, fine })
     }
@@ -342,14 +342,14 @@ impl Grids<'_> {
     /// Solves a case of a body that rests on something.
     fn rested(&self, model: &mut Model, acting: Acting) -> Result<Solution, Refusal> {
         let mut case = self.begun(model, acting)?;
-        press(model, &mut case)?;
+        press(model, &mut case, self.options.tolerance)?;
         self.read(model, Acting { buckling: false, ..acting }, case)
     }
 
     /// Solves on the finer grid, and reads off both.
     fn read(&self, model: &Model, acting: Acting, case: Case) -> Result<Solution, Refusal> {
         let (options, Case { laid, total, coarse, mut fine, .. }) = (self.options, case);
-        let outcome = model.grid.solve(0, &total, &mut fine, TOLERANCE, MOST_ITERATIONS);
+        let outcome = model.grid.solve(0, &total, &mut fine, options.tolerance, MOST_ITERATIONS);
         let carried = model.grid.refine(0, &coarse);
         let answers = acting.loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
         let reactions = reactions(model, self.holds, &fine);
@@ -360,7 +360,7 @@ impl Grids<'_> {
         let [finer, wider] = self.places;
         let on = |l, u, places| {
             let field = field_of(model, l, u);
-            Reading { spots: spots(&field, places, &off), field, off: &off, options }
+            Reading { spots: spots(&field, places, &off, self.common.len()), field, off: &off, options }
         };
         let (reading, coarser) = (on(0, &fine, finer), on(1, &coarse, wider));
         let (mut telling, mut tops, mut figures) = (Vec::new(), Vec::new(), vec![None; 7]);
@@ -387,7 +387,7 @@ impl Grids<'_> {
             imbalance,
             buckling,
             settled: false,
-            converged: outcome.residual <= 100.0 * TOLERANCE,
+            converged: outcome.residual <= CONVERGED * options.tolerance,
             unsettled: None,
             free,
             cells: finest.layout.cells.len(),
@@ -405,7 +405,7 @@ impl Grids<'_> {
                 spots,
             },
         };
-        solution.unsettled = why_unsettled(&solution, outcome.residual);
+        solution.unsettled = why_unsettled(&solution, outcome.residual / options.tolerance);
         solution.settled = solution.unsettled.is_none();
         Ok(solution)
     }
@@ -451,7 +451,7 @@ fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refu
 }
 
 /// Finds where a resting body presses, first on the coarser grid.
-fn press(model: &mut Model, case: &mut Case) -> Result<(), Refusal> {
+fn press(model: &mut Model, case: &mut Case, tolerance: f64) -> Result<(), Refusal> {
     let Case { total, coarse_total, coarse, fine, .. } = case;
     for l in [1, 0] {
         for _ in 0..MOST_CHANGES {
@@ -476,7 +476,7 @@ fn press(model: &mut Model, case: &mut Case) -> Result<(), Refusal> {
             }
         }
         if l == 1 {
-            model.grid.solve(1, coarse_total, coarse, TOLERANCE, MOST_ITERATIONS);
+            model.grid.solve(1, coarse_total, coarse, tolerance, MOST_ITERATIONS);
             *fine = model.grid.refine(0, coarse);
             model.grid.solve(0, total, fine, ROUGHLY, MOST_ITERATIONS);
         }
@@ -581,8 +581,10 @@ fn lowest_factor(model: &Model, coarse: &Nodal<f64>, fine: &Nodal<f64>) -> Optio
 }
 
 /// Returns why a solution is not settled, or nothing.
+///
+/// The residual is that of the finest grid, in tolerances.
 fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
-    if residual.is_nan() || residual > 100.0 * TOLERANCE {
+    if residual.is_nan() || residual > CONVERGED {
         return Some("the equations could not be solved: part of the body is hardly held".to_owned());
     }
     if let Some(l) = s.loads.iter().find(|l| l.displacement.apart() > SETTLED_DISPLACEMENT) {

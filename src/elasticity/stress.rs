@@ -314,8 +314,9 @@ struct Place {
     inward: Option<Vector>,
     /// The part it lies in, if it lies in the body.
     part: Option<u32>,
-    /// What all load cases keep off that it is too near to.
-    near: Option<usize>,
+    /// Whether it is too near to what all load cases keep off, and the place beside that in its stead, with its part.
+    near: bool,
+    beside: Option<(Point, u32)>,
 }
 
 /// The places of a level worth looking at under any load: over the surface and within, a spacing apart.
@@ -326,11 +327,13 @@ impl Places {
     pub fn new(field: &Field, spacing: f64, common: &[Arc<Near>]) -> Self {
         let mut places = surface_places(field.facets, spacing);
         places.par_extend(inner_places(field, spacing));
-        let place = |(at, inward)| Place {
-            at,
-            inward,
-            part: seat(field, at, inward),
-            near: common.iter().position(|n| n.touches(at)),
+        let place = |(at, inward)| {
+            let near = common.iter().position(|n| n.touches(at));
+            let beside = near.and_then(|near| {
+                let at = beside(field, (at, inward), common.get(near)?, common)?;
+                Some((at, seat(field, at, inward)?))
+            });
+            Place { at, inward, part: seat(field, at, inward), near: near.is_some(), beside }
         };
         Self(places.into_par_iter().with_min_len(64).map(place).collect())
     }
@@ -348,17 +351,21 @@ fn seat(field: &Field, p: Point, inward: Option<Vector>) -> Option<u32> {
     part.map(|part| part as u32)
 }
 
-/// Returns the places worth looking at with the stress there: those not near what is to be kept off (`off` starts with what
-/// all cases keep off).
-pub fn spots(field: &Field, places: &Places, off: &[Arc<Near>]) -> Vec<Spot> {
+/// Returns the places worth looking at with the stress there: those not near what is to be kept off (the first
+/// `common` of it all cases keep off).
+pub fn spots(field: &Field, places: &Places, off: &[Arc<Near>], common: usize) -> Vec<Spot> {
+    let own = off.get(common..).unwrap_or_default();
     let spot = |place: &Place| {
-        let near = place.near.or_else(|| off.iter().position(|n| n.touches(place.at)));
-        let (at, part) = match near {
-            None => (place.at, place.part?),
-            Some(near) => {
-                let at = beside(field, place, off.get(near)?, off)?;
-                (at, seat(field, at, place.inward)?)
-            }
+        let near = || own.iter().find(|n| n.touches(place.at));
+        let (at, part) = match place.near {
+            true => place.beside.filter(|(at, _)| !own.iter().any(|n| n.touches(*at)))?,
+            false => match near() {
+                None => (place.at, place.part?),
+                Some(near) => {
+                    let at = beside(field, (place.at, place.inward), near, off)?;
+                    (at, seat(field, at, place.inward)?)
+                }
+            },
         };
         let within = field.layout.grid.within(field.layout.cells[part as usize], at);
         Some(Spot { at, part, raw: field.stress_in(part as usize, within) })
@@ -368,9 +375,10 @@ pub fn spots(field: &Field, places: &Places, off: &[Arc<Near>]) -> Vec<Spot> {
 
 /// Returns a place moved to the edge of what is to be kept off (where stress is often greatest), if that is still on or in
 /// the body.
-fn beside(field: &Field, place: &Place, near: &Near, off: &[Arc<Near>]) -> Option<Point> {
-    let q = near.pushed(place.at).filter(|q| !off.iter().any(|n| n.touches(*q)))?;
-    let within = place.inward.map_or(q, |n| add(q, scale(n, 1e-5)));
+fn beside(field: &Field, place: (Point, Option<Vector>), near: &Near, off: &[Arc<Near>]) -> Option<Point> {
+    let (at, inward) = place;
+    let q = near.pushed(at).filter(|q| !off.iter().any(|n| n.touches(*q)))?;
+    let within = inward.map_or(q, |n| add(q, scale(n, 1e-5)));
     field.part(within).map(|_| q)
 }
 

@@ -351,6 +351,7 @@ fn broken_at_once<T: Send>(
         gauges,
         telling: TOLD_OF_BROKEN,
         buckling: false,
+        tolerance: ROUGHLY,
         ..*options
     };
     let acting: Vec<field::Acting<'_>> = (asked.iter())
@@ -369,6 +370,9 @@ fn broken_at_once<T: Send>(
     };
     field::solve_each(&part.mesh, holds, &acting, &options, judged).into_iter().flatten().collect()
 }
+
+/// How far such a field may be from its equations' solution, in energy: far less than few cells are from many.
+const ROUGHLY: f64 = 1e-4;
 
 /// Places kept for each gauge where a load breaks the part beyond any doubt: the worst, and the next.
 const TOLD_OF_BROKEN: usize = 2;
