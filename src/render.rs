@@ -10,6 +10,7 @@ pub(crate) mod figure;
 pub(crate) mod hand;
 pub mod html;
 pub mod inline;
+pub(crate) mod look_up;
 mod machine;
 pub mod markdown;
 pub(crate) mod measurement;

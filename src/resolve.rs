@@ -22,7 +22,7 @@ pub(crate) mod breaks;
 pub(crate) mod conflict;
 pub(crate) mod decide;
 pub(crate) mod elastic;
-mod equip;
+pub(crate) mod equip;
 pub(crate) mod facts;
 pub(crate) mod fits;
 mod flats;

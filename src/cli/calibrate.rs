@@ -368,7 +368,7 @@ fn json_of(
                 "outliers": f.outliers.iter().map(|o| json!({
                     "line": o.line, "residual_mm": rounded(o.residual.to_mm()), "score": rounded(o.score),
                 })).collect::<Vec<_>>(),
-                "warnings": f.warnings,
+                "warnings": f.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
                 "change": change.words(),
             })
         })

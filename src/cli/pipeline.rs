@@ -831,7 +831,7 @@ pub fn look_up_fit(text: &str, json: bool) -> Result<String, Box<(Diagnostic, So
         text.push('\n');
         Ok(text)
     } else {
-        Ok(crate::render::pages::looked_up(&found.to_text()))
+        Ok(crate::render::pages::looked_up(&crate::render::look_up::text(&found)))
     }
 }
 

@@ -200,6 +200,29 @@ pub struct Outlier {
     pub score: f64,
 }
 
+/// What makes a fitted record doubtful.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Warning {
+    /// So few pieces that their spread is hardly known.
+    Few {
+        /// Pieces measured.
+        measured: usize,
+        /// From how many on a spread means something.
+        needed: usize,
+    },
+    /// Sizes too near to one another to tell a scale from an offset.
+    SizesAlike,
+    /// Measurements far from the rest; they are kept.
+    FarOut {
+        /// Lines of the file.
+        lines: Vec<usize>,
+        /// What the offset would be without them.
+        offset: Length,
+        /// And the spread.
+        spread: Length,
+    },
+}
+
 /// One group of measurements (printer, nozzle, material, kind of feature, axis) and what was made of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FittedRecord {
@@ -212,7 +235,7 @@ pub struct FittedRecord {
     /// Values that the median line does not explain; they stay in the fit.
     pub outliers: Vec<Outlier>,
     /// What makes the record doubtful: few pieces, one size, outliers.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
 }
 
 /// Modified z-score above which a value is flagged: 0.6745 times its distance from the median line over the median absolute
@@ -291,14 +314,13 @@ fn summary(points: &[(f64, f64)], line: Option<Line>, few: usize) -> Summary {
     Summary { scale: 1.0, offset, offset_error: spread / n.max(1.0).sqrt(), spread }
 }
 
-fn sample_warnings(count: usize, line: bool, few: usize) -> Vec<String> {
+fn sample_warnings(count: usize, line: bool, few: usize) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if count < few {
-        warnings.push(format!("only {count} measured; at least {few} are needed for a spread to mean something"));
+        warnings.push(Warning::Few { measured: count, needed: few });
     }
     if !line {
-        warnings
-            .push("the sizes lie too close together to tell a scale from an offset: an offset was fitted".to_owned());
+        warnings.push(Warning::SizesAlike);
     }
     warnings
 }
@@ -347,21 +369,19 @@ fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64, few: usiz
 }
 
 /// Outliers are kept in the fit, never dropped silently; the warning says what they change.
-fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier], few: usize) -> Option<String> {
+fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier], few: usize) -> Option<Warning> {
     if outliers.is_empty() {
         return None;
     }
-    let lines: Vec<String> = outliers.iter().map(|o| o.line.to_string()).collect();
     let kept: Vec<(f64, f64)> =
         points.iter().zip(group).filter(|(_, m)| outliers.iter().all(|o| o.line != m.line)).map(|(p, _)| *p).collect();
     let line = spans_sizes(&kept).then(|| least_squares(&kept)).flatten();
     let without = summary(&kept, line, few);
-    Some(format!(
-        "line {}: far from the rest. Without it: offset {} mm, spread {} mm",
-        lines.join(", "),
-        trim_number(without.offset, 3),
-        trim_number(without.spread, 3)
-    ))
+    Some(Warning::FarOut {
+        lines: outliers.iter().map(|o| o.line).collect(),
+        offset: Length::mm(without.offset),
+        spread: Length::mm(without.spread),
+    })
 }
 
 #[cfg(test)]
@@ -423,7 +443,7 @@ mod tests {
         assert_eq!(fitted.record.scale, 1.0);
         assert!((fitted.record.offset.to_mm() + 0.19667).abs() < 1e-4);
         assert!((fitted.record.spread.to_mm() - 0.018_619).abs() < 1e-5);
-        assert!(fitted.warnings.iter().any(|w| w.contains("too close together")));
+        assert!(fitted.warnings.contains(&Warning::SizesAlike));
     }
 
     #[test]
@@ -434,7 +454,11 @@ mod tests {
         let fitted = &fit_records(&rows, 5)[0];
         assert_eq!(fitted.outliers.iter().map(|o| o.line).collect::<Vec<_>>(), [8]);
         assert_eq!(fitted.record.count, 10);
-        assert!(fitted.warnings.iter().any(|w| w.contains("Without it: offset -0.18")), "{:?}", fitted.warnings);
+        let Some(Warning::FarOut { lines, offset, spread }) = fitted.warnings.last() else {
+            panic!("{:?}", fitted.warnings)
+        };
+        assert_eq!(lines, &[8]);
+        assert!((offset.to_mm() + 0.18).abs() < 0.005 && spread.to_mm() < 0.02, "{offset:?} {spread:?}");
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Look-ups by hand: `20 mm H7/g6`, `M5 medium`, `bearing 608`, `thread M10`, `nut M6` ...
 
 use super::hardware::{self, Dimension, Hardware, InsertData, Series};
-use super::iso286::{self, Clearance, Deviations, FitLimits, Grade, Member, Zone};
+use super::iso286::{self, Deviations, FitLimits, Grade, Member, Zone};
 use super::{FitError, Provenance, general};
 use crate::quantity::{Length, Quantity, trim_number};
 use serde::Serialize;
@@ -420,7 +420,8 @@ fn answer_iso(text: &str, size: Length, symbol: &str) -> Result<LookUp, FitError
     })
 }
 
-fn at(size: Length, um: f64) -> f64 {
+/// Returns the size that lies so many micrometres over another, mm, to a ten-thousandth.
+pub fn at(size: Length, um: f64) -> f64 {
     ((size.to_um() + um) * 10.0).round() / 10_000.0
 }
 
@@ -474,85 +475,6 @@ impl LookUp {
                 }
                 sources
             }
-        }
-    }
-
-    /// Returns the answer as plain text, its sources below.
-    pub fn to_text(&self) -> String {
-        let mut lines = Vec::new();
-        match &self.answer {
-            Answer::Pair { size, hole, shaft, limits } => {
-                lines.push(format!("{}: {} fit", self.title, character(limits.character)));
-                lines.push(member_line("hole", *size, hole, &limits.hole));
-                lines.push(member_line("shaft", *size, shaft, &limits.shaft));
-                lines.push(format!("  {}", clearance_text(&limits.clearance)));
-            }
-            Answer::Single { size, zone, deviations } => {
-                lines.push(self.title.clone());
-                let name = if zone.member == Member::Hole { "hole" } else { "shaft" };
-                lines.push(member_line(name, *size, zone, deviations));
-            }
-            Answer::Dimensions(dimensions) => {
-                lines.push(self.title.clone());
-                let width = dimensions.iter().map(|d| d.label.chars().count()).max().unwrap_or(0);
-                let sources = self.sources();
-                for d in dimensions {
-                    let unit = if d.key.ends_with("_mm2") {
-                        "mm²"
-                    } else if d.key.ends_with("_um") {
-                        "µm"
-                    } else {
-                        "mm"
-                    };
-                    let mark = sources.iter().position(|s| *s == d.source).map_or(0, |i| i + 1);
-                    lines.push(format!("  {:width$}  {:>8} {unit:3} [{mark}]", d.label, trim_number(d.value, 3)));
-                }
-            }
-        }
-        lines.extend(self.notes.iter().map(|note| format!("  note: {note}")));
-        for (i, source) in self.sources().iter().enumerate() {
-            lines.push(format!("  [{}] {source}", i + 1));
-        }
-        lines.join("\n") + "\n"
-    }
-}
-
-fn character(character: iso286::Character) -> &'static str {
-    match character {
-        iso286::Character::Clearance => "clearance",
-        iso286::Character::Transition => "transition",
-        iso286::Character::Interference => "interference",
-    }
-}
-
-fn signed(um: f64) -> String {
-    let number = trim_number(um, 1);
-    if um > 0.0 { format!("+{number}") } else { number }
-}
-
-fn member_line(name: &str, size: Length, zone: &Zone, d: &Deviations) -> String {
-    let how = match d.how {
-        iso286::How::Table => "table",
-        iso286::How::Rule => "rule",
-    };
-    format!(
-        "  {name:5} {:5} {:>6} / {:>6} µm   {:.4} .. {:.4} mm   ({how})",
-        zone.to_string(),
-        signed(d.upper_um),
-        signed(d.lower_um),
-        at(size, d.lower_um),
-        at(size, d.upper_um)
-    )
-}
-
-fn clearance_text(clearance: &Clearance) -> String {
-    let number = |um: f64| trim_number(um.abs(), 1);
-    let (min, max) = (clearance.min_um, clearance.max_um);
-    match clearance.character() {
-        iso286::Character::Clearance => format!("clearance {} .. {} µm", number(min), number(max)),
-        iso286::Character::Interference => format!("interference {} .. {} µm", number(max), number(min)),
-        iso286::Character::Transition => {
-            format!("clearance up to {} µm, interference up to {} µm", number(max), number(min))
         }
     }
 }
@@ -667,15 +589,6 @@ mod tests {
         assert_eq!(fails("20 °C H7/g6").0, "20 °C");
         assert!(fails("M5 medium count 4").1.contains("`count`"));
         assert!(fails("20 30 H7/g6").1.contains("second size"));
-    }
-
-    #[test]
-    fn text_shows_numbers_and_sources() {
-        let text = look_up("25 mm H7/r6").unwrap().to_text();
-        assert!(text.contains("interference 7 .. 41 µm"), "{text}");
-        assert!(text.contains("ISO 286-1"));
-        let text = look_up("thread M3").unwrap().to_text();
-        assert!(text.contains("[1]") && text.contains("common-practice"), "{text}");
     }
 
     proptest::proptest! {

@@ -202,8 +202,8 @@ pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<Assumption
             let off = Open::ModelledOff { model: line.size_to_model };
             add(Open::OfFit { fit: name(), told: FitNote::Warning(told).into() }.into(), off.into(), true);
         }
-        if let Some(text) = place.and_then(|p| p.assumed.clone()) {
-            add(text.into(), Open::CountAssumed.into(), false);
+        if let Some(found) = place.and_then(|p| p.uncounted) {
+            add(Open::CountOpen { fit: name(), found }.into(), Open::CountAssumed.into(), false);
         }
     }
     result

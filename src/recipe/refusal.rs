@@ -158,6 +158,7 @@ pub(super) fn would_be(way: &Way) -> Choice {
     Choice {
         material: way.material.clone(),
         printer: way.printer.clone(),
+        equipped: way.equipped,
         fails: way.fails(),
         weak: weak(true).chain(weak(false)).collect(),
     }

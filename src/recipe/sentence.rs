@@ -11,6 +11,7 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
 use crate::resolve::conflict::Weak;
+use crate::resolve::equip::Lack;
 use crate::resolve::heat;
 use crate::resolve::margin::said::OfMargin;
 use crate::rulebook::Filled;
@@ -310,6 +311,11 @@ pub enum Open {
     ModelledOff {
         model: Length,
     },
+    /// Several features are of a fit's size, and how many it means is not stated.
+    CountOpen {
+        fit: String,
+        found: usize,
+    },
     CountAssumed,
     Steady {
         load: String,
@@ -513,7 +519,7 @@ pub enum Change {
         buy: Option<String>,
     },
     Without(String),
-    With(String),
+    With(Lack),
 }
 
 /// What would then be chosen, and what of it would be weak, the worst first.
@@ -521,6 +527,8 @@ pub enum Change {
 pub struct Way {
     pub material: String,
     pub printer: String,
+    /// Whether it takes a machine of the size of that printer, equipped as none here is.
+    pub equipped: bool,
     pub fails: bool,
     pub weak: Vec<Weak>,
 }

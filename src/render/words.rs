@@ -1,7 +1,9 @@
 //! The English of a recipe: each sentence once, for the page, the machine form and the terminal alike.
 
+mod calibration;
 mod choices;
 mod fits;
+mod lacks;
 mod margins;
 mod mesh;
 mod open;

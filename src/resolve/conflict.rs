@@ -27,6 +27,7 @@ use crate::quantity::{Length, Quantity};
 use crate::semantics::requirements::{Kind, NumberOf, Requirement, requirements, without};
 use crate::semantics::spec::Spec;
 
+use super::equip::Lack;
 use super::margin::Verdict;
 use super::margin::said;
 use super::problem::{Rules, Said};
@@ -87,6 +88,8 @@ pub struct Freed {
 pub struct Way {
     pub material: String,
     pub printer: String,
+    /// Whether it takes a machine of the size of that printer, equipped as none here is.
+    pub equipped: bool,
     /// How the part lies.
     pub pose: String,
     pub weak: Vec<Weakness>,
@@ -169,7 +172,7 @@ pub enum Change {
     /// Another shape, drawn in the model.
     Shape(Shape),
     /// Something the bench lacks.
-    Bench { lends: Lends, what: String },
+    Bench { lends: Lends, what: Lack },
 }
 
 /// A colour that heats less in the sun.

@@ -104,80 +104,119 @@ pub fn everything<'a>(bench: &mut Bench<'a>, catalogue: &'a Catalogue) {
     bench.tools.extraction = Some(true);
 }
 
-/// Returns what a printer lacks for a material, each in words, and what it has instead.
+/// Something a bench lacks.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Lack {
+    /// A spool of what the workshop does not list, whatever that is.
+    AnySpool,
+    /// A spool of a material.
+    Spool(String),
+    /// A release agent.
+    Agent(String),
+    /// A nozzle of a metal.
+    Nozzle { metal: String, bore: Length },
+    /// A build surface.
+    Surface(String),
+    /// A box round an open printer; by its bed alone the air in it gets about so warm.
+    Enclosure { printer: String, reaches: Temperature },
+    /// So much more in a chamber than it has.
+    Warmth { printer: String, has: Temperature, more: TemperatureDifference },
+    /// A dryer that reaches a temperature.
+    Dryer(Temperature),
+    /// A printer that has all of these, where the one that comes nearest lacks them.
+    Printer { nearest: String, lacks: Vec<Short> },
+    /// A printer, whatever is the matter with those there are.
+    AnotherPrinter,
+    /// Nothing that is known would do.
+    Unknown,
+    /// Each of several things.
+    All(Vec<Lack>),
+}
+
+impl Lack {
+    /// Returns the lack of a nozzle.
+    pub fn nozzle(nozzle: &Nozzle) -> Self {
+        Lack::Nozzle { metal: nozzle.metal.title.value.clone(), bore: nozzle.bore }
+    }
+}
+
+/// What a printer falls short of for a material.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Short {
+    /// A hot end that reaches a temperature, and what it reaches.
+    HotEnd { wants: Temperature, has: Temperature },
+    /// A bed that reaches a temperature, and what it reaches.
+    Bed { wants: Temperature, has: Temperature },
+    /// A closed chamber, at a temperature where one is known, and what it has; open where it has none.
+    Chamber { wants: Option<Temperature>, has: Option<Temperature> },
+}
+
+/// Returns what a printer falls short of for a material.
 ///
 /// The thresholds are those of the rules `hot-end-reaches`, `bed-reaches`, `chamber-required` and `chamber-reaches`.
-fn lacks(printer: &Printer, material: &Material, short: TemperatureDifference) -> Vec<(String, String)> {
+fn lacks(printer: &Printer, material: &Material, short: TemperatureDifference) -> Vec<Short> {
     let mut lacks = Vec::new();
     let typ = material.print_temperature.typ;
     if typ > printer.nozzle_limit {
-        lacks.push((format!("a hot end for {typ}"), format!("hot end {}", printer.nozzle_limit)));
+        lacks.push(Short::HotEnd { wants: typ, has: printer.nozzle_limit });
     }
     if material.bed_temperature.low() > printer.bed_limit {
-        lacks.push((format!("a bed for {}", material.bed_temperature.typ), format!("bed {}", printer.bed_limit)));
+        lacks.push(Short::Bed { wants: material.bed_temperature.typ, has: printer.bed_limit });
     }
     let required = material.chamber_need.value == Need::Required;
     let wanted = material.chamber_temperature.as_ref().map(|c| c.typ);
-    let closed = || wanted.map_or("a closed chamber".to_owned(), |typ| format!("a closed chamber at {typ}"));
     if required && !printer.enclosed {
-        lacks.push((closed(), "open".to_owned()));
+        lacks.push(Short::Chamber { wants: wanted, has: None });
     } else if required
         && let (Some(typ), Some(has)) = (wanted, printer.chamber)
         && has.to_celsius() < typ.to_celsius() - short.to_k()
     {
-        lacks.push((closed(), format!("chamber {has}")));
+        lacks.push(Short::Chamber { wants: wanted, has: Some(has) });
     }
     lacks
 }
 
 /// Says which printer a material needs, where none of the bench can print it.
-fn printer(world: &World<'_>, material: &Material) -> Option<String> {
+fn printer(world: &World<'_>, material: &Material) -> Option<Lack> {
     let short = world.knowledge.catalogue.value(figures::CHAMBER_SHORT);
     let each = world.bench.printers.iter().map(|p| (lacks(p, material, short), p));
     // The first of those that lack least.
     let (lacks, nearest) = each.min_by_key(|(lacks, _)| lacks.len()).filter(|(lacks, _)| !lacks.is_empty())?;
-    let wants: Vec<&str> = lacks.iter().map(|(wants, _)| wants.as_str()).collect();
-    let has: Vec<&str> = lacks.iter().map(|(_, has)| has.as_str()).collect();
-    Some(format!(
-        "a printer with {} (none here can print it; {} comes nearest: {})",
-        wants.join(" and "),
-        nearest.name,
-        has.join(", ")
-    ))
+    Some(Lack::Printer { nearest: nearest.name.clone(), lacks })
 }
 
 /// Says what of a fully equipped bench its best choice for the spec uses that the real bench lacks.
-pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) -> String {
+pub fn missing(world: &World<'_>, spec: &Spec, full: &Bench<'_>, part: &Part) -> Lack {
     let rich = World::new(world.knowledge, spec, part, full.clone(), BenchRecords::default());
-    let Some(found) = best(&Rules::new(&rich)) else { return "nothing that is known".to_owned() };
+    let Some(found) = best(&Rules::new(&rich)) else { return Lack::Unknown };
     let choice = &found.choice;
     let mut needs = Vec::new();
     let material = rich.bench.materials.get(choice[at::MATERIAL]);
     if let Some(m) = material {
         if world.bench.stock_listed && world.bench.spools_of(choice[at::MATERIAL]).next().is_none() {
-            needs.push(format!("a spool of {}", m.name));
+            needs.push(Lack::Spool(m.name.clone()));
         }
         needs.extend(printer(world, m));
         if let Some(drying) = &m.drying_temperature
             && world.bench.tools.dryer_limit.is_none_or(|limit| limit < drying.low())
         {
-            needs.push(format!("a dryer for {}", drying.typ));
+            needs.push(Lack::Dryer(drying.typ));
         }
     }
     if let Some(n) = rich.bench.nozzles.get(choice[at::NOZZLE])
         && !world.bench.nozzles.iter().any(|b| b.name == n.name)
     {
-        needs.push(format!("a {} nozzle of {} mm", n.metal.title.value, n.bore.to_mm()));
+        needs.push(Lack::nozzle(n));
     }
     if let Some(s) = rich.bench.surfaces.get(choice[at::SURFACE])
         && !world.bench.surfaces.iter().any(|b| b.name == s.name)
     {
-        needs.push(format!("the build surface {}", s.kind.title.value));
+        needs.push(Lack::Surface(s.kind.title.value.clone()));
     }
     if let Some(a) = rich.bench.agents.get(choice[at::AGENT])
         && !world.bench.agents.iter().any(|b| b.name == a.name)
     {
-        needs.push(format!("the agent {}", a.name));
+        needs.push(Lack::Agent(a.name.clone()));
     }
-    if needs.is_empty() { "another printer".to_owned() } else { needs.join(", ") }
+    if needs.is_empty() { Lack::AnotherPrinter } else { Lack::All(needs) }
 }

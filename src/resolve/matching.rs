@@ -54,8 +54,8 @@ pub struct Place {
     pub between: Option<Between>,
     /// Its second measure in the mesh: the flat of a round, the length of a pocket.
     pub second: Option<Length>,
-    /// What was taken for granted: a count that was not stated.
-    pub assumed: Option<String>,
+    /// How many features were taken where a count is not stated and there are several.
+    pub uncounted: Option<usize>,
 }
 
 /// What lies between two axes of the mesh.
@@ -226,11 +226,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
             };
         }
         if stated.count.is_none() && place.features.len() > 1 {
-            place.assumed = Some(format!(
-                "fit \"{}\": its count is not stated; all {} features of its size are taken",
-                stated.name.value,
-                place.features.len()
-            ));
+            place.uncounted = Some(place.features.len());
         }
     }
     super::flatted::find(spec, features, catalogue, &mut places);

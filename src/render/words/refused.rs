@@ -127,8 +127,20 @@ impl Display for Change {
 impl Display for Way {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let does = if self.fails { "could be printed" } else { "would do" };
-        write!(f, "{} {does} on {}", self.material, self.printer)?;
+        write!(f, "{} {does} on {}", self.material, On(self))?;
         if self.weak.is_empty() { Ok(()) } else { write!(f, ", but {}", joined(&self.weak, "; ")) }
+    }
+}
+
+/// The machine of a way.
+struct On<'w>(&'w Way);
+
+impl Display for On<'_> {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self.0.equipped {
+            true => write!(f, "a machine of the size of {} so equipped", self.0.printer),
+            false => f.write_str(&self.0.printer),
+        }
     }
 }
 
@@ -174,7 +186,7 @@ impl Display for LeadsTo {
 
 /// What an answer would be printed of, and the first of it that does not hold.
 fn to(way: &Way, f: &mut Formatter<'_>) -> fmt::Result {
-    write!(f, "{} on {}", way.material, way.printer)?;
+    write!(f, "{} on {}", way.material, On(way))?;
     match way.weak.first().filter(|_| way.fails) {
         Some(weak) => write!(f, ", and it does not hold: {weak}"),
         None => Ok(()),

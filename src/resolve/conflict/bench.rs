@@ -3,19 +3,19 @@
 use super::retry::Retry;
 use super::{Change, Freed, Lends};
 use crate::catalogue::figures;
-use crate::resolve::equip;
+use crate::resolve::equip::{self, Lack};
 use crate::resolve::shop::{Bench, Printer};
 use crate::resolve::world::World;
 
 /// One thing that could be bought or borrowed.
 pub(super) struct Addition<'a> {
     pub lends: Lends,
-    pub what: String,
+    pub what: Lack,
     give: Box<dyn Fn(&mut Bench<'a>) + Sync + 'a>,
 }
 
 impl<'a> Addition<'a> {
-    fn of(lends: Lends, what: String, give: impl Fn(&mut Bench<'a>) + Sync + 'a) -> Self {
+    fn of(lends: Lends, what: Lack, give: impl Fn(&mut Bench<'a>) + Sync + 'a) -> Self {
         Self { lends, what, give: Box::new(give) }
     }
 
@@ -38,19 +38,18 @@ pub(super) fn additions<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
     let mut result = Vec::new();
     let catalogue = world.knowledge.catalogue;
     if world.bench.stock_listed {
-        let what = "a spool that is not in stock now".to_owned();
-        result.push(Addition::of(Lends::Spool, what, |bench| bench.stock_listed = false));
+        result.push(Addition::of(Lends::Spool, Lack::AnySpool, |bench| bench.stock_listed = false));
     }
     for agent in equip::agents(&world.bench, catalogue) {
-        let what = format!("the agent {}", agent.name);
+        let what = Lack::Agent(agent.name.clone());
         result.push(Addition::of(Lends::Agent, what, move |bench| bench.agents.push(agent.clone())));
     }
     for nozzle in equip::nozzles(&world.bench, catalogue) {
-        let what = format!("a {} nozzle of {} mm", nozzle.metal.title.value, nozzle.bore.to_mm());
+        let what = Lack::nozzle(&nozzle);
         result.push(Addition::of(Lends::Nozzle, what, move |bench| equip::give_nozzle(bench, nozzle.clone())));
     }
     for surface in equip::surfaces(&world.bench, catalogue) {
-        let what = format!("the build surface {}", surface.kind.title.value);
+        let what = Lack::Surface(surface.kind.title.value.clone());
         result.push(Addition::of(Lends::Surface, what, move |bench| equip::give_surface(bench, surface.clone())));
     }
     result.extend(chambers(world));
@@ -74,17 +73,11 @@ fn chambers<'a>(world: &World<'a>) -> Vec<Addition<'a>> {
         }
         match printer.chamber {
             _ if !printer.enclosed => {
-                let what = format!(
-                    "an enclosure round {} (by its bed alone the air in it reaches about {round})",
-                    printer.name
-                );
+                let what = Lack::Enclosure { printer: printer.name.clone(), reaches: round };
                 result.push(Addition::of(Lends::Enclosure, what, move |bench| equip::enclose(bench, index, catalogue)));
             }
             Some(has) => {
-                let what = format!(
-                    "{borrowed} more than {has} in the chamber of {} (a blanket round it, gaps sealed, a longer warm-up)",
-                    printer.name
-                );
+                let what = Lack::Warmth { printer: printer.name.clone(), has, more: borrowed };
                 result.push(Addition::of(Lends::Warmth, what, move |bench| equip::warm(bench, index, borrowed)));
             }
             None => {}
@@ -102,6 +95,6 @@ pub(super) fn equipped(retry: &Retry<'_, '_>) -> Option<Freed> {
     let mut way = retry.on(everything.clone()).freed(world.spec)?;
     let needs = equip::missing(world, world.spec, &everything, world.part);
     // The machine that does it is none of those there are: it is one of the same size, with all of that.
-    way.printer = format!("a machine of the size of {} so equipped", way.printer);
+    way.equipped = true;
     Some(Freed::by(Change::Bench { lends: Lends::Machine, what: needs }, way))
 }

@@ -152,6 +152,7 @@ impl<'r, 'a> Retry<'r, 'a> {
         Some(Way {
             material: world.name(at::MATERIAL, choice[at::MATERIAL]),
             printer: world.name(at::PRINTER, choice[at::PRINTER]),
+            equipped: false,
             pose: world.pose_words(choice[at::POSE]),
             weak: (self.judge)(&rules, &choice),
         })

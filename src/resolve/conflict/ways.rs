@@ -304,12 +304,14 @@ fn one_of_each(spec: &Spec, sets: &[Vec<Requirement>]) -> Vec<Requirement> {
 mod tests {
     use super::super::{Lends, Way, Weak, Weakness};
     use super::*;
+    use crate::resolve::equip::Lack;
 
     fn freed(lends: Lends, hollow: bool, fails: bool) -> Freed {
         let weak =
             vec![Weakness { what: Weak::OnNoFace { pose: String::new(), on_a_face: None }, fails, open: Vec::new() }];
-        let way = Way { material: "m".to_owned(), printer: "p".to_owned(), pose: "-z down".to_owned(), weak };
-        Freed { change: Change::Bench { lends, what: String::new() }, hollow, way }
+        let (material, printer, pose) = ("m".to_owned(), "p".to_owned(), "-z down".to_owned());
+        let way = Way { material, printer, equipped: false, pose, weak };
+        Freed { change: Change::Bench { lends, what: Lack::AnySpool }, hollow, way }
     }
 
     fn kinds(single: &[Freed]) -> Vec<Rank> {
