@@ -260,7 +260,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/part.rs", &["six"], GEOMETRY),
         ("field/surface.rs", &["FEW_CELLS"], WORK),
         ("resolve/elastic/at_once.rs", &["MOST_ADDED"], WORK),
-        ("resolve/elastic/solved.rs", &["TOLD_OF_BROKEN"], WORK),
+        ("resolve/elastic/solved.rs", &["TOLD_OF_BROKEN", "ROUGHLY"], WORK),
         ("resolve/elastic.rs", &["MANY_LOADS"], WORK),
         ("resolve/elastic/solved.rs", &["as_chunks", "OF_SEEN"], FORM),
         ("resolve/elastic/solved.rs", &["RASTER"], SHOWN),
@@ -287,7 +287,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/shop.rs", &["STEPS", "HALVINGS"], WORK),
         ("resolve/strength.rs", &["SUDDEN"], METHOD),
         ("resolve/strength/at_once.rs", &["TRIED_IN_EVERY_WAY", "bits"], WORK),
-        ("resolve/strength/at_once.rs", &["ROUNDING"], "rounding"),
+        ("resolve/strength/at_once.rs", &["ROUNDING", "NOISE"], "rounding"),
         (
             "resolve/breaks.rs",
             &["POINTS", "STEPS", "FACTOR", "BEYOND_K"],
