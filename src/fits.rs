@@ -25,6 +25,7 @@ pub(crate) mod cutters;
 pub mod feature;
 pub mod function;
 pub mod general;
+pub mod groove;
 pub mod hardware;
 pub(crate) mod inspection;
 pub mod iso286;

@@ -4,6 +4,7 @@
 //! the values in it. `render::words` puts it into English, for the page and for the machine form alike; `SCHEMA` names the
 //! shape of the latter.
 
+pub mod alike;
 mod allowances;
 mod build;
 mod decisions;

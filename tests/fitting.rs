@@ -2,7 +2,7 @@
 
 use crate::workshop::read::{Allowance, Recipe};
 use crate::workshop::shapes::{
-    arc, block, blocks, d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled, ring,
+    block, blocks, d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled, revolved, ring,
 };
 use crate::workshop::{Workshop, first, one_spool};
 
@@ -428,4 +428,138 @@ fn a_pocket_has_two_measures_and_so_has_its_tongue() {
     assert!(!told(pocketed([8.0 + by, 20.0 + by])).contains("set \"seat\""));
     let tongue = drawn(block([8.0, 20.0, 10.0]), "  fit \"key\" tongue 8 mm x 20 mm along z");
     assert!(model_of(&tongue, "key") < 7.9);
+}
+
+/// "Two holes for the same bush, named apart because the distance between them counts." What is the same for both stands once.
+#[test]
+fn lines_that_are_the_same_for_two_fits_stand_once() {
+    let lines = "  fit \"left\" bore 6 mm H7 along z at (-30 mm, 0 mm, 5 mm)\n  fit \"right\" bore 6 mm H7 along z at (30 mm, 0 mm, 5 mm)\n  fit \"span\" distance 60 mm +-0.3 mm from \"left\" to \"right\"";
+    let recipe = two_holes([6.0, 6.0], lines);
+    let steps = crate::workshop::reading::steps(&recipe);
+    for word in ["In the CAD model set", "Ream", "Measure"] {
+        let of_them: Vec<&&str> = steps
+            .iter()
+            .filter(|s| {
+                s.starts_with(word) && (s.contains("\"left\"") || s.contains("\"right\"")) && !s.contains("\"span\"")
+            })
+            .collect();
+        assert!(
+            !of_them.is_empty() && of_them.iter().all(|s| s.contains("\"left\" and \"right\"")),
+            "{word}: {of_them:#?}"
+        );
+    }
+    assert!(steps.iter().any(|s| s.starts_with("Ream") && s.contains("2 in all")), "{steps:#?}");
+    // Of unlike size each has its own.
+    let apart = two_holes([6.0, 8.0], &lines.replace("\"right\" bore 6 mm", "\"right\" bore 8 mm"));
+    let steps = crate::workshop::reading::steps(&apart);
+    assert!(steps.iter().filter(|s| s.starts_with("Ream")).count() == 2, "{steps:#?}");
+}
+
+/// "The row of holes sits twenty from the edge that lies against the fence." A wall stands off by half of what a boss prints large;
+/// on the side it looks to, that takes away.
+#[test]
+fn a_distance_may_begin_at_a_face() {
+    let told = |size: f64, near: &str| {
+        let lines = format!(
+            "  face \"edge\" toward -y\n  fit \"hole\" bore 20 mm +0.5 mm along z\n  fit \"row\" distance {size} mm +-0.5 mm from {near} to \"hole\""
+        );
+        shop(&lines).with("plate.stl", plate_with_hole(20.0))
+    };
+    let home = told(20.0, "\"edge\"");
+    let recipe = first(home.compile("plate.partspec"));
+    let row = fit(&recipe, "row");
+    assert!(row.function.contains("face \"edge\" to hole 1"), "{}", row.function);
+    let wall: Vec<&(String, String)> = row.terms.iter().filter(|t| t.0.contains("offset")).collect();
+    assert!(wall.len() == 1 && !wall[0].1.starts_with('-'), "the edge looks away from the hole: {:?}", row.terms);
+    let page = home.run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    assert!(
+        page.split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("caliper from the face to the far side of a pin"),
+        "{page}"
+    );
+    let off = told(26.0, "\"edge\"").run(&["check", "plate.partspec"]);
+    assert!(
+        format!("{}{}", off.stdout, off.stderr).contains("26 mm by the spec, and 20 mm in the mesh"),
+        "{}",
+        off.stdout
+    );
+    let lone = shop("  face \"edge\" toward -y\n  fit \"row\" distance 20 mm +-0.5 mm from \"edge\"")
+        .with("plate.stl", plate_with_hole(20.0));
+    let lone = lone.run(&["check", "plate.partspec"]).stdout;
+    assert!(lone.contains("\"edge\" is a face: a distance runs from it to the axis of a fit"), "{lone}");
+}
+
+/// A turned part by its outline of (radius, height).
+fn turned(outline: &[[f64; 2]], line: &str) -> Workshop {
+    drawn(revolved(outline), line)
+}
+
+/// "The plug is closed by an O-ring 20 x 2.5." By hand: stretched by 2 % it lies on 20.4 and is 2.475 thick; squeezed by a fifth it
+/// is 1.98 high, so the bore is 24.36; its section of 4.81 mm² fills three quarters of a groove 3.2 wide.
+#[test]
+fn the_groove_of_a_ring_goes_by_its_squeeze() {
+    let plug =
+        [[0.0, 0.0], [12.0, 0.0], [12.0, 10.0], [10.2, 10.0], [10.2, 13.2], [12.0, 13.2], [12.0, 20.0], [0.0, 20.0]];
+    let home = turned(&plug, "  fit \"seal\" groove shaft for ring 20 mm x 2.5 mm along z");
+    let recipe = first(home.compile("plate.partspec"));
+    let seal = fit(&recipe, "seal");
+    assert!(seal.function.contains("(d 20.4 mm"), "found in the mesh: {}", seal.function);
+    // 24.36 less twice 2.475 x 0.88 and twice 2.475 x 0.75.
+    assert!(seal.target.starts_with("20.0") && seal.target.contains("to 20.64"), "{}", seal.target);
+    for word in [
+        "squeezed by 20 % (12 to 25 %)",
+        "for a bore of 24.36 mm",
+        "stretched by 2 %",
+        "no vessel for gas under pressure",
+    ] {
+        assert!(seal.because.text.contains(word), "{word}: {}", seal.because.text);
+    }
+    assert!(
+        crate::workshop::reading::steps(&recipe).iter().any(|s| s.starts_with("Look along the groove of \"seal\""))
+    );
+    // In a face: a quarter of 2.5 less is 1.88 deep, and the mesh has 1.9.
+    let flange = [[0.0, 0.0], [20.0, 0.0], [20.0, 8.0], [12.5, 8.0], [12.5, 6.1], [9.2, 6.1], [9.2, 8.0], [0.0, 8.0]];
+    let home = turned(&flange, "  fit \"seal\" groove face for ring 20 mm x 2.5 mm along z");
+    let seal = fit(&first(home.compile("plate.partspec")), "seal").clone();
+    assert!(seal.function.contains("a groove 1.9 mm deep and 3.3 mm wide"), "{}", seal.function);
+    assert!(seal.target.starts_with("1.75 to 2.05"), "{}", seal.target);
+    for (wrong, why) in [
+        ("groove for ring 20 mm x 2.5 mm", "face"),
+        ("o-ring 20 mm x 2.5 mm", "groove shaft for ring"),
+        ("groove shaft for ring 2 mm x 20 mm", "its inside comes first"),
+    ] {
+        let told = turned(&flange, &format!("  fit \"seal\" {wrong} along z")).run(&["check", "plate.partspec"]);
+        let text = format!("{}{}", told.stdout, told.stderr);
+        assert!(text.contains(why), "{wrong}: {text}");
+    }
+}
+
+/// "The lid snaps over nothing, its lip just goes into the box." Rim and lip each take their side of the play.
+#[test]
+fn a_lids_lip_goes_into_its_rim() {
+    let rim = drawn(pocketed([26.0, 18.0]), "  fit \"rim\" rim 26 mm x 18 mm along z");
+    let recipe = first(rim.compile("plate.partspec"));
+    assert!(fit(&recipe, "rim").function.contains("flats 26 x 18 mm apart"), "{}", fit(&recipe, "rim").function);
+    assert!(fit(&recipe, "rim").because.text.contains("bow between their corners"));
+    assert!(model_of(&rim, "rim") > 26.3);
+    let lip = drawn(block([26.0, 18.0, 3.0]), "  fit \"lip\" lip 26 mm x 18 mm along z");
+    assert!(model_of(&lip, "lip") < 25.9);
+    let round = shop("  fit \"rim\" rim 20 mm along z").with("plate.stl", plate_with_hole(20.0));
+    assert!(model_of(&round, "rim") > 20.3);
+}
+
+/// A load that is called a clip is told what a clip is; a snap's size is that of its arms, not a diameter.
+#[test]
+fn a_spring_is_bent_by_a_way() {
+    let load = "  load \"clip\" { force 5 N toward -z at (0 mm, 0 mm, 10 mm); rests on face \"floor\" }\n  face \"floor\" toward -z";
+    let page =
+        shop(load).with("plate.stl", plate_with_hole(20.0)).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("snap 1.2 mm reach 12 mm thick 2 mm"), "{page}");
+    let snap = drawn(block([30.0, 10.0, 2.0]), "  fit \"hook\" snap 0.3 mm reach 12 mm thick 2 mm along x");
+    let page = snap.run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("in the thickness of its arms; the mesh has 2 mm"), "{page}");
 }

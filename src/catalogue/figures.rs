@@ -152,6 +152,11 @@ figures! {
     PRESS_SHARE: f64 = "press_share", "interference of a press into printed plastic, as a share of the diameter";
     GRIP_STRETCH: f64 = "grip_stretch", "stretch by which a rubbery print grips its mate, as a share of the mate's size: usual, least, most";
     CORNER_RELIEF: f64 = "corner_relief", "width of the relief that an inner corner wants, in bores of the nozzle";
+    RING_SQUEEZE: f64 = "ring_squeeze", "squeeze of an O-ring at rest between shaft and bore, as a share of its section: usual, least, most";
+    RING_SQUEEZE_FACE: f64 = "ring_squeeze_face", "squeeze of an O-ring at rest in a face, as a share of its section: usual, least, most";
+    RING_FILL: f64 = "ring_fill", "what of the section of its groove an O-ring fills: usual, least, most";
+    RING_STRETCH: f64 = "ring_stretch", "by how much of its inside an O-ring is stretched on a shaft";
+    LID_PLAY: Length = "lid_play", "play of a lid's lip in the rim of its box";
     PRESS_LEAST: Length = "press_least", "least interference of a press into printed plastic";
     INSERT_HOLE_PLAY: Length = "insert_hole_play", "how far an insert's hole may be from its size";
     HINGE_PLAY: Length = "hinge_play", "play of a hinge on its pin, on the diameter, assembled";

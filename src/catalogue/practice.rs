@@ -15,7 +15,6 @@ impl Catalogue {
         let room = |key| room(&self.figure(key));
         let in_place = self.figure(f::CLEARANCE_IN_PLACE);
         let press = self.band(f::PRESS_SHARE);
-        let grip = self.figure(f::GRIP_STRETCH);
         Practice {
             lying_spread: self.value(f::LYING_SPREAD),
             usual_bore: self.value(f::USUAL_BORE),
@@ -46,9 +45,15 @@ impl Catalogue {
             sliding: room(f::SLIDING_PLAY),
             press_share: (press.low, press.high),
             press_least: room(f::PRESS_LEAST),
-            grip_stretch: [grip.typ, grip.low(), grip.high()],
-            grip_kind: kind(grip.kind),
+            grip_stretch: self.three(f::GRIP_STRETCH),
+            grip_kind: kind(self.figure(f::GRIP_STRETCH).kind),
             corner_relief: self.value(f::CORNER_RELIEF),
+            ring_squeeze: self.three(f::RING_SQUEEZE),
+            ring_squeeze_face: self.three(f::RING_SQUEEZE_FACE),
+            ring_fill: self.three(f::RING_FILL),
+            ring_stretch: self.value(f::RING_STRETCH),
+            ring_kind: kind(self.figure(f::RING_SQUEEZE).kind),
+            lid: room(f::LID_PLAY),
             insert_hole: room(f::INSERT_HOLE_PLAY),
             hinge: room(f::HINGE_PLAY),
             // A gap all round is two on the diameter.
@@ -72,6 +77,12 @@ impl Catalogue {
             offset_doubt: self.value(f::OFFSET_DOUBT),
             scrap_chance: self.value(f::SCRAP_CHANCE),
         }
+    }
+
+    /// Returns the usual value of a share, its least and its most.
+    fn three(&self, key: f::Key<f64>) -> [f64; 3] {
+        let figure = self.figure(key);
+        [figure.typ, figure.low(), figure.high()]
     }
 
     /// Returns what printing in a polymer does to a feature: its own values, else the general ones.

@@ -123,6 +123,7 @@ fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_
     if !compiled.diagnostics.iter().any(Diagnostic::is_error) {
         let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
         compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
+        recipes.into_iter().for_each(recipe::alike::say_once);
     }
     if options.strict {
         strict(&mut compiled, &job.spec);

@@ -3,7 +3,7 @@
 use super::FitError;
 use super::behaviour::{Behaviour, TermUse, behaviour};
 use super::cutters;
-use super::feature::{Compensation, FeatureContext, FeatureKind, SecondKind};
+use super::feature::{Compensation, FeatureContext, FeatureKind, Second, SecondKind};
 use super::function::{Demand, FinishKind, FitFunction, Limits};
 use super::hardware::{self, Dimension};
 use super::inspection::{self, Inspection};
@@ -515,12 +515,16 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::MetalPin if bought_pin(demand, practice) => Work::BoughtPin { size: demand.nominal, limits },
         FinishKind::MetalPin => Work::TurnedPin(limits),
         FinishKind::TryAndFit if context.flexible => Work::TryAndReprint { by: context.polymer.spread },
-        FinishKind::TryAndFit if matches!(fit, FitFunction::Flats { .. }) || context.second.is_some() => {
-            Work::FileFlats
-        }
+        FinishKind::TryAndFit if is_flatted(fit, context) => Work::FileFlats,
         FinishKind::TryAndFit => Work::TryAndFit,
     };
     Some(Finish { kind, step, cutter, tool: tool_for(kind, fit, cutter, context) })
+}
+
+/// Returns whether flats are what binds, filed from the corners on; a lid's lip is sanded all round.
+fn is_flatted(fit: &FitFunction, context: &FeatureContext) -> bool {
+    let flat = |s: &Second| s.what == SecondKind::Flat;
+    matches!(fit, FitFunction::Flats { .. }) || context.second.as_ref().is_some_and(flat)
 }
 
 /// Returns whether a finish takes an edge, or crushes: rubber gives way before both.

@@ -284,9 +284,18 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
         .then(|| Effect::share(Cause::Shrinkage, -share, SHRINKAGE, Note::WholeLength))
         .into_iter()
         .collect();
+    let plain = effects.len();
     effects.extend(annealing(context, &context.polymer));
     let extra: f64 =
-        effects.iter().skip(1).map(|e| context.practice.annealing_doubt * e.factor.abs() * aim.to_um()).sum();
+        effects.iter().skip(plain).map(|e| context.practice.annealing_doubt * e.factor.abs() * aim.to_um()).sum();
+    // A wall stands off by half of what a boss is wide over; what lies flat is laid in layers.
+    let wall = context.wall.filter(|_| shrinks);
+    let half = 0.5 * bore_factor(context);
+    effects.extend(wall.map(|sign| {
+        let off = Length::um(sign * half * context.polymer.boss_oversize.to_um());
+        Effect::constant(Cause::Offset, off, OFFSET_DEFAULT, Note::Wall)
+    }));
+    let wall_spread = wall.map_or(0.0, |_| half * context.polymer.spread.to_um());
     let mut warnings = Vec::new();
     if !shrinks {
         warnings.push(Warning::Upright);
@@ -294,7 +303,7 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
     Behaviour {
         origin: Origin::Default,
         source: SHRINKAGE,
-        spread: Length::um(spacing_spread.to_um().hypot(doubt).hypot(extra)),
+        spread: Length::um(spacing_spread.to_um().hypot(doubt).hypot(extra).hypot(wall_spread)),
         effects,
         warnings,
     }

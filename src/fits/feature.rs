@@ -181,6 +181,8 @@ pub struct FeatureContext {
     pub between: bool,
     /// It lies between two flat walls: it has no crown, and nothing that turns (a reamer, a drill) finishes it.
     pub flat: bool,
+    /// It lies between an axis and a wall: 1 where the wall's growth adds to it, -1 where it takes away.
+    pub wall: Option<f64>,
     /// Its second measure, where it has one.
     pub second: Option<Second>,
     /// How it must be finished; none leaves the route to what the printer holds and the tools there are.
@@ -212,6 +214,7 @@ impl FeatureContext {
             within: None,
             between: false,
             flat: false,
+            wall: None,
             second: None,
             finish: None,
             tools: Tools::default(),

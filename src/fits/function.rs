@@ -1,6 +1,7 @@
 //! From what a fit is for to the limits the finished feature must keep.
 
 use super::feature::{FeatureContext, FeatureKind};
+use super::groove::{self, Seat};
 use super::hardware::{self, Dimension, Series};
 use super::iso286::{self, Grade, Member, Zone};
 use super::practice::{Practice, Room};
@@ -65,6 +66,22 @@ pub enum FitFunction {
         length: Option<Length>,
         /// The class as written; none takes the usual play, or the limits the spec states.
         symbol: Option<String>,
+    },
+    /// The rim of a box, or the lip of its lid.
+    Lid {
+        /// Width, or diameter of a round one.
+        size: Length,
+        /// Length; none of a round one.
+        length: Option<Length>,
+    },
+    /// The groove of an O-ring.
+    Groove {
+        /// Where it is.
+        seat: Seat,
+        /// Inside of the ring.
+        inside: Length,
+        /// Section of the ring.
+        section: Length,
     },
     /// The keyway of a hub for a parallel key.
     Keyway {
@@ -285,6 +302,11 @@ impl FitFunction {
             demand.finishes = vec![FinishKind::TryAndFit];
             demand.gauge = Some(Gauge::MateAndCaliper);
         }
+        if context.wall.is_some() {
+            demand.gauge = Some(Gauge::FaceToPin);
+            demand.reasons.retain(|r| *r != Reason::DistanceOtherwise);
+            demand.reasons.push(Reason::FaceOtherwise);
+        }
         if matches!(self, Self::Flats { .. }) && context.kind == FeatureKind::Hole {
             let relief = Length::mm(context.practice.corner_relief * context.nozzle_bore.to_mm());
             demand.reasons.push(Reason::Corners(relief));
@@ -318,6 +340,12 @@ impl FitFunction {
                 length.map_or(Ok(width), |l| checked(l, "a pocket or a tongue"))?;
                 flats(width, *length, symbol.as_deref(), kind, practice)
             }
+            Self::Lid { size, length } => {
+                let width = checked(*size, "a rim or a lip")?;
+                length.map_or(Ok(width), |l| checked(l, "a rim or a lip"))?;
+                Ok(lid(width, *length, kind, practice))
+            }
+            Self::Groove { seat, inside, section } => ring_groove(*seat, *inside, *section, practice),
             Self::Keyway { shaft } => keyway(checked(*shaft, "a shaft")?),
             Self::Distance { size } => Ok(distance(checked(*size, "a distance")?)),
             Self::Thread { designation } => thread(designation),
@@ -630,6 +658,40 @@ fn flats(
     };
     demand.finishes = vec![FinishKind::TryAndFit];
     demand.gauge = Some(Gauge::MateAndCaliper);
+    Ok(demand)
+}
+
+/// A lid's lip goes into its rim by hand, all round.
+fn lid(size: Length, length: Option<Length>, kind: FeatureKind, practice: &Practice) -> Demand {
+    let (least, most) = practice.lid.ends();
+    let limits = match kind {
+        FeatureKind::Hole => Limits::new(plus(size, least), plus(size, most)),
+        FeatureKind::Outside => Limits::new(plus(size, -most), plus(size, -least)),
+    };
+    let source = practice.lid.source("lip of a lid in its rim:", "of play, against a mate of nominal size");
+    let mut demand = plain(Named::Lid { size, length, side: kind }, size, limits, source);
+    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.gauge = Some(Gauge::MateAndCaliper);
+    demand.reasons.extend([Reason::MateTaken(size), Reason::WallsBow]);
+    demand
+}
+
+/// The groove of a ring that does not move: its floor (or depth) by the squeeze of the ring.
+fn ring_groove(seat: Seat, inside: Length, section: Length, practice: &Practice) -> Result<Demand, FitError> {
+    let groove = groove::groove(seat, inside, section, practice)?;
+    let percent = |share: f64| trim_number(100.0 * share, 1);
+    let [_, least, most] = groove.squeeze;
+    let words = format!(
+        "limits: O-ring at rest, squeezed by {} to {} % of its section; the housings of ISO 3601-2 were not compared",
+        percent(least),
+        percent(most)
+    );
+    let source = Provenance::owned(practice.ring_kind, words);
+    let mut demand = plain(Named::Groove { seat, inside, section }, groove.size, groove.limits, source);
+    demand.aim = groove.size;
+    demand.gauge = Some(if seat == Seat::Face { Gauge::Depth } else { Gauge::MateAndCaliper });
+    demand.reasons.push(Reason::Groove { seat, groove, fill: practice.ring_fill });
+    demand.cautions.push(Caution::RingLeaks);
     Ok(demand)
 }
 

@@ -110,6 +110,18 @@ pub struct Practice {
     pub grip_kind: SourceKind,
     /// Width of the relief that an inner corner wants, in bores of the nozzle.
     pub corner_relief: f64,
+    /// Squeeze of an O-ring at rest between a shaft and a bore, as a share of its section: usual, least, most.
+    pub ring_squeeze: [f64; 3],
+    /// The same in a face.
+    pub ring_squeeze_face: [f64; 3],
+    /// What of its groove an O-ring fills: usual, least, most.
+    pub ring_fill: [f64; 3],
+    /// By how much of its inside an O-ring is stretched on a shaft.
+    pub ring_stretch: f64,
+    /// How firm these are.
+    pub ring_kind: SourceKind,
+    /// Play of a lid's lip in its rim.
+    pub lid: Room,
     /// Deviation of an insert's hole either way (both ends alike).
     pub insert_hole: Room,
     /// Play of a hinge on its pin, and of one printed in place.

@@ -5,6 +5,7 @@ use super::Provenance;
 use super::allowance::Capability;
 use super::feature::{FeatureAxis, FeatureKind, Finishing, SecondKind};
 use super::function::{FinishKind, Limits};
+use super::groove::{Groove, Seat};
 use super::hardware::Series;
 use super::iso286::Zone;
 use super::practice::Room;
@@ -59,6 +60,24 @@ pub enum Named {
         size: [Length; 2],
         /// Pocket or tongue.
         side: FeatureKind,
+    },
+    /// The rim of a box, or the lip of its lid.
+    Lid {
+        /// Width, or diameter of a round one.
+        size: Length,
+        /// Length; none of a round one.
+        length: Option<Length>,
+        /// Rim or lip.
+        side: FeatureKind,
+    },
+    /// The groove of an O-ring.
+    Groove {
+        /// Where it is.
+        seat: Seat,
+        /// Of the ring.
+        inside: Length,
+        /// Of the ring.
+        section: Length,
     },
     /// A keyway in a hub.
     Keyway {
@@ -226,6 +245,19 @@ pub enum Reason {
         /// As it is to be drawn.
         to_model: Length,
     },
+    /// The groove of a ring and what belongs to it.
+    Groove {
+        /// Where it is.
+        seat: Seat,
+        /// The groove.
+        groove: Groove,
+        /// Shares of it that the ring fills.
+        fill: [f64; 3],
+    },
+    /// Long thin walls bow.
+    WallsBow,
+    /// What holds a distance from a face where printing does not.
+    FaceOtherwise,
     /// An inner corner wants a relief of that width.
     Corners(Length),
     /// The core hole of a thread.
@@ -350,6 +382,8 @@ pub enum Warning {
 pub enum Caution {
     /// A press creeps loose.
     PressLoosens,
+    /// A print's layers leave ways under a ring.
+    RingLeaks,
     /// A stretched print slackens.
     StretchSlackens,
     /// A squeezed ring: on the outer one alone, through an opening of that size.
@@ -418,6 +452,8 @@ pub enum Note {
     InRecord,
     /// A feature shrinks with its part.
     ShrinksWithPart,
+    /// A wall prints large by half of what a boss does.
+    Wall,
     /// A distance shrinks with its part.
     WholeLength,
     /// The crown of a lying hole.
@@ -458,6 +494,10 @@ pub enum Gauge {
     Micrometer,
     /// A caliper's outside jaws.
     CaliperOutside,
+    /// A caliper from a face to a pin in a hole.
+    FaceToPin,
+    /// A depth rod at several places.
+    Depth,
     /// A caliper over pins in two holes.
     OverPins,
     /// The key it is for.

@@ -73,18 +73,7 @@ fn fetch(world: &World<'_>, index: usize, line: &AllowanceLine) -> Vec<Fetched> 
             (_, Availability::NotInShop) => Some(false),
             (_, Availability::Unstated) => None,
         };
-        let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", fits::shown(c)));
-        let what = match then.kind {
-            FinishKind::Ream => format!("reamer{cut}"),
-            FinishKind::Drill | FinishKind::DrillAndSetInsert => format!("drill{cut}"),
-            FinishKind::Tap => format!("{} with its drill{cut}", fits::designation(fit).replacen("thread", "tap", 1)),
-            FinishKind::SetInsert => "iron with a tip for inserts".to_owned(),
-            FinishKind::ClampOrBond => "two-part adhesive".to_owned(),
-            FinishKind::Turn => "file, sandpaper".to_owned(),
-            FinishKind::MetalPin => "bought pin".to_owned(),
-            FinishKind::Bush => "bought bush".to_owned(),
-            FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
-        };
+        let what = fits::tool_words(fit, line)?;
         Some(Fetched { what, each: None, there: there.filter(|_| then.kind != FinishKind::Turn) })
     });
     part.into_iter().chain(tool).collect()

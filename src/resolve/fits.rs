@@ -5,6 +5,7 @@ use crate::fits::FitError;
 use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, Verdict, allowance};
 use crate::fits::feature::{Compensation, FeatureAxis, FeatureContext, FeatureKind, Finishing, Second, SecondKind};
 use crate::fits::function::{FinishKind, FitFunction as Function};
+use crate::fits::groove::Seat;
 use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::fits::living_hinge::Laid;
@@ -14,7 +15,7 @@ use crate::geometry::vector::dot;
 use crate::quantity::Length;
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Origin, Text};
-use crate::semantics::spec::{Fit, FitFinish, FitFunction, Series, Wet};
+use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Series, Wet};
 
 use super::matching::{Lie, Place};
 use super::strain;
@@ -60,6 +61,15 @@ pub fn function(fit: &FitFunction) -> (Function, FeatureKind) {
         FitFunction::Pocket { size: [width, length], own, inner } => {
             (Function::Flats { size: *width, length: Some(*length), symbol: own.clone() }, side(*inner))
         }
+        FitFunction::Lid { size, length, inner } => (Function::Lid { size: *size, length: *length }, side(*inner)),
+        FitFunction::Groove { seat, inside, section } => {
+            let (seat, inner) = match seat {
+                GrooveSeat::Face => (Seat::Face, true),
+                GrooveSeat::Shaft => (Seat::Shaft, false),
+                GrooveSeat::Bore => (Seat::Bore, true),
+            };
+            (Function::Groove { seat, inside: *inside, section: *section }, side(inner))
+        }
         FitFunction::Keyway { shaft } => (Function::Keyway { shaft: *shaft }, Hole),
         FitFunction::Distance { size, .. } => (Function::Distance { size: *size }, Outside),
         FitFunction::Thread { designation } => (Function::Thread { designation: designation.clone() }, Hole),
@@ -86,6 +96,8 @@ pub fn function_word(fit: &FitFunction) -> words::Function {
         FitFunction::Slot { .. } => words::Function::Slot,
         FitFunction::Square { .. } => words::Function::Square,
         FitFunction::Pocket { .. } => words::Function::Pocket,
+        FitFunction::Lid { .. } => words::Function::Lid,
+        FitFunction::Groove { .. } => words::Function::Groove,
         FitFunction::Keyway { .. } => words::Function::Keyway,
         FitFunction::Distance { .. } => words::Function::Distance,
         FitFunction::Thread { .. } => words::Function::Thread,
@@ -151,6 +163,19 @@ fn round_designation(fit: &Fit) -> String {
         FitFunction::Pocket { size: [width, length], own, inner } => {
             let kind = if *inner { "pocket" } else { "tongue" };
             format!("{kind} {width} x {length}{}", class_or_limits(fit, own.as_ref()))
+        }
+        FitFunction::Lid { size, length, inner } => {
+            let (kind, limits) = (if *inner { "rim" } else { "lip" }, class_or_limits(fit, None));
+            length
+                .map_or_else(|| format!("{kind} {size}{limits}"), |length| format!("{kind} {size} x {length}{limits}"))
+        }
+        FitFunction::Groove { seat, inside, section } => {
+            let seat = match seat {
+                GrooveSeat::Face => Seat::Face,
+                GrooveSeat::Shaft => Seat::Shaft,
+                GrooveSeat::Bore => Seat::Bore,
+            };
+            format!("groove {} for ring {inside} x {section}", seat.as_str())
         }
         FitFunction::Keyway { shaft } => format!("keyway for shaft {shaft}"),
         FitFunction::Distance { size, from, to } => {
@@ -267,10 +292,16 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
         let own = world.bench.shrinkage_recorded(&printer.name, &nozzle.name, material);
         context.polymer.shrinkage = own.unwrap_or(context.polymer.shrinkage);
     }
-    context.between = matches!(fit.function.value, FitFunction::Distance { .. });
+    context.between =
+        matches!(fit.function.value, FitFunction::Distance { .. } | FitFunction::Groove { seat: GrooveSeat::Face, .. });
+    context.wall = world.fit_places.get(index).and_then(|p| p.between.as_ref()?.wall);
     context.flat = matches!(
         fit.function.value,
-        FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Square { .. } | FitFunction::Pocket { .. }
+        FitFunction::Slot { .. }
+            | FitFunction::Keyway { .. }
+            | FitFunction::Square { .. }
+            | FitFunction::Pocket { .. }
+            | FitFunction::Lid { length: Some(_), .. }
     );
     context.second = second(fit, world.fit_places.get(index));
     if context.between {
@@ -293,7 +324,9 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
 /// Returns the second measure of a fit that is not round all about, with what the mesh has of it.
 fn second(fit: &Fit, place: Option<&Place>) -> Option<Second> {
     let (what, size) = match (&fit.function.value, fit.flat) {
-        (FitFunction::Pocket { size: [_, length], .. }, _) => (SecondKind::Length, *length),
+        (FitFunction::Pocket { size: [_, length], .. } | FitFunction::Lid { length: Some(length), .. }, _) => {
+            (SecondKind::Length, *length)
+        }
         (_, Some(flat)) => (SecondKind::Flat, flat.value),
         _ => return None,
     };
@@ -389,6 +422,8 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         designation: at.of(Text::shared(&designation(fit))),
         target: none.of(target.map(|t| Text::shared(&limits(t.low, t.high)))),
         model_size: none.of(line.map(|l| Text::shared(&shown(l.size_to_model)))),
+        dimension: at.of(Text::shared(dimension(fit))),
+        tool: none.of(line.and_then(|l| tool_words(fit, l)).map(|t| Text::shared(&t))),
         also: none.of(line.and_then(also)),
         correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
         modelled: found.of(line.map(|l| modelled_word(&l.model))),
@@ -415,6 +450,37 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
             (_, Availability::Unstated) => None,
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
+    })
+}
+
+/// Of what the size of a fit is the size, in words that follow it.
+fn dimension(fit: &Fit) -> &'static str {
+    match &fit.function.value {
+        FitFunction::Snap { .. } => "in the thickness of its arms",
+        FitFunction::Slot { .. } | FitFunction::Keyway { .. } => "in width",
+        FitFunction::Pocket { .. } | FitFunction::Lid { length: Some(_), .. } => "in width",
+        FitFunction::Square { .. } | FitFunction::Nut { .. } => "across its flats",
+        FitFunction::Groove { seat: GrooveSeat::Face, .. } => "in depth",
+        FitFunction::Groove { .. } => "on the diameter of its floor",
+        FitFunction::Distance { .. } => "in length",
+        _ => "on the diameter",
+    }
+}
+
+/// Returns the tool that brings a fit to its size, by the words a shop has for it; `None` where a hand or its mate does.
+pub fn tool_words(fit: &Fit, line: &AllowanceLine) -> Option<String> {
+    let then = line.route.finish()?;
+    let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", shown(c)));
+    Some(match then.kind {
+        FinishKind::Ream => format!("reamer{cut}"),
+        FinishKind::Drill | FinishKind::DrillAndSetInsert => format!("drill{cut}"),
+        FinishKind::Tap => format!("{} with its drill{cut}", designation(fit).replacen("thread", "tap", 1)),
+        FinishKind::SetInsert => "iron with a tip for inserts".to_owned(),
+        FinishKind::ClampOrBond => "two-part adhesive".to_owned(),
+        FinishKind::Turn => "file, sandpaper".to_owned(),
+        FinishKind::MetalPin => "bought pin".to_owned(),
+        FinishKind::Bush => "bought bush".to_owned(),
+        FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
     })
 }
 

@@ -46,8 +46,9 @@ struct Looked {
 pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, places: &mut [Place]) {
     for (fit, place) in spec.fits.iter().zip(places) {
         let Some(looked) = looked(fit, tools, catalogue) else { continue };
+        let arm = matches!(fit.function.value, FitFunction::Snap { .. });
         let along = fit.along.map(|d| d.value.0);
-        let square = |f: &&Facing| along.is_none_or(|a| dot(a, f.way).abs() < APART);
+        let square = |f: &&Facing| along.filter(|_| !arm).is_none_or(|a| dot(a, f.way).abs() < APART);
         let all = if looked.inner { part.facing() } else { part.opposing() };
         let of = |wanted: Length| -> Vec<&Facing> {
             let [least, most] = room(wanted, looked.inner, catalogue);
@@ -55,6 +56,8 @@ pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, plac
         };
         let (seen, crossing) = (of(looked.width), looked.second.map(of));
         match chosen(&seen, crossing.as_deref(), fit, &looked) {
+            // An arm may be bent: that no flats are seen says nothing.
+            found if arm => place.thick = found.map(|(found, _)| found.apart),
             Some((found, second)) => (place.between, place.second) = (Some(found), second.filter(|_| is_oblong(fit))),
             None => place.problem = Some(unseen(fit, &looked)),
         }
@@ -73,14 +76,17 @@ fn room(wanted: Length, inner: bool, catalogue: &Catalogue) -> [f64; 2] {
 }
 
 fn is_oblong(fit: &Fit) -> bool {
-    matches!(fit.function.value, FitFunction::Pocket { .. })
+    matches!(fit.function.value, FitFunction::Pocket { .. } | FitFunction::Lid { .. })
 }
 
 /// Returns what is looked for of a fit; none of a fit that is not between flats.
 fn looked(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Looked> {
     let (function, kind) = super::fits::function(&fit.function.value);
     let second = match &fit.function.value {
-        FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Nut { .. } => None,
+        FitFunction::Slot { .. } | FitFunction::Keyway { .. } | FitFunction::Nut { .. } | FitFunction::Snap { .. } => {
+            None
+        }
+        FitFunction::Lid { length: Some(length), .. } => Some(*length),
         FitFunction::Square { size, .. } => Some(*size),
         FitFunction::Pocket { size: [_, length], .. } => Some(*length),
         _ => return None,
@@ -168,7 +174,7 @@ fn chosen(
         best.middle.map(|c| trim_number(c, 1)).join(", ")
     );
     let axis = other.map(|o| cross(best.way, o.way)).filter(|a| norm(*a) > 0.0).map(|a| scale(a, 1.0 / norm(a)));
-    Some((Between { apart: Length::mm(best.width), way: best.way, axis, words }, second.map(Length::mm)))
+    Some((Between { apart: Length::mm(best.width), way: best.way, axis, wall: None, words }, second.map(Length::mm)))
 }
 
 fn unseen(fit: &Fit, looked: &Looked) -> (String, String, bool) {

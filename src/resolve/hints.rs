@@ -5,7 +5,7 @@ use crate::diag::Span;
 use crate::resolve::facts::stated;
 use crate::rulebook::facts as rules;
 use crate::rulebook::value::{Origin, Text};
-use crate::semantics::spec::{Ask, Spec};
+use crate::semantics::spec::{Ask, Fit, FitFunction, Load, Spec};
 use crate::word::Word;
 
 /// Words found.
@@ -51,6 +51,14 @@ pub(super) fn hints(spec: &Spec, catalogue: &Catalogue) -> Vec<Hint> {
 pub(super) fn concerns(spec: &Spec, catalogue: &Catalogue, about: Ask) -> bool {
     let asked = spec.asks.iter().any(|a| a.value == about);
     asked || hints(spec, catalogue).iter().any(|h| h.about == about && !h.settled)
+}
+
+/// Returns whether a load or the purpose speaks of a spring, a clip or a catch where no fit of the spec is a snap.
+pub(super) fn springs(spec: &Spec, load: &Load, catalogue: &Catalogue) -> bool {
+    let snap = |f: &Fit| matches!(f.function.value, FitFunction::Snap { .. });
+    let texts = std::iter::once(&load.name).chain(&spec.purpose).map(|t| pieces(&t.value));
+    let mut texts = texts.filter(|_| !spec.fits.iter().any(snap));
+    texts.any(|text| catalogue.words_toward("spring").iter().any(|word| stands_in(&pieces(word), &text)))
 }
 
 /// The texts a person wrote freely, with what they are called.

@@ -8,7 +8,7 @@ use crate::fits::matching::{FoundFeature, Matched, Problem, Wanted, explain, mat
 use crate::geometry::features::Features;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
-use crate::semantics::spec::{Fit, FitFinish, FitFunction, Spec};
+use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Spec};
 
 /// A round feature of the mesh.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +52,8 @@ pub struct Place {
     pub rival: Option<usize>,
     /// Of a distance: how far apart its ends are in the mesh; of what lies between flats, how far these are.
     pub between: Option<Between>,
+    /// Thickness of a snap's arm in the mesh.
+    pub thick: Option<Length>,
     /// Its second measure in the mesh: the flat of a round, the length of a pocket.
     pub second: Option<Length>,
     /// How many features were taken where a count is not stated and there are several.
@@ -66,6 +68,8 @@ pub struct Between {
     pub way: Vector,
     /// Along what lies between flats all about; none where there are but two.
     pub axis: Option<Vector>,
+    /// Of a face and an axis: 1 where the face's growth adds to it, -1 where it takes away.
+    pub wall: Option<f64>,
     /// The two, in words.
     pub words: String,
 }
@@ -116,8 +120,8 @@ impl Place {
 
     /// Returns the size in the mesh that lies farthest from the nominal one, and the fewest flats of a circle.
     pub fn modelled(&self, nominal: Length) -> Option<(Length, Option<u32>)> {
-        if let Some(between) = &self.between {
-            return Some((between.apart, None));
+        if let Some(apart) = self.between.as_ref().map(|b| b.apart).or(self.thick) {
+            return Some((apart, None));
         }
         let off = |f: &&Feature| (f.diameter.to_mm() - nominal.to_mm()).abs();
         let worst = self.features.iter().max_by(|a, b| off(a).total_cmp(&off(b)))?;
@@ -183,6 +187,8 @@ fn is_round(fit: &FitFunction) -> bool {
             | FitFunction::Slot { .. }
             | FitFunction::Square { .. }
             | FitFunction::Pocket { .. }
+            | FitFunction::Lid { length: Some(_), .. }
+            | FitFunction::Groove { seat: GrooveSeat::Face, .. }
             | FitFunction::Keyway { .. }
             | FitFunction::Distance { .. }
     )
@@ -230,6 +236,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
         }
     }
     super::flatted::find(spec, features, catalogue, &mut places);
+    super::grooves::find(spec, features, catalogue, &mut places);
     measure_distances(spec, &mut places);
     places
 }
@@ -239,6 +246,9 @@ fn measure_distances(spec: &Spec, places: &mut [Place]) {
     let of = |name: &str| spec.fits.iter().position(|f| f.name.value == name);
     for (i, fit) in spec.fits.iter().enumerate() {
         let FitFunction::Distance { size, from, to } = &fit.function.value else { continue };
+        if super::spacing::of_a_face(spec, fit).is_some() {
+            continue;
+        }
         let ends = |name: &str| of(name).and_then(|at| places.get(at)).map_or(&[][..], |p| p.features.as_slice());
         let (first, second) = (ends(from), to.as_deref().map_or_else(|| ends(from), ends));
         let pairs = first.iter().flat_map(|a| second.iter().map(move |b| (a, b))).filter(|(a, b)| a.name != b.name);
@@ -270,7 +280,7 @@ fn measure_distances(spec: &Spec, places: &mut [Place]) {
 }
 
 /// A distance in the mesh that is off by more, as a share of itself, is another one: no shrinkage is allowed for by so much.
-const SLIP: f64 = 0.05;
+pub(super) const SLIP: f64 = 0.05;
 
 /// How far two axes are apart: those that run alike square to them, others where they come nearest.
 fn between(a: &Feature, b: &Feature) -> Between {
@@ -284,7 +294,13 @@ fn between(a: &Feature, b: &Feature) -> Between {
     };
     let mm = norm(way);
     let unit = if mm > 0.0 { scale(way, 1.0 / mm) } else { way };
-    Between { apart: Length::mm(mm), way: unit, axis: None, words: format!("{} to {}", a.words(), b.words()) }
+    Between {
+        apart: Length::mm(mm),
+        way: unit,
+        axis: None,
+        wall: None,
+        words: format!("{} to {}", a.words(), b.words()),
+    }
 }
 
 /// Sine of the angle up to which two axes run alike.

@@ -82,6 +82,45 @@ impl Filled {
         Some(Self { parts })
     }
 
+    /// Returns the text for several things at once that differ in their name and their number only: the names as `names` puts
+    /// them together, the numbers added up.
+    ///
+    /// None where anything else differs, or where two of them are of one name.
+    pub fn of_alike(all: &[&Self], name: &str, count: &str, names: impl Fn(&[&str]) -> String) -> Option<Self> {
+        let first = all.first()?;
+        if all.iter().any(|other| other.parts.len() != first.parts.len()) {
+            return None;
+        }
+        let mut parts = Vec::new();
+        let mut differs = false;
+        for (i, part) in first.parts.iter().enumerate() {
+            let here: Vec<&FilledPart> = all.iter().filter_map(|filled| filled.parts.get(i)).collect();
+            let of = |wanted: &str| {
+                let is = |p: &&FilledPart| matches!(p, FilledPart::Value { name: Some(n), .. } if &**n == wanted);
+                here.iter().all(|p| is(p))
+            };
+            let value = |p: &FilledPart| match p {
+                FilledPart::Value { value, .. } => value.clone(),
+                _ => Value::Unknown,
+            };
+            if of(name) {
+                let shown: Vec<String> = here.iter().map(|p| show(&value(p))).collect();
+                let shown: Vec<&str> = shown.iter().map(String::as_str).collect();
+                differs = (1..shown.len()).all(|k| !shown.iter().take(k).any(|s| Some(s) == shown.get(k)));
+                parts.push(FilledPart::Plain(Arc::from(names(&shown))));
+            } else if of(count) {
+                let numbers: Option<Vec<_>> = here.iter().map(|p| value(p).as_quantity()).collect();
+                let sum = numbers?.into_iter().reduce(|a, b| crate::quantity::Quantity { si: a.si + b.si, ..a })?;
+                parts.push(FilledPart::Value { name: Some(Arc::from(count)), value: Value::Quantity(sum) });
+            } else if here.iter().all(|other| *other == part) {
+                parts.push(part.clone());
+            } else {
+                return None;
+            }
+        }
+        differs.then_some(Self { parts })
+    }
+
     /// Returns whether the thing of that root, or its name, is said.
     pub fn names(&self, root: &str) -> bool {
         self.parts.iter().any(|part| Self::is_name(part, root))
@@ -176,6 +215,28 @@ mod tests {
         assert_eq!(price(0.35, "money", Some("EUR")), "0.35 EUR");
         assert_eq!(price(22.0, "money/kg", Some("EUR")), "22 EUR/kg");
         assert_eq!(price(0.35, "money", None), "0.35");
+    }
+
+    #[test]
+    fn what_differs_in_name_and_number_stands_once() {
+        let named = |name: &str, value| FilledPart::Value { name: Some(Arc::from(name)), value };
+        let number = |n| Value::Quantity(Quantity::number(n));
+        let text = |name: &str, n: f64, size: &str| Filled {
+            parts: vec![
+                FilledPart::Plain(Arc::from("Ream \"")),
+                named("fit.name", Value::text(name)),
+                FilledPart::Plain(Arc::from("\" to ")),
+                named("fit.model_size", Value::text(size)),
+                FilledPart::Plain(Arc::from(", in all ")),
+                named("fit.count", number(n)),
+            ],
+        };
+        let join = |names: &[&str]| names.join("+");
+        let (a, b, c) = (text("a", 1.0, "9 mm"), text("b", 4.0, "9 mm"), text("c", 1.0, "8 mm"));
+        let both = Filled::of_alike(&[&a, &b], "fit.name", "fit.count", join).unwrap();
+        assert_eq!(both.to_string(), "Ream \"a+b\" to 9 mm, in all 5");
+        assert!(Filled::of_alike(&[&a, &c], "fit.name", "fit.count", join).is_none(), "another size");
+        assert!(Filled::of_alike(&[&a, &a], "fit.name", "fit.count", join).is_none(), "one name twice");
     }
 
     #[test]

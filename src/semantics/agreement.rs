@@ -45,9 +45,15 @@ impl Checker<'_> {
             _ => None,
         };
         let missing: Vec<(String, Span)> = spec.loads.iter().flat_map(Load::places).filter_map(of_fits).collect();
+        let declared = &declared;
         let of_ends = |f: &Fit| -> Vec<(String, Span)> {
             let FitFunction::Distance { from, to, .. } = &f.function.value else { return Vec::new() };
-            let ends = std::iter::once(from).chain(to).filter(|name| !declared.contains(&name.as_str()));
+            let faces = |name: &String| spec.faces.iter().any(|f| f.name.value == *name);
+            let ends: Vec<&String> = std::iter::once(from).chain(to).collect();
+            // Of a face and a fit the axis of the fit is measured from the face; two faces have no axis.
+            let one_axis = ends.len() > 1 && ends.iter().any(|name| declared.contains(&name.as_str()));
+            let ends =
+                ends.into_iter().filter(move |name| !(declared.contains(&name.as_str()) || one_axis && faces(name)));
             ends.map(|name| (name.clone(), f.function.span)).collect()
         };
         let ends = spec.fits.iter().flat_map(of_ends);
@@ -56,6 +62,9 @@ impl Checker<'_> {
             let found = Diagnostic::error("fit/undeclared", span, message);
             self.report(match nearest(&name, declared.iter().copied()) {
                 Some(near) => self.renamed(found.hint(format!("did you mean \"{near}\"?")), &name, near),
+                None if spec.faces.iter().any(|f| f.name.value == name) => found.hint(format!(
+                    "\"{name}\" is a face: a distance runs from it to the axis of a fit, or from axis to axis, as in `distance 37 mm +-0.2 mm from \"{name}\" to \"holes\"`"
+                )),
                 None => found.hint(format!("declare it: `fit \"{name}\" clearance M5 medium count 2`")),
             });
         }

@@ -2,7 +2,7 @@
 
 use super::checker::Checker;
 use super::read::Found;
-use super::spec::{Fit, FitFinish, FitFunction, Series, Stated};
+use super::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Series, Stated};
 use crate::diag::Diagnostic;
 use crate::quantity::Length;
 
@@ -17,6 +17,9 @@ pub(crate) const FUNCTIONS: &[&str] = &[
     "slot",
     "pocket",
     "tongue",
+    "rim",
+    "lip",
+    "groove",
     "keyway",
     "distance",
     "thread",
@@ -192,6 +195,18 @@ fn function(found: &Found, within: Option<&Stated<[Length; 2]>>) -> Option<FitFu
             size: [v.measure("width")?, v.measure("length")?],
             own: text("own"),
             inner: found.is("pocket"),
+        },
+        "rim" | "lip" => {
+            FitFunction::Lid { size: v.measure("width")?, length: v.measure("length"), inner: found.is("rim") }
+        }
+        "groove" => FitFunction::Groove {
+            seat: match v.word("seat")? {
+                "face" => GrooveSeat::Face,
+                "shaft" => GrooveSeat::Shaft,
+                _ => GrooveSeat::Bore,
+            },
+            inside: v.measure("inside")?,
+            section: v.measure("section")?,
         },
         "bore" | "shaft" => match within {
             Some(within) => {

@@ -252,6 +252,7 @@ mod tests {
             Context::Fit if example.starts_with("distance") => {
                 part(&format!("fit \"left\" dowel 6 mm; fit \"right\" dowel 8 mm; fit \"f\" {{ {example} }}"))
             }
+            Context::Fit if example.starts_with("flat") => part(&format!("fit \"f\" {{ bore 6 mm H11; {example} }}")),
             Context::Fit if is_fit(example) => part(&format!("fit \"f\" {{ {example} }}")),
             Context::Fit => part(&format!("fit \"f\" {{ dowel 6 mm; {example} }}")),
             Context::Face if example.starts_with("face") => part(example),

@@ -515,6 +515,24 @@ pub enum FitFunction {
         /// The feature is a pocket, not a tongue.
         inner: bool,
     },
+    /// `rim 60 mm x 40 mm`, `lip 60 mm`
+    Lid {
+        /// Width, or diameter of a round one.
+        size: Length,
+        /// Length; none of a round one.
+        length: Option<Length>,
+        /// The feature is the rim of a box, not the lip of its lid.
+        inner: bool,
+    },
+    /// `groove shaft for ring 20 mm x 2.5 mm`
+    Groove {
+        /// Where it is.
+        seat: GrooveSeat,
+        /// Of the ring.
+        inside: Length,
+        /// Of the ring: how thick it is.
+        section: Length,
+    },
     /// `keyway for shaft 20 mm`
     Keyway {
         /// Diameter of the shaft, which says how large the key is.
@@ -522,11 +540,11 @@ pub enum FitFunction {
     },
     /// `distance 40 mm +-0.2 mm from "left" to "right"`
     Distance {
-        /// Between the two axes.
+        /// Between the two axes, or a face and an axis.
         size: Length,
-        /// The fit it begins at.
+        /// The fit or the face it begins at.
         from: String,
-        /// The fit it ends at; none for the two features of the first.
+        /// The fit or the face it ends at; none for the two features of the first.
         to: Option<String>,
     },
     /// `thread M10` (`x1.5`)
@@ -574,6 +592,17 @@ pub enum FitFunction {
         /// Of the arm at its root.
         thickness: Length,
     },
+}
+
+/// Where the groove of an O-ring is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GrooveSeat {
+    /// In a flat face.
+    Face,
+    /// Round a shaft.
+    Shaft,
+    /// In a bore.
+    Bore,
 }
 
 /// Clearance holes for screws, of ISO 273.

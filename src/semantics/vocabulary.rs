@@ -52,6 +52,7 @@ pub(crate) const CONTACTS: &[&str] = &["vapour", "splash", "wiped", "immersed"];
 pub(crate) const MESH_UNITS: &[&str] = &["µm", "um", "mm", "cm", "m", "in", "inch", "ft"];
 pub(crate) const SERIES: &[&str] = &["fine", "medium", "coarse"];
 pub(crate) const SIDES: &[&str] = &["bore", "shaft"];
+pub(crate) const GROOVES: &[&str] = &["face", "shaft", "bore"];
 const SQUARE: &[&str] = &["square"];
 pub(crate) const FINISHES: &[&str] = &["as printed", "reamed", "drilled", "tapped"];
 pub(crate) const ALLOWANCES: &[&str] = &["in model", "in recipe"];
@@ -290,10 +291,16 @@ pub const VOCABULARY: &[Entry] = &[
         "A rectangular pocket for a tongue or a bar, width x length: with the usual play, a class, or limits as a drawing has them", "pocket 8 mm x 20 mm"),
     entry("tongue", &[Fit], &[Value("width", DIAMETER), Word("x"), Value("length", DIAMETER), Maybe(&[Value("own", Kind::ShaftSymbolOrPair)]), Maybe(&[Value("within", DEVIATION)])], Once,
         "A rectangular tongue that goes into a pocket, width x length: with the usual play, a class, or limits as a drawing has them", "tongue 8 mm x 20 mm"),
+    entry("rim", &[Fit], &[Value("width", DIAMETER), Maybe(&[Word("x"), Value("length", DIAMETER)]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "The inside of a box's rim that a lid's lip goes into: width x length, or the diameter of a round one", "rim 60 mm x 40 mm"),
+    entry("lip", &[Fit], &[Value("width", DIAMETER), Maybe(&[Word("x"), Value("length", DIAMETER)]), Maybe(&[Value("within", DEVIATION)])], Once,
+        "The outside of a lid's lip that goes into a rim: width x length, or the diameter of a round one", "lip 60 mm x 40 mm"),
+    entry("groove", &[Fit], &[OneOf("seat", GROOVES), Word("for"), Noise("ring"), Value("inside", DIAMETER), Word("x"), Value("section", DETAIL)], Once,
+        "The groove of an O-ring at rest, by the ring's inside and its section: in a face, round a shaft or in a bore", "groove shaft for ring 20 mm x 2.5 mm"),
     entry("keyway", &[Fit], &[Word("for"), Noise("shaft"), Value("shaft", DIAMETER)], Once,
         "The keyway of a hub for a parallel key, by the diameter of its shaft (ISO 773)", "keyway for shaft 20 mm"),
     entry("distance", &[Fit], &[Value("size", SIZE), Value("within", DEVIATION), Word("from"), Value("from", Text), Maybe(&[Word("to"), Value("to", Text)])], Once,
-        "How far the axes of two other fits are apart, or those of the two features of one", r#"distance 40 mm +-0.2 mm from "left" to "right""#),
+        "How far the axes of two other fits are apart, those of the two features of one, or an axis from a face", r#"distance 40 mm +-0.2 mm from "left" to "right""#),
     entry("thread", &[Fit], &[Value("thread", Kind::Thread)], Once,
         "A thread in the part itself", "thread M10x1"),
     entry("insert", &[Fit], &[Value("thread", Kind::Thread)], Once,

@@ -465,6 +465,18 @@ const JOBS: &[Job] = &[
         shows: &["grip_stretch"],
     },
     Job {
+        body: Body::Hole(20.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" rim 20 mm along z; fit "s" bore square 9 mm; fit "f" groove face for ring 9 mm x 2 mm"#,
+        shows: &["lid_play", "corner_relief", "ring_squeeze_face", "ring_fill"],
+    },
+    Job {
+        body: Body::Hole(24.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" groove bore for ring 20 mm x 2.5 mm"#,
+        shows: &["ring_squeeze", "ring_stretch"],
+    },
+    Job {
         body: Body::Fork,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }"#,

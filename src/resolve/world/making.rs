@@ -212,6 +212,7 @@ impl World<'_> {
             hold_stated: at.of(!load.holds.is_empty()),
             place_stated: at.of(load.at.is_some()),
             cycles: at.of(load.cycles.map(|c| c.value)),
+            springs: at.of(super::super::hints::springs(self.spec, load, self.knowledge.catalogue)),
             factor: factor_origin.of(factor),
             angle: Origin::Measured.of(shape.as_ref().filter(|s| s.pulls).map(|s| Angle::rad(s.angle))),
             stress: shape.and_then(|s| {

@@ -193,6 +193,8 @@ facts! {
         place_stated: bool,
         /// how often a cyclic load comes
         cycles: f64,
+        /// whether its name or the purpose speaks of a spring, a clip or a catch, and no fit of the spec is a snap
+        springs: bool,
         /// the safety factor asked for or given by consequence
         factor: f64,
         /// angle of the greatest pull to the layer plane; 90° pulls layers apart; none where nothing is pulled that counts beside what presses
@@ -233,6 +235,10 @@ facts! {
         spread: Length [ON_THE_LINE],
         /// whether the spec wants nothing done to it after printing
         as_printed: bool,
+        /// of what its size is the size, as a text that follows it
+        dimension: Text,
+        /// the tool that brings it to its size, as a text
+        tool: Text [ON_THE_LINE],
         /// its second measure as it is to be drawn, a flat or a length, as a text that follows the first
         also: Text [ON_THE_LINE],
         /// whether the spec has it cut: a thread, or a hole to be drilled, reamed or tapped

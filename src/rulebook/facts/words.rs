@@ -55,6 +55,10 @@ words! {
         Square = "square",
         /// A rectangular pocket, or the tongue in it.
         Pocket = "pocket",
+        /// The rim of a box, or the lip of its lid.
+        Lid = "lid",
+        /// The groove of an O-ring.
+        Groove = "groove",
         /// The width of a keyway.
         Keyway = "keyway",
         /// How far two axes are apart.

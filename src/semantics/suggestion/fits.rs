@@ -117,6 +117,8 @@ const PINS: &[&str] = &["pin", "pins", "peg"];
 const HOT_SET: &[&str] = &["heat-set", "heatset", "hot-set", "melt-in", "inserts"];
 const SQUARES: &[&str] = &["square", "squares", "four-sided"];
 const SOCKETS: &[&str] = &["socket", "drive", "hole", "spindle", "pocket"];
+const RINGS: &[&str] = &["o-ring", "oring", "o-rings", "ring", "gland", "gasket", "seal", "groove"];
+const LIDS: &[&str] = &["lid", "cap", "cover", "x"];
 const D_SHAPES: &[&str] = &["d-bore", "d-shaft", "d-hole", "d-shaped", "d-cut", "d", "flatted"];
 const IN_PLACE: &[&str] = &["in-place", "print-in-place", "printed-in-place", "place"];
 
@@ -239,12 +241,30 @@ impl Intent {
 
     /// What is not round, by the words people have for it: `square 9 mm`, `D-bore 6 mm`.
     fn of_flats(&self, whole: &impl Fn(&str) -> String) -> Option<(String, String)> {
-        let known = |w: &String| [NOISE, SQUARES, D_SHAPES, SOCKETS].iter().any(|l| l.contains(&w.as_str()));
+        let known =
+            |w: &String| [NOISE, SQUARES, D_SHAPES, SOCKETS, RINGS, LIDS].iter().any(|l| l.contains(&w.as_str()));
         let size = self.size.as_deref().unwrap_or("6 mm");
         if !self.words.iter().all(known) {
             return None;
         }
         let own = |zones: &[String]| zones.first().map_or_else(String::new, |zone| format!(" {zone}"));
+        if self.has(RINGS) {
+            let hint = format!(
+                "write {} with the ring's inside and section; `face` for one in a flat face, `bore` for one in a bore",
+                whole("groove shaft for ring 20 mm x 2.5 mm")
+            );
+            return Some(("the groove of an O-ring goes by its ring".to_owned(), hint));
+        }
+        if self.has(LIDS) {
+            let hint = format!(
+                "write {} for the box, `lip 60 mm x 40 mm` for the lid, with your width and length",
+                whole("rim 60 mm x 40 mm")
+            );
+            return Some(("a lid has a `lip` that goes into the `rim` of its box".to_owned(), hint));
+        }
+        if self.strange {
+            return None;
+        }
         if self.has(SQUARES) {
             let hint = format!(
                 "write {} where this part has the socket, {} where it has the square",
@@ -272,8 +292,7 @@ impl Intent {
         if plain && let Some(told) = self.of_hinge(&whole) {
             return Some(told);
         }
-        if !self.strange
-            && self.thread.is_none()
+        if self.thread.is_none()
             && let Some(told) = self.of_flats(&whole)
         {
             return Some(told);

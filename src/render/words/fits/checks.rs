@@ -26,6 +26,8 @@ impl Display for Gauge {
             Self::Micrometer => "micrometer, two directions",
             Self::CaliperOutside => "caliper, outside jaws, two directions",
             Self::OverPins => "caliper over two pins in the holes, less half of each pin",
+            Self::FaceToPin => "caliper from the face to the far side of a pin in the hole, less half of the pin",
+            Self::Depth => "the depth rod of a caliper, at four places round the groove",
             Self::OwnKey => "its own key, pushed in by hand",
             Self::ComesFree => "by hand: it comes free and turns through its whole angle",
             Self::MateAndCaliper => "the mating part and a caliper",

@@ -4,6 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use super::size;
 use crate::fits::feature::FeatureKind;
+use crate::fits::groove::Seat;
 use crate::fits::said::Named;
 
 impl Display for Named {
@@ -27,6 +28,21 @@ impl Display for Named {
             Self::Pocket { size: [width, length], side } => {
                 let what = if *side == FeatureKind::Hole { "pocket" } else { "tongue" };
                 write!(f, "{what} {} x {}", size(*width), size(*length))
+            }
+            Self::Lid { size: of, length, side } => {
+                let what = if *side == FeatureKind::Hole { "rim" } else { "lip" };
+                match length {
+                    Some(length) => write!(f, "{what} of a lid {} x {}", size(*of), size(*length)),
+                    None => write!(f, "{what} of a lid {}", size(*of)),
+                }
+            }
+            Self::Groove { seat, inside, section } => {
+                let seat = match seat {
+                    Seat::Face => "in a face",
+                    Seat::Shaft => "round a shaft",
+                    Seat::Bore => "in a bore",
+                };
+                write!(f, "groove {seat} for an O-ring {} x {}", size(*inside), size(*section))
             }
             Self::Keyway { width, height, shaft } => {
                 let [width, height, shaft] = [width, height, shaft].map(|l| size(*l));

@@ -18,6 +18,7 @@ impl Display for Note {
             Self::InRecord => "within the measured record",
             Self::ShrinksWithPart => "hole and boss shrink with the part",
             Self::WholeLength => "of the whole length; the part is scaled for it, once",
+            Self::Wall => "the wall stands off by half of what a boss is wide over",
             Self::Crown => "the height of the hole only; a teardrop or a flat-topped crown in the model removes it",
             Self::OutsideFlats => {
                 "the corners of an outside polygon keep the full diameter; its flats are smaller and do no harm"

@@ -5,6 +5,8 @@ use std::fmt::{self, Display, Formatter};
 use super::{both, rough, size};
 use crate::fits::allowance::{Capability, Verdict};
 use crate::fits::feature::SecondKind;
+use crate::fits::function::Limits;
+use crate::fits::groove::Seat;
 use crate::fits::said::{Caution, Reason, Warning};
 use crate::quantity::trim_number;
 
@@ -53,6 +55,35 @@ impl Display for Reason {
                 };
                 write!(f, "{what} {}, modelled {}", size(*of), size(*to_model))
             }
+            Self::Groove { seat, groove, fill } => {
+                let [aim, least, most] = groove.squeeze.map(|s| trim_number(100.0 * s, 0));
+                let [_, empty, full] = fill.map(|s| trim_number(100.0 * s, 0));
+                write!(
+                    f,
+                    "the ring is squeezed by {aim} % ({least} to {most} %) to {}; groove {} wide, so that it fills {empty} to \
+                     {full} % of it",
+                    rough(groove.depth),
+                    both(&Limits::new(roughly(groove.width.low), roughly(groove.width.high))),
+                )?;
+                let stretch = trim_number(100.0 * groove.stretch, 0);
+                match seat {
+                    Seat::Face => write!(
+                        f,
+                        "; its outer wall {} across where the pressure is inside, so that the ring lies against it",
+                        rough(groove.other)
+                    ),
+                    Seat::Shaft => {
+                        write!(f, "; stretched by {stretch} % on its floor, for a bore of {}", rough(groove.other))
+                    }
+                    Seat::Bore => write!(f, "; stretched by {stretch} % on a shaft of {}", rough(groove.other)),
+                }
+            }
+            Self::WallsBow => f.write_str(
+                "long thin walls bow between their corners as they cool: measure at the corners and half-way, and tell both",
+            ),
+            Self::FaceOtherwise => f.write_str(
+                "where printing does not hold it: leave the face proud by a few tenths and file it, measured from the pin",
+            ),
             Self::Corners(relief) => write!(
                 f,
                 "an inner corner prints round, with a blob in it: draw a relief {} across at each, or break the edges of the mate",
@@ -71,6 +102,11 @@ impl Display for Reason {
             Self::Carried => f.write_str("the mesh already carries the allowance: change nothing"),
         }
     }
+}
+
+/// A size as it is drawn, to a tenth.
+fn roughly(length: crate::quantity::Length) -> crate::quantity::Length {
+    crate::quantity::Length::mm((length.to_mm() * 10.0).round() / 10.0)
 }
 
 /// A deviation in µm with its sign.
@@ -173,6 +209,11 @@ impl Display for Caution {
         f.write_str(match self {
             Self::PressLoosens => {
                 "a press fit in plastic loosens by creep, faster when warm: add a positive lock where it must hold"
+            }
+            Self::RingLeaks => {
+                "layers leave fine ways under a ring: the floor smooth (fine paper along the groove, or a coat of resin), the \
+                 ring greased and not twisted, then tried with water; no vessel for gas under pressure; whether the ring's own \
+                 rubber bears what it keeps in is not looked at"
             }
             Self::StretchSlackens => {
                 "a stretched print slackens over days, in warmth sooner: where it must not come off, clip, clamp or bond it"
