@@ -28,6 +28,7 @@ pub(crate) mod fits;
 mod flats;
 mod flatted;
 mod grooves;
+mod hanging;
 pub(crate) mod heat;
 mod hints;
 pub(crate) mod history;

@@ -563,3 +563,39 @@ fn a_spring_is_bent_by_a_way() {
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("in the thickness of its arms; the mesh has 2 mm"), "{page}");
 }
+
+/// "The bearing goes in from below." Its seat opens downward, so support stands on its shoulder: the page says where, and what
+/// would free it.
+#[test]
+fn support_in_a_seat_is_said_with_its_place() {
+    let outline = [[20.0, 0.0], [20.0, 14.0], [6.0, 14.0], [6.0, 7.0], [11.0, 7.0], [11.0, 0.0]];
+    let line = "  fit \"bearing\" bearing 608 along z\n  pin pose -z down because \"to see\"\n  pin supports where-needed because \"to see\"";
+    let page = turned(&outline, line).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The ring between 12 and 22 mm: 267 mm².
+    assert!(page.contains("mm² of \"bearing\" (bearing 608) and leaves it rough"), "{page}");
+    assert!(page.contains("a cone of 45° under a shoulder"), "{page}");
+    let turned_over = line.replace("-z down", "+z down");
+    let page = turned(&outline, &turned_over).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    assert!(!page.contains("Support stands on"), "{page}");
+}
+
+/// "The fits of both cases are in one profile." An assembly knows what its parts take from their profiles.
+#[test]
+fn an_assembly_knows_the_fits_of_profiles() {
+    let told = |base: &str| {
+        let spec = format!(
+            "profile inner {{ fit \"slot\" sliding bore 20 mm along z }}\nprofile case is inner {{ quantity 1 }}\n\
+             part \"a\" is {base} {{ mesh \"plate.stl\" in mm; service {{ place indoors }} }}\n\
+             part \"b\" {{ mesh \"peg.stl\" in mm; service {{ place indoors }}; fit \"peg\" sliding shaft 20 mm }}\n\
+             assembly \"x\" {{ mate \"b\" fit \"peg\" with \"a\" fit \"slot\" }}\n"
+        );
+        let home = Workshop::empty().with("shop.yaml", one_spool("PETG", "white")).with("pair.partspec", spec);
+        home.with("plate.stl", plate_with_hole(20.0))
+            .with("peg.stl", revolved(&[[0.0, 0.0], [10.0, 0.0], [10.0, 20.0], [0.0, 20.0]]))
+    };
+    for base in ["inner", "case"] {
+        let checked = told(base).run(&["check", "pair.partspec"]);
+        assert!(!format!("{}{}", checked.stdout, checked.stderr).contains("has no fit"), "{base}: {}", checked.stdout);
+    }
+}

@@ -12,7 +12,7 @@ use crate::fits::living_hinge::Laid;
 use crate::fits::practice::Practice;
 use crate::fits::said::Warning;
 use crate::geometry::vector::dot;
-use crate::quantity::Length;
+use crate::quantity::{Area, Length};
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Origin, Text};
 use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Series, Wet};
@@ -422,6 +422,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         designation: at.of(Text::shared(&designation(fit))),
         target: none.of(target.map(|t| Text::shared(&limits(t.low, t.high)))),
         model_size: none.of(line.map(|l| Text::shared(&shown(l.size_to_model)))),
+        hanging: found.of(hanging(world, index, choice).map(Area::mm2)),
         dimension: at.of(Text::shared(dimension(fit))),
         tool: none.of(line.and_then(|l| tool_words(fit, l)).map(|t| Text::shared(&t))),
         also: none.of(line.and_then(also)),
@@ -451,6 +452,16 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
     })
+}
+
+/// Returns the area of a fit's features that support would touch, mm².
+fn hanging(world: &World<'_>, index: usize, choice: &Partial) -> Option<f64> {
+    let (place, pose) = (world.fit_places.get(index)?, choice[at::POSE]?);
+    match choice[at::SUPPORTS]? {
+        0 => Some(0.0),
+        _ if place.facets.is_empty() => None,
+        _ => world.part.hanging_mm2(&place.facets, pose, &world.limits(choice)),
+    }
 }
 
 /// Of what the size of a fit is the size, in words that follow it.

@@ -15,6 +15,8 @@ pub struct PartHeat {
     /// With the unfavourable end of each constant.
     pub high: Temperature,
     pub low: Option<Temperature>,
+    /// Without what touches it at a temperature of its own; none where nothing does.
+    pub untouched: Option<Temperature>,
     pub working: Arc<Sum>,
     /// The same, as reasons cite it: worked out once for all who ask.
     pub origin: Origin,
@@ -138,7 +140,14 @@ pub fn part_heat(spec: &Spec, catalogue: &Catalogue, coat: Coat<'_>, stout_mm: O
     let sum = Sum { terms: result.terms, comes_to: result.temperature, colour, peak: told };
     let origin = Origin::Computed { working: sum.to_string().into() };
     let (working, instead) = (Arc::new(sum), look.instead);
-    Some(PartHeat { temperature, high, low, working, origin, absorptance, instead, sunlit, assumed })
+    let untouched = asked.contact.and_then(|_| {
+        let mut untouched = spec.clone();
+        untouched.service.contacts.iter_mut().for_each(|c| c.temperature = None);
+        // What it carries is stated elsewhere and stays.
+        let free = hottest_contact(&untouched).is_none();
+        free.then(|| part_heat(&untouched, catalogue, coat, stout_mm))?.map(|heat| heat.temperature)
+    });
+    Some(PartHeat { temperature, high, low, untouched, working, origin, absorptance, instead, sunlit, assumed })
 }
 
 /// Returns whether the sun heats the part, through glass or not.
@@ -271,8 +280,8 @@ fn is_darker(catalogue: &Catalogue, one: &str, other: &str) -> bool {
     matches!((takes_up(one), takes_up(other)), (Some(one), Some(other)) if one > other)
 }
 
-/// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted, where that
-/// is known, else that of the air; nothing where not even that is known.
+/// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted but no other
+/// chemical's own temperature, where that is known, else that of the air; nothing where not even that is known.
 pub fn contact_temperature(
     spec: &Spec,
     catalogue: &Catalogue,
@@ -280,7 +289,7 @@ pub fn contact_temperature(
     part: Option<&PartHeat>,
 ) -> Option<Temperature> {
     let air = || warmest_air(spec, catalogue);
-    let met = || part.map(|heat| heat.temperature).or_else(air);
+    let met = || part.map(|heat| heat.untouched.unwrap_or(heat.temperature)).or_else(air);
     contact.temperature.map(|t| t.value).or_else(met)
 }
 
@@ -303,6 +312,21 @@ mod tests {
     fn reached(spec: &Spec) -> f64 {
         let (catalogue, _) = crate::catalogue::built_in();
         part_heat(spec, &catalogue, Coat::default(), None).unwrap().temperature.to_celsius()
+    }
+
+    /// Hot water does not make the spirit hot that wipes it off.
+    #[test]
+    fn a_contact_without_a_temperature_has_not_that_of_another() {
+        let (catalogue, _) = crate::catalogue::built_in();
+        let mut spec = touched(ContactKind::Immersed, Some(60.0));
+        let mut second = spec.service.contacts[0].clone();
+        second.temperature = None;
+        spec.service.contacts.push(second);
+        let heat = part_heat(&spec, &catalogue, Coat::default(), None).unwrap();
+        let met =
+            |contact: &Contact| contact_temperature(&spec, &catalogue, contact, Some(&heat)).unwrap().to_celsius();
+        let [first, second] = [0, 1].map(|i| met(&spec.service.contacts[i]).round());
+        assert_eq!((first, second), (60.0, 25.0));
     }
 
     #[test]

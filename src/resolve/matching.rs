@@ -52,6 +52,8 @@ pub struct Place {
     pub rival: Option<usize>,
     /// Of a distance: how far apart its ends are in the mesh; of what lies between flats, how far these are.
     pub between: Option<Between>,
+    /// Facets of its features, ascending, with the floors and shoulders of holes.
+    pub facets: Vec<u32>,
     /// Thickness of a snap's arm in the mesh.
     pub thick: Option<Length>,
     /// Its second measure in the mesh: the flat of a round, the length of a pocket.

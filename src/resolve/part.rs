@@ -446,6 +446,19 @@ impl Part {
         Some(patch::overhanging_mm2(&self.mesh, patch, facts.pose.up, limits.overhang()))
     }
 
+    /// Returns the facets of the mesh of which that is true, ascending.
+    pub fn facets_where(&self, of: impl Fn(&Mesh, usize) -> bool) -> Vec<u32> {
+        let all = 0..self.mesh.triangles.len();
+        all.filter(|t| of(&self.mesh, *t)).filter_map(|t| u32::try_from(t).ok()).collect()
+    }
+
+    /// Returns the area of these facets that overhangs beyond the limit: support would touch it, mm².
+    pub fn hanging_mm2(&self, facets: &[u32], pose: usize, limits: &Limits) -> Option<f64> {
+        let up = self.poses.get(pose)?.pose.up;
+        let patch = Patch { facets: facets.to_vec(), area_mm2: 0.0, centre: [0.0; 3], normal: [0.0; 3] };
+        Some(patch::overhanging_mm2(&self.mesh, &patch, up, limits.overhang()))
+    }
+
     /// Returns the regions of a pose judged by these limits; `None` for a pose there is not, and where inside cannot be
     /// told from outside.
     pub fn regions(&self, pose: usize, limits: &Limits) -> Option<Regions> {

@@ -78,12 +78,27 @@ fn add_plays(part: &Spec, plays: &mut Plays) {
 type FitsByPart = BTreeMap<String, Vec<String>>;
 
 fn fits_by_part(files: &[Vec<Found>]) -> FitsByPart {
-    let parts = files.iter().flatten().filter(|f| f.is("part"));
-    let fits = |part: &Found| {
-        let fits = part.inner.iter().filter(|f| f.is("fit"));
-        fits.filter_map(|f| f.values.text("name").map(str::to_owned)).collect()
-    };
-    parts.filter_map(|p| Some((p.values.text("name")?.to_owned(), fits(p)))).collect()
+    let all = || files.iter().flatten();
+    let parts = all().filter(|f| f.is("part"));
+    parts.filter_map(|p| Some((p.values.text("name")?.to_owned(), fits_of(p, files, &mut Vec::new())))).collect()
+}
+
+/// Names of the fits of a part or a profile, with those of the profiles beneath it; each profile is gone into once.
+fn fits_of<'f>(block: &'f Found, files: &'f [Vec<Found>], seen: &mut Vec<&'f str>) -> Vec<String> {
+    let own = block.inner.iter().filter(|f| f.is("fit"));
+    let mut fits: Vec<String> = own.filter_map(|f| f.values.text("name").map(str::to_owned)).collect();
+    for base in block.values.names("profiles") {
+        let base = base.value.as_str();
+        let named = |f: &&Found| f.is("profile") && f.values.text("name") == Some(base);
+        if seen.contains(&base) {
+            continue;
+        }
+        seen.push(base);
+        fits.extend(
+            files.iter().flatten().find(named).map(|profile| fits_of(profile, files, seen)).unwrap_or_default(),
+        );
+    }
+    fits
 }
 
 impl<'t> Checker<'t> {

@@ -235,6 +235,8 @@ facts! {
         spread: Length [ON_THE_LINE],
         /// whether the spec wants nothing done to it after printing
         as_printed: bool,
+        /// area of its bore, floor or shoulder that support would touch
+        hanging: Area [SCARRED],
         /// of what its size is the size, as a text that follows it
         dimension: Text,
         /// the tool that brings it to its size, as a text
