@@ -5,7 +5,8 @@
 //! shop      the bench: candidates and stock        equip: what a bench could be given
 //! facts     everything lowered to records of named facts, each with its origin
 //! hints     words of the spec that point to a use with dangers of its own
-//! matching  which features of the mesh each fit speaks of
+//! matching  which features of the mesh each fit speaks of        flats, flatted, grooves, spacing: what is not round
+//! hanging   all places of fits with their facets
 //! elastic   a load of the spec as a problem of elasticity: surfaces that are held and loaded
 //! heat, loads, limits, strength, strain, fits, run: the facts that need computing
 //! margin    what must be borne against what can be, for a partial choice
@@ -28,7 +29,7 @@ pub(crate) mod fits;
 mod flats;
 mod flatted;
 mod grooves;
-mod hanging;
+pub mod hanging;
 pub(crate) mod heat;
 mod hints;
 pub(crate) mod history;

@@ -644,5 +644,5 @@ fn a_bore_with_a_flat_is_told_as_what_it_is() {
   fit \"spindle\" sliding bore 6 mm count 1 along z }";
     let home = Workshop::hut().with("knob.stl", shapes::stl(ring)).with("knob.partspec", spec);
     let told = home.run(&["compile", "knob.partspec"]).stderr;
-    assert!(told.contains("a bore with a flat") && told.contains("a round of 6.1 mm goes 2"), "{told}");
+    assert!(told.contains("a round of 6.1 mm with a flat") && told.contains("write `flat 4.6 mm`"), "{told}");
 }

@@ -599,3 +599,35 @@ fn an_assembly_knows_the_fits_of_profiles() {
         assert!(!format!("{}{}", checked.stdout, checked.stderr).contains("has no fit"), "{base}: {}", checked.stdout);
     }
 }
+
+/// "The key of the one goes into the pocket of the other." They share the play; the length is drawn with as much of it as the width.
+#[test]
+fn a_pocket_and_its_tongue_share_the_play_in_both_measures() {
+    let pair = |tongue: &str| {
+        let spec = format!(
+            "part \"a\" {{ mesh \"a.stl\" in mm; service {{ place indoors }}; fit \"seat\" pocket 8 mm x 20 mm along z }}\n\
+             part \"b\" {{ mesh \"b.stl\" in mm; service {{ place indoors }}; fit \"key\" {tongue} along z }}\n\
+             assembly \"x\" {{ mate \"b\" fit \"key\" with \"a\" fit \"seat\" }}\n"
+        );
+        let home = Workshop::empty().with("shop.yaml", one_spool("PETG", "white")).with("pair.partspec", spec);
+        home.with("a.stl", pocketed([8.0, 20.0])).with("b.stl", block([8.0, 20.0, 10.0]))
+    };
+    let page = pair("tongue 8 mm x 20 mm").run(&["compile", "pair.partspec", "--print", "md"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let line = page.split("set \"seat\" (pocket 8 mm x 20 mm, 1 in all) to ").nth(1).unwrap();
+    let sizes: Vec<f64> = line.split(' ').filter_map(|w| w.parse().ok()).take(2).collect();
+    assert!((sizes[1] - 20.0 - (sizes[0] - 8.0)).abs() < 1e-6, "{sizes:?}");
+    let told = pair("tongue 8 mm x 18 mm").run(&["compile", "pair.partspec"]);
+    assert!(told.stderr.contains("different length: 20 mm and 18 mm"), "{}", told.stderr);
+}
+
+/// "The lever is pushed at its end and sits on the square." A square takes the turn at its walls: what bends it is computed.
+#[test]
+fn a_part_is_held_at_its_square() {
+    let lines = "  fit \"square\" bore square 9 mm along z\n  load \"turn\" { force 10 N toward +y at (20 mm, 0 mm, 5 mm) over 4 mm x 4 mm; fixed at fit \"square\"; held 5 s }";
+    let recipe = first(drawn(pocketed([9.0, 9.0]), lines).compile("plate.partspec"));
+    let turn =
+        recipe.margins.iter().find(|m| m.what.contains("turn")).unwrap_or_else(|| panic!("{:#?}", recipe.margins));
+    assert!(!format!("{turn:?}").contains("has no hole"), "{turn:#?}");
+    assert!(turn.demand.contains("MPa"), "{turn:#?}");
+}

@@ -533,7 +533,7 @@ pub(super) fn with_parts(
             let named = named_for_mesh(&spec, used);
             let tools = job.loaded.shop.as_ref().map(|s| Bench::of(s, &job.loaded.catalogue, job.loaded.assumed));
             let tools = tools.map(|bench| bench.fit_tools).unwrap_or_default();
-            let fits = resolve::matching::find(&spec, &part.features, &tools, &job.loaded.catalogue);
+            let fits = resolve::hanging::places(&spec, &part, &tools, &job.loaded.catalogue);
             let asked = Asked { spec: &named, part: &part, fits: &fits, figures: job.elastic() };
             see(asked, &named.name.value);
         }
@@ -592,7 +592,7 @@ fn measured(
     part.notes.splice(0..0, read.notes.iter().cloned());
     if solve && !spec.loads.is_empty() {
         let tools = bench.map(|bench| bench.fit_tools).unwrap_or_default();
-        let fits = resolve::matching::find(spec, &part.features, &tools, &job.loaded.catalogue);
+        let fits = resolve::hanging::places(spec, &part, &tools, &job.loaded.catalogue);
         let fields = resolve::elastic::solve_all(
             Asked { spec, part: &part, fits: &fits, figures: job.elastic() },
             Some(&memory),

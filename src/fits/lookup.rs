@@ -148,7 +148,9 @@ pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUp
         return look_up_kind(text, &words, *kind, usage, inserts);
     }
     // As a spec has it: `bore 20 mm H7`, `shaft 12 mm g6`, `slot 6 mm H11`.
-    if let Some(second) = words.get(1).filter(|_| SIDES.contains(&lower.as_str())) {
+    // A square has the class of its width: `bore square 9 mm H11`.
+    let size = words.iter().skip(1).find(|w| w.text != "square");
+    if let Some(second) = size.filter(|_| SIDES.contains(&lower.as_str())) {
         let rest = text.get(second.start..).unwrap_or("");
         return look_up_iso(rest)
             .map_err(|e| LookUpError { range: e.range.start + second.start..e.range.end + second.start, ..e });

@@ -101,6 +101,14 @@ fn join_one(mate: &Mate, ends: &[End], recipes: &mut [&mut Recipe], sources: &So
         return Err(Diagnostic::error("assembly/size", mate.span, message)
             .hint("give both fits the same nominal size; the clearance is added to it"));
     }
+    let length = |end: &End| end.context.second.map(|s| s.size);
+    if let (Some(a), Some(b)) = (length(hole), length(peg))
+        && (a.to_mm() - b.to_mm()).abs() > SAME_SIZE_MM
+    {
+        let message = format!("the two are of different length: {} and {}", fits::shown(a), fits::shown(b));
+        return Err(Diagnostic::error("assembly/size", mate.span, message)
+            .hint("give both fits the same nominal width and length; the clearance is added to both"));
+    }
     let wanted = if peg.stated && !hole.stated { peg.wanted } else { hole.wanted };
     let shared = share(hole.size, wanted, Share::Even, &hole.context, &peg.context)
         .map_err(|e| Diagnostic::error("assembly/mate", mate.span, e.message).hint(e.hint))?;
@@ -160,15 +168,20 @@ fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &Cite, 
     .into();
     line.because.places.push(place.clone());
     let shared = line.clone();
+    // The second measure takes what the first is changed by.
+    let also = own.context.second.zip(shared.model_size).map(|(second, model)| {
+        let size = Length::um(second.size.to_um() + model.to_um() - own.size.to_um());
+        fits::also_words(second.what, size)
+    });
     for step in recipe.checklist.iter_mut().flat_map(|phase| &mut phase.steps).filter(|s| s.fit == Some(own.index)) {
-        say_anew(&mut step.text, &alone, &shared);
+        say_anew(&mut step.text, &alone, &shared, also.as_deref());
     }
 }
 
 /// Puts the sizes of a shared clearance in place of those of a fit by itself, in a step that speaks of the fit.
-fn say_anew(step: &mut Sentence, alone: &Allowance, shared: &Allowance) {
+fn say_anew(step: &mut Sentence, alone: &Allowance, shared: &Allowance, also: Option<&str>) {
     match step {
-        Sentence::Rule { text, .. } => text.replace(|name| anew(name, shared)),
+        Sentence::Rule { text, .. } => text.replace(|name| anew(name, shared, also)),
         Sentence::Step(work) => {
             if let Work::Check { wanted: Wanted::Limits(limits), .. } = work.as_mut()
                 && *limits == alone.target
@@ -181,8 +194,9 @@ fn say_anew(step: &mut Sentence, alone: &Allowance, shared: &Allowance) {
 }
 
 /// Returns the value a fact of the fit has with a shared clearance; `None` for what stays.
-fn anew(name: &str, shared: &Allowance) -> Option<Value> {
+fn anew(name: &str, shared: &Allowance, also: Option<&str>) -> Option<Value> {
     match name {
+        "fit.also" => also.map(Value::text),
         "fit.model_size" => shared.model_size.map(|size| Value::text(&fits::shown(size))),
         "fit.target" => Some(Value::text(&fits::limits(shared.target.low, shared.target.high))),
         _ => None,
@@ -214,17 +228,17 @@ mod tests {
             because: Reason::default(),
         };
         let shared = Allowance { model_size: Some(Length::mm(2.35)), target: ends(2.3, 2.4), ..alone.clone() };
-        assert_eq!(anew("fit.model_size", &shared), Some(Value::text("2.35 mm")));
-        assert_eq!(anew("fit.found", &shared), None);
+        assert_eq!(anew("fit.model_size", &shared, None), Some(Value::text("2.35 mm")));
+        assert_eq!(anew("fit.found", &shared, None), None);
         let check = |limits| {
             let what = Looked { fit: Named::Size(Length::mm(2.5)), as_printed: false };
             Sentence::from(Work::Check { fit: "b".to_owned(), what, wanted: Wanted::Limits(limits) })
         };
         let mut step = check(alone.target);
-        say_anew(&mut step, &alone, &shared);
+        say_anew(&mut step, &alone, &shared, None);
         assert_eq!(step, check(shared.target));
         let mut printed = check(ends(2.0, 2.1));
-        say_anew(&mut printed, &alone, &shared);
+        say_anew(&mut printed, &alone, &shared, None);
         assert_eq!(printed, check(ends(2.0, 2.1)), "what is measured before it is finished stays");
     }
 }

@@ -305,6 +305,13 @@ impl<'a> Making<'a> {
         }
     }
 
+    /// Returns the walls of a fit between flats, such as a socket for a square.
+    fn walls(&self, name: &str) -> Option<Vec<u32>> {
+        let at = self.asked.spec.fits.iter().position(|f| f.name.value == name)?;
+        let place = self.asked.fits.get(at)?;
+        (place.features.is_empty() && !place.facets.is_empty()).then(|| place.facets.clone())
+    }
+
     fn hold(&self, hold: &Hold, case: &mut Case) -> Result<(), Unsaid> {
         let kind = if hold.rests { HoldKind::Resting } else { HoldKind::Bonded };
         let (name, on, kind) = match &hold.at {
@@ -316,6 +323,9 @@ impl<'a> Making<'a> {
                 let p = p.map(Length::to_mm);
                 let words = p.map(|c| trim_number(c, 2)).join(", ");
                 (format!("({words}) mm"), self.held_place(p, hold, case)?, kind)
+            }
+            Where::Fit(name) if self.walls(name).is_some() => {
+                (format!("fit \"{name}\""), Region::Facets(self.walls(name).unwrap_or_default()), kind)
             }
             Where::Fit(name) => {
                 let seat = self.seat(name)?;

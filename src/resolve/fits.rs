@@ -425,7 +425,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         hanging: found.of(hanging(world, index, choice).map(Area::mm2)),
         dimension: at.of(Text::shared(dimension(fit))),
         tool: none.of(line.and_then(|l| tool_words(fit, l)).map(|t| Text::shared(&t))),
-        also: none.of(line.and_then(also)),
+        also: none.of(line.map(also)),
         correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
         modelled: found.of(line.map(|l| modelled_word(&l.model))),
         shoulder: found.of(place.and_then(super::matching::Place::has_shoulder)),
@@ -495,13 +495,17 @@ pub fn tool_words(fit: &Fit, line: &AllowanceLine) -> Option<String> {
     })
 }
 
-/// The second measure as it is to be drawn, in words that follow the first.
-fn also(line: &AllowanceLine) -> Option<Text> {
-    let (what, size) = line.second?;
-    Some(Text::shared(&match what {
+/// The second measure as it is to be drawn, in words that follow the first; none where there is but one.
+fn also(line: &AllowanceLine) -> Text {
+    Text::shared(&line.second.map_or_else(String::new, |(what, size)| also_words(what, size)))
+}
+
+/// A second measure in words that follow the first.
+pub fn also_words(what: SecondKind, size: Length) -> String {
+    match what {
         SecondKind::Flat => format!(" and its flat to {} from the far side", shown(size)),
         SecondKind::Length => format!(" and its length to {}", shown(size)),
-    }))
+    }
 }
 
 /// What the mesh has, with its second measure.

@@ -20,6 +20,7 @@ pub struct Facing {
     /// Half-way between.
     middle: Vector,
     area: f64,
+    facet: u32,
 }
 
 /// Widths within this of one another are one, mm: rounding of a file.
@@ -42,6 +43,15 @@ struct Looked {
     inner: bool,
 }
 
+/// What was found.
+struct Chosen {
+    between: Between,
+    /// How far the flats square to the first are apart.
+    second: Option<Length>,
+    /// Facets of all of them, ascending.
+    walls: Vec<u32>,
+}
+
 /// Looks for the walls of every fit that lies between flats, and says of each what was found, or that nothing was.
 pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, places: &mut [Place]) {
     for (fit, place) in spec.fits.iter().zip(places) {
@@ -57,8 +67,11 @@ pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, plac
         let (seen, crossing) = (of(looked.width), looked.second.map(of));
         match chosen(&seen, crossing.as_deref(), fit, &looked) {
             // An arm may be bent: that no flats are seen says nothing.
-            found if arm => place.thick = found.map(|(found, _)| found.apart),
-            Some((found, second)) => (place.between, place.second) = (Some(found), second.filter(|_| is_oblong(fit))),
+            found if arm => place.thick = found.map(|found| found.between.apart),
+            Some(found) => {
+                (place.between, place.facets) = (Some(found.between), found.walls);
+                place.second = found.second.filter(|_| is_oblong(fit));
+            }
             None => place.problem = Some(unseen(fit, &looked)),
         }
     }
@@ -124,19 +137,15 @@ fn across(mesh: &Mesh, rays: &Rays<'_>, side: f64) -> Vec<Facing> {
         let hit = rays.hit_where(off, way, f64::INFINITY, |t| t as usize != facet);
         let Some(hit) = hit.filter(|h| side * dot(rays.normal(h.facet), way) < -ALONG) else { continue };
         let width = hit.distance + ALIKE_MM;
-        all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area });
+        let Ok(facet) = u32::try_from(facet) else { continue };
+        all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area, facet });
     }
     all
 }
 
 /// Returns the flats that are meant, and how far those square to them are apart: the nearest to the point the fit states, else the
 /// only ones, else those as wide as asked for.
-fn chosen(
-    seen: &[&Facing],
-    crossing: Option<&[&Facing]>,
-    fit: &Fit,
-    looked: &Looked,
-) -> Option<(Between, Option<Length>)> {
+fn chosen(seen: &[&Facing], crossing: Option<&[&Facing]>, fit: &Fit, looked: &Looked) -> Option<Chosen> {
     let near = fit.at.map(|p| p.value.map(|l| l.to_mm()));
     let sine = |f: &Facing, o: &Facing| norm(cross(o.way, f.way));
     let reach = looked.second.map_or(looked.width, |s| s.max(looked.width)).to_mm();
@@ -174,7 +183,16 @@ fn chosen(
         best.middle.map(|c| trim_number(c, 1)).join(", ")
     );
     let axis = other.map(|o| cross(best.way, o.way)).filter(|a| norm(*a) > 0.0).map(|a| scale(a, 1.0 / norm(a)));
-    Some((Between { apart: Length::mm(best.width), way: best.way, axis, wall: None, words }, second.map(Length::mm)))
+    let alike = |f: &&&Facing, one: &Facing| (f.width - one.width).abs() <= ALIKE_MM && about(f, best);
+    let across = |f: &&&Facing| dot(f.way, best.way).abs() > ALONG && alike(f, best);
+    let square = |f: &&&Facing| other.is_some_and(|o| dot(f.way, o.way).abs() > ALONG && alike(f, o));
+    let crossing = crossing.unwrap_or_default();
+    let mut walls: Vec<u32> =
+        seen.iter().filter(across).chain(crossing.iter().filter(square)).map(|f| f.facet).collect();
+    walls.sort_unstable();
+    walls.dedup();
+    let between = Between { apart: Length::mm(best.width), way: best.way, axis, wall: None, words };
+    Some(Chosen { between, second: second.map(Length::mm), walls })
 }
 
 fn unseen(fit: &Fit, looked: &Looked) -> (String, String, bool) {

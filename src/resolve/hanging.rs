@@ -1,8 +1,10 @@
-//! The facets of the round features of fits: what of them hangs in a pose is where support stands in a fit.
+//! The places of fits on a part with their facets: what of these hangs in a pose is where support stands in a fit.
 
-use crate::fits::feature::FeatureKind;
+use crate::catalogue::Catalogue;
+use crate::fits::feature::{FeatureKind, Tools};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::vector::{dot, norm, scale, sub};
+use crate::semantics::spec::Spec;
 
 use super::matching::{Feature, Place};
 use super::part::Part;
@@ -10,8 +12,17 @@ use super::part::Part;
 /// How far beyond its ends and its wall a feature's floor, shoulder and rim are looked for, mm.
 const ABOUT_MM: f64 = 0.2;
 
+/// Finds every fit of a spec on a part: round features, flats, distances from faces, and the facets of each.
+pub fn places(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue) -> Vec<Place> {
+    let mut places = super::matching::find(spec, &part.features, tools, catalogue);
+    super::flats::find(spec, part, tools, catalogue, &mut places);
+    super::spacing::find(spec, part, &mut places);
+    find(part, &mut places);
+    places
+}
+
 /// Finds the facets of every fit's features, with the floors and shoulders of its holes.
-pub fn find(part: &Part, places: &mut [Place]) {
+fn find(part: &Part, places: &mut [Place]) {
     for place in places.iter_mut().filter(|p| !p.features.is_empty()) {
         place.facets = part.facets_where(|mesh, facet| place.features.iter().any(|f| is_of(f, mesh, facet)));
     }

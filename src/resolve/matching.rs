@@ -52,7 +52,7 @@ pub struct Place {
     pub rival: Option<usize>,
     /// Of a distance: how far apart its ends are in the mesh; of what lies between flats, how far these are.
     pub between: Option<Between>,
-    /// Facets of its features, ascending, with the floors and shoulders of holes.
+    /// Facets of its features, ascending, with the floors and shoulders of holes; of what lies between flats, its walls.
     pub facets: Vec<u32>,
     /// Thickness of a snap's arm in the mesh.
     pub thick: Option<Length>,

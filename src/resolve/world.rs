@@ -141,10 +141,7 @@ impl<'a> World<'a> {
                 heat
             })
             .collect();
-        let mut fit_places = super::matching::find(spec, &part.features, &bench.fit_tools, knowledge.catalogue);
-        super::flats::find(spec, part, &bench.fit_tools, knowledge.catalogue, &mut fit_places);
-        super::spacing::find(spec, part, &mut fit_places);
-        super::hanging::find(part, &mut fit_places);
+        let fit_places = super::hanging::places(spec, part, &bench.fit_tools, knowledge.catalogue);
         let mut world = Self {
             knowledge,
             spec,

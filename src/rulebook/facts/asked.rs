@@ -241,7 +241,7 @@ facts! {
         dimension: Text,
         /// the tool that brings it to its size, as a text
         tool: Text [ON_THE_LINE],
-        /// its second measure as it is to be drawn, a flat or a length, as a text that follows the first
+        /// its second measure as it is to be drawn, a flat or a length, as a text that follows the first; empty where it has but one
         also: Text [ON_THE_LINE],
         /// whether the spec has it cut: a thread, or a hole to be drilled, reamed or tapped
         cut: bool,
