@@ -9,6 +9,7 @@ mod browser;
 mod casebook;
 mod catalogue;
 mod cli;
+mod closing;
 mod conflicts;
 mod diff;
 mod draft;
@@ -36,6 +37,7 @@ mod margins;
 mod physics_properties;
 mod poses;
 mod practice;
+mod pressed;
 
 mod published_fits;
 mod published_meshes;

@@ -45,7 +45,8 @@ fn ratio_of(material: &str, own: &str, lines: &str) -> f64 {
 fn a_workshop_may_have_its_own_figures_of_time_and_repetition() {
     let day = load("held 1 day; factor 1");
     let found = ratio("sustained_days: { typ: 0.2, low: 0.15, kind: from-memory }", &day);
-    assert!((found - 0.5).abs() < 0.02, "0.15 for 0.3: {found}");
+    // A day is 3.158 of the 3.635 decades from a minute to three days: 1 - 0.869 x 0.85 for 1 - 0.869 x 0.7.
+    assert!((found - 0.2615 / 0.3918).abs() < 0.02, "0.15 for 0.3 at three days: {found}");
     // Light enough that the printed digits tell a half.
     let often = load("cyclic 1000000; factor 1").replace("2 N", "0.4 N");
     // Of ABS nobody has measured more than the usual.
@@ -77,7 +78,7 @@ fn the_usual_shares_are_those_of_the_catalogue() {
     let (days, years) = (band(figures::SUSTAINED_DAYS), band(figures::SUSTAINED_YEARS));
     let (along, across) = (band(figures::FATIGUE_ALONG), band(figures::FATIGUE_ACROSS));
     let pressed = band(figures::FATIGUE_PRESSED);
-    assert_eq!(Retention { days, years, along, across, pressed }, Retention::USUAL);
+    assert_eq!(Retention { hour: None, days, years, along, across, pressed }, Retention::USUAL);
 }
 
 /// Every figure has a reader: Rust by its key, or a rule by its name. One that nobody reads does not exist.
@@ -245,6 +246,10 @@ fn whole_numbers_of_judgement_have_names() {
         ("field/place.rs", &["HAIR"], GEOMETRY),
         ("field/opening.rs", &["far"], GEOMETRY),
         ("field/surface.rs", &["hair", "volume"], GEOMETRY),
+        ("field/laid.rs", &["AROUND", "HAIR"], GEOMETRY),
+        ("field/laid.rs", &["TURNS"], WORK),
+        ("resolve/elastic/closing.rs", &["ALONG", "MOST"], WORK),
+        ("resolve/elastic/closing.rs", &["OFF_MM", "WIDE"], GEOMETRY),
         ("field/surface.rs", &["JUDGED_CELLS", "TELLING", "POWERS"], WORK),
         ("field/surface.rs", &["FITTED", "OFF_PLANE"], GEOMETRY),
         ("resolve/conflict/misses.rs", &["MISSES", "MISSES_KEPT"], WORK),
@@ -262,7 +267,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/elastic/at_once.rs", &["MOST_ADDED"], WORK),
         ("resolve/elastic/solved.rs", &["TOLD_OF_BROKEN", "ROUGHLY"], WORK),
         ("resolve/elastic.rs", &["MANY_LOADS"], WORK),
-        ("resolve/elastic/solved.rs", &["as_chunks", "OF_SEEN"], FORM),
+        ("resolve/elastic/solved.rs", &["as_chunks", "first_chunk", "OF_SEEN"], FORM),
         ("resolve/elastic/solved.rs", &["RASTER"], SHOWN),
         ("resolve/elastic/solved.rs", &["ON_ITS_WAY"], "how errors of a grid fall off"),
         ("resolve/limits.rs", &["clamp"], "bounds of an angle that is a limit at all"),
@@ -325,8 +330,11 @@ fn numbers_of_judgement_have_names() {
     const ALLOWED: &[(&str, &[&str], &str)] = &[
         ("field/place.rs", &["OFF_SURFACE_MM", "BESIDE_MM"], GEOMETRY),
         ("field/opening.rs", &["LENGTHWISE", "ONE_SIDED", "NEARER"], GEOMETRY),
-        ("field/surface.rs", &["SEEN", "ALONG", "NEAR_ROUND_SHARE", "OFF_MIDDLE", "ENOUGH", "RING", "ROUND"], GEOMETRY),
-        ("field/surface.rs", &["SQUARE", "STRAIGHT", "SAME_WAY", "reach", "ideal"], GEOMETRY),
+        ("field/surface.rs", &["SEEN", "ALONG", "NEAR_ROUND_SHARE", "OFF_MIDDLE", "RING", "ROUND"], GEOMETRY),
+        ("field/laid.rs", &["WHOLE", "SMOOTH", "Across"], GEOMETRY),
+        ("resolve/elastic.rs", &["MOST_OF_PATCH"], "what of a patch is worth a word"),
+        ("resolve/elastic/closing.rs", &["WIDE", "UNDER_MM"], GEOMETRY),
+        ("field/surface.rs", &["SQUARE", "STRAIGHT", "SAME_WAY"], GEOMETRY),
         ("field/surface.rs", &["NEAR", "OFF_SNAP_ROOTS_MM", "RANKING"], "which grid and which places are looked at"),
         ("resolve/elastic.rs", &["LIGHT"], "whether a finer grid is looked at"),
         ("resolve/elastic/solved.rs", &["ANOTHER_GRID"], "which grid is looked at"),
@@ -336,7 +344,7 @@ fn numbers_of_judgement_have_names() {
             &["left", "AS_DEEP"],
             "a root of a quadratic; where a section is as deep as the part is thick",
         ),
-        ("resolve/conflict/shape.rs", &["THICKER", "HELPED"], "which thickness is tried next, and whether"),
+        ("resolve/conflict/shape.rs", &["THICKER", "STIFFER", "HELPED"], "which thickness is tried next, and whether"),
         ("resolve/elastic/solved.rs", &["RASTER", "UNDER"], "where a drawing is shaded"),
         ("resolve/elastic/solved.rs", &["ON_ITS_WAY"], "how errors of a grid fall off"),
         ("fits/iso286", &[], TABLE),

@@ -19,6 +19,7 @@
 #![warn(missing_docs)]
 
 mod basis;
+mod bearing;
 mod buckling;
 mod coarsest;
 mod cut;
@@ -41,13 +42,14 @@ mod smoother;
 mod solution;
 mod stress;
 
+pub use bearing::Bearing;
 pub use law::Stiffness;
 pub use load::{Load, LoadKind};
 pub use model::{Hold, HoldKind, Material, Options, Reaction};
 pub use patch::Region;
 pub use refusal::{Reason, Refusal};
 pub use solution::{Acting, Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, solve, solve_each};
-pub use stress::{Gauge, Measure, Peak, Stress, in_layers, principal};
+pub use stress::{Gauge, Measure, Peak, Stress, direction, in_layers, principal, without_pressing};
 
 /// Returns a number to four figures, for a person.
 fn significant(value: f64) -> String {

@@ -1,6 +1,7 @@
 //! Loads as forces on the nodes.
 
 use super::basis::{G, GAUSS, NODES, POINTS, shapes, whole};
+use super::bearing::Bearing;
 use super::level::{Level, Nodal};
 use super::multigrid::dot as product;
 use super::patch::{Region, SurfacePoint, points};
@@ -86,6 +87,8 @@ pub struct Laid {
     pub area: f64,
     /// For a torque, the loaded patch's tangential directions, to give a displacement beside the turn.
     pub tangential: Option<Nodal<f64>>,
+    /// What it presses on the body with, if it presses.
+    pub bearing: Option<Bearing>,
 }
 
 /// Returns the load's forces; `None` where its region is empty or it presses nowhere.
@@ -162,7 +165,8 @@ fn spread(
         }
     }
     let acts = product(&forces, &forces) > 0.0 && size > 0.0;
-    acts.then_some(Laid { forces, size, total, moment, area, tangential: None })
+    let bearing = Bearing::of("", points.iter().map(|p| (p.normal, p.area, traction(p))));
+    acts.then_some(Laid { forces, size, total, moment, area, tangential: None, bearing })
 }
 
 fn body(density: Vector, level: &Level) -> Option<Laid> {
@@ -201,5 +205,6 @@ fn body(density: Vector, level: &Level) -> Option<Laid> {
         moment: cross(first, density),
         area: 0.0,
         tangential: None,
+        bearing: None,
     })
 }

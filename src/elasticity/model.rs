@@ -5,6 +5,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::basis::shapes;
+use super::bearing::Bearing;
 use super::cut::{Columns, fill, settled_facets};
 use super::grid::Grid;
 use super::law::{PLACE, Stiffness};
@@ -116,6 +117,8 @@ const REST: f64 = 6.0;
 pub struct Held {
     pub kind: HoldKind,
     pub points: Vec<SurfacePoint>,
+    /// How many of the points each of its places has: rings under heads, bores.
+    pub places: Vec<usize>,
     /// Which points press, for a body that rests.
     pub active: Vec<bool>,
     pub stiffness: f64,
@@ -132,13 +135,23 @@ pub struct Model {
 
 impl Held {
     fn new(hold: &Hold, mesh: &Mesh, layout: &Layout, cell_mm: f64) -> Self {
-        let mut points = points(&hold.on, mesh, layout);
+        let each = match &hold.on {
+            Region::Several(all) => all.as_slice(),
+            one => std::slice::from_ref(one),
+        };
+        let (mut places, mut all) = (Vec::new(), Vec::new());
+        for on in each {
+            let points = points(on, mesh, layout);
+            places.push(points.len());
+            all.extend(points);
+        }
+        let mut points: Vec<SurfacePoint> = all;
         // A shaft is round where a mesh has facets: what sits in a bore turns in it.
         for p in points.iter_mut().filter(|_| hold.kind != HoldKind::Bonded) {
             p.normal = hold.on.smooth_normal(p.at, p.normal);
         }
         let stiffness = if hold.kind == HoldKind::Resting { REST } else { HOLD / cell_mm };
-        Self { kind: hold.kind, active: vec![true; points.len()], points, stiffness, steadied: 0.0 }
+        Self { kind: hold.kind, active: vec![true; points.len()], points, places, stiffness, steadied: 0.0 }
     }
 
     /// Steadies what the holds leave free.
@@ -200,12 +213,29 @@ impl Held {
     pub fn reaction(&self, layout: &Layout, u: &[[f64; 3]]) -> (Vector, Vector) {
         let (mut force, mut moment) = ([0.0; 3], [0.0; 3]);
         for (i, p) in self.points.iter().enumerate() {
-            let (t, u) = (self.tensor(i), at(layout, p, u));
-            let row = |a: usize| (0..3).map(|b| t[PLACE[a][b]] * u[b]).sum::<f64>();
-            let f = [0, 1, 2].map(|a| -p.area * row(a));
+            let f = scale(self.traction(i, layout, u), p.area);
             (force, moment) = (add(force, f), add(moment, cross(p.at, f)));
         }
         (force, moment)
+    }
+
+    /// Returns the force of the hold on the body at a point, by area.
+    fn traction(&self, i: usize, layout: &Layout, u: &[[f64; 3]]) -> Vector {
+        let (t, u) = (self.tensor(i), at(layout, &self.points[i], u));
+        [0, 1, 2].map(|a| -(0..3).map(|b| t[PLACE[a][b]] * u[b]).sum::<f64>())
+    }
+
+    /// Returns what presses on each of its places, nothing on some.
+    pub fn bearings(&self, name: &str, layout: &Layout, u: &[[f64; 3]]) -> Vec<Bearing> {
+        let ends = self.places.iter().scan(0, |end, n| {
+            *end += n;
+            Some((*end - n, *end))
+        });
+        let point = |i: usize| (self.points[i].normal, self.points[i].area, self.traction(i, layout, u));
+        let of = |(from, to): (usize, usize)| {
+            Bearing::of(name, (from..to).map(point)).unwrap_or_else(|| Bearing::none(name))
+        };
+        ends.map(of).collect()
     }
 
     /// Lets the points press that move into what the body rests on, and no others; returns the share of the area that

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::bearing::Bearing;
 use super::buckling;
 use super::cut::Columns;
 use super::grid::Faces;
@@ -17,7 +18,9 @@ use super::multigrid::{add_to, dot as product};
 use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
-use super::stress::{Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots};
+use super::stress::{
+    Beside, Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots,
+};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, norm, sub};
 
@@ -80,6 +83,8 @@ pub struct Solution {
     pub layers: [[Option<Figure>; 2]; 3],
     /// In the order of the holds.
     pub reactions: Vec<Reaction>,
+    /// What presses on the body: by hold, each of its places, then by load.
+    pub bearings: Vec<Bearing>,
     /// What loads and reactions leave of force and moment, as a part of the loads (moments: times the body's size).
     pub imbalance: [f64; 2],
     /// The lowest factor at which the loads buckle the body, for the reference modulus (times the modulus for another);
@@ -113,6 +118,7 @@ struct Body {
     facets: Arc<Vec<[Vector; 3]>>,
     columns: Arc<Columns>,
     off: [Arc<Near>; 3],
+    beside: Beside,
     spots: Vec<Spot>,
 }
 
@@ -155,6 +161,9 @@ pub struct Acting<'a> {
     pub off: &'a [Region],
     /// As far from them nothing is said, mm.
     pub off_mm: f64,
+    /// Parts of the surface that something presses on, and how far beside each, mm, what presses decides nothing by
+    /// itself: gauges count only what pulls there.
+    pub beside: &'a [(Region, f64)],
     /// Whether to look for the lowest buckling factor.
     pub buckling: bool,
 }
@@ -164,7 +173,7 @@ pub struct Acting<'a> {
 /// # Errors
 /// A [`Refusal`] where the mesh, the holds or the loads make no problem that has a solution.
 pub fn solve(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> Result<Solution, Refusal> {
-    let acting = Acting { loads, off: options.off, off_mm: options.off_mm, buckling: options.buckling };
+    let acting = Acting { loads, off: options.off, off_mm: options.off_mm, beside: &[], buckling: options.buckling };
     solve_each(mesh, holds, &[acting], options, |_, found| found).swap_remove(0)
 }
 
@@ -353,10 +362,12 @@ impl Grids<'_> {
         let carried = model.grid.refine(0, &coarse);
         let answers = acting.loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
         let reactions = reactions(model, self.holds, &fine);
+        let bearings = bearings(model, self.holds, acting.loads, &laid, &fine);
         let imbalance = imbalance(self.mesh, &laid, &reactions);
         let own = acting.off.iter().flat_map(|on| triangles(self.mesh, on)).collect();
         let [bonded, edges] = self.common;
         let off = [bonded.clone(), edges.clone(), Arc::new(Near::new(own, acting.off_mm))];
+        let beside = Beside::new(acting.beside.iter().map(|(on, mm)| (triangles(self.mesh, on), *mm)).collect());
         let [finer, wider] = self.places;
         let on = |l, u, places| {
             let field = field_of(model, l, u);
@@ -367,10 +378,10 @@ impl Grids<'_> {
         if options.gauges.is_empty() {
             figures = reading.figures().into_iter().zip(coarser.figures()).map(|(f, c)| figure(f, c)).collect();
         } else {
-            let (ranked, beside) = (reading.ranked(), coarser.ranked());
+            let (ranked, wider) = (reading.ranked(&beside), coarser.ranked(&beside));
             tops =
-                ranked.tops().into_iter().zip(beside.tops()).map(|(value, coarse)| Answer { value, coarse }).collect();
-            telling = ranked.telling(&reading.field, &off, options.telling);
+                ranked.tops().into_iter().zip(wider.tops()).map(|(value, coarse)| Answer { value, coarse }).collect();
+            telling = ranked.telling(&reading.field, &off, &beside, options.telling);
         }
         let spots = reading.spots;
         let buckling = if acting.buckling { lowest_factor(model, &coarse, &fine) } else { None };
@@ -384,6 +395,7 @@ impl Grids<'_> {
             tops,
             layers: [[figures[1], figures[2]], [figures[3], figures[4]], [figures[5], figures[6]]],
             reactions,
+            bearings,
             imbalance,
             buckling,
             settled: false,
@@ -402,6 +414,7 @@ impl Grids<'_> {
                 facets: model.facets.clone(),
                 columns: model.columns.clone(),
                 off,
+                beside,
                 spots,
             },
         };
@@ -505,6 +518,16 @@ fn reactions(model: &Model, holds: &[Hold], u: &Nodal<f64>) -> Vec<Reaction> {
     holds.iter().zip(&model.held).map(of).collect()
 }
 
+fn bearings(model: &Model, holds: &[Hold], loads: &[Load], laid: &[Laid], u: &Nodal<f64>) -> Vec<Bearing> {
+    let layout = &model.grid.levels[0].layout;
+    let held = holds.iter().zip(&model.held).flat_map(|(hold, held)| held.bearings(&hold.name, layout, u));
+    let laid = loads
+        .iter()
+        .zip(laid)
+        .filter_map(|(load, laid)| laid.bearing.as_ref().map(|b| Bearing { of: load.name.clone(), ..b.clone() }));
+    held.chain(laid).collect()
+}
+
 fn imbalance(mesh: &Mesh, laid: &[Laid], reactions: &[Reaction]) -> [f64; 2] {
     let sum = |list: &mut dyn Iterator<Item = Vector>| list.fold([0.0; 3], add);
     let force = sum(&mut laid.iter().map(|l| l.total).chain(reactions.iter().map(|r| r.newtons)));
@@ -563,8 +586,8 @@ impl Reading<'_> {
         values
     }
 
-    fn ranked(&self) -> Ranked {
-        Ranked::new(&self.field, &self.spots, self.options.gauges.to_vec(), self.options.ball_mm)
+    fn ranked(&self, beside: &Beside) -> Ranked {
+        Ranked::new(&self.field, &self.spots, self.options.gauges.to_vec(), self.options.ball_mm, beside)
     }
 }
 
@@ -661,6 +684,11 @@ impl Solution {
             said.then(|| field.mean(p, radius_mm, &points)).flatten().map(|m| m.0)
         };
         places.par_iter().with_min_len(2).map(of).collect()
+    }
+
+    /// Whether a place lies beside what something presses on: what presses there is a matter of bearing.
+    pub fn is_beside(&self, p: Point) -> bool {
+        self.body.beside.holds(p)
     }
 
     /// Returns the stress at a point of the body: to be looked at, not judged by, since at a point it hangs on the grid.

@@ -78,6 +78,62 @@ pub fn principal(s: &Stress) -> [f64; 3] {
     [a, 3.0 * mean - a - c, c]
 }
 
+/// Returns the direction of a principal stress.
+pub fn direction(s: &Stress, value: f64) -> Vector {
+    // Square to two rows of what is left when it is taken off; of the three pairs the one farthest from parallel.
+    let m = [[s[0] - value, s[3], s[5]], [s[3], s[1] - value, s[4]], [s[5], s[4], s[2] - value]];
+    let pairs = [cross(m[0], m[1]), cross(m[1], m[2]), cross(m[2], m[0])];
+    let best = pairs.into_iter().max_by(|a, b| norm(*a).total_cmp(&norm(*b))).unwrap_or([0.0; 3]);
+    let way = normalise(best);
+    if norm(way) > 0.5 { way } else { [1.0, 0.0, 0.0] }
+}
+
+/// What presses is at least so many times what pulls where a place is pressed rather than sheared or bent.
+const PRESSED: f64 = 2.0;
+/// What of a pressed stress stays, so that something does.
+const TRACE: f64 = 1e-3;
+
+/// Returns what pulls of a stress that presses most; any other as it is.
+pub fn without_pressing(s: &Stress) -> Stress {
+    let [high, middle, low] = principal(s);
+    if low >= 0.0 || -low < PRESSED * high {
+        return *s;
+    }
+    let one = |value: f64, way: Vector| -> Stress {
+        [(0, 0), (1, 1), (2, 2), (0, 1), (1, 2), (2, 0)].map(|(a, b)| value * way[a] * way[b])
+    };
+    let pulls = match (high > 0.0, middle > 0.0) {
+        (false, _) => [0.0; 6],
+        (true, false) => one(high, direction(s, high)),
+        (true, true) => {
+            let pressed = one(low, direction(s, low));
+            std::array::from_fn(|c| s[c] - pressed[c])
+        }
+    };
+    std::array::from_fn(|c| pulls[c] + TRACE * s[c])
+}
+
+/// Parts of the surface that something presses on: right beside them what presses is a matter of bearing.
+#[derive(Default)]
+pub struct Beside(Vec<Near>);
+
+impl Beside {
+    /// Takes triangles, each list with how far beside them counts, mm.
+    pub fn new(parts: Vec<(Vec<[Vector; 3]>, f64)>) -> Self {
+        Self(parts.into_iter().map(|(triangles, reach)| Near::new(triangles, reach)).collect())
+    }
+
+    /// Whether a place lies beside any of them.
+    pub fn holds(&self, p: Point) -> bool {
+        self.0.iter().any(|near| near.touches(p))
+    }
+
+    /// Returns what of a stress at a place is to be judged there.
+    pub fn judged(&self, p: Point, s: &Stress) -> Stress {
+        if self.holds(p) { without_pressing(s) } else { *s }
+    }
+}
+
 /// A solved body.
 pub struct Field<'a> {
     pub layout: &'a Layout,
@@ -474,7 +530,7 @@ pub fn greatest(field: &Field, spots: &[Spot], measure: Measure, radius: f64, of
     let found: Vec<Peak> = chosen.par_iter().with_min_len(2).filter_map(|&p| value(p)).collect();
     let best = found.into_iter().max_by(better)?;
     // From the best place uphill, as far as that is allowed.
-    let climbed = uphill(field, best.at, radius, off, |s| measure.of(s));
+    let climbed = uphill(field, best.at, radius, off, |_, s| measure.of(s));
     Some(value(climbed).into_iter().chain([best]).max_by(better).unwrap_or(best))
 }
 
@@ -514,22 +570,22 @@ pub type Gauge = (Vector, [f64; 2]);
 pub struct Ranked {
     radius: f64,
     gauges: Vec<Gauge>,
-    /// With the mean over few points of the ball there.
+    /// With what is judged of the mean over few points of the ball there.
     places: Vec<(Point, Stress)>,
 }
 
 impl Ranked {
     /// Takes the means over balls at the places where the stress at a point goes farthest for any of the gauges.
-    pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64) -> Self {
+    pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64, beside: &Beside) -> Self {
         let few = ball(32);
+        let judged: Vec<Stress> = spots.par_iter().with_min_len(64).map(|s| beside.judged(s.at, &s.raw)).collect();
         let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
         let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
         let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
         let best: Vec<Vec<u32>> = gauges
             .par_iter()
             .map(|&(up, s)| {
-                let mut order: Vec<(f64, u32)> =
-                    whole.iter().map(|&i| (rank(&spots[i as usize].raw, up, s), i)).collect();
+                let mut order: Vec<(f64, u32)> = whole.iter().map(|&i| (rank(&judged[i as usize], up, s), i)).collect();
                 let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
                 if order.len() > PROMISING {
                     order.select_nth_unstable_by(PROMISING, greater);
@@ -544,7 +600,10 @@ impl Ranked {
         let places = promising
             .into_par_iter()
             .with_min_len(16)
-            .filter_map(|i| Some((spots[i as usize].at, field.mean(spots[i as usize].at, radius, &few)?.0)))
+            .filter_map(|i| {
+                let at = spots[i as usize].at;
+                Some((at, beside.judged(at, &field.mean(at, radius, &few)?.0)))
+            })
             .collect();
         Self { radius, gauges, places }
     }
@@ -556,7 +615,7 @@ impl Ranked {
     }
 
     /// Returns the means over balls where the stress goes farthest, a radius apart, at most `each` for each gauge.
-    pub fn telling(&self, field: &Field, off: &[Arc<Near>], each: usize) -> Vec<(Point, Stress)> {
+    pub fn telling(&self, field: &Field, off: &[Arc<Near>], beside: &Beside, each: usize) -> Vec<(Point, Stress)> {
         let (rough, radius, many) = (&self.places, self.radius, ball(400));
         let mut chosen: Vec<(usize, usize)> = Vec::new();
         for (gauge, &(up, s)) in self.gauges.iter().enumerate() {
@@ -580,7 +639,7 @@ impl Ranked {
             .with_min_len(2)
             .filter_map(|(gauge, i)| {
                 let (up, s) = self.gauges[gauge];
-                let at = uphill(field, rough[i].0, radius, off, |stress| rank(stress, up, s));
+                let at = uphill(field, rough[i].0, radius, off, |p, stress| rank(&beside.judged(p, stress), up, s));
                 Some((at, field.mean(at, radius, &many)?.0))
             })
             .collect()
@@ -589,9 +648,15 @@ impl Ranked {
 
 /// Returns the place about one on which a measure of the mean over a ball is greatest, as far as balls lie apart: where the
 /// places looked at happen to lie shall not decide.
-fn uphill(field: &Field, from: Point, radius: f64, off: &[Arc<Near>], measure: impl Fn(&Stress) -> f64) -> Point {
+fn uphill(
+    field: &Field,
+    from: Point,
+    radius: f64,
+    off: &[Arc<Near>],
+    measure: impl Fn(Point, &Stress) -> f64,
+) -> Point {
     let points = ball(CLIMBED);
-    let value = |p: Point| field.mean(p, radius, &points).map(|m| measure(&m.0));
+    let value = |p: Point| field.mean(p, radius, &points).map(|m| measure(p, &m.0));
     let (mut best, mut top) = (from, value(from).unwrap_or(0.0));
     let inside = |p: &Point| field.part(*p).is_some() && !off.iter().any(|n| n.touches(*p));
     for step in [1.0, 1.0, 0.5, 0.5, 0.25].map(|s| s * radius) {

@@ -5,7 +5,8 @@ use super::{Stress, principal};
 use crate::geometry::anchor::Anchor;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::rays::{Rays, meet};
-use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale};
+use crate::geometry::vector::{Vector, add, dot, scale};
+use elasticity::direction;
 
 /// How far from a place on the surface a way across the part starts, mm: more than rounding, less than a bead.
 const OFF_SURFACE_MM: f64 = 0.01;
@@ -51,16 +52,6 @@ pub fn governing(s: &Stress) -> (f64, Vector) {
 pub fn most_pulled(s: &Stress) -> (f64, Vector) {
     let [high, ..] = principal(s);
     (high, direction(s, high))
-}
-
-/// Returns the direction of a principal stress.
-fn direction(s: &Stress, value: f64) -> Vector {
-    // Square to two rows of what is left when it is taken off; of the three pairs the one farthest from parallel.
-    let m = [[s[0] - value, s[3], s[5]], [s[3], s[1] - value, s[4]], [s[5], s[4], s[2] - value]];
-    let pairs = [cross(m[0], m[1]), cross(m[1], m[2]), cross(m[2], m[0])];
-    let best = pairs.into_iter().max_by(|a, b| norm(*a).total_cmp(&norm(*b))).unwrap_or([0.0; 3]);
-    let way = normalise(best);
-    if norm(way) > 0.5 { way } else { [1.0, 0.0, 0.0] }
 }
 
 /// Less than this part of the body's size is no thickness: the facet itself, met again.

@@ -468,6 +468,29 @@ fn a_patch_on_a_round_face_is_as_large_as_stated_on_any_number_of_flats() {
     }
 }
 
+// What a wheel does under a patch on its tread is a matter of the wheel, and not of how finely its mesh is cut.
+#[test]
+fn a_patch_on_a_round_face_presses_alike_on_any_number_of_flats() {
+    let bore =
+        |radius| Region::Cylinder { axis: X, centre: [6.0, 0.0, 0.0], radius, inside: true, half: None, length: None };
+    let pressed = [64, 128, 256].map(|sides| {
+        let mesh = tube_of(sides, 12.0, [6.0, 20.0], 0.0);
+        let surface = Surface { mesh: &mesh, features: &crate::geometry::features::Features::default() };
+        let on = surface.patch_at([6.0, 0.0, -20.0], [0.0, 0.0, 1.0], Extent::Over([12.0, 4.0])).unwrap();
+        let s =
+            solve(&mesh, &[hold(HoldKind::Bonded, bore(6.0))], &[force(on, [0.0, 0.0, 100.0])], &coarse(1.5)).unwrap();
+        let bearing = s.bearings.last().unwrap().mpa();
+        [s.loads[0].displacement.value, s.principal.unwrap().value, bearing]
+    });
+    for other in &pressed[1..] {
+        for (a, b) in pressed[0].iter().zip(other) {
+            near(*a, *b, 0.04);
+        }
+    }
+    // 100 N on 12 x 4 mm.
+    near(pressed[2][2], 100.0 / 48.0, 0.01);
+}
+
 /// A patch half as wide as its pin wraps round it as a tape of that width would: no farther.
 #[test]
 fn a_patch_on_a_thin_pin_is_measured_round_it() {
@@ -645,7 +668,7 @@ fn many_loads_in_one_solve_are_each_as_by_themselves() {
     {
         let options = Options { gauges: &gauges, telling: 4, ..coarse(3.0) };
         let acting: Vec<Acting> =
-            cases.iter().map(|(loads, off)| Acting { loads, off, off_mm: 2.0, buckling: true }).collect();
+            cases.iter().map(|(loads, off)| Acting { loads, off, off_mm: 2.0, beside: &[], buckling: true }).collect();
         let told = |s: Result<Solution, Refusal>| {
             let s = s.unwrap();
             format!("{:?} {:?} {:?} {:?} {:?} {}", s.loads, s.reactions, s.telling, s.tops, s.buckling, s.iterations)
@@ -757,5 +780,25 @@ fn a_place_on_an_edge_reaches_as_far_as_the_section() {
     for at in [[30.0, 0.0, 12.0], [30.0, 24.0, 0.0], [30.0, 0.0, 5.0], [30.0, 11.0, 12.0], [30.0, 3.0, 4.0]] {
         let [y, z] = reach_across(&rays, at, &pulled);
         assert!((y - 24.0).abs() < 0.1 && (z - 12.0).abs() < 0.1, "{at:?}: {y} x {z}");
+    }
+}
+
+// A stress that presses most loses what presses; a pull, a shear and a bend stay as they are.
+#[test]
+fn what_presses_most_is_left_out_of_a_stress_and_nothing_else_is() {
+    let [pulled, sheared] = [[5.0, 0.0, 0.0, 0.0, 0.0, 0.0], [0.0, 0.0, 0.0, 4.0, 0.0, 0.0]];
+    for s in [pulled, sheared, [-3.0, 2.0, 0.0, 0.0, 0.0, 0.0]] {
+        assert_eq!(without_pressing(&s), s);
+    }
+    let left = |s: Stress| without_pressing(&s);
+    assert!(left([-9.0, -2.0, -1.0, 0.5, 0.0, 0.0]).iter().all(|c| c.abs() < 0.01));
+    // Pulled by 2 along y, pressed by 10 along x, turned by 30° about z.
+    let (s, c) = 30f64.to_radians().sin_cos();
+    let turned = |x: f64, y: f64| [x * c * c + y * s * s, x * s * s + y * c * c, 0.0, (x - y) * s * c, 0.0, 0.0];
+    for (whole, want) in
+        [(turned(-10.0, 2.0), turned(0.0, 2.0)), ([-10.0, 2.0, 1.0, 0.0, 0.0, 0.0], [0.0, 2.0, 1.0, 0.0, 0.0, 0.0])]
+    {
+        let far = left(whole).iter().zip(want).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        assert!(far < 0.011, "{whole:?}: {:?}", left(whole));
     }
 }

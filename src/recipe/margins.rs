@@ -20,7 +20,7 @@ pub fn of_load(world: &World<'_>, choice: &[usize], load: usize) -> Vec<Margin> 
     let name = world.spec.loads.get(load).map(|l| l.name.value.as_str());
     let under = |name: &str| world.spec.deflection.as_ref().is_some_and(|d| d.is_under(name));
     those(world, choice, |about| match about.kind {
-        MarginKind::Load | MarginKind::Buckling => about.index == load,
+        MarginKind::Load | MarginKind::Buckling | MarginKind::Bearing => about.index == load,
         MarginKind::LoadsTogether => {
             together::combination(world.spec, about.index).is_some_and(|all| all.contains(&load))
         }

@@ -12,7 +12,7 @@ use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::Asked;
 use crate::resolve::search::Solution;
 use crate::resolve::world::{World, at};
-use crate::semantics::requirements::Which;
+use crate::semantics::requirements::{Kind, Which};
 
 /// Fills a recipe that cannot be printed as specified.
 pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
@@ -262,7 +262,9 @@ fn shape_told(rules: &Rules<'_, '_>, shape: &Shape) -> (Told, Cite, Option<Strin
             (told, place.map(|p| sources.cite(p)).unwrap_or_default(), write)
         }
         Shape::Thick { requirement, from, to, at } => {
-            let told = Told::Thick { load: requirement.key.to_string(), from: *from, to: *to, at: *at };
+            let load = requirement.key.to_string();
+            let bends = requirement.key.kind == Kind::Deflection;
+            let told = Told::Thick { load, bends, from: *from, to: *to, at: *at };
             (told, sources.cite(requirement.span), None)
         }
         Shape::Section { requirement, bent, pulled } => {

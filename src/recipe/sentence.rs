@@ -498,9 +498,10 @@ pub enum Change {
         at: [f64; 3],
         asked: bool,
     },
-    /// A place drawn thicker where a load breaks it, solved again so.
+    /// A place drawn thicker where a load breaks it (or bends it too far), solved again so.
     Thick {
         load: String,
+        bends: bool,
         from: Length,
         to: Length,
         at: [f64; 3],

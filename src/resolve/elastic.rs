@@ -4,6 +4,7 @@
 //! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
 
 pub mod at_once;
+pub mod closing;
 mod drawn;
 pub mod solved;
 
@@ -15,6 +16,7 @@ use crate::catalogue::{Catalogue, Material, figures};
 use crate::field::{self, HoldKind, LoadKind, Region, Round, Surface};
 use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
+use crate::geometry::bounds::Bounds;
 use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
 use crate::quantity::{Density, Duration, Length, Quantity, trim_number};
 use crate::semantics::spec::{Course, Extent, Face, FitFunction, Hold, Load, Spec, Where};
@@ -34,6 +36,9 @@ pub struct Case {
     pub off: Vec<Region>,
     /// As far from them nothing is said, mm.
     pub off_mm: f64,
+    /// Parts of the surface that something presses on, holds and loads, and how far beside each what presses is judged by the
+    /// mean pressure on it, mm.
+    pub beside: Vec<(Region, f64)>,
     /// By which its answer is judged.
     pub figures: Figures,
     /// Whether somebody said how far the part may move under it.
@@ -80,6 +85,8 @@ pub struct Asked<'a> {
 pub struct Figures {
     /// How far across a place stands for that is given without a size, mm.
     pub spot_mm: f64,
+    /// How far beside what is pressed on pressing is a matter of bearing at most, mm.
+    pub beside_mm: f64,
     /// Poisson's ratio of what is printed.
     pub poisson: f64,
     /// How far apart stresses on two grids may be, as a share, to bound what a finer one adds.
@@ -104,6 +111,7 @@ impl Figures {
     pub fn of(catalogue: &Catalogue) -> Self {
         Self {
             spot_mm: catalogue.value(figures::LOAD_SPOT).to_mm(),
+            beside_mm: catalogue.value(figures::BEARING_REACH).to_mm(),
             poisson: catalogue.value(figures::POISSON),
             stress_apart: catalogue.value(figures::STRESS_APART),
             light_mpa: light(catalogue),
@@ -190,6 +198,7 @@ impl Case {
             loads: Vec::new(),
             off: Vec::new(),
             off_mm: asked.figures.spot_mm,
+            beside: Vec::new(),
             figures: asked.figures,
             moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
             grids: field::JUDGED_CELLS.len(),
@@ -200,6 +209,8 @@ impl Case {
             making.hold(&hold.value, &mut case)?;
         }
         making.acts(&mut case)?;
+        let on = case.holds.iter().map(|h| &h.on).chain(case.loads.iter().filter_map(|l| l.kind.region()));
+        case.beside = on.flat_map(|on| beside(on, &asked)).collect();
         Ok(case)
     }
 }
@@ -665,6 +676,23 @@ impl<'a> Making<'a> {
         self.push(case, LoadKind::Pressure { on, mpa });
         Ok(())
     }
+}
+
+/// Returns the places of a part of the surface that is pressed on, and how far beside each its pressing reaches: as far as it is
+/// wide (Saint-Venant's principle), a ring under a head as its head.
+fn beside(on: &Region, asked: &Asked<'_>) -> Vec<(Region, f64)> {
+    let wide = match on {
+        Region::Several(all) => return all.iter().flat_map(|one| beside(one, asked)).collect(),
+        Region::Disc { radius, .. } | Region::Annulus { outer: radius, .. } | Region::Cylinder { radius, .. } => {
+            2.0 * radius
+        }
+        _ => {
+            let corners = on.corners(&asked.part.mesh);
+            let longest = Bounds::of(corners).size().into_iter().fold(0.0, f64::max);
+            if longest > 0.0 { on.area(&asked.part.mesh) / longest } else { 0.0 }
+        }
+    };
+    vec![(on.clone(), wide.min(asked.figures.beside_mm))]
 }
 
 fn nowhere() -> Unsaid {

@@ -11,6 +11,7 @@
 //! press      bursting and grip of pressed pins bed        room on the bed, brim counted
 //! ```
 
+mod bearing;
 mod bed;
 mod boss;
 mod chemical;
@@ -184,10 +185,12 @@ impl Margin {
 impl MarginKind {
     /// Returns what of the spec a margin of this kind is made for each of.
     pub const fn speaks_of(self) -> Option<Root> {
-        use MarginKind::{Boss, Buckling, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap};
+        use MarginKind::{
+            Bearing, Boss, Buckling, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap,
+        };
         match self {
             Contact => Some(Root::Contact),
-            Load | LoadsTogether | Buckling => Some(Root::Load),
+            Load | LoadsTogether | Buckling | Bearing => Some(Root::Load),
             Depth | Boss | Snap | LivingHinge | Gap | Press | Grip => Some(Root::Fit),
             _ => None,
         }
@@ -209,7 +212,7 @@ impl MarginKind {
             | MarginKind::Impact
             | MarginKind::Pressure => (&[MATERIAL], &[]),
             MarginKind::Snap | MarginKind::LivingHinge => (&[MATERIAL, POSE], &[]),
-            MarginKind::Load => (&[MATERIAL, POSE], PRINTED),
+            MarginKind::Load | MarginKind::Bearing => (&[MATERIAL, POSE], PRINTED),
             MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
             MarginKind::Gap => (&[PRINTER, MATERIAL, NOZZLE, POSE], &["layer_height"]),
             MarginKind::Press | MarginKind::Grip => (&[PRINTER, MATERIAL, NOZZLE, POSE], SHELL),
@@ -233,7 +236,7 @@ impl About {
             MarginKind::Cold => cold::stated(spec),
             MarginKind::Sun => spec.service.sun.map(|s| s.span),
             MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.span),
-            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
+            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling | MarginKind::Bearing => {
                 spec.loads.get(self.index).map(|l| l.span)
             }
             MarginKind::Impact => spec.impact.map(|i| i.span),
@@ -248,7 +251,7 @@ impl About {
     pub fn of(self, spec: &Spec) -> Option<String> {
         match self.kind {
             MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.chemical.value.clone()),
-            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling => {
+            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling | MarginKind::Bearing => {
                 spec.loads.get(self.index).map(|l| l.name.value.clone())
             }
             MarginKind::Heat
@@ -288,6 +291,9 @@ impl About {
             MarginKind::Buckling => {
                 spec.loads.get(self.index).map_or_else(String::new, |l| format!("buckling under \"{}\"", l.name.value))
             }
+            MarginKind::Bearing => {
+                spec.loads.get(self.index).map_or_else(String::new, |l| format!("bearing under \"{}\"", l.name.value))
+            }
             MarginKind::Impact => "impact".to_owned(),
             MarginKind::Deflection => "deflection".to_owned(),
             MarginKind::Pressure => "pressure".to_owned(),
@@ -320,6 +326,7 @@ pub fn all(world: &World<'_>) -> Vec<About> {
     (0..spec.touching().count()).for_each(|i| add(MarginKind::Contact, i));
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
     (0..spec.loads.len()).filter(|&i| strength::may_buckle(world, i)).for_each(|i| add(MarginKind::Buckling, i));
+    (0..spec.loads.len()).for_each(|i| add(MarginKind::Bearing, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
     combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
     for (there, kind) in [
@@ -378,6 +385,7 @@ pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdic
         MarginKind::Load => load::load(&asked),
         MarginKind::LoadsTogether => load::together(&asked),
         MarginKind::Buckling => stiffness::buckling(&asked),
+        MarginKind::Bearing => bearing::bearing(&asked),
         MarginKind::Impact => load::impact(&asked),
         MarginKind::Deflection => stiffness::deflection(&asked),
         MarginKind::Pressure => pressure::pressure(&asked),

@@ -2,11 +2,13 @@
 //! strengths reduced by heat, time and repetition, and the margin between them.
 
 mod at_once;
+mod bearing;
 pub mod hand;
 mod sums;
 mod thicker;
 
 pub use at_once::{Between, together};
+pub use bearing::{Pressed, bearing};
 pub use sums::{Ends, Left, Sums, sums};
 pub use thicker::Thick;
 
@@ -101,8 +103,11 @@ fn retention(catalogue: &Catalogue, material: Option<&Material>) -> Retention {
         (f, across)
     });
     let (along, across) = of_own.unwrap_or((along, across));
+    // A polymer's own figure was measured within hours.
+    let own_days = material.and_then(|m| own(&m.sustained_days));
     Retention {
-        days: material.and_then(|m| own(&m.sustained_days)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_DAYS)),
+        hour: own_days,
+        days: own_days.unwrap_or_else(|| catalogue.band(figures::SUSTAINED_DAYS)),
         years: material.and_then(|m| own(&m.sustained)).unwrap_or_else(|| catalogue.band(figures::SUSTAINED_YEARS)),
         along,
         across,
@@ -124,7 +129,7 @@ pub fn weighs(world: &World<'_>, load: usize, material: usize) -> f64 {
 
 /// Returns the stress of a place in layer axes.
 fn in_layers(spot: &Spot, up: Vector, raise: f64) -> law::LayerStress {
-    let [along, across, shear] = field::in_layers(&spot.stress, up).map(|s| Stress::mpa(s * raise));
+    let [along, across, shear] = field::in_layers(&spot.judged(), up).map(|s| Stress::mpa(s * raise));
     law::LayerStress { along, across, shear }
 }
 
@@ -272,7 +277,7 @@ fn turned_into(world: &World<'_>, load: usize, ratio: f64, pose: usize) -> Optio
 /// Returns the margin and the direction of the pull that strains a neutral material most, whatever presses beside it.
 fn most_pulled(spots: &[Spot], up: Vector, raise: f64) -> Option<(f64, Vector)> {
     let pulls = spots.iter().filter_map(|spot| {
-        let (value, way) = Some(field::most_pulled(&spot.stress)).filter(|(value, _)| *value > 0.0)?;
+        let (value, way) = Some(field::most_pulled(&spot.judged())).filter(|(value, _)| *value > 0.0)?;
         let sine = dot(way, up);
         let [along, across, shear] = [1.0 - sine * sine, sine * sine, sine.abs() * (1.0 - sine * sine).max(0.0).sqrt()]
             .map(|share| Stress::mpa(value * raise * share));
@@ -336,7 +341,7 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     let raise = sudden(world.spec.loads.get(load)?);
     let stresses = stresses(world, load, pose)?;
     let spot = solved.spots.get(stresses.governing?)?;
-    let (value, way) = field::governing(&spot.stress);
+    let (value, way) = field::governing(&spot.judged());
     Some(InPose {
         stress_mpa: value.abs() * raise,
         angle: angle(stresses.pulled.unwrap_or(way), up),
@@ -405,6 +410,12 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         working: format!("elasticity of the solid part: it fails first at {}, factor {asked}", place(spot.at)),
         assumed,
     })
+}
+
+/// Returns how thick the part is where a load strains a material most in a pose, whether it breaks there or not.
+pub fn thick_where_strained(world: &World<'_>, load: usize, material: usize, pose: usize) -> Option<Thick> {
+    let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &Factors::NONE)?;
+    thicker::thick(world, load, solved(world, load).ok()?.spots.get(spot)?)
 }
 
 /// A load as it is drawn: the one that comes nearest to breaking the part.
@@ -612,7 +623,7 @@ impl Reduction {
                 let plain = Factors::for_load(&history, temperature, softens, outlook, &retention)?;
                 let pressed = held_pressed(material, catalogue, pick).filter(|_| plain.sustained > 0.0);
                 let long = pressed.map(|share| Band { low: share, typical: share, high: share });
-                let lasts = |b: Band| Retention { days: b, years: b, ..retention }.held(held);
+                let lasts = |b: Band| Retention { hour: Some(b), days: b, years: b, ..retention }.held(held);
                 let kept = long.map(lasts).transpose()?.map(|b| b.low.max(plain.sustained));
                 Ok(Factors { sustained_pressed: kept, ..plain })
             };
@@ -780,6 +791,26 @@ pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
     Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
 }
 
+/// The gap that a load closes first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Closes {
+    pub gap_mm: f64,
+    pub at: Vector,
+    /// The share of the load, with no factor, at which a solid does so; below 1 only.
+    pub share: f64,
+}
+
+/// Returns the gap of the part that a load closes before all of it acts, if it does: beyond that the part touches itself.
+pub fn closes(world: &World<'_>, load: usize, material: usize, stiff: f64) -> Option<Closes> {
+    let stated = world.spec.loads.get(load)?;
+    let entry = *world.bench.materials.get(material)?;
+    let closing = solved(world, load).ok()?.closing?;
+    let warmth = Warmth::of(world, stated, material);
+    let (modulus, _) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
+    let share = modulus * stiff / (closing.modulus_mpa * sudden(stated) * weighs(world, load, material));
+    (share < 1.0).then_some(Closes { gap_mm: closing.gap_mm, at: closing.at, share })
+}
+
 /// How many times a load could grow before the part buckles, its factor counted.
 pub struct Buckling {
     /// What the grids are apart counts against it.
@@ -811,10 +842,12 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
     if !may_buckle(world, load) {
         return None;
     }
+    let catalogue = world.knowledge.catalogue;
+    let settled = |apart: f64| apart <= catalogue.value(figures::DISPLACEMENT_APART);
     let entry = *world.bench.materials.get(material)?;
     let warmth = Warmth::of(world, stated, material);
-    let (modulus, working) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
-    let asked = factor(world.spec, stated, world.knowledge.catalogue);
+    let (modulus, working) = stiffness(stated, entry, warmth, catalogue)?;
+    let asked = factor(world.spec, stated, catalogue);
     let apart = (fine - coarse).abs() / fine.max(coarse).max(f64::MIN_POSITIVE);
     let words = format!(
         "lowest buckling factor of the solid, straight part, held as stated ({:.0} % apart on two grids, which counts against it); {working}, factor {asked}",
@@ -823,7 +856,7 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
     Some(Buckling {
         times: fine.min(coarse) / (1.0 + apart) * modulus / (sudden(stated) * asked),
         working: words,
-        settled: apart <= world.knowledge.catalogue.value(figures::DISPLACEMENT_APART),
+        settled: settled(apart),
     })
 }
 

@@ -253,6 +253,13 @@ const JOBS: &[Job] = &[
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 80 N toward -x at face "end"; fixed at face "root"; held 1 min; factor 1 }"#,
         shows: &["buckling_far", "compression_to_tension", "pressed_across_to_along"],
     },
+    // A patch that is pressed.
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 300 N toward -x at (60 mm, 5 mm, 5 mm) across 6 mm; fixed at face "root"; held 1 min; factor 1 }"#,
+        shows: &["bearing_reach", "bearing_share", "bearing_far"],
+    },
     // A strip that buckles.
     Job {
         body: Body::Sheet(0.9),

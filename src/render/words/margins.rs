@@ -19,9 +19,11 @@ impl Display for OfMargin {
             said @ (Said::Heat { .. } | Said::Sun { .. } | Said::Cold { .. } | Said::Contact { .. }) => {
                 service::words(said, self.part)
             }
-            said @ (Said::Load { .. } | Said::Together { .. } | Said::Buckling { .. } | Said::Deflection { .. }) => {
-                loads::words(said, self.part)
-            }
+            said @ (Said::Load { .. }
+            | Said::Together { .. }
+            | Said::Buckling { .. }
+            | Said::Bearing { .. }
+            | Said::Deflection { .. }) => loads::words(said, self.part),
             said @ (Said::Pressure { .. }
             | Said::PressureTooMuch { .. }
             | Said::Wall { .. }

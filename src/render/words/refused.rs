@@ -86,13 +86,14 @@ impl Display for Change {
                     size(from)
                 )
             }
-            Change::Thick { load, from, to, at } => {
+            Change::Thick { load, bends, from, to, at } => {
                 let [x, y, z] = at.map(|c| trim_number(c, 1));
                 let [from, to] = [from, to].map(|l| trim_number(l.to_mm(), 1));
                 write!(
                     f,
-                    "with {to} mm of thickness in place of {from} mm at ({x}, {y}, {z}) mm, where {load} breaks it (solved again on \
-                     the part moved apart there; measure the changed model again)"
+                    "with {to} mm of thickness in place of {from} mm at ({x}, {y}, {z}) mm, where {} (solved again on \
+                     the part moved apart there; measure the changed model again)",
+                    if *bends { "it is strained most as it bends".to_owned() } else { format!("{load} breaks it") }
                 )
             }
             Change::Section { load, bent, pulled } => write!(

@@ -34,10 +34,28 @@ pub(super) fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution,
         found.truncate(MISSES_KEPT);
     }
     let mut told = Vec::new();
-    let mut found: Vec<_> = found.into_iter().map(|solution| with_broken(rules, &mut search, solution)).collect();
+    let mut found: Vec<_> = found.into_iter().map(|solution| filled(rules, world, &mut search, solution)).collect();
     found.retain(|(_, broken)| is_news(&mut told, what_is_missed(broken)));
     found.truncate(MISSES);
     found
+}
+
+/// Returns a miss with what it breaks, as heavily built as it may be where that breaks no more: who sees what is missing thinks
+/// of the part filled, and not of the lightest of those that break.
+fn filled<'r, 'w>(
+    rules: &'r Rules<'r, 'w>,
+    world: &World<'_>,
+    search: &mut Search<'_, Rules<'r, 'w>>,
+    solution: Solution,
+) -> (Solution, Vec<Said>) {
+    let allowed = rules.allowed();
+    let heaviest = (0..world.bench.build_ups.len()).rev().find(|&b| allowed[at::BUILD_UP].get(b) == Some(&true));
+    let light = with_broken(rules, search, solution);
+    let Some(heaviest) = heaviest.filter(|&b| light.0.choice.get(at::BUILD_UP) != Some(&b)) else { return light };
+    let mut heavy = light.0.clone();
+    heavy.choice[at::BUILD_UP] = heaviest;
+    let heavy = with_broken(rules, search, heavy);
+    if heavy.1.len() <= light.1.len() { heavy } else { light }
 }
 
 /// Returns whether nothing told so far misses the same or less: what misses all that another misses, and more, is no news.

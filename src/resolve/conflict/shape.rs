@@ -66,12 +66,45 @@ const TRIED: usize = 2;
 /// So much over what the law says is drawn, and at least so much more where a body still lacks something.
 const THICKER: f64 = 1.05;
 
+/// The same where a part bends too far.
+const STIFFER: f64 = 1.02;
+
 /// A body that bears less than this of its load though it is drawn as the law says is weak elsewhere: no thickness there helps.
 const HELPED: f64 = 0.8;
 
+/// Finds how thick the part would have to be where it breaks or bends too far, beside the number that would do instead.
+pub(super) fn deeper(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
+    let Change::Number { requirement, .. } = &eased.change else { return None };
+    if requirement.key.kind == Kind::Deflection {
+        return stiffer(retry, eased);
+    }
+    // A load that holds is none that a deeper section would help: what it bends stands in the way then.
+    let load = retry.world.spec.loads.iter().position(|l| l.span == requirement.span);
+    if load.and_then(|l| best_margin(retry.world, l, &eased.way.material)).is_some_and(|(margin, _)| margin >= 1.0) {
+        return None;
+    }
+    match thicker(retry, eased) {
+        Drawn::Holds(freed) => Some(*freed),
+        Drawn::Elsewhere => None,
+        Drawn::Unknown => section(retry, eased),
+    }
+}
+
+/// What came of drawing a place thicker.
+enum Drawn {
+    Holds(Box<Freed>),
+    /// The part then breaks elsewhere: no thickness there helps.
+    Elsewhere,
+    Unknown,
+}
+
 /// Finds how thick the place has to be where a load breaks the part that is all that stands in the way, and shows it on a body
 /// drawn so.
-pub(super) fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
+fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Drawn {
+    drawn_thicker(retry, eased).unwrap_or(Drawn::Unknown)
+}
+
+fn drawn_thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Drawn> {
     let Change::Number { requirement, number, .. } = &eased.change else { return None };
     let (world, spec) = (retry.world, retry.world.spec);
     if requirement.key.kind != Kind::Load || number.number.which != Which::Main || spec.loads.len() > SOLVED_AGAIN {
@@ -93,16 +126,59 @@ pub(super) fn thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
         if let Some(way) = grown.freed(spec) {
             let (from, to) = (Length::mm(thick.mm), Length::mm(to));
             let shape = Shape::Thick { requirement: requirement.clone(), from, to, at: thick.at };
-            return Some(Freed::by(Change::Shape(shape), way));
+            return Some(Drawn::Holds(Box::new(Freed::by(Change::Shape(shape), way))));
         }
         let (left, place) = grown.look(spec, |world| best_margin(world, load, &eased.way.material))?;
         if left < HELPED {
-            return None;
+            return Some(Drawn::Elsewhere);
         }
         let law = place.map_or(thick.law, |place| place.law);
         to = up(to * law.times(left.min(1.0)).max(THICKER));
     }
     None
+}
+
+/// Finds how thick the part has to be where a load bends it most, so that it gives way no farther than allowed, and shows it on a
+/// body drawn so. What bends gives way by the cube of its depth (bending of beams; Euler and Bernoulli).
+fn stiffer(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
+    let Change::Number { requirement, .. } = &eased.change else { return None };
+    let (world, spec) = (retry.world, retry.world.spec);
+    let allowed = spec.deflection.as_ref()?.limit.value.to_mm();
+    if spec.loads.len() > SOLVED_AGAIN || allowed <= 0.0 {
+        return None;
+    }
+    let (moves, thick) = most_bent(world, &eased.way.material)?;
+    let most = world.knowledge.catalogue.value(figures::REDRAWN_MOST) * thick.mm;
+    let asked =
+        Asked { spec, part: world.part, fits: &world.fit_places, figures: Figures::of(world.knowledge.catalogue) };
+    let mut to = up(thick.mm * (moves / allowed).cbrt() * STIFFER);
+    for _ in 0..TRIED {
+        if to > most || to <= thick.mm {
+            return None;
+        }
+        let grown = retry.of(part_drawn(asked, &Growth::of(thick.at, thick.inward, thick.mm, to)));
+        if let Some(way) = grown.freed(spec) {
+            let (from, to) = (Length::mm(thick.mm), Length::mm(to));
+            let shape = Shape::Thick { requirement: requirement.clone(), from, to, at: thick.at };
+            return Some(Freed::by(Change::Shape(shape), way));
+        }
+        let (left, _) = grown.look(spec, |world| most_bent(world, &eased.way.material))?;
+        to = up(to * (left / allowed).cbrt().max(1.0) * STIFFER);
+    }
+    None
+}
+
+/// Returns how far the load that bends the part farthest under a limit moves it in a material, mm, and how thick the part is where
+/// that load strains it most.
+fn most_bent(world: &World<'_>, material: &str) -> Option<(f64, Thick)> {
+    let limit = world.spec.deflection.as_ref()?;
+    let material = world.bench.materials.iter().position(|m| m.name == material)?;
+    let under = world.spec.loads.iter().enumerate().filter(|(_, l)| limit.is_under(&l.name.value));
+    let moved = under.filter_map(|(load, _)| Some((strength::moves(world, load, material)?, load)));
+    let (_, load) = moved.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let allowed = Rules::refusing(world).allowed();
+    let pose = (0..world.part.poses.len()).find(|&pose| allowed[at::POSE].get(pose) == Some(&true))?;
+    Some((strength::deflection(world, material)?.mm, strength::thick_where_strained(world, load, material, pose)?))
 }
 
 /// Returns the margin a load leaves in a material in the best of the ways up that may be chosen, and how thick the part is where

@@ -30,8 +30,7 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     let by_line = by_line(retry, sets).into_iter();
     // Which colour would do says more than that this one will not.
     single.extend(by_line.filter(|f| !recoloured || !f.change.drops(Kind::Colour)));
-    let drawn = |freed| shape::thicker(retry, freed).or_else(|| shape::section(retry, freed));
-    let sections: Vec<Freed> = single.iter().filter_map(drawn).collect();
+    let sections: Vec<Freed> = single.iter().filter_map(|freed| shape::deeper(retry, freed)).collect();
     single.extend(sections);
     single.extend(shape::wall(retry, all));
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
@@ -74,6 +73,11 @@ fn by_addition<'a>(
             return None;
         }
         let way = equipped.freed(spec)?;
+        // What stood in the way and is then not known to hold is no way out.
+        let loads = || sets.iter().flatten().filter(|r| r.key.kind == Kind::Load);
+        if loads().any(|load| way.leaves_open(load)) {
+            return None;
+        }
         Some(Freed::by(addition.change(), way))
     };
     retry.each(additions, frees).into_iter().flatten().collect()

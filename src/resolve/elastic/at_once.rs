@@ -155,6 +155,7 @@ impl<'a> Solving<'a> {
                     all.loads.append(&mut one.loads);
                     all.hopeless_mpa = all.hopeless_mpa.zip(one.hopeless_mpa).map(|(a, b)| a.max(b));
                     all.off.extend(one.off.into_iter().filter(|o| !all.off.contains(o)).collect::<Vec<_>>());
+                    all.beside.extend(one.beside.into_iter().filter(|b| !all.beside.contains(b)).collect::<Vec<_>>());
                     all.assumed
                         .extend(one.assumed.into_iter().filter(|a| !all.assumed.contains(a)).collect::<Vec<_>>());
                 }
@@ -190,6 +191,9 @@ impl<'a> Solving<'a> {
         let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
         let places: Vec<Spot> = places.iter().chain(own).copied().collect();
         let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
+        // Beside what any of them is pressed on.
+        let pressed = |p: Vector| found.iter().flatten().any(|(_, solution)| solution.is_beside(p));
+        let places: Vec<Spot> = places.into_iter().map(|s| Spot { beside: s.beside || pressed(s.at), ..s }).collect();
         let finish = |(place, found): (usize, Result<(Solved, field::Solution), String>)| {
             let (solved, solution) = found?;
             // Where a load is not judged, right where it acts, it adds nothing.

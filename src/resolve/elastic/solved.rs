@@ -6,7 +6,8 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::Case;
-use crate::field::{self, Gauge, HoldKind, LoadKind, Solution, Stress};
+use super::closing::{self, Closing};
+use crate::field::{self, Bearing, Gauge, HoldKind, LoadKind, Solution, Stress};
 use crate::geometry::coded;
 use crate::geometry::survey::PoseFacts;
 use crate::geometry::vector::{Vector, dot, normalise};
@@ -23,6 +24,15 @@ pub struct Spot {
     pub stress: Stress,
     /// How far the part reaches there across the direction of the governing stress, along two axes of the file, mm.
     pub section_mm: [f64; 2],
+    /// Whether it is right beside what something presses on: what presses there is a matter of bearing.
+    pub beside: bool,
+}
+
+impl Spot {
+    /// Returns what of its stress is judged.
+    pub fn judged(&self) -> Stress {
+        if self.beside { field::without_pressing(&self.stress) } else { self.stress }
+    }
 }
 
 /// What of a solution is drawn: the part as it is seen along an axis of the file, on a raster.
@@ -76,6 +86,10 @@ pub struct Solved {
     pub holds: Vec<String>,
     /// What each of them does to the part: its force, N, and its moment about the origin of the file, N mm.
     pub reactions: Vec<[f64; 6]>,
+    /// What presses on the part: by hold, each of its places, then by load.
+    pub bearings: Vec<Bearing>,
+    /// The gap of the part that it closes first.
+    pub closing: Option<Closing>,
     /// How they leave the part free to move, where the load does not move it so.
     pub free: Vec<String>,
     /// What is drawn of it, and how many times as large it is.
@@ -98,6 +112,11 @@ struct Kept {
     rests: bool,
     holds: Vec<String>,
     reactions: Vec<f64>,
+    /// Force and area of what presses, and the names.
+    bearings: Vec<f64>,
+    pressed: Vec<String>,
+    /// Gap, its middle and the modulus, where one closes.
+    closing: Vec<f64>,
     free: Vec<String>,
     /// Axis, spacing, and what is seen in single precision: it is drawn, not judged.
     axis: usize,
@@ -106,13 +125,14 @@ struct Kept {
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, free, axis, spacing_mm, seen }
+    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
 }
 
 impl Solved {
     fn to_bytes(&self) -> Vec<u8> {
         let all = self.spots.iter().chain(&self.shared);
-        let spots = all.flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm));
+        let spots = all
+            .flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm).chain([f64::from(u8::from(s.beside))]));
         let own = self.spots.len() as f64;
         let kept = Kept {
             numbers: [self.apart, self.doubt, self.cell_mm, own].into_iter().chain(spots).collect(),
@@ -126,6 +146,9 @@ impl Solved {
             rests: self.rests,
             holds: self.holds.clone(),
             reactions: self.reactions.concat(),
+            bearings: self.bearings.iter().flat_map(|b| b.newtons.into_iter().chain([b.area_mm2])).collect(),
+            closing: (self.closing.iter()).flat_map(|c| [c.gap_mm, c.modulus_mpa].into_iter().chain(c.at)).collect(),
+            pressed: self.bearings.iter().map(|b| b.of.clone()).collect(),
             free: self.free.clone(),
             axis: self.view.axis,
             spacing_mm: self.view.spacing_mm,
@@ -137,12 +160,13 @@ impl Solved {
     fn from_bytes(bytes: &[u8]) -> Option<Self> {
         let kept: Kept = crate::geometry::codec::whole(bytes)?;
         let (&[apart, doubt, cell_mm, own], spots) = kept.numbers.split_first_chunk::<4>()?;
-        // A place, its stress and two lengths.
-        let (spots, rest) = spots.as_chunks::<11>();
-        let spot = |&[x, y, z, a, b, c, d, e, f, g, h]: &[f64; 11]| Spot {
+        // A place, its stress, two lengths and whether it lies beside what is pressed.
+        let (spots, rest) = spots.as_chunks::<12>();
+        let spot = |&[x, y, z, a, b, c, d, e, f, g, h, beside]: &[f64; 12]| Spot {
             at: [x, y, z],
             stress: [a, b, c, d, e, f],
             section_mm: [g, h],
+            beside: beside > 0.0,
         };
         let (assumed, odd) = kept.texts.as_chunks::<2>();
         let (own, shared) = spots.split_at_checked(own as usize)?;
@@ -161,6 +185,14 @@ impl Solved {
             rests: kept.rests,
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
+            bearings: (kept.bearings.as_chunks::<4>().0.iter().zip(kept.pressed))
+                .map(|(&[x, y, z, area_mm2], of)| Bearing { of, newtons: [x, y, z], area_mm2 })
+                .collect(),
+            closing: (kept.closing.first_chunk::<5>()).map(|&[gap_mm, modulus_mpa, x, y, z]| Closing {
+                gap_mm,
+                at: [x, y, z],
+                modulus_mpa,
+            }),
             free: kept.free,
             view: Arc::new(View::from_bits(kept.axis, kept.spacing_mm, &kept.seen)),
             view_times: 1.0,
@@ -176,6 +208,10 @@ impl Solved {
             shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
             reactions: self.reactions.iter().map(|r| r.map(|c| c * ratio)).collect(),
+            bearings: (self.bearings.iter())
+                .map(|b| Bearing { newtons: b.newtons.map(|c| c * ratio), ..b.clone() })
+                .collect(),
+            closing: self.closing.map(|c| Closing { modulus_mpa: c.modulus_mpa * ratio, ..c }),
             view: Arc::clone(&self.view),
             view_times: self.view_times * ratio,
             buckling: self.buckling.map(|b| b.map(|f| f / ratio)),
@@ -194,11 +230,12 @@ impl Solved {
 pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
     format!(
-        "{:?} {:?} {:?} {} {ups:?} {:?} {:?} {:?} {}",
+        "{:?} {:?} {:?} {} {:?} {ups:?} {:?} {:?} {:?} {}",
         case.holds,
         case.loads,
         case.off,
         case.off_mm,
+        case.beside,
         options.off_edges_mm,
         case.figures,
         case.hopeless_mpa,
@@ -311,6 +348,7 @@ fn held_alike<T: Send>(
                 loads: &s.case.loads,
                 off: &s.case.off,
                 off_mm: s.case.off_mm,
+                beside: &s.case.beside,
                 buckling: turn == 0 && s.buckling,
             })
             .collect();
@@ -359,6 +397,7 @@ fn broken_at_once<T: Send>(
             loads: &s.case.loads,
             off: &s.case.off,
             off_mm: s.case.off_mm,
+            beside: &s.case.beside,
             buckling: false,
         })
         .collect();
@@ -478,8 +517,10 @@ impl Solved {
         let count = s.loads.len().max(1) as f64;
         let mean =
             |of: &dyn Fn(&field::Answer) -> f64| s.loads.iter().map(|l| of(&l.displacement)).sum::<f64>() / count;
-        let spot =
-            |&(at, stress): &(Vector, Stress)| Spot { at, stress, section_mm: field::reach_across(rays, at, &stress) };
+        let spot = |&(at, stress): &(Vector, Stress)| {
+            let bare = Spot { at, stress, section_mm: [0.0; 2], beside: s.is_beside(at) };
+            Spot { section_mm: field::reach_across(rays, at, &bare.judged()), ..bare }
+        };
         Self {
             spots: s.telling.iter().map(spot).collect(),
             shared: Vec::new(),
@@ -499,6 +540,8 @@ impl Solved {
                 .iter()
                 .map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default())
                 .collect(),
+            bearings: s.bearings.clone(),
+            closing: closing::first(s, part),
             free: s.free.clone(),
             view: Arc::new(View::of(s, case, part)),
             view_times: 1.0,

@@ -47,7 +47,8 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
             return Some(asked.not_shown(|| NotShown::new(size, Why::Told(why)), vec![stated.span]));
         }
     };
-    if let Some(said) = moves_far(asked, &m) {
+    let stiff = stiff(world, asked.choice, m.section_mm);
+    if let Some(said) = moves_far(asked, &m, stiff) {
         return Some(asked.not_shown(|| said, vec![stated.span]));
     }
     let [pulls, pulls_least] = mass_share(asked, stated).unwrap_or([1.0; 2]);
@@ -55,6 +56,9 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
     let m = strength::LoadMargin { demand_mpa, margin, typical, ..(*m).clone() };
     let printed = as_printed(world, asked.choice, m.section_mm);
     let (share, best) = (printed.share, printed.best);
+    if let Some(said) = closes_first(asked, &m, m.margin * best * m.slack, stiff) {
+        return Some(asked.not_shown(|| said, vec![stated.span]));
+    }
     let thicker = thicker(world, &m, best);
     let capacity = Quantity::from(Stress::mpa(m.capacity_mpa * share));
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
@@ -77,7 +81,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 typical: m.typical * share,
                 printed,
                 sums: sums.map(Arc::new),
-                moves: unlimited(asked, printed.infill),
+                moves: unlimited(asked, stiff),
                 thicker,
             },
             at: vec![stated.span],
@@ -100,7 +104,7 @@ fn mass_share(asked: &Asked<'_, '_>, load: &Load) -> Option<[f64; 2]> {
 }
 
 /// Returns how thick the beads of the outline, the closed layers above and those below are, mm.
-fn skins(world: &World<'_>, choice: &Partial) -> [f64; 3] {
+pub(super) fn skins(world: &World<'_>, choice: &Partial) -> [f64; 3] {
     let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
     let walls = || Some(number("wall_beads")? * number("bead_width")?);
     let closed = |name: &str| Some(number(name)? * number("layer_height")?);
@@ -108,7 +112,7 @@ fn skins(world: &World<'_>, choice: &Partial) -> [f64; 3] {
 }
 
 /// Returns how far a load moves the part where nobody limited that, beside what is usual.
-fn unlimited(asked: &Asked<'_, '_>, infill: f64) -> Option<Unlimited> {
+fn unlimited(asked: &Asked<'_, '_>, stiff: f64) -> Option<Unlimited> {
     let (world, load) = (asked.world, asked.about.index);
     let stated = world.spec.loads.get(load)?;
     if world.spec.deflection.as_ref().is_some_and(|d| d.is_under(&stated.name.value)) {
@@ -116,10 +120,11 @@ fn unlimited(asked: &Asked<'_, '_>, infill: f64) -> Option<Unlimited> {
     }
     let solid = strength::moves(world, load, asked.choice[at::MATERIAL]?)?;
     let lever = strength::hand::lever_mm(world, stated)?;
-    let moves = if infill > super::SOLID { solid } else { solid / foam::stiffness(infill) };
+    let moves = solid / stiff;
+    let most = world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * world.part.longest_mm();
     let usual = world.knowledge.catalogue.value(figures::USUAL_DEFLECTION) * lever;
-    let [moves, usual, lever] = [moves, usual, lever].map(Length::mm);
-    Some(Unlimited { moves, usual, lever })
+    let [moves, usual, lever, most] = [moves, usual, lever, most].map(Length::mm);
+    Some(Unlimited { moves, usual, lever, most })
 }
 
 /// Returns where the strengths are from, what time or repetition leaves of them, and how they are put together.
@@ -147,13 +152,43 @@ fn sources(asked: &Asked<'_, '_>, load: &Load) -> Vec<Source> {
 }
 
 /// Says so where a load that would be borne moves the part too far for what small displacements say.
-fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin) -> Option<NotShown> {
+fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin, stiff: f64) -> Option<NotShown> {
     let most = asked.world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * asked.world.part.longest_mm();
     // What breaks need not be asked how far it moves.
     let moves =
         (m.margin >= 1.0).then(|| strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?))??;
+    let moves = moves / stiff;
     let why = Why::MovesFar { moves: Length::mm(moves), most: Length::mm(most) };
     (moves > most).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
+}
+
+/// Says so where a load closes a gap of the part before it breaks it, if it breaks it at all.
+fn closes_first(asked: &Asked<'_, '_>, m: &strength::LoadMargin, at_best: f64, stiff: f64) -> Option<NotShown> {
+    let load = asked.world.spec.loads.get(asked.about.index)?;
+    let closes = strength::closes(asked.world, asked.about.index, asked.choice[at::MATERIAL]?, stiff)?;
+    let size = load.size()?;
+    let why = Why::Closes {
+        gap: Length::mm(closes.gap_mm),
+        at: closes.at,
+        load: Quantity::new(size.si * closes.share, size.dimension),
+        bears: m.margin / closes.share,
+    };
+    (at_best >= closes.share).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
+}
+
+/// Returns what of a solid's stiffness the printed part has at least where it is bent: its skin, as thin as it is anywhere, and a
+/// foam of its infill within, in the section where it fails first (second moments of a hollow rectangle: handbook, Gere,
+/// *Mechanics of Materials*, appendix); where that is not known, a foam and no skin.
+fn stiff(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> f64 {
+    let infill = world.setting("infill", choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
+    if infill > super::SOLID {
+        return 1.0;
+    }
+    let skin = skins(world, choice).into_iter().fold(f64::INFINITY, f64::min);
+    let inner = section_mm.map(|s| if s > 0.0 { (1.0 - 2.0 * skin / s).clamp(0.0, 1.0) } else { 1.0 });
+    let [u, v] = inner;
+    let core = (u * v.powi(3)).max(u.powi(3) * v);
+    1.0 - core + core * foam::stiffness(infill)
 }
 
 /// Returns how thick a place that breaks would have to be, of which at best a share counts.

@@ -78,6 +78,23 @@ pub enum Said {
         /// By what share it would have to be thicker and wider throughout.
         thicker: Option<f64>,
     },
+    Bearing {
+        /// What presses, and on how much.
+        force: Force,
+        area_mm2: f64,
+        /// The hold, or the load where it acts.
+        of: String,
+        acts: bool,
+        /// With what acts at the same time, factors counted.
+        demand: Stress,
+        solid: Stress,
+        ratio: f64,
+        typical: f64,
+        infill: f64,
+        share: f64,
+        working: String,
+        wider: Option<Thicker>,
+    },
     Deflection {
         tip: Length,
         /// Were it solid.
@@ -208,6 +225,14 @@ pub enum Why {
         moves: Length,
         most: Length,
     },
+    /// It closes a gap of the part before all of it acts.
+    Closes {
+        gap: Length,
+        at: Vector,
+        /// What of it acts then, and how many times as large that could be.
+        load: Quantity,
+        bears: f64,
+    },
     Together(String),
     Blow {
         /// Whether softness may have been meant, and was not asked for.
@@ -231,6 +256,8 @@ pub struct Unlimited {
     pub moves: Length,
     pub usual: Length,
     pub lever: Length,
+    /// Beyond this, what is computed for small displacements says little.
+    pub most: Length,
 }
 
 /// A figure with its ends.
@@ -268,11 +295,13 @@ pub struct Foam {
     pub share: f64,
 }
 
-/// How thick a place that breaks would have to be.
+/// How thick a place that breaks would have to be, or how wide what presses on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Thicker {
     /// So thick, by the law of sections.
     To { wanted_mm: f64, place: Thick },
+    /// Pressed on so much, as by a washer or a wider patch.
+    Wider { wanted_mm2: f64, there_mm2: f64 },
     /// No thickness within so many times what is there: that would be another part.
     Beyond { times: f64, place: Thick },
 }

@@ -181,7 +181,7 @@ impl Together<'_, '_> {
         let of = |(&load, field): (&usize, &&Solved)| {
             let known = self.world.loads.get(load)?;
             Some(self.world.load_facts.sizes.of((known.load, self.pose), || {
-                let size = |spot: &Spot| field::in_layers(&spot.stress, up).map(|s| s.abs() / known.ratio);
+                let size = |spot: &Spot| sizes_of(spot, up).map(|s| s / known.ratio);
                 Arc::new(field.shared.iter().map(size).collect())
             }))
         };
@@ -241,6 +241,16 @@ impl Together<'_, '_> {
     }
 }
 
+/// Returns the sizes of a load's stress along, across and between layers, which those of a sum never exceed added up. Beside
+/// what is pressed on only what pulls of the sum counts: no part of that is larger than the greatest principal stresses added.
+fn sizes_of(spot: &Spot, up: Vector) -> [f64; 3] {
+    if spot.beside {
+        let most = field::principal(&spot.stress).into_iter().map(f64::abs).fold(0.0, f64::max);
+        return [most; 3];
+    }
+    field::in_layers(&spot.stress, up).map(f64::abs)
+}
+
 /// The sizes of a load's stresses along, across and between the layers at the places it shares, MPa.
 pub type Sizes = Arc<Vec<[f64; 3]>>;
 
@@ -262,7 +272,10 @@ impl Adding<'_> {
                 }
             }
         }
-        sum
+        match self.shared.first().and_then(|all| all.get(place)) {
+            Some(spot) if spot.beside => field::without_pressing(&sum),
+            _ => sum,
+        }
     }
 
     /// Returns the margin some of the loads leave at a place; `None` where they strain nothing.
@@ -347,8 +360,9 @@ mod tests {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             (state >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
         };
-        let mut spot = || Spot { at: [0.0; 3], stress: std::array::from_fn(|_| next()), section_mm: [1.0; 2] };
-        (0..loads).map(|_| (0..places).map(|_| spot()).collect()).collect()
+        let mut stress = || std::array::from_fn(|_| next());
+        let mut spot = |at: usize| Spot { at: [0.0; 3], stress: stress(), section_mm: [1.0; 2], beside: at % 3 == 0 };
+        (0..loads).map(|_| (0..places).map(&mut spot).collect()).collect()
     }
 
     #[test]
@@ -359,10 +373,8 @@ mod tests {
             let weights: Vec<f64> = (0..loads).map(|i| 1.0 + 0.3 * i as f64).collect();
             let adding =
                 Adding { shared: shared.iter().map(Vec::as_slice).collect(), weights: &weights, up, strengths };
-            let sizes: Vec<Sizes> = shared
-                .iter()
-                .map(|s| Arc::new(s.iter().map(|s| field::in_layers(&s.stress, up).map(f64::abs)).collect()))
-                .collect();
+            let sizes: Vec<Sizes> =
+                shared.iter().map(|s| Arc::new(s.iter().map(|s| sizes_of(s, up)).collect())).collect();
             for factors in [Factors::NONE, Factors { sustained: 0.2, sustained_pressed: Some(0.9), ..Factors::NONE }] {
                 let all = (0..200).filter_map(|place| Some((adding.worst_at(place, &factors)?, place)));
                 let (least, at) = all.min_by(|a, b| a.0.0.total_cmp(&b.0.0)).unwrap();

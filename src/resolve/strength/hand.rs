@@ -130,7 +130,7 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let nothing = "the load stresses nothing that is looked at";
     let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
-    let (field_mpa, way) = field::governing(&spot.stress);
+    let (field_mpa, way) = field::governing(&spot.judged());
     let (field_mpa, way) = (field_mpa * weighs, by_the_file(way));
     let section = section_of(world, spot, &loads, &holds);
     Ok(Hand { loads, holds, at: spot.at, field_mpa, way, sudden: sudden(stated), section })
@@ -166,7 +166,7 @@ pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Result<OnSecti
 }
 
 fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, &'static str> {
-    let (_, way) = field::governing(&spot.stress);
+    let (_, way) = field::governing(&spot.judged());
     let all: Vec<Acting> = loads.iter().copied().chain(holds.iter().map(|h| h.acting)).collect();
     on_section(&world.part.mesh, spot.at, by_the_file(way), &all)
 }

@@ -21,6 +21,8 @@ pub struct Sums {
     pub at: Vector,
     /// The same by what the spec calls it.
     pub near: String,
+    /// Whether it is right beside what something presses on: only what pulls there counts, and what presses is a margin of its own.
+    pub beside: bool,
     /// What takes the largest share of its strength there.
     pub governs: Mode,
     /// Along and across the layers (above zero: tension) and between them, what comes on suddenly counted, MPa.
@@ -82,7 +84,7 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let (low, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
     let times = sudden(stated) * weighs(world, load, material);
-    let stress = field::in_layers(&spot.stress, up).map(|s| s * times);
+    let stress = field::in_layers(&spot.judged(), up).map(|s| s * times);
     let kept = [Pick::Low, Pick::Typical].map(|pick| moist(entry.conditioned_strength.as_ref(), pick));
     let ends = [Pick::Low, Pick::Typical].map(|pick| at_sign(&strengths(entry, catalogue, pick), &stress));
     let dry = |i: usize| [0, 1].map(|end| ends[end][i] / kept[end].max(f64::MIN_POSITIVE));
@@ -94,6 +96,7 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     Ok(Sums {
         at: spot.at,
         near: named(world, stated, spot.at),
+        beside: spot.judged() != spot.stress,
         governs: low.governing,
         stress_mpa: stress,
         sudden: sudden(stated),

@@ -72,7 +72,7 @@ fn by_section(s: &OnSection, inward: Vector) -> Law {
 /// the other way.
 fn by_the_other_side(world: &World<'_>, load: usize, spot: &Spot, mm: f64, across: Vector) -> Option<Law> {
     let solved = solved(world, load).ok()?;
-    let (value, way) = field::governing(&spot.stress);
+    let (value, way) = field::governing(&spot.judged());
     let other = |s: &Spot| norm(sub(s.at, across)) < 0.5 * mm && told::along(&s.stress, way) * value < 0.0;
     Some(if solved.spots.iter().any(other) { Law::BENT } else { Law::PULLED })
 }

@@ -136,6 +136,8 @@ words! {
         LoadsTogether = "loads-together",
         /// The load at which what is pressed gives way sideways, against the load.
         Buckling = "buckling",
+        /// What presses on the part where it is held and where a load acts, against what it bears pressed.
+        Bearing = "bearing",
         /// A blow or a drop.
         Impact = "impact",
         /// How far it gives under load.

@@ -50,6 +50,33 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 format!("{working}{foam}{thicker}")
             },
         ),
+        Said::Bearing { force, area_mm2, of, acts, demand, solid, ratio, typical, infill, share, working, wider } => {
+            one_of(
+                part,
+                || mpa(*demand),
+                || match *share < 1.0 {
+                    false => mpa(*solid),
+                    true => format!("{:.2} MPa, {} were it solid", solid.to_mpa() * share, mpa(*solid)),
+                },
+                || format!("{} ({} with typical strengths)", times(*ratio), times(*typical)),
+                || {
+                    let place = if *acts { "where it acts".to_owned() } else { format!("at {of}") };
+                    let filled = match *share < 1.0 {
+                        true => format!(
+                            "; with {:.0} % infill a foam of that filling and what shears through the skin round the patch: x {share:.2}",
+                            infill * 100.0
+                        ),
+                        false => String::new(),
+                    };
+                    let wider = wider.map_or(String::new(), |wider| format!("; would hold with {wider}"));
+                    format!(
+                        "{} N press on {} mm2 {place}, the mean counts: {working}{filled}; right beside it what presses is judged by this alone{wider}",
+                        trim_number(force.to_n(), 1),
+                        trim_number(*area_mm2, 1)
+                    )
+                },
+            )
+        }
         Said::Deflection { tip, solid, allowed, ratio, foam, working } => one_of(
             part,
             || {
@@ -90,7 +117,11 @@ impl Display for Sums {
              held at {}{hand}",
             governing(self.governs, along, across),
             place(self.at),
-            self.near,
+            if self.beside {
+                format!("{}, beside what is pressed on, where its pull alone counts", self.near)
+            } else {
+                self.near.clone()
+            },
             along.abs(),
             pull(along),
             across.abs(),
@@ -138,6 +169,13 @@ impl Display for Unlimited {
         let beside = if self.moves > self.usual { "more than the" } else { "within the" };
         let [moves, usual] = [self.moves, self.usual].map(|l| significant(l.to_mm()));
         let lever = trim_number(self.lever.to_mm(), 0);
+        if self.moves > self.most {
+            let most = significant(self.most.to_mm());
+            return write!(
+                f,
+                "it moves more than {most} mm where it acts: how far is not shown, since small displacements say little beyond a tenth of its length (usual: {usual} mm, for what is {lever} mm from its hold)"
+            );
+        }
         write!(
             f,
             "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold"
@@ -192,6 +230,13 @@ impl Display for Combination {
 impl Display for Thicker {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
+            Thicker::Wider { wanted_mm2, there_mm2 } => write!(
+                f,
+                "{} mm2 to press on in place of {} mm2: a washer, or a wider patch (`across`, `over`)",
+                // Rounded up: what is said must hold.
+                wanted_mm2.ceil(),
+                significant(*there_mm2),
+            ),
             Thicker::Beyond { times, place: thick } => {
                 let there = trim_number(thick.mm, 1);
                 write!(f, "no thickness up to {} times the {there} mm at {}", trim_number(*times, 1), place(thick.at))

@@ -48,6 +48,14 @@ fn why(why: &Why) -> String {
                 mm(*most, 1)
             );
         }
+        Why::Closes { gap, at, load, bears } => {
+            return format!(
+                "the gap of {} at {} closes first, at {load}; beyond that the part touches itself, which is not modelled; up to there it could be {} times as much",
+                mm(*gap, 2),
+                super::place(*at),
+                trim_number(*bears, 2)
+            );
+        }
         Why::Together(why) => return format!("what they do together is not known: {why}"),
         Why::Blow { soft_unasked } => {
             let more = if *soft_unasked { "; must it be soft, write `ask softness`" } else { "" };

@@ -1,0 +1,124 @@
+//! What holds and loads press on the part with, against what the printed material bears pressed: bodies on one another, beside
+//! which the field within the part is no measure (a head beds in by a hundredth, and breaks nothing).
+
+use super::{Pick, Reduction, Warmth, factor, solved, sound, strengths, sudden, weighs};
+use crate::catalogue::figures;
+use crate::field::Bearing;
+use crate::geometry::vector::{Vector, dot, norm};
+use crate::quantity::{Stress, trim_number};
+use crate::resolve::together;
+use crate::resolve::world::World;
+
+/// The place that loads press hardest on, for what it bears.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pressed {
+    /// The hold, or the load where it acts.
+    pub of: String,
+    /// What the load itself presses there with, N, and on how much, mm².
+    pub newtons: f64,
+    pub area_mm2: f64,
+    /// The mean pressure of all that acts at once, factors counted, and what a solid bears: at its low end, and typically.
+    pub demand: Stress,
+    pub bears: Stress,
+    pub typical: Stress,
+    /// Shear strength over that pressed.
+    pub shear: f64,
+    pub working: String,
+}
+
+impl Pressed {
+    /// Returns how many times as large what presses could be on a solid, at the low end and typically.
+    pub fn ratios(&self) -> [f64; 2] {
+        [self.bears, self.typical].map(|b| b.to_mpa() / self.demand.to_mpa().max(f64::MIN_POSITIVE))
+    }
+}
+
+/// From this cosine on what presses is said to press across the layers.
+const ACROSS: f64 = 0.5;
+
+/// What a load presses on a place with by itself.
+struct By {
+    demand_mpa: f64,
+    bears_mpa: [f64; 2],
+    shear: f64,
+    working: String,
+}
+
+impl By {
+    fn of(world: &World<'_>, load: usize, material: usize, up: Vector, pressed: &Bearing) -> Result<Self, String> {
+        let stated = world.spec.loads.get(load).ok_or("no such load")?;
+        let entry = *world.bench.materials.get(material).ok_or("no such material")?;
+        let catalogue = world.knowledge.catalogue;
+        let asked = factor(world.spec, stated, catalogue);
+        let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
+        let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut Vec::new())?;
+        let across = dot(pressed.newtons, up).abs() >= ACROSS * norm(pressed.newtons);
+        let share = catalogue.value(figures::BEARING_SHARE);
+        let there = Stress::mpa(-1.0);
+        let of = |pick: Pick| {
+            let s = strengths(entry, catalogue, pick);
+            let bears = if across { s.across_compression } else { s.along_compression };
+            let factors = if pick == Pick::Low { &reduced.low } else { &reduced.typical };
+            let tired = factors.cycled(there, there)[usize::from(across)];
+            let left = [factors.hot, factors.pressed(), tired];
+            let bears = bears.unwrap_or(s.along).to_mpa();
+            (bears, left, share * bears * left.iter().product::<f64>(), s.shear.to_mpa() / bears.max(f64::MIN_POSITIVE))
+        };
+        let ((strength, [hot, long, tired], low, shear), (.., typical, _)) = (of(Pick::Low), of(Pick::Typical));
+        let times = |what: &str, left: f64| if left < 1.0 { format!(" x {left:.2} {what}") } else { String::new() };
+        let working = format!(
+            "{} bears {} MPa pressed {} the layers (low end){}{}{}, factor {}",
+            entry.name,
+            crate::quantity::significant(strength),
+            if across { "across" } else { "along" },
+            times(&format!("at {}", reduced.temperature), hot),
+            times(&format!("held {}", reduced.held), long),
+            times("for being repeated", tired),
+            trim_number(asked, 2),
+        );
+        let demand_mpa = pressed.mpa() * asked * sudden(stated) * weighs(world, load, material);
+        Ok(Self { demand_mpa, bears_mpa: [low, typical], shear, working })
+    }
+}
+
+/// Returns the place a load presses hardest on, with the steady loads that act with it; `None` where it presses on none. The
+/// error says why that is not known.
+pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<Option<Pressed>, String> {
+    let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
+    let own = sound(solved(world, load)?)?;
+    let with: Vec<usize> = together::combination(world.spec, load).unwrap_or_default();
+    let others: Vec<(usize, &crate::resolve::elastic::solved::Solved)> = (with.into_iter())
+        .filter(|&other| other != load)
+        .filter_map(|other| Some((other, sound(solved(world, other).ok()?).ok()?)))
+        .filter(|(_, other)| other.holds == own.holds)
+        .collect();
+    let mut worst: Option<Pressed> = None;
+    for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| pressed.mpa() > 0.0) {
+        let by = By::of(world, load, material, up, pressed)?;
+        let bears = by.bears_mpa[0].max(f64::MIN_POSITIVE);
+        let mut demand = by.demand_mpa;
+        // Places of holds are in the same order for all loads that are held alike; where a load acts only itself presses.
+        for (other, field) in others.iter().filter(|_| own.holds.contains(&pressed.of)) {
+            let Some(pressed) = field.bearings.get(place).filter(|b| b.of == pressed.of && b.mpa() > 0.0) else {
+                continue;
+            };
+            let more = By::of(world, *other, material, up, pressed)?;
+            // What it takes of what is borne for as long as it acts.
+            demand += more.demand_mpa * bears / more.bears_mpa[0].max(f64::MIN_POSITIVE);
+        }
+        let found = Pressed {
+            of: pressed.of.clone(),
+            newtons: norm(pressed.newtons),
+            area_mm2: pressed.area_mm2,
+            demand: Stress::mpa(demand),
+            bears: Stress::mpa(by.bears_mpa[0]),
+            typical: Stress::mpa(by.bears_mpa[1]),
+            shear: by.shear,
+            working: by.working,
+        };
+        if worst.as_ref().is_none_or(|w| found.ratios()[0] < w.ratios()[0]) {
+            worst = Some(found);
+        }
+    }
+    Ok(worst)
+}

@@ -1,0 +1,88 @@
+//! What presses on a part where it is held and where a load acts: judged by the mean pressure there, and the body by the rest.
+
+use makeready::recipe::Status;
+
+use crate::workshop::read::Recipe;
+use crate::workshop::reading::{margin, refusals};
+use crate::workshop::{Workshop, bar, shapes};
+
+const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n  consequence nuisance\n";
+const SOLID: &str =
+    "  pin build-up solid because \"to compare\"\n  pin material PETG because \"its figures are known\"\n";
+
+/// A post of 30 x 30 x 60 mm lying along x, held by its whole root, pushed by a patch on its end.
+fn post(newtons: f64, across: &str) -> Recipe {
+    let load = format!(
+        "  load \"push\" {{ force {newtons} N toward -x at (60 mm, 15 mm, 15 mm) {across}; fixed at face \"root\"; held 10 s; factor 1 }}\n"
+    );
+    bar(None, [60.0, 30.0, 30.0], &format!("{COOL}{SOLID}{load}"))
+}
+
+fn mpa(words: &str) -> f64 {
+    words.split_whitespace().next().unwrap().parse().unwrap()
+}
+
+/// F over A (Gere, *Mechanics of Materials*, ch. 1): 250 N on 8 mm across, 50.27 mm².
+#[test]
+fn a_patch_bears_the_mean_pressure_on_it() {
+    let recipe = post(250.0, "across 8 mm");
+    let m = margin(&recipe, "bearing under \"push\"");
+    assert!((mpa(&m.demand) / (250.0 / 50.27) - 1.0).abs() < 0.02, "{m:#?}");
+    let text = &m.because.text;
+    assert!(text.contains("250 N press on 50.") && text.contains("where it acts"), "{text}");
+    // Twice the force on 10 mm, and on the same.
+    let wide = mpa(&margin(&post(500.0, "across 10 mm"), "bearing under \"push\"").demand);
+    assert!((wide / mpa(&m.demand) / (2.0 * 0.64) - 1.0).abs() < 0.02, "{wide}");
+    let twice = mpa(&margin(&post(500.0, "across 8 mm"), "bearing under \"push\"").demand);
+    assert!((twice / mpa(&m.demand) / 2.0 - 1.0).abs() < 0.01, "{twice}");
+}
+
+// What a wider patch is said to do, it does.
+#[test]
+fn a_patch_pressed_beyond_what_it_bears_is_refused_and_the_wider_one_told_holds() {
+    let told = refusals(&post(4000.0, "across 8 mm"));
+    assert!(told.contains("presses harder on the part"), "{told}");
+    let wanted: f64 = {
+        let from = told.split("what would hold: ").nth(1).unwrap();
+        from.split_whitespace().next().unwrap().parse().unwrap()
+    };
+    assert!(wanted > 50.3 && wanted < 200.0, "{told}");
+    let across = (4.0 * wanted / std::f64::consts::PI).sqrt();
+    let wider = post(4000.0, &format!("across {:.2} mm", across + 0.01));
+    assert_ne!(wider.status, Status::NotPrintableAsSpecified, "{:#?}", wider.conflicts);
+}
+
+// A prism pressed from end to end has no place that is not pressed: F over A decides there too.
+#[test]
+fn a_block_that_is_only_pressed_is_crushed_all_the_same() {
+    let pressed = |newtons: f64| {
+        let load = format!(
+            "  load \"push\" {{ force {newtons} N toward -x at face \"end\"; fixed at face \"root\"; held 10 s; factor 1 }}\n"
+        );
+        bar(None, [8.0, 20.0, 20.0], &format!("{COOL}{SOLID}{load}"))
+    };
+    // PETG bears some 30 to 60 MPa pressed: 400 mm² of it 12 to 24 kN.
+    assert!(refusals(&pressed(40_000.0)).contains("presses harder on the part"));
+    assert_ne!(pressed(4_000.0).status, Status::NotPrintableAsSpecified);
+}
+
+// A waist behind a wide foot is pressed by the body and not by what it stands on: the field decides.
+#[test]
+fn a_waist_behind_a_wide_foot_is_crushed() {
+    let lines: [&[f64]; 3] = [&[0.0, 10.0, 22.0, 32.0], &[0.0, 14.0, 20.0, 34.0], &[0.0, 14.0, 20.0, 34.0]];
+    let stl = shapes::blocks(lines, |[x, y, z]| x != 1 || (y == 1 && z == 1), |p| p);
+    let spec = |newtons: f64| {
+        format!(
+            "part \"bone\" {{\n  mesh \"bone.stl\" in mm\n{COOL}{SOLID}  face \"root\" toward -x\n  face \"end\" toward +x\n  load \"push\" {{ force {newtons} N toward -x at face \"end\"; fixed at face \"root\"; held 10 s; factor 1 }}\n}}\n"
+        )
+    };
+    let made = |newtons: f64| {
+        Workshop::empty().with("bone.stl", stl.clone()).with("bone.partspec", spec(newtons)).recipe("bone.partspec")
+    };
+    // 36 mm² of waist: 3 kN are 83 MPa there, and 2.6 on the foot.
+    let told = made(3_000.0);
+    let breaks = |c: &str| c.contains("load \\\"push\\\" makes") || c.contains("load \"push\" makes");
+    let said = serde_json::to_string(&told).unwrap();
+    assert!(!told.conflicts.is_empty() && breaks(&said), "{said}");
+    assert!(made(300.0).conflicts.is_empty());
+}
