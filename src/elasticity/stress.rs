@@ -127,11 +127,6 @@ impl Beside {
     pub fn holds(&self, p: Point) -> bool {
         self.0.iter().any(|near| near.touches(p))
     }
-
-    /// Returns what of a stress at a place is to be judged there.
-    pub fn judged(&self, p: Point, s: &Stress) -> Stress {
-        if self.holds(p) { without_pressing(s) } else { *s }
-    }
 }
 
 /// A solved body.
@@ -552,10 +547,26 @@ pub fn in_layers(s: &Stress, up: Vector) -> [f64; 3] {
 
 /// Returns how far a stress goes in layers square to a direction, for strengths across and between them over that along. What
 /// presses layers together parts none: it counts as along them.
-pub fn rank(s: &Stress, up: Vector, [across, between]: [f64; 2]) -> f64 {
-    let [a, n, t] = in_layers(s, up);
+fn rank_of([a, n, t]: [f64; 3], [across, between]: [f64; 2]) -> f64 {
     let across = if n < 0.0 { across.max(1.0) } else { across };
     (a * a + (n / across).powi(2) + (t / between).powi(2)).sqrt()
+}
+
+/// Returns a stress by layers as it is judged beside what is pressed on: what pulls of it where it presses most, and all of
+/// the shear between the layers: layers that are pressed do not part, but slide.
+pub fn in_layers_beside(s: &Stress, up: Vector) -> [f64; 3] {
+    let pulled = without_pressing(s);
+    if pulled == *s {
+        return in_layers(s, up);
+    }
+    let ([along, across, least], [.., between]) = (in_layers(&pulled, up), in_layers(s, up));
+    [along, across, between.max(least)]
+}
+
+/// Returns how far a stress goes, see `rank_of`, beside what is pressed on or elsewhere.
+pub fn rank_at(s: &Stress, beside: bool, up: Vector, strengths: [f64; 2]) -> f64 {
+    let parts = if beside { in_layers_beside(s, up) } else { in_layers(s, up) };
+    rank_of(parts, strengths)
 }
 
 /// Points of the ball by which the way uphill is found.
@@ -570,22 +581,23 @@ pub type Gauge = (Vector, [f64; 2]);
 pub struct Ranked {
     radius: f64,
     gauges: Vec<Gauge>,
-    /// With what is judged of the mean over few points of the ball there.
-    places: Vec<(Point, Stress)>,
+    /// With the mean over few points of the ball there, and whether it lies beside what is pressed on.
+    places: Vec<(Point, Stress, bool)>,
 }
 
 impl Ranked {
     /// Takes the means over balls at the places where the stress at a point goes farthest for any of the gauges.
     pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64, beside: &Beside) -> Self {
         let few = ball(32);
-        let judged: Vec<Stress> = spots.par_iter().with_min_len(64).map(|s| beside.judged(s.at, &s.raw)).collect();
+        let near: Vec<bool> = spots.par_iter().with_min_len(64).map(|s| beside.holds(s.at)).collect();
         let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
         let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
         let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
         let best: Vec<Vec<u32>> = gauges
             .par_iter()
             .map(|&(up, s)| {
-                let mut order: Vec<(f64, u32)> = whole.iter().map(|&i| (rank(&judged[i as usize], up, s), i)).collect();
+                let mut order: Vec<(f64, u32)> =
+                    whole.iter().map(|&i| (rank_at(&spots[i as usize].raw, near[i as usize], up, s), i)).collect();
                 let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
                 if order.len() > PROMISING {
                     order.select_nth_unstable_by(PROMISING, greater);
@@ -602,7 +614,7 @@ impl Ranked {
             .with_min_len(16)
             .filter_map(|i| {
                 let at = spots[i as usize].at;
-                Some((at, beside.judged(at, &field.mean(at, radius, &few)?.0)))
+                Some((at, field.mean(at, radius, &few)?.0, near[i as usize]))
             })
             .collect();
         Self { radius, gauges, places }
@@ -610,7 +622,7 @@ impl Ranked {
 
     /// Returns how far the stress goes at most, for each gauge.
     pub fn tops(&self) -> Vec<f64> {
-        let top = |&(up, s): &Gauge| self.places.iter().map(|p| rank(&p.1, up, s)).fold(0.0, f64::max);
+        let top = |&(up, s): &Gauge| self.places.iter().map(|p| rank_at(&p.1, p.2, up, s)).fold(0.0, f64::max);
         self.gauges.par_iter().map(top).collect()
     }
 
@@ -619,7 +631,8 @@ impl Ranked {
         let (rough, radius, many) = (&self.places, self.radius, ball(400));
         let mut chosen: Vec<(usize, usize)> = Vec::new();
         for (gauge, &(up, s)) in self.gauges.iter().enumerate() {
-            let mut order: Vec<(f64, usize)> = rough.iter().enumerate().map(|(i, r)| (rank(&r.1, up, s), i)).collect();
+            let mut order: Vec<(f64, usize)> =
+                rough.iter().enumerate().map(|(i, r)| (rank_at(&r.1, r.2, up, s), i)).collect();
             order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
             let mut own: Vec<usize> = Vec::new();
             for (_, i) in order {
@@ -639,7 +652,7 @@ impl Ranked {
             .with_min_len(2)
             .filter_map(|(gauge, i)| {
                 let (up, s) = self.gauges[gauge];
-                let at = uphill(field, rough[i].0, radius, off, |p, stress| rank(&beside.judged(p, stress), up, s));
+                let at = uphill(field, rough[i].0, radius, off, |p, stress| rank_at(stress, beside.holds(p), up, s));
                 Some((at, field.mean(at, radius, &many)?.0))
             })
             .collect()

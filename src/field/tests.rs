@@ -802,3 +802,15 @@ fn what_presses_most_is_left_out_of_a_stress_and_nothing_else_is() {
         assert!(far < 0.011, "{whole:?}: {:?}", left(whole));
     }
 }
+
+// Layers that are pressed do not part, but slide: what shears them counts.
+#[test]
+fn shear_between_layers_counts_beside_what_is_pressed_on() {
+    let up = [0.0, 0.0, 1.0];
+    let [.., t] = in_layers_beside(&[-10.0, 0.0, 0.0, 0.0, 0.0, 3.0], up);
+    near(t, 3.0, 0.01);
+    let [a, n, t] = in_layers_beside(&[0.0, 0.0, -10.0, 0.0, 0.0, 4.0], up);
+    near(t, 4.0, 0.01);
+    assert!(a < 1.5 && n < 0.2, "{a} {n}");
+    assert_eq!(in_layers_beside(&[5.0, 1.0, 2.0, 0.0, 1.0, 0.0], up), in_layers(&[5.0, 1.0, 2.0, 0.0, 1.0, 0.0], up));
+}

@@ -129,7 +129,7 @@ pub fn weighs(world: &World<'_>, load: usize, material: usize) -> f64 {
 
 /// Returns the stress of a place in layer axes.
 fn in_layers(spot: &Spot, up: Vector, raise: f64) -> law::LayerStress {
-    let [along, across, shear] = field::in_layers(&spot.judged(), up).map(|s| Stress::mpa(s * raise));
+    let [along, across, shear] = spot.in_layers(up).map(|s| Stress::mpa(s * raise));
     law::LayerStress { along, across, shear }
 }
 

@@ -29,6 +29,11 @@ pub struct Spot {
 }
 
 impl Spot {
+    /// Returns its stress along, across and between layers as it is judged.
+    pub fn in_layers(&self, up: Vector) -> [f64; 3] {
+        if self.beside { field::in_layers_beside(&self.stress, up) } else { field::in_layers(&self.stress, up) }
+    }
+
     /// Returns what of its stress is judged.
     pub fn judged(&self) -> Stress {
         if self.beside { field::without_pressing(&self.stress) } else { self.stress }

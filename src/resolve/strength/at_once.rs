@@ -272,15 +272,14 @@ impl Adding<'_> {
                 }
             }
         }
-        match self.shared.first().and_then(|all| all.get(place)) {
-            Some(spot) if spot.beside => field::without_pressing(&sum),
-            _ => sum,
-        }
+        sum
     }
 
     /// Returns the margin some of the loads leave at a place; `None` where they strain nothing.
     fn margin(&self, place: usize, counts: u32, factors: &Factors) -> Option<f64> {
-        let [along, across, shear] = field::in_layers(&self.sum(place, counts), self.up).map(Stress::mpa);
+        let spot = *self.shared.first()?.get(place)?;
+        let sum = Spot { stress: self.sum(place, counts), ..spot };
+        let [along, across, shear] = sum.in_layers(self.up).map(Stress::mpa);
         let stress = law::LayerStress { along, across, shear };
         Some(law::assess(&LoadCase { stress }, &self.strengths, factors).ok()?.margin)
     }

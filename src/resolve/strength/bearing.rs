@@ -23,6 +23,7 @@ pub struct Pressed {
     pub typical: Stress,
     /// Shear strength over that pressed.
     pub shear: f64,
+    /// Empty where it is not to be told.
     pub working: String,
 }
 
@@ -45,7 +46,14 @@ struct By {
 }
 
 impl By {
-    fn of(world: &World<'_>, load: usize, material: usize, up: Vector, pressed: &Bearing) -> Result<Self, String> {
+    fn of(
+        world: &World<'_>,
+        load: usize,
+        material: usize,
+        up: Vector,
+        pressed: &Bearing,
+        tell: bool,
+    ) -> Result<Self, String> {
         let stated = world.spec.loads.get(load).ok_or("no such load")?;
         let entry = *world.bench.materials.get(material).ok_or("no such material")?;
         let catalogue = world.knowledge.catalogue;
@@ -66,16 +74,19 @@ impl By {
         };
         let ((strength, [hot, long, tired], low, shear), (.., typical, _)) = (of(Pick::Low), of(Pick::Typical));
         let times = |what: &str, left: f64| if left < 1.0 { format!(" x {left:.2} {what}") } else { String::new() };
-        let working = format!(
-            "{} bears {} MPa pressed {} the layers (low end){}{}{}, factor {}",
-            entry.name,
-            crate::quantity::significant(strength),
-            if across { "across" } else { "along" },
-            times(&format!("at {}", reduced.temperature), hot),
-            times(&format!("held {}", reduced.held), long),
-            times("for being repeated", tired),
-            trim_number(asked, 2),
-        );
+        let words = || {
+            format!(
+                "{} bears {} MPa pressed {} the layers (low end){}{}{}, factor {}",
+                entry.name,
+                crate::quantity::significant(strength),
+                if across { "across" } else { "along" },
+                times(&format!("at {}", reduced.temperature), hot),
+                times(&format!("held {}", reduced.held), long),
+                times("for being repeated", tired),
+                trim_number(asked, 2),
+            )
+        };
+        let working = if tell { words() } else { String::new() };
         let demand_mpa = pressed.mpa() * asked * sudden(stated) * weighs(world, load, material);
         Ok(Self { demand_mpa, bears_mpa: [low, typical], shear, working })
     }
@@ -83,7 +94,13 @@ impl By {
 
 /// Returns the place a load presses hardest on, with the steady loads that act with it; `None` where it presses on none. The
 /// error says why that is not known.
-pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<Option<Pressed>, String> {
+pub fn bearing(
+    world: &World<'_>,
+    load: usize,
+    material: usize,
+    pose: usize,
+    tell: bool,
+) -> Result<Option<Pressed>, String> {
     let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
     let own = sound(solved(world, load)?)?;
     let with: Vec<usize> = together::combination(world.spec, load).unwrap_or_default();
@@ -94,7 +111,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
         .collect();
     let mut worst: Option<Pressed> = None;
     for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| pressed.mpa() > 0.0) {
-        let by = By::of(world, load, material, up, pressed)?;
+        let by = By::of(world, load, material, up, pressed, tell)?;
         let bears = by.bears_mpa[0].max(f64::MIN_POSITIVE);
         let mut demand = by.demand_mpa;
         // Places of holds are in the same order for all loads that are held alike; where a load acts only itself presses.
@@ -102,7 +119,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
             let Some(pressed) = field.bearings.get(place).filter(|b| b.of == pressed.of && b.mpa() > 0.0) else {
                 continue;
             };
-            let more = By::of(world, *other, material, up, pressed)?;
+            let more = By::of(world, *other, material, up, pressed, false)?;
             // What it takes of what is borne for as long as it acts.
             demand += more.demand_mpa * bears / more.bears_mpa[0].max(f64::MIN_POSITIVE);
         }

@@ -1,7 +1,6 @@
 //! What a load's margin is made of: the place, what governs there and every factor, so that a person can work it out again.
 
 use super::{Pick, Reduction, Warmth, by_hand, factor, first_to_fail, moist, solved, sound, strengths, sudden, weighs};
-use crate::field;
 use crate::geometry::anchor::Anchor;
 use crate::geometry::vector::{Vector, dot, norm, scale, sub};
 use crate::physics::strength::{Mode, Strengths};
@@ -84,7 +83,7 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let (low, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
     let times = sudden(stated) * weighs(world, load, material);
-    let stress = field::in_layers(&spot.judged(), up).map(|s| s * times);
+    let stress = spot.in_layers(up).map(|s| s * times);
     let kept = [Pick::Low, Pick::Typical].map(|pick| moist(entry.conditioned_strength.as_ref(), pick));
     let ends = [Pick::Low, Pick::Typical].map(|pick| at_sign(&strengths(entry, catalogue, pick), &stress));
     let dry = |i: usize| [0, 1].map(|end| ends[end][i] / kept[end].max(f64::MIN_POSITIVE));
