@@ -116,14 +116,11 @@ pub fn on_bed(bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length)
     Ok(BedLoad { count: places.len(), bound, plate: Plate { places, fill } })
 }
 
-/// Returns how many identical pieces [`on_bed`] places; where a plain grid holds as many as are wanted, just that many.
-pub fn up_to(wanted: usize, bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length) -> Checked<usize> {
+/// Returns whether plain rows hold as many identical pieces as are wanted: [`on_bed`], which takes far longer, then does too.
+pub fn rows_hold(wanted: usize, bed: [Length; 2], piece: [Length; 2], gap: Length, margin: Length) -> Checked<bool> {
     let grid = Grid::new(bed, gap, margin)?;
     let size = grid.piece(piece)?;
-    if blocks::area_bound(grid.bed, size) >= wanted && blocks::in_rows(grid.bed, size) >= wanted {
-        return Ok(wanted);
-    }
-    on_bed(bed, piece, gap, margin).map(|load| load.count.min(wanted))
+    Ok(blocks::area_bound(grid.bed, size) >= wanted && blocks::in_rows(grid.bed, size) >= wanted)
 }
 
 /// Number of identical pieces [`on_bed`] places, for the registry.

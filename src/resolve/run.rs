@@ -208,9 +208,13 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
         Some(pieces) => (pieces, pieces, format!("{pieces} on this plate, by the plan of the run")),
         None => {
             let (start, words) = start_count(world, choice, wanted)?;
-            let count = packing::up_to(start as usize, bed, piece, gap, edge);
+            let count = match packing::rows_hold(start as usize, bed, piece, gap, edge) {
+                Ok(true) => start,
+                Ok(false) => world.on_bed(bed, piece, gap, edge).unwrap_or(1).min(start),
+                Err(_) => 1,
+            };
             // A part that fits only aslant is one to a plate.
-            (start, count.map_or(1, |n| n.max(1)) as u32, words)
+            (start, count.max(1), words)
         }
     };
     Ok(Plates {

@@ -37,11 +37,16 @@ pub(in crate::resolve) struct Memory {
     pub(super) plans: Memo<Key, Option<Arc<Plates>>>,
     /// The least material round the features of a fit, mm.
     pub(super) round_walls: Memo<usize, Option<f64>>,
+    /// How many pieces go on a bed, by the sizes of both, the gap and the edge.
+    pub(super) packed: Memo<Sizes, Option<u32>>,
     /// By load, material and pose.
     pub(super) load_margins: Memo<(usize, usize, usize), Result<Arc<LoadMargin>, String>>,
     /// By loads that act at once, material and pose.
     pub(super) between: Memo<(Vec<usize>, usize, usize), Result<Arc<Between>, String>>,
 }
+
+/// Lengths in millimetres, as bits.
+type Sizes = [u64; 6];
 
 /// Instance, choice and record.
 type Latest = Mutex<Option<(usize, Key, Arc<Record>)>>;
@@ -58,6 +63,7 @@ pub struct BenchRecords {
     asked: Vec<Option<Value>>,
     as_asked: QuickMap<(usize, Key), Option<Fact>>,
     paces: QuickMap<Key, Pace>,
+    packed: QuickMap<Sizes, Option<u32>>,
 }
 
 impl Memory {
@@ -71,7 +77,7 @@ impl Memory {
         }
         let records = Memo::holding(records);
         if is_pinned {
-            return Self { records, asked, ..Self::default() };
+            return Self { records, asked, packed: Memo::holding(known.packed), ..Self::default() };
         }
         let (mut settings, mut paces) = (known.settings, QuickMap::default());
         if known.asked == asked {
@@ -83,6 +89,7 @@ impl Memory {
             asked,
             settings: Memo::holding(settings),
             paces: Memo::holding(paces),
+            packed: Memo::holding(known.packed),
             rulings: Memo::holding(known.rulings),
             sums: Mutex::new(known.sums),
             ..Self::default()
@@ -121,6 +128,7 @@ impl Memory {
             }
         }
         let (readings, asked) = (Some(Arc::clone(readings)), self.asked.clone());
-        BenchRecords { readings, records, settings, rulings, sums, asked, as_asked, paces }
+        let packed = self.packed.take();
+        BenchRecords { readings, records, settings, rulings, sums, asked, as_asked, paces, packed }
     }
 }

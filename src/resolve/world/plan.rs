@@ -6,7 +6,8 @@ use super::making::computed;
 use super::{Partial, World, at};
 use crate::catalogue::figures;
 use crate::day::days_between;
-use crate::quantity::{Duration, Mass};
+use crate::physics::packing;
+use crate::quantity::{Duration, Length, Mass};
 use crate::resolve::fits;
 use crate::resolve::reading::Key;
 use crate::resolve::run::{self, Pace, Plates};
@@ -59,6 +60,19 @@ impl World<'_> {
     /// Returns the plan of plates of a full choice, made once.
     pub fn plan(&self, choice: &Partial) -> Option<Arc<Plates>> {
         self.memory.plans.of(Key::of(choice), || run::plates(self, choice).ok().map(Arc::new))
+    }
+
+    /// Returns how many pieces go on a bed; counted once for all jobs on one bench, since a thousand of them ask it of one mesh.
+    pub(in crate::resolve) fn on_bed(
+        &self,
+        bed: [Length; 2],
+        piece: [Length; 2],
+        gap: Length,
+        edge: Length,
+    ) -> Option<u32> {
+        let sizes = [bed[0], bed[1], piece[0], piece[1], gap, edge].map(|l| l.to_mm().to_bits());
+        let count = || u32::try_from(packing::on_bed(bed, piece, gap, edge).ok()?.count).ok();
+        self.memory.packed.of(sizes, count)
     }
 
     /// Time and cost of a piece, where all they hang on is decided.
