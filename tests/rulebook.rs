@@ -229,6 +229,10 @@ fn the_language_counts_and_rounds() {
         ("abs(nozzle.bore - 1 mm)", "0.6 mm"),
         ("choose(nozzle.hardness >= hardened, 1 mm, 2 mm)", "2 mm"),
         ("given(part.wall, 5 mm)", "5 mm"),
+        // Both ends of a range belong to it.
+        ("choose(nozzle.bore in 0.2 mm .. 0.4 mm, 1 mm, 2 mm)", "1 mm"),
+        ("choose(nozzle.bore in 0.4 mm .. 0.6 mm, 1 mm, 2 mm)", "1 mm"),
+        ("choose(nozzle.bore in 0.5 mm .. 0.6 mm, 1 mm, 2 mm)", "2 mm"),
         ("0.1 mm + 0.3 mm * 2 - 1 mm / 4", "0.45 mm"),
     ];
     let nozzle = record("n", &[("bore", q("0.4 mm")), ("hardness", Value::word("soft"))]);

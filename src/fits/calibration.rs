@@ -503,4 +503,12 @@ mod tests {
             assert!((share - 0.95).abs() < 4e-4, "{degrees}: {share}");
         }
     }
+
+    #[test]
+    fn one_piece_alone_is_fitted_without_a_spread() {
+        let fitted = &fit_records(&[measurement(2, 8.0, 7.8)], 5)[0];
+        assert!((fitted.record.offset.to_mm() + 0.2).abs() < 1e-9);
+        assert_eq!(fitted.record.spread, Length::mm(0.0));
+        assert_eq!(fitted.warnings, [Warning::Few { measured: 1, needed: 5 }, Warning::SizesAlike]);
+    }
 }

@@ -148,3 +148,15 @@ pub(crate) fn plan(
     }
     Inspection { checks }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_the_last_and_every_so_many_between_are_gauged() {
+        let of = |pieces| Sample::FirstLastAndEvery(10).of(pieces);
+        assert_eq!([of(1), of(2), of(3), of(12), of(52)], [1, 2, 2, 3, 7]);
+        assert_eq!(Sample::Every.of(7), 7);
+    }
+}

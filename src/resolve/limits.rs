@@ -143,3 +143,35 @@ pub fn angles(bench: &Bench<'_>) -> Vec<f64> {
     found.dedup();
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_default_overhang_is_held_within_what_the_material_is_known_to_do() {
+        let (catalogue, _) = crate::catalogue::built_in();
+        let mut material = catalogue.materials.first().unwrap().clone();
+        let mut of = |low: f64, typical: f64| {
+            (material.overhang_limit.low, material.overhang_limit.typ) = (Some(Angle::deg(low)), Angle::deg(typical));
+            let mut limits = Limits::default();
+            of_material(&material, &mut limits);
+            limits.overhang_deg.value
+        };
+        let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} against {b}");
+        let default = Limits::default().overhang_deg.value;
+        near(of(default - 10.0, default + 10.0), default);
+        near(of(default - 10.0, default - 5.0), default - 5.0);
+        near(of(default + 5.0, default + 10.0), default + 5.0);
+    }
+
+    #[test]
+    fn a_crown_is_as_long_as_the_printer_was_seen_to_bridge() {
+        let mut limits = Limits::default();
+        let usual = crown(&limits, false).value;
+        limits.bridge_mm.value *= 3.0;
+        assert!((crown(&limits, false).value - usual).abs() < 1e-9, "not tried: as in the usual crown");
+        let seen = limits.bridge_mm.value / limits.overhang().cos();
+        assert!((crown(&limits, true).value - seen).abs() < 1e-9);
+    }
+}

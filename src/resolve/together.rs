@@ -75,3 +75,41 @@ pub fn would_be_combined(spec: &Spec, load: usize) -> bool {
 fn same_hold(a: &Load, b: &Load) -> bool {
     a.is_held_like(b)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::{Source, Sources};
+
+    fn spec(lines: &str) -> Spec {
+        let text =
+            format!("part \"p\" {{ mesh \"p.stl\" in mm; face \"a\" toward -z; face \"b\" toward +z; {lines} }}");
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("p.partspec", text.as_str()));
+        let tree = crate::syntax::parse(id, &text).value.unwrap();
+        crate::semantics::check(&[tree], &sources).value.unwrap().parts.remove(0)
+    }
+
+    #[test]
+    fn loads_of_two_holds_stand_apart_where_one_of_them_is_steady() {
+        let load = |name: &str, face: &str, course: &str| {
+            format!("load \"{name}\" {{ force 3 N toward +x; fixed at face \"{face}\"; {course} }}; ")
+        };
+        let apart = |one: &str, other: &str| held_apart(&spec(&(load("x", "a", one) + &load("y", "b", other))));
+        assert_eq!(apart("held 1 hour", "shock"), Some(vec![0, 1]));
+        assert_eq!(apart("held 1 hour", "held 1 hour"), Some(vec![0, 1]));
+        // Two blows never meet.
+        assert_eq!(apart("shock", "shock"), None);
+        assert_eq!(held_apart(&spec(&(load("x", "a", "held 1 hour") + &load("y", "a", "shock")))), None);
+    }
+
+    #[test]
+    fn as_many_are_named_as_a_line_takes_and_the_rest_counted() {
+        let of =
+            |count: usize| quoted(&["rope", "boots", "wind", "snow", "ice", "rain", "sun", "salt", "dust"][..count]);
+        assert_eq!(of(1), "\"rope\"");
+        assert_eq!(of(3), "\"rope\", \"boots\" and \"wind\"");
+        assert!(of(MOST_NAMED).ends_with("\"sun\" and \"salt\""), "{}", of(MOST_NAMED));
+        assert!(of(MOST_NAMED + 1).ends_with("\"salt\" and 1 others"), "{}", of(MOST_NAMED + 1));
+    }
+}

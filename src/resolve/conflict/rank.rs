@@ -107,4 +107,28 @@ mod tests {
         assert!(of(&[Rank::Nozzle, Rank::Number]) < of(&[Rank::Number, Rank::Surface]));
         assert!(of(&[Rank::Spool, Rank::Agent, Rank::Machine]) > of(&[Rank::Shape, Rank::Shape]));
     }
+
+    #[test]
+    fn half_of_the_way_to_where_a_temperature_asks_for_nothing_gives_up_half() {
+        use crate::diag::{Source, Sources};
+        let text = "part \"p\" { mesh \"p.stl\" in mm; service { air 5 °C .. 60 °C } }";
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("p.partspec", text));
+        let tree = crate::syntax::parse(id, text).value.unwrap();
+        let spec = crate::semantics::check(&[tree], &sources).value.unwrap().parts.remove(0);
+        let lines = crate::semantics::requirements::requirements(&spec, &sources);
+        let (requirement, number, mild) = lines
+            .iter()
+            .flat_map(|line| line.key.numbers(&spec).into_iter().map(move |number| (line, number)))
+            .find_map(|(line, number)| {
+                let from = number.value(&spec).filter(|from| from.dimension == Dimension::TEMPERATURE)?;
+                let mild = number.number.eases.mildest(from)?;
+                Some((line.clone(), number, mild))
+            })
+            .unwrap();
+        let from = number.value(&spec).unwrap();
+        let to = crate::quantity::Quantity::new(0.5 * (from.si + mild.si), Dimension::TEMPERATURE);
+        let half = Change::Number { requirement, number, from, to };
+        assert!((half.given_up() - 0.5).abs() < 1e-9, "{}", half.given_up());
+    }
 }
