@@ -127,3 +127,17 @@ impl Decode for BondRow {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_may_hold_too_fast_to_come_off_is_of_no_use() {
+        let (catalogue, _) = crate::catalogue::built_in();
+        let usable = catalogue.bonds.iter().find(|bond| bond.usable()).unwrap().clone();
+        assert!(!Bond { hold_high: Hold::TooStrong, ..usable.clone() }.usable());
+        assert!(!Bond { hold: Hold::Weak, ..usable.clone() }.usable());
+        assert!(!Bond { role: Role::Forbidden, ..usable }.usable());
+    }
+}

@@ -151,7 +151,7 @@ mod tests {
     #[test]
     fn the_default_overhang_is_held_within_what_the_material_is_known_to_do() {
         let (catalogue, _) = crate::catalogue::built_in();
-        let mut material = catalogue.materials.first().unwrap().clone();
+        let mut material = catalogue.materials.values().next().unwrap().clone();
         let mut of = |low: f64, typical: f64| {
             (material.overhang_limit.low, material.overhang_limit.typ) = (Some(Angle::deg(low)), Angle::deg(typical));
             let mut limits = Limits::default();
