@@ -19,9 +19,12 @@ const TRIED_IN_EVERY_WAY: usize = 4;
 /// Bits of a share that do not count: what is eased by one share is rounded each time.
 const NOISE: u64 = (1 << 16) - 1;
 
-/// Returns a share without the bits that do not count.
-fn of_note(share: f64) -> f64 {
-    f64::from_bits(share.to_bits().saturating_add(NOISE / 2) & !NOISE)
+/// Returns what each weight is beside the largest, without the bits that do not count.
+fn shares(weights: impl Iterator<Item = f64>) -> Vec<f64> {
+    let weights: Vec<f64> = weights.collect();
+    let largest = weights.iter().copied().fold(0.0, f64::max);
+    let of_note = |share: f64| f64::from_bits(share.to_bits().saturating_add(NOISE / 2) & !NOISE);
+    weights.iter().map(|w| if largest > 0.0 { of_note(w / largest) } else { 0.0 }).collect()
 }
 
 /// A bound that was rounded is as much larger as this.
@@ -195,9 +198,7 @@ impl Together<'_, '_> {
     fn place(&self, adding: &Adding<'_>, by_place: &Factors, fields: &[&Solved]) -> Result<Option<Worst>, String> {
         let known = self.loads.iter().map(|&l| self.world.loads.get(l)).collect::<Option<Vec<_>>>();
         let known = known.ok_or("no such load")?;
-        let first: Vec<f64> = adding.weights.iter().zip(&known).map(|(weight, k)| weight * k.ratio).collect();
-        let largest = first.iter().copied().fold(0.0, f64::max);
-        let shares: Vec<f64> = first.iter().map(|w| if largest > 0.0 { of_note(w / largest) } else { 0.0 }).collect();
+        let shares = shares(adding.weights.iter().zip(&known).map(|(weight, k)| weight * k.ratio));
         let key = Sum {
             weights: known.iter().zip(&shares).map(|(k, share)| (k.load, share.to_bits())).collect(),
             pose: self.pose,
@@ -362,6 +363,18 @@ mod tests {
         let mut stress = || std::array::from_fn(|_| next());
         let mut spot = |at: usize| Spot { at: [0.0; 3], stress: stress(), section_mm: [1.0; 2], beside: at % 3 == 0 };
         (0..loads).map(|_| (0..places).map(&mut spot).collect()).collect()
+    }
+
+    #[test]
+    fn what_is_eased_by_one_share_keeps_its_shares_to_the_bit() {
+        let weights = [3.0, 0.7, 0.0, 6.1];
+        let first = shares(weights.into_iter());
+        assert!(first.iter().zip(weights).all(|(share, w)| (share - w / 6.1).abs() < 1e-11), "{first:?}");
+        for eased in [0.93, 1.0 / 3.0, 1e-3, 7.7] {
+            assert_eq!(shares(weights.into_iter().map(|w| w * eased)), first, "{eased}");
+        }
+        assert_ne!(shares([3.0, 0.7, 0.0, 6.2].into_iter()), first);
+        assert_eq!(shares([0.0, 0.0].into_iter()), [0.0, 0.0]);
     }
 
     #[test]
