@@ -265,3 +265,114 @@ fn the_walk_of_a_requirement_goes_through_rooms_that_are_there() {
     }
     assert!(rooms.len() > 10, "{rooms:?}");
 }
+
+/// Whether some words of a text stand in a row as they do in a sentence.
+fn is_a_sentence(text: &str) -> bool {
+    let words: Vec<&str> = text.split(' ').collect();
+    let plain = |word: &str, least: usize| word.len() >= least && word.bytes().all(|b| b.is_ascii_lowercase());
+    words.windows(3).any(|w| plain(w[0], 2) && plain(w[1], 1) && plain(w[2], 2))
+}
+
+/// Whether a file writes sentences, outside its tests and comments.
+fn writes_sentences(text: &str) -> bool {
+    let own = text.split("#[cfg(test)]").next().unwrap_or_default();
+    let code = own.lines().filter(|line| !line.trim_start().starts_with("//") && !line.contains("reason = \""));
+    code.flat_map(|line| line.split('"').skip(1).step_by(2)).any(is_a_sentence)
+}
+
+#[test]
+fn sentences_are_seen_where_they_are_written() {
+    assert!(writes_sentences("fn f() { g(\"the part is {x} long\") }"));
+    assert!(!writes_sentences("// \"the part is long\"\nfn f() { g(\"hot end\", \"wall-thicker-than\") }"));
+    assert!(!writes_sentences("fn f() {}\n#[cfg(test)]\nmod tests { const T: &str = \"the part is long\"; }"));
+}
+
+/// What a recipe says is data, and its English is made in `render`: no new file above it begins to write sentences. What is still
+/// to become data is listed as that; the list only gets shorter.
+#[test]
+fn words_are_made_in_render() {
+    const INPUT: &[&str] = &[
+        "fits/allowance.rs",
+        "fits/allowance/asked.rs",
+        "fits/coupon.rs",
+        "fits/function.rs",
+        "fits/general.rs",
+        "fits/groove.rs",
+        "fits/hardware/keys.rs",
+        "fits/hardware/likely.rs",
+        "fits/iso286.rs",
+        "fits/living_hinge.rs",
+        "fits/lookup.rs",
+        "fits/matching.rs",
+        "fits/mating.rs",
+        "fits/measurements.rs",
+        "recipe/mates.rs",
+        "resolve/elastic/at_once.rs",
+        "resolve/elastic/solved.rs",
+        "resolve/flats.rs",
+        "resolve/flatted.rs",
+        "resolve/grooves.rs",
+        "resolve/matching.rs",
+        "resolve/names.rs",
+        "resolve/part.rs",
+        "resolve/pins.rs",
+        "resolve/places.rs",
+        "resolve/spacing.rs",
+    ];
+    const CITED: &[&str] = &[
+        "fits/behaviour.rs",
+        "fits/feature.rs",
+        "fits/hardware.rs",
+        "resolve/margin/bearing.rs",
+        "resolve/margin/load.rs",
+        "resolve/margin/press.rs",
+        "resolve/margin/slit.rs",
+        "resolve/margin/stiffness.rs",
+        "resolve/margin/wall.rs",
+        "resolve/shop/joining.rs",
+    ];
+    const NAMES: &[&str] = &[
+        "recipe.rs",
+        "recipe/decisions.rs",
+        "recipe/mesh.rs",
+        "resolve/hints.rs",
+        "resolve/margin.rs",
+        "resolve/questions.rs",
+    ];
+    const STILL: &[&str] = &[
+        "recipe/build.rs",
+        "recipe/refusal.rs",
+        "recipe/status.rs",
+        "resolve/elastic.rs",
+        "resolve/facts.rs",
+        "resolve/fits.rs",
+        "resolve/limits.rs",
+        "resolve/loads.rs",
+        "resolve/run.rs",
+        "resolve/shop/stock.rs",
+        "resolve/strength.rs",
+        "resolve/strength/at_once.rs",
+        "resolve/strength/bearing.rs",
+        "resolve/strength/hand.rs",
+        "resolve/strength/sums.rs",
+        "resolve/world/plan.rs",
+    ];
+    let reasons = [
+        (INPUT, "what is wrong with an input, and what to write instead"),
+        (CITED, "what a source is named by, and words of tables"),
+        (NAMES, "names of things and lines of a spec"),
+        (STILL, "still to become data"),
+    ];
+    let above = ["fits", "resolve", "recipe"];
+    let writes: BTreeSet<String> = (files("src").into_iter())
+        .filter(|f| f.path.starts_with("src/") && above.contains(&f.phase()) && !f.path.contains("/tests"))
+        .filter(|f| writes_sentences(&f.text))
+        .map(|f| f.path.trim_start_matches("src/").to_owned())
+        .collect();
+    let listed: BTreeSet<String> =
+        reasons.iter().flat_map(|(files, _)| files.iter()).map(|f| (*f).to_owned()).collect();
+    let new: Vec<&String> = writes.difference(&listed).collect();
+    assert!(new.is_empty(), "put the words into `render::words`, and data in their place: {new:#?}");
+    let done: Vec<&String> = listed.difference(&writes).collect();
+    assert!(done.is_empty(), "these write no sentences any more, take them off the list: {done:#?}");
+}
