@@ -63,7 +63,7 @@ fn main() {
 
 /// Shows what many loads on one hold take in one solve.
 fn growth(body: &Body) {
-    let acting = Acting { loads: &body.loads, off: &[], off_mm: 0.0, buckling: false };
+    let acting = Acting { loads: &body.loads, off: &[], off_mm: 0.0, buckling: false, beside: &[] };
     for count in [1, 2, 4, 8, 11] {
         let cases = vec![acting; count];
         let started = std::time::Instant::now();
