@@ -14,6 +14,7 @@ pub mod learned;
 pub mod pace;
 mod question;
 pub mod record;
+mod risk;
 pub mod symptoms;
 pub mod way;
 
@@ -94,6 +95,8 @@ pub struct Plan {
     pub drying: Vec<Dried>,
     /// Parts that are done after the day they are wanted by.
     pub late: Vec<Late>,
+    /// Parts that are in time, and late where everything takes as long as it may.
+    pub at_risk: Vec<AtRisk>,
     /// What the stock lacks.
     pub buy: Vec<Buy>,
     /// In the workshop's money.
@@ -281,6 +284,20 @@ pub struct Late {
     pub done: Option<String>,
     /// Changes that would make it in time, each found by planning again.
     pub would_free: Vec<String>,
+}
+
+/// A part that may be late.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct AtRisk {
+    /// As its spec names it.
+    pub part: String,
+    /// When it is wanted by.
+    pub by: String,
+    /// When its last round is done by the plan.
+    pub done: String,
+    /// When it would be, did every round take as long as it may.
+    pub latest: String,
 }
 
 /// Something to buy.

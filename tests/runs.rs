@@ -212,6 +212,19 @@ fn what_cannot_be_printed_is_left_out_with_why_and_what_is_late_is_told() {
     assert!(on_plates(&plan, "coolant-elbow") == 0 && on_plates(&plan, "shelf-tag") >= 400);
 }
 
+/// In time to the minute is not in time for certain: a round may take a third longer.
+#[test]
+fn what_is_in_time_by_the_plan_alone_is_told() {
+    let of = |by: &str| plan(&week(&format!("  build \"spring-service/shelf-tag.partspec\" 20{by}")));
+    let ends = of("");
+    let done = ends["rounds"].as_array().unwrap().iter().map(|r| r["end"].as_str().unwrap().to_owned()).max().unwrap();
+    let close = of(&format!(" by {done}"));
+    assert_eq!(close["late"], serde_json::json!([]));
+    assert_eq!(close["at_risk"][0]["part"], "shelf-tag");
+    assert!(close["at_risk"][0]["latest"].as_str().unwrap() > done.as_str());
+    assert_eq!(of(" by 2026-12-31")["at_risk"], serde_json::json!([]));
+}
+
 #[test]
 fn a_part_larger_than_every_bed_is_not_planned_in_silence() {
     let made = week("  build \"long.partspec\" 2").with("long.stl", shapes::block([700.0, 20.0, 20.0])).with(

@@ -9,7 +9,7 @@ use super::drying::Dryer;
 use super::feeding::{self, Wants, tenth};
 use super::question::{self, Bedding, Filament, Names, aspect, confidence};
 use super::{
-    Asked, Bound, Change, Changeovers, OnPlate, Place, Plan, Plates, Reached, Round, SCHEMA, Start, cost, late,
+    Asked, Bound, Change, Changeovers, OnPlate, Place, Plan, Plates, Reached, Round, SCHEMA, Start, cost, late, risk,
 };
 use crate::catalogue::figures;
 use crate::physics::print_time::BAND;
@@ -43,6 +43,7 @@ pub fn plan(asked: &Asked<'_>) -> Result<Plan, String> {
         start: answer.starts(),
         drying: dryer.told(&calendar, &rounds),
         late: late::late(asked, &names, &calendar, &question, &found),
+        at_risk: risk::at_risk(asked, &calendar, &question, &found),
         buy,
         cost: cost::cost(asked, &names, &question, &found, &changeovers),
         bound: answer.bound(),

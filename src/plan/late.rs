@@ -65,6 +65,13 @@ fn ways_out(
             "printing while nobody is there (`nights unattended yes`), where parts and machines allow it".to_owned(),
         );
     }
+    let mut dry = question.clone();
+    dry.parts[part].ready_min = 0;
+    if question.parts[part].ready_min > 0 && frees(&dry) {
+        ways.push(
+            "its filament dry when the run begins: into the dryer days before, or from a sealed spool".to_owned(),
+        );
+    }
     for &machine in &question.parts[part].machines {
         let mut more = question.clone();
         let twin = more.printers[machine].clone();

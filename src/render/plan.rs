@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::markdown::{Template, TemplateFault};
-use crate::plan::{Change, Cost, Draw, OnPlate, Plan, Round};
+use crate::plan::{AtRisk, Change, Cost, Draw, OnPlate, Plan, Round};
 
 /// The template that makeready brings along.
 const TEMPLATE: &str = include_str!("../../recipes/templates/plan.md.hbs");
@@ -34,6 +34,10 @@ pub(crate) fn summary(plan: &Plan) -> String {
         0 => "all in time".to_owned(),
         n => format!("{n} late"),
     };
+    let late = match plan.at_risk.len() {
+        0 => late,
+        n => format!("{late}, {n} at risk"),
+    };
     format!("{} parts, {pieces} pieces in {} rounds, done {end}, {late}", plan.start.len(), plan.rounds.len())
 }
 
@@ -52,6 +56,7 @@ struct Page<'a> {
     changeovers: String,
     drying: &'a [crate::plan::Dried],
     late: Vec<LateRow<'a>>,
+    at_risk: &'a [AtRisk],
     buy: &'a [crate::plan::Buy],
     spools: Vec<SpoolRow>,
     costs: Vec<Row>,
@@ -170,6 +175,7 @@ impl<'a> Page<'a> {
             ),
             drying: &plan.drying,
             late: late.collect(),
+            at_risk: &plan.at_risk,
             buy: &plan.buy,
             spools: spools(&plan.rounds),
             costs: costs(&plan.cost),
