@@ -497,3 +497,34 @@ fn a_hold_that_lets_the_part_turn_is_told_what_would_stop_it() {
     let (_, page) = compiled(plate_with_hole(4.5), &lines);
     assert!(page.contains("say what stops that, a second `fixed at`"), "{page}");
 }
+
+/// What is laid on support is rough: the fit it touches is named, and a wall that must be tight is to be tried.
+#[test]
+fn what_support_touches_is_named() {
+    // A stem between two discs: lying, it is laid on support; standing, the upper disc is.
+    let spool = || {
+        revolved(&[
+            [4.0, 0.0],
+            [30.0, 0.0],
+            [30.0, 6.0],
+            [10.0, 6.0],
+            [10.0, 46.0],
+            [30.0, 46.0],
+            [30.0, 52.0],
+            [4.0, 52.0],
+        ])
+    };
+    let of = |pose: &str, more: &str| {
+        let lines = format!(
+            "{INDOORS}
+  {more}
+  fit \"stem\" shaft 20 mm +0.3 mm -0.3 mm along z
+  pin pose \"{pose}\" because \"to compare\""
+        );
+        compiled(spool(), &lines).1
+    };
+    let (lying, standing) = (of("-y down", ""), of("-z down", "tight against \"water\""));
+    assert!(lying.contains("Support is laid under \"stem\""), "{lying}");
+    assert!(!standing.contains("Support is laid under"), "{standing}");
+    assert!(standing.contains("try it full of water") && !lying.contains("full of water"), "{standing}");
+}

@@ -34,6 +34,15 @@ impl Feature {
         format!("{} (d {} mm at {at})", self.name, trim_number(self.diameter.to_mm(), 2))
     }
 
+    /// Returns whether a place lies on its round side, within what the flats of a mesh and half a bead leave.
+    pub fn has_on_it(&self, place: Vector) -> bool {
+        let from = sub(place, self.centre);
+        let along = dot(from, self.axis);
+        let radius = 0.5 * self.diameter.to_mm();
+        let off = (dot(from, from) - along * along).max(0.0).sqrt() - radius;
+        along.abs() <= 0.5 * self.length.to_mm() + ON_IT_MM && off.abs() <= ON_IT_MM
+    }
+
     /// Returns whether one of its ends lies on the lowest plane of a pose.
     fn stands_on(&self, up: Vector, lowest: f64) -> bool {
         let half = scale(self.axis, 0.5 * self.length.to_mm());
@@ -305,6 +314,8 @@ fn between(a: &Feature, b: &Feature) -> Between {
     }
 }
 
+/// How far off its round side a place may be named: what the flats of a coarse mesh leave, mm.
+const ON_IT_MM: f64 = 0.5;
 /// Sine of the angle up to which two axes run alike.
 const PARALLEL_SINE: f64 = 0.02;
 

@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use super::{Partial, SUPPORTS, World, at};
 use crate::geometry::regions::limits::{Limit, Limits};
+use crate::geometry::regions::{Regions, Verdict};
 use crate::geometry::survey::{Overhangs, PoseFacts};
 use crate::geometry::vector::dot;
 use crate::quantity::{Angle, Area, Length, Stress, Volume};
+use crate::resolve::matching::Place;
 use crate::resolve::mixing::lock;
 use crate::resolve::reading::{Key, Mask, depends};
 use crate::resolve::{facts, fits, limits, loads, names, part, shop, strength, together};
@@ -289,12 +291,22 @@ impl World<'_> {
             bridged: found.of(layers.as_ref().map(|l| l.bridged)),
             trapped: found.of(layers.as_ref().map(|l| l.trapped)),
             shut_in: found.of(layers.as_ref().map(|l| l.shut_in)),
+            fits_on_support: found.of(seen.regions.as_ref().and_then(|regions| self.fits_on_support(regions))),
             fits: found.of(choice[at::PRINTER].map(|printer| self.bench.fits(printer, facts))),
             room: found.of(lying.map(|l| Length::mm(l.room_mm))),
             askew: found.of(lying.map(|l| l.askew_deg.is_some())),
             ..rules::Pose::default()
         };
         Some(own.upon(alone))
+    }
+
+    /// Returns the fits that support would be laid under, by their names; nothing where there is none.
+    fn fits_on_support(&self, regions: &Regions) -> Option<Text> {
+        let held: Vec<_> = regions.list.iter().filter(|r| r.verdict >= Verdict::Support).collect();
+        let touched = |place: &&Place| place.features.iter().any(|f| held.iter().any(|r| f.has_on_it(r.at)));
+        let names = self.spec.fits.iter().zip(&self.fit_places).filter(|(_, place)| touched(place));
+        let names: Vec<String> = names.map(|(fit, _)| format!("\"{}\"", fit.name.value)).collect();
+        (!names.is_empty()).then(|| Text::shared(&names.join(", ")))
     }
 
     /// What of the facts of a pose hangs on nothing else; the rest is added upon it.
@@ -329,6 +341,7 @@ impl World<'_> {
             bridged: None,
             trapped: None,
             shut_in: None,
+            fits_on_support: None,
             fits: None,
             room: None,
             askew: None,

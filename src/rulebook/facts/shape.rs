@@ -74,6 +74,8 @@ facts! {
         trapped: Area [LIMITED],
         /// part of that from which no way out is seen: in a room without an opening, or behind a small one
         shut_in: Area [LIMITED],
+        /// the fits that support would be laid under, by name
+        fits_on_support: Text [LIMITED],
         /// whether it lies on a face, not on an edge or a few tips
         footed: bool,
         /// whether it stands on a flat side: on a face, its weight over it, and not too slender
