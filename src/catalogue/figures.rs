@@ -189,6 +189,7 @@ figures! {
     STILL_CONVECTION: SurfaceCoefficient = "still_convection", "convection in still air, radiation besides";
     SKY_LOSS: Irradiance = "sky_loss", "heat radiated to a clear sky";
     SHEAR_TO_ALONG: f64 = "shear_to_along", "interlayer shear strength over strength along the beads";
+    LOW_ENDS_CORRELATED: ByConsequence<f64> = "low_ends_correlated", "how far the figures behind a strength are at their low ends together, 0 (each by itself) to 1 (all at once)";
     LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
     LOAD_SPOT: Length = "load_spot", "how far across the patch is that a load acts on, or a part is held by, at a place given without a size";
     BEARING_REACH: Length = "bearing_reach", "how far beside what is pressed on a place that is pressed is judged by the mean pressure there, at most";
@@ -206,6 +207,7 @@ figures! {
     OFFSET_DOUBT: Length = "offset_doubt", "how far a usual deviation of a size may be from that of the machine at hand, two-sided 95 %";
     SCRAP_CHANCE: f64 = "scrap_chance", "chance that the first piece is scrap, up to which printing that holds a fit wants no coupon";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
+    SUN_PEAK_SHARE: f64 = "sun_peak_share", "the same where it is the sun that heats it so";
     PEAK_SHARE: f64 = "peak_share", "share of the time that a part is as warm as its peak, where the spec says how warm it usually is";
     HELD_MOMENT: Duration = "held_moment", "how long a load is held that comes and goes";
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";

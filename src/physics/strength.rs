@@ -209,6 +209,9 @@ pub struct Factors {
     pub fatigue_across: f64,
     /// The same where the material is pressed; as along and across where it is none.
     pub fatigue_pressed: Option<f64>,
+    /// What is given back of strengths and factors that were each taken at their low end, since they are not all there at once;
+    /// 1 or more, see [`relief`].
+    pub relief: f64,
     /// Stress concentration, 1 or more, on every stress.
     pub concentration: f64,
     /// The factor the spec asks for on the load, above 0.
@@ -224,6 +227,7 @@ impl Factors {
         fatigue_along: 1.0,
         fatigue_across: 1.0,
         fatigue_pressed: None,
+        relief: 1.0,
         concentration: 1.0,
         load: 1.0,
     };
@@ -265,10 +269,27 @@ impl Factors {
         within("a fatigue factor along the layers", self.fatigue_along, 0.0, 1.0)?;
         within("a fatigue factor across the layers", self.fatigue_across, 0.0, 1.0)?;
         within("a fatigue factor of what is pressed", self.fatigue_pressed.unwrap_or(1.0), 0.0, 1.0)?;
+        within("what is given back of low ends", self.relief, 1.0, 1e6)?;
         within("a stress concentration factor", self.concentration, 1.0, 1e3)?;
         within("a load factor", self.load, 1e-6, 1e6)?;
         Ok(())
     }
+}
+
+/// Returns by what a product of low ends is too low, where the figures behind them are not all at their low ends at once: each
+/// `[low, typical]` of one figure, `correlation` between any two of them (0: each by itself; 1: all together, and nothing is
+/// given back). 1 where a low end is nothing.
+///
+/// Source: law of propagation of uncertainty for correlated inputs (JCGM 100:2008, 5.2.2, recalled), on logarithms, since the
+/// figures multiply: `u² = (1 - r) Σ uᵢ² + r (Σ uᵢ)²` with `uᵢ = ln(typical/low)`; then `exp(Σ uᵢ - u)`.
+pub fn relief(figures: &[[f64; 2]], correlation: f64) -> Checked<f64> {
+    let r = within("a correlation", correlation, 0.0, 1.0)?;
+    if figures.iter().any(|[low, _]| *low <= 0.0) {
+        return Ok(1.0);
+    }
+    let apart = || figures.iter().map(|[low, typical]| (typical / low).ln().max(0.0));
+    let (sum, squares) = (apart().sum::<f64>(), apart().map(|u| u * u).sum::<f64>());
+    sound((sum - ((1.0 - r) * squares + r * sum * sum).sqrt()).exp().max(1.0))
 }
 
 /// How a load comes, as far as it decides what the material can bear.
@@ -317,6 +338,7 @@ impl Factors {
             fatigue_along: pick(retention.cycled(load.cycles, 0.0)?),
             fatigue_across: pick(retention.cycled(load.cycles, 1.0)?),
             fatigue_pressed: (load.cycles > 1.0).then(|| retention.cycled_pressed(load.cycles)).transpose()?.map(pick),
+            relief: 1.0,
             concentration: load.concentration,
             load: load.factor * if load.shock { 2.0 } else { 1.0 },
         };
@@ -371,8 +393,8 @@ pub fn assess(case: &LoadCase, strengths: &Strengths, factors: &Factors) -> Chec
 fn allowed(stress: &LayerStress, strengths: &Strengths, factors: &Factors) -> Checked<[f64; 3]> {
     let (x, y, s) = strengths.for_signs(stress)?;
     let time = |stress: Stress| match stress.to_mpa() < 0.0 {
-        true => factors.hot * factors.pressed(),
-        false => factors.hot * factors.sustained,
+        true => factors.hot * factors.pressed() * factors.relief,
+        false => factors.hot * factors.sustained * factors.relief,
     };
     // Interlayer shear tires like the interlayer bond does, and lasts as what acts across it: what pads of rubber are allowed
     // counts the shear with which they bulge.
@@ -552,6 +574,23 @@ mod tests {
         let (flat, standing) = (margin(0.0), margin(90.0));
         assert_eq!((flat.governing, standing.governing), (Mode::Along, Mode::Across));
         assert!(flat.margin > 1.8 * standing.margin && flat.margin < 2.0 * standing.margin);
+    }
+
+    /// The quantile of a product of lognormal figures: with n alike and by themselves it lies `√n` times as far below the middle
+    /// as that of one (closed form); with one, or with all tied to each other, nothing is given back.
+    #[test]
+    fn low_ends_of_independent_figures_are_not_all_there_at_once() {
+        let (one, by_itself) = ([0.6, 1.0], |n: usize| relief(&vec![[0.6, 1.0]; n], 0.0).unwrap());
+        for n in [1_usize, 2, 3, 4, 9] {
+            let count = n as f64;
+            let exact = 0.6_f64.powf(count.sqrt()) / 0.6_f64.powf(count);
+            assert!((by_itself(n) - exact).abs() < 1e-12, "{n}");
+        }
+        assert!((relief(&[one, one, [0.9, 1.0]], 1.0).unwrap() - 1.0).abs() < 1e-12);
+        let between = relief(&[one, one], 0.25).unwrap();
+        assert!(between > 1.0 && between < by_itself(2), "{between}");
+        assert_eq!(relief(&[one, [0.0, 0.3]], 0.0).unwrap(), 1.0, "what is nothing stays nothing");
+        assert!(relief(&[one], 1.5).is_err());
     }
 
     #[test]

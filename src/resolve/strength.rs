@@ -24,7 +24,7 @@ use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outl
 use crate::physics::sustained::Retention;
 use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature, trim_number};
 use crate::rulebook::value::Origin;
-use crate::semantics::spec::{Course, Load, Spec};
+use crate::semantics::spec::{Consequence, Course, Load, Spec};
 
 use super::elastic::Figures;
 use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
@@ -388,7 +388,8 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
-    let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut assumed)?;
+    let consequence = world.spec.consequence();
+    let reduced = Reduction::of(stated, entry, warmth, (asked, consequence), catalogue, &mut assumed)?;
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
     let nothing = "the load stresses nothing that is looked at";
     let (low, spot) = at(Pick::Low, &reduced.low).ok_or(nothing)?;
@@ -528,18 +529,24 @@ struct Warmth {
     highest: Temperature,
     /// Most of the time, where the spec says so and the load says nothing else.
     usual: Option<Temperature>,
+    /// It is the sun that heats it so.
+    sunlit: bool,
 }
 
 impl Warmth {
     fn of(world: &World<'_>, load: &Load, material: usize) -> Option<Self> {
         match load.temperature {
-            Some(stated) => Some(Self { highest: stated.value, usual: None }),
+            Some(stated) => Some(Self { highest: stated.value, usual: None, sunlit: false }),
             None => Some(Self { usual: world.spec.service.usual.map(|u| u.value), ..Self::of_part(world, material)? }),
         }
     }
 
     fn of_part(world: &World<'_>, material: usize) -> Option<Self> {
-        world.heat(material).map(|h| Self { highest: h.temperature, usual: None })
+        world.heat(material).map(|h| Self {
+            highest: h.temperature,
+            usual: None,
+            sunlit: h.sunlit && world.spec.service.peak.is_none(),
+        })
     }
 
     /// Returns the temperatures something is to be judged at, for how long and how often at each: as in the sum of damage over
@@ -549,7 +556,7 @@ impl Warmth {
         match self.usual.filter(|u| *u < self.highest) {
             None => vec![Stretch { at: self.highest, held, cycles }],
             Some(usual) => {
-                let share = catalogue.value(figures::PEAK_SHARE);
+                let share = catalogue.value(if self.sunlit { figures::SUN_PEAK_SHARE } else { figures::PEAK_SHARE });
                 let briefly = catalogue.value(figures::HELD_BRIEFLY).to_s().min(held.to_s());
                 let warm = Duration::s((held.to_s() * share).max(briefly));
                 let hot = Stretch { at: self.highest, held: warm, cycles: (cycles * share).max(1.0) };
@@ -573,7 +580,8 @@ pub fn hangs_on_usual_heat(world: &World<'_>, load: &Load, material: usize) -> b
     let cool = Load { temperature: None, ..load.clone() };
     let heat = Warmth::of(world, &cool, material).zip(world.bench.materials.get(material));
     heat.is_some_and(|(warmth, entry)| {
-        let reduced = Reduction::of(&cool, entry, warmth, 1.0, catalogue, &mut Vec::new());
+        let asked = (1.0, world.spec.consequence());
+        let reduced = Reduction::of(&cool, entry, warmth, asked, catalogue, &mut Vec::new());
         reduced.is_ok_and(|r| r.heat_open(&cool, warmth, catalogue).is_some())
     })
 }
@@ -601,7 +609,7 @@ impl Reduction {
         load: &Load,
         material: &Material,
         warmth: Warmth,
-        asked: f64,
+        (asked, consequence): (f64, Consequence),
         catalogue: &Catalogue,
         assumed: &mut Vec<(String, String)>,
     ) -> Result<Self, String> {
@@ -628,6 +636,8 @@ impl Reduction {
                 Ok(Factors { sustained_pressed: kept, ..plain })
             };
             let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
+            let correlation = catalogue.value_for(figures::LOW_ENDS_CORRELATED, consequence);
+            let low = Factors { relief: given_back(material, [&low, &typical], correlation, catalogue)?, ..low };
             let of = (held < whole).then_some(whole);
             let of_cycles = (cycles < in_all).then_some(in_all);
             Ok(Self { low, typical, held, of, temperature, cycles, of_cycles, tested, softens })
@@ -655,6 +665,36 @@ impl Reduction {
             )
         })
     }
+}
+
+/// Returns what is given back of a material's strength for not everything being at its low end at once: the least of what that
+/// is along and across the layers, pulled and pressed.
+fn given_back(
+    material: &Material,
+    [low, typical]: [&Factors; 2],
+    correlation: f64,
+    catalogue: &Catalogue,
+) -> Result<f64, String> {
+    let strength = |of: &Figure<Stress>| [Pick::Low, Pick::Typical].map(|pick| pick.of(of).to_mpa());
+    let moist = [Pick::Low, Pick::Typical].map(|pick| moist(material.conditioned_strength.as_ref(), pick));
+    let figure = |key| {
+        let band = catalogue.band(key);
+        [band.low, band.typical]
+    };
+    let (along, across) = (strength(&material.strength_along), strength(&material.strength_across));
+    let hot = [low.hot, typical.hot];
+    let (held, pressed) = ([low.sustained, typical.sustained], [low.pressed(), typical.pressed()]);
+    let tired = [low.fatigue_pressed, typical.fatigue_pressed].map(|f| f.unwrap_or(1.0));
+    let ways = [
+        [along, moist, hot, held, [low.fatigue_along, typical.fatigue_along]],
+        [across, moist, hot, held, [low.fatigue_across, typical.fatigue_across]],
+        [along, moist, hot, pressed, tired],
+    ];
+    let of = |way: &[[f64; 2]; 5]| law::relief(way, correlation);
+    let [_, _, last] = &ways;
+    let crushed = [&last[..], &[figure(figures::COMPRESSION_TO_TENSION)]].concat();
+    let found = ways.iter().map(of).chain([law::relief(&crushed, correlation)]).collect::<Result<Vec<_>, _>>()?;
+    Ok(found.into_iter().fold(f64::INFINITY, f64::min))
 }
 
 /// Returns what heat, time and repetition leave of a material.

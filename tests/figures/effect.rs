@@ -233,13 +233,19 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 day }"#,
-        shows: &["sustained_days", "load_factor", "shear_to_along", "margin_close", "load_close", "load_room"],
+        shows: &["sustained_days", "load_factor", "low_ends_correlated", "shear_to_along", "margin_close", "load_close", "load_room"],
     },
     Job {
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C; peak 50 °C; usual 20 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 year }"#,
         shows: &["peak_share"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place outdoors; air 5 °C .. 20 °C; usual 5 °C; sun direct for 1 year; back free }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 year }"#,
+        shows: &["sun_peak_share"],
     },
     Job {
         body: Body::Block,

@@ -84,7 +84,9 @@ fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Warmth
     let part = world.heat(material).map(|h| h.temperature);
     let highest = stated().chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))?;
     let usual = world.spec.service.usual.map(|u| u.value).filter(|_| stated().next().is_none());
-    Some(Warmth { highest, usual })
+    let sunlit = stated().next().is_none()
+        && world.heat(material).is_some_and(|h| h.sunlit && world.spec.service.peak.is_none());
+    Some(Warmth { highest, usual, sunlit })
 }
 
 struct Together<'a, 'w> {
@@ -111,7 +113,8 @@ impl Together<'_, '_> {
         let entry = *self.world.bench.materials.get(self.material).ok_or("no such material")?;
         let catalogue = self.world.knowledge.catalogue;
         let warmth = self.warmth.ok_or("how warm the part gets is not known")?;
-        Ok(Reduction::of(stated, entry, warmth, 1.0, catalogue, &mut Vec::new())?.low)
+        let hurts = self.world.spec.consequence();
+        Ok(Reduction::of(stated, entry, warmth, (1.0, hurts), catalogue, &mut Vec::new())?.low)
     }
 
     fn factor(&self, load: usize) -> f64 {
@@ -124,7 +127,7 @@ impl Together<'_, '_> {
         let known = self.world.part.at_once.iter().find(|one| one.loads == self.loads);
         let known = known.ok_or("what the part rests on only pushes, and they were not solved at once")?;
         let solved = sound(known.answer.as_ref().map_err(Clone::clone)?)?;
-        let mut least = Factors { load: 0.0, ..Factors::NONE };
+        let mut least = Factors { load: 0.0, relief: f64::INFINITY, ..Factors::NONE };
         for &load in self.loads {
             let left = self.left_for(load)?;
             least = Factors {
@@ -134,6 +137,7 @@ impl Together<'_, '_> {
                 fatigue_along: least.fatigue_along.min(left.fatigue_along),
                 fatigue_across: least.fatigue_across.min(left.fatigue_across),
                 fatigue_pressed: least.fatigue_pressed.into_iter().chain(left.fatigue_pressed).reduce(f64::min),
+                relief: least.relief.min(left.relief),
                 load: least.load.max(self.factor(load)),
                 ..least
             };

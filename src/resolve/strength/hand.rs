@@ -126,7 +126,7 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let weighs = weighs(world, load, material);
     let (loads, holds) = balance(world, stated, solved, weighs)?;
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
-    let reduced = Reduction::of(stated, entry, warmth, 1.0, catalogue, &mut Vec::new())?;
+    let reduced = Reduction::of(stated, entry, warmth, (1.0, world.spec.consequence()), catalogue, &mut Vec::new())?;
     let nothing = "the load stresses nothing that is looked at";
     let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;

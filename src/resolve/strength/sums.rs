@@ -78,7 +78,7 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
-    let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut Vec::new())?;
+    let reduced = Reduction::of(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
     let nothing = "the load stresses nothing that is looked at";
     let (low, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
     let spot = solved.spots.get(spot).ok_or(nothing)?;
@@ -135,6 +135,12 @@ impl Reduction {
     /// Returns what heat, time and repetition leave where it is so stressed, each by itself.
     fn left(&self, load: &Load, stress: &[f64; 3]) -> Vec<Left> {
         let Self { low, typical, .. } = self;
+        let at_once = |left: &mut Vec<Left>| {
+            if low.relief > 1.0 {
+                let what = "since figures are not all at their low ends at once".to_owned();
+                left.push(Left::alike("low ends", what, [low.relief, typical.relief]));
+            }
+        };
         let mut left = vec![Left::alike("heat", format!("at {}", self.temperature), [low.hot, typical.hot])];
         match load.course.value {
             Course::Steady => {
@@ -173,6 +179,7 @@ impl Reduction {
             }
             Course::Shock => left.push(Left::alike("held", "momentary".to_owned(), [1.0; 2])),
         }
+        at_once(&mut left);
         left
     }
 }
