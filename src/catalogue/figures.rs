@@ -190,6 +190,7 @@ figures! {
     SKY_LOSS: Irradiance = "sky_loss", "heat radiated to a clear sky";
     SHEAR_TO_ALONG: f64 = "shear_to_along", "interlayer shear strength over strength along the beads";
     LOW_ENDS_CORRELATED: ByConsequence<f64> = "low_ends_correlated", "how far the figures behind a strength are at their low ends together, 0 (each by itself) to 1 (all at once)";
+    FALLS_BEYOND: Angle = "falls_beyond", "slope from vertical beyond which what is laid without support falls, and not only curls";
     LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
     LOAD_SPOT: Length = "load_spot", "how far across the patch is that a load acts on, or a part is held by, at a place given without a size";
     BEARING_REACH: Length = "bearing_reach", "how far beside what is pressed on a place that is pressed is judged by the mean pressure there, at most";

@@ -19,7 +19,7 @@ pub(super) struct Hint {
 }
 
 /// The uses that words may point to.
-const USES: [Ask; 10] = [
+const USES: [Ask; 11] = [
     Ask::MainsVoltage,
     Ask::StaticDissipation,
     Ask::FlameRetardance,
@@ -30,6 +30,7 @@ const USES: [Ask; 10] = [
     Ask::PeopleBeneath,
     Ask::Medical,
     Ask::Vibration,
+    Ask::Softness,
 ];
 
 /// Finds the first words that point to each use.

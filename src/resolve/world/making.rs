@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::{Partial, SUPPORTS, World, at};
 use crate::geometry::regions::limits::{Limit, Limits};
-use crate::geometry::regions::{Regions, Verdict};
+use crate::catalogue::figures;
+use crate::geometry::regions::{Kind, Region, Regions, Verdict};
 use crate::geometry::survey::{Overhangs, PoseFacts};
 use crate::geometry::vector::dot;
 use crate::quantity::{Angle, Area, Length, Stress, Volume};
@@ -291,6 +292,7 @@ impl World<'_> {
             bridged: found.of(layers.as_ref().map(|l| l.bridged)),
             trapped: found.of(layers.as_ref().map(|l| l.trapped)),
             shut_in: found.of(layers.as_ref().map(|l| l.shut_in)),
+            unheld: found.of(seen.regions.as_ref().map(|regions| self.unheld(regions))),
             fits_on_support: found.of(seen.regions.as_ref().and_then(|regions| self.fits_on_support(regions))),
             fits: found.of(choice[at::PRINTER].map(|printer| self.bench.fits(printer, facts))),
             room: found.of(lying.map(|l| Length::mm(l.room_mm))),
@@ -298,6 +300,19 @@ impl World<'_> {
             ..rules::Pose::default()
         };
         Some(own.upon(alone))
+    }
+
+    /// Returns how far the farthest of what cannot hold itself reaches out over nothing. A slope that is not too flat curls and
+    /// goes on; what is flatter falls.
+    fn unheld(&self, regions: &Regions) -> Length {
+        let beyond = self.knowledge.catalogue.value(figures::FALLS_BEYOND).to_rad();
+        let falls = |r: &&Region| match r.kind {
+            Kind::Island | Kind::Ledge => true,
+            Kind::Steep => r.angle_deg.to_radians() > beyond,
+            Kind::Bridge | Kind::HoleCrown => false,
+        };
+        let held = regions.list.iter().filter(|r| r.verdict >= Verdict::Support).filter(falls);
+        Length::mm(held.map(|r| r.reach_mm.unwrap_or(r.area_mm2.sqrt())).fold(0.0, f64::max))
     }
 
     /// Returns the fits that support would be laid under, by their names; nothing where there is none.
@@ -341,6 +356,7 @@ impl World<'_> {
             bridged: None,
             trapped: None,
             shut_in: None,
+            unheld: None,
             fits_on_support: None,
             fits: None,
             room: None,

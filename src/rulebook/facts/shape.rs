@@ -74,6 +74,8 @@ facts! {
         trapped: Area [LIMITED],
         /// part of that from which no way out is seen: in a room without an opening, or behind a small one
         shut_in: Area [LIMITED],
+        /// how far the farthest of what cannot hold itself reaches out over nothing: slopes, ledges, what begins in the air
+        unheld: Length [LIMITED],
         /// the fits that support would be laid under, by name
         fits_on_support: Text [LIMITED],
         /// whether it lies on a face, not on an edge or a few tips
