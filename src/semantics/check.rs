@@ -1,6 +1,6 @@
 //! From trees to the spec file: the files' names, the profiles, the parts laid over them, what must agree.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::checker::Checker;
 use super::form::Context;
@@ -80,23 +80,19 @@ type FitsByPart = BTreeMap<String, Vec<String>>;
 fn fits_by_part(files: &[Vec<Found>]) -> FitsByPart {
     let all = || files.iter().flatten();
     let parts = all().filter(|f| f.is("part"));
-    parts.filter_map(|p| Some((p.values.text("name")?.to_owned(), fits_of(p, files, &mut Vec::new())))).collect()
+    let profiles = all().filter(|f| f.is("profile"));
+    let profiles = profiles.rev().filter_map(|f| Some((f.values.text("name")?, f))).collect();
+    parts.filter_map(|p| Some((p.values.text("name")?.to_owned(), fits_of(p, &profiles)))).collect()
 }
 
-/// Names of the fits of a part or a profile, with those of the profiles beneath it; each profile is gone into once.
-fn fits_of<'f>(block: &'f Found, files: &'f [Vec<Found>], seen: &mut Vec<&'f str>) -> Vec<String> {
-    let own = block.inner.iter().filter(|f| f.is("fit"));
-    let mut fits: Vec<String> = own.filter_map(|f| f.values.text("name").map(str::to_owned)).collect();
-    for base in block.values.names("profiles") {
-        let base = base.value.as_str();
-        let named = |f: &&Found| f.is("profile") && f.values.text("name") == Some(base);
-        if seen.contains(&base) {
-            continue;
-        }
-        seen.push(base);
-        fits.extend(
-            files.iter().flatten().find(named).map(|profile| fits_of(profile, files, seen)).unwrap_or_default(),
-        );
+/// Names of the fits of a part, with those of the profiles beneath it; each profile is gone into once, however long their chain.
+fn fits_of<'f>(block: &'f Found, profiles: &BTreeMap<&str, &'f Found>) -> Vec<String> {
+    let (mut fits, mut seen, mut beneath) = (Vec::new(), BTreeSet::new(), vec![block]);
+    while let Some(block) = beneath.pop() {
+        let own = block.inner.iter().filter(|f| f.is("fit"));
+        fits.extend(own.filter_map(|f| f.values.text("name").map(str::to_owned)));
+        let bases = block.values.names("profiles").into_iter().map(|base| base.value.as_str());
+        beneath.extend(bases.filter(|base| seen.insert(*base)).filter_map(|base| profiles.get(base)));
     }
     fits
 }

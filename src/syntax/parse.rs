@@ -16,7 +16,7 @@ use crate::diag::{Diagnostic, Edit, Report, SourceId, Span};
 struct Makeready;
 
 /// Nesting beyond this is refused: nobody writes it, and the walk recurses.
-const DEEPEST: usize = 48;
+const DEEPEST: usize = 64;
 
 /// More operators in one argument than this are refused: every walk over an expression recurses, also that of `Drop`.
 const MOST_OPERATORS: usize = 200;
