@@ -126,6 +126,7 @@ enum Body {
     /// A plate with a hole of so many millimetres.
     Hole(f64),
     /// Two tines with a slit between them.
+    Arm,
     Fork,
     /// A sheet so many millimetres thick.
     Sheet(f64),
@@ -233,13 +234,27 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 day }"#,
-        shows: &["sustained_days", "load_factor", "low_ends_correlated", "shear_to_along", "margin_close", "load_close", "load_room"],
+        shows: &[
+            "sustained_days",
+            "load_factor",
+            "low_ends_correlated",
+            "shear_to_along",
+            "margin_close",
+            "load_close",
+            "load_room",
+        ],
     },
     Job {
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C; peak 50 °C; usual 20 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 year }"#,
         shows: &["peak_share"],
+    },
+    Job {
+        body: Body::Arm,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; pin pose "-z down" because "to compare""#,
+        shows: &["falls_beyond"],
     },
     Job {
         body: Body::Block,
@@ -698,6 +713,12 @@ impl Job {
                 shapes::blocks([across, across, &[0.0, 10.0, 20.0]], |[x, y, z]| z == 1 || (x == 1 && y == 1), |p| p)
             }
             Body::Hole(diameter) => shapes::plate_with_hole(diameter),
+            // An arm whose underside leans 70° from vertical.
+            Body::Arm => shapes::blocks(
+                [&[0.0, 12.0, 22.0], &[0.0, 3.0], &[0.0, 5.0, 10.0]],
+                |c| c[0] == 0 || c[2] == 1,
+                |[x, y, z]| [x, y, z + 0.364 * (x - 12.0).max(0.0)],
+            ),
             Body::Fork => shapes::blocks(
                 [&[0.0, 15.0, 15.35, 30.0], &[0.0, 20.0], &[0.0, 3.0, 12.0]],
                 |c| c[0] != 1 || c[2] == 0,

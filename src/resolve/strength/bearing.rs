@@ -59,7 +59,8 @@ impl By {
         let catalogue = world.knowledge.catalogue;
         let asked = factor(world.spec, stated, catalogue);
         let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
-        let reduced = Reduction::of(stated, entry, warmth, asked, catalogue, &mut Vec::new())?;
+        let reduced =
+            Reduction::of(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
         let across = dot(pressed.newtons, up).abs() >= ACROSS * norm(pressed.newtons);
         let share = catalogue.value(figures::BEARING_SHARE);
         let there = Stress::mpa(-1.0);

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::{Partial, SUPPORTS, World, at};
-use crate::geometry::regions::limits::{Limit, Limits};
 use crate::catalogue::figures;
+use crate::geometry::regions::limits::{Limit, Limits};
 use crate::geometry::regions::{Kind, Region, Regions, Verdict};
 use crate::geometry::survey::{Overhangs, PoseFacts};
 use crate::geometry::vector::dot;
