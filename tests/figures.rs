@@ -386,7 +386,6 @@ fn numbers_of_judgement_have_names() {
                 "demand",
                 "apart",
                 "reach",
-                "ON_IT_MM",
                 "DEPTH_SLACK",
                 "along",
                 "SLIP",

@@ -69,21 +69,26 @@ impl By {
             let bears = if across { s.across_compression } else { s.along_compression };
             let factors = if pick == Pick::Low { &reduced.low } else { &reduced.typical };
             let tired = factors.cycled(there, there)[usize::from(across)];
-            let left = [factors.hot, factors.pressed(), tired];
+            let left = [factors.hot, factors.pressed(), tired, factors.relief];
             let bears = bears.unwrap_or(s.along).to_mpa();
             (bears, left, share * bears * left.iter().product::<f64>(), s.shear.to_mpa() / bears.max(f64::MIN_POSITIVE))
         };
-        let ((strength, [hot, long, tired], low, shear), (.., typical, _)) = (of(Pick::Low), of(Pick::Typical));
+        let ((strength, [hot, long, tired, relief], low, shear), (.., typical, _)) = (of(Pick::Low), of(Pick::Typical));
         let times = |what: &str, left: f64| if left < 1.0 { format!(" x {left:.2} {what}") } else { String::new() };
         let words = || {
             format!(
-                "{} bears {} MPa pressed {} the layers (low end){}{}{}, factor {}",
+                "{} bears {} MPa pressed {} the layers (low end){}{}{}{}, factor {}",
                 entry.name,
                 crate::quantity::significant(strength),
                 if across { "across" } else { "along" },
                 times(&format!("at {}", reduced.temperature), hot),
                 times(&format!("held {}", reduced.held), long),
                 times("for being repeated", tired),
+                if relief > 1.0 {
+                    format!(" x {relief:.2} since low ends are not all there at once")
+                } else {
+                    String::new()
+                },
                 trim_number(asked, 2),
             )
         };
