@@ -47,12 +47,12 @@ fn two_states_that_say_the_same_differ_in_nothing() {
 fn each_difference_is_put_down_to_the_change_that_made_it() {
     let shop = states(&[
         ("peg.partspec", "quantity  4", "quantity  9"),
-        ("peg.partspec", "air     5 °C .. 30 °C", "air     5 °C .. 55 °C"),
+        ("peg.partspec", "air     5 °C .. 30 °C", "air     5 °C .. 65 °C"),
         ("peg.partspec", "A coat peg", "A peg"),
     ]);
     let found = diff(&shop);
     let (heat, because) = change(&found, "heat");
-    assert!(heat["now"].as_str().unwrap().contains("asked 55 °C"), "{heat}");
+    assert!(heat["now"].as_str().unwrap().contains("asked 65 °C"), "{heat}");
     assert_eq!(because, ["peg.partspec: part \"peg\"/service/air"]);
     let (pieces, because) = change(&found, "pieces");
     assert!(pieces["now"].as_str().unwrap().starts_with("9 wanted"));

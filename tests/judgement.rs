@@ -423,7 +423,7 @@ fn how_warm_a_part_is_under_a_load_of_hours_is_asked_not_refused() {
     let of = |at: &str, held: &str| {
         let lines = format!(
             "service {{ place outdoors; air -10 °C .. 35 °C; sun direct for 1 year; colour black; back free }}
-  load \"box\" {{ force 22 N toward -z at face \"end\"; fixed at face \"root\"; {held}; {at} }}
+  load \"box\" {{ force 40 N toward -z at face \"end\"; fixed at face \"root\"; {held}; {at} }}
   face \"end\" toward +x
   face \"root\" toward -x
   forbid material \"PC\" because \"to compare\""

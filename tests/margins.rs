@@ -39,7 +39,7 @@ fn the_lightest_inside_that_bears_the_load_is_taken() {
 
 #[test]
 fn what_a_pin_leaves_unshown_is_a_question_first_unless_it_is_a_nuisance() {
-    let pinned = format!("{}  pin infill 20 % because \"it is lighter\"\n", load(13.0));
+    let pinned = format!("{}  pin infill 20 % because \"it is lighter\"\n", load(18.0));
     let damage = beam(&format!("{pinned}  consequence damage"));
     assert_eq!(margin(&damage, "load \"tip\"").verdict, "not shown");
     assert_eq!(damage.status, Status::QuestionFirst, "{}", damage.headline);

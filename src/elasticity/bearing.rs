@@ -13,6 +13,9 @@ pub struct Bearing {
     pub area_mm2: f64,
 }
 
+/// Less than this share of all that presses and pulls on a patch is a couple and no force.
+const COUPLE: f64 = 0.1;
+
 impl Bearing {
     /// Adds up the points of a patch: outward normal, area, and the force on the body by area there. What pulls at one side of what is
     /// modelled as stuck presses less, and all of the surface counts though its rim is pressed most: a head, a foot or a pin beds
@@ -23,7 +26,9 @@ impl Bearing {
         let newtons = all.iter().fold([0.0; 3], |sum, (normal, area, mpa)| add(sum, scale(*normal, -mpa * area)));
         let way = normalise(newtons);
         let area_mm2: f64 = all.iter().map(|(normal, area, _)| area * (-dot(*normal, way)).max(0.0)).sum();
-        (norm(newtons) > 0.0 && area_mm2 > 0.0).then(|| Self { of: name.to_owned(), newtons, area_mm2 })
+        // What presses here and pulls there as much turns, and bears on nothing.
+        let gross: f64 = all.iter().map(|(_, area, mpa)| (mpa * area).abs()).sum();
+        (norm(newtons) > COUPLE * gross && area_mm2 > 0.0).then(|| Self { of: name.to_owned(), newtons, area_mm2 })
     }
 
     /// Returns a place that nothing presses on.
@@ -59,6 +64,9 @@ mod tests {
         // A ring that is pressed by 3 on one half and pulled by 1 on the other is pressed by 1.
         let halves = || [-3.0, 1.0].into_iter().map(|t| ([0.0, 0.0, 1.0], 10.0, [0.0, 0.0, t]));
         assert!((Bearing::of("head", halves()).unwrap().mpa() - 1.0).abs() < 1e-9);
+        // A couple is none.
+        let couple = [-3.0, 2.9].into_iter().map(|t| ([0.0, 0.0, 1.0], 10.0, [0.0, 0.0, t]));
+        assert_eq!(Bearing::of("key", couple), None);
         // What only pulls does not press.
         assert_eq!(Bearing::of("pull", std::iter::once(([0.0, 0.0, 1.0], 4.0, [0.0, 0.0, 3.0]))), None);
     }

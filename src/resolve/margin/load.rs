@@ -48,14 +48,14 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         }
     };
     let stiff = stiff(world, asked.choice, m.section_mm);
-    if let Some(said) = moves_far(asked, &m, stiff) {
-        return Some(asked.not_shown(|| said, vec![stated.span]));
-    }
     let [pulls, pulls_least] = mass_share(asked, stated).unwrap_or([1.0; 2]);
     let (demand_mpa, margin, typical) = (m.demand_mpa * pulls, m.margin / pulls, m.typical / pulls);
     let m = strength::LoadMargin { demand_mpa, margin, typical, ..(*m).clone() };
     let printed = as_printed(world, asked.choice, m.section_mm);
     let (share, best) = (printed.share, printed.best);
+    if let Some(said) = moves_far(asked, &m, m.margin * best * m.slack, stiff) {
+        return Some(asked.not_shown(|| said, vec![stated.span]));
+    }
     if let Some(said) = closes_first(asked, &m, m.margin * best * m.slack, stiff) {
         return Some(asked.not_shown(|| said, vec![stated.span]));
     }
@@ -152,11 +152,11 @@ fn sources(asked: &Asked<'_, '_>, load: &Load) -> Vec<Source> {
 }
 
 /// Says so where a load that would be borne moves the part too far for what small displacements say.
-fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin, stiff: f64) -> Option<NotShown> {
+fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin, at_best: f64, stiff: f64) -> Option<NotShown> {
     let most = asked.world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * asked.world.part.longest_mm();
     // What breaks need not be asked how far it moves.
     let moves =
-        (m.margin >= 1.0).then(|| strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?))??;
+        (at_best >= 1.0).then(|| strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?))??;
     let moves = moves / stiff;
     let why = Why::MovesFar { moves: Length::mm(moves), most: Length::mm(most) };
     (moves > most).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))

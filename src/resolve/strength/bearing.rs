@@ -8,6 +8,7 @@ use crate::geometry::vector::{Vector, dot, norm};
 use crate::quantity::{Stress, trim_number};
 use crate::resolve::together;
 use crate::resolve::world::World;
+use crate::semantics::spec::{Load, Where};
 
 /// The place that loads press hardest on, for what it bears.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,6 +99,13 @@ impl By {
     }
 }
 
+/// Returns whether it is known on how much of the part a load presses where it acts: a torque is a couple that nobody says how it
+/// is brought in, and a place without a size stands for one that is assumed.
+fn presses(load: &Load) -> bool {
+    let assumed = load.extent.is_none() && matches!(load.at.as_ref().map(|at| &at.value), Some(Where::Point(..)));
+    load.torque.is_none() && !assumed
+}
+
 /// Returns the place a load presses hardest on, with the steady loads that act with it; `None` where it presses on none. The
 /// error says why that is not known.
 pub fn bearing(
@@ -115,8 +123,16 @@ pub fn bearing(
         .filter_map(|other| Some((other, sound(solved(world, other).ok()?).ok()?)))
         .filter(|(_, other)| other.holds == own.holds)
         .collect();
+    let stated = world.spec.loads.get(load).ok_or("no such load")?;
     let mut worst: Option<Pressed> = None;
-    for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| pressed.mpa() > 0.0) {
+    // Holds are named in the order they are stated in.
+    let hold = |b: &Bearing| stated.holds.get(own.holds.iter().position(|name| *name == b.of)?);
+    let of_a_size = |b: &Bearing| match hold(b) {
+        Some(hold) => hold.value.extent.is_some() || !matches!(hold.value.at, Where::Point(..)),
+        None => presses(stated),
+    };
+    let judged = |b: &&Bearing| b.mpa() > 0.0 && of_a_size(b);
+    for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| judged(pressed)) {
         let by = By::of(world, load, material, up, pressed, tell)?;
         let bears = by.bears_mpa[0].max(f64::MIN_POSITIVE);
         let mut demand = by.demand_mpa;
