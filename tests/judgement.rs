@@ -528,3 +528,15 @@ fn what_support_touches_is_named() {
     assert!(!standing.contains("Support is laid under"), "{standing}");
     assert!(standing.contains("try it full of water") && !lying.contains("full of water"), "{standing}");
 }
+
+/// What acts sideways over a hole acts on the face about it: its lever is that of the face, not of the wall within.
+#[test]
+fn a_sideways_load_over_a_hole_stays_on_its_face() {
+    let lines = format!(
+        "{INDOORS}
+  load \"knock\" {{ force 20 N toward +x at (0 mm, 0 mm, 10 mm) over 16 mm x 16 mm; fixed at face \"under\"; shock }}
+  face \"under\" toward -z"
+    );
+    let told = trial(plate_with_hole(6.0), &lines).run(&["explain", "trial.partspec", "load", "knock"]);
+    assert!(told.stdout.contains("(20, 0, 0) N, its middle at (0, 0, 10)"), "{}", told.stdout);
+}

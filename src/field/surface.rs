@@ -173,6 +173,20 @@ impl Surface<'_> {
         anchor::meeting(self.mesh, p, ahead).into_iter().map(|a| a.point).collect()
     }
 
+    /// Returns whether a place lies over the mouth of a hole, in the plane of a face at its rim that a patch about it reaches.
+    pub fn is_over_a_mouth(&self, p: Point, extent: Extent) -> bool {
+        let hair = 1e-4 * self.mesh.bounds().diagonal();
+        let Some(nearest) = Anchor::nearest(self.mesh, None, p) else { return false };
+        let far = distance(nearest.point, p);
+        let rim = |t: u32| {
+            let (normal, area) = self.mesh.normal_area(t as usize);
+            let in_plane = dot(sub(p, self.mesh.corners(t as usize)[0]), normal).abs() <= hair;
+            let near = || Anchor::nearest(self.mesh, Some(&[t]), p).is_some_and(|a| distance(a.point, p) <= far + hair);
+            area > 0.0 && in_plane && near()
+        };
+        far > hair && far <= reach(extent) && (0..self.mesh.triangles.len() as u32).any(rim)
+    }
+
     /// Returns whether a place lies well off the middle of a face whose middle is on it.
     pub fn is_off_middle(&self, patch: &Patch, p: Point) -> bool {
         let size = Bounds::of(patch.facets.iter().flat_map(|&t| self.mesh.corners(t as usize))).diagonal();

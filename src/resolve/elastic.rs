@@ -560,9 +560,14 @@ impl<'a> Making<'a> {
             // A face said to be near a place well off its middle is loaded there.
             (None, Some(p)) if self.load.torque.is_none() && self.surface.is_off_middle(patch, p) => {
                 let spot = field::Extent::Across(self.spot(case));
-                let spot = self.patch_on(patch, p, spot, case)?;
-                case.off.push(spot.clone());
-                spot
+                let found = self.surface.patch_on(patch, p, spot).ok_or_else(nowhere)?;
+                // Over a hole in the face, all of the face about it.
+                if found.area(&self.asked.part.mesh) < MOST_OF_PATCH * spot.area() {
+                    Region::Facets(patch.facets.clone())
+                } else {
+                    case.off.push(found.clone());
+                    found
+                }
             }
             _ => Region::Facets(patch.facets.clone()),
         };
@@ -589,7 +594,9 @@ impl<'a> Making<'a> {
             Some(extent) => in_mm(extent),
             None => field::Extent::Across(self.spot(case)),
         };
-        let places = self.surface.meeting(p, self.direction());
+        // What lies over a hole acts on the face about it, not on the wall it would meet within.
+        let over = self.load.extent.is_some() && self.surface.is_over_a_mouth(p, extent);
+        let places = if over { vec![p] } else { self.surface.meeting(p, self.direction()) };
         let share = 1.0 / places.len().max(1) as f64;
         for place in places {
             let region = self.patch_at(place, self.direction(), extent, case)?;
