@@ -192,7 +192,7 @@ pub(super) fn assumptions(world: &World<'_>, choice: &Partial) -> Vec<Assumption
             add(Open::OfFit { fit: name(), told: FitNote::Warning(told).into() }.into(), off.into(), true);
         }
         if let Some(found) = place.and_then(|p| p.uncounted) {
-            add(Open::CountOpen { fit: name(), found }.into(), Open::CountAssumed.into(), false);
+            add(Open::FewFound { fit: name(), found }.into(), Open::CountAssumed.into(), false);
         }
     }
     result

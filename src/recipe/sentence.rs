@@ -312,7 +312,7 @@ pub enum Open {
         model: Length,
     },
     /// Several features are of a fit's size, and how many it means is not stated.
-    CountOpen {
+    FewFound {
         fit: String,
         found: usize,
     },

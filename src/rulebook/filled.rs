@@ -97,7 +97,7 @@ impl Filled {
             let here: Vec<&FilledPart> = all.iter().filter_map(|filled| filled.parts.get(i)).collect();
             let of = |wanted: &str| {
                 let is = |p: &&FilledPart| matches!(p, FilledPart::Value { name: Some(n), .. } if &**n == wanted);
-                here.iter().all(|p| is(p))
+                here.iter().all(is)
             };
             let value = |p: &FilledPart| match p {
                 FilledPart::Value { value, .. } => value.clone(),

@@ -91,7 +91,7 @@ fn fits_of<'f>(block: &'f Found, profiles: &BTreeMap<&str, &'f Found>) -> Vec<St
     while let Some(block) = beneath.pop() {
         let own = block.inner.iter().filter(|f| f.is("fit"));
         fits.extend(own.filter_map(|f| f.values.text("name").map(str::to_owned)));
-        let bases = block.values.names("profiles").into_iter().map(|base| base.value.as_str());
+        let bases = block.values.names("profiles").iter().map(|base| base.value.as_str());
         beneath.extend(bases.filter(|base| seen.insert(*base)).filter_map(|base| profiles.get(base)));
     }
     fits

@@ -34,7 +34,7 @@ impl Display for Open {
             Open::NoSize => "overall size not stated",
             Open::NoSizeEffect => "the unit of the mesh could not be checked; write `size x mm x y mm x z mm`",
             Open::AxisEffect => "a lying hole comes out smaller and sags at its crown; state `along x`",
-            Open::CountOpen { fit, found } => {
+            Open::FewFound { fit, found } => {
                 return write!(
                     f,
                     "fit \"{fit}\": its count is not stated; all {found} features of its size are taken"

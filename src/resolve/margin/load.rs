@@ -173,7 +173,9 @@ fn closes_first(asked: &Asked<'_, '_>, m: &strength::LoadMargin, at_best: f64, s
         load: Quantity::new(size.si * closes.share, size.dimension),
         bears: m.margin / closes.share,
     };
-    (at_best >= closes.share).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
+    // What has softened closes nothing: it bears nothing.
+    (closes.share > 0.0 && at_best >= closes.share)
+        .then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
 }
 
 /// Returns what of a solid's stiffness the printed part has at least where it is bent: its skin, as thin as it is anywhere, and a

@@ -365,7 +365,8 @@ mod tests {
             (state >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
         };
         let mut stress = || std::array::from_fn(|_| next());
-        let mut spot = |at: usize| Spot { at: [0.0; 3], stress: stress(), section_mm: [1.0; 2], beside: at % 3 == 0 };
+        let mut spot =
+            |at: usize| Spot { at: [0.0; 3], stress: stress(), section_mm: [1.0; 2], beside: at.is_multiple_of(3) };
         (0..loads).map(|_| (0..places).map(&mut spot).collect()).collect()
     }
 

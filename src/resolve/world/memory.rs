@@ -42,8 +42,11 @@ pub(in crate::resolve) struct Memory {
     /// By load, material and pose.
     pub(super) load_margins: Memo<(usize, usize, usize), Result<Arc<LoadMargin>, String>>,
     /// By loads that act at once, material and pose.
-    pub(super) between: Memo<(Vec<usize>, usize, usize), Result<Arc<Between>, String>>,
+    pub(super) between: Memo<AtOnce, Result<Arc<Between>, String>>,
 }
+
+/// Loads that act at once, a material and a pose.
+type AtOnce = (Vec<usize>, usize, usize);
 
 /// Lengths in millimetres, as bits.
 type Sizes = [u64; 6];
