@@ -540,3 +540,17 @@ fn a_sideways_load_over_a_hole_stays_on_its_face() {
     let told = trial(plate_with_hole(6.0), &lines).run(&["explain", "trial.partspec", "load", "knock"]);
     assert!(told.stdout.contains("(20, 0, 0) N, its middle at (0, 0, 10)"), "{}", told.stdout);
 }
+
+/// A pin with play is held by what it lies against and not glued: nothing keeps it from being drawn out.
+#[test]
+fn a_loose_pin_is_not_glued_in_its_hole() {
+    let pin = revolved(&[[0.0, 0.0], [8.0, 0.0], [8.0, 4.0], [2.5, 4.0], [2.5, 16.0], [0.0, 16.0]]);
+    let lines = format!(
+        "{INDOORS}
+  load \"pull\" {{ force 10 N toward -z at face \"head\"; fixed at fit \"pin\"; held 1 min }}
+  face \"head\" toward -z
+  fit \"pin\" shaft 5 mm +0.1 mm -0.1 mm along z"
+    );
+    let (_, page) = compiled(pin, &lines);
+    assert!(page.contains("free to move"), "{page}");
+}

@@ -401,7 +401,11 @@ impl<'a> Making<'a> {
                 );
                 self.under_heads(seat, hold.heads.map(|d| d.0), across, case).map(|on| (on, false))
             }
-            FitFunction::Sliding { .. } | FitFunction::Iso { .. } | FitFunction::Hinge { .. } => {
+            // What has play, or may have, only pushes: nothing glues it in.
+            FitFunction::Sliding { .. }
+            | FitFunction::Iso { .. }
+            | FitFunction::Hinge { .. }
+            | FitFunction::Sized { .. } => {
                 Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), true))
             }
             _ => {
