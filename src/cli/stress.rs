@@ -80,12 +80,12 @@ fn answer(asked: Asked<'_>, load: &crate::semantics::spec::Load, part: &str, up:
     let case = match Case::of(asked, load) {
         Ok(case) => case,
         Err(unsaid) => {
-            told.why = Some(unsaid.words());
+            told.why = Some(unsaid.to_string());
             return told;
         }
     };
     told.holds = case.holds.iter().map(|h| h.name.clone()).collect();
-    told.assumed = case.assumed.iter().map(|(what, _)| what.clone()).collect();
+    told.assumed = case.assumed.iter().map(|assumed| assumed.to_string()).collect();
     let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
     match solve(&asked.part.mesh, &case.holds, &case.loads, &options(snaps, &asked.figures)) {
         Ok(solution) => told.solved(&solution, up, asked.figures.poisson),

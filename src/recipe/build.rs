@@ -10,6 +10,7 @@ use crate::recipe::{
 };
 use crate::resolve::conflict::{Change, Shape};
 use crate::resolve::decide::{Decided, full};
+use crate::resolve::elastic::Assumed;
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
@@ -201,10 +202,7 @@ fn placed(world: &World<'_>, load: usize, which: usize) -> (Sentence, Sentence) 
     let path = world.part.loads.get(load).and_then(Option::as_ref);
     let taken = path.and_then(|path| path.assumed.get(which));
     match (stated, taken) {
-        (Some(load), Some(taken)) => {
-            let effect = "decides the lever, and with it the stress; state `at`, `fixed` and `toward`";
-            (format!("load \"{}\": {taken}", load.name.value).into(), effect.into())
-        }
+        (Some(load), Some(taken)) => of_load(Assumed { load: load.name.value.clone(), taken: taken.clone() }),
         _ => (Sentence::Nothing, Sentence::Nothing),
     }
 }
@@ -293,8 +291,9 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             add(Open::Heat(taken.clone()).into(), Open::HeatEffect(taken.clone()).into(), true);
         }
     }
-    for (text, effect) in load_assumptions(world, &decided.choice) {
-        add(text.into(), effect.into(), true);
+    for assumed in load_assumptions(world, &decided.choice) {
+        let (text, effect) = of_load(assumed);
+        add(text, effect, true);
     }
     if let Some(area) = support_that_stays(rules, decided) {
         add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
@@ -377,10 +376,16 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
         }
         questions::Open::Held(load) => {
             let load = world.spec.loads.get(load);
-            let words = load.map(|l| strength::held_open(l, world.knowledge.catalogue));
-            words.map_or((Sentence::Nothing, Sentence::Nothing), |(text, effect)| (text.into(), effect.into()))
+            let assumed = load.map(|l| strength::held_open(l, world.knowledge.catalogue));
+            assumed.map_or((Sentence::Nothing, Sentence::Nothing), of_load)
         }
     }
+}
+
+/// Returns what is said of what is taken of a load, and of what hangs on it.
+pub(super) fn of_load(assumed: Assumed) -> (Sentence, Sentence) {
+    let effect = Open::OfLoadEffect(assumed.taken.clone());
+    (Open::OfLoad(assumed).into(), effect.into())
 }
 
 /// Says of the loads that come and go at what heat they are counted.
@@ -415,7 +420,7 @@ fn support_that_stays(rules: &Rules<'_, '_>, decided: &Decided) -> Option<Area> 
 }
 
 /// Returns what was taken of each load that the spec does not say: where it acts, where the part is held, for how long.
-pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<(String, String)> {
+pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<Assumed> {
     let (Some(&material), Some(&pose)) = (choice.get(at::MATERIAL), choice.get(at::POSE)) else { return Vec::new() };
     let of = |load: usize| strength::margin(world, load, material, pose).map_or(Vec::new(), |margin| margin.assumed);
     (0..world.spec.loads.len()).flat_map(of).collect()

@@ -11,6 +11,7 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Duration, Length, Mass, Temperature, Volume};
 use crate::recipe::Weighed;
 use crate::resolve::conflict::Weak;
+use crate::resolve::elastic::{Assumed, Taken};
 use crate::resolve::equip::Lack;
 use crate::resolve::heat;
 use crate::resolve::margin::said::OfMargin;
@@ -289,6 +290,9 @@ pub enum Open {
     /// What is taken for granted about the part's heat.
     Heat(heat::Taken),
     HeatEffect(heat::Taken),
+    /// What is taken of a load.
+    OfLoad(Assumed),
+    OfLoadEffect(Taken),
     /// A margin that is not shown, and why.
     NotShown {
         what: String,

@@ -118,14 +118,14 @@ impl LoadSums {
     /// Returns the sums in the recipe's form.
     pub fn of(s: &Sums) -> Self {
         let left = |l: &Left| LeftBy {
-            by: l.by,
-            what: l.what.clone(),
+            by: l.by.word(),
+            what: l.by.to_string(),
             along: LowTypical::of(l.along),
             across: LowTypical::of(l.across),
         };
         Self {
             at_mm: s.at.map(short),
-            near: s.near.clone(),
+            near: s.near.to_string(),
             governs: match s.governs {
                 Mode::Along => Governs::Along,
                 Mode::Across => Governs::Across,

@@ -6,6 +6,7 @@ use super::pages::{margin, push_text};
 use crate::geometry::vector::{Vector, norm, sub};
 use crate::quantity::{significant, trim_number};
 use crate::recipe::{InLayers, LoadSums, LowTypical, Margin, Recipe};
+use crate::resolve::elastic::NotKnown;
 use crate::resolve::strength::hand::{Acting, Hand, OnSection};
 
 /// What is explained of a load.
@@ -17,7 +18,7 @@ pub(crate) struct LoadPage<'a> {
     pub choice: &'a str,
     pub refused: bool,
     pub margins: &'a [Margin],
-    pub hand: &'a Result<Hand, String>,
+    pub hand: &'a Result<Hand, NotKnown>,
 }
 
 /// Returns the page.
@@ -87,7 +88,7 @@ fn hand_sum(out: &mut String, hand: &Hand) {
     );
     let pull = |mpa: f64| if mpa < 0.0 { "compression" } else { "tension" };
     match &hand.section {
-        Err(why) => row(out, "section", why),
+        Err(why) => row(out, "section", &why.to_string()),
         Ok(s) => on_section(out, s, &most),
     }
     let sudden =

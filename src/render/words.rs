@@ -1,6 +1,7 @@
 //! The English of a recipe: each sentence once, for the page, the machine form and the terminal alike.
 
 mod calibration;
+mod cases;
 mod choices;
 mod fits;
 mod lacks;
@@ -10,6 +11,7 @@ mod open;
 mod quantities;
 mod refused;
 mod steps;
+mod strength;
 
 use std::fmt::{self, Display, Formatter};
 

@@ -6,10 +6,12 @@
 pub mod at_once;
 pub mod closing;
 mod drawn;
+pub mod said;
 pub mod solved;
 
 pub use at_once::{AtOnce, options, solve_all};
 pub use drawn::{Growth, part_drawn};
+pub use said::{Assumed, NotKnown, Taken, Unsaid};
 pub use solved::Answer;
 
 use crate::catalogue::{Catalogue, Material, figures};
@@ -18,7 +20,7 @@ use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
 use crate::geometry::bounds::Bounds;
 use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
-use crate::quantity::{Density, Duration, Length, Quantity, trim_number};
+use crate::quantity::{Area, Density, Duration, Length, Quantity, trim_number};
 use crate::semantics::spec::{Course, Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
 use super::matching::{Feature, Place};
@@ -48,26 +50,8 @@ pub struct Case {
     pub hopeless_mpa: Option<f64>,
     /// Grids that may be looked at, of those of [`field::JUDGED_CELLS`]; what the last leaves open counts against the part.
     pub grids: usize,
-    /// What was taken for granted, and what hangs on it.
-    pub assumed: Vec<(String, String)>,
-}
-
-/// Why a load makes no problem: what is missing, and what to write.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Unsaid {
-    pub why: String,
-    pub hint: String,
-}
-
-impl Unsaid {
-    fn new(why: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { why: why.into(), hint: hint.into() }
-    }
-
-    /// Returns it in one sentence.
-    pub fn words(&self) -> String {
-        format!("{}; {}", self.why, self.hint)
-    }
+    /// What was taken for granted.
+    pub assumed: Vec<Assumed>,
 }
 
 /// What cases are made from.
@@ -186,10 +170,7 @@ impl Case {
     pub fn of(asked: Asked<'_>, load: &Load) -> Result<Self, Unsaid> {
         let name = &load.name.value;
         if load.holds.is_empty() {
-            return Err(Unsaid::new(
-                format!("where the part is held under load \"{name}\" is not stated"),
-                "write `fixed at face \"..\"`, `fixed at fit \"..\"` for screws, or `fixed at (x mm, y mm, z mm) across 10 mm`",
-            ));
+            return Err(Unsaid::Hold { load: name.clone() });
         }
         let making =
             Making { asked, surface: Surface { mesh: &asked.part.mesh, features: &asked.part.features }, load };
@@ -222,50 +203,36 @@ struct Making<'a> {
 }
 
 impl<'a> Making<'a> {
-    fn assume(&self, case: &mut Case, what: impl std::fmt::Display, effect: &str) {
-        let said = (format!("load \"{}\": {what}", self.load.name.value), effect.to_owned());
+    fn assume(&self, case: &mut Case, taken: Taken) {
+        let said = Assumed { load: self.load.name.value.clone(), taken };
         if !case.assumed.contains(&said) {
             case.assumed.push(said);
         }
     }
 
     /// Says that a place given lies in a hole, and stands for that; not of a hole that the spec names by a fit.
-    fn assume_bore(&self, case: &mut Case, what: &str, hole: &Round) {
+    fn assume_bore(&self, case: &mut Case, held: bool, hole: &Round) {
         let is_it = |f: &Feature| norm(sub(f.centre, hole.centre)) < hole.radius;
         if self.asked.fits.iter().flat_map(|place| &place.features).any(is_it) {
             return;
         }
-        self.assume(
-            case,
-            format_args!(
-                "{what} in the hole {} mm across that the place given lies in",
-                trim_number(2.0 * hole.radius, 2)
-            ),
-            "where it presses on the surface about the hole instead, state how large: `across 8 mm`",
-        );
+        self.assume(case, Taken::InHole { held, across: hundredths(2.0 * hole.radius) });
     }
 
     /// Returns how far across a place stands for, mm.
     fn spot(&self, case: &mut Case) -> f64 {
-        self.assume(
-            case,
-            format_args!(
-                "acts on or is held by a patch {} mm across where a place is given without a size",
-                self.asked.figures.spot_mm
-            ),
-            "how it presses right there is not judged; state `across 10 mm` or `over 20 mm x 10 mm`",
-        );
+        self.assume(case, Taken::Spot(Length::mm(self.asked.figures.spot_mm)));
         self.asked.figures.spot_mm
     }
 
     fn patch_on(&self, patch: &Patch, near: Vector, extent: field::Extent, case: &mut Case) -> Result<Region, Unsaid> {
-        let on = self.surface.patch_on(patch, near, extent).ok_or_else(nowhere)?;
+        let on = self.surface.patch_on(patch, near, extent).ok_or(Unsaid::OffThePart)?;
         self.tell_area(&on, extent, case);
         Ok(on)
     }
 
     fn patch_at(&self, p: Vector, pressed: Vector, extent: field::Extent, case: &mut Case) -> Result<Region, Unsaid> {
-        let on = self.surface.patch_at(p, pressed, extent).ok_or_else(nowhere)?;
+        let on = self.surface.patch_at(p, pressed, extent).ok_or(Unsaid::OffThePart)?;
         self.tell_area(&on, extent, case);
         Ok(on)
     }
@@ -274,32 +241,20 @@ impl<'a> Making<'a> {
     fn tell_area(&self, on: &Region, extent: field::Extent, case: &mut Case) {
         let (found, asked) = (on.area(&self.asked.part.mesh), extent.area());
         if found < MOST_OF_PATCH * asked {
-            self.assume(
-                case,
-                format_args!(
-                    "of a patch of {} mm2 the part has {} mm2 there",
-                    crate::quantity::significant(asked),
-                    crate::quantity::significant(found)
-                ),
-                "what reaches over an edge bears nothing: all of it bears on what is there; move the place, or state a smaller patch",
-            );
+            let [asked, found] = [asked, found].map(Area::mm2);
+            self.assume(case, Taken::LessThere { asked, found });
         }
     }
 
     fn face(&self, name: &str) -> Result<(&'a Face, usize), Unsaid> {
         let at = self.asked.spec.faces.iter().position(|f| f.name.value == name);
         at.and_then(|i| Some((self.asked.spec.faces.get(i)?, i)))
-            .ok_or_else(|| Unsaid::new(format!("there is no face \"{name}\""), "declare it: `face \"..\" toward -x`"))
+            .ok_or_else(|| Unsaid::NoFace { face: name.to_owned() })
     }
 
     fn round_face(&self, face: &Face) -> Result<Round, Unsaid> {
         let near = face.near.map(|p| p.value.map(Length::to_mm));
-        near.and_then(|p| self.surface.round_at(p)).ok_or_else(|| {
-            Unsaid::new(
-                format!("the mesh has no round surface at face \"{}\"", face.name.value),
-                "give a place on it by `near`; `makeready measure` lists holes, bosses and roundings",
-            )
-        })
+        near.and_then(|p| self.surface.round_at(p)).ok_or_else(|| Unsaid::NoRound { face: face.name.value.clone() })
     }
 
     fn seat(&self, name: &str) -> Result<Seat<'a>, Unsaid> {
@@ -309,10 +264,7 @@ impl<'a> Making<'a> {
             Some((fit, place)) if !place.features.is_empty() => {
                 Ok(Seat { name: &fit.name.value, function: &fit.function.value, features: &place.features })
             }
-            _ => Err(Unsaid::new(
-                format!("the mesh has no hole or pin of fit \"{name}\""),
-                "name the face or the place instead: `face \"..\"`, `(x mm, y mm, z mm)`",
-            )),
+            _ => Err(Unsaid::NoSeat { fit: name.to_owned() }),
         }
     }
 
@@ -327,7 +279,7 @@ impl<'a> Making<'a> {
         let kind = if hold.rests { HoldKind::Resting } else { HoldKind::Bonded };
         let (name, on, kind) = match &hold.at {
             Where::Inside | Where::Throughout => {
-                return Err(Unsaid::new("a part is not held by what it encloses", "name a face, a fit or a place"));
+                return Err(Unsaid::HeldWithin);
             }
             Where::Face(name) => (format!("face \"{name}\""), self.held_face(name, hold, case)?, kind),
             Where::Point(p) => {
@@ -354,7 +306,7 @@ impl<'a> Making<'a> {
             return self.patch_at(p, [0.0; 3], in_mm(extent), case);
         }
         if let Some(round) = self.surface.bore_about(p) {
-            self.assume_bore(case, "is held", &round);
+            self.assume_bore(case, true, &round);
             return Ok(round.region());
         }
         let spot = field::Extent::Across(self.spot(case));
@@ -377,11 +329,7 @@ impl<'a> Making<'a> {
         }
         let (region, places) = self.surface.outermost(patch);
         if places > 1 {
-            self.assume(
-                case,
-                format_args!("held at all {places} places of the plane that face \"{name}\" lies in"),
-                "fewer feet carry less; give the face's place and size, `fixed at (x mm, y mm, z mm) across 10 mm`, for one alone",
-            );
+            self.assume(case, Taken::AllPlaces { face: name.to_owned(), places });
         }
         Ok(region)
     }
@@ -394,11 +342,7 @@ impl<'a> Making<'a> {
                     Some(Extent::Across(across)) => across.to_mm(),
                     _ => self.head(thread, case)?,
                 };
-                self.assume(
-                    case,
-                    format_args!("what the screws {thread} are tightened with, and what heat does between them and the part, is not counted"),
-                    "plastic creeps away under a head: tighten gently, with a washer or a sleeve of metal, and again after a day",
-                );
+                self.assume(case, Taken::Tightened { thread: thread.clone() });
                 self.under_heads(seat, hold.heads.map(|d| d.0), across, case).map(|on| (on, false))
             }
             // What has play, or may have, only pushes: nothing glues it in.
@@ -409,11 +353,7 @@ impl<'a> Making<'a> {
                 Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), true))
             }
             _ => {
-                self.assume(
-                    case,
-                    format_args!("what fit \"{}\" squeezes or spreads the part with is judged by itself and not added", seat.name),
-                    "right at its holes the part bears less than is said; keep the load away from a pressed pin or an insert",
-                );
+                self.assume(case, Taken::Squeezed { fit: seat.name.to_owned() });
                 Ok((Region::Several(seat.rounds().iter().map(Round::region).collect()), false))
             }
         }
@@ -421,17 +361,8 @@ impl<'a> Making<'a> {
 
     fn head(&self, thread: &str, case: &mut Case) -> Result<f64, Unsaid> {
         let head = hardware::socket_head(thread).ok().and_then(|h| h.get("head_diameter_mm"));
-        let across = head.ok_or_else(|| {
-            Unsaid::new(
-                format!("how large the head of a screw {thread} is is not in the tables"),
-                "state it: `fixed at fit \"..\" across 10 mm`",
-            )
-        })?;
-        self.assume(
-            case,
-            format_args!("held in a ring {} mm across under the head of each {thread}", trim_number(across, 2)),
-            "a washer spreads it: state `across` and its diameter",
-        );
+        let across = head.ok_or_else(|| Unsaid::NoHead { thread: thread.to_owned() })?;
+        self.assume(case, Taken::UnderHead { thread: thread.to_owned(), across: Length::mm(across) });
         Ok(across)
     }
 
@@ -448,17 +379,8 @@ impl<'a> Making<'a> {
                 Some(d) => dot(f.axis, d).signum(),
                 None => self.side_of_heads(f, seat, case),
             };
-            let ring = self.surface.ring(&round(f), side, across).ok_or_else(|| {
-                Unsaid::new(
-                    format!(
-                        "{} has no flat ring {} mm across for a head to press on",
-                        f.words(),
-                        trim_number(across, 2)
-                    ),
-                    "state the other side by `heads`, a smaller `across`, or the face it is held by",
-                )
-            })?;
-            rings.push(ring);
+            let none = || Unsaid::NoRing { hole: f.words(), across: Length::mm(across) };
+            rings.push(self.surface.ring(&round(f), side, across).ok_or_else(none)?);
         }
         Ok(Region::Several(rings))
     }
@@ -475,43 +397,29 @@ impl<'a> Making<'a> {
         };
         let side = if away < 0.0 { -1.0 } else { 1.0 };
         if rests.is_none() {
-            let toward = super::loads::direction_words(scale(f.axis, side));
-            self.assume(
-                case,
-                format_args!("the heads of fit \"{}\" are on the {toward} side", seat.name),
-                "state `heads +x` or the like where they are on the other",
-            );
+            self.assume(case, Taken::HeadsToward { fit: seat.name.to_owned(), toward: scale(f.axis, side) });
         }
         side
     }
 
     fn acts(&self, case: &mut Case) -> Result<(), Unsaid> {
-        let name = &self.load.name.value;
-        let Some(at) = &self.load.at else {
-            return Err(Unsaid::new(
-                format!("where load \"{name}\" acts is not stated"),
-                "write `at face \"..\"`, `at fit \"..\"`, or `at (x mm, y mm, z mm) across 10 mm`",
-            ));
-        };
+        let load = self.load.name.value.clone();
+        let Some(at) = &self.load.at else { return Err(Unsaid::At { load }) };
         if self.load.pressure.is_some() {
             return self.presses(&at.value, case);
         }
         if self.load.direction.is_none() {
-            let (what, hint) = match self.load.torque {
-                Some(_) => ("about which axis", "write `about +z`"),
-                None => ("which way", "write `toward -z`"),
-            };
-            return Err(Unsaid::new(format!("{what} load \"{name}\" acts is not stated"), hint));
+            return Err(match self.load.torque {
+                Some(_) => Unsaid::Axis { load },
+                None => Unsaid::Toward { load },
+            });
         }
         match &at.value {
             Where::Throughout => {
                 self.pulls_throughout(case);
                 Ok(())
             }
-            Where::Inside => Err(Unsaid::new(
-                format!("load \"{name}\" acts inside, and is no pressure"),
-                "write `pressure 1 bar at inside`",
-            )),
+            Where::Inside => Err(Unsaid::Inside { load }),
             Where::Face(face) => self.on_face(face, case),
             Where::Point(p) => self.at_point(p.map(Length::to_mm), case),
             Where::Fit(fit) => self.in_fit(fit, case),
@@ -564,7 +472,7 @@ impl<'a> Making<'a> {
             // A face said to be near a place well off its middle is loaded there.
             (None, Some(p)) if self.load.torque.is_none() && self.surface.is_off_middle(patch, p) => {
                 let spot = field::Extent::Across(self.spot(case));
-                let found = self.surface.patch_on(patch, p, spot).ok_or_else(nowhere)?;
+                let found = self.surface.patch_on(patch, p, spot).ok_or(Unsaid::OffThePart)?;
                 // Over a hole in the face, all of the face about it.
                 if found.area(&self.asked.part.mesh) < MOST_OF_PATCH * spot.area() {
                     Region::Facets(patch.facets.clone())
@@ -583,7 +491,7 @@ impl<'a> Making<'a> {
         if self.load.extent.is_none()
             && let Some(round) = self.surface.bore_about(p)
         {
-            self.assume_bore(case, "acts", &round);
+            self.assume_bore(case, false, &round);
             self.in_round(&round, 1.0, case);
             return Ok(());
         }
@@ -650,12 +558,7 @@ impl<'a> Making<'a> {
     fn presses(&self, at: &Where, case: &mut Case) -> Result<(), Unsaid> {
         let mpa = self.load.pressure.map_or(0.0, |p| p.value.to_mpa());
         let on = match at {
-            Where::Inside => self.surface.enclosed().ok_or_else(|| {
-                Unsaid::new(
-                    "the part encloses nothing: it is open to the outside",
-                    "name the faces that the pressure acts on, one load for each",
-                )
-            })?,
+            Where::Inside => self.surface.enclosed().ok_or(Unsaid::EnclosesNothing)?,
             Where::Face(name) => {
                 let (face, index) = self.face(name)?;
                 if face.round {
@@ -673,16 +576,11 @@ impl<'a> Making<'a> {
                 }
             }
             Where::Point(p) => {
-                let extent = self.load.extent.ok_or_else(|| {
-                    Unsaid::new(
-                        "how large a place the pressure acts on is not stated",
-                        "write `across 20 mm` behind it",
-                    )
-                })?;
+                let extent = self.load.extent.ok_or(Unsaid::PressureExtent)?;
                 self.patch_at(p.map(Length::to_mm), [0.0; 3], in_mm(extent), case)?
             }
             Where::Fit(name) => Region::Several(self.seat(name)?.rounds().iter().map(Round::region).collect()),
-            Where::Throughout => return Err(Unsaid::new("a pressure acts on a surface", "name a face or a place")),
+            Where::Throughout => return Err(Unsaid::PressureThroughout),
         };
         self.push(case, LoadKind::Pressure { on, mpa });
         Ok(())
@@ -706,8 +604,9 @@ fn beside(on: &Region, asked: &Asked<'_>) -> Vec<(Region, f64)> {
     vec![(on.clone(), wide.min(asked.figures.beside_mm))]
 }
 
-fn nowhere() -> Unsaid {
-    Unsaid::new("a place is not on the part", "give it in the coordinates of the mesh")
+/// Returns a length that is told to the hundredth: two that are told alike are one.
+fn hundredths(mm: f64) -> Length {
+    Length::mm((100.0 * mm).round() / 100.0)
 }
 
 /// Returns how far along an opening a stated size reaches, mm.
@@ -736,7 +635,7 @@ fn round(f: &Feature) -> Round {
 }
 
 fn missing(face: &str) -> Unsaid {
-    Unsaid::new(format!("the mesh has no face \"{face}\" as described"), "say where it is: `near (x mm, y mm, z mm)`")
+    Unsaid::FaceNotFound { face: face.to_owned() }
 }
 
 impl Seat<'_> {

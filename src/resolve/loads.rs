@@ -16,6 +16,8 @@ use crate::geometry::vector::{Vector, add, cross, dot, norm, normalise, scale, s
 
 mod route;
 
+use super::elastic::Taken;
+use crate::quantity::Area;
 use route::{Body, Stop};
 
 /// Properties of one cut, as the statics needs them.
@@ -62,7 +64,7 @@ pub struct LoadPath {
     pub hold: Point,
     pub point: Point,
     /// Where hold and point were not given by the spec, how they were chosen.
-    pub assumed: Vec<String>,
+    pub assumed: Vec<Taken>,
     pub stations: Vec<Station>,
     /// Patch areas, for bearing pressure.
     pub hold_area_mm2: f64,
@@ -100,11 +102,7 @@ pub fn trace(
         Some(place) => place,
         None => {
             let flat = patch::largest_flat(mesh)?;
-            assumed.push(format!(
-                "held at its largest flat face ({:.0} mm², facing {})",
-                flat.area_mm2,
-                direction_words(flat.normal)
-            ));
+            assumed.push(Taken::HeldAtLargest { area: Area::mm2(flat.area_mm2), facing: flat.normal });
             Place::Patch(flat)
         }
     };
@@ -117,10 +115,7 @@ pub fn trace(
         Some(Place::Point(p)) => *p,
         None => {
             let far = farthest(mesh, hold_at, hold_normal)?;
-            assumed.push(format!(
-                "acting at ({:.0}, {:.0}, {:.0}) mm, the point farthest from there",
-                far[0], far[1], far[2]
-            ));
+            assumed.push(Taken::AtFarthest(far));
             far
         }
     };

@@ -29,6 +29,7 @@ use crate::geometry::walls::{Extreme, Walls};
 use crate::geometry::{health, mass};
 use crate::quantity::{Area, Length};
 use crate::resolve::elastic;
+use crate::resolve::elastic::{NotKnown, Taken};
 use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
 use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
@@ -334,9 +335,8 @@ impl Part {
             .loads
             .iter()
             .map(|l| {
-                let unknown = || "it was not solved".to_owned();
-                let index = load(&l.name.value).ok_or_else(unknown)?;
-                let solved = self.fields.get(index).cloned().unwrap_or_else(|| Err(unknown()))?;
+                let index = load(&l.name.value).ok_or(NotKnown::NotSolved)?;
+                let solved = self.fields.get(index).cloned().unwrap_or(Err(NotKnown::NotSolved))?;
                 match size(l).zip(spec.loads.get(index).and_then(size)).map(|(a, b)| a / b) {
                     Some(ratio) if ratio.is_finite() && ratio != 1.0 => Ok(Arc::new(solved.times(ratio))),
                     _ => Ok(solved),
@@ -731,17 +731,9 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
     let action = Action { force_n, torque_nmm };
     let mut path = loads::trace(slicer.mesh(), &action, place(load.fixed()), at, slicer)?;
     if direction.is_none() {
-        path.assumed.push(toward_taken(load));
+        path.assumed.push(if load.torque.is_some() { Taken::Turning } else { Taken::Pushing });
     }
     Some(path)
-}
-
-/// Says which way a load is taken to act that states none.
-fn toward_taken(load: &Load) -> String {
-    match load.torque {
-        Some(_) => "turning about +z of the file, since no axis is stated".to_owned(),
-        None => "pushing toward -z of the file, since no direction is stated".to_owned(),
-    }
 }
 
 impl Cutter for &Slicer<'_> {

@@ -4,12 +4,14 @@
 mod at_once;
 mod bearing;
 pub mod hand;
+pub mod said;
 mod sums;
 mod thicker;
 
 pub use at_once::{Between, together};
 pub use bearing::{Pressed, bearing};
-pub use sums::{Ends, Left, Sums, sums};
+pub use said::Left;
+pub use sums::{Ends, Sums, sums};
 pub use thicker::Thick;
 
 use std::borrow::Cow;
@@ -22,12 +24,14 @@ use crate::geometry::vector::{Vector, dot};
 use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
 use crate::physics::sustained::Retention;
-use crate::quantity::{Duration, Quantity, Ratio, Stress, Temperature, trim_number};
-use crate::rulebook::value::Origin;
+use crate::quantity::{Duration, Length, Quantity, Ratio, Stress, Temperature};
 use crate::semantics::spec::{Consequence, Course, Load, Spec};
 
-use super::elastic::Figures;
+use said::{Beam, Buckles, Fails, Gives, Governs, Stiffness, UsualFactor};
+
+use super::elastic::said::Of;
 use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
+use super::elastic::{Assumed, Figures, NotKnown, Taken};
 use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
@@ -50,7 +54,7 @@ pub struct InPose {
     pub angle: f64,
     /// Whether anything that counts is pulled; what presses parts no layers.
     pub pulls: bool,
-    pub working: String,
+    pub working: Governs,
 }
 
 /// A load's margin in a material and pose.
@@ -69,21 +73,19 @@ pub struct LoadMargin {
     /// How much larger the margin may be, where the stress still hangs on the grid.
     pub slack: f64,
     /// In short; [`sums`] has all of it.
-    pub working: String,
-    pub assumed: Vec<(String, String)>,
+    pub working: Fails,
+    pub assumed: Vec<Assumed>,
 }
 
-/// The factor on a load the spec gives none for, by consequence of failure.
-pub fn default_factor(spec: &Spec, catalogue: &Catalogue) -> (f64, Origin) {
+/// Returns the factor on a load the spec gives none for, by consequence of failure.
+pub fn usual_factor(spec: &Spec, catalogue: &Catalogue) -> UsualFactor {
     let consequence = spec.consequence();
     let figure = catalogue.figure_for(figures::LOAD_FACTOR, consequence);
-    let kind = figure.kind.as_str().replace('-', " ");
-    let text = format!("factor {} for a consequence of {} ({kind})", figure.typ, consequence.word());
-    (figure.typ, Origin::Assumed { text: text.into() })
+    UsualFactor { factor: figure.typ, consequence, kind: figure.kind }
 }
 
 fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> f64 {
-    load.factor.map_or_else(|| default_factor(spec, catalogue).0, |f| f.value)
+    load.factor.map_or_else(|| usual_factor(spec, catalogue).factor, |f| f.value)
 }
 
 /// Returns what the catalogue says of time and repetition: a polymer's own figures of strength where it has them.
@@ -155,33 +157,25 @@ fn turned(spots: &[Spot], up: Vector, raise: f64) -> Vec<(law::LayerStress, usiz
 }
 
 /// Returns what a load does to the part; the error says why that is not known.
-fn solved<'w>(world: &'w World<'_>, load: usize) -> Result<&'w Solved, String> {
+fn solved<'w>(world: &'w World<'_>, load: usize) -> Result<&'w Solved, NotKnown> {
     match world.part.fields.get(load) {
         Some(Ok(solved)) => Ok(solved),
         Some(Err(why)) => Err(why.clone()),
-        None => Err("it was not solved".to_owned()),
+        None => Err(NotKnown::NotSolved),
     }
 }
 
 /// Returns a solution that may decide; the error says why another may not.
-fn sound(solved: &Solved) -> Result<&Solved, String> {
-    let cell = || crate::quantity::significant(solved.cell_mm);
+fn sound(solved: &Solved) -> Result<&Solved, NotKnown> {
     match &solved.unsolved {
         None => Ok(solved),
-        Some(why) => Err(format!("not solved on {} cells of {} mm: {why}", solved.cells, cell())),
+        Some(why) => {
+            Err(NotKnown::OnGrid { cells: solved.cells, cell: Length::mm(solved.cell_mm), why: why.as_str().into() })
+        }
     }
 }
 
 impl Solved {
-    fn held_words(&self) -> String {
-        match self.free.as_slice() {
-            [] => self.holds.join(", "),
-            free => {
-                format!("{}, free to {}, which the load does not move", self.holds.join(", "), free.join(" and to "))
-            }
-        }
-    }
-
     /// Returns how much smaller than counted the stresses may be, where the grids leave that open.
     fn slack(&self) -> f64 {
         if self.open.is_some() { self.doubt * self.doubt } else { 1.0 }
@@ -346,24 +340,8 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
         stress_mpa: value.abs() * raise,
         angle: angle(stresses.pulled.unwrap_or(way), up),
         pulls: stresses.pulled.is_some(),
-        working: format!(
-            "elasticity of the solid part: {} of {:.2} MPa at {}{}",
-            pull(value),
-            value.abs() * raise,
-            place(spot.at),
-            if raise > 1.0 { ", doubled for the sudden load" } else { "" }
-        ),
+        working: Governs { stress: Stress::mpa(value * raise), at: spot.at, sudden: raise > 1.0 },
     })
-}
-
-fn pull(stress: f64) -> &'static str {
-    if stress < 0.0 { "compression" } else { "tension" }
-}
-
-/// Returns a place as people read it.
-pub fn place(at: Vector) -> String {
-    let [x, y, z] = at.map(|c| crate::quantity::trim_number(c, 1));
-    format!("({x}, {y}, {z}) mm")
 }
 
 /// Returns, for each pose, the least margin of any load over that of the best pose, for a neutral material.
@@ -380,21 +358,20 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 }
 
 /// Returns the margin of a load in a material and pose; the error says what is missing.
-pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, String> {
-    let stated = world.spec.loads.get(load).ok_or("no such load")?;
+pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, NotKnown> {
+    let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
     let solved = sound(solved(world, load)?)?;
-    let entry = *world.bench.materials.get(material).ok_or("no such material")?;
+    let entry = *world.bench.materials.get(material).ok_or(NotKnown::NoSuch(Of::Material))?;
     let mut assumed = solved.assumed.clone();
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
-    let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
+    let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
     let consequence = world.spec.consequence();
     let reduced = Reduction::of(stated, entry, warmth, (asked, consequence), catalogue, &mut assumed)?;
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
-    let nothing = "the load stresses nothing that is looked at";
-    let (low, spot) = at(Pick::Low, &reduced.low).ok_or(nothing)?;
-    let spot = solved.spots.get(spot).ok_or(nothing)?;
-    let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(nothing)?;
+    let (low, spot) = at(Pick::Low, &reduced.low).ok_or(NotKnown::Unstressed)?;
+    let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
+    let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(NotKnown::Unstressed)?;
     // What the coarser grid says otherwise counts against the part.
     let doubt = solved.doubt;
     Ok(LoadMargin {
@@ -408,7 +385,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         thick: (low.margin < doubt && solved.open.is_none() && stated.acceleration.is_none())
             .then(|| thicker::thick(world, load, spot))
             .flatten(),
-        working: format!("elasticity of the solid part: it fails first at {}, factor {asked}", place(spot.at)),
+        working: Fails { at: spot.at, factor: asked },
         assumed,
     })
 }
@@ -454,15 +431,10 @@ pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<S
 }
 
 /// The hand sum beside the field: beam statics at the section that is stressed most.
-fn by_hand(world: &World<'_>, load: usize, raise: f64) -> Option<String> {
+fn by_hand(world: &World<'_>, load: usize, raise: f64) -> Option<Beam> {
     let path = world.part.loads.get(load)?.as_ref()?;
     let worst = path.stations.iter().max_by(|a, b| a.tension_mpa.total_cmp(&b.tension_mpa))?;
-    Some(format!(
-        "a beam has {:.2} MPa at its section of {:.0} mm² at {}",
-        worst.tension_mpa * raise,
-        worst.area_mm2,
-        place(worst.centre)
-    ))
+    Some(Beam { stress: Stress::mpa(worst.tension_mpa * raise), area_mm2: worst.area_mm2, at: worst.centre })
 }
 
 /// Returns the strengths of a material as printed, with what the moisture of the air leaves of them. Pressed layers do not
@@ -611,8 +583,8 @@ impl Reduction {
         warmth: Warmth,
         (asked, consequence): (f64, Consequence),
         catalogue: &Catalogue,
-        assumed: &mut Vec<(String, String)>,
-    ) -> Result<Self, String> {
+        assumed: &mut Vec<Assumed>,
+    ) -> Result<Self, NotKnown> {
         let course = load.course.value;
         let held = held(load, catalogue, assumed)?;
         let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
@@ -624,10 +596,10 @@ impl Reduction {
         let retention = retention(catalogue, Some(material));
         let softens = softening(material, catalogue);
         let (whole, in_all) = (held, cycles);
-        let at = |Stretch { at: temperature, held, cycles }: Stretch| -> Result<Self, String> {
+        let at = |Stretch { at: temperature, held, cycles }: Stretch| -> Result<Self, NotKnown> {
             // A sudden load is doubled in its stresses, and nothing is known of notches.
             let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-            let factors = |outlook, pick| -> Result<Factors, String> {
+            let factors = |outlook, pick| -> Result<Factors, NotKnown> {
                 let plain = Factors::for_load(&history, temperature, softens, outlook, &retention)?;
                 let pressed = held_pressed(material, catalogue, pick).filter(|_| plain.sustained > 0.0);
                 let long = pressed.map(|share| Band { low: share, typical: share, high: share });
@@ -648,21 +620,17 @@ impl Reduction {
         }
         let left = |r: &Self| r.low.hot * r.low.sustained * r.low.fatigue_along.min(r.low.fatigue_across);
         let worse = all.into_iter().min_by(|a, b| left(a).total_cmp(&left(b)));
-        worse.ok_or_else(|| "how warm the part gets is not known".to_owned())
+        worse.ok_or(NotKnown::Warmth)
     }
 
     /// Says of a load held for long that the greatest heat was counted for all of that time, where heat takes something.
-    fn heat_open(&self, load: &Load, warmth: Warmth, catalogue: &Catalogue) -> Option<(String, String)> {
+    fn heat_open(&self, load: &Load, warmth: Warmth, catalogue: &Catalogue) -> Option<Assumed> {
         let long = self.held > catalogue.value(figures::HELD_BRIEFLY);
         let open = load.course.value == Course::Steady && load.temperature.is_none() && warmth.usual.is_none();
-        (open && long && (self.low.hot < 1.0 || self.low.sustained <= 0.0)).then(|| {
-            (
-                format!(
-                    "load \"{}\": counted at {} for all of {}, since how warm the part is most of the time is not stated",
-                    load.name.value, self.temperature, self.held
-                ),
-                "if it is that warm for hours only, it bears more; state `usual` in `service`, or `temperature` in a load that comes with another warmth, as snow does".to_owned(),
-            )
+        let warm = open && long && (self.low.hot < 1.0 || self.low.sustained <= 0.0);
+        warm.then(|| Assumed {
+            load: load.name.value.clone(),
+            taken: Taken::WarmThroughout { at: self.temperature, held: self.held },
         })
     }
 }
@@ -674,7 +642,7 @@ fn given_back(
     [low, typical]: [&Factors; 2],
     correlation: f64,
     catalogue: &Catalogue,
-) -> Result<f64, String> {
+) -> Result<f64, NotKnown> {
     let strength = |of: &Figure<Stress>| [Pick::Low, Pick::Typical].map(|pick| pick.of(of).to_mpa());
     let moist = [Pick::Low, Pick::Typical].map(|pick| moist(material.conditioned_strength.as_ref(), pick));
     let figure = |key| {
@@ -704,13 +672,13 @@ fn left(
     at: Temperature,
     pick: Pick,
     catalogue: &Catalogue,
-) -> Result<Factors, String> {
+) -> Result<Factors, NotKnown> {
     let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    Factors::for_load(history, at, softening(material, catalogue), outlook, &retention(catalogue, Some(material)))
+    Ok(Factors::for_load(history, at, softening(material, catalogue), outlook, &retention(catalogue, Some(material)))?)
 }
 
 /// How long a load is held without a rest; only a steady one is.
-fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<(String, String)>) -> Result<Duration, String> {
+fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<Assumed>) -> Result<Duration, NotKnown> {
     if load.course.value != Course::Steady {
         return Ok(Duration::s(0.0));
     }
@@ -721,13 +689,9 @@ fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<(String, String)>)
     Ok(catalogue.value(figures::HELD_ASSUMED))
 }
 
-/// Says of a load that it does not say how long it is held, and what hangs on that.
-pub fn held_open(load: &Load, catalogue: &Catalogue) -> (String, String) {
-    let usual = catalogue.value(figures::HELD_ASSUMED);
-    (
-        format!("load \"{}\": how long it is held is not stated, {usual} assumed", load.name.value),
-        "a load of minutes may be about five times as large; state `held`".to_owned(),
-    )
+/// Says of a load that it does not say how long it is held.
+pub fn held_open(load: &Load, catalogue: &Catalogue) -> Assumed {
+    Assumed { load: load.name.value.clone(), taken: Taken::Held(catalogue.value(figures::HELD_ASSUMED)) }
 }
 
 /// What is left of a strength across layers, held for years.
@@ -777,7 +741,7 @@ pub struct Moves {
     /// What is counted, and the least it may be where that still hangs on the grid.
     pub mm: f64,
     pub least_mm: f64,
-    pub working: String,
+    pub working: Gives,
 }
 
 /// Returns the deflection at the load named by the spec's limit (or the greatest of all).
@@ -791,29 +755,26 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
         }
         let solved = sound(solved(world, index).ok()?).ok()?;
         let warmth = Warmth::of(world, load, material);
-        let (modulus, working) = stiffness(load, entry, warmth, world.knowledge.catalogue)?;
+        let stiffness = stiffness(load, entry, warmth, world.knowledge.catalogue)?;
+        let modulus = stiffness.mpa();
         let weighs = weighs(world, index, material);
         let [fine, coarse] = solved.displacement.map(|d| d.abs() * weighs);
         // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
         let length = world.part.longest_mm();
         let given = |moved: f64| (moved * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
         // What is held ideally moves less than it does: a finer grid only adds.
-        let (apart, mut on) = ((fine - coarse).abs(), String::new());
-        let mm = match &solved.unsettled_displacement {
-            None => given(fine + apart),
-            Some(why) => {
-                on = format!("; {why}: {} times what the grids are apart is added", trim_number(ON_ITS_WAY, 0));
-                given(fine + ON_ITS_WAY * apart)
-            }
-        };
+        let apart = (fine - coarse).abs();
+        let open = solved.unsettled_displacement.as_ref().map(|why| (Arc::from(why.as_str()), ON_ITS_WAY));
+        let mm = given(fine + open.as_ref().map_or(1.0, |(_, times)| *times) * apart);
         if worst.as_ref().is_none_or(|w| mm > w.mm) {
-            let working = format!(
-                "load \"{}\": elasticity of the solid part on {} cells, {}; {working}{on}",
-                load.name.value,
-                solved.cells,
-                if load.acceleration.is_some() { "the most of any place" } else { "the mean of where it acts" }
-            );
-            let least_mm = if on.is_empty() { mm } else { given(fine) };
+            let least_mm = if open.is_none() { mm } else { given(fine) };
+            let working = Gives {
+                load: load.name.value.as_str().into(),
+                cells: solved.cells,
+                most: load.acceleration.is_some(),
+                stiffness,
+                open,
+            };
             worst = Some(Moves { mm, least_mm, working });
         }
     }
@@ -825,7 +786,7 @@ pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
     let stated = world.spec.loads.get(load)?;
     let entry = *world.bench.materials.get(material)?;
     let warmth = Warmth::of(world, stated, material);
-    let (modulus, _) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
+    let modulus = stiffness(stated, entry, warmth, world.knowledge.catalogue)?.mpa();
     let weighs = weighs(world, load, material);
     let [fine, coarse] = solved(world, load).ok()?.displacement.map(|d| d.abs() * weighs);
     Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
@@ -846,7 +807,7 @@ pub fn closes(world: &World<'_>, load: usize, material: usize, stiff: f64) -> Op
     let entry = *world.bench.materials.get(material)?;
     let closing = solved(world, load).ok()?.closing?;
     let warmth = Warmth::of(world, stated, material);
-    let (modulus, _) = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
+    let modulus = stiffness(stated, entry, warmth, world.knowledge.catalogue)?.mpa();
     let share = modulus * stiff / (closing.modulus_mpa * sudden(stated) * weighs(world, load, material));
     (share < 1.0).then_some(Closes { gap_mm: closing.gap_mm, at: closing.at, share })
 }
@@ -855,7 +816,7 @@ pub fn closes(world: &World<'_>, load: usize, material: usize, stiff: f64) -> Op
 pub struct Buckling {
     /// What the grids are apart counts against it.
     pub times: f64,
-    pub working: String,
+    pub working: Buckles,
     /// Whether the two grids are near enough to say so.
     pub settled: bool,
 }
@@ -886,29 +847,21 @@ pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckl
     let settled = |apart: f64| apart <= catalogue.value(figures::DISPLACEMENT_APART);
     let entry = *world.bench.materials.get(material)?;
     let warmth = Warmth::of(world, stated, material);
-    let (modulus, working) = stiffness(stated, entry, warmth, catalogue)?;
+    let stiffness = stiffness(stated, entry, warmth, catalogue)?;
     let asked = factor(world.spec, stated, catalogue);
     let apart = (fine - coarse).abs() / fine.max(coarse).max(f64::MIN_POSITIVE);
-    let words = format!(
-        "lowest buckling factor of the solid, straight part, held as stated ({:.0} % apart on two grids, which counts against it); {working}, factor {asked}",
-        100.0 * apart
-    );
     Some(Buckling {
-        times: fine.min(coarse) / (1.0 + apart) * modulus / (sudden(stated) * asked),
-        working: words,
+        times: fine.min(coarse) / (1.0 + apart) * stiffness.mpa() / (sudden(stated) * asked),
+        working: Buckles { apart, stiffness, factor: asked },
         settled: settled(apart),
     })
 }
 
-/// Returns the modulus a material shows under a load, MPa, and how it was worked out: the low end of the figure, less what
+/// Returns the modulus a material shows under a load, and how it was worked out: the low end of the figure, less what
 /// moisture, heat and time take. Heat is taken to soften it as it weakens it (from memory, on the safe side).
-fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue: &Catalogue) -> Option<(f64, String)> {
-    let figure = material.modulus.as_ref()?;
-    let mut words = format!("modulus {} (low end)", figure.low());
-    let kept = moist(material.conditioned_modulus.as_ref(), Pick::Low);
-    if kept < 1.0 {
-        words = format!("{words} x {kept:.2} with the moisture of the air in it");
-    }
+fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue: &Catalogue) -> Option<Stiffness> {
+    let low = material.modulus.as_ref()?.low();
+    let moist = moist(material.conditioned_modulus.as_ref(), Pick::Low);
     let held = held(load, catalogue, &mut Vec::new()).ok()?;
     let softens = softening(material, catalogue);
     let stretches = warmth.map_or_else(
@@ -919,11 +872,9 @@ fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue
         let hot = temperature.map_or(Some(1.0), |t| law::hot_strength_factor(t, softens).ok())?;
         // What time leaves of a modulus is taken to be what it leaves of a usual strength, as in `relaxed_modulus`.
         let left = if held.to_s() > 0.0 { retention(catalogue, None).held(held).ok()?.typical } else { 1.0 };
-        let warm = temperature.map_or(String::new(), |t| format!(" x {hot:.2} at {t}"));
-        let long = if held.to_s() > 0.0 { format!(" x {left:.2} held {held}") } else { String::new() };
-        Some((hot * left, format!("{warm}{long}")))
+        let hot = temperature.map(|t| (hot, t));
+        Some(Stiffness { low, moist, hot, held: (held.to_s() > 0.0).then_some((left, held)) })
     };
-    let all: Vec<(f64, String)> = stretches.into_iter().map(at).collect::<Option<_>>()?;
-    let (left, why) = all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
-    Some((figure.low().to_mpa() * left * kept, format!("{words}{why}")))
+    let all: Vec<Stiffness> = stretches.into_iter().map(at).collect::<Option<_>>()?;
+    all.into_iter().min_by(|a, b| a.mpa().total_cmp(&b.mpa()))
 }

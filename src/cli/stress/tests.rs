@@ -54,7 +54,7 @@ fn looked_at(folder: &std::path::Path) -> usize {
     let mut seen = 0;
     let (found, _) = pipeline::with_parts(&world, &here, &Options::default(), &mut |asked, name| {
         let body = &truths["bodies"][name];
-        let case = Case::of(asked, &asked.spec.loads[0]).unwrap_or_else(|e| panic!("{name}: {}", e.words()));
+        let case = Case::of(asked, &asked.spec.loads[0]).unwrap_or_else(|e| panic!("{name}: {e}"));
         let mesh = &asked.part.mesh;
         for resting in [false, true] {
             let wanted: Vec<&Value> =

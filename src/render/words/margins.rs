@@ -61,7 +61,7 @@ fn times(ratio: f64) -> String {
     if ratio > 100.0 { "over x 100".to_owned() } else { format!("x {ratio:.1}") }
 }
 
-fn place(at: Vector) -> String {
+pub(super) fn place(at: Vector) -> String {
     let [x, y, z] = at.map(|c| trim_number(c, 1));
     format!("({x}, {y}, {z}) mm")
 }

@@ -78,6 +78,8 @@ impl Display for Open {
             Open::SunTermOpenEffect => "a summer is another matter than years; write `sun direct for ..`",
             Open::Heat(taken) => return heat(f, taken),
             Open::HeatEffect(taken) => return heat_effect(f, taken),
+            Open::OfLoad(assumed) => return assumed.fmt(f),
+            Open::OfLoadEffect(taken) => taken.effect(),
             Open::DeniedEffect => "whoever wrote it answers for it",
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::said::{NotKnown, Of};
 use super::solved::{self, Answer, Solved, Sought, Spot};
 use super::{Asked, Case, Figures, Growth};
 use crate::field::{self, LoadKind};
@@ -76,14 +77,14 @@ fn added(spec: &Spec, at_once: &[AtOnce]) -> Vec<(Vec<usize>, Vec<Spot>)> {
 pub(super) struct Solving<'a> {
     asked: Asked<'a>,
     /// Of each load.
-    cases: Vec<Result<Case, String>>,
+    cases: Vec<Result<Case, NotKnown>>,
     options: field::Options<'static>,
     memory: Option<&'a (dyn Memory + Sync)>,
 }
 
 impl<'a> Solving<'a> {
     fn of(asked: Asked<'a>, memory: Option<&'a (dyn Memory + Sync)>) -> Self {
-        let case = |load| Case::of(asked, load).map_err(|unsaid| unsaid.words());
+        let case = |load| Case::of(asked, load).map_err(NotKnown::Unsaid);
         let snaps = asked.spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
         let cases = asked.spec.loads.par_iter().map(case).collect();
         Self { asked, cases, options: options(snaps, &asked.figures), memory }
@@ -111,13 +112,13 @@ impl<'a> Solving<'a> {
         }
         let alone: Vec<usize> = (0..each.len()).filter(|&load| each.get(load).is_some_and(Option::is_none)).collect();
         let mut answers = self.alone(&alone).into_iter();
-        let unknown = || Err("nothing was solved".to_owned());
+        let unknown = || Err(NotKnown::NotSolved);
         let each = each.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect();
         Fields { each, at_once }
     }
 
-    fn case(&self, load: usize) -> Result<&Case, String> {
-        self.cases.get(load).map_or_else(|| Err("no such load".to_owned()), |case| case.as_ref().map_err(Clone::clone))
+    fn case(&self, load: usize) -> Result<&Case, NotKnown> {
+        self.cases.get(load).map_or_else(|| Err(NotKnown::NoSuch(Of::Load)), |case| case.as_ref().map_err(Clone::clone))
     }
 
     /// Solves loads each by itself.
@@ -126,22 +127,22 @@ impl<'a> Solving<'a> {
     }
 
     fn at_once(&self, combinations: Vec<Vec<usize>>) -> Vec<AtOnce> {
-        let joined: Vec<Result<Case, String>> = combinations.iter().map(|loads| self.joined(loads)).collect();
+        let joined: Vec<Result<Case, NotKnown>> = combinations.iter().map(|loads| self.joined(loads)).collect();
         let cases = joined.iter().map(|case| case.as_ref().map_err(Clone::clone)).collect();
         let answers = self.answers(cases, false);
         combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect()
     }
 
     /// Solves cases, all that can be together.
-    fn answers(&self, cases: Vec<Result<&Case, String>>, buckling: bool) -> Vec<Answer> {
+    fn answers(&self, cases: Vec<Result<&Case, NotKnown>>, buckling: bool) -> Vec<Answer> {
         let sought: Vec<Sought<'_>> = cases.iter().flatten().map(|&case| Sought { case, buckling }).collect();
         let mut solved = solved::solve(&sought, self.asked.part, &self.options, self.memory).into_iter();
-        let unknown = || Err("nothing was solved".to_owned());
+        let unknown = || Err(NotKnown::NotSolved);
         cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect()
     }
 
     /// Returns loads of one hold as one case.
-    fn joined(&self, loads: &[usize]) -> Result<Case, String> {
+    fn joined(&self, loads: &[usize]) -> Result<Case, NotKnown> {
         let mut all: Option<Case> = None;
         for &load in loads {
             let raise = self.asked.spec.loads.get(load).map_or(1.0, strength::sudden);
@@ -161,7 +162,7 @@ impl<'a> Solving<'a> {
                 }
             }
         }
-        all.ok_or_else(|| "no loads".to_owned())
+        all.ok_or(NotKnown::NoLoads)
     }
 
     /// Solves loads of one hold, and asks each for its stresses at the places that tell for any of them.
@@ -169,7 +170,9 @@ impl<'a> Solving<'a> {
         let part = self.asked.part;
         let each: Vec<String> = members
             .iter()
-            .map(|&load| self.case(load).map_or_else(|why| why, |case| solved::question(case, part, &self.options)))
+            .map(|&load| {
+                self.case(load).map_or_else(|why| why.to_string(), |case| solved::question(case, part, &self.options))
+            })
             .collect();
         let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
         let all = format!("{} {at:?}", each.join(" + "));
@@ -181,12 +184,12 @@ impl<'a> Solving<'a> {
         if let Some(known) = members.iter().enumerate().map(recall).collect::<Option<Vec<Answer>>>() {
             return known;
         }
-        let cases: Vec<Result<&Case, String>> = members.iter().map(|&load| self.case(load)).collect();
+        let cases: Vec<Result<&Case, NotKnown>> = members.iter().map(|&load| self.case(load)).collect();
         let sought: Vec<Sought<'_>> =
             cases.iter().flatten().map(|&case| Sought { case, buckling: self.options.buckling }).collect();
         let mut solved = solved::afresh(&sought, part, &self.options, |solved, field| (solved, field)).into_iter();
-        let unknown = || Err("nothing was solved".to_owned());
-        let found: Vec<Result<(Solved, field::Solution), String>> =
+        let unknown = || Err(NotKnown::NotSolved);
+        let found: Vec<Result<(Solved, field::Solution), NotKnown>> =
             cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect();
         let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
         let places: Vec<Spot> = places.iter().chain(own).copied().collect();
@@ -194,7 +197,7 @@ impl<'a> Solving<'a> {
         // Beside what any of them is pressed on.
         let pressed = |p: Vector| found.iter().flatten().any(|(_, solution)| solution.is_beside(p));
         let places: Vec<Spot> = places.into_iter().map(|s| Spot { beside: s.beside || pressed(s.at), ..s }).collect();
-        let finish = |(place, found): (usize, Result<(Solved, field::Solution), String>)| {
+        let finish = |(place, found): (usize, Result<(Solved, field::Solution), NotKnown>)| {
             let (solved, solution) = found?;
             // Where a load is not judged, right where it acts, it adds nothing.
             let stresses = solution.stresses(&at, self.options.ball_mm);

@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::Case;
 use super::closing::{self, Closing};
+use super::said::{Assumed, NotKnown};
 use crate::field::{self, Bearing, Gauge, HoldKind, LoadKind, Solution, Stress};
 use crate::geometry::coded;
 use crate::geometry::survey::PoseFacts;
@@ -15,7 +16,7 @@ use crate::resolve::part::{Memory, Part};
 use crate::resolve::strength::hand;
 
 /// The answer to a load, or why there is none.
-pub type Answer = Result<Arc<Solved>, String>;
+pub type Answer = Result<Arc<Solved>, NotKnown>;
 
 /// A place that may decide, and the stress there averaged over about a bead: xx, yy, zz, xy, yz, zx in MPa.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,14 +101,13 @@ pub struct Solved {
     /// What is drawn of it, and how many times as large it is.
     pub view: Arc<View>,
     pub view_times: f64,
-    /// What was taken for granted, and what hangs on it.
-    pub assumed: Vec<(String, String)>,
+    /// What was taken for granted.
+    pub assumed: Vec<Assumed>,
 }
 
-/// A spot and the assumptions as they are kept.
+/// An answer as it is kept; what was assumed is that of the case.
 struct Kept {
     numbers: Vec<f64>,
-    texts: Vec<String>,
     displacement: [f64; 2],
     buckling: Option<[f64; 2]>,
     unsolved: Option<String>,
@@ -130,7 +130,7 @@ struct Kept {
 }
 
 coded! {
-    Kept { numbers, texts, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
+    Kept { numbers, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
 }
 
 impl Solved {
@@ -141,7 +141,6 @@ impl Solved {
         let own = self.spots.len() as f64;
         let kept = Kept {
             numbers: [self.apart, self.doubt, self.cell_mm, own].into_iter().chain(spots).collect(),
-            texts: self.assumed.iter().flat_map(|(a, b)| [a.clone(), b.clone()]).collect(),
             displacement: self.displacement,
             buckling: self.buckling,
             unsolved: self.unsolved.clone(),
@@ -173,9 +172,8 @@ impl Solved {
             section_mm: [g, h],
             beside: beside > 0.0,
         };
-        let (assumed, odd) = kept.texts.as_chunks::<2>();
         let (own, shared) = spots.split_at_checked(own as usize)?;
-        (rest.is_empty() && odd.is_empty()).then(|| Self {
+        rest.is_empty().then(|| Self {
             spots: own.iter().map(spot).collect(),
             shared: shared.iter().map(spot).collect(),
             apart,
@@ -201,7 +199,8 @@ impl Solved {
             free: kept.free,
             view: Arc::new(View::from_bits(kept.axis, kept.spacing_mm, &kept.seen)),
             view_times: 1.0,
-            assumed: assumed.iter().map(|[a, b]| (a.clone(), b.clone())).collect(),
+            // Those of the case that asks.
+            assumed: Vec::new(),
         })
     }
 
@@ -298,7 +297,7 @@ pub(super) fn afresh<T: Send>(
     part: &Part,
     options: &field::Options<'_>,
     keep: impl Fn(Solved, Solution) -> T + Sync,
-) -> Vec<Result<T, String>> {
+) -> Vec<Result<T, NotKnown>> {
     let mut by_holds: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for (i, s) in sought.iter().enumerate() {
         by_holds.entry(format!("{:?}", s.case.holds)).or_default().push(i);
@@ -309,7 +308,7 @@ pub(super) fn afresh<T: Send>(
         numbers.into_iter().zip(found).collect::<Vec<_>>()
     };
     let groups: Vec<Vec<usize>> = by_holds.into_values().collect();
-    let mut all: Vec<(usize, Result<T, String>)> = groups.into_par_iter().flat_map_iter(of_one_hold).collect();
+    let mut all: Vec<(usize, Result<T, NotKnown>)> = groups.into_par_iter().flat_map_iter(of_one_hold).collect();
     all.sort_by_key(|(i, _)| *i);
     all.into_iter().map(|(_, found)| found).collect()
 }
@@ -324,7 +323,7 @@ struct Before {
 
 /// Where a case stands after a grid.
 enum Standing<T> {
-    Done(Result<T, String>),
+    Done(Result<T, NotKnown>),
     Finer(Before),
 }
 
@@ -334,11 +333,11 @@ fn held_alike<T: Send>(
     part: &Part,
     options: &field::Options<'_>,
     keep: &(impl Fn(Solved, Solution) -> T + Sync),
-) -> Vec<Result<T, String>> {
+) -> Vec<Result<T, NotKnown>> {
     let of_pose = |p: &PoseFacts| field::RANKING.map(|strengths| (p.pose.up, strengths));
     let gauges: Vec<Gauge> = part.poses.iter().flat_map(of_pose).collect();
     let Some(holds) = group.first().map(|s| &s.case.holds) else { return Vec::new() };
-    let mut done: Vec<(usize, Result<T, String>)> = broken_at_once(group, part, options, &gauges, keep);
+    let mut done: Vec<(usize, Result<T, NotKnown>)> = broken_at_once(group, part, options, &gauges, keep);
     let known: BTreeSet<usize> = done.iter().map(|(i, _)| *i).collect();
     let all = group.iter().enumerate().filter(|(i, _)| !known.contains(i));
     let mut open: Vec<(usize, Sought<'_>, Option<Before>)> = all.map(|(i, &s)| (i, s, None)).collect();
@@ -367,7 +366,7 @@ fn held_alike<T: Send>(
             match standing {
                 Some(Standing::Done(answer)) => done.push((i, answer)),
                 Some(Standing::Finer(before)) => finer.push((i, s, Some(before))),
-                None => done.push((i, Err("nothing was solved".to_owned()))),
+                None => done.push((i, Err(NotKnown::NotSolved))),
             }
         }
         open = finer;
@@ -384,7 +383,7 @@ fn broken_at_once<T: Send>(
     options: &field::Options<'_>,
     gauges: &[Gauge],
     keep: &(impl Fn(Solved, Solution) -> T + Sync),
-) -> Vec<(usize, Result<T, String>)> {
+) -> Vec<(usize, Result<T, NotKnown>)> {
     let asked: Vec<(usize, Sought<'_>, f64)> =
         group.iter().enumerate().filter_map(|(i, &s)| Some((i, s, s.case.hopeless_mpa?))).collect();
     let Some(holds) = asked.first().map(|(_, s, _)| &s.case.holds) else { return Vec::new() };
@@ -447,8 +446,7 @@ impl Sought<'_> {
         let found = match found {
             Ok(found) => found,
             Err(refused) => {
-                let at = refused.at.map(|p| format!(" at ({}) mm", p.map(crate::quantity::significant).join(", ")));
-                return Standing::Done(Err(format!("{}{}", refused.why, at.unwrap_or_default())));
+                return Standing::Done(Err(NotKnown::Refused { why: refused.why.into(), at: refused.at }));
             }
         };
         let apart = apart(&found, before);

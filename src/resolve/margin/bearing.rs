@@ -18,7 +18,7 @@ pub(super) fn bearing(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, index) = (asked.world, asked.about.index);
     let stated = world.spec.loads.get(index)?;
     let (material, pose) = (asked.choice[at::MATERIAL]?, asked.choice[at::POSE]?);
-    let pressed = strength::bearing(world, index, material, pose, asked.tell.is_some()).ok()??;
+    let pressed = strength::bearing(world, index, material, pose).ok()??;
     let [solid, typical] = pressed.ratios();
     let (infill, share) = share(asked, &pressed);
     let ratio = solid * share;

@@ -44,7 +44,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         Ok(m) => m,
         Err(why) => {
             let size = stated.size().map_or(Demand::Unsaid, Demand::Size);
-            return Some(asked.not_shown(|| NotShown::new(size, Why::Told(why)), vec![stated.span]));
+            return Some(asked.not_shown(|| NotShown::new(size, Why::NotKnown(why)), vec![stated.span]));
         }
     };
     let stiff = stiff(world, asked.choice, m.section_mm);

@@ -1,5 +1,4 @@
-//! What is said of a margin, its numbers still numbers. `render::words::margins` has the English of each; the working of a
-//! field comes as the words of those who computed it.
+//! What is said of a margin, its numbers still numbers. `render::words::margins` has the English of each.
 
 use std::sync::Arc;
 
@@ -11,8 +10,10 @@ use crate::geometry::vector::Vector;
 use crate::quantity::{
     Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
 };
+use crate::resolve::elastic::NotKnown;
 use crate::resolve::heat::Sum;
 use crate::resolve::strain::Bent;
+use crate::resolve::strength::said::{BearsPressed, Buckles, Gives};
 use crate::resolve::strength::{Lasting, Sums, Thick};
 use crate::semantics::spec::Impact;
 
@@ -74,7 +75,7 @@ pub enum Said {
         size: Option<Quantity>,
         ratio: f64,
         foam: Option<Foam>,
-        working: String,
+        working: Buckles,
         /// By what share it would have to be thicker and wider throughout.
         thicker: Option<f64>,
     },
@@ -92,7 +93,7 @@ pub enum Said {
         typical: f64,
         infill: f64,
         share: f64,
-        working: String,
+        working: BearsPressed,
         wider: Option<Thicker>,
     },
     Deflection {
@@ -102,7 +103,7 @@ pub enum Said {
         allowed: Length,
         ratio: f64,
         foam: Option<Foam>,
-        working: String,
+        working: Gives,
     },
     Pressure {
         pressure: Stress,
@@ -218,8 +219,10 @@ pub enum Demand {
 /// Why a margin is not shown.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Why {
-    /// The words of those who could not compute it.
-    Told(String),
+    /// What the load does is not known.
+    NotKnown(NotKnown),
+    /// The stresses of a field could not be solved, by its own words.
+    Unsolved(Arc<str>),
     /// It moves further than small displacements.
     MovesFar {
         moves: Length,
@@ -233,12 +236,12 @@ pub enum Why {
         load: Quantity,
         bears: f64,
     },
-    Together(String),
+    Together(NotKnown),
     Blow {
         /// Whether softness may have been meant, and was not asked for.
         soft_unasked: bool,
     },
-    HangsOnGrid(String),
+    HangsOnGrid(Buckles),
     NoLoad,
     NoWall,
     NoBore,

@@ -96,8 +96,8 @@ fn sources(asked: &Asked<'_, '_>, computed: &'static str) -> Vec<Source> {
 /// Returns why no deflection is known.
 fn why_not(world: &World<'_>) -> Why {
     let unsolved = world.part.fields.iter().find_map(|f| match f {
-        Err(why) => Some(why.clone()),
-        Ok(solved) => solved.unsolved.clone(),
+        Err(why) => Some(Why::NotKnown(why.clone())),
+        Ok(solved) => solved.unsolved.as_deref().map(|why| Why::Unsolved(why.into())),
     });
-    unsolved.map_or(Why::NoLoad, Why::Told)
+    unsolved.unwrap_or(Why::NoLoad)
 }

@@ -9,6 +9,7 @@ use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
 use crate::quantity::Stress;
 use crate::resolve::elastic::at_once::MOST_ADDED;
+use crate::resolve::elastic::said::{NotKnown, Of};
 use crate::resolve::elastic::solved::{Solved, Spot};
 use crate::resolve::world::World;
 use crate::semantics::spec::Course;
@@ -64,7 +65,7 @@ pub type Worst = (usize, u32);
 /// Of loads that are held for unlike times, strength is that for the one over soonest, and of those held longer again for the
 /// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
 /// practice for plastics). A load that relieves the others at a place does not count there, since it may be gone.
-pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Result<Between, String> {
+pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Result<Between, NotKnown> {
     let asked = Together { world, loads, material, pose, warmth: hottest(world, loads, material) };
     let fields: Vec<&Solved> = loads.iter().map(|&l| solved(world, l)).collect::<Result<_, _>>()?;
     if loads.len() > MOST_ADDED || fields.iter().any(|f| f.rests) {
@@ -73,7 +74,7 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
     let fields: Vec<&Solved> = fields.into_iter().map(sound).collect::<Result<_, _>>()?;
     let places = fields.first().map_or(0, |f| f.shared.len());
     if places == 0 || fields.iter().any(|f| f.shared.len() != places) {
-        return Err("they were not solved together".to_owned());
+        return Err(NotKnown::NotTogether);
     }
     asked.added(&fields)
 }
@@ -98,21 +99,21 @@ struct Together<'a, 'w> {
 }
 
 impl Together<'_, '_> {
-    fn strengths(&self) -> Result<Strengths, String> {
-        let entry = self.world.bench.materials.get(self.material).ok_or("no such material")?;
+    fn strengths(&self) -> Result<Strengths, NotKnown> {
+        let entry = self.world.bench.materials.get(self.material).ok_or(NotKnown::NoSuch(Of::Material))?;
         Ok(strengths(entry, self.world.knowledge.catalogue, Pick::Low))
     }
 
-    fn up(&self) -> Result<Vector, String> {
-        Ok(self.world.part.poses.get(self.pose).ok_or("no such pose")?.pose.up)
+    fn up(&self) -> Result<Vector, NotKnown> {
+        Ok(self.world.part.poses.get(self.pose).ok_or(NotKnown::NoSuch(Of::Pose))?.pose.up)
     }
 
     /// What heat, time and repetition leave of the strength for one of the loads, its factor not counted.
-    fn left_for(&self, load: usize) -> Result<Factors, String> {
-        let stated = self.world.spec.loads.get(load).ok_or("no such load")?;
-        let entry = *self.world.bench.materials.get(self.material).ok_or("no such material")?;
+    fn left_for(&self, load: usize) -> Result<Factors, NotKnown> {
+        let stated = self.world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
+        let entry = *self.world.bench.materials.get(self.material).ok_or(NotKnown::NoSuch(Of::Material))?;
         let catalogue = self.world.knowledge.catalogue;
-        let warmth = self.warmth.ok_or("how warm the part gets is not known")?;
+        let warmth = self.warmth.ok_or(NotKnown::Warmth)?;
         let hurts = self.world.spec.consequence();
         Ok(Reduction::of(stated, entry, warmth, (1.0, hurts), catalogue, &mut Vec::new())?.low)
     }
@@ -123,9 +124,9 @@ impl Together<'_, '_> {
     }
 
     /// Judges all loads as the one case they were solved as, by the least that is left for any and the greatest factor.
-    fn as_one(&self) -> Result<Between, String> {
+    fn as_one(&self) -> Result<Between, NotKnown> {
         let known = self.world.part.at_once.iter().find(|one| one.loads == self.loads);
-        let known = known.ok_or("what the part rests on only pushes, and they were not solved at once")?;
+        let known = known.ok_or(NotKnown::NotAsOne)?;
         let solved = sound(known.answer.as_ref().map_err(Clone::clone)?)?;
         let mut least = Factors { load: 0.0, relief: f64::INFINITY, ..Factors::NONE };
         for &load in self.loads {
@@ -143,9 +144,8 @@ impl Together<'_, '_> {
             };
         }
         let turned = super::turned(&solved.spots, self.up()?, solved.doubt);
-        let nothing = "the loads stress nothing that is looked at";
-        let (margin, place) = super::least(&turned, &self.strengths()?, &least).ok_or(nothing)?;
-        let spot = solved.spots.get(place).ok_or(nothing)?;
+        let (margin, place) = super::least(&turned, &self.strengths()?, &least).ok_or(NotKnown::Unstressed)?;
+        let spot = solved.spots.get(place).ok_or(NotKnown::Unstressed)?;
         Ok(Between {
             margin: margin.margin,
             at: spot.at,
@@ -157,7 +157,7 @@ impl Together<'_, '_> {
     }
 
     /// Judges the loads by the sum of their stresses, by the strength left for each of them in turn.
-    fn added(&self, fields: &[&Solved]) -> Result<Between, String> {
+    fn added(&self, fields: &[&Solved]) -> Result<Between, NotKnown> {
         let (spec, catalogue) = (self.world.spec, self.world.knowledge.catalogue);
         let stated: Vec<_> = self.loads.iter().filter_map(|&l| spec.loads.get(l)).collect();
         let lasting: Vec<f64> =
@@ -179,7 +179,7 @@ impl Together<'_, '_> {
                 worst = Some(found);
             }
         }
-        worst.ok_or_else(|| "no loads".to_owned())
+        worst.ok_or(NotKnown::NoLoads)
     }
 
     /// Returns the sizes of the loads' stresses in the layers of the pose, of each load as it was asked first.
@@ -199,9 +199,9 @@ impl Together<'_, '_> {
     ///
     /// That hangs on what each weighs beside the others, not on how large all of them are: loads that are eased by one share
     /// fail where they failed before.
-    fn place(&self, adding: &Adding<'_>, by_place: &Factors, fields: &[&Solved]) -> Result<Option<Worst>, String> {
+    fn place(&self, adding: &Adding<'_>, by_place: &Factors, fields: &[&Solved]) -> Result<Option<Worst>, NotKnown> {
         let known = self.loads.iter().map(|&l| self.world.loads.get(l)).collect::<Option<Vec<_>>>();
-        let known = known.ok_or("no such load")?;
+        let known = known.ok_or(NotKnown::NoSuch(Of::Load))?;
         let shares = shares(adding.weights.iter().zip(&known).map(|(weight, k)| weight * k.ratio));
         let key = Sum {
             weights: known.iter().zip(&shares).map(|(k, share)| (k.load, share.to_bits())).collect(),
@@ -217,7 +217,7 @@ impl Together<'_, '_> {
     }
 
     /// Judges some of the loads by the strength left for one of them.
-    fn by_one(&self, fields: &[&Solved], there: &[bool], left: &Factors) -> Result<Between, String> {
+    fn by_one(&self, fields: &[&Solved], there: &[bool], left: &Factors) -> Result<Between, NotKnown> {
         let raise = |l: usize| self.world.spec.loads.get(l).map_or(1.0, sudden);
         let weighs = |l: usize| super::weighs(self.world, l, self.material);
         // What the coarser grids say otherwise counts against the part.
@@ -230,13 +230,12 @@ impl Together<'_, '_> {
             up: self.up()?,
             strengths: self.strengths()?,
         };
-        let nothing = "the loads stress nothing that is looked at";
-        let (place, counts) = self.place(&adding, &left.by_place(), fields)?.ok_or(nothing)?;
-        let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(nothing)?;
+        let (place, counts) = self.place(&adding, &left.by_place(), fields)?.ok_or(NotKnown::Unstressed)?;
+        let spot = fields.first().and_then(|f| f.shared.get(place)).ok_or(NotKnown::Unstressed)?;
         let all = fields.len();
         let alone = |i: usize| adding.margin(place, 1 << i, left).map_or(0.0, |m| 1.0 / m.max(0.0));
         Ok(Between {
-            margin: adding.margin(place, counts, left).ok_or(nothing)?,
+            margin: adding.margin(place, counts, left).ok_or(NotKnown::Unstressed)?,
             at: spot.at,
             section_mm: spot.section_mm,
             shares: (0..all).map(|i| if there[i] { alone(i) } else { 0.0 }).collect(),

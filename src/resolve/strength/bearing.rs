@@ -1,11 +1,13 @@
 //! What holds and loads press on the part with, against what the printed material bears pressed: bodies on one another, beside
 //! which the field within the part is no measure (a head beds in by a hundredth, and breaks nothing).
 
+use super::said::BearsPressed;
 use super::{Pick, Reduction, Warmth, factor, solved, sound, strengths, sudden, weighs};
 use crate::catalogue::figures;
 use crate::field::Bearing;
 use crate::geometry::vector::{Vector, dot, norm};
-use crate::quantity::{Stress, trim_number};
+use crate::quantity::Stress;
+use crate::resolve::elastic::said::{NotKnown, Of};
 use crate::resolve::together;
 use crate::resolve::world::World;
 use crate::semantics::spec::{Load, Where};
@@ -24,8 +26,7 @@ pub struct Pressed {
     pub typical: Stress,
     /// Shear strength over that pressed.
     pub shear: f64,
-    /// Empty where it is not to be told.
-    pub working: String,
+    pub working: BearsPressed,
 }
 
 impl Pressed {
@@ -43,23 +44,16 @@ struct By {
     demand_mpa: f64,
     bears_mpa: [f64; 2],
     shear: f64,
-    working: String,
+    working: BearsPressed,
 }
 
 impl By {
-    fn of(
-        world: &World<'_>,
-        load: usize,
-        material: usize,
-        up: Vector,
-        pressed: &Bearing,
-        tell: bool,
-    ) -> Result<Self, String> {
-        let stated = world.spec.loads.get(load).ok_or("no such load")?;
-        let entry = *world.bench.materials.get(material).ok_or("no such material")?;
+    fn of(world: &World<'_>, load: usize, material: usize, up: Vector, pressed: &Bearing) -> Result<Self, NotKnown> {
+        let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
+        let entry = *world.bench.materials.get(material).ok_or(NotKnown::NoSuch(Of::Material))?;
         let catalogue = world.knowledge.catalogue;
         let asked = factor(world.spec, stated, catalogue);
-        let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
+        let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
         let reduced =
             Reduction::of(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
         let across = dot(pressed.newtons, up).abs() >= ACROSS * norm(pressed.newtons);
@@ -75,25 +69,16 @@ impl By {
             (bears, left, share * bears * left.iter().product::<f64>(), s.shear.to_mpa() / bears.max(f64::MIN_POSITIVE))
         };
         let ((strength, [hot, long, tired, relief], low, shear), (.., typical, _)) = (of(Pick::Low), of(Pick::Typical));
-        let times = |what: &str, left: f64| if left < 1.0 { format!(" x {left:.2} {what}") } else { String::new() };
-        let words = || {
-            format!(
-                "{} bears {} MPa pressed {} the layers (low end){}{}{}{}, factor {}",
-                entry.name,
-                crate::quantity::significant(strength),
-                if across { "across" } else { "along" },
-                times(&format!("at {}", reduced.temperature), hot),
-                times(&format!("held {}", reduced.held), long),
-                times("for being repeated", tired),
-                if relief > 1.0 {
-                    format!(" x {relief:.2} since low ends are not all there at once")
-                } else {
-                    String::new()
-                },
-                trim_number(asked, 2),
-            )
+        let working = BearsPressed {
+            material: entry.name.as_str().into(),
+            strength: Stress::mpa(strength),
+            across,
+            hot: (hot, reduced.temperature),
+            held: (long, reduced.held),
+            repeated: tired,
+            relief,
+            factor: asked,
         };
-        let working = if tell { words() } else { String::new() };
         let demand_mpa = pressed.mpa() * asked * sudden(stated) * weighs(world, load, material);
         Ok(Self { demand_mpa, bears_mpa: [low, typical], shear, working })
     }
@@ -108,14 +93,8 @@ fn presses(load: &Load) -> bool {
 
 /// Returns the place a load presses hardest on, with the steady loads that act with it; `None` where it presses on none. The
 /// error says why that is not known.
-pub fn bearing(
-    world: &World<'_>,
-    load: usize,
-    material: usize,
-    pose: usize,
-    tell: bool,
-) -> Result<Option<Pressed>, String> {
-    let up = world.part.poses.get(pose).ok_or("no such pose")?.pose.up;
+pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<Option<Pressed>, NotKnown> {
+    let up = world.part.poses.get(pose).ok_or(NotKnown::NoSuch(Of::Pose))?.pose.up;
     let own = sound(solved(world, load)?)?;
     let with: Vec<usize> = together::combination(world.spec, load).unwrap_or_default();
     let others: Vec<(usize, &crate::resolve::elastic::solved::Solved)> = (with.into_iter())
@@ -123,7 +102,7 @@ pub fn bearing(
         .filter_map(|other| Some((other, sound(solved(world, other).ok()?).ok()?)))
         .filter(|(_, other)| other.holds == own.holds)
         .collect();
-    let stated = world.spec.loads.get(load).ok_or("no such load")?;
+    let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
     let mut worst: Option<Pressed> = None;
     // Holds are named in the order they are stated in.
     let hold = |b: &Bearing| stated.holds.get(own.holds.iter().position(|name| *name == b.of)?);
@@ -133,7 +112,7 @@ pub fn bearing(
     };
     let judged = |b: &&Bearing| b.mpa() > 0.0 && of_a_size(b);
     for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| judged(pressed)) {
-        let by = By::of(world, load, material, up, pressed, tell)?;
+        let by = By::of(world, load, material, up, pressed)?;
         let bears = by.bears_mpa[0].max(f64::MIN_POSITIVE);
         let mut demand = by.demand_mpa;
         // Places of holds are in the same order for all loads that are held alike; where a load acts only itself presses.
@@ -141,7 +120,7 @@ pub fn bearing(
             let Some(pressed) = field.bearings.get(place).filter(|b| b.of == pressed.of && b.mpa() > 0.0) else {
                 continue;
             };
-            let more = By::of(world, *other, material, up, pressed, false)?;
+            let more = By::of(world, *other, material, up, pressed)?;
             // What it takes of what is borne for as long as it acts.
             demand += more.demand_mpa * bears / more.bears_mpa[0].max(f64::MIN_POSITIVE);
         }

@@ -1,13 +1,15 @@
 //! The hand sum beside the field: what acts, what holds, the section at the worst place and a beam's stress on it, so that an
 //! engineer can check the order of size. It decides nothing.
 
+use super::said::NoSection;
 use super::{Pick, Reduction, Solved, Spot, Warmth, first_to_fail, solved, sound, sudden, weighs};
 use crate::field::{self, LoadKind, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::section::cut;
 use crate::geometry::section::slicer::Slicer;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
-use crate::resolve::elastic::{Asked, Case, Figures};
+use crate::resolve::elastic::said::Of;
+use crate::resolve::elastic::{Asked, Case, Figures, NotKnown};
 use crate::resolve::loads::Cut;
 use crate::resolve::part::{Part, in_part_axes};
 use crate::resolve::world::World;
@@ -91,7 +93,7 @@ pub struct Hand {
     pub way: Vector,
     pub sudden: f64,
     /// Why there is none, else.
-    pub section: Result<OnSection, &'static str>,
+    pub section: Result<OnSection, NoSection>,
 }
 
 impl Hand {
@@ -118,18 +120,17 @@ impl Hand {
 }
 
 /// Returns the hand sum of a load in a material and pose; the error says what is missing.
-pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<Hand, String> {
-    let stated = world.spec.loads.get(load).ok_or("no such load")?;
+pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<Hand, NotKnown> {
+    let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
     let solved = sound(solved(world, load)?)?;
     let catalogue = world.knowledge.catalogue;
-    let entry = *world.bench.materials.get(material).ok_or("no such material")?;
+    let entry = *world.bench.materials.get(material).ok_or(NotKnown::NoSuch(Of::Material))?;
     let weighs = weighs(world, load, material);
     let (loads, holds) = balance(world, stated, solved, weighs)?;
-    let warmth = Warmth::of(world, stated, material).ok_or("how warm the part gets is not known")?;
+    let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
     let reduced = Reduction::of(stated, entry, warmth, (1.0, world.spec.consequence()), catalogue, &mut Vec::new())?;
-    let nothing = "the load stresses nothing that is looked at";
-    let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(nothing)?;
-    let spot = solved.spots.get(spot).ok_or(nothing)?;
+    let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(NotKnown::Unstressed)?;
+    let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
     let (field_mpa, way) = field::governing(&spot.judged());
     let (field_mpa, way) = (field_mpa * weighs, by_the_file(way));
     let section = section_of(world, spot, &loads, &holds);
@@ -137,10 +138,15 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
 }
 
 /// Returns what acts and what holds, by the field.
-fn balance(world: &World<'_>, load: &Load, solved: &Solved, weighs: f64) -> Result<(Vec<Acting>, Vec<Bears>), String> {
+fn balance(
+    world: &World<'_>,
+    load: &Load,
+    solved: &Solved,
+    weighs: f64,
+) -> Result<(Vec<Acting>, Vec<Bears>), NotKnown> {
     let figures = Figures::of(world.knowledge.catalogue);
     let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures };
-    let case = Case::of(asked, load).map_err(|unsaid| unsaid.words())?;
+    let case = Case::of(asked, load)?;
     let mesh = &world.part.mesh;
     let times = |a: Acting| Acting { newtons: scale(a.newtons, weighs), newton_mm: scale(a.newton_mm, weighs), ..a };
     let loads = case.loads.iter().filter_map(|l| acting(&l.kind, mesh, world.part.volume_mm3)).map(times).collect();
@@ -159,13 +165,13 @@ fn balance(world: &World<'_>, load: &Load, solved: &Solved, weighs: f64) -> Resu
 }
 
 /// Returns a beam's stress on the section through a place of a load, square to the stress that governs there.
-pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Result<OnSection, String> {
-    let stated = world.spec.loads.get(load).ok_or("no such load")?;
-    let (loads, holds) = balance(world, stated, solved(world, load)?, 1.0)?;
-    section_of(world, spot, &loads, &holds).map_err(str::to_owned)
+pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Option<OnSection> {
+    let stated = world.spec.loads.get(load)?;
+    let (loads, holds) = balance(world, stated, solved(world, load).ok()?, 1.0).ok()?;
+    section_of(world, spot, &loads, &holds).ok()
 }
 
-fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, &'static str> {
+fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, NoSection> {
     let (_, way) = field::governing(&spot.judged());
     let all: Vec<Acting> = loads.iter().copied().chain(holds.iter().map(|h| h.acting)).collect();
     on_section(&world.part.mesh, spot.at, by_the_file(way), &all)
@@ -256,13 +262,13 @@ fn heart(mesh: &Mesh) -> Option<Vector> {
 }
 
 /// Returns a beam's stress on the section through a place across a direction, from all that acts on one side of it.
-fn on_section(mesh: &Mesh, at: Vector, normal: Vector, all: &[Acting]) -> Result<OnSection, &'static str> {
+fn on_section(mesh: &Mesh, at: Vector, normal: Vector, all: &[Acting]) -> Result<OnSection, NoSection> {
     let local = Slicer::new(mesh).local(at, normal).and_then(in_part_axes);
-    let found = local.ok_or("the part has no section there that can be measured")?;
+    let found = local.ok_or(NoSection::Unmeasured)?;
     let side = |a: &&Acting| dot(sub(a.at, found.centroid), normal) > 0.0;
     let (one, other): (Vec<&Acting>, Vec<&Acting>) = all.iter().partition(side);
     if one.is_empty() || other.is_empty() {
-        return Err("the section square to the stress there parts no load from a hold: a beam says nothing of it");
+        return Err(NoSection::PartsNothing);
     }
     let newtons = one.iter().fold([0.0; 3], |sum, a| add(sum, a.newtons));
     let moment = one.iter().fold([0.0; 3], |sum, a| add(sum, a.moment_about(found.centroid)));

@@ -53,7 +53,7 @@ pub fn thick(world: &World<'_>, load: usize, spot: &Spot) -> Option<Thick> {
         let (mm, across) = field::thickness_at(&world.part.mesh, spot.at)?;
         let inward = normalise(sub(across, spot.at));
         let solid = |s: &OnSection| s.deep(inward).is_some_and(|deep| (deep / mm - 1.0).abs() < AS_DEEP);
-        let law = match hand::section_at(world, load, spot).ok().filter(|s| !s.shared && solid(s)) {
+        let law = match hand::section_at(world, load, spot).filter(|s| !s.shared && solid(s)) {
             Some(section) => by_section(&section, inward),
             None => by_the_other_side(world, load, spot, mm, across)?,
         };

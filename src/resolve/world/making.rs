@@ -1,5 +1,6 @@
 //! The facts of each root, made for a partial choice, each once.
 
+use std::fmt::Display;
 use std::sync::Arc;
 
 use super::{Partial, SUPPORTS, World, at};
@@ -9,6 +10,8 @@ use crate::geometry::regions::{Kind, Region, Regions, Verdict};
 use crate::geometry::survey::{Overhangs, PoseFacts};
 use crate::geometry::vector::dot;
 use crate::quantity::{Angle, Area, Length, Stress, Volume};
+use crate::resolve::elastic::NotKnown;
+use crate::resolve::margin::said::Combination;
 use crate::resolve::matching::Place;
 use crate::resolve::mixing::lock;
 use crate::resolve::reading::{Key, Mask, depends};
@@ -141,7 +144,7 @@ impl World<'_> {
             peak: s.peak.and_then(|p| facts::stated(p.span).of(p.value)),
             usual: s.usual.and_then(|p| facts::stated(p.span).of(p.value)),
             part_temperature: worked.of(heat.map(|h| h.temperature)),
-            lasting_strength: lasting.and_then(|(left, words)| computed(&words.to_string()).of(left)),
+            lasting_strength: lasting.and_then(|(left, words)| computed(words).of(left)),
             part_temperature_high: none.of(heat.map(|h| h.high)),
             part_temperature_low: none.of(heat.and_then(|h| h.low)),
             place: s.place.and_then(|p| facts::stated(p.span).of(p.value)),
@@ -180,7 +183,7 @@ impl World<'_> {
             return Some(plain);
         }
         let mut record = Record::clone(&plain);
-        let deflection = computed(&moves.working).of(Length::mm(moves.mm));
+        let deflection = computed(moves.working).of(Length::mm(moves.mm));
         rules::Part { deflection, ..rules::Part::default() }.add_to(&mut record);
         Some(Arc::new(record))
     }
@@ -190,7 +193,10 @@ impl World<'_> {
         let (none, at) = (Origin::None, facts::stated(load.span));
         let (factor, factor_origin) = match load.factor {
             Some(f) => (f.value, at.clone()),
-            None => strength::default_factor(self.spec, self.knowledge.catalogue),
+            None => {
+                let usual = strength::usual_factor(self.spec, self.knowledge.catalogue);
+                (usual.factor, Origin::Assumed { text: usual.to_string().into() })
+            }
         };
         let combination = together::combination(self.spec, instance);
         let pose = choice[at::POSE];
@@ -198,13 +204,13 @@ impl World<'_> {
         let chosen = pose.zip(choice[at::MATERIAL]);
         let margin = chosen.map(|(pose, material)| self.load_margin(instance, material, pose));
         let shown = margin.as_ref().map(Result::is_ok);
-        let unshown_because = margin.as_ref().and_then(|m| m.as_ref().err()).map(|why| Text::shared(why));
+        let unshown_because = margin.as_ref().and_then(|m| m.as_ref().err()).map(|why| Text::shared(&why.to_string()));
         let margin = margin.and_then(Result::ok);
-        let worked = margin.as_ref().map_or(Origin::None, |m| computed(&m.working));
+        let worked = margin.as_ref().map_or(Origin::None, |m| computed(m.working));
         let together = chosen
             .zip(combination.as_ref())
             .and_then(|((pose, material), all)| self.together(all, material, pose))
-            .and_then(|(margin, working)| computed(&working).of(margin));
+            .and_then(|(margin, working)| computed(working).of(margin));
         Some(rules::Load {
             title: format!("load \"{}\"", load.name.value),
             name: at.of(Text::shared(&load.name.value)),
@@ -220,7 +226,7 @@ impl World<'_> {
             angle: Origin::Measured.of(shape.as_ref().filter(|s| s.pulls).map(|s| Angle::rad(s.angle))),
             stress: shape.and_then(|s| {
                 let weighs = choice[at::MATERIAL].map_or(1.0, |material| strength::weighs(self, instance, material));
-                computed(&s.working).of(Stress::mpa(s.stress_mpa * weighs))
+                computed(s.working).of(Stress::mpa(s.stress_mpa * weighs))
             }),
             capacity: worked.of(margin.as_ref().map(|m| Stress::mpa(m.capacity_mpa))),
             margin: worked.of(margin.as_ref().map(|m| m.margin)),
@@ -237,7 +243,7 @@ impl World<'_> {
         load: usize,
         material: usize,
         pose: usize,
-    ) -> Result<Arc<strength::LoadMargin>, String> {
+    ) -> Result<Arc<strength::LoadMargin>, NotKnown> {
         let make = || strength::margin(self, load, material, pose).map(Arc::new);
         self.memory.load_margins.of((load, material, pose), make)
     }
@@ -248,15 +254,15 @@ impl World<'_> {
         loads: &[usize],
         material: usize,
         pose: usize,
-    ) -> Result<Arc<strength::Between>, String> {
+    ) -> Result<Arc<strength::Between>, NotKnown> {
         let make = || strength::together(self, loads, material, pose).map(Arc::new);
         self.memory.between.of((loads.to_vec(), material, pose), make)
     }
 
     /// Returns the margin loads leave together, and how it was worked out.
-    fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, String)> {
+    fn together(&self, loads: &[usize], material: usize, pose: usize) -> Option<(f64, Combination)> {
         let between = self.between(loads, material, pose).ok()?;
-        Some((between.margin, together::taken(self.spec, loads, &between).to_string()))
+        Some((between.margin, together::taken(self.spec, loads, &between)))
     }
 
     fn bond_facts(&self, choice: &Partial) -> Option<rules::Bond> {
@@ -384,6 +390,6 @@ impl World<'_> {
     }
 }
 
-pub(super) fn computed(working: &str) -> Origin {
-    Origin::Computed { working: working.into() }
+pub(super) fn computed(working: impl Display) -> Origin {
+    Origin::Computed { working: working.to_string().into() }
 }

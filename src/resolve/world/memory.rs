@@ -5,6 +5,7 @@
 use std::sync::{Arc, Mutex};
 
 use crate::geometry::regions::limits::Limits;
+use crate::resolve::elastic::NotKnown;
 use crate::resolve::mixing::{Memo, QuickMap, lock};
 use crate::resolve::problem::Ruling;
 use crate::resolve::reading::{Key, Readings, job_independent};
@@ -40,9 +41,9 @@ pub(in crate::resolve) struct Memory {
     /// How many pieces go on a bed, by the sizes of both, the gap and the edge.
     pub(super) packed: Memo<Sizes, Option<u32>>,
     /// By load, material and pose.
-    pub(super) load_margins: Memo<(usize, usize, usize), Result<Arc<LoadMargin>, String>>,
+    pub(super) load_margins: Memo<(usize, usize, usize), Result<Arc<LoadMargin>, NotKnown>>,
     /// By loads that act at once, material and pose.
-    pub(super) between: Memo<AtOnce, Result<Arc<Between>, String>>,
+    pub(super) between: Memo<AtOnce, Result<Arc<Between>, NotKnown>>,
 }
 
 /// Loads that act at once, a material and a pose.

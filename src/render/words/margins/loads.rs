@@ -2,6 +2,7 @@
 
 use std::fmt::{self, Display, Formatter};
 
+use super::super::strength::pull;
 use super::{mpa, one_of, place, times};
 use crate::physics::strength::Mode;
 use crate::quantity::{Quantity, significant, trim_number};
@@ -86,7 +87,7 @@ pub(super) fn words(said: &Said, part: Part) -> String {
             || format!("{allowed} allowed"),
             || times(*ratio),
             || match foam {
-                None => working.clone(),
+                None => working.to_string(),
                 Some(Foam { infill, share }) => format!(
                     "{working}; as a foam of {:.0} % throughout, its walls not counted: stiffness x {share:.3}",
                     infill * 100.0
@@ -105,7 +106,7 @@ impl Display for Sums {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let [along, across, between] = self.stress_mpa;
         let [x, y, s] = self.strength_mpa.map(|ends| significant(ends[0]));
-        let hand = self.by_hand.as_ref().map_or(String::new(), |words| format!("; by hand: {words}"));
+        let hand = self.by_hand.as_ref().map_or(String::new(), |beam| format!("; by hand: {beam}"));
         let grids = match &self.open {
             Some(open) => format!("{open}; four times what they are apart counts against the part"),
             None => format!("{:.0} % apart on two grids", 100.0 * self.apart),
@@ -120,7 +121,7 @@ impl Display for Sums {
             if self.beside {
                 format!("{}, beside what is pressed on, where its pull alone counts", self.near)
             } else {
-                self.near.clone()
+                self.near.to_string()
             },
             along.abs(),
             pull(along),
@@ -134,7 +135,7 @@ impl Display for Sums {
             self.grids,
             self.cells,
             significant(self.cell_mm),
-            self.held_words,
+            held(self),
         )
     }
 }
@@ -147,8 +148,13 @@ fn governing(governs: Mode, along: f64, across: f64) -> String {
     }
 }
 
-fn pull(stress: f64) -> &'static str {
-    if stress < 0.0 { "compression" } else { "tension" }
+/// Returns the holds, and how they leave the part free.
+fn held(sums: &Sums) -> String {
+    let held = sums.held.join(", ");
+    match sums.free.as_slice() {
+        [] => held,
+        free => format!("{held}, free to {}, which the load does not move", free.join(" and to ")),
+    }
 }
 
 fn pressed(stress: f64) -> &'static str {
@@ -158,9 +164,9 @@ fn pressed(stress: f64) -> &'static str {
 /// Says what something leaves of the strengths.
 fn left(l: &Left) -> String {
     match (l.along[0], l.across[0]) {
-        (1.0, 1.0) => l.what.clone(),
-        (along, across) if along == across => format!("x {along:.2} {}", l.what),
-        (along, across) => format!("x {along:.3} along and x {across:.3} across {}", l.what),
+        (1.0, 1.0) => l.by.to_string(),
+        (along, across) if along == across => format!("x {along:.2} {}", l.by),
+        (along, across) => format!("x {along:.3} along and x {across:.3} across {}", l.by),
     }
 }
 

@@ -40,7 +40,8 @@ fn demand(demand: &Demand) -> String {
 
 fn why(why: &Why) -> String {
     let words = match why {
-        Why::Told(words) => words,
+        Why::NotKnown(why) => return why.to_string(),
+        Why::Unsolved(why) => why,
         Why::MovesFar { moves, most } => {
             return format!(
                 "it moves {} where it acts; beyond {} of that the load no longer acts as stated, and what is computed for small displacements says little",
