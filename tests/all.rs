@@ -34,6 +34,7 @@ mod look;
 mod lsp;
 mod many;
 mod margins;
+mod mating;
 mod physics_properties;
 mod poses;
 mod practice;

@@ -11,6 +11,9 @@ pub struct Bearing {
     pub newtons: Vector,
     /// Of the surface that is pressed, as seen along that force, mm²: of a bore its diameter times its length.
     pub area_mm2: f64,
+    /// Whether it presses on flats by their edges, as what turns in a socket does: then that is the hardest pressed place's share of
+    /// it, and the quotient is the pressure there; else all of the surface bears.
+    pub edge: bool,
 }
 
 /// Less than this share of all that presses and pulls on a patch is a couple and no force.
@@ -28,15 +31,20 @@ impl Bearing {
         let area_mm2: f64 = all.iter().map(|(normal, area, _)| area * (-dot(*normal, way)).max(0.0)).sum();
         // What presses here and pulls there as much turns, and bears on nothing.
         let gross: f64 = all.iter().map(|(_, area, mpa)| (mpa * area).abs()).sum();
-        (norm(newtons) > COUPLE * gross && area_mm2 > 0.0).then(|| Self { of: name.to_owned(), newtons, area_mm2 })
+        (norm(newtons) > COUPLE * gross && area_mm2 > 0.0).then(|| Self {
+            of: name.to_owned(),
+            newtons,
+            area_mm2,
+            edge: false,
+        })
     }
 
     /// Returns a place that nothing presses on.
     pub fn none(name: &str) -> Self {
-        Self { of: name.to_owned(), newtons: [0.0; 3], area_mm2: 0.0 }
+        Self { of: name.to_owned(), newtons: [0.0; 3], area_mm2: 0.0, edge: false }
     }
 
-    /// Returns the mean pressure, MPa.
+    /// Returns the mean pressure, MPa; at edges that at the hardest pressed place.
     pub fn mpa(&self) -> f64 {
         if self.area_mm2 > 0.0 { norm(self.newtons) / self.area_mm2 } else { 0.0 }
     }

@@ -32,6 +32,7 @@ mod law;
 mod level;
 mod lines;
 mod load;
+mod mate;
 mod model;
 mod motion;
 mod multigrid;

@@ -3,6 +3,7 @@
 use super::basis::{G, GAUSS, NODES, POINTS, shapes, whole};
 use super::bearing::Bearing;
 use super::level::{Level, Nodal};
+use super::mate::{self, Wall};
 use super::multigrid::dot as product;
 use super::patch::{Region, SurfacePoint, points};
 use crate::geometry::mesh::Mesh;
@@ -46,6 +47,17 @@ pub enum LoadKind {
         /// The whole force, square to the axis, N.
         newtons: Vector,
     },
+    /// What sits between flats, and presses on them as a stiff body that only pushes.
+    Mate {
+        /// The flats, and rounds between them.
+        on: Region,
+        /// Where the force passes through, mm.
+        centre: Vector,
+        /// The whole force, N.
+        newtons: Vector,
+        /// The whole moment about the centre, N mm.
+        newton_mm: Vector,
+    },
     /// A torque in N mm about `axis` through the middle of the region, as traction along the surface that grows with the
     /// distance from that middle.
     Torque {
@@ -67,9 +79,11 @@ impl LoadKind {
     /// Returns the region it acts on, if it acts on the surface.
     pub fn region(&self) -> Option<&Region> {
         match self {
-            Self::Force { on, .. } | Self::Pressure { on, .. } | Self::Pin { on, .. } | Self::Torque { on, .. } => {
-                Some(on)
-            }
+            Self::Force { on, .. }
+            | Self::Pressure { on, .. }
+            | Self::Pin { on, .. }
+            | Self::Mate { on, .. }
+            | Self::Torque { on, .. } => Some(on),
             Self::Body { .. } => None,
         }
     }
@@ -126,6 +140,11 @@ pub fn lay(load: &LoadKind, mesh: &Mesh, level: &Level) -> Option<Laid> {
             let peak = norm(*newtons) / sum;
             spread(level, &p, norm(*newtons), |p| scale(radial(p), peak * bears(p)))
         }
+        LoadKind::Mate { on, centre, newtons, newton_mm } => mating(
+            &points(on, mesh, &level.layout).into_iter().map(|p| smooth(on, p)).collect::<Vec<_>>(),
+            level,
+            (*centre, *newtons, *newton_mm),
+        ),
         LoadKind::Torque { on, axis, newton_mm } => {
             let p = points(on, mesh, &level.layout);
             let area: f64 = p.iter().map(|p| p.area).sum();
@@ -143,6 +162,29 @@ pub fn lay(load: &LoadKind, mesh: &Mesh, level: &Level) -> Option<Laid> {
             Some(Laid { tangential: Some(tangential), ..laid })
         }
     }
+}
+
+/// Returns a point with the normal of the round it lies on.
+fn smooth(on: &Region, p: SurfacePoint) -> SurfacePoint {
+    SurfacePoint { normal: on.smooth_normal(p.at, p.normal), ..p }
+}
+
+/// Lays on what a stiff mate presses with that does a force and a moment about a place.
+fn mating(p: &[SurfacePoint], level: &Level, (centre, newtons, newton_mm): (Vector, Vector, Vector)) -> Option<Laid> {
+    let walls: Vec<Wall> = p.iter().map(Wall::from).collect();
+    let pressures = mate::pressures(&walls, centre, newtons, newton_mm)?;
+    let pressed: Vec<SurfacePoint> =
+        p.iter().zip(&pressures).map(|(p, mpa)| SurfacePoint { normal: scale(p.normal, -mpa), ..*p }).collect();
+    let force = norm(newtons);
+    // A moment by itself turns: how far is told where it acts.
+    let size = if force > 0.0 { force } else { norm(newton_mm) };
+    let laid = spread(level, &pressed, size, |p| p.normal)?;
+    let area: f64 = p.iter().map(|p| p.area).sum();
+    let axis = normalise(newton_mm);
+    let turning = |p: &SurfacePoint| scale(normalise(cross(axis, sub(p.at, centre))), 1.0 / area);
+    let tangential = if force > 0.0 { None } else { Some(spread(level, p, 1.0, turning)?.forces) };
+    let bearing = mate::bearing("", &walls, centre, newtons, newton_mm);
+    Some(Laid { area, tangential, bearing, ..laid })
 }
 
 fn spread(

@@ -10,6 +10,7 @@ use super::cut::{Columns, fill, settled_facets};
 use super::grid::Grid;
 use super::law::{PLACE, Stiffness};
 use super::level::Spring;
+use super::mate::{self, Wall};
 use super::multigrid::Multigrid;
 use super::parts::Layout;
 use super::patch::{Region, SurfacePoint, points};
@@ -35,10 +36,20 @@ pub enum HoldKind {
     Bonded,
     /// Rests on something stiff that only pushes: no friction, no gap at the start.
     Resting,
+    /// Held by flats that something sits between, which only pushes: what it presses their edges with counts.
+    Mating,
     /// Cannot move square to the face, slides freely along it; also a plane of symmetry.
     Sliding,
     /// Held square to an axis of the file (0, 1, 2), slides freely along it, as in a guide.
     Guided(usize),
+}
+
+impl HoldKind {
+    /// Whether it only pushes.
+    #[must_use]
+    pub fn pushes(self) -> bool {
+        matches!(self, Self::Resting | Self::Mating)
+    }
 }
 
 /// What the body is made of, over a reference modulus.
@@ -150,7 +161,7 @@ impl Held {
         for p in points.iter_mut().filter(|_| hold.kind != HoldKind::Bonded) {
             p.normal = hold.on.smooth_normal(p.at, p.normal);
         }
-        let stiffness = if hold.kind == HoldKind::Resting { REST } else { HOLD / cell_mm };
+        let stiffness = if hold.kind.pushes() { REST } else { HOLD / cell_mm };
         Self { kind: hold.kind, active: vec![true; points.len()], points, places, stiffness, steadied: 0.0 }
     }
 
@@ -174,8 +185,8 @@ impl Held {
         match self.kind {
             HoldKind::Bonded => [1.0, 1.0, 1.0, 0.0, 0.0, 0.0],
             HoldKind::Guided(axis) => std::array::from_fn(|i| f64::from(u8::from(i < 3 && i != axis))),
-            HoldKind::Resting if !self.active[i] => [0.0; 6],
-            HoldKind::Resting | HoldKind::Sliding => {
+            HoldKind::Resting | HoldKind::Mating if !self.active[i] => [0.0; 6],
+            HoldKind::Resting | HoldKind::Mating | HoldKind::Sliding => {
                 [n[0] * n[0], n[1] * n[1], n[2] * n[2], n[0] * n[1], n[1] * n[2], n[2] * n[0]]
             }
         }
@@ -227,6 +238,13 @@ impl Held {
 
     /// Returns what presses on each of its places, nothing on some.
     pub fn bearings(&self, name: &str, layout: &Layout, u: &[[f64; 3]]) -> Vec<Bearing> {
+        if self.kind == HoldKind::Mating {
+            let walls: Vec<Wall> = self.points.iter().map(Wall::from).collect();
+            let (newtons, newton_mm) = self.reaction(layout, u);
+            return vec![
+                mate::bearing(name, &walls, [0.0; 3], newtons, newton_mm).unwrap_or_else(|| Bearing::none(name)),
+            ];
+        }
         let ends = self.places.iter().scan(0, |end, n| {
             *end += n;
             Some((*end - n, *end))
@@ -241,7 +259,7 @@ impl Held {
     /// Lets the points press that move into what the body rests on, and no others; returns the share of the area that
     /// changed.
     pub fn settle(&mut self, layout: &Layout, u: &[[f64; 3]]) -> f64 {
-        if self.kind != HoldKind::Resting {
+        if !self.kind.pushes() {
             return 0.0;
         }
         let presses: Vec<bool> = self.points.iter().map(|p| dot(at(layout, p, u), p.normal) > 0.0).collect();

@@ -97,6 +97,8 @@ const SAME_WAY: f64 = 0.999;
 const OFF_PLANE: f64 = 2e-5;
 /// How far off the radius, as a part of it, the corners of a round face may lie.
 const OFF_ROUND: f64 = 0.02;
+/// Cosine within which the normal of a facet is that of its round.
+const ROUNDED: f64 = 0.95;
 /// Corners of the polygon that stands for a circle (of the same area).
 const CIRCLE: usize = 96;
 
@@ -168,7 +170,10 @@ impl Region {
                     _ => f64::INFINITY,
                 };
                 let nearest = all.iter().min_by(|a, b| far(a).total_cmp(&far(b))).filter(|r| far(r).is_finite());
-                nearest.map_or(facet, |r| r.smooth_normal(p, facet))
+                let smooth = nearest.map_or(facet, |r| r.smooth_normal(p, facet));
+                // A flat beside a round is none.
+                let flats = all.iter().any(|r| !matches!(r, Self::Cylinder { .. }));
+                if flats && dot(smooth, normalise(facet)) < ROUNDED { facet } else { smooth }
             }
             _ => facet,
         }

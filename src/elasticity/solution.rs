@@ -286,7 +286,7 @@ fn solve_at<T: Send>(
         let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width * (1 + l) as f64);
         Places::new(&field_of(&model, l, &Vec::new()), apart, &common)
     });
-    if holds.iter().any(|h| h.kind == HoldKind::Resting) {
+    if holds.iter().any(|h| h.kind.pushes()) {
         // What a body presses on hangs on what acts: one after the other, each from the start.
         let one = |&(i, acting): &(usize, Acting)| {
             model.release();

@@ -6,6 +6,7 @@
 pub mod at_once;
 pub mod closing;
 mod drawn;
+mod mating;
 pub mod said;
 pub mod solved;
 
@@ -268,18 +269,16 @@ impl<'a> Making<'a> {
         }
     }
 
-    /// Returns the walls of a fit between flats, such as a socket for a square.
-    fn walls(&self, name: &str) -> Option<Vec<u32>> {
-        let at = self.asked.spec.fits.iter().position(|f| f.name.value == name)?;
-        let place = self.asked.fits.get(at)?;
-        (place.features.is_empty() && !place.facets.is_empty()).then(|| place.facets.clone())
-    }
-
     fn hold(&self, hold: &Hold, case: &mut Case) -> Result<(), Unsaid> {
         let kind = if hold.rests { HoldKind::Resting } else { HoldKind::Bonded };
         let (name, on, kind) = match &hold.at {
             Where::Inside | Where::Throughout => {
                 return Err(Unsaid::HeldWithin);
+            }
+            Where::Face(name) if !hold.rests && self.flat_of(name).is_some() => {
+                let fit = self.flat_of(name).unwrap_or_default();
+                self.assume(case, Taken::NotGlued { face: name.clone(), fit: fit.to_owned() });
+                return self.held_by_flats(fit, case);
             }
             Where::Face(name) => (format!("face \"{name}\""), self.held_face(name, hold, case)?, kind),
             Where::Point(p) => {
@@ -287,9 +286,7 @@ impl<'a> Making<'a> {
                 let words = p.map(|c| trim_number(c, 2)).join(", ");
                 (format!("({words}) mm"), self.held_place(p, hold, case)?, kind)
             }
-            Where::Fit(name) if self.walls(name).is_some() => {
-                (format!("fit \"{name}\""), Region::Facets(self.walls(name).unwrap_or_default()), kind)
-            }
+            Where::Fit(name) if self.flats(name).is_some() => return self.held_by_flats(name, case),
             Where::Fit(name) => {
                 let seat = self.seat(name)?;
                 let (on, slides) = self.held_fit(&seat, hold, case)?;
@@ -297,6 +294,16 @@ impl<'a> Making<'a> {
             }
         };
         case.holds.push(field::Hold { name, on, kind });
+        Ok(())
+    }
+
+    /// Holds the part by what sits between the flats of a fit; once, though several of them are named.
+    fn held_by_flats(&self, fit: &str, case: &mut Case) -> Result<(), Unsaid> {
+        let flats = self.flats(fit).ok_or_else(|| missing(fit))?;
+        let held = field::Hold { name: format!("fit \"{fit}\""), on: flats.on, kind: HoldKind::Mating };
+        if !case.holds.contains(&held) {
+            case.holds.push(held);
+        }
         Ok(())
     }
 
@@ -521,6 +528,11 @@ impl<'a> Making<'a> {
     }
 
     fn in_fit(&self, name: &str, case: &mut Case) -> Result<(), Unsaid> {
+        if let Some(flats) = self.flats(name) {
+            let kind = self.on_flats(flats)?;
+            self.push(case, kind);
+            return Ok(());
+        }
         let seat = self.seat(name)?;
         let share = 1.0 / seat.features.len() as f64;
         for f in seat.features {

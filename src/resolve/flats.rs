@@ -186,9 +186,15 @@ fn chosen(seen: &[&Facing], crossing: Option<&[&Facing]>, fit: &Fit, looked: &Lo
     let alike = |f: &&&Facing, one: &Facing| (f.width - one.width).abs() <= ALIKE_MM && about(f, best);
     let across = |f: &&&Facing| dot(f.way, best.way).abs() > ALONG && alike(f, best);
     let square = |f: &&&Facing| other.is_some_and(|o| dot(f.way, o.way).abs() > ALONG && alike(f, o));
+    // Of a nut all three pairs stand about its axis.
+    let about_axis = |f: &&&Facing| looked.nut && axis.is_some_and(|a| dot(a, f.way).abs() < APART) && alike(f, best);
     let crossing = crossing.unwrap_or_default();
-    let mut walls: Vec<u32> =
-        seen.iter().filter(across).chain(crossing.iter().filter(square)).map(|f| f.facet).collect();
+    let mut walls: Vec<u32> = seen
+        .iter()
+        .filter(|f| across(f) || about_axis(f))
+        .chain(crossing.iter().filter(square))
+        .map(|f| f.facet)
+        .collect();
     walls.sort_unstable();
     walls.dedup();
     let between = Between { apart: Length::mm(best.width), way: best.way, axis, wall: None, words };

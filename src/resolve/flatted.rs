@@ -8,6 +8,7 @@ use crate::quantity::{Length, trim_number};
 use crate::semantics::spec::{Fit, Spec};
 
 use super::matching::{Feature, Place, round_features};
+use super::part::Part;
 
 /// A round of the mesh that holds a shaft, and the flat on it.
 pub struct Round {
@@ -56,20 +57,30 @@ pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
 
 /// Returns how far it is from the flat of a round to its far side.
 fn across(features: &Features, round: &Feature) -> Option<f64> {
+    let flats = features.planes.iter().filter_map(|p| is_flat(round, p.normal, p.centre_mm));
+    flats.reduce(f64::min).map(|far| 0.5 * round.diameter.to_mm() + far)
+}
+
+/// Returns the facets of the flat of a round.
+pub(super) fn flat_facets(part: &Part, round: &Feature) -> Vec<u32> {
+    part.facets_where(|mesh, facet| {
+        let (normal, area) = mesh.normal_area(facet);
+        area > 0.0 && is_flat(round, normal, mesh.centre(facet)).is_some()
+    })
+}
+
+/// Returns how far from the axis of a round a flat of it lies with this normal through a place.
+fn is_flat(round: &Feature, normal: Vector, place: Vector) -> Option<f64> {
     let radius = 0.5 * round.diameter.to_mm();
     let half = 0.5 * round.length.to_mm();
     let out = if round.kind == FeatureKind::Hole { -1.0 } else { 1.0 };
-    let from_axis = |normal: Vector, centre: Vector| {
-        let to = sub(centre, round.centre);
-        let up = dot(to, round.axis);
-        let off = sub(to, scale(round.axis, up));
-        let far = out * dot(off, normal);
-        let aside = norm(sub(off, scale(normal, dot(off, normal))));
-        let along = dot(normal, round.axis).abs() < PARALLEL && up.abs() <= half;
-        (along && far > 0.0 && far < NEARER * radius && aside < radius).then_some(far)
-    };
-    let flats = features.planes.iter().filter_map(|p| from_axis(p.normal, p.centre_mm));
-    flats.reduce(f64::min).map(|far| radius + far)
+    let to = sub(place, round.centre);
+    let up = dot(to, round.axis);
+    let off = sub(to, scale(round.axis, up));
+    let far = out * dot(off, normal);
+    let aside = norm(sub(off, scale(normal, dot(off, normal))));
+    let along = dot(normal, round.axis).abs() < PARALLEL && up.abs() <= half;
+    (along && far > 0.0 && far < NEARER * radius && aside < radius).then_some(far)
 }
 
 /// Finds the round of every fit that has a flat.

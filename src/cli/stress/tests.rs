@@ -96,7 +96,7 @@ fn looked_at(folder: &std::path::Path) -> usize {
                 assert!((newton_mm - load["torque_Nmm"].as_f64().unwrap()).abs() < 1e-6, "{name}");
                 assert!(norm(sub(*axis, vector(&load["axis"]))) < 1e-9, "{name}");
             }
-            LoadKind::Body { .. } => panic!("{name}"),
+            LoadKind::Body { .. } | LoadKind::Mate { .. } => panic!("{name}"),
         }
         seen += 1;
     });

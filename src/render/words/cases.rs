@@ -40,6 +40,10 @@ impl Display for Taken {
             Taken::AllPlaces { face, places } => {
                 write!(f, "held at all {places} places of the plane that face \"{face}\" lies in")
             }
+            Taken::NotGlued { face, fit } => write!(
+                f,
+                "face \"{face}\" is a flat of fit \"{fit}\": what sits there pushes at its flats and is not glued to them"
+            ),
             Taken::Tightened { thread } => write!(
                 f,
                 "what the screws {thread} are tightened with, and what heat does between them and the part, is not counted"
@@ -86,6 +90,9 @@ impl Taken {
             }
             Taken::AllPlaces { .. } => {
                 "fewer feet carry less; give the face's place and size, `fixed at (x mm, y mm, z mm) across 10 mm`, for one alone"
+            }
+            Taken::NotGlued { .. } => {
+                "the edges of its flats are judged as what turns there presses them; write `fixed at (x mm, y mm, z mm) across 5 mm` for what is glued"
             }
             Taken::Tightened { .. } => {
                 "plastic creeps away under a head: tighten gently, with a washer or a sleeve of metal, and again after a day"

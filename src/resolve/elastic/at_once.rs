@@ -217,6 +217,9 @@ fn times(kind: &LoadKind, ratio: f64) -> LoadKind {
     match &mut kind {
         LoadKind::Force { newtons, .. } | LoadKind::Pin { newtons, .. } => *newtons = scale(*newtons, ratio),
         LoadKind::Pressure { mpa, .. } => *mpa *= ratio,
+        LoadKind::Mate { newtons, newton_mm, .. } => {
+            (*newtons, *newton_mm) = (scale(*newtons, ratio), scale(*newton_mm, ratio));
+        }
         LoadKind::Torque { newton_mm, .. } => *newton_mm *= ratio,
         LoadKind::Body { newtons_per_mm3 } => *newtons_per_mm3 = scale(*newtons_per_mm3, ratio),
     }

@@ -79,7 +79,9 @@ impl Growth {
             LoadKind::Force { on, .. } | LoadKind::Pressure { on, .. } | LoadKind::Torque { on, .. } => {
                 *on = self.region(on);
             }
-            LoadKind::Pin { on, centre, .. } => (*on, *centre) = (self.region(on), self.point(*centre)),
+            LoadKind::Pin { on, centre, .. } | LoadKind::Mate { on, centre, .. } => {
+                (*on, *centre) = (self.region(on), self.point(*centre))
+            }
             LoadKind::Body { .. } => {}
         }
         load

@@ -34,6 +34,11 @@ pub enum Taken {
         face: String,
         places: usize,
     },
+    /// A face is a flat of a fit, and what sits there only pushes.
+    NotGlued {
+        face: String,
+        fit: String,
+    },
     /// What screws are tightened with does not count.
     Tightened {
         thread: String,

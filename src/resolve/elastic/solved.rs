@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::Case;
 use super::closing::{self, Closing};
 use super::said::{Assumed, NotKnown};
-use crate::field::{self, Bearing, Gauge, HoldKind, LoadKind, Solution, Stress};
+use crate::field::{self, Bearing, Gauge, LoadKind, Solution, Stress};
 use crate::geometry::coded;
 use crate::geometry::survey::PoseFacts;
 use crate::geometry::vector::{Vector, dot, normalise};
@@ -117,7 +117,7 @@ struct Kept {
     rests: bool,
     holds: Vec<String>,
     reactions: Vec<f64>,
-    /// Force and area of what presses, and the names.
+    /// Force, area and kind of what presses, and the names.
     bearings: Vec<f64>,
     pressed: Vec<String>,
     /// Gap, its middle and the modulus, where one closes.
@@ -150,7 +150,11 @@ impl Solved {
             rests: self.rests,
             holds: self.holds.clone(),
             reactions: self.reactions.concat(),
-            bearings: self.bearings.iter().flat_map(|b| b.newtons.into_iter().chain([b.area_mm2])).collect(),
+            bearings: self
+                .bearings
+                .iter()
+                .flat_map(|b| b.newtons.into_iter().chain([b.area_mm2, f64::from(u8::from(b.edge))]))
+                .collect(),
             closing: (self.closing.iter()).flat_map(|c| [c.gap_mm, c.modulus_mpa].into_iter().chain(c.at)).collect(),
             pressed: self.bearings.iter().map(|b| b.of.clone()).collect(),
             free: self.free.clone(),
@@ -188,8 +192,8 @@ impl Solved {
             rests: kept.rests,
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
-            bearings: (kept.bearings.as_chunks::<4>().0.iter().zip(kept.pressed))
-                .map(|(&[x, y, z, area_mm2], of)| Bearing { of, newtons: [x, y, z], area_mm2 })
+            bearings: (kept.bearings.as_chunks::<5>().0.iter().zip(kept.pressed))
+                .map(|(&[x, y, z, area_mm2, edge], of)| Bearing { of, newtons: [x, y, z], area_mm2, edge: edge > 0.0 })
                 .collect(),
             closing: (kept.closing.first_chunk::<5>()).map(|&[gap_mm, modulus_mpa, x, y, z]| Closing {
                 gap_mm,
@@ -536,7 +540,7 @@ impl Solved {
             unsettled_displacement: unless(moved_apart(s) <= figures.displacement_apart),
             cells: s.cells,
             cell_mm: s.cell_mm,
-            rests: case.holds.iter().any(|h| h.kind == HoldKind::Resting),
+            rests: case.holds.iter().any(|h| h.kind.pushes()),
             holds: case.holds.iter().map(|h| h.name.clone()).collect(),
             reactions: s
                 .reactions

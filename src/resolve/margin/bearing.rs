@@ -26,7 +26,9 @@ pub(super) fn bearing(asked: &Asked<'_, '_>) -> Option<Margin> {
         return None;
     }
     let wider = (ratio < 1.0 && solid > 0.0)
-        .then(|| Thicker::Wider { wanted_mm2: pressed.area_mm2 / ratio, there_mm2: pressed.area_mm2 });
+        .then(|| Thicker::Wider { wanted_mm2: pressed.area_mm2 / ratio, there_mm2: pressed.area_mm2 })
+        // How large a square must be is for its shaft to say.
+        .filter(|_| !pressed.edge);
     let capacity = |mpa: Stress| Quantity::from(Stress::mpa(mpa.to_mpa() * share));
     Some(Margin {
         demand: Some(Band::exactly(pressed.demand)),
@@ -42,6 +44,7 @@ pub(super) fn bearing(asked: &Asked<'_, '_>) -> Option<Margin> {
             said: Said::Bearing {
                 force: Force::n(pressed.newtons),
                 area_mm2: pressed.area_mm2,
+                edge: pressed.edge,
                 of: pressed.of.clone(),
                 acts: stated.name.value == pressed.of,
                 demand: pressed.demand,

@@ -83,6 +83,8 @@ pub enum Said {
         /// What presses, and on how much.
         force: Force,
         area_mm2: f64,
+        /// Whether the edges of flats are pressed, and counted.
+        edge: bool,
         /// The hold, or the load where it acts.
         of: String,
         acts: bool,

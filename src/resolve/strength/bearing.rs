@@ -20,6 +20,8 @@ pub struct Pressed {
     /// What the load itself presses there with, N, and on how much, mm².
     pub newtons: f64,
     pub area_mm2: f64,
+    /// Whether the edges of flats are pressed, and counted.
+    pub edge: bool,
     /// The mean pressure of all that acts at once, factors counted, and what a solid bears: at its low end, and typically.
     pub demand: Stress,
     pub bears: Stress,
@@ -85,10 +87,10 @@ impl By {
 }
 
 /// Returns whether it is known on how much of the part a load presses where it acts: a torque is a couple that nobody says how it
-/// is brought in, and a place without a size stands for one that is assumed.
-fn presses(load: &Load) -> bool {
+/// is brought in unless flats carry it, and a place without a size stands for one that is assumed.
+fn presses(load: &Load, pressed: &Bearing) -> bool {
     let assumed = load.extent.is_none() && matches!(load.at.as_ref().map(|at| &at.value), Some(Where::Point(..)));
-    load.torque.is_none() && !assumed
+    (load.torque.is_none() || pressed.edge) && !assumed
 }
 
 /// Returns the place a load presses hardest on, with the steady loads that act with it; `None` where it presses on none. The
@@ -108,7 +110,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
     let hold = |b: &Bearing| stated.holds.get(own.holds.iter().position(|name| *name == b.of)?);
     let of_a_size = |b: &Bearing| match hold(b) {
         Some(hold) => hold.value.extent.is_some() || !matches!(hold.value.at, Where::Point(..)),
-        None => presses(stated),
+        None => presses(stated, b),
     };
     let judged = |b: &&Bearing| b.mpa() > 0.0 && of_a_size(b);
     for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| judged(pressed)) {
@@ -128,6 +130,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
             of: pressed.of.clone(),
             newtons: norm(pressed.newtons),
             area_mm2: pressed.area_mm2,
+            edge: pressed.edge,
             demand: Stress::mpa(demand),
             bears: Stress::mpa(by.bears_mpa[0]),
             typical: Stress::mpa(by.bears_mpa[1]),

@@ -221,6 +221,9 @@ fn acting(load: &LoadKind, mesh: &Mesh, volume_mm3: Option<f64>) -> Option<Actin
     Some(match load {
         LoadKind::Force { on, newtons } => Acting { at: middle(on, mesh)?, newtons: *newtons, newton_mm: none },
         LoadKind::Pin { centre, newtons, .. } => Acting { at: *centre, newtons: *newtons, newton_mm: none },
+        LoadKind::Mate { centre, newtons, newton_mm, .. } => {
+            Acting { at: *centre, newtons: *newtons, newton_mm: *newton_mm }
+        }
         LoadKind::Torque { on, axis, newton_mm } => {
             let axis = scale(*axis, newton_mm / norm(*axis).max(f64::MIN_POSITIVE));
             Acting { at: middle(on, mesh)?, newtons: none, newton_mm: axis }

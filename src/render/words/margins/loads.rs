@@ -51,33 +51,49 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 format!("{working}{foam}{thicker}")
             },
         ),
-        Said::Bearing { force, area_mm2, of, acts, demand, solid, ratio, typical, infill, share, working, wider } => {
-            one_of(
-                part,
-                || mpa(*demand),
-                || match *share < 1.0 {
-                    false => mpa(*solid),
-                    true => format!("{:.2} MPa, {} were it solid", solid.to_mpa() * share, mpa(*solid)),
-                },
-                || format!("{} ({} with typical strengths)", times(*ratio), times(*typical)),
-                || {
-                    let place = if *acts { "where it acts".to_owned() } else { format!("at {of}") };
-                    let filled = match *share < 1.0 {
-                        true => format!(
-                            "; with {:.0} % infill a foam of that filling and what shears through the skin round the patch: x {share:.2}",
-                            infill * 100.0
-                        ),
-                        false => String::new(),
-                    };
-                    let wider = wider.map_or(String::new(), |wider| format!("; would hold with {wider}"));
-                    format!(
-                        "{} N press on {} mm2 {place}, the mean counts: {working}{filled}; right beside it what presses is judged by this alone{wider}",
-                        trim_number(force.to_n(), 1),
-                        trim_number(*area_mm2, 1)
-                    )
-                },
-            )
-        }
+        Said::Bearing {
+            force,
+            area_mm2,
+            edge,
+            of,
+            acts,
+            demand,
+            solid,
+            ratio,
+            typical,
+            infill,
+            share,
+            working,
+            wider,
+        } => one_of(
+            part,
+            || mpa(*demand),
+            || match *share < 1.0 {
+                false => mpa(*solid),
+                true => format!("{:.2} MPa, {} were it solid", solid.to_mpa() * share, mpa(*solid)),
+            },
+            || format!("{} ({} with typical strengths)", times(*ratio), times(*typical)),
+            || {
+                let place = if *acts { "where it acts".to_owned() } else { format!("at {of}") };
+                let filled = match *share < 1.0 {
+                    true => format!(
+                        "; with {:.0} % infill a foam of that filling and what shears through the skin round the patch: x {share:.2}",
+                        infill * 100.0
+                    ),
+                    false => String::new(),
+                };
+                let wider = wider.map_or(String::new(), |wider| format!("; would hold with {wider}"));
+                let [newtons, wide] = [force.to_n(), *area_mm2].map(|n| trim_number(n, 1));
+                let pressed = match edge {
+                    true => format!(
+                        "{newtons} N press on one flat {place}, most at its edge, {} MPa there, by a stiff mate that only pushes: {working}{filled}",
+                        significant(force.to_n() / area_mm2)
+                    ),
+                    false => format!("{newtons} N press on {wide} mm2 {place}, the mean counts: {working}{filled}"),
+                };
+                format!("{pressed}; right beside it what presses is judged by this alone{wider}")
+            },
+        ),
         Said::Deflection { tip, solid, allowed, ratio, foam, working } => one_of(
             part,
             || {
