@@ -146,8 +146,8 @@ pub enum Basis {
     Measured,
     /// Computed, with its working.
     Computed(std::sync::Arc<str>),
-    /// Assumed; what and why, in words.
-    Assumed(std::sync::Arc<str>),
+    /// Assumed, since nothing was said.
+    Assumed(crate::rulebook::value::Assumed),
 }
 
 impl Basis {

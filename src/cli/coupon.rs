@@ -158,8 +158,8 @@ fn piece(world: &Job<'_>, index: usize, choice: &Partial) -> Result<Piece, Strin
     }
     let shape = shape(&mesh);
     let cost = |p: run::Piece| Cost { mass: p.mass, time: p.time, money: p.cost.unwrap_or(Money::of(0.0)) };
-    let coupon = cost(run::shaped(world, choice, 1, &shape)?);
-    let part = cost(run::piece(world, choice)?);
+    let coupon = cost(run::shaped(world, choice, 1, &shape).map_err(|why| why.to_string())?);
+    let part = cost(run::piece(world, choice).map_err(|why| why.to_string())?);
     let worth = worth(&line, coupon, part, &context.practice);
     let verdict = verdict(&worth, coupon, part, world.bench.currency.as_deref());
     Ok(Piece { fits: vec![fit.name.value.clone()], plan, line, mesh, worth, verdict })

@@ -79,7 +79,8 @@ impl Way {
         let outline = shadow(&world.part.mesh, &pose.pose, pose.turn_deg).ok_or("its mesh has no shadow")?;
         // A layer of few pieces waits for its least time, so that a second piece costs little: the full plate tells what each takes.
         let full_plate = world.plan(&choice).map_or(2, |plan| plan.per_plate.max(2));
-        let (one, many) = (run::pieces(world, &choice, 1)?, run::pieces(world, &choice, full_plate)?);
+        let pieces = |count: u32| run::pieces(world, &choice, count).map_err(|why| why.to_string());
+        let (one, many) = (pieces(1)?, pieces(full_plate)?);
         let each = (many.time.to_min() - one.time.to_min()) / f64::from(full_plate - 1);
         let name = |decision: usize| choice[decision].map(|value| world.name(decision, value)).unwrap_or_default();
         let brim = world.setting("brim", &choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));

@@ -73,7 +73,7 @@ fn fetch(world: &World<'_>, index: usize, line: &AllowanceLine) -> Vec<Fetched> 
             (_, Availability::NotInShop) => Some(false),
             (_, Availability::Unstated) => None,
         };
-        let what = fits::tool_words(fit, line)?;
+        let what = fits::tool(fit, line)?.to_string();
         Some(Fetched { what, each: None, there: there.filter(|_| then.kind != FinishKind::Turn) })
     });
     part.into_iter().chain(tool).collect()

@@ -10,14 +10,14 @@ use crate::recipe::{
 };
 use crate::resolve::conflict::{Change, Shape};
 use crate::resolve::decide::{Decided, full};
-use crate::resolve::elastic::Assumed;
+use crate::resolve::elastic;
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, places, questions, strength};
 use crate::rulebook::names::Root;
-use crate::rulebook::value::Origin;
+use crate::rulebook::value::{Assumed, Origin};
 use crate::rulebook::{self, CautionKind, Filled, Judgement};
 use crate::semantics::spec::Consequence;
 
@@ -202,7 +202,7 @@ fn placed(world: &World<'_>, load: usize, which: usize) -> (Sentence, Sentence) 
     let path = world.part.loads.get(load).and_then(Option::as_ref);
     let taken = path.and_then(|path| path.assumed.get(which));
     match (stated, taken) {
-        (Some(load), Some(taken)) => of_load(Assumed { load: load.name.value.clone(), taken: taken.clone() }),
+        (Some(load), Some(taken)) => of_load(elastic::Assumed { load: load.name.value.clone(), taken: taken.clone() }),
         _ => (Sentence::Nothing, Sentence::Nothing),
     }
 }
@@ -310,8 +310,8 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     for s in said {
         let rule = rules.rule(s.constraint);
         for used in &s.trace.used {
-            if let Origin::Assumed { text } = &used.origin {
-                add(Sentence::Told(text.clone()), Open::UsedByRule(rule.name.clone()).into(), false);
+            if let Origin::Assumed(assumed) = used.origin {
+                add(Open::Assumed(assumed).into(), Open::UsedByRule(rule.name.clone()).into(), false);
             }
         }
         for judgement in &s.judgements {
@@ -383,7 +383,7 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
 }
 
 /// Returns what is said of what is taken of a load, and of what hangs on it.
-pub(super) fn of_load(assumed: Assumed) -> (Sentence, Sentence) {
+pub(super) fn of_load(assumed: elastic::Assumed) -> (Sentence, Sentence) {
     let effect = Open::OfLoadEffect(assumed.taken.clone());
     (Open::OfLoad(assumed).into(), effect.into())
 }
@@ -420,7 +420,7 @@ fn support_that_stays(rules: &Rules<'_, '_>, decided: &Decided) -> Option<Area> 
 }
 
 /// Returns what was taken of each load that the spec does not say: where it acts, where the part is held, for how long.
-pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<Assumed> {
+pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<elastic::Assumed> {
     let (Some(&material), Some(&pose)) = (choice.get(at::MATERIAL), choice.get(at::POSE)) else { return Vec::new() };
     let of = |load: usize| strength::margin(world, load, material, pose).map_or(Vec::new(), |margin| margin.assumed);
     (0..world.spec.loads.len()).flat_map(of).collect()
@@ -432,9 +432,14 @@ pub(super) fn base_assumptions(world: &World<'_>) -> Vec<Assumption> {
     let no_unit = spec.meshes.iter().all(|m| m.unit.is_none());
     let found = [
         (world.bench.assumed, Open::NoShop, Open::NoShopEffect, true),
-        (!world.bench.assumed && !world.bench.stock_listed, Open::NoSpools, Open::NoSpoolsEffect, false),
-        (spec.quantity.is_none(), Open::OnePiece, Open::OnePieceEffect, false),
-        (spec.consequence.is_none(), Open::Damage, Open::DamageEffect, false),
+        (
+            !world.bench.assumed && !world.bench.stock_listed,
+            Open::Assumed(Assumed::EveryMaterial),
+            Open::NoSpoolsEffect,
+            false,
+        ),
+        (spec.quantity.is_none(), Open::Assumed(Assumed::OnePiece), Open::OnePieceEffect, false),
+        (spec.consequence.is_none(), Open::Assumed(Assumed::Damage), Open::DamageEffect, false),
         (no_unit, Open::Millimetres, Open::MillimetresEffect, true),
         (!no_unit && spec.size.is_none(), Open::NoSize, Open::NoSizeEffect, false),
     ];

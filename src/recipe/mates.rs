@@ -171,7 +171,7 @@ fn write(own: &End, other: &End, side: &Side, shared: &SharedFit, place: &Cite, 
     // The second measure takes what the first is changed by.
     let also = own.context.second.zip(shared.model_size).map(|(second, model)| {
         let size = Length::um(second.size.to_um() + model.to_um() - own.size.to_um());
-        fits::also_words(second.what, size)
+        fits::said::Also(second.what, size).to_string()
     });
     for step in recipe.checklist.iter_mut().flat_map(|phase| &mut phase.steps).filter(|s| s.fit == Some(own.index)) {
         say_anew(&mut step.text, &alone, &shared, also.as_deref());

@@ -105,7 +105,7 @@ pub fn basis(origin: &Origin, sources: &Sources) -> Basis {
         }
         Origin::Measured => Basis::Measured,
         Origin::Computed { working } => Basis::Computed(working.clone()),
-        Origin::Assumed { text } => Basis::Assumed(text.clone()),
+        Origin::Assumed(assumed) => Basis::Assumed(*assumed),
     }
 }
 

@@ -17,8 +17,8 @@ pub(super) fn run(world: &World<'_>, decided: &Decided) -> Option<Run> {
     let note = |text: Sentence, source: Vec<Cited>| Reason { text, source, ..Reason::default() };
     let of = |kind| vec![Cited::bare(kind)];
     let mut because = vec![
-        note(plan.start_words.clone().into(), of(SourceKind::Computed)),
-        note(plan.plate_words.clone().into(), of(SourceKind::CommonPractice)),
+        note(RunNote::Started(plan.started.clone()).into(), of(SourceKind::Computed)),
+        note(RunNote::Beside(plan.beside.clone()).into(), of(SourceKind::CommonPractice)),
         note(
             RunNote::Estimate { basis: each.basis, pace: pace(world, &choice) }.into(),
             vec![Cited::bare(SourceKind::Computed), Cited::of(SourceKind::FromMemory, "allowances")],
@@ -64,10 +64,5 @@ fn costs(shares: &run::Shares, world: &World<'_>, choice: &Partial) -> RunNote {
 fn sharing(world: &World<'_>, decided: &Decided) -> RunNote {
     let next = decided.runners_up[at::PRINTER].as_ref();
     let shared = next.and_then(|next| run::shared(world, &full(&decided.choice), &full(&next.choice)));
-    shared.map_or(RunNote::NoShare, |s| RunNote::Shared {
-        printer: s.printer,
-        with: s.with,
-        time: s.time,
-        twice: s.twice,
-    })
+    shared.map_or(RunNote::NoShare, RunNote::Shared)
 }

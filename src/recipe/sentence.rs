@@ -15,7 +15,8 @@ use crate::resolve::elastic::{Assumed, Taken};
 use crate::resolve::equip::Lack;
 use crate::resolve::heat;
 use crate::resolve::margin::said::OfMargin;
-use crate::rulebook::Filled;
+use crate::resolve::run;
+use crate::rulebook::{Filled, value};
 
 /// A sentence, or a part of one.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -229,12 +230,11 @@ pub enum RunNote {
         no_power: bool,
     },
     NoShare,
-    Shared {
-        printer: String,
-        with: String,
-        time: Duration,
-        twice: Vec<String>,
-    },
+    Shared(run::Shared),
+    /// What the number to start rests on.
+    Started(run::said::Started),
+    /// How the pieces of a plate lie.
+    Beside(run::said::Beside),
 }
 
 /// A margin that is to be watched.
@@ -253,11 +253,10 @@ pub struct MarginNote {
 pub enum Open {
     NoShop,
     NoShopEffect,
-    NoSpools,
+    /// What is assumed of the job.
+    Assumed(value::Assumed),
     NoSpoolsEffect,
-    OnePiece,
     OnePieceEffect,
-    Damage,
     DamageEffect,
     Millimetres,
     MillimetresEffect,
@@ -270,6 +269,10 @@ pub enum Open {
         because: String,
     },
     DeniedEffect,
+    /// Nothing is open but uses that are withheld: who answers for them.
+    WhoAnswers {
+        uses: Vec<Sentence>,
+    },
     /// Support that cannot be taken out, and on how much of the part.
     SupportStays(Area),
     SupportStaysEffect,

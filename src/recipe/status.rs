@@ -62,11 +62,7 @@ pub(super) fn settle(
         *not_for = uses(recipe);
         // What is withheld and nothing else open is a question too: who answers for that use.
         if asked.is_empty() && open.is_empty() && !not_for.is_empty() {
-            let uses = not_for.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-            let who = format!(
-                "Is it meant for that ({uses}) after all? Then whoever answers for it decides, by the tests named below, before it is used so."
-            );
-            asked.push(Sentence::told(&who));
+            asked.push(Open::WhoAnswers { uses: not_for.clone() }.into());
         }
     }
     recipe.headline = headline.into();

@@ -10,6 +10,7 @@ mod mesh;
 mod open;
 mod quantities;
 mod refused;
+mod run;
 mod steps;
 mod strength;
 
@@ -216,19 +217,9 @@ impl Display for RunNote {
             RunNote::NoShare => {
                 f.write_str("a long run for one machine: no other machine here can take a share of it as it stands")
             }
-            RunNote::Shared { printer, with, time, twice } => {
-                let besides = match twice.as_slice() {
-                    [] => String::new(),
-                    twice => format!("; needed twice and here once: {}", twice.join(", ")),
-                };
-                write!(
-                    f,
-                    "shared with {printer} ({with}) it takes about {}, with as many started in all{besides}; the recipe of \
-                     that share: `pin printer \"{printer}\"` in a copy of the spec. Pieces of two machines differ in size: \
-                     measure the first of each",
-                    hours(*time)
-                )
-            }
+            RunNote::Shared(shared) => shared.fmt(f),
+            RunNote::Started(started) => started.fmt(f),
+            RunNote::Beside(beside) => beside.fmt(f),
         }
     }
 }

@@ -8,10 +8,11 @@ use crate::diag::Span;
 use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
 use crate::rulebook::facts::{self as rules, Known, words};
-use crate::rulebook::value::{Fact, Origin, Record, Text};
+use crate::rulebook::value::{Assumed, Fact, Origin, Record, Text};
 use crate::semantics::spec::{self, Ask, Consequence, Course, Impact, Preference, Spec, Treatment};
 
 use super::part::Part;
+use super::purge::Purged;
 
 /// A value of the catalogue as a fact with its source; nothing where it is not known.
 trait Cited<T> {
@@ -91,10 +92,7 @@ pub fn material(m: &catalogue::Material, catalogue: &Catalogue) -> rules::Materi
     let [heat_limit_low, heat_limit_high] = ends(Some(&m.heat_limit));
     let [uv_life_low, uv_life_high] = ends(m.uv_years.as_ref());
     let overheat = catalogue.value(figures::PURGE_OVERHEAT);
-    let text = format!(
-        "the top of its printing range, and {overheat} more for the minutes of a purge unless it is heat-sensitive"
-    );
-    let residues = Origin::Computed { working: text.into() };
+    let residues = Origin::Computed { working: Purged { overheat }.to_string().into() };
     let shortens = m.anneal_strain_along.cited();
     rules::Material {
         title: m.name.clone(),
@@ -257,11 +255,10 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     let (none, practice) = (Origin::None, catalogue.practice());
     let quantity = spec
         .quantity
-        .map_or_else(|| assumed("quantity not stated: one piece").of(1.0), |q| stated(q.span).of(f64::from(q.value)));
-    let consequence = spec.consequence.map_or_else(
-        || assumed("consequence of failure not stated: damage assumed").of(Consequence::Damage),
-        |c| stated(c.span).of(c.value),
-    );
+        .map_or_else(|| Origin::Assumed(Assumed::OnePiece).of(1.0), |q| stated(q.span).of(f64::from(q.value)));
+    let consequence = spec
+        .consequence
+        .map_or_else(|| Origin::Assumed(Assumed::Damage).of(Consequence::Damage), |c| stated(c.span).of(c.value));
     let pressure = spec.pressure.as_ref();
     let pressed = pressure.map_or(Origin::None, |p| stated(p.span));
     let treated = |treatment: Treatment| {
@@ -381,10 +378,6 @@ fn middle(mut of: [f64; 3]) -> f64 {
 /// The thinnest round thing that stands out.
 fn thinnest_peg(part: &Part) -> Option<&crate::geometry::features::Boss> {
     part.features.bosses.iter().min_by(|a, b| a.diameter_mm.total_cmp(&b.diameter_mm))
-}
-
-fn assumed(text: &str) -> Origin {
-    Origin::Assumed { text: text.into() }
 }
 
 /// Something a text states at that place.

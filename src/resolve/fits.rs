@@ -1,5 +1,12 @@
 //! Each fit of the spec as a feature of this part on this printer, handed to the fits for its allowance line.
 
+mod designation;
+pub mod said;
+
+pub use designation::designation;
+
+use said::{Also, Checked, Dimension, OfBreaking, Pieces, Tool};
+
 use crate::catalogue::figures;
 use crate::fits::FitError;
 use crate::fits::allowance::{AllowanceLine, Availability, ModelState, Route, Verdict, allowance};
@@ -119,91 +126,6 @@ pub fn is_tight(fit: &FitFunction, practice: &Practice) -> bool {
         | FitFunction::Iso { .. }
         | FitFunction::Dowel { .. } => true,
         _ => false,
-    }
-}
-
-/// Returns the fit as the spec calls it.
-pub fn designation(fit: &Fit) -> String {
-    let flat = fit.flat.map_or_else(String::new, |flat| format!(", flat {}", flat.value));
-    format!("{}{flat}", round_designation(fit))
-}
-
-/// The class of what lies between flats, or its limits; neither where it has the usual play.
-fn class_or_limits(fit: &Fit, own: Option<&String>) -> String {
-    let limits = fit.within.as_ref().map(|w| deviations(&w.value));
-    own.cloned().or(limits).map_or_else(String::new, |words| format!(" {words}"))
-}
-
-fn round_designation(fit: &Fit) -> String {
-    match &fit.function.value {
-        FitFunction::Clearance { thread, series } => {
-            format!("clearance {thread} {}", table(*series).as_str())
-        }
-        FitFunction::Sliding { size, inner, .. } => {
-            format!("sliding {} {}", if *inner { "bore" } else { "shaft" }, size)
-        }
-        FitFunction::Press { size, .. } => format!("press {size}"),
-        FitFunction::BearingSeat { designation } => format!("bearing {designation}"),
-        FitFunction::Iso { size, own, partner, inner } => {
-            let kind = if *inner { "bore" } else { "shaft" };
-            let partner = partner.as_ref().map_or(String::new(), |p| format!(" for {p}"));
-            format!("{kind} {size} {own}{partner}")
-        }
-        FitFunction::Sized { size, within, inner } => {
-            format!("{} {size} {}", if *inner { "bore" } else { "shaft" }, deviations(within))
-        }
-        FitFunction::Slot { size, own } => {
-            let limits = fit.within.as_ref().map_or_else(String::new, |w| deviations(&w.value));
-            format!("slot {size} {}", own.as_deref().unwrap_or(&limits))
-        }
-        FitFunction::Square { size, own, inner } => {
-            let kind = if *inner { "bore" } else { "shaft" };
-            format!("{kind} square {size}{}", class_or_limits(fit, own.as_ref()))
-        }
-        FitFunction::Pocket { size: [width, length], own, inner } => {
-            let kind = if *inner { "pocket" } else { "tongue" };
-            format!("{kind} {width} x {length}{}", class_or_limits(fit, own.as_ref()))
-        }
-        FitFunction::Lid { size, length, inner } => {
-            let (kind, limits) = (if *inner { "rim" } else { "lip" }, class_or_limits(fit, None));
-            length
-                .map_or_else(|| format!("{kind} {size}{limits}"), |length| format!("{kind} {size} x {length}{limits}"))
-        }
-        FitFunction::Groove { seat, inside, section } => {
-            let seat = match seat {
-                GrooveSeat::Face => Seat::Face,
-                GrooveSeat::Shaft => Seat::Shaft,
-                GrooveSeat::Bore => Seat::Bore,
-            };
-            format!("groove {} for ring {inside} x {section}", seat.as_str())
-        }
-        FitFunction::Keyway { shaft } => format!("keyway for shaft {shaft}"),
-        FitFunction::Distance { size, from, to } => {
-            let limits = fit.within.as_ref().map_or_else(String::new, |w| deviations(&w.value));
-            let to = to.as_ref().map_or_else(|| " to its neighbour".to_owned(), |to| format!(" to \"{to}\""));
-            format!("distance {size} {limits} from \"{from}\"{to}")
-        }
-        FitFunction::Thread { designation } => format!("thread {designation}"),
-        FitFunction::Insert { thread } => format!("insert {thread}"),
-        FitFunction::Nut { thread } => format!("nut {thread}"),
-        FitFunction::Dowel { size } => format!("dowel {size}"),
-        FitFunction::Magnet { diameter, height } => format!("magnet {diameter} x {height}"),
-        FitFunction::Hinge { size, living: true, .. } => format!("living hinge {size}"),
-        FitFunction::Hinge { size, in_place: true, .. } => format!("hinge {size} printed in place"),
-        FitFunction::Hinge { size, .. } => format!("hinge {size}"),
-        FitFunction::Snap { undercut, .. } => format!("snap {undercut}"),
-    }
-}
-
-/// How far a finished size may be off, as a drawing has it: `+-0.1 mm`, `+0.2 mm -0.05 mm`.
-pub fn deviations([low, high]: &[Length; 2]) -> String {
-    let signed = |l: &Length| {
-        format!("{}{} mm", if l.to_um() < 0.0 { "-" } else { "+" }, crate::quantity::trim_number(l.to_mm().abs(), 3))
-    };
-    if (low.to_um() + high.to_um()).abs() < 1e-6 {
-        format!("+-{}", &signed(high)[1..])
-    } else {
-        format!("{} {}", signed(high), signed(low))
     }
 }
 
@@ -381,13 +303,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
     let (function, kind) = function(&fit.function.value);
     let nominal = function.nominal(kind, &world.knowledge.catalogue.practice()).ok();
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));
-    let thread = match &fit.function.value {
-        FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } => {
-            Some(thread)
-        }
-        FitFunction::Thread { designation } => Some(designation),
-        _ => None,
-    };
+    let thread = thread(fit);
     let upright = |pose| lie(world, index, pose).map(|l| l.axis == FeatureAxis::AcrossLayers);
     let chosen = line(world, index, choice).and_then(Result::ok);
     // The limits of the finished feature do not hang on the candidate; any will do.
@@ -418,13 +334,13 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         living: at.of(matches!(fit.function.value, FitFunction::Hinge { living: true, .. })),
         strained_across: found.of(choice[at::POSE].and_then(|pose| strained_across(world, index, pose))),
         count: at.of(count),
-        thread: at.of(thread.map(|t| Text::shared(t))),
+        thread: at.of(thread.map(Text::shared)),
         designation: at.of(Text::shared(&designation(fit))),
         target: none.of(target.map(|t| Text::shared(&limits(t.low, t.high)))),
         model_size: none.of(line.map(|l| Text::shared(&shown(l.size_to_model)))),
         hanging: found.of(hanging(world, index, choice).map(Area::mm2)),
-        dimension: at.of(Text::shared(dimension(fit))),
-        tool: none.of(line.and_then(|l| tool_words(fit, l)).map(|t| Text::shared(&t))),
+        dimension: at.of(Text::shared(&dimension(fit).to_string())),
+        tool: none.of(line.and_then(|l| tool(fit, l)).map(|t| Text::shared(&t.to_string()))),
         also: none.of(line.map(also)),
         correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
         modelled: found.of(line.map(|l| modelled_word(&l.model))),
@@ -464,48 +380,50 @@ fn hanging(world: &World<'_>, index: usize, choice: &Partial) -> Option<f64> {
     }
 }
 
-/// Of what the size of a fit is the size, in words that follow it.
-fn dimension(fit: &Fit) -> &'static str {
+/// Returns the thread of a fit that has one.
+fn thread(fit: &Fit) -> Option<&str> {
     match &fit.function.value {
-        FitFunction::Snap { .. } => "in the thickness of its arms",
-        FitFunction::Slot { .. } | FitFunction::Keyway { .. } => "in width",
-        FitFunction::Pocket { .. } | FitFunction::Lid { length: Some(_), .. } => "in width",
-        FitFunction::Square { .. } | FitFunction::Nut { .. } => "across its flats",
-        FitFunction::Groove { seat: GrooveSeat::Face, .. } => "in depth",
-        FitFunction::Groove { .. } => "on the diameter of its floor",
-        FitFunction::Distance { .. } => "in length",
-        _ => "on the diameter",
+        FitFunction::Clearance { thread, .. } | FitFunction::Insert { thread } | FitFunction::Nut { thread } => {
+            Some(thread)
+        }
+        FitFunction::Thread { designation } => Some(designation),
+        _ => None,
     }
 }
 
-/// Returns the tool that brings a fit to its size, by the words a shop has for it; `None` where a hand or its mate does.
-pub fn tool_words(fit: &Fit, line: &AllowanceLine) -> Option<String> {
+/// Returns of what the size of a fit is the size.
+fn dimension(fit: &Fit) -> Dimension {
+    match &fit.function.value {
+        FitFunction::Snap { .. } => Dimension::ThicknessOfArms,
+        FitFunction::Slot { .. } | FitFunction::Keyway { .. } => Dimension::Width,
+        FitFunction::Pocket { .. } | FitFunction::Lid { length: Some(_), .. } => Dimension::Width,
+        FitFunction::Square { .. } | FitFunction::Nut { .. } => Dimension::AcrossFlats,
+        FitFunction::Groove { seat: GrooveSeat::Face, .. } => Dimension::Depth,
+        FitFunction::Groove { .. } => Dimension::FloorDiameter,
+        FitFunction::Distance { .. } => Dimension::Length,
+        _ => Dimension::Diameter,
+    }
+}
+
+/// Returns the tool that brings a fit to its size; `None` where a hand or its mate does.
+pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
     let then = line.route.finish()?;
-    let cut = then.cutter.map_or_else(String::new, |c| format!(" {}", shown(c)));
     Some(match then.kind {
-        FinishKind::Ream => format!("reamer{cut}"),
-        FinishKind::Drill | FinishKind::DrillAndSetInsert => format!("drill{cut}"),
-        FinishKind::Tap => format!("{} with its drill{cut}", designation(fit).replacen("thread", "tap", 1)),
-        FinishKind::SetInsert => "iron with a tip for inserts".to_owned(),
-        FinishKind::ClampOrBond => "two-part adhesive".to_owned(),
-        FinishKind::Turn => "file, sandpaper".to_owned(),
-        FinishKind::MetalPin => "bought pin".to_owned(),
-        FinishKind::Bush => "bought bush".to_owned(),
+        FinishKind::Ream => Tool::Reamer(then.cutter),
+        FinishKind::Drill | FinishKind::DrillAndSetInsert => Tool::Drill(then.cutter),
+        FinishKind::Tap => Tool::Tap { thread: thread(fit).unwrap_or_default().to_owned(), drill: then.cutter },
+        FinishKind::SetInsert => Tool::Iron,
+        FinishKind::ClampOrBond => Tool::Adhesive,
+        FinishKind::Turn => Tool::Abrasive,
+        FinishKind::MetalPin => Tool::Pin,
+        FinishKind::Bush => Tool::Bush,
         FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
     })
 }
 
 /// The second measure as it is to be drawn, in words that follow the first; none where there is but one.
 fn also(line: &AllowanceLine) -> Text {
-    Text::shared(&line.second.map_or_else(String::new, |(what, size)| also_words(what, size)))
-}
-
-/// A second measure in words that follow the first.
-pub fn also_words(what: SecondKind, size: Length) -> String {
-    match what {
-        SecondKind::Flat => format!(" and its flat to {} from the far side", shown(size)),
-        SecondKind::Length => format!(" and its length to {}", shown(size)),
-    }
+    Text::shared(&line.second.map_or_else(String::new, |(what, size)| Also(what, size).to_string()))
 }
 
 /// What the mesh has, with its second measure.
@@ -528,10 +446,8 @@ fn strains(world: &World<'_>, index: usize, fit: &Fit, choice: &Partial) -> (Opt
     let across = choice[at::POSE].and_then(|pose| strained_across(world, index, pose)).unwrap_or(false);
     let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
         let [once, _] = strain::shares(world.knowledge.catalogue, across);
-        let share = crate::quantity::trim_number(once, 2);
-        let working =
-            format!("{share} x the {} % at which a print breaks", crate::quantity::trim_number(breaks * 100.0, 1));
-        Origin::Computed { working: working.into() }.of(breaks * once)
+        let working = OfBreaking { share: once, breaks };
+        Origin::Computed { working: working.to_string().into() }.of(breaks * once)
     });
     (Origin::Computed { working: bent.to_string().into() }.of(asked), limit)
 }
@@ -565,14 +481,8 @@ impl Checks {
     fn of(line: Option<&AllowanceLine>, pieces: u32) -> Self {
         let Some((last, before)) = line.and_then(|l| l.inspection.checks.split_last()) else { return Self::default() };
         let with = |check: &Check| {
-            let sample = match pieces {
-                1 => String::new(),
-                n if check.sample.of(n) == n => "; every piece".to_owned(),
-                // So few that there is no tenth.
-                n if check.sample.of(n) == 2 => "; the first and the last piece".to_owned(),
-                _ => format!("; {}", check.sample),
-            };
-            Text::shared(&format!("{}; {}{sample}", check.gauge, check.when))
+            let checked = Checked { check, pieces: Pieces::of(check.sample, pieces) };
+            Text::shared(&checked.to_string())
         };
         let first = before.first().and_then(|c| Some((c, c.limits?)));
         Self {

@@ -12,6 +12,12 @@ pub struct Through<'a> {
     pub out: f64,
 }
 
+/// How far rests of a material may be heated: the top of its range, and so much more where it is not heat-sensitive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Purged {
+    pub overheat: TemperatureDifference,
+}
+
 pub fn is_heat_sensitive(material: &Material) -> bool {
     material.heat_sensitive.as_ref().is_some_and(|s| s.value)
 }

@@ -1,10 +1,15 @@
 //! The run: time, mass and cost of a piece, how many fit on a plate, and how many to start.
 
+pub mod said;
+
+use said::{Beside, Good, NoRun, Started};
+
 use crate::catalogue::{Material, Nozzle, figures};
 use crate::physics::packing;
 use crate::physics::print_time::{self, PrintJob};
 use crate::physics::statistics::binomial;
 use crate::quantity::{Acceleration, Area, Dimension, Duration, Flow, Length, Mass, Money, Quantity, Speed, Volume};
+use crate::rulebook::names::Decision;
 
 use super::reading::{Key, Mask};
 use super::shop::Printer;
@@ -55,8 +60,8 @@ pub struct Plates {
     pub start: u32,
     pub per_plate: u32,
     pub plates: u32,
-    pub start_words: String,
-    pub plate_words: String,
+    pub started: Started,
+    pub beside: Beside,
 }
 
 /// What pace may hang on; where the part lies and on what does not change it.
@@ -66,16 +71,16 @@ const PACE_HANGS_ON: Mask = Mask::of(&[at::PRINTER, at::MATERIAL, at::NOZZLE, at
 pub(super) const PACED_BY: [&str; 6] = ["layer_height", "bead_width", "wall_beads", "infill", "speed", "outside_speed"];
 
 /// Estimates one piece in a choice of printer, material, nozzle, pose and supports.
-pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, String> {
+pub fn piece(world: &World<'_>, choice: &Partial) -> Result<Piece, NoRun> {
     pieces(world, choice, 1)
 }
 
 /// Estimates a plate of so many pieces.
-pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, String> {
-    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
+pub fn pieces(world: &World<'_>, choice: &Partial, count: u32) -> Result<Piece, NoRun> {
+    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or(NoRun::Undecided(Decision::Pose))?;
     let supported = choice[at::SUPPORTS].is_some_and(|s| s != 0);
     let shape = Shape {
-        volume_mm3: world.part.volume_mm3.ok_or("the mesh encloses no volume")?,
+        volume_mm3: world.part.volume_mm3.ok_or(NoRun::NoVolume)?,
         area_mm2: world.part.area_mm2,
         height_mm: pose.height_mm,
         support_mm3: if supported { world.overhangs(choice).map_or(0.0, |o| o.support_mm3) } else { 0.0 },
@@ -94,10 +99,11 @@ pub struct Shape {
 }
 
 /// Estimates a plate of so many pieces of a shape, printed with the settings of a choice.
-pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) -> Result<Piece, String> {
-    let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
-    let material = world.material(choice).ok_or("no material chosen")?;
-    let nozzle = world.nozzle(choice).ok_or("no nozzle chosen")?;
+pub fn shaped(world: &World<'_>, choice: &Partial, count: u32, shape: &Shape) -> Result<Piece, NoRun> {
+    let printer =
+        choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or(NoRun::Undecided(Decision::Printer))?;
+    let material = world.material(choice).ok_or(NoRun::Undecided(Decision::Material))?;
+    let nozzle = world.nozzle(choice).ok_or(NoRun::Undecided(Decision::Nozzle))?;
     let narrow = Key::of(choice).masked(PACE_HANGS_ON);
     let pace = world.pace(narrow, || pace(world, narrow, printer, material, nozzle));
     let started = |speed: Speed| slowed(speed, printer.acceleration, shape);
@@ -195,26 +201,27 @@ fn pace(world: &World<'_>, choice: Key, printer: &Printer, material: &Material, 
 }
 
 /// Plans the plates of a run.
-pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
+pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, NoRun> {
     let wanted = world.spec.quantity.map_or(1, |q| q.value);
-    let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer chosen")?;
-    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose chosen")?;
+    let printer =
+        choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or(NoRun::Undecided(Decision::Printer))?;
+    let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or(NoRun::Undecided(Decision::Pose))?;
     let brim = world.setting("brim", choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));
     let around = 2.0 * brim.unwrap_or(0.0);
     let piece = pose.footprint_mm.map(|side| Length::mm(side + around));
     let bed = [printer.build[0], printer.build[1]];
     let (gap, edge) = (world.knowledge.catalogue.value(figures::PLATE_GAP), printer.edge);
-    let (start, per_plate, start_words) = match world.bench.plate {
-        Some(pieces) => (pieces, pieces, format!("{pieces} on this plate, by the plan of the run")),
+    let (start, per_plate, started) = match world.bench.plate {
+        Some(pieces) => (pieces, pieces, Started::ByPlan(pieces)),
         None => {
-            let (start, words) = start_count(world, choice, wanted)?;
+            let (start, started) = start_count(world, choice, wanted);
             let count = match packing::rows_hold(start as usize, bed, piece, gap, edge) {
                 Ok(true) => start,
                 Ok(false) => world.on_bed(bed, piece, gap, edge).unwrap_or(1).min(start),
                 Err(_) => 1,
             };
             // A part that fits only aslant is one to a plate.
-            (start, count.max(1), words)
+            (start, count.max(1), started)
         }
     };
     Ok(Plates {
@@ -222,13 +229,13 @@ pub fn plates(world: &World<'_>, choice: &Partial) -> Result<Plates, String> {
         start,
         per_plate,
         plates: start.div_ceil(per_plate.max(1)),
-        start_words,
-        plate_words: format!(
-            "{:.0} x {:.0} mm each with {gap} between and {edge} to the edge{}",
-            pose.footprint_mm[0],
-            pose.footprint_mm[1],
-            if around > 0.0 { format!(", brim {:.0} mm counted", around / 2.0) } else { String::new() }
-        ),
+        started,
+        beside: Beside {
+            piece: pose.footprint_mm.map(Length::mm),
+            gap,
+            edge,
+            brim: (around > 0.0).then(|| Length::mm(around / 2.0)),
+        },
     })
 }
 
@@ -242,7 +249,7 @@ pub struct Totals {
 }
 
 /// Adds up the plates of a run: the full ones, then the rest on the last.
-pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Totals, String> {
+pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Totals, NoRun> {
     let none = Shares { filament: 0.0, machine: None, electricity: None, labour: None };
     let mut sum = Totals { time_s: 0.0, mass_g: 0.0, cost: 0.0, shares: none };
     let mut left = plan.start;
@@ -260,15 +267,19 @@ pub fn totals(world: &World<'_>, choice: &Partial, plan: &Plates) -> Result<Tota
 }
 
 /// A long run shared with a second machine.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Shared {
     pub printer: String,
     /// What the second machine would print with.
-    pub with: String,
+    pub nozzle: String,
+    pub surface: String,
+    pub agent: Option<String>,
     /// Until the last of both is done.
     pub time: Duration,
     /// What both would need at once and is there once only.
     pub twice: Vec<String>,
+    /// The material of which both would need a spool, and only one is there.
+    pub spool_twice: Option<String>,
 }
 
 /// Estimates a run shared with the machine of another choice of the same material: each takes pieces as fast as it prints
@@ -290,10 +301,9 @@ pub fn shared(world: &World<'_>, choice: &Partial, other: &Partial) -> Option<Sh
     }
     let our_time = mine * f64::from(ours.per_plate) / our_pace;
     let their_time = (left / f64::from(theirs.per_plate)).ceil() * f64::from(theirs.per_plate) / their_pace;
-    let agent = if other[at::AGENT] == Some(0) {
-        String::new()
-    } else {
-        format!(" with {}", world.name(at::AGENT, other[at::AGENT]?))
+    let agent = match other[at::AGENT] {
+        Some(0) => None,
+        agent => Some(world.name(at::AGENT, agent?)),
     };
     let (nozzle, surface) = (world.name(at::NOZZLE, other[at::NOZZLE]?), world.name(at::SURFACE, other[at::SURFACE]?));
     let mut twice = Vec::new();
@@ -303,44 +313,33 @@ pub fn shared(world: &World<'_>, choice: &Partial, other: &Partial) -> Option<Sh
         }
     }
     let material = choice[at::MATERIAL]?;
-    if world.bench.stock_listed && world.bench.spools_of(material).count() < 2 {
-        twice.push(format!("a spool of {}", world.name(at::MATERIAL, material)));
-    }
+    let one_spool = world.bench.stock_listed && world.bench.spools_of(material).count() < 2;
     Some(Shared {
         printer: world.name(at::PRINTER, other[at::PRINTER]?),
-        with: format!("nozzle {nozzle}, on {surface}{agent}"),
+        nozzle,
+        surface,
+        agent,
         time: Duration::s(our_time.max(their_time)),
         twice,
+        spool_twice: one_spool.then(|| world.name(at::MATERIAL, material)),
     })
 }
 
-fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> Result<(u32, String), String> {
+fn start_count(world: &World<'_>, choice: &Partial, wanted: u32) -> (u32, Started) {
     if wanted <= 1 {
-        return Ok((wanted.max(1), "one piece: if it fails, start again".to_owned()));
+        return (wanted.max(1), Started::One);
     }
     let confidence = world.knowledge.catalogue.value(figures::START_CONFIDENCE);
-    let (share, from) = match super::history::yield_share(world, choice) {
-        Some(record) => record,
-        None => {
-            let figure = world.knowledge.catalogue.figure(figures::YIELD_ASSUMED);
-            let (usual, kind) = (figure.typ, figure.kind.as_str());
-            let from = format!(
-                "{:.0} % good assumed ({}): the shop has no record of such a job",
-                usual * 100.0,
-                kind.replace('-', " ")
-            );
-            (usual, from)
-        }
-    };
-    Ok(match binomial::start_count(u64::from(wanted), share, confidence) {
+    let recorded = super::history::yield_share(world, choice).map(|(share, words)| (share, Good::Recorded(words)));
+    let (share, good) = recorded.unwrap_or_else(|| {
+        let figure = world.knowledge.catalogue.figure(figures::YIELD_ASSUMED);
+        (figure.typ, Good::Usual { share: figure.typ, kind: figure.kind })
+    });
+    match binomial::start_count(u64::from(wanted), share, confidence) {
         Ok(start) => {
             let start = u32::try_from(start).unwrap_or(wanted);
-            let words = format!(
-                "{start} started give {wanted} good with {:.0} % confidence (binomial); {from}",
-                confidence * 100.0
-            );
-            (start, words)
+            (start, Started::Enough { start, wanted, confidence, good })
         }
-        Err(reason) => (wanted, format!("as many as wanted: {reason}")),
-    })
+        Err(why) => (wanted, Started::AsWanted(why)),
+    }
 }

@@ -25,9 +25,10 @@ use crate::physics::Band;
 use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
 use crate::physics::sustained::Retention;
 use crate::quantity::{Duration, Length, Quantity, Ratio, Stress, Temperature};
+use crate::rulebook::value::{self, Origin};
 use crate::semantics::spec::{Consequence, Course, Load, Spec};
 
-use said::{Beam, Buckles, Fails, Gives, Governs, Stiffness, UsualFactor};
+use said::{Beam, Buckles, Fails, Gives, Governs, Stiffness};
 
 use super::elastic::said::Of;
 use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
@@ -78,14 +79,15 @@ pub struct LoadMargin {
 }
 
 /// Returns the factor on a load the spec gives none for, by consequence of failure.
-pub fn usual_factor(spec: &Spec, catalogue: &Catalogue) -> UsualFactor {
+pub fn usual_factor(spec: &Spec, catalogue: &Catalogue) -> (f64, Origin) {
     let consequence = spec.consequence();
     let figure = catalogue.figure_for(figures::LOAD_FACTOR, consequence);
-    UsualFactor { factor: figure.typ, consequence, kind: figure.kind }
+    let (factor, kind) = (figure.typ, figure.kind);
+    (factor, Origin::Assumed(value::Assumed::LoadFactor { factor, consequence, kind }))
 }
 
 fn factor(spec: &Spec, load: &Load, catalogue: &Catalogue) -> f64 {
-    load.factor.map_or_else(|| usual_factor(spec, catalogue).factor, |f| f.value)
+    load.factor.map_or_else(|| usual_factor(spec, catalogue).0, |f| f.value)
 }
 
 /// Returns what the catalogue says of time and repetition: a polymer's own figures of strength where it has them.

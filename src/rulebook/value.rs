@@ -5,8 +5,10 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicU32;
 use std::sync::atomic::Ordering::Relaxed;
 
+use crate::catalogue::SourceKind;
 use crate::diag::Span;
 use crate::quantity::Quantity;
+use crate::semantics::spec::Consequence;
 
 /// A value of the rule language. Anything computed from an unknown is unknown (except where `and`/`or` settle it).
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -62,9 +64,26 @@ pub enum Origin {
         working: Arc<str>,
     },
     /// Assumed because nothing was said.
-    Assumed {
-        /// What is assumed, and why.
-        text: Arc<str>,
+    Assumed(Assumed),
+}
+
+/// What is assumed where nothing was said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Assumed {
+    /// One piece is wanted.
+    OnePiece,
+    /// A failure does damage, and hurts nobody.
+    Damage,
+    /// No spools are listed: every material counts as at hand.
+    EveryMaterial,
+    /// A load that states no factor has the usual one.
+    LoadFactor {
+        /// It.
+        factor: f64,
+        /// Of a failure, which it is for.
+        consequence: Consequence,
+        /// Where it is from.
+        kind: SourceKind,
     },
 }
 

@@ -121,7 +121,7 @@ impl Shown {
         let line = self.with(|made| {
             let along = made.breaks.as_ref()?.get(number)?;
             let to = Quantity::new(value, along.stated.dimension);
-            let line = rewritten(&along.requirement.text, along.number.number.which, along.stated, to);
+            let line = rewritten(&along.requirement.text, along.number.number.which, along.stated, to)?;
             let in_service = along.requirement.place.path.contains("service/");
             Some(if in_service { format!("service {{ {line} }}") } else { line })
         });

@@ -4,6 +4,7 @@ mod checks;
 mod named;
 mod route;
 mod terms;
+mod told;
 mod why;
 
 use std::fmt::{self, Display, Formatter};

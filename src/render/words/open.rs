@@ -5,17 +5,17 @@ use std::fmt::{self, Display, Formatter};
 use super::quantities::{hours, size};
 use crate::recipe::{Open, Use};
 use crate::resolve::heat::Taken;
+use crate::resolve::purge::Purged;
+use crate::rulebook::value::Assumed;
 
 impl Display for Open {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Open::NoShop => "no shop.yaml was found: a built-in, well-equipped bench is assumed",
             Open::NoShopEffect => "printer, nozzle, surface and stock may not be what you have; write a shop.yaml",
-            Open::NoSpools => "no spools are listed: every material counts as at hand",
+            Open::Assumed(assumed) => return assumed.fmt(f),
             Open::NoSpoolsEffect => "a spool may have to be bought first",
-            Open::OnePiece => "quantity not stated: one piece",
             Open::OnePieceEffect => "rounds, time and mass are for one",
-            Open::Damage => "consequence of failure not stated: damage assumed",
             Open::SupportStays(area) => {
                 return write!(
                     f,
@@ -80,6 +80,14 @@ impl Display for Open {
             Open::HeatEffect(taken) => return heat_effect(f, taken),
             Open::OfLoad(assumed) => return assumed.fmt(f),
             Open::OfLoadEffect(taken) => taken.effect(),
+            Open::WhoAnswers { uses } => {
+                let uses = super::joined(uses, ", ");
+                return write!(
+                    f,
+                    "Is it meant for that ({uses}) after all? Then whoever answers for it decides, by the tests named below, before it is \
+                     used so."
+                );
+            }
             Open::DeniedEffect => "whoever wrote it answers for it",
             Open::UsedByRule(rule) => return write!(f, "used by rule {rule}"),
             Open::RuleNotAsked { about, rule, missing } => {
@@ -103,6 +111,30 @@ impl Display for Open {
                 );
             }
         })
+    }
+}
+
+impl Display for Assumed {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Assumed::OnePiece => "quantity not stated: one piece",
+            Assumed::Damage => "consequence of failure not stated: damage assumed",
+            Assumed::EveryMaterial => "no spools are listed: every material counts as at hand",
+            Assumed::LoadFactor { factor, consequence, kind } => {
+                let kind = kind.as_str().replace('-', " ");
+                return write!(f, "factor {factor} for a consequence of {} ({kind})", consequence.word());
+            }
+        })
+    }
+}
+
+impl Display for Purged {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let Purged { overheat } = self;
+        write!(
+            f,
+            "the top of its printing range, and {overheat} more for the minutes of a purge unless it is heat-sensitive"
+        )
     }
 }
 

@@ -6,15 +6,8 @@ use super::margins::place;
 use crate::physics::sustained::NEAR_LIMIT_K;
 use crate::quantity::{significant, trim_number};
 use crate::resolve::strength::said::{
-    Beam, BearsPressed, Buckles, By, Fails, Gives, Governs, Named, Near, NoSection, Stiffness, UsualFactor,
+    Beam, BearsPressed, Buckles, By, Fails, Gives, Governs, Named, Near, NoSection, Stiffness,
 };
-
-impl Display for UsualFactor {
-    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        let kind = self.kind.as_str().replace('-', " ");
-        write!(f, "factor {} for a consequence of {} ({kind})", self.factor, self.consequence.word())
-    }
-}
 
 /// Returns what a stress does, by its sign.
 pub(super) fn pull(stress: f64) -> &'static str {

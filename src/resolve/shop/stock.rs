@@ -10,7 +10,7 @@ use crate::resolve::heat::{Coat, is_sunlit};
 use crate::resolve::part::Part;
 use crate::resolve::world::{Knowledge, Partial, at};
 use crate::rulebook::facts as rules;
-use crate::rulebook::value::{Origin, Text};
+use crate::rulebook::value::{Assumed, Origin, Text};
 use crate::semantics::spec::{ChoiceValue, Decision, Spec};
 
 /// Filaments of one nominal diameter differ by less (the nominal ones are more than a millimetre apart).
@@ -149,12 +149,11 @@ impl Bench<'_> {
         let keeping = spool.map(|s| self.keeping(s, entry, spec));
         // Whatever hangs on the printer.
         let on = printer.zip(spool);
-        let text = "no spools are listed: every material counts as at hand";
         Some(rules::Spool {
             title: spool.map_or(&entry.name, |s| &s.name).clone(),
             in_stock: match self.stock_listed {
                 true => at.of(spool.is_some()),
-                false => Origin::Assumed { text: text.into() }.of(true),
+                false => Origin::Assumed(Assumed::EveryMaterial).of(true),
             },
             name: at.of(spool.map(|s| Text::shared(&s.name))),
             left: at.of(spool.and_then(|s| s.left)),

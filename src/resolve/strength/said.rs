@@ -2,20 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::catalogue::SourceKind;
 use crate::geometry::vector::Vector;
 use crate::quantity::{Duration, Stress, Temperature};
-use crate::semantics::spec::Consequence;
 
 use super::Ends;
-
-/// The factor on a load that states none.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct UsualFactor {
-    pub factor: f64,
-    pub consequence: Consequence,
-    pub kind: SourceKind,
-}
 
 /// The stress that governs in a pose, and where.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -193,10 +193,7 @@ impl World<'_> {
         let (none, at) = (Origin::None, facts::stated(load.span));
         let (factor, factor_origin) = match load.factor {
             Some(f) => (f.value, at.clone()),
-            None => {
-                let usual = strength::usual_factor(self.spec, self.knowledge.catalogue);
-                (usual.factor, Origin::Assumed { text: usual.to_string().into() })
-            }
+            None => strength::usual_factor(self.spec, self.knowledge.catalogue),
         };
         let combination = together::combination(self.spec, instance);
         let pose = choice[at::POSE];

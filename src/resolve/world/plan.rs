@@ -10,6 +10,7 @@ use crate::physics::packing;
 use crate::quantity::{Duration, Length, Mass};
 use crate::resolve::fits;
 use crate::resolve::reading::Key;
+use crate::resolve::run::said::Summed;
 use crate::resolve::run::{self, Pace, Plates};
 use crate::rulebook::facts as rules;
 use crate::rulebook::value::Origin;
@@ -39,9 +40,8 @@ impl World<'_> {
             per_plate: count(plan.per_plate),
             plates: count(plan.plates),
             last_plate: count(plan.start.saturating_sub(plan.per_plate.saturating_mul(plan.plates.saturating_sub(1)))),
-            mass: computed("the masses of its plates, walls and infill counted")
-                .of(sum.as_ref().map(|s| Mass::g(s.mass_g))),
-            time: computed("the times of its plates").of(sum.as_ref().map(|s| Duration::s(s.time_s))),
+            mass: computed(Summed::Masses).of(sum.as_ref().map(|s| Mass::g(s.mass_g))),
+            time: computed(Summed::Times).of(sum.as_ref().map(|s| Duration::s(s.time_s))),
             time_left: self.time_left(choice),
             plate_time: plate.and_then(|p| computed(p.basis).of(p.time)),
             gap: figure(figures::PLATE_GAP),
@@ -54,7 +54,7 @@ impl World<'_> {
     fn time_left(&self, choice: &Partial) -> Option<rules::Known<Duration>> {
         let printer = choice[at::PRINTER].and_then(|p| self.bench.printers.get(p))?;
         let days = days_between(printer.free_from.as_deref()?, &self.spec.wanted_by.as_ref()?.value)?;
-        computed("whole days, night and day").of(Duration::h(24.0 * days as f64))
+        computed(Summed::WholeDays).of(Duration::h(24.0 * days as f64))
     }
 
     /// Returns the plan of plates of a full choice, made once.
