@@ -17,7 +17,9 @@ pub use elasticity::{
     principal, without_pressing,
 };
 pub use place::{governing, most_pulled, reach_across, thickness_at};
-pub use surface::{Extent, FEW_CELLS, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING};
+pub use surface::{
+    Extent, FEW_CELLS, FINER_CELLS, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING,
+};
 
 #[cfg(test)]
 mod tests;

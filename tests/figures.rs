@@ -265,7 +265,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/conflict/ways.rs", &["TOGETHER", "FEW", "TRIED", "TOLD", "SETS_ASKED"], WORK),
         ("resolve/elastic.rs", &["to_nm", "GRAMS_PER_CM3"], UNITS),
         ("resolve/part.rs", &["six"], GEOMETRY),
-        ("field/surface.rs", &["FEW_CELLS"], WORK),
+        ("field/surface.rs", &["FEW_CELLS", "FINER_CELLS"], WORK),
         ("resolve/elastic/at_once.rs", &["MOST_ADDED"], WORK),
         ("resolve/elastic/solved.rs", &["TOLD_OF_BROKEN", "ROUGHLY"], WORK),
         ("resolve/elastic.rs", &["MANY_LOADS"], WORK),

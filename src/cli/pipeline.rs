@@ -598,8 +598,23 @@ fn measured(
             Some(&memory),
         );
         (part.fields, part.at_once) = (fields.each, fields.at_once);
+        let hanging = hanging_on_the_grid(job, spec, &part);
+        if !hanging.is_empty() {
+            let asked = Asked { spec, part: &part, fits: &fits, figures: job.elastic() };
+            let fields = resolve::elastic::solve_finer(asked, &hanging, Some(&memory));
+            (part.fields, part.at_once) = (fields.each, fields.at_once);
+        }
     }
     Some((part, digest))
+}
+
+/// Returns the loads of which what is said hangs on how fine they were solved.
+fn hanging_on_the_grid(job: &Job, spec: &Spec, part: &part::Part) -> Vec<usize> {
+    let settled = part.fields.iter().flatten().all(|solved| solved.is_settled());
+    let Some(shop) = job.loaded.shop.as_ref().filter(|_| !settled) else { return Vec::new() };
+    let bench = Bench::of(shop, &job.loaded.catalogue, job.loaded.assumed);
+    let world = resolve::world::World::new(job.knowledge(), spec, part, bench, BenchRecords::default());
+    resolve::strength::hanging_on_the_grid(&world)
 }
 
 /// A part of several meshes gets a recipe for each, named by its file.

@@ -10,7 +10,7 @@ mod mating;
 pub mod said;
 pub mod solved;
 
-pub use at_once::{AtOnce, options, solve_all};
+pub use at_once::{AtOnce, options, solve_all, solve_finer};
 pub use drawn::{Growth, part_drawn};
 pub use said::{Assumed, NotKnown, Taken, Unsaid};
 pub use solved::Answer;
@@ -49,8 +49,8 @@ pub struct Case {
     /// A stress that no material at hand bears for as long, MPa, where the spec has so many loads that one that breaks the part
     /// whatever a finer grid says is looked at on none.
     pub hopeless_mpa: Option<f64>,
-    /// Grids that may be looked at, of those of [`field::JUDGED_CELLS`]; what the last leaves open counts against the part.
-    pub grids: usize,
+    /// Cells of the grids that may be looked at, each finer than the one before; what the last leaves open counts against the part.
+    pub cells: &'static [usize],
     /// What was taken for granted.
     pub assumed: Vec<Assumed>,
 }
@@ -183,7 +183,7 @@ impl Case {
             beside: Vec::new(),
             figures: asked.figures,
             moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
-            grids: field::JUDGED_CELLS.len(),
+            cells: &field::JUDGED_CELLS,
             hopeless_mpa: (asked.spec.loads.len() > MANY_LOADS).then(|| hopeless(asked.figures, load)),
             assumed: Vec::new(),
         };

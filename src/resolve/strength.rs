@@ -73,6 +73,8 @@ pub struct LoadMargin {
     pub thick: Option<Thick>,
     /// How much larger the margin may be, where the stress still hangs on the grid.
     pub slack: f64,
+    /// How far apart two grids are, as a part of the stress.
+    pub apart: f64,
     /// In short; [`sums`] has all of it.
     pub working: Fails,
     pub assumed: Vec<Assumed>,
@@ -180,7 +182,17 @@ fn sound(solved: &Solved) -> Result<&Solved, NotKnown> {
 impl Solved {
     /// Returns how much smaller than counted the stresses may be, where the grids leave that open.
     fn slack(&self) -> f64 {
-        if self.open.is_some() { self.doubt * self.doubt } else { 1.0 }
+        match (&self.open, self.is_settled()) {
+            (Some(_), _) => self.doubt * self.doubt,
+            // What holds by the finest grid and not by all that the two leave open is not shown to break.
+            (None, false) => self.doubt,
+            (None, true) => 1.0,
+        }
+    }
+
+    /// Whether two grids say the same of its stresses, as near as anything is judged.
+    pub fn is_settled(&self) -> bool {
+        self.apart <= field::SETTLED_STRESS
     }
 }
 
@@ -383,6 +395,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         typical: typical.margin,
         section_mm: spot.section_mm,
         slack: solved.slack(),
+        apart: solved.apart,
         // A part drawn thicker is heavier: that law is none of a section's.
         thick: (low.margin < doubt && solved.open.is_none() && stated.acceleration.is_none())
             .then(|| thicker::thick(world, load, spot))
@@ -390,6 +403,25 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         working: Fails { at: spot.at, factor: asked },
         assumed,
     })
+}
+
+/// Returns the loads of which a material at its best way up, or a way up in its best material, is said to hold or not by how far
+/// two grids are apart.
+pub fn hanging_on_the_grid(world: &World<'_>) -> Vec<usize> {
+    let loads = 0..world.part.fields.len();
+    let hangs = |load: usize, doubt: f64| {
+        let (materials, poses) = (0..world.bench.materials.len(), 0..world.part.poses.len());
+        let of = |m: usize, pose: usize| margin(world, load, m, pose).map_or(0.0, |found| found.margin);
+        let all: Vec<Vec<f64>> = materials.map(|m| poses.clone().map(|pose| of(m, pose)).collect()).collect();
+        let by_material = all.iter().map(|ways| ways.iter().copied().fold(0.0, f64::max));
+        let by_pose = poses.map(|pose| all.iter().filter_map(|ways| ways.get(pose)).copied().fold(0.0, f64::max));
+        by_material.chain(by_pose).any(|best| best < 1.0 && best * doubt >= 1.0)
+    };
+    let unsettled = |load: &usize| {
+        let solved = world.part.fields.get(*load).and_then(|found| found.as_ref().ok());
+        solved.is_some_and(|s| s.unsolved.is_none() && !s.is_settled() && hangs(*load, s.doubt))
+    };
+    loads.filter(unsettled).collect()
 }
 
 /// Returns how thick the part is where a load strains a material most in a pose, whether it breaks there or not.

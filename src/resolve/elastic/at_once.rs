@@ -39,6 +39,22 @@ pub fn solve_all(asked: Asked<'_>, memory: Option<&(dyn Memory + Sync)>) -> Fiel
     Solving::of(asked, memory).all()
 }
 
+/// Solves loads of a spec again on grids as fine as there may be, and with them those that are held alike; what is known of
+/// all others stays.
+pub fn solve_finer(asked: Asked<'_>, finer: &[usize], memory: Option<&(dyn Memory + Sync)>) -> Fields {
+    let mut solving = Solving::of(asked, memory);
+    let loads = &asked.spec.loads;
+    let hanging = || finer.iter().filter_map(|&load| loads.get(load));
+    let again = loads.iter().map(|load| hanging().any(|other| other.is_held_like(load)));
+    let again: Vec<bool> = again.enumerate().map(|(i, alike)| alike || finer.contains(&i)).collect();
+    for (case, _) in solving.cases.iter_mut().zip(&again).filter(|(_, again)| **again) {
+        if let Ok(case) = case {
+            case.cells = &field::FINER_CELLS;
+        }
+    }
+    solving.but(&again)
+}
+
 /// How a case is solved.
 pub fn options(snaps: bool, figures: &Figures) -> field::Options<'static> {
     let stiffness = field::Stiffness::Isotropic { modulus: 1.0, poisson: figures.poisson };
@@ -99,12 +115,23 @@ impl<'a> Solving<'a> {
 
     /// Solves all of them.
     pub(super) fn all(&self) -> Fields {
+        self.but(&vec![true; self.asked.spec.loads.len()])
+    }
+
+    /// Solves some of them, and takes the others as the part has them.
+    fn but(&self, again: &[bool]) -> Fields {
         let spec = self.asked.spec;
-        let combinations: Vec<Vec<usize>> =
-            (0..spec.loads.len()).filter_map(|load| together::combination(spec, load)).collect();
-        let at_once = self.at_once(combinations);
-        let mut each: Vec<Option<Answer>> = vec![None; spec.loads.len()];
+        let stays = |load: &usize| again.get(*load).is_some_and(|again| !again);
+        let known = |load: usize| self.asked.part.fields.get(load).filter(|_| stays(&load)).cloned();
+        let combinations = (0..spec.loads.len()).filter_map(|load| together::combination(spec, load));
+        let (kept, anew): (Vec<_>, Vec<_>) = combinations.partition(|loads: &Vec<usize>| loads.iter().all(stays));
+        let kept = self.asked.part.at_once.iter().filter(|one| kept.contains(&one.loads)).cloned();
+        let at_once: Vec<AtOnce> = kept.chain(self.at_once(anew)).collect();
+        let mut each: Vec<Option<Answer>> = (0..spec.loads.len()).map(known).collect();
         for (members, places) in added(spec, &at_once) {
+            if members.iter().all(stays) {
+                continue;
+            }
             let answers = self.members(&members, &places);
             for (load, answer) in members.into_iter().zip(answers) {
                 each[load] = Some(answer);
@@ -153,6 +180,7 @@ impl<'a> Solving<'a> {
             match &mut all {
                 None => all = Some(one),
                 Some(all) => {
+                    all.cells = if one.cells.len() > all.cells.len() { one.cells } else { all.cells };
                     all.loads.append(&mut one.loads);
                     all.hopeless_mpa = all.hopeless_mpa.zip(one.hopeless_mpa).map(|(a, b)| a.max(b));
                     all.off.extend(one.off.into_iter().filter(|o| !all.off.contains(o)).collect::<Vec<_>>());

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use crate::field::{Hold, Load, LoadKind, Region};
+use crate::field::{Hold, JUDGED_CELLS, Load, LoadKind, Region};
 use crate::geometry::bounds::Bounds;
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, dot, scale, sub};
@@ -29,7 +29,7 @@ pub struct Growth {
 const ABOUT_SQUARE: f64 = 0.94;
 
 /// Grids that a body is looked at on that nobody has drawn yet: it is an offer, and what one grid leaves open counts against it.
-const GRIDS: usize = 1;
+const DRAWN_CELLS: [usize; 1] = [JUDGED_CELLS[0]];
 
 impl Growth {
     /// Returns the growth of a wall through a place, into the part, from one thickness to another.
@@ -92,7 +92,7 @@ impl Growth {
             holds: case.holds.iter().map(|h| Hold { on: self.region(&h.on), ..h.clone() }).collect(),
             loads: case.loads.iter().map(|l| self.load(l)).collect(),
             off: case.off.iter().map(|on| self.region(on)).collect(),
-            grids: GRIDS,
+            cells: &DRAWN_CELLS,
             ..case
         }
     }

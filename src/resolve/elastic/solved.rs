@@ -238,7 +238,7 @@ impl Solved {
 pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -> String {
     let ups: Vec<Vector> = part.poses.iter().map(|p| p.pose.up).collect();
     format!(
-        "{:?} {:?} {:?} {} {:?} {ups:?} {:?} {:?} {:?} {}",
+        "{:?} {:?} {:?} {} {:?} {ups:?} {:?} {:?} {:?} {:?}",
         case.holds,
         case.loads,
         case.off,
@@ -247,7 +247,7 @@ pub(super) fn question(case: &Case, part: &Part, options: &field::Options<'_>) -
         options.off_edges_mm,
         case.figures,
         case.hopeless_mpa,
-        case.grids
+        case.cells
     )
 }
 
@@ -304,7 +304,7 @@ pub(super) fn afresh<T: Send>(
 ) -> Vec<Result<T, NotKnown>> {
     let mut by_holds: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for (i, s) in sought.iter().enumerate() {
-        by_holds.entry(format!("{:?}", s.case.holds)).or_default().push(i);
+        by_holds.entry(format!("{:?} {:?}", s.case.cells, s.case.holds)).or_default().push(i);
     }
     let of_one_hold = |numbers: Vec<usize>| {
         let group: Vec<Sought<'_>> = numbers.iter().filter_map(|&i| sought.get(i).copied()).collect();
@@ -345,7 +345,8 @@ fn held_alike<T: Send>(
     let known: BTreeSet<usize> = done.iter().map(|(i, _)| *i).collect();
     let all = group.iter().enumerate().filter(|(i, _)| !known.contains(i));
     let mut open: Vec<(usize, Sought<'_>, Option<Before>)> = all.map(|(i, &s)| (i, s, None)).collect();
-    for (turn, most_cells) in field::JUDGED_CELLS.into_iter().enumerate() {
+    let cells = group.first().map_or(&[][..], |s| s.case.cells);
+    for (turn, &most_cells) in cells.iter().enumerate() {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
         let cell_mm = (turn > 0).then_some(0.0);
@@ -458,7 +459,7 @@ impl Sought<'_> {
             Some(before) => before.buckling,
             None => found.buckling.map(|b| [b.value, b.coarse]),
         };
-        if turn + 1 >= self.case.grids || self.case.is_enough(&found, apart, turn) {
+        if turn + 1 >= self.case.cells.len() || self.case.is_enough(&found, apart, turn) {
             let solved = Solved { buckling, ..Solved::of(&found, apart, self.case, part) };
             return Standing::Done(Ok(keep(solved, found)));
         }
@@ -495,7 +496,12 @@ fn moved_apart(s: &Solution) -> f64 {
 impl Case {
     /// Returns whether a finer grid would change nothing that is judged.
     fn is_enough(&self, s: &Solution, apart: f64, turn: usize) -> bool {
-        let near = if turn == 0 { field::NEAR } else { self.figures.stress_apart };
+        let near = match turn {
+            0 => field::NEAR,
+            // What hangs on the grid is looked at until it does no longer.
+            _ if self.cells == field::FINER_CELLS => field::SETTLED_STRESS,
+            _ => self.figures.stress_apart,
+        };
         let light = s.tops.iter().map(|t| t.value).fold(0.0, f64::max) < self.figures.light_mpa;
         s.converged
             && (apart <= near || light)

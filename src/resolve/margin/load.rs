@@ -80,6 +80,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 ratio: m.margin * share,
                 typical: m.typical * share,
                 printed,
+                coarse: (m.margin * best < 1.0 && m.margin * best * m.slack >= 1.0).then_some(m.apart),
                 sums: sums.map(Arc::new),
                 moves: unlimited(asked, stiff),
                 thicker,

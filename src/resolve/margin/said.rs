@@ -60,6 +60,8 @@ pub enum Said {
         /// With typical strengths.
         typical: f64,
         printed: Printed,
+        /// How far apart two grids are, as a share, where that alone leaves open whether it holds.
+        coarse: Option<f64>,
         sums: Option<Arc<Sums>>,
         moves: Option<Unlimited>,
         thicker: Option<Thicker>,

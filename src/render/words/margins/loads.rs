@@ -12,7 +12,7 @@ use crate::resolve::together::{MOST_NAMED, quoted};
 
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
-        Said::Load { demand, solid, ratio, typical, printed, sums, moves, thicker } => one_of(
+        Said::Load { demand, solid, ratio, typical, printed, coarse, sums, moves, thicker } => one_of(
             part,
             || mpa(*demand),
             || match printed.share < 1.0 {
@@ -25,7 +25,16 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 let thicker = thicker.map_or(String::new(), |thicker| format!("; would hold with {thicker}"));
                 let working = sums.as_deref().map_or(String::new(), Sums::to_string);
                 let moves = moves.map_or(String::new(), |moves| format!("; {moves}"));
-                format!("{working}; Tsai-Hill in the layers of this way up{solid}{}{thicker}{moves}", skin(printed))
+                let coarse = coarse.map_or(String::new(), |apart| {
+                    format!(
+                        "not shown because the sum is coarse here: two grids are {:.0} % apart, and there may be no more cells; by the finest it holds, by all they leave open it does not; ",
+                        100.0 * apart
+                    )
+                });
+                format!(
+                    "{coarse}{working}; Tsai-Hill in the layers of this way up{solid}{}{thicker}{moves}",
+                    skin(printed)
+                )
             },
         ),
         Said::Together { taken, ratio, printed, combination } => one_of(
