@@ -14,7 +14,7 @@ pub use closed::{solve, solve_each};
 pub use elasticity::{
     Acting, Answer, Bearing, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options,
     Peak, Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, in_layers_beside,
-    principal, without_pressing,
+    principal, stresses, without_pressing,
 };
 pub use place::{governing, most_pulled, reach_across, thickness_at};
 pub use surface::{

@@ -10,6 +10,8 @@ use super::multigrid::{Multigrid, add_to, dot};
 const MOST_STEPS: usize = 60;
 /// The factor is found when a step changes it by less than this part, twice running.
 const STILL: f64 = 2e-4;
+/// The same for one so large that nothing hangs on it.
+const NEARLY_STILL: f64 = 5e-3;
 
 /// A vector with what the two stiffnesses make of it.
 #[derive(Clone)]
@@ -56,8 +58,8 @@ pub struct Buckling {
 }
 
 /// Returns the lowest factor on a level under the displacement `state`, from a `start` if there is one; none where the
-/// loads press nothing.
-pub fn lowest(grid: &Multigrid, l: usize, state: &[[f64; 3]], start: Option<Nodal<f64>>) -> Option<Buckling> {
+/// loads press nothing. One that is beyond `far` is found less closely.
+pub fn lowest(grid: &Multigrid, l: usize, state: &[[f64; 3]], start: Option<Nodal<f64>>, far: f64) -> Option<Buckling> {
     let level = &grid.levels[l];
     let mut buffer = level.buffer();
     let mut precondition = grid.preconditioner(l);
@@ -111,7 +113,8 @@ pub fn lowest(grid: &Multigrid, l: usize, state: &[[f64; 3]], start: Option<Noda
         x.add(1.0, &step);
         x.orthonormal(&[]).then_some(())?;
         along = Some(step);
-        still = if (top - value).abs() <= STILL * top.abs() { still + 1 } else { 0 };
+        let close = if (0.0..1.0).contains(&(top * far)) { NEARLY_STILL } else { STILL };
+        still = if (top - value).abs() <= close * top.abs() { still + 1 } else { 0 };
         value = top;
         if still == 2 {
             break;

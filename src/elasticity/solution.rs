@@ -19,7 +19,7 @@ use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
 use super::stress::{
-    Beside, Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, greatest, sharp_inner_edges, spots,
+    Beside, Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, Weights, greatest, sharp_inner_edges, spots,
 };
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, norm, sub};
@@ -138,6 +138,8 @@ pub const SETTLED_STRESS: f64 = 0.15;
 const SMALL: f64 = 0.25;
 /// A body strained as far before it buckles does not buckle: its lowest mode is a ripple as fine as the grid.
 const BUCKLED_STRAIN: f64 = 0.1;
+/// Times as far it need not be known how far.
+const FAR_FROM_BUCKLED: f64 = 2.0;
 /// The residual of what converged, in tolerances of the error.
 const CONVERGED: f64 = 100.0;
 const MOST_ITERATIONS: usize = 400;
@@ -384,7 +386,11 @@ impl Grids<'_> {
             telling = ranked.telling(&reading.field, &off, &beside, options.telling);
         }
         let spots = reading.spots;
-        let buckling = if acting.buckling { lowest_factor(model, &coarse, &fine) } else { None };
+        // What is stressed so much before it buckles that it never does.
+        let stressed = |s: &Stress| super::stress::principal(s).iter().map(|p| p.abs()).fold(0.0, f64::max);
+        let most = telling.iter().map(|(_, s)| stressed(s)).fold(0.0, f64::max);
+        let far = if most > 0.0 { FAR_FROM_BUCKLED * BUCKLED_STRAIN / most } else { f64::INFINITY };
+        let buckling = if acting.buckling { lowest_factor(model, &coarse, &fine, far) } else { None };
         let mut free: Vec<String> = self.motions.iter().map(Motion::words).collect();
         free.dedup();
         let finest = &model.grid.levels[0];
@@ -596,10 +602,10 @@ fn figure(fine: Option<Peak>, coarse: Option<Peak>) -> Option<Figure> {
     Some(Figure { value: fine.value, at: fine.at, coarse: coarse.map_or(0.0, |c| c.value) })
 }
 
-fn lowest_factor(model: &Model, coarse: &Nodal<f64>, fine: &Nodal<f64>) -> Option<Answer> {
-    let first = buckling::lowest(&model.grid, 1, coarse, None)?;
+fn lowest_factor(model: &Model, coarse: &Nodal<f64>, fine: &Nodal<f64>, far: f64) -> Option<Answer> {
+    let first = buckling::lowest(&model.grid, 1, coarse, None, far)?;
     let start = model.grid.refine(0, &first.shape);
-    let second = buckling::lowest(&model.grid, 0, fine, Some(start))?;
+    let second = buckling::lowest(&model.grid, 0, fine, Some(start), far)?;
     Some(Answer { value: second.factor, coarse: first.factor })
 }
 
@@ -675,17 +681,6 @@ impl Solution {
         self.body.field().mean(centre, radius_mm, &points).map(|m| m.0)
     }
 
-    /// Returns the mean stresses over balls about some places; none where a place is left out (nothing is to be said there, or
-    /// it is too near a hold) or not in the body.
-    pub fn stresses(&self, places: &[Point], radius_mm: f64) -> Vec<Option<Stress>> {
-        let (points, field) = (super::stress::ball(400), self.body.field());
-        let of = |&p: &Point| {
-            let said = !self.body.off.iter().any(|n| n.touches(p));
-            said.then(|| field.mean(p, radius_mm, &points)).flatten().map(|m| m.0)
-        };
-        places.par_iter().with_min_len(2).map(of).collect()
-    }
-
     /// Whether a place lies beside what something presses on: what presses there is a matter of bearing.
     pub fn is_beside(&self, p: Point) -> bool {
         self.body.beside.holds(p)
@@ -702,4 +697,27 @@ impl Solution {
         let part = field.part(p)?;
         Some(field.displacement_in(part, self.body.layout.grid.within(self.body.layout.cells[part], p)))
     }
+}
+
+/// Returns the mean stresses of several solutions over balls about some places, by solution and place; none where a place is left
+/// out (nothing is to be said there, or it is too near a hold) or not in the body. What of a ball lies in the body is found once
+/// for all that were solved on the same grid.
+pub fn stresses(solutions: &[&Solution], places: &[Point], radius_mm: f64) -> Vec<Vec<Option<Stress>>> {
+    let points = super::stress::ball(400);
+    let on_the_grid_of = |one: &Solution| {
+        let same = |s: &&Solution| Arc::ptr_eq(&s.body.layout, &one.body.layout);
+        solutions.iter().position(same).unwrap_or_default()
+    };
+    let grids: Vec<usize> = solutions.iter().map(|one| on_the_grid_of(one)).collect();
+    let at = |&p: &Point| -> Vec<Option<Stress>> {
+        let mut known: Vec<Option<Weights>> = solutions.iter().map(|_| None).collect();
+        let of = |(one, &grid): (&&Solution, &usize)| {
+            let said = !one.body.off.iter().any(|n| n.touches(p));
+            let weights = || one.body.field().weights(p, radius_mm, &points);
+            said.then(|| one.body.field().weighed(known[grid].get_or_insert_with(weights))).flatten()
+        };
+        solutions.iter().zip(&grids).map(of).collect()
+    };
+    let by_place: Vec<Vec<Option<Stress>>> = places.par_iter().with_min_len(2).map(at).collect();
+    (0..solutions.len()).map(|s| by_place.iter().map(|of| of[s]).collect()).collect()
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::basis::gradients;
+use super::basis::{NODES, gradients};
 use super::cut::Columns;
 use super::law::Stiffness;
 use super::level::Nodal;
@@ -169,9 +169,8 @@ impl Field<'_> {
         u
     }
 
-    /// Returns the displacement gradient in a part: row by component.
-    pub fn gradient_in(&self, part: usize, within: Vector) -> [[f64; 3]; 3] {
-        let d = gradients(within);
+    /// Returns the displacement gradient in a part from those of its shapes in the cell's own coordinates: row by component.
+    fn gradient_by(&self, part: usize, d: &[[f64; 3]; NODES]) -> [[f64; 3]; 3] {
         let widths = self.layout.grid.widths(self.layout.cells[part]);
         let mut g = [[0.0; 3]; 3];
         for (a, &v) in self.layout.nodes[part].iter().enumerate() {
@@ -190,11 +189,15 @@ impl Field<'_> {
         g
     }
 
-    /// Returns the stress in a part.
-    pub fn stress_in(&self, part: usize, within: Vector) -> Stress {
-        let g = self.gradient_in(part, within);
+    fn stress_by(&self, part: usize, d: &[[f64; 3]; NODES]) -> Stress {
+        let g = self.gradient_by(part, d);
         let strain = [g[0][0], g[1][1], g[2][2], g[0][1] + g[1][0], g[1][2] + g[2][1], g[2][0] + g[0][2]];
         self.laws[self.material[part] as usize].stress(strain)
+    }
+
+    /// Returns the stress in a part.
+    pub fn stress_in(&self, part: usize, within: Vector) -> Stress {
+        self.stress_by(part, &gradients(within))
     }
 
     /// Returns the stress at a point, or none where it lies outside the body.
@@ -228,25 +231,86 @@ impl Field<'_> {
 
     /// Returns the mean stress over the part of a ball that lies in the body, and the share of the ball that does.
     pub fn mean(&self, centre: Point, radius: f64, ball: &[Vector]) -> Option<(Stress, f64)> {
-        let mut sum = [0.0; 6];
-        let mut n = 0;
+        let weights = self.weights(centre, radius, ball);
+        Some((self.weighed(&weights)?, weights.points as f64 / ball.len() as f64))
+    }
+
+    /// Returns how the mean stress over a ball hangs on the displacements of its parts, whatever these are.
+    pub fn weights(&self, centre: Point, radius: f64, ball: &[Vector]) -> Weights {
+        let mut weights = Weights { parts: Vec::new(), points: 0 };
         for b in ball {
-            if let Some(s) = self.stress(add(centre, scale(*b, radius))) {
-                for c in 0..6 {
-                    sum[c] += s[c];
+            let p = add(centre, scale(*b, radius));
+            let Some(part) = self.part(p) else { continue };
+            weights.points += 1;
+            let own = match weights.parts.iter().position(|(known, _)| *known == part) {
+                Some(own) => own,
+                None => {
+                    weights.parts.push((part, [[0.0; 3]; NODES]));
+                    weights.parts.len() - 1
                 }
-                n += 1;
+            };
+            let sums = &mut weights.parts[own].1;
+            for (sum, d) in sums.iter_mut().zip(&gradients(self.layout.grid.within(self.layout.cells[part], p))) {
+                for k in 0..3 {
+                    sum[k] += d[k];
+                }
             }
         }
-        (n > 0).then(|| (sum.map(|s| s / n as f64), n as f64 / ball.len() as f64))
+        weights
     }
+
+    /// Returns the mean stress of a ball whose weights on this layout are known.
+    pub fn weighed(&self, weights: &Weights) -> Option<Stress> {
+        let mut sum = [0.0; 6];
+        for (part, d) in &weights.parts {
+            let stress = self.stress_by(*part, d);
+            for c in 0..6 {
+                sum[c] += stress[c];
+            }
+        }
+        (weights.points > 0).then(|| sum.map(|s| s / weights.points as f64))
+    }
+}
+
+/// How a mean stress hangs on displacements: by part the sums of its shapes' gradients over points, and how many those are.
+pub struct Weights {
+    parts: Vec<(usize, [[f64; 3]; NODES])>,
+    points: usize,
 }
 
 /// Things to keep away from, found by where they are.
 pub struct Near {
     reach: f64,
     things: Vec<[Vector; 3]>,
+    /// As far as each reaches, and all of them.
+    boxes: Vec<Reach>,
+    all: Reach,
     bins: HashMap<[i32; 3], Vec<u32>>,
+}
+
+/// A box: its low and its high corner.
+#[derive(Clone, Copy)]
+struct Reach([Vector; 2]);
+
+impl Reach {
+    const NOWHERE: Self = Self([[f64::INFINITY; 3], [f64::NEG_INFINITY; 3]]);
+
+    /// Returns the box that holds all that is within reach of a triangle.
+    fn of(t: &[Vector; 3], reach: f64) -> Self {
+        let ends = |a: usize| (t[0][a].min(t[1][a]).min(t[2][a]) - reach, t[0][a].max(t[1][a]).max(t[2][a]) + reach);
+        Self([[0, 1, 2].map(|a| ends(a).0), [0, 1, 2].map(|a| ends(a).1)])
+    }
+
+    fn and(self, other: &Self) -> Self {
+        let ([low, high], [l, h]) = (self.0, other.0);
+        Self([[0, 1, 2].map(|a| low[a].min(l[a])), [0, 1, 2].map(|a| high[a].max(h[a]))])
+    }
+
+    #[inline]
+    fn holds(&self, p: &Point) -> bool {
+        let [low, high] = &self.0;
+        (0..3).all(|a| low[a] <= p[a] && p[a] <= high[a])
+    }
 }
 
 impl Near {
@@ -254,9 +318,9 @@ impl Near {
     pub fn new(things: Vec<[Vector; 3]>, reach: f64) -> Self {
         let mut bins: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
         let size = Self::bin(reach);
-        for (i, t) in things.iter().enumerate() {
-            let low = [0, 1, 2].map(|a| ((t[0][a].min(t[1][a]).min(t[2][a]) - reach) / size).floor() as i32);
-            let high = [0, 1, 2].map(|a| ((t[0][a].max(t[1][a]).max(t[2][a]) + reach) / size).floor() as i32);
+        let boxes: Vec<Reach> = things.iter().map(|t| Reach::of(t, reach)).collect();
+        for (i, Reach(ends)) in boxes.iter().enumerate() {
+            let [low, high] = ends.map(|end| end.map(|c| (c / size).floor() as i32));
             for x in low[0]..=high[0] {
                 for y in low[1]..=high[1] {
                     for z in low[2]..=high[2] {
@@ -265,7 +329,8 @@ impl Near {
                 }
             }
         }
-        Self { reach, things, bins }
+        let all = boxes.iter().fold(Reach::NOWHERE, Reach::and);
+        Self { reach, things, boxes, all, bins }
     }
 
     fn bin(reach: f64) -> f64 {
@@ -274,9 +339,13 @@ impl Near {
 
     /// Whether a point lies within reach of any of them.
     pub fn touches(&self, p: Point) -> bool {
+        if !self.all.holds(&p) {
+            return false;
+        }
         let size = Self::bin(self.reach);
         let Some(list) = self.bins.get(&p.map(|c| (c / size).floor() as i32)) else { return false };
-        list.iter().any(|&i| norm(sub(p, nearest(&self.things[i as usize], p))) <= self.reach)
+        let near = |i: usize| self.boxes[i].holds(&p) && norm(sub(p, nearest(&self.things[i], p))) <= self.reach;
+        list.iter().any(|&i| near(i as usize))
     }
 }
 
@@ -286,8 +355,8 @@ impl Near {
         let size = Self::bin(self.reach);
         let list = self.bins.get(&p.map(|c| (c / size).floor() as i32))?;
         let away = |i: &u32| sub(p, nearest(&self.things[*i as usize], p));
-        let d = list.iter().map(away).min_by(|a, b| norm(*a).total_cmp(&norm(*b)))?;
-        let far = norm(d);
+        let within = list.iter().filter(|i| self.boxes[**i as usize].holds(&p)).map(away).map(|d| (norm(d), d));
+        let (far, d) = within.min_by(|a, b| a.0.total_cmp(&b.0))?;
         (far > 0.5 * self.reach).then(|| add(p, scale(d, self.reach * 1.000_1 / far - 1.0)))
     }
 }
@@ -556,10 +625,13 @@ fn rank_of([a, n, t]: [f64; 3], [across, between]: [f64; 2]) -> f64 {
 /// the shear between the layers: layers that are pressed do not part, but slide.
 pub fn in_layers_beside(s: &Stress, up: Vector) -> [f64; 3] {
     let pulled = without_pressing(s);
-    if pulled == *s {
-        return in_layers(s, up);
-    }
-    let ([along, across, least], [.., between]) = (in_layers(&pulled, up), in_layers(s, up));
+    in_layers_of(s, Some(&pulled).filter(|pulled| *pulled != s), up)
+}
+
+/// The same where it is known what pulls of it; none where all of it is judged.
+fn in_layers_of(s: &Stress, pulled: Option<&Stress>, up: Vector) -> [f64; 3] {
+    let Some(pulled) = pulled else { return in_layers(s, up) };
+    let ([along, across, least], [.., between]) = (in_layers(pulled, up), in_layers(s, up));
     [along, across, between.max(least)]
 }
 
@@ -577,69 +649,116 @@ const PROMISING: usize = 160;
 /// What may decide: a way up, and strengths pulled across and sheared between its layers over that along them.
 pub type Gauge = (Vector, [f64; 2]);
 
+/// Gauges of which the first says what the others do: layers are the same whichever of their sides is up.
+struct Alike {
+    /// Directions, each of the two ways along it once.
+    ups: Vec<Vector>,
+    /// Gauges that differ: the first of them, its direction, its strengths.
+    kinds: Vec<(usize, usize, [f64; 2])>,
+    /// Which of those each gauge is.
+    of: Vec<usize>,
+}
+
+impl Alike {
+    fn of(gauges: &[Gauge]) -> Self {
+        let mut alike = Self { ups: Vec::new(), kinds: Vec::new(), of: Vec::new() };
+        for (first, &(up, strengths)) in gauges.iter().enumerate() {
+            let along = alike.ups.iter().position(|&known| known == up || known == scale(up, -1.0));
+            let along = along.unwrap_or_else(|| {
+                alike.ups.push(up);
+                alike.ups.len() - 1
+            });
+            let kind = alike.kinds.iter().position(|kind| (kind.1, kind.2) == (along, strengths));
+            alike.of.push(kind.unwrap_or_else(|| {
+                alike.kinds.push((first, along, strengths));
+                alike.kinds.len() - 1
+            }));
+        }
+        alike
+    }
+
+    /// Returns how far some stresses go, by kind of gauge and place.
+    fn ranks(&self, stresses: &[(Stress, bool)]) -> Vec<Vec<f64>> {
+        // By itself what is pressed asks for its principal stresses, and those hang on no direction.
+        let pulled: Vec<Option<Stress>> = stresses
+            .par_iter()
+            .with_min_len(64)
+            .map(|(s, beside)| Some(without_pressing(s)).filter(|pulled| *beside && pulled != s))
+            .collect();
+        let layers = |up: &Vector| {
+            let of = |((s, _), pulled): (&(Stress, bool), &Option<Stress>)| in_layers_of(s, pulled.as_ref(), *up);
+            stresses.iter().zip(&pulled).map(of).collect::<Vec<_>>()
+        };
+        let layers: Vec<Vec<[f64; 3]>> = self.ups.par_iter().map(layers).collect();
+        let of_kind = |&(_, along, strengths): &(usize, usize, [f64; 2])| {
+            layers[along].iter().map(|parts| rank_of(*parts, strengths)).collect()
+        };
+        self.kinds.par_iter().map(of_kind).collect()
+    }
+}
+
 /// Places that may decide, with how far the stress goes there for each gauge.
 pub struct Ranked {
     radius: f64,
     gauges: Vec<Gauge>,
-    /// With the mean over few points of the ball there, and whether it lies beside what is pressed on.
-    places: Vec<(Point, Stress, bool)>,
+    alike: Alike,
+    places: Vec<Point>,
+    /// By kind of gauge and place, from the mean over few points of the ball.
+    ranks: Vec<Vec<f64>>,
 }
 
 impl Ranked {
     /// Takes the means over balls at the places where the stress at a point goes farthest for any of the gauges.
     pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64, beside: &Beside) -> Self {
         let few = ball(32);
+        let alike = Alike::of(&gauges);
         let near: Vec<bool> = spots.par_iter().with_min_len(64).map(|s| beside.holds(s.at)).collect();
         let sliver = |s: &Spot| field.layout.fill[s.part as usize] < SLIVER;
-        let mut promising: Vec<u32> = (0..spots.len() as u32).filter(|&i| sliver(&spots[i as usize])).collect();
-        let whole: Vec<u32> = (0..spots.len() as u32).filter(|&i| !sliver(&spots[i as usize])).collect();
-        let best: Vec<Vec<u32>> = gauges
-            .par_iter()
-            .map(|&(up, s)| {
-                let mut order: Vec<(f64, u32)> =
-                    whole.iter().map(|&i| (rank_at(&spots[i as usize].raw, near[i as usize], up, s), i)).collect();
-                let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
-                if order.len() > PROMISING {
-                    order.select_nth_unstable_by(PROMISING, greater);
-                    order.truncate(PROMISING);
-                }
-                order.into_iter().map(|o| o.1).collect()
-            })
-            .collect();
+        let (mut promising, whole): (Vec<u32>, Vec<u32>) =
+            (0..spots.len() as u32).partition(|&i| sliver(&spots[i as usize]));
+        let raw: Vec<(Stress, bool)> = whole.iter().map(|&i| (spots[i as usize].raw, near[i as usize])).collect();
+        let best = |ranks: Vec<f64>| {
+            let mut order: Vec<(f64, u32)> = ranks.into_iter().zip(whole.iter().copied()).collect();
+            let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
+            if order.len() > PROMISING {
+                order.select_nth_unstable_by(PROMISING, greater);
+                order.truncate(PROMISING);
+            }
+            order.into_iter().map(|o| o.1).collect::<Vec<_>>()
+        };
+        let best: Vec<Vec<u32>> = alike.ranks(&raw).into_par_iter().map(best).collect();
         promising.extend(best.into_iter().flatten());
         promising.sort_unstable();
         promising.dedup();
-        let places = promising
-            .into_par_iter()
-            .with_min_len(16)
-            .filter_map(|i| {
-                let at = spots[i as usize].at;
-                Some((at, field.mean(at, radius, &few)?.0, near[i as usize]))
-            })
-            .collect();
-        Self { radius, gauges, places }
+        let mean = |i: u32| {
+            let at = spots[i as usize].at;
+            Some((at, (field.mean(at, radius, &few)?.0, near[i as usize])))
+        };
+        let (places, means): (Vec<Point>, Vec<(Stress, bool)>) =
+            promising.into_par_iter().with_min_len(16).filter_map(mean).unzip();
+        let ranks = alike.ranks(&means);
+        Self { radius, gauges, alike, places, ranks }
     }
 
     /// Returns how far the stress goes at most, for each gauge.
     pub fn tops(&self) -> Vec<f64> {
-        let top = |&(up, s): &Gauge| self.places.iter().map(|p| rank_at(&p.1, p.2, up, s)).fold(0.0, f64::max);
-        self.gauges.par_iter().map(top).collect()
+        let top = |&kind: &usize| self.ranks[kind].iter().copied().fold(0.0, f64::max);
+        self.alike.of.iter().map(top).collect()
     }
 
     /// Returns the means over balls where the stress goes farthest, a radius apart, at most `each` for each gauge.
     pub fn telling(&self, field: &Field, off: &[Arc<Near>], beside: &Beside, each: usize) -> Vec<(Point, Stress)> {
         let (rough, radius, many) = (&self.places, self.radius, ball(400));
         let mut chosen: Vec<(usize, usize)> = Vec::new();
-        for (gauge, &(up, s)) in self.gauges.iter().enumerate() {
-            let mut order: Vec<(f64, usize)> =
-                rough.iter().enumerate().map(|(i, r)| (rank_at(&r.1, r.2, up, s), i)).collect();
+        for (&(gauge, ..), ranks) in self.alike.kinds.iter().zip(&self.ranks) {
+            let mut order: Vec<(f64, usize)> = ranks.iter().copied().zip(0..).collect();
             order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
             let mut own: Vec<usize> = Vec::new();
             for (_, i) in order {
                 if own.len() == each {
                     break;
                 }
-                if own.iter().all(|&o| norm(sub(rough[o].0, rough[i].0)) > radius) {
+                if own.iter().all(|&o| norm(sub(rough[o], rough[i])) > radius) {
                     own.push(i);
                 }
             }
@@ -652,7 +771,7 @@ impl Ranked {
             .with_min_len(2)
             .filter_map(|(gauge, i)| {
                 let (up, s) = self.gauges[gauge];
-                let at = uphill(field, rough[i].0, radius, off, |p, stress| rank_at(stress, beside.holds(p), up, s));
+                let at = uphill(field, rough[i], radius, off, |p, stress| rank_at(stress, beside.holds(p), up, s));
                 Some((at, field.mean(at, radius, &many)?.0))
             })
             .collect()

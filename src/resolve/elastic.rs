@@ -21,8 +21,9 @@ use crate::fits::feature::FeatureKind;
 use crate::fits::hardware;
 use crate::geometry::bounds::Bounds;
 use crate::geometry::vector::{Vector, dot, norm, normalise, scale, sub};
+use crate::physics;
 use crate::quantity::{Area, Density, Duration, Length, Quantity, trim_number};
-use crate::semantics::spec::{Course, Extent, Face, FitFunction, Hold, Load, Spec, Where};
+use crate::semantics::spec::{Consequence, Course, Extent, Face, FitFunction, Hold, Load, Spec, Where};
 
 use super::matching::{Feature, Place};
 use super::part::Part;
@@ -80,8 +81,10 @@ pub struct Figures {
     pub displacement_apart: f64,
     /// Of the densest material there is: a part's own mass is solved with it, and counts by what each material has of it.
     pub density: Density,
-    /// The strongest material at hand at its low end, MPa: short-term, and held for years.
-    pub bears_mpa: [f64; 2],
+    /// What the strongest material at hand is counted to bear, by consequence of a failure, MPa: short-term, and held for years.
+    pub bears_mpa: [[f64; 2]; 3],
+    /// The factor on a load that states none, by consequence of a failure.
+    pub load_factor: [f64; 3],
     /// What next to nothing on offer minds, MPa: of no finer grid is asked for its sake.
     pub light_mpa: f64,
 }
@@ -102,6 +105,7 @@ impl Figures {
             light_mpa: light(catalogue),
             density: densest(catalogue),
             bears_mpa: strongest(catalogue, |_| true),
+            load_factor: CONSEQUENCES.map(|consequence| catalogue.value_for(figures::LOAD_FACTOR, consequence)),
             displacement_apart: catalogue.value(figures::DISPLACEMENT_APART),
         }
     }
@@ -111,26 +115,41 @@ impl Figures {
 /// then no single change does.
 const MANY_LOADS: usize = 4;
 
-/// Returns a stress that no material at hand bears under a load, MPa: neither heat nor moisture nor layers are counted, and of
-/// time only what is stated.
-fn hopeless(figures: Figures, load: &Load) -> f64 {
+/// In the order of the figures that hang on them.
+const CONSEQUENCES: [Consequence; 3] = [Consequence::Nuisance, Consequence::Damage, Consequence::Injury];
+
+/// Returns a stress that no material at hand bears under a load times its factor, MPa: neither heat nor moisture nor layers are
+/// counted, and of time only what is stated.
+fn hopeless(figures: Figures, spec: &Spec, load: &Load) -> f64 {
     let long = load.held.is_some_and(|held| held.value >= Duration::years(1.0)) && load.course.value == Course::Steady;
-    let [brief, years] = figures.bears_mpa;
-    (if long { years } else { brief }) / load.factor.map_or(1.0, |f| f.value)
+    let consequence = spec.consequence() as usize;
+    let [brief, years] = figures.bears_mpa[consequence];
+    (if long { years } else { brief }) / load.factor.map_or(figures.load_factor[consequence], |f| f.value)
 }
 
-/// Returns the strength of the strongest of some materials at its low end, pulled or pressed, MPa: short-term, and after years.
-fn strongest(catalogue: &Catalogue, at_hand: impl Fn(&Material) -> bool) -> [f64; 2] {
+/// Returns by consequence what the strongest of some materials is counted to bear, pulled or pressed, MPa: short-term, and after
+/// years. Its low ends, and what is given back for their not all being low at once: what else is counted takes more than its own
+/// low end gives back.
+fn strongest(catalogue: &Catalogue, at_hand: impl Fn(&Material) -> bool) -> [[f64; 2]; 3] {
     let pressed = catalogue.band(figures::COMPRESSION_TO_TENSION).low.max(1.0);
-    let usual = catalogue.band(figures::SUSTAINED_YEARS).low;
-    let mut most: [f64; 2] = [0.0; 2];
-    for m in catalogue.materials.values().filter(|m| at_hand(m)) {
-        let bears = m.strength_along.low().to_mpa() * pressed;
-        let left = m.sustained.as_ref().map_or(usual, |f| Quantity::from(f.low()).si);
-        // How far rubber may be pressed together is no matter of its strength.
-        most = [most[0].max(bears), most[1].max(if m.flexible.value { bears } else { bears * left })];
-    }
-    most
+    let usual = catalogue.band(figures::SUSTAINED_YEARS);
+    let at_hand: Vec<&Material> = catalogue.materials.values().filter(|m| at_hand(m)).collect();
+    CONSEQUENCES.map(|consequence| {
+        let correlation = catalogue.value_for(figures::LOW_ENDS_CORRELATED, consequence);
+        at_hand.iter().fold([0.0_f64; 2], |[brief, years], m| {
+            let strength = [m.strength_along.low().to_mpa(), m.strength_along.typ.to_mpa()];
+            let left = m
+                .sustained
+                .as_ref()
+                .map_or([usual.low, usual.typical], |of| [of.low(), of.typ].map(|share| Quantity::from(share).si));
+            let bears = strength[0] * pressed;
+            // What is given back cannot be told of figures out of order: then nothing is hopeless.
+            let back = physics::strength::relief(&[strength, left], correlation).unwrap_or(f64::INFINITY);
+            // How far rubber may be pressed together is no matter of its strength.
+            let lasting = if m.flexible.value { bears } else { bears * left[0] * back };
+            [brief.max(bears), years.max(lasting)]
+        })
+    })
 }
 
 fn densest(catalogue: &Catalogue) -> Density {
@@ -184,7 +203,7 @@ impl Case {
             figures: asked.figures,
             moves_count: asked.spec.deflection.as_ref().is_some_and(|d| d.is_under(name)),
             cells: &field::JUDGED_CELLS,
-            hopeless_mpa: (asked.spec.loads.len() > MANY_LOADS).then(|| hopeless(asked.figures, load)),
+            hopeless_mpa: (asked.spec.loads.len() > MANY_LOADS).then(|| hopeless(asked.figures, asked.spec, load)),
             assumed: Vec::new(),
         };
         for hold in &load.holds {

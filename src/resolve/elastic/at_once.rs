@@ -225,10 +225,12 @@ impl<'a> Solving<'a> {
         // Beside what any of them is pressed on.
         let pressed = |p: Vector| found.iter().flatten().any(|(_, solution)| solution.is_beside(p));
         let places: Vec<Spot> = places.into_iter().map(|s| Spot { beside: s.beside || pressed(s.at), ..s }).collect();
+        // Where a load is not judged, right where it acts, it adds nothing.
+        let solutions: Vec<&field::Solution> = found.iter().flatten().map(|(_, solution)| solution).collect();
+        let mut stresses = field::stresses(&solutions, &at, self.options.ball_mm).into_iter();
         let finish = |(place, found): (usize, Result<(Solved, field::Solution), NotKnown>)| {
-            let (solved, solution) = found?;
-            // Where a load is not judged, right where it acts, it adds nothing.
-            let stresses = solution.stresses(&at, self.options.ball_mm);
+            let (solved, _) = found?;
+            let stresses = stresses.next().unwrap_or_default();
             let shared =
                 places.iter().zip(stresses).map(|(s, stress)| Spot { stress: stress.unwrap_or_default(), ..*s });
             let solved = Solved { shared: shared.collect(), ..solved };
