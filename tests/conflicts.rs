@@ -436,3 +436,20 @@ fn a_way_out_that_gives_up_most_stands_last_and_says_so() {
         recipe.relaxations.iter().map(|r| r.text.starts_with("giving up most of what was asked")).collect();
     assert!(hollow.iter().any(|h| *h) && hollow.is_sorted(), "{:#?}", recipe.relaxations);
 }
+
+/// A temperature pinned above what a material is printed at hides no way out: it is told of each.
+#[test]
+fn a_temperature_pinned_too_high_is_told_of_the_ways_out() {
+    let ways = |pin: &str| {
+        let pinned = format!("  pin material \"PLA\" because \"on the shelf\"\n  pin {pin} because \"it ran well\"\n");
+        let spec = peg(&(pinned + &impossible(1)));
+        let eased = |r: &Relaxation| r.text.contains("with a load of").then(|| r.text.to_string());
+        refused(&spec).relaxations.iter().find_map(eased).unwrap_or_else(|| panic!("{pin}: no load is eased"))
+    };
+    let hot = ways("nozzle_temperature 230 °C");
+    assert!(hot.contains("nozzle_temperature 230 °C is above the 225 °C that PLA is printed at"), "{hot}");
+    let warm = ways("bed_temperature 80 °C");
+    assert!(warm.contains("bed_temperature 80 °C is above the "), "{warm}");
+    let right = ways("nozzle_temperature 225 °C");
+    assert!(!right.contains("is above"), "{right}");
+}

@@ -120,6 +120,37 @@ fn a_comment_on_top_changes_nothing_but_digests() {
     }
 }
 
+/// Sixteen digits of a hash stand for any others.
+fn without_digests(text: &str) -> String {
+    let is_digest = |word: &str| word.len() == 16 && word.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
+    let hidden = |piece: &str| match piece.trim_end_matches(|c: char| !c.is_ascii_alphanumeric()) {
+        word if is_digest(word) => format!("digest{}", &piece[word.len()..]),
+        _ => piece.to_owned(),
+    };
+    text.split_inclusive(|c: char| !c.is_ascii_alphanumeric()).map(hidden).collect()
+}
+
+/// Between any two lines of a spec with loads, and in every form that is written: data, page and picture.
+#[test]
+fn a_comment_between_any_two_lines_changes_nothing_but_digests() {
+    let (home, spec) = (Workshop::hut(), "vane-bracket/vane-bracket.partspec");
+    let text = home.read(spec);
+    assert!(text.matches("load \"").count() >= 2 && text.lines().count() > 10, "{text}");
+    let told = || {
+        home.run(&["compile", spec]);
+        ["yaml", "md", "svg"].map(|form| home.read(&format!("vane-bracket/vane-bracket.recipe.{form}")))
+    };
+    let before = told();
+    let commented: Vec<String> = text.lines().map(|line| format!("{line}\n// One more.\n")).collect();
+    home.write(spec, commented.concat());
+    let after = told();
+    assert!(before[0] != after[0] && before[1] != after[1], "the digest of the spec is not the same");
+    for (before, after) in before.iter().zip(&after).map(|(a, b)| (without_digests(a), without_digests(b))) {
+        let differs = before.lines().zip(after.lines()).find(|(a, b)| a != b);
+        assert!(before == after, "{differs:?}");
+    }
+}
+
 #[test]
 fn a_recipe_of_an_older_form_that_is_overwritten_is_told() {
     let home = Workshop::hut();

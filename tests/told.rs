@@ -9,7 +9,7 @@ use makeready::recipe::Status;
 use makeready::render::yaml::yaml;
 
 use crate::workshop::shapes::blocks;
-use crate::workshop::{Workshop, first, root};
+use crate::workshop::{Workshop, bar, first, one_spool, root};
 
 /// The coat peg of `makeready new` as a spec of its own, with room for more lines.
 const PEG: &str = r#"part "peg" {
@@ -185,6 +185,18 @@ fn a_plate_larger_than_every_machine_is_told_how_to_be_split() {
     let misses: Vec<&str> = recipe.nearest.iter().map(|n| n.value.as_str()).collect();
     let of = |machine: &str| misses.iter().filter(|m| m.ends_with(machine)).count();
     assert!(of("Bench") <= 1 && of("Loft") == 1 && misses.len() == of("Bench") + of("Loft"), "{misses:?}");
+}
+
+/// Of machines of one size the first of the workshop's file is named.
+#[test]
+fn of_two_largest_machines_the_first_is_named() {
+    let other = "  - { name: Attic, build: [250 mm, 220 mm, 220 mm], nozzle_limit: 290 °C, bed_limit: 110 °C, enclosed: no, drive: direct }\n";
+    for (before, named) in [("  - name: Bench", "Attic"), ("nozzles:\n", "Bench")] {
+        let shop = one_spool("PETG", "white").replacen(before, &format!("{other}{before}"), 1);
+        let recipe = bar(Some(&shop), [600.0, 500.0, 10.0], "");
+        let text = &recipe.conflicts[0].text;
+        assert!(text.contains(&format!("that of {named}, is ")), "{text}");
+    }
 }
 
 #[test]

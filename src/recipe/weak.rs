@@ -83,7 +83,8 @@ pub fn weaknesses(rules: &Rules<'_, '_>, choice: &[usize; COUNT]) -> Vec<Weaknes
     }
     let mut add = |what: Weak, fails: bool| put(what, fails, Vec::new());
     let world = rules.world;
-    too_hot(world, choice).into_iter().for_each(|what| add(what, true));
+    // It is as it was pinned, whatever else is changed: told, and no reason to hide a way out.
+    too_hot(world, choice).into_iter().for_each(|what| add(what, false));
     let footed = world.part.poses.get(choice[at::POSE]).is_none_or(|p| p.is_footed(&world.part.flat));
     if !footed && full(choice)[at::SUPPORTS] != Some(0) {
         let pose = world.pose_words(choice[at::POSE]);
