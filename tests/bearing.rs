@@ -84,7 +84,7 @@ fn warm_water_under_pressure_counts_the_warmth() {
     assert_ne!(cold.status, Status::NotPrintableAsSpecified, "{:#?}", cold.conflicts);
     let text = &margin(&cold, "pressure").because.text;
     assert!(text.contains("low end") && text.contains("held for years"), "{text}");
-    let warm = refusals(&bar(None, size, &lines("64 °C", "4 bar")));
+    let warm = refusals(&bar(None, size, &lines("64 °C", "6 bar")));
     assert!(warm.contains("wants a wall of"), "{warm}");
     // More than what lasts: no wall is thick enough, and that is a refusal, not a silence.
     let high = refusals(&bar(None, size, &lines("20 °C", "40 bar")));

@@ -397,7 +397,7 @@ fn numbers_of_judgement_have_names() {
         ),
         ("resolve/flats.rs", &["SQUARE"], GEOMETRY),
         ("resolve/elastic/mating.rs", &["ALIKE"], GEOMETRY),
-        ("resolve/flatted.rs", &["HALF_ROUND_DEG", "WHOLE_DEG", "PARALLEL", "NEARER"], GEOMETRY),
+        ("resolve/flatted.rs", &["HALF_ROUND_DEG", "WHOLE_DEG", "PARALLEL", "NEARER", "CENTRED"], GEOMETRY),
         ("resolve/grooves.rs", &["PARALLEL", "ONE_AXIS_MM"], GEOMETRY),
         ("resolve/hanging.rs", &["ABOUT_MM"], GEOMETRY),
         ("resolve/spacing.rs", &["ALONG"], GEOMETRY),

@@ -2,7 +2,7 @@
 
 use crate::workshop::read::{Allowance, Recipe};
 use crate::workshop::shapes::{
-    block, blocks, d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled, revolved, ring,
+    arc, block, blocks, d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled, revolved, ring,
 };
 use crate::workshop::{Workshop, first, one_spool};
 
@@ -47,6 +47,9 @@ fn uneven_limits_are_aimed_at_in_the_middle() {
     assert!((20.3..20.7).contains(&model), "20.15 and what holes print small: {model}");
     let recipe = plate(20.0, "  fit \"pipe\" bore 20 mm +0.2 mm along z");
     assert_eq!(fit(&recipe, "pipe").target, "20 to 20.2 mm", "as a drawing's +0.2 over 0");
+    // Both under, as a pin is turned.
+    let recipe = plate(20.0, "  fit \"pipe\" bore 20 mm -0.1 mm -0.4 mm along z");
+    assert_eq!(fit(&recipe, "pipe").target, "19.6 to 19.9 mm");
 }
 
 /// "It's an M5 clearance hole, but the washer is small: nothing over 5.6." Limits of its own go for any fit.
@@ -116,6 +119,29 @@ fn a_spacing_is_scaled_with_the_part_and_never_bored() {
     assert!(steps.iter().any(|s| s.starts_with("Measure \"span\"") && s.contains("over two pins")), "{steps:#?}");
 }
 
+/// "And from the fence." A part has one scale, however its lengths are measured; drawn so, nothing more is asked of them.
+#[test]
+fn a_part_is_scaled_by_one_number() {
+    let lines = "  face \"fence\" toward -y\n  fit \"left\" dowel 6 mm along z\n  fit \"right\" clearance M8 medium along z\n  fit \"span\" distance 60 mm +-0.3 mm from \"left\" to \"right\"\n  fit \"row\" distance 15 mm +-0.3 mm from \"fence\" to \"left\"";
+    let scales = |recipe: &Recipe| -> Vec<String> {
+        let steps = crate::workshop::reading::steps(recipe);
+        steps.iter().filter(|s| s.starts_with("Scale the whole model")).map(|s| (*s).to_owned()).collect()
+    };
+    let home = shop(lines).change("plate.partspec", "60 mm x 40 mm x 10 mm", "100 mm x 30 mm x 10 mm");
+    let drawn = |by: f64| {
+        let facets = plate_with_holes([6.0, 9.0], 60.0);
+        let number = |word: &str| word.parse::<f64>().map_or(word.to_owned(), |mm| format!("{}", mm * by));
+        let line = |line: &str| line.split_whitespace().map(number).collect::<Vec<_>>().join(" ");
+        facets.lines().map(line).collect::<Vec<_>>().join("\n")
+    };
+    let asked = scales(&first(home.with("plate.stl", drawn(1.0)).compile("plate.partspec")));
+    assert_eq!(asked.len(), 1, "{asked:#?}");
+    let by: f64 = asked[0].trim_start_matches("Scale the whole model by ").split(' ').next().unwrap().parse().unwrap();
+    let home = shop(lines).change("plate.partspec", "  size 60 mm x 40 mm x 10 mm\n", "");
+    let left = scales(&first(home.with("plate.stl", drawn(by)).compile("plate.partspec")));
+    assert!(by > 1.0 && left.is_empty(), "{by} {left:#?}");
+}
+
 #[test]
 fn a_spacing_that_the_mesh_does_not_have_is_told() {
     let lines = "  fit \"pins\" dowel 6 mm count 2 along z\n  fit \"span\" distance 40 mm +-0.3 mm from \"pins\"";
@@ -148,6 +174,14 @@ fn a_slot_is_held_by_its_width() {
     let recipe = plate(20.0, "  fit \"rail\" slot 6 mm +0.4 mm along z");
     let rail = fit(&recipe, "rail");
     assert_eq!((rail.target.as_str(), rail.function.contains("hole 1")), ("6 to 6.4 mm", false));
+    // Closer than printing keeps: drawn tight, filed, and every piece measured by the limits of the drawing.
+    let recipe = plate(20.0, "  fit \"rail\" slot 6 mm +-0.05 mm along z");
+    let rail = fit(&recipe, "rail");
+    assert!(rail.route.contains("file or scrape it to 5.95 mm to 6.05 mm"), "{}", rail.route);
+    let steps = crate::workshop::reading::steps(&recipe);
+    let gauged = steps.iter().find(|s| s.starts_with("Measure \"rail\"") && s.contains("5.95 to 6.05 mm"));
+    assert!(gauged.is_some_and(|s| s.contains("at both ends")), "{steps:#?}");
+    assert!(!steps.iter().any(|s| s.contains("own mate")), "{steps:#?}");
     let recipe = plate(20.0, "  fit \"rail\" slot 6 mm H11 along z");
     assert_eq!(fit(&recipe, "rail").target, "6 to 6.075 mm");
 }
@@ -404,6 +438,23 @@ fn a_bore_with_a_flat_keeps_its_flat() {
         let told = drawn(d_bore(5.5), &format!("  fit \"knob\" {wrong} along z")).run(&["check", "plate.partspec"]);
         let text = format!("{}{}", told.stdout, told.stderr);
         assert!(text.contains(why), "{wrong}: {text}");
+    }
+}
+
+/// "A clip of three for the pipe of twenty-two, with a mouth of seventeen." The sides of its mouth are no flat: who drew one in
+/// would open the mouth. What springs open is a snap.
+#[test]
+fn a_round_with_a_mouth_has_no_flat() {
+    let clip = |mouth: f64| {
+        let from = (0.5 * mouth / 11.0_f64).asin().to_degrees();
+        let inner = arc([0.0, 0.0], 11.0, 360.0 - from, from, 60);
+        let outer = arc([0.0, 0.0], 14.0, from, 360.0 - from, 60);
+        pulled(&[outer, inner].concat(), 20.0)
+    };
+    for mouth in [17.0, 15.0] {
+        let told = drawn(clip(mouth), "  fit \"pipe\" bore 22 mm +0.3 mm along z").run(&["check", "plate.partspec"]);
+        let text = format!("{}{}", told.stdout, told.stderr);
+        assert!(!text.contains("with a flat") && text.contains("is open at a side"), "{mouth}: {text}");
     }
 }
 

@@ -9,7 +9,7 @@ use makeready::render::yaml::yaml;
 
 use crate::workshop::read::Recipe;
 use crate::workshop::shapes::plate;
-use crate::workshop::{Workshop, first, root};
+use crate::workshop::{Workshop, first, reading, root, shapes};
 
 /// A block of which nothing is asked.
 const BLOCK: &str = r#"part "block" {
@@ -72,6 +72,24 @@ fn says(recipe: &Recipe, words: &str) -> bool {
 }
 
 const ON_ALDER: &str = "pin printer \"Alder\" because \"the other runs\"";
+
+/// A run in one colour does not go on from a spool of another; what is short is bought before anything begins.
+#[test]
+fn what_a_run_is_short_of_is_bought_first() {
+    let short = |colour: &str, other: &str| {
+        let shop = crate::workshop::one_spool("PETG", "white").replace("left: 900 g", "left: 200 g");
+        let shop = format!("{shop}  - {{ name: two, material: PETG, colour: {other}, left: 900 g }}\n");
+        let spec = format!(
+            "part \"block\" {{ mesh \"block.stl\" in mm; quantity 20; service {{ place indoors; air 10 °C .. 25 °C; {colour} }} }}\n"
+        );
+        let home = Workshop::empty().with("shop.yaml", shop).with("block.partspec", spec);
+        let recipe = home.with("block.stl", shapes::block([60.0, 30.0, 15.0])).recipe("block.partspec");
+        let steps: Vec<String> = reading::steps(&recipe).iter().map(|s| (*s).to_owned()).collect();
+        steps.iter().any(|s| s.starts_with("Buy ") && s.contains("PETG"))
+    };
+    assert!(short("colour \"white\"", "black"));
+    assert!(!short("colour \"white\"", "white"));
+}
 
 #[test]
 fn what_another_machine_holds_is_taken_only_in_so_many_words() {

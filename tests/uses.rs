@@ -36,11 +36,19 @@ fn words_of_a_use_raise_the_question_and_the_spec_answers_it() {
         ("Hook in the kitchen", "speaks of food", Status::ReadyWithCautions),
         ("A wedge for the toddlers", "speaks of a child", Status::QuestionFirst),
         ("Cover for the 230 V junction box", "speaks of mains voltage", Status::QuestionFirst),
+        ("Cup of a pendant lamp with an LED bulb", "speaks of mains voltage", Status::QuestionFirst),
         ("Foot of a candle", "speaks of fire", Status::QuestionFirst),
     ] {
         let recipe = indoors(&format!("purpose \"{purpose}\"")).recipe(SPEC);
         assert!(asked(&recipe, words).question && recipe.status == status, "{purpose}: {}", recipe.headline);
     }
+    let overhead = indoors("purpose \"Cover of a fan, hung from the ceiling\"").recipe(SPEC);
+    assert_eq!(overhead.status, Status::NotPrintableAsSpecified, "{}", overhead.headline);
+    // Oil on a runner is no meal, for whoever says so.
+    let oiled = "service { contact \"vegetable oil\" splash }";
+    assert_eq!(indoors(oiled).recipe(SPEC).not_for.len(), 1);
+    let runner = indoors(&format!("{oiled}; no food contact because \"it greases a drawer\"")).recipe(SPEC);
+    assert!(runner.not_for.is_empty() && !runner.headline.contains("food"), "{}", runner.headline);
     let denied = indoors("purpose \"Hook in the kitchen\"; no food contact because \"towels hang on it\"").recipe(SPEC);
     assert!(!denied.assumptions.iter().any(|a| a.text.contains("speaks of food")));
     assert!(asked(&denied, "food contact is no use of this part: towels hang on it").effect.contains("answers for it"));

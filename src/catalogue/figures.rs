@@ -209,6 +209,7 @@ figures! {
     SCRAP_CHANCE: f64 = "scrap_chance", "chance that the first piece is scrap, up to which printing that holds a fit wants no coupon";
     HELD_ASSUMED: Duration = "held_assumed", "how long a steady load or a grip is taken to be held";
     SUN_PEAK_SHARE: f64 = "sun_peak_share", "the same where it is the sun that heats it so";
+    SUN_PLAIN_SHARE: f64 = "sun_plain_share", "share of the time that the sun heats a part halfway to its hottest, where nothing says how warm it usually is";
     PEAK_SHARE: f64 = "peak_share", "share of the time that a part is as warm as its peak, where the spec says how warm it usually is";
     HELD_MOMENT: Duration = "held_moment", "how long a load is held that comes and goes";
     HELD_BRIEFLY: Duration = "held_briefly", "how long a load is held, or a place kept, that is meant for a short while";

@@ -43,6 +43,13 @@ impl Catalogue {
         gases.into_iter().any(|gas| plain.ends_with(&format!(" {gas}")))
     }
 
+    /// Returns whether a liquid is mostly water, by the classes it is of: it is gone before a part in the sun grows hotter than the air.
+    pub fn is_watery(&self, name: &str) -> bool {
+        let watery = self.words.get("watery").map_or(&[][..], |fact| fact.value.as_slice());
+        let classes = self.chemical(name).map_or(&[][..], |c| c.classes.value.as_slice());
+        !classes.is_empty() && classes.iter().all(|class| watery.contains(class))
+    }
+
     /// Returns the words that point to a use, by the word rules have for it: `people-beneath` reads `toward_people_beneath`.
     pub fn words_toward(&self, aim: &str) -> &[String] {
         let key = format!("toward_{}", aim.replace('-', "_"));

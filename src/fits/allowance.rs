@@ -173,8 +173,8 @@ pub struct AllowanceLine {
     pub route: Route,
     /// Other finishes that reach the limits, the best first.
     pub alternatives: Vec<Finish>,
-    /// It is what lies between two features.
-    pub between: bool,
+    /// What the whole model is scaled by for a length to come out, where it shrinks: the same for every length of a part.
+    pub scale: Option<f64>,
     /// A second measure of the feature, as it is to be drawn.
     pub second: Option<(SecondKind, Length)>,
     /// What the mesh carries already.
@@ -200,13 +200,6 @@ impl AllowanceLine {
         Length::um(self.size_to_model.to_um() - self.nominal.to_um())
     }
 
-    /// Returns what the model is scaled by for a length to come out, where it shrinks.
-    pub fn scale(&self) -> Option<f64> {
-        let shrinks = |t: &&Term| t.used == TermUse::InSum && t.value.to_um() != 0.0;
-        (self.between && self.terms.iter().any(|t| shrinks(&t)))
-            .then(|| self.size_to_model.to_um() / self.printed.middle().to_um())
-    }
-
     /// Returns by how much the first layer is pressed wide at the rim of the feature, where that lies on the bed.
     pub fn first_layer_bulge(&self) -> Option<Length> {
         let of = self.terms.iter().find(|t| t.cause == Cause::FirstLayerBulge)?;
@@ -224,17 +217,17 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     if demand.stretches {
         demand.aim = clear_of_the_spread(&demand, context.kind, behaviour.spread);
     }
-    let capability = capability(&demand, behaviour.spread, &context.practice);
+    let off = behaviour.effects.iter().filter(|e| e.used == TermUse::AtTheWall);
+    let off = off.fold(Length::um(0.0), |sum, e| more(sum, e.constant));
+    let capability = judge(demand.limits, more(demand.aim, off), behaviour.spread, demand.grade, &context.practice);
     asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
     let (size_to_model, terms) =
         solve(aim, &behaviour, to_the_good(&route, context.kind)).ok_or_else(nothing_to_print)?;
     // The size is drawn to what the spread makes sense of; what is printed follows from what is drawn.
-    let aim = more(
-        size_to_model,
-        terms.iter().filter(|t| t.used == TermUse::InSum).fold(Length::um(0.0), |sum, t| more(sum, t.value)),
-    );
+    let aim =
+        more(size_to_model, terms.iter().filter(|t| t.used == TermUse::InSum).fold(off, |sum, t| more(sum, t.value)));
     if let Route::PrintOver { then, .. } = &mut route
         && then.kind == FinishKind::CrushRibs
     {
@@ -287,7 +280,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         capability,
         route,
         alternatives,
-        between: context.between,
+        scale: context.between.then(|| scale(&behaviour.effects)).flatten(),
         second: second.map(|(s, to_model)| (s.what, to_model)),
         model,
         companions: demand.companions,
@@ -388,13 +381,15 @@ fn solve(aim: Length, behaviour: &Behaviour, round: fn(f64) -> f64) -> Option<(L
     sound.then(|| (model, effects.iter().map(|e| e.at(model)).collect()))
 }
 
+/// What a length is drawn larger by to come out, where it shrinks or grows in proportion.
+fn scale(effects: &[super::behaviour::Effect]) -> Option<f64> {
+    let share: f64 = effects.iter().filter(|e| e.used == TermUse::InSum).map(|e| e.factor).sum();
+    (share != 0.0).then(|| 1.0 / (1.0 + share))
+}
+
 /// Grades so fine are never printed to size, whatever a small sample promises.
 fn too_fine(grade: Grade, practice: &Practice) -> bool {
     f64::from(grade.number()) < practice.finest_grade
-}
-
-fn capability(demand: &Demand, spread: Length, practice: &Practice) -> Capability {
-    judge(demand.limits, demand.aim, spread, demand.grade, practice)
 }
 
 /// Judges limits against a spread about an aim; a fine ISO grade is refused whatever the spread.
@@ -467,6 +462,8 @@ fn in_route(then: Finish, spread: Length, practice: &Practice) -> Route {
         FinishKind::Ream | FinishKind::Drill | FinishKind::Tap | FinishKind::Turn | FinishKind::DrillAndSetInsert => {
             Route::PrintUnder { then, stock: Length::mm(practice.cutting_stock.to_mm() + spread) }
         }
+        // So much too tight that next to none comes out too wide: a file only opens.
+        FinishKind::File => Route::PrintUnder { then, stock: Length::mm(spread) },
         FinishKind::SetInsert | FinishKind::TryAndFit => Route::PrintThen { then },
         FinishKind::ClampOrBond | FinishKind::CrushRibs => {
             Route::PrintOver { then, room: Length::mm(practice.bonding_room.to_mm() + spread) }
@@ -512,6 +509,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::CrushRibs => Work::CrushRibs(None),
         FinishKind::Bush => Work::Bush(limits),
         FinishKind::Turn => Work::Turn { limits, fine: demand.grade.is_some_and(|g| too_fine(g, practice)) },
+        FinishKind::File => Work::File(limits),
         FinishKind::MetalPin if bought_pin(demand, practice) => Work::BoughtPin { size: demand.nominal, limits },
         FinishKind::MetalPin => Work::TurnedPin(limits),
         FinishKind::TryAndFit if context.flexible => Work::TryAndReprint { by: context.polymer.spread },
@@ -535,6 +533,7 @@ const fn cuts(kind: FinishKind) -> bool {
         | FinishKind::Tap
         | FinishKind::DrillAndSetInsert
         | FinishKind::Turn
+        | FinishKind::File
         | FinishKind::CrushRibs => true,
         FinishKind::SetInsert
         | FinishKind::ClampOrBond
@@ -579,6 +578,7 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
         | FinishKind::CrushRibs
         | FinishKind::Bush
         | FinishKind::MetalPin
+        | FinishKind::File
         | FinishKind::TryAndFit => return Availability::Unstated,
     };
     match (have, tools.known) {

@@ -20,6 +20,8 @@ pub enum TermUse {
     InRecord,
     /// Only part of the feature shows it: mended in the model or by hand, not added.
     Local,
+    /// What it stands off at one end: in what is printed, and not in what the whole part is scaled by.
+    AtTheWall,
 }
 
 words! {
@@ -293,7 +295,7 @@ fn between(context: &FeatureContext, aim: Length) -> Behaviour {
     let half = 0.5 * bore_factor(context);
     effects.extend(wall.map(|sign| {
         let off = Length::um(sign * half * context.polymer.boss_oversize.to_um());
-        Effect::constant(Cause::Offset, off, OFFSET_DEFAULT, Note::Wall)
+        Effect::constant(Cause::Offset, off, OFFSET_DEFAULT, Note::Wall).used(TermUse::AtTheWall)
     }));
     let wall_spread = wall.map_or(0.0, |_| half * context.polymer.spread.to_um());
     let mut warnings = Vec::new();

@@ -182,6 +182,8 @@ pub enum FinishKind {
     Bush,
     /// Turn, file or sand an outside feature.
     Turn,
+    /// File or scrape between flat walls, measured on the way.
+    File,
     /// Use a bought metal pin instead of the printed one.
     MetalPin,
     /// Crush ribs in the model, inside a hole that is printed with room.
@@ -635,8 +637,8 @@ fn slot(size: Length, symbol: Option<&str>, practice: &Practice) -> Result<Deman
         Some(symbol) => iso(size, symbol, FeatureKind::Hole, practice)?,
         None => sized(size, FeatureKind::Hole),
     };
-    demand.finishes = vec![FinishKind::TryAndFit];
-    demand.gauge = Some(Gauge::CaliperInside);
+    demand.finishes = vec![FinishKind::File, FinishKind::TryAndFit];
+    demand.gauge = Some(Gauge::BetweenWalls);
     Ok(demand)
 }
 

@@ -101,6 +101,7 @@ pub(crate) fn plan(
         let gauge = demand.gauge.unwrap_or_else(usual);
         let instruments = match demand.gauge {
             None => instruments(context.kind, demand.nominal, limits.width(), &context.practice),
+            Some(Gauge::BetweenWalls) => &["caliper"],
             Some(_) => &[],
         };
         Check { what, limits: Some(limits), gauge, instruments, when, sample }
@@ -132,7 +133,7 @@ pub(crate) fn plan(
     if let Some(then) = route.finish() {
         let after = When::Finished;
         checks.push(match then.kind {
-            FinishKind::Ream | FinishKind::Drill | FinishKind::Turn => {
+            FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File => {
                 measured(looked(false), demand.limits, after, Sample::Every)
             }
             // It leaves nothing to measure: a trial judges it.

@@ -169,6 +169,8 @@ pub enum Work {
     },
     /// A turned pin takes its place.
     TurnedPin(Limits),
+    /// Filed or scraped to limits between flat walls.
+    File(Limits),
     /// Tried with its own mate.
     TryAndFit,
     /// Tried with its own mate, and filed at its flats: nothing that turns cuts them.
@@ -488,6 +490,8 @@ pub enum Gauge {
     Pins,
     /// A caliper's inside jaws.
     CaliperInside,
+    /// The same, along a slot.
+    BetweenWalls,
     /// The same, between ribs.
     BetweenRibs,
     /// A micrometer.

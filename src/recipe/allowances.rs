@@ -74,7 +74,8 @@ fn fetch(world: &World<'_>, index: usize, line: &AllowanceLine) -> Vec<Fetched> 
             (_, Availability::Unstated) => None,
         };
         let what = fits::tool(fit, line)?.to_string();
-        Some(Fetched { what, each: None, there: there.filter(|_| then.kind != FinishKind::Turn) })
+        let by_hand = matches!(then.kind, FinishKind::Turn | FinishKind::File);
+        Some(Fetched { what, each: None, there: there.filter(|_| !by_hand) })
     });
     part.into_iter().chain(tool).collect()
 }
@@ -105,7 +106,7 @@ pub(super) fn terms(terms: &[crate::fits::allowance::Term], origin: Option<&Prov
     let counted = |used: Use| match used {
         Use::InSum => Counted::InSum,
         Use::InRecord => Counted::InRecord,
-        Use::Local => Counted::Local,
+        Use::Local | Use::AtTheWall => Counted::Local,
     };
     let term = |t: &crate::fits::allowance::Term| Term {
         name: t.cause,

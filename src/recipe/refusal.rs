@@ -9,7 +9,7 @@ use crate::recipe::{
 };
 use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
-use crate::resolve::questions::Asked;
+use crate::resolve::questions::{self, Asked};
 use crate::resolve::search::Solution;
 use crate::resolve::world::{World, at};
 use crate::semantics::requirements::{Kind, Which};
@@ -68,11 +68,13 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.cautions = super::build::cautions(rules, &of_the_job);
     recipe.not_for = super::build::not_for(rules, &of_the_job);
     // What a part is used for is no setting of a print.
+    let by_use = refused.from_the_start.iter().any(|said| rules.rule(said.constraint).defers);
     let mut refusing = refused.from_the_start.iter().chain(refused.nearest.iter().flat_map(|(_, broken)| broken));
     let mut refuses_for_people = refusing.any(|said| rules.rule(said.constraint).defers);
     refuses_for_people |= of_the_job.iter().any(|said| rules.rule(said.constraint).defers);
     let beside = Beside {
-        by_use: refuses_for_people,
+        by_use,
+        for_people: refuses_for_people && !by_use,
         not_for: super::status::uses(recipe),
         asked: questions_first(rules, refused, &of_the_job),
     };
@@ -113,7 +115,13 @@ fn decisive<'r>(rules: &'r Rules<'_, '_>, refused: &'r Refusal) -> impl Iterator
 fn open_questions(rules: &Rules<'_, '_>, refused: &Refusal, of_the_job: &[Said], recipe: &mut Recipe) {
     let open = decisive(rules, refused).map(|asked| super::build::question(rules.world, asked));
     let by_rules = super::build::asked(rules, of_the_job);
-    for question in open.chain(by_rules) {
+    // How hot the sun makes it says how far from possible it is, though no answer alone makes it so.
+    let heat = refused.questions.iter().filter(|asked| asked.about == questions::Open::Back && !asked.decides());
+    let heat = heat.map(|asked| {
+        let (text, effect) = super::build::open_words(rules.world, asked.about);
+        Assumption::new(text, effect, true)
+    });
+    for question in open.chain(by_rules).chain(heat) {
         recipe.assumptions.retain(|known| known.text != question.text);
         recipe.assumptions.push(question);
     }

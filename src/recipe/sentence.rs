@@ -108,8 +108,10 @@ pub enum Headline {
 /// What a page that refuses says besides.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Beside {
-    /// It touches people: codes and licensed practice decide.
+    /// What it is used for refuses it, whatever it is made of.
     pub by_use: bool,
+    /// It touches people: codes and licensed practice decide.
+    pub for_people: bool,
     /// Uses it would not be for even if it could be made.
     pub not_for: Vec<Sentence>,
     /// Questions to be settled all the same.

@@ -120,6 +120,9 @@ impl Display for Beside {
                  for such work answer for the design.",
             )?;
         }
+        if self.for_people {
+            f.write_str(" Local codes come first: have someone licensed for such work answer for the design.")?;
+        }
         not_for_and_asked(&self.not_for, &self.asked, f)
     }
 }

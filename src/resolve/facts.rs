@@ -267,7 +267,9 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     };
     let asked = |ask: Ask| {
         let found = spec.asks.iter().find(|a| a.value == ask).map(|a| a.span);
-        let touched = spec.touching().find(|c| ask == Ask::Food && catalogue.is_food(&c.chemical.value));
+        // Oil on a drawer's runner is no meal: who says that it is none has answered.
+        let of_food = ask == Ask::Food && !spec.denials.iter().any(|d| d.of == Ask::Food);
+        let touched = spec.touching().find(|c| of_food && catalogue.is_food(&c.chemical.value));
         let found = found.or(touched.map(|c| c.span));
         found.map_or(Origin::None, stated).of(found.is_some())
     };

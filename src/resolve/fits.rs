@@ -349,7 +349,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
         printed: none.of(checks.printed),
         printed_gauge: none.of(checks.printed_gauge),
-        scale: none.of(line.and_then(|l| l.scale()).map(|s| Text::shared(&crate::quantity::trim_number(s, 4)))),
+        scale: none.of(line.and_then(|l| l.scale).map(|s| Text::shared(&crate::quantity::trim_number(s, 4)))),
         stock: none.of(line.and_then(|l| match l.route {
             Route::PrintUnder { stock, .. } => Some(Length::mm(stock.to_mm())),
             _ => None,
@@ -415,6 +415,7 @@ pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
         FinishKind::SetInsert => Tool::Iron,
         FinishKind::ClampOrBond => Tool::Adhesive,
         FinishKind::Turn => Tool::Abrasive,
+        FinishKind::File => Tool::File,
         FinishKind::MetalPin => Tool::Pin,
         FinishKind::Bush => Tool::Bush,
         FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
@@ -540,6 +541,7 @@ fn route_word(route: &Route) -> words::Route {
         Some(FinishKind::CrushRibs) => words::Route::Ribs,
         Some(FinishKind::TryAndFit) => words::Route::Try,
         Some(FinishKind::Turn) => words::Route::Turn,
+        Some(FinishKind::File) => words::Route::File,
         Some(FinishKind::Bush | FinishKind::MetalPin) => words::Route::Buy,
     }
 }

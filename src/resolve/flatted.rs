@@ -27,6 +27,8 @@ const WHOLE_DEG: f64 = 360.0;
 const PARALLEL: f64 = 0.02;
 /// A flat lies nearer the axis than this share of the radius: the flats a round is drawn with do not.
 const NEARER: f64 = 0.985;
+/// The middle of a flat lies within this share of half its chord of the foot of the axis on it: the sides of a mouth do not.
+const CENTRED: f64 = 0.2;
 
 /// Returns the rounds of a kind that have a flat or an open side, the widest about their axis first.
 pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
@@ -57,8 +59,11 @@ pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
 
 /// Returns how far it is from the flat of a round to its far side.
 fn across(features: &Features, round: &Feature) -> Option<f64> {
+    let radius = 0.5 * round.diameter.to_mm();
+    let half_chord = |far: f64| (radius * radius - far * far).max(0.0).sqrt();
     let flats = features.planes.iter().filter_map(|p| is_flat(round, p.normal, p.centre_mm));
-    flats.reduce(f64::min).map(|far| 0.5 * round.diameter.to_mm() + far)
+    let flats = flats.filter(|[far, aside]| *aside < CENTRED * half_chord(*far)).map(|[far, _]| far);
+    flats.reduce(f64::min).map(|far| radius + far)
 }
 
 /// Returns the facets of the flat of a round.
@@ -69,8 +74,9 @@ pub(super) fn flat_facets(part: &Part, round: &Feature) -> Vec<u32> {
     })
 }
 
-/// Returns how far from the axis of a round a flat of it lies with this normal through a place.
-fn is_flat(round: &Feature, normal: Vector, place: Vector) -> Option<f64> {
+/// Returns how far from the axis of a round a flat of it lies with this normal through a place, and how far aside of the foot of
+/// the axis on it that is.
+fn is_flat(round: &Feature, normal: Vector, place: Vector) -> Option<[f64; 2]> {
     let radius = 0.5 * round.diameter.to_mm();
     let half = 0.5 * round.length.to_mm();
     let out = if round.kind == FeatureKind::Hole { -1.0 } else { 1.0 };
@@ -80,7 +86,7 @@ fn is_flat(round: &Feature, normal: Vector, place: Vector) -> Option<f64> {
     let far = out * dot(off, normal);
     let aside = norm(sub(off, scale(normal, dot(off, normal))));
     let along = dot(normal, round.axis).abs() < PARALLEL && up.abs() <= half;
-    (along && far > 0.0 && far < NEARER * radius && aside < radius).then_some(far)
+    (along && far > 0.0 && far < NEARER * radius && aside < radius).then_some([far, aside])
 }
 
 /// Finds the round of every fit that has a flat.

@@ -155,6 +155,12 @@ pub fn is_sunlit(spec: &Spec) -> bool {
     in_direct_sun(spec) || spec.service.place.is_some_and(|p| p.value == Place::BehindGlass)
 }
 
+/// Whether what heats the part is the sun out of the air, and not a place that is hot itself.
+fn service_is_open(spec: &Spec) -> bool {
+    spec.service.peak.is_none()
+        && spec.service.place.is_none_or(|p| matches!(p.value, Place::Outdoors | Place::Indoors))
+}
+
 fn in_direct_sun(spec: &Spec) -> bool {
     spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct)
 }
@@ -281,7 +287,8 @@ fn is_darker(catalogue: &Catalogue, one: &str, other: &str) -> bool {
 }
 
 /// Returns the temperature at which a chemical meets the part: its own, else that of the part, the sun counted but no other
-/// chemical's own temperature, where that is known, else that of the air; nothing where not even that is known.
+/// chemical's own temperature, where that is known, else that of the air; nothing where not even that is known. What is mostly
+/// water keeps what it wets in the sun as cool as the air, or has dried up (a wet thermometer in the sun shows less than a dry one).
 pub fn contact_temperature(
     spec: &Spec,
     catalogue: &Catalogue,
@@ -290,7 +297,8 @@ pub fn contact_temperature(
 ) -> Option<Temperature> {
     let air = || warmest_air(spec, catalogue);
     let met = || part.map(|heat| heat.untouched.unwrap_or(heat.temperature)).or_else(air);
-    contact.temperature.map(|t| t.value).or_else(met)
+    let wet = is_sunlit(spec) && service_is_open(spec) && catalogue.is_watery(&contact.chemical.value);
+    contact.temperature.map(|t| t.value).or_else(|| if wet { air() } else { met() })
 }
 
 #[cfg(test)]

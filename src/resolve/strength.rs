@@ -33,6 +33,7 @@ use said::{Beam, Buckles, Fails, Gives, Governs, Stiffness};
 use super::elastic::said::Of;
 use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
 use super::elastic::{Assumed, Figures, NotKnown, Taken};
+use super::heat;
 use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
@@ -381,8 +382,9 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let asked = factor(world.spec, stated, catalogue);
     let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
     let consequence = world.spec.consequence();
-    let reduced = Reduction::of(stated, entry, warmth, (asked, consequence), catalogue, &mut assumed)?;
+    let all = Reduction::each(stated, entry, warmth, (asked, consequence), catalogue, &mut assumed)?;
     let at = |pick: Pick, factors: &Factors| first_to_fail(world, load, pose, material, pick, factors);
+    let reduced = Reduction::worst(all, |factors| at(Pick::Low, factors).map_or(0.0, |(low, _)| low.margin))?;
     let (low, spot) = at(Pick::Low, &reduced.low).ok_or(NotKnown::Unstressed)?;
     let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
     let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(NotKnown::Unstressed)?;
@@ -537,14 +539,25 @@ struct Warmth {
     usual: Option<Temperature>,
     /// It is the sun that heats it so.
     sunlit: bool,
+    /// The warmest air, where the sun heats the part out of it and nothing says how warm it usually is: at night and under
+    /// clouds it is no warmer. Who can be hurt is not left to what suns usually do.
+    shade: Option<Temperature>,
 }
 
 impl Warmth {
     fn of(world: &World<'_>, load: &Load, material: usize) -> Option<Self> {
         match load.temperature {
-            Some(stated) => Some(Self { highest: stated.value, usual: None, sunlit: false }),
-            None => Some(Self { usual: world.spec.service.usual.map(|u| u.value), ..Self::of_part(world, material)? }),
+            Some(stated) => Some(Self { highest: stated.value, usual: None, sunlit: false, shade: None }),
+            None => Self::unstated(world, material),
         }
+    }
+
+    /// Of what states no temperature of its own.
+    fn unstated(world: &World<'_>, material: usize) -> Option<Self> {
+        let (usual, part) = (world.spec.service.usual.map(|u| u.value), Self::of_part(world, material)?);
+        let open = part.sunlit && usual.is_none() && world.spec.consequence() != Consequence::Injury;
+        let shade = open.then(|| heat::warmest_air(world.spec, world.knowledge.catalogue)).flatten();
+        Some(Self { usual, shade: shade.filter(|air| *air < part.highest), ..part })
     }
 
     fn of_part(world: &World<'_>, material: usize) -> Option<Self> {
@@ -552,22 +565,33 @@ impl Warmth {
             highest: h.temperature,
             usual: None,
             sunlit: h.sunlit && world.spec.service.peak.is_none(),
+            shade: None,
         })
+    }
+
+    /// How warm it is while the sun shines on it as it mostly does, where nothing says so: halfway from the air to its hottest.
+    fn in_plain_sun(self) -> Option<Temperature> {
+        self.shade.map(|air| Temperature::kelvin(0.5 * (air.to_kelvin() + self.highest.to_kelvin())))
     }
 
     /// Returns the temperatures something is to be judged at, for how long and how often at each: as in the sum of damage over
     /// time or pulls, where all of it falls to the worse of the two (Robinson's rule of life fractions, 1952, and Miner's of
     /// cycles, 1945, from memory). A load of hours may well fall into the hottest ones whole.
     fn stretches(self, held: Duration, cycles: f64, catalogue: &Catalogue) -> Vec<Stretch> {
-        match self.usual.filter(|u| *u < self.highest) {
-            None => vec![Stretch { at: self.highest, held, cycles }],
-            Some(usual) => {
-                let share = catalogue.value(if self.sunlit { figures::SUN_PEAK_SHARE } else { figures::PEAK_SHARE });
-                let briefly = catalogue.value(figures::HELD_BRIEFLY).to_s().min(held.to_s());
-                let warm = Duration::s((held.to_s() * share).max(briefly));
-                let hot = Stretch { at: self.highest, held: warm, cycles: (cycles * share).max(1.0) };
-                vec![hot, Stretch { at: usual, held, cycles }]
+        let briefly = catalogue.value(figures::HELD_BRIEFLY).to_s().min(held.to_s());
+        let part = |at: Temperature, share: f64| {
+            let held = Duration::s((held.to_s() * share).max(briefly));
+            Stretch { at, held, cycles: (cycles * share).max(1.0) }
+        };
+        let all = |at: Temperature| Stretch { at, held, cycles };
+        let hottest = catalogue.value(if self.sunlit { figures::SUN_PEAK_SHARE } else { figures::PEAK_SHARE });
+        match (self.usual.filter(|u| *u < self.highest), self.shade.zip(self.in_plain_sun())) {
+            (Some(usual), _) => vec![part(self.highest, hottest), all(usual)],
+            (None, Some((air, plain))) => {
+                let sunny = catalogue.value(figures::SUN_PLAIN_SHARE);
+                vec![part(self.highest, hottest), part(plain, sunny), all(air)]
             }
+            (None, None) => vec![all(self.highest)],
         }
     }
 }
@@ -587,8 +611,8 @@ pub fn hangs_on_usual_heat(world: &World<'_>, load: &Load, material: usize) -> b
     let heat = Warmth::of(world, &cool, material).zip(world.bench.materials.get(material));
     heat.is_some_and(|(warmth, entry)| {
         let asked = (1.0, world.spec.consequence());
-        let reduced = Reduction::of(&cool, entry, warmth, asked, catalogue, &mut Vec::new());
-        reduced.is_ok_and(|r| r.heat_open(&cool, warmth, catalogue).is_some())
+        let reduced = Reduction::each(&cool, entry, warmth, asked, catalogue, &mut Vec::new());
+        reduced.is_ok_and(|all| all.first().is_some_and(|r| r.heat_open(&cool, warmth, catalogue).is_some()))
     })
 }
 
@@ -611,14 +635,15 @@ struct Reduction {
 }
 
 impl Reduction {
-    fn of(
+    /// Of each stretch of time that is judged for itself.
+    fn each(
         load: &Load,
         material: &Material,
         warmth: Warmth,
         (asked, consequence): (f64, Consequence),
         catalogue: &Catalogue,
         assumed: &mut Vec<Assumed>,
-    ) -> Result<Self, NotKnown> {
+    ) -> Result<Vec<Self>, NotKnown> {
         let course = load.course.value;
         let held = held(load, catalogue, assumed)?;
         let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
@@ -652,9 +677,17 @@ impl Reduction {
         if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {
             assumed.push(said);
         }
-        let left = |r: &Self| r.low.hot * r.low.sustained * r.low.fatigue_along.min(r.low.fatigue_across);
-        let worse = all.into_iter().min_by(|a, b| left(a).total_cmp(&left(b)));
-        worse.ok_or(NotKnown::Warmth)
+        Ok(all)
+    }
+
+    /// Returns the one of them of which least is left, by what it leaves: for one it need not be asked.
+    fn worst(mut all: Vec<Self>, left: impl Fn(&Factors) -> f64) -> Result<Self, NotKnown> {
+        if all.len() > 1 {
+            let ranked: Vec<f64> = all.iter().map(|r| left(&r.low)).collect();
+            let worst = (0..all.len()).min_by(|a, b| ranked[*a].total_cmp(&ranked[*b]));
+            return worst.map(|i| all.swap_remove(i)).ok_or(NotKnown::Warmth);
+        }
+        all.pop().ok_or(NotKnown::Warmth)
     }
 
     /// Says of a load held for long that the greatest heat was counted for all of that time, where heat takes something.
@@ -662,10 +695,15 @@ impl Reduction {
         let long = self.held > catalogue.value(figures::HELD_BRIEFLY);
         let open = load.course.value == Course::Steady && load.temperature.is_none() && warmth.usual.is_none();
         let warm = open && long && (self.low.hot < 1.0 || self.low.sustained <= 0.0);
-        warm.then(|| Assumed {
-            load: load.name.value.clone(),
-            taken: Taken::WarmThroughout { at: self.temperature, held: self.held },
-        })
+        let taken = match warmth.shade.zip(warmth.in_plain_sun()) {
+            Some((air, plain)) => Taken::InTheSun {
+                hottest: (self.temperature, catalogue.value(figures::SUN_PEAK_SHARE)),
+                plain: (plain, catalogue.value(figures::SUN_PLAIN_SHARE)),
+                air,
+            },
+            None => Taken::WarmThroughout { at: self.temperature, held: self.held },
+        };
+        warm.then(|| Assumed { load: load.name.value.clone(), taken })
     }
 }
 

@@ -265,6 +265,12 @@ const JOBS: &[Job] = &[
     Job {
         body: Body::Block,
         shop: &[],
+        lines: r#"service { place outdoors; air 5 °C .. 20 °C; sun direct for 1 year; back free }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; held 1 year }"#,
+        shows: &["sun_plain_share"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 60 N toward -z at (56 mm, 5 mm, 10 mm); fixed at face "root"; held 1 min; factor 1 }"#,
         shows: &["load_spot", "small_displacement", "usual_deflection", "buckling_strain", "stress_apart"],
     },

@@ -62,6 +62,13 @@ impl Display for Taken {
                 f,
                 "counted at {at} for all of {held}, since how warm the part is most of the time is not stated"
             ),
+            Taken::InTheSun { hottest: (hot, share), plain: (plain, sunny), air } => write!(
+                f,
+                "counted at {hot} for {:.0} hours in a hundred, at {plain} for {:.0}, else at the {air} of the warmest air, since how \
+                 warm the part is most of the time is not stated",
+                100.0 * share,
+                100.0 * sunny
+            ),
             Taken::HeldAtLargest { area, facing } => write!(
                 f,
                 "held at its largest flat face ({:.0} mm², facing {})",
@@ -103,7 +110,7 @@ impl Taken {
             Taken::UnderHead { .. } => "a washer spreads it: state `across` and its diameter",
             Taken::HeadsToward { .. } => "state `heads +x` or the like where they are on the other",
             Taken::Held(_) => "a load of minutes may be about five times as large; state `held`",
-            Taken::WarmThroughout { .. } => {
+            Taken::WarmThroughout { .. } | Taken::InTheSun { .. } => {
                 "if it is that warm for hours only, it bears more; state `usual` in `service`, or `temperature` in a load that comes with another warmth, as snow does"
             }
             Taken::HeldAtLargest { .. } | Taken::AtFarthest(_) | Taken::Pushing | Taken::Turning => {

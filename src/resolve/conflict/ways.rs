@@ -5,7 +5,7 @@ use super::numbers::{Easing, by_number};
 use super::rank::{Rank, of_line};
 use super::retry::Retry;
 use super::sets::{in_question, smallest};
-use super::{Change, Freed, Together, colour, keep, shape};
+use super::{Change, Freed, Together, Way, colour, keep, shape};
 use crate::catalogue::figures;
 use crate::semantics::requirements::{Gives, Kind, Requirement, without};
 use crate::semantics::spec::Spec;
@@ -34,7 +34,8 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     single.extend(sections);
     single.extend(shape::wall(retry, all));
     if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
-        single.extend(bench::equipped(retry));
+        let equipped = bench::equipped(retry);
+        single.extend(equipped.filter(|freed| !leaves_in_question(sets, &freed.way)));
     }
     for freed in &mut single {
         freed.hollow = hollow(retry, [&freed.change]);
@@ -73,14 +74,14 @@ fn by_addition<'a>(
             return None;
         }
         let way = equipped.freed(spec)?;
-        // What stood in the way and is then not known to hold is no way out.
-        let loads = || sets.iter().flatten().filter(|r| r.key.kind == Kind::Load);
-        if loads().any(|load| way.leaves_open(load)) {
-            return None;
-        }
-        Some(Freed::by(addition.change(), way))
+        (!leaves_in_question(sets, &way)).then(|| Freed::by(addition.change(), way))
     };
     retry.each(additions, frees).into_iter().flatten().collect()
+}
+
+/// Whether a load that stood in the way is then not known to hold: that is no way out.
+fn leaves_in_question(sets: &[Vec<Requirement>], way: &Way) -> bool {
+    sets.iter().flatten().filter(|r| r.key.kind == Kind::Load).any(|load| way.leaves_open(load))
 }
 
 /// Tries each line that is in every set: who changes another leaves a set as it is.
@@ -147,7 +148,7 @@ fn several<'a>(
     let levers = levers(retry, sets, &alone, additions, paler.as_ref());
     let mut found: Vec<Together> = Vec::new();
     for combination in combinations(&levers, sets.len()).into_iter().take(TRIED) {
-        found.extend(pulled(retry, &combination));
+        found.extend(pulled(retry, sets, &combination));
         if found.iter().filter(|t| !t.hollow).count() == TOLD {
             break;
         }
@@ -221,7 +222,7 @@ fn combinations<'l, 'a>(levers: &[(Lever<'l, 'a>, Vec<bool>)], sets: usize) -> V
 }
 
 /// Makes the changes of a combination, each by as little as the others leave it, and solves again.
-fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Together> {
+fn pulled<'a>(retry: &Retry<'_, 'a>, sets: &[Vec<Requirement>], levers: &[Lever<'_, 'a>]) -> Option<Together> {
     let additions: Vec<&Addition<'a>> =
         levers.iter().filter_map(|l| if let Lever::Add(a) = l { Some(*a) } else { None }).collect();
     let lines: Vec<&Requirement> =
@@ -235,6 +236,9 @@ fn pulled<'a>(retry: &Retry<'_, 'a>, levers: &[Lever<'_, 'a>]) -> Option<Togethe
     let spec = painted.map_or_else(|| retry.world.spec.clone(), |c| colour::in_colour(retry.world.spec, &c.to));
     let (changes, eased) = give_way(retry, &spec, &lines)?;
     let way = retry.freed(&eased)?;
+    if !additions.is_empty() && leaves_in_question(sets, &way) {
+        return None;
+    }
     // The spool is that of the material which then would do; in spite of another spool's colour it frees nothing.
     let painted = match painted {
         Some(change) => Some(change.with_spool_for(retry.world, &way)?),

@@ -64,6 +64,12 @@ pub enum Taken {
         at: Temperature,
         held: Duration,
     },
+    /// The sun heats it so for a share of the time, halfway for another, and else it is as warm as the warmest air.
+    InTheSun {
+        hottest: (Temperature, f64),
+        plain: (Temperature, f64),
+        air: Temperature,
+    },
     /// For the statics of a beam: where the part is held, where the load acts, which way it acts or turns.
     HeldAtLargest {
         area: Area,

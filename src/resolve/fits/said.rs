@@ -33,6 +33,8 @@ pub enum Tool {
     Iron,
     Adhesive,
     Abrasive,
+    /// For flat walls.
+    File,
     Pin,
     Bush,
 }

@@ -101,6 +101,15 @@ impl Bench<'_> {
         }
     }
 
+    /// Whether two spools are of one colour; of none stated is a colour too.
+    fn alike(&self, one: &Spool, other: &Spool) -> bool {
+        match (one.colour.as_deref(), other.colour.as_deref()) {
+            (Some(a), Some(b)) => self.catalogue.same_colour(a, b),
+            (None, None) => true,
+            _ => false,
+        }
+    }
+
     fn whereabouts(&self, printer: Option<usize>, spool: &Spool) -> Where {
         let on = |p: &Printer| p.loaded_spool.as_ref() == Some(&spool.name);
         match printer.and_then(|p| self.printers.get(p)) {
@@ -141,11 +150,14 @@ impl Bench<'_> {
         let needed = self.needed(material, spec, part);
         let spool = if self.stock_listed { self.spool(printer, material, spec, part) } else { None };
         let at = spool.map_or(Origin::None, |s| facts::stated(s.at));
-        let taken = |s: &&Spool| self.takes(printer, s);
+        let wanted = spec.service.colour.as_ref().map(|c| c.value.as_str());
+        // Where a colour is asked for, or the sun heats by it, a spool of another one does not go on.
+        let one_colour = wanted.is_some() || is_sunlit(spec);
+        let alike = |s: &Spool| spool.is_some_and(|taken| self.alike(taken, s));
+        let taken = |s: &&Spool| self.takes(printer, s) && (!one_colour || alike(s));
         let total: Option<f64> = self.spools_of(material).filter(taken).map(|s| s.left.map(Mass::to_g)).sum();
         let total = spool.and(total);
         let colour = spool.and_then(|s| s.colour.as_deref());
-        let wanted = spec.service.colour.as_ref().map(|c| c.value.as_str());
         let keeping = spool.map(|s| self.keeping(s, entry, spec));
         // Whatever hangs on the printer.
         let on = printer.zip(spool);

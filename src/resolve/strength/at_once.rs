@@ -7,7 +7,7 @@ use super::{Factors, Pick, Reduction, Warmth, factor, held, solved, sound, stren
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
-use crate::quantity::Stress;
+use crate::quantity::{Stress, Temperature};
 use crate::resolve::elastic::at_once::MOST_ADDED;
 use crate::resolve::elastic::said::{NotKnown, Of};
 use crate::resolve::elastic::solved::{Solved, Spot};
@@ -81,13 +81,14 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
 
 /// Returns the warmest any of some loads finds the part; how warm it usually is counts where none says otherwise.
 fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Warmth> {
-    let stated = || loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value);
+    let stated: Vec<Temperature> =
+        loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value).collect();
+    if stated.is_empty() {
+        return Warmth::unstated(world, material);
+    }
     let part = world.heat(material).map(|h| h.temperature);
-    let highest = stated().chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))?;
-    let usual = world.spec.service.usual.map(|u| u.value).filter(|_| stated().next().is_none());
-    let sunlit = stated().next().is_none()
-        && world.heat(material).is_some_and(|h| h.sunlit && world.spec.service.peak.is_none());
-    Some(Warmth { highest, usual, sunlit })
+    let highest = stated.into_iter().chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))?;
+    Some(Warmth { highest, usual: None, sunlit: false, shade: None })
 }
 
 struct Together<'a, 'w> {
@@ -115,7 +116,9 @@ impl Together<'_, '_> {
         let catalogue = self.world.knowledge.catalogue;
         let warmth = self.warmth.ok_or(NotKnown::Warmth)?;
         let hurts = self.world.spec.consequence();
-        Ok(Reduction::of(stated, entry, warmth, (1.0, hurts), catalogue, &mut Vec::new())?.low)
+        let all = Reduction::each(stated, entry, warmth, (1.0, hurts), catalogue, &mut Vec::new())?;
+        let left = |f: &Factors| f.hot * f.sustained * f.fatigue_along.min(f.fatigue_across);
+        Ok(Reduction::worst(all, left)?.low)
     }
 
     fn factor(&self, load: usize) -> f64 {

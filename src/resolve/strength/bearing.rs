@@ -56,8 +56,9 @@ impl By {
         let catalogue = world.knowledge.catalogue;
         let asked = factor(world.spec, stated, catalogue);
         let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
-        let reduced =
-            Reduction::of(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
+        let all =
+            Reduction::each(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
+        let reduced = Reduction::worst(all, |f| f.hot * f.pressed() * f.fatigue_pressed.unwrap_or(1.0))?;
         let across = dot(pressed.newtons, up).abs() >= ACROSS * norm(pressed.newtons);
         let share = catalogue.value(figures::BEARING_SHARE);
         let there = Stress::mpa(-1.0);

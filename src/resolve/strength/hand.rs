@@ -2,7 +2,7 @@
 //! engineer can check the order of size. It decides nothing.
 
 use super::said::NoSection;
-use super::{Pick, Reduction, Solved, Spot, Warmth, first_to_fail, solved, sound, sudden, weighs};
+use super::{Factors, Pick, Reduction, Solved, Spot, Warmth, first_to_fail, solved, sound, sudden, weighs};
 use crate::field::{self, LoadKind, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::section::cut;
@@ -128,8 +128,10 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let weighs = weighs(world, load, material);
     let (loads, holds) = balance(world, stated, solved, weighs)?;
     let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
-    let reduced = Reduction::of(stated, entry, warmth, (1.0, world.spec.consequence()), catalogue, &mut Vec::new())?;
-    let (_, spot) = first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(NotKnown::Unstressed)?;
+    let all = Reduction::each(stated, entry, warmth, (1.0, world.spec.consequence()), catalogue, &mut Vec::new())?;
+    let at = |factors: &Factors| first_to_fail(world, load, pose, material, Pick::Low, factors);
+    let reduced = Reduction::worst(all, |factors| at(factors).map_or(0.0, |(low, _)| low.margin))?;
+    let (_, spot) = at(&reduced.low).ok_or(NotKnown::Unstressed)?;
     let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
     let (field_mpa, way) = field::governing(&spot.judged());
     let (field_mpa, way) = (field_mpa * weighs, by_the_file(way));

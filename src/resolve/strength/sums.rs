@@ -1,7 +1,9 @@
 //! What a load's margin is made of: the place, what governs there and every factor, so that a person can work it out again.
 
 use super::said::{Beam, By, Left, Named, Near};
-use super::{Pick, Reduction, Warmth, by_hand, factor, first_to_fail, moist, solved, sound, strengths, sudden, weighs};
+use super::{
+    Factors, Pick, Reduction, Warmth, by_hand, factor, first_to_fail, moist, solved, sound, strengths, sudden, weighs,
+};
 use crate::geometry::anchor::Anchor;
 use crate::geometry::vector::{Vector, dot, norm, scale, sub};
 use crate::physics::strength::{Mode, Strengths};
@@ -68,9 +70,10 @@ pub fn sums(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let catalogue = world.knowledge.catalogue;
     let asked = factor(world.spec, stated, catalogue);
     let warmth = Warmth::of(world, stated, material).ok_or(NotKnown::Warmth)?;
-    let reduced = Reduction::of(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
-    let (low, spot) =
-        first_to_fail(world, load, pose, material, Pick::Low, &reduced.low).ok_or(NotKnown::Unstressed)?;
+    let all = Reduction::each(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
+    let at = |factors: &Factors| first_to_fail(world, load, pose, material, Pick::Low, factors);
+    let reduced = Reduction::worst(all, |factors| at(factors).map_or(0.0, |(low, _)| low.margin))?;
+    let (low, spot) = at(&reduced.low).ok_or(NotKnown::Unstressed)?;
     let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
     let times = sudden(stated) * weighs(world, load, material);
     let stress = spot.in_layers(up).map(|s| s * times);

@@ -7,7 +7,7 @@ use super::{Partial, World, at};
 use crate::catalogue::figures;
 use crate::day::days_between;
 use crate::physics::packing;
-use crate::quantity::{Duration, Length, Mass};
+use crate::quantity::{Duration, Length, Mass, Money, Quantity};
 use crate::resolve::fits;
 use crate::resolve::reading::Key;
 use crate::resolve::run::said::Summed;
@@ -83,6 +83,8 @@ impl World<'_> {
         }
         let piece = run::piece(self, choice).ok()?;
         let basis = computed(piece.basis);
-        Some(rules::Piece { title: "piece".to_owned(), time: basis.of(piece.time), cost: basis.of(piece.cost) })
+        // A person's time goes by the plate, of which the run knows; it is the same for whatever is compared here.
+        let cost = piece.cost.map(|cost| Money::of(Quantity::from(cost).si - piece.shares.labour.unwrap_or(0.0)));
+        Some(rules::Piece { title: "piece".to_owned(), time: basis.of(piece.time), cost: basis.of(cost) })
     }
 }

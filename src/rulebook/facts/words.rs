@@ -82,6 +82,7 @@ words! {
         Insert = "insert",
         Glue = "glue",
         Ribs = "ribs",
+        File = "file",
         Try = "try",
         Turn = "turn",
         Buy = "buy",

@@ -20,6 +20,7 @@ impl Display for Gauge {
             Self::PlugOrBore(of) => return write!(f, "plug gauge or bore gauge for {}", size(*of)),
             Self::Pins => "gauge pins or drill shanks, largest that enters (a caliper reads small holes too small)",
             Self::CaliperInside => "caliper, inside jaws, two directions",
+            Self::BetweenWalls => "caliper, inside jaws, at both ends and in the middle",
             Self::BetweenRibs => {
                 "caliper, inside jaws, between the ribs, two directions (a gauge pin meets their tips)"
             }
@@ -42,7 +43,7 @@ impl Display for Gauge {
 /// What passes a finish that leaves nothing to measure.
 fn trial(after: FinishKind) -> &'static str {
     match after {
-        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn => "its limits, measured",
+        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File => "its limits, measured",
         FinishKind::Tap => "a screw of the size (or a thread gauge) runs in by hand to full depth, without play",
         FinishKind::SetInsert | FinishKind::DrillAndSetInsert => {
             "insert flush and square, no melt in its thread; a screw runs in by hand"

@@ -74,6 +74,7 @@ impl Display for Work {
                  rubber gives way before a file, a reamer or a drill",
                 size(*by)
             ),
+            Self::File(limits) => write!(f, "file or scrape it to {}", both(limits)),
             Self::FileFlats => f.write_str(
                 "try each piece with its own mate, a test pair first; file or scrape the flats where it binds, the corners first: \
                  nothing that turns cuts them",

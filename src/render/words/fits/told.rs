@@ -41,6 +41,7 @@ impl Display for Tool {
             Tool::Iron => f.write_str("iron with a tip for inserts"),
             Tool::Adhesive => f.write_str("two-part adhesive"),
             Tool::Abrasive => f.write_str("file, sandpaper"),
+            Tool::File => f.write_str("flat file"),
             Tool::Pin => f.write_str("bought pin"),
             Tool::Bush => f.write_str("bought bush"),
         }
