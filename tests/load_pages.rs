@@ -226,6 +226,39 @@ fn own_weight_bends_an_arm_by_the_density_of_its_material() {
     assert!((0.4..0.99).contains(&(filled / petg)), "{filled} {petg}");
 }
 
+/// Its own weight bends an arm by w L⁴ / (8 E I) at its tip, a force there by F L³ / (3 E I) (handbook: Gere, *Mechanics of Materials*,
+/// appendix on beams): 3 w L / (8 F) of that. The mean over the arm would be two fifths of it.
+#[test]
+fn of_a_weight_the_tip_is_told_and_not_the_mean() {
+    let moved = |pulls: &str| {
+        let made = arm("held 2 years").change("arm.partspec", "force 10 N toward -z at face \"tip\"", pulls);
+        let limited = made.change("arm.partspec", "  pin material", "  deflection at most 50 mm\n  pin material");
+        let recipe = limited.json("arm.partspec");
+        let deflection = recipe["margins"].as_array().unwrap().iter().find(|m| m["kind"] == "deflection").cloned();
+        deflection.unwrap()["demand"]["value"].as_f64().unwrap()
+    };
+    // 1.27 to 1.29 g/cm³ for PETG, on 200 mm²; ten times its weight, so that figures are left.
+    let weight = 10.0 * 1.29e-6 * 9.80665 * 200.0 * 100.0;
+    let told = moved("acceleration 98.0665 m/s² toward -z") / moved("force 10 N toward -z at face \"tip\"");
+    let beam = 3.0 * weight / (8.0 * 10.0);
+    assert!((told / beam - 1.0).abs() < 0.1, "{told} told, {beam} of a beam");
+}
+
+/// Beside many closed layers it is the beads of the outline that the skin is as thin as.
+#[test]
+fn a_skin_is_as_thin_as_its_outline_where_more_is_closed_above_and_below() {
+    let skin = |beads: u32| {
+        let pins = format!(
+            "pin infill 20 % because \"light\"\n  pin closed_above 15 because \"thick\"\n  pin closed_below 15 because \"thick\"\n  \
+             pin wall_beads {beads} because \"to compare\""
+        );
+        let made = arm("held 2 years").change("arm.partspec", "pin build-up solid because \"to compare\"", &pins);
+        load_margin(&made.json("arm.partspec"))["sums"]["skin"].as_f64().unwrap()
+    };
+    let (thin, thick) = (skin(2), skin(4));
+    assert!(thin + 0.05 < thick && thick < 1.0, "{thin} {thick}");
+}
+
 #[test]
 fn own_weight_stands_beside_no_force_and_at_no_place() {
     for more in ["weight toward -z; force 3 N", "weight toward -z at face \"tip\"", "acceleration 3 m/s² about +z"] {

@@ -399,6 +399,17 @@ fn an_example_that_does_not_come_true_fails() {
 }
 
 #[test]
+fn an_example_that_states_one_figure_has_the_others_from_the_catalogue() {
+    let book = rule(
+        "require figure.heat_close > figure.heat_room_injury\nexample refuses { figure { heat_close 1 K } }\nexample accepts { figure { heat_close 90 K } }",
+    );
+    let figures = [("heat_close", q("5 K")), ("heat_room_injury", q("15 K"))];
+    let entry = |root: Root, _: &str| (root == Root::Figure).then(|| record("figures", &figures));
+    let outcomes = run_examples(&book, &NoFunctions, &entry);
+    assert_eq!(outcomes.iter().map(|o| o.passed).collect::<Vec<_>>(), [true, true], "{outcomes:?}");
+}
+
+#[test]
 fn what_an_example_states_goes_before_the_catalogue_entry() {
     let book = rule(
         "require not material.abrasive\nexample refuses { material \"X\" { abrasive } }\nexample accepts { material \"X\" }",

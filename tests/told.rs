@@ -149,8 +149,15 @@ fn a_long_run_says_what_a_second_machine_would_save() {
         run.because.iter().find(|r| r.text.contains("machine here") || r.text.contains("shared with")).cloned()
     };
     let petg = "pin material \"PETG\" because \"on the shelf\"";
+    let total = |quantity: &str, more: &str| {
+        of_mesh("wedge_30.stl", &spec(quantity, more)).recipe(SPEC).run.unwrap().time_total
+    };
     let long = told(&spec("900", petg)).unwrap().text;
     assert!(long.starts_with("shared with Bench (nozzle "), "{long}");
+    // Both together need less than the one alone, and at the least half of that.
+    let hours = |words: &str| words.split(" h").next().and_then(|h| h.rsplit(' ').next()?.parse::<f64>().ok()).unwrap();
+    let (shared, alone) = (hours(long.split("it takes about ").nth(1).unwrap()), hours(&total("900", petg)));
+    assert!(shared < alone && shared > 0.4 * alone, "{shared} h shared, {alone} h alone: {long}");
     assert!(long.contains("needed twice and here once: a spool of PETG"), "{long}");
     let alone = told(&spec("900", &format!("{petg}\n  forbid printer \"Bench\" because \"lent\""))).unwrap().text;
     assert!(alone.contains("no other machine here"), "{alone}");

@@ -65,6 +65,20 @@ fn a_line_less_is_found_wherever_it_is_said() {
     assert!(unclosed.code == 1 && unclosed.stderr.contains("--with"), "{}", unclosed.stderr);
 }
 
+/// A size is followed to a tenth of what is stated and to ten times that, and what turns nothing is said with how far was looked.
+#[test]
+fn every_number_of_a_spec_is_followed_up_and_down() {
+    let load = "  load \"coat\" { force 8 N toward -z; at (11 mm, 52 mm, 46 mm) across 4 mm; fixed at face \"back\"; held 5 years }\n  face \"back\" toward -y\n}\n";
+    let made = Workshop::hut().with("coat-hook/coat.partspec", SPEC.trim_end().trim_end_matches('}').to_owned() + load);
+    let run = made.run(&["explain", "coat-hook/coat.partspec", "breaks"]);
+    let told = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    for number in ["load \"coat\" (8 N as stated)", "load \"coat\" held (5 years as stated)", "air (30 °C as stated)"]
+    {
+        assert!(told.contains(number), "{number}: {told}{}", run.stderr);
+    }
+    assert!(told.contains("held (5 years as stated) (up to 50 years)"), "{told}");
+}
+
 /// Each border is tried: on its near side the spec compiles to what stands before it, a degree beyond to what stands behind.
 #[test]
 fn a_break_lies_where_it_is_said_to_lie() {

@@ -583,6 +583,18 @@ pub fn magnet(diameter: Length, thickness: Option<Length>) -> Result<Hardware, F
 mod tests {
     use super::*;
 
+    /// A head goes into its counterbore, knurled as well, and no deeper than flush by a little.
+    #[test]
+    fn a_counterbore_takes_the_knurled_head() {
+        for name in ["M3", "M4", "M5", "M6", "M8", "M10"] {
+            let head = socket_head(name).unwrap();
+            let get = |key| head.get(key).unwrap();
+            let (across, deep) = (get("counterbore_mm"), get("counterbore_depth_mm"));
+            assert!((0.3..=0.8).contains(&(across - get("head_diameter_knurled_mm"))), "{name}: {across}");
+            assert!((0.1..=0.5).contains(&(deep - get("head_height_mm"))), "{name}: {deep}");
+        }
+    }
+
     /// HW-01 to HW-08 of the reference cases (ISO 273, ISO 724 sheet, ISO 4032, ISO 4762, ISO 15).
     #[test]
     fn published_hardware_cases() {

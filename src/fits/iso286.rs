@@ -465,6 +465,16 @@ mod tests {
         }
     }
 
+    #[test]
+    fn what_is_no_class_is_told_what_one_looks_like() {
+        for text in ["", "H", "7", "abc7"] {
+            let told = Zone::parse(text).unwrap_err().to_string();
+            assert!(told.contains("is not an ISO 286 tolerance class"), "{text}: {told}");
+        }
+        assert!(Zone::parse("Q7").unwrap_err().to_string().contains("has no letter"));
+        assert!(Zone::parse("H77").unwrap_err().to_string().contains("is not a tolerance grade"));
+    }
+
     /// Values of ISO 286-2 as found in two public copies (kind library).
     #[test]
     fn values_at_the_edges_of_the_tables() {

@@ -637,3 +637,22 @@ pub fn along(s: &Stress, way: Vector) -> f64 {
     let [x, y, z] = way;
     s[0] * x * x + s[1] * y * y + s[2] * z * z + 2.0 * (s[3] * x * y + s[4] * y * z + s[5] * z * x)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // n · σ n by hand.
+    #[test]
+    fn the_stress_in_a_direction_is_that_of_cauchy() {
+        let stress = [3.0, -5.0, 7.0, 11.0, 13.0, 17.0];
+        let near = |way: Vector, told: f64| assert!((along(&stress, way) - told).abs() < 1e-9, "{way:?} {told}");
+        near([1.0, 0.0, 0.0], 3.0);
+        near([0.0, 1.0, 0.0], -5.0);
+        near([0.0, 0.0, 1.0], 7.0);
+        let r = std::f64::consts::FRAC_1_SQRT_2;
+        near([r, r, 0.0], 0.5 * (3.0 - 5.0) + 11.0);
+        near([0.0, r, -r], 0.5 * (-5.0 + 7.0) - 13.0);
+        near([r, 0.0, r], 0.5 * (3.0 + 7.0) + 17.0);
+    }
+}
