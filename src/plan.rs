@@ -15,6 +15,7 @@ pub mod pace;
 mod question;
 pub mod record;
 mod risk;
+pub(crate) mod said;
 pub mod symptoms;
 pub mod way;
 

@@ -305,6 +305,8 @@ fn words_are_made_in_render() {
         "fits/matching.rs",
         "fits/mating.rs",
         "fits/measurements.rs",
+        "plan/feeding.rs",
+        "plan/record.rs",
         "recipe/mates.rs",
         "resolve/flats.rs",
         "resolve/flatted.rs",
@@ -343,7 +345,7 @@ fn words_are_made_in_render() {
         (CITED, "what a source is named by, and words of tables"),
         (NAMES, "names of things and lines of a spec"),
     ];
-    let above = ["fits", "resolve", "recipe"];
+    let above = ["fits", "resolve", "recipe", "plan"];
     let writes: BTreeSet<String> = (files("src").into_iter())
         .filter(|f| f.path.starts_with("src/") && above.contains(&f.phase()) && !f.path.contains("/tests"))
         .filter(|f| writes_sentences(&f.text))

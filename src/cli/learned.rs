@@ -42,7 +42,7 @@ pub(super) fn into_shop(
     let mut left = stated.clone();
     tally(&rows, &mut left);
     let (paces, told) = pace::counted(&pace::of(&pace::done(&rows, Some(plan)), &rows), &loaded.catalogue);
-    told.iter().for_each(|line| terminal.say(line));
+    told.iter().for_each(|said| terminal.say(&said.to_string()));
     let entries = learned::entries(&run.run.name.value, &rows, &stated, &left, &paces);
     let (after, changes) = put_entries(&before, &entries).map_err(|found| stop(vec![found], &none))?;
     // What the workshop's file itself would refuse is never written.

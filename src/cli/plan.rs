@@ -224,7 +224,7 @@ fn plan_of(run: &mut RunFile, made: &mut making::Made, start: &Start, old: Optio
     let busy = busy(tally, old, run, &mut told);
     let done = pace::done(records, old);
     let (mut paces, words) = pace::counted(&pace::of(&done, records), &loaded.catalogue);
-    told.extend(words);
+    told.extend(words.iter().map(ToString::to_string));
     // The workshop's file may count it already.
     let own = |printer: &String| bench.printers.iter().find(|p| p.name == *printer).and_then(|p| p.pace);
     paces.iter_mut().for_each(|(printer, pace)| *pace /= own(printer).unwrap_or(1.0));

@@ -8,6 +8,7 @@ use super::calendar::Calendar;
 use super::drying::Dryer;
 use super::feeding::{self, Wants, tenth};
 use super::question::{self, Bedding, Filament, Names, aspect, confidence};
+use super::said::{Aim, Apart, Lost, Measured, Sampled, StartBasis, Told};
 use super::{
     Asked, Bound, Change, Changeovers, OnPlate, Place, Plan, Plates, Reached, Round, SCHEMA, Start, cost, late, risk,
 };
@@ -49,7 +50,7 @@ pub fn plan(asked: &Asked<'_>) -> Result<Plan, String> {
         bound: answer.bound(),
         changeovers,
         rounds,
-        told: answer.told(),
+        told: answer.told().iter().map(Told::to_string).collect(),
         ..Plan::default()
     })
 }
@@ -90,9 +91,9 @@ impl Answer<'_> {
             wanted: self.asked.parts[part].wanted,
             start: u32::try_from(start.pieces).unwrap_or(u32::MAX),
             confidence: (self.chance(part, start.chance) * 1e4).floor() / 1e4,
-            basis: self.basis(part),
+            basis: self.basis(part).to_string(),
             recipe: self.asked.parts[part].recipe.clone(),
-            sample: self.sample(part),
+            sample: self.sample(part).map(|s| s.to_string()),
         };
         self.found.starts.iter().enumerate().map(one).collect()
     }
@@ -109,7 +110,7 @@ impl Answer<'_> {
     }
 
     /// How many of a part's lot are measured, by the plan that the run asks for.
-    fn sample(&self, part: usize) -> Option<String> {
+    fn sample(&self, part: usize) -> Option<Sampled> {
         let asked = self.asked.run.sample?.value;
         let level = match asked.level {
             "I" => Level::I,
@@ -121,47 +122,32 @@ impl Answer<'_> {
             _ => Level::II,
         };
         let lot = u64::from(self.asked.parts[part].wanted);
-        let by =
-            format!("ISO 2859-1, single sampling, normal inspection, level {}, limit {} %", asked.level, asked.limit);
-        Some(match sampling::plan(lot, level, asked.limit) {
-            Ok(plan) if plan.whole_lot => format!("Every one of the {lot} pieces is measured ({by})."),
-            Ok(plan) => format!(
-                "Take {} of the {lot} pieces at random and measure each. With {} faulty ones or fewer the lot stands; with {} or more go through all of them ({by}).",
-                plan.sample, plan.accept, plan.reject
-            ),
-            Err(why) => format!("Every piece is measured: {why} ({by})."),
-        })
+        let measured = match sampling::plan(lot, level, asked.limit) {
+            Ok(plan) if plan.whole_lot => Measured::Every,
+            Ok(plan) => Measured::AtRandom { sample: plan.sample, accept: plan.accept, reject: plan.reject },
+            Err(why) => Measured::Unplanned(why.to_string()),
+        };
+        Some(Sampled { lot, level: asked.level, limit_percent: asked.limit, measured })
     }
 
     /// What the number to start rests on.
-    fn basis(&self, part: usize) -> String {
-        let share = |share: f64| format!("{:.0} %", share * 100.0);
-        let asked_for = share(confidence(self.asked));
-        let figure = self.asked.catalogue.figure(figures::YIELD_ASSUMED);
-        let kind = figure.kind.as_str().replace('-', " ");
+    fn basis(&self, part: usize) -> StartBasis {
+        let catalogue = self.asked.catalogue;
+        let figure = catalogue.figure(figures::YIELD_ASSUMED);
         let plates = self.asked.parts[part].plates;
-        let lost = match plates.lost {
-            0 => String::new(),
-            lost => format!(
-                "; {lost} of {} plates lost whole in this run, before which {} was taken, with the weight of {} plates",
-                plates.done,
-                share(self.asked.catalogue.value(figures::PLATE_LOST)),
-                self.asked.catalogue.value(figures::PLATE_PRIOR),
-            ),
-        };
-        let pieces = match &self.asked.parts[part].ways[0].recorded {
-            Some(record) => format!(
-                "beta-binomial, {asked_for} asked for: {}; before any record {} good was taken ({kind}), with the weight of {} pieces",
-                record.words,
-                share(figure.typ),
-                self.asked.catalogue.value(figures::YIELD_PRIOR),
-            ),
-            None => format!(
-                "binomial, {asked_for} asked for: {} good assumed ({kind}), the shop has no record of such a job",
-                share(figure.typ)
-            ),
-        };
-        pieces + &lost
+        let recorded = self.asked.parts[part].ways[0].recorded.as_ref();
+        StartBasis {
+            confidence: confidence(self.asked),
+            recorded: recorded.map(|record| (record.words.clone(), catalogue.value(figures::YIELD_PRIOR))),
+            usual: figure.typ,
+            kind: figure.kind,
+            lost: (plates.lost > 0).then(|| Lost {
+                plates: plates.lost,
+                of: plates.done,
+                usual: catalogue.value(figures::PLATE_LOST),
+                weight: catalogue.value(figures::PLATE_PRIOR),
+            }),
+        }
     }
 
     /// The slots in the order in which they begin.
@@ -325,7 +311,7 @@ impl Answer<'_> {
         };
         let schedule = &self.found.schedule;
         let reached = |(goal, at_least): (&Goal, &i64)| Reached {
-            goal: goal_words(*goal).to_owned(),
+            goal: Aim(*goal).to_string(),
             found: schedule.score.of(*goal),
             // No cost is below nothing, though its bound, a thousandth short for rounding, may be.
             at_least: (*at_least > i64::MIN).then(|| if *goal == Goal::Cost { (*at_least).max(0) } else { *at_least }),
@@ -340,47 +326,29 @@ impl Answer<'_> {
     }
 
     /// What was taken where the run says nothing.
-    fn told(&self) -> Vec<String> {
-        let mut told = Vec::new();
+    fn told(&self) -> Vec<Told> {
         let run = self.asked.run;
-        if run.confidence.is_none() {
-            told.push(format!(
-                "how sure the count is to be is not said: {:.0} % taken; write `confidence 95 %`",
-                confidence(self.asked) * 100.0
-            ));
-        }
-        if run.unattended.is_none() {
-            told.push("whether machines may print while nobody is there is not said: taken as no; write `nights unattended yes` or `no`".to_owned());
-        }
-        told.extend(self.nights());
-        told.extend(run.together.iter().filter_map(|set| self.together(set)));
-        told
+        let sure = run.confidence.is_none().then(|| Told::ConfidenceUnsaid(confidence(self.asked)));
+        let nights = run.unattended.is_none().then_some(Told::NightsUnsaid);
+        let together = run.together.iter().filter_map(|set| self.together(set));
+        sure.into_iter().chain(nights).chain(self.nights()).chain(together).collect()
     }
 
     /// Who does not print alone though the run would have it, and why.
-    fn nights(&self) -> Vec<String> {
+    fn nights(&self) -> Vec<Told> {
         if !self.asked.run.unattended.is_some_and(|u| u.value) {
             return Vec::new();
         }
-        let listed = |names: Vec<&str>| (!names.is_empty()).then(|| names.join(", "));
         let printers = self.question.printers.iter().zip(&self.names.printers).filter(|(p, _)| !p.machine.alone);
-        let printers = printers.filter_map(|(_, p)| Some(self.asked.bench.printers.get(*p)?.name.as_str()));
-        let parts = self.asked.parts.iter().filter(|p| !p.ways[0].alone).map(|p| p.name.as_str());
-        let machines = listed(printers.collect()).map(|names| {
-            format!(
-                "nights unattended yes: not on {names}, of which the workshop's file does not say `unattended: yes`"
-            )
-        });
-        let watched = listed(parts.collect()).map(|names| {
-            format!(
-                "nights unattended yes: not with {names}, whose recipe warns of fire and is to be watched to its end"
-            )
-        });
-        machines.into_iter().chain(watched).collect()
+        let printers = printers.filter_map(|(_, p)| Some(self.asked.bench.printers.get(*p)?.name.clone()));
+        let parts = self.asked.parts.iter().filter(|p| !p.ways[0].alone).map(|p| p.name.clone());
+        let (machines, watched): (Vec<String>, Vec<String>) = (printers.collect(), parts.collect());
+        let machines = (!machines.is_empty()).then_some(Told::NotAlone(machines));
+        machines.into_iter().chain((!watched.is_empty()).then_some(Told::Watched(watched))).collect()
     }
 
     /// What becomes of parts that are to share their plates.
-    fn together(&self, set: &[crate::semantics::spec::Stated<String>]) -> Option<String> {
+    fn together(&self, set: &[crate::semantics::spec::Stated<String>]) -> Option<Told> {
         let names: Vec<&str> = set.iter().map(|p| p.value.as_str()).collect();
         let of = |name: &&str| self.asked.parts.iter().position(|p| p.name == *name);
         let groups: Vec<_> = names
@@ -392,32 +360,13 @@ impl Answer<'_> {
             let on = |name: &&str| of(name).is_some_and(|p| r.places.iter().any(|place| place.kind == p));
             names.iter().all(on)
         });
-        let all = names.join(", ");
-        match (groups.len() == names.len(), groups.windows(2).all(|w| w[0] == w[1]), shared) {
-            (false, ..) => {
-                Some(format!("{all} are to be printed together, and not all of them are planned: see there"))
-            }
-            (_, false, _) => Some(format!(
-                "{all} are to be printed together, and their recipes ask for different settings: each has plates of its own"
-            )),
-            (_, true, false) => {
-                Some(format!("{all} are to be printed together, and fewer plates come of printing them apart"))
-            }
-            (_, true, true) => None,
-        }
-    }
-}
-
-fn goal_words(goal: Goal) -> &'static str {
-    match goal {
-        Goal::Left => "plates without a place",
-        Goal::Lateness => "greatest lateness, minutes",
-        Goal::Tardiness => "greatest lateness, minutes, early as none",
-        Goal::TotalTardiness => "all lateness, minutes",
-        Goal::ChangeMinutes => "minutes of change",
-        Goal::Changeovers => "rounds with a change",
-        Goal::Changes => "single changes",
-        Goal::Cost => "cost of machines and changes, thousandths of the currency",
-        Goal::Makespan => "minutes to the last end",
+        let alike = groups.windows(2).all(|w| w[0] == w[1]);
+        let why = match (groups.len() == names.len(), alike, shared) {
+            (false, ..) => Apart::NotAllPlanned,
+            (_, false, _) => Apart::OtherSettings,
+            (_, true, false) => Apart::FewerPlates,
+            (_, true, true) => return None,
+        };
+        Some(Told::Apart { parts: names.into_iter().map(str::to_owned).collect(), why })
     }
 }

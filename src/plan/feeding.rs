@@ -6,6 +6,7 @@ use planner::Effort;
 use planner::spools::{Answer, Stock, plan};
 
 use super::question::Filament;
+use super::said::Wanting;
 use super::{Asked, Buy, Draw};
 use crate::catalogue::figures;
 
@@ -123,11 +124,7 @@ fn draw(
             what: called(filament),
             mass_g: mass,
             by: begin(first.unwrap_or(0)),
-            because: match short > 0.0 {
-                true => format!("the stock is short by {short:.0} g"),
-                false => "what is left lies on spools too small for the plates, or is wanted on two machines at once"
-                    .to_owned(),
-            },
+            because: if short > 0.0 { Wanting::Short(short) } else { Wanting::TooSmall }.to_string(),
         });
     }
     Ok(())

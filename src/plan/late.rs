@@ -4,6 +4,7 @@ use planner::run::{self, Plan as Found};
 
 use super::calendar::Calendar;
 use super::question::Names;
+use super::said::WayOut;
 use super::{Asked, Late};
 
 /// Returns the parts that are late, with what would free each.
@@ -23,7 +24,10 @@ pub(super) fn late(
             part: asked.parts[part].name.clone(),
             by: due.map(|due| calendar.moment(due).to_string()),
             done: done.map(|end| calendar.moment(end).to_string()),
-            would_free: ways_out(asked, names, calendar, question, part, due, done),
+            would_free: ways_out(asked, names, calendar, question, part, due, done)
+                .iter()
+                .map(WayOut::to_string)
+                .collect(),
         })
     };
     (0..asked.parts.len()).filter_map(of).collect()
@@ -47,7 +51,7 @@ fn ways_out(
     part: usize,
     due: Option<i64>,
     done_at: Option<i64>,
-) -> Vec<String> {
+) -> Vec<WayOut> {
     let mut ways = Vec::new();
     let frees = |changed: &run::Run| {
         run::plan(changed).is_ok_and(|found| {
@@ -61,16 +65,12 @@ fn ways_out(
         && question.printers.iter().any(|p| p.machine.alone)
         && frees(&nights)
     {
-        ways.push(
-            "printing while nobody is there (`nights unattended yes`), where parts and machines allow it".to_owned(),
-        );
+        ways.push(WayOut::Unattended);
     }
     let mut dry = question.clone();
     dry.parts[part].ready_min = 0;
     if question.parts[part].ready_min > 0 && frees(&dry) {
-        ways.push(
-            "its filament dry when the run begins: into the dryer days before, or from a sealed spool".to_owned(),
-        );
+        ways.push(WayOut::Dry);
     }
     for &machine in &question.parts[part].machines {
         let mut more = question.clone();
@@ -87,12 +87,12 @@ fn ways_out(
         }
         if frees(&more) {
             let name = names.printers.get(machine).and_then(|p| asked.bench.printers.get(*p)).map(|p| p.name.as_str());
-            ways.push(format!("a second machine like {}", name.unwrap_or_default()));
+            ways.push(WayOut::SecondMachine(name.unwrap_or_default().to_owned()));
             break;
         }
     }
     if let Some(end) = done_at {
-        ways.push(format!("{} wanted by {} instead", asked.parts[part].name, calendar.moment(end)));
+        ways.push(WayOut::Later { part: asked.parts[part].name.clone(), by: calendar.moment(end).to_string() });
     }
     ways
 }

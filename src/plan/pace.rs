@@ -6,9 +6,9 @@ use serde::{Deserialize, Serialize};
 
 use super::Plan;
 use super::record::{Row, moment};
+use super::said::Told;
 use crate::catalogue::{Catalogue, figures};
 use crate::day::days_between;
-use crate::quantity::trim_number;
 use crate::semantics::run::Moment;
 
 /// A round that is done, with the hours that were reckoned for it.
@@ -64,27 +64,16 @@ pub fn of(done: &[Done], rows: &[Row]) -> BTreeMap<String, Pace> {
 
 /// Returns by machine the pace that counts, and what is to be said of it: one of too few rounds is passed over, one that is
 /// more than a machine's own is told and does not count.
-pub fn counted(recorded: &BTreeMap<String, Pace>, catalogue: &Catalogue) -> (BTreeMap<String, f64>, Vec<String>) {
+pub(crate) fn counted(recorded: &BTreeMap<String, Pace>, catalogue: &Catalogue) -> (BTreeMap<String, f64>, Vec<Told>) {
     let most: f64 = catalogue.value(figures::DOUBTFUL_PACE);
     let enough: f64 = catalogue.value(figures::PACE_ROUNDS);
     let (mut counts, mut told) = (BTreeMap::new(), Vec::new());
     for (printer, pace) in recorded.iter().filter(|(_, pace)| pace.rounds as f64 >= enough) {
-        let number = |n: f64| trim_number(n, 2);
-        let took = format!(
-            "{printer}: the {} rounds done took {} times the hours reckoned in the middle, {} to {}",
-            pace.rounds,
-            number(pace.middle),
-            number(pace.least),
-            number(pace.most)
-        );
-        if pace.middle > most || pace.middle < 1.0 / most {
-            told.push(format!(
-                "{took}; that is more than a machine's pace and does not count: were the ends noted late?"
-            ));
-        } else {
-            told.push(format!("{took}; that pace counts"));
+        let is_its_own = (1.0 / most..=most).contains(&pace.middle);
+        if is_its_own {
             counts.insert(printer.clone(), pace.middle);
         }
+        told.push(Told::Pace { printer: printer.clone(), pace: *pace, counts: is_its_own });
     }
     (counts, told)
 }

@@ -6,10 +6,12 @@ use crate::geometry::pose::footprint::{Point2, shadow};
 use crate::quantity::{Quantity, Temperature};
 use crate::recipe::Recipe;
 use crate::resolve::decide::{Decided, full};
+use crate::resolve::run::said::NoRun;
 use crate::resolve::shop::Job;
 use crate::resolve::world::{Partial, World, at};
 use crate::resolve::{history, run};
 use crate::rulebook::CautionKind;
+use crate::rulebook::names::Decision;
 
 /// A part as one printer makes it.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,16 +73,16 @@ impl Way {
     /// # Errors
     ///
     /// Says what cannot be told of it: its time, or how it lies.
-    pub fn of(world: &World<'_>, decided: &Decided, recipe: &Recipe) -> Result<Self, String> {
+    pub fn of(world: &World<'_>, decided: &Decided, recipe: &Recipe) -> Result<Self, NoRun> {
         let choice = full(&decided.choice);
-        let printer = choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or("no printer is chosen")?;
-        let material = world.material(&choice).ok_or("no material is chosen")?;
-        let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or("no pose is chosen")?;
-        let outline = shadow(&world.part.mesh, &pose.pose, pose.turn_deg).ok_or("its mesh has no shadow")?;
+        let printer =
+            choice[at::PRINTER].and_then(|p| world.bench.printers.get(p)).ok_or(NoRun::Undecided(Decision::Printer))?;
+        let material = world.material(&choice).ok_or(NoRun::Undecided(Decision::Material))?;
+        let pose = choice[at::POSE].and_then(|p| world.part.poses.get(p)).ok_or(NoRun::Undecided(Decision::Pose))?;
+        let outline = shadow(&world.part.mesh, &pose.pose, pose.turn_deg).ok_or(NoRun::NoShadow)?;
         // A layer of few pieces waits for its least time, so that a second piece costs little: the full plate tells what each takes.
         let full_plate = world.plan(&choice).map_or(2, |plan| plan.per_plate.max(2));
-        let pieces = |count: u32| run::pieces(world, &choice, count).map_err(|why| why.to_string());
-        let (one, many) = (pieces(1)?, pieces(full_plate)?);
+        let (one, many) = (run::pieces(world, &choice, 1)?, run::pieces(world, &choice, full_plate)?);
         let each = (many.time.to_min() - one.time.to_min()) / f64::from(full_plate - 1);
         let name = |decision: usize| choice[decision].map(|value| world.name(decision, value)).unwrap_or_default();
         let brim = world.setting("brim", &choice).and_then(|v| v.as_quantity()).and_then(|q| q.in_unit("mm"));

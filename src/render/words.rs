@@ -8,6 +8,7 @@ mod lacks;
 mod margins;
 mod mesh;
 mod open;
+mod plan;
 mod quantities;
 mod refused;
 mod run;

@@ -184,7 +184,7 @@ pub(super) fn compiled(
     let mut decided = Vec::new();
     let compiled = pipeline::compile_visiting(world, spec, &options, &mut |rules, outcome, recipe| {
         let way = match outcome {
-            Outcome::Decided(choice) => Way::of(rules.world, choice, recipe),
+            Outcome::Decided(choice) => Way::of(rules.world, choice, recipe).map_err(|why| why.to_string()),
             _ => Err("no choice stands".to_owned()),
         };
         decided.push(Decided { way, recipe: recipe.clone(), spec_name: rules.world.spec.name.value.clone() });

@@ -11,6 +11,7 @@ impl Display for NoRun {
         match self {
             NoRun::Undecided(decision) => write!(f, "no {} chosen", decision.word()),
             NoRun::NoVolume => f.write_str("the mesh encloses no volume"),
+            NoRun::NoShadow => f.write_str("the mesh has no shadow"),
             NoRun::Law(why) => f.write_str(why),
         }
     }

@@ -11,6 +11,8 @@ pub enum NoRun {
     Undecided(Decision),
     /// The mesh encloses nothing.
     NoVolume,
+    /// Nothing of the mesh is seen from above.
+    NoShadow,
     /// By the words of the law that could not be applied.
     Law(String),
 }
