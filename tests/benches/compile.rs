@@ -162,7 +162,33 @@ fn two_dozen_specs_on_workers(bencher: Bencher, workers: &str) {
     bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
 }
 
-/// The same with every file a recipe has: page, data and picture.
+/// Forty specs, each with a mesh and a load of its own, on one worker and on two: solving fields is most of what they take.
+#[divan::bench(args = ["1", "2"], sample_count = 1, sample_size = 1)]
+fn forty_loads_on_workers(bencher: Bencher, workers: &str) {
+    let (folder, _) = peg("");
+    let home = folder.path().join("peg");
+    let paths: Vec<String> = (0..40)
+        .map(|i| {
+            std::fs::copy(home.join("peg.stl"), home.join(format!("peg-{i}.stl"))).unwrap();
+            let load = format!(
+                "force {} N toward -x at (30 mm, 10 mm, {} mm); fixed at face \"back\"; held 5 years",
+                4.0 + 0.01 * f64::from(i),
+                24 + i % 12
+            );
+            let text = format!(
+                "part \"peg-{i}\" {{\n  mesh \"peg-{i}.stl\" in mm\n  consequence nuisance\n  service {{ place indoors; air 15 °C .. 30 °C }}\n  face \"back\" toward -z\n  load \"pull\" {{ {load} }}\n}}"
+            );
+            let path = home.join(format!("peg-{i}.partspec"));
+            std::fs::write(&path, text).unwrap();
+            path.display().to_string()
+        })
+        .collect();
+    let mut arguments = vec!["compile", "--print", "yaml", "--jobs", workers];
+    arguments.extend(paths.iter().map(String::as_str));
+    bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
+}
+
+/// A thousand small specs with every file a recipe has: page, data and picture.
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn thousand_specs_as_files(bencher: Bencher) {
     let folder = specs(1_000);
