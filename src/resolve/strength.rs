@@ -950,3 +950,45 @@ fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue
     let all: Vec<Stiffness> = stretches.into_iter().map(at).collect::<Option<_>>()?;
     all.into_iter().min_by(|a, b| a.mpa().total_cmp(&b.mpa()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diag::{Source, Sources};
+    use crate::resolve::elastic::Figures;
+
+    fn held(time: &str) -> Load {
+        let text = format!(
+            "part \"p\" {{ mesh \"p.stl\" in mm; load \"a\" {{ force 1 N toward -z; held {time}; factor 1 }} }}"
+        );
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("p.partspec", text.as_str()));
+        let tree = crate::syntax::parse(id, &text).value.unwrap();
+        crate::semantics::check(&[tree], &sources).value.unwrap().parts.remove(0).loads.remove(0)
+    }
+
+    /// Else a load that it bears would be refused without a closer look.
+    #[test]
+    fn no_material_is_counted_to_bear_what_it_is_hopeless_at() {
+        let (catalogue, _) = crate::catalogue::built_in();
+        let all = [Consequence::Nuisance, Consequence::Damage, Consequence::Injury];
+        let warmth = Warmth { highest: Temperature::celsius(20.0), usual: None, sunlit: false, shade: None };
+        let mut nearest: f64 = 0.0;
+        for (load, long) in [(held("1 min"), 0), (held("1 year"), 1), (held("10 years"), 1)] {
+            for (material, consequence) in catalogue.materials.values().flat_map(|m| all.map(|c| (m, c))) {
+                let asked = (1.0, consequence);
+                let left = Reduction::each(&load, material, warmth, asked, &catalogue, &mut Vec::new());
+                let left = left.unwrap().remove(0).low;
+                let strengths = strengths(material, &catalogue, Pick::Low);
+                let pulled = strengths.along.to_mpa() * left.sustained;
+                let pressed = strengths.along_compression.unwrap().to_mpa() * left.pressed();
+                let bears = pulled.max(pressed) * left.hot * left.relief;
+                let figures = Figures::of(&catalogue).with_materials(&catalogue, |name| name == material.name);
+                let hopeless = figures.bears_mpa[consequence as usize][long];
+                assert!(bears <= hopeless * (1.0 + 1e-9), "{} {bears} {hopeless}", material.name);
+                nearest = nearest.max(bears / hopeless);
+            }
+        }
+        assert!(nearest > 0.9, "the bound is not idle: {nearest}");
+    }
+}
