@@ -22,4 +22,4 @@ pub use surface::{
 };
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

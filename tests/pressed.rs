@@ -86,3 +86,14 @@ fn a_waist_behind_a_wide_foot_is_crushed() {
     assert!(!told.conflicts.is_empty() && breaks(&said), "{said}");
     assert!(made(300.0).conflicts.is_empty());
 }
+
+/// What lies round a patch holds it up: well inside a face it bears more than as wide as the face, up to what the catalogue says
+/// (1.5), and at most as its width to that which the pressure can spread to (EN 1992-1-1, 6.7): here 25 mm to 30 mm.
+#[test]
+fn a_patch_well_inside_a_face_bears_more_than_all_of_it() {
+    let bears = |newtons: f64, across: &str| mpa(&margin(&post(newtons, across), "bearing under \"push\"").capacity);
+    let (inside, nearly, whole) =
+        (bears(600.0, "across 8 mm"), bears(5_000.0, "across 25 mm"), bears(7_000.0, "over 30 mm x 30 mm"));
+    assert!((inside / whole - 1.5).abs() < 0.01, "{inside} {whole}");
+    assert!((nearly / whole - 30.0 / 25.0).abs() < 0.05, "{nearly} {whole}");
+}

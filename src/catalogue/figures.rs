@@ -194,7 +194,7 @@ figures! {
     LOAD_FACTOR: ByConsequence<f64> = "load_factor", "factor on a load that the spec gives none for";
     LOAD_SPOT: Length = "load_spot", "how far across the patch is that a load acts on, or a part is held by, at a place given without a size";
     BEARING_REACH: Length = "bearing_reach", "how far beside what is pressed on a place that is pressed is judged by the mean pressure there, at most";
-    BEARING_SHARE: f64 = "bearing_share", "mean pressure that a patch bears, over the strength of the material pressed by itself";
+    BEARING_SHARE: f64 = "bearing_share", "mean pressure that a patch well inside a larger body bears at most, over the strength of the material pressed by itself";
     BEARING_FAR: f64 = "bearing_far", "how many times what presses on a patch it must bear not to be spoken of";
     BUCKLING_STRAIN: f64 = "buckling_strain", "strain beyond which a part that is pressed yields before it buckles";
     BUCKLING_FAR: f64 = "buckling_far", "how many times what presses a part must be short of buckling it not to be spoken of";

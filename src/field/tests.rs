@@ -32,7 +32,7 @@ fn bent(n: [usize; 3], map: impl Fn(Point) -> Point) -> Mesh {
     crate::geometry::weld::weld_exact(&mesh)
 }
 
-fn block(size: Vector) -> Mesh {
+pub(crate) fn block(size: Vector) -> Mesh {
     bent([1, 1, 1], |p| [p[0] * size[0], p[1] * size[1], p[2] * size[2]])
 }
 

@@ -5,6 +5,7 @@
 
 pub mod at_once;
 pub mod closing;
+mod confined;
 mod drawn;
 mod mating;
 pub mod said;

@@ -96,6 +96,9 @@ impl Display for BearsPressed {
         if self.relief > 1.0 {
             write!(f, " x {:.2} since low ends are not all there at once", self.relief)?;
         }
+        if self.confined > 1.0 {
+            write!(f, " x {:.2} for what lies round the patch and holds it up (solid)", self.confined)?;
+        }
         write!(f, ", factor {}", trim_number(self.factor, 2))
     }
 }

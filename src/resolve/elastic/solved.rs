@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::Case;
 use super::closing::{self, Closing};
+use super::confined;
 use super::said::{Assumed, NotKnown};
 use crate::field::{self, Bearing, Gauge, LoadKind, Solution, Stress};
 use crate::geometry::coded;
@@ -94,6 +95,8 @@ pub struct Solved {
     pub reactions: Vec<[f64; 6]>,
     /// What presses on the part: by hold, each of its places, then by load.
     pub bearings: Vec<Bearing>,
+    /// Of each of them, how many times as wide what it presses with can spread in the part.
+    pub widths: Vec<f64>,
     /// The gap of the part that it closes first.
     pub closing: Option<Closing>,
     /// How they leave the part free to move, where the load does not move it so.
@@ -117,7 +120,7 @@ struct Kept {
     rests: bool,
     holds: Vec<String>,
     reactions: Vec<f64>,
-    /// Force, area and kind of what presses, and the names.
+    /// Force, area, kind and spread of what presses, and the names.
     bearings: Vec<f64>,
     pressed: Vec<String>,
     /// Gap, its middle and the modulus, where one closes.
@@ -150,10 +153,8 @@ impl Solved {
             rests: self.rests,
             holds: self.holds.clone(),
             reactions: self.reactions.concat(),
-            bearings: self
-                .bearings
-                .iter()
-                .flat_map(|b| b.newtons.into_iter().chain([b.area_mm2, f64::from(u8::from(b.edge))]))
+            bearings: (self.bearings.iter().zip(&self.widths))
+                .flat_map(|(b, wide)| b.newtons.into_iter().chain([b.area_mm2, f64::from(u8::from(b.edge)), *wide]))
                 .collect(),
             closing: (self.closing.iter()).flat_map(|c| [c.gap_mm, c.modulus_mpa].into_iter().chain(c.at)).collect(),
             pressed: self.bearings.iter().map(|b| b.of.clone()).collect(),
@@ -192,8 +193,14 @@ impl Solved {
             rests: kept.rests,
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
-            bearings: (kept.bearings.as_chunks::<5>().0.iter().zip(kept.pressed))
-                .map(|(&[x, y, z, area_mm2, edge], of)| Bearing { of, newtons: [x, y, z], area_mm2, edge: edge > 0.0 })
+            widths: kept.bearings.as_chunks::<6>().0.iter().map(|&[.., wide]| wide).collect(),
+            bearings: (kept.bearings.as_chunks::<6>().0.iter().zip(kept.pressed))
+                .map(|(&[x, y, z, area_mm2, edge, _], of)| Bearing {
+                    of,
+                    newtons: [x, y, z],
+                    area_mm2,
+                    edge: edge > 0.0,
+                })
                 .collect(),
             closing: (kept.closing.first_chunk::<5>()).map(|&[gap_mm, modulus_mpa, x, y, z]| Closing {
                 gap_mm,
@@ -216,6 +223,7 @@ impl Solved {
             shared: self.shared.iter().map(spot).collect(),
             displacement: self.displacement.map(|d| d * ratio),
             reactions: self.reactions.iter().map(|r| r.map(|c| c * ratio)).collect(),
+            widths: self.widths.clone(),
             bearings: (self.bearings.iter())
                 .map(|b| Bearing { newtons: b.newtons.map(|c| c * ratio), ..b.clone() })
                 .collect(),
@@ -554,6 +562,7 @@ impl Solved {
                 .map(|r| [r.newtons, r.newton_mm].concat().try_into().unwrap_or_default())
                 .collect(),
             bearings: s.bearings.clone(),
+            widths: confined::widths(case, &part.mesh, s.bearings.len()),
             closing: closing::first(s, part),
             free: s.free.clone(),
             view: Arc::new(View::of(s, case, part)),

@@ -73,7 +73,8 @@ fn share(asked: &Asked<'_, '_>, pressed: &Pressed) -> (f64, f64) {
     let skin = load::skins(asked.world, asked.choice).into_iter().fold(f64::INFINITY, f64::min);
     let round = 2.0 * (PI * pressed.area_mm2).sqrt();
     let punched = pressed.shear * round * skin / pressed.area_mm2;
-    (infill, (foam::strength(infill) + punched).min(1.0))
+    // What lies round it is as hollow, and holds nothing up.
+    (infill, (foam::strength(infill) + punched).min(1.0) / pressed.confined)
 }
 
 /// Returns where what it bears is from.
@@ -85,7 +86,7 @@ fn sources(asked: &Asked<'_, '_>) -> Vec<Source> {
         Some(Source::of(SourceKind::Computed, "force over area, of the field")),
         strength,
         Some(figure("pressed over pulled", figures::COMPRESSION_TO_TENSION)),
-        Some(figure("mean pressure over strength", figures::BEARING_SHARE)),
+        Some(figure("what lies round a patch", figures::BEARING_SHARE)),
     ]
     .into_iter()
     .flatten()

@@ -2,7 +2,7 @@
 //! which the field within the part is no measure (a head beds in by a hundredth, and breaks nothing).
 
 use super::said::BearsPressed;
-use super::{Pick, Reduction, Warmth, factor, solved, sound, strengths, sudden, weighs};
+use super::{Pick, Reduction, Warmth, factor, held_pressed, solved, sound, strengths, sudden, weighs};
 use crate::catalogue::figures;
 use crate::field::Bearing;
 use crate::geometry::vector::{Vector, dot, norm};
@@ -26,6 +26,8 @@ pub struct Pressed {
     pub demand: Stress,
     pub bears: Stress,
     pub typical: Stress,
+    /// How many times as much a solid bears there for what lies round it.
+    pub confined: f64,
     /// Shear strength over that pressed.
     pub shear: f64,
     pub working: BearsPressed,
@@ -45,12 +47,19 @@ const ACROSS: f64 = 0.5;
 struct By {
     demand_mpa: f64,
     bears_mpa: [f64; 2],
+    confined: f64,
     shear: f64,
     working: BearsPressed,
 }
 
 impl By {
-    fn of(world: &World<'_>, load: usize, material: usize, up: Vector, pressed: &Bearing) -> Result<Self, NotKnown> {
+    fn of(
+        world: &World<'_>,
+        load: usize,
+        material: usize,
+        up: Vector,
+        (pressed, wide): (&Bearing, f64),
+    ) -> Result<Self, NotKnown> {
         let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
         let entry = *world.bench.materials.get(material).ok_or(NotKnown::NoSuch(Of::Material))?;
         let catalogue = world.knowledge.catalogue;
@@ -60,7 +69,10 @@ impl By {
             Reduction::each(stated, entry, warmth, (asked, world.spec.consequence()), catalogue, &mut Vec::new())?;
         let reduced = Reduction::worst(all, |f| f.hot * f.pressed() * f.fatigue_pressed.unwrap_or(1.0))?;
         let across = dot(pressed.newtons, up).abs() >= ACROSS * norm(pressed.newtons);
-        let share = catalogue.value(figures::BEARING_SHARE);
+        // Rubber is held to how far it may be pressed together, whatever holds it up.
+        let rubber = held_pressed(entry, catalogue, Pick::Low).is_some();
+        let most = if rubber { 1.0 } else { catalogue.value(figures::BEARING_SHARE) };
+        let share = wide.min(most).max(1.0);
         let there = Stress::mpa(-1.0);
         let of = |pick: Pick| {
             let s = strengths(entry, catalogue, pick);
@@ -80,10 +92,11 @@ impl By {
             held: (long, reduced.held),
             repeated: tired,
             relief,
+            confined: share,
             factor: asked,
         };
         let demand_mpa = pressed.mpa() * asked * sudden(stated) * weighs(world, load, material);
-        Ok(Self { demand_mpa, bears_mpa: [low, typical], shear, working })
+        Ok(Self { demand_mpa, bears_mpa: [low, typical], confined: share, shear, working })
     }
 }
 
@@ -115,7 +128,8 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
     };
     let judged = |b: &&Bearing| b.mpa() > 0.0 && of_a_size(b);
     for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| judged(pressed)) {
-        let by = By::of(world, load, material, up, pressed)?;
+        let wide = own.widths.get(place).copied().unwrap_or(1.0);
+        let by = By::of(world, load, material, up, (pressed, wide))?;
         let bears = by.bears_mpa[0].max(f64::MIN_POSITIVE);
         let mut demand = by.demand_mpa;
         // Places of holds are in the same order for all loads that are held alike; where a load acts only itself presses.
@@ -123,7 +137,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
             let Some(pressed) = field.bearings.get(place).filter(|b| b.of == pressed.of && b.mpa() > 0.0) else {
                 continue;
             };
-            let more = By::of(world, *other, material, up, pressed)?;
+            let more = By::of(world, *other, material, up, (pressed, wide))?;
             // What it takes of what is borne for as long as it acts.
             demand += more.demand_mpa * bears / more.bears_mpa[0].max(f64::MIN_POSITIVE);
         }
@@ -135,6 +149,7 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
             demand: Stress::mpa(demand),
             bears: Stress::mpa(by.bears_mpa[0]),
             typical: Stress::mpa(by.bears_mpa[1]),
+            confined: by.confined,
             shear: by.shear,
             working: by.working,
         };

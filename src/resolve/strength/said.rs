@@ -84,6 +84,8 @@ pub struct BearsPressed {
     pub repeated: f64,
     /// What is given back for low ends not being there all at once.
     pub relief: f64,
+    /// What it bears more for what lies round the patch, were it solid.
+    pub confined: f64,
     pub factor: f64,
 }
 
