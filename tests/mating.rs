@@ -84,3 +84,49 @@ fn the_flat_of_a_bore_keeps_it_from_turning() {
     let by_hand = 300.0 / (3.304 * 12.0 / 2.0 * (4.0 - 3.304 / 3.0));
     assert!((pressed / by_hand - 1.0).abs() < 0.05, "{pressed} {by_hand}");
 }
+
+// A nut that is turned presses the corners of its pocket: six wedges p b L / 2 on half a flat, b, each at a lever of 2 b / 3 make
+// T = 2 p b² L (statics, by hand).
+#[test]
+fn a_turned_nut_presses_the_corners_of_its_pocket() {
+    const ACROSS: f64 = 10.2;
+    const HIGH: f64 = 5.5;
+    let side = ACROSS / 3.0_f64.sqrt();
+    let corner = |i: usize| {
+        let (sin, cos) = (60.0 * i as f64).to_radians().sin_cos();
+        [side * cos, side * sin]
+    };
+    let step = |i: usize, t: usize| {
+        let ([ax, ay], [bx, by]) = (corner(i), corner(i + 1));
+        let t = t as f64 / 6.0;
+        [ax + (bx - ax) * t, ay + (by - ay) * t]
+    };
+    let hole: Vec<[f64; 2]> = (0..6).flat_map(|i| (0..6).map(move |t| (i, t))).map(|(i, t)| step(i, t)).collect();
+    let lines = "  load \"turning\" { torque 1 Nm about +z at face \"rim\"; fixed at fit \"nut\"; held 10 s; factor 1 }
+  face \"rim\" round near (0 mm, -15 mm, 3 mm)
+  fit \"nut\" nut M6 along z
+";
+    let recipe = on(ring(&hole, 15.0, HIGH), lines);
+    let pressed = mpa(margin(&recipe, "bearing under \"turning\""));
+    let by_hand = 1000.0 / (2.0 * (0.5 * side).powi(2) * HIGH);
+    assert!((pressed / by_hand - 1.0).abs() < 0.05, "{pressed} {by_hand}");
+}
+
+// A key pushes one wall of its way, and the shaft pushes back from the bore: T over the lever to the middle of the wall, on the
+// wall's height and length, in the mean (as keys are reckoned: DIN 6892, method C); the outer edge, farther from the axis, more.
+#[test]
+fn a_key_presses_the_wall_of_its_way() {
+    let (wide, top, radius) = (3.0_f64, 12.8_f64, 10.0_f64);
+    let from = 90.0 + (wide / radius).asin().to_degrees();
+    let mut hole = crate::workshop::shapes::arc([0.0, 0.0], radius, from, from + 360.0 - 2.0 * (from - 90.0), 72);
+    hole.extend([[wide, top], [-wide, top]]);
+    let lines = "  load \"turning\" { torque 4 Nm about +z at fit \"key\"; fixed at face \"rim\"; held 10 s; factor 1 }
+  face \"rim\" round near (0 mm, -25 mm, 7 mm)
+  fit \"key\" keyway for shaft 20 mm at (0 mm, 11 mm, 7 mm)
+";
+    let recipe = on(ring(&hole, 25.0, 15.0), lines);
+    let pressed = mpa(margin(&recipe, "bearing under \"turning\""));
+    let foot = (radius * radius - wide * wide).sqrt();
+    let mean = 4000.0 / (0.5 * (foot + top)) / ((top - foot) * 15.0);
+    assert!((mean..1.3 * mean).contains(&pressed), "{pressed} {mean}");
+}

@@ -137,7 +137,7 @@ fn strongest(catalogue: &Catalogue, at_hand: impl Fn(&Material) -> bool) -> [[f6
     let at_hand: Vec<&Material> = catalogue.materials.values().filter(|m| at_hand(m)).collect();
     CONSEQUENCES.map(|consequence| {
         let correlation = catalogue.value_for(figures::LOW_ENDS_CORRELATED, consequence);
-        at_hand.iter().fold([0.0_f64; 2], |[brief, years], m| {
+        at_hand.iter().fold([0.0; 2], |[brief, years]: [f64; 2], m| {
             let strength = [m.strength_along.low().to_mpa(), m.strength_along.typ.to_mpa()];
             let left = m
                 .sustained

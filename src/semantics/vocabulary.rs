@@ -253,7 +253,7 @@ pub const VOCABULARY: &[Entry] = &[
     entry("at", &[Load], &[Value("where", Where), Maybe(&[Word("across"), Value("diameter", DETAIL)]), Maybe(&[Word("over"), Value("width", DETAIL), Word("x"), Value("depth", DETAIL)])], Once,
         "Where the load acts: a face, a place (with how large a disc or rectangle there), a fit's bore by what sits in it, or `inside`, all round what the part encloses", r#"at face "seat""#),
     entry("fixed", &[Load], &[Noise("at"), Value("where", Where), Maybe(&[Word("across"), Value("diameter", DETAIL)]), Maybe(&[Word("over"), Value("width", DETAIL), Word("x"), Value("depth", DETAIL)]), Maybe(&[Word("heads"), Value("heads", Direction)])], Any,
-        "Where the part is held: a face, a place, or a fit (by screws: a ring as large across as their heads, on the side `heads` tells; by what is pressed in: the bore)", r#"fixed at face "plate""#),
+        "Where the part is held: a face, a place, or a fit (by screws: a ring as large across as their heads, on the side `heads` tells; by what is pressed in: the bore; by what has play or sits between flats, a square, a key, a nut: it only pushes)", r#"fixed at face "plate""#),
     entry("rests", &[Load], &[Noise("on"), Value("where", Where), Maybe(&[Word("across"), Value("diameter", DETAIL)]), Maybe(&[Word("over"), Value("width", DETAIL), Word("x"), Value("depth", DETAIL)])], Any,
         "What the part rests on besides: it pushes and does not pull", r#"rests on face "back""#),
     entry("steady", &[Load], &[], Once, "The load stays", "steady"),

@@ -122,9 +122,12 @@ pub fn bearing(world: &World<'_>, load: usize, material: usize, pose: usize) -> 
     let mut worst: Option<Pressed> = None;
     // Holds are named in the order they are stated in.
     let hold = |b: &Bearing| stated.holds.get(own.holds.iter().position(|name| *name == b.of)?);
-    let of_a_size = |b: &Bearing| match hold(b) {
-        Some(hold) => hold.value.extent.is_some() || !matches!(hold.value.at, Where::Point(..)),
-        None => presses(stated, b),
+    let of_a_size = |b: &Bearing| {
+        b.edge
+            || match hold(b) {
+                Some(hold) => hold.value.extent.is_some() || !matches!(hold.value.at, Where::Point(..)),
+                None => presses(stated, b),
+            }
     };
     let judged = |b: &&Bearing| b.mpa() > 0.0 && of_a_size(b);
     for (place, pressed) in own.bearings.iter().enumerate().filter(|(_, pressed)| judged(pressed)) {
