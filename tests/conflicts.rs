@@ -436,6 +436,19 @@ fn a_way_out_of_which_it_is_not_known_whether_it_holds_is_not_offered() {
     assert!(unsure.is_none() && !recipe.relaxations.is_empty(), "{:#?}", recipe.relaxations);
 }
 
+/// Where a load alone stands in the way the bench is not what is wrong.
+#[test]
+fn no_machine_for_hotter_polymers_is_bought_for_a_load() {
+    let tug = |service: &str, force: &str| {
+        refused(&peg(&format!(
+            "  service {{ place indoors; {service} }}\n  load \"tug\" {{ force {force} toward -x at (30 mm, 10 mm, 30 mm); fixed at face \"back\"; held 5 years; factor 2 }}"
+        )))
+    };
+    let machine = |recipe: &Recipe| recipe.relaxations.iter().any(|r| r.text.contains("on a machine of the size"));
+    assert!(!machine(&tug("air 10 °C .. 25 °C", "900 N")));
+    assert!(machine(&tug("air 10 °C .. 150 °C", "1 N")), "where heat does, it may be");
+}
+
 #[test]
 fn a_way_out_that_gives_up_most_stands_last_and_says_so() {
     let recipe = refused(&peg(

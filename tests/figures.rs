@@ -401,7 +401,7 @@ fn numbers_of_judgement_have_names() {
         ("resolve/elastic/mating.rs", &["ALIKE"], GEOMETRY),
         ("resolve/elastic/confined.rs", &["WHOLE", "FLAT"], GEOMETRY),
         ("resolve/flatted.rs", &["HALF_ROUND_DEG", "WHOLE_DEG", "PARALLEL", "NEARER", "CENTRED"], GEOMETRY),
-        ("resolve/grooves.rs", &["PARALLEL", "ONE_AXIS_MM"], GEOMETRY),
+        ("resolve/grooves.rs", &["PARALLEL", "ONE_AXIS_MM", "DRAWN_MM"], GEOMETRY),
         ("resolve/hanging.rs", &["ABOUT_MM"], GEOMETRY),
         ("resolve/spacing.rs", &["ALONG"], GEOMETRY),
         ("resolve/part.rs", &["STRIP", "ONE_POSE", "patch"], GEOMETRY),

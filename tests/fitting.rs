@@ -182,6 +182,8 @@ fn a_slot_is_held_by_its_width() {
     let gauged = steps.iter().find(|s| s.starts_with("Measure \"rail\"") && s.contains("5.95 to 6.05 mm"));
     assert!(gauged.is_some_and(|s| s.contains("at both ends")), "{steps:#?}");
     assert!(!steps.iter().any(|s| s.contains("own mate")), "{steps:#?}");
+    // Nothing of it is in the mesh: nobody prints a run before somebody has looked.
+    assert!(recipe.headline.contains("Is \"rail\""), "{}", recipe.headline);
     let recipe = plate(20.0, "  fit \"rail\" slot 6 mm H11 along z");
     assert_eq!(fit(&recipe, "rail").target, "6 to 6.075 mm");
 }
@@ -576,6 +578,10 @@ fn the_groove_of_a_ring_goes_by_its_squeeze() {
     let seal = fit(&first(home.compile("plate.partspec")), "seal").clone();
     assert!(seal.function.contains("a groove 1.9 mm deep and 3.3 mm wide"), "{}", seal.function);
     assert!(seal.target.starts_with("1.75 to 2.05"), "{}", seal.target);
+    // A thicker ring fills the groove of a thinner one, and lifts the mate.
+    let told = turned(&flange, "  fit \"seal\" groove face for ring 20 mm x 3.5 mm along z").run(&["check", "plate.partspec"]);
+    let text = format!("{}{}", told.stdout, told.stderr);
+    assert!(told.code == 1 && text.contains("is 3.3 mm wide in the mesh, and its ring wants"), "{text}");
     for (wrong, why) in [
         ("groove for ring 20 mm x 2.5 mm", "face"),
         ("o-ring 20 mm x 2.5 mm", "groove shaft for ring"),

@@ -168,7 +168,10 @@ pub struct MarginLine {
     pub capacity: String,
     pub margin: String,
     pub verdict: String,
+    /// In the table; empty where it is too long for that.
     pub because: String,
+    /// Else below it, clause by clause.
+    pub clauses: Vec<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -473,16 +476,44 @@ fn allowance_line(recipe: &Recipe, a: &Allowance) -> AllowanceLine {
     }
 }
 
+/// What stands in a cell of a table in one glance, characters.
+const ONE_CELL: usize = 240;
+
 fn margins(recipe: &Recipe) -> Vec<MarginLine> {
-    let of = |m: &crate::recipe::Margin| MarginLine {
-        what: capital(&inline(&m.what)),
-        demand: in_words(&m.told.demand),
-        capacity: in_words(&m.told.capacity),
-        margin: in_words(&m.told.margin),
-        verdict: m.verdict.words().to_owned(),
-        because: cited(recipe, &m.because),
+    let of = |m: &crate::recipe::Margin| {
+        let because = cited(recipe, &m.because);
+        let long = because.chars().count() > ONE_CELL;
+        MarginLine {
+            what: capital(&inline(&m.what)),
+            demand: in_words(&m.told.demand),
+            capacity: in_words(&m.told.capacity),
+            margin: in_words(&m.told.margin),
+            verdict: m.verdict.words().to_owned(),
+            clauses: if long { clauses(&because) } else { Vec::new() },
+            because: if long { "below".to_owned() } else { because },
+        }
     };
     recipe.margins.iter().map(of).collect()
+}
+
+/// Cuts a long reason at its semicolons, those in brackets aside, and puts its sources by themselves.
+fn clauses(text: &str) -> Vec<String> {
+    let (said, sources) = text.rfind(" *(").map_or((text, ""), |at| text.split_at(at));
+    let (mut all, mut depth) = (vec![String::new()], 0_usize);
+    for c in said.chars() {
+        match c {
+            '(' => depth += 1,
+            ')' => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        match all.last_mut() {
+            _ if c == ';' && depth == 0 => all.push(String::new()),
+            Some(last) => last.push(c),
+            None => {}
+        }
+    }
+    all.push(sources.to_owned());
+    all.iter().map(|clause| clause.trim().to_owned()).filter(|clause| !clause.is_empty()).collect()
 }
 
 fn run_lines(r: &Run) -> Vec<Line> {

@@ -5,7 +5,7 @@ pub mod said;
 
 pub use designation::designation;
 
-use said::{Also, Checked, Dimension, OfBreaking, Pieces, Tool};
+use said::{Also, Checked, Dimension, GrooveWidth, OfBreaking, Pieces, Tool};
 
 use crate::catalogue::figures;
 use crate::fits::FitError;
@@ -17,7 +17,7 @@ use crate::fits::hardware::Series as Table;
 use crate::fits::inspection::Check;
 use crate::fits::living_hinge::Laid;
 use crate::fits::practice::Practice;
-use crate::fits::said::Warning;
+use crate::fits::said::{Reason, Warning};
 use crate::geometry::vector::dot;
 use crate::quantity::{Area, Length};
 use crate::rulebook::facts::{self as rules, Known, words};
@@ -424,7 +424,12 @@ pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
 
 /// The second measure as it is to be drawn, in words that follow the first; none where there is but one.
 fn also(line: &AllowanceLine) -> Text {
-    Text::shared(&line.second.map_or_else(String::new, |(what, size)| Also(what, size).to_string()))
+    let width = line.reasons.iter().find_map(|reason| match reason {
+        Reason::Groove { groove, .. } => Some(GrooveWidth(groove.width).to_string()),
+        _ => None,
+    });
+    let second = || line.second.map_or_else(String::new, |(what, size)| Also(what, size).to_string());
+    Text::shared(&width.unwrap_or_else(second))
 }
 
 /// What the mesh has, with its second measure.

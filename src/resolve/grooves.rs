@@ -2,6 +2,8 @@
 
 use crate::catalogue::Catalogue;
 use crate::fits::feature::FeatureKind;
+use crate::fits::groove::{Seat, groove};
+use crate::fits::function::Limits;
 use crate::geometry::features::Features;
 use crate::geometry::vector::{cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
@@ -14,6 +16,9 @@ const PARALLEL: f64 = 0.02;
 const ONE_AXIS_MM: f64 = 0.1;
 /// The walls of a groove are this many sections of the ring apart at the most: fuller ones and wider ones are no groove of it.
 const WIDEST: f64 = 2.0;
+
+/// A groove is drawn so near to its width, mm.
+const DRAWN_MM: f64 = 0.06;
 
 /// Finds the groove of every fit that lies in a face.
 pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, places: &mut [Place]) {
@@ -56,5 +61,18 @@ pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, plac
             wall.centre.map(|c| trim_number(c, 1)).join(", ")
         );
         place.between = Some(Between { apart: Length::mm(depth), way: wall.axis, axis: None, wall: None, words });
+        let wanted = groove(Seat::Face, *inside, *section, &catalogue.practice()).ok().map(|g| g.width);
+        let off = |w: &Limits| width < w.low.to_mm() - DRAWN_MM || width > w.high.to_mm() + DRAWN_MM;
+        if let Some(wide) = wanted.filter(off) {
+            let [low, high] = [wide.low, wide.high].map(|l| trim_number(l.to_mm(), 2));
+            let message = format!(
+                "the groove of fit \"{}\" is {} mm wide in the mesh, and its ring wants {low} to {high} mm",
+                fit.name.value,
+                trim_number(width, 2)
+            );
+            let hint = "a ring that is squeezed grows wide: in a groove that it fills it lifts the mate or is cut, in too wide a \
+                        one it wanders. Draw the groove so wide";
+            place.problem = Some((message, hint.to_owned(), true));
+        }
     }
 }

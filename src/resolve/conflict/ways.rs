@@ -33,7 +33,9 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     let sections: Vec<Freed> = single.iter().filter_map(|freed| shape::deeper(retry, freed)).collect();
     single.extend(sections);
     single.extend(shape::wall(retry, all));
-    if !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
+    // Where loads alone stand in the way it is not the bench that is wrong: no machine for hotter polymers is bought for a hook.
+    let of_loads = !sets.is_empty() && sets.iter().flatten().all(|r| r.key.kind == Kind::Load);
+    if !of_loads && !single.iter().any(|f| matches!(f.change, Change::Bench { .. })) {
         let equipped = bench::equipped(retry);
         single.extend(equipped.filter(|freed| !leaves_in_question(sets, &freed.way)));
     }

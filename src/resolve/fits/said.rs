@@ -1,6 +1,7 @@
 //! What rules are told of a fit in words, as data; `render::words::fits` has the English of each.
 
 use crate::fits::feature::SecondKind;
+use crate::fits::function::Limits;
 use crate::fits::inspection::{Check, Sample};
 use crate::quantity::Length;
 
@@ -19,6 +20,10 @@ pub enum Dimension {
 /// A second measure, after the first.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Also(pub SecondKind, pub Length);
+
+/// How wide the groove of a ring is to be drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GrooveWidth(pub Limits);
 
 /// What brings a fit to its size, by the words a shop has for it.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,7 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use crate::fits::feature::SecondKind;
 use crate::quantity::{Length, trim_number};
-use crate::resolve::fits::said::{Also, Checked, Dimension, OfBreaking, Pieces, Tool};
+use crate::resolve::fits::said::{Also, Checked, Dimension, GrooveWidth, OfBreaking, Pieces, Tool};
 use crate::resolve::fits::shown;
 
 impl Display for Dimension {
@@ -28,6 +28,13 @@ impl Display for Also {
             SecondKind::Flat => write!(f, " and its flat to {size} from the far side"),
             SecondKind::Length => write!(f, " and its length to {size}"),
         }
+    }
+}
+
+impl Display for GrooveWidth {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let Self(wide) = self;
+        write!(f, " and its width between {} and {}", shown(wide.low), shown(wide.high))
     }
 }
 
