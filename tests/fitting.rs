@@ -579,7 +579,8 @@ fn the_groove_of_a_ring_goes_by_its_squeeze() {
     assert!(seal.function.contains("a groove 1.9 mm deep and 3.3 mm wide"), "{}", seal.function);
     assert!(seal.target.starts_with("1.75 to 2.05"), "{}", seal.target);
     // A thicker ring fills the groove of a thinner one, and lifts the mate.
-    let told = turned(&flange, "  fit \"seal\" groove face for ring 20 mm x 3.5 mm along z").run(&["check", "plate.partspec"]);
+    let told =
+        turned(&flange, "  fit \"seal\" groove face for ring 20 mm x 3.5 mm along z").run(&["check", "plate.partspec"]);
     let text = format!("{}{}", told.stdout, told.stderr);
     assert!(told.code == 1 && text.contains("is 3.3 mm wide in the mesh, and its ring wants"), "{text}");
     for (wrong, why) in [

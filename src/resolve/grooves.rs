@@ -2,8 +2,8 @@
 
 use crate::catalogue::Catalogue;
 use crate::fits::feature::FeatureKind;
-use crate::fits::groove::{Seat, groove};
 use crate::fits::function::Limits;
+use crate::fits::groove::{Seat, groove};
 use crate::geometry::features::Features;
 use crate::geometry::vector::{cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};

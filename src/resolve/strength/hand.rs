@@ -196,14 +196,20 @@ pub fn seen_along(case: &Case, part: &Part) -> usize {
 /// A moment of less than this of the force times the part's length turns nothing.
 const TURNS: f64 = 0.02;
 
-/// Returns how far the middle of where a load acts is from the nearest middle of what holds the part, mm.
+/// Returns how far the middle of where a load acts is from the nearest middle of what holds the part, mm; from the nearest of it
+/// where that is farther, as in the middle of a plate that screws hold all round.
 pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
     let figures = Figures::of(world.knowledge.catalogue);
     let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures };
     let case = Case::of(asked, load).ok()?;
     let mesh = &world.part.mesh;
-    let holds: Vec<Vector> = case.holds.iter().filter_map(|h| middle(&h.on, mesh)).collect();
-    let far = |at: Vector| holds.iter().map(|&h| norm(sub(at, h))).min_by(f64::total_cmp);
+    let far = |at: Vector| {
+        let of = |h: &field::Hold| {
+            let nearest = h.on.spread(mesh).into_iter().map(|(p, _)| norm(sub(at, p))).min_by(f64::total_cmp);
+            Some(norm(sub(at, middle(&h.on, mesh)?)).max(nearest?))
+        };
+        case.holds.iter().filter_map(of).min_by(f64::total_cmp)
+    };
     let acts = case.loads.iter().filter_map(|l| acting(&l.kind, mesh, world.part.volume_mm3));
     acts.filter_map(|a| far(a.at)).max_by(f64::total_cmp).filter(|far| *far > 0.0)
 }
