@@ -24,6 +24,11 @@ const STEPS: usize = 14;
 /// Steps where each is a full answer.
 const FULL_STEPS: usize = 10;
 
+/// How much of the way to the mildest is tried where what stands is left open.
+const MILDER: [f64; 5] = [0.02, 0.05, 0.1, 0.2, 0.4];
+/// Digits of such a number.
+const DIGITS: i32 = 2;
+
 impl Eased {
     fn of(spec: &Spec, requirement: &Requirement, number: NumberOf) -> Option<Self> {
         let from = number.value(spec)?;
@@ -36,7 +41,12 @@ impl Eased {
     /// Temperatures go by differences, all else by ratios: half of a load and a tenth of it are as far apart as a tenth and a
     /// fiftieth.
     fn at(&self, share: f64) -> Quantity {
-        let (from, mild) = (self.from.si, self.mild.si);
+        self.milder(self.from, share)
+    }
+
+    /// Returns a number so much of the way from another to the mildest.
+    fn milder(&self, than: Quantity, share: f64) -> Quantity {
+        let (from, mild) = (than.si, self.mild.si);
         let si = match self.from.dimension {
             Dimension::TEMPERATURE => from + (mild - from) * share,
             _ => from * (mild / from).powf(share),
@@ -91,9 +101,26 @@ impl Easing {
     /// stated are left so. Returns only those that change.
     pub fn together(&self, retry: &Retry<'_, '_>, spec: &Spec) -> Option<(Vec<Change>, Spec)> {
         let numbers = self.nearest(&|numbers| retry.stands(&self.with(spec, numbers)?))?;
-        let spec = self.with(spec, &numbers)?;
-        let changed = self.each.iter().zip(&numbers).filter(|(e, to)| to.si != e.from.si);
-        Some((changed.map(|(e, to)| e.changed(*to)).collect(), spec))
+        let made = |numbers: &[Quantity]| -> Option<(Vec<Change>, Spec)> {
+            let spec = self.with(spec, numbers)?;
+            let changed = self.each.iter().zip(numbers).filter(|(e, to)| to.si != e.from.si);
+            Some((changed.map(|(e, to)| e.changed(*to)).collect(), spec))
+        };
+        let does = |(changes, spec): &(Vec<Change>, Spec)| {
+            retry.freed(spec).is_some_and(|way| changes.iter().all(|change| change.does(&way)))
+        };
+        let found = made(&numbers)?;
+        if does(&found) {
+            return Some(found);
+        }
+        // What no rule refuses may be left open by how it was solved: a little milder it is not.
+        let milder = |(eased, than): (&Eased, &Quantity), share: f64| match than.si == eased.from.si {
+            true => *than,
+            false => round_towards(eased.milder(*than, share), eased.mild, DIGITS),
+        };
+        let tried = |share: f64| self.each.iter().zip(&numbers).map(|of| milder(of, share)).collect::<Vec<_>>();
+        let milder = MILDER.into_iter().find_map(|share| made(&tried(share)).filter(does));
+        Some(milder.unwrap_or(found))
     }
 
     /// Finds the numbers nearest to those stated that stand, all eased by one share; those that do as stated are left so.
