@@ -241,6 +241,7 @@ figures! {
     ON_END: f64 = "on_end", "height over the longest side on the bed from which a part stands on end";
     LAYERS_ALONG: Angle = "layers_along", "angle between stress and layers up to which the layers run with it";
     LAYERS_ACROSS: Angle = "layers_across", "angle between stress and layers from which it pulls across them";
+    THREAD_BY_HAND: f64 = "thread_by_hand", "engagement of a fine thread tightened by hand that nothing pulls at, in diameters";
     THREAD_ENGAGEMENT: f64 = "thread_engagement", "engagement of a thread cut in plastic, in diameters";
     MELT_ROOM: Length = "melt_room", "room that melt needs below an insert";
     MAGNET_BOND: Length = "magnet_bond", "room for what bonds a magnet in";

@@ -421,7 +421,7 @@ const JOBS: &[Job] = &[
     },
     Job {
         body: Body::Block,
-        shop: &[("left: 900 g", "left: 260 g")],
+        shop: &[("left: 900 g }", "left: 340 g }\n  - { name: two, material: PETG, colour: dark grey, left: 900 g }")],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; quantity 40"#,
         shows: &["filament_waste"],
     },
@@ -478,6 +478,12 @@ const JOBS: &[Job] = &[
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" thread M8 along z"#,
         shows: &["thread_engagement"],
+    },
+    Job {
+        body: Body::Hole(7.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" thread M8x1 along z"#,
+        shows: &["thread_by_hand"],
     },
     Job {
         body: Body::Hole(4.0),

@@ -8,7 +8,7 @@ use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::seen::Seen;
-use crate::semantics::spec::Fit;
+use crate::semantics::spec::{Fit, Load, Where};
 
 use super::said::{self, DepthFrom, Said};
 use super::{Asked, Band, Margin, Source, Told};
@@ -36,7 +36,16 @@ pub(super) fn that_counts(world: &World<'_>, index: usize, fit: &Fit) -> Option<
 pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, index) = (asked.world, asked.about.index);
     let fit = world.spec.fits.get(index)?;
-    let need = need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts, world.knowledge.catalogue)?;
+    let mut need =
+        need(&fits::function(&fit.function.value).0, &world.bench.fit_tools.inserts, world.knowledge.catalogue)?;
+    if let said::Need::Thread { least, .. } = &mut need.said
+        && is_tightened_by_hand(world, index)
+    {
+        // A fine thread that nothing pulls at: of a gland, a plug, a lens ring.
+        let by_hand = world.knowledge.catalogue.value(figures::THREAD_BY_HAND);
+        need.least *= by_hand / *least;
+        *least = by_hand;
+    }
     let found = world.fit_places.get(index).map_or(&[][..], |p| p.features.as_slice());
     let through = !found.is_empty() && found.iter().all(|f| !f.blind);
     let depth = that_counts(world, index, fit)?.to_mm();
@@ -61,6 +70,17 @@ pub(super) fn depth(asked: &Asked<'_, '_>) -> Option<Margin> {
         }),
         ..asked.margin()
     })
+}
+
+/// Whether a thread is a fine one that no load of the spec acts on or is held by.
+fn is_tightened_by_hand(world: &World<'_>, index: usize) -> bool {
+    let Some(fit) = world.spec.fits.get(index) else { return false };
+    let fine = match &fits::function(&fit.function.value).0 {
+        Function::Thread { designation } => hardware::normal_thread(designation).contains('x'),
+        _ => false,
+    };
+    let of_it = |place: &Where| matches!(place, Where::Fit(name) if *name == fit.name.value);
+    fine && !world.spec.loads.iter().flat_map(Load::places).any(|(place, _)| of_it(place))
 }
 
 fn need(function: &Function, inserts: &Seen<Vec<hardware::InsertData>>, catalogue: &Catalogue) -> Option<Need> {

@@ -25,7 +25,6 @@ pub struct Law {
 }
 
 impl Law {
-    const BENT: Self = Self { bent: 1.0 };
     const PULLED: Self = Self { bent: 0.0 };
 
     /// Returns how many times as thick a section has to be so that this share of the stress is left: `b/t² + (1 - b)/t`.
@@ -68,13 +67,15 @@ fn by_section(s: &OnSection, inward: Vector) -> Law {
     Law { bent: if whole > 0.0 { (s.bending_about(about) / whole).min(1.0) } else { 0.0 } }
 }
 
-/// Where no section says it (a plate held all round, the flange of a hollow section): it bends where the other side is strained
-/// the other way.
+/// Where no section says it (a plate held all round, the flange of a hollow section, a curved arm): by what strains the other side.
+/// Through the thickness it goes straight from one to the other, so that half of what lies between them is bending.
 fn by_the_other_side(world: &World<'_>, load: usize, spot: &Spot, mm: f64, across: Vector) -> Option<Law> {
     let solved = solved(world, load).ok()?;
     let (value, way) = field::governing(&spot.judged());
-    let other = |s: &Spot| norm(sub(s.at, across)) < 0.5 * mm && told::along(&s.stress, way) * value < 0.0;
-    Some(if solved.spots.iter().any(other) { Law::BENT } else { Law::PULLED })
+    let away = |s: &Spot| norm(sub(s.at, across));
+    let nearest = solved.spots.iter().min_by(|a, b| away(a).total_cmp(&away(b))).filter(|s| away(s) < mm);
+    let there = nearest.map(|s| told::along(&s.stress, way) / value);
+    Some(there.map_or(Law::PULLED, |share| Law { bent: (0.5 * (1.0 - share)).clamp(0.0, 1.0) }))
 }
 
 #[cfg(test)]
@@ -86,7 +87,7 @@ mod tests {
     fn both_laws_and_what_lies_between_them() {
         let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
         near(Law::PULLED.times(0.25), 4.0);
-        near(Law::BENT.times(0.25), 2.0);
+        near(Law { bent: 1.0 }.times(0.25), 2.0);
         // Half of each, three times as thick: 0.5/9 + 0.5/3 = 2/9.
         near(Law { bent: 0.5 }.times(2.0 / 9.0), 3.0);
     }
