@@ -443,10 +443,9 @@ fn how_warm_a_part_is_under_a_load_of_hours_is_asked_not_refused() {
 /// how warm the part usually is.
 #[test]
 fn of_repeated_loads_the_share_so_warm_is_counted_hot() {
-    let of = |usual: &str, consequence: &str| {
+    let of = |usual: &str| {
         let lines = format!(
-            "consequence {consequence}
-  service {{ place outdoors; air -10 °C .. 35 °C; sun direct for 1 year; colour white; back free; {usual} }}
+            "service {{ place outdoors; air -10 °C .. 35 °C; sun direct for 1 year; colour white; back free; {usual} }}
   load \"lever\" {{ force 3 N toward -z at face \"end\"; fixed at face \"root\"; cyclic 20000 }}
   face \"end\" toward +x
   face \"root\" toward -x
@@ -455,10 +454,7 @@ fn of_repeated_loads_the_share_so_warm_is_counted_hot() {
         let (made, page) = compiled(block([60.0, 12.0, 12.0]), &lines);
         (margin(&made, "load \"lever\"").ratio.unwrap(), page)
     };
-    // Where people can be hurt a share is counted only for who says how warm it usually is.
-    let ((hot, _), (usual, _)) = (of("", "injury"), of("usual 15 °C", "injury"));
-    assert!(usual > 1.02 * hot, "{usual} {hot}");
-    let ((open, _), (usual, page)) = (of("", "damage"), of("usual 15 °C", "damage"));
+    let ((open, _), (usual, page)) = (of(""), of("usual 15 °C"));
     assert!(open <= usual, "{open} {usual}");
     assert!(page.contains("after 600 cycles of the 20000"), "{page}");
 }

@@ -197,7 +197,7 @@ fn a_run_has_one_mass_and_a_spool_that_falls_short_is_watched() {
     let all =
         format!("{}\n{}", steps(&made).join("\n"), made.cautions.iter().map(|c| c.text.as_str()).collect::<String>());
     assert!(all.contains(&format!("for the run ({})", run(&made))), "{} beside {all}", run(&made));
-    assert!(all.contains(&format!("takes about {}", run(&made))) && all.contains("no other spool"), "{all}");
+    assert!(all.contains(&format!("takes about {}", run(&made))) && all.contains("Buy "), "{all}");
 }
 
 /// The findings about a part with these lines, message and hints of each.

@@ -152,7 +152,10 @@ impl Change {
             | Change::Shape(Shape::Section { requirement, .. } | Shape::Thick { requirement, .. }) => Some(requirement),
             _ => None,
         };
-        !way.fails() && !line.is_some_and(|line| way.leaves_open(line))
+        // Another number for a pin is one that the material is printed at.
+        let pinned = matches!(self, Change::Number { requirement, .. } if requirement.key.kind == Kind::Pin);
+        let too_hot = || way.weak.iter().any(|w| matches!(w.what, Weak::TooHot { .. }));
+        !way.fails() && !line.is_some_and(|line| way.leaves_open(line)) && !(pinned && too_hot())
     }
 
     /// Whether it takes away a line of this kind.

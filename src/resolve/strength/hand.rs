@@ -206,7 +206,9 @@ pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
     let far = |at: Vector| {
         let of = |h: &field::Hold| {
             let nearest = h.on.spread(mesh).into_iter().map(|(p, _)| norm(sub(at, p))).min_by(f64::total_cmp);
-            Some(norm(sub(at, middle(&h.on, mesh)?)).max(nearest?))
+            let (middle, nearest) = (norm(sub(at, middle(&h.on, mesh)?)), nearest?);
+            // Of a large face the triangles' middles lie off its own.
+            Some(if nearest > 2.0 * middle { nearest } else { middle })
         };
         case.holds.iter().filter_map(of).min_by(f64::total_cmp)
     };
