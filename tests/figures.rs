@@ -423,7 +423,7 @@ fn numbers_of_judgement_have_names() {
         ("render/draft.rs", &["LEAST_SIDE"], "which sides are offered a name, in a draft that a person corrects"),
         ("render/draft.rs", &["ALIKE_MM", "LEVEL"], GEOMETRY),
         ("render/measurement.rs", &["penalties", "value", "slight"], SHOWN),
-        ("render/sheet.rs", &["height", "ONE_CELL"], SHOWN),
+        ("render/sheet.rs", &["height"], SHOWN),
         ("render/traveller.rs", &["text", "width"], PAGE),
         ("render/stress.rs", &["MODULUS_MPA"], "what displacements are given for, told with them"),
         ("render/words", &["area", "grams", "NO_LONGER", "NO_DEARER"], SHOWN),

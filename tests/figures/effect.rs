@@ -532,7 +532,7 @@ const JOBS: &[Job] = &[
     Job {
         body: Body::Block,
         shop: &[],
-        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; held 1 day }; pin infill 20 % because "light""#,
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; held 1 day }"#,
         shows: &["infill_unshown"],
     },
     Job {
