@@ -155,7 +155,8 @@ impl Change {
         // Another number for a pin is one that the material is printed at.
         let pinned = matches!(self, Change::Number { requirement, .. } if requirement.key.kind == Kind::Pin);
         let too_hot = || way.weak.iter().any(|w| matches!(w.what, Weak::TooHot { .. }));
-        !way.fails() && !line.is_some_and(|line| way.leaves_open(line)) && !(pinned && too_hot())
+        let open = line.is_some_and(|line| way.leaves_open(line));
+        !(way.fails() || open || pinned && too_hot())
     }
 
     /// Whether it takes away a line of this kind.

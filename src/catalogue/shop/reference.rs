@@ -276,7 +276,7 @@ nozzles:
 surfaces: [textured-pei]
 ```
 
-Names of the catalogue (materials, kinds of surface and agent, metals, colours) are listed by `makeready catalogue`, `makeready catalogue
+Names of the catalogue (materials, kinds of surface and agent, metals of nozzles, colours) are listed by `makeready catalogue`, `makeready catalogue
 surfaces` and so on. Inside `{ }` and `[ ]` a comma separates, so that a decimal is written with a point.
 
 What is not stated is not assumed to be there: it is asked for at the machine, or said to be left out. Mistakes are told all at once,
