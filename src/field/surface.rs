@@ -66,7 +66,7 @@ pub const SEEN: f64 = 0.05;
 /// Cells a load is judged on: few first, more where the two grids are not near enough, most where they bound nothing yet.
 pub const JUDGED_CELLS: [usize; 3] = [2_500, 9_000, 20_000];
 /// Cells a load is solved on again where what is said of it hangs on how far those grids are apart.
-pub const FINER_CELLS: [usize; 4] = [2_500, 20_000, 60_000, 120_000];
+pub const FINER_CELLS: [usize; 3] = [2_500, 20_000, 60_000];
 /// Cells on which a load is tried that may break the part whatever a finer grid says.
 pub const FEW_CELLS: usize = 600;
 /// Stresses of two grids this near, as a part of them, are not asked of a finer one.
