@@ -157,6 +157,11 @@ fn two_dozen_specs_on_workers(bencher: Bencher, workers: &str) {
             path.display().to_string()
         })
         .collect();
+    compiled_by(bencher, workers, &paths);
+}
+
+/// Times specs compiled as data in one call by so many workers.
+fn compiled_by(bencher: Bencher, workers: &str, paths: &[String]) {
     let mut arguments = vec!["compile", "--print", "yaml", "--jobs", workers];
     arguments.extend(paths.iter().map(String::as_str));
     bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
@@ -183,9 +188,7 @@ fn forty_loads_on_workers(bencher: Bencher, workers: &str) {
             path.display().to_string()
         })
         .collect();
-    let mut arguments = vec!["compile", "--print", "yaml", "--jobs", workers];
-    arguments.extend(paths.iter().map(String::as_str));
-    bencher.counter(ItemsCount::new(paths.len())).bench(|| run(&arguments));
+    compiled_by(bencher, workers, &paths);
 }
 
 /// A thousand small specs with every file a recipe has: page, data and picture.
