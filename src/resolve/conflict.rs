@@ -101,6 +101,11 @@ impl Way {
         self.weak.iter().any(|w| w.fails)
     }
 
+    /// Returns whether the part would lie on no face, held by supports.
+    fn hangs(&self) -> bool {
+        self.weak.iter().any(|w| matches!(w.what, Weak::OnNoFace { .. }))
+    }
+
     /// Returns whether it is not known that it holds what this line asks.
     fn leaves_open(&self, requirement: &Requirement) -> bool {
         self.weak.iter().flat_map(|w| &w.open).any(|place| requirement.holds(place))

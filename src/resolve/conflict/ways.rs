@@ -50,7 +50,8 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
 /// Puts the better ways first. What would not hold, or is not known to, frees nothing.
 fn better_first(single: &mut Vec<Freed>) {
     single.retain(Freed::does);
-    single.sort_by_key(|f| (f.hollow, f.change.rank()));
+    // A part that has to hang in supports is a way too, behind those that lie on a face.
+    single.sort_by_key(|f| (f.hollow, f.way.hangs(), f.change.rank()));
 }
 
 /// Whether most of what a line asks for is given up: true as a way out, and of little use.
