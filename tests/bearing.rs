@@ -103,7 +103,7 @@ fn a_part_of_mostly_air_counts_its_skin_and_a_foam() {
     let alone = |recipe: &crate::workshop::read::Recipe| {
         let text = &margin(recipe, "load \"tip\"").because.text;
         assert!(
-            text.contains("the section there is 10 x 10 mm")
+            text.contains("the section there is 100 mm² within an outline of 40 mm")
                 && text.contains("the skin counts, as if pulled through, and a foam of that filling"),
             "{text}"
         );
@@ -111,6 +111,35 @@ fn a_part_of_mostly_air_counts_its_skin_and_a_foam() {
     alone(&damage);
     // A prototype for fits is not refused for it; the load is said all the same.
     alone(&bar(None, size, &format!("{filled}\n  consequence injury\n  stage fit-prototype")));
+}
+
+/// What of a post counts by its skin, at least and at most: 5 % infill, 2 beads of 0.45 mm at the least.
+fn skin_of_a_post(outline: &[[f64; 2]], toward: &str) -> [f64; 2] {
+    let lines = format!(
+        "{COOL}  face \"foot\" toward -z\n  face \"head\" toward +z\n  consequence nuisance\n  pin infill 5 % because \"it is lighter\"\n  pin material PETG because \"to see\"\n  pin pose +z up because \"to see\"\n  load \"push\" {{ force 1 N toward {toward} at face \"head\"; fixed at face \"foot\"; held 1 min; factor 1 }}"
+    );
+    let home = Workshop::empty().with("post.stl", shapes::pulled(outline, 60.0));
+    let recipe = home.with("post.partspec", format!("part \"post\" {{\n  mesh \"post.stl\" in mm\n{lines}\n}}\n"));
+    let made = recipe.run(&["compile", "post.partspec", "--print", "json"]).json();
+    let load = made["margins"].as_array().into_iter().flatten().find(|m| m["kind"] == "load").cloned();
+    let sums = &load.unwrap_or_else(|| panic!("{made:#}"))["sums"];
+    ["skin", "skin_at_best"].map(|k| sums[k].as_f64().unwrap())
+}
+
+/// At the surface of a round post a way along an axis of the file is a short chord: by those it was told to be all skin.
+#[test]
+fn what_of_a_section_is_skin_hangs_on_no_axis_of_the_file() {
+    let near = |a: [f64; 2], b: [f64; 2]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 0.02);
+    // As an outline and an area: what a skin t takes of a tangential polygon is 1 - (1 - t/r)², r the inscribed circle's radius.
+    let square = |half: f64| vec![[-half, -half], [half, -half], [half, half], [-half, half]];
+    let turned: Vec<[f64; 2]> =
+        [[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-1.0, 0.0]].map(|p| p.map(|c| 8.0 * f64::sqrt(2.0) * c)).to_vec();
+    let [plain, other] = [skin_of_a_post(&square(8.0), "+x"), skin_of_a_post(&turned, "(1, 1, 0)")];
+    assert!(near(plain, other), "turned by 45°: {plain:?} became {other:?}");
+    let mut round = shapes::arc([0.0; 2], 8.0, 0.0, 360.0, 72);
+    round.pop();
+    let round = skin_of_a_post(&round, "+x");
+    assert!(near(round, plain) && plain[0] < 0.5, "a round post {round:?}, a square one {plain:?}");
 }
 
 #[test]

@@ -771,18 +771,6 @@ fn a_cantilever_bends_by_its_own_weight() {
     near(found.reactions[0].newton_mm[1], -line * length * length / 2.0, 1e-3);
 }
 
-/// The worst places lie on edges: there the part is as broad as it is, not as short as a way along its side.
-#[test]
-fn a_place_on_an_edge_reaches_as_far_as_the_section() {
-    let bar = block([60.0, 24.0, 12.0]);
-    let rays = crate::geometry::rays::Rays::new(&bar);
-    let pulled = [5.0, 0.0, 0.0, 0.0, 0.0, 0.0];
-    for at in [[30.0, 0.0, 12.0], [30.0, 24.0, 0.0], [30.0, 0.0, 5.0], [30.0, 11.0, 12.0], [30.0, 3.0, 4.0]] {
-        let [y, z] = reach_across(&rays, at, &pulled);
-        assert!((y - 24.0).abs() < 0.1 && (z - 12.0).abs() < 0.1, "{at:?}: {y} x {z}");
-    }
-}
-
 // A stress that presses most loses what presses; a pull, a shear and a bend stay as they are.
 #[test]
 fn what_presses_most_is_left_out_of_a_stress_and_nothing_else_is() {

@@ -8,6 +8,7 @@ use super::mesh::{Mesh, Point};
 use super::vector::{Vector, add, dot, normalise, perpendiculars, scale, sub};
 use properties::SectionProperties;
 
+pub mod depths;
 mod nest;
 mod parting;
 pub(crate) mod properties;

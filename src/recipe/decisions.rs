@@ -152,12 +152,13 @@ fn better_than(rules: &Rules<'_, '_>, decided: &decide::Decided, next: &decide::
     let world = rules.world;
     let slight = world.knowledge.catalogue.value(figures::SLIGHT_POINTS);
     let theirs = full(&next.choice);
-    let against: Vec<_> = own_first(rules, d, &next.separated_by)
-        .into_iter()
-        .filter(|(_, p)| Points::of(*p).as_f64() >= slight)
-        .collect();
+    let all = own_first(rules, d, &next.separated_by);
+    let counts = |(_, p): &&_| Points::of(*p).as_f64() >= slight;
+    // Where nothing counts for much, the first of what there is: a choice has its reason and the source of that.
+    let few = if all.iter().any(|of| counts(&of)) { TOLD_AGAINST } else { 1 };
+    let against: Vec<_> = all.iter().filter(|of| few == 1 || counts(of)).collect();
     let (mut told, mut lead) = (Vec::new(), None);
-    for (constraint, penalty) in against.iter().take(TOLD_AGAINST) {
+    for (constraint, penalty) in against.into_iter().take(few) {
         let said = reason(rules, &rules.explain(*constraint, &theirs));
         let own = touches(rules.rule(*constraint), d);
         told.push(Against { said: said.text.clone(), points: Points::of(*penalty), own });

@@ -3,6 +3,7 @@
 
 mod at_once;
 mod bearing;
+mod cored;
 pub mod hand;
 pub mod said;
 mod sums;
@@ -10,6 +11,7 @@ mod thicker;
 
 pub use at_once::{Between, together};
 pub use bearing::{Pressed, bearing};
+pub use cored::{Across, Cored};
 pub use said::Left;
 pub use sums::{Ends, Sums, sums};
 pub use thicker::Thick;
@@ -68,8 +70,8 @@ pub struct LoadMargin {
     pub margin: f64,
     /// With their typical values.
     pub typical: f64,
-    /// How far the part reaches where it fails first, across the stress, mm.
-    pub section_mm: [f64; 2],
+    /// The section through the place where it fails first.
+    pub across: Across,
     /// How thick the part is where it fails first, where that has to be known.
     pub thick: Option<Thick>,
     /// How much larger the margin may be, where the stress still hangs on the grid.
@@ -209,6 +211,8 @@ pub struct LoadFacts {
     sizes: Memo<(usize, usize), at_once::Sizes>,
     /// How thick the part is by load and place, and by which law that counts: the mesh is one for every variant.
     thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
+    /// Sections of the part by place and direction, as bits.
+    sections: Memo<[u64; 6], Option<Arc<Cored>>>,
     /// Whether a load can buckle the part before it crushes it, in any material and of any size.
     buckles: Memo<usize, bool>,
 }
@@ -395,7 +399,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         capacity_mpa: low.capacity.to_mpa() / doubt,
         margin: low.margin / doubt,
         typical: typical.margin,
-        section_mm: spot.section_mm,
+        across: Across::of(spot.at, &spot.judged()),
         slack: solved.slack(),
         apart: solved.apart,
         // A part drawn thicker is heavier: that law is none of a section's.

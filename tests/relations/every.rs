@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use makeready::geometry::read;
 
-use super::{Point, Told, Value, check_and_twice, dearer, differences, in_four, says_one_thing, shuffled};
+use super::{Point, Told, Value, check_and_twice, dearer, differences, in_four, says_one_thing, shuffled, sources};
 use crate::workshop::root;
 
 /// Spec, relation, and why it does not hold yet. What holds must leave the list.
@@ -177,6 +177,20 @@ fn relations_hold_for_specs_as_they_are_written() {
     let small = ["vane-bracket/vane-bracket", "peg-tags/peg-tag", "coolant-elbow/coolant-elbow"];
     let specs: Vec<PathBuf> = small.iter().map(|s| root().join(format!("examples/{s}.partspec"))).collect();
     assert_eq!(hold_all(&specs), 3);
+}
+
+/// Where a block lies in its file decided whether it is filled: what slants governs there, and was measured along the nearer axis.
+/// It stays as it is filled by so little that no single reason was told for it, and none had a source.
+#[test]
+fn a_block_is_filled_alike_wherever_it_lies_and_says_why() {
+    let path = root().join("examples/spindle-block/spindle-block.partspec");
+    let found = Found::of(&path).unwrap();
+    let made = found.plain().made();
+    let by = [37.5, -120.25, 8.125];
+    let facets = found.facets.iter().map(|f| f.map(|p| [0, 1, 2].map(|k| p[k] + by[k]))).collect();
+    let moved = found.told(facets, "mm", &shifted(&found.spec, by)).made();
+    assert_eq!(differences(&made, &moved), Vec::<String>::new());
+    assert_eq!(sources(&made), Vec::<String>::new());
 }
 
 #[test]

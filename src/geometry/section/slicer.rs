@@ -40,12 +40,20 @@ impl<'m> Slicer<'m> {
 
     /// Returns that region of a plane's section which the point lies in or on the rim of; `None` where there is none.
     pub fn local(&self, point: Point, normal: Vector) -> Option<Section> {
-        let (section, _) = self.cut(point, normal)?;
         // What rounding makes of a point on the surface.
-        let hair = 1e-6 * point.iter().fold(1.0, |most: f64, c| most.max(c.abs()));
-        let rims = |r: &Region| std::iter::once(&r.outer).chain(&r.holes).any(|o| off(o) <= hair);
-        let contains = |r: &Region| inside(&r.outer) && !r.holes.iter().any(|h| inside(h));
-        let region = section.regions.iter().find(|r| contains(r) || rims(r)).cloned()?;
+        self.near(point, normal, 1e-6 * point.iter().fold(1.0, |most: f64, c| most.max(c.abs())))
+    }
+
+    /// Returns the same of a point that may lie so far off the part, mm.
+    pub fn near(&self, point: Point, normal: Vector, off_mm: f64) -> Option<Section> {
+        let (section, _) = self.cut(point, normal)?;
+        let away = |r: &Region| {
+            let contains = inside(&r.outer) && !r.holes.iter().any(|h| inside(h));
+            let rims = || std::iter::once(&r.outer).chain(&r.holes).map(|o| off(o)).fold(f64::INFINITY, f64::min);
+            if contains { 0.0 } else { rims() }
+        };
+        let nearest = section.regions.iter().map(|r| (away(r), r)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let region = nearest.filter(|(away, _)| *away <= off_mm)?.1.clone();
         if section.regions.len() == 1 {
             return section.properties.is_some().then_some(section);
         }

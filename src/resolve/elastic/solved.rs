@@ -24,8 +24,6 @@ pub type Answer = Result<Arc<Solved>, NotKnown>;
 pub struct Spot {
     pub at: Vector,
     pub stress: Stress,
-    /// How far the part reaches there across the direction of the governing stress, along two axes of the file, mm.
-    pub section_mm: [f64; 2],
     /// Whether it is right beside what something presses on: what presses there is a matter of bearing.
     pub beside: bool,
 }
@@ -139,8 +137,7 @@ coded! {
 impl Solved {
     fn to_bytes(&self) -> Vec<u8> {
         let all = self.spots.iter().chain(&self.shared);
-        let spots = all
-            .flat_map(|s| s.at.into_iter().chain(s.stress).chain(s.section_mm).chain([f64::from(u8::from(s.beside))]));
+        let spots = all.flat_map(|s| s.at.into_iter().chain(s.stress).chain([f64::from(u8::from(s.beside))]));
         let own = self.spots.len() as f64;
         let kept = Kept {
             numbers: [self.apart, self.doubt, self.cell_mm, own].into_iter().chain(spots).collect(),
@@ -169,12 +166,11 @@ impl Solved {
     fn from_bytes(bytes: &[u8]) -> Option<Self> {
         let kept: Kept = crate::geometry::codec::whole(bytes)?;
         let (&[apart, doubt, cell_mm, own], spots) = kept.numbers.split_first_chunk::<4>()?;
-        // A place, its stress, two lengths and whether it lies beside what is pressed.
-        let (spots, rest) = spots.as_chunks::<12>();
-        let spot = |&[x, y, z, a, b, c, d, e, f, g, h, beside]: &[f64; 12]| Spot {
+        // A place, its stress and whether it lies beside what is pressed.
+        let (spots, rest) = spots.as_chunks::<10>();
+        let spot = |&[x, y, z, a, b, c, d, e, f, beside]: &[f64; 10]| Spot {
             at: [x, y, z],
             stress: [a, b, c, d, e, f],
-            section_mm: [g, h],
             beside: beside > 0.0,
         };
         let (own, shared) = spots.split_at_checked(own as usize)?;
@@ -522,7 +518,6 @@ pub const ON_ITS_WAY: f64 = 4.0;
 
 impl Solved {
     fn of(s: &Solution, apart: f64, case: &Case, part: &Part) -> Self {
-        let rays = &part.rays();
         let figures = &case.figures;
         // What two grids are apart bounds what a still finer one would add, twice over where that falls off slowly, and twice
         // that again where they are still on their way.
@@ -538,10 +533,7 @@ impl Solved {
         let count = s.loads.len().max(1) as f64;
         let mean =
             |of: &dyn Fn(&field::Answer) -> f64| s.loads.iter().map(|l| of(&l.displacement)).sum::<f64>() / count;
-        let spot = |&(at, stress): &(Vector, Stress)| {
-            let bare = Spot { at, stress, section_mm: [0.0; 2], beside: s.is_beside(at) };
-            Spot { section_mm: field::reach_across(rays, at, &bare.judged()), ..bare }
-        };
+        let spot = |&(at, stress): &(Vector, Stress)| Spot { at, stress, beside: s.is_beside(at) };
         Self {
             spots: s.telling.iter().map(spot).collect(),
             shared: Vec::new(),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::catalogue::figures;
 use crate::fits::SourceKind;
 use crate::physics::foam;
-use crate::quantity::{Length, Quantity, Stress};
+use crate::quantity::{Area, Length, Quantity, Stress};
 use crate::resolve::strength;
 use crate::resolve::together;
 use crate::resolve::world::{Partial, World, at};
@@ -17,23 +17,23 @@ use super::{Asked, Band, Margin, Source, Told, sourced};
 /// Returns what of the strength of a solid section the printed one has: at least (its skin, as thin as it is anywhere,
 /// pulled through, and a foam of its infill within) and at most (its skin as thick as it is anywhere, bent, with the infill as strong as its share).
 ///
-/// Section moduli of a hollow rectangle: `1 - u v` pulled, `1 - u v³` bent, u and v the inner sides over the outer ones (handbook:
-/// Gere, *Mechanics of Materials*, appendix). What presses on a skin over its infill by itself is not in it.
-fn as_printed(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> Printed {
+/// A hollow section has of a full one what its area has pulled, and what its second moment has bent (handbook: Gere, *Mechanics of
+/// Materials*, ch. 5). What presses on a skin over its infill by itself is not in it.
+fn as_printed(world: &World<'_>, choice: &Partial, across: &strength::Across) -> Printed {
     let number = |name: &str| world.setting(name, choice).and_then(|v| v.as_quantity()).map(|q| q.si);
     let infill = number("infill").unwrap_or(1.0);
     if infill > super::SOLID {
-        return Printed { infill, share: 1.0, best: 1.0, section_mm };
+        return Printed { infill, share: 1.0, best: 1.0, section: None };
     }
     let skins = skins(world, choice);
+    let section = across.section(world);
     // Where the section is not known, the least is no skin at all and the most is a solid.
-    let inner =
-        |t: f64, unknown: f64| section_mm.map(|s| if s > 0.0 { (1.0 - 2.0 * t / s).clamp(0.0, 1.0) } else { unknown });
-    let [u, v] = inner(skins.into_iter().fold(f64::INFINITY, f64::min), 1.0);
-    let [p, q] = inner(skins.into_iter().fold(0.0, f64::max), 0.0);
-    let bent = (p * q.powi(3)).min(p.powi(3) * q);
-    let core = u * v * foam::strength(infill);
-    Printed { infill, share: 1.0 - u * v + core, best: 1.0 - bent * (1.0 - infill.clamp(0.0, 1.0)), section_mm }
+    let within = |t: f64| section.as_ref().map(|s| s.within(t));
+    let pulled = within(skins.into_iter().fold(f64::INFINITY, f64::min)).map_or(1.0, |core| core.area);
+    let bent = within(skins.into_iter().fold(0.0, f64::max)).map_or(0.0, |core| core.least_bent());
+    let section = section.map(|s| (Area::mm2(s.area_mm2), Length::mm(s.outline_mm)));
+    let share = 1.0 - pulled + pulled * foam::strength(infill);
+    Printed { infill, share, best: 1.0 - bent * (1.0 - infill.clamp(0.0, 1.0)), section }
 }
 
 pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
@@ -47,11 +47,11 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
             return Some(asked.not_shown(|| NotShown::new(size, Why::NotKnown(why)), vec![stated.span]));
         }
     };
-    let stiff = stiff(world, asked.choice, m.section_mm);
+    let stiff = stiff(world, asked.choice, &m.across);
     let [pulls, pulls_least] = mass_share(asked, stated).unwrap_or([1.0; 2]);
     let (demand_mpa, margin, typical) = (m.demand_mpa * pulls, m.margin / pulls, m.typical / pulls);
     let m = strength::LoadMargin { demand_mpa, margin, typical, ..(*m).clone() };
-    let printed = as_printed(world, asked.choice, m.section_mm);
+    let printed = as_printed(world, asked.choice, &m.across);
     let (share, best) = (printed.share, printed.best);
     if let Some(said) = moves_far(asked, &m, m.margin * best * m.slack, stiff) {
         return Some(asked.not_shown(|| said, vec![stated.span]));
@@ -180,17 +180,15 @@ fn closes_first(asked: &Asked<'_, '_>, m: &strength::LoadMargin, at_best: f64, s
 }
 
 /// Returns what of a solid's stiffness the printed part has at least where it is bent: its skin, as thin as it is anywhere, and a
-/// foam of its infill within, in the section where it fails first (second moments of a hollow rectangle: handbook, Gere,
-/// *Mechanics of Materials*, appendix); where that is not known, a foam and no skin.
-fn stiff(world: &World<'_>, choice: &Partial, section_mm: [f64; 2]) -> f64 {
+/// foam of its infill within, in the section where it fails first (second moments of a hollow section: handbook, Gere,
+/// *Mechanics of Materials*, ch. 5); where that is not known, a foam and no skin.
+fn stiff(world: &World<'_>, choice: &Partial, across: &strength::Across) -> f64 {
     let infill = world.setting("infill", choice).and_then(|v| v.as_quantity()).map_or(1.0, |q| q.si);
     if infill > super::SOLID {
         return 1.0;
     }
     let skin = skins(world, choice).into_iter().fold(f64::INFINITY, f64::min);
-    let inner = section_mm.map(|s| if s > 0.0 { (1.0 - 2.0 * skin / s).clamp(0.0, 1.0) } else { 1.0 });
-    let [u, v] = inner;
-    let core = (u * v.powi(3)).max(u.powi(3) * v);
+    let core = across.core(world, skin).map_or(1.0, |core| core.most_bent());
     1.0 - core + core * foam::stiffness(infill)
 }
 
@@ -219,7 +217,7 @@ pub(super) fn together(asked: &Asked<'_, '_>) -> Option<Margin> {
             return Some(asked.not_shown(|| NotShown::new(Demand::Unknown, Why::Together(why)), at));
         }
     };
-    let printed = as_printed(world, asked.choice, between.section_mm);
+    let printed = as_printed(world, asked.choice, &between.across);
     let (share, best) = (printed.share, printed.best);
     let taken = 1.0 / (between.margin * share);
     Some(Margin {

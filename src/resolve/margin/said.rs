@@ -8,7 +8,7 @@ use crate::fits::press::Interference;
 use crate::fits::said as fits;
 use crate::geometry::vector::Vector;
 use crate::quantity::{
-    Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
+    Area, Duration, Expansion, Force, Length, Quantity, Stress, Temperature, TemperatureDifference, Torque,
 };
 use crate::resolve::elastic::NotKnown;
 use crate::resolve::heat::Sum;
@@ -291,7 +291,8 @@ pub struct Printed {
     /// Of its strength, at least and at most.
     pub share: f64,
     pub best: f64,
-    pub section_mm: [f64; 2],
+    /// Its area, and how long its outlines are; `None` where nothing is known of it, or it is solid.
+    pub section: Option<(Area, Length)>,
 }
 
 /// A part whose stiffness is that of a foam throughout.

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::{Factors, Pick, Reduction, Warmth, factor, held, solved, sound, strengths, sudden};
+use super::{Across, Factors, Pick, Reduction, Warmth, factor, held, solved, sound, strengths, sudden};
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
@@ -36,9 +36,9 @@ const ROUNDING: f64 = 1.0 + 1e-9;
 pub struct Between {
     /// Of a solid.
     pub margin: f64,
-    /// Where they fail it first, and how far the part reaches there, mm.
+    /// Where they fail it first, and the section there.
     pub at: Vector,
-    pub section_mm: [f64; 2],
+    pub across: Across,
     /// What each takes there by itself, the inverse of its margin; none where they were solved as one.
     pub shares: Vec<f64>,
     /// Whether it counts there: one that relieves the others does not.
@@ -152,7 +152,7 @@ impl Together<'_, '_> {
         Ok(Between {
             margin: margin.margin,
             at: spot.at,
-            section_mm: spot.section_mm,
+            across: Across::of(spot.at, &spot.judged()),
             shares: Vec::new(),
             counts: vec![true; self.loads.len()],
             slack: solved.slack(),
@@ -240,7 +240,7 @@ impl Together<'_, '_> {
         Ok(Between {
             margin: adding.margin(place, counts, left).ok_or(NotKnown::Unstressed)?,
             at: spot.at,
-            section_mm: spot.section_mm,
+            across: Across::of(spot.at, &Spot { stress: adding.sum(place, counts), ..*spot }.judged()),
             shares: (0..all).map(|i| if there[i] { alone(i) } else { 0.0 }).collect(),
             counts: (0..all).map(|i| counts >> i & 1 == 1).collect(),
             slack: fields.iter().map(|f| f.slack()).fold(1.0, f64::max),
@@ -367,8 +367,7 @@ mod tests {
             (state >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
         };
         let mut stress = || std::array::from_fn(|_| next());
-        let mut spot =
-            |at: usize| Spot { at: [0.0; 3], stress: stress(), section_mm: [1.0; 2], beside: at.is_multiple_of(3) };
+        let mut spot = |at: usize| Spot { at: [0.0; 3], stress: stress(), beside: at.is_multiple_of(3) };
         (0..loads).map(|_| (0..places).map(&mut spot).collect()).collect()
     }
 

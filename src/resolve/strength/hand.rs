@@ -217,7 +217,7 @@ pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
 }
 
 /// Returns the axis of the file that a direction is about along, which is the one a person measures along; else the direction.
-fn by_the_file(way: Vector) -> Vector {
+pub(super) fn by_the_file(way: Vector) -> Vector {
     let axis = |k: usize| std::array::from_fn(|i| if i == k { way[k].signum() } else { 0.0 });
     (0..3).find(|&k| way[k].abs() > ABOUT_ALONG).map_or(way, axis)
 }

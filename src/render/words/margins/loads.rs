@@ -219,10 +219,13 @@ fn skin(printed: &Printed) -> String {
     if printed.share >= 1.0 {
         return String::new();
     }
+    let section = match printed.section {
+        Some((area, outline)) => format!("the section there is {area} within an outline of {outline}"),
+        None => "the section there is not known".to_owned(),
+    };
     format!(
-        "; the section there is {} mm, of which with {:.0} % infill the skin counts, as if pulled through, and a foam of that filling: x {:.2} \
+        "; {section}, of which with {:.0} % infill the skin counts, as if pulled through, and a foam of that filling: x {:.2} \
          (bent, and its infill counted in full: at most x {:.2})",
-        printed.section_mm.map(|s| trim_number(s, 1)).join(" x "),
         printed.infill * 100.0,
         printed.share,
         printed.best,
