@@ -263,35 +263,13 @@ fn measure_distances(spec: &Spec, places: &mut [Place]) {
         let ends = |name: &str| of(name).and_then(|at| places.get(at)).map_or(&[][..], |p| p.features.as_slice());
         let (first, second) = (ends(from), to.as_deref().map_or_else(|| ends(from), ends));
         let pairs = first.iter().flat_map(|a| second.iter().map(move |b| (a, b))).filter(|(a, b)| a.name != b.name);
-        let off = |b: &Between| (b.apart.to_mm() - size.to_mm()).abs();
+        let off = |b: &Between| super::spacing::off(b, *size);
         let found = pairs.map(|(a, b)| between(a, b)).min_by(|a, b| off(a).total_cmp(&off(b)));
-        let problem = match &found {
-            None => Some((
-                format!("fit \"{}\": its ends were not both found in the mesh", fit.name.value),
-                "it is told as it is stated; `makeready measure` lists the features of the mesh".to_owned(),
-                false,
-            )),
-            Some(found) if off(found) > SLIP * size.to_mm() => Some((
-                format!(
-                    "fit \"{}\" is {} by the spec, and {} mm in the mesh ({})",
-                    fit.name.value,
-                    super::fits::shown(*size),
-                    trim_number(found.apart.to_mm(), 2),
-                    found.words
-                ),
-                "one of the two is wrong: write the distance that is meant, or name the fits it is between".to_owned(),
-                true,
-            )),
-            Some(_) => None,
-        };
-        let Some(place) = places.get_mut(i) else { continue };
-        place.between = found.filter(|_| problem.is_none());
-        place.problem = problem;
+        if let Some(place) = places.get_mut(i) {
+            place.spaced(fit, *size, found, "its ends were not both found in the mesh", "the fits it is between");
+        }
     }
 }
-
-/// A distance in the mesh that is off by more, as a share of itself, is another one: no shrinkage is allowed for by so much.
-pub(super) const SLIP: f64 = 0.05;
 
 /// How far two axes are apart: those that run alike square to them, others where they come nearest.
 fn between(a: &Feature, b: &Feature) -> Between {

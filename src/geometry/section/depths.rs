@@ -173,7 +173,7 @@ mod tests {
         let core = found.within(1.2);
         near(core.area, (8.8_f64.powi(2) - 7.2_f64.powi(2)) / 64.0, "area");
         let bent = (8.8_f64.powi(4) - 7.2_f64.powi(4)) / (10.0_f64.powi(4) - 6.0_f64.powi(4));
-        core.bent.map(|share| near(share, bent, "bent"));
+        core.bent.iter().for_each(|share| near(*share, bent, "bent"));
     }
 
     // A block of 20 by 20 with a fin of 1 mm and 40 mm: nothing of the fin is left, nor does it take from the block.
