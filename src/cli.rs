@@ -26,6 +26,7 @@ mod explain;
 mod fit;
 mod fmt;
 mod guard;
+mod kept;
 mod knowledge;
 mod learned;
 mod listing;

@@ -24,13 +24,15 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let (files, nothing) = files(&args.paths);
     let options = options(&args.inputs, args.strict);
     let one = |file: &PathBuf| match World::around(file, args.inputs.allow_outside) {
-        Ok(world) => pipeline::check_one(&world, file, &options),
+        Ok(world) => pipeline::check_keeping(&world, file, &options, &mut |part, _| {
+            let recipe = &part.recipe;
+            (recipe.status.may_print(), format!("{}: {}", recipe.part, recipe.status_line()))
+        }),
         Err(failed) => Compiled { diagnostics: vec![failed], ..Compiled::default() },
     };
-    let done: Vec<Compiled> = files.par_iter().map(one).collect();
-    let unmet = done.iter().flat_map(|c| &c.parts).any(|p| !p.recipe.status.may_print());
-    let lines: Vec<String> =
-        done.iter().flat_map(|c| &c.parts).map(|p| format!("{}: {}", p.recipe.part, p.recipe.status_line())).collect();
+    let done: Vec<Compiled<(bool, String)>> = files.par_iter().map(one).collect();
+    let unmet = done.iter().flat_map(|c| &c.parts).any(|(may_print, _)| !may_print);
+    let lines: Vec<String> = done.iter().flat_map(|c| &c.parts).map(|(_, line)| line.clone()).collect();
     let mut told = Told { found: nothing, ..Told::default() };
     done.into_iter().for_each(|compiled| told.join(compiled));
     let Told { mut found, sources, .. } = told;
@@ -66,7 +68,7 @@ pub(super) struct Told {
 
 impl Told {
     /// Adds what one file brought.
-    pub(super) fn join(&mut self, compiled: Compiled) {
+    pub(super) fn join<T>(&mut self, compiled: Compiled<T>) {
         let ids: Vec<SourceId> = compiled.sources.iter().map(|(_, source)| self.known_or_added(source)).collect();
         for mut d in compiled.diagnostics {
             for label in &mut d.labels {

@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use super::args::{CompileArgs, InputArgs, RecipeForm};
 use super::cache::Cache;
 use super::exit::Exit;
+use super::kept::{Kept, Text};
 use super::pipeline::{self, Compiled, Options, Part};
 use super::terminal::Terminal;
 use super::withdrawn;
@@ -38,7 +39,7 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let template = || (wanted || args.template.is_some()).then(|| template(args.template.as_deref(), terminal));
     // Before any worker begins: a worker that waits while loading would take up another spec, and wait for itself.
     let (template, ()) = rayon::join(template, pipeline::load_knowledge);
-    let form = Form { print: args.print, template: template.transpose()?, sheet: args.sheet };
+    let form = Form { print: args.print, template: template.transpose()?, sheet: args.sheet, kept: Kept::default() };
     let done = compile_all(&specs, &args.inputs, args.jobs, &options, &form, terminal)?;
     for told in &done {
         terminal.findings(&told.diagnostics, &told.sources);
@@ -47,9 +48,9 @@ pub(super) fn run(args: &CompileArgs, terminal: &Terminal) -> Result<Exit, Exit>
     let parts: Vec<(&PathBuf, &Told)> =
         specs.iter().zip(&done).flat_map(|(spec, c)| c.parts.iter().map(move |p| (spec, p))).collect();
     let out = match args.print {
-        Some(form) => print(&parts, form, terminal)?,
+        Some(print) => form.print(&parts, print, terminal)?,
         None => {
-            let exit = write(&parts, args.out.as_deref(), terminal)?;
+            let exit = form.write(&parts, args.out.as_deref(), terminal)?;
             withdraw(&specs, &done, &parts, args.out.as_deref(), terminal);
             exit
         }
@@ -73,14 +74,12 @@ struct Form {
     template: Option<Template>,
     /// Only what hangs at the machine.
     sheet: bool,
+    /// The texts that were made, until all are.
+    kept: Kept,
 }
 
-/// What became of one spec file, put into text: of many specs the recipes themselves would fill the memory.
-struct Done {
-    parts: Vec<Told>,
-    diagnostics: Vec<Diagnostic>,
-    sources: Sources,
-}
+/// What became of one spec file, put into text.
+type Done = Compiled<Told>;
 
 /// One part's recipe as text, and what is said of it on the terminal.
 struct Told {
@@ -91,26 +90,21 @@ struct Told {
     refusal: Vec<String>,
     /// Names and digests of what it was made from.
     inputs: BTreeMap<String, String>,
-    texts: Result<Texts, Unwritten>,
+    texts: Result<Texts<Text>, Unwritten>,
 }
 
 /// The texts of a recipe that were wanted.
 #[derive(Default)]
-struct Texts {
-    markdown: String,
+struct Texts<T = String> {
+    markdown: T,
     /// As YAML, or as JSON where that was wanted.
-    data: String,
-    picture: Option<String>,
+    data: T,
+    picture: Option<T>,
     /// Part and revision, for the foot of every sheet of paper.
     running: String,
 }
 
 impl Form {
-    fn done(&self, compiled: Compiled) -> Done {
-        let Compiled { parts, diagnostics, sources } = compiled;
-        Done { parts: parts.into_iter().map(|part| self.told(part, &sources)).collect(), diagnostics, sources }
-    }
-
     fn told(&self, part: Part, sources: &Sources) -> Told {
         let texts = self.texts(&part);
         let Part { recipe, picture } = part;
@@ -120,8 +114,32 @@ impl Form {
             inputs: recipe.inputs.into_iter().map(|input| (input.name, input.digest)).collect(),
             part: recipe.part,
             status: recipe.status,
-            texts: texts.map(|t| Texts { picture, ..t }),
+            texts: texts.map(|t| Texts {
+                markdown: self.kept.put(t.markdown),
+                data: self.kept.put(t.data),
+                picture: picture.map(|svg| self.kept.put(svg)),
+                running: t.running,
+            }),
         }
+    }
+
+    /// Returns the texts of a part that were put away.
+    fn texts_of(&self, part: &Told, terminal: &Terminal) -> Result<Texts, Exit> {
+        let kept = part.texts.as_ref().map_err(|e| e.tell(terminal))?;
+        let back = |text: &Text| self.back(text, terminal);
+        Ok(Texts {
+            markdown: back(&kept.markdown)?,
+            data: back(&kept.data)?,
+            picture: kept.picture.as_ref().map(back).transpose()?,
+            running: kept.running.clone(),
+        })
+    }
+
+    fn back(&self, text: &Text, terminal: &Terminal) -> Result<String, Exit> {
+        self.kept.get(text).map_err(|why| {
+            terminal.say(&format!("error[file/unreadable]: {why}"));
+            Exit::Misuse
+        })
     }
 
     fn texts(&self, part: &Part) -> Result<Texts, Unwritten> {
@@ -188,7 +206,7 @@ pub(super) fn would_write(
     let mut options = options(inputs, false);
     options.pictures = true;
     let (template, ()) = rayon::join(|| template(page, terminal), pipeline::load_knowledge);
-    let form = Form { print: None, template: Some(template?), sheet: false };
+    let form = Form { print: None, template: Some(template?), sheet: false, kept: Kept::default() };
     let done = compile_all(&specs, inputs, None, &options, &form, terminal)?;
     let mut written = Written { files: Vec::new(), diagnostics: vec![(nothing, Sources::default())], unmet: false };
     for (spec, Done { parts, diagnostics, sources }) in specs.iter().zip(done) {
@@ -196,7 +214,7 @@ pub(super) fn would_write(
         for part in parts {
             written.unmet |= !part.status.may_print();
             let head = head(spec, &part, out);
-            let texts = part.texts.map_err(|e| e.tell(terminal))?;
+            let texts = form.texts_of(&part, terminal)?;
             let picture = texts.picture.map(|svg| ("recipe.svg", svg));
             let texts =
                 [("recipe.md", texts.markdown), ("recipe.yaml", texts.data)].into_iter().chain(picture).collect();
@@ -245,11 +263,11 @@ fn compile_all(
 ) -> Result<Vec<Done>, Exit> {
     let bar = bar(specs.len(), terminal);
     let one = |spec: &PathBuf| {
-        let compiled = match World::around(spec, inputs.allow_outside) {
-            Ok(world) => pipeline::compile_one(&world, spec, options),
+        let mut told = |part: Part, sources: &Sources| form.told(part, sources);
+        let done = match World::around(spec, inputs.allow_outside) {
+            Ok(world) => pipeline::compile_keeping(&world, spec, options, &mut told),
             Err(found) => Compiled { diagnostics: vec![found], ..Compiled::default() },
         };
-        let done = form.done(compiled);
         bar.inc(1);
         done
     };
@@ -346,35 +364,39 @@ impl Unwritten {
     }
 }
 
-fn print(parts: &[(&PathBuf, &Told)], form: RecipeForm, terminal: &Terminal) -> Result<Exit, Exit> {
-    if parts.is_empty() {
-        return Ok(Exit::Done);
-    }
-    // All of them before the first is printed: nothing is half-written.
-    let texts = parts.iter().map(|(_, p)| p.texts.as_ref().map_err(|e| e.tell(terminal)));
-    let texts = texts.collect::<Result<Vec<&Texts>, Exit>>()?;
-    // Piece by piece: of a thousand recipes one text of them all would be the larger part of the memory.
-    let between = |between: &'static str, text: fn(&Texts) -> &str| {
-        let pieces = texts.iter().enumerate().flat_map(move |(i, t)| [if i > 0 { between } else { "" }, text(t)]);
-        terminal.results(pieces)
-    };
-    match form {
-        RecipeForm::Md => between("\n", |t| &t.markdown)?,
-        RecipeForm::Yaml => between("---\n", |t| &t.data)?,
-        RecipeForm::Html => {
-            let sheet = |t: &&Texts| html::Sheet {
-                markdown: t.markdown.clone(),
-                picture: t.picture.clone(),
-                running: t.running.clone(),
-            };
-            terminal.result(&html::page(&title(parts), &texts.iter().map(sheet).collect::<Vec<_>>()))?;
+impl Form {
+    fn print(&self, parts: &[(&PathBuf, &Told)], form: RecipeForm, terminal: &Terminal) -> Result<Exit, Exit> {
+        if parts.is_empty() {
+            return Ok(Exit::Done);
         }
-        RecipeForm::Json => match texts.as_slice() {
-            [one] => terminal.result(&one.data)?,
-            all => terminal.result(&yaml::json_list(all.iter().map(|t| t.data.as_str())))?,
-        },
+        // All of them before the first is printed: nothing is half-written.
+        let texts = parts.iter().map(|(_, p)| p.texts.as_ref().map_err(|e| e.tell(terminal)));
+        let texts = texts.collect::<Result<Vec<&Texts<Text>>, Exit>>()?;
+        // Piece by piece: of a thousand recipes one text of them all would be the larger part of the memory.
+        let [open, between, close] = match form {
+            RecipeForm::Md => ["", "\n", ""],
+            RecipeForm::Yaml => ["", "---\n", ""],
+            RecipeForm::Json if texts.len() > 1 => yaml::JSON_LIST,
+            RecipeForm::Json => ["", "", ""],
+            RecipeForm::Html => {
+                let sheet = |(_, part): &(&PathBuf, &Told)| {
+                    let Texts { markdown, picture, running, .. } = self.texts_of(part, terminal)?;
+                    Ok(html::Sheet { markdown, picture, running })
+                };
+                let sheets = parts.iter().map(sheet).collect::<Result<Vec<_>, Exit>>()?;
+                terminal.result(&html::page(&title(parts), &sheets))?;
+                return Ok(Exit::Done);
+            }
+        };
+        terminal.result(open)?;
+        for (i, text) in texts.iter().enumerate() {
+            let one = self.back(if form == RecipeForm::Md { &text.markdown } else { &text.data }, terminal)?;
+            let one = if form == RecipeForm::Json && texts.len() > 1 { yaml::json_item(&one) } else { one };
+            terminal.results([if i > 0 { between } else { "" }, one.as_str()])?;
+        }
+        terminal.result(close)?;
+        Ok(Exit::Done)
     }
-    Ok(Exit::Done)
 }
 
 fn title(parts: &[(&PathBuf, &Told)]) -> String {
@@ -397,45 +419,46 @@ fn refusal(recipe: &Recipe, sources: &Sources) -> Vec<String> {
     lines
 }
 
-/// Writes the recipes of all parts, each part's files together.
-fn write(parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -> Result<Exit, Exit> {
-    if let Some(folder) = out.filter(|_| !parts.is_empty()) {
-        std::fs::create_dir_all(folder).map_err(|e| {
-            terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(folder), e.kind()));
-            Exit::Misuse
-        })?;
-    }
-    let heads: Vec<PathBuf> = parts.iter().map(|(spec, p)| head(spec, p, out)).collect();
-    // Names that differ in case only are one file on many systems.
-    let folded = |head: &Path| head.to_string_lossy().to_lowercase();
-    let mut users: BTreeMap<String, usize> = BTreeMap::new();
-    heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
-    let older = heads.iter().filter_map(|h| older_form(&with_end(h, "recipe.yaml"))).min();
-    let mut exit = Exit::Done;
-    for ((spec, part), head) in parts.iter().zip(&heads) {
-        if users.get(&folded(head)).is_some_and(|n| *n > 1) {
-            exit = exit.max(same_name(spec, part, head, terminal));
-            continue;
+impl Form {
+    /// Writes the recipes of all parts, each part's files together.
+    fn write(&self, parts: &[(&PathBuf, &Told)], out: Option<&Path>, terminal: &Terminal) -> Result<Exit, Exit> {
+        if let Some(folder) = out.filter(|_| !parts.is_empty()) {
+            std::fs::create_dir_all(folder).map_err(|e| {
+                terminal.say(&format!("error: the folder `{}` can't be made: {}", shown(folder), e.kind()));
+                Exit::Misuse
+            })?;
         }
-        let texts = part.texts.as_ref().map_err(|e| e.tell(terminal))?;
-        write_part(head, texts, terminal)?;
-        if parts.len() <= LINES_UP_TO {
-            let page = with_end(head, "recipe.md");
-            terminal.say(&format!("{}: {} -> {}", part.part, part.line, shown(&page)));
-            part.refusal.iter().for_each(|line| terminal.say(line));
+        let heads: Vec<PathBuf> = parts.iter().map(|(spec, p)| head(spec, p, out)).collect();
+        // Names that differ in case only are one file on many systems.
+        let folded = |head: &Path| head.to_string_lossy().to_lowercase();
+        let mut users: BTreeMap<String, usize> = BTreeMap::new();
+        heads.iter().for_each(|h| *users.entry(folded(h)).or_default() += 1);
+        let older = heads.iter().filter_map(|h| older_form(&with_end(h, "recipe.yaml"))).min();
+        let mut exit = Exit::Done;
+        for ((spec, part), head) in parts.iter().zip(&heads) {
+            if users.get(&folded(head)).is_some_and(|n| *n > 1) {
+                exit = exit.max(same_name(spec, part, head, terminal));
+                continue;
+            }
+            write_part(head, &self.texts_of(part, terminal)?, terminal)?;
+            if parts.len() <= LINES_UP_TO {
+                let page = with_end(head, "recipe.md");
+                terminal.say(&format!("{}: {} -> {}", part.part, part.line, shown(&page)));
+                part.refusal.iter().for_each(|line| terminal.say(line));
+            }
         }
-    }
-    if parts.len() > LINES_UP_TO {
-        terminal.say(&summary(parts));
-    }
-    if let Some(older) = older {
-        terminal.say(&format!(
+        if parts.len() > LINES_UP_TO {
+            terminal.say(&summary(parts));
+        }
+        if let Some(older) = older {
+            terminal.say(&format!(
             "note[recipe/older-form]: recipes written before were of the form `{older}`, these are `{SCHEMA}`: a program that \
              reads them needs a change\n  hint: grammar/recipe.md says what each key holds, and under Version 3 what is \
              otherwise"
         ));
+        }
+        Ok(exit)
     }
-    Ok(exit)
 }
 
 /// Takes recipes out of the way that looked as if they could be printed from and no longer stand.

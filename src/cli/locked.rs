@@ -24,7 +24,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     let mut told = Told::default();
     let mut tell = |all: Vec<(Vec<Diagnostic>, Sources)>| {
         for (diagnostics, sources) in all {
-            told.join(Compiled { diagnostics, sources, ..Compiled::default() });
+            told.join::<()>(Compiled { parts: Vec::new(), diagnostics, sources });
         }
     };
     let mut files = Vec::new();

@@ -64,37 +64,66 @@ pub struct Part {
     pub picture: Option<String>,
 }
 
-/// What became of one spec file.
-#[derive(Debug, Default)]
-pub struct Compiled {
+/// What became of one spec file, and what was made of each of its parts.
+#[derive(Debug)]
+pub struct Compiled<T = Part> {
     /// One for each part of the spec; empty where a diagnostic is an error.
-    pub parts: Vec<Part>,
+    pub parts: Vec<T>,
     /// What is to be said of the spec, in the order of the text.
     pub diagnostics: Vec<Diagnostic>,
     /// What the diagnostics point into.
     pub sources: Sources,
 }
 
+impl<T> Default for Compiled<T> {
+    fn default() -> Self {
+        Self { parts: Vec::new(), diagnostics: Vec::new(), sources: Sources::default() }
+    }
+}
+
 impl Compiled {
     fn failed(found: Diagnostic, sources: Sources) -> Self {
         Self { parts: Vec::new(), diagnostics: vec![found], sources }
     }
+
+    /// What holds no part holds none of any kind.
+    fn without_parts<T>(self) -> Compiled<T> {
+        Compiled { parts: Vec::new(), diagnostics: self.diagnostics, sources: self.sources }
+    }
 }
+
+/// What is made of a part as soon as it is decided and nothing is added to it any more, with what the places in it point into: of
+/// ten thousand parts the recipes themselves would fill the memory.
+pub(super) type Keep<'k, T> = dyn FnMut(Part, &Sources) -> T + 'k;
 
 /// Compiles one spec file.
 pub fn compile_one(world: &World, spec: &Path, options: &Options) -> Compiled {
     compile_visiting(world, spec, options, &mut |_, _, _| {})
 }
 
+/// Compiles one spec file and keeps of each part what `keep` makes of it.
+pub(super) fn compile_keeping<T>(world: &World, spec: &Path, options: &Options, keep: &mut Keep<'_, T>) -> Compiled<T> {
+    match read_job(world, spec, options) {
+        Ok(job) => compile_job(world, &job, options, &mut |_, _, _| {}, keep),
+        Err(compiled) => compiled.without_parts(),
+    }
+}
+
 /// Compiles one spec file and shows each decided part to `visit`.
 pub(super) fn compile_visiting(world: &World, spec: &Path, options: &Options, visit: &mut Visit<'_>) -> Compiled {
     match read_job(world, spec, options) {
-        Ok(job) => compile_job(world, &job, options, visit),
+        Ok(job) => compile_job(world, &job, options, visit, &mut |part, _| part),
         Err(compiled) => compiled,
     }
 }
 
-fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_>) -> Compiled {
+fn compile_job<T>(
+    world: &World,
+    job: &Job,
+    options: &Options,
+    visit: &mut Visit<'_>,
+    keep: &mut Keep<'_, T>,
+) -> Compiled<T> {
     let mut compiled =
         Compiled { parts: Vec::new(), diagnostics: job.diagnostics.clone(), sources: job.sources.clone() };
     // A profile's line is looked at again in every part that uses it.
@@ -106,28 +135,40 @@ fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return compiled;
     }
-    let mut ends = Vec::new();
+    // What parts that are joined owe each other is known when all of them are decided; others wait for none.
+    let joined = !job.spec.assemblies.is_empty();
+    let (mut ends, mut waiting, mut strictly) = (Vec::new(), Vec::new(), Vec::new());
     let mut see = |rules: &resolve::problem::Rules<'_, '_>, outcome: &resolve::Outcome, recipe: &Recipe| {
-        ends.extend(recipe::mates::ends(rules, outcome));
+        if joined {
+            ends.extend(recipe::mates::ends(rules, outcome));
+        }
         visit(rules, outcome, recipe);
+    };
+    let mut finish = |mut part: Part, parts: &mut Vec<T>| {
+        recipe::alike::say_once(&mut part.recipe);
+        if options.strict {
+            strictly.extend(assumed(&part.recipe, &job.spec));
+        }
+        parts.push(keep(part, &job.sources));
     };
     for part in &job.spec.parts {
         let mut part = part.clone().in_name_order();
         part.implied = resolve::names::implied(&part, &job.loaded.catalogue);
         match compile_part(world, job, &part, options.cache.as_ref(), &mut compiled.diagnostics, &mut see) {
-            Some(done) => compiled.parts.extend(done),
+            Some(done) if joined => waiting.extend(done),
+            // With an error there will be no recipes, and what is said then is told of no part.
+            Some(_) if compiled.diagnostics.iter().any(Diagnostic::is_error) => {}
+            Some(done) => done.into_iter().for_each(|part| finish(part, &mut compiled.parts)),
             None => debug_assert!(compiled.diagnostics.iter().any(Diagnostic::is_error)),
         }
     }
     // A part with errors has no recipe, and why has been said.
     if !compiled.diagnostics.iter().any(Diagnostic::is_error) {
-        let mut recipes: Vec<&mut Recipe> = compiled.parts.iter_mut().map(|p| &mut p.recipe).collect();
+        let mut recipes: Vec<&mut Recipe> = waiting.iter_mut().map(|p: &mut Part| &mut p.recipe).collect();
         compiled.diagnostics.extend(recipe::mates::join(&job.spec.assemblies, &ends, &mut recipes, &job.sources));
-        recipes.into_iter().for_each(recipe::alike::say_once);
+        waiting.into_iter().for_each(|part| finish(part, &mut compiled.parts));
     }
-    if options.strict {
-        strict(&mut compiled, &job.spec);
-    }
+    compiled.diagnostics.extend(strictly);
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         compiled.parts.clear();
     }
@@ -136,21 +177,34 @@ fn compile_job(world: &World, job: &Job, options: &Options, visit: &mut Visit<'_
 
 /// Looks for mistakes in one file: a rule file has its examples run, a spec is taken as far as its recipe.
 pub fn check_one(world: &World, path: &Path, options: &Options) -> Compiled {
+    check_keeping(world, path, options, &mut |part, _| part)
+}
+
+/// Looks for mistakes in one file and keeps of each part what `keep` makes of it.
+pub(super) fn check_keeping<T>(world: &World, path: &Path, options: &Options, keep: &mut Keep<'_, T>) -> Compiled<T> {
     if path.extension().is_some_and(|e| e == "rules") {
-        return check_rules(world, path);
+        return check_rules(world, path).without_parts();
     }
     if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
-        return check_shop(world, path);
+        return check_shop(world, path).without_parts();
     }
     if super::runs::is_run(path) {
-        return super::runs::check(world, path, options);
+        return super::runs::check(world, path, options).without_parts();
     }
     let job = match read_job(world, path, options) {
         Ok(job) => job,
-        Err(compiled) => return compiled,
+        Err(compiled) => return compiled.without_parts(),
     };
-    let mut compiled = compile_job(world, &job, options, &mut |_, _, _| {});
-    compiled.diagnostics.extend(cannot_be_made(&compiled, &job.spec));
+    let mut cannot = Vec::new();
+    let mut look = |part: Part, sources: &Sources| {
+        cannot.extend(cannot_be_made(&part.recipe, &job.spec));
+        keep(part, sources)
+    };
+    let mut compiled = compile_job(world, &job, options, &mut |_, _, _| {}, &mut look);
+    // Of parts that came to nothing by another's errors nothing is said.
+    if !compiled.parts.is_empty() {
+        compiled.diagnostics.extend(cannot);
+    }
     compiled
 }
 
@@ -184,16 +238,16 @@ pub(super) fn glance(world: &World, path: &Path, options: &Options) -> Glance {
     }
 }
 
-/// Turns assumptions and open questions into errors.
-fn strict(compiled: &mut Compiled, spec: &SpecFile) {
-    for part in &compiled.parts {
-        // What nothing rests on was said, not left open.
-        for assumption in part.recipe.assumptions.iter().filter(|a| !a.tells_of_use()) {
-            let message = format!("{}: {}", part.recipe.part, assumption.text);
-            let found = at_its_part(Diagnostic::new(Severity::Error, "strict/assumed", message), &part.recipe, spec);
-            compiled.diagnostics.push(found.hint(assumption.effect.to_string()));
-        }
-    }
+/// Returns a recipe's assumptions and open questions as errors.
+fn assumed(recipe: &Recipe, spec: &SpecFile) -> Vec<Diagnostic> {
+    // What nothing rests on was said, not left open.
+    let open = recipe.assumptions.iter().filter(|a| !a.tells_of_use());
+    let told = open.map(|assumption| {
+        let message = format!("{}: {}", recipe.part, assumption.text);
+        let found = at_its_part(Diagnostic::new(Severity::Error, "strict/assumed", message), recipe, spec);
+        found.hint(assumption.effect.to_string())
+    });
+    told.collect()
 }
 
 /// Places a finding at the part a recipe is of; a part of several meshes has several, named by it first.
@@ -208,18 +262,19 @@ fn at_its_part(found: Diagnostic, recipe: &Recipe, spec: &SpecFile) -> Diagnosti
 /// Most of what stands in the way that a check names.
 const STANDING_IN_THE_WAY: usize = 3;
 
-/// Says of each part that cannot be made as specified that it cannot: a check that found nothing would be taken for leave.
-fn cannot_be_made(compiled: &Compiled, spec: &SpecFile) -> Vec<Diagnostic> {
-    let refused = compiled.parts.iter().filter(|p| !p.recipe.status.may_print());
-    let told = |part: &Part| {
-        let message = format!("{}: {}", part.recipe.part, part.recipe.headline);
-        let found = Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message);
-        let stands = part.recipe.conflicts.iter().take(STANDING_IN_THE_WAY);
-        stands
-            .fold(at_its_part(found, &part.recipe, spec), |found, c| found.hint(format!("in the way: {}", c.text)))
-            .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it")
-    };
-    refused.map(told).collect()
+/// Says of a part that cannot be made as specified that it cannot: a check that found nothing would be taken for leave.
+fn cannot_be_made(recipe: &Recipe, spec: &SpecFile) -> Option<Diagnostic> {
+    if recipe.status.may_print() {
+        return None;
+    }
+    let message = format!("{}: {}", recipe.part, recipe.headline);
+    let found = Diagnostic::new(Severity::Warning, "spec/cannot-be-made", message);
+    let stands = recipe.conflicts.iter().take(STANDING_IN_THE_WAY);
+    let found = stands.fold(at_its_part(found, recipe, spec), |found, c| found.hint(format!("in the way: {}", c.text)));
+    Some(
+        found
+            .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it"),
+    )
 }
 
 /// A spec file with all it needs, read and checked.

@@ -31,11 +31,19 @@ pub fn json<T: Serialize + ?Sized>(data: &T) -> Result<String, String> {
     serde_json::to_string_pretty(data).map(|s| s + "\n").map_err(|e| e.to_string())
 }
 
+/// What stands before, between and behind the items of a list in JSON.
+pub const JSON_LIST: [&str; 3] = ["[\n", ",\n", "\n]\n"];
+
+/// Returns what [`json`] made of something as an item of a list.
+pub fn json_item(one: &str) -> String {
+    // No text in JSON holds a line end as it is, so that every line is one of the form's own.
+    one.lines().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n")
+}
+
 /// Returns a list of what [`json`] made of each, as [`json`] would make it of the list.
 pub fn json_list<'t>(each: impl Iterator<Item = &'t str>) -> String {
-    // No text in JSON holds a line end as it is, so that every line is one of the form's own.
-    let indented = |one: &str| one.lines().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n");
-    format!("[\n{}\n]\n", each.map(indented).collect::<Vec<_>>().join(",\n"))
+    let [open, between, close] = JSON_LIST;
+    format!("{open}{}{close}", each.map(json_item).collect::<Vec<_>>().join(between))
 }
 
 #[cfg(test)]
