@@ -298,6 +298,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/strength.rs", &["SUDDEN"], METHOD),
         ("resolve/strength/at_once.rs", &["TRIED_IN_EVERY_WAY", "bits"], WORK),
         ("resolve/strength/at_once.rs", &["ROUNDING", "NOISE"], "rounding"),
+        ("resolve/strength/cored.rs", &["FINE"], "rounding"),
         (
             "resolve/breaks.rs",
             &["POINTS", "STEPS", "FACTOR", "BEYOND_K"],
@@ -332,7 +333,6 @@ fn numbers_of_judgement_have_names() {
     const UNITS: &str = "units";
     // Beginning of the path, words of the line (none: the whole file is a table or a drawing), and why it stays.
     const ALLOWED: &[(&str, &[&str], &str)] = &[
-        ("field/place.rs", &["OFF_SURFACE_MM", "BESIDE_MM"], GEOMETRY),
         ("field/opening.rs", &["LENGTHWISE", "ONE_SIDED", "NEARER"], GEOMETRY),
         ("field/surface.rs", &["SEEN", "ALONG", "NEAR_ROUND_SHARE", "OFF_MIDDLE", "RING", "ROUND"], GEOMETRY),
         ("field/laid.rs", &["WHOLE", "SMOOTH", "Across"], GEOMETRY),
@@ -393,7 +393,6 @@ fn numbers_of_judgement_have_names() {
                 "reach",
                 "DEPTH_SLACK",
                 "along",
-                "SLIP",
                 "PARALLEL_SINE",
             ],
             GEOMETRY,
@@ -404,12 +403,13 @@ fn numbers_of_judgement_have_names() {
         ("resolve/flatted.rs", &["HALF_ROUND_DEG", "WHOLE_DEG", "PARALLEL", "NEARER", "CENTRED"], GEOMETRY),
         ("resolve/grooves.rs", &["PARALLEL", "ONE_AXIS_MM", "DRAWN_MM"], GEOMETRY),
         ("resolve/hanging.rs", &["ABOUT_MM"], GEOMETRY),
-        ("resolve/spacing.rs", &["ALONG"], GEOMETRY),
+        ("resolve/spacing.rs", &["ALONG", "SLIP"], GEOMETRY),
         ("resolve/part.rs", &["STRIP", "ONE_POSE", "patch"], GEOMETRY),
         ("resolve/places.rs", &["SLIP", "NEAR", "ONE_PLANE_MM"], GEOMETRY),
         ("resolve/run.rs", &["shape"], GEOMETRY),
         ("resolve/run.rs", &["beads"], SOUND),
         ("resolve/shop/stock.rs", &["SAME_FILAMENT_MM"], SOUND),
+        ("resolve/strength/cored.rs", &["OFF_MM", "BESIDE_MM"], GEOMETRY),
         ("resolve/strength/hand.rs", &["TURNS", "ABOUT_ALONG", "SHEAR", "MORE", "six"], METHOD),
         ("resolve/strength.rs", &["NEUTRAL", "NEUTRAL_PRESSED"], "a material nobody has, to compare ways up by"),
         ("recipe/decisions.rs", &["is_turned"], SHOWN),

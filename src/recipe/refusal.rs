@@ -201,7 +201,9 @@ fn rewrite(rules: &Rules<'_, '_>, change: &Change, told: &(Told, Cite, Option<St
     let (_, place, write) = told;
     let more = place.at == Some(rules.world.spec.name.span);
     match (change, write) {
-        (Change::Drop { requirement }, _) => Some(Rewrite { at: requirement.span, text: String::new(), more: false }),
+        (Change::Drop { requirement, .. }, _) => {
+            Some(Rewrite { at: requirement.span, text: String::new(), more: false })
+        }
         (_, Some(text)) => Some(Rewrite { at: place.at?, text: text.clone(), more }),
         _ => None,
     }
@@ -227,8 +229,9 @@ fn change(rules: &Rules<'_, '_>, change: &Change, way: &Way) -> (Told, Cite, Opt
         }
         Change::Shape(shape) => shape_told(rules, shape),
         Change::Colour(colour) => colour_told(rules, colour, way),
-        Change::Drop { requirement } => {
-            (Told::Without(requirement.text.trim().to_owned()), sources.cite(requirement.span), None)
+        Change::Drop { requirement, no_less } => {
+            let line = requirement.text.trim().to_owned();
+            (Told::Without { line, no_less: *no_less }, sources.cite(requirement.span), None)
         }
         Change::Bench { what, .. } => {
             let shop = Cite { file: "shop.yaml".to_owned(), ..Cite::default() };

@@ -528,7 +528,11 @@ pub enum Change {
         spool: Option<String>,
         buy: Option<String>,
     },
-    Without(String),
+    /// `no_less`: the line has a number, and no milder one was found to do.
+    Without {
+        line: String,
+        no_less: bool,
+    },
     With(Lack),
 }
 

@@ -166,7 +166,7 @@ impl Change {
 
     /// Whether it takes away a line of this kind.
     fn drops(&self, kind: Kind) -> bool {
-        matches!(self, Change::Drop { requirement } if requirement.key.kind == kind)
+        matches!(self, Change::Drop { requirement, .. } if requirement.key.kind == kind)
     }
 }
 
@@ -176,8 +176,8 @@ pub enum Change {
     Number { requirement: Requirement, number: NumberOf, from: Quantity, to: Quantity },
     /// Another colour, where the sun heats the part.
     Colour(Colour),
-    /// Without a line of the spec.
-    Drop { requirement: Requirement },
+    /// Without a line of the spec; `no_less` where it has a number, and none was found with which the line could stay.
+    Drop { requirement: Requirement, no_less: bool },
     /// Another shape, drawn in the model.
     Shape(Shape),
     /// Something the bench lacks.

@@ -119,7 +119,10 @@ impl Display for Change {
                     (None, None) => f.write_str(" or lighter"),
                 }
             }
-            Change::Without(line) => write!(f, "without `{line}`"),
+            Change::Without { line, no_less } => {
+                let none = if *no_less { " (no milder number in it was found to do)" } else { "" };
+                write!(f, "without `{line}`{none}")
+            }
             Change::With(what) => write!(f, "with {what}"),
         }
     }

@@ -165,7 +165,7 @@ pub(super) fn by_number(retry: &Retry<'_, '_>, spec: &Spec, requirement: &Requir
 fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed> {
     let easing = Easing { each: vec![eased] };
     let good = easing.least(STEPS, 0.0, |numbers| retry.stands(&easing.with(spec, numbers)?))?;
-    let (to, way) = rounded(retry, spec, &easing, good)?;
+    let (to, way) = rounded(retry, spec, &easing, good, &|_| true)?;
     let freed = |to, way| Some(Freed::by(easing.each.first()?.changed(to), way));
     let found = freed(to, way)?;
     if !found.does() {
@@ -174,9 +174,9 @@ fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed>
             let way = retry.freed(&easing.with(spec, numbers)?);
             Some(way.is_some_and(|way| found.change.does(&way)))
         };
+        // A round number on the far side of the border stands as little as the one that was found.
         if let Some(good) = easing.least(FULL_STEPS, good, sound)
-            && let Some((to, way)) = rounded(retry, spec, &easing, good)
-            && found.change.does(&way)
+            && let Some((to, way)) = rounded(retry, spec, &easing, good, &|way| found.change.does(way))
         {
             return freed(to, way);
         }
@@ -185,8 +185,14 @@ fn one_number(retry: &Retry<'_, '_>, spec: &Spec, eased: Eased) -> Option<Freed>
 }
 
 /// Rounds to a figure a person would write, the bad side of the border first (it may be just as good: a limit that is met
-/// exactly), and makes sure that it still stands.
-fn rounded(retry: &Retry<'_, '_>, spec: &Spec, easing: &Easing, share: f64) -> Option<(Quantity, Way)> {
+/// exactly), and makes sure that it still stands, by a way that is taken.
+fn rounded(
+    retry: &Retry<'_, '_>,
+    spec: &Spec,
+    easing: &Easing,
+    share: f64,
+    taken: &dyn Fn(&Way) -> bool,
+) -> Option<(Quantity, Way)> {
     let eased = easing.each.first()?;
     let good = eased.at(share);
     for digits in 2..=4 {
@@ -196,6 +202,7 @@ fn rounded(retry: &Retry<'_, '_>, spec: &Spec, easing: &Easing, share: f64) -> O
             if tried.si != eased.from.si
                 && let Some(way) = easing.with(spec, &[tried]).and_then(|s| retry.freed(&s))
                 && (toward.si != eased.from.si || !way.fails())
+                && taken(&way)
             {
                 return Some((tried, way));
             }

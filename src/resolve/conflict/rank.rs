@@ -68,7 +68,7 @@ impl Change {
             Change::Number { requirement, .. } => of_line(requirement),
             Change::Shape(Shape::Wall { .. } | Shape::Thick { .. }) => Rank::Shape,
             Change::Shape(Shape::Section { .. }) => Rank::Reckoned,
-            Change::Drop { requirement } if requirement.key.row().gives == Gives::Choice => of_line(requirement),
+            Change::Drop { requirement, .. } if requirement.key.row().gives == Gives::Choice => of_line(requirement),
             Change::Drop { .. } => Rank::GivenUp,
         }
     }
@@ -86,7 +86,7 @@ impl Change {
                 };
                 if share.is_finite() { share.clamp(0.0, 1.0) } else { 1.0 }
             }
-            Change::Drop { requirement } if requirement.key.row().gives != Gives::Choice => 1.0,
+            Change::Drop { requirement, .. } if requirement.key.row().gives != Gives::Choice => 1.0,
             Change::Number { .. }
             | Change::Drop { .. }
             | Change::Colour(_)

@@ -42,14 +42,18 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
     for freed in &mut single {
         freed.hollow = hollow(retry, [&freed.change]);
     }
-    better_first(&mut single);
+    better_first(&mut single, |way| leaves_in_question(sets, way));
     let together = if !single.is_empty() { Vec::new() } else { several(retry, all, sets, &additions) };
     Ways { single, together }
 }
 
-/// Puts the better ways first. What would not hold, or is not known to, frees nothing.
-fn better_first(single: &mut Vec<Freed>) {
+/// Puts the better ways first. What would not hold, or is not known to, frees nothing; what leaves in question a load that stood in
+/// the way is told only where there is nothing better.
+fn better_first(single: &mut Vec<Freed>, in_question: impl Fn(&Way) -> bool) {
     single.retain(Freed::does);
+    if single.iter().any(|f| !in_question(&f.way)) {
+        single.retain(|f| !in_question(&f.way));
+    }
     // A part that has to hang in supports is a way too, behind those that lie on a face.
     single.sort_by_key(|f| (f.hollow, f.way.hangs(), f.change.rank()));
 }
@@ -99,11 +103,20 @@ fn by_line(retry: &Retry<'_, '_>, sets: &[Vec<Requirement>]) -> Vec<Freed> {
         // A pin was somebody's choice among many: that the job can be made without it is worth knowing beside any number.
         if !of_the_use(requirement) && (!does || requirement.key.kind == Kind::Pin) {
             let way = retry.freed(&without(spec, [&requirement.key]));
-            result.extend(way.map(|way| Freed::by(Change::Drop { requirement: (*requirement).clone() }, way)));
+            let no_less = !does && none_is_enough(retry, requirement);
+            let change = Change::Drop { requirement: (*requirement).clone(), no_less };
+            result.extend(way.map(|way| Freed::by(change, way)));
         }
         result
     };
     retry.each(&lines, freed).into_iter().flatten().collect()
+}
+
+/// Whether it can be said of a line given up, whose numbers were eased in vain, that none of them is enough. Of a pin that says
+/// nothing: it has no number that asks for less.
+fn none_is_enough(retry: &Retry<'_, '_>, requirement: &Requirement) -> bool {
+    let asks = requirement.key.row().gives != Gives::Choice;
+    asks && !requirement.key.numbers(retry.world.spec).is_empty() && !retry.is_cut_short()
 }
 
 /// Something that can be changed.
@@ -257,7 +270,7 @@ fn give_way(retry: &Retry<'_, '_>, spec: &Spec, lines: &[&Requirement]) -> Optio
     let (numbered, plain): (Vec<&Requirement>, Vec<&Requirement>) =
         lines.iter().partition(|r| !r.key.numbers(spec).is_empty());
     let dropped = |of: &[&Requirement]| -> Vec<Change> {
-        of.iter().map(|r| Change::Drop { requirement: (*r).clone() }).collect()
+        of.iter().map(|&r| Change::Drop { requirement: r.clone(), no_less: none_is_enough(retry, r) }).collect()
     };
     let rest = without(spec, plain.iter().map(|r| &r.key));
     if numbered.is_empty() {
@@ -337,10 +350,22 @@ mod tests {
             freed(Lends::Agent, false, true),
             freed(Lends::Nozzle, false, false),
         ];
-        better_first(&mut single);
+        better_first(&mut single, |_| false);
         assert_eq!(kinds(&single), [Rank::Nozzle, Rank::Machine, Rank::Spool]);
         let mut bad = vec![freed(Lends::Machine, false, true), freed(Lends::Nozzle, false, true)];
-        better_first(&mut bad);
+        better_first(&mut bad, |_| false);
         assert!(bad.is_empty());
+        let unsure = |way: &Way| way.material == "unsure";
+        let of = |lends, unsure: bool| {
+            let mut freed = freed(lends, false, false);
+            freed.way.material = if unsure { "unsure" } else { "sure" }.to_owned();
+            freed
+        };
+        let mut some = vec![of(Lends::Nozzle, true), of(Lends::Machine, false)];
+        better_first(&mut some, unsure);
+        assert_eq!(kinds(&some), [Rank::Machine]);
+        let mut only = vec![of(Lends::Nozzle, true)];
+        better_first(&mut only, unsure);
+        assert_eq!(kinds(&only), [Rank::Nozzle]);
     }
 }
