@@ -164,7 +164,7 @@ mod tests {
             sources.add(Source::new("spec.partspec", "x"));
             let id = sources.add(Source::new("common.partspec", "yy"));
             let d = Diagnostic::error("unit/missing", Span::new(id, 0, 1), "m");
-            Compiled { diagnostics: vec![d], sources, ..Compiled::default() }
+            Compiled::<()> { parts: Vec::new(), diagnostics: vec![d], sources }
         };
         let mut told = Told::default();
         told.join(one());
