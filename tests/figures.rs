@@ -412,7 +412,6 @@ fn numbers_of_judgement_have_names() {
         ("resolve/strength/cored.rs", &["OFF_MM", "BESIDE_MM"], GEOMETRY),
         ("resolve/strength/hand.rs", &["TURNS", "ABOUT_ALONG", "SHEAR", "MORE", "six"], METHOD),
         ("resolve/strength.rs", &["NEUTRAL", "NEUTRAL_PRESSED"], "a material nobody has, to compare ways up by"),
-        ("recipe/decisions.rs", &["is_turned"], SHOWN),
         ("recipe/lying.rs", &["EQUAL"], SHOWN),
         ("recipe/mates.rs", &["play"], "the play a spec states, half and half again"),
         ("recipe/mesh.rs", &["matters"], SHOWN),

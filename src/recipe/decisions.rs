@@ -256,10 +256,8 @@ fn pose_detail(world: &World<'_>, choice: &Partial) -> Detail {
     let Some((pose, facts)) = choice[at::POSE].and_then(|p| Some((p, world.part.poses.get(p)?))) else {
         return Detail::Nothing;
     };
-    // A part that fits only aslant, or is smaller so, has to be laid so.
-    let aslant = facts.turn_deg.rem_euclid(90.0);
-    let [long, short] = facts.footprint_mm;
-    let is_turned = (0.5..89.5).contains(&aslant) && short < 0.98 * long;
+    // A part that is smaller aslant has to be laid so; quarters of a turn are nothing to tell.
+    let is_turned = facts.turn_deg.rem_euclid(90.0) != 0.0;
     Detail::Pose {
         lay: lying::lay(world, pose, facts),
         layers: lying::layers(world, pose),

@@ -50,10 +50,25 @@ pub struct Footprint {
     pub turn_deg: f64,
 }
 
+/// A rectangle smaller by less than this share is not worth a turn (own judgement): the flats a round is drawn with gain as much.
+const WORTH_A_TURN: f64 = 0.02;
+/// Nobody lays a part to less than this, degrees (own judgement).
+const LEAST_TURN_DEG: f64 = 1.0;
+
 /// Returns the rectangle of least area around a convex outline; it shares a side with the outline
-/// (Freeman and Shapira, Communications of the ACM 18(7), 1975).
+/// (Freeman and Shapira, Communications of the ACM 18(7), 1975). Where a turn gains next to nothing, or is next to none, the
+/// rectangle along the axes is returned.
 pub fn smallest_rectangle(hull: &[Point2]) -> Footprint {
-    let mut best = rectangle_along(hull, [1.0, 0.0]);
+    let straight = rectangle_along(hull, [1.0, 0.0]);
+    let best = least_rectangle(hull, straight);
+    let area = |f: Footprint| f.size_mm[0] * f.size_mm[1];
+    let aslant = best.turn_deg.rem_euclid(90.0);
+    let next_to_none = aslant.min(90.0 - aslant) < LEAST_TURN_DEG;
+    if next_to_none || area(best) > area(straight) * (1.0 - WORTH_A_TURN) { straight } else { best }
+}
+
+fn least_rectangle(hull: &[Point2], straight: Footprint) -> Footprint {
+    let mut best = straight;
     for i in 0..hull.len() {
         let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
         let length = (b[0] - a[0]).hypot(b[1] - a[1]);
@@ -144,6 +159,23 @@ mod tests {
         let found = smallest_rectangle(&convex_hull(&corners));
         assert!((found.size_mm[0] - 40.0).abs() < 1e-9 && (found.size_mm[1] - 10.0).abs() < 1e-9);
         assert!((found.turn_deg + 30.0).abs() < 1e-9, "{}", found.turn_deg);
+    }
+
+    /// A round is a polygon: along one of its flats it is a little smaller, and nobody turns it for that.
+    #[test]
+    fn a_turn_that_gains_nothing_is_not_made() {
+        let round = |n: u32, from: f64| -> Vec<Point2> {
+            let at = |k: u32| (f64::from(k) + from) * std::f64::consts::TAU / f64::from(n);
+            convex_hull(&(0..n).map(|k| [30.0 * at(k).cos(), 30.0 * at(k).sin()]).collect::<Vec<_>>())
+        };
+        for (n, from) in [(64, 0.0), (64, 0.2), (180, 0.0), (101, 0.3)] {
+            assert_eq!(smallest_rectangle(&round(n, from)).turn_deg.rem_euclid(90.0), 0.0, "{n} flats from {from}");
+        }
+        // Drawn askew by half a degree, a plate is laid as it is drawn.
+        let (s, c) = 0.5_f64.to_radians().sin_cos();
+        let plate =
+            [[0.0, 0.0], [80.0, 0.0], [80.0, 5.0], [0.0, 5.0]].map(|[x, y]: Point2| [c * x - s * y, s * x + c * y]);
+        assert_eq!(smallest_rectangle(&convex_hull(&plate)).turn_deg, 0.0);
     }
 
     #[test]
