@@ -338,6 +338,29 @@ fn a_close_fit_goes_where_holes_were_measured() {
     assert_eq!(nozzle(&measured), "brass-06");
 }
 
+/// A wide bore that is fitted and would weld better does not print a seat that was measured with another one at hand.
+#[test]
+fn a_close_fit_is_worth_the_change_to_the_nozzle_that_was_measured() {
+    let shop = SHOP
+        .replace("drive: direct }", "drive: direct, now: { spool: petg-1, nozzle: brass-08, surface: textured-pei } }")
+        .replace("surfaces:", "  - { name: brass-08, bore: 0.8 mm, metal: brass }\nsurfaces:");
+    let record = "calibration:\n  - { printer: Closed, nozzle: brass-04, material: PETG, what: hole, axis: across-layers, offset: -0.16 mm, spread: 0.04 mm, count: 10, on: 2026-11-01 }\n";
+    let nozzle = |shop: &str, fit: &str| {
+        let lines =
+            format!("{INDOORS}\n {fit} along z\n prefer strength\n pin material \"PETG\" because \"to compare\"");
+        let made = trial(plate_with_hole(22.0), &lines).with("shop.yaml", shop).recipe("trial.partspec");
+        made.decisions.unwrap_or_else(|| panic!("refused: {}", made.headline)).nozzle.value
+    };
+    let measured = format!("{shop}{record}");
+    assert_eq!(nozzle(&shop, "fit \"seat\" bearing 608"), "brass-08", "nothing was measured");
+    assert_eq!(nozzle(&measured, "fit \"seat\" bearing 608"), "brass-04");
+    assert_eq!(
+        nozzle(&measured, "fit \"pole\" bore 22 mm +1 mm -1 mm"),
+        "brass-08",
+        "what is not close needs no record"
+    );
+}
+
 /// A wheel in the sun: with air behind it black does in ASA, flat against a wall it does not; unsaid, the refusal asks.
 #[test]
 fn what_hangs_free_in_the_sun_is_asked_about_not_refused() {

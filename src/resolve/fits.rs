@@ -368,9 +368,25 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
     })
+        measured_nozzle: none.of(measured_nozzle(world, index, choice).map(Text::shared)),
 }
 
 /// Returns the area of a fit's features that support would touch, mm².
+/// Returns the nozzle with which this shop measured on this printer, in this material, how such features come out, where the
+/// chosen one was not measured: the first that fits the printer and is not worn.
+fn measured_nozzle<'w>(world: &'w World<'_>, index: usize, choice: &Partial) -> Option<&'w str> {
+    let (_, context) = context(world, index, choice)?;
+    if context.record.is_some() || context.between {
+        return None;
+    }
+    let printer = choice[at::PRINTER]?;
+    let (machine, material) = (world.bench.printers.get(printer)?, world.material(choice)?);
+    let suits = |name: &String| machine.nozzles.as_ref().is_none_or(|list| list.contains(name));
+    let measured = |name: &str| world.bench.record(&machine.name, name, material, context.kind, context.axis).is_some();
+    let others = world.bench.nozzles.iter().filter(|n| n.worn != Some(true) && suits(&n.name));
+    others.map(|n| n.name.as_str()).find(|name| measured(name))
+}
+
 fn hanging(world: &World<'_>, index: usize, choice: &Partial) -> Option<f64> {
     let (place, pose) = (world.fit_places.get(index)?, choice[at::POSE]?);
     match choice[at::SUPPORTS]? {

@@ -313,6 +313,9 @@ facts! {
     Face "face" each [] {
         /// its name
         name: Text,
+        /// another nozzle at hand, with which a calibration record of this printer and material covers it; none where this one is
+        /// covered itself
+        measured_nozzle: Text [ON_THE_LINE],
         /// whether its look matters
         cosmetic: bool,
         /// whether support must not touch it
