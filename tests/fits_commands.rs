@@ -147,7 +147,7 @@ fn the_examples_read_right_to_a_fitter() {
 /// (8.05 mm at the least): it would refuse every good piece.
 #[test]
 fn a_hole_with_ribs_is_measured_between_them() {
-    let home = with_its_drill();
+    let home = Workshop::hut();
     let fork = home.json("pulley-fork/pulley-fork.partspec");
     let steps: Vec<&str> = fork["checklist"]
         .as_array()
@@ -159,9 +159,9 @@ fn a_hole_with_ribs_is_measured_between_them() {
     let place = |start: &str| steps.iter().position(|s| s.starts_with(start)).unwrap_or_else(|| panic!("{start}"));
     let pin = steps[place("Measure \"pin\"")];
     assert!(pin.contains("between the ribs") && !pin.contains("largest that enters"), "{pin}");
-    // Of five pieces there is no tenth, and drilling makes dust like sanding.
+    // Of five pieces there is no tenth.
     assert!(pin.contains("the first and the last piece"), "{pin}");
-    assert!(place("Drill, sand and cut PA12-CF wet") < place("Drill \"bolts\""));
+    assert!(place("Drill, sand and cut PA12-CF wet") < place("Press the mate of \"pin\""));
 }
 
 /// The sum by hand: printed = modelled + offset, so 0.10 mm more shrinkage of holes is 0.10 mm more in the model.
@@ -224,15 +224,10 @@ fn a_model_drawn_as_the_checklist_says_needs_no_change() {
     assert!(why.contains("already carries the allowance"), "{why}");
 }
 
-/// The hut with the drill that the fork's holes want; without it another nozzle is taken, which prints them to size.
-fn with_its_drill() -> Workshop {
-    Workshop::hut().change("shop.yaml", "4.2 mm, 5 mm", "4.2 mm, 4.5 mm, 5 mm")
-}
-
 /// Each route has its own step, and no fit has two checks of the finished feature.
 #[test]
 fn every_route_has_its_step_and_every_fit_one_check() {
-    let home = with_its_drill();
+    let home = Workshop::hut();
     let block = steps(&home.json("spindle-block/spindle-block.partspec"));
     let bracket = steps(&home.json("vane-bracket/vane-bracket.partspec"));
     let fork = steps(&home.json("pulley-fork/pulley-fork.partspec"));
@@ -246,7 +241,8 @@ fn every_route_has_its_step_and_every_fit_one_check() {
     assert_eq!(has(&bracket, "Measure \"cover\" (insert M3) as printed"), 1);
     assert_eq!(has(&bracket, "Measure \"cover\" (insert M3):"), 0, "after setting, a screw judges it");
     assert_eq!(has(&fork, "Press the mate of \"pin\""), 1);
-    assert_eq!(has(&fork, "Drill \"bolts\""), 1);
+    assert_eq!(has(&fork, "Drill \"bolts\""), 0, "a screw has only to pass");
+    assert_eq!(has(&fork, "\"bolts\" (clearance") + has(&fork, "Measure \"bolts\""), 1);
     for steps in [&block, &bracket, &fork] {
         let at = |start: &str| steps.iter().position(|s| s.starts_with(start)).unwrap_or_else(|| panic!("{start}"));
         let order = ["In the CAD", "Export", "Enter every line", "Start ", "Stay for", "Let the bed"];
@@ -287,7 +283,7 @@ fn a_coupon_reads_back_with_the_right_holes() {
             assert!((d - stated).abs() < 1e-6, "{name}: {by_hand:?}");
         }
     }
-    for part in ["PETG", "Loft", "brass-06", "a scrapped part", "EUR", "hole,4.6,along-layers,,PETG,Loft,brass-06,,"] {
+    for part in ["PETG", "Loft", "brass-06", "a scrapped part", "EUR", "hole,4.65,along-layers,,PETG,Loft,brass-06,,"] {
         assert!(page.contains(part), "{part}\n{page}");
     }
 }

@@ -214,6 +214,9 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     check_context(context)?;
     let mut demand = fit.demand(context)?;
     let behaviour = behaviour(context, demand.aim);
+    if demand.finishes.first() == Some(&FinishKind::OpenWhereTight) {
+        demand.aim = least_doubtful(&demand, behaviour.spread, &context.practice);
+    }
     if demand.stretches {
         demand.aim = clear_of_the_spread(&demand, context.kind, behaviour.spread);
     }
@@ -290,6 +293,14 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         cautions: demand.cautions,
         inspection,
     })
+}
+
+/// A hole that a screw only passes through is aimed at the middle of what serves, where its own size leaves some too tight.
+fn least_doubtful(demand: &Demand, spread: Length, practice: &Practice) -> Length {
+    let judged = |aim| judge(demand.limits, aim, spread, demand.grade, practice);
+    let middle = demand.limits.middle();
+    let doubtful = judged(demand.aim).verdict != Verdict::Holds;
+    if doubtful && judged(middle).cpk > judged(demand.aim).cpk { middle } else { demand.aim }
 }
 
 /// The loosest piece of a stretched fit must still grip: it is aimed so far beyond the least stretch as the print spreads, where
@@ -464,7 +475,9 @@ fn in_route(then: Finish, spread: Length, practice: &Practice) -> Route {
         }
         // So much too tight that next to none comes out too wide: a file only opens.
         FinishKind::File => Route::PrintUnder { then, stock: Length::mm(spread) },
-        FinishKind::SetInsert | FinishKind::TryAndFit => Route::PrintThen { then },
+        FinishKind::SetInsert | FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm => {
+            Route::PrintThen { then }
+        }
         FinishKind::ClampOrBond | FinishKind::CrushRibs => {
             Route::PrintOver { then, room: Length::mm(practice.bonding_room.to_mm() + spread) }
         }
@@ -489,7 +502,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
     let cutter = match kind {
         kind if context.flexible && cuts(kind) => return None,
         FinishKind::Ream => Some(cutters::reamer(&context.tools.reamers, demand.limits, demand.aim)?),
-        FinishKind::Drill | FinishKind::DrillAndSetInsert => {
+        FinishKind::Drill | FinishKind::DrillAndSetInsert | FinishKind::OpenWhereTight => {
             Some(cutters::drill(&context.tools.drills, demand.limits, demand.aim)?)
         }
         FinishKind::Tap => Some(demand.aim),
@@ -512,7 +525,11 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::File => Work::File(limits),
         FinishKind::MetalPin if bought_pin(demand, practice) => Work::BoughtPin { size: demand.nominal, limits },
         FinishKind::MetalPin => Work::TurnedPin(limits),
-        FinishKind::TryAndFit if context.flexible => Work::TryAndReprint { by: context.polymer.spread },
+        FinishKind::TryAndFit | FinishKind::TryTheArm if context.flexible => {
+            Work::TryAndReprint { by: context.polymer.spread }
+        }
+        FinishKind::TryTheArm => Work::TryTheArm,
+        FinishKind::OpenWhereTight => Work::OpenWhereTight { cut },
         FinishKind::TryAndFit if is_flatted(fit, context) => Work::FileFlats,
         FinishKind::TryAndFit => Work::TryAndFit,
     };
@@ -521,7 +538,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
 
 /// Returns whether flats are what binds, filed from the corners on; a lid's lip is sanded all round.
 fn is_flatted(fit: &FitFunction, context: &FeatureContext) -> bool {
-    let flat = |s: &Second| s.what == SecondKind::Flat;
+    let flat = |s: &Second| matches!(s.what, SecondKind::Flat | SecondKind::Flats);
     matches!(fit, FitFunction::Flats { .. }) || context.second.as_ref().is_some_and(flat)
 }
 
@@ -534,11 +551,13 @@ const fn cuts(kind: FinishKind) -> bool {
         | FinishKind::DrillAndSetInsert
         | FinishKind::Turn
         | FinishKind::File
+        | FinishKind::OpenWhereTight
         | FinishKind::CrushRibs => true,
         FinishKind::SetInsert
         | FinishKind::ClampOrBond
         | FinishKind::Bush
         | FinishKind::MetalPin
+        | FinishKind::TryTheArm
         | FinishKind::TryAndFit => false,
     }
 }
@@ -579,6 +598,9 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
         | FinishKind::Bush
         | FinishKind::MetalPin
         | FinishKind::File
+        // Whether a drill is wanted at all is known when the first piece is there.
+        | FinishKind::OpenWhereTight
+        | FinishKind::TryTheArm
         | FinishKind::TryAndFit => return Availability::Unstated,
     };
     match (have, tools.known) {

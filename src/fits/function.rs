@@ -192,6 +192,10 @@ pub enum FinishKind {
     DrillAndSetInsert,
     /// Try each piece with its mate; scrape or file where it binds.
     TryAndFit,
+    /// Try a through hole with its screw; drill only those that bind.
+    OpenWhereTight,
+    /// Try a spring with its mate; print it again with another thickness, since a filed arm breaks at the scratch.
+    TryTheArm,
 }
 
 /// What the finished feature must be.
@@ -299,6 +303,10 @@ impl FitFunction {
                 demand.finishes.push(FinishKind::TryAndFit);
             }
         }
+        if context.within.is_some() {
+            // Limits of a drawing are kept, where a screw alone only has to pass.
+            demand.finishes.retain(|f| *f != FinishKind::OpenWhereTight);
+        }
         if context.second.is_some() {
             // Whatever turns cuts a flat away.
             demand.finishes = vec![FinishKind::TryAndFit];
@@ -320,6 +328,15 @@ impl FitFunction {
             Some(within) => stated(demand, within),
             None => Ok(demand),
         }
+    }
+
+    /// Returns what the finished feature must be by its function alone, whatever prints it.
+    ///
+    /// # Errors
+    ///
+    /// Says what of the sizes is wrong.
+    pub fn limits(&self, kind: FeatureKind, practice: &Practice) -> Result<Demand, FitError> {
+        self.demand_for(kind, &Seen::default(), practice)
     }
 
     fn demand_for(
@@ -431,7 +448,11 @@ fn clearance(thread: &str, series: Series) -> Result<Demand, FitError> {
     let named = Named::Clearance { thread: size.clone(), series };
     let mut demand = plain(named, aim, limits, CLEARANCE);
     demand.aim = aim;
-    demand.finishes = vec![FinishKind::Drill];
+    // A fine hole guides its screw; a wider one only has to let it through, which most pieces do as printed.
+    demand.finishes = match series {
+        Series::Fine => vec![FinishKind::Drill],
+        Series::Medium | Series::Coarse => vec![FinishKind::OpenWhereTight, FinishKind::Drill],
+    };
     demand.reasons.push(Reason::ScrewHole { series, thread: size, hole: aim, serves: limits });
     Ok(demand)
 }
@@ -825,7 +846,10 @@ fn snap(size: Length, kind: FeatureKind, practice: &Practice) -> Demand {
     };
     let source = practice.snap_window.source("snap hook in its window:", "room across the width");
     let mut demand = plain(Named::Snap(size), size, limits, source);
-    demand.finishes = vec![FinishKind::TryAndFit];
+    demand.finishes = match kind {
+        FeatureKind::Hole => vec![FinishKind::TryAndFit],
+        FeatureKind::Outside => vec![FinishKind::TryTheArm],
+    };
     demand.gauge = Some(Gauge::MateAndCaliper);
     demand.cautions.push(Caution::HookLies(practice.snap_window));
     demand

@@ -114,7 +114,8 @@ pub(crate) fn plan(
             checks.push(measured(looked(false), demand.limits, when, sample));
         }
         // Nothing to measure that printing could be held to: its mate judges it.
-        Route::PrintThen { then } if then.kind == FinishKind::TryAndFit => {}
+        Route::PrintThen { then }
+            if matches!(then.kind, FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm) => {}
         // Printed to size and then joined: the size that counts is the printed one.
         Route::PrintThen { .. } => {
             checks.push(measured(looked(true), demand.limits, when, Sample::Every));

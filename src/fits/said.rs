@@ -173,6 +173,13 @@ pub enum Work {
     File(Limits),
     /// Tried with its own mate.
     TryAndFit,
+    /// Tried with its screw, and drilled only where that binds.
+    OpenWhereTight {
+        /// The drill's size.
+        cut: Length,
+    },
+    /// Tried with its mate as a spring, and printed again with another thickness.
+    TryTheArm,
     /// Tried with its own mate, and filed at its flats: nothing that turns cuts them.
     FileFlats,
     /// Tried with its mate, and printed again with another size: nothing cuts rubber to one.

@@ -434,7 +434,9 @@ pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
         FinishKind::File => Tool::File,
         FinishKind::MetalPin => Tool::Pin,
         FinishKind::Bush => Tool::Bush,
-        FinishKind::CrushRibs | FinishKind::TryAndFit => return None,
+        FinishKind::CrushRibs | FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm => {
+            return None;
+        }
     })
 }
 
@@ -562,6 +564,8 @@ fn route_word(route: &Route) -> words::Route {
         Some(FinishKind::CrushRibs) => words::Route::Ribs,
         Some(FinishKind::TryAndFit) => words::Route::Try,
         Some(FinishKind::Turn) => words::Route::Turn,
+        Some(FinishKind::OpenWhereTight) => words::Route::OpenWhereTight,
+        Some(FinishKind::TryTheArm) => words::Route::TryTheArm,
         Some(FinishKind::File) => words::Route::File,
         Some(FinishKind::Bush | FinishKind::MetalPin) => words::Route::Buy,
     }

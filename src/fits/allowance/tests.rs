@@ -459,3 +459,42 @@ fn a_finish_that_is_asked_for_is_followed_or_refused() {
     assert!(matches!(&reamed.route, Route::PrintUnder { stock, .. } if stock.to_mm() > 0.2), "{:?}", reamed.route);
     assert!(reamed.printed.high.to_mm() < 8.0, "{:?}", reamed.printed);
 }
+
+/// What a screw only has to pass is not drilled beforehand, however widely it prints; what guides it is.
+#[test]
+fn a_hole_for_a_screw_is_opened_only_where_it_binds() {
+    for (series, bore) in [(Series::Medium, 0.4), (Series::Medium, 0.8), (Series::Coarse, 0.8)] {
+        for thread in ["M3", "M4", "M5", "M8"] {
+            let mut context = hole(FeatureAxis::AcrossLayers);
+            context.nozzle_bore = Length::mm(bore);
+            let fit = FitFunction::Clearance { thread: thread.to_owned(), series };
+            let line = allowance(&fit, &context).unwrap();
+            let free = match &line.route {
+                Route::PrintToSize => line.capability.verdict != Verdict::CannotHold,
+                Route::PrintThen { then } => then.kind == FinishKind::OpenWhereTight && then.cutter.is_some(),
+                _ => false,
+            };
+            assert!(free, "{thread} {series:?} through {bore}: {}", line.route);
+            let aim = line.printed.middle();
+            assert!(aim.to_um() > line.target.low.to_um() && aim.to_um() < line.target.high.to_um());
+        }
+    }
+    let mut wide = hole(FeatureAxis::AcrossLayers);
+    wide.nozzle_bore = Length::mm(0.8);
+    let fine = FitFunction::Clearance { thread: "M4".to_owned(), series: Series::Fine };
+    assert_eq!(allowance(&fine, &wide).unwrap().route.finish().map(|f| f.kind), Some(FinishKind::Drill));
+    // Limits that a drawing has are kept.
+    let stated = FeatureContext { within: Some([-0.05, 0.05].map(Length::mm)), ..wide };
+    let medium = FitFunction::Clearance { thread: "M4".to_owned(), series: Series::Medium };
+    assert_eq!(allowance(&medium, &stated).unwrap().route.finish().map(|f| f.kind), Some(FinishKind::Drill));
+}
+
+/// An arm's force goes with the cube of its thickness: it is tried and printed again, and nothing files it.
+#[test]
+fn an_arm_is_not_filed() {
+    let context = FeatureContext::usual(FeatureKind::Outside, FeatureAxis::AlongLayers, "PETG");
+    let line = allowance(&FitFunction::Snap { size: Length::mm(2.0) }, &context).unwrap();
+    let told = line.route.to_string();
+    assert!(told.contains("print it again") && !told.contains("scrape"), "{told}");
+    assert_eq!(line.capability.verdict, Verdict::CannotHold, "else there is nothing to try");
+}

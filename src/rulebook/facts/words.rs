@@ -84,6 +84,8 @@ words! {
         Ribs = "ribs",
         File = "file",
         Try = "try",
+        OpenWhereTight = "open-where-tight",
+        TryTheArm = "try-the-arm",
         Turn = "turn",
         Buy = "buy",
     }

@@ -79,6 +79,15 @@ impl Display for Work {
                 "try each piece with its own mate, a test pair first; file or scrape the flats where it binds, the corners first: \
                  nothing that turns cuts them",
             ),
+            Self::OpenWhereTight { cut } => write!(
+                f,
+                "push its screw through each; only where one binds, drill that hole {}",
+                size(*cut)
+            ),
+            Self::TryTheArm => f.write_str(
+                "try each on its mate: in, held, out; too stiff or too loose, change its thickness in the model by what the caliper \
+                 tells and print it again: an arm is not filed",
+            ),
             Self::TryAndFit => {
                 f.write_str("try each piece with its own mate, a test pair first; scrape or file where it binds")
             }
