@@ -634,6 +634,13 @@ fn support_in_a_seat_is_said_with_its_place() {
     assert!(page.contains("mm² of \"bearing\" (bearing 608) and leaves it rough"), "{page}");
     assert!(page.contains("a cone of 45° under a shoulder"), "{page}");
     let turned_over = line.replace("-z down", "+z down");
+    // Most lips are hollow, and stand on a plate wider than they are.
+    let x: &[f64] = &[-2.5, 0.0, 2.0, 24.0, 26.0, 28.5];
+    let y: &[f64] = &[-2.5, 0.0, 2.0, 16.0, 18.0, 20.5];
+    let walls = |[x, y, z]: [usize; 3]| z == 0 || (1..=3).contains(&x) && (1..=3).contains(&y) && (x != 2 || y != 2);
+    let hollow = drawn(blocks([x, y, &[0.0, 2.0, 8.0]], walls, |p| p), "  fit \"lip\" lip 26 mm x 18 mm along z");
+    let recipe = first(hollow.compile("plate.partspec"));
+    assert!(fit(&recipe, "lip").function.contains("flats 26 x 18 mm apart"), "{}", fit(&recipe, "lip").function);
     let page = turned(&outline, &turned_over).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
     assert!(!page.contains("Support stands on"), "{page}");
 }

@@ -549,7 +549,7 @@ fn what_support_touches_is_named() {
     let (lying, standing) = (of("-y down", ""), of("-z down", "tight against \"water\""));
     assert!(lying.contains("Support is laid under \"stem\""), "{lying}");
     assert!(!standing.contains("Support is laid under"), "{standing}");
-    assert!(standing.contains("try it full of water") && !lying.contains("full of water"), "{standing}");
+    assert!(standing.contains("laid on support") && !lying.contains("laid on support"), "{standing}");
 }
 
 /// What acts sideways over a hole acts on the face about it: its lever is that of the face, not of the wall within.

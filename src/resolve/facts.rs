@@ -9,7 +9,7 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Assumed, Fact, Origin, Record, Text};
-use crate::semantics::spec::{self, Ask, Consequence, Course, Impact, Preference, Spec, Treatment};
+use crate::semantics::spec::{self, Ask, Consequence, Course, FitFunction, Impact, Preference, Spec, Treatment};
 
 use super::part::Part;
 use super::purge::Purged;
@@ -325,6 +325,8 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         has_fits: none.of(!spec.fits.is_empty()),
         tight_fits: none.of(spec.fits.iter().any(|f| super::fits::is_tight(&f.function.value, &practice))),
         has_cosmetic: none.of(spec.faces.iter().any(|f| f.cosmetic)),
+        has_lid: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Lid { .. }))),
+        has_ring: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Groove { .. }))),
         strained: none.of(spec.fits.iter().any(|f| super::strain::is_strained(&f.function.value))),
         treated: none.of(!spec.treatments.is_empty()),
     }

@@ -59,7 +59,17 @@ pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, plac
         let arm = matches!(fit.function.value, FitFunction::Snap { .. });
         let along = fit.along.map(|d| d.value.0);
         let square = |f: &&Facing| along.filter(|_| !arm).is_none_or(|a| dot(a, f.way).abs() < APART);
-        let all = if looked.inner { part.facing() } else { part.opposing() };
+        let (wanted, lip) = ([Some(looked.width), looked.second], is_lip(fit));
+        // A lip is a rim of its own: the flats that fit lie on its two far sides, with air between.
+        let outer: Vec<Facing> = match lip {
+            true => wanted.iter().flatten().flat_map(|w| far_sides(part, room(*w, false, catalogue))).collect(),
+            false => Vec::new(),
+        };
+        let all = match (lip, looked.inner) {
+            (true, _) => &outer,
+            (_, true) => part.facing(),
+            _ => part.opposing(),
+        };
         let of = |wanted: Length| -> Vec<&Facing> {
             let [least, most] = room(wanted, looked.inner, catalogue);
             all.iter().filter(|f| f.width >= least && f.width <= most).filter(square).collect()
@@ -86,6 +96,10 @@ fn room(wanted: Length, inner: bool, catalogue: &Catalogue) -> [f64; 2] {
     let beyond = bounds.low().to_mm() + catalogue.value(figures::MATCH_BEYOND) * wanted.to_mm();
     let (under, over) = if inner { (0.0, beyond) } else { (beyond, 0.0) };
     [wanted.to_mm() - room - under, wanted.to_mm() + room + over]
+}
+
+fn is_lip(fit: &Fit) -> bool {
+    matches!(fit.function.value, FitFunction::Lid { inner: false, .. })
 }
 
 fn is_oblong(fit: &Fit) -> bool {
@@ -120,6 +134,27 @@ pub fn opposing(mesh: &Mesh, rays: &Rays<'_>) -> Vec<Facing> {
 /// Returns where flats of a mesh face one another across air.
 pub fn facing(mesh: &Mesh, rays: &Rays<'_>) -> Vec<Facing> {
     across(mesh, rays, 1.0)
+}
+
+/// Returns where flats of a part look away from one another so far apart, whatever lies between them.
+fn far_sides(part: &Part, [least, most]: [f64; 2]) -> Vec<Facing> {
+    let (mesh, rays) = (&part.mesh, part.rays());
+    let mut all = Vec::new();
+    for facet in 0..mesh.triangles.len() {
+        let (normal, area) = mesh.normal_area(facet);
+        if !area.is_finite() || area <= 0.0 {
+            continue;
+        }
+        let way = scale(normal, -1.0);
+        let [a, b, c] = mesh.corners(facet);
+        let from = scale(add(add(a, b), c), 1.0 / 3.0);
+        let looks_away = |t: u32| dot(rays.normal(t), way) > ALONG;
+        let Some(hit) = rays.hit_where(add(from, scale(way, least)), way, most - least, looks_away) else { continue };
+        let width = least + hit.distance;
+        let Ok(facet) = u32::try_from(facet) else { continue };
+        all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area, facet });
+    }
+    all
 }
 
 /// Flats that a straight look out of one (`side` 1) or into one (`side` -1) meets square.

@@ -131,6 +131,10 @@ facts! {
         tight_fits: bool,
         /// whether a face is cosmetic
         has_cosmetic: bool,
+        /// whether the rim of a box or the lip of a lid is among its fits
+        has_lid: bool,
+        /// whether the groove of an O-ring is among its fits
+        has_ring: bool,
         /// whether a fit of it is strained in use: a snap arm, a living hinge
         strained: bool,
         /// whether any treatment follows the print

@@ -439,7 +439,7 @@ pub static ROWS: [Row; 29] = [
     },
     Row {
         kind: Kind::Fit,
-        facts: Facts::All(&["fit.*", "part.has_fits", "part.tight_fits"]),
+        facts: Facts::All(&["fit.*", "part.has_fits", "part.has_lid", "part.has_ring", "part.tight_fits"]),
         context: Context::Part,
         keyword: "fit",
         quoted: true,
