@@ -302,6 +302,7 @@ fn words_are_made_in_render() {
         "fits/iso286.rs",
         "fits/living_hinge.rs",
         "fits/lookup.rs",
+        "fits/lookup/written.rs",
         "fits/matching.rs",
         "fits/mating.rs",
         "fits/measurements.rs",

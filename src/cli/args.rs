@@ -589,18 +589,20 @@ pub(super) struct MeasureArgs {
     pub print: ResultForm,
 }
 
-/// Look up limits and sizes: ISO 286 fits, clearance holes, threads, nuts, bearings
+/// Look up limits and sizes: ISO 286 fits, holes for screws, threads, bearings, grooves, pockets, lids, keyways
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   makeready fit \"20 mm H7/g6\"
   makeready fit \"M5 medium\"
-  makeready fit \"bearing 608\"
+  makeready fit bearing 608
+  makeready fit groove shaft for ring 20 mm x 2.5 mm
+  makeready fit \"bore 8 mm H11 flat 7 mm\"
   makeready fit \"thread M10\" --print json")]
 pub(super) struct FitArgs {
     /// What to look up, as a fitter would write it
-    #[arg(value_name = "TEXT")]
-    pub text: String,
+    #[arg(value_name = "TEXT", required = true)]
+    pub text: Vec<String>,
 
     /// How to print the result: text or json
     #[arg(long, value_enum, default_value_t = ResultForm::Text, value_name = "FORM", hide_possible_values = true)]

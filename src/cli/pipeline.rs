@@ -891,7 +891,7 @@ fn digest_of(parts: &[&[u8]]) -> Key {
 ///
 /// Returns what is not understood, or not in the tables.
 pub fn look_up_fit(text: &str, json: bool) -> Result<String, Box<(Diagnostic, Sources)>> {
-    let found = fits::lookup::look_up(text).map_err(|e| {
+    let found = fits::lookup::look_up(text, &knowledge::built_in().catalogue.practice()).map_err(|e| {
         let mut sources = Sources::default();
         let id = sources.add(Source::new("the text looked up", text));
         let span = Span::new(id, e.range.start.min(text.len()), e.range.end.min(text.len()));

@@ -1,12 +1,18 @@
 //! Look-ups by hand: `20 mm H7/g6`, `M5 medium`, `bearing 608`, `thread M10`, `nut M6` ...
 
+use super::feature::FeatureKind;
 use super::hardware::{self, Dimension, Hardware, InsertData, Series};
 use super::iso286::{self, Deviations, FitLimits, Grade, Member, Zone};
+use super::practice::Practice;
 use super::{FitError, Provenance, general};
 use crate::quantity::{Length, Quantity, trim_number};
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
 use std::ops::Range;
+
+mod written;
+
+use written::Written;
 
 /// The answer to a look-up, with the sources of its numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,10 +102,41 @@ enum Kind {
     Magnet,
     General,
     Keyway,
+    /// By the figures of the trade.
+    Written(Written),
 }
 
 /// First words and how each look-up is written.
-const KINDS: [(&str, Kind, &str); 18] = [
+const KINDS: [(&str, Kind, &str); 47] = [
+    ("sliding", Kind::Written(Written::Sliding), "sliding 12 mm"),
+    ("slide", Kind::Written(Written::Sliding), "sliding 12 mm"),
+    ("press", Kind::Written(Written::Press), "press 8 mm"),
+    ("hinge", Kind::Written(Written::Hinge), "hinge 4 mm"),
+    ("square", Kind::Written(Written::Square), "square 9 mm"),
+    ("pocket", Kind::Written(Written::Pocket), "pocket 8 mm x 20 mm"),
+    ("mortise", Kind::Written(Written::Pocket), "pocket 8 mm x 20 mm"),
+    ("mortice", Kind::Written(Written::Pocket), "pocket 8 mm x 20 mm"),
+    ("recess", Kind::Written(Written::Pocket), "pocket 8 mm x 20 mm"),
+    ("tongue", Kind::Written(Written::Tongue), "tongue 8 mm x 20 mm"),
+    ("tenon", Kind::Written(Written::Tongue), "tongue 8 mm x 20 mm"),
+    ("rim", Kind::Written(Written::Rim), "rim 60 mm x 40 mm"),
+    ("lip", Kind::Written(Written::Lip), "lip 60 mm x 40 mm"),
+    ("lid", Kind::Written(Written::Lid), "lid 60 mm x 40 mm"),
+    ("cover", Kind::Written(Written::Lid), "lid 60 mm x 40 mm"),
+    ("cap", Kind::Written(Written::Lid), "lid 60 mm x 40 mm"),
+    ("groove", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("o-ring", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("oring", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("ring", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("seal", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("d-bore", Kind::Written(Written::Flatted(FeatureKind::Hole)), "bore 8 mm H11 flat 7 mm"),
+    ("d-hole", Kind::Written(Written::Flatted(FeatureKind::Hole)), "bore 8 mm H11 flat 7 mm"),
+    ("double-d", Kind::Written(Written::Flatted(FeatureKind::Hole)), "bore 8 mm H11 flats 6 mm"),
+    ("d-shaft", Kind::Written(Written::Flatted(FeatureKind::Outside)), "shaft 8 mm h11 flat 7 mm"),
+    ("key", Kind::Keyway, "keyway 20 mm"),
+    ("o_ring", Kind::Written(Written::Groove), "groove shaft for ring 20 mm x 2.5 mm"),
+    ("slip", Kind::Written(Written::Sliding), "sliding 12 mm"),
+    ("interference", Kind::Written(Written::Press), "press 8 mm"),
     ("keyway", Kind::Keyway, "keyway 20 mm"),
     ("clearance", Kind::Clearance, "clearance M5 medium"),
     ("hole", Kind::Clearance, "hole M5 medium"),
@@ -121,7 +158,9 @@ const KINDS: [(&str, Kind, &str); 18] = [
 ];
 
 const FORMS: &str = "write a size and an ISO class (`20 mm H7/g6`), a thread and a series (`M5 medium`), or a part: `bearing 608`, \
-                     `thread M10`, `nut M6`, `washer M6`, `head M6`, `countersink M4`, `insert M3`, `dowel 6 mm`, `magnet 8 mm x 3 mm`";
+                     `thread M10`, `nut M6`, `washer M6`, `head M6`, `countersink M4`, `insert M3`, `dowel 6 mm`, `magnet 8 mm x 3 mm`, \
+                     `keyway 20 mm`, `slot 6 mm H11`; or what no table has: `pocket 8 mm x 20 mm`, `tongue 8 mm x 20 mm`, `square 9 mm`, \
+                     `lid 60 mm x 40 mm`, `groove shaft for ring 20 mm x 2.5 mm`, `bore 8 mm H11 flat 7 mm`, `sliding 12 mm`, `press 8 mm`";
 
 /// What a spec writes before a size and its class.
 const SIDES: [&str; 3] = ["bore", "shaft", "slot"];
@@ -130,12 +169,12 @@ const SIDES: [&str; 3] = ["bore", "shaft", "slot"];
 const LONGEST: usize = 200;
 
 /// Looks up a fit, a hole or a standard part.
-pub fn look_up(text: &str) -> Result<LookUp, LookUpError> {
-    look_up_with(text, &[])
+pub fn look_up(text: &str, practice: &Practice) -> Result<LookUp, LookUpError> {
+    look_up_with(text, practice, &[])
 }
 
 /// Looks up a fit, a hole or a standard part; the shop's own inserts come before the usual ones.
-pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUpError> {
+pub fn look_up_with(text: &str, practice: &Practice, inserts: &[InsertData]) -> Result<LookUp, LookUpError> {
     if text.len() > LONGEST {
         return Err(LookUpError::new(0..text.len(), "the text is too long for one look-up", FORMS));
     }
@@ -145,13 +184,22 @@ pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUp
     };
     let lower = first.text.to_lowercase();
     if let Some((_, kind, usage)) = KINDS.iter().find(|(name, ..)| *name == lower) {
-        return look_up_kind(text, &words, *kind, usage, inserts);
+        return look_up_kind(text, &words, *kind, usage, (practice, inserts));
+    }
+    if let Some(kind) = flatted(&lower, &words) {
+        let usage = "bore 8 mm H11 flat 7 mm";
+        return written::look_up(text, words.get(1..).unwrap_or(&[]), Written::Flatted(kind), usage, practice);
     }
     // As a spec has it: `bore 20 mm H7`, `shaft 12 mm g6`, `slot 6 mm H11`.
     // A square has the class of its width: `bore square 9 mm H11`.
     let size = words.iter().skip(1).find(|w| w.text != "square");
     if let Some(second) = size.filter(|_| SIDES.contains(&lower.as_str())) {
         let rest = text.get(second.start..).unwrap_or("");
+        if let Some(size) = sole_size(rest) {
+            let class = if lower == "shaft" { "h9" } else { "H11" };
+            let hint = format!("write how close it is kept: `{} {size} {class}`", first.text);
+            return Err(LookUpError::new(second.range(), "a size alone has nothing to look up", hint));
+        }
         return look_up_iso(rest)
             .map_err(|e| LookUpError { range: e.range.start + second.start..e.range.end + second.start, ..e });
     }
@@ -169,6 +217,22 @@ pub fn look_up_with(text: &str, inserts: &[InsertData]) -> Result<LookUp, LookUp
         None => FORMS.to_owned(),
     };
     Err(LookUpError::new(first.range(), format!("`{}` is nothing that can be looked up", first.text), hint))
+}
+
+/// Returns a size behind which nothing stands.
+fn sole_size(rest: &str) -> Option<&str> {
+    let parts = iso_parts(rest).ok()?;
+    rest.get(parts.size.filter(|_| parts.classes.is_empty())?)
+}
+
+/// Returns on which side a round with flats is: `bore 8 mm H11 flat 7 mm`, `shaft 8 mm h11 flats 6 mm`.
+fn flatted(first: &str, words: &[Word<'_>]) -> Option<FeatureKind> {
+    let kind = match first {
+        "bore" => FeatureKind::Hole,
+        "shaft" => FeatureKind::Outside,
+        _ => return None,
+    };
+    words.iter().any(|w| matches!(w.text.to_lowercase().as_str(), "flat" | "flats")).then_some(kind)
 }
 
 fn is_thread(text: &str) -> bool {
@@ -190,7 +254,7 @@ fn look_up_kind(
     words: &[Word<'_>],
     kind: Kind,
     usage: &str,
-    inserts: &[InsertData],
+    (practice, inserts): (&Practice, &[InsertData]),
 ) -> Result<LookUp, LookUpError> {
     let Some(second) = words.get(1) else {
         let range = words.first().map_or(0..text.len(), Word::range);
@@ -199,6 +263,12 @@ fn look_up_kind(
     let within = second.start..text.trim_end().len();
     let rest = text.get(within.clone()).unwrap_or("");
     let hardware = match kind {
+        // `hole 8 mm H9`: a hole with a class, and no screw's.
+        Kind::Clearance if !is_thread(second.text) => {
+            return look_up_iso(rest)
+                .map_err(|e| LookUpError { range: e.range.start + within.start..e.range.end + within.start, ..e });
+        }
+        Kind::Written(what) => return written::look_up(text, words.get(1..).unwrap_or(&[]), what, usage, practice),
         Kind::Clearance => return look_up_thread_first(text, words.get(1..).unwrap_or(&[])),
         Kind::Thread => hardware::thread(rest),
         Kind::Nut => hardware::nut(rest),
@@ -519,7 +589,7 @@ mod tests {
     use super::*;
 
     fn json(text: &str) -> serde_json::Value {
-        serde_json::to_value(look_up(text).unwrap_or_else(|e| panic!("{text}: {e}"))).unwrap()
+        serde_json::to_value(look_up(text, &Practice::usual()).unwrap_or_else(|e| panic!("{text}: {e}"))).unwrap()
     }
 
     /// FIT-01 in every spelling a fitter might use.
@@ -568,10 +638,53 @@ mod tests {
         assert_eq!(json("tolerance 6 c")["plus_minus_mm"], 0.3);
     }
 
+    /// Whatever a spec can write is looked up as it is written there, and as people write it who have not read how.
+    #[test]
+    fn fits_of_a_spec_are_looked_up() {
+        // A ring at rest between shaft and bore: squeezed by a fifth of its section, which stretching by a fiftieth has thinned.
+        let thin = 2.5 / 1.02_f64.sqrt();
+        for text in ["groove shaft for ring 20 mm x 2.5 mm", "groove piston 20x2.5", "o-ring shaft 20 x 2.5"] {
+            let found = json(text);
+            assert_eq!(found["shaft_floor_mm"], 20.4, "{text}");
+            let bore = found["shaft_bore_mm"].as_f64().unwrap();
+            assert!((bore - (20.4 + 1.6 * thin)).abs() < 6e-3, "{text}: {bore}");
+            assert!(found.get("face_depth_mm").is_none(), "{text}");
+        }
+        let all = json("oring 20mmx2.5mm");
+        assert!(["face_depth_mm", "shaft_floor_mm", "bore_floor_mm"].iter().all(|k| all[k].is_number()), "{all}");
+        let pocket = json("pocket 8 mm x 20 mm H11");
+        assert_eq!([&pocket["width_max_mm"], &pocket["length_min_mm"]].map(|v| v.as_f64()), [Some(8.09), Some(20.0)]);
+        let pocket = json("pocket 8x20");
+        let over = |key: &str, size: f64| pocket[key].as_f64().unwrap() - size;
+        assert!((over("width_max_mm", 8.0) - over("length_max_mm", 20.0)).abs() < 1e-9, "one play for both");
+        assert!(json("tongue 8x20")["width_max_mm"].as_f64() < Some(8.0));
+        assert!(pocket["notes"].to_string().contains("relief"));
+        let lid = json("lid 60 mm x 40 mm");
+        let play = lid["rim_aim_mm"].as_f64().unwrap() - 60.0;
+        assert!(play > 0.0 && (60.0 - lid["lip_aim_mm"].as_f64().unwrap() - play).abs() < 1e-9, "{lid}");
+        assert!(json("rim 60").get("lip_aim_mm").is_none() && json("rim 60").get("rim_length_aim_mm").is_none());
+        // H11 at 8 mm is 90 um wide (ISO 286-2).
+        for text in ["bore 8 mm H11 flat 7 mm", "d-bore 8 flat 7", "bore 8mm flat 7mm"] {
+            let d = json(text);
+            assert_eq!([&d["bore_max_mm"], &d["flat_max_mm"]].map(|v| v.as_f64()), [Some(8.09), Some(7.09)], "{text}");
+        }
+        assert_eq!(json("shaft 8 mm h11 flats 6 mm")["flats_min_mm"], 5.91);
+        assert!(json("sliding 12")["bore_aim_mm"].as_f64() > Some(12.0));
+        assert!(json("press 8 mm")["bore_max_mm"].as_f64() < Some(8.0));
+        assert_eq!(json("hole 8 mm H9")["hole"]["upper_um"], 36);
+        assert_eq!(json("keyway for shaft 20 mm"), {
+            let mut key = json("key 20 mm");
+            key["query"] = "keyway for shaft 20 mm".into();
+            key
+        });
+        let told = serde_json::to_string(&json("groove face 20x2")).unwrap();
+        assert!(told.contains("makeready coupon") && told.contains("common-practice"), "{told}");
+    }
+
     #[test]
     fn errors_point_at_the_word() {
         let fails = |text: &str| {
-            let e = look_up(text).unwrap_err();
+            let e = look_up(text, &Practice::usual()).unwrap_err();
             (text.get(e.range.clone()).unwrap_or("?").to_owned(), format!("{} | {}", e.message, e.hint))
         };
         assert_eq!(fails("20 mm H7/i6").0, "i6");
@@ -591,17 +704,24 @@ mod tests {
         assert_eq!(fails("20 °C H7/g6").0, "20 °C");
         assert!(fails("M5 medium count 4").1.contains("`count`"));
         assert!(fails("20 30 H7/g6").1.contains("second size"));
+        assert_eq!(fails("pocket 8 mm").1, "the second size is missing | write `pocket 8 mm x 20 mm`");
+        assert_eq!(fails("groove elbow 20x2").0, "elbow");
+        assert_eq!(fails("lid 60 x 40 x 20").0, "20");
+        assert!(fails("groove 2 x 20").1.contains("no O-ring"));
+        assert!(fails("bore 8 mm flat 9 mm").1.contains("under 8 mm"));
+        assert_eq!(fails("pocket 8x20 H7x").0, "H7x");
+        assert!(fails("slot 9 mm").1.contains("slot 9 mm H11"));
     }
 
     proptest::proptest! {
         #[test]
         fn no_text_panics(text in "\\PC{0,40}") {
-            let _ = look_up(&text);
+            let _ = look_up(&text, &Practice::usual());
         }
 
         #[test]
-        fn no_likely_text_panics(text in "(M|bearing |magnet |general |thread |⌀)?[0-9x.,/ -]{0,9}(mm|H7/g6| medium|°)?[a-zA-Z0-9/ ]{0,6}") {
-            if let Err(e) = look_up(&text) {
+        fn no_likely_text_panics(text in "(M|bearing |magnet |general |thread |groove |pocket |lid |bore |hole |press |⌀)?[0-9x.,/ -]{0,9}(mm|H7/g6| medium|°| x 3| flat 2)?[a-zA-Z0-9/ ]{0,6}") {
+            if let Err(e) = look_up(&text, &Practice::usual()) {
                 proptest::prop_assert!(e.range.end <= text.len() && text.get(e.range.clone()).is_some());
             }
         }

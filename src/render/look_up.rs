@@ -90,10 +90,10 @@ mod tests {
 
     #[test]
     fn text_shows_numbers_and_sources() {
-        let shown = text(&look_up("25 mm H7/r6").unwrap());
+        let shown = text(&look_up("25 mm H7/r6", &crate::fits::practice::Practice::usual()).unwrap());
         assert!(shown.contains("interference 7 .. 41 µm"), "{shown}");
         assert!(shown.contains("ISO 286-1"));
-        let shown = text(&look_up("thread M3").unwrap());
+        let shown = text(&look_up("thread M3", &crate::fits::practice::Practice::usual()).unwrap());
         assert!(shown.contains("[1]") && shown.contains("common-practice"), "{shown}");
     }
 }
