@@ -444,6 +444,35 @@ fn a_bore_with_a_flat_keeps_its_flat() {
 }
 
 /// "A clip of three for the pipe of twenty-two, with a mouth of seventeen." The sides of its mouth are no flat: who drew one in
+/// "The lever goes on a double D, six, and five across." Both flats are found, and take the bore's allowance.
+#[test]
+fn a_bore_with_two_flats_keeps_both() {
+    let line = "  fit \"lever\" bore 6 mm H11 flats 5 mm along z";
+    let home = drawn(ring(&double_d_outline(6.0, 5.0), 10.0, 12.0), line);
+    let recipe = first(home.compile("plate.partspec"));
+    let lever = fit(&recipe, "lever");
+    assert!(lever.function.contains("d 6 mm"), "found in the mesh: {}", lever.function);
+    assert!((6.0..6.5).contains(&model_of(&home, "lever")), "no chord of a polygon: {}", lever.model_size);
+    assert!(lever.route.contains("file or scrape the flats"), "{}", lever.route);
+    let page = home.run(&["compile", "plate.partspec", "--print", "md"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let flats = shown(5.0 + model_of(&home, "lever") - 6.0);
+    assert!(page.contains(&format!("and its two flats to {flats} mm across")), "{flats}: {page}");
+    let home = drawn(pulled(&double_d_outline(6.0, 5.0), 12.0), "  fit \"axle\" shaft 6 mm h11 flats 5 mm along z");
+    assert!(model_of(&home, "axle") < 6.0);
+    for (wrong, why) in [
+        ("bore 6 mm H11 flats 6 mm", "less than 6 mm apart"),
+        ("bore 6 mm H11 flats 5 mm flat 5.5 mm", "one flat or two"),
+        ("bore 6 mm H11 flats 4 mm", "5 mm across its flats"),
+        ("double-D 6 mm", "bore 6 mm H11 flats 5 mm along z"),
+    ] {
+        let bore = ring(&double_d_outline(6.0, 5.0), 10.0, 12.0);
+        let told = drawn(bore, &format!("  fit \"lever\" {wrong} along z")).run(&["check", "plate.partspec"]);
+        let text = format!("{}{}", told.stdout, told.stderr);
+        assert!(text.contains(why), "{wrong}: {text}");
+    }
+}
+
 /// would open the mouth. What springs open is a snap.
 #[test]
 fn a_round_with_a_mouth_has_no_flat() {
@@ -605,6 +634,13 @@ fn a_lids_lip_goes_into_its_rim() {
     let lip = drawn(block([26.0, 18.0, 3.0]), "  fit \"lip\" lip 26 mm x 18 mm along z");
     assert!(model_of(&lip, "lip") < 25.9);
     let round = shop("  fit \"rim\" rim 20 mm along z").with("plate.stl", plate_with_hole(20.0));
+    // Most lips are hollow, and stand on a plate wider than they are.
+    let x: &[f64] = &[-2.5, 0.0, 2.0, 24.0, 26.0, 28.5];
+    let y: &[f64] = &[-2.5, 0.0, 2.0, 16.0, 18.0, 20.5];
+    let walls = |[x, y, z]: [usize; 3]| z == 0 || (1..=3).contains(&x) && (1..=3).contains(&y) && (x != 2 || y != 2);
+    let hollow = drawn(blocks([x, y, &[0.0, 2.0, 8.0]], walls, |p| p), "  fit \"lip\" lip 26 mm x 18 mm along z");
+    let recipe = first(hollow.compile("plate.partspec"));
+    assert!(fit(&recipe, "lip").function.contains("flats 26 x 18 mm apart"), "{}", fit(&recipe, "lip").function);
     assert!(model_of(&round, "rim") > 20.3);
 }
 
@@ -634,13 +670,6 @@ fn support_in_a_seat_is_said_with_its_place() {
     assert!(page.contains("mm² of \"bearing\" (bearing 608) and leaves it rough"), "{page}");
     assert!(page.contains("a cone of 45° under a shoulder"), "{page}");
     let turned_over = line.replace("-z down", "+z down");
-    // Most lips are hollow, and stand on a plate wider than they are.
-    let x: &[f64] = &[-2.5, 0.0, 2.0, 24.0, 26.0, 28.5];
-    let y: &[f64] = &[-2.5, 0.0, 2.0, 16.0, 18.0, 20.5];
-    let walls = |[x, y, z]: [usize; 3]| z == 0 || (1..=3).contains(&x) && (1..=3).contains(&y) && (x != 2 || y != 2);
-    let hollow = drawn(blocks([x, y, &[0.0, 2.0, 8.0]], walls, |p| p), "  fit \"lip\" lip 26 mm x 18 mm along z");
-    let recipe = first(hollow.compile("plate.partspec"));
-    assert!(fit(&recipe, "lip").function.contains("flats 26 x 18 mm apart"), "{}", fit(&recipe, "lip").function);
     let page = turned(&outline, &turned_over).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
     assert!(!page.contains("Support stands on"), "{page}");
 }

@@ -113,6 +113,7 @@ const CASES: &[Case] = {
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
         (Fit, "flat", r#"fit "f" { bore 4.5 mm H11; @ }"#, "flat 4 mm"),
         (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
+        (Fit, "flats", r#"fit "f" { bore 4.5 mm H11; @ }"#, "flats 3.6 mm"),
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
@@ -147,6 +148,7 @@ fn mesh_with_its_feature(context: Context, keyword: &str) -> &'static str {
         (Context::Fit, "bearing" | "insert" | "dowel" | "magnet" | "depth") => "\"holes.3mf\"",
         (Context::Fit, "flat") => "\"knob.stl\" in mm",
         (Context::Fit, "shaft") => "\"posts.3mf\"",
+        (Context::Fit, "flats") => "\"double.stl\" in mm",
         _ => "\"peg.stl\" in mm",
     }
 }

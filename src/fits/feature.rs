@@ -111,6 +111,8 @@ impl Finishing {
 pub enum SecondKind {
     /// From a flat to the far side of its round.
     Flat,
+    /// Across two flats of a round, one opposite the other.
+    Flats,
     /// Along a pocket or a tongue.
     Length,
 }

@@ -249,6 +249,7 @@ fn second(fit: &Fit, place: Option<&Place>) -> Option<Second> {
         (FitFunction::Pocket { size: [_, length], .. } | FitFunction::Lid { length: Some(length), .. }, _) => {
             (SecondKind::Length, *length)
         }
+        (_, Some(flat)) if fit.two_flats => (SecondKind::Flats, flat.value),
         (_, Some(flat)) => (SecondKind::Flat, flat.value),
         _ => return None,
     };
@@ -367,11 +368,10 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
             (_, Availability::Unstated) => None,
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
-    })
         measured_nozzle: none.of(measured_nozzle(world, index, choice).map(Text::shared)),
+    })
 }
 
-/// Returns the area of a fit's features that support would touch, mm².
 /// Returns the nozzle with which this shop measured on this printer, in this material, how such features come out, where the
 /// chosen one was not measured: the first that fits the printer and is not worn.
 fn measured_nozzle<'w>(world: &'w World<'_>, index: usize, choice: &Partial) -> Option<&'w str> {
@@ -387,6 +387,7 @@ fn measured_nozzle<'w>(world: &'w World<'_>, index: usize, choice: &Partial) -> 
     others.map(|n| n.name.as_str()).find(|name| measured(name))
 }
 
+/// Returns the area of a fit's features that support would touch, mm².
 fn hanging(world: &World<'_>, index: usize, choice: &Partial) -> Option<f64> {
     let (place, pose) = (world.fit_places.get(index)?, choice[at::POSE]?);
     match choice[at::SUPPORTS]? {
@@ -563,9 +564,9 @@ fn route_word(route: &Route) -> words::Route {
         Some(FinishKind::ClampOrBond) => words::Route::Glue,
         Some(FinishKind::CrushRibs) => words::Route::Ribs,
         Some(FinishKind::TryAndFit) => words::Route::Try,
-        Some(FinishKind::Turn) => words::Route::Turn,
         Some(FinishKind::OpenWhereTight) => words::Route::OpenWhereTight,
         Some(FinishKind::TryTheArm) => words::Route::TryTheArm,
+        Some(FinishKind::Turn) => words::Route::Turn,
         Some(FinishKind::File) => words::Route::File,
         Some(FinishKind::Bush | FinishKind::MetalPin) => words::Route::Buy,
     }

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Catalogue, figures};
 use crate::fits::feature::FeatureKind;
-use crate::geometry::features::Features;
+use crate::geometry::features::{Features, Plane, Rounding};
 use crate::geometry::vector::{Vector, cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
 use crate::semantics::spec::{Fit, Spec};
@@ -34,20 +34,8 @@ const CENTRED: f64 = 0.2;
 pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
     let hollow = kind == FeatureKind::Hole;
     let whole = round_features(features).into_iter().filter(|f| f.kind == kind).map(|f| (f, WHOLE_DEG));
-    let part = features.roundings.iter().filter(|r| r.hollow == hollow && r.arc_deg > HALF_ROUND_DEG).map(|r| {
-        let feature = Feature {
-            name: if hollow { "bore with a flat" } else { "shaft with a flat" }.to_owned(),
-            kind,
-            diameter: Length::mm(2.0 * r.radius_mm),
-            axis: r.axis,
-            centre: r.centre_mm,
-            length: Length::mm(r.length_mm),
-            facets: 0,
-            blind: false,
-            stepped: false,
-        };
-        (feature, r.arc_deg)
-    });
+    let part = features.roundings.iter().filter(|r| r.hollow == hollow && r.arc_deg > HALF_ROUND_DEG);
+    let part = part.map(|r| (flatted(r, ["bore with a flat", "shaft with a flat"]), r.arc_deg));
     let mut all: Vec<Round> = whole
         .chain(part)
         .map(|(round, arc_deg)| Round { across: across(features, &round), arc_deg, round })
@@ -57,13 +45,60 @@ pub fn rounds(features: &Features, kind: FeatureKind) -> Vec<Round> {
     all
 }
 
+/// Returns the rounds of a kind that have two flats, one opposite the other, the widest about their axis first.
+fn doubles(features: &Features, kind: FeatureKind) -> Vec<Round> {
+    let whole = round_features(features).into_iter().filter(|f| f.kind == kind).map(|f| (f, WHOLE_DEG));
+    let arcs = features.roundings.iter().filter(|r| r.hollow == (kind == FeatureKind::Hole));
+    let arcs = arcs.map(|r| (flatted(r, ["bore with two flats", "shaft with two flats"]), r.arc_deg));
+    let mut all: Vec<Round> = Vec::new();
+    for (mut round, arc_deg) in whole.chain(arcs) {
+        // Its sides are those of two arcs and two flats: by their number nothing is lost on its diameter.
+        round.facets = 0;
+        // Its two arcs may be there as one round or as two.
+        let same = |r: &Round| norm(sub(r.round.centre, round.centre)) < PARALLEL * round.length.to_mm();
+        if let Some(across) = across_two(features, &round).filter(|_| !all.iter().any(same)) {
+            all.push(Round { across: Some(across), arc_deg, round });
+        }
+    }
+    all.sort_by(|a, b| b.arc_deg.total_cmp(&a.arc_deg));
+    all
+}
+
+/// A part of a round as if it were round all about, under one of two names.
+fn flatted(r: &Rounding, [bore, shaft]: [&str; 2]) -> Feature {
+    Feature {
+        name: if r.hollow { bore } else { shaft }.to_owned(),
+        kind: if r.hollow { FeatureKind::Hole } else { FeatureKind::Outside },
+        diameter: Length::mm(2.0 * r.radius_mm),
+        axis: r.axis,
+        centre: r.centre_mm,
+        length: Length::mm(r.length_mm),
+        facets: 0,
+        blind: false,
+        stepped: false,
+    }
+}
+
+/// The flats of a round: how far each is from the axis, and where it looks.
+fn flats<'a>(features: &'a Features, round: &'a Feature) -> impl Iterator<Item = (f64, Vector)> + 'a {
+    let radius = 0.5 * round.diameter.to_mm();
+    let half_chord = move |far: f64| (radius * radius - far * far).max(0.0).sqrt();
+    let of = |p: &Plane| Some((is_flat(round, p.normal, p.centre_mm)?, p.normal));
+    let found = features.planes.iter().filter_map(of);
+    found.filter(move |([far, aside], _)| *aside < CENTRED * half_chord(*far)).map(|([far, _], normal)| (far, normal))
+}
+
 /// Returns how far it is from the flat of a round to its far side.
 fn across(features: &Features, round: &Feature) -> Option<f64> {
-    let radius = 0.5 * round.diameter.to_mm();
-    let half_chord = |far: f64| (radius * radius - far * far).max(0.0).sqrt();
-    let flats = features.planes.iter().filter_map(|p| is_flat(round, p.normal, p.centre_mm));
-    let flats = flats.filter(|[far, aside]| *aside < CENTRED * half_chord(*far)).map(|[far, _]| far);
-    flats.reduce(f64::min).map(|far| radius + far)
+    let nearest = flats(features, round).map(|(far, _)| far).reduce(f64::min);
+    nearest.map(|far| 0.5 * round.diameter.to_mm() + far)
+}
+
+/// Returns how far two flats of a round are apart that look opposite ways.
+fn across_two(features: &Features, round: &Feature) -> Option<f64> {
+    let all: Vec<(f64, Vector)> = flats(features, round).collect();
+    let pairs = all.iter().enumerate().flat_map(|(i, a)| all.iter().skip(i + 1).map(move |b| (a, b)));
+    pairs.filter(|(a, b)| dot(a.1, b.1) < PARALLEL - 1.0).map(|(a, b)| a.0 + b.0).reduce(f64::min)
 }
 
 /// Returns the facets of the flat of a round.
@@ -103,7 +138,7 @@ pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, plac
             let size = |r: &Round| r.across.map_or(f64::INFINITY, |a| (a - flat.value.to_mm()).abs());
             off <= room && along && size(r) <= room
         };
-        let all = rounds(features, kind);
+        let all = if fit.two_flats { doubles(features, kind) } else { rounds(features, kind) };
         let mut found: Vec<&Round> = all.iter().filter(near).collect();
         if let Some(at) = fit.at.map(|p| p.value.map(|l| l.to_mm())) {
             let away = |r: &Round| {
@@ -125,20 +160,24 @@ pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, plac
 }
 
 fn unseen(fit: &Fit, nominal: Length, found: usize, all: &[Round]) -> (String, String, bool) {
+    let over = if fit.two_flats { "across its flats" } else { "over its flat" };
     let there: Vec<String> = all
         .iter()
         .filter_map(|r| Some((r, r.across?)))
-        .map(|(r, across)| format!("{}, {} mm over its flat", r.round.words(), trim_number(across, 2)))
+        .map(|(r, across)| format!("{}, {} mm {over}", r.round.words(), trim_number(across, 2)))
         .collect();
-    let flat = fit.flat.map_or(0.0, |f| f.value.to_mm());
+    let flat = trim_number(fit.flat.map_or(0.0, |f| f.value.to_mm()), 3);
+    let flat = match fit.two_flats {
+        true => format!("two flats {flat} mm apart"),
+        false => format!("a flat {flat} mm from the far side"),
+    };
     let message = format!(
-        "fit \"{}\": the mesh has {found} rounds of {} with a flat {} mm from the far side",
+        "fit \"{}\": the mesh has {found} rounds of {} with {flat}",
         fit.name.value,
         super::fits::shown(nominal),
-        trim_number(flat, 3)
     );
     let hint = match there.as_slice() {
-        [] => "the mesh has no round with a flat: leave `flat` out, or draw it".to_owned(),
+        [] => "the mesh has none such: leave `flat` or `flats` out, or draw it".to_owned(),
         some => format!("the mesh has {}", some.join("; ")),
     };
     (message, hint, true)

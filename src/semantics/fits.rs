@@ -64,8 +64,15 @@ impl Checker<'_> {
         let within = within(found, first);
         let function = Stated { value: function(first, within.as_ref())?, span: first.head };
         self.doubtful_geometry(&function);
-        let flat: Option<Stated<Length>> = inside("flat").and_then(|f| Some(f.state(f.values.measure("across")?)));
-        self.doubtful_flat(&function, flat.as_ref());
+        let across = |keyword: &str| inside(keyword).and_then(|f| Some(f.state(f.values.measure("across")?)));
+        let (one, two): (Option<Stated<Length>>, Option<Stated<Length>>) = (across("flat"), across("flats"));
+        if let (Some(one), Some(two)) = (&one, &two) {
+            let told = Diagnostic::error("fit/flat", two.span, "a round has one flat or two, not both");
+            self.report(told.label(one.span, "said here").hint("leave `flat` or `flats` out"));
+        }
+        let two_flats = two.is_some();
+        let flat = two.or(one);
+        self.doubtful_flat(&function, flat.as_ref(), two_flats);
         Some(Fit {
             name,
             function,
@@ -74,6 +81,7 @@ impl Checker<'_> {
             at: inside("at").and_then(|f| Some(f.state(f.values.point("place")?))),
             depth: inside("depth").and_then(|f| Some(f.state(f.values.measure("depth")?))),
             flat,
+            two_flats,
             within,
             finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
             compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
@@ -123,8 +131,8 @@ impl Checker<'_> {
         }
     }
 
-    /// A flat lies between the middle of a round and its far side.
-    fn doubtful_flat(&mut self, function: &Stated<FitFunction>, flat: Option<&Stated<Length>>) {
+    /// A flat lies between the middle of a round and its far side; two are as far apart as the round is wide, or less.
+    fn doubtful_flat(&mut self, function: &Stated<FitFunction>, flat: Option<&Stated<Length>>, two: bool) {
         let Some(flat) = flat else { return };
         let size = match &function.value {
             FitFunction::Iso { size, .. }
@@ -138,7 +146,14 @@ impl Checker<'_> {
             }
         };
         let (across, size) = (flat.value.to_mm(), size.to_mm());
-        if across <= size / 2.0 || across >= size {
+        if two && across >= size {
+            let message = format!(
+                "two flats on a round of {0} mm lie less than {0} mm apart",
+                crate::quantity::trim_number(size, 3)
+            );
+            let hint = "`flats` is the size across both, as a caliper takes it: `flats 5 mm` on a round of 6 mm";
+            self.report(Diagnostic::error("fit/flat", flat.span, message).hint(hint));
+        } else if !two && (across <= size / 2.0 || across >= size) {
             let least = crate::quantity::trim_number(size / 2.0, 3);
             let most = crate::quantity::trim_number(size, 3);
             let message =

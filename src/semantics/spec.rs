@@ -425,6 +425,8 @@ pub struct Fit {
 }
 
 /// How a fitted feature is to be finished when the spec insists.
+    /// It has two of them, one opposite the other: `flat` is then across the two.
+    pub two_flats: bool,
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FitFinish {
     /// Nothing may cut it.

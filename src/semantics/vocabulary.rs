@@ -327,6 +327,8 @@ pub const VOCABULARY: &[Entry] = &[
         "A flat on the round, as on a D-shaft: from the flat to the far side", "flat 5.5 mm"),
     entry("within", &[Fit], &[Value("within", DEVIATION)], Once,
         "How far the finished size may be off the nominal one, in place of the limits the fit has by itself", "within +-0.1 mm"),
+    entry("flats", &[Fit], &[Value("across", DIAMETER)], Once,
+        "Two flats on the round, one opposite the other, as of a double D: across the two", "flats 5 mm"),
     entry("finish", &[Fit], &[OneOf("finish", FINISHES)], Once,
         "How the feature is to be finished, where the spec insists", "finish reamed"),
     entry("allowance", &[Fit], &[OneOf("home", ALLOWANCES)], Once,

@@ -103,6 +103,22 @@ pub fn d_outline(diameter: f64, across: f64) -> Vec<[f64; 2]> {
     outline
 }
 
+/// A double D: a round with two flats, one opposite the other, so far apart.
+pub fn double_d_outline(diameter: f64, across: f64) -> Vec<[f64; 2]> {
+    let (radius, steps) = (0.5 * diameter, 8);
+    let flat = 0.5 * across;
+    let half = (flat / radius).acos().to_degrees();
+    let ends = radius * half.to_radians().sin();
+    let mut outline = Vec::new();
+    for side in [1.0, -1.0] {
+        let from = if side > 0.0 { half } else { 180.0 + half };
+        outline.extend(arc([0.0, 0.0], radius, from, from + 180.0 - 2.0 * half, 24));
+        let along = (1..steps).map(|i| [-side * flat, side * ends * (1.0 - 2.0 * f64::from(i) / f64::from(steps))]);
+        outline.extend(along);
+    }
+    outline
+}
+
 /// A round of that radius with a hole of any outline about its middle, counter-clockwise and seen whole from there.
 pub fn ring(hole: &[[f64; 2]], radius: f64, height: f64) -> String {
     let rim = |[x, y]: [f64; 2]| [radius / x.hypot(y) * x, radius / x.hypot(y) * y];

@@ -8,7 +8,8 @@ use super::table;
 
 /// Returns the fit as the spec calls it.
 pub fn designation(fit: &Fit) -> String {
-    let flat = fit.flat.map_or_else(String::new, |flat| format!(", flat {}", flat.value));
+    let word = if fit.two_flats { "flats" } else { "flat" };
+    let flat = fit.flat.map_or_else(String::new, |flat| format!(", {word} {}", flat.value));
     format!("{}{flat}", round_designation(fit))
 }
 

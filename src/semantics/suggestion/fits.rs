@@ -120,6 +120,7 @@ const SOCKETS: &[&str] = &["socket", "drive", "hole", "spindle", "pocket"];
 const RINGS: &[&str] = &["o-ring", "oring", "o-rings", "ring", "gland", "gasket", "seal", "groove"];
 const LIDS: &[&str] = &["lid", "cap", "cover", "x"];
 const D_SHAPES: &[&str] = &["d-bore", "d-shaft", "d-hole", "d-shaped", "d-cut", "d", "flatted"];
+const DOUBLE: &[&str] = &["double-d", "double", "two-flats", "dd"];
 const IN_PLACE: &[&str] = &["in-place", "print-in-place", "printed-in-place", "place"];
 
 impl Intent {
@@ -241,8 +242,9 @@ impl Intent {
 
     /// What is not round, by the words people have for it: `square 9 mm`, `D-bore 6 mm`.
     fn of_flats(&self, whole: &impl Fn(&str) -> String) -> Option<(String, String)> {
-        let known =
-            |w: &String| [NOISE, SQUARES, D_SHAPES, SOCKETS, RINGS, LIDS].iter().any(|l| l.contains(&w.as_str()));
+        let known = |w: &String| {
+            [NOISE, SQUARES, D_SHAPES, DOUBLE, SOCKETS, RINGS, LIDS].iter().any(|l| l.contains(&w.as_str()))
+        };
         let size = self.size.as_deref().unwrap_or("6 mm");
         if !self.words.iter().all(known) {
             return None;
@@ -272,6 +274,13 @@ impl Intent {
                 whole(&format!("shaft square {size}{}", own(&self.shafts)))
             );
             return Some(("a square is a `bore square` or a `shaft square`".to_owned(), hint));
+        }
+        if self.has(DOUBLE) {
+            let hint = format!(
+                "write {}, with the size across both flats for 5 mm; `shaft` where this part has the shaft",
+                whole(&format!("bore {size} H11 flats 5 mm"))
+            );
+            return Some(("a double D says how far its two flats are apart".to_owned(), hint));
         }
         self.has(D_SHAPES).then(|| {
             let hint = format!(

@@ -26,6 +26,7 @@ impl Display for Also {
         let size = shown(self.1);
         match self.0 {
             SecondKind::Flat => write!(f, " and its flat to {size} from the far side"),
+            SecondKind::Flats => write!(f, " and its two flats to {size} across"),
             SecondKind::Length => write!(f, " and its length to {size}"),
         }
     }

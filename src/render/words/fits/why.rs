@@ -51,6 +51,7 @@ impl Display for Reason {
             Self::Second { what, size: of, to_model } => {
                 let what = match what {
                     SecondKind::Flat => "from its flat to the far side",
+                    SecondKind::Flats => "across its two flats",
                     SecondKind::Length => "its length",
                 };
                 write!(f, "{what} {}, modelled {}", size(*of), size(*to_model))
