@@ -2,7 +2,8 @@
 
 use crate::workshop::read::{Allowance, Recipe};
 use crate::workshop::shapes::{
-    arc, block, blocks, d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled, revolved, ring,
+    arc, block, blocks, d_outline, double_d_outline, plate_with_hole, plate_with_holes, plate_with_sided_hole, pulled,
+    revolved, ring,
 };
 use crate::workshop::{Workshop, first, one_spool};
 
@@ -443,7 +444,6 @@ fn a_bore_with_a_flat_keeps_its_flat() {
     }
 }
 
-/// "A clip of three for the pipe of twenty-two, with a mouth of seventeen." The sides of its mouth are no flat: who drew one in
 /// "The lever goes on a double D, six, and five across." Both flats are found, and take the bore's allowance.
 #[test]
 fn a_bore_with_two_flats_keeps_both() {
@@ -473,6 +473,7 @@ fn a_bore_with_two_flats_keeps_both() {
     }
 }
 
+/// "A clip of three for the pipe of twenty-two, with a mouth of seventeen." The sides of its mouth are no flat: who drew one in
 /// would open the mouth. What springs open is a snap.
 #[test]
 fn a_round_with_a_mouth_has_no_flat() {
@@ -633,7 +634,6 @@ fn a_lids_lip_goes_into_its_rim() {
     assert!(model_of(&rim, "rim") > 26.3);
     let lip = drawn(block([26.0, 18.0, 3.0]), "  fit \"lip\" lip 26 mm x 18 mm along z");
     assert!(model_of(&lip, "lip") < 25.9);
-    let round = shop("  fit \"rim\" rim 20 mm along z").with("plate.stl", plate_with_hole(20.0));
     // Most lips are hollow, and stand on a plate wider than they are.
     let x: &[f64] = &[-2.5, 0.0, 2.0, 24.0, 26.0, 28.5];
     let y: &[f64] = &[-2.5, 0.0, 2.0, 16.0, 18.0, 20.5];
@@ -641,6 +641,7 @@ fn a_lids_lip_goes_into_its_rim() {
     let hollow = drawn(blocks([x, y, &[0.0, 2.0, 8.0]], walls, |p| p), "  fit \"lip\" lip 26 mm x 18 mm along z");
     let recipe = first(hollow.compile("plate.partspec"));
     assert!(fit(&recipe, "lip").function.contains("flats 26 x 18 mm apart"), "{}", fit(&recipe, "lip").function);
+    let round = shop("  fit \"rim\" rim 20 mm along z").with("plate.stl", plate_with_hole(20.0));
     assert!(model_of(&round, "rim") > 20.3);
 }
 
@@ -724,4 +725,26 @@ fn a_part_is_held_at_its_square() {
         recipe.margins.iter().find(|m| m.what.contains("turn")).unwrap_or_else(|| panic!("{:#?}", recipe.margins));
     assert!(!format!("{turn:?}").contains("has no hole"), "{turn:#?}");
     assert!(turn.demand.contains("MPa"), "{turn:#?}");
+}
+
+/// "Black, and the letters on top white." The layer is counted, the spool fetched, the stop entered and the change told.
+#[test]
+fn a_second_colour_from_a_height_is_a_stop_before_a_layer() {
+    let spools = "  - { name: petg-2, material: PETG, colour: black, left: 500 g }\n";
+    let page = |line: &str, spools: &str| {
+        let home = shop(line).with("plate.stl", plate_with_hole(20.0));
+        let listed = home.read("shop.yaml").replace("spools:\n", &format!("spools:\n{spools}"));
+        let page = home.with("shop.yaml", listed).run(&["compile", "plate.partspec", "--print", "md"]);
+        format!("{}{}", page.stdout, page.stderr).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // 0.2 mm for the first and 0.2 mm for each: 8 mm are 40 layers, so that the 41st is the first in black.
+    let told = page("  colour \"black\" from 8 mm\n  pin layer_height 0.2 mm because \"to count\"", spools);
+    assert!(told.contains("second colour from layer 41"), "{told}");
+    assert!(told.contains("Enter a stop before layer 41, 8 mm above the bed"), "{told}");
+    assert!(told.contains("Lay spool petg-2 (PETG, black) beside the machine"), "{told}");
+    assert!(told.contains("At the stop before layer 41") && told.contains("purge beside the plate"), "{told}");
+    assert!(page("  colour \"black\" from 8 mm", "").contains("Get PETG in black: the shop lists none"));
+    assert!(page("  colour \"black\" from 80 mm", spools).contains("black is to begin 80 mm above the bed"));
+    let bare = page("  colour \"black\"", spools);
+    assert!(bare.contains("service { colour \"black\" }"), "{bare}");
 }

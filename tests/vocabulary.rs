@@ -9,7 +9,7 @@ use makeready::render::yaml;
 use makeready::semantics::form::Context;
 use makeready::semantics::vocabulary::VOCABULARY;
 
-use crate::workshop::shapes::{d_outline, plate, ring};
+use crate::workshop::shapes::{d_outline, double_d_outline, plate, ring};
 use crate::workshop::{Workshop, root};
 
 /// Context, keyword, the lines around it with `@` for its place, and the statement.
@@ -46,6 +46,7 @@ const CASES: &[Case] = {
         (Part, "pressure", "@", r#"pressure 0.2 bar of "water" bore 20 mm"#),
         (Part, "tight", "@", r#"tight against "water""#),
         (Part, "deflection", "@", "deflection at most 1.5 mm"),
+        (Part, "colour", "@", r#"colour "white" from 1.2 mm"#),
         (Part, "wear", "@", r#"wear against "steel""#),
         (Part, "impact", "@", "impact drop 1 m"),
         (Part, "treat", "@", "treat paint"),
@@ -112,8 +113,8 @@ const CASES: &[Case] = {
         (Fit, "at", FIT, "at (10 mm, 10 mm, 2.5 mm)"),
         (Fit, "depth", r#"fit "f" { insert M3; @ }"#, "depth 5 mm"),
         (Fit, "flat", r#"fit "f" { bore 4.5 mm H11; @ }"#, "flat 4 mm"),
-        (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
         (Fit, "flats", r#"fit "f" { bore 4.5 mm H11; @ }"#, "flats 3.6 mm"),
+        (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
@@ -147,8 +148,8 @@ fn mesh_with_its_feature(context: Context, keyword: &str) -> &'static str {
     match (context, keyword) {
         (Context::Fit, "bearing" | "insert" | "dowel" | "magnet" | "depth") => "\"holes.3mf\"",
         (Context::Fit, "flat") => "\"knob.stl\" in mm",
-        (Context::Fit, "shaft") => "\"posts.3mf\"",
         (Context::Fit, "flats") => "\"double.stl\" in mm",
+        (Context::Fit, "shaft") => "\"posts.3mf\"",
         _ => "\"peg.stl\" in mm",
     }
 }
@@ -159,6 +160,7 @@ fn every_statement_changes_the_recipe_or_is_said_not_to() {
     home.write("peg/holes.3mf", plate(FeatureKind::Hole, &[22.0, 10.0, 4.0]));
     home.write("peg/posts.3mf", plate(FeatureKind::Outside, &[8.0]));
     home.write("peg/knob.stl", ring(&d_outline(4.5, 4.0), 10.0, 12.0));
+    home.write("peg/double.stl", ring(&double_d_outline(4.5, 3.6), 10.0, 12.0));
     let mut silent = Vec::new();
     for (context, keyword, around, statement) in CASES.iter().filter(|c| !c.3.is_empty()) {
         let mesh = mesh_with_its_feature(*context, keyword);

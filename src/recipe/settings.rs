@@ -21,6 +21,7 @@ pub(crate) const ORDER: &[(&str, Group)] = &[
     ("brim", Group::FirstLayer),
     ("layer_height", Group::Layers),
     ("bead_width", Group::Layers),
+    ("second_colour_layer", Group::Layers),
     ("wall_beads", Group::Wall),
     ("closed_above", Group::ClosedLayers),
     ("closed_below", Group::ClosedLayers),

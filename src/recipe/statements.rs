@@ -299,7 +299,7 @@ fn is_used(
         Kind::Usual => has_margin(recipe, MarginKind::Load),
         Kind::Consequence => read() || lets_a_factor_be(world),
         Kind::Deflection => has_margin(recipe, MarginKind::Deflection),
-        Kind::Stage | Kind::Pressure | Kind::Wear | Kind::Impact => read(),
+        Kind::Stage | Kind::Pressure | Kind::SecondColour | Kind::Wear | Kind::Impact => read(),
         Kind::Prefer => {
             let weighs = |word: &str| grounds.names.iter().any(|n| n.strip_prefix("part.prefers_") == Some(word));
             spec.preferences.iter().any(|p| weighs(p.value.word()))

@@ -380,6 +380,14 @@ impl Checker<'_> {
         }
         let Some(found) = args.peek() else {
             let message = format!("`{}` ends too early: `{word}` is missing", args.keyword);
+            if args.keyword == "colour" {
+                let whole = self.sources.text(args.last()).replace('"', "");
+                let hint = format!(
+                    "write `service {{ colour \"{whole}\" }}` for the colour of the part, `{}` for a second one from a height on",
+                    args.example
+                );
+                return self.refuse(Diagnostic::error("argument/missing", args.last(), message).hint(hint));
+            }
             return self.refuse(
                 Diagnostic::error("argument/missing", args.last(), message).hint(format!("write `{}`", args.example)),
             );

@@ -22,6 +22,7 @@ impl Spec {
         self.wall = self.wall.or(b.wall);
         self.pressure = pressure_over(self.pressure, b.pressure);
         self.deflection = self.deflection.or(b.deflection);
+        self.second_colour = self.second_colour.or(b.second_colour);
         self.wear = self.wear.or(b.wear);
         self.impact = self.impact.or(b.impact);
         self.treatments = union(b.treatments, self.treatments);

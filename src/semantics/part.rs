@@ -3,8 +3,8 @@
 use super::checker::Checker;
 use super::read::Found;
 use super::spec::{
-    Ask, Choice, Consequence, Deflection, Denial, Impact, MeshUnit, MeshUse, Preference, Pressure, Service, Spec,
-    Stage, Stated, Treatment, Waiver,
+    Ask, Choice, Consequence, Deflection, Denial, Impact, MeshUnit, MeshUse, Preference, Pressure, SecondColour,
+    Service, Spec, Stage, Stated, Treatment, Waiver,
 };
 use super::values::Value;
 use crate::quantity::Length;
@@ -30,6 +30,7 @@ impl Spec {
             wall: None,
             pressure: None,
             deflection: None,
+            second_colour: None,
             wear: None,
             impact: None,
             treatments: Vec::new(),
@@ -117,6 +118,12 @@ fn single(found: &Found, spec: &mut Spec) {
         "deflection" => {
             spec.deflection =
                 v.measure("limit").map(|l| Deflection { limit: found.state(l), under: v.stated_text("load") });
+        }
+        "colour" => {
+            spec.second_colour = v
+                .text("colour")
+                .zip(v.measure("height"))
+                .map(|(colour, from)| found.state(SecondColour { colour: colour.to_owned(), from }));
         }
         "wear" => spec.wear = v.text("partner").map(|t| found.state(t.to_owned())),
         "impact" => spec.impact = Some(found.state(impact(found))),

@@ -68,6 +68,8 @@ pub struct Spec {
     pub pressure: Option<Pressure>,
     /// How far the part may give.
     pub deflection: Option<Deflection>,
+    /// A second colour, and from which height above the bed.
+    pub second_colour: Option<Stated<SecondColour>>,
     /// Sliding wear against a named partner.
     pub wear: Option<Stated<String>>,
     /// That the part is dropped or struck.
@@ -397,6 +399,15 @@ pub enum Course {
     Cyclic,
 }
 
+/// A second colour of the part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SecondColour {
+    /// A colour of the catalogue, or free text.
+    pub colour: String,
+    /// Height above the bed from which the part has it.
+    pub from: Length,
+}
+
 /// A feature that must fit something.
 #[derive(Debug, Clone)]
 pub struct Fit {
@@ -414,6 +425,8 @@ pub struct Fit {
     pub depth: Option<Stated<Length>>,
     /// A flat on a round feature: from it to the far side.
     pub flat: Option<Stated<Length>>,
+    /// It has two of them, one opposite the other: `flat` is then across the two.
+    pub two_flats: bool,
     /// How far the finished size may be off its nominal one, least and most, where the spec says it itself.
     pub within: Option<Stated<[Length; 2]>>,
     /// How it must be finished; none leaves it to the recipe.
@@ -425,8 +438,6 @@ pub struct Fit {
 }
 
 /// How a fitted feature is to be finished when the spec insists.
-    /// It has two of them, one opposite the other: `flat` is then across the two.
-    pub two_flats: bool,
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FitFinish {
     /// Nothing may cut it.

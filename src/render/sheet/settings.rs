@@ -14,6 +14,7 @@ const WORDS: &[(&str, &str)] = &[
     ("brim", "brim {} wide"),
     ("layer_height", "{} high"),
     ("bead_width", "beads {} wide"),
+    ("second_colour_layer", "second colour from layer {}"),
     ("wall_beads", "{} beads"),
     ("closed_above", "{} layers above"),
     ("closed_below", "{} below"),

@@ -186,7 +186,15 @@ impl Bench<'_> {
             suits: at.of(on.map(|(_, s)| self.takes(printer, s))),
             loaded: at.of(on.map(|(_, s)| self.whereabouts(printer, s) == Where::OnTheMachine)),
             holder: self.holder_facts(on.and_then(|(p, s)| self.spool_holder(p, &s.name)), knowledge),
+            second: at.of(self.in_second_colour(printer, material, spec).map(|s| Text::shared(&s.name))),
         })
+    }
+
+    /// Returns the first spool of a material in the second colour that a spec asks for, which the printer takes.
+    fn in_second_colour(&self, printer: Option<usize>, material: usize, spec: &Spec) -> Option<&Spool> {
+        let wanted = &spec.second_colour.as_ref()?.value.colour;
+        let alike = |s: &&Spool| s.colour.as_deref().is_some_and(|has| self.catalogue.same_colour(has, wanted));
+        self.spools_of(material).filter(|s| self.takes(printer, s)).find(alike)
     }
 
     /// Returns how a spool was kept, how long ago it was dried, and whether it still counts as dry: counted to the day on which a

@@ -69,6 +69,10 @@ facts! {
         tight: bool,
         /// whether it slides against a partner
         wear: bool,
+        /// a second colour that the spec asks for
+        second_colour: Text,
+        /// the height above the bed from which it has that
+        second_colour_from: Length,
         /// whether it takes blows or drops
         impact: bool,
         /// whether annealing is asked for
@@ -127,14 +131,14 @@ facts! {
         pulled_often: bool,
         /// whether the spec states a fit
         has_fits: bool,
-        /// whether a fit needs better than 0.1 mm
-        tight_fits: bool,
-        /// whether a face is cosmetic
-        has_cosmetic: bool,
         /// whether the rim of a box or the lip of a lid is among its fits
         has_lid: bool,
         /// whether the groove of an O-ring is among its fits
         has_ring: bool,
+        /// whether a fit needs better than 0.1 mm
+        tight_fits: bool,
+        /// whether a face is cosmetic
+        has_cosmetic: bool,
         /// whether a fit of it is strained in use: a snap arm, a living hinge
         strained: bool,
         /// whether any treatment follows the print
@@ -309,6 +313,9 @@ facts! {
         tool_present: bool [ON_THE_LINE],
         /// whether a calibration record of this shop covers it
         calibrated: bool [ON_THE_LINE],
+        /// another nozzle at hand, with which a calibration record of this printer and material covers it; none where this one is
+        /// covered itself
+        measured_nozzle: Text [ON_THE_LINE],
     }
 }
 
@@ -317,9 +324,6 @@ facts! {
     Face "face" each [] {
         /// its name
         name: Text,
-        /// another nozzle at hand, with which a calibration record of this printer and material covers it; none where this one is
-        /// covered itself
-        measured_nozzle: Text [ON_THE_LINE],
         /// whether its look matters
         cosmetic: bool,
         /// whether support must not touch it

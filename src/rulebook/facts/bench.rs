@@ -225,6 +225,8 @@ facts! {
         loaded: bool [OF_THE_SPOOL],
         /// the other printer that has it now, if one has
         holder: Nested<Printer> [OF_THE_SPOOL],
+        /// a spool of the same material in the second colour that is asked for, where the shop lists one
+        second: Text [OF_THE_SPOOL],
     }
 }
 

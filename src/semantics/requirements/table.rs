@@ -42,6 +42,8 @@ pub enum Kind {
     Pressure,
     /// `deflection`
     Deflection,
+    /// `colour` from a height
+    SecondColour,
     /// `wear`
     Wear,
     /// `impact`
@@ -205,7 +207,7 @@ fn remove_face(spec: &mut Spec, key: &Key) {
 }
 
 /// Every kind of requirement, in the order of [`Kind`].
-pub static ROWS: [Row; 29] = [
+pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Stage,
         facts: Facts::All(&["part.stage"]),
@@ -381,6 +383,17 @@ pub static ROWS: [Row; 29] = [
         numbers: &number::DEFLECTION,
         find: |s| one(Kind::Deflection, s.deflection.as_ref().map(|v| v.limit.span)),
         remove: |s, _| s.deflection = None,
+    },
+    Row {
+        kind: Kind::SecondColour,
+        facts: Facts::All(&["part.second_colour", "part.second_colour_from", "spool.second"]),
+        context: Context::Part,
+        keyword: "colour",
+        quoted: false,
+        gives: Gives::Demand,
+        numbers: &[],
+        find: |s| one(Kind::SecondColour, s.second_colour.as_ref().map(|v| v.span)),
+        remove: |s, _| s.second_colour = None,
     },
     Row {
         kind: Kind::Wear,
