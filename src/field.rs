@@ -18,7 +18,8 @@ pub use elasticity::{
 };
 pub use place::{governing, most_pulled, thickness_at};
 pub use surface::{
-    Extent, FEW_CELLS, FINER_CELLS, JUDGED_CELLS, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface, TELLING,
+    Extent, FEW_CELLS, FINER_CELLS, JUDGED_CELLS, MOST_WORK, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface,
+    TELLING,
 };
 
 #[cfg(test)]

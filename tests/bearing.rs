@@ -346,3 +346,29 @@ fn a_load_that_breaks_says_what_stresses_it_and_how_thick_it_would_have_to_be() 
     let (_, from) = stress(&refused("-x", 4000, "held 10 s"));
     assert!(from.contains(": compression of ") && !from.contains("doubled"), "{from}");
 }
+
+/// A cup on a countersunk screw: its seat is the cone, whichever side the cone is on, and no ring is missed.
+#[test]
+fn a_countersunk_screw_holds_by_its_cone() {
+    // 40 across, 8 thick; a hole of 5.5, sunk at 90 degrees to 11.1 on the far side from the load.
+    let outline = [[20.0, 0.0], [20.0, 8.0], [5.55, 8.0], [2.75, 5.2], [2.75, 0.0]];
+    let home = Workshop::empty().with("cup.stl", shapes::revolved(&outline)).with(
+        "cup.partspec",
+        format!(
+            "part \"cup\" {{\n  mesh \"cup.stl\" in mm\n{COOL}  quantity 1\n  face \"rim\" toward -z\n  fit \"screw\" clearance M5 medium\n  load \"pull\" {{ force 60 N toward -z at face \"rim\"; fixed at fit \"screw\"; held 1 min }}\n}}\n"
+        ),
+    );
+    let stress =
+        |home: &Workshop| home.run(&["stress", "cup.partspec", "--no-cache", "--print", "json", "--pose", "-z"]);
+    let run = stress(&home);
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    let json = run.json();
+    assert!(json.to_string().contains("the cone that the countersunk head of each M5 sits in"), "{json}");
+    let load = &json["loads"][0];
+    let pushed = load.pointer("/reactions_n/0/newtons/2").unwrap().as_f64().unwrap();
+    assert!((pushed - 60.0).abs() < 0.1, "{load}");
+    // Heads said to be on the flat side find their ring there.
+    let home = home.change("cup.partspec", "fixed at fit \"screw\"", "fixed at fit \"screw\" heads -z");
+    let flat = stress(&home).stdout;
+    assert!(flat.contains("under the head of each M5") && !flat.contains("the cone"), "{flat}");
+}

@@ -81,6 +81,8 @@ pub struct Options<'a> {
     pub sharp_degrees: f64,
     /// At most so many cells.
     pub most_cells: usize,
+    /// A finer grid is not begun where it may take more work than this, in iterations times nodes.
+    pub most_work: f64,
     /// Fixes the width of the cells, for tests and comparisons; otherwise found from the body's walls, and refined.
     pub cell_mm: Option<f64>,
     /// Whether to look for the lowest buckling factor.
@@ -108,6 +110,7 @@ impl Default for Options<'_> {
             off_edges_mm: 2.0,
             sharp_degrees: 35.0,
             most_cells: 200_000,
+            most_work: f64::INFINITY,
             cell_mm: None,
             buckling: true,
             gauges: &[],

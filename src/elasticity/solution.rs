@@ -14,7 +14,7 @@ use super::lines::thicknesses;
 use super::load::{Laid, Load, lay};
 use super::model::{Hold, HoldKind, Model, Options, Reaction, springs};
 use super::motion::{Motion, Unheld, excited, free_motions};
-use super::multigrid::{add_to, dot as product};
+use super::multigrid::{Multigrid, Outcome, add_to, dot as product};
 use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
@@ -106,6 +106,8 @@ pub struct Solution {
     pub cell_mm: f64,
     /// How many iterations the last solution took.
     pub iterations: usize,
+    /// What finding it took: iterations times nodes, over both grids.
+    pub work: f64,
     body: Body,
 }
 
@@ -148,6 +150,8 @@ const MOST_ITERATIONS: usize = 400;
 const MOST_CHANGES: usize = 25;
 const LITTLE: f64 = 0.002;
 const ROUGHLY: f64 = 1e-4;
+/// Work grows at least so with the number of cells.
+const WORK_GROWS: f64 = 1.1;
 /// How far apart places are looked at, in radii of the ball and in widths of a cell.
 const BALLS_APART: f64 = 0.7;
 const CELLS_APART: f64 = 0.4;
@@ -209,8 +213,9 @@ pub fn solve_each<T: Send>(
         }
         let next = (FINER * width).max(finest);
         let last = options.cell_mm.is_some() || next > 0.9 * width;
+        let bearable = |s: &Solution| s.work_on(s.cells as f64 * (width / next).powi(3)) <= options.most_work;
         let done = |i: usize, mut found: Result<Solution, Refusal>| {
-            if !last && found.as_ref().is_ok_and(|s| !s.settled) {
+            if !last && found.as_ref().is_ok_and(|s| !s.settled && bearable(s)) {
                 return None;
             }
             if let Some(why) = found.as_mut().ok().and_then(|s| s.unsettled.as_mut()).filter(|_| wall < 2.0 * width) {
@@ -328,6 +333,18 @@ struct Case {
     coarse_total: Nodal<f64>,
     coarse: Nodal<f64>,
     fine: Nodal<f64>,
+    work: f64,
+}
+
+impl Case {
+    /// Solves on the finer grid (0) or the coarser one (1).
+    fn solve(&mut self, grid: &Multigrid, l: usize, tolerance: f64) -> Outcome {
+        let (forces, moved) =
+            if l == 0 { (&self.total, &mut self.fine) } else { (&self.coarse_total, &mut self.coarse) };
+        let outcome = grid.solve(l, forces, moved, tolerance, MOST_ITERATIONS);
+        self.work += (outcome.iterations * grid.levels[l].nodes()) as f64;
+        outcome
+    }
 }
 
 impl Grids<'_> {
@@ -340,10 +357,13 @@ impl Grids<'_> {
         }
         unmoved(model, self.motions, &mut total)?;
         let coarse_total = model.grid.coarsen(0, &total);
-        let mut coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
-        model.grid.solve(1, &coarse_total, &mut coarse, self.options.tolerance, MOST_ITERATIONS);
-        let fine = model.grid.refine(0, &coarse);
-        Ok(Case { laid, total, coarse_total, coarse, fine })
+        let coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
+        let mut case = Case { laid, total, coarse_total, coarse, fine: Vec::new(), work: 0.0 };
+        // Where it rests on something, this is only where the search for what presses begins.
+        let rests = self.holds.iter().any(|h| h.kind.pushes());
+        case.solve(&model.grid, 1, if rests { ROUGHLY } else { self.options.tolerance });
+        case.fine = model.grid.refine(0, &case.coarse);
+        Ok(case)
     }
 
     fn solved(&self, model: &Model, acting: Acting) -> Result<Solution, Refusal> {
@@ -358,9 +378,10 @@ impl Grids<'_> {
     }
 
     /// Solves on the finer grid, and reads off both.
-    fn read(&self, model: &Model, acting: Acting, case: Case) -> Result<Solution, Refusal> {
-        let (options, Case { laid, total, coarse, mut fine, .. }) = (self.options, case);
-        let outcome = model.grid.solve(0, &total, &mut fine, options.tolerance, MOST_ITERATIONS);
+    fn read(&self, model: &Model, acting: Acting, mut case: Case) -> Result<Solution, Refusal> {
+        let options = self.options;
+        let outcome = case.solve(&model.grid, 0, options.tolerance);
+        let Case { laid, coarse, fine, work, .. } = case;
         let carried = model.grid.refine(0, &coarse);
         let answers = acting.loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
         let reactions = reactions(model, self.holds, &fine);
@@ -412,6 +433,7 @@ impl Grids<'_> {
             unknowns: 3 * finest.nodes(),
             cell_mm: self.width,
             iterations: outcome.iterations,
+            work,
             body: Body {
                 layout: finest.layout.clone(),
                 material: finest.material.clone(),
@@ -471,33 +493,29 @@ fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refu
 
 /// Finds where a resting body presses, first on the coarser grid.
 fn press(model: &mut Model, case: &mut Case, tolerance: f64) -> Result<(), Refusal> {
-    let Case { total, coarse_total, coarse, fine, .. } = case;
     for l in [1, 0] {
         for _ in 0..MOST_CHANGES {
-            let u = if l == 1 { model.grid.refine(0, coarse) } else { fine.clone() };
+            let refined = (l == 1).then(|| model.grid.refine(0, &case.coarse));
+            let u = refined.as_ref().unwrap_or(&case.fine);
             let mut changed = 0.0_f64;
             for h in &mut model.held {
-                changed = changed.max(h.settle(&model.grid.levels[0].layout, &u));
+                changed = changed.max(h.settle(&model.grid.levels[0].layout, u));
             }
             if changed == 0.0 {
                 break;
             }
             let motions = steady(model)?;
-            unmoved(model, &motions, &mut total.clone())?;
+            unmoved(model, &motions, &mut case.total.clone())?;
             model.grid.change_springs(&springs(&model.held));
-            if l == 1 {
-                model.grid.solve(1, coarse_total, coarse, ROUGHLY, MOST_ITERATIONS);
-            } else {
-                model.grid.solve(0, total, fine, ROUGHLY, MOST_ITERATIONS);
-            }
+            case.solve(&model.grid, l, ROUGHLY);
             if changed < LITTLE {
                 break;
             }
         }
         if l == 1 {
-            model.grid.solve(1, coarse_total, coarse, tolerance, MOST_ITERATIONS);
-            *fine = model.grid.refine(0, coarse);
-            model.grid.solve(0, total, fine, ROUGHLY, MOST_ITERATIONS);
+            case.solve(&model.grid, 1, tolerance);
+            case.fine = model.grid.refine(0, &case.coarse);
+            case.solve(&model.grid, 0, ROUGHLY);
         }
     }
     Ok(())
@@ -656,6 +674,11 @@ impl Solution {
     /// of any direction, without solving again.
     pub fn greatest(&self, measure: Measure, radius_mm: f64) -> Option<Peak> {
         greatest(&self.body.field(), &self.body.spots, measure, radius_mm, &self.body.off)
+    }
+
+    /// Returns what solving on so many cells may take, in iterations times nodes.
+    pub fn work_on(&self, cells: f64) -> f64 {
+        self.work * (cells / self.cells.max(1) as f64).max(1.0).powf(WORK_GROWS)
     }
 
     /// Returns how far apart the greatest stresses of the two grids are at most for any gauge, as a part of the finer grid's.

@@ -67,6 +67,9 @@ pub const SEEN: f64 = 0.05;
 pub const JUDGED_CELLS: [usize; 3] = [2_500, 9_000, 20_000];
 /// Cells a load is solved on again where what is said of it hangs on how far those grids are apart.
 pub const FINER_CELLS: [usize; 3] = [2_500, 20_000, 60_000];
+/// A finer grid is not begun where it may take more work than this, in iterations times nodes: thin shells that only rest
+/// on something would take minutes. What is said of the load then allows for how far the grids are apart.
+pub const MOST_WORK: f64 = 40e6;
 /// Cells on which a load is tried that may break the part whatever a finer grid says.
 pub const FEW_CELLS: usize = 600;
 /// Stresses of two grids this near, as a part of them, are not asked of a finer one.
@@ -87,6 +90,12 @@ const NEAR_ROUND_SHARE: f64 = 0.05;
 const OFF_MIDDLE: f64 = 0.1;
 /// What of the ring under a head must be there.
 const RING: f64 = 0.6;
+/// Sine of half the angle of a cone that a countersunk head sits in, 60 to 120 degrees and what facets take of it; how far off the
+/// rim of its hole it may begin, how wide it is at least, and at most, as parts of the hole's radius.
+const CONE: std::ops::Range<f64> = 0.45..0.9;
+const ON_RIM: f64 = 0.05;
+const LEAST_CONE: f64 = 1.2;
+const WIDEST_CONE: f64 = 3.5;
 /// Facets a cylinder is fitted to, the cosine up to which they may be turned from the first, and how far off it, as a part of
 /// the radius, a corner may lie.
 const FITTED: usize = 48;
@@ -257,6 +266,36 @@ impl Surface<'_> {
         let ring = Region::Annulus { centre, normal, inner, outer };
         let ideal = std::f64::consts::PI * (outer * outer - inner * inner);
         (ideal > 0.0 && ring.area(self.mesh) >= RING * ideal).then_some(ring)
+    }
+
+    /// Returns the cone at one end of a hole that a countersunk head sits in.
+    pub fn cone(&self, hole: &Round, side: f64) -> Option<Region> {
+        let out = scale(hole.axis, side);
+        let (rim, far) = (0.5 * hole.length - ON_RIM * hole.radius, WIDEST_CONE * hole.radius);
+        let places = |t: u32| {
+            self.mesh.corners(t as usize).map(|p| {
+                let d = sub(p, hole.centre);
+                let along = dot(d, out);
+                (along, norm(sub(d, scale(out, along))))
+            })
+        };
+        let is_of_cone = |&t: &u32| {
+            let (normal, _) = self.mesh.normal_area(t as usize);
+            let [a, b, c] = self.mesh.corners(t as usize);
+            let middle = sub(scale(add(add(a, b), c), 1.0 / 3.0), hole.centre);
+            let inward = dot(normal, sub(middle, scale(out, dot(middle, out)))) < 0.0;
+            let within = |&(along, off): &(f64, f64)| {
+                (rim..rim + far).contains(&along) && ((1.0 - ON_RIM) * hole.radius..far).contains(&off)
+            };
+            inward && CONE.contains(&dot(normal, out)) && places(t).iter().all(within)
+        };
+        let facets: Vec<u32> = (0..self.mesh.triangles.len() as u32).filter(is_of_cone).collect();
+        let wide = facets.iter().flat_map(|&t| places(t)).map(|(_, off)| off).fold(0.0, f64::max);
+        let seen: f64 = (facets.iter().map(|&t| self.mesh.normal_area(t as usize)))
+            .map(|(normal, area)| dot(normal, out) * area)
+            .sum();
+        let ideal = std::f64::consts::PI * (wide * wide - hole.radius * hole.radius);
+        (wide > LEAST_CONE * hole.radius && seen >= RING * ideal).then_some(Region::Facets(facets))
     }
 
     /// Returns the skins of what the part encloses.

@@ -365,11 +365,17 @@ impl<'a> Making<'a> {
     fn held_fit(&self, seat: &Seat<'_>, hold: &Hold, case: &mut Case) -> Result<(Region, bool), Unsaid> {
         match seat.function {
             FitFunction::Clearance { thread, .. } => {
+                self.assume(case, Taken::Tightened { thread: thread.clone() });
+                if hold.extent.is_none()
+                    && let Some(on) = self.in_cones(seat, hold.heads.map(|d| d.0))
+                {
+                    self.assume(case, Taken::InCone { thread: thread.clone() });
+                    return Ok((on, false));
+                }
                 let across = match hold.extent {
                     Some(Extent::Across(across)) => across.to_mm(),
                     _ => self.head(thread, case)?,
                 };
-                self.assume(case, Taken::Tightened { thread: thread.clone() });
                 self.under_heads(seat, hold.heads.map(|d| d.0), across, case).map(|on| (on, false))
             }
             // What has play, or may have, only pushes: nothing glues it in.
@@ -391,6 +397,16 @@ impl<'a> Making<'a> {
         let across = head.ok_or_else(|| Unsaid::NoHead { thread: thread.to_owned() })?;
         self.assume(case, Taken::UnderHead { thread: thread.to_owned(), across: Length::mm(across) });
         Ok(across)
+    }
+
+    /// Returns the cones that countersunk heads sit in, where every hole of a fit has one.
+    fn in_cones(&self, seat: &Seat<'_>, heads: Option<Vector>) -> Option<Region> {
+        let cone = |f: &Feature| match heads {
+            Some(d) => self.surface.cone(&round(f), dot(f.axis, d).signum()),
+            None => [1.0, -1.0].into_iter().find_map(|side| self.surface.cone(&round(f), side)),
+        };
+        let all: Option<Vec<Region>> = seat.features.iter().map(cone).collect();
+        all.map(Region::Several)
     }
 
     fn under_heads(
@@ -562,12 +578,20 @@ impl<'a> Making<'a> {
                 FitFunction::Clearance { thread, .. }
                     if self.load.torque.is_none() && round.is_along(self.direction()) =>
                 {
+                    let one = Seat { features: std::slice::from_ref(f), ..seat };
+                    let against = scale(self.direction(), -1.0);
+                    if self.load.extent.is_none()
+                        && let Some(cone) = self.in_cones(&one, Some(against))
+                    {
+                        self.assume(case, Taken::InCone { thread: thread.clone() });
+                        self.lay(case, cone, share);
+                        continue;
+                    }
                     let across = match self.load.extent {
                         Some(Extent::Across(across)) => across.to_mm(),
                         _ => self.head(thread, case)?,
                     };
-                    let one = Seat { features: std::slice::from_ref(f), ..seat };
-                    let ring = self.under_heads(&one, Some(scale(self.direction(), -1.0)), across, case)?;
+                    let ring = self.under_heads(&one, Some(against), across, case)?;
                     self.lay(case, ring, share);
                 }
                 _ => self.in_round(&round, share, case),

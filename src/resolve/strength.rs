@@ -425,7 +425,7 @@ pub fn hanging_on_the_grid(world: &World<'_>) -> Vec<usize> {
     };
     let unsettled = |load: &usize| {
         let solved = world.part.fields.get(*load).and_then(|found| found.as_ref().ok());
-        solved.is_some_and(|s| s.unsolved.is_none() && !s.is_settled() && hangs(*load, s.doubt))
+        solved.is_some_and(|s| s.unsolved.is_none() && !s.spent && !s.is_settled() && hangs(*load, s.doubt))
     };
     loads.filter(unsettled).collect()
 }

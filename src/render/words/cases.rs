@@ -54,6 +54,9 @@ impl Display for Taken {
             Taken::UnderHead { thread, across } => {
                 write!(f, "held in a ring {} mm across under the head of each {thread}", mm(*across))
             }
+            Taken::InCone { thread } => {
+                write!(f, "held in the cone that the countersunk head of each {thread} sits in")
+            }
             Taken::HeadsToward { fit, toward } => {
                 write!(f, "the heads of fit \"{fit}\" are on the {} side", direction_words(*toward))
             }
@@ -108,6 +111,9 @@ impl Taken {
                 "right at its holes the part bears less than is said; keep the load away from a pressed pin or an insert"
             }
             Taken::UnderHead { .. } => "a washer spreads it: state `across` and its diameter",
+            Taken::InCone { .. } => {
+                "a cone wedges the part apart as it is tightened, which is not counted: a flat head on a washer does not, `across` and its diameter"
+            }
             Taken::HeadsToward { .. } => "state `heads +x` or the like where they are on the other",
             Taken::Held(_) => "a load of minutes may be about five times as large; state `held`",
             Taken::WarmThroughout { .. } | Taken::InTheSun { .. } => {

@@ -52,6 +52,10 @@ pub enum Taken {
         thread: String,
         across: Length,
     },
+    /// The cone that a countersunk head sits in.
+    InCone {
+        thread: String,
+    },
     /// The side of the part that heads are on.
     HeadsToward {
         fit: String,

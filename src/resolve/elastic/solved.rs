@@ -95,6 +95,8 @@ pub struct Solved {
     pub bearings: Vec<Bearing>,
     /// Of each of them, how many times as wide what it presses with can spread in the part.
     pub widths: Vec<f64>,
+    /// Whether a finer grid would take more work than is spent on a load.
+    pub spent: bool,
     /// The gap of the part that it closes first.
     pub closing: Option<Closing>,
     /// How they leave the part free to move, where the load does not move it so.
@@ -116,6 +118,7 @@ struct Kept {
     unsettled_displacement: Option<String>,
     cells: usize,
     rests: bool,
+    spent: bool,
     holds: Vec<String>,
     reactions: Vec<f64>,
     /// Force, area, kind and spread of what presses, and the names.
@@ -131,7 +134,7 @@ struct Kept {
 }
 
 coded! {
-    Kept { numbers, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
+    Kept { numbers, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, spent, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
 }
 
 impl Solved {
@@ -148,6 +151,7 @@ impl Solved {
             unsettled_displacement: self.unsettled_displacement.clone(),
             cells: self.cells,
             rests: self.rests,
+            spent: self.spent,
             holds: self.holds.clone(),
             reactions: self.reactions.concat(),
             bearings: (self.bearings.iter().zip(&self.widths))
@@ -187,6 +191,7 @@ impl Solved {
             cells: kept.cells,
             cell_mm,
             rests: kept.rests,
+            spent: kept.spent,
             holds: kept.holds,
             reactions: kept.reactions.as_chunks::<6>().0.to_vec(),
             widths: kept.bearings.as_chunks::<6>().0.iter().map(|&[.., wide]| wide).collect(),
@@ -354,7 +359,14 @@ fn held_alike<T: Send>(
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
         let cell_mm = (turn > 0).then_some(0.0);
-        let options = field::Options { most_cells, cell_mm, gauges: &gauges, telling: field::TELLING, ..*options };
+        let options = field::Options {
+            most_cells,
+            cell_mm,
+            gauges: &gauges,
+            telling: field::TELLING,
+            most_work: field::MOST_WORK,
+            ..*options
+        };
         let acting: Vec<field::Acting<'_>> = open
             .iter()
             .map(|(_, s, _)| field::Acting {
@@ -463,8 +475,10 @@ impl Sought<'_> {
             Some(before) => before.buckling,
             None => found.buckling.map(|b| [b.value, b.coarse]),
         };
-        if turn + 1 >= self.case.cells.len() || self.case.is_enough(&found, apart, turn) {
-            let solved = Solved { buckling, ..Solved::of(&found, apart, self.case, part) };
+        let next = self.case.cells.get(turn + 1);
+        let spent = next.is_some_and(|&cells| found.work_on(cells as f64) > field::MOST_WORK);
+        if spent || next.is_none() || self.case.is_enough(&found, apart, turn) {
+            let solved = Solved { buckling, spent, ..Solved::of(&found, apart, self.case, part) };
             return Standing::Done(Ok(keep(solved, found)));
         }
         let Solution { cell_mm, converged, tops, .. } = found;
@@ -547,6 +561,7 @@ impl Solved {
             cells: s.cells,
             cell_mm: s.cell_mm,
             rests: case.holds.iter().any(|h| h.kind.pushes()),
+            spent: false,
             holds: case.holds.iter().map(|h| h.name.clone()).collect(),
             reactions: s
                 .reactions
