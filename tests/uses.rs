@@ -44,6 +44,30 @@ fn words_of_a_use_raise_the_question_and_the_spec_answers_it() {
     }
     let overhead = indoors("purpose \"Cover of a fan, hung from the ceiling\"").recipe(SPEC);
     assert_eq!(overhead.status, Status::NotPrintableAsSpecified, "{}", overhead.headline);
+    for purpose in [
+        "Sheave block of the chairlift",
+        "Guide of the cable car, passengers ride in it",
+        "Step of the ladder",
+        "Brake lever of the hut bicycle",
+        "Griff der Seilbahn",
+    ] {
+        let recipe = indoors(&format!("purpose \"{purpose}\"")).recipe(SPEC);
+        assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{purpose}: {}", recipe.headline);
+    }
+    // Words that leave it open ask, and refuse nothing; who says what happens when it breaks has answered.
+    let bell = "purpose \"Clamp for the bell of a bicycle\"";
+    let asks = indoors(bell).recipe(SPEC);
+    assert!(asked(&asks, "may speak of what carries").question && asks.status == Status::ReadyWithCautions);
+    let answered = job(&format!("consequence injury; service {{ place indoors; air 5 °C .. 30 °C }}; {bell}"));
+    assert!(!answered.recipe(SPEC).assumptions.iter().any(|a| a.text.contains("may speak of")));
+    // The pressure of a main is no voltage.
+    assert!(
+        !indoors("purpose \"Elbow of the water mains\"")
+            .recipe(SPEC)
+            .assumptions
+            .iter()
+            .any(|a| a.text.contains("voltage"))
+    );
     // Oil on a runner is no meal, for whoever says so.
     let oiled = "service { contact \"vegetable oil\" splash }";
     assert_eq!(indoors(oiled).recipe(SPEC).not_for.len(), 1);

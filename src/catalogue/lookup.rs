@@ -56,6 +56,12 @@ impl Catalogue {
         self.words.get(&key).map_or(&[], |fact| fact.value.as_slice())
     }
 
+    /// Returns the words that leave open whether they point to a use: `people-beneath` reads `perhaps_people_beneath`.
+    pub fn words_perhaps_toward(&self, aim: &str) -> &[String] {
+        let key = format!("perhaps_{}", aim.replace('-', "_"));
+        self.words.get(&key).map_or(&[], |fact| fact.value.as_slice())
+    }
+
     /// Returns whether a word says how warm something is.
     pub fn is_warmth(&self, word: &str) -> bool {
         self.words.get("warmth").is_some_and(|fact| has_name(&fact.value, word))

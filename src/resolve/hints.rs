@@ -15,6 +15,7 @@ pub(super) struct Hint {
     word: String,
     place: String,
     span: Span,
+    plain: bool,
     settled: bool,
 }
 
@@ -38,12 +39,15 @@ pub(super) fn hints(spec: &Spec, catalogue: &Catalogue) -> Vec<Hint> {
     let texts: Vec<(String, Vec<String>, Span)> =
         texts(spec).map(|(place, text, span)| (place, pieces(text), span)).collect();
     let of = |about: Ask| {
-        let lists = catalogue.words_toward(Word::word(about));
+        let aim = Word::word(about);
         let settled = spec.asks.iter().any(|a| a.value == about) || spec.denials.iter().any(|d| d.of == about);
-        texts.iter().find_map(|(place, text, span)| {
-            let word = lists.iter().find(|words| stands_in(&pieces(words), text))?;
-            Some(Hint { about, word: word.clone(), place: place.clone(), span: *span, settled })
-        })
+        let among = |words: &[String], plain: bool| {
+            texts.iter().find_map(|(place, text, span)| {
+                let word = words.iter().find(|words| stands_in(&pieces(words), text))?;
+                Some(Hint { about, word: word.clone(), place: place.clone(), span: *span, plain, settled })
+            })
+        };
+        among(catalogue.words_toward(aim), true).or_else(|| among(catalogue.words_perhaps_toward(aim), false))
     };
     USES.into_iter().filter_map(of).collect()
 }
@@ -94,6 +98,7 @@ impl Hint {
             about: Origin::None.of(self.about),
             word: at.of(Text::shared(&self.word)),
             place: Origin::None.of(Text::shared(&self.place)),
+            plain: Origin::None.of(self.plain),
             settled: Origin::None.of(self.settled),
         }
     }

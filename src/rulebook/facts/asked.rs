@@ -155,6 +155,8 @@ facts! {
         word: Text,
         /// where they stand
         place: Text,
+        /// whether the words leave no doubt of it
+        plain: bool,
         /// whether the spec asks for that use, or denies it
         settled: bool,
     }
