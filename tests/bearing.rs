@@ -372,3 +372,44 @@ fn a_countersunk_screw_holds_by_its_cone() {
     let flat = stress(&home).stdout;
     assert!(flat.contains("under the head of each M5") && !flat.contains("the cone"), "{flat}");
 }
+
+/// A foot that only rests: what acts at once is solved as one case, and judged by what is left while all of it is there. Statics:
+/// 400 N and 200 N on 400 mm² press with 1.5 MPa.
+#[test]
+fn what_acts_at_once_on_a_resting_foot_is_judged_by_what_is_left_for_one_of_them_not_by_all_losses_together() {
+    let foot = |weight: &str, shake: &str| {
+        let spec = format!(
+            "part \"foot\" {{\n  mesh \"foot.stl\" in mm\n  consequence damage\n{COOL}  face \"top\" toward +z\n  face \"bottom\" toward -z\n  load \"weight\" {{ force 400 N toward -z at face \"top\"; rests on face \"bottom\"; {weight} }}\n  load \"shake\" {{ force 200 N toward -z at face \"top\"; rests on face \"bottom\"; {shake} }}\n  pin material PETG because \"to compare\"\n}}\n"
+        );
+        Workshop::starter("bench").with("foot.stl", shapes::block([20.0, 20.0, 20.0])).with("foot.partspec", spec)
+    };
+    let taken = |home: &Workshop, what: &str| margin(&home.recipe("foot.partspec"), what).ratio.unwrap();
+    let (shake, both) = ("load \"shake\"", "loads \"shake\" and \"weight\" together");
+    let home = foot("held 10 years; factor 2", "cyclic 5000000; factor 2");
+    let [alone, sum] = [shake, both].map(|what| taken(&home, what));
+    // Both at once strain it as three times the shaking does, judged as what is shaken.
+    assert!((3.0 * sum / alone - 1.0).abs() < 0.05, "{alone} {sum}");
+    // Each by its own factor: 400 N by 3 and 200 N by 2 are four times what the shaking by itself counts by.
+    let home = foot("held 10 years; factor 3", "cyclic 5000000; factor 2");
+    let [alone, sum] = [shake, both].map(|what| taken(&home, what));
+    assert!((4.0 * sum / alone - 1.0).abs() < 0.05, "{alone} {sum}");
+}
+
+/// Snow lies on a part as cold as it is, whatever the summer is like: what it shares with a box that hangs there all year is
+/// judged in the cold, and the box in the heat by itself.
+#[test]
+fn what_comes_with_a_cold_of_its_own_meets_the_others_in_that_cold() {
+    let recipe = bar(
+        None,
+        [60.0, 10.0, 10.0],
+        "  service { place indoors; air -20 °C .. 50 °C }
+  load \"box\" { force 1 N toward -z at face \"end\"; fixed at face \"root\"; held 10 years; factor 2 }
+  load \"snow\" { force 9 N toward -z at face \"end\"; fixed at face \"root\"; held 90 days; temperature 0 °C; factor 2 }
+  pin material PETG because \"to compare\"
+  pin build-up solid because \"to compare\"",
+    );
+    let of = |what: &str| margin(&recipe, what).ratio.unwrap();
+    let [cold, hot, both] = ["load \"snow\"", "load \"box\"", "loads \"box\" and \"snow\" together"].map(of);
+    // Ten newtons as nine, of what is left at 0 °C.
+    assert!(hot > both && (both / (0.9 * cold) - 1.0).abs() < 0.03, "{hot} {cold} {both}");
+}

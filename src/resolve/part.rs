@@ -231,6 +231,9 @@ fn at_once_as(one: &elastic::AtOnce, spec: &Spec, other: &Spec) -> Option<elasti
     let beside = |&was: &usize| {
         let was = spec.loads.get(was)?;
         let now = other.loads.iter().position(|l| l.name.value == was.name.value)?;
+        // They were solved each by its factor beside the greatest.
+        let factor = |l: &Load| l.factor.map(|f| f.value);
+        other.loads.get(now).filter(|l| factor(l) == factor(was))?;
         Some((now, size(other.loads.get(now)?)? / size(was)?))
     };
     let (loads, ratios): (Vec<usize>, Vec<f64>) =

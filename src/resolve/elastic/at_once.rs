@@ -168,11 +168,20 @@ impl<'a> Solving<'a> {
         cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect()
     }
 
-    /// Returns loads of one hold as one case.
+    /// Returns the factor on a load.
+    fn factor(&self, load: usize) -> f64 {
+        let spec = self.asked.spec;
+        let usual = self.asked.figures.load_factor.get(spec.consequence() as usize).copied().unwrap_or(1.0);
+        spec.loads.get(load).and_then(|l| l.factor).map_or(usual, |f| f.value)
+    }
+
+    /// Returns loads of one hold as one case, each as large as its factor makes it beside the greatest of them.
     fn joined(&self, loads: &[usize]) -> Result<Case, NotKnown> {
         let mut all: Option<Case> = None;
+        let greatest = loads.iter().map(|&load| self.factor(load)).fold(f64::MIN_POSITIVE, f64::max);
         for &load in loads {
-            let raise = self.asked.spec.loads.get(load).map_or(1.0, strength::sudden);
+            let sudden = self.asked.spec.loads.get(load).map_or(1.0, strength::sudden);
+            let raise = sudden * self.factor(load) / greatest;
             let mut one = self.case(load)?.clone();
             for part in &mut one.loads {
                 part.kind = times(&part.kind, raise);

@@ -7,7 +7,7 @@ use super::{Across, Factors, Pick, Reduction, Warmth, factor, held, solved, soun
 use crate::field::{self, Stress as Tensor};
 use crate::geometry::vector::Vector;
 use crate::physics::strength::{self as law, LoadCase, Strengths};
-use crate::quantity::{Stress, Temperature};
+use crate::quantity::Stress;
 use crate::resolve::elastic::at_once::MOST_ADDED;
 use crate::resolve::elastic::said::{NotKnown, Of};
 use crate::resolve::elastic::solved::{Solved, Spot};
@@ -66,7 +66,7 @@ pub type Worst = (usize, u32);
 /// one over soonest among them, down to the longest (as timber is judged: EN 1995-1-1, 3.1.3(2), from memory; common
 /// practice for plastics). A load that relieves the others at a place does not count there, since it may be gone.
 pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize) -> Result<Between, NotKnown> {
-    let asked = Together { world, loads, material, pose, warmth: hottest(world, loads, material) };
+    let asked = Together { world, loads, material, pose };
     let fields: Vec<&Solved> = loads.iter().map(|&l| solved(world, l)).collect::<Result<_, _>>()?;
     if loads.len() > MOST_ADDED || fields.iter().any(|f| f.rests) {
         return asked.as_one();
@@ -79,16 +79,14 @@ pub fn together(world: &World<'_>, loads: &[usize], material: usize, pose: usize
     asked.added(&fields)
 }
 
-/// Returns the warmest any of some loads finds the part; how warm it usually is counts where none says otherwise.
-fn hottest(world: &World<'_>, loads: &[usize], material: usize) -> Option<Warmth> {
-    let stated: Vec<Temperature> =
-        loads.iter().filter_map(|&l| world.spec.loads.get(l)?.temperature).map(|t| t.value).collect();
-    if stated.is_empty() {
-        return Warmth::unstated(world, material);
+/// Returns how warm the part is while some loads act: the warmest any of them says, since one that comes with a warmth of its
+/// own, as snow does, is there at that alone; as it usually is where none says.
+fn warmth(world: &World<'_>, loads: impl Iterator<Item = usize>, material: usize) -> Option<Warmth> {
+    let stated = loads.filter_map(|l| world.spec.loads.get(l)?.temperature).map(|t| t.value);
+    match stated.max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin())) {
+        Some(highest) => Some(Warmth { highest, usual: None, sunlit: false, shade: None }),
+        None => Warmth::unstated(world, material),
     }
-    let part = world.heat(material).map(|h| h.temperature);
-    let highest = stated.into_iter().chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()))?;
-    Some(Warmth { highest, usual: None, sunlit: false, shade: None })
 }
 
 struct Together<'a, 'w> {
@@ -96,7 +94,12 @@ struct Together<'a, 'w> {
     loads: &'a [usize],
     material: usize,
     pose: usize,
-    warmth: Option<Warmth>,
+}
+
+/// What is judged of loads that act at once: those that are there while one of them, for which strength is left, is.
+struct Turn {
+    one: usize,
+    there: Vec<bool>,
 }
 
 impl Together<'_, '_> {
@@ -109,12 +112,27 @@ impl Together<'_, '_> {
         Ok(self.world.part.poses.get(self.pose).ok_or(NotKnown::NoSuch(Of::Pose))?.pose.up)
     }
 
-    /// What heat, time and repetition leave of the strength for one of the loads, its factor not counted.
-    fn left_for(&self, load: usize) -> Result<Factors, NotKnown> {
+    /// Which loads are judged at once, by the strength left for each of them in turn.
+    fn turns(&self) -> Vec<Turn> {
+        let (spec, catalogue) = (self.world.spec, self.world.knowledge.catalogue);
+        let stated: Vec<_> = self.loads.iter().filter_map(|&l| spec.loads.get(l)).collect();
+        let lasting: Vec<f64> =
+            stated.iter().map(|l| held(l, catalogue, &mut Vec::new()).map_or(0.0, |d| d.to_s())).collect();
+        // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
+        let sudden_one = stated.iter().position(|l| l.course.value != Course::Steady);
+        let there = |one: usize| lasting.iter().map(|&other| sudden_one.is_some() || other >= lasting[one]).collect();
+        let all = (0..stated.len()).filter(|&i| sudden_one.is_none_or(|s| s == i));
+        all.map(|one| Turn { one, there: there(one) }).collect()
+    }
+
+    /// What heat, time and repetition leave of the strength for one of the loads while others are there, its factor not counted.
+    fn left_for(&self, Turn { one, there }: &Turn) -> Result<Factors, NotKnown> {
+        let &load = self.loads.get(*one).ok_or(NotKnown::NoSuch(Of::Load))?;
         let stated = self.world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
         let entry = *self.world.bench.materials.get(self.material).ok_or(NotKnown::NoSuch(Of::Material))?;
         let catalogue = self.world.knowledge.catalogue;
-        let warmth = self.warmth.ok_or(NotKnown::Warmth)?;
+        let with = self.loads.iter().zip(there).filter(|(_, there)| **there).map(|(load, _)| *load);
+        let warmth = warmth(self.world, with, self.material).ok_or(NotKnown::Warmth)?;
         let hurts = self.world.spec.consequence();
         let all = Reduction::each(stated, entry, warmth, (1.0, hurts), catalogue, &mut Vec::new())?;
         let left = |f: &Factors| f.hot * f.sustained * f.fatigue_along.min(f.fatigue_across);
@@ -126,31 +144,26 @@ impl Together<'_, '_> {
         stated.map_or(1.0, |l| factor(self.world.spec, l, self.world.knowledge.catalogue))
     }
 
-    /// Judges all loads as the one case they were solved as, by the least that is left for any and the greatest factor.
+    /// Judges all loads as the one case they were solved as, each counted there by its own factor beside the greatest, by the
+    /// least that is left for any of them while others are there. What is there by itself is judged as a load of its own.
     fn as_one(&self) -> Result<Between, NotKnown> {
         let known = self.world.part.at_once.iter().find(|one| one.loads == self.loads);
         let known = known.ok_or(NotKnown::NotAsOne)?;
         let solved = sound(known.answer.as_ref().map_err(Clone::clone)?)?;
-        let mut least = Factors { load: 0.0, relief: f64::INFINITY, ..Factors::NONE };
-        for &load in self.loads {
-            let left = self.left_for(load)?;
-            least = Factors {
-                hot: least.hot.min(left.hot),
-                sustained: least.sustained.min(left.sustained),
-                sustained_pressed: Some(least.pressed().min(left.pressed())),
-                fatigue_along: least.fatigue_along.min(left.fatigue_along),
-                fatigue_across: least.fatigue_across.min(left.fatigue_across),
-                fatigue_pressed: least.fatigue_pressed.into_iter().chain(left.fatigue_pressed).reduce(f64::min),
-                relief: least.relief.min(left.relief),
-                load: least.load.max(self.factor(load)),
-                ..least
-            };
-        }
         let turned = super::turned(&solved.spots, self.up()?, solved.doubt);
-        let (margin, place) = super::least(&turned, &self.strengths()?, &least).ok_or(NotKnown::Unstressed)?;
+        let load = self.loads.iter().map(|&l| self.factor(l)).fold(0.0, f64::max);
+        let mut worst: Option<(f64, usize)> = None;
+        for turn in self.turns().iter().filter(|t| t.there.iter().filter(|there| **there).count() > 1) {
+            let left = Factors { load, ..self.left_for(turn)? };
+            let (found, place) = super::least(&turned, &self.strengths()?, &left).ok_or(NotKnown::Unstressed)?;
+            if worst.is_none_or(|(least, _)| found.margin < least) {
+                worst = Some((found.margin, place));
+            }
+        }
+        let (margin, place) = worst.ok_or(NotKnown::NoLoads)?;
         let spot = solved.spots.get(place).ok_or(NotKnown::Unstressed)?;
         Ok(Between {
-            margin: margin.margin,
+            margin,
             at: spot.at,
             across: Across::of(spot.at, &spot.judged()),
             shares: Vec::new(),
@@ -161,23 +174,16 @@ impl Together<'_, '_> {
 
     /// Judges the loads by the sum of their stresses, by the strength left for each of them in turn.
     fn added(&self, fields: &[&Solved]) -> Result<Between, NotKnown> {
-        let (spec, catalogue) = (self.world.spec, self.world.knowledge.catalogue);
-        let stated: Vec<_> = self.loads.iter().filter_map(|&l| spec.loads.get(l)).collect();
-        let lasting: Vec<f64> =
-            stated.iter().map(|l| held(l, catalogue, &mut Vec::new()).map_or(0.0, |d| d.to_s())).collect();
-        // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
-        let sudden_one = stated.iter().position(|l| l.course.value != Course::Steady);
         let mut worst: Option<Between> = None;
         let mut tried: Vec<(Vec<bool>, Factors)> = Vec::new();
-        for one in (0..stated.len()).filter(|&i| sudden_one.is_none_or(|s| s == i)) {
-            let there: Vec<bool> = lasting.iter().map(|&other| sudden_one.is_some() || other >= lasting[one]).collect();
-            let left = self.left_for(self.loads[one])?;
+        for turn in self.turns() {
+            let left = self.left_for(&turn)?;
             // Loads held for as long, as warm and as often ask the same.
-            if tried.iter().any(|(t, l)| *t == there && *l == left) {
+            if tried.iter().any(|(t, l)| *t == turn.there && *l == left) {
                 continue;
             }
-            let found = self.by_one(fields, &there, &left)?;
-            tried.push((there, left));
+            let found = self.by_one(fields, &turn.there, &left)?;
+            tried.push((turn.there, left));
             if worst.as_ref().is_none_or(|w| found.margin < w.margin) {
                 worst = Some(found);
             }

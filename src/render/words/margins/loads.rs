@@ -239,7 +239,7 @@ impl Display for Combination {
         if self.loads.iter().all(|l| l.share.is_none()) {
             return write!(
                 f,
-                "elasticity of the solid part under all of them at once, most at {at}, by the least strength left for any of them and the greatest factor"
+                "elasticity of the solid part under all of them at once, most at {at}, each by its factor, by the least strength left for any of them while others are there"
             );
         }
         let share = |taken: &Taken| taken.share.map(|share| format!("{:.0} % for \"{}\"", share * 100.0, taken.load));
