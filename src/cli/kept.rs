@@ -36,13 +36,12 @@ impl Default for Text {
 
 impl Kept {
     /// Puts a text away. Where the disk takes no more it stays in memory.
-    pub(super) fn put(&self, mut text: String) -> Text {
+    pub(super) fn put(&self, text: String) -> Text {
         let mut store = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if store.in_memory + text.len() <= IN_MEMORY {
             store.in_memory += text.len();
-            // A text that grew as it was written may have room for as much again.
-            text.shrink_to_fit();
-            return Text::Here(text);
+            // A text that grew as it was written may have room for as much again, and an allocator need not take it back.
+            return Text::Here(text.as_str().to_owned());
         }
         match store.append(text.as_bytes()) {
             Ok(at) => Text::There(at, text.len()),
