@@ -156,3 +156,14 @@ fn a_name_of_an_older_program_is_told_with_what_to_write_now() {
         assert!(found.len() == 1 && found.iter().all(met), "{found:?}");
     }
 }
+
+/// A price in a currency is answered with itself in the file's money.
+#[test]
+fn a_price_in_a_currency_is_answered_with_the_line_to_write() {
+    for (written, meant) in [("22 EUR/kg", "22 money/kg"), ("22.5 €/kg", "22.5 money/kg"), ("19CHF/kg", "19 money/kg")]
+    {
+        let (_, _, _, found) = with_shop(&HOBBY.replace("19 money/kg", written));
+        let hints: Vec<&String> = found.iter().flat_map(|d| &d.hints).collect();
+        assert!(hints.iter().any(|h| h.contains(&format!("write `{meant}`"))), "{written}: {hints:?}");
+    }
+}

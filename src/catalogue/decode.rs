@@ -170,6 +170,19 @@ impl Bare for Quantity {
     }
 }
 
+/// Returns what to write for a price in a currency, `22 EUR/kg`: which money it is stands once in the file.
+fn in_money(text: &str, wanted: Dimension) -> Option<String> {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ' '));
+    let number = text.strip_suffix(unit)?.trim();
+    let of = unit.find('/').unwrap_or(unit.len());
+    let (currency, per) = unit.split_at_checked(of)?;
+    let meant = format!("{number} money{per}");
+    let sound = wanted.money > 0 && Quantity::parse(&meant).is_ok_and(|q| q.dimension == wanted);
+    let currency = currency.trim();
+    (sound && !currency.is_empty())
+        .then(|| format!("write `{meant}`: which money it is stands once at the top, as `currency: {currency}`"))
+}
+
 /// Reads a quantity and checks its dimension.
 pub(crate) fn quantity_of(node: &Node, wanted: Option<Dimension>, out: &mut Vec<Diagnostic>) -> Option<Quantity> {
     let text = text_of(node, &wanted.map_or_else(|| "a quantity".to_owned(), Dimension::name), out)?;
@@ -185,10 +198,11 @@ pub(crate) fn quantity_of(node: &Node, wanted: Option<Dimension>, out: &mut Vec<
                 QuantityError::BelowAbsoluteZero => "unit/below-absolute-zero",
                 _ => "catalogue/not-a-quantity",
             };
-            let example = wanted.map_or("0.4 mm", example_of);
-            out.push(
-                Diagnostic::error(code, node.at, error.to_string()).hint(format!("write for example `{example}`")),
-            );
+            let hint = wanted.and_then(|w| in_money(text, w)).unwrap_or_else(|| {
+                let example = wanted.map_or("0.4 mm", example_of);
+                format!("write for example `{example}`")
+            });
+            out.push(Diagnostic::error(code, node.at, error.to_string()).hint(hint));
             None
         }
     }
