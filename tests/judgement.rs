@@ -361,6 +361,33 @@ fn a_close_fit_is_worth_the_change_to_the_nozzle_that_was_measured() {
     );
 }
 
+/// Two ways to build the same solid part say nothing of why it is solid: the next that is lighter does.
+#[test]
+fn why_the_inside_is_solid_is_told() {
+    let lines = format!(
+        "{INDOORS}\n consequence damage\n load \"jar\" {{ force 60 N toward -z at face \"end\"; held 1 year }}\n face \"end\" toward +x"
+    );
+    let (made, page) = compiled(block([60.0, 30.0, 20.0]), &lines);
+    let decisions = made.decisions.unwrap_or_else(|| panic!("refused: {}", made.headline));
+    assert_eq!(decisions.build_up.value, "solid");
+    let told = page.split("Build-up: solid").nth(1).unwrap().split("## ").next().unwrap().to_owned();
+    assert!(told.contains("as good as thick-walled-solid"), "{told}");
+    assert!(told.contains("better than") && told.contains("nothing speaks for"), "{told}");
+}
+
+/// A reason that two cautions share stands once, with both their rules.
+#[test]
+fn a_shared_reason_stands_once() {
+    let shop = SHOP
+        .replace("drive: direct }", "drive: direct, now: { spool: petg-1, nozzle: brass-08, surface: textured-pei } }")
+        .replace("surfaces:", "  - { name: brass-08, bore: 0.8 mm, metal: brass }\nsurfaces:");
+    let lines = format!("{INDOORS}\n pin nozzle \"brass-04\" because \"to change it\"");
+    let home = trial(block([40.0, 30.0, 8.0]), &lines).with("shop.yaml", shop);
+    home.run(&["compile", "trial.partspec"]);
+    let page = home.read("trial.recipe.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("*(hot-bed, hot-nozzle-change; from memory)*"), "{page}");
+}
+
 /// A wheel in the sun: with air behind it black does in ASA, flat against a wall it does not; unsaid, the refusal asks.
 #[test]
 fn what_hangs_free_in_the_sun_is_asked_about_not_refused() {

@@ -1,7 +1,10 @@
 //! The review's reasons: of decisions with what was not taken, of steps and cautions by phase, of sizes as one sum.
 
 use super::rejected::not_taken;
-use super::{Line, Reason, ReasonsLines, Recipe, decision, hours, inline, mass, named_and_smaller, shortly};
+use super::{
+    Line, Reason, ReasonsLines, Recipe, decision, hours, in_words, inline, mass, named_and_smaller, short_citation,
+    shortly,
+};
 use crate::recipe::{Allowance, Choice, Counted, Decided, Decisions, Run, Sentence, Stage, Step};
 use crate::rulebook::Decision;
 
@@ -52,29 +55,52 @@ fn told_before(recipe: &Recipe, of: Decision, by: &[crate::recipe::Weighed]) -> 
     before.is_some_and(|next| !by.is_empty() && next.separated_by == by)
 }
 
-/// Returns why steps and cautions stand as they do: a line for each phase, each reason once.
+/// Returns why steps and cautions stand as they do: a line for each phase, each reason once, with all the rules that give it.
 pub(super) fn whys(recipe: &Recipe, printable: bool) -> Vec<Line> {
-    let mut said: Vec<String> = Vec::new();
-    let mut lines: Vec<Line> = Vec::new();
+    let mut said: Vec<Why> = Vec::new();
     for phase in recipe.checklist.iter().filter(|_| printable) {
         // The form of the first piece asks for what other steps ask for.
         let steps = phase.steps.iter().filter(|s| phase.phase != Stage::FirstArticle || s.fit.is_none());
-        push(phase.phase.title(), steps.map(|s: &Step| shortly(recipe, &s.because)), &mut said, &mut lines);
+        say(recipe, phase.phase.title(), steps.map(|s: &Step| &s.because), &mut said);
     }
-    push("Cautions", recipe.cautions.iter().map(|c| shortly(recipe, &c.because)), &mut said, &mut lines);
+    say(recipe, "Cautions", recipe.cautions.iter().map(|c| &c.because), &mut said);
+    let mut lines: Vec<Line> = Vec::new();
+    for Why { what, text, rules, source } in said {
+        let cites = [rules.join(", "), source].into_iter().filter(|c| !c.is_empty()).collect::<Vec<_>>().join("; ");
+        let told = if cites.is_empty() { text } else { format!("{text} *({cites})*") };
+        match lines.last_mut().filter(|line| line.what == what) {
+            Some(line) => line.value = format!("{}; {told}", line.value),
+            None => lines.push(Line { what: what.to_owned(), value: told, because: String::new() }),
+        }
+    }
     lines
 }
 
-fn push(what: &str, reasons: impl Iterator<Item = String>, said: &mut Vec<String>, lines: &mut Vec<Line>) {
-    let mut own: Vec<String> = Vec::new();
-    for reason in reasons.filter(|r| !r.is_empty()) {
-        if !said.contains(&reason) {
-            said.push(reason.clone());
-            own.push(reason);
+/// A reason that stands in the phase that gives it first.
+struct Why<'a> {
+    what: &'a str,
+    text: String,
+    rules: Vec<String>,
+    source: String,
+}
+
+fn say<'a, 'r>(recipe: &Recipe, what: &'a str, reasons: impl Iterator<Item = &'r Reason>, said: &mut Vec<Why<'a>>) {
+    for reason in reasons {
+        let text = in_words(&reason.text);
+        // A source without words stands where what it is the source of is told.
+        if text.is_empty() {
+            continue;
         }
-    }
-    if !own.is_empty() {
-        lines.push(Line { what: what.to_owned(), value: own.join("; "), because: String::new() });
+        let cites = inline(&short_citation(recipe, reason));
+        let (rule, source) = cites.split_once("; ").map_or((cites.as_str(), ""), |(rule, source)| (rule, source));
+        match said.iter_mut().find(|w| w.text == text && w.source == source) {
+            Some(before) if before.rules.iter().any(|r| r == rule) => {}
+            Some(before) => before.rules.push(rule.to_owned()),
+            None => {
+                let rules = [rule].iter().filter(|r| !r.is_empty()).map(|r| (*r).to_owned()).collect();
+                said.push(Why { what, text, rules, source: source.to_owned() });
+            }
+        }
     }
 }
 
