@@ -122,16 +122,18 @@ fn ruled_out(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<
         .collect()
 }
 
-fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Option<Reason> {
+fn least_penalty(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Vec<Reason> {
     let world = rules.world;
     let text = match &decided.runners_up[d] {
         None if world.domains()[d] == 1 => Choice::OnlyOne,
         None if d == at::MATERIAL => Choice::OnlyStanding { with: None },
         None => Choice::OnlyStanding { with: Some(world.name(at::MATERIAL, decided.choice[at::MATERIAL])) },
         Some(next) if next.more == 0 => Choice::AsGoodAs { other: shown(world, d, next.value) },
-        Some(next) => return Some(better_than(rules, decided, next, d)),
+        Some(next) => return vec![better_than(rules, decided, next, d)],
     };
-    Some(Reason::computed(text.into()))
+    let beyond = decided.runners_up[d].as_ref().and_then(|next| next.beyond.as_deref());
+    let told = beyond.map(|next| better_than(rules, decided, next, d));
+    std::iter::once(Reason::computed(text.into())).chain(told).collect()
 }
 
 /// Returns what another choice decides otherwise besides a decision.

@@ -40,6 +40,8 @@ pub struct RunnerUp {
     pub more: Penalty,
     /// Penalties that differ, the greatest difference first; positive counts against the runner-up.
     pub separated_by: Vec<(Constraint, Penalty)>,
+    /// Where this one is as good, the next that is not: for how the inside is built.
+    pub beyond: Option<Box<RunnerUp>>,
 }
 
 /// A value that was not taken.
@@ -176,15 +178,33 @@ fn runner_up(
     // What stands next for a printer or a pose is asked with the material held: else the answer would speak of another job.
     let held =
         if decision == at::MATERIAL { allowed.clone() } else { only(allowed, at::MATERIAL, best.choice[at::MATERIAL]) };
-    let others = without(&held, decision, best.choice[decision]);
-    let other = search.best_from(&others, varied(&best.choice, decision, others[decision].len()))?;
-    let theirs = self::penalties(rules, search, &other.choice);
-    Some(RunnerUp {
-        value: other.choice[decision],
-        choice: fixed(&other.choice),
-        more: other.penalty - best.penalty,
-        separated_by: differences(penalties, &theirs),
-    })
+    let mut others = without(&held, decision, best.choice[decision]);
+    let mut equal = Vec::new();
+    loop {
+        let Some(other) = search.best_from(&others, varied(&best.choice, decision, others[decision].len())) else {
+            // Nothing but equals: the first of them is next.
+            return equal.into_iter().next();
+        };
+        let theirs = self::penalties(rules, search, &other.choice);
+        let value = other.choice[decision];
+        let next = RunnerUp {
+            value,
+            choice: fixed(&other.choice),
+            more: other.penalty - best.penalty,
+            separated_by: differences(penalties, &theirs),
+            beyond: None,
+        };
+        // Two that build the same part tell nothing of why it is built so: the next that differs does.
+        if decision == at::BUILD_UP && next.more == 0 {
+            equal.push(next);
+            others = without(&others, decision, value);
+            continue;
+        }
+        return Some(match equal.into_iter().next() {
+            Some(first) => RunnerUp { beyond: Some(Box::new(next)), ..first },
+            None => next,
+        });
+    }
 }
 
 /// Returns where two sets of penalties differ, greatest first.
