@@ -156,6 +156,9 @@ figures! {
     RING_SQUEEZE_FACE: f64 = "ring_squeeze_face", "squeeze of an O-ring at rest in a face, as a share of its section: usual, least, most";
     RING_FILL: f64 = "ring_fill", "what of the section of its groove an O-ring fills: usual, least, most";
     RING_STRETCH: f64 = "ring_stretch", "by how much of its inside an O-ring is stretched on a shaft";
+    PRINTED_THREAD: Length = "printed_thread", "least major diameter of a thread that may be printed where no tap is at hand";
+    PRINTED_THREAD_BORES: f64 = "printed_thread_bores", "least pitch of a printed thread, in bores of the nozzle";
+    PRINTED_THREAD_PLAY: Length = "printed_thread_play", "play of a printed thread on its screw, on the diameter";
     LID_PLAY: Length = "lid_play", "play of a lid's lip in the rim of its box";
     PRESS_LEAST: Length = "press_least", "least interference of a press into printed plastic";
     INSERT_HOLE_PLAY: Length = "insert_hole_play", "how far an insert's hole may be from its size";

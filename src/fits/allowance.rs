@@ -475,9 +475,11 @@ fn in_route(then: Finish, spread: Length, practice: &Practice) -> Route {
         }
         // So much too tight that next to none comes out too wide: a file only opens.
         FinishKind::File => Route::PrintUnder { then, stock: Length::mm(spread) },
-        FinishKind::SetInsert | FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm => {
-            Route::PrintThen { then }
-        }
+        FinishKind::SetInsert
+        | FinishKind::TryAndFit
+        | FinishKind::PrintThread
+        | FinishKind::OpenWhereTight
+        | FinishKind::TryTheArm => Route::PrintThen { then },
         FinishKind::ClampOrBond | FinishKind::CrushRibs => {
             Route::PrintOver { then, room: Length::mm(practice.bonding_room.to_mm() + spread) }
         }
@@ -528,6 +530,7 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         FinishKind::TryAndFit | FinishKind::TryTheArm if context.flexible => {
             Work::TryAndReprint { by: context.polymer.spread }
         }
+        FinishKind::PrintThread => Work::PrintThread { thread: thread_of(fit) },
         FinishKind::TryTheArm => Work::TryTheArm,
         FinishKind::OpenWhereTight => Work::OpenWhereTight { cut },
         FinishKind::TryAndFit if is_flatted(fit, context) => Work::FileFlats,
@@ -557,6 +560,7 @@ const fn cuts(kind: FinishKind) -> bool {
         | FinishKind::ClampOrBond
         | FinishKind::Bush
         | FinishKind::MetalPin
+        | FinishKind::PrintThread
         | FinishKind::TryTheArm
         | FinishKind::TryAndFit => false,
     }
@@ -600,6 +604,7 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
         | FinishKind::File
         // Whether a drill is wanted at all is known when the first piece is there.
         | FinishKind::OpenWhereTight
+        | FinishKind::PrintThread
         | FinishKind::TryTheArm
         | FinishKind::TryAndFit => return Availability::Unstated,
     };

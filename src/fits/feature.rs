@@ -149,6 +149,8 @@ pub struct Tools {
 /// The feature, the printer and the service it is judged for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeatureContext {
+    /// Whether a load of the spec acts on it, or is held there.
+    pub loaded: bool,
     /// Hole or outside.
     pub kind: FeatureKind,
     /// How its axis lies in the pose.
@@ -199,6 +201,7 @@ impl FeatureContext {
     /// Returns a context with nothing known but the feature and the polymer: the usual bore, layers of half of it, no record.
     pub fn new(kind: FeatureKind, axis: FeatureAxis, polymer: Polymer, practice: Practice) -> Self {
         Self {
+            loaded: false,
             kind,
             axis,
             modelled: None,

@@ -1,6 +1,6 @@
 //! From what a fit is for to the limits the finished feature must keep.
 
-use super::feature::{FeatureContext, FeatureKind};
+use super::feature::{FeatureAxis, FeatureContext, FeatureKind, Finishing};
 use super::groove::{self, Seat};
 use super::hardware::{self, Dimension, Series};
 use super::iso286::{self, Grade, Member, Zone};
@@ -192,6 +192,8 @@ pub enum FinishKind {
     DrillAndSetInsert,
     /// Try each piece with its mate; scrape or file where it binds.
     TryAndFit,
+    /// Print the thread itself, and run its screw through.
+    PrintThread,
     /// Try a through hole with its screw; drill only those that bind.
     OpenWhereTight,
     /// Try a spring with its mate; print it again with another thickness, since a filed arm breaks at the scratch.
@@ -302,6 +304,9 @@ impl FitFunction {
             if demand.finishes.is_empty() {
                 demand.finishes.push(FinishKind::TryAndFit);
             }
+        }
+        if let Some(printed) = printed_thread(self, context)? {
+            demand = printed;
         }
         if context.within.is_some() {
             // Limits of a drawing are kept, where a screw alone only has to pass.
@@ -773,6 +778,38 @@ fn thread(designation: &str) -> Result<Demand, FitError> {
     demand.reasons.push(Reason::CoreHole { drill, thread: name });
     demand.cautions.push(Caution::ThreadStrips);
     Ok(demand)
+}
+
+/// A thread so large that it may be printed: upright, unloaded, its pitch wide against the bore, and asked for so or without a tap.
+///
+/// Its core is as much larger than that of the standard as the whole thread is drawn larger.
+fn printed_thread(fit: &FitFunction, context: &FeatureContext) -> Result<Option<Demand>, FitError> {
+    let FitFunction::Thread { designation } = fit else { return Ok(None) };
+    let (data, practice) = (hardware::thread(designation)?, &context.practice);
+    let get = |key| Length::mm(data.get(key).unwrap_or(0.0));
+    let name = hardware::normal_thread(designation);
+    let no_tap = context.tools.known && !context.tools.taps.iter().any(|t| hardware::normal_thread(t) == name);
+    let wanted = match context.finish {
+        Some(asked) => asked == Finishing::AsPrinted,
+        None => no_tap,
+    };
+    let large = get("major_diameter_mm") >= practice.printed_thread;
+    let drawn = get("pitch_mm").to_mm() >= practice.printed_thread_bores * context.nozzle_bore.to_mm();
+    let bears = context.loaded || context.axis == FeatureAxis::AlongLayers;
+    if !wanted || !large || !drawn || bears || context.flexible {
+        return Ok(None);
+    }
+    let room = practice.printed_thread_play;
+    let core = get("minor_diameter_internal_mm");
+    let source = room.source("printed thread:", "of play, on all its diameters");
+    let mut demand = plain(Named::PrintedThread(name.clone()), core, room.over(core), source);
+    let play = Length::um(demand.aim.to_um() - core.to_um());
+    demand.finishes = vec![FinishKind::PrintThread];
+    demand.always = true;
+    demand.companions =
+        data.dimensions.into_iter().filter(|d| matches!(d.key, "pitch_mm" | "major_diameter_mm")).collect();
+    demand.reasons.push(Reason::PrintedThread { thread: name, play });
+    Ok(Some(demand))
 }
 
 fn insert(thread: &str, shop: &[hardware::InsertData], practice: &Practice) -> Result<Demand, FitError> {

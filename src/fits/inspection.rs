@@ -115,7 +115,10 @@ pub(crate) fn plan(
         }
         // Nothing to measure that printing could be held to: its mate judges it.
         Route::PrintThen { then }
-            if matches!(then.kind, FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm) => {}
+            if matches!(
+                then.kind,
+                FinishKind::TryAndFit | FinishKind::PrintThread | FinishKind::OpenWhereTight | FinishKind::TryTheArm
+            ) => {}
         // Printed to size and then joined: the size that counts is the printed one.
         Route::PrintThen { .. } => {
             checks.push(measured(looked(true), demand.limits, when, Sample::Every));

@@ -120,6 +120,12 @@ pub struct Practice {
     pub ring_stretch: f64,
     /// How firm these are.
     pub ring_kind: SourceKind,
+    /// Least major diameter of a thread that may be printed.
+    pub printed_thread: Length,
+    /// Least pitch of one, in bores of the nozzle.
+    pub printed_thread_bores: f64,
+    /// Play of one on its screw, on the diameter.
+    pub printed_thread_play: Room,
     /// Play of a lid's lip in its rim.
     pub lid: Room,
     /// Deviation of an insert's hole either way (both ends alike).

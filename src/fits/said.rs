@@ -90,6 +90,8 @@ pub enum Named {
     },
     /// A thread cut in the part.
     Thread(String),
+    /// A thread that is printed.
+    PrintedThread(String),
     /// The hole of an insert with that thread.
     Insert(String),
     /// The hole of a dowel pin of that size.
@@ -173,6 +175,11 @@ pub enum Work {
     File(Limits),
     /// Tried with its own mate.
     TryAndFit,
+    /// A thread is printed, drawn with play on all its diameters.
+    PrintThread {
+        /// The thread.
+        thread: String,
+    },
     /// Tried with its screw, and drilled only where that binds.
     OpenWhereTight {
         /// The drill's size.
@@ -201,6 +208,13 @@ pub struct Ribs {
 /// Why a fit is worked out as it is.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Reason {
+    /// A thread that is printed, and by how much it is drawn larger than the standard's.
+    PrintedThread {
+        /// The thread.
+        thread: String,
+        /// On the diameter.
+        play: Length,
+    },
     /// The screw's hole by ISO 273, and between which of its series it serves.
     ScrewHole {
         /// Of ISO 273.
@@ -406,6 +420,7 @@ pub enum Caution {
     KeyPresses,
     /// A thread in plastic strips.
     ThreadStrips,
+
     /// The insert's hole is a usual value.
     InsertUsual,
     /// An insert is set hot.

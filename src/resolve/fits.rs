@@ -22,7 +22,7 @@ use crate::geometry::vector::dot;
 use crate::quantity::{Area, Length};
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Origin, Text};
-use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Series, Wet};
+use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Load, Series, Wet, Where};
 
 use super::matching::{Lie, Place};
 use super::strain;
@@ -200,6 +200,9 @@ pub fn context(world: &World<'_>, index: usize, choice: &Partial) -> Option<(Fun
     context.on_bed = lie.is_some_and(|l| l.on_bed && l.axis == FeatureAxis::AcrossLayers);
     context.nozzle_bore = nozzle.bore;
     context.layer_height = Length::mm(layer.unwrap_or(catalogue.value(figures::LAYER_TO_BORE) * nozzle.bore.to_mm()));
+    let name = &fit.name.value;
+    let on_it = |w: &Where| matches!(w, Where::Fit(of) if of == name);
+    context.loaded = world.spec.loads.iter().flat_map(Load::places).any(|(place, _)| on_it(place));
     context.annealed = material.spool_of.is_some()
         || world.spec.treatments.iter().any(|t| t.value == crate::semantics::spec::Treatment::Anneal);
     context.flexible = material.flexible.value;
@@ -435,7 +438,11 @@ pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
         FinishKind::File => Tool::File,
         FinishKind::MetalPin => Tool::Pin,
         FinishKind::Bush => Tool::Bush,
-        FinishKind::CrushRibs | FinishKind::TryAndFit | FinishKind::OpenWhereTight | FinishKind::TryTheArm => {
+        FinishKind::CrushRibs
+        | FinishKind::TryAndFit
+        | FinishKind::OpenWhereTight
+        | FinishKind::TryTheArm
+        | FinishKind::PrintThread => {
             return None;
         }
     })
@@ -461,8 +468,8 @@ fn found_size(size: Length, second: Option<Length>) -> String {
 
 /// Returns whether the spec has an edge go at a fit.
 fn is_cut(fit: &Fit) -> bool {
-    let asked = fit.finish.is_some_and(|f| f.value != FitFinish::AsPrinted);
-    asked || matches!(fit.function.value, FitFunction::Thread { .. })
+    let asked = fit.finish.map(|f| f.value != FitFinish::AsPrinted);
+    asked.unwrap_or(matches!(fit.function.value, FitFunction::Thread { .. }))
 }
 
 /// What a snap arm or a fold asks of the material, and what the material bears of it.
@@ -565,6 +572,7 @@ fn route_word(route: &Route) -> words::Route {
         Some(FinishKind::CrushRibs) => words::Route::Ribs,
         Some(FinishKind::TryAndFit) => words::Route::Try,
         Some(FinishKind::OpenWhereTight) => words::Route::OpenWhereTight,
+        Some(FinishKind::PrintThread) => words::Route::PrintThread,
         Some(FinishKind::TryTheArm) => words::Route::TryTheArm,
         Some(FinishKind::Turn) => words::Route::Turn,
         Some(FinishKind::File) => words::Route::File,

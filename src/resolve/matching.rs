@@ -411,7 +411,11 @@ fn judge(
         return None;
     }
     let (message, hint) = explain(index, wanted, matched, found)?;
+    // A thread that is in the mesh is no round hole.
+    let helix = matches!(fit.function.value, FitFunction::Thread { .. })
+        && fit.finish.is_some_and(|f| f.value == FitFinish::AsPrinted);
     let stops = match problem {
+        _ if helix => false,
         // Without a count any number will do, but none at all is a fit on nothing.
         Problem::TooFew { found, .. } => fit.count.is_some() || fit.at.is_some() || *found == 0,
         Problem::TooMany { .. } | Problem::Contested { .. } => true,

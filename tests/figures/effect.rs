@@ -505,6 +505,12 @@ const JOBS: &[Job] = &[
         shows: &["grip_stretch"],
     },
     Job {
+        body: Body::Hole(17.5),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" thread M20 along z finish as printed"#,
+        shows: &["printed_thread", "printed_thread_bores", "printed_thread_play"],
+    },
+    Job {
         body: Body::Hole(20.0),
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" rim 20 mm along z; fit "s" bore square 9 mm; fit "f" groove face for ring 9 mm x 2 mm"#,

@@ -40,7 +40,15 @@ fn refused(asked: Finishing, why: impl Into<String>, hint: impl Into<String>) ->
 fn as_printed(fit: &FitFunction, demand: &Demand, practice: &Practice) -> Result<(), FitError> {
     let asked = Finishing::AsPrinted;
     if let FitFunction::Thread { .. } = fit {
-        let why = "a thread here is cut with a tap: whether one that is printed would hold is not known";
+        if demand.finishes == [FinishKind::PrintThread] {
+            return Ok(());
+        }
+        let least = mm(practice.printed_thread);
+        let why = format!(
+            "a thread here is cut with a tap: printed are those from {least} on that stand upright, bear no load of this spec, and \
+             whose pitch is {} bores of the nozzle or more",
+            crate::quantity::trim_number(practice.printed_thread_bores, 1)
+        );
         return Err(refused(asked, why, "write `finish tapped`, or `insert` for a thread of metal"));
     }
     let fine = demand.grade.filter(|g| super::too_fine(*g, practice));
@@ -126,6 +134,7 @@ pub(super) fn route(
     let insert = matches!(fit, FitFunction::Insert { .. });
     let kind = match asked {
         Finishing::AsPrinted if insert => FinishKind::SetInsert,
+        Finishing::AsPrinted if demand.finishes == [FinishKind::PrintThread] => FinishKind::PrintThread,
         Finishing::AsPrinted => return Some(Route::PrintToSize),
         Finishing::Reamed => FinishKind::Ream,
         Finishing::Drilled if insert => FinishKind::DrillAndSetInsert,

@@ -498,3 +498,31 @@ fn an_arm_is_not_filed() {
     assert!(told.contains("print it again") && !told.contains("scrape"), "{told}");
     assert_eq!(line.capability.verdict, Verdict::CannotHold, "else there is nothing to try");
 }
+
+/// A large thread without a tap is printed, upright and unloaded, with play on its core; a small or loaded one never.
+#[test]
+fn a_large_thread_without_a_tap_is_printed() {
+    use crate::fits::feature::Finishing;
+    let kind = |thread: &str, change: &dyn Fn(&mut FeatureContext)| {
+        let mut context = hole(FeatureAxis::AcrossLayers);
+        context.tools = Tools { known: true, ..Tools::default() };
+        change(&mut context);
+        let line = allowance(&FitFunction::Thread { designation: thread.to_owned() }, &context).unwrap();
+        (line.route.finish().unwrap().kind, line)
+    };
+    let plain = |_: &mut FeatureContext| {};
+    let (printed, line) = kind("M20", &plain);
+    assert_eq!(printed, FinishKind::PrintThread);
+    // ISO 724: D1 = 17.294 mm; half-way between 0.2 and 0.5 mm of play.
+    assert!((line.printed.middle().to_mm() - 17.644).abs() < 0.02, "{:?}", line.printed);
+    assert_eq!(line.function.to_string(), "thread M20, printed");
+    assert_eq!(kind("M10", &plain).0, FinishKind::Tap);
+    assert_eq!(kind("M20x1.5", &plain).0, FinishKind::Tap, "too fine for 0.4 mm");
+    assert_eq!(kind("M20", &|c| c.loaded = true).0, FinishKind::Tap);
+    assert_eq!(kind("M20", &|c| c.axis = FeatureAxis::AlongLayers).0, FinishKind::Tap);
+    assert_eq!(kind("M20", &|c| c.nozzle_bore = Length::mm(0.8)).0, FinishKind::Tap);
+    assert_eq!(kind("M20", &|c| c.tools = Tools::default()).0, FinishKind::Tap, "nobody said there is none");
+    assert_eq!(kind("M20", &|c| c.finish = Some(Finishing::Tapped)).0, FinishKind::Tap);
+    let as_printed = |c: &mut FeatureContext| (c.tools, c.finish) = (Tools::default(), Some(Finishing::AsPrinted));
+    assert_eq!(kind("M20", &as_printed).0, FinishKind::PrintThread);
+}

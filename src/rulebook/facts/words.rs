@@ -84,6 +84,7 @@ words! {
         Ribs = "ribs",
         File = "file",
         Try = "try",
+        PrintThread = "print-thread",
         OpenWhereTight = "open-where-tight",
         TryTheArm = "try-the-arm",
         Turn = "turn",

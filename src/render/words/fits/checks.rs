@@ -53,6 +53,7 @@ fn trial(after: FinishKind) -> &'static str {
         }
         FinishKind::CrushRibs => "pressed home square, no crack; holds the agreed pull or turn",
         FinishKind::Bush | FinishKind::MetalPin => "the bought part sits square and without play",
+        FinishKind::PrintThread => "its screw runs in by hand to full depth, and shakes little",
         FinishKind::OpenWhereTight => "its screw drops through, and its head covers the hole",
         FinishKind::TryTheArm => "goes in, holds and comes out by hand; no white line at the root of an arm",
         FinishKind::TryAndFit => "goes together with its own mate as the fit asks",

@@ -49,6 +49,7 @@ impl Display for Named {
                 write!(f, "keyway {width} for a key {width} x {height}, shaft {shaft}")
             }
             Self::Thread(thread) => write!(f, "thread {thread}, tapped"),
+            Self::PrintedThread(thread) => write!(f, "thread {thread}, printed"),
             Self::Insert(thread) => write!(f, "insert {thread}"),
             Self::Dowel(of) => write!(f, "dowel {} m6 in H7", size(*of)),
             Self::Hinge { pin, in_place: true } => write!(f, "hinge printed in place, pin {}", size(*pin)),

@@ -79,6 +79,10 @@ impl Display for Work {
                 "try each piece with its own mate, a test pair first; file or scrape the flats where it binds, the corners first: \
                  nothing that turns cuts them",
             ),
+            Self::PrintThread { thread } => write!(
+                f,
+                "run an {thread} screw in and out by hand until it goes freely, burrs cut away at its first turn"
+            ),
             Self::OpenWhereTight { cut } => write!(
                 f,
                 "push its screw through each; only where one binds, drill that hole {}",

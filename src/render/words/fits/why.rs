@@ -91,6 +91,13 @@ impl Display for Reason {
                 size(*relief)
             ),
             Self::Stated(limits) => write!(f, "the spec states {}", both(limits)),
+            Self::PrintedThread { thread, play } => write!(
+                f,
+                "{thread} is printed: its pitch is wide enough for the layers, and no tap is at hand or asked for; draw the whole \
+                 thread {} larger on the diameter than the standard has it, the size to model being that of its core, and break \
+                 its first turn by a chamfer as deep as the thread",
+                size(*play)
+            ),
             Self::CoreHole { drill, thread } => write!(f, "core hole {} for tap {thread}", size(*drill)),
             Self::InsertHole { hole, source } => write!(f, "hole {} for the insert: {source}", size(*hole)),
             Self::DowelLocates => f.write_str(
