@@ -85,6 +85,20 @@ fn the_flat_of_a_bore_keeps_it_from_turning() {
     assert!((pressed / by_hand - 1.0).abs() < 0.05, "{pressed} {by_hand}");
 }
 
+// However deep the flat of a D: the corners of its facets lie on the circle too.
+#[test]
+fn a_deep_flat_keeps_a_shaft_from_turning() {
+    let lines =
+        "  load \"turning\" { torque 0.1 Nm about +z at face \"rim\"; fixed at fit \"shaft\"; held 10 s; factor 1 }
+  face \"rim\" round near (0 mm, 12 mm, 6 mm)
+  fit \"shaft\" bore 6 mm H11 flat 4.5 mm along z
+";
+    let recipe = on(ring(&d_outline(6.0, 4.5), 12.0, 12.0), lines);
+    let found = margin(&recipe, "load \"turning\"");
+    assert!(!found.because.text.contains("free to move") && found.ratio.is_some(), "{found:?}");
+    assert!(margin(&recipe, "bearing under \"turning\"").because.text.contains("one flat"), "{found:?}");
+}
+
 // A nut that is turned presses the corners of its pocket: six wedges p b L / 2 on half a flat, b, each at a lever of 2 b / 3 make
 // T = 2 p b² L (statics, by hand).
 #[test]

@@ -95,6 +95,8 @@ pub struct SurfacePoint {
 const SAME_WAY: f64 = 0.999;
 /// How far off the plane, as a part of the mesh's size, a facet of it may lie.
 const OFF_PLANE: f64 = 2e-5;
+/// How far from the axis, as a part of the radius, the sides of a round face lie at least that few of them make up: six.
+const SIDES_OFF: f64 = 0.86;
 /// How far off the radius, as a part of it, the corners of a round face may lie.
 const OFF_ROUND: f64 = 0.02;
 /// Cosine within which the normal of a facet is that of its round.
@@ -240,7 +242,9 @@ fn round(mesh: &Mesh, axis: Vector, centre: Point, radius: f64, inside: bool) ->
             let (normal, _) = mesh.normal_area(t as usize);
             let faces = dot(normal, normalise(outward(mesh.centre(t as usize))));
             let fits = corners.iter().all(|&c| (norm(outward(c)) - radius).abs() < OFF_ROUND * radius);
-            fits && dot(normal, axis).abs() < 0.05 && if inside { faces < -0.7 } else { faces > 0.7 }
+            // The corners of a flat lie on the circle too, its plane does not.
+            let near = corners.iter().all(|&c| dot(normal, outward(c)).abs() > SIDES_OFF * radius);
+            fits && near && dot(normal, axis).abs() < 0.05 && if inside { faces < -0.7 } else { faces > 0.7 }
         })
         .collect()
 }
