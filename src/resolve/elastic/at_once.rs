@@ -58,7 +58,8 @@ pub fn solve_finer(asked: Asked<'_>, finer: &[usize], memory: Option<&(dyn Memor
 /// How a case is solved.
 pub fn options(snaps: bool, figures: &Figures) -> field::Options<'static> {
     let stiffness = field::Stiffness::Isotropic { modulus: 1.0, poisson: figures.poisson };
-    let usual = field::Options { material: field::Material::Everywhere(stiffness), ..field::Options::default() };
+    let material = field::Material::Everywhere(stiffness);
+    let usual = field::Options { material, most_work: field::MOST_WORK, ..field::Options::default() };
     field::Options { off_edges_mm: if snaps { field::OFF_SNAP_ROOTS_MM } else { usual.off_edges_mm }, ..usual }
 }
 

@@ -359,14 +359,7 @@ fn held_alike<T: Send>(
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
         let cell_mm = (turn > 0).then_some(0.0);
-        let options = field::Options {
-            most_cells,
-            cell_mm,
-            gauges: &gauges,
-            telling: field::TELLING,
-            most_work: field::MOST_WORK,
-            ..*options
-        };
+        let options = field::Options { most_cells, cell_mm, gauges: &gauges, telling: field::TELLING, ..*options };
         let acting: Vec<field::Acting<'_>> = open
             .iter()
             .map(|(_, s, _)| field::Acting {
