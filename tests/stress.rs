@@ -36,6 +36,31 @@ fn a_cantilever_moves_as_its_beam_does_and_says_what_holds_it() {
     assert_eq!((load["settled"].as_bool(), load["holds"][0].as_str()), (Some(true), Some("face \"root\"")));
 }
 
+// A force said to act in the middle of a wide bore, on a small place: nothing is there, and it is not moved in silence.
+#[test]
+fn a_place_in_the_air_is_asked_about() {
+    let around = |k: usize| {
+        let (sin, cos) = (std::f64::consts::TAU * k as f64 / 48.0).sin_cos();
+        [10.0 * cos, 10.0 * sin]
+    };
+    let outline: Vec<[f64; 2]> = (0..48).map(around).collect();
+    let home = Workshop::empty().with("collar.stl", shapes::ring(&outline, 15.0, 12.0)).with(
+        "collar.partspec",
+        "part \"collar\" { mesh \"collar.stl\" in mm; face \"foot\" toward -z
+           load \"pipe\" { force 15 N toward -x at (0 mm, 0 mm, 6 mm) across 4 mm; fixed at face \"foot\" } }\n",
+    );
+    let run = home.run(&["stress", "collar.partspec", "--no-cache"]);
+    assert!(run.code == 1 && run.stdout.contains("acts in the air, 9.98 mm off the part"), "{}", run.stdout);
+    assert!(!run.stdout.contains("largest tension"), "{}", run.stdout);
+    // Without a size it acts in the bore about it; as large as the bore, on what is there.
+    let spec = home.read("collar.partspec");
+    for wide in ["", "across 22 mm"] {
+        home.write("collar.partspec", spec.replace("across 4 mm", wide));
+        let run = home.run(&["stress", "collar.partspec", "--no-cache"]);
+        assert!(run.stdout.contains("largest tension"), "{wide}: {}", run.stdout);
+    }
+}
+
 #[test]
 fn what_is_not_said_is_asked_and_nothing_is_solved() {
     for (lines, says) in [

@@ -184,6 +184,15 @@ impl Surface<'_> {
         anchor::meeting(self.mesh, p, ahead).into_iter().map(|a| a.point).collect()
     }
 
+    /// Returns how far a place lies off the part, mm, and the nearest point of it, where it lies farther off than a patch about it
+    /// reaches.
+    pub fn off_by(&self, p: Point, extent: Extent) -> Option<(f64, Point)> {
+        let nearest = Anchor::nearest(self.mesh, None, p)?;
+        let to = sub(p, nearest.point);
+        let outside = dot(self.mesh.normal_area(nearest.facet as usize).0, to) > 0.0;
+        (outside && norm(to) > reach(extent)).then_some((norm(to), nearest.point))
+    }
+
     /// Returns whether a place lies over the mouth of a hole, in the plane of a face at its rim that a patch about it reaches.
     pub fn is_over_a_mouth(&self, p: Point, extent: Extent) -> bool {
         let hair = 1e-4 * self.mesh.bounds().diagonal();

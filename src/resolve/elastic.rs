@@ -552,6 +552,13 @@ impl<'a> Making<'a> {
         // What lies over a hole acts on the face about it, not on the wall it would meet within.
         let over = self.load.extent.is_some() && self.surface.is_over_a_mouth(p, extent);
         let places = if over { vec![p] } else { self.surface.meeting(p, self.direction()) };
+        // What acts between two walls, as a pin in a fork, meets both; what meets one only stands in the air.
+        if places.len() < 2
+            && !over
+            && let Some((off, nearest)) = self.surface.off_by(p, extent)
+        {
+            return Err(Unsaid::InTheAir { load: self.load.name.value.clone(), off: hundredths(off), nearest });
+        }
         let share = 1.0 / places.len().max(1) as f64;
         for place in places {
             let region = self.patch_at(place, self.direction(), extent, case)?;

@@ -176,6 +176,13 @@ impl Display for Unsaid {
             }
             Unsaid::PressureThroughout => f.write_str("a pressure acts on a surface; name a face or a place"),
             Unsaid::OffThePart => f.write_str("a place is not on the part; give it in the coordinates of the mesh"),
+            Unsaid::InTheAir { load, off, nearest } => write!(
+                f,
+                "load \"{load}\" acts in the air, {} mm off the part: the nearest of it is at ({}) mm; give a place on the part, or name the \
+                 face or the fit that takes it",
+                mm(*off),
+                nearest.map(|c| trim_number(c, 2)).join(", ")
+            ),
         }
     }
 }

@@ -132,6 +132,12 @@ pub enum Unsaid {
     PressureExtent,
     PressureThroughout,
     OffThePart,
+    /// It acts at a place that far off the part.
+    InTheAir {
+        load: String,
+        off: Length,
+        nearest: Vector,
+    },
 }
 
 /// Why nothing is known of what a load does.
