@@ -604,3 +604,21 @@ fn a_loose_pin_is_not_glued_in_its_hole() {
     let (_, page) = compiled(pin, &lines);
     assert!(page.contains("free to move"), "{page}");
 }
+
+// A foot with a recess under it: what it rests on is its rim, not the larger ceiling of the recess.
+#[test]
+fn a_part_rests_on_the_outermost_of_the_faces_that_may_be_meant() {
+    // A disc 60 across and 8 thick, hollowed 2 deep to 52 across.
+    let outline = [[0.0, 8.0], [0.0, 2.0], [26.0, 2.0], [26.0, 0.0], [30.0, 0.0], [30.0, 8.0]];
+    let home = Workshop::empty().with("foot.stl", revolved(&outline)).with(
+        "foot.partspec",
+        "part \"foot\" { mesh \"foot.stl\" in mm; face \"under\" toward -z; face \"top\" toward +z
+           load \"weight\" { force 50 N toward -z at (0 mm, 0 mm, 8 mm) across 10 mm; rests on face \"under\"; held 1 min } }\n",
+    );
+    let run = home.run(&["stress", "foot.partspec", "--no-cache", "--print", "json"]);
+    // It bends as a disc held at its rim: a disc that rested on its ceiling would only be pressed.
+    let moves = run.json()["loads"][0].pointer("/elastic/displacement_mm").unwrap().as_f64().unwrap();
+    assert!(moves > 0.01, "{moves} {}", run.stdout);
+    let told = home.run(&["check", "foot.partspec", "--no-cache"]).stdout;
+    assert!(told.contains("taken to be the outermost, since the part rests on it"), "{told}");
+}

@@ -254,8 +254,11 @@ impl Part {
         let mesh: Arc<Mesh> = mesh.into();
         let bounds = mesh.bounds();
         diagnostics.extend(super::places::off_the_part(spec, &bounds));
-        let faces: Vec<Option<Patch>> =
-            spec.faces.iter().map(|face| find_face(face, &mesh, means.rival, diagnostics)).collect();
+        let faces: Vec<Option<Patch>> = spec
+            .faces
+            .iter()
+            .map(|face| find_face(face, rests_on(spec, face), &mesh, means.rival, diagnostics))
+            .collect();
         let loads = match spec.loads.as_slice() {
             [] => Vec::new(),
             loads => {
@@ -354,7 +357,8 @@ impl Part {
     /// the spec does not.
     pub fn with_load(&self, answered: &Spec, load: usize) -> Option<Part> {
         let mut part = self.clone();
-        part.faces = answered.faces.iter().map(|face| find_face(face, &self.mesh, 1.0, &mut Vec::new())).collect();
+        part.faces =
+            answered.faces.iter().map(|face| find_face(face, false, &self.mesh, 1.0, &mut Vec::new())).collect();
         let path = place_load(answered, answered.loads.get(load)?, &Slicer::new(&self.mesh), &part.faces);
         *part.loads.get_mut(load)? = path;
         Some(part)
@@ -571,14 +575,21 @@ pub fn layer_facts(regions: &Regions) -> LayerFacts {
     }
 }
 
-fn find_face(face: &Face, mesh: &Mesh, rival: f64, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {
-    let near = face.near.map(|p| p.value.map(|l| l.to_mm()));
+/// Whether the part rests on a face.
+pub(super) fn rests_on(spec: &Spec, face: &Face) -> bool {
+    let mut holds = spec.loads.iter().flat_map(|l| &l.holds);
+    holds.any(|h| h.value.rests && h.value.at.face() == Some(face.name.value.as_str()))
+}
+
+fn find_face(face: &Face, rests: bool, mesh: &Mesh, rival: f64, diagnostics: &mut Vec<Diagnostic>) -> Option<Patch> {
+    let stated = face.near.map(|p| p.value.map(|l| l.to_mm()));
+    let near = stated.or_else(|| super::places::outermost(face, mesh, rival).filter(|_| rests));
     let found = match (face.toward, near) {
         (Some(toward), near) => patch::find(mesh, toward.value.0, near),
         (None, Some(near)) => patch::at(mesh, near),
         (None, None) => None,
     };
-    diagnostics.extend(super::places::ambiguous(face, mesh, rival));
+    diagnostics.extend(super::places::ambiguous(face, rests, mesh, rival));
     diagnostics.extend(found.as_ref().and_then(|taken| super::places::far_from(face, taken, mesh)));
     if found.is_none() && (face.toward.is_some() || near.is_some()) {
         diagnostics.push(missing_face(&face.name.value, face.span));

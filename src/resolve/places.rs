@@ -109,10 +109,12 @@ fn point(p: Point) -> String {
 ///
 /// A rival has at least the share `rival` of its area. Patches in one plane, as the feet of a bow or a tray, are one place and
 /// count together.
-pub fn ambiguous(face: &Face, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
+///
+/// What the part `rests` on is the outermost of them: only that touches something flat.
+pub fn ambiguous(face: &Face, rests: bool, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
     let toward = face.toward.filter(|_| face.near.is_none())?;
     let patches = patch::facing(mesh, toward.value.0);
-    let taken = patches.first()?;
+    let taken = if rests { outermost(face, mesh, rival)? } else { patches.first()?.centre };
     let rivals = rivals(&patches, toward.value.0, rival);
     if rivals.len() < 2 {
         return None;
@@ -129,18 +131,26 @@ pub fn ambiguous(face: &Face, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
         listed.push(format!("{} more", rivals.len() - LISTED));
     }
     let message = format!(
-        "{} places look {}: face \"{}\" is taken to be the largest: {}",
+        "{} places look {}: face \"{}\" is taken to be {}: {}",
         rivals.len(),
         direction_words(toward.value.0),
         face.name.value,
+        if rests { "the outermost, since the part rests on it" } else { "the largest" },
         listed.join("; ")
     );
-    let other = rivals.iter().find(|p| p.centre != taken.centre).map_or(taken.centre, |p| p.centre);
+    let other = rivals.iter().find(|p| p.centre != taken).map_or(taken, |p| p.centre);
     Some(Diagnostic::warning("face/ambiguous", toward.span, message).hint(format!(
         "say which is meant: `near {}` for this one, or `near {}`",
-        point(taken.centre),
+        point(taken),
         point(other)
     )))
+}
+
+/// Returns the middle of the outermost of the places that a face may mean, where no `near` tells which.
+pub(super) fn outermost(face: &Face, mesh: &Mesh, rival: f64) -> Option<Point> {
+    let toward = face.toward.filter(|_| face.near.is_none())?.value.0;
+    let found = rivals(&patch::facing(mesh, toward), toward, rival);
+    found.iter().map(|p| p.centre).max_by(|a, b| dot(*a, toward).total_cmp(&dot(*b, toward)))
 }
 
 /// Returns the faces that loads act on or are held by where it is unclear which of several places is meant, with what is said.
@@ -150,7 +160,9 @@ pub(crate) fn unclear(world: &World<'_>) -> Vec<(usize, Diagnostic)> {
         let mut places = spec.loads.iter().flat_map(Load::places);
         places.any(|(place, _)| place.face() == Some(face.name.value.as_str()))
     };
-    let of = |(i, face): (usize, &Face)| Some((i, ambiguous(face, &world.part.mesh, rival)?));
+    let of = |(i, face): (usize, &Face)| {
+        Some((i, ambiguous(face, super::part::rests_on(spec, face), &world.part.mesh, rival)?))
+    };
     spec.faces.iter().enumerate().filter(|(_, face)| borne(face)).filter_map(of).collect()
 }
 
