@@ -2,7 +2,7 @@
 
 use crate::workshop::Workshop;
 use crate::workshop::read::{Margin, Recipe};
-use crate::workshop::reading::margin;
+use crate::workshop::reading::{margin, refusals};
 use crate::workshop::shapes::{blocks, d_outline, ring};
 
 /// Across its flats and deep, mm.
@@ -83,6 +83,31 @@ fn the_flat_of_a_bore_keeps_it_from_turning() {
     let pressed = mpa(margin(&recipe, "bearing under \"turning\""));
     let by_hand = 300.0 / (3.304 * 12.0 / 2.0 * (4.0 - 3.304 / 3.0));
     assert!((pressed / by_hand - 1.0).abs() < 0.05, "{pressed} {by_hand}");
+}
+
+// What breaks at its flat is told where, and how long the bore would have to be; drawn so, it holds.
+#[test]
+fn a_socket_too_short_is_told_how_long_and_that_holds() {
+    let of = |high: f64| {
+        let lines = format!(
+            "  load \"turning\" {{ torque 3 Nm about +z at face \"rim\"; fixed at fit \"shaft\"; held 10 s; factor 1 }}
+  face \"rim\" round near (0 mm, 15 mm, {} mm)
+  fit \"shaft\" bore 10 mm +0.2 mm +0.0 mm flat 8 mm along z
+  pin build-up solid because \"to compare\"
+",
+            0.5 * high
+        );
+        on(ring(&d_outline(10.0, 8.0), 15.0, high), &lines)
+    };
+    let told = refusals(&of(12.0));
+    assert!(told.contains("presses harder at fit ") && told.contains("than PETG bears pressed"), "{told}");
+    let times: f64 = {
+        let from = told.split("what would hold: flats ").nth(1).unwrap_or_else(|| panic!("{told}"));
+        from.split_whitespace().next().unwrap().parse().unwrap()
+    };
+    assert!(times > 1.1 && times < 4.0, "{told}");
+    let longer = of(12.0 * times * 1.02);
+    assert!(!refusals(&longer).contains("presses harder"), "{times}: {:#?}", longer.conflicts);
 }
 
 // However deep the flat of a D: the corners of its facets lie on the circle too.

@@ -41,7 +41,7 @@ fn a_patch_bears_the_mean_pressure_on_it() {
 #[test]
 fn a_patch_pressed_beyond_what_it_bears_is_refused_and_the_wider_one_told_holds() {
     let told = refusals(&post(4000.0, "across 8 mm"));
-    assert!(told.contains("presses harder on the part"), "{told}");
+    assert!(told.contains("presses harder "), "{told}");
     let wanted: f64 = {
         let from = told.split("what would hold: ").nth(1).unwrap();
         from.split_whitespace().next().unwrap().parse().unwrap()
@@ -62,7 +62,7 @@ fn a_block_that_is_only_pressed_is_crushed_all_the_same() {
         bar(None, [8.0, 20.0, 20.0], &format!("{COOL}{SOLID}{load}"))
     };
     // PETG bears some 30 to 60 MPa pressed: 400 mm² of it 12 to 24 kN.
-    assert!(refusals(&pressed(40_000.0)).contains("presses harder on the part"));
+    assert!(refusals(&pressed(40_000.0)).contains("presses harder "));
     assert_ne!(pressed(4_000.0).status, Status::NotPrintableAsSpecified);
 }
 

@@ -42,7 +42,7 @@ use crate::rulebook::value::{Origin, Record, Text};
 use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
 
 pub use said::Said;
-use said::{NotShown, Thicker};
+use said::{NotShown, Presses, Thicker};
 pub use source::Source;
 
 use super::world::{Partial, World, at};
@@ -93,6 +93,8 @@ pub struct Margin {
     pub ratio_at_best: Option<f64>,
     /// What would hold in place of what breaks, where that is known.
     pub would_hold: Option<Thicker>,
+    /// Where what presses does.
+    pub presses: Option<Presses>,
     /// The same with the low end, where the ratio takes what is usual.
     pub ratio_at_worst: Option<f64>,
     /// Capacity less demand, of what is not a matter of multiples.
@@ -142,6 +144,7 @@ impl Margin {
             ratio: None,
             ratio_at_best: None,
             would_hold: None,
+            presses: None,
             ratio_at_worst: None,
             spare: None,
             room: None,
@@ -168,6 +171,7 @@ impl Margin {
             ratio: none.of(self.ratio),
             ratio_at_best: none.of(self.ratio_at_best),
             would_hold: none.of(self.would_hold.map(|thicker| Text::shared(&thicker.to_string()))),
+            presses: none.of(self.presses.as_ref().map(|at| Text::shared(&at.to_string()))),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),
             room: none.of(self.room),

@@ -9,7 +9,7 @@ use crate::quantity::{Force, Quantity, Stress};
 use crate::resolve::strength::{self, Pressed};
 use crate::resolve::world::at;
 
-use super::said::{Said, Thicker};
+use super::said::{Presses, Said, Thicker};
 use super::{Asked, Band, Margin, Source, Told, load, sourced};
 
 /// Returns how far what presses at the worst place of a load is from sinking in. What the field does not say is not said here
@@ -25,10 +25,11 @@ pub(super) fn bearing(asked: &Asked<'_, '_>) -> Option<Margin> {
     if ratio > world.knowledge.catalogue.value(figures::BEARING_FAR) {
         return None;
     }
-    let wider = (ratio < 1.0 && solid > 0.0)
-        .then(|| Thicker::Wider { wanted_mm2: pressed.area_mm2 / ratio, there_mm2: pressed.area_mm2 })
-        // How large a square must be is for its shaft to say.
-        .filter(|_| !pressed.edge);
+    let wider = (ratio < 1.0 && solid > 0.0).then(|| match pressed.edge {
+        // How large a square must be is for its shaft to say; how long its socket is, for the part.
+        true => Thicker::Longer { times: 1.0 / ratio },
+        false => Thicker::Wider { wanted_mm2: pressed.area_mm2 / ratio, there_mm2: pressed.area_mm2 },
+    });
     let capacity = |mpa: Stress| Quantity::from(Stress::mpa(mpa.to_mpa() * share));
     Some(Margin {
         demand: Some(Band::exactly(pressed.demand)),
@@ -40,6 +41,7 @@ pub(super) fn bearing(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(ratio),
         ratio_at_best: Some(solid),
         would_hold: wider,
+        presses: Some(if stated.name.value == pressed.of { Presses::Acting } else { Presses::On(pressed.of.clone()) }),
         told: asked.words(|| Told {
             said: Said::Bearing {
                 force: Force::n(pressed.newtons),

@@ -310,8 +310,19 @@ pub enum Thicker {
     To { wanted_mm: f64, place: Thick },
     /// Pressed on so much, as by a washer or a wider patch.
     Wider { wanted_mm2: f64, there_mm2: f64 },
+    /// Flats so many times as long along what turns between them.
+    Longer { times: f64 },
     /// No thickness within so many times what is there: that would be another part.
     Beyond { times: f64, place: Thick },
+}
+
+/// Where a load presses on the part.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Presses {
+    /// Where it acts.
+    Acting,
+    /// On what holds the part, as `fit "key"`.
+    On(String),
 }
 
 /// Loads at once, and what each takes where they fail it first.

@@ -358,6 +358,8 @@ facts! {
         ratio_at_best: f64 [OF_ITS_KIND],
         /// of a load that breaks the part, what would hold where it breaks first: the thickness square to the surface there, by the law of sections
         would_hold: Text [OF_ITS_KIND],
+        /// of what presses on the part: where it does
+        presses: Text [OF_ITS_KIND],
         /// the same with the low end of how long the sun is borne; `ratio` takes the usual time
         ratio_at_worst: f64 [OF_ITS_KIND],
         /// capacity over what is usual beyond what must be, where that is known

@@ -6,7 +6,7 @@ use super::super::strength::pull;
 use super::{mpa, one_of, place, times};
 use crate::physics::strength::Mode;
 use crate::quantity::{Quantity, significant, trim_number};
-use crate::resolve::margin::said::{Combination, Foam, Part, Printed, Said, Taken, Thicker, Unlimited};
+use crate::resolve::margin::said::{Combination, Foam, Part, Presses, Printed, Said, Taken, Thicker, Unlimited};
 use crate::resolve::strength::{Left, Sums};
 use crate::resolve::together::{MOST_NAMED, quoted};
 
@@ -261,6 +261,15 @@ impl Display for Combination {
     }
 }
 
+impl Display for Presses {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Presses::Acting => f.write_str("where it acts"),
+            Presses::On(hold) => write!(f, "at {hold}"),
+        }
+    }
+}
+
 impl Display for Thicker {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
@@ -270,6 +279,11 @@ impl Display for Thicker {
                 // Rounded up: what is said must hold.
                 wanted_mm2.ceil(),
                 significant(*there_mm2),
+            ),
+            Thicker::Longer { times } => write!(
+                f,
+                "flats {} times as long along what turns between them, or a bush of metal that takes it",
+                trim_number((times * 10.0).ceil() / 10.0, 1)
             ),
             Thicker::Beyond { times, place: thick } => {
                 let there = trim_number(thick.mm, 1);
