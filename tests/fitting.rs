@@ -505,10 +505,13 @@ fn a_pocket_has_two_measures_and_so_has_its_tongue() {
         let page = drawn(mesh, line).run(&["compile", "plate.partspec", "--print", "md"]).stdout;
         page.split_whitespace().collect::<Vec<_>>().join(" ")
     };
-    let length = shown(20.0 + by);
-    assert!(told(pocketed([8.0, 20.0])).contains(&format!("and its length to {length} mm")));
+    // PETG: 0.3 % of what it is longer than broad, on top.
+    let page = told(pocketed([8.0, 20.0]));
+    let length = page.split("and its length to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap();
+    let length: f64 = length.parse().unwrap();
+    assert!((length - 20.0 - by - 0.003 * 12.0).abs() < 0.011, "{length} beside {by}");
     assert!(told(pocketed([8.0 + by, 20.0])).contains("set \"seat\""), "one of the two is not enough");
-    assert!(!told(pocketed([8.0 + by, 20.0 + by])).contains("set \"seat\""));
+    assert!(!told(pocketed([8.0 + by, length])).contains("set \"seat\""));
     let tongue = drawn(block([8.0, 20.0, 10.0]), "  fit \"key\" tongue 8 mm x 20 mm along z");
     assert!(model_of(&tongue, "key") < 7.9);
 }
@@ -747,4 +750,72 @@ fn a_second_colour_from_a_height_is_a_stop_before_a_layer() {
     assert!(page("  colour \"black\" from 80 mm", spools).contains("black is to begin 80 mm above the bed"));
     let bare = page("  colour \"black\"", spools);
     assert!(bare.contains("service { colour \"black\" }"), "{bare}");
+}
+
+/// "Holes of three to twelve we have measured." A bearing's seat of 22 mm is none of them: the page adds what lies beyond,
+/// spreads it as what nobody measured, says so, and has a piece of that size measured.
+#[test]
+fn a_record_of_small_holes_is_not_one_of_a_seat() {
+    let record = |sizes: &str| {
+        format!(
+            "calibration:\n  - {{ printer: Bench, nozzle: brass-04, material: PETG, what: hole, axis: across-layers, offset: -0.16 mm, spread: 0.05 mm, count: 12, {sizes}on: 2026-10-12 }}\n"
+        )
+    };
+    let made = |sizes: &str| {
+        let home = shop("  fit \"seat\" bearing 608 along z").with("plate.stl", plate_with_hole(22.0));
+        first(home.with("shop.yaml", one_spool("PETG", "white") + &record(sizes)).compile("plate.partspec"))
+    };
+    let cautioned = |recipe: &Recipe| recipe.cautions.iter().any(|c| c.text.contains("measured on 3 to 12 mm"));
+    let size = |recipe: &Recipe| fit(recipe, "seat").model_size.trim_end_matches(" mm").parse::<f64>().unwrap();
+    let (small, all) = (made("from: 3 mm, to: 12 mm, "), made("from: 3 mm, to: 30 mm, "));
+    // PETG: 0.3 % of some 10 mm, and the room for the adhesive by the wider spread.
+    assert!(size(&small) > size(&all) + 0.025, "{} against {}", size(&small), size(&all));
+    assert!(cautioned(&small) && !cautioned(&all), "{:#?}", small.cautions);
+    let why = &fit(&small, "seat").because.text;
+    assert!(why.contains("measured from 3 mm to 12 mm, this feature is 22"), "{why}");
+}
+
+/// "The hole behind the bearing is fourteen." A 608 wants its shoulder to open 15 mm at the least (half-way between 8 and 22), else
+/// the inner ring rubs on it: the page measures the opening and says so; so does a closed floor.
+#[test]
+fn a_shoulder_that_opens_too_little_is_said() {
+    let page = |opening: f64| {
+        let inner = if opening > 0.0 { opening / 2.0 } else { 0.0 };
+        let outline = [[20.0, 0.0], [20.0, 14.0], [11.0, 14.0], [11.0, 7.0], [inner, 7.0], [inner, 0.0]];
+        let page =
+            turned(&outline, "  fit \"seat\" bearing 608 along z").run(&["compile", "plate.partspec", "--print", "md"]);
+        page.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let narrow = page(14.0);
+    assert!(narrow.contains("Behind \"seat\" the shoulder opens too little (opening in the mesh 14 mm)"), "{narrow}");
+    assert!(narrow.contains("Open it to 15 mm at the least"), "{narrow}");
+    assert!(!page(16.0).contains("Behind \"seat\""));
+    let closed = page(0.0);
+    assert!(closed.contains("Behind \"seat\" the floor is closed"), "{closed}");
+}
+
+/// A clip's arms are bent about the conduit, and their walls look every way but along it: how they lie follows from the pose, and
+/// nobody is asked. Where walls run as far along as the arm reaches, they do not tell.
+#[test]
+fn how_a_snaps_arms_run_is_found_in_the_mesh() {
+    let clip = |height: f64| {
+        let (outer, inner) = (arc([0.0, 0.0], 12.4, -45.0, 225.0, 72), arc([0.0, 0.0], 10.0, 225.0, -45.0, 72));
+        let outline: Vec<[f64; 2]> = outer.into_iter().chain(inner).collect();
+        let line = "  fit \"arms\" snap 0.4 mm reach 20 mm thick 2.4 mm\n  pin pose POSE because \"to see\"";
+        move |pose: &str| first(drawn(pulled(&outline, height), &line.replace("POSE", pose)).compile("plate.partspec"))
+    };
+    let asked = |recipe: &Recipe| format!("{:?}", recipe.assumptions).contains("its axis is not stated and not found");
+    let limit = |recipe: &Recipe| recipe.margins.iter().find(|m| m.what.starts_with("snap")).unwrap().capacity.clone();
+    let low = clip(15.0);
+    let (lying, standing) = (low("-z down"), low("+x down"));
+    assert!(!asked(&lying) && !asked(&standing), "{:?}", lying.assumptions);
+    assert!(limit(&lying) != limit(&standing), "across its layers it bears less: {}", limit(&lying));
+    assert!(asked(&clip(40.0)("-z down")));
+    // A straight arm: 3 mm thick, 12 mm broad, 40 mm long.
+    let straight = |pose: &str| {
+        let line = format!("  fit \"arm\" snap 0.4 mm reach 36 mm thick 3 mm\n  pin pose {pose} because \"to see\"");
+        first(drawn(block([40.0, 12.0, 3.0]), &line).compile("plate.partspec"))
+    };
+    let (flat, upright) = (straight("-z down"), straight("-x down"));
+    assert!(!asked(&flat) && !asked(&upright) && limit(&flat) != limit(&upright), "{}", limit(&flat));
 }

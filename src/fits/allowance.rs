@@ -250,7 +250,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         reasons.push(Reason::AskedFor(finish));
         warnings.extend(asked::not_held(finish, &capability).then_some(Warning::AsPrinted));
     }
-    let second = context.second.map(|s| (s, more(s.size, less(size_to_model, demand.nominal))));
+    let second = context.second.map(|s| (s, second_to_model(context, &s, aim, demand.nominal, size_to_model)));
     reasons.extend(second.map(|(s, to_model)| Reason::Second { what: s.what, size: s.size, to_model }));
     let mut model = model_state(context.modelled, context, [demand.nominal, size_to_model], behaviour.spread);
     if model == ModelState::Compensated
@@ -293,6 +293,24 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
         cautions: demand.cautions,
         inspection,
     })
+}
+
+/// A flat takes what its round takes; a length beside a width is a size of its own and shrinks by its own measure.
+fn second_to_model(
+    context: &FeatureContext,
+    second: &Second,
+    aim: Length,
+    nominal: Length,
+    to_model: Length,
+) -> Length {
+    let taken = more(second.size, less(to_model, nominal));
+    match second.what {
+        SecondKind::Flat | SecondKind::Flats => taken,
+        SecondKind::Length => {
+            let aim = more(second.size, less(aim, nominal));
+            solve(aim, &behaviour(context, aim), f64::round).map_or(taken, |(model, _)| model)
+        }
+    }
 }
 
 /// A hole that a screw only passes through is aimed at the middle of what serves, where its own size leaves some too tight.

@@ -139,16 +139,18 @@ pub(crate) fn behaviour(context: &FeatureContext, aim: Length) -> Behaviour {
     if context.between {
         return between(context, aim);
     }
-    let mut behaviour = match context.record.as_ref().filter(|r| r.what == context.kind && r.axis == context.axis) {
+    let of_such = context.record.as_ref().filter(|r| r.what == context.kind && r.axis == context.axis);
+    let serves = of_such.filter(|r| reaches(r, aim, &context.practice));
+    let mut behaviour = match serves {
         Some(record) => from_record(context, record, aim),
-        None => from_default(context),
+        None => from_default(context, of_such, aim),
     };
-    if context.record.is_some() && behaviour.origin == Origin::Default {
+    if context.record.is_some() && of_such.is_none() {
         behaviour.warnings.push(Warning::RecordOfAnother);
     }
     let values = &context.polymer;
     let recorded = behaviour.origin == Origin::Record;
-    behaviour.effects.extend(shrinkage(values, recorded));
+    behaviour.effects.extend(shrinkage(context, serves, aim));
     behaviour.effects.extend(crown_sag(context, aim, recorded));
     behaviour.effects.extend(facet_chord(context));
     behaviour.effects.extend(first_layer_bulge(context));
@@ -164,16 +166,30 @@ pub(crate) fn behaviour(context: &FeatureContext, aim: Length) -> Behaviour {
 fn from_record(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> Behaviour {
     let source = Provenance::owned(SourceKind::Measured, record.citation());
     let mut effects = vec![Effect::constant(Cause::Offset, record.offset, source.clone(), Note::Measured)];
-    if (record.scale - 1.0).abs() > 1e-12 {
+    if scaled(record) {
         effects.push(Effect::share(Cause::Scale, record.scale - 1.0, source.clone(), Note::MeasuredScale));
     }
-    let mut warnings = record_warnings(context, record, aim);
+    let mut warnings = record_warnings(context, record);
     let fallback = default_spread(context);
     let spread = if record.count < 2 || record.spread.to_um() <= 0.0 {
         warnings.push(Warning::NoSpread { usual: fallback });
         fallback
     } else {
         record.expected_deviation()
+    };
+    let size = aim;
+    let spread = match beyond(record, aim) {
+        Some((measured, over)) => {
+            warnings.push(Warning::OtherSizes { measured, size, taken: true });
+            let doubt = context.practice.shrinkage_doubt * context.polymer.shrinkage.abs() * over.to_um();
+            // Nobody measured pieces of that size: they spread no less than where nothing was measured.
+            Length::um(spread.to_um().max(fallback.to_um()).hypot(doubt))
+        }
+        None if of_no_sizes(context, record, aim) => {
+            warnings.push(Warning::NoSizes);
+            Length::um(spread.to_um().hypot(context.polymer.shrinkage.abs() * aim.to_um()))
+        }
+        None => spread,
     };
     Behaviour { origin: Origin::Record, source, spread, effects, warnings }
 }
@@ -182,16 +198,36 @@ fn show(length: Length) -> String {
     format!("{} mm", trim_number(length.to_mm(), 2))
 }
 
-fn record_warnings(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> Vec<Warning> {
+/// Returns whether a record serves a size: beyond so many times those measured it does not.
+fn reaches(record: &CalibrationRecord, aim: Length, practice: &Practice) -> bool {
+    let reach = practice.record_reach;
+    record.range.is_none_or(|(from, to)| aim.to_um() >= from.to_um() / reach && aim.to_um() <= reach * to.to_um())
+}
+
+/// Returns the sizes a record was measured on and by how much a size is larger than the largest of them, where it lies beyond
+/// them by more than single pieces differ.
+fn beyond(record: &CalibrationRecord, aim: Length) -> Option<([Length; 2], Length)> {
+    let (from, to) = record.range?;
+    let (under, over) = (from.to_um() - aim.to_um(), aim.to_um() - to.to_um());
+    (under.max(over) > record.spread.to_um()).then(|| ([from, to], Length::um(over.max(0.0))))
+}
+
+/// Whether a record that states no sizes may leave out more of this one's shrinkage than single pieces differ by.
+fn of_no_sizes(context: &FeatureContext, record: &CalibrationRecord, aim: Length) -> bool {
+    let shrinks = context.polymer.shrinkage.abs() * aim.to_um();
+    record.range.is_none() && !scaled(record) && shrinks > record.spread.to_um()
+}
+
+/// Whether a record tells how the deviation grows with the size.
+fn scaled(record: &CalibrationRecord) -> bool {
+    (record.scale - 1.0).abs() > 1e-12
+}
+
+fn record_warnings(context: &FeatureContext, record: &CalibrationRecord) -> Vec<Warning> {
     let mut warnings = Vec::new();
-    let Practice { record_pieces: few, record_reach: reach, record_days: old, .. } = context.practice;
+    let Practice { record_pieces: few, record_days: old, .. } = context.practice;
     if f64::from(record.count) < few {
         warnings.push(Warning::FewPieces { pieces: record.count, wanted: few });
-    }
-    if let Some((from, to)) = record.range
-        && (aim.to_um() < from.to_um() / reach || aim.to_um() > reach * to.to_um())
-    {
-        warnings.push(Warning::OtherSizes { measured: [from, to], size: aim });
     }
     if !record.material.eq_ignore_ascii_case(&context.polymer.name) {
         warnings.push(Warning::OtherPolymer { record: record.material.clone(), part: context.polymer.name.clone() });
@@ -216,14 +252,18 @@ pub(crate) fn bore_factor(context: &FeatureContext) -> f64 {
     if wide.is_finite() { wide.min(context.practice.widest_bore_factor).max(1.0) } else { 1.0 }
 }
 
-fn from_default(context: &FeatureContext) -> Behaviour {
+/// The default of the trade; a record of such features whose sizes are too far off is told.
+fn from_default(context: &FeatureContext, record: Option<&CalibrationRecord>, aim: Length) -> Behaviour {
     let values = &context.polymer;
     let offset = match context.kind {
         FeatureKind::Hole => -values.hole_undersize.to_mm(),
         FeatureKind::Outside => values.boss_oversize.to_mm(),
     } * bore_factor(context);
     let polymer = || values.known.then(|| values.name.clone());
-    let mut warnings = vec![Warning::NoRecord { polymer: polymer(), kind: context.kind, axis: context.axis }];
+    let mut warnings = vec![match record.and_then(|r| r.range) {
+        Some((from, to)) => Warning::OtherSizes { measured: [from, to], size: aim, taken: false },
+        None => Warning::NoRecord { polymer: polymer(), kind: context.kind, axis: context.axis },
+    }];
     if !values.known {
         warnings.push(Warning::UnknownPolymer(values.name.clone()));
     }
@@ -241,11 +281,27 @@ fn from_default(context: &FeatureContext) -> Behaviour {
     }
 }
 
-fn shrinkage(values: &Polymer, recorded: bool) -> Option<Effect> {
-    let share = values.shrinkage;
-    let used = if recorded { TermUse::InRecord } else { TermUse::InSum };
-    let note = if recorded { Note::InRecord } else { Note::ShrinksWithPart };
-    (share != 0.0).then(|| Effect::share(Cause::Shrinkage, -share, SHRINKAGE, note).used(used))
+/// Shrinkage of a feature with its part: a record holds that of the sizes it was measured on, and no more, unless it tells how
+/// the deviation grows with the size.
+fn shrinkage(context: &FeatureContext, record: Option<&CalibrationRecord>, aim: Length) -> Vec<Effect> {
+    let share = context.polymer.shrinkage;
+    if share == 0.0 {
+        return Vec::new();
+    }
+    let Some(record) = record else {
+        return vec![Effect::share(Cause::Shrinkage, -share, SHRINKAGE, Note::ShrinksWithPart)];
+    };
+    let over = beyond(record, aim).map_or(0.0, |(_, over)| over.to_um());
+    if scaled(record) || over <= 0.0 {
+        return vec![Effect::share(Cause::Shrinkage, -share, SHRINKAGE, Note::InRecord).used(TermUse::InRecord)];
+    }
+    let largest = Length::um(aim.to_um() - over);
+    let held = Length::um(-share * largest.to_um());
+    let rest = Effect {
+        constant: Length::um(-held.to_um()),
+        ..Effect::share(Cause::Shrinkage, -share, SHRINKAGE, Note::BeyondRecord { largest })
+    };
+    vec![Effect::constant(Cause::Shrinkage, held, SHRINKAGE, Note::InRecord).used(TermUse::InRecord), rest]
 }
 
 fn crown_sag(context: &FeatureContext, aim: Length, recorded: bool) -> Option<Effect> {

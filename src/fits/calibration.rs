@@ -33,8 +33,10 @@ pub struct CalibrationRecord {
 impl CalibrationRecord {
     /// Returns the line by which a recipe cites the record.
     pub fn citation(&self) -> String {
+        let mm = |l: Length| trim_number(l.to_mm(), 2);
+        let sizes = self.range.map_or_else(String::new, |(from, to)| format!(" of {} to {} mm", mm(from), mm(to)));
         format!(
-            "shop record: {} with {}, {}, {} {}, {} pieces, {}",
+            "shop record: {} with {}, {}, {} {}, {} pieces{sizes}, {}",
             self.printer, self.nozzle, self.material, self.what, self.axis, self.count, self.on
         )
     }

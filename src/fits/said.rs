@@ -332,7 +332,11 @@ pub enum Warning {
         measured: [Length; 2],
         /// This feature's.
         size: Length,
+        /// Whether it is taken all the same, with what shrinkage adds beyond those sizes.
+        taken: bool,
     },
+    /// The record states no sizes, and this feature is so large that shrinkage may come on top of it.
+    NoSizes,
     /// The record is of another polymer.
     OtherPolymer {
         /// The record's.
@@ -474,6 +478,11 @@ pub enum Note {
     },
     /// It is within what was measured.
     InRecord,
+    /// What a size shrinks beyond the largest that was measured.
+    BeyondRecord {
+        /// The largest of the record.
+        largest: Length,
+    },
     /// A feature shrinks with its part.
     ShrinksWithPart,
     /// A wall prints large by half of what a boss does.

@@ -349,6 +349,8 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         correction: none.of(line.map(|l| Text::shared(&format!("{:+.3} mm", l.correction().to_mm())))),
         modelled: found.of(line.map(|l| modelled_word(&l.model))),
         shoulder: found.of(place.and_then(super::matching::Place::has_shoulder)),
+        opening: found.of(place.and_then(|p| p.opening(&super::matching::round_features(&world.part.features)))),
+        opening_least: at.of(opening_least(&function)),
         found: found.of(modelled.map(|(size, _)| Text::shared(&found_size(size, place.and_then(|p| p.second))))),
         settings_carry: at.of(fit.compensated.is_some_and(|c| !c.value)),
         printed: none.of(checks.printed),
@@ -371,7 +373,23 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
             (_, Availability::Unstated) => None,
         })),
         calibrated: none.of(line.map(|l| l.origin == crate::fits::allowance::Origin::Record)),
+        beyond_record: none.of(line.and_then(beyond_record)),
         measured_nozzle: none.of(measured_nozzle(world, index, choice).map(Text::shared)),
+    })
+}
+
+/// Returns the least opening of the shoulder behind a bearing's seat.
+fn opening_least(function: &Function) -> Option<Length> {
+    let Function::BearingSeat { designation } = function else { return None };
+    let bearing = crate::fits::hardware::bearing(designation).ok()?;
+    bearing.dimensions.iter().find(|d| d.key == "shoulder_opening_mm").map(|d| Length::mm(d.value))
+}
+
+/// Returns the sizes a fit's record was measured on, where its own lies beyond them.
+fn beyond_record(line: &AllowanceLine) -> Option<Text> {
+    line.warnings.iter().find_map(|warning| match warning {
+        Warning::OtherSizes { measured: [from, to], .. } => Some(Text::shared(&limits(*from, *to))),
+        _ => None,
     })
 }
 

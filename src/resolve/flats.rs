@@ -8,7 +8,7 @@ use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
 use crate::semantics::spec::{Fit, FitFunction, Spec};
 
-use super::matching::{Between, Place};
+use super::matching::{Arm, Between, Place};
 use super::part::Part;
 
 /// Part of two walls that face one another: a facet of the one, seen from its middle.
@@ -31,6 +31,14 @@ const ALONG: f64 = 0.999;
 const APART: f64 = 0.5;
 /// Sine from which two pairs of flats stand square to each other.
 const SQUARE: f64 = 0.995;
+
+/// Share of the walls of an arm that look one way, or square to one, from which the arm is taken to run so: fillets and holes are
+/// little of it.
+const MOST: f64 = 0.9;
+/// Cosine under which two directions are square: that of some six degrees, as a draft leaves walls.
+const UNLIKE: f64 = 0.1;
+/// Share of its reach under which a wall is shorter than an arm: a fillet at the root is left to it.
+const NEARLY: f64 = 0.9;
 
 /// What is looked for.
 struct Looked {
@@ -77,13 +85,59 @@ pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, plac
         let (seen, crossing) = (of(looked.width), looked.second.map(of));
         match chosen(&seen, crossing.as_deref(), fit, &looked) {
             // An arm may be bent: that no flats are seen says nothing.
-            found if arm => place.thick = found.map(|found| found.between.apart),
+            found if arm => {
+                place.thick = found.map(|found| found.between.apart);
+                place.arm = way_of(&seen, fit, &part.mesh).filter(|_| along.is_none());
+            }
             Some(found) => {
                 (place.between, place.facets) = (Some(found.between), found.walls);
                 place.second = found.second.filter(|_| is_oblong(fit));
             }
             None => place.problem = Some(unseen(fit, &looked)),
         }
+    }
+}
+
+/// Returns how the arm of a snap runs, by the walls that lie back to back as far apart as it is thick; `None` where there are none
+/// or they do not tell.
+fn way_of(seen: &[&Facing], fit: &Fit, mesh: &Mesh) -> Option<Arm> {
+    let FitFunction::Snap { reach, .. } = &fit.function.value else { return None };
+    let first = seen.iter().max_by(|a, b| a.area.total_cmp(&b.area))?;
+    let all: f64 = seen.iter().map(|f| f.area).sum();
+    let share = |of: &dyn Fn(&Facing) -> bool| seen.iter().filter(|f| of(f)).map(|f| f.area).sum::<f64>() / all;
+    let aside = |f: &Facing| f.area * norm(cross(f.way, first.way));
+    let walls = |of: &dyn Fn(&Facing) -> bool| -> Vec<[Vector; 3]> {
+        seen.iter().filter(|f| of(f)).map(|f| mesh.corners(f.facet as usize)).collect()
+    };
+    let extent = |triangles: &[[Vector; 3]], way: Vector| {
+        let along = || triangles.iter().flatten().map(|p| dot(*p, way));
+        along().fold(f64::NEG_INFINITY, f64::max) - along().fold(f64::INFINITY, f64::min)
+    };
+    // No arm runs where its walls are shorter than it reaches.
+    let too_short = |length: f64| length < NEARLY * reach.to_mm();
+    let alike = |f: &Facing| dot(f.way, first.way).abs() > ALONG;
+    if share(&alike) < MOST {
+        // Its walls look every way but one.
+        let other = seen.iter().max_by(|a, b| aside(a).total_cmp(&aside(b)))?;
+        let about = cross(first.way, other.way);
+        let about = scale(about, 1.0 / norm(about));
+        let square = |f: &Facing| dot(f.way, about).abs() < UNLIKE;
+        let bends = share(&square) >= MOST && too_short(extent(&walls(&square), about));
+        return bends.then_some(Arm::SquareTo(about));
+    }
+    // The rectangle about its wall, along an edge of it: of all such the smallest.
+    let triangles = walls(&alike);
+    let edges = triangles.iter().flat_map(|[a, b, c]| [sub(*b, *a), sub(*c, *b), sub(*a, *c)]);
+    let sides = edges.filter(|e| norm(*e) > 0.0).map(|edge| {
+        let way = scale(edge, 1.0 / norm(edge));
+        [way, cross(first.way, way)].map(|way| (way, extent(&triangles, way)))
+    });
+    let size = |[one, two]: &[(Vector, f64); 2]| one.1 * two.1;
+    let [one, two] = sides.min_by(|a, b| size(a).total_cmp(&size(b)))?;
+    match (too_short(one.1), too_short(two.1)) {
+        (true, false) => Some(Arm::Along(two.0)),
+        (false, true) => Some(Arm::Along(one.0)),
+        _ => None,
     }
 }
 

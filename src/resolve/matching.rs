@@ -43,6 +43,19 @@ impl Feature {
         along.abs() <= 0.5 * self.length.to_mm() + ON_IT_MM && off.abs() <= ON_IT_MM
     }
 
+    /// Returns whether it is a narrower hole that begins where another ends, on one axis with it.
+    fn narrows(&self, wide: &Self) -> bool {
+        let from = sub(self.centre, wide.centre);
+        let along = dot(from, wide.axis);
+        let aside = (dot(from, from) - along * along).max(0.0).sqrt();
+        let between = along.abs() - 0.5 * (self.length.to_mm() + wide.length.to_mm());
+        self.kind == FeatureKind::Hole
+            && self.diameter.to_mm() < wide.diameter.to_mm() - SAME_MM
+            && dot(self.axis, wide.axis).abs() > ONE_AXIS
+            && aside <= ON_IT_MM
+            && between.abs() <= ON_IT_MM
+    }
+
     /// Returns whether one of its ends lies on the lowest plane of a pose.
     fn stands_on(&self, up: Vector, lowest: f64) -> bool {
         let half = scale(self.axis, 0.5 * self.length.to_mm());
@@ -65,10 +78,32 @@ pub struct Place {
     pub facets: Vec<u32>,
     /// Thickness of a snap's arm in the mesh.
     pub thick: Option<Length>,
+    /// How a snap's arm runs in the mesh.
+    pub arm: Option<Arm>,
     /// Its second measure in the mesh: the flat of a round, the length of a pocket.
     pub second: Option<Length>,
     /// How many features were taken where a count is not stated and there are several.
     pub uncounted: Option<usize>,
+}
+
+/// How the arm of a snap runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Arm {
+    /// Straight, along this.
+    Along(Vector),
+    /// Bent, and square to this all the way.
+    SquareTo(Vector),
+}
+
+impl Arm {
+    /// Returns how it lies in a pose: an arm that stands somewhere is strained across its layers there.
+    fn lie(self, up: Vector) -> FeatureAxis {
+        let stands = match self {
+            Self::Along(way) => dot(way, up).abs() > UPRIGHT,
+            Self::SquareTo(way) => dot(way, up).abs() <= UPRIGHT,
+        };
+        if stands { FeatureAxis::AcrossLayers } else { FeatureAxis::AlongLayers }
+    }
 }
 
 /// What lies between two axes of the mesh.
@@ -99,6 +134,8 @@ pub struct Lie {
 
 /// Cosine of the lean up to which an axis is taken as upright; the layers of a hole that leans more are ellipses.
 const UPRIGHT: f64 = 0.7;
+/// Cosine of the lean up to which two holes are on one axis.
+const ONE_AXIS: f64 = 0.999;
 /// A modelled size this near counts as one size.
 const SAME_MM: f64 = 0.05;
 
@@ -115,6 +152,9 @@ impl Place {
             let upright = dot(between.way, up).abs() > UPRIGHT;
             let axis = if upright { FeatureAxis::AlongLayers } else { FeatureAxis::AcrossLayers };
             return Some(Lie { axis, mixed: false, leans: None, on_bed: false });
+        }
+        if let Some(arm) = self.arm {
+            return Some(Lie { axis: arm.lie(up), mixed: false, leans: None, on_bed: false });
         }
         self.features.first()?;
         let rise = |f: &Feature| dot(f.axis, up).abs();
@@ -152,6 +192,18 @@ impl Place {
         let holes = || self.features.iter().filter(|f| f.kind == FeatureKind::Hole);
         holes().next()?;
         Some(holes().all(|f| f.blind || f.stepped))
+    }
+
+    /// Returns the narrowest way through behind its holes, among the round features of the mesh: the hole that one of them narrows
+    /// to, nothing where it ends at a closed floor; `None` where none of them ends at either.
+    pub fn opening(&self, round: &[Feature]) -> Option<Length> {
+        let holes = self.features.iter().filter(|f| f.kind == FeatureKind::Hole);
+        let behind = |f: &Feature| {
+            let narrower = round.iter().filter(|other| other.narrows(f)).map(|other| other.diameter);
+            let widest = narrower.reduce(|a, b| if b.to_um() > a.to_um() { b } else { a });
+            widest.or(f.blind.then(|| Length::mm(0.0)))
+        };
+        holes.filter_map(behind).reduce(|a, b| if b.to_um() < a.to_um() { b } else { a })
     }
 
     /// Returns the least depth of the features.

@@ -526,3 +526,63 @@ fn a_large_thread_without_a_tap_is_printed() {
     let as_printed = |c: &mut FeatureContext| (c.tools, c.finish) = (Tools::default(), Some(Finishing::AsPrinted));
     assert_eq!(kind("M20", &as_printed).0, FinishKind::PrintThread);
 }
+
+/// A record of 3 to 12 mm holds the shrinkage of such sizes: a larger one shrinks by so much more per length, is spread as
+/// widely at the least as where nothing was measured, and says so; beyond the record's reach the default stands in.
+#[test]
+fn a_record_says_nothing_of_sizes_it_was_not_measured_on() {
+    let of = |size: f64, range: Option<(f64, f64)>, scale: f64| {
+        let mut context = hole(FeatureAxis::AcrossLayers);
+        let range = range.map(|(from, to)| (Length::mm(from), Length::mm(to)));
+        let measured = record(-0.16, 0.05, 12);
+        context.record = Some(CalibrationRecord { axis: FeatureAxis::AcrossLayers, range, scale, ..measured });
+        let fit = FitFunction::Iso { size: Length::mm(size), symbol: "H14".to_owned() };
+        (allowance(&fit, &context).unwrap(), context)
+    };
+    let told = |line: &AllowanceLine| line.warnings.iter().any(|w| matches!(w, Warning::OtherSizes { .. }));
+    let added = |line: &AllowanceLine| line.size_to_model.to_mm() - line.printed.middle().to_mm();
+    let (within, context) = of(10.0, Some((3.0, 12.0)), 1.0);
+    let share = context.polymer.shrinkage;
+    assert!(share > 0.0 && !told(&within) && near(Length::mm(added(&within)), 0.16), "{}", added(&within));
+    // The aim is the middle of H14: 12.2 mm is far beyond 11.8 mm; 12.02 mm beyond 12 mm by less than pieces differ.
+    assert!(told(&of(12.0, Some((3.0, 11.8)), 1.0).0) && !told(&of(11.8, Some((3.0, 12.0)), 1.0).0));
+    let (beyond, _) = of(22.0, Some((3.0, 12.0)), 1.0);
+    let over = beyond.printed.middle().to_mm() - 12.0;
+    assert!((added(&beyond) - 0.16 - share * over).abs() < 2e-3, "{} for {over} mm more", added(&beyond));
+    assert!(told(&beyond) && beyond.origin == Origin::Record);
+    let unmeasured = allowance(&m5(), &hole(FeatureAxis::AcrossLayers)).unwrap().spread;
+    assert!(beyond.spread.to_um() > unmeasured.to_um().max(within.spread.to_um()));
+    // The working says what lies within the record and what was added, and adds up.
+    let shrunk: f64 = beyond.terms.iter().filter(|t| t.cause == Cause::Shrinkage).map(|t| t.value.to_mm()).sum();
+    assert!((shrunk + share * beyond.size_to_model.to_mm()).abs() < 1e-9, "{shrunk}");
+    // A record with a scale tells how the deviation grows: nothing is added, and the band is wider all the same.
+    let (scaled, _) = of(22.0, Some((3.0, 12.0)), 0.998);
+    assert!((added(&scaled) - 0.16 - 0.002 * scaled.size_to_model.to_mm()).abs() < 1e-9 && told(&scaled));
+    assert!(scaled.spread.to_um() > unmeasured.to_um());
+    // Smaller holes than measured: nothing is taken away, the band is wider.
+    let (small, _) = of(2.5, Some((3.0, 12.0)), 1.0);
+    assert!(near(Length::mm(added(&small)), 0.16) && told(&small));
+    // Beyond the reach.
+    let (far, _) = of(60.0, Some((3.0, 12.0)), 1.0);
+    assert!(far.origin == Origin::Default && told(&far), "{:?}", far.warnings);
+    assert!(!far.warnings.iter().any(|w| matches!(w, Warning::NoRecord { .. })));
+    // A record that states no sizes may leave all the shrinkage of a large one out, or none of it.
+    let (unsaid, _) = of(60.0, None, 1.0);
+    assert!(unsaid.warnings.contains(&Warning::NoSizes) && near(Length::mm(added(&unsaid)), 0.16));
+    assert!(unsaid.spread.to_mm() > share * 60.0);
+    let (small, _) = of(6.0, None, 1.0);
+    assert!(!small.warnings.contains(&Warning::NoSizes) && small.spread == within.spread);
+}
+
+/// The length of a pocket shrinks by its own measure, not by that of its width.
+#[test]
+fn a_pockets_length_is_drawn_by_its_own_shrinkage() {
+    let mut context = hole(FeatureAxis::AcrossLayers);
+    context.flat = true;
+    context.second = Some(Second { what: SecondKind::Length, size: Length::mm(30.0), modelled: None });
+    let fit = FitFunction::Flats { size: Length::mm(60.0), length: Some(Length::mm(30.0)), symbol: None };
+    let line = allowance(&fit, &context).unwrap();
+    let (_, length) = line.second.unwrap();
+    let less = line.correction().to_mm() - (length.to_mm() - 30.0);
+    assert!((less - 30.0 * context.polymer.shrinkage).abs() < 0.011, "{less}");
+}

@@ -289,6 +289,10 @@ facts! {
         modelled: Modelled [ON_THE_LINE],
         /// whether every hole found for it ends at a floor or a narrower hole
         shoulder: bool,
+        /// the narrowest way through behind its holes: of the shoulder, or none at all where a floor is closed
+        opening: Length,
+        /// of a bearing's seat, the least opening of the shoulder that leaves its inner ring free
+        opening_least: Length,
         /// the size the mesh has, as a text, where the feature was found
         found: Text,
         /// whether the spec leaves its allowance to the settings of the print job
@@ -315,6 +319,8 @@ facts! {
         tool_present: bool [ON_THE_LINE],
         /// whether a calibration record of this shop covers it
         calibrated: bool [ON_THE_LINE],
+        /// the sizes its calibration record was measured on, as a text, where its own size lies beyond them
+        beyond_record: Text [ON_THE_LINE],
         /// another nozzle at hand, with which a calibration record of this printer and material covers it; none where this one is
         /// covered itself
         measured_nozzle: Text [ON_THE_LINE],

@@ -16,6 +16,9 @@ impl Display for Note {
                 return write!(f, "default for {polymer}, {kind}, bore {}", rough(*bore));
             }
             Self::InRecord => "within the measured record",
+            Self::BeyondRecord { largest } => {
+                return write!(f, "of what lies beyond {}, the largest that was measured", rough(*largest));
+            }
             Self::ShrinksWithPart => "hole and boss shrink with the part",
             Self::WholeLength => "of the whole length; the part is scaled for it, once",
             Self::Wall => "the wall stands off by half of what a boss is wide over",

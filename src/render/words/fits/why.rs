@@ -149,10 +149,22 @@ impl Display for Warning {
             Self::FewPieces { pieces, wanted } => {
                 write!(f, "the record rests on {pieces} pieces; measure at least {wanted}")
             }
-            Self::OtherSizes { measured, size } => {
+            Self::OtherSizes { measured, size, taken } => {
                 let [from, to, this] = [measured[0], measured[1], *size].map(rough);
-                write!(f, "the record was measured from {from} to {to}, this feature is {this}")
+                let so = match taken {
+                    true => "the record is taken, and what shrinkage adds beyond it",
+                    false => "too far off for it to serve, so the default stands in",
+                };
+                write!(
+                    f,
+                    "the record was measured from {from} to {to}, this feature is {this}: {so}; measure a piece of about \
+                     that size"
+                )
             }
+            Self::NoSizes => f.write_str(
+                "the record does not say of what sizes it is, and so large a feature may shrink by more than small ones do: \
+                 write `from` and `to` beside it; until then the whole shrinkage counts as spread",
+            ),
             Self::OtherPolymer { record, part } => write!(f, "the record is for {record}, the part is {part}"),
             Self::Old { days } => write!(f, "the record is {days} days old; measure again"),
             Self::NoRecord { polymer, kind, axis } => {
