@@ -243,6 +243,10 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     let printed = Limits::new(less(aim, behaviour.spread), more(aim, behaviour.spread));
     let inspection = inspection::plan(&demand, context, &capability, &route, gauged(printed, behaviour.spread));
     let mut reasons = demand.reasons;
+    if route.finish().is_some_and(|f| f.kind == FinishKind::SetOut) {
+        // Its route says it.
+        reasons.retain(|r| !matches!(r, Reason::DistanceOtherwise | Reason::FaceOtherwise));
+    }
     reasons.extend(demand.stretches.then(|| stretch(demand.nominal, aim, behaviour.spread)));
     reasons.push(Reason::Capability(capability.clone()));
     let mut warnings = behaviour.warnings;
@@ -497,6 +501,7 @@ fn in_route(then: Finish, spread: Length, practice: &Practice) -> Route {
         | FinishKind::TryAndFit
         | FinishKind::PrintThread
         | FinishKind::OpenWhereTight
+        | FinishKind::SetOut
         | FinishKind::TryTheArm => Route::PrintThen { then },
         FinishKind::ClampOrBond | FinishKind::CrushRibs => {
             Route::PrintOver { then, room: Length::mm(practice.bonding_room.to_mm() + spread) }
@@ -550,6 +555,8 @@ fn describe(kind: FinishKind, fit: &FitFunction, demand: &Demand, context: &Feat
         }
         FinishKind::PrintThread => Work::PrintThread { thread: thread_of(fit) },
         FinishKind::TryTheArm => Work::TryTheArm,
+        FinishKind::SetOut if context.wall.is_some() => Work::FileFromPin,
+        FinishKind::SetOut => Work::DrillByMate,
         FinishKind::OpenWhereTight => Work::OpenWhereTight { cut },
         FinishKind::TryAndFit if is_flatted(fit, context) => Work::FileFlats,
         FinishKind::TryAndFit => Work::TryAndFit,
@@ -573,6 +580,7 @@ const fn cuts(kind: FinishKind) -> bool {
         | FinishKind::Turn
         | FinishKind::File
         | FinishKind::OpenWhereTight
+        | FinishKind::SetOut
         | FinishKind::CrushRibs => true,
         FinishKind::SetInsert
         | FinishKind::ClampOrBond
@@ -620,6 +628,8 @@ fn tool_for(kind: FinishKind, fit: &FitFunction, cutter: Option<Length>, context
         | FinishKind::Bush
         | FinishKind::MetalPin
         | FinishKind::File
+        // With what a hole is drilled is that hole's own matter.
+        | FinishKind::SetOut
         // Whether a drill is wanted at all is known when the first piece is there.
         | FinishKind::OpenWhereTight
         | FinishKind::PrintThread

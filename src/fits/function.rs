@@ -196,6 +196,9 @@ pub enum FinishKind {
     PrintThread,
     /// Try a through hole with its screw; drill only those that bind.
     OpenWhereTight,
+    /// Bring two features to their distance by more than printing: one is drilled through the mate or a template, or filed from
+    /// the other.
+    SetOut,
     /// Try a spring with its mate; print it again with another thickness, since a filed arm breaks at the scratch.
     TryTheArm,
 }
@@ -653,6 +656,7 @@ fn sized(size: Length, kind: FeatureKind) -> Demand {
 fn distance(size: Length) -> Demand {
     let mut demand = plain(Named::Distance(size), size, Limits::new(size, size), STATED);
     demand.gauge = Some(Gauge::OverPins);
+    demand.finishes = vec![FinishKind::SetOut];
     demand.reasons.push(Reason::DistanceOtherwise);
     demand
 }

@@ -117,7 +117,11 @@ pub(crate) fn plan(
         Route::PrintThen { then }
             if matches!(
                 then.kind,
-                FinishKind::TryAndFit | FinishKind::PrintThread | FinishKind::OpenWhereTight | FinishKind::TryTheArm
+                FinishKind::TryAndFit
+                    | FinishKind::PrintThread
+                    | FinishKind::OpenWhereTight
+                    | FinishKind::TryTheArm
+                    | FinishKind::SetOut
             ) => {}
         // Printed to size and then joined: the size that counts is the printed one.
         Route::PrintThen { .. } => {
@@ -137,7 +141,7 @@ pub(crate) fn plan(
     if let Some(then) = route.finish() {
         let after = When::Finished;
         checks.push(match then.kind {
-            FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File => {
+            FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File | FinishKind::SetOut => {
                 measured(looked(false), demand.limits, after, Sample::Every)
             }
             // It leaves nothing to measure: a trial judges it.

@@ -185,6 +185,10 @@ pub enum Work {
         /// The drill's size.
         cut: Length,
     },
+    /// One of two holes is drilled where the mate or a template has it.
+    DrillByMate,
+    /// A face is filed to its distance from a pin in the hole.
+    FileFromPin,
     /// Tried with its mate as a spring, and printed again with another thickness.
     TryTheArm,
     /// Tried with its own mate, and filed at its flats: nothing that turns cuts them.

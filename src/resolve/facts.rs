@@ -303,6 +303,8 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         r#static: asked(Ask::StaticDissipation),
         flame: asked(Ask::FlameRetardance),
         food: asked(Ask::Food),
+        food_inferred: none
+            .of(asked(Ask::Food).is_some_and(|f| f.value) && !spec.asks.iter().any(|a| a.value == Ask::Food)),
         skin: asked(Ask::SkinContact),
         toy: asked(Ask::Toy),
         children: none.of(super::hints::concerns(spec, catalogue, Ask::Toy)),

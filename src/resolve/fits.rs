@@ -460,6 +460,7 @@ pub fn tool(fit: &Fit, line: &AllowanceLine) -> Option<Tool> {
         | FinishKind::TryAndFit
         | FinishKind::OpenWhereTight
         | FinishKind::TryTheArm
+        | FinishKind::SetOut
         | FinishKind::PrintThread => {
             return None;
         }
@@ -592,6 +593,7 @@ fn route_word(route: &Route) -> words::Route {
         Some(FinishKind::OpenWhereTight) => words::Route::OpenWhereTight,
         Some(FinishKind::PrintThread) => words::Route::PrintThread,
         Some(FinishKind::TryTheArm) => words::Route::TryTheArm,
+        Some(FinishKind::SetOut) => words::Route::SetOut,
         Some(FinishKind::Turn) => words::Route::Turn,
         Some(FinishKind::File) => words::Route::File,
         Some(FinishKind::Bush | FinishKind::MetalPin) => words::Route::Buy,

@@ -586,3 +586,24 @@ fn a_pockets_length_is_drawn_by_its_own_shrinkage() {
     let less = line.correction().to_mm() - (length.to_mm() - 30.0);
     assert!((less - 30.0 * context.polymer.shrinkage).abs() < 0.011, "{less}");
 }
+
+/// A distance that printing does not hold is set out by more than printing, and measured when it is; one that it holds is printed.
+#[test]
+fn a_distance_that_printing_does_not_hold_is_set_out() {
+    let of = |within: f64, wall: Option<f64>| {
+        let mut context = FeatureContext::usual(FeatureKind::Outside, FeatureAxis::AcrossLayers, "PLA");
+        (context.between, context.wall) = (true, wall);
+        context.within = Some([-within, within].map(Length::mm));
+        allowance(&FitFunction::Distance { size: Length::mm(60.0) }, &context).unwrap()
+    };
+    let pitch = of(0.05, None);
+    assert_eq!(pitch.capability.verdict, Verdict::CannotHold);
+    assert_eq!(pitch.route.finish().map(|f| f.kind), Some(FinishKind::SetOut));
+    assert!(pitch.route.to_string().contains("through a template"), "{}", pitch.route);
+    assert!(!pitch.reasons.contains(&Reason::DistanceOtherwise), "said by the route");
+    let last = pitch.inspection.finished().unwrap();
+    assert!(last.limits == Some(pitch.target) && last.when == When::Finished, "{last:?}");
+    assert_eq!(pitch.inspection.checks.len(), 1);
+    assert!(of(0.05, Some(1.0)).route.to_string().contains("file it to the distance"));
+    assert_eq!(of(0.5, None).route, Route::PrintToSize);
+}

@@ -93,6 +93,8 @@ facts! {
         flame: bool,
         /// whether it touches food or drink
         food: bool,
+        /// whether that it touches food is taken from a substance it meets, and not asked for
+        food_inferred: bool,
         /// whether it stays on skin
         skin: bool,
         /// whether children play with it

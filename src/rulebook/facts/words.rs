@@ -87,6 +87,7 @@ words! {
         PrintThread = "print-thread",
         OpenWhereTight = "open-where-tight",
         TryTheArm = "try-the-arm",
+        SetOut = "set-out",
         Turn = "turn",
         Buy = "buy",
     }

@@ -43,7 +43,9 @@ impl Display for Gauge {
 /// What passes a finish that leaves nothing to measure.
 fn trial(after: FinishKind) -> &'static str {
     match after {
-        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File => "its limits, measured",
+        FinishKind::Ream | FinishKind::Drill | FinishKind::Turn | FinishKind::File | FinishKind::SetOut => {
+            "its limits, measured"
+        }
         FinishKind::Tap => "a screw of the size (or a thread gauge) runs in by hand to full depth, without play",
         FinishKind::SetInsert | FinishKind::DrillAndSetInsert => {
             "insert flush and square, no melt in its thread; a screw runs in by hand"

@@ -16,6 +16,7 @@ impl Display for Route {
             Self::PrintThen { then } if matches!(then.step, Work::TryAndFit | Work::FileFlats) => {
                 write!(f, "print at the middle of the limits, then {}", then.step)
             }
+            Self::PrintThen { then } if matches!(then.step, Work::DrillByMate | Work::FileFromPin) => then.step.fmt(f),
             Self::PrintThen { then } => write!(f, "print to size, then {}", then.step),
             Self::PrintUnder { then, stock } => {
                 write!(f, "print with {} left to cut, then {}", rough(*stock), then.step)
@@ -87,6 +88,13 @@ impl Display for Work {
                 f,
                 "push its screw through each; only where one binds, drill that hole {}",
                 size(*cut)
+            ),
+            Self::DrillByMate => f.write_str(
+                "draw one of the two holes 1 mm under size, as a pilot, and open it through the mate, or through a template \
+                 drilled to the distance; or draw it as a slot toward the other",
+            ),
+            Self::FileFromPin => f.write_str(
+                "draw the face proud by a few tenths and file it to the distance, measured from a pin in the hole",
             ),
             Self::TryTheArm => f.write_str(
                 "try each on its mate: in, held, out; too stiff or too loose, change its thickness in the model by what the caliper \
