@@ -122,6 +122,9 @@ fn layers_run_with_the_load_and_a_load_along_another_axis_is_judged_by_it() {
     let upright = pinned.recipe(VANE);
     assert_eq!(upright.status, Status::QuestionFirst);
     let covered = pinned.change("workshop/common.partspec", "sun   direct", "back  covered\n    sun   direct");
+    // A gust in the cold it might bear, which is asked; one in the heat, whatever hangs there besides, it does not.
+    assert_eq!(covered.recipe(VANE).status, Status::QuestionFirst);
+    let covered = covered.change(VANE, "shock; factor 2", "shock; temperature 75 °C; factor 2");
     assert_eq!(covered.recipe(VANE).status, Status::NotPrintableAsSpecified);
     let named: Vec<&str> = upright.conflicts[0].requirements.iter().map(|r| r.text.as_str()).collect();
     assert!(
