@@ -433,7 +433,8 @@ fn calibrate_recovers_offset_and_scale_and_leaves_the_rest_alone() {
 
     // The recipe takes the record at once, and cites it; a second run has nothing to do.
     let recipe = home.json("spindle-block/spindle-block.partspec");
-    assert!(text(&fit(&recipe, "bolts")["printer_effect"], "from").contains("40 pieces, 2026-11-24"));
+    let from = text(&fit(&recipe, "bolts")["printer_effect"], "from").to_owned();
+    assert!(from.contains("40 pieces of ") && from.contains("mm, 2026-11-24"), "{from}");
     let again = home.run(&["calibrate", "measured.csv"]);
     assert!(again.stdout.contains("unchanged") && again.stdout.contains("No recipe of the project changes"));
     assert_eq!(home.read("shop.yaml"), after);
