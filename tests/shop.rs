@@ -274,7 +274,7 @@ const STEEL: &str = "pin printer \"Alder\" because \"x\"\n  pin nozzle \"steel-0
 const ON_GLASS: &str = "pin printer \"Alder\" because \"x\"\n  pin surface \"glass\" because \"x\"";
 const GREY: &str = "pin spool \"petg-b\" because \"x\"\n  service { colour \"grey\" }";
 const INSERTS: &str = "quantity 8\n  pin printer \"Alder\" because \"x\"\n  fit \"bolts\" insert M4 count 2 along z";
-const CLEARANCE: &str = "pin printer \"Alder\" because \"x\"\n  fit \"bolts\" clearance M4 medium count 2 along z";
+const CLEARANCE: &str = "pin printer \"Alder\" because \"x\"\n  fit \"bolts\" clearance M4 fine count 2 along z";
 const ANNEALED: &str = "pin printer \"Alder\" because \"x\"\n  pin material \"PLA\" because \"x\"\n  treat anneal";
 
 /// Every key of the file, and what of it shows.
