@@ -25,6 +25,7 @@ mod sums;
 mod weak;
 
 pub(crate) use build::build;
+pub(crate) use decisions::against;
 pub(crate) use margins::of_load;
 pub(crate) use points::total;
 pub use points::{Points, Weighed};

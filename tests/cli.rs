@@ -244,6 +244,15 @@ fn explain_answers_from_the_recipe() {
     let slip = explain(&["materail"]);
     assert_eq!((slip.code, slip.stdout.as_str()), (2, ""));
     assert!(slip.stderr.contains("did you mean `material`?"), "{}", slip.stderr);
+    // What the recipe does not speak of by itself is answered for as well; a word may be a value of two decisions.
+    for build_up in ["sparse", "plain", "thick-walled", "firm", "solid", "thick-walled-solid"] {
+        let told = explain(&["not", build_up]);
+        assert!(told.code == 0 && told.stdout.contains(build_up), "{build_up}: {} {}", told.stdout, told.stderr);
+    }
+    for (value, decisions) in [("none", ["agent", "supports"]), ("where needed", ["supports"; 2])] {
+        let told = explain(&["not", value]).stdout;
+        assert!(decisions.iter().all(|of| told.contains(of)), "{value}: {told}");
+    }
     let rule = home.run(&["explain", "--rule", "heat-margin"]);
     assert!(rule.stdout.starts_with("rule heat-margin\n"), "{}", rule.stderr);
 }

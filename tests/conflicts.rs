@@ -5,7 +5,7 @@ use std::fs;
 use crate::workshop::read::{Recipe, Relaxation};
 use makeready::recipe::Status;
 
-use crate::workshop::{Workshop, makeready_on_cores, shapes};
+use crate::workshop::{Workshop, bar, makeready_on_cores, one_spool, shapes};
 
 const SPEC: &str = "peg.partspec";
 
@@ -493,4 +493,28 @@ fn a_temperature_pinned_too_high_is_told_of_the_ways_out() {
     assert!(warm.contains("bed_temperature 80 °C is above the "), "{warm}");
     let right = ways("nozzle_temperature 225 °C");
     assert!(!right.contains("is above"), "{right}");
+}
+
+/// Beside what could be bought stands what can be done with what is there: the white spool on the shelf, and thinner arms.
+#[test]
+fn a_pair_that_needs_no_purchase_stands_beside_a_purchase() {
+    let shop = one_spool("PETG", "black")
+        + "  - { name: two, material: PETG, colour: white, left: 900 g }\n  - { name: three, material: ASA, colour: black, left: 900 g }\n";
+    let spec = "  service { place outdoors; air -10 °C .. 34 °C; sun direct for 1 year; colour \"black\" }\n  fit \"arms\" snap 0.5 mm reach 12 mm thick 3 mm along x\n  consequence damage";
+    let recipe = bar(Some(&shop), [40.0, 30.0, 4.0], spec);
+    assert_eq!(recipe.status, Status::NotPrintableAsSpecified, "{}", recipe.headline);
+    let bought = |r: &&Relaxation| r.text.contains("is to be bought") || r.text.contains("not in stock");
+    assert!(recipe.relaxations.iter().any(|r| bought(&r)), "{:#?}", recipe.relaxations);
+    let pair = recipe.relaxations.iter().find(|r| r.text.contains("white") && r.text.contains("undercut"));
+    let pair = pair.unwrap_or_else(|| panic!("{:#?}", recipe.relaxations));
+    assert!(
+        pair.text.contains("spool two") && pair.text.contains("without a purchase") && !bought(&pair),
+        "{}",
+        pair.text
+    );
+    let thinner = pair.write.as_deref().unwrap().split("; ").find(|w| w.starts_with("fit")).unwrap();
+    let lines: Vec<&str> = spec.lines().filter(|l| !l.contains("fit")).collect();
+    let mended = lines.join("\n").replace("black", "white") + &format!("\n  {thinner}");
+    let mended = bar(Some(&shop), [40.0, 30.0, 4.0], &mended);
+    assert_ne!(mended.status, Status::NotPrintableAsSpecified, "{}: {}", pair.text, mended.headline);
 }

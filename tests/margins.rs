@@ -455,3 +455,32 @@ fn in_the_sun_a_load_of_years_is_not_held_at_noon_all_the_time() {
     let told = |recipe: &Recipe| recipe.assumptions.iter().any(|a| a.text.contains("for 3 hours in a hundred"));
     assert_eq!([told(&open), told(&cool), told(&held("", "injury"))], [true, false, false]);
 }
+
+/// A limit of 62 °C is known as 58 to 68 °C: half a kelvin over its middle is no refusal, and no promise either.
+#[test]
+fn a_border_within_its_band_is_not_shown_but_where_people_can_be_hurt() {
+    let made = |air: f64, more: &str| {
+        beam(&format!("  service {{ place indoors; air 5 °C .. {air} °C }}\n  consequence {more}"))
+    };
+    for (air, consequence, status) in [
+        (61.5, "damage", Status::ReadyWithCautions),
+        (62.5, "damage", Status::QuestionFirst),
+        (67.5, "damage", Status::NotPrintableAsSpecified),
+        (62.5, "nuisance", Status::ReadyWithCautions),
+        (67.5, "nuisance", Status::ReadyWithCautions),
+        (68.5, "nuisance", Status::NotPrintableAsSpecified),
+        (62.5, "injury", Status::NotPrintableAsSpecified),
+    ] {
+        let recipe = made(air, consequence);
+        assert_eq!(recipe.status, status, "{air} °C, {consequence}: {}", recipe.headline);
+        if status == Status::QuestionFirst || consequence == "nuisance" && status == Status::ReadyWithCautions {
+            assert_eq!(margin(&recipe, "heat").verdict, "not shown");
+            assert!(recipe.cautions.iter().any(|c| c.text.contains("lay it for a day at")), "{:#?}", recipe.cautions);
+        }
+    }
+    // What stands it plainly goes first, however much work it is.
+    let shop = one_spool("PETG", "white") + "  - { name: two, material: ABS, colour: white, left: 900 g }\n";
+    let recipe =
+        bar(Some(&shop), [60.0, 10.0, 10.0], "  service { place indoors; air 5 °C .. 62.5 °C }\n  consequence damage");
+    assert_eq!(material(&recipe), "ABS", "{}", recipe.headline);
+}

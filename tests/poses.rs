@@ -1,7 +1,9 @@
 //! Which way up: parts that no rule was tuned to, as a practitioner lays them.
 
+use makeready::geometry::pose::{self, Pose};
+
 use crate::workshop::read::Recipe;
-use crate::workshop::shapes::{arc, block, blocks, pulled, revolved};
+use crate::workshop::shapes::{self, Point, arc, block, blocks, pulled, revolved};
 use crate::workshop::{Run, Workshop};
 
 const INDOORS: &str = "  service { place indoors; air 10 °C .. 25 °C }";
@@ -34,6 +36,10 @@ fn recipe(mesh: String, lines: &str) -> Recipe {
 
 fn pose(recipe: &Recipe) -> &str {
     &recipe.decisions.as_ref().unwrap_or_else(|| panic!("refused: {}", recipe.headline)).pose.value
+}
+
+fn rows(recipe: &Recipe) -> Vec<(&str, String)> {
+    recipe.poses.iter().map(|p| (p.plain.as_str(), p.total.to_string())).collect()
 }
 
 fn supports(recipe: &Recipe) -> &str {
@@ -109,6 +115,54 @@ fn a_part_without_a_flat_lies_low_in_a_cradle_and_is_told_what_would_serve_it() 
         said.contains("No flat side serves") && said.contains("add a flat in CAD") && said.contains("split"),
         "{said}"
     );
+}
+
+/// A hollow ball of 60 mm with a wall of 4 mm and a mouth of 24 mm, on the axis z.
+fn ball_with_a_mouth() -> String {
+    let lip = |radius: f64| (12.0_f64 / radius).acos().to_degrees();
+    let mut outline = arc([0.0, 0.0], 30.0, -90.0, lip(30.0), 48);
+    outline.extend(arc([0.0, 0.0], 26.0, lip(26.0), -90.0, 48));
+    revolved(&outline)
+}
+
+/// Returns the same body with its axes turned: what lay along z lies along the first of these, made a unit vector.
+fn turned_to(stl: &str, z: Point) -> String {
+    let pose = Pose::new(z).unwrap();
+    // The rotation takes `z` to the printer's, so its transpose takes the file's z there.
+    let rows = pose.rotation();
+    let place = |p: Point| [0, 1, 2].map(|k| (0..3).map(|i| rows[i][k] * p[i]).sum());
+    let numbers = |line: &str| -> Vec<f64> { line.split_whitespace().skip(1).map(|n| n.parse().unwrap()).collect() };
+    let corners: Vec<Point> =
+        stl.lines().filter(|l| l.starts_with("vertex")).map(|l| place(numbers(l).try_into().unwrap())).collect();
+    shapes::stl(corners.chunks(3).map(|c| [c[0], c[1], c[2]]))
+}
+
+/// What lies on no face lies plainly where leaning gains next to nothing: its mouth up, whatever axes the file has, since then
+/// nothing but its brow hangs over inside.
+#[test]
+fn a_hollow_ball_lies_with_its_mouth_up() {
+    let made = recipe(ball_with_a_mouth(), INDOORS);
+    assert_eq!((pose(&made), supports(&made)), ("-z down", "where needed"), "{:#?}", rows(&made));
+    let z = [0.3, -0.5, 0.7];
+    let made = recipe(turned_to(&ball_with_a_mouth(), z), INDOORS);
+    let up = pose::read(pose(&made)).unwrap();
+    let off = Pose::new(z).unwrap().angle_to(up).to_degrees();
+    assert!(off < 1.5, "{} leans {off}° from its mouth up\n{:#?}", pose(&made), rows(&made));
+}
+
+/// A pose that leans, taken for a hair's breadth of support, would be asked about by whoever lays the part.
+#[test]
+fn nothing_leans_for_a_hair() {
+    let egg = |i: i32| {
+        let (sin, cos) = (f64::from(i) * 3.75 - 90.0).to_radians().sin_cos();
+        [20.0 * cos * (1.0 - 0.15 * sin), 30.0 * sin]
+    };
+    let mut gourd = arc([0.0, 0.0], 25.0, -90.0, 70.0, 48);
+    gourd.extend(arc([0.0, 0.0], 22.0, 67.0, -90.0, 48));
+    for outline in [(0..=48).map(egg).collect(), gourd] {
+        let made = recipe(revolved(&outline), INDOORS);
+        assert!(!pose(&made).contains("tilted"), "{:#?}", rows(&made));
+    }
 }
 
 #[test]

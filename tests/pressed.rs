@@ -4,7 +4,7 @@ use makeready::recipe::Status;
 
 use crate::workshop::read::Recipe;
 use crate::workshop::reading::{margin, refusals};
-use crate::workshop::{Workshop, bar, shapes};
+use crate::workshop::{Workshop, bar, one_spool, shapes};
 
 const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n  consequence nuisance\n";
 const SOLID: &str =
@@ -96,4 +96,27 @@ fn a_patch_well_inside_a_face_bears_more_than_all_of_it() {
         (bears(600.0, "across 8 mm"), bears(5_000.0, "across 25 mm"), bears(7_000.0, "over 30 mm x 30 mm"));
     assert!((inside / whole - 1.5).abs() < 0.01, "{inside} {whole}");
     assert!((nearly / whole - 30.0 / 25.0).abs() < 0.05, "{nearly} {whole}");
+}
+
+/// What a load presses and what it bends are one place and one load: that it holds narrowly costs a choice once.
+#[test]
+fn a_load_that_is_narrow_in_two_ways_costs_once() {
+    let lines = "  load \"push\" { force 900 N toward -x at (60 mm, 15 mm, 15 mm) across 12 mm; fixed at face \"root\"; held 10 s; factor 1 }\n";
+    let spec = format!(
+        "part \"bar\" {{\n  mesh \"bar.stl\" in mm\n  face \"root\" toward -x\n{COOL}{lines}  pin material PETG because \"its figures are known\"\n}}\n"
+    );
+    let home = Workshop::empty()
+        .with("bar.stl", shapes::block([60.0, 30.0, 30.0]))
+        .with("shop.yaml", one_spool("PETG", "white"));
+    let pinned = spec.replace("  pin material", "  pin build-up firm because \"to compare\"\n  pin material");
+    let firm = home.with("bar.partspec", pinned).recipe("bar.partspec");
+    for what in ["load \"push\"", "bearing under \"push\""] {
+        assert_eq!(margin(&firm, what).verdict, "holds narrowly", "{:#?}", firm.margins);
+    }
+    let home = Workshop::empty()
+        .with("bar.stl", shapes::block([60.0, 30.0, 30.0]))
+        .with("shop.yaml", one_spool("PETG", "white"))
+        .with("bar.partspec", spec);
+    let told = home.run(&["explain", "bar.partspec", "not", "firm"]).stdout;
+    assert!(told.contains("margin-with-room (load \"push\") +4.00") && !told.contains("bearing under"), "{told}");
 }

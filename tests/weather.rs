@@ -11,7 +11,8 @@ const LOAD: &str =
 
 #[test]
 fn the_sun_sees_the_spool_and_not_the_wish() {
-    let wish = "  service { place outdoors; air -10 °C .. 30 °C; sun direct for 1 year; colour \"white\" }\n";
+    // In black it gets hotter than anybody gives the polymer; at 30 °C of air it lies within what is known of its limit.
+    let wish = "  service { place outdoors; air -10 °C .. 36 °C; sun direct for 1 year; colour \"white\" }\n";
     let white = bar(Some(&one_spool("PETG", "white")), BAR, &format!("{wish}  consequence nuisance"));
     assert_ne!(white.status, Status::NotPrintableAsSpecified, "{:#?}", white.conflicts);
     let said = refusals(&bar(Some(&one_spool("PETG", "black")), BAR, &format!("{wish}  consequence nuisance")));

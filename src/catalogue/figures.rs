@@ -241,6 +241,7 @@ figures! {
     FOOTING_LEAST: Area = "footing_least", "area on the bed below which a part stands on an edge or a point";
     FOOTING_SHARE: f64 = "footing_share", "share of what a part shades that lies on the bed where it stands on a face, not on an edge or a few tips";
     STANDING_SLENDERNESS: f64 = "standing_slenderness", "height over the width of what stands on the bed to which a part stands";
+    LEAN_GAINS: f64 = "lean_gains", "points that leaning must gain where no side of the part serves to stand on";
     ON_END: f64 = "on_end", "height over the longest side on the bed from which a part stands on end";
     LAYERS_ALONG: Angle = "layers_along", "angle between stress and layers up to which the layers run with it";
     LAYERS_ACROSS: Angle = "layers_across", "angle between stress and layers from which it pulls across them";
@@ -267,6 +268,7 @@ figures! {
     COMMON_BORE: Length = "common_bore", "bores that every metal of nozzle is sold in, the smaller and the larger";
     BED_ROOM_TOLD: Length = "bed_room_told", "room beside a part on the bed from which a brim makes no difference to whether it fits";
     HEAT_ROOM: ByConsequence<TemperatureDifference> = "heat_room", "kelvins wanted between the heat a part gets and the heat its material stands";
+    HEAT_DOUBT: ByConsequence<TemperatureDifference> = "heat_doubt", "kelvins short of that up to which what lies within the bands of both is not shown rather than broken";
     HEAT_CLOSE: TemperatureDifference = "heat_close", "kelvins of room below which the heat is narrowly stood";
     HOT_CONTACT_ROOM: TemperatureDifference = "hot_contact_room", "kelvins wanted between a hot chemical and the heat the material stands";
     MARGIN_CLOSE: f64 = "margin_close", "capacity over demand below which a margin holds narrowly";

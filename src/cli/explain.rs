@@ -74,6 +74,15 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
         if let (Outcome::Refused(_), Question::Word(value) | Question::Not(value)) = (outcome, &question) {
             against.extend(recipe::refusal::against(rules, value).map(|near| pages::miss(made, &near)));
         }
+        // What the recipe accounts for stands in it; the other decisions are asked about here.
+        if let (Outcome::Decided(decided), Question::Not(value)) = (outcome, &question) {
+            let all = recipe::against(rules, decided, value);
+            let is = |d: &&recipe::Decided| d.value.eq_ignore_ascii_case(value);
+            let taken = made.decisions.as_ref().is_some_and(|d| d.all().iter().any(|(_, d)| is(d)));
+            if !all.is_empty() && (taken || pages::explain_not(made, value).is_none()) {
+                against.push(pages::not_taken(made, &all));
+            }
+        }
     });
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
@@ -93,7 +102,7 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     }
     let recipes: Vec<&Recipe> = compiled.parts.iter().map(|p| &p.recipe).collect();
     let mut answers: Vec<String> = recipes.iter().filter_map(|r| question.answer(r)).collect();
-    if answers.is_empty() {
+    if answers.is_empty() || matches!(question, Question::Not(_)) {
         answers.append(&mut against);
     }
     if answers.is_empty() {

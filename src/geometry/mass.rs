@@ -11,7 +11,7 @@ use super::bounds::Bounds;
 use super::health::Health;
 use super::health::edges::NONE;
 use super::mesh::{Mesh, Point};
-use super::vector::{add, cross, dot, norm, scale, sub};
+use super::vector::{Vector, add, cross, dot, norm, scale, sub};
 
 /// Raw sums over facets relative to an origin; they add up over facets and shells.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -144,6 +144,46 @@ pub fn measure(mesh: &Mesh, health: &Health) -> Mass {
     }
 }
 
+/// Moments of inertia that differ by less than this share of the largest are one: the axes between them mean nothing.
+const ONE_MOMENT: f64 = 0.02;
+
+impl Mass {
+    /// Returns the principal axes of inertia that are the body's own: unit vectors, each of a moment that no other one equals.
+    /// A ball has none, a body of revolution one.
+    pub fn own_axes(&self) -> Vec<Vector> {
+        let Some(inertia) = self.inertia_mm5.filter(|rows| rows.iter().all(is_finite)) else { return Vec::new() };
+        let (moments, axes) = principal(inertia);
+        let largest = moments.iter().fold(0.0, |most: f64, m| most.max(m.abs()));
+        let alone = |k: &usize| (0..3).all(|o| o == *k || (moments[o] - moments[*k]).abs() > ONE_MOMENT * largest);
+        (0..3).filter(alone).map(|k| axes[k]).collect()
+    }
+}
+
+/// Returns the eigenvalues of a symmetric matrix and an eigenvector of each (Jacobi's rotations).
+fn principal(mut a: [[f64; 3]; 3]) -> ([f64; 3], [Vector; 3]) {
+    let mut axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    // Each sweep squares what is left beside the diagonal; a handful is enough, and more change nothing.
+    for (p, q) in [(0, 1), (0, 2), (1, 2)].into_iter().cycle().take(30) {
+        if a[p][q] == 0.0 {
+            continue;
+        }
+        let half = 0.5 * (a[q][q] - a[p][p]) / a[p][q];
+        let tan = half.signum() / (half.abs() + half.hypot(1.0));
+        let cos = 1.0 / tan.hypot(1.0);
+        let sin = tan * cos;
+        for row in &mut a {
+            [row[p], row[q]] = [cos * row[p] - sin * row[q], sin * row[p] + cos * row[q]];
+        }
+        let (above, below) = (a[p], a[q]);
+        a[p] = sub(scale(above, cos), scale(below, sin));
+        a[q] = add(scale(above, sin), scale(below, cos));
+        let (one, other) = (axes[p], axes[q]);
+        axes[p] = sub(scale(one, cos), scale(other, sin));
+        axes[q] = add(scale(one, sin), scale(other, cos));
+    }
+    ([a[0][0], a[1][1], a[2][2]], axes)
+}
+
 fn is_finite(p: &Point) -> bool {
     p.iter().all(|c| c.is_finite())
 }
@@ -217,5 +257,24 @@ mod tests {
         let inward = mass_of(&cuboid([0.0; 3], [10.0; 3], true));
         assert_eq!((inward.volume_mm3, inward.signed_volume_mm3.round()), (None, -1000.0));
         assert_eq!(mass_of(&Mesh::default()).volume_mm3, None);
+    }
+
+    #[test]
+    fn own_axes_are_those_that_no_other_one_equals() {
+        let turn = crate::pose::Pose::new([0.3, -0.5, 0.7]).unwrap().rotation();
+        let of = |size: Point| {
+            let mesh = cuboid(size.map(|s| -s), size, false).transformed(&turn, [4.0, 5.0, 6.0]);
+            mass_of(&mesh).own_axes()
+        };
+        let lies_along = |axis: Vector, k: usize| {
+            let edge = [turn[0][k], turn[1][k], turn[2][k]];
+            crate::vector::dot(axis, edge).abs() > 1.0 - 1e-9
+        };
+        let of_a_bar = of([10.0, 20.0, 40.0]);
+        assert_eq!(of_a_bar.len(), 3);
+        assert!((0..3).all(|k| of_a_bar.iter().any(|a| lies_along(*a, k))), "{of_a_bar:?}");
+        let of_a_post = of([10.0, 10.0, 40.0]);
+        assert!(of_a_post.len() == 1 && lies_along(of_a_post[0], 2), "{of_a_post:?}");
+        assert!(of([10.0; 3]).is_empty());
     }
 }

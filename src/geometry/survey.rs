@@ -10,16 +10,16 @@ use super::adjacency::twins;
 use super::health::{Connected, Health, examine_connected};
 use super::hull::{Hull, convex};
 use super::mesh::Mesh;
-use super::pose::Pose;
-use super::pose::candidates::{Wanted, candidates};
+use super::pose::candidates::{MOST_PLAIN, Wanted, candidates};
 use super::pose::facets::{FacetFacts, FacetTable};
 use super::pose::footprint::{Footprint, area, convex_hull, smallest_rectangle};
+use super::pose::{Pose, SAME_DIRECTION};
 use super::rays::Rays;
 use super::regions::limits::Limits;
 use super::regions::minima::Fans;
 use super::regions::patch::View;
 use super::regions::{Regions, regions};
-use super::vector::{Vector, dot};
+use super::vector::{Vector, dot, normalise};
 
 /// The names of the default score's parts.
 pub const PENALTIES: [&str; 5] = ["overhang", "support", "contact", "tipping", "height"];
@@ -28,6 +28,9 @@ pub const PENALTIES: [&str; 5] = ["overhang", "support", "contact", "tipping", "
 const LARGE_SIDE: f64 = 0.01;
 /// Two poses are the same but for symmetry when all their facts agree to this part.
 const SAME_FACTS: f64 = 1e-3;
+
+/// Cosine of the angle within which two directions are one.
+const SAME_WAY: f64 = 1.0 - 0.5 * SAME_DIRECTION * SAME_DIRECTION;
 
 /// What to look for among the ways up.
 #[derive(Debug, Clone)]
@@ -70,6 +73,13 @@ impl PoseOptions {
     /// How many poses are kept in which the part does not stand: all there is room for where it never does.
     fn leaning(&self, sides: usize) -> usize {
         if sides == 0 { self.keep } else { self.keep.div_ceil(3) }
+    }
+}
+
+impl PoseOptions {
+    /// Whether a way up is one of those that are kept however they rank.
+    fn is_plain(&self, up: Vector) -> bool {
+        self.wanted.plain.iter().take(MOST_PLAIN).any(|&d| dot(normalise(d), up).abs() > SAME_WAY)
     }
 }
 
@@ -273,7 +283,7 @@ impl<'a> Prepared<'a> {
             // A large flat side is looked at however it ranks: somebody will ask why it was not taken.
             let side = f.contact_mm2 >= LARGE_SIDE * self.table.surface_mm2 && sides < 2 * options.flat_sides;
             sides += usize::from(side);
-            if side || distinct.len() < 2 * options.keep {
+            if side || options.is_plain(pose.up) || distinct.len() < 2 * options.keep {
                 distinct.push((pose, f, Vec::new()));
             }
         }
@@ -301,13 +311,15 @@ impl<'a> Prepared<'a> {
             } else {
                 options.keep.min(sides.min(options.flat_sides) + options.leaning(sides))
             };
-            if kept.len() < most {
+            if kept.len() < most || options.is_plain(f.pose.up) {
                 kept.push(f);
             }
         }
         let sides = kept.iter().filter(|f| f.stands(&options.flat)).count();
-        // Those that stand come first, and are all looked at in full.
-        let full = options.in_full.max(sides).min(kept.len());
+        // Those that stand come first, and are all looked at in full; so is what a person would think of.
+        kept.sort_by_key(|f| !f.stands(&options.flat) && !options.is_plain(f.pose.up));
+        let plain = kept.iter().filter(|f| options.is_plain(f.pose.up)).count();
+        let full = (options.in_full + plain).max(sides + plain).min(kept.len());
         let missing = wanted.filter(|pose| !kept[..full].iter().any(|k| k.pose.up == pose.up));
         let (_, extra) = rayon::join(
             || kept[..full].par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),

@@ -273,37 +273,39 @@ fn pose_detail(world: &World<'_>, choice: &Partial) -> Detail {
 
 /// Builds the list of what was not taken.
 pub fn rejected(rules: &Rules<'_, '_>, decided: &decide::Decided) -> Vec<Rejected> {
-    decided
-        .rejected
-        .iter()
-        .map(|r| {
-            let because = match &r.why {
-                Why::ByTheSpec(by) => Reason {
-                    text: Choice::ByTheSpec { forbidden: by.forbidden, because: by.because.clone() }.into(),
-                    places: vec![rules.world.knowledge.sources.cite(by.at)],
-                    ..Reason::default()
-                },
-                Why::Refused { decisive, also } => {
-                    let base = reason(rules, decisive);
-                    let colour = other_colour(rules, decided, r, decisive);
-                    let also = also.iter().map(|c| rules.rule(*c).name.clone()).collect();
-                    Reason {
-                        text: Choice::Refused { said: base.text, colour, also }.into(),
-                        values: Vec::new(),
-                        ..base
-                    }
-                }
-                Why::Costlier { separated_by, .. } => {
-                    Reason::computed(Choice::Costlier { by: separating(rules, separated_by) }.into())
-                }
-            };
-            Rejected {
-                decision: DECISIONS.get(r.decision).copied().unwrap_or(Decision::Material),
-                value: shown(rules.world, r.decision, r.value),
-                because,
-            }
-        })
-        .collect()
+    decided.rejected.iter().map(|r| not_taken(rules, decided, r)).collect()
+}
+
+/// Returns why each decision that has a value of this name, in any case, was not decided so; nothing where none has.
+pub fn against(rules: &Rules<'_, '_>, decided: &decide::Decided, name: &str) -> Vec<Rejected> {
+    let is = |decision: usize, value: usize| shown(rules.world, decision, value).eq_ignore_ascii_case(name);
+    let all = rules.world.domains().into_iter().enumerate().flat_map(|(d, size)| (0..size).map(move |v| (d, v)));
+    let named = all.filter(|&(d, v)| is(d, v)).filter_map(|(d, v)| decide::not_taken(rules, decided, d, v));
+    named.map(|r| not_taken(rules, decided, &r)).collect()
+}
+
+fn not_taken(rules: &Rules<'_, '_>, decided: &decide::Decided, r: &decide::Rejected) -> Rejected {
+    let because = match &r.why {
+        Why::ByTheSpec(by) => Reason {
+            text: Choice::ByTheSpec { forbidden: by.forbidden, because: by.because.clone() }.into(),
+            places: vec![rules.world.knowledge.sources.cite(by.at)],
+            ..Reason::default()
+        },
+        Why::Refused { decisive, also } => {
+            let base = reason(rules, decisive);
+            let colour = other_colour(rules, decided, r, decisive);
+            let also = also.iter().map(|c| rules.rule(*c).name.clone()).collect();
+            Reason { text: Choice::Refused { said: base.text, colour, also }.into(), values: Vec::new(), ..base }
+        }
+        Why::Costlier { separated_by, .. } => {
+            Reason::computed(Choice::Costlier { by: separating(rules, separated_by) }.into())
+        }
+    };
+    Rejected {
+        decision: DECISIONS.get(r.decision).copied().unwrap_or(Decision::Material),
+        value: shown(rules.world, r.decision, r.value),
+        because,
+    }
 }
 
 /// Says why a refused material gets warmer or cooler in the sun than the one that was taken: it is sold in one colour only.

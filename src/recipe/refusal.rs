@@ -4,8 +4,8 @@ use crate::diag::Cite;
 use crate::quantity::Quantity;
 use crate::recipe::reasons::reason;
 use crate::recipe::{
-    Assumption, Beside, Change as Told, Conflict, Headline, NearMiss, Open, Recipe, Refused, Relaxation, Requirement,
-    Rewrite, Sentence, Status, Way as Choice,
+    Assumption, Beside, Change as Told, Conflict, Does, Headline, NearMiss, Open, Recipe, Refused, Relaxation,
+    Requirement, Rewrite, Sentence, Status, Way as Choice,
 };
 use crate::resolve::conflict::{Change, Colour, Refusal, Shape, Way, nearest_with};
 use crate::resolve::problem::{Rules, Said};
@@ -52,8 +52,9 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     }
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
     recipe.relaxations =
-        refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, (true, f.hollow))).collect();
-    let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, (false, t.hollow)));
+        refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, (Does::Alone, f.hollow))).collect();
+    let does = if refused.relaxations.is_empty() { Does::OnlyTogether } else { Does::WithoutPurchase };
+    let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, (does, t.hollow)));
     recipe.relaxations.extend(together);
     recipe.assumptions = super::build::base_assumptions(world);
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
@@ -177,7 +178,7 @@ fn relaxation<'c>(
     rules: &Rules<'_, '_>,
     changes: impl IntoIterator<Item = &'c Change>,
     way: &Way,
-    (alone, hollow): (bool, bool),
+    (does, hollow): (Does, bool),
 ) -> Relaxation {
     let changes: Vec<&Change> = changes.into_iter().collect();
     let each: Vec<_> = changes.iter().map(|c| change(rules, c, way)).collect();
@@ -189,7 +190,7 @@ fn relaxation<'c>(
     let choice = would_be(way);
     let each = each.into_iter().map(|(told, place, _)| (told, vec![place])).collect();
     Relaxation {
-        text: Refused::Changes { each, alone, hollow, way: choice }.into(),
+        text: Refused::Changes { each, does, hollow, way: choice }.into(),
         places,
         write: (!lines.is_empty()).then(|| lines.join("; ")),
         rewrites: rewrites.unwrap_or_default(),

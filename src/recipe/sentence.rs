@@ -468,10 +468,21 @@ pub enum Refused {
     /// `hollow`: most of what a line asks for would be given up.
     Changes {
         each: Vec<(Change, Vec<Cite>)>,
-        alone: bool,
+        does: Does,
         hollow: bool,
         way: Way,
     },
+}
+
+/// What changes do that free a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Does {
+    /// One by itself.
+    Alone,
+    /// All of them, where no single one does.
+    OnlyTogether,
+    /// All of them with what is there, where a single one takes a purchase.
+    WithoutPurchase,
 }
 
 /// A part that no machine here holds.

@@ -314,6 +314,11 @@ fn decision(recipe: &Recipe, of: Decision, d: &Decided) -> String {
     out
 }
 
+/// Says why choices were not taken that the recipe itself does not speak of.
+pub fn not_taken(recipe: &Recipe, all: &[Rejected]) -> String {
+    rejected_list(recipe, &all.iter().collect::<Vec<_>>()).trim_start().to_owned()
+}
+
 fn rejected_list(recipe: &Recipe, all: &[&Rejected]) -> String {
     let mut out = String::new();
     for r in all {

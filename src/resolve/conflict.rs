@@ -49,7 +49,7 @@ pub struct Refusal {
     /// The nearest misses: choice, and what it breaks.
     pub nearest: Vec<(Solution, Vec<Said>)>,
     pub relaxations: Vec<Freed>,
-    /// Where no single change frees the job: changes that do it together.
+    /// Where no single change frees the job, or only a purchase does: changes that do it together.
     pub together: Vec<Together>,
     /// What the spec leaves open, with what each answer would lead to.
     pub questions: Vec<Asked>,
@@ -104,6 +104,12 @@ impl Way {
     /// Returns whether the part would lie on no face, held by supports.
     fn hangs(&self) -> bool {
         self.weak.iter().any(|w| matches!(w.what, Weak::OnNoFace { .. }))
+    }
+
+    /// Returns whether it is not known to stand the heat.
+    fn leaves_the_heat_open(&self) -> bool {
+        let open = |w: &Weakness| matches!(&w.what, Weak::Margin { said, verdict: Verdict::NotShown, .. } if matches!(**said, said::Said::Heat { .. }));
+        self.weak.iter().any(open)
     }
 
     /// Returns whether it is not known that it holds what this line asks.
@@ -162,6 +168,15 @@ impl Change {
         let too_hot = || way.weak.iter().any(|w| matches!(w.what, Weak::TooHot { .. }));
         let open = line.is_some_and(|line| way.leaves_open(line));
         !(way.fails() || open || pinned && too_hot())
+    }
+
+    /// Whether it takes something that is not there: it is bought first, and waited for.
+    fn buys(&self) -> bool {
+        match self {
+            Change::Bench { .. } => true,
+            Change::Colour(colour) => colour.listed && colour.spool.is_none(),
+            _ => false,
+        }
     }
 
     /// Whether it takes away a line of this kind.

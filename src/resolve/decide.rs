@@ -268,31 +268,53 @@ fn rejected(
     let mut result = Vec::new();
     for decision in ACCOUNTED {
         for value in (0..allowed[decision].len()).filter(|&v| v != best.choice[decision]) {
-            let why = if allowed[decision][value] {
-                // A material is judged whatever else is chosen; the rest is judged for the material that was chosen, else
-                // a nozzle would be blamed for the faults of the one material it could still print.
-                let open = if decision == at::MATERIAL {
-                    allowed.clone()
-                } else {
-                    only(allowed, at::MATERIAL, best.choice[at::MATERIAL])
-                };
-                // What it breaks by itself needs no search for what else might be chosen with it.
-                let mut alone: Partial = [None; COUNT];
-                alone[decision] = Some(value);
-                let broken = search.refusing_alone(decision, value).into_iter().map(|c| rules.constraint(c)).collect();
-                refused(rules, broken, &alone).or_else(|| {
-                    let mut near = best.choice.clone();
-                    near[decision] = value;
-                    why_not(rules, search, &only(&open, decision, value), near, penalties)
-                })
-            } else {
-                super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
-            };
-            result.extend(why.map(|why| Rejected { decision, value, why }));
+            result.extend(rejects(rules, search, allowed, (&best.choice, penalties), (decision, value)));
         }
     }
     result.extend(rejected_poses(rules, search, allowed, best, penalties));
     result
+}
+
+/// Says why a value of a decision was not taken; `None` where it was, or where nothing is against it.
+pub fn not_taken(rules: &Rules<'_, '_>, decided: &Decided, decision: usize, value: usize) -> Option<Rejected> {
+    let allowed = rules.allowed();
+    let asked_of = allowed.get(decision)?.len();
+    if value >= asked_of || decided.choice.get(decision) == Some(&value) {
+        return None;
+    }
+    let mut search = rules.search();
+    let chosen = (decided.choice.as_slice(), decided.penalties.as_slice());
+    let found = rejects(rules, &mut search, &allowed, chosen, (decision, value));
+    rules.keep(search);
+    found
+}
+
+/// Says why one value was not taken in place of what was chosen at the penalties there are.
+fn rejects(
+    rules: &Rules<'_, '_>,
+    search: &mut Search<'_, Rules<'_, '_>>,
+    allowed: &Allowed,
+    (chosen, penalties): (&[usize], &[(Constraint, Penalty)]),
+    (decision, value): (usize, usize),
+) -> Option<Rejected> {
+    let why = if allowed[decision][value] {
+        // A material is judged whatever else is chosen; the rest is judged for the material that was chosen, else
+        // a nozzle would be blamed for the faults of the one material it could still print.
+        let open =
+            if decision == at::MATERIAL { allowed.clone() } else { only(allowed, at::MATERIAL, chosen[at::MATERIAL]) };
+        // What it breaks by itself needs no search for what else might be chosen with it.
+        let mut alone: Partial = [None; COUNT];
+        alone[decision] = Some(value);
+        let broken = search.refusing_alone(decision, value).into_iter().map(|c| rules.constraint(c)).collect();
+        refused(rules, broken, &alone).or_else(|| {
+            let mut near = chosen.to_vec();
+            near[decision] = value;
+            why_not(rules, search, &only(&open, decision, value), near, penalties)
+        })
+    } else {
+        super::pins::excluded_by(rules.world, decision, value).map(Why::ByTheSpec)
+    };
+    why.map(|why| Rejected { decision, value, why })
 }
 
 /// Says which rule refuses each pose that does not stand in the table of totals; of the one somebody asked about, what it

@@ -102,6 +102,8 @@ pub struct Margin {
     /// Kelvins between what it gets and what it may get; the same with the unfavourable end of both.
     pub room: Option<TemperatureDifference>,
     pub room_at_worst: Option<TemperatureDifference>,
+    /// The same with the favourable end of what the part may get.
+    pub room_at_best: Option<TemperatureDifference>,
     /// How a material stands a chemical, where it is that.
     pub stands: Option<Stands>,
     /// Whether it may crack in the chemical where something pulls at it.
@@ -149,6 +151,7 @@ impl Margin {
             spare: None,
             room: None,
             room_at_worst: None,
+            room_at_best: None,
             stands: None,
             cracks: false,
             relieved: false,
@@ -176,6 +179,7 @@ impl Margin {
             usual_ratio: none.of(usual),
             room: none.of(self.room),
             room_at_worst: none.of(self.room_at_worst),
+            room_at_best: none.of(self.room_at_best),
             spare: none.of(self.spare.and_then(|q| Length::try_from(q).ok())),
             rating: none.of(self.stands.and_then(Rating::of)),
             cracks: none.of(self.cracks),

@@ -109,6 +109,8 @@ pub struct Part {
     /// What those do that act at once.
     pub at_once: Vec<elastic::AtOnce>,
     pub features: Arc<Features>,
+    /// Axes that are the body's own by its mass alone, unit vectors.
+    pub own_axes: Vec<Vector>,
     /// Thinnest wall and narrowest gap found, mm, and the middle of each; `None` where none stands opposite, or where
     /// the mesh does not tell inside from outside.
     pub min_wall_mm: Option<f64>,
@@ -130,6 +132,8 @@ pub struct Part {
 const STRIP: f64 = 0.3;
 /// Poses offered to the search.
 const POSES: usize = 12;
+/// The axes of a file.
+const FILE_AXES: [Vector; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
 /// Cosine of the angle within which two ways up are one: within what a name in whole degrees leaves open.
 pub(super) const ONE_POSE: f64 = 0.9998;
 
@@ -197,6 +201,7 @@ pub struct Facts {
     asked: Option<usize>,
     by_angle: Arc<Vec<(f64, Vec<Overhangs>)>>,
     features: Arc<Features>,
+    own_axes: Vec<Vector>,
     thinnest: Option<Extreme>,
     broad: Option<Extreme>,
     parallel: Option<Extreme>,
@@ -207,7 +212,7 @@ pub struct Facts {
 
 coded! {
     Facts {
-        volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, asked, by_angle, features, thinnest, broad,
+        volume_mm3, area_mm2, closed, oriented, pieces, defects, doubts, poses, asked, by_angle, features, own_axes, thinnest, broad,
         parallel, narrowest, cavities, looked,
     }
 }
@@ -293,6 +298,7 @@ impl Part {
             fields: Vec::new(),
             at_once: Vec::new(),
             features: Arc::clone(&facts.features),
+            own_axes: facts.own_axes.clone(),
             min_wall_mm: facts.thinnest.map(|w| w.mm),
             min_wall_at: facts.thinnest.map(|w| w.at),
             broad_wall: facts.broad,
@@ -304,6 +310,11 @@ impl Part {
             notes: facts.doubts.iter().map(|doubt| (doubt.clone(), true)).collect(),
             mesh,
         }
+    }
+
+    /// Whether a way up is one a person would think of: along an axis of the file, of the body's mass or of what is round on it.
+    pub fn is_plain(&self, up: Vector) -> bool {
+        plain_ways(&self.features, &self.own_axes).iter().any(|way| dot(*way, up).abs() > ONE_POSE)
     }
 
     /// Returns the part as it is for `other`, which differs from `spec` by lines taken away or loads of another size;
@@ -636,7 +647,8 @@ impl Facts {
     fn find(mesh: &Mesh, question: &Question<'_>) -> Self {
         let (prepared, health, (features, walls)) = Prepared::examined(mesh, |p| features_and_walls(mesh, p));
         let mass = mass::measure(mesh, &health);
-        let (poses, asked) = find_poses(question, &prepared);
+        let own_axes = mass.own_axes();
+        let (poses, asked) = find_poses(question, &prepared, plain_ways(&features, &own_axes));
         let at = |angle: &f64| {
             let mut limits = Limits::default();
             limits.overhang_deg.value = *angle;
@@ -657,6 +669,7 @@ impl Facts {
             asked,
             by_angle: Arc::new(by_angle),
             features: Arc::new(features),
+            own_axes,
             thinnest: walls.thinnest,
             broad: walls.thinnest_beyond(
                 mesh,
@@ -683,12 +696,29 @@ impl Facts {
     }
 }
 
+/// Returns the directions along which a person would lay a part without a flat side: the axes of the file, which is how it was
+/// drawn, those of its mass, and those of what is round on it.
+fn plain_ways(features: &Features, own_axes: &[Vector]) -> Vec<Vector> {
+    let round = features.holes.iter().map(|h| h.axis).chain(features.bosses.iter().map(|b| b.axis));
+    let mut ways: Vec<Vector> = Vec::new();
+    for way in FILE_AXES.into_iter().chain(own_axes.iter().copied()).chain(round) {
+        if ways.iter().all(|w| dot(*w, way).abs() < ONE_POSE) {
+            ways.push(way);
+        }
+    }
+    ways
+}
+
 /// Finds the poses, and which of them is there only because somebody asked about it.
-fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>) -> (Vec<PoseFacts>, Option<usize>) {
+fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>, plain: Vec<Vector>) -> (Vec<PoseFacts>, Option<usize>) {
     let mut options = PoseOptions { keep: POSES, flat: question.flat, ..PoseOptions::default() };
     options.wanted.along.extend(question.directions.iter().copied());
     options.distinguish = question.directions.clone();
     let mut poses = prepared.poses(&options);
+    if !poses.iter().any(|p| p.stands(&question.flat)) {
+        options.wanted.plain = plain;
+        poses = prepared.poses(&options);
+    }
     let facts = |up: Vector| Pose::new(up).map(|pose| prepared.facts_in_pose(&pose, &options));
     let near = |a: Vector, b: Vector| dot(a, b) > ONE_POSE;
     // What the spec names is a pose the search has to see, however it ranks.

@@ -158,7 +158,7 @@ impl<'a> World<'a> {
             load_facts,
             memory: Memory::default(),
         };
-        world.judged = super::margin::all(&world).into_iter().map(|about| world.judged_by(about)).collect();
+        world.judged = world.judged_by_all(super::margin::all(&world));
         world
     }
 

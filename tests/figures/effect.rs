@@ -138,6 +138,8 @@ enum Body {
     Leaning,
     /// A bar that climbs at an angle.
     Climbing,
+    /// A ball without a flat side.
+    Ball,
 }
 
 /// A small job by a workshop of one machine and one spool, and the figures that change its recipe.
@@ -211,6 +213,14 @@ const JOBS: &[Job] = &[
         ],
     },
     Job { body: Body::Block, shop: &[], lines: r#"impact drop 1 m; consequence nuisance"#, shows: &["on_end"] },
+    // A limit of 62 °C with a band to 68 °C.
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 64 °C }"#,
+        shows: &["heat_doubt"],
+    },
+    Job { body: Body::Ball, shop: &[], lines: "quantity 1", shows: &["lean_gains"] },
     Job { body: Body::Stool, shop: &[], lines: "quantity 1", shows: &["footing_least", "footing_share"] },
     Job {
         body: Body::Block,
@@ -761,6 +771,7 @@ impl Job {
                 |_| true,
                 |[x, y, z]| [x, y, z + 0.7 * x],
             ),
+            Body::Ball => shapes::revolved(&shapes::arc([0.0, 0.0], 12.0, -90.0, 90.0, 24)),
         };
         let lines = self.lines;
         let faces = "face \"root\" toward -x; face \"end\" toward +x";

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::joined;
 use crate::diag::Cite;
 use crate::quantity::{Length, trim_number};
-use crate::recipe::{Change, LeadsTo, Oversize, Refused, Way};
+use crate::recipe::{Change, Does, LeadsTo, Oversize, Refused, Way};
 use crate::resolve::conflict::Weak;
 use crate::resolve::margin::said::{OfMargin, Part};
 
@@ -25,15 +25,19 @@ impl Display for Refused {
                 write!(f, "{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity)
             }
             Refused::Oversize(large) => large.fmt(f),
-            Refused::Changes { each, alone: true, hollow, way } => {
+            Refused::Changes { each, does: Does::Alone, hollow, way } => {
                 let each = joined(each.iter().map(|(change, _)| change), ", and ");
                 write!(f, "{}{each}, {way}", of_little_use(*hollow))
             }
-            Refused::Changes { each, alone: false, hollow, way } => {
+            Refused::Changes { each, does, hollow, way } => {
                 let told = |(change, places): &(Change, Vec<Cite>)| format!("{change} ({})", joined(places, ", "));
                 let each = joined(each.iter().map(told), ", and ");
                 let little = of_little_use(*hollow);
-                write!(f, "{little}no single change is enough; all of these together: {each}: {way}")
+                let which = match does {
+                    Does::WithoutPurchase => "no single change is enough without a purchase",
+                    Does::Alone | Does::OnlyTogether => "no single change is enough",
+                };
+                write!(f, "{little}{which}; all of these together: {each}: {way}")
             }
         }
     }

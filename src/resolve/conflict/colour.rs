@@ -111,7 +111,7 @@ fn freed(retry: &Retry<'_, '_>, all: &[Requirement], colour: &str, from: From) -
     let world = retry.world;
     let spec = in_colour(world.spec, colour);
     let lent = (from != From::Shelf).then(|| retry.on(with_spools_of(world, colour, from == From::Known)));
-    let way = lent.as_ref().unwrap_or(retry).freed(&spec).filter(|way| !way.fails())?;
+    let way = lent.as_ref().unwrap_or(retry).freed(&spec).filter(|way| !way.fails() && !way.leaves_the_heat_open())?;
     let same = |s: &&Spool| s.colour.as_ref().is_some_and(|c| world.knowledge.catalogue.same_colour(c, colour));
     let spool = world.bench.spools.iter().filter(same).find(|s| s.material == way.material);
     // What does in spite of the spool's own colour does not for the colour's sake.

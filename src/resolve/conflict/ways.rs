@@ -43,7 +43,14 @@ pub(super) fn find(retry: &Retry<'_, '_>, all: &[Requirement], sets: &[Vec<Requi
         freed.hollow = hollow(retry, [&freed.change]);
     }
     better_first(&mut single, |way| leaves_in_question(sets, way));
-    let together = if !single.is_empty() { Vec::new() } else { several(retry, all, sets, &additions) };
+    let mut together = Vec::new();
+    if single.iter().all(|freed| freed.hollow || freed.change.buys() || freed.way.hangs()) {
+        together = several(retry, all, sets, &additions);
+    }
+    // Beside a purchase that frees the job by itself only what needs none is worth telling.
+    if !single.is_empty() {
+        together.retain(|t| !t.hollow && !t.way.hangs() && !t.changes.iter().any(Change::buys));
+    }
     Ways { single, together }
 }
 

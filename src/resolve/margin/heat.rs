@@ -20,6 +20,7 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
         room: Some(TemperatureDifference::k(spare)),
         // The last the material stands against the windless hour: beyond it, it gives way for certain.
         room_at_worst: Some(TemperatureDifference::k(limit.high().to_kelvin() - heat.high.to_kelvin())),
+        room_at_best: Some(TemperatureDifference::k(limit.high().to_kelvin() - heat.temperature.to_kelvin())),
         told: asked.words(|| Told {
             said: Said::Heat {
                 gets: heat.temperature,

@@ -8,6 +8,7 @@ use crate::quantity::Ratio;
 use crate::resolve::facts;
 use crate::resolve::margin::{self, About, Verdict};
 use crate::resolve::reading::{Key, Mask};
+use crate::rulebook::facts::words::MarginKind;
 use crate::rulebook::facts::{self as rules, Kind, RootFacts};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Fact, Origin, Record, Value};
@@ -22,11 +23,13 @@ pub(super) struct Judged {
     /// The rules that may derive its verdict, and those that may have it settled first.
     rules: Vec<usize>,
     first: Vec<usize>,
+    /// Of what a load does besides: the margin of the load itself, by its place among the margins.
+    beside: Option<usize>,
 }
 
 impl World<'_> {
     /// Finds what judges a margin and what it hangs on.
-    pub(super) fn judged_by(&self, about: About) -> Judged {
+    fn judged_by(&self, about: About) -> Judged {
         let named = Arc::new(about.named(self.spec));
         let open = Key::of(&[None; COUNT]);
         let silent = |index: usize, rule: &Rule| {
@@ -42,7 +45,22 @@ impl World<'_> {
         let (decisions, settings) = about.kind.hangs_on();
         let own = settings.iter().fold(Mask::of(decisions), |sum, s| sum.with(self.readings.touches_of(s)));
         let beside = rules.iter().chain(&first).filter_map(|&rule| self.readings.rules.get(rule)?.beside_the_margin);
-        Judged { about, named, hangs_on: beside.fold(own, Mask::with), rules, first }
+        Judged { about, named, hangs_on: beside.fold(own, Mask::with), rules, first, beside: None }
+    }
+
+    /// Finds what judges all margins of a job; what presses or buckles under a load hangs on all that its own margin does.
+    pub(super) fn judged_by_all(&self, all: Vec<About>) -> Vec<Judged> {
+        let mut judged: Vec<Judged> = all.into_iter().map(|about| self.judged_by(about)).collect();
+        for i in 0..judged.len() {
+            let About { kind, index } = judged[i].about;
+            let own = About { kind: MarginKind::Load, index };
+            if matches!(kind, MarginKind::Bearing | MarginKind::Buckling) {
+                judged[i].beside = judged.iter().position(|m| m.about == own);
+                judged[i].hangs_on =
+                    judged[i].beside.map_or(judged[i].hangs_on, |b| judged[i].hangs_on.with(judged[b].hangs_on));
+            }
+        }
+        judged
     }
 
     /// Returns the margins the job may have, in the order in which they are told.
@@ -97,7 +115,10 @@ impl World<'_> {
         let known = |fact: Fact| fact.origin.of(Verdict::read(&fact.value)?);
         let worst = verdicts.filter_map(known).min_by_key(|known| known.value);
         let verdict = worst.or_else(|| Origin::None.of(Verdict::NotShown));
-        rules::Margin { verdict, ..rules::Margin::default() }.add_to(&mut record);
+        let of_the_load = of.beside.and_then(|beside| self.verdict(beside, &choice.choice()));
+        let counted = of_the_load.zip(verdict.as_ref()).map(|(load, own)| load <= own.value);
+        let counted = Origin::None.of(counted);
+        rules::Margin { verdict, counted, ..rules::Margin::default() }.add_to(&mut record);
         let first = |&rule: &usize| derived(rule, ASKS_FIRST, &record).is_some_and(|f| f.value == Value::Bool(true));
         let first = of.first.iter().any(first);
         rules::Margin { asks_first: Origin::None.of(first), ..rules::Margin::default() }.add_to(&mut record);

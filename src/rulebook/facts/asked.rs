@@ -376,6 +376,8 @@ facts! {
         room: TemperatureDifference [OF_ITS_KIND],
         /// the same with the unfavourable end of what the part gets, and the far end of the heat limit; of cold the early end of the brittle point
         room_at_worst: TemperatureDifference [OF_ITS_KIND],
+        /// the same with the far end of the heat limit: below zero the heat is beyond what anybody gives the material
+        room_at_best: TemperatureDifference [OF_ITS_KIND],
         /// length there is beyond the length asked for; of a pressed pin what it is still squeezed by; of the bed what is free on each side
         spare: Length [OF_ITS_KIND],
         /// how the material stands a chemical, from the catalogue
@@ -388,6 +390,8 @@ facts! {
         relieved: bool [OF_ITS_KIND],
         /// the verdict: the worst any rule derives, `unshown` where none does
         verdict: MarginVerdict [OF_ITS_KIND],
+        /// whether the margin of the same load holds no better, so that what this one costs is counted there
+        counted: bool [OF_ITS_KIND],
         /// whether it is to be settled before printing, as rules derive it
         asks_first: bool [OF_ITS_KIND],
     }

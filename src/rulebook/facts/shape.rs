@@ -82,12 +82,16 @@ facts! {
         footed: bool,
         /// whether it stands on a flat side: on a face, its weight over it, and not too slender
         stands: bool,
+        /// whether it lies on no face, and along no axis of the file, of its mass or of what is round on it
+        leans: bool,
         /// whether the thinnest broad wall (`mesh.broad_wall`) stands upright, so that lines and not layers make it up
         wall_stands: bool,
         /// how thick that wall is as the layers cut it, where it stands: on a slope more than square to its sides
         wall_cut: Length,
         /// height over the width of what stands on the bed, where it lies on a face
         slenderness: f64,
+        /// shorter side of the smallest rectangle around what touches the bed
+        footing: Length,
         /// whether its centre of mass stands over its base
         stable: bool,
         /// whether it fits the build volume, turned about the vertical if that helps
