@@ -401,6 +401,9 @@ pub fn strange_name(name: &str) -> Option<String> {
     None
 }
 
+/// What a word begins with that denies the rest.
+const DENYING: [&str; 5] = ["in", "un", "non", "non-", "not-"];
+
 /// Returns the known name nearest to `name`, if one is near enough to be what was meant.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (name.chars().count() / 3).max(1) + 1;
@@ -412,6 +415,8 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         // A swap of neighbours counts as one edit.
         .map(|candidate| (strsim::osa_distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
         .filter(|(distance, candidate)| *distance <= limit && *distance < candidate.chars().count().max(2))
+        // `indirect` is no slip for `direct`.
+        .filter(|(_, candidate)| !DENYING.iter().any(|not| name.strip_prefix(not) == Some(candidate)))
         .min()
         .map(|(_, candidate)| candidate)
 }
@@ -426,6 +431,9 @@ mod tests {
         assert_eq!(nearest("quantiy", known), Some("quantity"));
         assert_eq!(nearest("serivce", known), Some("service"));
         assert_eq!(nearest("zzzzzz", known), None);
+        // What denies a word does not mean it.
+        assert_eq!(nearest("indirect", ["none", "shaded", "direct"]), None);
+        assert_eq!(nearest("unstable", ["stable"]), None);
     }
 
     #[test]

@@ -2,10 +2,10 @@
 
 use makeready::physics::sustained::fatigue_band;
 
-use crate::workshop::Workshop;
 use crate::workshop::read::Recipe;
 use crate::workshop::reading::{margin, material, rejection};
 use crate::workshop::shapes::{block, blocks, plate_with_hole, revolved};
+use crate::workshop::{Workshop, one_spool};
 
 const SHOP: &str = "name: Trial bench
 currency: EUR
@@ -429,6 +429,26 @@ fn heat_within_its_doubt_is_worth_another_spool() {
     let lines = "service { place indoors; air 10 °C .. 40 °C; peak 60 °C }\n fit \"lid\" insert M3 count 1 along z";
     let (made, _) = compiled(plate_with_hole(4.0), lines);
     assert_eq!(material(&made), "ASA", "{}", made.headline);
+}
+
+/// A kelvin below that end is no other world: what it costs fades over a few.
+#[test]
+fn heat_near_its_doubt_is_not_all_or_nothing() {
+    let at = |air: f64| {
+        let lines = format!("service {{ place indoors; air 10 °C .. {air} °C }}\n fit \"lid\" insert M3 count 1 along z");
+        let spec = format!("part \"trial\" {{\n  mesh \"trial.stl\" in mm\n{lines}\n}}\n");
+        // The spool of PLA is on the machine, the other on the shelf.
+        let shop = one_spool("PLA", "white") + "  - { name: two, material: PETG, colour: white, left: 900 g }\n";
+        let home = Workshop::empty().with("shop.yaml", shop).with("trial.stl", plate_with_hole(4.0));
+        home.with("trial.partspec", spec).recipe("trial.partspec")
+    };
+    // The low end of what PLA stands is 40 °C.
+    let cooler = at(30.0);
+    assert_eq!(material(&cooler), "PLA", "{}", cooler.headline);
+    for air in [39.0, 40.0, 41.0] {
+        let made = at(air);
+        assert_eq!(material(&made), "PETG", "{air} °C: {}", made.headline);
+    }
 }
 
 /// A slot has flat walls: nothing that turns finishes it.
