@@ -41,9 +41,18 @@ pub fn named_and_smaller(weighed: &[Weighed]) -> Vec<String> {
     match rest {
         [] => {}
         [one] => words.push(one.to_string()),
-        more => words.push(format!("and {} smaller {}", more.len(), total(more))),
+        more => {
+            let last = named.last().map(|w| w.points);
+            words.push(format!("and {} {} {}", more.len(), smaller(total(more), last), total(more)));
+        }
     }
     words
+}
+
+/// Returns what to call those that are not named: smaller, but where they outweigh what was named last.
+fn smaller(rest: Points, last: Option<Points>) -> &'static str {
+    let outweighs = |last: Points| rest.max(-rest) > last.max(-last);
+    if last.is_some_and(outweighs) { "others" } else { "smaller" }
 }
 
 impl Display for Choice {
@@ -70,7 +79,7 @@ impl Display for Choice {
                 let rest = against.iter().fold(total(by), |rest, a| rest + -a.points);
                 match by.len().saturating_sub(against.len()) {
                     0 => Ok(()),
-                    n => write!(f, "; and {n} smaller ({rest})"),
+                    n => write!(f, "; and {n} {} ({rest})", smaller(rest, against.last().map(|a| a.points))),
                 }
             }
             Choice::ByTheSpec { forbidden: true, because } => write!(f, "forbidden by the spec: {because}"),
@@ -237,5 +246,8 @@ mod tests {
         });
         assert_eq!(named_and_smaller(&each), ["r +5.00", "r +4.00", "r +3.00", "r +2.00", "and 2 smaller -0.50"]);
         assert_eq!(named_and_smaller(&each[..5]).last().map(String::as_str), Some("r -1.00"));
+        // What outweighs all that is named is not called smaller.
+        let each = [300, 52, 5, 4, -300, 1].map(|n| Weighed { points: Points::hundredths(n), ..each[0].clone() });
+        assert_eq!(named_and_smaller(&each).last().map(String::as_str), Some("and 2 others -2.99"));
     }
 }
