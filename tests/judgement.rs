@@ -435,7 +435,8 @@ fn heat_within_its_doubt_is_worth_another_spool() {
 #[test]
 fn heat_near_its_doubt_is_not_all_or_nothing() {
     let at = |air: f64| {
-        let lines = format!("service {{ place indoors; air 10 °C .. {air} °C }}\n fit \"lid\" insert M3 count 1 along z");
+        let lines =
+            format!("service {{ place indoors; air 10 °C .. {air} °C }}\n fit \"lid\" insert M3 count 1 along z");
         let spec = format!("part \"trial\" {{\n  mesh \"trial.stl\" in mm\n{lines}\n}}\n");
         // The spool of PLA is on the machine, the other on the shelf.
         let shop = one_spool("PLA", "white") + "  - { name: two, material: PETG, colour: white, left: 900 g }\n";

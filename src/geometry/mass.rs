@@ -145,7 +145,7 @@ pub fn measure(mesh: &Mesh, health: &Health) -> Mass {
 }
 
 /// Moments of inertia that differ by less than this share of the largest are one: the axes between them mean nothing.
-const ONE_MOMENT: f64 = 0.02;
+const ONE_MOMENT: f64 = 0.005;
 
 impl Mass {
     /// Returns the principal axes of inertia that are the body's own: unit vectors, each of a moment that no other one equals.

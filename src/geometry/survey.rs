@@ -10,7 +10,7 @@ use super::adjacency::twins;
 use super::health::{Connected, Health, examine_connected};
 use super::hull::{Hull, convex};
 use super::mesh::Mesh;
-use super::pose::candidates::{MOST_PLAIN, Wanted, candidates};
+use super::pose::candidates::{Wanted, candidates};
 use super::pose::facets::{FacetFacts, FacetTable};
 use super::pose::footprint::{Footprint, area, convex_hull, smallest_rectangle};
 use super::pose::{Pose, SAME_DIRECTION};
@@ -79,7 +79,7 @@ impl PoseOptions {
 impl PoseOptions {
     /// Whether a way up is one of those that are kept however they rank.
     fn is_plain(&self, up: Vector) -> bool {
-        self.wanted.plain.iter().take(MOST_PLAIN).any(|&d| dot(normalise(d), up).abs() > SAME_WAY)
+        self.wanted.plain.iter().any(|&d| dot(normalise(d), up).abs() > SAME_WAY)
     }
 }
 

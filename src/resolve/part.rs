@@ -312,9 +312,9 @@ impl Part {
         }
     }
 
-    /// Whether a way up is one a person would think of: along an axis of the file, of the body's mass or of what is round on it.
+    /// Whether a way up is one a person would think of: along an axis of the file or of the body's mass.
     pub fn is_plain(&self, up: Vector) -> bool {
-        plain_ways(&self.features, &self.own_axes).iter().any(|way| dot(*way, up).abs() > ONE_POSE)
+        plain_ways(&self.own_axes).iter().any(|way| dot(*way, up).abs() > ONE_POSE)
     }
 
     /// Returns the part as it is for `other`, which differs from `spec` by lines taken away or loads of another size;
@@ -648,7 +648,7 @@ impl Facts {
         let (prepared, health, (features, walls)) = Prepared::examined(mesh, |p| features_and_walls(mesh, p));
         let mass = mass::measure(mesh, &health);
         let own_axes = mass.own_axes();
-        let (poses, asked) = find_poses(question, &prepared, plain_ways(&features, &own_axes));
+        let (poses, asked) = find_poses(question, &prepared, plain_ways(&own_axes));
         let at = |angle: &f64| {
             let mut limits = Limits::default();
             limits.overhang_deg.value = *angle;
@@ -697,16 +697,9 @@ impl Facts {
 }
 
 /// Returns the directions along which a person would lay a part without a flat side: the axes of the file, which is how it was
-/// drawn, those of its mass, and those of what is round on it.
-fn plain_ways(features: &Features, own_axes: &[Vector]) -> Vec<Vector> {
-    let round = features.holes.iter().map(|h| h.axis).chain(features.bosses.iter().map(|b| b.axis));
-    let mut ways: Vec<Vector> = Vec::new();
-    for way in FILE_AXES.into_iter().chain(own_axes.iter().copied()).chain(round) {
-        if ways.iter().all(|w| dot(*w, way).abs() < ONE_POSE) {
-            ways.push(way);
-        }
-    }
-    ways
+/// drawn, and those of its mass. Those of what is round on it are none: a bent rod is round along each of its facets.
+fn plain_ways(own_axes: &[Vector]) -> Vec<Vector> {
+    FILE_AXES.into_iter().chain(own_axes.iter().copied()).collect()
 }
 
 /// Finds the poses, and which of them is there only because somebody asked about it.

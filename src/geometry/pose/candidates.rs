@@ -6,8 +6,6 @@ use crate::vector::{Vector, add, cross, dot, norm, normalise, perpendiculars, sc
 
 /// At most this many resting faces are tried, the largest ones.
 const MOST_RESTING_FACES: usize = 64;
-/// So many plain directions are kept however they rank.
-pub const MOST_PLAIN: usize = 8;
 /// Resting faces below this part of the hull's surface are not worth a try.
 const LEAST_RESTING_PART: f64 = 2e-4;
 /// Steps along each edge of the cube whose surface lattice covers the sphere: 6 n² + 2 = 218 directions.
@@ -18,8 +16,7 @@ const COVER_STEPS: i32 = 6;
 pub struct Wanted {
     /// Both ways along each of these is tried: hole axes, loads, planar faces.
     pub along: Vec<Vector>,
-    /// Both ways along the first of these, [`MOST_PLAIN`] at most, are tried, and kept however they rank: ways up that a person
-    /// would think of.
+    /// Both ways along each of these is tried, and kept however it ranks: ways up that a person would think of.
     pub plain: Vec<Vector>,
     /// The six axis directions of the file too. They mean nothing in a turned file, so they are left out as a rule.
     pub axes: bool,
@@ -39,7 +36,7 @@ pub fn resting_faces(hull: &Hull) -> Vec<HullFace> {
 pub fn candidates(hull: Option<&Hull>, wanted: &Wanted) -> Vec<Pose> {
     let faces = hull.map(resting_faces).unwrap_or_default();
     let mut ups: Vec<Vector> = faces.iter().map(|f| scale(f.normal, -1.0)).collect();
-    for &d in wanted.plain.iter().take(MOST_PLAIN).chain(&wanted.along) {
+    for &d in wanted.plain.iter().chain(&wanted.along) {
         let d = normalise(d);
         ups.extend([d, scale(d, -1.0)]);
     }

@@ -82,7 +82,7 @@ facts! {
         footed: bool,
         /// whether it stands on a flat side: on a face, its weight over it, and not too slender
         stands: bool,
-        /// whether it lies on no face, and along no axis of the file, of its mass or of what is round on it
+        /// whether it lies on no face, and along no axis of the file or of its mass
         leans: bool,
         /// whether the thinnest broad wall (`mesh.broad_wall`) stands upright, so that lines and not layers make it up
         wall_stands: bool,
