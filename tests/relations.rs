@@ -59,7 +59,7 @@ struct Job {
     lines: fn(&Frame) -> Vec<String>,
 }
 
-const JOBS: [Job; 3] = [
+const JOBS: [Job; 4] = [
     Job { name: "tray", mesh: tray, lines: |_| vec![indoors(), "quantity 3".to_owned()] },
     Job { name: "post", mesh: post, lines: loaded },
     Job {
@@ -67,10 +67,19 @@ const JOBS: [Job; 3] = [
         mesh: || shapes::plate_with_hole(8.0),
         lines: |f| vec![indoors(), format!("fit \"pin\" bore 8 mm H9 for shaft h6 along {}", f.axis(2))],
     },
+    Job { name: "ball", mesh: ball, lines: |_| vec![indoors()] },
 ];
 
 fn indoors() -> String {
     "service { place indoors; air 10 °C .. 25 °C }".to_owned()
+}
+
+/// A hollow ball with a mouth: it has no side to stand on.
+fn ball() -> String {
+    let lip = |radius: f64| (12.0_f64 / radius).acos().to_degrees();
+    let mut outline = shapes::arc([0.0, 0.0], 30.0, -90.0, lip(30.0), 16);
+    outline.extend(shapes::arc([0.0, 0.0], 26.0, lip(26.0), -90.0, 16));
+    shapes::revolved(&outline)
 }
 
 fn tray() -> String {
@@ -332,7 +341,28 @@ fn one_recipe_says_one_thing() {
 }
 
 fn says_one_thing(made: &Value, code: i32) -> Vec<String> {
-    [status(made, code), supports(made), standing(made), sums(made), sources(made), accounted(made)].concat()
+    [status(made, code), supports(made), standing(made), plain(made), sums(made), sources(made), accounted(made)]
+        .concat()
+}
+
+/// What leans on no face gains something by it: plain poses were looked at, and the figure it must gain stands against it.
+fn plain(made: &Value) -> Vec<String> {
+    let row = chosen(made);
+    let (name, contact) = (row["plain"].as_str().unwrap_or_default(), row["on_the_bed"]["value"].as_f64());
+    if !name.contains("tilted") || contact.is_none_or(|mm2| mm2 >= 20.0) {
+        return Vec::new();
+    }
+    let costs =
+        |row: &Value| row["penalties"].as_array().into_iter().flatten().any(|p| p["rule"] == "leans-for-nothing");
+    let rows = made["poses"].as_array().into_iter().flatten();
+    let thought_of = rows.filter(|r| !costs(r)).count();
+    match (costs(&row), thought_of) {
+        (true, 0) => vec![format!("{name} was taken, and no plain pose was looked at")],
+        (false, _) if !made["poses"].to_string().contains("leans-for-nothing") => {
+            vec![format!("{name} leans, and nothing is said of it")]
+        }
+        _ => Vec::new(),
+    }
 }
 
 /// What stands next for the pose has its row among the poses looked at.
