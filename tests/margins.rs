@@ -484,3 +484,14 @@ fn a_border_within_its_band_is_not_shown_but_where_people_can_be_hurt() {
         bar(Some(&shop), [60.0, 10.0, 10.0], "  service { place indoors; air 5 °C .. 62.5 °C }\n  consequence damage");
     assert_eq!(material(&recipe), "ABS", "{}", recipe.headline);
 }
+
+/// What is a nuisance only is not bought three times as dear for half a kelvin within a band of eight.
+#[test]
+fn a_hair_over_a_limit_costs_little_where_failure_is_a_nuisance() {
+    let shop = one_spool("ASA", "black") + "  - { name: two, material: PA12-CF, colour: black, left: 900 g }\n";
+    for air in [79.5, 80.5] {
+        let lines = format!("  service {{ place indoors; air 5 °C .. {air} °C }}\n  consequence nuisance");
+        let recipe = bar(Some(&shop), [60.0, 10.0, 10.0], &lines);
+        assert_eq!(material(&recipe), "ASA", "{air} °C: {}", recipe.headline);
+    }
+}
