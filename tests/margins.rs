@@ -385,16 +385,115 @@ fn a_ring_pulled_across_its_layers_bears_less() {
     assert!(press("+z") > press("+x"), "{} {}", press("+z"), press("+x"));
 }
 
+/// What paint is worth nobody computes: what keeps it up is asked, and the years between two coats are what the part is held to.
 #[test]
-fn paint_keeps_the_sun_off_what_bears_the_heat() {
-    let lines = "service { place outdoors; air -5 °C .. 25 °C; sun direct for 10 years; colour \"white\" }; consequence nuisance";
-    let verdict = |more: &str| {
-        let recipe = as_data(block([60.0, 10.0, 10.0]), &one_spool("PETG", "white"), &format!("{lines}{more}"));
-        let sun = recipe.margins.iter().find(|m| m.kind == MarginKind::Sun).map(|m| m.verdict);
-        (recipe.status, sun)
+fn under_paint_the_sun_is_asked_about_and_never_called_narrow() {
+    let made = |years: u32, consequence: &str, more: &str| {
+        let lines = format!(
+            "service {{ place outdoors; air -5 °C .. 25 °C; sun direct for {years} years; colour \"white\" }}; consequence {consequence}{more}"
+        );
+        as_data(block([60.0, 10.0, 10.0]), &one_spool("PETG", "white"), &lines)
     };
-    assert_eq!(verdict("").0, makeready::recipe::Status::NotPrintableAsSpecified);
-    assert!(verdict("; treat paint").1.is_some(), "{:?}", verdict("; treat paint"));
+    let sun = |recipe: &makeready::recipe::Recipe| {
+        recipe.margins.iter().find(|m| m.kind == MarginKind::Sun).map(|m| m.verdict.words())
+    };
+    assert_eq!(made(10, "nuisance", "").status, Status::NotPrintableAsSpecified);
+    for (consequence, status) in
+        [("injury", Status::QuestionFirst), ("damage", Status::QuestionFirst), ("nuisance", Status::ReadyWithCautions)]
+    {
+        let recipe = made(10, consequence, "; treat paint");
+        assert_eq!((sun(&recipe), recipe.status), (Some("not shown"), status), "{consequence}: {}", recipe.headline);
+        let margin = recipe.margins.iter().find(|m| m.kind == MarginKind::Sun).unwrap();
+        assert!(margin.because.text.to_string().contains("from one coat to the next"), "{}", margin.because.text);
+    }
+    // Stated as the time from coat to coat it is judged as any other.
+    let recoated = made(1, "damage", "; treat paint");
+    assert_eq!(sun(&recoated), Some("holds narrowly"));
+}
+
+/// The numbers that cautions print are those of the margin they speak of, infill counted.
+#[test]
+fn a_load_of_a_filled_part_is_cautioned_by_its_own_margin_and_tried() {
+    let made = |loads: &str| {
+        let lines = format!(
+            "service {{ place indoors; air 10 °C .. 23 °C }}; consequence damage; face \"root\" toward -x; face \"end\" toward +x; {loads} pin infill 20 % because \"light\""
+        );
+        as_data(block([80.0, 30.0, 30.0]), &one_spool("PETG", "white"), &lines)
+    };
+    let load = |name: &str, newton: u32| {
+        format!(
+            "load \"{name}\" {{ force {newton} N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1.5 }};"
+        )
+    };
+    let ratio = |recipe: &makeready::recipe::Recipe, kind: MarginKind| {
+        let margin = recipe.margins.iter().find(|m| m.kind == kind).unwrap();
+        assert_eq!(margin.verdict.words(), "holds narrowly", "{:#?}", margin.ratio);
+        margin.ratio.unwrap()
+    };
+    let told = |recipe: &makeready::recipe::Recipe, start: &str| {
+        let cautions = recipe.cautions.iter().map(|c| c.text.to_string());
+        let number = |text: &String| text.split("a margin of ").nth(1)?.split(' ').next()?.parse::<f64>().ok();
+        cautions
+            .filter(|text| text.starts_with(start))
+            .find_map(|text| number(&text))
+            .expect("a caution with its number")
+    };
+    let tried = |recipe: &makeready::recipe::Recipe, start: &str| {
+        let mut steps = recipe.checklist.iter().flat_map(|p| &p.steps);
+        steps.any(|s| s.text.to_string().starts_with(start))
+    };
+    let one = made(&load("tip", 90));
+    assert!((told(&one, "The load \"tip\"") - ratio(&one, MarginKind::Load)).abs() < 0.006);
+    assert!(tried(&one, "Try \"tip\" on one piece with 135 N"), "what holds narrowly is tried");
+    let pair = made(&(load("a", 40) + &load("b", 40)));
+    assert!((told(&pair, "The loads ") - ratio(&pair, MarginKind::LoadsTogether)).abs() < 0.006);
+    // What holds with room is neither.
+    let light = made(&load("tip", 20));
+    assert!(light.margins.iter().any(|m| m.kind == MarginKind::Load && m.verdict.words() == "holds"));
+    assert!(!tried(&light, "Try "));
+}
+
+/// A flat wall is as thick as it measures: only facets of a round make one look thinner than it was drawn.
+#[test]
+fn a_flat_wall_has_no_facets_to_make_up_for_it() {
+    let petg = one_spool("PETG", "white");
+    let asked = format!("{INSIDE}; wall at least 3 mm");
+    let verdict = |mesh: String| {
+        let recipe = as_data(mesh, &petg, &asked);
+        let wall = recipe.margins.iter().find(|m| m.kind == MarginKind::Wall).unwrap();
+        (wall.verdict.words(), numbers(&recipe, MarginKind::Wall)[1])
+    };
+    assert_eq!(verdict(block([60.0, 20.0, 2.96])), ("broken", 2.96));
+    assert_eq!(verdict(block([60.0, 20.0, 2.998])), ("holds", 2.998), "3.00 mm as it is told");
+    let tube = |outer: f64| shapes::revolved(&[[10.0, 0.0], [outer, 0.0], [outer, 30.0], [10.0, 30.0]]);
+    let (word, measured) = verdict(tube(13.0));
+    assert!(word == "holds" && measured < 2.9999, "{word} {measured}");
+    assert_eq!(verdict(tube(12.8)).0, "broken");
+}
+
+/// The rule that judged a margin stands with it, the workshop's own too.
+#[test]
+fn a_margin_says_which_rule_judged_it() {
+    let shop = one_spool("PETG", "white");
+    let home = || {
+        let made = Workshop::empty().with("bar.stl", block([60.0, 10.0, 10.0])).with("shop.yaml", &shop);
+        made.with(
+            "bar.partspec",
+            "part \"bar\" {\n  mesh \"bar.stl\" in mm\n  service { place indoors; air 10 °C .. 50 °C }\n}\n",
+        )
+    };
+    let rule = |recipe: &Recipe| margin(recipe, "heat").because.rule.clone();
+    assert_eq!(rule(&home().recipe("bar.partspec")).as_deref(), Some("heat-met"));
+    let own = "rule \"our-summers\" {\n  when margin.kind == heat and margin.room < 20 K\n  derive margin.verdict = narrow\n  because \"our summers are hotter than the record\"\n  source common-practice\n  example derives narrow { margin { kind heat; room 3 K } }\n  example quiet { margin { kind heat; room 90 K } }\n}\n";
+    let own = home().with("own.rules", own).recipe("bar.partspec");
+    assert_eq!(rule(&own).as_deref(), Some("our-summers"));
+    // Nobody judged what no rule could.
+    let blow = bar(Some(&shop), [60.0, 10.0, 10.0], &format!("{COOL}  impact drop 0.5 m"));
+    assert_eq!(rule_of(&blow, "impact"), None);
+}
+
+fn rule_of(recipe: &Recipe, what: &str) -> Option<String> {
+    margin(recipe, what).because.rule.clone()
 }
 
 /// Where people can be hurt the worst counts: the windless hour is held against the last the material stands, not against where it begins to give.

@@ -8,7 +8,7 @@ use makeready::cli::world::World;
 use makeready::recipe::Status;
 use makeready::render::yaml::yaml;
 
-use crate::workshop::shapes::blocks;
+use crate::workshop::shapes::{self, blocks};
 use crate::workshop::{Workshop, bar, first, one_spool, root};
 
 /// The coat peg of `makeready new` as a spec of its own, with room for more lines.
@@ -283,7 +283,7 @@ fn what_nothing_rests_on_is_said_and_a_day_to_be_met_is_asked_about() {
 
 /// The smallest wall asked for is judged on the mesh: the plate of the peg is 5 mm thick, as its maker drew it.
 #[test]
-fn a_wall_is_judged_with_the_tolerance_of_facets() {
+fn a_flat_wall_is_judged_by_what_it_measures() {
     let wall = |asked: &str| {
         let recipe = peg(&format!("wall at least {asked}")).recipe(SPEC);
         assert!(recipe.assumptions.iter().all(|a| !a.text.contains("wall at least")), "{:#?}", recipe.assumptions);
@@ -292,10 +292,19 @@ fn a_wall_is_judged_with_the_tolerance_of_facets() {
     };
     let (verdict, capacity, _) = wall("4 mm");
     assert!(verdict == "holds" && capacity.starts_with("5.00 mm at ("), "{capacity}");
+    // Flat on both sides, it is as thick as it measures.
     let (verdict, _, text) = wall("5.03 mm");
-    assert!(verdict == "holds" && text.contains("0.03 mm less than asked, within the 0.05 mm"), "{text}");
+    assert!(verdict == "broken" && text.contains("0.03 mm less than asked, between flat sides"), "{text}");
     let (verdict, _, text) = wall("9 mm");
     assert!(verdict == "broken" && text.contains("4.00 mm less than asked"), "{text}");
+    // Facets of a round lie within what was drawn.
+    let tube = shapes::revolved(&[[10.0, 0.0], [13.0, 0.0], [13.0, 30.0], [10.0, 30.0]]);
+    let spec =
+        r#"part "peg" { mesh "peg.stl" in mm; service { place indoors; air 5 °C .. 20 °C }; wall at least 3.03 mm }"#;
+    let recipe = with(spec).with("peg.stl", tube).recipe(SPEC);
+    let margin = recipe.margins.iter().find(|m| m.what == "wall").unwrap();
+    let text = &margin.because.text;
+    assert!(margin.verdict == "holds" && text.contains("within the 0.05 mm"), "{} {text}", margin.verdict);
 }
 
 #[test]

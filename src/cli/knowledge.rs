@@ -224,6 +224,68 @@ mod tests {
         assert!(failed.is_empty(), "{failed:#?}");
     }
 
+    /// What is short is never called held: whatever else is known of a margin, the worst that the built-in rules derive of one
+    /// whose demand is not met is broken or not shown. Only facets of a round may make up for a wall.
+    #[test]
+    fn no_kind_of_margin_that_is_short_is_called_narrow() {
+        use crate::quantity::TemperatureDifference;
+        use crate::resolve::margin::{MarginKind, Verdict};
+        use crate::rulebook::facts::words::Rating;
+        use crate::rulebook::facts::{Kind, Margin, Part, RootFacts};
+        use crate::rulebook::value::{Fact, Origin};
+        use crate::rulebook::{Scope, VERDICT};
+        use crate::semantics::spec::Consequence;
+
+        let loaded = built_in();
+        let figures = facts::figures(&loaded.catalogue);
+        let none = Origin::None;
+        let mut tried = 0;
+        for kind in MarginKind::WORDS.iter().filter_map(|word| MarginKind::parse(word)) {
+            for ((best, worst), usual) in [(None, None), (Some(0.9), Some(0.2)), (Some(1.2), Some(0.2))]
+                .into_iter()
+                .flat_map(|x| [(x, None), (x, Some(0.5))])
+            {
+                for (room, rating) in [(None, None), (Some(TemperatureDifference::k(30.0)), Some(Rating::Good))] {
+                    for (consequence, paint) in [Consequence::Nuisance, Consequence::Damage, Consequence::Injury]
+                        .into_iter()
+                        .flat_map(|c| [(c, false), (c, true)])
+                    {
+                        let margin = Margin {
+                            kind: none.of(kind),
+                            shown: none.of(true),
+                            ratio: none.of(0.8),
+                            ratio_at_best: none.of(best),
+                            ratio_at_worst: none.of(worst),
+                            usual_ratio: none.of(usual),
+                            room: none.of(room),
+                            room_at_worst: none.of(room),
+                            rating: none.of(rating),
+                            ..Margin::default()
+                        }
+                        .record();
+                        let part = Part { consequence: none.of(consequence), paint: none.of(paint), ..Part::default() }
+                            .record();
+                        let scope = Scope::new()
+                            .with(Root::Figure, &figures)
+                            .with(Root::Part, &part)
+                            .with(Root::Margin, &margin);
+                        let derived = |(index, _)| loaded.rulebook.derived(index, VERDICT, &scope, &Registry);
+                        let said = loaded.rulebook.deriving(VERDICT).filter_map(derived);
+                        let worst = said.filter_map(|fact: Fact| Verdict::read(&fact.value)).min();
+                        let short = matches!(worst, None | Some(Verdict::Broken | Verdict::NotShown));
+                        let facets = kind == MarginKind::Wall && best.is_some_and(|best| best >= 1.0);
+                        assert!(
+                            short || facets,
+                            "{kind:?} {best:?} {usual:?} {room:?} {rating:?} {consequence:?} {paint}: {worst:?}"
+                        );
+                        tried += 1;
+                    }
+                }
+            }
+        }
+        assert_eq!(tried, MarginKind::WORDS.len() * 6 * 2 * 6);
+    }
+
     #[test]
     fn the_index_of_the_built_in_rules_says_what_the_files_say() {
         for (name, text) in RULES {

@@ -9,6 +9,7 @@ pub mod anchor;
 pub mod cavity;
 pub mod codec;
 pub mod drawing;
+pub mod facetted;
 pub mod features;
 pub mod first_layer;
 pub mod health;

@@ -16,7 +16,7 @@ const MOST_SAMPLES: usize = 16_000;
 /// Most places on one facet.
 const MOST_ON_FACET: usize = 48;
 /// Surfaces within 20 degrees of parallel stand opposite each other.
-const OPPOSED: f64 = -0.94;
+pub(super) const OPPOSED: f64 = -0.94;
 /// Cosine of 6 degrees: sides that run together faster than this are a taper and no wall of one thickness.
 const PARALLEL: f64 = 0.9945;
 

@@ -35,7 +35,9 @@ fn those(world: &World<'_>, choice: &[usize], wanted: impl Fn(About) -> bool) ->
         let verdict = world.verdict(place, &choice)?;
         let found = margin::of(world, about, &choice, Some(verdict))?;
         let asks_first = world.asks_first(place, &choice);
-        Some(Margin { asks_first, ..shown(world, verdict, found) })
+        let mut margin = Margin { asks_first, ..shown(world, verdict, found) };
+        margin.because.rule = world.judge(place, &choice).map(|rule| rule.name.clone());
+        Some(margin)
     };
     world.margins().enumerate().filter(|(_, about)| wanted(*about)).filter_map(told).collect()
 }

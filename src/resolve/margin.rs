@@ -108,8 +108,6 @@ pub struct Margin {
     pub stands: Option<Stands>,
     /// Whether it may crack in the chemical where something pulls at it.
     pub cracks: bool,
-    /// Whether the figure is that of the worst there can be, and something stands between (ribs that crush first).
-    pub relieved: bool,
     /// Whether a chemical stays on the part rather than splashing it.
     pub stays: bool,
     pub told: Option<Told>,
@@ -154,7 +152,6 @@ impl Margin {
             room_at_best: None,
             stands: None,
             cracks: false,
-            relieved: false,
             stays: false,
             told: None,
         }
@@ -184,7 +181,6 @@ impl Margin {
             rating: none.of(self.stands.and_then(Rating::of)),
             cracks: none.of(self.cracks),
             stays: none.of(self.stays),
-            relieved: none.of(self.relieved),
             ..rules::Margin::default()
         }
     }

@@ -10,6 +10,7 @@ use crate::geometry::anchor::Anchor;
 use crate::geometry::cavity::{self, Cavity};
 use crate::geometry::codec::{Coded, whole};
 use crate::geometry::coded;
+use crate::geometry::facetted;
 use crate::geometry::features::Features;
 use crate::geometry::first_layer::{FirstLayer, first_layer};
 use crate::geometry::mesh::{Bounds, Mesh, Point};
@@ -51,6 +52,8 @@ struct Looked {
     opposing: OnceLock<Vec<Facing>>,
     /// The way the broad wall looks.
     broad: OnceLock<Option<Vector>>,
+    /// Whether a side of the wall at a place is a round, by the bits of the place.
+    rounds: Mutex<BTreeMap<[u64; 3], bool>>,
 }
 
 /// Returns what is kept behind a lock, for a look or an entry only.
@@ -395,6 +398,17 @@ impl Part {
             Some(self.mesh.normal_area(beside.facet as usize).0)
         };
         *self.looked.broad.get_or_init(|| self.broad_wall.as_ref().and_then(across))
+    }
+
+    /// Returns whether one of the two sides of the wall that runs through a place is a round, whose facets lie beside what was drawn.
+    pub fn is_of_a_round(&self, middle: Point) -> bool {
+        let key = middle.map(f64::to_bits);
+        if let Some(known) = locked(&self.looked.rounds).get(&key) {
+            return *known;
+        }
+        let round = facetted::sides_of_a_wall_are_round(&self.mesh, middle);
+        locked(&self.looked.rounds).insert(key, round);
+        round
     }
 
     /// Returns the way a wall of about this thickness looks, where the thinnest broad one is such.

@@ -130,6 +130,8 @@ enum Body {
     Fork,
     /// A sheet so many millimetres thick.
     Sheet(f64),
+    /// A tube with a wall of 3 mm.
+    Tube,
     /// A block with a fin of a few square millimetres on it.
     Fin,
     /// A head on a stem, hanging over on two sides.
@@ -457,7 +459,14 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; pressure 2 bar of "water" bore 4 mm; wall at least 2 mm"#,
-        shows: &["pressure_share", "wall_facets", "wall_facets_share"],
+        shows: &["pressure_share"],
+    },
+    // Facets of a round lie within what was drawn.
+    Job {
+        body: Body::Tube,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; wall at least 2 mm"#,
+        shows: &["wall_facets", "wall_facets_share"],
     },
     Job {
         body: Body::Block,
@@ -753,6 +762,7 @@ impl Job {
                 |p| p,
             ),
             Body::Sheet(thick) => shapes::block([60.0, 10.0, thick]),
+            Body::Tube => shapes::revolved(&[[10.0, 0.0], [13.0, 0.0], [13.0, 30.0], [10.0, 30.0]]),
             Body::Fin => shapes::blocks(
                 [&[0.0, 30.0, 30.5, 60.0], &[0.0, 4.0, 6.0, 10.0], &[0.0, 10.0, 12.0]],
                 |c| c[2] == 0 || (c[0] == 1 && c[1] == 1),

@@ -6,7 +6,7 @@ use crate::resolve::world::at;
 use crate::semantics::spec::{SunExposure, Treatment};
 
 use super::said::{Demand, Ends, NotShown, Said, Why};
-use super::{Asked, Band, Margin, Told, sourced};
+use super::{Asked, Band, Margin, Told, Verdict, sourced};
 
 pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
     let heat = asked.world.heat(asked.choice[at::MATERIAL]?)?;
@@ -56,10 +56,16 @@ pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {
         capacity: Some(Band::of(years)),
         ratio: Some(ratio),
         ratio_at_worst: Some(years.low().to_s() / wanted.to_s().max(1e-9)),
-        // Paint all over keeps the light off as long as it holds.
-        relieved: asked.world.spec.treatments.iter().any(|t| t.value == Treatment::Paint),
         told: asked.words(|| Told {
-            said: Said::Sun { wanted, life: Ends::of(years), ratio, weathering: material.uv.value },
+            said: Said::Sun {
+                wanted,
+                life: Ends::of(years),
+                ratio,
+                weathering: material.uv.value,
+                // Paint keeps the light off as long as it is kept up; who says how long a coat is to last is judged by that.
+                coat_unsaid: asked.tell == Some(Verdict::NotShown)
+                    && asked.world.spec.treatments.iter().any(|t| t.value == Treatment::Paint),
+            },
             at: vec![sun.span],
             source: vec![sourced(years)],
         }),

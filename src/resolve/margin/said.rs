@@ -37,6 +37,8 @@ pub enum Said {
         life: Ends<Duration>,
         ratio: f64,
         weathering: Weathering,
+        /// It is painted, and from one coat to the next nobody said how long.
+        coat_unsaid: bool,
     },
     Cold {
         gets: Temperature,

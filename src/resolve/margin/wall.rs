@@ -34,19 +34,21 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
         let said = || NotShown::new(Demand::Wall(stated.value), Why::NoWall);
         return Some(asked.not_shown(said, vec![stated.span]));
     };
-    let (wanted, tolerance) = (stated.value.to_mm(), tolerance(world.knowledge.catalogue, stated.value.to_mm()));
+    let wanted = stated.value.to_mm();
     // A lug or a web between parallel sides is a wall, however small; an edge that tapers is none.
-    let short = |mm: f64| mm < wanted - tolerance.max(ROUNDED_MM);
     let found = world.part.parallel_wall.filter(|w| w.mm < found.mm).unwrap_or(found);
+    // Between flat sides it is what it measures.
+    let facets = if world.part.is_of_a_round(found.at) { tolerance(world.knowledge.catalogue, wanted) } else { 0.0 };
+    let at_best = found.mm + facets.max(ROUNDED_MM);
     let spare = found.mm - wanted;
-    let met = !short(found.mm);
-    let edge = world.part.min_wall_mm.zip(world.part.min_wall_at).filter(|(edge, _)| met && short(*edge));
-    // What facets account for counts as there.
-    let counted = if met { found.mm.max(wanted) } else { found.mm };
+    let short = |mm: f64| mm + facets.max(ROUNDED_MM) < wanted;
+    let edge = world.part.min_wall_mm.zip(world.part.min_wall_at).filter(|(edge, _)| !short(found.mm) && short(*edge));
+    let measured = Length::mm(found.mm).into();
     Some(Margin {
         demand: Some(Band::exactly(stated.value)),
-        capacity: Some(Band::exactly(Length::mm(counted))),
-        ratio: Some(counted / wanted.max(1e-9)),
+        capacity: Some(Band { low: measured, typical: measured, high: Length::mm(at_best).into() }),
+        ratio: Some(found.mm / wanted.max(1e-9)),
+        ratio_at_best: Some(at_best / wanted.max(1e-9)),
         spare: Some(Quantity::from(Length::mm(spare))),
         told: asked.words(|| Told {
             said: Said::Wall {
@@ -54,7 +56,7 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
                 found: Length::mm(found.mm),
                 at: found.at,
                 spare: Length::mm(spare),
-                facets: Length::mm(tolerance),
+                facets: Length::mm(facets),
                 edge: edge.map(|(mm, at)| (Length::mm(mm), at)),
             },
             at: vec![stated.span],

@@ -90,6 +90,14 @@ impl World<'_> {
         Some(rules::Margin::of(&record).verdict.map_or(Verdict::NotShown, |known| known.value))
     }
 
+    /// Returns the rule that derives the verdict on a margin, the first of those that derive the worst; `None` where none does.
+    pub fn judge(&self, margin: usize, choice: &Partial) -> Option<&Rule> {
+        let record = self.record(Root::Margin, margin, choice)?;
+        let Origin::Stated { at } = rules::Margin::of(&record).verdict?.origin else { return None };
+        let rules = self.judged.get(margin)?.rules.iter();
+        rules.filter_map(|&rule| self.knowledge.rulebook.rules.get(rule)).find(|rule| rule.span == at)
+    }
+
     /// Returns whether a margin of a full choice is to be settled before printing.
     pub fn asks_first(&self, margin: usize, choice: &Partial) -> bool {
         let record = self.record(Root::Margin, margin, choice);

@@ -215,7 +215,7 @@ facts! {
         stress: Stress [MATERIAL, POSE],
         /// stress the printed material bears there, heat, time and layers counted
         capacity: Stress [MATERIAL, POSE],
-        /// capacity over stress times factor
+        /// capacity over stress times factor, of a solid part; `margin.ratio` counts the infill
         margin: f64 [MATERIAL, POSE],
         /// whether stress and capacity could be computed at all
         shown: bool [MATERIAL, POSE],
@@ -386,8 +386,6 @@ facts! {
         cracks: bool [OF_ITS_KIND],
         /// whether the chemical stays on the part rather than splashing it
         stays: bool [OF_ITS_KIND],
-        /// whether something gives way before the demand comes to bear, as crush ribs do
-        relieved: bool [OF_ITS_KIND],
         /// the verdict: the worst any rule derives, `unshown` where none does
         verdict: MarginVerdict [OF_ITS_KIND],
         /// whether the margin of the same load holds no better, so that what this one costs is counted there

@@ -6,6 +6,9 @@ use super::{ends, one_of, times};
 use crate::resolve::heat::{Fixed, Look, Peak, Sum};
 use crate::resolve::margin::said::{Part, Said};
 
+const COAT_UNSAID: &str = "; paint keeps the light off only where and while it is whole: write `sun direct for` with the time \
+                           from one coat to the next, and the part is held to that";
+
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
         Said::Heat { gets, limit, spare, working, hottest } => one_of(
@@ -19,12 +22,15 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 Some((high, false)) => format!("{working}; up to {high} with the unfavourable end of each figure"),
             },
         ),
-        Said::Sun { wanted, life, ratio, weathering } => one_of(
+        Said::Sun { wanted, life, ratio, weathering, coat_unsaid } => one_of(
             part,
             || wanted.to_string(),
             || format!("{}, unprotected", ends(life)),
             || times(*ratio),
-            || format!("weathering {weathering}"),
+            || {
+                let coat = if *coat_unsaid { COAT_UNSAID } else { "" };
+                format!("weathering {weathering}{coat}")
+            },
         ),
         Said::Cold { gets, limit, spare } => one_of(
             part,

@@ -82,6 +82,16 @@ const NONE_THICK_ENOUGH: &str = "no wall is thick enough";
 /// What facets may account for of a wall that is thinner than asked.
 fn remark(spare_mm: f64, facets: Length) -> String {
     let slack = mm(facets, 2);
+    if facets.to_mm() <= 0.0 {
+        // Between flat sides nothing is made of facets.
+        return match spare_mm >= -ROUNDED_MM {
+            true => "its sides are flat there: it is as thick as it measures".to_owned(),
+            false => format!(
+                "{:.2} mm less than asked, between flat sides: thicken it in the model, or ask for less",
+                -spare_mm
+            ),
+        };
+    }
     if spare_mm >= -ROUNDED_MM {
         format!("facets may make it look up to {slack} thinner than it was drawn")
     } else if spare_mm >= -facets.to_mm() {
