@@ -177,10 +177,8 @@ fn a_shell_lies_on_its_rim() {
 fn a_long_flat_part_is_not_stood_on_end_for_want_of_an_enclosure() {
     let lines = "  service { place outdoors; air -15 °C .. 30 °C; sun direct for 5 years; colour \"white\" }";
     let made = recipe(block([225.0, 28.0, 4.0]), lines);
-    // On an open machine the strip may be refused, or lie; it must not stand.
-    if let Some(d) = &made.decisions {
-        assert!(["-z down", "+z down"].contains(&d.pose.value.as_str()), "{}", d.pose.value);
-    }
+    // On an open machine what stands the sun warps too far, however it lies: it is refused, and not stood on end.
+    assert!(made.decisions.is_none(), "{}", made.headline);
     let indoors = recipe(block([225.0, 28.0, 4.0]), INDOORS);
     assert!(["-z down", "+z down"].contains(&pose(&indoors)), "{}", pose(&indoors));
 }
