@@ -134,6 +134,19 @@ fn a_name_of_an_older_program_is_told_with_what_to_write_now() {
     let told = format!("{}{}", run.stdout, run.stderr);
     assert!(told.contains("`skin_above` is named `closed_above` now"), "{told}");
     assert!(told.contains("write `settings.closed_above`") && told.contains("own.rules:2"), "{told}");
+    for (fact, message, write) in [
+        ("pose.time > 2 h", "`pose` has no `time` any more", "write `piece.time`"),
+        ("pose.cost > 2", "`pose` has no `cost` any more", "write `piece.cost`"),
+        ("process.plate_gap > 2 mm", "nothing is named `process` any more", "write `figure.NAME`"),
+        ("service.air > 2 °C", "`service` has no `air` any more", "write `service.air_low`"),
+        ("service.contact == 2", "`service` has no `contact` any more", "write `contact.NAME`"),
+        ("fit.model == \"x\"", "`fit` has no `model` any more", "write `fit.model_size`"),
+    ] {
+        let rule = rule.replace("settings.skin_above < 5", fact);
+        let run = Workshop::empty().with("own.rules", rule).run(&["check", "own.rules"]);
+        let told = format!("{}{}", run.stdout, run.stderr);
+        assert!(told.contains(message) && told.contains(write), "{fact}: {told}");
+    }
     for (lines, message, write) in [
         (
             "figures:\n    text_stroke: { typ: 1 mm, kind: from-memory }",

@@ -35,6 +35,7 @@ pub const RENAMED: &[Renamed] = &[
     now("load_factor_nuisance", "load_factor", BY_CONSEQUENCE),
     now("load_factor_damage", "load_factor", BY_CONSEQUENCE),
     now("load_factor_injury", "load_factor", BY_CONSEQUENCE),
+    now("purge_overheat", "overheat", "write `overheat`"),
     now("skin_above", "closed_above", "write `settings.closed_above`"),
     now("skin_below", "closed_below", "write `settings.closed_below`"),
     gone(
@@ -86,4 +87,19 @@ pub fn renamed<'a>(name: &str, mut known: impl Iterator<Item = &'a str>) -> Opti
         false => format!("nothing reads `{name}` any more"),
     };
     Some((message, row.write))
+}
+
+/// Facts that rules of an older program read, by root and name (none: the whole root), and what to write in their place.
+const FACTS: &[(&str, Option<&str>, &str)] = &[
+    ("pose", Some("time"), "write `piece.time`"),
+    ("pose", Some("cost"), "write `piece.cost`"),
+    ("process", None, "write `figure.NAME`, as in `figure.load_close`"),
+    ("service", Some("air"), "write `service.air_low` or `service.air_high`"),
+    ("service", Some("contact"), "write `contact.NAME`: the rule is judged for each contact"),
+    ("fit", Some("model"), "write `fit.model_size`"),
+];
+
+/// Returns what to write for a fact that rules of an older program read; `None` where it never was one.
+pub fn renamed_fact(root: &str, name: Option<&str>) -> Option<&'static str> {
+    FACTS.iter().find(|(of, fact, _)| *of == root && *fact == name).map(|(.., write)| *write)
 }

@@ -8,7 +8,7 @@ use super::functions::{BUILTINS, Builtin, Functions, builtin};
 use super::named::Names;
 use super::names::{Field, Root, Touches, Type};
 use crate::catalogue::figures;
-use crate::diag::renamed::renamed;
+use crate::diag::renamed::{renamed, renamed_fact};
 use crate::diag::{Diagnostic, Span, nearest};
 use crate::quantity::{Dimension, Quantity};
 use crate::syntax::text::Ready;
@@ -141,7 +141,12 @@ impl Lower<'_> {
         }
     }
 
-    fn unknown_root(&mut self, word: &Word) {
+    pub(super) fn unknown_root(&mut self, word: &Word) {
+        if let Some(write) = renamed_fact(&word.text, None) {
+            let message = format!("nothing is named `{}` any more", word.text);
+            self.error_hint("rule/unknown-name", word.span, message, write.to_owned());
+            return;
+        }
         let known = Root::ALL.iter().map(|r| r.word());
         let near = nearest(
             &word.text,
@@ -345,6 +350,11 @@ impl Lower<'_> {
             return Some(field);
         }
         if let Some((message, write)) = renamed(&word.text, of.fields().iter().map(|f| f.name)) {
+            self.error_hint("rule/unknown-name", word.span, message, write.to_owned());
+            return None;
+        }
+        if let Some(write) = renamed_fact(of.word(), Some(&word.text)) {
+            let message = format!("`{}` has no `{}` any more", of.word(), word.text);
             self.error_hint("rule/unknown-name", word.span, message, write.to_owned());
             return None;
         }
