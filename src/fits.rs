@@ -37,6 +37,7 @@ pub(crate) mod measurements;
 pub mod practice;
 pub(crate) mod press;
 pub mod said;
+mod student_t;
 
 use serde::Serialize;
 use std::borrow::Cow;

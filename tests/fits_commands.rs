@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::io::Read as _;
 
-use makeready::fits::calibration::{Measurement, fit_records};
+use makeready::fits::calibration::{Judging, Measurement, fit_records};
 use makeready::fits::feature::{FeatureAxis, FeatureKind};
 use makeready::geometry::features;
 use makeready::geometry::read::read;
@@ -374,7 +374,8 @@ fn the_standard_errors_mean_what_they_say() {
                 gauge: String::new(),
             })
             .collect();
-        let line = fit_records(&rows, 5)[0].line.unwrap();
+        let by = Judging { few: 5, sizes_apart: 1.5, scale_errors: 2.0, far_out_score: 6.0 };
+        let line = fit_records(&rows, by)[0].line.unwrap();
         let off = [(line.slope - 0.990) / line.slope_error, (line.intercept + 0.21) / line.intercept_error];
         for (k, z) in off.into_iter().enumerate() {
             one[k] += i32::from(z.abs() < 1.0);

@@ -39,9 +39,6 @@ impl Change {
     }
 }
 
-/// Fewer pieces than this are no record.
-pub const LEAST_PIECES: u32 = 3;
-
 /// A piece of the text to replace.
 struct Edit {
     from: usize,
@@ -54,12 +51,14 @@ struct Edit {
 /// # Errors
 ///
 /// The syntax error of a text that is no YAML, or `shop/calibration-form` where `calibration` is no list.
-pub fn put_records(text: &str, records: &[CalibrationRecord]) -> Result<(String, Vec<Change>), Diagnostic> {
+///
+/// What fewer than `least` pieces gave is no record.
+pub fn put_records(text: &str, records: &[CalibrationRecord], least: u32) -> Result<(String, Vec<Change>), Diagnostic> {
     let tree = parse_text(text, SourceId(0))?;
     let items = items(&tree, CALIBRATION)?;
     let (mut edits, mut changes, mut added) = (Vec::new(), Vec::new(), Vec::new());
     for record in records {
-        if record.count < LEAST_PIECES {
+        if record.count < least {
             changes.push(Change::TooFew);
             continue;
         }
@@ -369,20 +368,20 @@ mod tests {
 
     #[test]
     fn only_the_numbers_of_a_known_record_change() {
-        let (new, changes) = put_records(SHOP, &[record("PLA", -0.2, 1.0, "2026-11-20")]).unwrap();
+        let (new, changes) = put_records(SHOP, &[record("PLA", -0.2, 1.0, "2026-11-20")], 3).unwrap();
         assert_eq!(changes, [Change::Updated]);
         let expected = SHOP
             .replace("-0.16 mm", "-0.2 mm")
             .replace("0.04 mm", "0.03 mm")
             .replace("count: 12, on: 2026-10-20 }", "count: 20, on: 2026-11-20, from: 3 mm, to: 12 mm }");
         assert_eq!(new, expected);
-        let (again, changes) = put_records(&new, &[record("PLA", -0.2, 1.0, "2026-11-20")]).unwrap();
+        let (again, changes) = put_records(&new, &[record("PLA", -0.2, 1.0, "2026-11-20")], 3).unwrap();
         assert_eq!((again, changes), (new, vec![Change::Same]));
     }
 
     #[test]
     fn a_new_record_is_a_new_line_and_nothing_else_changes() {
-        let (new, changes) = put_records(SHOP, &[record("PETG", -0.2, 0.998, "2026-11-20")]).unwrap();
+        let (new, changes) = put_records(SHOP, &[record("PETG", -0.2, 0.998, "2026-11-20")], 3).unwrap();
         assert_eq!(changes, [Change::Added]);
         let lines: Vec<&str> = new.lines().collect();
         assert_eq!(lines[5], format!("  - {}", record("PETG", -0.2, 0.998, "2026-11-20").to_yaml_flow()));
@@ -394,12 +393,12 @@ mod tests {
     fn two_pieces_are_no_record() {
         let mut few = record("PLA", -0.2, 1.0, "2026-11-20");
         few.count = 2;
-        assert_eq!(put_records(SHOP, &[few]).unwrap(), (SHOP.to_owned(), vec![Change::TooFew]));
+        assert_eq!(put_records(SHOP, &[few], 3).unwrap(), (SHOP.to_owned(), vec![Change::TooFew]));
     }
 
     #[test]
     fn a_later_record_of_the_file_stays() {
-        let (new, changes) = put_records(SHOP, &[record("PLA", -0.2, 1.0, "2026-09-01")]).unwrap();
+        let (new, changes) = put_records(SHOP, &[record("PLA", -0.2, 1.0, "2026-09-01")], 3).unwrap();
         assert_eq!((new.as_str(), changes), (SHOP, vec![Change::OlderThanTheFile]));
     }
 
@@ -413,7 +412,7 @@ mod tests {
             ("calibration:   # none yet\nname: A\n", format!("calibration:   # none yet\n  - {line}\nname: A\n")),
             ("name: A\r\n", format!("name: A\r\n\r\ncalibration:\r\n  - {line}\r\n")),
         ] {
-            let (new, _) = put_records(text, &[record("PLA", -0.2, 1.0, "2026-11-20")]).unwrap();
+            let (new, _) = put_records(text, &[record("PLA", -0.2, 1.0, "2026-11-20")], 3).unwrap();
             assert_eq!(new, expected);
             assert!(parse_text(&new, SourceId(0)).is_ok(), "{new}");
         }
@@ -422,14 +421,14 @@ mod tests {
     #[test]
     fn an_item_of_several_lines_keeps_its_form() {
         let text = "calibration:\n- printer: Bench # ours\n  nozzle: brass-04\n  material: PLA\n  what: hole\n  axis: across-layers\n  offset: \"-0.1 mm\"\n  count: 3\n  on: 2026-01-01\n# end\nname: A\n";
-        let (new, changes) = put_records(text, &[record("PLA", -0.2, 1.0, "2026-11-20")]).unwrap();
+        let (new, changes) = put_records(text, &[record("PLA", -0.2, 1.0, "2026-11-20")], 3).unwrap();
         assert_eq!(changes, [Change::Updated]);
         let expected = text
             .replace("-0.1 mm", "-0.2 mm")
             .replace("count: 3", "count: 20")
             .replace("on: 2026-01-01", "on: 2026-11-20\n  spread: 0.03 mm\n  from: 3 mm\n  to: 12 mm");
         assert_eq!(new, expected);
-        let (more, _) = put_records(&new, &[record("PETG", -0.2, 1.0, "2026-11-20")]).unwrap();
+        let (more, _) = put_records(&new, &[record("PETG", -0.2, 1.0, "2026-11-20")], 3).unwrap();
         assert!(more.contains("  to: 12 mm\n- { printer: Bench"), "{more}");
         assert!(parse_text(&more, SourceId(0)).is_ok());
     }
@@ -460,7 +459,7 @@ mod tests {
 
     #[test]
     fn what_is_no_list_is_told() {
-        assert_eq!(put_records("calibration: yes\n", &[]).unwrap_err().code, "shop/calibration-form");
-        assert_eq!(put_records("a: [\n", &[]).unwrap_err().code, "yaml/syntax");
+        assert_eq!(put_records("calibration: yes\n", &[], 3).unwrap_err().code, "shop/calibration-form");
+        assert_eq!(put_records("a: [\n", &[], 3).unwrap_err().code, "yaml/syntax");
     }
 }

@@ -1,6 +1,7 @@
 //! The questions one asks a catalogue.
 
 use super::chemical::{Rating, Resistance};
+use super::figures;
 use super::words::Stands;
 use super::{Bond, Catalogue, Chemical, Colour, Material, Nozzle, Place, Provenance};
 use crate::diag::{Span, nearest};
@@ -113,7 +114,7 @@ impl Catalogue {
     pub fn nozzle(&self, name: &str, metal: &str, bore: Length, at: Span) -> Option<Nozzle> {
         let metal = by_name(&self.metals, metal)?.clone();
         let known = self.bores.values().find(|b| (b.bore.value.to_mm() - bore.to_mm()).abs() < 1e-6);
-        let by_area = || Ratio::of((bore.to_mm() / 0.4).powi(2));
+        let by_area = || Ratio::of((bore.to_mm() / self.value(figures::USUAL_BORE).to_mm()).powi(2));
         Some(Nozzle {
             name: name.to_owned(),
             bore,

@@ -76,6 +76,7 @@ impl Catalogue {
             gauge_pin_hole: self.value(f::GAUGE_PIN_HOLE),
             sample_every: self.value(f::SAMPLE_EVERY),
             hinge_strip: room(f::HINGE_STRIP),
+            hinge_layers: self.value(f::HINGE_LAYERS),
             hinge_thick: self.value(f::HINGE_THICK),
             offset_doubt: self.value(f::OFFSET_DOUBT),
             scrap_chance: self.value(f::SCRAP_CHANCE),

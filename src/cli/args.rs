@@ -440,7 +440,7 @@ Examples:
   makeready explain vane.partspec not glass
   makeready explain vane.partspec not '-z down'
   makeready explain vane.partspec --with 'service { air -20 °C .. 60 °C }' --without 'load \"gust\"'
-  makeready explain vane.partspec breaks        PLA until 44 °C, PETG until 63 °C, ASA until 85 °C
+  makeready explain vane.partspec breaks        which material serves until what temperature
   makeready explain vane.partspec sure          which assumed value would turn the choice
   makeready explain --rule heat-margin
 

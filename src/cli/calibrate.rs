@@ -17,7 +17,7 @@ use super::writing::Batch;
 use crate::catalogue::edit::{Change, put_records};
 use crate::catalogue::{Shop, figures};
 use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
-use crate::fits::calibration::{FittedRecord, Measurement, fit_records};
+use crate::fits::calibration::{FittedRecord, Judging, Measurement, fit_records};
 use crate::fits::measurements::{self, CellError};
 use crate::quantity::{Length, trim_number};
 use crate::recipe::Recipe;
@@ -41,21 +41,32 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
     let text = world.text(&table, None).map_err(|d| stop(vec![d], &none))?;
     let mut sources = Sources::default();
     let id = sources.add(Source::new(table.name.clone(), text.clone()));
-    let mut measured =
-        measurements::read(&text).map_err(|e| stop(e.iter().map(|e| cell(e, &text, id)).collect(), &sources))?;
     let shop_file = shop_file(args, &world, &table).map_err(|d| stop(vec![d], &none))?;
     let before = world.text(&shop_file, None).map_err(|d| stop(vec![d], &none))?;
     let loaded = pipeline::workshop(&shop_file.name, &before);
     if loaded.findings.iter().any(Diagnostic::is_error) {
         return Err(stop(loaded.findings.clone(), &loaded.sources));
     }
+    let catalogue = &loaded.catalogue;
+    let off = measurements::Off {
+        least: catalogue.value(figures::MEASURED_OFF),
+        share: catalogue.value(figures::MEASURED_OFF_SHARE),
+    };
+    let mut measured =
+        measurements::read(&text, off).map_err(|e| stop(e.iter().map(|e| cell(e, &text, id)).collect(), &sources))?;
     let found = complete(&mut measured, &loaded, &text, id);
     if !found.is_empty() {
         return Err(stop(found, &sources));
     }
-    let few = loaded.catalogue.value(figures::RECORD_PIECES).round() as usize;
-    let (fitted, left_out) = fitted(&measured, args.far_out, few);
-    let (after, changes) = put(&before, &fitted, args.far_out).map_err(|d| stop(vec![d], &loaded.sources))?;
+    let by = Judging {
+        few: catalogue.value(figures::RECORD_PIECES).round() as usize,
+        sizes_apart: catalogue.value(figures::SIZES_APART),
+        scale_errors: catalogue.value(figures::SCALE_ERRORS),
+        far_out_score: catalogue.value(figures::FAR_OUT_SCORE),
+    };
+    let least = catalogue.value(figures::RECORD_LEAST).round() as u32;
+    let (fitted, left_out) = fitted(&measured, args.far_out, by);
+    let (after, changes) = put(&before, &fitted, args.far_out, least).map_err(|d| stop(vec![d], &loaded.sources))?;
     let checked = pipeline::workshop(&shop_file.name, &after);
     if checked.findings.iter().any(Diagnostic::is_error) {
         // A record the workshop file itself would refuse is never written.
@@ -76,21 +87,26 @@ pub(super) fn run(args: &CalibrateArgs, terminal: &Terminal) -> Result<Exit, Exi
 }
 
 /// Fits the records; with [`FarOut::Leave`] once more without the pieces far from the rest, whose lines are returned.
-fn fitted(measured: &[Measurement], far_out: FarOut, few: usize) -> (Vec<FittedRecord>, BTreeSet<usize>) {
-    let all = fit_records(measured, few);
+fn fitted(measured: &[Measurement], far_out: FarOut, by: Judging) -> (Vec<FittedRecord>, BTreeSet<usize>) {
+    let all = fit_records(measured, by);
     if far_out != FarOut::Leave {
         return (all, BTreeSet::new());
     }
     let lines: BTreeSet<usize> = all.iter().flat_map(|f| f.far_out().map(|o| o.line)).collect();
     let kept: Vec<Measurement> = measured.iter().filter(|m| !lines.contains(&m.line)).cloned().collect();
-    (fit_records(&kept, few), lines)
+    (fit_records(&kept, by), lines)
 }
 
 /// Puts the records into the workshop's text, save those a person has yet to decide about.
-fn put(before: &str, fitted: &[FittedRecord], far_out: FarOut) -> Result<(String, Vec<Change>), Diagnostic> {
+fn put(
+    before: &str,
+    fitted: &[FittedRecord],
+    far_out: FarOut,
+    least: u32,
+) -> Result<(String, Vec<Change>), Diagnostic> {
     let undecided = |f: &FittedRecord| far_out == FarOut::Ask && f.far_out().next().is_some();
     let records: Vec<_> = fitted.iter().filter(|f| !undecided(f)).map(|f| f.record.clone()).collect();
-    let (after, made) = put_records(before, &records)?;
+    let (after, made) = put_records(before, &records, least)?;
     let mut made = made.into_iter();
     let changes =
         fitted.iter().map(|f| if undecided(f) { Change::FarOut } else { made.next().unwrap_or(Change::Same) });

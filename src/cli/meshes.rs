@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::catalogue::{Catalogue, figures};
 use crate::diag::{Diagnostic, Span};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::read::{self, LengthUnit, ReadError, ReadMesh};
@@ -14,10 +15,6 @@ pub(super) struct Read {
     /// Notes for the recipe; `true` where it should be looked at before printing.
     pub notes: Vec<(String, bool)>,
 }
-
-/// How far a side may be from the stated one: rounding in a drawing, not another part.
-const SIZE_SLACK: f64 = 0.01;
-const SIZE_SLACK_MM: f64 = 0.5;
 
 fn unit(unit: MeshUnit) -> LengthUnit {
     match unit {
@@ -84,12 +81,13 @@ fn pick(found: &ReadMesh, used: &MeshUse) -> Result<Mesh, Diagnostic> {
 }
 
 /// Holds the mesh against the stated overall size; a ratio of 25.4 is recognised as inches.
-pub(super) fn check_size(spec: &Spec, mesh: &Mesh) -> Option<Diagnostic> {
+pub(super) fn check_size(spec: &Spec, mesh: &Mesh, catalogue: &Catalogue) -> Option<Diagnostic> {
     let size = spec.size?;
     let bounds = mesh.bounds();
     let sides = [0, 1, 2].map(|k| bounds.max[k] - bounds.min[k]);
     let stated = size.value.map(|l| l.to_mm());
-    let off = |a: f64, b: f64| (a - b).abs() > (SIZE_SLACK * b).max(SIZE_SLACK_MM);
+    let (share, least) = (catalogue.value(figures::SIZE_OFF_SHARE), catalogue.value(figures::SIZE_OFF).to_mm());
+    let off = |a: f64, b: f64| (a - b).abs() > (share * b).max(least);
     if !(0..3).any(|k| off(sides[k], stated[k])) {
         return None;
     }

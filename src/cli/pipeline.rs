@@ -630,7 +630,7 @@ fn measured(
     solve: bool,
 ) -> Option<(part::Part, Input)> {
     let (read, key, digest) = read_mesh(world, job, used).map_err(|d| diagnostics.push(d)).ok()?;
-    if let Some(found) = check_size(spec, &read.mesh).filter(|_| spec.meshes.len() == 1) {
+    if let Some(found) = check_size(spec, &read.mesh, &job.loaded.catalogue).filter(|_| spec.meshes.len() == 1) {
         let stop = found.is_error();
         diagnostics.push(found);
         if stop {
@@ -722,7 +722,7 @@ fn decide(
     diagnostics.extend(resolve::pins::check_poses(&resolver));
     // A fit of a part of several meshes may be on any one of them.
     let several = job.spec.parts.iter().any(|p| p.name.span == spec.name.span && p.meshes.len() > 1);
-    diagnostics.extend(resolve::matching::check(spec, &resolver.fit_places, several));
+    diagnostics.extend(resolve::matching::check(&resolver, several));
     if diagnostics.iter().skip(before).any(Diagnostic::is_error) {
         return None;
     }
@@ -730,7 +730,7 @@ fn decide(
     let outcome = resolve::resolve(&rules, &recipe::weaknesses);
     let mut recipe = recipe::build(&rules, &outcome, inputs);
     // Only now is it known what was read.
-    digest::fill_in(&mut recipe.inputs, &job.loaded, &resolver);
+    digest::fill_in(&mut recipe, &job.loaded, &resolver);
     visit(&rules, &outcome, &recipe);
     let picture = match &outcome {
         resolve::Outcome::Decided(d) if job.pictures => {

@@ -1,6 +1,7 @@
 //! Calibration: what this printer makes of a modelled size, from the shop's own measurements.
 
 use super::feature::{FeatureAxis, FeatureKind};
+use super::student_t::student_t_975;
 use crate::quantity::{Length, trim_number};
 
 /// One calibration record: printed size = scale x modelled size + offset, with the spread of single pieces.
@@ -80,7 +81,7 @@ pub fn yaml_word(text: &str) -> String {
 impl FittedRecord {
     /// Returns the pieces so far from the rest that a person has to say whether they count.
     pub fn far_out(&self) -> impl Iterator<Item = &Outlier> {
-        self.outliers.iter().filter(|o| o.score > FAR_OUT_SCORE)
+        self.outliers.iter().filter(|o| o.far_out)
     }
 }
 
@@ -91,24 +92,6 @@ impl CalibrationRecord {
     pub fn expected_deviation(&self) -> Length {
         let n = f64::from(self.count.max(2));
         Length::um(student_t_975(self.count.saturating_sub(1)) * self.spread.to_um() * (1.0 + 1.0 / n).sqrt())
-    }
-}
-
-/// Student's t, 97.5 % point, by degrees of freedom (any statistics handbook; checked in the tests by its own integral).
-const STUDENT_T: [f64; 30] = [
-    12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131, 2.120,
-    2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042,
-];
-
-/// Returns the 97.5 % point of Student's t; above 30 degrees of freedom by z + (z^3 + z)/(4 df), within 0.001.
-pub fn student_t_975(degrees: u32) -> f64 {
-    match degrees {
-        0 => STUDENT_T[0],
-        1..=30 => STUDENT_T.get(degrees as usize - 1).copied().unwrap_or(STUDENT_T[0]),
-        _ => {
-            let z = 1.959_964_f64;
-            z + (z.powi(3) + z) / (4.0 * f64::from(degrees))
-        }
     }
 }
 
@@ -200,6 +183,21 @@ pub struct Outlier {
     pub residual: Length,
     /// Modified z-score.
     pub score: f64,
+    /// Whether it can hardly be scatter, so that a person has to say whether it counts.
+    pub far_out: bool,
+}
+
+/// What a record is judged by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Judging {
+    /// Fewer pieces than this give a spread that is hardly known.
+    pub few: usize,
+    /// How many times the smallest size the largest must be for a scale to be told from an offset.
+    pub sizes_apart: f64,
+    /// Standard errors by which a scale must differ from 1 to count.
+    pub scale_errors: f64,
+    /// Score above which a value can hardly be scatter.
+    pub far_out_score: f64,
 }
 
 /// What makes a fitted record doubtful.
@@ -245,30 +243,26 @@ pub struct FittedRecord {
 /// which one wild value does not pull.
 pub const OUTLIER_SCORE: f64 = 3.5;
 
-/// Score above which a value can hardly be scatter, so that a person has to say whether it counts (own choice; by simulation a
-/// sample of forty good pieces has such a value in 0.03 % of cases, of ten in 1.5 %; 3.5 is passed in 8 and 11 %).
-pub const FAR_OUT_SCORE: f64 = 6.0;
-
 /// More points than this in one group are not searched for outliers, to bound the cost.
 const MOST_FOR_OUTLIERS: usize = 1000;
 
-/// Fits one record to each group of measurements, sorted by group. Fewer than `few` pieces give a spread that is hardly known.
-pub fn fit_records(measurements: &[Measurement], few: usize) -> Vec<FittedRecord> {
+/// Fits one record to each group of measurements, sorted by group.
+pub fn fit_records(measurements: &[Measurement], by: Judging) -> Vec<FittedRecord> {
     let mut groups: std::collections::BTreeMap<_, Vec<&Measurement>> = std::collections::BTreeMap::new();
     for m in measurements {
         groups.entry((&m.printer, &m.nozzle, &m.material, m.what, m.axis)).or_default().push(m);
     }
-    groups.values().filter_map(|group| fit_group(group, few)).collect()
+    groups.values().filter_map(|group| fit_group(group, by)).collect()
 }
 
-fn fit_group(group: &[&Measurement], few: usize) -> Option<FittedRecord> {
+fn fit_group(group: &[&Measurement], by: Judging) -> Option<FittedRecord> {
     let points: Vec<(f64, f64)> = group.iter().map(|m| (m.nominal.to_mm(), m.measured.to_mm())).collect();
     let first = group.first()?;
-    let line = spans_sizes(&points).then(|| least_squares(&points)).flatten();
-    let fitted = summary(&points, line, few);
-    let outliers = outliers(group, &points, fitted.scale, few);
-    let mut warnings = sample_warnings(points.len(), line.is_some(), few);
-    warnings.extend(outlier_warning(&points, group, &outliers, few));
+    let line = spans_sizes(&points, by).then(|| least_squares(&points)).flatten();
+    let fitted = summary(&points, line, by);
+    let outliers = outliers(group, &points, fitted.scale, by);
+    let mut warnings = sample_warnings(points.len(), line.is_some(), by.few);
+    warnings.extend(outlier_warning(&points, group, &outliers, by));
     let sizes = || points.iter().map(|p| p.0);
     let record = CalibrationRecord {
         printer: first.printer.clone(),
@@ -286,12 +280,12 @@ fn fit_group(group: &[&Measurement], few: usize) -> Option<FittedRecord> {
     Some(FittedRecord { record, offset_error: Length::mm(fitted.offset_error), line, outliers, warnings })
 }
 
-/// Whether the sizes lie far enough apart to tell a scale from an offset: three of them, the largest half again the smallest.
-fn spans_sizes(points: &[(f64, f64)]) -> bool {
+/// Whether the sizes lie far enough apart to tell a scale from an offset: three of them, the largest so many times the smallest.
+fn spans_sizes(points: &[(f64, f64)], by: Judging) -> bool {
     let mut sizes: Vec<f64> = points.iter().map(|p| p.0).collect();
     sizes.sort_by(f64::total_cmp);
     sizes.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-    matches!((sizes.first(), sizes.last()), (Some(a), Some(b)) if sizes.len() >= 3 && *b >= 1.5 * a)
+    matches!((sizes.first(), sizes.last()), (Some(a), Some(b)) if sizes.len() >= 3 && *b >= by.sizes_apart * a)
 }
 
 struct Summary {
@@ -301,11 +295,11 @@ struct Summary {
     spread: f64,
 }
 
-/// Takes the line where its slope differs from 1 by more than two standard errors; else the mean deviation.
-fn summary(points: &[(f64, f64)], line: Option<Line>, few: usize) -> Summary {
+/// Takes the line where its slope differs from 1 by more than so many standard errors; else the mean deviation.
+fn summary(points: &[(f64, f64)], line: Option<Line>, by: Judging) -> Summary {
     if let Some(l) = line
-        && points.len() >= few
-        && (l.slope - 1.0).abs() > 2.0 * l.slope_error
+        && points.len() >= by.few
+        && (l.slope - 1.0).abs() > by.scale_errors * l.slope_error
     {
         return Summary { scale: l.slope, offset: l.intercept, offset_error: l.intercept_error, spread: l.residual_sd };
     }
@@ -348,8 +342,8 @@ fn median_slope(points: &[(f64, f64)]) -> Option<f64> {
     median(slopes)
 }
 
-fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64, few: usize) -> Vec<Outlier> {
-    if points.len() < few || points.len() > MOST_FOR_OUTLIERS {
+fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64, by: Judging) -> Vec<Outlier> {
+    if points.len() < by.few || points.len() > MOST_FOR_OUTLIERS {
         return Vec::new();
     }
     let slope = if scale == 1.0 { 1.0 } else { median_slope(points).unwrap_or(scale) };
@@ -365,20 +359,28 @@ fn outliers(group: &[&Measurement], points: &[(f64, f64)], scale: f64, few: usiz
     group
         .iter()
         .zip(&from_line)
-        .map(|(m, v)| Outlier { line: m.line, residual: Length::mm(v - centre), score: (v - centre).abs() / unit })
+        .map(|(m, v)| {
+            let score = (v - centre).abs() / unit;
+            Outlier { line: m.line, residual: Length::mm(v - centre), score, far_out: score > by.far_out_score }
+        })
         .filter(|o| o.score > OUTLIER_SCORE)
         .collect()
 }
 
 /// Outliers are kept in the fit, never dropped silently; the warning says what they change.
-fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Outlier], few: usize) -> Option<Warning> {
+fn outlier_warning(
+    points: &[(f64, f64)],
+    group: &[&Measurement],
+    outliers: &[Outlier],
+    by: Judging,
+) -> Option<Warning> {
     if outliers.is_empty() {
         return None;
     }
     let kept: Vec<(f64, f64)> =
         points.iter().zip(group).filter(|(_, m)| outliers.iter().all(|o| o.line != m.line)).map(|(p, _)| *p).collect();
-    let line = spans_sizes(&kept).then(|| least_squares(&kept)).flatten();
-    let without = summary(&kept, line, few);
+    let line = spans_sizes(&kept, by).then(|| least_squares(&kept)).flatten();
+    let without = summary(&kept, line, by);
     Some(Warning::FarOut {
         lines: outliers.iter().map(|o| o.line).collect(),
         offset: Length::mm(without.offset),
@@ -389,6 +391,8 @@ fn outlier_warning(points: &[(f64, f64)], group: &[&Measurement], outliers: &[Ou
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const USUAL: Judging = Judging { few: 5, sizes_apart: 1.5, scale_errors: 2.0, far_out_score: 6.0 };
 
     fn measurement(line: usize, nominal: f64, measured: f64) -> Measurement {
         Measurement {
@@ -424,7 +428,7 @@ mod tests {
                     measurement(i as usize + 2, nominal, 0.994 * nominal - 0.18 + 0.02 * noise(&mut seed))
                 })
                 .collect();
-            let fitted = fit_records(&rows, 5);
+            let fitted = fit_records(&rows, USUAL);
             assert_eq!(fitted.len(), 1);
             let (record, line) = (&fitted[0].record, fitted[0].line.unwrap());
             let off = (record.offset.to_mm() + 0.18) / fitted[0].offset_error.to_mm();
@@ -441,7 +445,7 @@ mod tests {
     fn an_offset_alone_where_the_sizes_are_alike_or_the_scale_is_not_significant() {
         let rows: Vec<Measurement> =
             [7.79, 7.82, 7.80, 7.83, 7.78, 7.80].iter().enumerate().map(|(i, m)| measurement(i + 2, 8.0, *m)).collect();
-        let fitted = &fit_records(&rows, 5)[0];
+        let fitted = &fit_records(&rows, USUAL)[0];
         assert_eq!(fitted.record.scale, 1.0);
         assert!((fitted.record.offset.to_mm() + 0.19667).abs() < 1e-4);
         assert!((fitted.record.spread.to_mm() - 0.018_619).abs() < 1e-5);
@@ -453,7 +457,7 @@ mod tests {
         let mut rows: Vec<Measurement> =
             (0..10).map(|i| measurement(i + 2, 8.0, 7.8 + 0.01 * ((i * 7) % 5) as f64)).collect();
         rows[6].measured = Length::mm(8.3);
-        let fitted = &fit_records(&rows, 5)[0];
+        let fitted = &fit_records(&rows, USUAL)[0];
         assert_eq!(fitted.outliers.iter().map(|o| o.line).collect::<Vec<_>>(), [8]);
         assert_eq!(fitted.record.count, 10);
         let Some(Warning::FarOut { lines, offset, spread }) = fitted.warnings.last() else {
@@ -508,7 +512,7 @@ mod tests {
 
     #[test]
     fn one_piece_alone_is_fitted_without_a_spread() {
-        let fitted = &fit_records(&[measurement(2, 8.0, 7.8)], 5)[0];
+        let fitted = &fit_records(&[measurement(2, 8.0, 7.8)], USUAL)[0];
         assert!((fitted.record.offset.to_mm() + 0.2).abs() < 1e-9);
         assert_eq!(fitted.record.spread, Length::mm(0.0));
         assert_eq!(fitted.warnings, [Warning::Few { measured: 1, needed: 5 }, Warning::SizesAlike]);

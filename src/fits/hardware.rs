@@ -168,20 +168,28 @@ pub fn normal_thread(text: &str) -> String {
     }
 }
 
+/// A size that no table has. Of threads there are larger ones than the tables', and the error says what to do about one.
+fn unknown_thread<'a>(what: &str, text: &str, known: impl Iterator<Item = &'a str> + Clone) -> FitError {
+    let number = |t: &str| t.trim_start_matches(['M', 'm']).parse::<f64>().ok();
+    let largest = known.clone().filter_map(|k| number(k).map(|n| (n, k))).max_by(|a, b| a.0.total_cmp(&b.0));
+    let beyond = largest.filter(|(n, _)| number(text).is_some_and(|wanted| wanted > *n));
+    let found = unknown_size(what, text, known);
+    let Some((_, size)) = beyond else { return found };
+    let hint = format!(
+        "the tables end at {size}: take the core hole from a thread table, write it as in `bore 33 mm H11` and cut the thread \
+         by its tap or on a lathe, or put in a bought nut or fitting that has it"
+    );
+    FitError::new(text, format!("no {what} of size `{text}` is listed"), hint)
+}
+
 fn unknown_size<'a>(what: &str, text: &str, known: impl Iterator<Item = &'a str> + Clone) -> FitError {
     let number = |t: &str| t.trim_start_matches(['M', 'm']).parse::<f64>().ok();
     let nearest = number(text).filter(|n| n.is_finite()).and_then(|wanted| {
         known.clone().filter_map(|k| number(k).map(|n| ((n - wanted).abs(), k))).min_by(|a, b| a.0.total_cmp(&b.0))
     });
-    let largest = known.clone().filter_map(|k| number(k).map(|n| (n, k))).max_by(|a, b| a.0.total_cmp(&b.0));
-    let beyond = largest.filter(|(n, _)| what.contains("thread") && number(text).is_some_and(|wanted| wanted > *n));
-    let hint = match (beyond, nearest) {
-        (Some((_, size)), _) => format!(
-            "the tables end at {size}: take the core hole from a thread table, write it as in `bore 33 mm H11` and cut the thread \
-             by its tap or on a lathe, or put in a bought nut or fitting that has it"
-        ),
-        (None, Some((_, size))) => format!("the nearest listed size is {size}"),
-        (None, None) => format!("the sizes are {}", known.collect::<Vec<_>>().join(", ")),
+    let hint = match nearest {
+        Some((_, size)) => format!("the nearest listed size is {size}"),
+        None => format!("the sizes are {}", known.collect::<Vec<_>>().join(", ")),
     };
     FitError::new(text, format!("no {what} of size `{text}` is listed"), hint)
 }
@@ -256,7 +264,7 @@ fn thread_geometry(text: &str) -> Result<(String, f64, f64, Option<f64>), FitErr
     let Some(pitch) = pitch else {
         return coarse
             .map(|(n, d, p, drill)| ((*n).to_owned(), *d, *p, Some(*drill)))
-            .ok_or_else(|| unknown_size("metric coarse thread", &base, COARSE.iter().map(|(n, ..)| *n)));
+            .ok_or_else(|| unknown_thread("metric coarse thread", &base, COARSE.iter().map(|(n, ..)| *n)));
     };
     let bad_pitch = |hint: String| FitError::new(text, format!("`{name}` is not a listed metric thread"), hint);
     let wanted: f64 = pitch.parse().map_err(|_| bad_pitch("write `M10` or `M10x1.25`".to_owned()))?;
@@ -274,7 +282,7 @@ fn thread_geometry(text: &str) -> Result<(String, f64, f64, Option<f64>), FitErr
             let coarse = coarse.map_or_else(String::new, |(_, _, p, _)| format!("{} (coarse), ", trim_number(*p, 2)));
             Err(bad_pitch(format!("the pitches of {base} are {coarse}{}", list.join(", "))))
         }
-        None => Err(unknown_size("metric thread", &base, COARSE.iter().map(|(n, ..)| *n))),
+        None => Err(unknown_thread("metric thread", &base, COARSE.iter().map(|(n, ..)| *n))),
     }
 }
 

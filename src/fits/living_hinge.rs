@@ -55,7 +55,7 @@ pub fn cautions(
         cautions.push(Caution::FoldPeels);
     }
     let t = thickness.to_mm();
-    if laid != Some(Laid::OnEdge) && t < 2.0 * layer_height.to_mm() {
+    if laid != Some(Laid::OnEdge) && t < practice.hinge_layers * layer_height.to_mm() {
         cautions.push(Caution::FoldThin(thickness));
     }
     if t > practice.hinge_thick.to_mm() {

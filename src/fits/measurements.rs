@@ -35,8 +35,17 @@ impl std::fmt::Display for CellError {
     }
 }
 
+/// How far a measured size may be from its nominal and still be of the same feature: at least, and as a share of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Off {
+    /// At least.
+    pub least: Length,
+    /// As a share of the nominal size.
+    pub share: f64,
+}
+
 /// Reads the table: a header line, then one measured feature a line; `,` or `;` between cells, `#` begins a comment line.
-pub fn read(text: &str) -> Result<Vec<Measurement>, Vec<CellError>> {
+pub fn read(text: &str, off: Off) -> Result<Vec<Measurement>, Vec<CellError>> {
     let text = text.trim_start_matches('\u{feff}');
     let mut lines = text
         .lines()
@@ -59,7 +68,7 @@ pub fn read(text: &str) -> Result<Vec<Measurement>, Vec<CellError>> {
             errors.push(error(line, "", "too many rows for one table", "split the table"));
             break;
         }
-        match read_row(line, &names, &cells(content, separator)) {
+        match read_row(line, &names, &cells(content, separator), off) {
             Ok(row) => rows.push(row),
             Err(mut found) => errors.append(&mut found),
         }
@@ -99,7 +108,7 @@ fn cells(line: &str, separator: char) -> Vec<String> {
     cells.into_iter().map(|c| c.trim().to_owned()).collect()
 }
 
-fn read_row(line: usize, names: &[String], cells: &[String]) -> Result<Measurement, Vec<CellError>> {
+fn read_row(line: usize, names: &[String], cells: &[String], off: Off) -> Result<Measurement, Vec<CellError>> {
     let get =
         |column: &str| names.iter().position(|n| n == column).and_then(|i| cells.get(i)).map_or("", String::as_str);
     let what = feature(get("feature")).ok_or_else(|| {
@@ -123,8 +132,8 @@ fn read_row(line: usize, names: &[String], cells: &[String]) -> Result<Measureme
         Ok(get("material").to_owned())
     };
     match (what, axis, nominal, measured, date, material) {
-        (Ok(what), Ok(axis), Ok(nominal), Ok(measured), Ok(date), Ok(material)) => plausible(line, nominal, measured)
-            .map_or_else(
+        (Ok(what), Ok(axis), Ok(nominal), Ok(measured), Ok(date), Ok(material)) => {
+            plausible(line, nominal, measured, off).map_or_else(
                 || {
                     Ok(Measurement {
                         line,
@@ -140,7 +149,8 @@ fn read_row(line: usize, names: &[String], cells: &[String]) -> Result<Measureme
                     })
                 },
                 |e| Err(vec![e]),
-            ),
+            )
+        }
         (a, b, c, d, e, f) => {
             Err([a.err(), b.err(), c.err(), d.err(), e.err(), f.err()].into_iter().flatten().collect())
         }
@@ -191,9 +201,9 @@ fn date(line: usize, text: &str) -> Result<String, CellError> {
 }
 
 /// A measured size far from its nominal is a slip of the pen or the wrong feature.
-fn plausible(line: usize, nominal: Length, measured: Length) -> Option<CellError> {
+fn plausible(line: usize, nominal: Length, measured: Length, off: Off) -> Option<CellError> {
     let apart = (nominal.to_mm() - measured.to_mm()).abs();
-    (apart > 2.0_f64.max(0.1 * nominal.to_mm())).then(|| {
+    (apart > off.least.to_mm().max(off.share * nominal.to_mm())).then(|| {
         error(
             line,
             "measured",
@@ -207,11 +217,16 @@ fn plausible(line: usize, nominal: Length, measured: Length) -> Option<CellError
 mod tests {
     use super::*;
 
+    fn off() -> Off {
+        Off { least: Length::mm(2.0), share: 0.1 }
+    }
+
     #[test]
     fn reads_what_a_shop_writes() {
         let rows = read(
             "# coupon of 5 Nov\nFeature;Nominal [mm];Axis;Measured [mm];Material;Printer;Nozzle;Date;Gauge\n\
              hole;8;vertical;7,82;PETG;Bench;brass-04;2026-11-05;pins\nouter;8;along;8.05 mm;PETG;;;;\n",
+            off(),
         )
         .unwrap_err();
         assert_eq!(rows.len(), 1);
@@ -219,7 +234,7 @@ mod tests {
             rows[0].to_string(),
             "line 4, column `feature`: `outer` is no kind of feature; write `hole` or `outside`"
         );
-        let rows = read("feature,nominal,axis,measured,material\nhole,8,along-layers,7.81,PETG\n").unwrap();
+        let rows = read("feature,nominal,axis,measured,material\nhole,8,along-layers,7.81,PETG\n", off()).unwrap();
         assert_eq!(rows[0].line, 2);
         assert!((rows[0].measured.to_mm() - 7.81).abs() < 1e-12);
     }
@@ -228,6 +243,7 @@ mod tests {
     fn every_bad_cell_is_named() {
         let errors = read(
             "feature,nominal,axis,measured,material,date\nhole,eight,sideways,-1,,2026-02-31\nhole,8,along,80,PLA,\n",
+            off(),
         )
         .unwrap_err();
         let date = errors.iter().find(|e| e.column == "date").unwrap();
@@ -237,14 +253,14 @@ mod tests {
         );
         let columns: Vec<&str> = errors.iter().map(|e| e.column.as_str()).collect();
         assert_eq!(columns, ["axis", "nominal", "measured", "date", "material", "measured"]);
-        assert!(read("").unwrap_err()[0].message.contains("empty"));
-        assert!(read("a,b\n1,2\n").unwrap_err()[0].message.contains("missing column: feature, nominal"));
+        assert!(read("", off()).unwrap_err()[0].message.contains("empty"));
+        assert!(read("a,b\n1,2\n", off()).unwrap_err()[0].message.contains("missing column: feature, nominal"));
     }
 
     proptest::proptest! {
         #[test]
         fn no_table_panics(text in "(feature,nominal,axis,measured,material\n)?[a-z0-9,;\"\n. -]{0,120}") {
-            let _ = read(&text);
+            let _ = read(&text, off());
         }
     }
 }

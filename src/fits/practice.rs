@@ -156,6 +156,8 @@ pub struct Practice {
     pub sample_every: f64,
     /// The strip of a living hinge: from this to that, and too thick above.
     pub hinge_strip: Room,
+    /// Layers that a strip which lies flat is to have at least.
+    pub hinge_layers: f64,
     /// A strip thicker than this does not fold.
     pub hinge_thick: Length,
     /// How far a usual deviation may be from that of the machine at hand, two-sided 95 %.

@@ -329,7 +329,7 @@ pub(super) fn material_change(asked: &Asked<'_>, from: &Filament, to: &Filament)
     if old == new {
         return (minutes(asked, figures::CHANGE_COLOUR), grams(figures::PURGE_COLOUR));
     }
-    let overheat: TemperatureDifference = asked.catalogue.value(figures::PURGE_OVERHEAT);
+    let overheat: TemperatureDifference = asked.catalogue.value(figures::OVERHEAT);
     let both = asked.catalogue.material(old).zip(asked.catalogue.material(new));
     let direct = both.is_none_or(|(a, b)| purge::temperature(a, b, None, overheat).is_some());
     // What no temperature suits goes through a third: it is purged twice.

@@ -91,7 +91,7 @@ pub fn material(m: &catalogue::Material, catalogue: &Catalogue) -> rules::Materi
     let [bed_temperature_low, bed_temperature_high] = ends(Some(&m.bed_temperature));
     let [heat_limit_low, heat_limit_high] = ends(Some(&m.heat_limit));
     let [uv_life_low, uv_life_high] = ends(m.uv_years.as_ref());
-    let overheat = catalogue.value(figures::PURGE_OVERHEAT);
+    let overheat = catalogue.value(figures::OVERHEAT);
     let residues = Origin::Computed { working: Purged { overheat }.to_string().into() };
     let shortens = m.anneal_strain_along.cited();
     rules::Material {

@@ -8,6 +8,7 @@ use crate::fits::matching::{FoundFeature, Matched, Problem, Wanted, explain, mat
 use crate::geometry::features::Features;
 use crate::geometry::vector::{Vector, add, cross, dot, norm, scale, sub};
 use crate::quantity::{Length, trim_number};
+use crate::resolve::world::World;
 use crate::semantics::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Spec};
 
 /// A round feature of the mesh.
@@ -281,7 +282,7 @@ pub fn find(spec: &Spec, features: &Features, tools: &Tools, catalogue: &Catalog
         let Some(stated) = spec.fits.get(fit) else { continue };
         let (Some(m), Some(want), Some(place)) = (matched.get(w), wanted.get(w), places.get_mut(fit)) else { continue };
         place.features = m.features.iter().filter_map(|f| round.get(*f)).cloned().collect();
-        place.problem = judge(stated, w, &wanted, &matched, &found, &place.features)
+        place.problem = judge(stated, w, &wanted, &matched, &found, &place.features, catalogue)
             .map(|(message, hint, stops)| (message, format!("{hint}{}", with_a_flat(want, m, features)), stops));
         place.rival = match m.problem {
             Some(Problem::Contested { other, .. }) => indices.get(other).copied(),
@@ -380,7 +381,7 @@ fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
     context.tools = tools.clone();
     let demand = function.demand(&context).ok()?;
     let mut sizes = vec![demand.nominal];
-    if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > 0.2 {
+    if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > catalogue.value(figures::AIM_APART).to_mm() {
         sizes.push(demand.aim);
     }
     // Of rubber it is drawn as far under or over its mate as it is to stretch.
@@ -456,9 +457,10 @@ fn judge(
     matched: &[Matched],
     found: &[FoundFeature],
     own: &[Feature],
+    catalogue: &Catalogue,
 ) -> Option<(String, String, bool)> {
     let (want, m) = (wanted.get(index)?, matched.get(index)?);
-    let Some(problem) = &m.problem else { return elsewhere(fit, want, own) };
+    let Some(problem) = &m.problem else { return elsewhere(fit, want, own, catalogue) };
     if is_coaxial(m, want, own) {
         return None;
     }
@@ -482,12 +484,13 @@ fn judge(
 }
 
 /// A fit whose place is stated must be there: the nearest feature is no answer if it is elsewhere.
-fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature]) -> Option<(String, String, bool)> {
+fn elsewhere(fit: &Fit, want: &Wanted, own: &[Feature], catalogue: &Catalogue) -> Option<(String, String, bool)> {
     let (point, [one]) = (want.near?, own) else { return None };
     let apart = sub(point, one.centre);
     let off = norm(sub(apart, scale(one.axis, dot(apart, one.axis))));
     let beyond = dot(apart, one.axis).abs() - 0.5 * one.length.to_mm();
-    let reach = (0.75 * one.diameter.to_mm()).max(2.0);
+    let share = catalogue.value(figures::PLACE_OFF_SHARE);
+    let reach = (share * one.diameter.to_mm()).max(catalogue.value(figures::PLACE_OFF).to_mm());
     (off > reach || beyond > reach).then(|| {
         let at = point.map(|c| trim_number(c, 1)).join(", ");
         (
@@ -528,7 +531,8 @@ pub fn impossible(spec: &Spec, tools: &Tools, catalogue: &Catalogue) -> Vec<Diag
 
 /// Tells which fits are not on the mesh, at each fit's own line; `lenient` where a part has several meshes and a fit may be on
 /// another of them.
-pub fn check(spec: &Spec, places: &[Place], lenient: bool) -> Vec<Diagnostic> {
+pub fn check(world: &World<'_>, lenient: bool) -> Vec<Diagnostic> {
+    let (spec, places) = (world.spec, &world.fit_places);
     let mut found = Vec::new();
     for (i, (fit, place)) in spec.fits.iter().zip(places).enumerate() {
         let Some((message, hint, stops)) = &place.problem else { continue };
@@ -550,23 +554,21 @@ pub fn check(spec: &Spec, places: &[Place], lenient: bool) -> Vec<Diagnostic> {
         };
         found.push(told.hint(hint.clone()));
     }
-    found.extend(spec.fits.iter().zip(places).filter_map(|(fit, place)| wrong_depth(fit, place)));
+    found.extend(
+        spec.fits.iter().zip(places).filter_map(|(fit, place)| wrong_depth(fit, place, world.knowledge.catalogue)),
+    );
     found
 }
 
-/// A depth may differ from the one measured by so much: chamfers at its mouth and cones at its floor are no part of the
-/// round wall that is measured (own judgement), mm and as a part of it.
-const DEPTH_SLACK_MM: f64 = 0.5;
-const DEPTH_SLACK: f64 = 0.05;
-
 /// A stated depth must be on the mesh: a shallower feature cannot take what is meant for it.
-fn wrong_depth(fit: &Fit, place: &Place) -> Option<Diagnostic> {
+fn wrong_depth(fit: &Fit, place: &Place, catalogue: &Catalogue) -> Option<Diagnostic> {
     let (stated, found) = (fit.depth?, place.depth()?);
     if place.problem.is_some() {
         return None;
     }
     let (wanted, there) = (stated.value.to_mm(), found.to_mm());
-    let slack = DEPTH_SLACK_MM.max(DEPTH_SLACK * wanted);
+    let share = catalogue.value(figures::DEPTH_OFF_SHARE);
+    let slack = catalogue.value(figures::DEPTH_OFF).to_mm().max(share * wanted);
     let shallowest = place.features.iter().min_by(|a, b| a.length.to_mm().total_cmp(&b.length.to_mm()))?;
     let there_words = trim_number(there, 2);
     let message = format!("{} is {there_words} mm deep, and {} is stated", shallowest.words(), stated.value);

@@ -344,7 +344,7 @@ impl Bench<'_> {
         let loaded = printer.and_then(|p| p.loaded.as_ref()).and_then(|name| knowledge.catalogue.material(name));
         let change = loaded.zip(next);
         let limit = printer.map(|p| p.nozzle_limit);
-        let overheat = self.catalogue.value(figures::PURGE_OVERHEAT);
+        let overheat = self.catalogue.value(figures::OVERHEAT);
         let direct = change.and_then(|(old, next)| purge::temperature(old, next, limit, overheat));
         let way = change.filter(|_| direct.is_none());
         let way = way.and_then(|(old, next)| purge::through(self.plain_at_hand(), old, next, limit, overheat));

@@ -393,7 +393,7 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[("material: PETG, spool: one", "material: PC")],
         lines: r#"service { place indoors; air 10 °C .. 30 °C }"#,
-        shows: &["purge_overheat"],
+        shows: &["overheat"],
     },
     Job {
         body: Body::Block,
@@ -460,6 +460,37 @@ const JOBS: &[Job] = &[
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; pressure 2 bar of "water" bore 4 mm; wall at least 2 mm"#,
         shows: &["pressure_share"],
+    },
+    // What lies beyond what is let pass is an error; with more let pass it is none.
+    Job {
+        body: Body::Block,
+        shop: &[("left: 900 g", "left: 900 g, print_temperature: 265 °C")],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }"#,
+        shows: &["label_off"],
+    },
+    Job {
+        body: Body::Block,
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; size 60 mm x 10 mm x 10.6 mm"#,
+        shows: &["size_off", "size_off_share"],
+    },
+    Job {
+        body: Body::Hole(8.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 8 mm H9 along z depth 10.8 mm"#,
+        shows: &["depth_off", "depth_off_share"],
+    },
+    Job {
+        body: Body::Hole(8.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 8 mm H9 along z at (10 mm, 0 mm, 5 mm)"#,
+        shows: &["place_off", "place_off_share"],
+    },
+    Job {
+        body: Body::Hole(9.0),
+        shop: &[],
+        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" sliding bore 8 mm play 1 mm along z"#,
+        shows: &["aim_apart"],
     },
     // Facets of a round lie within what was drawn.
     Job {
@@ -729,6 +760,7 @@ const FITS: &[&str] = &[
     "sample_every",
     "hinge_strip",
     "hinge_thick",
+    "hinge_layers",
     "hole_undersize",
     "clearance_in_place",
     "clearance_in_place_vertical",
@@ -832,6 +864,34 @@ const RUNS: &[&str] = &[
 /// Figures that show once a run has records: `tests/runs.rs` changes them.
 const RECORDS: &[&str] = &["pace_rounds", "plate_lost", "plate_prior"];
 
+/// Figures that show in records of measured pieces.
+const CALIBRATED: &[&str] =
+    &["measured_off", "measured_off_share", "record_least", "sizes_apart", "scale_errors", "far_out_score"];
+
+/// What is made of measured pieces with this figure: a scale of 0.98 over three sizes, four pieces of one size, six with one
+/// far from the rest, and two so far from their nominals that they are looked at.
+fn calibrated_with(figure: &str) -> String {
+    let shop = one_spool("PLA", "white")
+        .replace("spools:\n", "spools:\n  - { name: two, material: PETG, colour: black, left: 900 g }\n");
+    let mut table = "feature,nominal,axis,measured,material\n".to_owned();
+    let mut add = |what: &str, nominal: f64, axis: &str, sizes: &[f64], material: &str| {
+        sizes.iter().for_each(|size| table.push_str(&format!("{what},{nominal},{axis},{size},{material}\n")));
+    };
+    for nominal in [5.0, 6.5, 8.0] {
+        let around = [-0.01, 0.0, 0.01].map(|off| 0.98 * nominal + off);
+        add("hole", nominal, "vertical", &around, "PLA");
+    }
+    add("outside", 10.0, "vertical", &[10.01, 10.02, 10.0, 9.99], "PLA");
+    add("outside", 10.0, "along-layers", &[10.01, 10.02, 10.0, 9.99, 10.01, 10.0, 10.15], "PLA");
+    add("hole", 30.0, "vertical", &[27.5], "PETG");
+    add("outside", 10.0, "vertical", &[8.5], "PETG");
+    let made = Workshop::empty()
+        .with("shop.yaml", format!("{shop}catalogue:\n  figures:\n    {figure}\n"))
+        .with("measured.csv", table);
+    let run = made.run(&["calibrate", "measured.csv", "--dry-run"]);
+    format!("{}{}", run.stdout, run.stderr)
+}
+
 /// A run of four materials, two colours, two nozzles, a spool that is damp and one too short, with this figure.
 fn run_with(figure: &str) -> String {
     let shop = one_spool("PLA", "white").replace(
@@ -878,7 +938,9 @@ fn every_figure_has_an_effect() {
     assert_eq!(idle, Vec::<&str>::new(), "changed absurdly, these change nothing");
 
     let by_jobs: Vec<&str> = by_jobs.map(|(name, _)| *name).collect();
-    let mut listed = [FITS, RUNS, RECORDS, &by_jobs].concat();
+    idle = CALIBRATED.iter().copied().filter(|name| !shows(name, calibrated_with)).collect();
+    assert_eq!(idle, Vec::<&str>::new(), "changed absurdly, these change no record");
+    let mut listed = [FITS, RUNS, RECORDS, CALIBRATED, &by_jobs].concat();
     listed.sort_unstable();
     let mut every: Vec<&str> = figures::TABLE.iter().map(|row| row.name).collect();
     every.sort_unstable();

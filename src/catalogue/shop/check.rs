@@ -411,8 +411,10 @@ fn check_label(spool: &Spool, catalogue: &Catalogue, out: &mut Vec<Diagnostic>) 
     ];
     for (label, usual, verb) in labels {
         let Some(label) = label else { continue };
-        let (low, high) = (usual.low().to_kelvin() - LABEL_OFF_K, usual.high().to_kelvin() + LABEL_OFF_K);
-        if !(low..=high).contains(&label.value.to_kelvin()) {
+        let off = catalogue.value(figures::LABEL_OFF).to_k();
+        let (low, high) = (usual.low().to_kelvin() - off, usual.high().to_kelvin() + off);
+        let label_k = label.value.to_kelvin();
+        if label_k < low || label_k > high {
             let name = &spool.material.value;
             let message = format!("{name} {verb} {} to {}; this says {}", usual.low(), usual.high(), label.value);
             let found = Diagnostic::error("shop/label", label.at, message);
@@ -420,9 +422,6 @@ fn check_label(spool: &Spool, catalogue: &Catalogue, out: &mut Vec<Diagnostic>) 
         }
     }
 }
-
-/// How far outside a material's range a label may lie before it is taken for a slip: blends differ by less.
-const LABEL_OFF_K: f64 = 30.0;
 
 fn check_yield(record: &Yield, names: &Names<'_>, out: &mut Vec<Diagnostic>) {
     if let Some(printer) = &record.printer {
