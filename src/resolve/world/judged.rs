@@ -133,6 +133,37 @@ impl World<'_> {
         Some(record)
     }
 
+    /// Makes each margin for many choices, once with all decided and once with only what it is said to hang on: what differs is
+    /// told, with how often each kind was looked at.
+    #[cfg(test)]
+    pub(crate) fn margins_made_otherwise(
+        &self,
+    ) -> (Vec<String>, std::collections::BTreeMap<margin::MarginKind, usize>) {
+        let domains = self.domains();
+        let last = |d: usize| domains[d].saturating_sub(1);
+        let mut choices: Vec<[usize; COUNT]> = vec![[0; COUNT], std::array::from_fn(last)];
+        for d in 0..COUNT {
+            choices.extend((0..domains[d]).map(|value| std::array::from_fn(|i| if i == d { value } else { 0 })));
+            choices
+                .extend((0..domains[d]).map(|value| std::array::from_fn(|i| if i == d { value } else { last(i) / 2 })));
+        }
+        let (mut otherwise, mut seen) = (Vec::new(), std::collections::BTreeMap::new());
+        for of in &self.judged {
+            for choice in &choices {
+                let full = choice.map(Some);
+                let less = Key::of(&full).masked(of.hangs_on).choice();
+                let made = [full, less].map(|choice| {
+                    margin::of(self, of.about, &choice, None).map(|m| (m.demand, m.capacity, m.facts().record()))
+                });
+                *seen.entry(of.about.kind).or_default() += usize::from(made[0].is_some());
+                if made[0] != made[1] {
+                    otherwise.push(format!("{:?} of {choice:?}: {made:?}", of.about));
+                }
+            }
+        }
+        (otherwise, seen)
+    }
+
     /// What a build-up is made of; what the spec pins of it counts as pinned.
     pub(super) fn build_up_facts(&self, index: usize) -> Option<rules::BuildUp> {
         let mut facts = facts::build_up(self.bench.build_ups.get(index)?);
