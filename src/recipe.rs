@@ -43,8 +43,10 @@ use crate::fits::said::Named;
 use crate::geometry::regions::{Kind as RegionKind, Verdict as RegionVerdict};
 use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use crate::resolve::margin::{Band, MarginKind};
+use crate::resolve::shop::Unread;
 use crate::rulebook::value::Value;
 use crate::rulebook::{CautionKind, Decision};
+use crate::semantics::requirements::Key;
 use crate::word::words;
 
 pub use crate::resolve::margin::Verdict;
@@ -184,6 +186,22 @@ impl Status {
         Status::NotPrintableAsSpecified,
     ];
 
+    /// Returns the status that data name so; `None` where an older recipe names one that is no longer.
+    pub fn of(slug: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|status| status.slug() == slug)
+    }
+
+    /// Returns how data name it.
+    pub const fn slug(self) -> &'static str {
+        match self {
+            Status::Ready => "ready",
+            Status::ReadyWithCautions => "ready-with-cautions",
+            Status::QuestionFirst => "question-first",
+            Status::DoesNotHold => "does-not-hold",
+            Status::NotPrintableAsSpecified => "not-printable-as-specified",
+        }
+    }
+
     /// Returns whether the part may be printed by the recipe as it stands; else the program's exit code says that it may not.
     pub fn may_print(self) -> bool {
         self <= Status::ReadyWithCautions
@@ -235,6 +253,10 @@ pub struct Recipe {
     /// Uses the print is not for, until what each says is shown.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub not_for: Vec<NotFor>,
+    /// Entries of the workshop's file that nothing looked at for this job. Neither page nor data hold them, or a tool that no
+    /// part asks for would move every recipe.
+    #[serde(skip)]
+    pub unread: Vec<Unread>,
     /// In order of consequence; only those that apply to this job.
     pub cautions: Vec<Caution>,
     /// Requirements a pin or a waiver breaks, in plain sight.
@@ -513,6 +535,9 @@ pub struct Margin {
     /// The load, fit or contact it is of.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<String>,
+    /// The requirement of the spec that asks for it; `None` where none does.
+    #[serde(skip)]
+    pub asked_by: Option<Key>,
     /// What must be borne; `None` where it is not known or no amount.
     pub demand: Option<Band>,
     /// What can be; `None` where it is not known or no amount.

@@ -324,6 +324,36 @@ fn hints_give_the_decision_and_the_margins() {
     assert_eq!(editor.close(), 0);
 }
 
+/// A fit and a load of one name have each their own margins, and a part whose name begins another's its own hover.
+#[test]
+fn what_is_called_alike_is_told_apart() {
+    let text = "part \"pin\" {\n  mesh \"p.stl\" in mm\n  service { place indoors; air 10 °C .. 23 °C }\n  consequence damage\n  \
+                face \"root\" toward -x\n  face \"end\" toward +x\n  fit \"pin\" insert M4 along z\n  \
+                load \"pin\" { force 2 N toward -z at face \"end\"; fixed at face \"root\"; held 1 day; factor 1.5 }\n}\n\
+                part \"pin-long\" {\n  mesh \"p.stl\" in mm\n  service { place indoors; air 10 °C .. 23 °C }\n}\n";
+    let made = Workshop::empty().with("p.stl", crate::workshop::shapes::plate_with_hole(5.6));
+    let made = made.with("shop.yaml", crate::workshop::one_spool("PETG", "white")).with("p.partspec", text);
+    let path = made.path("p.partspec");
+    let mut editor = Editor::new();
+    editor.open(&path, text);
+    editor.compiled();
+    let range = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 999, "character": 0 } });
+    let hints = editor.ask("textDocument/inlayHint", json!({ "textDocument": { "uri": uri(&path) }, "range": range }));
+    let hints = hints["result"].as_array().unwrap();
+    let at = |mark: &str| {
+        let line = position(text, text.find(mark).unwrap())["line"].clone();
+        let of = hints.iter().find(|h| h["position"]["line"] == line);
+        of.map(|h| h["tooltip"].as_str().unwrap().to_owned()).unwrap_or_default()
+    };
+    let (fit, load) = (at("fit \"pin\""), at("load \"pin\""));
+    assert!(fit.contains("boss \"pin\"") && !fit.contains("load \"pin\""), "{fit}");
+    assert!(load.contains("load \"pin\"") && !load.contains("boss \"pin\""), "{load}");
+    let hover = editor.at("textDocument/hover", &path, text, "part \"pin\"");
+    let hover = hover["contents"]["value"].as_str().unwrap();
+    assert!(hover.contains("**pin**:") && !hover.contains("**pin-long**"), "{hover}");
+    assert_eq!(editor.close(), 0);
+}
+
 #[test]
 fn completion_knows_the_block_the_line_and_the_names() {
     let (_made, path, text) = hut();

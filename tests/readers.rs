@@ -23,8 +23,8 @@ const FIELDS: [(&str, &str); 7] = [
     ("z_ratio", "checks the two strengths against each other, and serves where only one is measured"),
 ];
 
-/// Functions of the registry that only a workshop's own rules can call so far, by what each is for: a sum that a person
-/// does by hand. A rule's or the program's call takes one off the list.
+/// Functions of the registry whose use is `makeready calc` and a workshop's own rules, by what a person at the bench reckons with
+/// each (`tests/stress.rs` runs every one as its page says). A rule's or the program's call takes one off the list.
 const HAND_SUMS: &[(&str, &[&str])] = &[
     (
         "what a line takes of filament, time and heat, for whoever sets a printer up by hand",

@@ -178,15 +178,26 @@ fn no_sentence_is_read_to_learn_a_fact() {
         ("refusal.rs", "text.contains(&said)"),
         ("measurement.rs", "what.ends_with(\"ch\")"), // the plural of a word
         ("measurement.rs", "words.contains(' ')"),    // a direction that leans
+        ("documents.rs", "text.starts_with('/')"),    // the path within an address
+        ("record.rs", "text."),                       // a table of records, line by line
+        ("calibration.rs", "text."),                  // a name as a person wrote it
+        ("iso286.rs", "text."),
+        ("written.rs", "word.text."),
+        ("lookup.rs", "first.text."),
     ];
-    let said =
-        ["text", "because", "headline", "effect", "told", "words", "working", "message", "what", "verdict", "detail"];
-    let reads = [".starts_with(", ".contains(", ".ends_with("];
+    let said = [
+        "text", "because", "headline", "effect", "told", "words", "working", "message", "what", "verdict", "detail",
+        "status",
+    ];
+    let reads = [".starts_with(", ".contains(", ".ends_with(", ".split(\". \")"];
     let (mut files, mut found) = (0, Vec::new());
-    for folder in ["src/recipe", "src/resolve", "src/render"] {
+    for folder in ["src/recipe", "src/resolve", "src/render", "src/cli", "src/plan", "src/fits"] {
         for file in rust_files(&root().join(folder)) {
             let text = fs::read_to_string(&file).unwrap();
             let code = text.split("#[cfg(test)]").next().unwrap();
+            if file.ends_with("tests.rs") {
+                continue;
+            }
             files += 1;
             for (number, line) in code.lines().enumerate() {
                 let name = file.file_name().unwrap().to_string_lossy();
@@ -198,7 +209,7 @@ fn no_sentence_is_read_to_learn_a_fact() {
             }
         }
     }
-    assert!(files > 60, "{files}");
+    assert!(files > 150, "{files}");
     assert!(found.is_empty(), "{found:#?}");
 }
 

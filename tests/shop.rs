@@ -527,6 +527,39 @@ fn every_key_leaves_its_mark() {
     assert!(silent.is_empty(), "{silent:#?}");
 }
 
+/// What no recipe reads of the file is said, and moves no recipe.
+#[test]
+fn what_a_part_reads_nothing_of_is_told() {
+    let plain = "part \"bar\" {\n  mesh \"bar.stl\" in mm\n  service { place indoors; air 10 °C .. 23 °C }\n}\n";
+    let home = |shop: &str| {
+        let made = Workshop::empty().with("bar.stl", shapes::block([60.0, 10.0, 10.0])).with("shop.yaml", shop);
+        made.with("bar.partspec", plain)
+    };
+    let shop = crate::workshop::one_spool("PETG", "white");
+    let asked = format!(
+        "{}tools: {{ reamers: [8 mm H7] }}\n",
+        shop.replace("enclosed: yes", "enclosed: yes\n    unattended: yes")
+    );
+    let told = |shop: &str| {
+        let run = home(shop).run(&["explain", "bar.partspec", "shop"]);
+        assert_eq!(run.code, 0, "{}", run.stderr);
+        run.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let said = told(&asked);
+    assert!(
+        said.contains("tools.reamers") && said.contains("printers.unattended (asked by the plan of a run alone)"),
+        "{said}"
+    );
+    // One whose hole is reamed reads the reamers.
+    let reamed = "part \"plate\" {\n  mesh \"plate.stl\" in mm\n  service { place indoors; air 10 °C .. 23 °C }\n  fit \"h\" bore 8 mm H7 along z\n}\n";
+    let made = home(&asked).with("plate.stl", shapes::plate_with_hole(8.0)).with("plate.partspec", reamed);
+    let run = made.run(&["explain", "plate.partspec", "shop"]);
+    assert!(run.code == 0 && !run.stdout.contains("reamers"), "{}{}", run.stdout, run.stderr);
+    let recipe = |shop: &str| yaml(&home(shop).compile("bar.partspec").parts[0].recipe).unwrap();
+    let without_digests = |text: String| text.lines().filter(|l| !l.contains("digest:")).collect::<Vec<_>>().join("\n");
+    assert_eq!(without_digests(recipe(&asked)), without_digests(recipe(&shop)));
+}
+
 #[test]
 fn the_reference_page_is_made_from_the_records() {
     let path = root().join("grammar/shop.md");

@@ -116,6 +116,28 @@ fn a_computation_is_done_by_hand_with_its_working() {
     }
 }
 
+/// Every function is run as its own page says, so that a person's first call works.
+#[test]
+fn every_computation_runs_as_its_example_says() {
+    let home = Workshop::empty();
+    let list = home.run(&["calc", "--print", "json"]).json();
+    let functions = list["functions"].as_array().unwrap();
+    assert_eq!(functions.len(), makeready::physics::registry::functions().len());
+    for function in functions {
+        let example = function["example"].as_str().unwrap();
+        // makeready calc NAME "input=value" ...: the texts between the quotes are the inputs.
+        let mut pieces = example.split('"');
+        let call = pieces.next().unwrap().split_whitespace().skip(1);
+        let inputs = pieces.step_by(2).filter(|input| input.contains('='));
+        let args: Vec<&str> = call.chain(inputs).collect();
+        assert_eq!(args.len(), 2 + function["inputs"].as_array().unwrap().len(), "{example}");
+        let run = home.run(&[&args[..], &["--print", "json"]].concat());
+        assert_eq!(run.code, 0, "{example}: {}", run.stderr);
+        let si = run.json()["si"].as_f64().unwrap_or(f64::NAN);
+        assert!(si.is_finite(), "{example}: {}", run.stdout);
+    }
+}
+
 /// What hangs on a pin presses on the half of it that faces the load, as a pin in a bore presses on half of the bore.
 #[test]
 fn a_load_on_a_pin_presses_the_half_that_faces_it() {

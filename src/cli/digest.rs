@@ -7,9 +7,10 @@ use std::collections::BTreeSet;
 use blake3::{Hash, Hasher};
 
 use super::knowledge::Loaded;
+use crate::catalogue::Shop;
 use crate::catalogue::node::{EntryName, values};
 use crate::diag::{SourceId, Sources, Span};
-use crate::recipe::Input;
+use crate::recipe::Recipe;
 use crate::resolve::shop::Unread;
 use crate::resolve::world::World;
 use crate::rulebook::Rulebook;
@@ -24,6 +25,9 @@ pub(super) struct ShopDigest {
     rest: Hash,
     entries: Vec<(String, EntryName, Hash)>,
 }
+
+/// What no recipe reads: whether a machine may print alone, which is asked of a run.
+const READ_BY_PLANS: Unread = Unread::Key("printers", "unattended");
 
 /// Sections whose entries are read one by one.
 const APART: &[&str] = &["tools", "yields", "calibration"];
@@ -102,9 +106,15 @@ impl RuleDigests {
 const CATALOGUE: &str = env!("MAKEREADY_CATALOGUE");
 
 /// Fills in the digests of what a job that has been decided read of the workshop's file and rules and of what is built in.
-pub(super) fn fill_in(inputs: &mut [Input], loaded: &Loaded, world: &World<'_>) {
+pub(super) fn fill_in(recipe: &mut Recipe, loaded: &Loaded, world: &World<'_>) {
+    recipe.unread = if loaded.assumed { Vec::new() } else { world.unread() };
+    let alone = |shop: &Shop| shop.printers.iter().any(|p| p.unattended.is_some());
+    if loaded.shop.as_ref().is_some_and(alone) {
+        recipe.unread.push(READ_BY_PLANS);
+        recipe.unread.sort_unstable();
+    }
     let rules = loaded.rule_digests();
-    for input in inputs.iter_mut() {
+    for input in &mut recipe.inputs {
         let mut hasher = Hasher::new();
         if input.name == BUILT_IN {
             hasher.update(CATALOGUE.as_bytes());

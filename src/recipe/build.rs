@@ -42,6 +42,7 @@ pub(crate) fn build(rules: &Rules<'_, '_>, outcome: &Outcome, inputs: Vec<Input>
         run: None,
         checklist: Vec::new(),
         not_for: Vec::new(),
+        unread: Vec::new(),
         cautions: Vec::new(),
         broken: Vec::new(),
         rejected: Vec::new(),

@@ -51,7 +51,8 @@ fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
     Margin {
         what: found.about.words(world.spec),
         kind: found.about.kind,
-        of: found.about.of(world.spec),
+        of: found.about.of(world.spec).map(str::to_owned),
+        asked_by: found.about.asked_by(world.spec),
         demand: found.demand,
         capacity: found.capacity,
         ratio: found.ratio,

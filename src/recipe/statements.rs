@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::day::days_before;
 use crate::diag::Cite;
 use crate::fits::SourceKind;
-use crate::recipe::{Assumption, Cited, Open, Phase, Reason, Recipe, Sentence, Stage, Step, Use, Work};
+use crate::recipe::{Assumption, Cited, Margin, Open, Phase, Reason, Recipe, Sentence, Stage, Step, Use, Work};
 use crate::resolve::decide::Decided;
 use crate::resolve::heat::part_heat;
 use crate::resolve::margin::MarginKind;
@@ -225,7 +225,7 @@ fn of_fits(world: &World<'_>, recipe: &Recipe) -> Vec<Assumption> {
         };
         let found = world.fit_places.get(index).is_some_and(|p| !p.features.is_empty());
         let deep = [MarginKind::Depth, MarginKind::Press, MarginKind::Grip];
-        let computed = recipe.margins.iter().any(|m| m.of.as_ref() == Some(name) && deep.contains(&m.kind));
+        let computed = recipe.margins.iter().any(|m| deep.contains(&m.kind) && is_of_fit(m, name));
         if let Some(depth) = fit.depth.filter(|_| !computed) {
             told(depth.span, Use::Depth { found });
         }
@@ -264,6 +264,11 @@ fn remark(rules: &Rules<'_, '_>, decided: &Decided, recipe: &Recipe, requirement
         }
         _ => None,
     }
+}
+
+/// Whether a margin is of what a fit asks for, and not of a load or a contact of the same name.
+fn is_of_fit(margin: &Margin, fit: &str) -> bool {
+    margin.asked_by.as_ref().is_some_and(|key| key.kind == Kind::Fit && key.is(fit))
 }
 
 fn has_margin(recipe: &Recipe, kind: MarginKind) -> bool {
@@ -312,7 +317,7 @@ fn is_used(
             let Some(fit) = spec.fits.iter().find(|f| key.is(&f.name.value)) else { return false };
             let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
             recipe.allowances.iter().any(|a| a.fit == fit.name.value)
-                || (snapped && recipe.margins.iter().any(|m| m.of.as_ref() == Some(&fit.name.value)))
+                || (snapped && recipe.margins.iter().any(|m| is_of_fit(m, &fit.name.value)))
         }
         // What is forbidden was taken from the choices, whether or not it would have been the best.
         Kind::Forbid => {

@@ -14,17 +14,19 @@ use crate::recipe::{
     Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Verdict,
 };
 use crate::resolve::decide::Decided;
+use crate::resolve::margin::{About, MarginKind};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
 use crate::resolve::world::World;
 use crate::rulebook::{CautionKind, Root};
+use crate::semantics::requirements::Key;
 use crate::semantics::spec::Consequence;
 
 /// Returns what the print is not for, each use once, whatever brings it up.
 pub(super) fn uses(recipe: &Recipe) -> Vec<Sentence> {
     let mut uses: Vec<Sentence> = Vec::new();
     for one in recipe.not_for.iter().map(|n| &n.usage) {
-        if !uses.iter().any(|known| known.to_string() == one.to_string()) {
+        if !uses.contains(one) {
             uses.push(one.clone());
         }
     }
@@ -41,7 +43,12 @@ pub(super) fn settle(
 ) {
     let waived = waived(rules, decided);
     let of = |counts: &dyn Fn(&Margin) -> bool| -> Vec<Margin> {
-        recipe.margins.iter().filter(|m| counts(m) && !waived.contains(&m.what)).cloned().collect()
+        recipe
+            .margins
+            .iter()
+            .filter(|m| counts(m) && !waived.contains(&(m.kind, m.asked_by.clone())))
+            .cloned()
+            .collect()
     };
     let (broken, first) = (of(&|m| m.verdict == Verdict::Broken), of(&|m| m.asks_first));
     let hurts = rules.world.spec.consequence.is_some_and(|c| c.value == Consequence::Injury);
@@ -77,11 +84,12 @@ pub(super) fn settle(
     };
 }
 
-/// Returns the margins whose refusal a waiver sets aside.
-fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<String> {
-    let margins: Vec<String> = rules.world.margins().map(|about| about.words(rules.world.spec)).collect();
+/// Returns the margins whose refusal a waiver sets aside, by their kinds and what asks for them.
+fn waived(rules: &Rules<'_, '_>, decided: &Decided) -> BTreeSet<(MarginKind, Option<Key>)> {
+    let margins: Vec<About> = rules.world.margins().collect();
     let of_margins = decided.waived.iter().filter(|s| rules.rule(s.constraint).each == Some(Root::Margin));
-    of_margins.filter_map(|s| margins.get(s.constraint.instance).cloned()).collect()
+    let about = of_margins.filter_map(|s| margins.get(s.constraint.instance));
+    about.map(|about| (about.kind, about.asked_by(rules.world.spec))).collect()
 }
 
 /// Says in the headline what the spec leaves open.

@@ -5,6 +5,7 @@ use super::words;
 use crate::recipe::{
     Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Run, Setting, Status, Term, UsedValue,
 };
+use crate::resolve::shop::Unread;
 use crate::rulebook::Decision;
 
 /// The widest a line of running text becomes, in characters.
@@ -220,6 +221,9 @@ pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
         let others: Vec<&Rejected> = recipe.rejected.iter().filter(|r| r.decision == of).collect();
         return Some(decision(recipe, of, decided) + &rejected_list(recipe, &others));
     }
+    if is(SHOP) {
+        return Some(unread(&recipe.unread));
+    }
     if is(RUN) {
         return recipe.run.as_ref().map(|run| self::run(recipe, run));
     }
@@ -239,6 +243,7 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
         all.extend(decisions.all().iter().map(|(of, _)| of.word().to_owned()));
     }
     all.extend(recipe.run.as_ref().map(|_| RUN.to_owned()));
+    all.push(SHOP.to_owned());
     all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
     all.extend(recipe.margins.iter().map(|m| m.what.clone()));
@@ -331,6 +336,21 @@ fn rejected_list(recipe: &Recipe, all: &[&Rejected]) -> String {
 
 /// The word that asks for the run.
 const RUN: &str = "run";
+const SHOP: &str = "shop";
+
+/// Says what of the workshop's file a job did not read.
+fn unread(unread: &[Unread]) -> String {
+    let mut out = String::new();
+    match unread {
+        [] => push_text(&mut out, "Everything the workshop's file says was looked at in deciding this part.", ""),
+        some => {
+            push_text(&mut out, "Nothing of this part hangs on these entries of the workshop's file:", "");
+            let list = some.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+            push_text(&mut out, &list, "  ");
+        }
+    }
+    out
+}
 
 fn run(recipe: &Recipe, run: &Run) -> String {
     let mut out = String::new();

@@ -19,6 +19,7 @@ use std::fmt::{self, Display, Formatter};
 
 use crate::quantity::trim_number;
 use crate::recipe::{About, Beside, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
+use crate::resolve::shop::Unread;
 use crate::rulebook::{CautionKind, Decision, Phase};
 
 pub use choices::named_and_smaller;
@@ -72,42 +73,74 @@ impl Display for Cited {
     }
 }
 
+impl Headline {
+    /// Returns what it says first, without a stop: what is printed, or what stands against that.
+    pub fn lead(&self) -> String {
+        match self {
+            Headline::Print { failing, first, .. } => match (failing.as_slice(), first.as_slice()) {
+                ([], []) => self.printed(),
+                ([], first) => format!("{NOT_SHOWN}: {}", each(first)),
+                (failing, _) => format!("{DOES_NOT_HOLD}: {}", each(failing)),
+            },
+            Headline::Withheld(_) => "Not printable as specified".to_owned(),
+            Headline::InTheWay { things, places, .. } => {
+                let all = match *things > 1 {
+                    true => format!(" {things} things stand in the way, and each must be freed;"),
+                    false => String::new(),
+                };
+                format!("Not printable as specified:{all} see {}", joined(places, ", "))
+            }
+            Headline::Unanswered { beside, .. } => {
+                let asked = &beside.asked;
+                let first = if asked.len() > 1 { "Questions first" } else { "A question first" };
+                format!("{first}: {}", joined(asked, " "))
+            }
+            Headline::TooLarge(_) => {
+                "Not printable as specified: the part is larger than every machine here".to_owned()
+            }
+            Headline::Bench(_) => "Not printable as specified: see what stands in the way below".to_owned(),
+        }
+    }
+
+    /// Says what is printed, of what, on what and how.
+    fn printed(&self) -> String {
+        let Headline::Print { material, spool, printer, nozzle, surface, agent, pose, supports, .. } = self else {
+            return String::new();
+        };
+        let spool = spool.as_ref().map_or(String::new(), |s| format!(" (spool {s})"));
+        let agent = agent.as_ref().map_or(String::new(), |a| format!(" with {a}"));
+        let supports = if *supports { "supports where needed" } else { "no supports" };
+        format!("Print {material}{spool} on {printer}, nozzle {nozzle}, on {surface}{agent}, {pose}, {supports}")
+    }
+}
+
 impl Display for Headline {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         match self {
-            Headline::Print { .. } => print(self, f),
+            Headline::Print { failing, first, asked, not_for, .. } => {
+                write!(f, "{}.", self.printed())?;
+                if !failing.is_empty() || !first.is_empty() {
+                    write!(f, " {}.", self.lead())?;
+                }
+                not_for_and_asked(not_for, asked, f)
+            }
             Headline::Withheld(failing) => {
-                f.write_str("Not printable as specified.")?;
-                does_not_hold(failing, f)?;
+                write!(f, "{}. {DOES_NOT_HOLD}: {}.", self.lead(), each(failing))?;
                 Beside { by_use: true, ..Beside::default() }.fmt(f)
             }
-            Headline::InTheWay { things, places, beside } => {
-                f.write_str("Not printable as specified:")?;
-                if *things > 1 {
-                    write!(f, " {things} things stand in the way, and each must be freed;")?;
-                }
-                write!(f, " see {}.", joined(places, ", "))?;
+            Headline::InTheWay { beside, .. } | Headline::TooLarge(beside) | Headline::Bench(beside) => {
+                write!(f, "{}.", self.lead())?;
                 beside.fmt(f)
             }
             Headline::Unanswered { places, beside } => {
-                let Beside { asked, .. } = beside;
-                let many = asked.len() > 1;
-                write!(f, "{}: {}", if many { "Questions first" } else { "A question first" }, joined(asked, " "))?;
-                let it = if many { "they are" } else { "it is" };
+                f.write_str(&self.lead())?;
+                let it = if beside.asked.len() > 1 { "they are" } else { "it is" };
                 write!(
                     f,
                     " Nothing is printed from this page until {it} answered; as it is taken now, see {}.",
                     joined(places, ", ")
                 )?;
                 Beside { asked: Vec::new(), ..beside.clone() }.fmt(f)
-            }
-            Headline::TooLarge(beside) => {
-                f.write_str("Not printable as specified: the part is larger than every machine here.")?;
-                beside.fmt(f)
-            }
-            Headline::Bench(beside) => {
-                f.write_str("Not printable as specified: see what stands in the way below.")?;
-                beside.fmt(f)
             }
         }
     }
@@ -139,46 +172,16 @@ fn not_for_and_asked(not_for: &[Sentence], asked: &[Sentence], f: &mut Formatter
     }
 }
 
-fn print(headline: &Headline, f: &mut Formatter<'_>) -> fmt::Result {
-    let Headline::Print {
-        material,
-        spool,
-        printer,
-        nozzle,
-        surface,
-        agent,
-        pose,
-        supports,
-        failing,
-        first,
-        asked,
-        not_for,
-    } = headline
-    else {
-        return Ok(());
-    };
-    let spool = spool.as_ref().map_or(String::new(), |s| format!(" (spool {s})"));
-    let agent = agent.as_ref().map_or(String::new(), |a| format!(" with {a}"));
-    let supports = if *supports { "supports where needed" } else { "no supports" };
-    write!(f, "Print {material}{spool} on {printer}, nozzle {nozzle}, on {surface}{agent}, {pose}, {supports}.")?;
-    match (failing.as_slice(), first.as_slice()) {
-        ([], []) => {}
-        ([], first) => against("A question first: not shown", first, f)?,
-        (failing, _) => does_not_hold(failing, f)?,
-    }
-    not_for_and_asked(not_for, asked, f)
-}
+const NOT_SHOWN: &str = "A question first: not shown";
+const DOES_NOT_HOLD: &str = "It does not hold as specified";
 
-fn does_not_hold(failing: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {
-    against("It does not hold as specified", failing, f)
-}
-
-fn against(what: &str, margins: &[Failing], f: &mut Formatter<'_>) -> fmt::Result {
+/// Names margins, with what is asked and what is there.
+fn each(margins: &[Failing]) -> String {
     let each = margins.iter().map(|m| match (m.demand.to_string().is_empty(), m.capacity.to_string().is_empty()) {
         (false, false) => format!("{} ({} against {})", m.what, m.demand, m.capacity),
         _ => m.what.clone(),
     });
-    write!(f, " {what}: {}.", each.collect::<Vec<_>>().join("; "))
+    each.collect::<Vec<_>>().join("; ")
 }
 
 impl Display for MarginNote {
@@ -285,4 +288,16 @@ pub fn caution_kind(kind: CautionKind) -> &'static str {
 /// Joins what can be told by a word between.
 fn joined<T: Display>(each: impl IntoIterator<Item = T>, between: &str) -> String {
     each.into_iter().map(|one| one.to_string()).collect::<Vec<_>>().join(between)
+}
+
+impl Display for Unread {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Unread::Key("printers", "unattended") => {
+                f.write_str("printers.unattended (asked by the plan of a run alone)")
+            }
+            Unread::Key(section, key) => write!(f, "{section}.{key}"),
+            Unread::Item(section, at) => write!(f, "{section} ({})", at + 1),
+        }
+    }
 }

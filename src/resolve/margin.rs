@@ -29,16 +29,20 @@ mod source;
 mod stiffness;
 pub mod wall;
 
+use std::sync::LazyLock;
+
 use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
 use crate::diag::Span;
 use crate::fits::function::FitFunction as Function;
 use crate::quantity::{Length, Quantity, TemperatureDifference};
+pub use crate::rulebook::facts::words::MarginVerdict as Verdict;
 use crate::rulebook::facts::words::Rating;
-pub use crate::rulebook::facts::words::{MarginKind, MarginVerdict as Verdict};
 use crate::rulebook::facts::{self as rules, RootFacts};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, Text};
+pub use crate::semantics::requirements::MarginKind;
+use crate::semantics::requirements::{Key, Kind, ROWS, Row};
 use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
 
 pub use said::Said;
@@ -111,6 +115,23 @@ pub struct Margin {
     /// Whether a chemical stays on the part rather than splashing it.
     pub stays: bool,
     pub told: Option<Told>,
+}
+
+impl MarginKind {
+    /// Returns how a margin of this kind is called, before the name of what it is of.
+    const fn words(self) -> &'static str {
+        match self {
+            MarginKind::Cold => "knocks in the cold",
+            MarginKind::Sun => "sunlight",
+            MarginKind::LoadsTogether => "loads together",
+            MarginKind::Buckling => "buckling under",
+            MarginKind::Bearing => "bearing under",
+            MarginKind::Slit => "narrowest gap",
+            MarginKind::BedRoom => "room on the bed",
+            MarginKind::LivingHinge => "living hinge",
+            other => other.as_str(),
+        }
+    }
 }
 
 impl Verdict {
@@ -188,16 +209,22 @@ impl Margin {
 
 impl MarginKind {
     /// Returns what of the spec a margin of this kind is made for each of.
-    pub const fn speaks_of(self) -> Option<Root> {
-        use MarginKind::{
-            Bearing, Boss, Buckling, Contact, Depth, Gap, Grip, LivingHinge, Load, LoadsTogether, Press, Snap,
-        };
-        match self {
-            Contact => Some(Root::Contact),
-            Load | LoadsTogether | Buckling | Bearing => Some(Root::Load),
-            Depth | Boss | Snap | LivingHinge | Gap | Press | Grip => Some(Root::Fit),
+    pub fn speaks_of(self) -> Option<Root> {
+        match self.requirement()?.kind {
+            Kind::Contact => Some(Root::Contact),
+            Kind::Load => Some(Root::Load),
+            Kind::Fit => Some(Root::Fit),
             _ => None,
         }
+    }
+
+    /// Returns the statement that asks for margins of this kind; `None` where several may, or none does.
+    fn requirement(self) -> Option<&'static Row> {
+        static ROW_OF: LazyLock<Vec<Option<&Row>>> = LazyLock::new(|| {
+            let kinds = MarginKind::WORDS.iter().filter_map(|word| MarginKind::parse(word));
+            kinds.map(|kind| ROWS.iter().find(|row| row.margins.contains(&kind))).collect()
+        });
+        *ROW_OF.get(self as usize)?
     }
 
     /// Returns the decisions a margin of this kind hangs on, and the settings it is made from.
@@ -233,84 +260,46 @@ impl About {
         rules::Margin { title, kind, name, ..rules::Margin::default() }.record()
     }
 
-    /// Returns the line of the spec that asks for it, where one does.
+    /// Returns the line of the spec that asks for it, where one does: heat has no line of its own, each of the service counts.
     fn stated(self, spec: &Spec) -> Option<Span> {
-        match self.kind {
-            MarginKind::Heat | MarginKind::Slit | MarginKind::BedRoom => None,
-            MarginKind::Cold => cold::stated(spec),
-            MarginKind::Sun => spec.service.sun.map(|s| s.span),
-            MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.span),
-            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling | MarginKind::Bearing => {
-                spec.loads.get(self.index).map(|l| l.span)
-            }
-            MarginKind::Impact => spec.impact.map(|i| i.span),
-            MarginKind::Deflection => spec.deflection.as_ref().map(|d| d.limit.span),
-            MarginKind::Pressure => spec.pressure.as_ref().map(|p| p.span),
-            MarginKind::Wall => spec.wall.map(|w| w.span),
-            _ => spec.fits.get(self.index).map(|f| f.span),
+        if self.kind == MarginKind::Contact {
+            return spec.touching().nth(self.index).map(|c| c.span);
         }
+        let key = self.asked_by(spec).filter(|_| self.kind != MarginKind::Heat)?;
+        key.row().find(spec).into_iter().find_map(|(found, span)| (found == key).then_some(span))
+    }
+
+    /// Returns the requirement of the spec that asks for it; `None` where none does.
+    pub fn asked_by(self, spec: &Spec) -> Option<Key> {
+        if let Some(row) = self.kind.requirement() {
+            return match row.quoted {
+                false => Some(Key::of(row.kind)),
+                true => Some(Key::named(row.kind, self.of(spec)?)),
+            };
+        }
+        (self.kind == MarginKind::Cold).then(|| cold::asked_by(spec))?
     }
 
     /// Returns the name of the load, contact or fit it is of; none for what there is once.
-    pub fn of(self, spec: &Spec) -> Option<String> {
-        match self.kind {
-            MarginKind::Contact => spec.touching().nth(self.index).map(|c| c.chemical.value.clone()),
-            MarginKind::Load | MarginKind::LoadsTogether | MarginKind::Buckling | MarginKind::Bearing => {
-                spec.loads.get(self.index).map(|l| l.name.value.clone())
-            }
-            MarginKind::Heat
-            | MarginKind::Cold
-            | MarginKind::Sun
-            | MarginKind::Impact
-            | MarginKind::Deflection
-            | MarginKind::Pressure
-            | MarginKind::Wall
-            | MarginKind::Slit
-            | MarginKind::BedRoom => None,
-            _ => spec.fits.get(self.index).map(|f| f.name.value.clone()),
-        }
+    pub fn of(self, spec: &Spec) -> Option<&str> {
+        let name = match self.kind.speaks_of()? {
+            Root::Contact => &spec.touching().nth(self.index)?.chemical,
+            Root::Load => &spec.loads.get(self.index)?.name,
+            _ => &spec.fits.get(self.index)?.name,
+        };
+        Some(&name.value)
     }
 
     /// Returns how the margin is called: `heat`, `load "gust"`.
     pub fn words(self, spec: &Spec) -> String {
-        let fit = |word: &str| match spec.fits.get(self.index) {
-            Some(fit) => format!("{word} \"{}\"", fit.name.value),
-            None => word.to_owned(),
-        };
-        match self.kind {
-            MarginKind::Heat => "heat".to_owned(),
-            MarginKind::Cold => "knocks in the cold".to_owned(),
-            MarginKind::Sun => "sunlight".to_owned(),
-            MarginKind::Contact => {
-                let contact = spec.touching().nth(self.index);
-                contact.map_or_else(String::new, |c| format!("contact \"{}\"", c.chemical.value))
-            }
-            MarginKind::Load => {
-                spec.loads.get(self.index).map_or_else(String::new, |l| format!("load \"{}\"", l.name.value))
-            }
-            MarginKind::LoadsTogether => {
+        let word = self.kind.words();
+        match (self.kind, self.of(spec)) {
+            (MarginKind::LoadsTogether, _) => {
                 let all = together::combination(spec, self.index).unwrap_or_default();
                 format!("loads {} together", together::names(spec, &all))
             }
-            MarginKind::Buckling => {
-                spec.loads.get(self.index).map_or_else(String::new, |l| format!("buckling under \"{}\"", l.name.value))
-            }
-            MarginKind::Bearing => {
-                spec.loads.get(self.index).map_or_else(String::new, |l| format!("bearing under \"{}\"", l.name.value))
-            }
-            MarginKind::Impact => "impact".to_owned(),
-            MarginKind::Deflection => "deflection".to_owned(),
-            MarginKind::Pressure => "pressure".to_owned(),
-            MarginKind::Wall => "wall".to_owned(),
-            MarginKind::Slit => "narrowest gap".to_owned(),
-            MarginKind::BedRoom => "room on the bed".to_owned(),
-            MarginKind::Depth => fit("depth"),
-            MarginKind::Boss => fit("boss"),
-            MarginKind::Snap => fit("snap"),
-            MarginKind::LivingHinge => fit("living hinge"),
-            MarginKind::Gap => fit("gap"),
-            MarginKind::Press => fit("press"),
-            MarginKind::Grip => fit("grip"),
+            (_, Some(name)) => format!("{word} \"{name}\""),
+            (_, None) => word.to_owned(),
         }
     }
 }

@@ -2,17 +2,20 @@
 //!
 //! ```text
 //! table      one row for each statement that asks for something
+//! margin     the kinds of margin that a requirement may be held against
 //! number     the numbers that govern a requirement: read, replaced, and which way they ease
 //! ```
 //!
 //! Whatever comes after the spec speaks of a [`Requirement`] by its [`Key`], never by a line or a text.
 
+mod margin;
 mod number;
 mod table;
 
 use std::fmt;
 use std::sync::Arc;
 
+pub use margin::MarginKind;
 pub use number::{Eases, Number, Which};
 pub use table::{Gives, Kind, ROWS, Row};
 

@@ -30,6 +30,7 @@ pub fn printable() -> Recipe {
         run: Some(run()),
         checklist: checklist(),
         not_for: Vec::new(),
+        unread: Vec::new(),
         cautions: cautions(),
         broken: vec![Broken {
             text: "ASA wants an enclosure of at least 40 °C; the Bench is open".into(),
@@ -103,6 +104,7 @@ pub fn infeasible() -> Recipe {
         run: None,
         checklist: Vec::new(),
         not_for: Vec::new(),
+        unread: Vec::new(),
         cautions: vec![caution(
             CautionKind::Injury,
             "Hot coolant under pressure scalds. A printed part in a closed loop needs a relief valve and a fitter's judgement.",
@@ -314,6 +316,7 @@ fn margin(what: &str, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin
         what: what.to_owned(),
         kind,
         of: None,
+        asked_by: None,
         demand: band(demand),
         capacity: band(capacity),
         ratio: None,

@@ -11,6 +11,7 @@ use crate::cli::exit::Exit;
 use crate::cli::terminal::Terminal;
 use crate::cli::world::{SHOP_FILE, World, shown};
 use crate::diag::{Diagnostic, Severity, Sources};
+use crate::recipe::Status;
 
 /// Folders that hold no input of a recipe, however large they are.
 const LEFT_OUT: [&str; 2] = [".git", "target"];
@@ -38,7 +39,7 @@ pub(in crate::cli) fn run(args: &ImpactArgs, terminal: &Terminal) -> Result<Exit
 
 /// The worst first: what can no longer be printed, then what wants an answer, what is made of something else, the rest.
 fn consequence(change: &PartChange) -> (u8, usize) {
-    let printable = |status: &str| status.starts_with("ready");
+    let printable = |slug: &str| Status::of(slug).is_some_and(Status::may_print);
     match &change.what {
         Some(What::Changed { before, now, differences, .. }) => {
             let made = differences.iter().filter(|d| d.group.is_choice()).count();

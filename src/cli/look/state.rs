@@ -24,6 +24,7 @@ use crate::resolve::breaks::{self, Breaks};
 use crate::resolve::problem::Rules;
 use crate::resolve::world::at;
 use crate::resolve::{Outcome, decide};
+use crate::semantics::form::Context;
 
 /// How long a question for changes waits before it is answered that there are none.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -122,7 +123,7 @@ impl Shown {
             let along = made.breaks.as_ref()?.get(number)?;
             let to = Quantity::new(value, along.stated.dimension);
             let line = rewritten(&along.requirement.text, along.number.number.which, along.stated, to)?;
-            let in_service = along.requirement.place.path.contains("service/");
+            let in_service = along.requirement.key.row().context == Context::Service;
             Some(if in_service { format!("service {{ {line} }}") } else { line })
         });
         let Some(line) = line else { return json!({ "text": "" }) };

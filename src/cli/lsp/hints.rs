@@ -5,7 +5,6 @@ use lsp_types::{InlayHint, InlayHintLabel, InlayHintTooltip};
 use super::published::Audience;
 use super::reading::{Outcome, Reading};
 use crate::recipe::{Margin, Recipe};
-use crate::resolve::margin::MarginKind;
 use crate::semantics::Found;
 
 /// Returns the hints of a document that was compiled as it stands, those within some bytes of it.
@@ -65,20 +64,11 @@ fn margins(
 
 /// Whether a margin is of what a statement asks for.
 fn is_about(margin: &Margin, found: &Found) -> bool {
+    let Some(key) = &margin.asked_by else { return false };
+    let row = key.row();
+    let stands = found.is(row.keyword) && found.entry.places.contains(&row.context);
     let named = || found.values.text("name").or(found.values.text("chemical"));
-    if let Some(of) = &margin.of {
-        return matches!(found.entry.keyword, "load" | "fit" | "contact") && named() == Some(of.as_str());
-    }
-    let keyword = match margin.kind {
-        MarginKind::Heat | MarginKind::Cold => "air",
-        MarginKind::Sun => "sun",
-        MarginKind::Impact => "impact",
-        MarginKind::Wall => "wall",
-        MarginKind::Deflection => "deflection",
-        MarginKind::Pressure => "pressure",
-        _ => return false,
-    };
-    found.is(keyword)
+    stands && (!row.quoted || key.subject.as_deref() == named())
 }
 
 /// Returns a hint at the end of a statement's own line.

@@ -127,7 +127,7 @@ fn decided(found: &Found, outcome: &Outcome) -> String {
     for part in &outcome.compiled.parts {
         let recipe = &part.recipe;
         if found.is("part") {
-            if found.values.text("name").is_some_and(|name| recipe.part.starts_with(name)) {
+            if found.values.text("name").is_some_and(|name| recipe.part == name) {
                 let _ = write!(text, "\n**{}**: {}\n\n{}\n", recipe.part, recipe.status_line(), recipe.headline);
             }
             continue;

@@ -19,7 +19,7 @@ use crate::plan::floor::Floor;
 use crate::plan::record::PlatesDone;
 use crate::plan::way::Way;
 use crate::plan::{LeftOut, Otherwise, Part};
-use crate::recipe::{Input, Recipe, Status};
+use crate::recipe::{Input, Recipe, Sentence, Status};
 use crate::render::yaml;
 use crate::resolve::Outcome;
 use crate::semantics::run::Build;
@@ -240,8 +240,10 @@ fn part(
 fn why_not(recipe: &Recipe) -> String {
     let questions: Vec<String> =
         recipe.assumptions.iter().filter(|a| a.question).map(|a| a.text.to_string()).take(3).collect();
-    let headline = recipe.headline.to_string();
-    let first = headline.split(". ").next().unwrap_or_default().trim_end_matches('.');
+    let first = match &recipe.headline {
+        Sentence::Headline(headline) => headline.lead(),
+        other => other.to_string(),
+    };
     match (recipe.status, questions.is_empty()) {
         (Status::QuestionFirst, false) => format!("asked first: {}", questions.join("; ")),
         _ => format!("{first}. Its recipe (`makeready compile`) says what would free it"),

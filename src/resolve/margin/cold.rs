@@ -3,15 +3,27 @@
 use crate::diag::Span;
 use crate::quantity::{Quantity, TemperatureDifference};
 use crate::resolve::world::at;
+use crate::semantics::requirements::{Key, Kind};
 use crate::semantics::spec::{Course, Spec};
 
 use super::said::{Demand, Ends, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Told, sourced, strikes};
 
-/// Returns the line of the spec that asks for knocks to be borne: a blow, or a load that comes as a shock.
+/// Returns what of the spec asks for knocks to be borne, and where: a blow, or a load that comes as a shock.
+fn struck(spec: &Spec) -> Option<(Key, Span)> {
+    let blow = spec.impact.filter(|i| strikes(i.value)).map(|i| (Key::of(Kind::Impact), i.span));
+    let shock = || spec.loads.iter().find(|l| l.course.value == Course::Shock);
+    blow.or_else(|| shock().map(|l| (Key::named(Kind::Load, &l.name.value), l.span)))
+}
+
+/// Returns the line of the spec that asks for knocks to be borne.
 pub(super) fn stated(spec: &Spec) -> Option<Span> {
-    let blow = spec.impact.filter(|i| strikes(i.value)).map(|i| i.span);
-    blow.or_else(|| spec.loads.iter().find(|l| l.course.value == Course::Shock).map(|l| l.span))
+    struck(spec).map(|(_, at)| at)
+}
+
+/// Returns the requirement that asks for knocks to be borne.
+pub(super) fn asked_by(spec: &Spec) -> Option<Key> {
+    struck(spec).map(|(key, _)| key)
 }
 
 /// Builds the margin of a part that is struck, where it is known how cold it gets.

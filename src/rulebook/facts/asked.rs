@@ -1,9 +1,10 @@
 //! Facts of what the spec asks: service, part, chemicals, loads, fits and faces.
 
-use super::words::{Function, MarginKind, MarginVerdict, Modelled, Rating, Route};
+use super::words::{Function, MarginVerdict, Modelled, Rating, Route};
 use super::{MATERIAL, OF_ITS_KIND, ON_THE_LINE, POSE, SCARRED, facts};
 use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, TemperatureDifference, Torque};
 use crate::rulebook::value::Text;
+use crate::semantics::requirements::MarginKind;
 use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
 
 facts! {

@@ -1,7 +1,7 @@
 //! One row for each statement that asks for something.
 
-use super::Key;
 use super::number::{self, Number};
+use super::{Key, MarginKind};
 use crate::diag::Span;
 use crate::semantics::choice::decision_word;
 use crate::semantics::form::Context;
@@ -133,6 +133,8 @@ pub struct Row {
     /// The word the statement begins with.
     pub keyword: &'static str,
     facts: Facts,
+    /// The margins it is held against.
+    pub margins: &'static [MarginKind],
     /// Whether its subject is a name in quotes.
     pub quoted: bool,
     /// What it means to take it away.
@@ -211,6 +213,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Stage,
         facts: Facts::All(&["part.stage"]),
+        margins: &[],
         context: Context::Part,
         keyword: "stage",
         quoted: false,
@@ -222,6 +225,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Consequence,
         facts: Facts::All(&["part.consequence"]),
+        margins: &[],
         context: Context::Part,
         keyword: "consequence",
         quoted: false,
@@ -233,6 +237,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Size,
         facts: Facts::All(&[]),
+        margins: &[],
         context: Context::Part,
         keyword: "size",
         quoted: false,
@@ -244,6 +249,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Quantity,
         facts: Facts::All(&["part.quantity"]),
+        margins: &[],
         context: Context::Part,
         keyword: "quantity",
         quoted: false,
@@ -255,6 +261,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Wanted,
         facts: Facts::All(&["part.wanted_by", "run.time_left"]),
+        margins: &[],
         context: Context::Part,
         keyword: "wanted",
         quoted: false,
@@ -266,6 +273,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Air,
         facts: Facts::All(&["service.air_low", "service.air_high"]),
+        margins: &[MarginKind::Heat],
         context: Context::Service,
         keyword: "air",
         quoted: false,
@@ -277,6 +285,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Peak,
         facts: Facts::All(&["service.peak"]),
+        margins: &[],
         context: Context::Service,
         keyword: "peak",
         quoted: false,
@@ -288,6 +297,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Usual,
         facts: Facts::All(&["service.usual"]),
+        margins: &[],
         context: Context::Service,
         keyword: "usual",
         quoted: false,
@@ -299,6 +309,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Place,
         facts: Facts::All(&["service.place"]),
+        margins: &[],
         context: Context::Service,
         keyword: "place",
         quoted: false,
@@ -310,6 +321,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Sun,
         facts: Facts::All(&["service.sun", "service.sun_duration"]),
+        margins: &[MarginKind::Sun],
         context: Context::Service,
         keyword: "sun",
         quoted: false,
@@ -321,6 +333,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Colour,
         facts: Facts::All(&["service.colour", "service.absorptance"]),
+        margins: &[],
         context: Context::Service,
         keyword: "colour",
         quoted: false,
@@ -332,6 +345,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Back,
         facts: Facts::All(&["service.back"]),
+        margins: &[],
         context: Context::Service,
         keyword: "back",
         quoted: false,
@@ -343,6 +357,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Wet,
         facts: Facts::All(&["service.wet"]),
+        margins: &[],
         context: Context::Service,
         keyword: "wet",
         quoted: false,
@@ -354,6 +369,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Wall,
         facts: Facts::All(&["part.wall"]),
+        margins: &[MarginKind::Wall],
         context: Context::Part,
         keyword: "wall",
         quoted: false,
@@ -365,6 +381,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Pressure,
         facts: Facts::All(&["part.pressure", "part.pressure_bore", "part.pressure_gas", "part.tight"]),
+        margins: &[MarginKind::Pressure],
         context: Context::Part,
         keyword: "pressure",
         quoted: false,
@@ -376,6 +393,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Deflection,
         facts: Facts::All(&["part.deflection_limit"]),
+        margins: &[MarginKind::Deflection],
         context: Context::Part,
         keyword: "deflection",
         quoted: false,
@@ -387,6 +405,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::SecondColour,
         facts: Facts::All(&["part.second_colour", "part.second_colour_from", "spool.second"]),
+        margins: &[],
         context: Context::Part,
         keyword: "colour",
         quoted: false,
@@ -398,6 +417,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Wear,
         facts: Facts::All(&["part.wear"]),
+        margins: &[],
         context: Context::Part,
         keyword: "wear",
         quoted: false,
@@ -409,6 +429,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Impact,
         facts: Facts::All(&["part.impact"]),
+        margins: &[MarginKind::Impact],
         context: Context::Part,
         keyword: "impact",
         quoted: false,
@@ -420,6 +441,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Prefer,
         facts: Facts::All(&["part.prefers_strength", "part.prefers_finish", "part.prefers_speed", "part.prefers_cost"]),
+        margins: &[],
         context: Context::Part,
         keyword: "prefer",
         quoted: false,
@@ -431,6 +453,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Contact,
         facts: Facts::All(&["contact.*", "service.has_contacts"]),
+        margins: &[MarginKind::Contact],
         context: Context::Service,
         keyword: "contact",
         quoted: true,
@@ -442,6 +465,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Load,
         facts: Facts::All(&["load.*", "part.loaded"]),
+        margins: &[MarginKind::Load, MarginKind::LoadsTogether, MarginKind::Buckling, MarginKind::Bearing],
         context: Context::Part,
         keyword: "load",
         quoted: true,
@@ -453,6 +477,15 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Fit,
         facts: Facts::All(&["fit.*", "part.has_fits", "part.has_lid", "part.has_ring", "part.tight_fits"]),
+        margins: &[
+            MarginKind::Depth,
+            MarginKind::Boss,
+            MarginKind::Snap,
+            MarginKind::LivingHinge,
+            MarginKind::Gap,
+            MarginKind::Press,
+            MarginKind::Grip,
+        ],
         context: Context::Part,
         keyword: "fit",
         quoted: true,
@@ -464,6 +497,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Face,
         facts: Facts::All(&["face.*", "part.has_cosmetic"]),
+        margins: &[],
         context: Context::Part,
         keyword: "face",
         quoted: true,
@@ -475,6 +509,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Treat,
         facts: Facts::OfSubject(TREATED),
+        margins: &[],
         context: Context::Part,
         keyword: "treat",
         quoted: false,
@@ -486,6 +521,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Ask,
         facts: Facts::OfSubject(ASKED),
+        margins: &[],
         context: Context::Part,
         keyword: "ask",
         quoted: false,
@@ -497,6 +533,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Pin,
         facts: Facts::All(&[]),
+        margins: &[],
         context: Context::Part,
         keyword: "pin",
         quoted: false,
@@ -508,6 +545,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Forbid,
         facts: Facts::All(&[]),
+        margins: &[],
         context: Context::Part,
         keyword: "forbid",
         quoted: false,
@@ -519,6 +557,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Waive,
         facts: Facts::All(&[]),
+        margins: &[],
         context: Context::Part,
         keyword: "waive",
         quoted: true,
@@ -530,6 +569,7 @@ pub static ROWS: [Row; 30] = [
     Row {
         kind: Kind::Denial,
         facts: Facts::All(&["hint.settled"]),
+        margins: &[],
         context: Context::Part,
         keyword: "no",
         quoted: false,
