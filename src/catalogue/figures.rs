@@ -181,7 +181,6 @@ figures! {
     DEPTH_OFF_SHARE: f64 = "depth_off_share", "the same as a share of the depth";
     PLACE_OFF: Length = "place_off", "how far a feature may be from the place stated for a fit, at least";
     PLACE_OFF_SHARE: f64 = "place_off_share", "the same as a share of its diameter";
-    AIM_APART: Length = "aim_apart", "how far the size to print must be from the nominal one for a mesh to be looked through for both";
     MEASURED_OFF: Length = "measured_off", "how far a measured size may be from its nominal before it is taken for another feature, at least";
     MEASURED_OFF_SHARE: f64 = "measured_off_share", "the same as a share of the nominal size";
     RECORD_LEAST: f64 = "record_least", "pieces below which nothing measured is a record";

@@ -287,23 +287,19 @@ fn is_used(
     let cited = || grounds.cites(requirement);
     let key = &requirement.key;
     let read = || cited() || grounds.reads(key);
+    // By the table: a margin it is held against, and not one of the same name.
+    let held = || recipe.margins.iter().any(|m| m.asked_by.as_ref() == Some(key));
     match key.kind {
         // Checked against the mesh, counted in the run, or in the heat sum in any case; a wall has its margin.
         Kind::Size | Kind::Quantity | Kind::Wanted | Kind::Wall => true,
-        Kind::Air => has_margin(recipe, MarginKind::Heat),
-        Kind::Sun => {
-            grounds.reads(key)
-                || has_margin(recipe, MarginKind::Sun)
-                || heats(world, decided, key)
-                || settles(world, key)
-        }
+        Kind::Air | Kind::Deflection => held(),
+        Kind::Sun => grounds.reads(key) || held() || heats(world, decided, key) || settles(world, key),
         Kind::Peak | Kind::Place | Kind::Back => {
             grounds.reads(key) || heats(world, decided, key) || settles(world, key)
         }
         Kind::Colour | Kind::Wet => grounds.reads(key) || heats(world, decided, key),
         Kind::Usual => has_margin(recipe, MarginKind::Load),
         Kind::Consequence => read() || lets_a_factor_be(world),
-        Kind::Deflection => has_margin(recipe, MarginKind::Deflection),
         Kind::Stage | Kind::Pressure | Kind::SecondColour | Kind::Wear | Kind::Impact => read(),
         Kind::Prefer => {
             let weighs = |word: &str| grounds.names.iter().any(|n| n.strip_prefix("part.prefers_") == Some(word));
@@ -316,8 +312,7 @@ fn is_used(
         Kind::Fit => {
             let Some(fit) = spec.fits.iter().find(|f| key.is(&f.name.value)) else { return false };
             let snapped = matches!(fit.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
-            recipe.allowances.iter().any(|a| a.fit == fit.name.value)
-                || (snapped && recipe.margins.iter().any(|m| is_of_fit(m, &fit.name.value)))
+            recipe.allowances.iter().any(|a| a.fit == fit.name.value) || (snapped && held())
         }
         // What is forbidden was taken from the choices, whether or not it would have been the best.
         Kind::Forbid => {

@@ -322,11 +322,12 @@ pub fn all(world: &World<'_>) -> Vec<About> {
     (0..spec.loads.len()).for_each(|i| add(MarginKind::Bearing, i));
     let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
     combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
+    let stands = |kind: MarginKind| kind.requirement().is_some_and(|row| !row.find(spec).is_empty());
     for (there, kind) in [
         (spec.impact.is_some_and(|i| strikes(i.value)), MarginKind::Impact),
-        (spec.deflection.is_some(), MarginKind::Deflection),
+        (stands(MarginKind::Deflection), MarginKind::Deflection),
         (spec.pressure.as_ref().is_some_and(|p| p.pressure.is_some()), MarginKind::Pressure),
-        (spec.wall.is_some(), MarginKind::Wall),
+        (stands(MarginKind::Wall), MarginKind::Wall),
         (slit::may_close(world), MarginKind::Slit),
         (bed::is_near_its_edge(world), MarginKind::BedRoom),
     ] {

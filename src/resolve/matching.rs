@@ -372,6 +372,9 @@ fn count_the_uncounted(
     changed
 }
 
+/// A mesh is looked through for the size to print as well where it is so far from the nominal one, mm; nearer ones are one size.
+const BOTH_SIZES_MM: f64 = 0.2;
+
 fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
     if !is_round(&fit.function.value) || fit.flat.is_some() {
         return None;
@@ -381,7 +384,7 @@ fn wanted(fit: &Fit, tools: &Tools, catalogue: &Catalogue) -> Option<Wanted> {
     context.tools = tools.clone();
     let demand = function.demand(&context).ok()?;
     let mut sizes = vec![demand.nominal];
-    if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > catalogue.value(figures::AIM_APART).to_mm() {
+    if (demand.aim.to_mm() - demand.nominal.to_mm()).abs() > BOTH_SIZES_MM {
         sizes.push(demand.aim);
     }
     // Of rubber it is drawn as far under or over its mate as it is to stretch.

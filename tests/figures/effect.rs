@@ -486,12 +486,6 @@ const JOBS: &[Job] = &[
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" bore 8 mm H9 along z at (10 mm, 0 mm, 5 mm)"#,
         shows: &["place_off", "place_off_share"],
     },
-    Job {
-        body: Body::Hole(9.0),
-        shop: &[],
-        lines: r#"service { place indoors; air 10 °C .. 23 °C }; fit "h" sliding bore 8 mm play 1 mm along z"#,
-        shows: &["aim_apart"],
-    },
     // Facets of a round lie within what was drawn.
     Job {
         body: Body::Tube,

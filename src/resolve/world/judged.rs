@@ -8,11 +8,11 @@ use crate::quantity::Ratio;
 use crate::resolve::facts;
 use crate::resolve::margin::{self, About, Verdict};
 use crate::resolve::reading::{Key, Mask};
-use crate::rulebook::facts::words::MarginKind;
 use crate::rulebook::facts::{self as rules, Kind, RootFacts};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Fact, Origin, Record, Value};
 use crate::rulebook::{ASKS_FIRST, Rule, VERDICT};
+use crate::semantics::requirements::MarginKind;
 
 /// A margin the job may have, and what judges it.
 pub(super) struct Judged {
@@ -42,8 +42,7 @@ impl World<'_> {
             all.filter(|(index, rule)| !silent(*index, rule)).map(|(index, _)| index).collect()
         };
         let (rules, first) = (judging(VERDICT), judging(ASKS_FIRST));
-        let (decisions, settings) = about.kind.hangs_on();
-        let own = settings.iter().fold(Mask::of(decisions), |sum, s| sum.with(self.readings.touches_of(s)));
+        let own = self.made_from(about.kind);
         let beside = rules.iter().chain(&first).filter_map(|&rule| self.readings.rules.get(rule)?.beside_the_margin);
         Judged { about, named, hangs_on: beside.fold(own, Mask::with), rules, first, beside: None }
     }
@@ -61,6 +60,12 @@ impl World<'_> {
             }
         }
         judged
+    }
+
+    /// Returns the decisions that a margin of a kind is made from, by itself and by the settings it reads.
+    fn made_from(&self, kind: MarginKind) -> Mask {
+        let (decisions, settings) = kind.hangs_on();
+        settings.iter().fold(Mask::of(decisions), |sum, s| sum.with(self.readings.touches_of(s)))
     }
 
     /// Returns the margins the job may have, in the order in which they are told.
@@ -136,9 +141,7 @@ impl World<'_> {
     /// Makes each margin for many choices, once with all decided and once with only what it is said to hang on: what differs is
     /// told, with how often each kind was looked at.
     #[cfg(test)]
-    pub(crate) fn margins_made_otherwise(
-        &self,
-    ) -> (Vec<String>, std::collections::BTreeMap<margin::MarginKind, usize>) {
+    pub(crate) fn margins_made_otherwise(&self) -> (Vec<String>, std::collections::BTreeMap<MarginKind, usize>) {
         let domains = self.domains();
         let last = |d: usize| domains[d].saturating_sub(1);
         let mut choices: Vec<[usize; COUNT]> = vec![[0; COUNT], std::array::from_fn(last)];
@@ -151,7 +154,7 @@ impl World<'_> {
         for of in &self.judged {
             for choice in &choices {
                 let full = choice.map(Some);
-                let less = Key::of(&full).masked(of.hangs_on).choice();
+                let less = Key::of(&full).masked(self.made_from(of.about.kind)).choice();
                 let made = [full, less].map(|choice| {
                     margin::of(self, of.about, &choice, None).map(|m| (m.demand, m.capacity, m.facts().record()))
                 });
