@@ -31,7 +31,7 @@ impl Change {
             Self::Updated => "updated",
             Self::Same => "unchanged",
             Self::OlderThanTheFile => "not written: the file has a later one",
-            Self::TooFew => "not written: fewer than three pieces give no spread",
+            Self::TooFew => "not written: so few pieces give no spread",
             Self::FarOut => {
                 "not written: a piece lies far from the rest; measure it again, or say --far-out take or leave"
             }
