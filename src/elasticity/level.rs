@@ -27,8 +27,22 @@ pub struct Spring {
     pub tensor: [f64; 6],
 }
 
+/// Where a spring sits: its part, and where in it.
+#[derive(Debug, Clone, Copy)]
+pub struct Site {
+    pub part: u32,
+    pub within: [f64; 3],
+}
+
+/// What a spring had and has: its number, and what its tensor gained.
+pub type Change = (usize, [f64; 6]);
+
 /// The springs of a part, summed: for each component of the tensor in use a symmetric matrix over its nodes.
+#[derive(Default)]
 struct Springs {
+    /// The sums, of which the upper half counts, by component; empty where none is in use.
+    sums: [Vec<f64>; 6],
+    /// As they are applied.
     terms: Vec<([usize; 2], Vec<f32>)>,
 }
 
@@ -59,6 +73,8 @@ pub struct Level {
     seats: Vec<(u32, u8)>,
     springs: Vec<Springs>,
     spring_of: BTreeMap<u32, u32>,
+    /// Where each spring of the body sits in this level.
+    sites: Vec<Site>,
     /// For each node the places in the cells' buffer whose sum it is.
     start: Vec<u32>,
     entries: Vec<u32>,
@@ -93,28 +109,60 @@ impl Level {
             seats,
             springs: Vec::new(),
             spring_of: BTreeMap::new(),
+            sites: springs.iter().map(|s| Site { part: s.part, within: s.within }).collect(),
             start,
             entries,
         };
-        level.set_springs(springs);
+        let tensors: Vec<[f64; 6]> = springs.iter().map(|s| s.tensor).collect();
+        level.set_springs(&tensors);
         level
     }
 
-    /// Replaces the springs on the surface.
-    pub fn set_springs(&mut self, springs: &[Spring]) {
-        for b in &mut self.batches {
-            b.springs.clear();
+    /// Sums the springs on the surface anew.
+    pub fn set_springs(&mut self, tensors: &[[f64; 6]]) {
+        self.springs.clear();
+        self.spring_of.clear();
+        self.batches.iter_mut().for_each(|b| b.springs.clear());
+        let held = |(i, t): (usize, &[f64; 6])| t.iter().any(|c| *c != 0.0).then_some((i, *t));
+        let all: Vec<Change> = tensors.iter().enumerate().filter_map(held).collect();
+        self.change_springs(&all);
+    }
+
+    /// Adds to the tensors of some springs, and leaves all others as they are.
+    pub fn change_springs(&mut self, changes: &[Change]) {
+        let mut by_part: BTreeMap<u32, Vec<Change>> = BTreeMap::new();
+        for change in changes {
+            by_part.entry(self.sites[change.0].part).or_default().push(*change);
         }
-        let mut by_part: BTreeMap<u32, Vec<&Spring>> = BTreeMap::new();
-        for s in springs {
-            by_part.entry(s.part).or_default().push(s);
+        for &p in by_part.keys() {
+            let next = self.springs.len() as u32;
+            if let std::collections::btree_map::Entry::Vacant(seat) = self.spring_of.entry(p) {
+                seat.insert(next);
+                self.springs.push(Springs::default());
+                let (b, l) = self.seats[p as usize];
+                self.batches[b as usize].springs.push((l as usize, next));
+            }
         }
-        self.springs = by_part.par_iter().map(|(_, list)| Springs::new(list)).collect();
-        self.spring_of = by_part.keys().enumerate().map(|(i, &p)| (p, i as u32)).collect();
-        for (&p, &i) in &self.spring_of {
-            let (b, l) = self.seats[p as usize];
-            self.batches[b as usize].springs.push((l as usize, i));
+        let (sites, spring_of) = (&self.sites, &self.spring_of);
+        let mut own: Vec<Option<Vec<Change>>> = vec![None; self.springs.len()];
+        for (p, list) in by_part {
+            own[spring_of[&p] as usize] = Some(list);
         }
+        self.springs.par_iter_mut().zip(own).for_each(|(springs, list)| {
+            if let Some(list) = list {
+                springs.change(sites, &list);
+            }
+        });
+    }
+
+    /// Returns the displacement where a spring of the body sits.
+    pub fn moved_at(&self, spring: usize, u: &[[f64; 3]]) -> [f64; 3] {
+        let Site { part, within } = self.sites[spring];
+        let n = shapes(within);
+        self.layout.nodes[part as usize].iter().zip(n).fold([0.0; 3], |s, (&v, n)| {
+            let u = u[v as usize];
+            [s[0] + n * u[0], s[1] + n * u[1], s[2] + n * u[2]]
+        })
     }
 
     pub fn nodes(&self) -> usize {
@@ -383,20 +431,16 @@ impl Batch {
 }
 
 impl Springs {
-    fn new(list: &[&Spring]) -> Self {
-        let alike = list.iter().all(|s| s.tensor[..3] == [s.tensor[0]; 3] && s.tensor[3..] == [0.0; 3]);
-        // Springs that pull alike in all directions have one matrix for all three.
-        let entries: &[usize] = if alike { &[0] } else { &[0, 1, 2, 3, 4, 5] };
-        let mut sums = entries.iter().map(|&t| (t, vec![0.0; NODES * NODES])).collect::<Vec<_>>();
-        for s in list {
-            let n = shapes(s.within);
-            for (t, m) in &mut sums {
-                let k = s.tensor[*t];
-                if k == 0.0 {
-                    continue;
+    /// Adds what the tensors of some springs gain.
+    fn change(&mut self, sites: &[Site], changes: &[Change]) {
+        for &(i, gained) in changes {
+            let n = shapes(sites[i].within);
+            for (sum, k) in self.sums.iter_mut().zip(gained).filter(|(_, k)| *k != 0.0) {
+                if sum.is_empty() {
+                    *sum = vec![0.0; NODES * NODES];
                 }
                 // Symmetric: the upper half stands for both.
-                for (a, row) in m.as_chunks_mut::<NODES>().0.iter_mut().enumerate() {
+                for (a, row) in sum.as_chunks_mut::<NODES>().0.iter_mut().enumerate() {
                     let k = k * n[a];
                     for (m, n) in row[a..].iter_mut().zip(&n[a..]) {
                         *m += k * n;
@@ -404,19 +448,13 @@ impl Springs {
                 }
             }
         }
-        let whole = |m: Vec<f64>| -> Vec<f32> {
+        let whole = |m: &[f64]| -> Vec<f32> {
             let at = |i: usize| [i / NODES, i % NODES];
             (0..m.len()).map(at).map(|[a, b]| m[a.min(b) * NODES + a.max(b)] as f32).collect()
         };
-        let mut terms: Vec<_> = sums
-            .into_iter()
-            .filter(|(_, m)| m.iter().any(|x| *x != 0.0))
-            .map(|(t, m)| (super::law::VOIGT[t], whole(m)))
-            .collect();
-        if alike {
-            terms = (0..3).flat_map(|i| terms.iter().map(move |(_, m)| ([i, i], m.clone()))).collect();
-        }
-        Self { terms }
+        let in_use = |(_, m): &(usize, &Vec<f64>)| m.iter().any(|x| *x != 0.0);
+        let terms = self.sums.iter().enumerate().filter(in_use).map(|(t, m)| (super::law::VOIGT[t], whole(m)));
+        self.terms = terms.collect();
     }
 
     fn add<T: Real>(&self, x: &kernel::Values<T>, y: &mut kernel::Values<T>, l: usize) {

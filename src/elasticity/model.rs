@@ -197,18 +197,17 @@ impl Held {
     }
 }
 
-/// Returns the springs of all holds.
-pub fn springs(held: &[Held]) -> Vec<Spring> {
-    held.iter()
-        .flat_map(|h| {
-            h.points.iter().enumerate().map(|(i, p)| Spring {
-                part: p.part,
-                within: p.within,
-                tensor: h.steadied_tensor(i).map(|t| t * p.area),
-            })
-        })
-        .filter(|s| s.tensor.iter().any(|t| *t != 0.0))
-        .collect()
+/// Returns the springs of all holds, those that do not pull for now among them.
+fn springs(held: &[Held]) -> Vec<Spring> {
+    let points = held.iter().flat_map(|h| &h.points);
+    let spring = |(p, tensor): (&SurfacePoint, [f64; 6])| Spring { part: p.part, within: p.within, tensor };
+    points.zip(tensors(held)).map(spring).collect()
+}
+
+/// Returns the tensors of all holds' points, over their areas.
+pub fn tensors(held: &[Held]) -> Vec<[f64; 6]> {
+    let of = |h: &Held| h.points.iter().enumerate().map(|(i, p)| h.steadied_tensor(i).map(|t| t * p.area)).collect();
+    held.iter().flat_map(|h| -> Vec<[f64; 6]> { of(h) }).collect()
 }
 
 /// What a hold does to the body.
@@ -259,13 +258,13 @@ impl Held {
         ends.map(of).collect()
     }
 
-    /// Lets the points press that move into what the body rests on, and no others; returns the share of the area that
-    /// changed.
-    pub fn settle(&mut self, layout: &Layout, u: &[[f64; 3]]) -> f64 {
+    /// Lets the points press that move into what the body rests on, and no others; `moved` tells how a point does. Returns the
+    /// share of the area that changed.
+    pub fn settle(&mut self, moved: impl Fn(usize) -> Vector) -> f64 {
         if !self.kind.pushes() {
             return 0.0;
         }
-        let presses: Vec<bool> = self.points.iter().map(|p| dot(at(layout, p, u), p.normal) > 0.0).collect();
+        let presses: Vec<bool> = self.points.iter().enumerate().map(|(i, p)| dot(moved(i), p.normal) > 0.0).collect();
         let all: f64 = self.points.iter().map(|p| p.area).sum();
         let turned = presses.iter().zip(&self.active).zip(&self.points).filter(|((now, before), _)| now != before);
         let changed: f64 = turned.map(|(_, p)| p.area).sum();
@@ -296,14 +295,11 @@ impl Model {
 
     /// Lets all points of what the body rests on press again, as before any load.
     pub fn release(&mut self) {
-        let changed = self.held.iter().any(|h| h.steadied != 0.0 || h.active.contains(&false));
         for h in &mut self.held {
             h.active.fill(true);
             h.steadied = 0.0;
         }
-        if changed {
-            self.grid.change_springs(&springs(&self.held));
-        }
+        self.grid.restart_springs(&tensors(&self.held));
     }
 }
 

@@ -10,7 +10,7 @@ use super::basis::{NODES, shape};
 use super::coarsest::Direct;
 use super::lanes::Real;
 use super::law::Stiffness;
-use super::level::{Level, Nodal, Spring};
+use super::level::{Change, Level, Nodal, Spring};
 use super::parts::Layout;
 use super::smoother::{Scratch, Smoother};
 
@@ -35,10 +35,12 @@ struct Transfer {
 pub struct Multigrid {
     pub levels: Vec<Level>,
     transfers: Vec<Transfer>,
-    /// The parents of the parts of each level.
-    pub parents: Vec<Vec<u32>>,
     smoothers: Vec<Smoother>,
     direct: Direct,
+    /// Of the springs, as they are.
+    tensors: Vec<[f64; 6]>,
+    /// Whether sums were worked out from what differed.
+    touched: bool,
 }
 
 /// Vectors of one level during a cycle.
@@ -70,7 +72,7 @@ impl Multigrid {
     /// Builds the levels below a finest one.
     pub fn new(finest: Layout, material: Vec<u32>, laws: Vec<Stiffness>, springs: &[Spring]) -> Self {
         let mut levels = vec![Level::new(finest, material, laws, springs)];
-        let (mut transfers, mut parents) = (Vec::new(), Vec::new());
+        let mut transfers = Vec::new();
         let mut springs = springs.to_vec();
         loop {
             let fine = &levels[levels.len() - 1];
@@ -85,28 +87,40 @@ impl Multigrid {
             springs = coarser_springs(&fine.layout, &layout, &parent, &springs);
             let (material, laws) = coarser_material(fine, &layout, &parent);
             levels.push(Level::new(layout, material, laws, &springs));
-            parents.push(parent);
         }
         let direct = Direct::new(&levels[levels.len() - 1]);
         let smoothers = levels[..levels.len() - 1].iter().map(Smoother::new).collect();
-        Self { levels, transfers, parents, smoothers, direct }
+        let tensors = springs.iter().map(|s| s.tensor).collect();
+        Self { levels, transfers, smoothers, direct, tensors, touched: false }
     }
 
-    /// Returns the springs of a level from those of the finest.
-    pub fn springs_at(&self, level: usize, springs: &[Spring]) -> Vec<Spring> {
-        let mut list = springs.to_vec();
-        for l in 0..level {
-            list = coarser_springs(&self.levels[l].layout, &self.levels[l + 1].layout, &self.parents[l], &list);
-        }
-        list
+    /// Replaces the tensors of the springs on all levels, each where it is. The smoothers stay: they need only be near.
+    fn set_springs(&mut self, tensors: &[[f64; 6]]) {
+        self.levels.iter_mut().for_each(|level| level.set_springs(tensors));
+        self.tensors = tensors.to_vec();
+        self.touched = false;
+        self.direct = Direct::new(&self.levels[self.levels.len() - 1]);
     }
 
-    /// Replaces the springs on all levels. The smoothers stay: they need only be near.
-    pub fn change_springs(&mut self, springs: &[Spring]) {
-        for l in 0..self.levels.len() {
-            let own = self.springs_at(l, springs);
-            self.levels[l].set_springs(&own);
+    /// Makes the springs those of a start again, to the last digit.
+    pub fn restart_springs(&mut self, tensors: &[[f64; 6]]) {
+        if self.touched || self.tensors != tensors {
+            self.set_springs(tensors);
         }
+    }
+
+    /// Replaces them, worked out from what differs; sums then hang in their last digits on what they were before.
+    pub fn change_springs(&mut self, tensors: &[[f64; 6]]) {
+        let gained = |(i, (new, old)): (usize, (&[f64; 6], &[f64; 6]))| {
+            (new != old).then(|| (i, std::array::from_fn(|t| new[t] - old[t])))
+        };
+        let changes: Vec<Change> = tensors.iter().zip(&self.tensors).enumerate().filter_map(gained).collect();
+        if changes.is_empty() {
+            return;
+        }
+        self.levels.iter_mut().for_each(|level| level.change_springs(&changes));
+        self.tensors = tensors.to_vec();
+        self.touched = true;
         self.direct = Direct::new(&self.levels[self.levels.len() - 1]);
     }
 

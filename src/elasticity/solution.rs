@@ -12,7 +12,7 @@ use super::law::Stiffness;
 use super::level::Nodal;
 use super::lines::thicknesses;
 use super::load::{Laid, Load, lay};
-use super::model::{Hold, HoldKind, Model, Options, Reaction, springs};
+use super::model::{Hold, HoldKind, Model, Options, Reaction, tensors};
 use super::motion::{Motion, Unheld, excited, free_motions};
 use super::multigrid::{Multigrid, Outcome, add_to, dot as product};
 use super::parts::Layout;
@@ -143,13 +143,15 @@ const BUCKLED_STRAIN: f64 = 0.1;
 /// Times as far it need not be known how far.
 const FAR_FROM_BUCKLED: f64 = 2.0;
 /// The residual of what converged, in tolerances of the error.
-const CONVERGED: f64 = 100.0;
+const CONVERGED: f64 = 10.0;
 const MOST_ITERATIONS: usize = 400;
 /// Changes of what a resting body presses on; the search ends when less than this share of the face changes, and until
 /// then is solved only roughly.
 const MOST_CHANGES: usize = 25;
 const LITTLE: f64 = 0.002;
 const ROUGHLY: f64 = 1e-4;
+/// It begins on the coarsest of so many grids.
+const SOUGHT_ON: usize = 4;
 /// Work grows at least so with the number of cells.
 const WORK_GROWS: f64 = 1.1;
 /// How far apart places are looked at, in radii of the ball and in widths of a cell.
@@ -326,53 +328,56 @@ struct Grids<'a> {
     motions: &'a [Motion],
 }
 
-/// A load case laid on the grids, and its displacements on both as they are found.
+/// A load case laid on the grids, and its displacements on each as they are found.
 struct Case {
     laid: Vec<Laid>,
-    total: Nodal<f64>,
-    coarse_total: Nodal<f64>,
-    coarse: Nodal<f64>,
-    fine: Nodal<f64>,
+    /// By level: the finer grid, the coarser one, and those below it where what presses is sought.
+    forces: Vec<Nodal<f64>>,
+    moved: Vec<Nodal<f64>>,
     work: f64,
 }
 
 impl Case {
-    /// Solves on the finer grid (0) or the coarser one (1).
+    /// Solves on the finer grid (0), the coarser one (1), or one below it.
     fn solve(&mut self, grid: &Multigrid, l: usize, tolerance: f64) -> Outcome {
-        let (forces, moved) =
-            if l == 0 { (&self.total, &mut self.fine) } else { (&self.coarse_total, &mut self.coarse) };
-        let outcome = grid.solve(l, forces, moved, tolerance, MOST_ITERATIONS);
+        let outcome = grid.solve(l, &self.forces[l], &mut self.moved[l], tolerance, MOST_ITERATIONS);
         self.work += (outcome.iterations * grid.levels[l].nodes()) as f64;
         outcome
+    }
+
+    /// Starts a grid from what the next coarser one has found.
+    fn refine(&mut self, grid: &Multigrid, l: usize) {
+        self.moved[l] = grid.refine(l, &self.moved[l + 1]);
     }
 }
 
 impl Grids<'_> {
-    /// Solves a case on the coarser grid, and carries that to the finer one.
-    fn begun(&self, model: &Model, acting: Acting) -> Result<Case, Refusal> {
+    /// Lays a case on as many grids.
+    fn laid(&self, model: &Model, acting: Acting, grids: usize) -> Result<Case, Refusal> {
         let laid = lay_all(self.mesh, acting.loads, model)?;
         let mut total = vec![[0.0; 3]; model.grid.levels[0].nodes()];
         for l in &laid {
             add_to(&mut total, 1.0, &l.forces);
         }
         unmoved(model, self.motions, &mut total)?;
-        let coarse_total = model.grid.coarsen(0, &total);
-        let coarse = vec![[0.0; 3]; model.grid.levels[1].nodes()];
-        let mut case = Case { laid, total, coarse_total, coarse, fine: Vec::new(), work: 0.0 };
-        // Where it rests on something, this is only where the search for what presses begins.
-        let rests = self.holds.iter().any(|h| h.kind.pushes());
-        case.solve(&model.grid, 1, if rests { ROUGHLY } else { self.options.tolerance });
-        case.fine = model.grid.refine(0, &case.coarse);
-        Ok(case)
+        let mut forces = vec![total];
+        for l in 1..grids {
+            forces.push(model.grid.coarsen(l - 1, &forces[l - 1]));
+        }
+        let moved = forces.iter().map(|f| vec![[0.0; 3]; f.len()]).collect();
+        Ok(Case { laid, forces, moved, work: 0.0 })
     }
 
     fn solved(&self, model: &Model, acting: Acting) -> Result<Solution, Refusal> {
-        self.read(model, acting, self.begun(model, acting)?)
+        let mut case = self.laid(model, acting, 2)?;
+        case.solve(&model.grid, 1, self.options.tolerance);
+        case.refine(&model.grid, 0);
+        self.read(model, acting, case)
     }
 
     /// Solves a case of a body that rests on something.
     fn rested(&self, model: &mut Model, acting: Acting) -> Result<Solution, Refusal> {
-        let mut case = self.begun(model, acting)?;
+        let mut case = self.laid(model, acting, SOUGHT_ON.min(model.grid.levels.len()))?;
         press(model, &mut case, self.options.tolerance)?;
         self.read(model, Acting { buckling: false, ..acting }, case)
     }
@@ -381,7 +386,9 @@ impl Grids<'_> {
     fn read(&self, model: &Model, acting: Acting, mut case: Case) -> Result<Solution, Refusal> {
         let options = self.options;
         let outcome = case.solve(&model.grid, 0, options.tolerance);
-        let Case { laid, coarse, fine, work, .. } = case;
+        let Case { laid, moved, work, .. } = case;
+        let mut moved = moved.into_iter();
+        let (fine, coarse) = (moved.next().unwrap_or_default(), moved.next().unwrap_or_default());
         let carried = model.grid.refine(0, &coarse);
         let answers = acting.loads.iter().zip(&laid).map(|(load, l)| answer(load, l, &fine, &carried)).collect();
         let reactions = reactions(model, self.holds, &fine);
@@ -458,7 +465,7 @@ fn steady(model: &mut Model) -> Result<Vec<Motion>, Refusal> {
         .map_err(|Unheld(at)| loose(Some(at), "nothing holds it"))?;
     if !motions.is_empty() && model.held.iter().all(|h| h.steadied == 0.0) {
         model.held.iter_mut().for_each(super::model::Held::steady);
-        model.grid.change_springs(&springs(&model.held));
+        model.grid.change_springs(&tensors(&model.held));
     }
     Ok(motions)
 }
@@ -491,22 +498,29 @@ fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refu
     loads.iter().map(lay).collect()
 }
 
-/// Finds where a resting body presses, first on the coarser grid.
+/// Finds where a resting body presses: from coarse grids, on which that costs little, to the finest, on which little changes.
 fn press(model: &mut Model, case: &mut Case, tolerance: f64) -> Result<(), Refusal> {
-    for l in [1, 0] {
+    for l in (0..case.forces.len()).rev() {
+        if l + 1 < case.forces.len() {
+            case.refine(&model.grid, l);
+        }
+        case.solve(&model.grid, l, ROUGHLY);
         for _ in 0..MOST_CHANGES {
-            let refined = (l == 1).then(|| model.grid.refine(0, &case.coarse));
-            let u = refined.as_ref().unwrap_or(&case.fine);
-            let mut changed = 0.0_f64;
-            for h in &mut model.held {
-                changed = changed.max(h.settle(&model.grid.levels[0].layout, u));
-            }
+            let before: Vec<Vec<bool>> = model.held.iter().map(|h| h.active.clone()).collect();
+            let changed = settle(model, l, &case.moved[l]);
             if changed == 0.0 {
                 break;
             }
-            let motions = steady(model)?;
-            unmoved(model, &motions, &mut case.total.clone())?;
-            model.grid.change_springs(&springs(&model.held));
+            let motions = steady(model).and_then(|motions| unmoved(model, &motions, &mut case.forces[0].clone()));
+            if let Err(loose) = motions {
+                // A grid too coarse to tell is none to be refused by.
+                if l < 2 {
+                    return Err(loose);
+                }
+                model.held.iter_mut().zip(before).for_each(|(h, active)| h.active = active);
+                break;
+            }
+            model.grid.change_springs(&tensors(&model.held));
             case.solve(&model.grid, l, ROUGHLY);
             if changed < LITTLE {
                 break;
@@ -514,11 +528,22 @@ fn press(model: &mut Model, case: &mut Case, tolerance: f64) -> Result<(), Refus
         }
         if l == 1 {
             case.solve(&model.grid, 1, tolerance);
-            case.fine = model.grid.refine(0, &case.coarse);
-            case.solve(&model.grid, 0, ROUGHLY);
         }
     }
     Ok(())
+}
+
+/// Lets press what moves into what the body rests on by a level's displacement, and nothing else; returns how much that changed
+/// at most, as a share of the hold.
+fn settle(model: &mut Model, l: usize, moved: &Nodal<f64>) -> f64 {
+    let level = &model.grid.levels[l];
+    let mut first = 0;
+    let mut changed = 0.0_f64;
+    for hold in &mut model.held {
+        changed = changed.max(hold.settle(|i| level.moved_at(first + i, moved)));
+        first += hold.points.len();
+    }
+    changed
 }
 
 fn answer(load: &Load, laid: &Laid, fine: &Nodal<f64>, coarse: &Nodal<f64>) -> LoadAnswer {
