@@ -10,7 +10,7 @@ mod opening;
 mod place;
 mod surface;
 
-pub use closed::{solve, solve_each};
+pub use closed::{cells_through, solve, solve_each};
 pub use elasticity::{
     Acting, Answer, Bearing, Figure, Gauge, Hold, HoldKind, Load, LoadAnswer, LoadKind, Material, Measure, Options,
     Peak, Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, in_layers_beside,

@@ -49,7 +49,9 @@ pub use load::{Load, LoadKind};
 pub use model::{Hold, HoldKind, Material, Options, Reaction};
 pub use patch::Region;
 pub use refusal::{Reason, Refusal};
-pub use solution::{Acting, Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, solve, solve_each, stresses};
+pub use solution::{
+    Acting, Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, cells_through, solve, solve_each, stresses,
+};
 pub use stress::{Gauge, Measure, Peak, Stress, direction, in_layers, in_layers_beside, principal, without_pressing};
 
 /// Returns a number to four figures, for a person.

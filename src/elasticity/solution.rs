@@ -237,6 +237,11 @@ pub fn solve_each<T: Send>(
     }
 }
 
+/// Returns how many cells of a grid of at most so many lie through the wall that governs.
+pub fn cells_through(mesh: &Mesh, most_cells: usize) -> f64 {
+    governing_wall(mesh) / finest_width(mesh, most_cells)
+}
+
 /// Returns how thick the material is behind the tenth of the surface that has the thinnest, mm.
 fn governing_wall(mesh: &Mesh) -> f64 {
     let facets: Vec<_> = (0..mesh.triangles.len()).map(|t| mesh.corners(t)).collect();
@@ -659,8 +664,8 @@ fn why_unsettled(s: &Solution, residual: f64) -> Option<String> {
     if residual.is_nan() || residual > CONVERGED {
         return Some("the equations could not be solved: part of the body is hardly held".to_owned());
     }
-    if let Some(l) = s.loads.iter().find(|l| l.displacement.apart() > SETTLED_DISPLACEMENT) {
-        return Some(format!("the displacement of `{}` still hangs on the grid", l.name));
+    if s.loads.iter().any(|l| l.displacement.apart() > SETTLED_DISPLACEMENT) {
+        return Some("the displacement still hangs on the grid".to_owned());
     }
     let largest = s.tops.iter().map(|t| t.value).fold(s.principal.map_or(0.0, |p| p.value.abs()), f64::max);
     let buckles = s.buckling.filter(|b| b.value * largest < BUCKLED_STRAIN);

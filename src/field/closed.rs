@@ -29,6 +29,11 @@ pub fn solve_each<T: Send>(
     }
 }
 
+/// Returns how many cells of a grid of at most so many lie through the wall that governs; none where the mesh is no solid.
+pub fn cells_through(mesh: &Mesh, most_cells: usize) -> f64 {
+    closed(&examine(mesh)).map_or(0.0, |()| elasticity::cells_through(mesh, most_cells))
+}
+
 fn closed(health: &Health) -> Result<(), Refusal> {
     let bad = [DefectKind::SelfIntersection, DefectKind::ShellOverlap, DefectKind::NestedShell, DefectKind::InsideOut];
     if health.closes_within_mm == Some(0.0) && health.bounds_a_solid() && !bad.iter().any(|k| health.has(*k)) {

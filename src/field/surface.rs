@@ -69,7 +69,7 @@ pub const JUDGED_CELLS: [usize; 3] = [2_500, 9_000, 20_000];
 pub const FINER_CELLS: [usize; 3] = [2_500, 20_000, 60_000];
 /// A finer grid is not begun where it may take more work than this, in iterations times nodes: thin shells that only rest
 /// on something would take minutes. What is said of the load then allows for how far the grids are apart.
-pub const MOST_WORK: f64 = 40e6;
+pub const MOST_WORK: f64 = 25e6;
 /// Cells on which a load is tried that may break the part whatever a finer grid says.
 pub const FEW_CELLS: usize = 600;
 /// Stresses of two grids this near, as a part of them, are not asked of a finer one.

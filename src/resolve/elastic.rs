@@ -3,6 +3,7 @@
 //! What the spec does not say is not guessed: without a stated hold there is no problem, and so no stress. What is taken
 //! for granted (how large a patch a place means, which side the heads of screws are on) is told with the case.
 
+mod alike;
 pub mod at_once;
 pub mod closing;
 mod confined;

@@ -7,11 +7,12 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::alike::times;
 use super::said::{NotKnown, Of};
-use super::solved::{self, Answer, Solved, Sought, Spot};
+use super::solved::{self, Answer, Sized, Solved, Sought, Spot};
 use super::{Asked, Case, Figures, Growth};
-use crate::field::{self, LoadKind};
-use crate::geometry::vector::{Vector, scale};
+use crate::field;
+use crate::geometry::vector::Vector;
 use crate::resolve::part::{Memory, Part};
 use crate::resolve::{strength, together};
 use crate::semantics::spec::{FitFunction, Spec};
@@ -127,8 +128,14 @@ impl<'a> Solving<'a> {
         let combinations = (0..spec.loads.len()).filter_map(|load| together::combination(spec, load));
         let (kept, anew): (Vec<_>, Vec<_>) = combinations.partition(|loads: &Vec<usize>| loads.iter().all(stays));
         let kept = self.asked.part.at_once.iter().filter(|one| kept.contains(&one.loads)).cloned();
-        let at_once: Vec<AtOnce> = kept.chain(self.at_once(anew)).collect();
         let mut each: Vec<Option<Answer>> = (0..spec.loads.len()).map(known).collect();
+        // What acts alike on what rests is one problem, alone and at once.
+        let resting: Vec<usize> = (0..each.len()).filter(|&load| each[load].is_none() && self.rests(load)).collect();
+        let (found, alone) = self.at_once(anew, &resting);
+        let at_once: Vec<AtOnce> = kept.chain(found).collect();
+        for (load, answer) in resting.into_iter().zip(alone) {
+            each[load] = Some(answer);
+        }
         for (members, places) in added(spec, &at_once) {
             if members.iter().all(stays) {
                 continue;
@@ -154,11 +161,18 @@ impl<'a> Solving<'a> {
         self.answers(loads.iter().map(|&load| self.case(load)).collect(), self.options.buckling)
     }
 
-    fn at_once(&self, combinations: Vec<Vec<usize>>) -> Vec<AtOnce> {
+    /// Whether what holds the part under a load only pushes.
+    fn rests(&self, load: usize) -> bool {
+        self.case(load).is_ok_and(|case| case.holds.iter().any(|hold| hold.kind.pushes()))
+    }
+
+    /// Solves loads at once, and others alone.
+    fn at_once(&self, combinations: Vec<Vec<usize>>, alone: &[usize]) -> (Vec<AtOnce>, Vec<Answer>) {
         let joined: Vec<Result<Case, NotKnown>> = combinations.iter().map(|loads| self.joined(loads)).collect();
-        let cases = joined.iter().map(|case| case.as_ref().map_err(Clone::clone)).collect();
-        let answers = self.answers(cases, false);
-        combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect()
+        let cases = joined.iter().map(|case| case.as_ref().map_err(Clone::clone));
+        let mut answers = self.answers(cases.chain(alone.iter().map(|&load| self.case(load))).collect(), false);
+        let alone = answers.split_off(combinations.len());
+        (combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect(), alone)
     }
 
     /// Solves cases, all that can be together.
@@ -227,41 +241,26 @@ impl<'a> Solving<'a> {
             cases.iter().flatten().map(|&case| Sought { case, buckling: self.options.buckling }).collect();
         let mut solved = solved::afresh(&sought, part, &self.options, |solved, field| (solved, field)).into_iter();
         let unknown = || Err(NotKnown::NotSolved);
-        let found: Vec<Result<(Solved, field::Solution), NotKnown>> =
+        let found: Vec<Result<(Solved, Sized), NotKnown>> =
             cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect();
         let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
         let places: Vec<Spot> = places.iter().chain(own).copied().collect();
         let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
         // Beside what any of them is pressed on.
-        let pressed = |p: Vector| found.iter().flatten().any(|(_, solution)| solution.is_beside(p));
+        let pressed = |p: Vector| found.iter().flatten().any(|(_, of)| of.field.is_beside(p));
         let places: Vec<Spot> = places.into_iter().map(|s| Spot { beside: s.beside || pressed(s.at), ..s }).collect();
         // Where a load is not judged, right where it acts, it adds nothing.
-        let solutions: Vec<&field::Solution> = found.iter().flatten().map(|(_, solution)| solution).collect();
+        let solutions: Vec<&field::Solution> = found.iter().flatten().map(|(_, of)| &*of.field).collect();
         let mut stresses = field::stresses(&solutions, &at, self.options.ball_mm).into_iter();
-        let finish = |(place, found): (usize, Result<(Solved, field::Solution), NotKnown>)| {
-            let (solved, _) = found?;
+        let finish = |(place, found): (usize, Result<(Solved, Sized), NotKnown>)| {
+            let (solved, Sized { times, .. }) = found?;
             let stresses = stresses.next().unwrap_or_default();
-            let shared =
-                places.iter().zip(stresses).map(|(s, stress)| Spot { stress: stress.unwrap_or_default(), ..*s });
+            let sized = |stress: Option<field::Stress>| stress.unwrap_or_default().map(|c| c * times);
+            let shared = places.iter().zip(stresses).map(|(s, stress)| Spot { stress: sized(stress), ..*s });
             let solved = Solved { shared: shared.collect(), ..solved };
             solved::keep(&solved, &question(place), self.memory);
             Ok(Arc::new(solved))
         };
         found.into_iter().enumerate().map(finish).collect()
     }
-}
-
-/// Returns a load so many times as large.
-fn times(kind: &LoadKind, ratio: f64) -> LoadKind {
-    let mut kind = kind.clone();
-    match &mut kind {
-        LoadKind::Force { newtons, .. } | LoadKind::Pin { newtons, .. } => *newtons = scale(*newtons, ratio),
-        LoadKind::Pressure { mpa, .. } => *mpa *= ratio,
-        LoadKind::Mate { newtons, newton_mm, .. } => {
-            (*newtons, *newton_mm) = (scale(*newtons, ratio), scale(*newton_mm, ratio));
-        }
-        LoadKind::Torque { newton_mm, .. } => *newton_mm *= ratio,
-        LoadKind::Body { newtons_per_mm3 } => *newtons_per_mm3 = scale(*newtons_per_mm3, ratio),
-    }
-    kind
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::Case;
+use super::alike::{Member, Unit};
 use super::closing::{self, Closing};
 use super::confined;
 use super::said::{Assumed, NotKnown};
@@ -131,10 +132,11 @@ struct Kept {
     axis: usize,
     spacing_mm: f64,
     seen: Vec<u32>,
+    seen_times: f64,
 }
 
 coded! {
-    Kept { numbers, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, spent, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen }
+    Kept { numbers, displacement, buckling, unsolved, open, unsettled_displacement, cells, rests, spent, holds, reactions, bearings, pressed, closing, free, axis, spacing_mm, seen, seen_times }
 }
 
 impl Solved {
@@ -163,6 +165,7 @@ impl Solved {
             axis: self.view.axis,
             spacing_mm: self.view.spacing_mm,
             seen: self.view.to_bits(),
+            seen_times: self.view_times,
         };
         crate::geometry::codec::bytes(&kept)
     }
@@ -210,7 +213,7 @@ impl Solved {
             }),
             free: kept.free,
             view: Arc::new(View::from_bits(kept.axis, kept.spacing_mm, &kept.seen)),
-            view_times: 1.0,
+            view_times: kept.seen_times,
             // Those of the case that asks.
             assumed: Vec::new(),
         })
@@ -303,13 +306,19 @@ pub(super) fn solve(
     answers.into_iter().flatten().collect()
 }
 
+/// The field of a case, and what it has to be multiplied by.
+pub(super) struct Sized {
+    pub field: Arc<Solution>,
+    pub times: f64,
+}
+
 /// Solves cases on grids as fine as the stresses of each ask for, those of the same holds in one. What `keep` makes of an answer
 /// and its field is returned, in the order of the cases.
 pub(super) fn afresh<T: Send>(
     sought: &[Sought<'_>],
     part: &Part,
     options: &field::Options<'_>,
-    keep: impl Fn(Solved, Solution) -> T + Sync,
+    keep: impl Fn(Solved, Sized) -> T + Sync,
 ) -> Vec<Result<T, NotKnown>> {
     let mut by_holds: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for (i, s) in sought.iter().enumerate() {
@@ -334,53 +343,53 @@ struct Before {
     buckling: Option<[f64; 2]>,
 }
 
-/// Where a case stands after a grid.
-enum Standing<T> {
-    Done(Result<T, NotKnown>),
-    Finer(Before),
-}
-
 /// Solves cases of the same holds.
 fn held_alike<T: Send>(
     group: &[Sought<'_>],
     part: &Part,
     options: &field::Options<'_>,
-    keep: &(impl Fn(Solved, Solution) -> T + Sync),
+    keep: &(impl Fn(Solved, Sized) -> T + Sync),
 ) -> Vec<Result<T, NotKnown>> {
     let of_pose = |p: &PoseFacts| field::RANKING.map(|strengths| (p.pose.up, strengths));
     let gauges: Vec<Gauge> = part.poses.iter().flat_map(of_pose).collect();
     let Some(holds) = group.first().map(|s| &s.case.holds) else { return Vec::new() };
     let mut done: Vec<(usize, Result<T, NotKnown>)> = broken_at_once(group, part, options, &gauges, keep);
     let known: BTreeSet<usize> = done.iter().map(|(i, _)| *i).collect();
-    let all = group.iter().enumerate().filter(|(i, _)| !known.contains(i));
-    let mut open: Vec<(usize, Sought<'_>, Option<Before>)> = all.map(|(i, &s)| (i, s, None)).collect();
+    let all = group.iter().copied().enumerate().filter(|(i, _)| !known.contains(i));
+    let mut open: Vec<(Unit<'_>, Option<Before>)> = Unit::of(all).into_iter().map(|unit| (unit, None)).collect();
     let cells = group.first().map_or(&[][..], |s| s.case.cells);
-    for (turn, &most_cells) in cells.iter().enumerate() {
+    let first = if holds.iter().any(|h| h.kind.pushes()) { first_to_tell(cells, part) } else { 0 };
+    for (turn, &most_cells) in cells.iter().enumerate().skip(first) {
         // What is slender enough to buckle shows it on few cells; what is stout, on none.
         // The second time at once as fine as that many cells allow.
         let cell_mm = (turn > 0).then_some(0.0);
         let options = field::Options { most_cells, cell_mm, gauges: &gauges, telling: field::TELLING, ..*options };
         let acting: Vec<field::Acting<'_>> = open
             .iter()
-            .map(|(_, s, _)| field::Acting {
-                loads: &s.case.loads,
-                off: &s.case.off,
-                off_mm: s.case.off_mm,
-                beside: &s.case.beside,
-                buckling: turn == 0 && s.buckling,
+            .map(|(unit, _)| field::Acting {
+                loads: &unit.case.loads,
+                off: &unit.case.off,
+                off_mm: unit.case.off_mm,
+                beside: &unit.case.beside,
+                buckling: turn == 0 && unit.buckling,
             })
             .collect();
         let judged = |i: usize, found: Result<Solution, field::Refusal>| {
-            let (_, sought, before) = open.get(i)?;
-            Some(sought.judged(found, before.as_ref(), turn, part, keep))
+            let (unit, before) = open.get(i)?;
+            Some(unit.judged(found, before.as_ref(), turn, part, keep))
         };
         let found = field::solve_each(&part.mesh, holds, &acting, &options, judged);
         let mut finer = Vec::new();
-        for ((i, s, _), standing) in open.into_iter().zip(found) {
-            match standing {
-                Some(Standing::Done(answer)) => done.push((i, answer)),
-                Some(Standing::Finer(before)) => finer.push((i, s, Some(before))),
-                None => done.push((i, Err(NotKnown::NotSolved))),
+        for ((unit, _), standing) in open.into_iter().zip(found) {
+            let Some((answers, before)) = standing else {
+                done.extend(unit.members.iter().map(|member| (member.number, Err(NotKnown::NotSolved))));
+                continue;
+            };
+            let answered: BTreeSet<usize> = answers.iter().map(|(number, _)| *number).collect();
+            done.extend(answers);
+            let rest = unit.without(&answered);
+            if !rest.members.is_empty() {
+                finer.push((rest, before));
             }
         }
         open = finer;
@@ -389,6 +398,16 @@ fn held_alike<T: Send>(
     done.into_iter().map(|(_, answer)| answer).collect()
 }
 
+/// Returns the first of some grids that resolves the part's walls, where one does. A thin shell that something pushes at takes so many
+/// more iterations on coarser ones that they cost more than the fine one, and they tell nothing of it.
+fn first_to_tell(cells: &[usize], part: &Part) -> usize {
+    let resolved = |&most: &usize| field::cells_through(&part.mesh, most) >= RESOLVED;
+    cells.iter().position(resolved).unwrap_or(0)
+}
+
+/// Cells through the wall that governs for a grid to resolve it.
+const RESOLVED: f64 = 0.8;
+
 /// Solves on few cells those of many loads that may break the part whatever a finer grid says, and returns those that do, by
 /// their place in the group.
 fn broken_at_once<T: Send>(
@@ -396,7 +415,7 @@ fn broken_at_once<T: Send>(
     part: &Part,
     options: &field::Options<'_>,
     gauges: &[Gauge],
-    keep: &(impl Fn(Solved, Solution) -> T + Sync),
+    keep: &(impl Fn(Solved, Sized) -> T + Sync),
 ) -> Vec<(usize, Result<T, NotKnown>)> {
     let asked: Vec<(usize, Sought<'_>, f64)> =
         group.iter().enumerate().filter_map(|(i, &s)| Some((i, s, s.case.hopeless_mpa?))).collect();
@@ -423,7 +442,7 @@ fn broken_at_once<T: Send>(
         let (i, sought, hopeless_mpa) = asked.get(at)?;
         let found = found.ok().filter(|found| is_hopeless(found, *hopeless_mpa))?;
         let solved = Solved::of(&found, apart(&found, None), sought.case, part);
-        Some((*i, Ok(keep(solved, found))))
+        Some((*i, Ok(keep(solved, Sized { field: Arc::new(found), times: 1.0 }))))
     };
     field::solve_each(&part.mesh, holds, &acting, &options, judged).into_iter().flatten().collect()
 }
@@ -447,20 +466,24 @@ fn is_hopeless(found: &Solution, bears_mpa: f64) -> bool {
 /// The root of what the squares of two equal stresses make together over what one does.
 const SQUARES: f64 = std::f64::consts::SQRT_2;
 
-impl Sought<'_> {
-    /// Returns the answer a grid gives, or what a finer one is to be held against.
+/// What a grid says of the cases of a unit that need no finer one, by their numbers, and what a finer one is held against.
+type Judged<T> = (Vec<(usize, Result<T, NotKnown>)>, Option<Before>);
+
+impl Unit<'_> {
+    /// Returns the answers a grid gives, and what a finer one is to be held against.
     fn judged<T>(
         &self,
         found: Result<Solution, field::Refusal>,
         before: Option<&Before>,
         turn: usize,
         part: &Part,
-        keep: &impl Fn(Solved, Solution) -> T,
-    ) -> Standing<T> {
+        keep: &impl Fn(Solved, Sized) -> T,
+    ) -> Judged<T> {
         let found = match found {
-            Ok(found) => found,
+            Ok(found) => Arc::new(found),
             Err(refused) => {
-                return Standing::Done(Err(NotKnown::Refused { why: refused.why.into(), at: refused.at }));
+                let why = NotKnown::Refused { why: refused.why.into(), at: refused.at };
+                return (self.members.iter().map(|member| (member.number, Err(why.clone()))).collect(), None);
             }
         };
         let apart = apart(&found, before);
@@ -469,13 +492,23 @@ impl Sought<'_> {
             None => found.buckling.map(|b| [b.value, b.coarse]),
         };
         let next = self.case.cells.get(turn + 1);
-        let spent = next.is_some_and(|&cells| found.work_on(cells as f64) > field::MOST_WORK);
-        if spent || next.is_none() || self.case.is_enough(&found, apart, turn) {
-            let solved = Solved { buckling, spent, ..Solved::of(&found, apart, self.case, part) };
-            return Standing::Done(Ok(keep(solved, found)));
-        }
-        let Solution { cell_mm, converged, tops, .. } = found;
-        Standing::Finer(Before { cell_mm, converged, tops, buckling })
+        // What hangs on the last is asked of the finest there is.
+        let finer = next.or(field::FINER_CELLS.last().filter(|&&most| most as f64 > found.cells as f64 * ANOTHER_GRID));
+        let spent = finer.is_some_and(|&cells| found.work_on(cells as f64) > field::MOST_WORK);
+        let enough =
+            |member: &&Member<'_>| spent || next.is_none() || self.case.is_enough(&found, apart, turn, member.times);
+        let answered: Vec<&Member<'_>> = self.members.iter().filter(enough).collect();
+        let solved =
+            (!answered.is_empty()).then(|| Solved { buckling, spent, ..Solved::of(&found, apart, &self.case, part) });
+        let answers = solved.iter().flat_map(|solved| {
+            let of = |member: &&Member<'_>| {
+                let sized = Sized { field: Arc::clone(&found), times: member.times };
+                (member.number, Ok(keep(member.answer(solved, &self.case), sized)))
+            };
+            answered.iter().map(of).collect::<Vec<_>>()
+        });
+        let before = Before { cell_mm: found.cell_mm, converged: found.converged, tops: found.tops.clone(), buckling };
+        (answers.collect(), Some(before))
     }
 }
 
@@ -505,15 +538,15 @@ fn moved_apart(s: &Solution) -> f64 {
 }
 
 impl Case {
-    /// Returns whether a finer grid would change nothing that is judged.
-    fn is_enough(&self, s: &Solution, apart: f64, turn: usize) -> bool {
+    /// Returns whether a finer grid would change nothing that is judged, of so many times the loads.
+    fn is_enough(&self, s: &Solution, apart: f64, turn: usize, times: f64) -> bool {
         let near = match turn {
             0 => field::NEAR,
             // What hangs on the grid is looked at until it does no longer.
             _ if self.cells == field::FINER_CELLS => field::SETTLED_STRESS,
             _ => self.figures.stress_apart,
         };
-        let light = s.tops.iter().map(|t| t.value).fold(0.0, f64::max) < self.figures.light_mpa;
+        let light = times * s.tops.iter().map(|t| t.value).fold(0.0, f64::max) < self.figures.light_mpa;
         s.converged
             && (apart <= near || light)
             && (!self.moves_count || moved_apart(s) <= self.figures.displacement_apart)
