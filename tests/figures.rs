@@ -340,6 +340,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/elastic/confined.rs", &["FARTHEST"], GEOMETRY),
         ("resolve/elastic/at_once.rs", &["MOST_ADDED"], WORK),
         ("resolve/elastic/solved.rs", &["TOLD_OF_BROKEN", "ROUGHLY"], WORK),
+        ("resolve/elastic/alike.rs", &["DIGITS"], "rounding"),
         ("resolve/elastic.rs", &["MANY_LOADS"], WORK),
         ("resolve/elastic/solved.rs", &["as_chunks", "first_chunk", "OF_SEEN"], FORM),
         ("resolve/elastic/solved.rs", &["RASTER"], SHOWN),
@@ -415,7 +416,7 @@ fn numbers_of_judgement_have_names() {
         ),
         ("field/surface.rs", &["NEAR", "OFF_SNAP_ROOTS_MM", "RANKING"], "which grid and which places are looked at"),
         ("resolve/elastic.rs", &["LIGHT"], "whether a finer grid is looked at"),
-        ("resolve/elastic/solved.rs", &["ANOTHER_GRID"], "which grid is looked at"),
+        ("resolve/elastic/solved.rs", &["ANOTHER_GRID", "RESOLVED"], "which grid is looked at"),
         ("resolve/elastic/drawn.rs", &["ABOUT_SQUARE"], "which way a wall is drawn thicker"),
         (
             "resolve/strength/thicker.rs",

@@ -212,10 +212,10 @@ coded! {
         diameter_mm, below_mm3, on_part_mm2, openness, facets, room_mm, rises_from_bed,
     }
     Regions { list, unlisted, unlisted_mm2, support_mm3, support_contact_mm2, support_on_part_mm2 }
-    Overhangs { overhang_mm2, support_mm3, regions }
+    Overhangs { overhang_mm2, support_mm3, regions, propped }
     PoseFacts {
         pose, equals, overhang_mm2, contact_mm2, height_mm, footprint_mm, turn_deg, shadow_mm2, support_mm3, regions,
-        stability_mm, centroid_height_mm, footing_mm, stable, penalties,
+        stability_mm, centroid_height_mm, footing_mm, stable, penalties, propped,
     }
 }
 

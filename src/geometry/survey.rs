@@ -138,6 +138,8 @@ pub struct PoseFacts {
     pub stable: bool,
     /// The default score, by named parts, all dimensionless; less is better.
     pub penalties: Vec<(&'static str, f64)>,
+    /// Whether it stands where support holds what hangs over, by itself or by that.
+    pub propped: bool,
 }
 
 /// What of a pose hangs on the limits.
@@ -149,13 +151,15 @@ pub struct Overhangs {
     pub support_mm3: f64,
     /// See [`PoseFacts::regions`].
     pub regions: Option<Regions>,
+    /// See [`PoseFacts::propped`].
+    pub propped: bool,
 }
 
 impl Overhangs {
     /// Returns those that the pose was ranked by.
     pub fn of(facts: &PoseFacts) -> Self {
-        let PoseFacts { overhang_mm2, support_mm3, regions, .. } = facts;
-        Self { overhang_mm2: *overhang_mm2, support_mm3: *support_mm3, regions: regions.clone() }
+        let PoseFacts { overhang_mm2, support_mm3, regions, propped, .. } = facts;
+        Self { overhang_mm2: *overhang_mm2, support_mm3: *support_mm3, regions: regions.clone(), propped: *propped }
     }
 
     /// Judges the regions by other limits; see [`Regions::judged`].
@@ -363,6 +367,7 @@ impl<'a> Prepared<'a> {
                 overhang_mm2: facets.overhang_mm2,
                 support_mm3: regions.as_ref().map_or_else(below, |r| r.support_mm3),
                 regions,
+                propped: known.stable || self.table.propped(self.mesh, known.pose.up, limit),
             }
         };
         poses.par_iter().zip(&facets).map(one).collect()
@@ -402,6 +407,7 @@ impl<'a> Prepared<'a> {
             stable: facets.stable(),
             regions: None,
             penalties: Vec::new(),
+            propped: facets.stable() || self.table.propped(self.mesh, pose.up, limit),
             pose,
         };
         facts.penalties = self.penalties(&facts);

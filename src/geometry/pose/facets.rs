@@ -209,6 +209,20 @@ impl FacetTable {
         (inside, dot(self.centroid, up) - low, width)
     }
 
+    /// Whether the centroid stands over what lies on the bed together with what hangs over beyond the limit: supported there, the part
+    /// does not tip. That the part itself may stand beneath is not looked at.
+    pub fn propped(&self, mesh: &Mesh, up: Vector, limit: f64) -> bool {
+        let (steep, low) = (-(limit.sin() + LIMIT_SLACK), self.extent(up).0);
+        let (u, v) = perpendiculars(up);
+        let flat = |p: Point| -> Point2 { [dot(p, u), dot(p, v)] };
+        let on_bed = |p: Point| dot(p, up) <= low + self.bed_tolerance_mm;
+        let hangs = |t: &usize| dot([self.nx[*t], self.ny[*t], self.nz[*t]], up) < steep;
+        let held = (0..self.area.len()).filter(hangs).flat_map(|t| mesh.corners(t)).map(flat);
+        let touching = self.hull_points.iter().filter(|&&p| on_bed(p)).map(|&p| flat(p));
+        let outline = convex_hull(&touching.chain(held).collect::<Vec<_>>());
+        area(&outline) > 0.0 && depth_within(&outline, flat(self.centroid)) > 0.0
+    }
+
     /// Returns the volume between the overhanging facets and the bed, mm³: an upper bound for the support needed, since
     /// it takes no account of the part itself standing in between.
     pub fn support_below(&self, mesh: &Mesh, up: Vector, limit: f64) -> f64 {

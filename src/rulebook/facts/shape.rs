@@ -94,6 +94,8 @@ facts! {
         footing: Length,
         /// whether its centre of mass stands over its base
         stable: bool,
+        /// whether its centre of mass stands over its base and what support stands under
+        propped: bool [LIMITED],
         /// whether it fits the build volume, turned about the vertical if that helps
         fits: bool [PRINTER],
         /// room between it and the edge of the bed that is kept free, turned for the most of it
