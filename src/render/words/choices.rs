@@ -43,16 +43,20 @@ pub fn named_and_smaller(weighed: &[Weighed]) -> Vec<String> {
         [one] => words.push(one.to_string()),
         more => {
             let last = named.last().map(|w| w.points);
-            words.push(format!("and {} {} {}", more.len(), smaller(total(more), last), total(more)));
+            words.push(format!("and {} {} {}", more.len(), smaller(more.len(), total(more), last), total(more)));
         }
     }
     words
 }
 
 /// Returns what to call those that are not named: smaller, but where they outweigh what was named last.
-fn smaller(rest: Points, last: Option<Points>) -> &'static str {
+fn smaller(count: usize, rest: Points, last: Option<Points>) -> &'static str {
     let outweighs = |last: Points| rest.max(-rest) > last.max(-last);
-    if last.is_some_and(outweighs) { "others" } else { "smaller" }
+    match (last.is_some_and(outweighs), count) {
+        (true, 1) => "other",
+        (true, _) => "others",
+        (false, _) => "smaller",
+    }
 }
 
 impl Display for Choice {
@@ -79,7 +83,7 @@ impl Display for Choice {
                 let rest = against.iter().fold(total(by), |rest, a| rest + -a.points);
                 match by.len().saturating_sub(against.len()) {
                     0 => Ok(()),
-                    n => write!(f, "; and {n} {} ({rest})", smaller(rest, against.last().map(|a| a.points))),
+                    n => write!(f, "; and {n} {} ({rest})", smaller(n, rest, against.last().map(|a| a.points))),
                 }
             }
             Choice::ByTheSpec { forbidden: true, because } => write!(f, "forbidden by the spec: {because}"),
