@@ -19,7 +19,7 @@ pub use elasticity::{
 pub use place::{governing, most_pulled, thickness_at};
 pub use surface::{
     Extent, FEW_CELLS, FINER_CELLS, JUDGED_CELLS, MOST_WORK, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface,
-    TELLING,
+    TELLING, reach,
 };
 
 #[cfg(test)]

@@ -163,7 +163,7 @@ fn hot_coolant_is_refused_with_its_set_and_the_suggested_line_really_compiles() 
     assert!(!written.is_empty(), "{:#?}", recipe.relaxations);
     // Lying on no face looks like a mistake unless it is said what lying down would cost.
     let edge = recipe.relaxations.iter().filter(|r| r.text.contains("lie on no face"));
-    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("only its support would hold it")));
+    assert!(edge.clone().count() > 0 && edge.clone().all(|r| r.text.contains("the best pose on a face")));
     for line in written {
         let freed = hut().change(ELBOW, "contact \"coolant\" immersed at 140 °C", line).recipe(ELBOW);
         assert_ne!(freed.status, Status::NotPrintableAsSpecified, "{line}");
@@ -318,18 +318,18 @@ fn a_waiver_is_obeyed_in_plain_sight() {
     );
     let compiled = hut.compile(ELBOW);
     assert!(compiled.diagnostics.iter().any(|d| d.code == "waive/no-such-rule"), "{:#?}", compiled.diagnostics);
-    // A peak three kelvin above ASA's limit, taken on with a reason; the load that stands for years is off while it lasts.
+    // A peak six kelvin above ASA's limit, more than its band leaves in doubt, taken on with a reason; the load that stands for years is off while it lasts.
     let off = |hut: Workshop| hut.change(VANE, "held 5 years; factor 3", "held 5 years; factor 3; temperature 60 °C");
     let waived = off(Workshop::hut())
-        .change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 83 °C")
+        .change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 86 °C")
         .change(VANE, "prefer    strength", "pin material \"ASA\" because \"it is here\"\n  waive rule \"heat-margin\" because \"for one afternoon\"\n  prefer    strength");
     let recipe = waived.recipe(VANE);
     assert_eq!(material(&recipe), "ASA");
     assert_eq!(recipe.broken.len(), 1, "{:#?}", recipe.broken);
     assert!(recipe.broken[0].allowed_by.contains("for one afternoon"));
-    assert!(recipe.broken[0].text.contains("83 °C"), "{:?}", recipe.broken);
+    assert!(recipe.broken[0].text.contains("86 °C"), "{:?}", recipe.broken);
     // The same pin without the waiver breaks the requirement, and is told so.
-    let pinned = off(Workshop::hut()).change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 83 °C").change(
+    let pinned = off(Workshop::hut()).change(VANE, "colour \"dark grey\"", "colour \"dark grey\"; peak 86 °C").change(
         VANE,
         "prefer    strength",
         "pin material \"ASA\" because \"it is here\"\n  prefer    strength",

@@ -178,9 +178,14 @@ fn a_load_at_a_place_in_a_hole_says_that_it_acts_in_the_hole() {
     // The hole is in the middle of the plate.
     let ends = |k: usize| corners.iter().map(|c| c[k]).fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
     let middle = [0, 1, 2].map(|k| 0.5 * (ends(k).0 + ends(k).1)).map(|x| format!("{x} mm")).join(", ");
-    let made = Workshop::empty().with("plate.stl", &mesh).with("plate.partspec", spec.replace("HOLE", &middle));
-    let recipe = made.json("plate.partspec").to_string();
-    assert!(recipe.contains("acts in the hole 6 mm across that the place given lies in"), "{recipe}");
+    // A place said to be wider than the hole is what sits in it and is pushed across it.
+    for (wide, toward) in [("", "+z"), (" across 8 mm", "+y")] {
+        let spec =
+            spec.replace("(HOLE)", &format!("({middle}){wide}")).replace("toward +z", &format!("toward {toward}"));
+        let made = Workshop::empty().with("plate.stl", &mesh).with("plate.partspec", spec);
+        let recipe = made.json("plate.partspec").to_string();
+        assert!(recipe.contains("acts in the hole 6 mm across that the place given lies in"), "{wide}: {recipe}");
+    }
 }
 
 #[test]

@@ -105,7 +105,10 @@ pub struct Laid {
     pub bearing: Option<Bearing>,
 }
 
-/// Returns the load's forces; `None` where its region is empty or it presses nowhere.
+/// What a pin may press aside, as a part of what it is pressed with: facets of a round that end anywhere make no more.
+const ASIDE: f64 = 0.3;
+
+/// Returns the load's forces; `None` where its region is empty, or where it presses nowhere or much of it aside.
 pub fn lay(load: &LoadKind, mesh: &Mesh, level: &Level) -> Option<Laid> {
     match load {
         LoadKind::Body { newtons_per_mm3 } => body(*newtons_per_mm3, level),
@@ -138,7 +141,9 @@ pub fn lay(load: &LoadKind, mesh: &Mesh, level: &Level) -> Option<Laid> {
                 return None;
             }
             let peak = norm(*newtons) / sum;
-            spread(level, &p, norm(*newtons), |p| scale(radial(p), peak * bears(p)))
+            let laid = spread(level, &p, norm(*newtons), |p| scale(radial(p), peak * bears(p)))?;
+            // What is no half of a round, as a strip of a groove, would be pressed aside as well.
+            (norm(sub(laid.total, *newtons)) <= ASIDE * norm(*newtons)).then_some(laid)
         }
         LoadKind::Mate { on, centre, newtons, newton_mm } => mating(
             &points(on, mesh, &level.layout).into_iter().map(|p| smooth(on, p)).collect::<Vec<_>>(),

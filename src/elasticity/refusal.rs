@@ -76,7 +76,7 @@ pub fn check(mesh: &Mesh, holds: &[Hold], loads: &[Load], options: &Options) -> 
             return Err(Refusal::new(
                 Reason::Load,
                 None,
-                format!("the surface has nothing of the region of the load `{}`", l.name),
+                "the surface has nothing of the region that the load acts on",
             ));
         }
     }

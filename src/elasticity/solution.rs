@@ -495,11 +495,10 @@ fn loose(at: Option<Point>, how: &str) -> Refusal {
 }
 
 fn lay_all(mesh: &Mesh, loads: &[Load], model: &Model) -> Result<Vec<Laid>, Refusal> {
-    let lay = |l: &Load| {
-        lay(&l.kind, mesh, &model.grid.levels[0]).ok_or_else(|| {
-            Refusal::new(Reason::Load, None, format!("the load `{}` presses nowhere, or is not a finite one", l.name))
-        })
-    };
+    let nowhere = "it presses nowhere, or aside (what is named there is no round that faces it: name a place and how far across, or the \
+                   fit), or is not a finite one";
+    let lay =
+        |l: &Load| lay(&l.kind, mesh, &model.grid.levels[0]).ok_or_else(|| Refusal::new(Reason::Load, None, nowhere));
     loads.iter().map(lay).collect()
 }
 

@@ -189,8 +189,8 @@ impl Surface<'_> {
     pub fn off_by(&self, p: Point, extent: Extent) -> Option<(f64, Point)> {
         let nearest = Anchor::nearest(self.mesh, None, p)?;
         let to = sub(p, nearest.point);
-        let outside = dot(self.mesh.normal_area(nearest.facet as usize).0, to) > 0.0;
-        (outside && norm(to) > reach(extent)).then_some((norm(to), nearest.point))
+        // Not by the nearest facet: at an edge it may be square to what lies beyond it.
+        (norm(to) > reach(extent) && !anchor::inside(self.mesh, p)).then_some((norm(to), nearest.point))
     }
 
     /// Returns whether a place lies over the mouth of a hole, in the plane of a face at its rim that a patch about it reaches.
@@ -336,8 +336,8 @@ impl Surface<'_> {
     }
 }
 
-/// Returns how far from its middle a patch reaches at least.
-fn reach(extent: Extent) -> f64 {
+/// Returns how far from its middle a patch reaches at least, mm.
+pub fn reach(extent: Extent) -> f64 {
     match extent {
         Extent::Across(d) => 0.5 * d,
         Extent::Over([a, b]) => 0.5 * a.min(b),

@@ -734,6 +734,22 @@ fn what_parts_layers_is_told_though_what_presses_them_is_three_times_as_large() 
     near(pulled, 2.0 * (4.5 - 0.375) / 4.5 - 1.0, 0.15);
 }
 
+// A strip that faces -x cannot be pushed toward -x and -y by a pin that only presses on it: what it presses adds up to something else.
+#[test]
+fn what_a_pin_would_press_aside_is_refused() {
+    let bar = block([40.0, 9.0, 9.0]);
+    let on = face(X, [40.0, 4.5, 4.5]);
+    let pin = |newtons| Load {
+        name: "rope".to_owned(),
+        kind: LoadKind::Pin { on: on.clone(), axis: [0.0, 0.0, 1.0], centre: [10.0, 4.5, 4.5], newtons },
+    };
+    let holds = [hold(HoldKind::Bonded, face(BACK, [0.0, 4.5, 4.5]))];
+    let straight = solve(&bar, &holds, &[pin([-10.0, 0.0, 0.0])], &coarse(3.0)).unwrap();
+    near(straight.reactions[0].newtons[0], 10.0, 1e-3);
+    let aside = solve(&bar, &holds, &[pin([-7.0, -7.0, 0.0])], &coarse(3.0)).err().unwrap();
+    assert!(aside.why.contains("presses nowhere, or aside"), "{aside:?}");
+}
+
 // A bar that hangs from its end: stress rho g x grows to rho g L at the hold, the end sinks by rho g L² / 2 E, the mean by two thirds
 // of that (handbook: Gere, *Mechanics of Materials*, ch. 2, a prismatic bar hanging under its own weight).
 #[test]

@@ -62,7 +62,7 @@ pub fn meeting(mesh: &Mesh, at: Point, ahead: Vector) -> Vec<Anchor> {
 }
 
 /// Returns whether a point lies within the material: an odd number of facets in a direction that no part is likely to share.
-fn inside(mesh: &Mesh, at: Point) -> bool {
+pub fn inside(mesh: &Mesh, at: Point) -> bool {
     let away =
         scale([0.432_1, 0.765_4, 0.476_9], 2.0 * (mesh.bounds().diagonal() + distance(at, mesh.bounds().centre())));
     (0..mesh.triangles.len()).filter(|&t| meets(mesh.corners(t), at, away).is_some()).count() % 2 == 1

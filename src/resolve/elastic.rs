@@ -162,6 +162,9 @@ fn densest(catalogue: &Catalogue) -> Density {
 /// What of a patch of a stated size the part must have there for nothing to be said.
 const MOST_OF_PATCH: f64 = 0.8;
 
+/// Of an axis, what a direction across it has of it at most.
+const ACROSS: f64 = 0.5;
+
 /// A gram in a cubic centimetre, kg/mm³.
 const GRAMS_PER_CM3: f64 = 1e-6;
 
@@ -532,9 +535,12 @@ impl<'a> Making<'a> {
     }
 
     fn at_point(&self, p: Vector, case: &mut Case) -> Result<(), Unsaid> {
-        if self.load.extent.is_none()
-            && let Some(round) = self.surface.bore_about(p)
-        {
+        // A place as large as the hole it lies in, pushed across it, is what sits there.
+        let sits = |round: &Round| {
+            let across = dot(normalise(self.direction()), round.axis).abs() < ACROSS;
+            self.load.extent.is_none_or(|extent| across && field::reach(in_mm(extent)) >= round.radius)
+        };
+        if let Some(round) = self.surface.bore_about(p).filter(sits) {
             self.assume_bore(case, false, &round);
             self.in_round(&round, 1.0, case);
             return Ok(());
