@@ -43,9 +43,7 @@ pub struct PoseOptions {
     pub distinguish: Vec<Vector>,
     /// How many poses to return at most, the best first.
     pub keep: usize,
-    /// For how many of the best poses the regions are found and the score is made from them.
-    pub in_full: usize,
-    /// What counts as a flat side to stand on. The largest sides are kept however they rank, in full, ...
+    /// What counts as a flat side to stand on. The largest sides are kept however they rank, ...
     pub flat: Flat,
     /// ... up to so many.
     pub flat_sides: usize,
@@ -97,7 +95,6 @@ impl Default for PoseOptions {
             wanted: Wanted::default(),
             distinguish: Vec::new(),
             keep: 12,
-            in_full: 5,
             flat: Flat::default(),
             flat_sides: 8,
         }
@@ -319,14 +316,10 @@ impl<'a> Prepared<'a> {
                 kept.push(f);
             }
         }
-        let sides = kept.iter().filter(|f| f.stands(&options.flat)).count();
-        // Those that stand come first, and are all looked at in full; so is what a person would think of.
-        kept.sort_by_key(|f| !f.stands(&options.flat) && !options.is_plain(f.pose.up));
-        let plain = kept.iter().filter(|f| options.is_plain(f.pose.up)).count();
-        let full = (options.in_full + plain).max(sides + plain).min(kept.len());
-        let missing = wanted.filter(|pose| !kept[..full].iter().any(|k| k.pose.up == pose.up));
+        // All that are kept are looked at in full: one of which less is known would win by what is not known of it.
+        let missing = wanted.filter(|pose| !kept.iter().any(|k| k.pose.up == pose.up));
         let (_, extra) = rayon::join(
-            || kept[..full].par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),
+            || kept.par_iter_mut().for_each(|f| self.deepen(f, &options.limits)),
             || missing.map(|pose| self.facts_in_pose(pose, options)),
         );
         kept.sort_by(order);
@@ -507,6 +500,32 @@ mod tests {
         assert!(found.len() <= 12);
         // The two broad sides are equal, so the next is the 40 x 10 side.
         assert!((found[1].height_mm - 20.0).abs() < 1e-9);
+    }
+
+    // A pose without regions has no support that could not come out, and no roof that sags: it beat those that had been looked at.
+    #[test]
+    fn every_pose_that_is_kept_is_looked_at_in_full() {
+        // A ball of few facets: no two ways up are alike.
+        let at = |i: usize, j: usize| {
+            let (a, b) =
+                (std::f64::consts::PI * j as f64 / 7.0, std::f64::consts::TAU * (i as f64 + 0.3 * j as f64) / 9.0);
+            [20.0 * a.sin() * b.cos(), 21.0 * a.sin() * b.sin(), 22.5 * a.cos()]
+        };
+        let mut vertices = vec![[0.0, 0.0, 22.5], [0.0, 0.0, -22.5]];
+        vertices.extend((1..7).flat_map(|j| (0..9).map(move |i| at(i, j))));
+        let v = |i: usize, j: usize| (2 + 9 * (j - 1) + i % 9) as u32;
+        let mut triangles: Vec<[u32; 3]> =
+            (0..9).flat_map(|i| [[0, v(i, 1), v(i + 1, 1)], [1, v(i + 1, 6), v(i, 6)]]).collect();
+        triangles.extend((1..6).flat_map(|j| {
+            (0..9).flat_map(move |i| [[v(i, j), v(i, j + 1), v(i + 1, j + 1)], [v(i, j), v(i + 1, j + 1), v(i + 1, j)]])
+        }));
+        let found = poses(&Mesh { vertices, triangles }, &PoseOptions::default());
+        assert!(found.len() > 5, "{}", found.len());
+        assert!(
+            found.iter().all(|f| f.regions.is_some()),
+            "{:?}",
+            found.iter().map(|f| f.regions.is_some()).collect::<Vec<_>>()
+        );
     }
 
     #[test]

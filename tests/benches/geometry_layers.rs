@@ -77,7 +77,7 @@ fn facet_pass_of_all_candidates(bencher: Bencher, n: usize) {
 }
 
 #[divan::bench(args = SIZES, sample_count = 3)]
-fn poses_best_five_in_full(bencher: Bencher, n: usize) {
+fn poses_in_full(bencher: Bencher, n: usize) {
     let mesh = bumpy(n);
     let prepared = Prepared::new(&mesh);
     prepared.twins();
