@@ -408,6 +408,7 @@ fn numbers_of_judgement_have_names() {
         ("field/surface.rs", &["SEEN", "ALONG", "NEAR_ROUND_SHARE", "OFF_MIDDLE", "RING", "ROUND"], GEOMETRY),
         ("field/laid.rs", &["WHOLE", "SMOOTH", "Across"], GEOMETRY),
         ("resolve/elastic.rs", &["MOST_OF_PATCH"], "what of a patch is worth a word"),
+        ("resolve/elastic.rs", &["FILLS"], "which place of the part is meant"),
         ("resolve/elastic/closing.rs", &["WIDE", "UNDER_MM"], GEOMETRY),
         (
             "field/surface.rs",

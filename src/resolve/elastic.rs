@@ -162,6 +162,8 @@ fn densest(catalogue: &Catalogue) -> Density {
 /// What of a patch of a stated size the part must have there for nothing to be said.
 const MOST_OF_PATCH: f64 = 0.8;
 
+/// How many times as wide as a hole a place may be said to be for the hole to be meant, and not the face about it.
+const FILLS: f64 = 1.5;
 /// Of an axis, what a direction across it has of it at most.
 const ACROSS: f64 = 0.5;
 
@@ -538,7 +540,8 @@ impl<'a> Making<'a> {
         // A place as large as the hole it lies in, pushed across it, is what sits there.
         let sits = |round: &Round| {
             let across = dot(normalise(self.direction()), round.axis).abs() < ACROSS;
-            self.load.extent.is_none_or(|extent| across && field::reach(in_mm(extent)) >= round.radius)
+            let fills = |reach: f64| reach >= round.radius && reach <= FILLS * round.radius;
+            self.load.extent.is_none_or(|extent| across && fills(field::reach(in_mm(extent))))
         };
         if let Some(round) = self.surface.bore_about(p).filter(sits) {
             self.assume_bore(case, false, &round);
