@@ -421,6 +421,12 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, candidate)| candidate)
 }
 
+/// Whether two words are a slip apart for every four letters of the first: a letter more, less, changed, or two swapped.
+pub fn one_slip(name: &str, known: &str) -> bool {
+    let slips = name.chars().count().max(4) / 4;
+    strsim::osa_distance(&name.to_lowercase(), &known.to_lowercase()) <= slips
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -224,3 +224,21 @@ fn a_shaft_clamp_lies_on_its_flat_and_a_bore_for_a_fit_stands_upright() {
     assert!(["-z down", "+z down", "-y down"].contains(&pose(&made)), "{}", pose(&made));
     assert_eq!(supports(&made), "none");
 }
+
+/// The same facets, each walked the other way round.
+fn inward(mesh: &str) -> String {
+    let mut lines: Vec<&str> = mesh.lines().collect();
+    let corners: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].trim_start().starts_with("vertex")).collect();
+    corners.chunks(3).for_each(|facet| lines.swap(facet[1], facet[2]));
+    lines.join("\n")
+}
+
+/// Funnels come out of revolved profiles that were drawn downwards: every facet faces inward, and nothing else is wrong.
+#[test]
+fn a_mesh_turned_inside_out_is_turned_round_and_asked_about() {
+    let right = recipe(open_box(), INDOORS);
+    let turned = recipe(inward(&open_box()), INDOORS);
+    let asked = |r: &Recipe| r.mesh.iter().filter(|f| f.warning && format!("{f:?}").contains("faces inward")).count();
+    assert_eq!((asked(&right), asked(&turned)), (0, 1), "{:?}", turned.mesh);
+    assert_eq!((pose(&right), supports(&right)), (pose(&turned), supports(&turned)));
+}

@@ -57,6 +57,15 @@ impl Catalogue {
         self.words.get(&key).map_or(&[], |fact| fact.value.as_slice())
     }
 
+    /// Returns phrases that hold a word that points to a use, and mean another thing: names of chemicals of more than one word,
+    /// and what the list `in_passing` has.
+    pub fn words_in_passing(&self) -> impl Iterator<Item = &str> {
+        let listed = self.words.get("in_passing").into_iter().flat_map(|fact| &fact.value);
+        let aliases = self.chemicals.values().filter_map(|c| c.aliases.as_ref()).flat_map(|a| &a.value);
+        let chemicals = self.chemicals.keys().chain(aliases).filter(|name| name.contains(' '));
+        listed.chain(chemicals).map(String::as_str)
+    }
+
     /// Returns the words that leave open whether they point to a use: `people-beneath` reads `perhaps_people_beneath`.
     pub fn words_perhaps_toward(&self, aim: &str) -> &[String] {
         let key = format!("perhaps_{}", aim.replace('-', "_"));

@@ -44,7 +44,11 @@ impl Motion {
         let v = if norm(self.turn) == 0.0 { self.way } else { self.turn };
         match (0..3).find(|&k| v[k].abs() > 0.999 * norm(v)) {
             Some(k) => names[k].to_owned(),
-            None => format!("{}({})", names[0].trim_end_matches('x'), v.map(super::significant).join(", ")),
+            None => {
+                // A direction: of length one, to what tells it from another.
+                let of_one = |c: f64| format!("{}", (c / norm(v) * 100.0).round() / 100.0 + 0.0);
+                format!("{}({})", names[0].trim_end_matches('x'), v.map(of_one).join(", "))
+            }
         }
     }
 }

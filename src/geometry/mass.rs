@@ -98,6 +98,17 @@ pub fn sums_of_shells(mesh: &Mesh, shell_of: &[u32], shells: usize, origin: Poin
     sums
 }
 
+/// Returns the plain signed sum of what the facets enclose, mm³: below zero where they face inward. It means something only
+/// for a closed mesh.
+pub fn signed_volume_mm3(mesh: &Mesh) -> f64 {
+    let origin = Bounds::of(mesh.vertices.iter().copied()).centre();
+    let of = |t: usize| {
+        let [a, b, c] = mesh.corners(t).map(|p| sub(p, origin));
+        dot(a, cross(b, c)) / 6.0
+    };
+    (0..mesh.triangles.len()).map(of).sum()
+}
+
 /// What the whole mesh weighs up to, at density one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mass {

@@ -10,7 +10,7 @@ use crate::recipe::{
 };
 use crate::resolve::conflict::{Change, Shape};
 use crate::resolve::decide::{Decided, full};
-use crate::resolve::elastic;
+use crate::resolve::elastic::{self, said::Taken};
 use crate::resolve::margin::MarginKind;
 use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
@@ -292,9 +292,8 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
             add(Open::Heat(taken.clone()).into(), Open::HeatEffect(taken.clone()).into(), true);
         }
     }
-    for assumed in load_assumptions(world, &decided.choice) {
-        let (text, effect) = of_load(assumed);
-        add(text, effect, true);
+    for taken in taken_of_loads(world, &decided.choice) {
+        add(taken.text, taken.effect, taken.question);
     }
     if let Some(area) = support_that_stays(rules, decided) {
         add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
@@ -420,8 +419,32 @@ fn support_that_stays(rules: &Rules<'_, '_>, decided: &Decided) -> Option<Area> 
     (regions.trapped.to_mm2() > 0.0).then_some(regions.trapped)
 }
 
+/// Returns what was taken of the loads: what another answer would change as questions, each of its load; what is so and no
+/// answer changes as notes, once for all loads of which it was taken.
+pub(super) fn taken_of_loads(world: &World<'_>, choice: &[usize]) -> Vec<Assumption> {
+    let (notes, questions): (Vec<_>, Vec<_>) =
+        load_assumptions(world, choice).into_iter().partition(|assumed| assumed.taken.is_a_note());
+    let mut told: Vec<(Vec<String>, Taken)> = Vec::new();
+    for note in notes {
+        match told.iter_mut().find(|(_, taken)| *taken == note.taken) {
+            Some((loads, _)) if loads.contains(&note.load) => {}
+            Some((loads, _)) => loads.push(note.load),
+            None => told.push((vec![note.load], note.taken)),
+        }
+    }
+    let asked = questions.into_iter().map(|assumed| {
+        let (text, effect) = of_load(assumed);
+        Assumption::new(text, effect, true)
+    });
+    let noted = told.into_iter().map(|(loads, taken)| {
+        let effect = Open::OfLoadEffect(taken.clone());
+        Assumption::new(Open::OfLoads { loads, taken }, effect, false)
+    });
+    asked.chain(noted).collect()
+}
+
 /// Returns what was taken of each load that the spec does not say: where it acts, where the part is held, for how long.
-pub(super) fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<elastic::Assumed> {
+fn load_assumptions(world: &World<'_>, choice: &[usize]) -> Vec<elastic::Assumed> {
     let (Some(&material), Some(&pose)) = (choice.get(at::MATERIAL), choice.get(at::POSE)) else { return Vec::new() };
     let of = |load: usize| strength::margin(world, load, material, pose).map_or(Vec::new(), |margin| margin.assumed);
     (0..world.spec.loads.len()).flat_map(of).collect()

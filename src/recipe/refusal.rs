@@ -58,10 +58,8 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.relaxations.extend(together);
     recipe.assumptions = super::build::base_assumptions(world);
     // The numbers of a refusal rest on where its loads were taken to act; the nearest miss is the choice they were told of.
-    let loads = refused.nearest.first().map(|(near, _)| super::build::load_assumptions(world, &near.choice));
-    for (text, effect) in loads.unwrap_or_default().into_iter().map(super::build::of_load) {
-        recipe.assumptions.push(Assumption::new(text, effect, true));
-    }
+    let loads = refused.nearest.first().map(|(near, _)| super::build::taken_of_loads(world, &near.choice));
+    recipe.assumptions.extend(loads.unwrap_or_default());
     if refused.cut_short {
         recipe.assumptions.push(Assumption::new(Open::CutShort, Open::CutShortEffect, false));
     }

@@ -297,6 +297,13 @@ pub enum Open {
     HeatEffect(heat::Taken),
     /// What is taken of a load.
     OfLoad(Assumed),
+    /// What is taken alike of each of some loads.
+    OfLoads {
+        /// Their names.
+        loads: Vec<String>,
+        /// What is taken.
+        taken: Taken,
+    },
     OfLoadEffect(Taken),
     /// A margin that is not shown, and why.
     NotShown {

@@ -326,6 +326,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         prefers_cost: preferred(Preference::Cost),
         loaded: none.of(!spec.loads.is_empty()),
         pulled_often: none.of(spec.loads.iter().any(|l| l.course.value == Course::Cyclic)),
+        folds: none.of(super::hints::folds(spec, catalogue)),
         has_fits: none.of(!spec.fits.is_empty()),
         has_lid: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Lid { .. }))),
         has_ring: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Groove { .. }))),

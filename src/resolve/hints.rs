@@ -36,8 +36,14 @@ const USES: [Ask; 11] = [
 
 /// Finds the first words that point to each use.
 pub(super) fn hints(spec: &Spec, catalogue: &Catalogue) -> Vec<Hint> {
-    let texts: Vec<(String, Vec<String>, Span)> =
-        texts(spec).map(|(place, text, span)| (place, pieces(text), span)).collect();
+    let passing: Vec<Vec<String>> = catalogue.words_in_passing().map(pieces).collect();
+    let texts: Vec<(String, Vec<String>, Span)> = texts(spec)
+        .map(|(place, text, span)| {
+            let mut words = pieces(text);
+            passing.iter().for_each(|phrase| pass_over(phrase, &mut words));
+            (place, words, span)
+        })
+        .collect();
     let of = |about: Ask| {
         let aim = Word::word(about);
         let settled = spec.asks.iter().any(|a| a.value == about) || spec.denials.iter().any(|d| d.of == about);
@@ -66,6 +72,13 @@ pub(super) fn springs(spec: &Spec, load: &Load, catalogue: &Catalogue) -> bool {
     texts.any(|text| catalogue.words_toward("spring").iter().any(|word| stands_in(&pieces(word), &text)))
 }
 
+/// Returns whether the words of the spec speak of a fold or a hinge, and no fit is a hinge or a snap.
+pub(super) fn folds(spec: &Spec, catalogue: &Catalogue) -> bool {
+    let said = |f: &Fit| matches!(f.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
+    let mut texts = texts(spec).map(|(_, text, _)| pieces(text)).filter(|_| !spec.fits.iter().any(said));
+    texts.any(|text| catalogue.words_toward("fold").iter().any(|word| stands_in(&pieces(word), &text)))
+}
+
 /// The texts a person wrote freely, with what they are called.
 fn texts(spec: &Spec) -> impl Iterator<Item = (String, &str, Span)> {
     let purpose = spec.purpose.iter().map(|p| ("the purpose".to_owned(), p.value.as_str(), p.span));
@@ -88,6 +101,13 @@ fn stands_in(words: &[String], text: &[String]) -> bool {
         let plural = || end.strip_suffix('s').is_some_and(|one| one == last || one.strip_suffix('e') == Some(last));
         begin == others && (end == last || plural())
     })
+}
+
+/// Blanks a phrase that means another thing than its words: of `lamp oil` no lamp is left.
+fn pass_over(phrase: &[String], text: &mut [String]) {
+    while let Some(at) = text.windows(phrase.len().max(1)).position(|window| window == phrase) {
+        text.iter_mut().skip(at).take(phrase.len()).for_each(String::clear);
+    }
 }
 
 impl Hint {
@@ -118,5 +138,18 @@ mod tests {
         assert!(!found("toy", "destroys"));
         assert!(!found("socket box", "box socket"));
         assert!(!found("mains", "main"));
+    }
+
+    #[test]
+    fn a_phrase_of_another_meaning_is_passed_over_and_the_rest_is_read() {
+        let left = |text: &str| {
+            let mut words = pieces(text);
+            pass_over(&pieces("lamp oil"), &mut words);
+            words
+        };
+        let found = |text: &str| stands_in(&pieces("lamp"), &left(text));
+        assert!(!found("Funnel for Lamp oil, lamp oil only"));
+        assert!(found("Funnel for lamp oil of the lamp"));
+        assert!(found("oil lamp"));
     }
 }

@@ -22,7 +22,7 @@ use crate::geometry::regions::limits::Limits;
 use crate::geometry::regions::{Kind, Regions, Verdict};
 use crate::geometry::section::Section;
 use crate::geometry::section::slicer::Slicer;
-use crate::geometry::survey::measure::features_and_walls;
+use crate::geometry::survey::measure::{features_and_walls, outward};
 use crate::geometry::survey::{Flat, Overhangs, PoseFacts, PoseOptions, Prepared};
 use crate::geometry::tree::Tree;
 use crate::geometry::vector::{Vector, cross, dot, norm, scale};
@@ -259,7 +259,10 @@ impl Part {
         means: Means<'_>,
         diagnostics: &mut Vec<Diagnostic>,
     ) -> Part {
-        let mesh: Arc<Mesh> = mesh.into();
+        let given: Arc<Mesh> = mesh.into();
+        let turned = outward(&given).map(Arc::new);
+        let was_inward = turned.is_some();
+        let mesh = turned.unwrap_or(given);
         let bounds = mesh.bounds();
         diagnostics.extend(super::places::off_the_part(spec, &bounds));
         let faces: Vec<Option<Patch>> = spec
@@ -310,7 +313,12 @@ impl Part {
             min_gap_at: facts.narrowest.map(|g| g.at),
             cavities: facts.cavities.clone(),
             oriented: facts.oriented,
-            notes: facts.doubts.iter().map(|doubt| (doubt.clone(), true)).collect(),
+            notes: was_inward
+                .then(|| FACED_INWARD.to_owned())
+                .into_iter()
+                .chain(facts.doubts.iter().cloned())
+                .map(|doubt| (doubt, true))
+                .collect(),
             mesh,
         }
     }
@@ -814,6 +822,11 @@ pub(super) fn in_part_axes(found: Section) -> Option<Cut> {
         section: Some(found),
     })
 }
+/// What is asked about a mesh that was turned.
+const FACED_INWARD: &str = "every facet of the mesh faces inward, as if the part were the hollow in something: it was turned the right \
+     way round, and all that stands here is of the turned one. Is the part the solid that the facets enclose? Export it \
+     again with its facets outward, so that every reader of the file takes it for one";
+
 /// Asks about a mesh that is not one body; a cavity is of the body around it.
 fn several_bodies(health: &health::Health) -> Option<String> {
     let bodies = health.shells.iter().filter(|s| s.volume_mm3.is_none_or(|v| v > 0.0)).count();

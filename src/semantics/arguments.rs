@@ -125,6 +125,28 @@ const TRADE: &[(&str, &str)] = &[
     ("insulating", "electrical insulation"),
     ("transparent", "clear inside"),
     ("soft", "softness"),
+    ("inside", "indoors"),
+    ("room", "indoors"),
+    ("bathroom", "indoors"),
+    ("kitchen", "indoors"),
+    ("workshop", "indoors"),
+    ("cellar", "indoors"),
+    ("house", "indoors"),
+    ("outside", "outdoors"),
+    ("garden", "outdoors"),
+    ("roof", "outdoors"),
+    ("terrace", "outdoors"),
+    ("greenhouse", "behind glass"),
+    ("window", "behind glass"),
+    ("car", "vehicle cabin"),
+    ("stove", "near heat"),
+    ("oven", "near heat"),
+    ("wet", "rain"),
+    ("water", "immersed"),
+    ("submerged", "immersed"),
+    ("underwater", "immersed"),
+    ("moist", "damp"),
+    ("humid", "damp"),
 ];
 
 fn takes_words(entry: &Entry) -> bool {
@@ -331,11 +353,12 @@ impl Checker<'_> {
         let written = found.as_word().or(found.as_text());
         // `fod` is nearer to `food`, the beginning of one, than to any whole word.
         let begins = |near: &str| words.iter().copied().find(|w| *w == near || w.split(' ').next() == Some(near));
-        let beginnings = || words.iter().flat_map(|w| [Some(*w), w.split(' ').next()]).flatten();
-        let near = written.and_then(|w| nearest(w, beginnings()).and_then(begins).or_else(|| longer(w, words)));
-        // A name of the trade for one of them.
-        let meant =
-            written.and_then(|w| TRADE.iter().find(|(name, of)| name.eq_ignore_ascii_case(w) && words.contains(of)));
+        let beginnings = words.iter().flat_map(|w| [Some(*w), w.split(' ').next()]).flatten();
+        // Names of the trade for one of them, misspelt or not.
+        let trade = || TRADE.iter().filter(|(_, of)| words.contains(of));
+        let called = written.and_then(|w| nearest(w, beginnings.chain(trade().map(|(name, _)| *name))));
+        let near = called.and_then(begins).or_else(|| longer(written?, words));
+        let meant = trade().find(|(name, _)| near.is_none() && called == Some(*name));
         if let Some((_, of)) = meant {
             return self.refuse(diagnostic.hint(format!("write `{} {of}`", args.keyword)));
         }
@@ -359,7 +382,12 @@ impl Checker<'_> {
     fn with_a_word(&self, args: &Arguments<'_>, found: &Expr, words: &[&'static str]) -> String {
         let of_example = |word: &&&str| args.example.ends_with(&format!(" {word}"));
         let word = words.iter().find(of_example).filter(|_| args.at > 0);
-        let Some(word) = word else { return format!("write `{}`", args.example) };
+        // Which one the example shows is chance: it is no advice.
+        let several = words.len() > 1;
+        let Some(word) = word else {
+            let one = if several { "write one of them, as in" } else { "write" };
+            return format!("{one} `{}`", args.example);
+        };
         let before = self.sources.text(args.keyword_span.to(args.last()));
         let others: Vec<&str> = words.iter().copied().filter(|w| w != word).collect();
         let or = if others.is_empty() {

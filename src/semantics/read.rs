@@ -7,7 +7,7 @@ use super::names::is_sound_let;
 use super::spec::Stated;
 use super::values::Values;
 use super::vocabulary::{self, HABITS};
-use crate::diag::{Diagnostic, Edit, Span, nearest};
+use crate::diag::{Diagnostic, Edit, Span, nearest, one_slip};
 use crate::syntax::tree::{Block, Statement};
 
 /// A statement of the vocabulary as it was found.
@@ -192,7 +192,9 @@ impl<'t> Checker<'t> {
         let habits = of_run.iter().chain(HABITS);
         let habit = habits.into_iter().find(|(habit, _)| habit.eq_ignore_ascii_case(&word.text));
         let near_here = nearest(&word.text, here.iter().copied());
-        let near_elsewhere = nearest(&word.text, vocabulary::VOCABULARY.iter().map(|e| e.keyword));
+        // Of another block only what is one slip away: `sqare` in a fit is no `stage` of the part.
+        let near_elsewhere = nearest(&word.text, vocabulary::VOCABULARY.iter().map(|e| e.keyword))
+            .filter(|near| one_slip(&word.text, near));
         diagnostic = match (habit, near_here, near_elsewhere) {
             (Some((_, hint)), ..) => diagnostic.hint(*hint),
             (None, Some(near), _) => diagnostic.meant(near),

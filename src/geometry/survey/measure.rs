@@ -9,7 +9,7 @@ use crate::bounds::Bounds;
 use crate::cavity;
 use crate::features::{self, Boss, Features, Hole, Plane};
 use crate::first_layer::{FirstLayer, first_layer};
-use crate::health::{DefectKind, Health};
+use crate::health::{self, DefectKind, Health};
 use crate::mass;
 use crate::mesh::{Mesh, Point};
 use crate::polygon::Filling;
@@ -235,6 +235,16 @@ pub fn measure(mesh: &Mesh, options: &MeasureOptions) -> Measure {
 
 fn all_inside_out(health: &Health) -> bool {
     health.has(DefectKind::InsideOut) && health.shells.iter().filter(|s| s.contained_in.is_none()).all(|s| s.inside_out)
+}
+
+/// Returns a closed mesh all of whose facets face inward, turned the right way round; `None` for every other.
+pub fn outward(mesh: &Mesh) -> Option<Mesh> {
+    // What encloses more than it leaves out faces outward somewhere: this spares the examination of every sound mesh.
+    if mass::signed_volume_mm3(mesh) >= 0.0 {
+        return None;
+    }
+    let health = health::examine(mesh);
+    (health.closed && health.oriented && all_inside_out(&health)).then(|| turned_round(mesh))
 }
 
 fn turned_round(mesh: &Mesh) -> Mesh {

@@ -20,8 +20,11 @@ impl Display for MeshValue {
             MeshValue::Wall { at, nozzles, spot } => {
                 write!(f, "{at}")?;
                 for (i, (beads, names)) in nozzles.iter().enumerate() {
-                    let before = if i == 0 { ": " } else { "; " };
+                    let before = if i == 0 { ": standing up, " } else { "; " };
                     write!(f, "{before}{} {}", beads.words(), names.join(", "))?;
+                }
+                if !nozzles.is_empty() {
+                    f.write_str("; lying flat it is layers")?;
                 }
                 f.write_str(if *spot { "; a spot or a tapering edge" } else { "" })
             }

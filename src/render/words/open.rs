@@ -79,6 +79,11 @@ impl Display for Open {
             Open::Heat(taken) => return heat(f, taken),
             Open::HeatEffect(taken) => return heat_effect(f, taken),
             Open::OfLoad(assumed) => return assumed.fmt(f),
+            Open::OfLoads { loads, taken } => {
+                let names: Vec<String> = loads.iter().map(|name| format!("\"{name}\"")).collect();
+                let noun = if loads.len() == 1 { "load" } else { "loads" };
+                return write!(f, "{noun} {}: {taken}", names.join(", "));
+            }
             Open::OfLoadEffect(taken) => taken.effect(),
             Open::WhoAnswers { uses } => {
                 let uses = super::joined(uses, ", ");

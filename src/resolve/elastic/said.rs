@@ -14,6 +14,20 @@ pub struct Assumed {
     pub taken: Taken,
 }
 
+impl Taken {
+    /// Whether it is so, and no answer of the spec's writer changes it: a note, and no question.
+    pub fn is_a_note(&self) -> bool {
+        matches!(
+            self,
+            Taken::NotGlued { .. }
+                | Taken::Tightened { .. }
+                | Taken::Squeezed { .. }
+                | Taken::UnderHead { .. }
+                | Taken::InCone { .. }
+        )
+    }
+}
+
 /// What is taken for granted.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Taken {

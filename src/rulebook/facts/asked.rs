@@ -132,6 +132,8 @@ facts! {
         loaded: bool,
         /// whether a load that the spec states comes again and again
         pulled_often: bool,
+        /// whether its words speak of a fold or a hinge and no fit says which
+        folds: bool,
         /// whether the spec states a fit
         has_fits: bool,
         /// whether the rim of a box or the lip of a lid is among its fits
