@@ -45,6 +45,8 @@ mod schema;
 mod shared;
 mod stress;
 mod terminal;
+#[cfg(test)]
+mod tests;
 mod withdrawn;
 pub mod world;
 mod writing;

@@ -49,7 +49,7 @@ use crate::rulebook::{CautionKind, Decision};
 use crate::semantics::requirements::Key;
 use crate::word::words;
 
-pub use crate::resolve::margin::Verdict;
+pub use crate::resolve::margin::{Name as MarginName, Verdict};
 
 /// Names the shape of the machine-readable recipe; it changes when a key changes its meaning or goes away.
 pub const SCHEMA: &str = "makeready-recipe/3";
@@ -529,7 +529,7 @@ pub enum Counted {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Margin {
     /// `heat`, `load "gust"`, `sunlight`, ...
-    pub what: String,
+    pub what: MarginName,
     /// What it is about.
     pub kind: MarginKind,
     /// The load, fit or contact it is of.

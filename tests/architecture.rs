@@ -338,7 +338,6 @@ fn words_are_made_in_render() {
         "recipe/mesh.rs",
         "resolve/fits/designation.rs",
         "resolve/hints.rs",
-        "resolve/margin.rs",
         "resolve/questions.rs",
     ];
     let reasons = [

@@ -302,43 +302,6 @@ mod tests {
         }
     }
 
-    /// What a margin hangs on is written down by its kind, and answers are kept by it: one that read more would be kept wrongly.
-    #[test]
-    fn every_margin_hangs_on_what_its_kind_says() {
-        use crate::cli::pipeline::{Options, with_rules};
-        use crate::cli::world::World;
-        use crate::resolve::margin::MarginKind;
-        let examples = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
-        let mut seen = std::collections::BTreeMap::new();
-        for spec in [
-            "coolant-elbow/coolant-elbow",
-            "vane-bracket/vane-bracket",
-            "spindle-block/spindle-block",
-            "pulley-fork/pulley-fork",
-        ] {
-            let path = examples.join(format!("{spec}.partspec"));
-            let world = World::around(&path, false).unwrap();
-            let options = Options { pictures: false, ..Options::default() };
-            with_rules(&world, &path, &options, &mut |rules| {
-                let (otherwise, kinds) = rules.world.margins_made_otherwise();
-                assert!(otherwise.is_empty(), "{spec}: {:#?}", otherwise.iter().take(3).collect::<Vec<_>>());
-                kinds.into_iter().for_each(|(kind, count)| *seen.entry(kind).or_insert(0) += count);
-            });
-        }
-        let wanted = [
-            MarginKind::Heat,
-            MarginKind::Sun,
-            MarginKind::Contact,
-            MarginKind::Load,
-            MarginKind::Bearing,
-            MarginKind::Wall,
-            MarginKind::Press,
-            MarginKind::Pressure,
-        ];
-        let never: Vec<_> = wanted.iter().filter(|kind| seen.get(kind).is_none_or(|count| *count == 0)).collect();
-        assert!(never.is_empty(), "{never:?}: {seen:?}");
-    }
-
     #[test]
     fn a_workshop_that_changes_nothing_shares_what_is_built_in() {
         let plain = with_shop(Source::new("shop.yaml", "name: hut\n"), Vec::new());

@@ -49,7 +49,7 @@ fn shown(world: &World<'_>, verdict: Verdict, found: margin::Margin) -> Margin {
         _ => Sentence::Nothing,
     };
     Margin {
-        what: found.about.words(world.spec),
+        what: found.about.name(world.spec),
         kind: found.about.kind,
         of: found.about.of(world.spec).map(str::to_owned),
         asked_by: found.about.asked_by(world.spec),

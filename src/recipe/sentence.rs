@@ -14,6 +14,7 @@ use crate::resolve::conflict::Weak;
 use crate::resolve::elastic::{Assumed, Taken};
 use crate::resolve::equip::Lack;
 use crate::resolve::heat;
+use crate::resolve::margin;
 use crate::resolve::margin::said::OfMargin;
 use crate::resolve::run;
 use crate::rulebook::{Filled, value};
@@ -41,6 +42,8 @@ pub enum Sentence {
     Run(Box<RunNote>),
     /// A margin that is to be watched.
     Margin(Box<MarginNote>),
+    /// What a margin is called.
+    Called(margin::Name),
     /// A part of what is said of a margin.
     OfMargin(OfMargin),
     /// What the spec leaves open.
@@ -121,7 +124,7 @@ pub struct Beside {
 /// A margin that does not hold.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Failing {
-    pub what: String,
+    pub what: margin::Name,
     pub demand: Sentence,
     pub capacity: Sentence,
 }
@@ -242,7 +245,7 @@ pub enum RunNote {
 /// A margin that is to be watched.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarginNote {
-    pub what: String,
+    pub what: margin::Name,
     pub demand: Sentence,
     pub capacity: Sentence,
     pub verdict: crate::recipe::Verdict,
@@ -307,7 +310,7 @@ pub enum Open {
     OfLoadEffect(Taken),
     /// A margin that is not shown, and why.
     NotShown {
-        what: String,
+        what: margin::Name,
         why: Sentence,
     },
     NotShownEffect,

@@ -135,7 +135,10 @@ fn withhold(recipe: &mut Recipe, broken: &[Margin]) {
     recipe.conflicts = broken
         .iter()
         .map(|m| {
-            let at = |place: &crate::diag::Cite| Requirement { text: m.what.as_str().into(), place: place.clone() };
+            let at = |place: &crate::diag::Cite| Requirement {
+                text: Sentence::Called(m.what.clone()),
+                place: place.clone(),
+            };
             let text = Refused::Margin(told(m)).into();
             Conflict { requirements: m.because.places.iter().map(at).collect(), text }
         })

@@ -12,7 +12,8 @@ use crate::fits::allowance::Cause;
 use crate::fits::said::Named;
 use crate::quantity::{Area, Duration, Length, Mass, Quantity, Volume};
 use crate::recipe::{
-    About, Basis, Cited, Detail, Found, Group, Limits, MeshValue, Phase, Points, Sentence, Shown, Stage, Verdict,
+    About, Basis, Cited, Detail, Found, Group, Limits, MarginName, MeshValue, Phase, Points, Sentence, Shown, Stage,
+    Verdict,
 };
 use crate::resolve::margin::{Band, MarginKind};
 use crate::rulebook::value::Value;
@@ -29,7 +30,7 @@ macro_rules! in_words {
     };
 }
 
-in_words!(Sentence, Cite, Cited, Basis, Detail, MeshValue, About, Named);
+in_words!(Sentence, MarginName, Cite, Cited, Basis, Detail, MeshValue, About, Named);
 
 /// Writes a member of a closed set as its word.
 macro_rules! as_word {

@@ -229,7 +229,7 @@ pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
     }
     let setting = recipe.settings.iter().find(|s| is(&s.name)).map(|s| setting(recipe, s));
     let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(|a| allowance(recipe, a));
-    let margin = || recipe.margins.iter().find(|m| is(&m.what)).map(|m| margin(recipe, m));
+    let margin = || recipe.margins.iter().find(|m| is(&m.what.to_string())).map(|m| margin(recipe, m));
     // A load, a contact or a fit is also found by its name alone.
     let of = |m: &&Margin| m.of.as_deref() == Some(word.trim());
     let named = || recipe.margins.iter().find(of).map(|m| self::margin(recipe, m));
@@ -246,7 +246,7 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
     all.push(SHOP.to_owned());
     all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
-    all.extend(recipe.margins.iter().map(|m| m.what.clone()));
+    all.extend(recipe.margins.iter().map(|m| m.what.to_string()));
     all
 }
 

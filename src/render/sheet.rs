@@ -484,7 +484,7 @@ fn margins(recipe: &Recipe) -> Vec<MarginLine> {
         let because = cited(recipe, &m.because);
         let long = because.chars().count() > ONE_CELL;
         MarginLine {
-            what: capital(&inline(&m.what)),
+            what: capital(&inline(&m.what.to_string())),
             demand: in_words(&m.told.demand),
             capacity: in_words(&m.told.capacity),
             margin: in_words(&m.told.margin),

@@ -36,6 +36,7 @@ impl Display for Sentence {
             Sentence::Choice(said) => said.fmt(f),
             Sentence::Run(said) => said.fmt(f),
             Sentence::Margin(said) => said.fmt(f),
+            Sentence::Called(margin) => margin.fmt(f),
             Sentence::OfMargin(said) => said.fmt(f),
             Sentence::Open(said) => said.fmt(f),
             Sentence::Use(said) => said.fmt(f),
@@ -179,7 +180,7 @@ const DOES_NOT_HOLD: &str = "It does not hold as specified";
 fn each(margins: &[Failing]) -> String {
     let each = margins.iter().map(|m| match (m.demand.to_string().is_empty(), m.capacity.to_string().is_empty()) {
         (false, false) => format!("{} ({} against {})", m.what, m.demand, m.capacity),
-        _ => m.what.clone(),
+        _ => m.what.to_string(),
     });
     each.collect::<Vec<_>>().join("; ")
 }

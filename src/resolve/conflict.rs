@@ -28,8 +28,7 @@ use crate::semantics::requirements::{Kind, NumberOf, Requirement, requirements, 
 use crate::semantics::spec::Spec;
 
 use super::equip::Lack;
-use super::margin::Verdict;
-use super::margin::said;
+use super::margin::{self, Verdict, said};
 use super::problem::{Rules, Said};
 use super::questions::{self, Asked};
 use super::search::Solution;
@@ -132,9 +131,9 @@ pub struct Weakness {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Weak {
     /// A margin that does not plainly hold: its name, what is said of it, its verdict.
-    Margin { what: String, said: Arc<said::Said>, verdict: Verdict },
+    Margin { what: margin::Name, said: Arc<said::Said>, verdict: Verdict },
     /// It holds, and may crack all the same where it is under load.
-    Cracks { what: String, said: Arc<said::Said> },
+    Cracks { what: margin::Name, said: Arc<said::Said> },
     /// A setting above what the material is printed at.
     TooHot { setting: &'static str, set: Quantity, most: Quantity, material: String },
     /// It would lie on no face, held by supports; the best pose on a face, and why that is worse, in the rule's words.

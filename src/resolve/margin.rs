@@ -2,6 +2,7 @@
 //! made before the choice like every other; the recipe only shows it.
 //!
 //! ```text
+//! kinds      the table of them: where a job has one, what it hangs on, its maker
 //! heat       heat and sunlight                 cold       knocks in the cold
 //! chemical   what touches the part             load       loads, loads together, blows
 //! stiffness  deflection                        pressure   the wall a pressure wants
@@ -19,6 +20,7 @@ mod cold;
 mod depth;
 mod gap;
 mod heat;
+mod kinds;
 mod load;
 pub(super) mod press;
 mod pressure;
@@ -29,34 +31,40 @@ mod source;
 mod stiffness;
 pub mod wall;
 
-use std::sync::LazyLock;
-
 use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
 use crate::diag::Span;
-use crate::fits::function::FitFunction as Function;
 use crate::quantity::{Length, Quantity, TemperatureDifference};
 pub use crate::rulebook::facts::words::MarginVerdict as Verdict;
 use crate::rulebook::facts::words::Rating;
 use crate::rulebook::facts::{self as rules, RootFacts};
-use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, Text};
+use crate::semantics::requirements::Key;
 pub use crate::semantics::requirements::MarginKind;
-use crate::semantics::requirements::{Key, Kind, ROWS, Row};
-use crate::semantics::spec::{FitFunction, Impact, Spec, SunExposure};
+use crate::semantics::spec::Spec;
 
+pub use kinds::all;
 pub use said::Said;
 use said::{NotShown, Presses, Thicker};
 pub use source::Source;
 
-use super::world::{Partial, World, at};
-use super::{fits, strain, strength, together};
+use super::together;
+use super::world::{Partial, World};
 
 /// Which margin of a job: its kind, and the contact, load or fit it speaks of (0 for what there is once).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct About {
     pub kind: MarginKind,
     pub index: usize,
+}
+
+/// What a margin is called by; its words are made in `render`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Name {
+    /// What it is about.
+    pub kind: MarginKind,
+    /// The load, fit or contact it is of, or all the loads together; none for what there is once.
+    pub of: Vec<String>,
 }
 
 /// A quantity with the ends it may have.
@@ -115,35 +123,6 @@ pub struct Margin {
     /// Whether a chemical stays on the part rather than splashing it.
     pub stays: bool,
     pub told: Option<Told>,
-}
-
-impl MarginKind {
-    /// Returns how a margin of this kind is called, before the name of what it is of.
-    const fn words(self) -> &'static str {
-        match self {
-            MarginKind::Cold => "knocks in the cold",
-            MarginKind::Sun => "sunlight",
-            MarginKind::LoadsTogether => "loads together",
-            MarginKind::Buckling => "buckling under",
-            MarginKind::Bearing => "bearing under",
-            MarginKind::Slit => "narrowest gap",
-            MarginKind::BedRoom => "room on the bed",
-            MarginKind::LivingHinge => "living hinge",
-            other => other.as_str(),
-        }
-    }
-}
-
-impl Verdict {
-    /// Returns the word for a person.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Verdict::Broken => "broken",
-            Verdict::NotShown => "not shown",
-            Verdict::Narrow => "holds narrowly",
-            Verdict::Holds => "holds",
-        }
-    }
 }
 
 /// A margin as it is told, made for the choice that is told and no other.
@@ -207,54 +186,10 @@ impl Margin {
     }
 }
 
-impl MarginKind {
-    /// Returns what of the spec a margin of this kind is made for each of.
-    pub fn speaks_of(self) -> Option<Root> {
-        match self.requirement()?.kind {
-            Kind::Contact => Some(Root::Contact),
-            Kind::Load => Some(Root::Load),
-            Kind::Fit => Some(Root::Fit),
-            _ => None,
-        }
-    }
-
-    /// Returns the statement that asks for margins of this kind; `None` where several may, or none does.
-    fn requirement(self) -> Option<&'static Row> {
-        static ROW_OF: LazyLock<Vec<Option<&Row>>> = LazyLock::new(|| {
-            let kinds = MarginKind::WORDS.iter().filter_map(|word| MarginKind::parse(word));
-            kinds.map(|kind| ROWS.iter().find(|row| row.margins.contains(&kind))).collect()
-        });
-        *ROW_OF.get(self as usize)?
-    }
-
-    /// Returns the decisions a margin of this kind hangs on, and the settings it is made from.
-    pub(super) const fn hangs_on(self) -> (&'static [usize], &'static [&'static str]) {
-        use at::{MATERIAL, NOZZLE, POSE, PRINTER};
-        match self {
-            MarginKind::Wall | MarginKind::Depth => (&[], &[]),
-            MarginKind::Slit => (&[NOZZLE], &[]),
-            MarginKind::BedRoom => (&[PRINTER, POSE], &["brim"]),
-            MarginKind::Boss => (&[], SHELL),
-            MarginKind::Deflection | MarginKind::Buckling => (&[MATERIAL], &["infill"]),
-            MarginKind::Heat
-            | MarginKind::Cold
-            | MarginKind::Sun
-            | MarginKind::Contact
-            | MarginKind::Impact
-            | MarginKind::Pressure => (&[MATERIAL], &[]),
-            MarginKind::Snap | MarginKind::LivingHinge => (&[MATERIAL, POSE], &[]),
-            MarginKind::Load | MarginKind::Bearing => (&[MATERIAL, POSE], PRINTED),
-            MarginKind::LoadsTogether => (&[MATERIAL, POSE], &["infill"]),
-            MarginKind::Gap => (&[PRINTER, MATERIAL, NOZZLE, POSE], &["layer_height"]),
-            MarginKind::Press | MarginKind::Grip => (&[PRINTER, MATERIAL, NOZZLE, POSE], SHELL),
-        }
-    }
-}
-
 impl About {
     /// Returns what is known of a margin before any choice.
     pub(super) fn named(self, spec: &Spec) -> Record {
-        let title = self.words(spec);
+        let title = self.name(spec).to_string();
         let at = self.stated(spec).map_or(Origin::None, |at| Origin::Stated { at });
         let (kind, name) = (Origin::None.of(self.kind), at.of(Text::shared(&title)));
         rules::Margin { title, kind, name, ..rules::Margin::default() }.record()
@@ -282,87 +217,20 @@ impl About {
 
     /// Returns the name of the load, contact or fit it is of; none for what there is once.
     pub fn of(self, spec: &Spec) -> Option<&str> {
-        let name = match self.kind.speaks_of()? {
-            Root::Contact => &spec.touching().nth(self.index)?.chemical,
-            Root::Load => &spec.loads.get(self.index)?.name,
-            _ => &spec.fits.get(self.index)?.name,
-        };
-        Some(&name.value)
+        self.kind.row().there.name(spec, self.index)
     }
 
-    /// Returns how the margin is called: `heat`, `load "gust"`.
-    pub fn words(self, spec: &Spec) -> String {
-        let word = self.kind.words();
-        match (self.kind, self.of(spec)) {
-            (MarginKind::LoadsTogether, _) => {
+    /// Returns what the margin is called by.
+    pub fn name(self, spec: &Spec) -> Name {
+        let of = match self.kind {
+            MarginKind::LoadsTogether => {
                 let all = together::combination(spec, self.index).unwrap_or_default();
-                format!("loads {} together", together::names(spec, &all))
+                all.into_iter().filter_map(|i| spec.loads.get(i)).map(|l| l.name.value.clone()).collect()
             }
-            (_, Some(name)) => format!("{word} \"{name}\""),
-            (_, None) => word.to_owned(),
-        }
+            _ => self.of(spec).map(str::to_owned).into_iter().collect(),
+        };
+        Name { kind: self.kind, of }
     }
-}
-
-/// Returns every margin a job may have, whatever is chosen.
-pub fn all(world: &World<'_>) -> Vec<About> {
-    let spec = world.spec;
-    let mut list = Vec::new();
-    let mut add = |kind, index| list.push(About { kind, index });
-    add(MarginKind::Heat, 0);
-    if cold::stated(spec).is_some() {
-        add(MarginKind::Cold, 0);
-    }
-    if spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct && s.value.duration.is_some()) {
-        add(MarginKind::Sun, 0);
-    }
-    (0..spec.touching().count()).for_each(|i| add(MarginKind::Contact, i));
-    (0..spec.loads.len()).for_each(|i| add(MarginKind::Load, i));
-    (0..spec.loads.len()).filter(|&i| strength::may_buckle(world, i)).for_each(|i| add(MarginKind::Buckling, i));
-    (0..spec.loads.len()).for_each(|i| add(MarginKind::Bearing, i));
-    let combinations = (0..spec.loads.len()).filter(|&i| together::combination(spec, i).is_some());
-    combinations.for_each(|i| add(MarginKind::LoadsTogether, i));
-    let stands = |kind: MarginKind| kind.requirement().is_some_and(|row| !row.find(spec).is_empty());
-    for (there, kind) in [
-        (spec.impact.is_some_and(|i| strikes(i.value)), MarginKind::Impact),
-        (stands(MarginKind::Deflection), MarginKind::Deflection),
-        (spec.pressure.as_ref().is_some_and(|p| p.pressure.is_some()), MarginKind::Pressure),
-        (stands(MarginKind::Wall), MarginKind::Wall),
-        (slit::may_close(world), MarginKind::Slit),
-        (bed::is_near_its_edge(world), MarginKind::BedRoom),
-    ] {
-        if there {
-            add(kind, 0);
-        }
-    }
-    for (index, fit) in spec.fits.iter().enumerate() {
-        of_fit(&fit.function.value).into_iter().for_each(|kind| add(kind, index));
-    }
-    list
-}
-
-/// Whether a blow is one at all: a drop from no height is none.
-fn strikes(impact: Impact) -> bool {
-    !matches!(impact, Impact::Drop(height) if height.to_mm() <= 0.0)
-}
-
-/// Returns the margins a fit may have.
-fn of_fit(fit: &FitFunction) -> Vec<MarginKind> {
-    let mut kinds = match fits::function(fit).0 {
-        Function::Insert { .. } => vec![MarginKind::Depth, MarginKind::Boss],
-        Function::Thread { .. } | Function::Magnet { .. } => vec![MarginKind::Depth],
-        _ => Vec::new(),
-    };
-    match fit {
-        FitFunction::Hinge { living: true, .. } => kinds.push(MarginKind::LivingHinge),
-        FitFunction::Hinge { in_place: true, .. } => kinds.push(MarginKind::Gap),
-        FitFunction::Press { .. } | FitFunction::Dowel { .. } | FitFunction::Iso { inner: true, .. } => {
-            kinds.extend([MarginKind::Press, MarginKind::Grip]);
-        }
-        fit if strain::is_strained(fit) => kinds.push(MarginKind::Snap),
-        _ => {}
-    }
-    kinds
 }
 
 /// Returns a margin of a partial choice; `None` where there is none for that choice, or where what it hangs on is open.
@@ -371,28 +239,7 @@ fn of_fit(fit: &FitFunction) -> Vec<MarginKind> {
 /// left.
 pub fn of(world: &World<'_>, about: About, choice: &Partial, tell: Option<Verdict>) -> Option<Margin> {
     let asked = Asked { world, about, choice, tell };
-    match about.kind {
-        MarginKind::Heat => heat::heat(&asked),
-        MarginKind::Cold => cold::cold(&asked),
-        MarginKind::Sun => heat::sun(&asked),
-        MarginKind::Contact => chemical::contact(&asked),
-        MarginKind::Load => load::load(&asked),
-        MarginKind::LoadsTogether => load::together(&asked),
-        MarginKind::Buckling => stiffness::buckling(&asked),
-        MarginKind::Bearing => bearing::bearing(&asked),
-        MarginKind::Impact => load::impact(&asked),
-        MarginKind::Deflection => stiffness::deflection(&asked),
-        MarginKind::Pressure => pressure::pressure(&asked),
-        MarginKind::Wall => wall::wall(&asked),
-        MarginKind::Slit => slit::slit(&asked),
-        MarginKind::BedRoom => bed::room(&asked),
-        MarginKind::Depth => depth::depth(&asked),
-        MarginKind::Boss => boss::boss(&asked),
-        MarginKind::Snap | MarginKind::LivingHinge => snap::strained(&asked),
-        MarginKind::Gap => gap::gap(&asked),
-        MarginKind::Press => press::press(&asked),
-        MarginKind::Grip => press::grip(&asked),
-    }
+    (about.kind.row().make)(&asked)
 }
 
 /// A margin asked for.
@@ -424,10 +271,6 @@ impl Asked<'_, '_> {
 fn sourced<T>(figure: &Figure<T>) -> Source {
     Source::figure(figure.kind, figure.source.as_ref(), figure.at)
 }
-
-/// The settings that say how much of a wall is plastic.
-const PRINTED: &[&str] = &["infill", "wall_beads", "bead_width", "layer_height", "closed_above", "closed_below"];
-const SHELL: &[&str] = &["infill", "wall_beads", "bead_width", "layer_height"];
 
 /// Returns how much of a wall between two surfaces is solid plastic next to one of them, mm: all of it where the part is solid
 /// or the beads along both surfaces meet; else those along the one.

@@ -99,7 +99,7 @@ pub fn infeasible() -> Recipe {
                 &["stove-coupling.partspec: contact \"coolant\""],
                 "common-practice",
             ),
-            ..margin("heat", MarginKind::Heat, ["140 °C", "109 °C"])
+            ..margin(None, MarginKind::Heat, ["140 °C", "109 °C"])
         }],
         run: None,
         checklist: Vec::new(),
@@ -310,10 +310,10 @@ fn pivot() -> Allowance {
     }
 }
 
-fn margin(what: &str, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin {
+fn margin(of: Option<&str>, kind: MarginKind, [demand, capacity]: [&str; 2]) -> Margin {
     let band = |text: &str| Quantity::parse(text).ok().map(|q| Band { low: q, typical: q, high: q });
     Margin {
-        what: what.to_owned(),
+        what: MarginName { kind, of: of.map(str::to_owned).into_iter().collect() },
         kind,
         of: None,
         asked_by: None,
@@ -341,7 +341,7 @@ fn margins() -> Vec<Margin> {
             spare: Some(Quantity::parse("22 K").unwrap()),
             told: told("64 °C", "86 °C", "22 K"),
             because: of("heat-margin"),
-            ..margin("heat", MarginKind::Heat, ["64 °C", "86 °C"])
+            ..margin(None, MarginKind::Heat, ["64 °C", "86 °C"])
         },
         Margin {
             of: Some("gust".to_owned()),
@@ -354,13 +354,13 @@ fn margins() -> Vec<Margin> {
             told: told("9.1 MPa", "10 MPa to 14 MPa", "10 % to 54 %"),
             verdict: Verdict::Narrow,
             because: of("load-margin"),
-            ..margin("load \"gust\"", MarginKind::Load, ["9.1 MPa", "10 MPa"])
+            ..margin(Some("gust"), MarginKind::Load, ["9.1 MPa", "10 MPa"])
         },
         Margin {
             ratio: Some(2.0),
             told: told("5 years", "10 years", "5 years"),
             because: of("sun-years"),
-            ..margin("sun", MarginKind::Sun, ["5 years", "10 years"])
+            ..margin(None, MarginKind::Sun, ["5 years", "10 years"])
         },
     ]
 }

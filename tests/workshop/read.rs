@@ -300,7 +300,7 @@ impl From<&made::Recipe> for Recipe {
             }),
             allowances: all(&r.allowances, Allowance::from),
             margins: all(&r.margins, |m| Margin {
-                what: m.what.clone(),
+                what: m.what.to_string(),
                 demand: m.told.demand.to_string(),
                 capacity: m.told.capacity.to_string(),
                 margin: m.told.margin.to_string(),

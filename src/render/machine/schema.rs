@@ -28,6 +28,7 @@ macro_rules! leaf {
 
 leaf!(
     Sentence: "Sentence" = { "description": "A text for a person, the same as on the page.", "type": "string" },
+    MarginName: "MarginName" = { "type": "string" },
     Cite: "Place" = { "description": "`file: path`.", "type": "string", "minLength": 1 },
     Cited: "Source" = { "description": "Kind and citation, and what of the line is from there.", "type": "string", "minLength": 1 },
     Basis: "Origin" = { "description": "A place, a source, or a working.", "type": "string", "minLength": 1 },

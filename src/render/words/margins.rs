@@ -11,6 +11,41 @@ use std::fmt::{self, Display, Formatter};
 use crate::geometry::vector::Vector;
 use crate::quantity::{Length, Stress, trim_number};
 use crate::resolve::margin::said::{Ends, OfMargin, Part, Said};
+use crate::resolve::margin::{MarginKind, Name, Verdict};
+use crate::resolve::together;
+
+impl Display for Name {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let word = match self.kind {
+            MarginKind::Cold => "knocks in the cold",
+            MarginKind::Sun => "sunlight",
+            MarginKind::LoadsTogether => {
+                let names: Vec<&str> = self.of.iter().map(String::as_str).collect();
+                return write!(f, "loads {} together", together::quoted(&names));
+            }
+            MarginKind::Buckling => "buckling under",
+            MarginKind::Bearing => "bearing under",
+            MarginKind::Slit => "narrowest gap",
+            MarginKind::BedRoom => "room on the bed",
+            MarginKind::LivingHinge => "living hinge",
+            other => other.as_str(),
+        };
+        f.write_str(word)?;
+        self.of.iter().try_for_each(|name| write!(f, " \"{name}\""))
+    }
+}
+
+impl Verdict {
+    /// Returns the word for a person.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Verdict::Broken => "broken",
+            Verdict::NotShown => "not shown",
+            Verdict::Narrow => "holds narrowly",
+            Verdict::Holds => "holds",
+        }
+    }
+}
 
 impl Display for OfMargin {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {

@@ -5,9 +5,15 @@ use crate::fits::function::FitFunction as Function;
 use crate::fits::hardware;
 use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
+use crate::semantics::spec::FitFunction;
 
 use super::said::{Said, is_enough};
 use super::{Asked, Band, Margin, Told};
+
+/// Whether a fit is melted into the plastic.
+pub(super) fn is_melted_in(fit: &FitFunction) -> bool {
+    matches!(fits::function(fit).0, Function::Insert { .. })
+}
 
 /// Builds the margin of the wall round a heat-set insert; none where the mesh holds no such hole.
 pub(super) fn boss(asked: &Asked<'_, '_>) -> Option<Margin> {

@@ -4,10 +4,15 @@ use crate::diag::Span;
 use crate::quantity::{Quantity, TemperatureDifference};
 use crate::resolve::world::at;
 use crate::semantics::requirements::{Key, Kind};
-use crate::semantics::spec::{Course, Spec};
+use crate::semantics::spec::{Course, Impact, Spec};
 
 use super::said::{Demand, Ends, NotShown, Said, Why};
-use super::{Asked, Band, Margin, Told, sourced, strikes};
+use super::{Asked, Band, Margin, Told, sourced};
+
+/// Whether a blow is one at all: a drop from no height is none.
+pub(super) fn strikes(impact: Impact) -> bool {
+    !matches!(impact, Impact::Drop(height) if height.to_mm() <= 0.0)
+}
 
 /// Returns what of the spec asks for knocks to be borne, and where: a blow, or a load that comes as a shock.
 fn struck(spec: &Spec) -> Option<(Key, Span)> {

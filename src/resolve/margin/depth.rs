@@ -8,7 +8,7 @@ use crate::quantity::{Length, Quantity};
 use crate::resolve::fits;
 use crate::resolve::world::World;
 use crate::seen::Seen;
-use crate::semantics::spec::{Fit, Load, Where};
+use crate::semantics::spec::{Fit, FitFunction, Load, Where};
 
 use super::said::{self, DepthFrom, Said};
 use super::{Asked, Band, Margin, Source, Told};
@@ -30,6 +30,11 @@ pub(super) fn that_counts(world: &World<'_>, index: usize, fit: &Fit) -> Option<
     let stated = fit.depth.map(|d| d.value.to_mm());
     let found = world.fit_places.get(index).and_then(|p| p.depth()).map(Length::to_mm);
     stated.into_iter().chain(found).reduce(f64::min).map(Length::mm)
+}
+
+/// Whether something of a known length goes into a fit.
+pub(super) fn is_filled_to_a_depth(fit: &FitFunction) -> bool {
+    matches!(fits::function(fit).0, Function::Insert { .. } | Function::Thread { .. } | Function::Magnet { .. })
 }
 
 /// Builds the margin of a fit's depth, where something of a known length goes into it.

@@ -13,6 +13,11 @@ use super::{Asked, Band, Margin, Told};
 /// Sizes are held as floats: what differs by less is the same size.
 const ROUNDED_UM: f64 = 1e-3;
 
+/// Whether a pin is printed in its eye.
+pub(super) fn is_in_place(fit: &FitFunction) -> bool {
+    matches!(fit, FitFunction::Hinge { in_place: true, living: false, .. })
+}
+
 pub(super) fn gap(asked: &Asked<'_, '_>) -> Option<Margin> {
     let (world, choice, index) = (asked.world, asked.choice, asked.about.index);
     let fit = world.spec.fits.get(index)?;

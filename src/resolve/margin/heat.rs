@@ -3,7 +3,7 @@
 use crate::quantity::{Quantity, Temperature, TemperatureDifference};
 use crate::resolve::heat::PartHeat;
 use crate::resolve::world::at;
-use crate::semantics::spec::{SunExposure, Treatment};
+use crate::semantics::spec::{Spec, SunExposure, Treatment};
 
 use super::said::{Demand, Ends, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Told, Verdict, sourced};
@@ -40,6 +40,11 @@ pub(super) fn heat(asked: &Asked<'_, '_>) -> Option<Margin> {
 fn hotter(heat: &PartHeat) -> Option<(Temperature, bool)> {
     let more = heat.high.to_kelvin() >= heat.temperature.to_kelvin() + 0.05;
     more.then_some((heat.high, heat.sunlit))
+}
+
+/// Whether the sun is to be borne, and for how long.
+pub(super) fn is_for_years(spec: &Spec) -> bool {
+    spec.service.sun.is_some_and(|s| s.value.exposure == SunExposure::Direct && s.value.duration.is_some())
 }
 
 pub(super) fn sun(asked: &Asked<'_, '_>) -> Option<Margin> {

@@ -93,6 +93,11 @@ fn pressed<'a>(asked: &Asked<'a, '_>) -> Option<Result<Pressed<'a>, Missing<'a>>
     Some(Ok(Pressed { fit, interference, ring, expansion: expansion.typ, length, axis: context.axis, wall, ribbed }))
 }
 
+/// Whether a fit squeezes the plastic about it.
+pub(super) fn is_pressed(fit: &FitFunction) -> bool {
+    matches!(fit, FitFunction::Press { .. } | FitFunction::Dowel { .. } | FitFunction::Iso { inner: true, .. })
+}
+
 /// The hub is stressed most by the tightest pair on the coldest day.
 pub(super) fn press(asked: &Asked<'_, '_>) -> Option<Margin> {
     let p = match pressed(asked)? {

@@ -6,10 +6,15 @@ use crate::fits::SourceKind;
 use crate::physics::pressure::pressure_wall;
 use crate::quantity::Stress;
 use crate::resolve::strength::{self, Lasting};
-use crate::resolve::world::at;
+use crate::resolve::world::{World, at};
 
 use super::said::{Demand, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Source, Told, sourced, wall};
+
+/// Whether a pressure is stated; what is only to be tight has none to bear.
+pub(super) fn is_stated(world: &World<'_>) -> bool {
+    world.spec.pressure.as_ref().is_some_and(|p| p.pressure.is_some())
+}
 
 pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;

@@ -13,6 +13,14 @@ use crate::semantics::spec::FitFunction;
 use super::said::{Demand, NotShown, Said, Why};
 use super::{Asked, Band, Margin, Source, Told, sourced};
 
+pub(super) fn is_an_arm(fit: &FitFunction) -> bool {
+    matches!(fit, FitFunction::Snap { .. })
+}
+
+pub(super) fn is_a_fold(fit: &FitFunction) -> bool {
+    matches!(fit, FitFunction::Hinge { living: true, .. })
+}
+
 pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     let fit = asked.world.spec.fits.get(asked.about.index)?;
     let material = asked.world.material(asked.choice)?;

@@ -27,6 +27,19 @@ pub(super) struct Judged {
     beside: Option<usize>,
 }
 
+/// What comes of making margins with less than all decided.
+#[cfg(test)]
+#[derive(Default)]
+pub(crate) struct MadeOtherwise {
+    /// Margins that hang on more than their kind says.
+    pub otherwise: Vec<String>,
+    /// How many of each kind there were.
+    pub made: std::collections::BTreeMap<MarginKind, usize>,
+    /// Of each kind and decision that it hangs on, whether it is missed where it is left out; what hangs only on its settings is
+    /// left out together.
+    pub missed: std::collections::BTreeMap<MarginKind, std::collections::BTreeMap<&'static str, bool>>,
+}
+
 impl World<'_> {
     /// Finds what judges a margin and what it hangs on.
     fn judged_by(&self, about: About) -> Judged {
@@ -52,12 +65,10 @@ impl World<'_> {
         let mut judged: Vec<Judged> = all.into_iter().map(|about| self.judged_by(about)).collect();
         for i in 0..judged.len() {
             let About { kind, index } = judged[i].about;
-            let own = About { kind: MarginKind::Load, index };
-            if matches!(kind, MarginKind::Bearing | MarginKind::Buckling) {
-                judged[i].beside = judged.iter().position(|m| m.about == own);
-                judged[i].hangs_on =
-                    judged[i].beside.map_or(judged[i].hangs_on, |b| judged[i].hangs_on.with(judged[b].hangs_on));
-            }
+            let Some(kind) = kind.beside() else { continue };
+            judged[i].beside = judged.iter().position(|m| m.about == About { kind, index });
+            judged[i].hangs_on =
+                judged[i].beside.map_or(judged[i].hangs_on, |b| judged[i].hangs_on.with(judged[b].hangs_on));
         }
         judged
     }
@@ -138,10 +149,10 @@ impl World<'_> {
         Some(record)
     }
 
-    /// Makes each margin for many choices, once with all decided and once with only what it is said to hang on: what differs is
-    /// told, with how often each kind was looked at.
+    /// Makes each margin for many choices, once with all decided, once with only what it is said to hang on, and once for each of
+    /// these decisions without it.
     #[cfg(test)]
-    pub(crate) fn margins_made_otherwise(&self) -> (Vec<String>, std::collections::BTreeMap<MarginKind, usize>) {
+    pub(crate) fn margins_made_otherwise(&self) -> MadeOtherwise {
         let domains = self.domains();
         let last = |d: usize| domains[d].saturating_sub(1);
         let mut choices: Vec<[usize; COUNT]> = vec![[0; COUNT], std::array::from_fn(last)];
@@ -150,21 +161,33 @@ impl World<'_> {
             choices
                 .extend((0..domains[d]).map(|value| std::array::from_fn(|i| if i == d { value } else { last(i) / 2 })));
         }
-        let (mut otherwise, mut seen) = (Vec::new(), std::collections::BTreeMap::new());
+        let mut found = MadeOtherwise::default();
         for of in &self.judged {
+            let kind = of.about.kind;
+            let made = |choice: &Partial| {
+                margin::of(self, of.about, choice, None).map(|m| (m.demand, m.capacity, m.facts().record()))
+            };
             for choice in &choices {
                 let full = choice.map(Some);
-                let less = Key::of(&full).masked(self.made_from(of.about.kind)).choice();
-                let made = [full, less].map(|choice| {
-                    margin::of(self, of.about, &choice, None).map(|m| (m.demand, m.capacity, m.facts().record()))
-                });
-                *seen.entry(of.about.kind).or_default() += usize::from(made[0].is_some());
-                if made[0] != made[1] {
-                    otherwise.push(format!("{:?} of {choice:?}: {made:?}", of.about));
+                let less = Key::of(&full).masked(self.made_from(kind)).choice();
+                let [with_all, with_its_own] = [&full, &less].map(made);
+                *found.made.entry(kind).or_default() += usize::from(with_all.is_some());
+                if with_all != with_its_own {
+                    found.otherwise.push(format!("{:?} of {choice:?}: {with_all:?}, {with_its_own:?}", of.about));
+                }
+                let (own, missed) = (kind.hangs_on().0, found.missed.entry(kind).or_default());
+                let mut leave_out = |some: &[usize], called: &'static str| {
+                    let without = std::array::from_fn(|d| less[d].filter(|_| !some.contains(&d)));
+                    *missed.entry(called).or_default() |= made(&without) != with_all;
+                };
+                own.iter().for_each(|d| leave_out(&[*d], super::DECISIONS[*d].word()));
+                let by_settings: Vec<usize> = (0..COUNT).filter(|d| less[*d].is_some() && !own.contains(d)).collect();
+                if !by_settings.is_empty() {
+                    leave_out(&by_settings, "settings");
                 }
             }
         }
-        (otherwise, seen)
+        found
     }
 
     /// What a build-up is made of; what the spec pins of it counts as pinned.

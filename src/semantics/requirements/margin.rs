@@ -15,12 +15,12 @@ words! {
         Contact = "contact",
         /// One load by itself.
         Load = "load",
-        /// All loads that can act at once.
-        LoadsTogether = "loads-together",
         /// The load at which what is pressed gives way sideways, against the load.
         Buckling = "buckling",
         /// What presses on the part where it is held and where a load acts, against what it bears pressed.
         Bearing = "bearing",
+        /// All loads that can act at once.
+        LoadsTogether = "loads-together",
         /// A blow or a drop.
         Impact = "impact",
         /// How far it gives under load.
@@ -31,6 +31,8 @@ words! {
         Wall = "wall",
         /// The narrowest gap between walls of the part against what closes in print.
         Slit = "slit",
+        /// The bed about the part and its brim.
+        BedRoom = "bed-room",
         /// Length of a bore against what its mate needs.
         Depth = "depth",
         /// Material round a bore.
@@ -45,7 +47,5 @@ words! {
         Press = "press",
         /// What is left of the hold of a press fit.
         Grip = "grip",
-        /// The bed about the part and its brim.
-        BedRoom = "bed-room",
     }
 }
