@@ -1,5 +1,6 @@
 //! What tables of the program say, held against worlds made of specs.
 
+mod facts;
 mod margins;
 
 use std::collections::BTreeMap;

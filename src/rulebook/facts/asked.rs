@@ -39,7 +39,7 @@ facts! {
         /// the colour asked for
         colour: Text,
         /// share of the sun's heat its colour takes up
-        absorptance: f64,
+        absorptance: f64 [MATERIAL],
         /// whether the spec names a chemical
         has_contacts: bool,
     }

@@ -103,7 +103,7 @@ enum Facts {
 static TREATED: &[(&str, &[&str])] = &[
     ("anneal", &["part.anneal", "part.treated"]),
     ("seal", &["part.seal", "part.treated"]),
-    ("paint", &["part.paint", "part.treated"]),
+    ("paint", &["part.paint", "part.treated", "service.absorptance"]),
     ("condition", &["part.condition", "part.treated"]),
 ];
 
@@ -112,9 +112,9 @@ static ASKED: &[(&str, &[&str])] = &[
     ("mains voltage", &["part.mains"]),
     ("static dissipation", &["part.static"]),
     ("flame retardance", &["part.flame"]),
-    ("food contact", &["part.food"]),
+    ("food contact", &["part.food", "part.food_inferred"]),
     ("skin contact", &["part.skin"]),
-    ("toy", &["part.toy"]),
+    ("toy", &["part.toy", "part.children"]),
     ("lifting", &["part.lifting"]),
     ("people beneath", &["part.people_beneath"]),
     ("medical", &["part.medical"]),
@@ -149,6 +149,17 @@ impl Row {
     /// Returns every requirement of the kind, with its place.
     pub fn find(&self, spec: &Spec) -> Vec<(Key, Span)> {
         (self.find)(spec)
+    }
+
+    /// Returns the names of facts, each with the subject it belongs to where that makes a difference.
+    #[cfg(test)]
+    pub(crate) fn facts(&self) -> Vec<(Option<&'static str>, &'static str)> {
+        match &self.facts {
+            Facts::All(names) => names.iter().map(|name| (None, *name)).collect(),
+            Facts::OfSubject(table) => {
+                table.iter().flat_map(|(word, names)| names.iter().map(|name| (Some(*word), *name))).collect()
+            }
+        }
     }
 
     /// Returns whether a name of a fact, `load.force`, is one that a statement of the kind makes.
@@ -452,7 +463,7 @@ pub static ROWS: [Row; 30] = [
     },
     Row {
         kind: Kind::Contact,
-        facts: Facts::All(&["contact.*", "service.has_contacts"]),
+        facts: Facts::All(&["contact.*", "service.has_contacts", "service.wet", "part.food", "part.food_inferred"]),
         margins: &[MarginKind::Contact],
         context: Context::Service,
         keyword: "contact",
@@ -464,7 +475,7 @@ pub static ROWS: [Row; 30] = [
     },
     Row {
         kind: Kind::Load,
-        facts: Facts::All(&["load.*", "part.loaded"]),
+        facts: Facts::All(&["load.*", "part.loaded", "part.pulled_often"]),
         margins: &[MarginKind::Load, MarginKind::LoadsTogether, MarginKind::Buckling, MarginKind::Bearing],
         context: Context::Part,
         keyword: "load",
@@ -476,7 +487,14 @@ pub static ROWS: [Row; 30] = [
     },
     Row {
         kind: Kind::Fit,
-        facts: Facts::All(&["fit.*", "part.has_fits", "part.has_lid", "part.has_ring", "part.tight_fits"]),
+        facts: Facts::All(&[
+            "fit.*",
+            "part.has_fits",
+            "part.has_lid",
+            "part.has_ring",
+            "part.tight_fits",
+            "part.strained",
+        ]),
         margins: &[
             MarginKind::Depth,
             MarginKind::Boss,
@@ -568,7 +586,7 @@ pub static ROWS: [Row; 30] = [
     },
     Row {
         kind: Kind::Denial,
-        facts: Facts::All(&["hint.settled"]),
+        facts: Facts::All(&["hint.settled", "part.inside_said", "part.food", "part.food_inferred", "part.children"]),
         margins: &[],
         context: Context::Part,
         keyword: "no",
