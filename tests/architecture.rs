@@ -266,6 +266,19 @@ fn the_walk_of_a_requirement_goes_through_rooms_that_are_there() {
     assert!(rooms.len() > 10, "{rooms:?}");
 }
 
+/// What the spec says of a wall is read where the fact is made; margins, ways out and the recipe go by the fact, and what eases
+/// the line by its row among the requirements.
+#[test]
+fn a_wall_that_is_asked_for_is_read_in_one_room() {
+    let reads = |file: &File| {
+        let program = file.text.split("#[cfg(test)]").next().unwrap_or_default();
+        let behind = program.split("spec.wall").skip(1);
+        behind.into_iter().any(|rest| !rest.starts_with(|c: char| c.is_alphanumeric() || c == '_'))
+    };
+    let rooms: Vec<String> = files("src").iter().filter(|f| reads(f)).map(|f| f.path.clone()).collect();
+    assert_eq!(rooms, ["src/resolve/facts.rs", "src/semantics/part.rs"]);
+}
+
 /// Whether some words of a text stand in a row as they do in a sentence.
 fn is_a_sentence(text: &str) -> bool {
     let words: Vec<&str> = text.split(' ').collect();

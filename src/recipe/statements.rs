@@ -202,7 +202,7 @@ fn of_pressure(world: &World<'_>) -> Vec<Assumption> {
         result.push(line(Use::InPart(format!("{line_of} \"{}\"", medium.value)), effect, !known));
     }
     if pressure.pressure.is_some() {
-        let wall = world.spec.wall.is_some() || world.part.broad_wall.is_some();
+        let wall = world.stated().wall.is_some() || world.part.broad_wall.is_some();
         let effect = match pressure.bore {
             // The margin of the wall says it.
             Some(_) if wall => return result,

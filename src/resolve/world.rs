@@ -24,6 +24,7 @@ use std::sync::{Arc, OnceLock};
 use crate::catalogue::{Catalogue, Material, Nozzle};
 use crate::diag::Sources;
 use crate::quantity::Temperature;
+use crate::rulebook::facts as rules;
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Record, Value};
 use crate::rulebook::{Functions, Rule, Rulebook};
@@ -59,6 +60,8 @@ pub struct World<'a> {
     pub fit_places: Vec<Place>,
     /// Words of the spec that point to a use.
     hints: Vec<Hint>,
+    /// What the spec asks of the part, read once.
+    stated: OnceLock<Box<rules::Part>>,
     /// The margins the job may have.
     judged: Vec<judged::Judged>,
     heat: Vec<Option<Arc<PartHeat>>>,
@@ -149,6 +152,7 @@ impl<'a> World<'a> {
             bench,
             fit_places,
             hints: super::hints::hints(spec, knowledge.catalogue),
+            stated: OnceLock::new(),
             judged: Vec::new(),
             pinned: super::pins::settings(spec),
             heat,
@@ -191,6 +195,11 @@ impl<'a> World<'a> {
     /// Returns the least load margin of a pose over the best pose's, for a neutral material; worked out when first asked for.
     fn least_margin(&self, pose: usize) -> Option<f64> {
         self.least_margins.get_or_init(|| strength::relative_margins(self.part)).get(pose).copied().flatten()
+    }
+
+    /// Returns what the spec asks of the part, as rules read it and with the lines that say so: nothing else reads these lines.
+    pub fn stated(&self) -> &rules::Part {
+        self.stated.get_or_init(|| Box::new(super::facts::part(self.spec, self.knowledge.catalogue)))
     }
 
     /// Returns what the spec asks of the part that settings are made from, in the order of the readings.

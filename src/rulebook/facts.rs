@@ -27,6 +27,7 @@ use std::sync::Arc;
 
 use super::names::{Decision, Root, Touches, Type};
 use super::value::{Fact, Origin, Record, Text, Value};
+use crate::diag::Span;
 use crate::quantity::{self, Quantity};
 use crate::word::Word;
 
@@ -68,6 +69,13 @@ pub trait Kind: Sized {
 pub struct Known<T> {
     pub value: T,
     pub origin: Origin,
+}
+
+impl<T> Known<T> {
+    /// Returns the lines that state it; none where it is stated nowhere.
+    pub fn lines(&self) -> Vec<Span> {
+        if let Origin::Stated { at } = self.origin { vec![at] } else { Vec::new() }
+    }
 }
 
 impl Origin {

@@ -9,7 +9,7 @@ use crate::resolve::elastic::{Asked, Figures, Growth, part_drawn};
 use crate::resolve::problem::Rules;
 use crate::resolve::strength::{self, Thick};
 use crate::resolve::world::{World, at};
-use crate::semantics::requirements::{Kind, Requirement, Which};
+use crate::semantics::requirements::{Key, Kind, Requirement, Which};
 use crate::semantics::spec::Spec;
 
 /// Steps of the bisection: enough for a hundredth of the way.
@@ -44,19 +44,21 @@ pub(super) fn wall(retry: &Retry<'_, '_>, all: &[Requirement]) -> Option<Freed> 
     let to = tenths.into_iter().find(|mm| *mm > found.mm && stands(*mm) == Some(true))?;
     let (thicker, spec) = drawn(to);
     let way = thicker.freed(&spec)?;
-    let says_more = spec.wall.map(|w| w.value) != world.spec.wall.map(|w| w.value);
-    let asked = all.iter().find(|r| says_more && r.key.kind == Kind::Wall).cloned();
+    let asked = all.iter().find(|r| r.key.kind == Kind::Wall && asked_by(world.spec, r) != asked_by(&spec, r)).cloned();
     let (from, to) = (Length::mm(found.mm), Length::mm(to));
     Some(Freed::by(Change::Shape(Shape::Wall { from, to, at: found.at, asked }), way))
 }
 
 /// Returns the spec as it asks where walls are so thick: no margin counts on more wall than is asked for.
 fn asked_for(spec: &Spec, mm: f64) -> Spec {
-    let mut spec = spec.clone();
-    if let Some(wall) = spec.wall.as_mut().filter(|wall| wall.value.to_mm() < mm) {
-        wall.value = Length::mm(mm);
-    }
-    spec
+    let spec = spec.clone();
+    let number = Key::of(Kind::Wall).numbers(&spec).into_iter().next();
+    let less = number.filter(|n| n.value(&spec).is_some_and(|asked| asked.si < Quantity::from(Length::mm(mm)).si));
+    less.and_then(|n| n.replaced(&spec, Length::mm(mm).into())).unwrap_or(spec)
+}
+
+fn asked_by(spec: &Spec, requirement: &Requirement) -> Option<Quantity> {
+    requirement.key.numbers(spec).first()?.value(spec)
 }
 
 /// Loads of a spec up to which a thickness is solved for: each is solved again on the body drawn thicker.
@@ -143,7 +145,7 @@ fn drawn_thicker(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Drawn> {
 fn stiffer(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
     let Change::Number { requirement, .. } = &eased.change else { return None };
     let (world, spec) = (retry.world, retry.world.spec);
-    let allowed = spec.deflection.as_ref()?.limit.value.to_mm();
+    let allowed = world.stated().deflection_limit.as_ref()?.value.to_mm();
     if spec.loads.len() > SOLVED_AGAIN || allowed <= 0.0 {
         return None;
     }

@@ -13,24 +13,24 @@ use super::{Asked, Band, Margin, Source, Told, sourced, wall};
 
 /// Whether a pressure is stated; what is only to be tight has none to bear.
 pub(super) fn is_stated(world: &World<'_>) -> bool {
-    world.spec.pressure.as_ref().is_some_and(|p| p.pressure.is_some())
+    world.stated().pressure.is_some()
 }
 
 pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
-    let stated = world.spec.pressure.as_ref()?;
-    let pressure = stated.pressure?.value;
+    let stated = world.stated();
+    let (pressure, at) = (stated.pressure.as_ref()?.value, stated.pressure.as_ref()?.lines());
     let material = world.material(asked.choice)?;
     let lasts = strength::lasting_across(world, asked.choice[at::MATERIAL]?);
     let limit = lasts
         .as_ref()
         .map(|(lasting, _)| Stress::mpa(lasting.to_mpa() * world.knowledge.catalogue.value(figures::PRESSURE_SHARE)));
     if limit.is_some_and(|limit| limit.to_mpa() <= pressure.to_mpa()) {
-        return Some(too_much(asked, stated.span, pressure, lasts.map(|(_, working)| working)));
+        return Some(too_much(asked, at, pressure, lasts.map(|(_, working)| working)));
     }
-    let (Some(bore), Some(wall)) = (stated.bore.map(|b| b.value), wall::that_counts(world)) else {
+    let (Some(bore), Some(wall)) = (stated.pressure_bore.as_ref().map(|b| b.value), wall::that_counts(world)) else {
         let said = || NotShown::new(Demand::Bar(pressure), Why::NoBore);
-        return Some(asked.not_shown(said, vec![stated.span]));
+        return Some(asked.not_shown(said, at));
     };
     let ((_, working), limit) = lasts.zip(limit)?;
     let wanted = pressure_wall(pressure, bore, limit).ok();
@@ -41,7 +41,7 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio: Some(ratio),
         told: asked.words(|| Told {
             said: Said::Pressure { pressure, bore, wanted, wall, ratio, working },
-            at: vec![stated.span],
+            at,
             source: vec![sourced(&material.strength_across), Source::of(SourceKind::Computed, "wall by Lame")],
         }),
         ..asked.margin()
@@ -49,12 +49,12 @@ pub(super) fn pressure(asked: &Asked<'_, '_>) -> Option<Margin> {
 }
 
 /// The inside of a wall bears at least the pressure itself: beyond what lasts no wall is thick enough, whatever there is.
-fn too_much(asked: &Asked<'_, '_>, at: Span, pressure: Stress, working: Option<Lasting>) -> Margin {
+fn too_much(asked: &Asked<'_, '_>, at: Vec<Span>, pressure: Stress, working: Option<Lasting>) -> Margin {
     Margin {
         ratio: Some(0.0),
         told: asked.words(|| Told {
             said: Said::PressureTooMuch { pressure, wall: wall::that_counts(asked.world), working },
-            at: vec![at],
+            at,
             source: vec![Source::of(SourceKind::Computed, "")],
         }),
         ..asked.margin()

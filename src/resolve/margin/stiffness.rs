@@ -50,35 +50,34 @@ fn foam(world: &World<'_>, choice: &Partial) -> Option<Foam> {
 }
 
 pub(super) fn deflection(asked: &Asked<'_, '_>) -> Option<Margin> {
-    let limit = asked.world.spec.deflection.as_ref()?;
+    let limit = asked.world.stated().deflection_limit.as_ref()?;
     let Some(strength::Moves { mm: tip, least_mm, working }) =
         strength::deflection(asked.world, asked.choice[at::MATERIAL]?)
     else {
-        let said =
-            || NotShown { allowed: Some(limit.limit.value), ..NotShown::new(Demand::Unknown, why_not(asked.world)) };
-        return Some(asked.not_shown(said, vec![limit.limit.span]));
+        let said = || NotShown { allowed: Some(limit.value), ..NotShown::new(Demand::Unknown, why_not(asked.world)) };
+        return Some(asked.not_shown(said, limit.lines()));
     };
     let foam = foam(asked.world, asked.choice);
     let share = foam.map_or(1.0, |foam| foam.share);
-    let allowed_mm = limit.limit.value.to_mm();
+    let allowed_mm = limit.value.to_mm();
     let best = allowed_mm / least_mm.max(1e-9);
     let (ratio, solid) = (share * allowed_mm / tip.max(1e-9), tip);
     let tip = tip / share;
     Some(Margin {
         demand: Some(Band::exactly(Length::mm(tip))),
-        capacity: Some(Band::exactly(limit.limit.value)),
+        capacity: Some(Band::exactly(limit.value)),
         ratio: Some(ratio),
         ratio_at_best: Some(best),
         told: asked.words(|| Told {
             said: Said::Deflection {
                 tip: Length::mm(tip),
                 solid: Length::mm(solid),
-                allowed: limit.limit.value,
+                allowed: limit.value,
                 ratio,
                 foam,
                 working,
             },
-            at: vec![limit.limit.span],
+            at: limit.lines(),
             source: sources(asked, "elasticity of the field"),
         }),
         ..asked.margin()

@@ -20,7 +20,7 @@ fn tolerance(catalogue: &Catalogue, wall_mm: f64) -> f64 {
 
 /// Returns the wall that counts: what is asked for, or what the mesh has where that is less.
 pub(super) fn that_counts(world: &World<'_>) -> Option<Length> {
-    let stated = world.spec.wall.map(|w| w.value.to_mm());
+    let stated = world.stated().wall.as_ref().map(|w| w.value.to_mm());
     let found = world.part.broad_wall.map(|w| w.mm);
     let least = stated.into_iter().chain(found).reduce(f64::min);
     least.map(Length::mm)
@@ -29,10 +29,10 @@ pub(super) fn that_counts(world: &World<'_>) -> Option<Length> {
 /// Builds the margin of the smallest wall, where the spec asks for one.
 pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
     let world = asked.world;
-    let stated = world.spec.wall?;
+    let stated = world.stated().wall.as_ref()?;
     let Some(found) = world.part.broad_wall else {
         let said = || NotShown::new(Demand::Wall(stated.value), Why::NoWall);
-        return Some(asked.not_shown(said, vec![stated.span]));
+        return Some(asked.not_shown(said, stated.lines()));
     };
     let wanted = stated.value.to_mm();
     // A lug or a web between parallel sides is a wall, however small; an edge that tapers is none.
@@ -59,7 +59,7 @@ pub(super) fn wall(asked: &Asked<'_, '_>) -> Option<Margin> {
                 facets: Length::mm(facets),
                 edge: edge.map(|(mm, at)| (Length::mm(mm), at)),
             },
-            at: vec![stated.span],
+            at: stated.lines(),
             source: vec![
                 Source::of(SourceKind::Computed, ""),
                 Source::of(SourceKind::CommonPractice, "tolerance of facets"),

@@ -66,7 +66,7 @@ impl World<'_> {
     fn build(&self, root: Root, instance: usize, choice: &Partial) -> Option<Record> {
         match root {
             Root::Service => Some(self.service(choice).record()),
-            Root::Part => Some(facts::part(self.spec, self.knowledge.catalogue).record()),
+            Root::Part => Some(self.stated().clone().record()),
             Root::Mesh => Some(facts::mesh(self.part).record()),
             Root::Hint => Some(self.hints.get(instance)?.facts().record()),
             Root::Contact => {
@@ -177,7 +177,7 @@ impl World<'_> {
         let plain = self.cached(Root::Part, 0, Key::of(&[None; super::COUNT]))?;
         let (Some(m), Some(_)) = (choice[at::MATERIAL], choice[at::POSE]) else { return Some(plain) };
         let Some(moves) = strength::deflection(self, m) else { return Some(plain) };
-        let limit_mm = self.spec.deflection.as_ref().map_or(0.0, |d| d.limit.value.to_mm());
+        let limit_mm = self.stated().deflection_limit.as_ref().map_or(0.0, |limit| limit.value.to_mm());
         // Where it hangs on the grid which side of the limit it is, it is not known.
         if moves.least_mm < moves.mm && (moves.least_mm..moves.mm).contains(&limit_mm) {
             return Some(plain);
