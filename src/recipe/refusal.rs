@@ -12,7 +12,7 @@ use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
 use crate::resolve::search::Solution;
 use crate::resolve::world::{World, at};
-use crate::semantics::requirements::{Kind, Which};
+use crate::semantics::requirements::{Kind, Line, Which};
 
 /// Fills a recipe that cannot be printed as specified.
 pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
@@ -213,18 +213,19 @@ fn change(rules: &Rules<'_, '_>, change: &Change, way: &Way) -> (Told, Cite, Opt
     let sources = rules.world.knowledge.sources;
     match change {
         Change::Number { requirement, number, from, to } => {
-            let plain = (from.to_string(), to.to_string());
-            // As it is told, so it is to be written.
             let which = number.number.which;
-            let (_, told_in) = behind(&requirement.text, which);
-            let (said, new) = match written_at(told_in, &plain.0) {
-                Some(_) => plain,
-                None => in_the_lines_unit(told_in, *from, *to).unwrap_or(plain),
+            let line = number.line(rules.world.spec, sources, requirement);
+            // As it is told, so it is to be written.
+            let anew = line.as_ref().map(|line| (line, in_its_unit(&line.number, *from, *to)));
+            let (said, new) = match &anew {
+                Some((line, new)) => (line.number.clone(), new.clone()),
+                None => (from.to_string(), to.to_string()),
             };
+            let write = anew.map(|(line, new)| line.with(&new));
             let of = number.number.words.to_owned();
             let (held, model) = (which == Which::Held, which.is_of_the_shape());
             let told = Told::Number { of, held, model, from: said, to: new };
-            (told, sources.cite(requirement.span), rewritten(&requirement.text, which, *from, *to))
+            (told, sources.cite(requirement.span), write)
         }
         Change::Shape(shape) => shape_told(rules, shape),
         Change::Colour(colour) => colour_told(rules, colour, way),
@@ -266,11 +267,11 @@ fn shape_told(rules: &Rules<'_, '_>, shape: &Shape) -> (Told, Cite, Option<Strin
             let told = Told::Wall { from: *from, to: *to, at: *at, asked: asked.is_some() };
             let mesh = rules.world.spec.meshes.first().map(|mesh| mesh.path.span);
             let place = asked.as_ref().map(|r| r.span).or(mesh);
-            let stated = rules.world.spec.wall.map(|w| w.value.into());
-            let write = asked
-                .as_ref()
-                .zip(stated)
-                .and_then(|(r, stated)| rewritten(&r.text, Which::Main, stated, (*to).into()));
+            let write = asked.as_ref().and_then(|requirement| {
+                let spec = rules.world.spec;
+                let number = requirement.key.numbers(spec).into_iter().next()?;
+                Some(rewritten(&number.line(spec, sources, requirement)?, number.value(spec)?, (*to).into()))
+            });
             (told, place.map(|p| sources.cite(p)).unwrap_or_default(), write)
         }
         Shape::Thick { requirement, from, to, at } => {
@@ -286,32 +287,9 @@ fn shape_told(rules: &Rules<'_, '_>, shape: &Shape) -> (Told, Cite, Option<Strin
     }
 }
 
-/// Returns the line up to the word behind which a number stands, and from there; all of it from there where it has none.
-fn behind(line: &str, which: Which) -> (&str, &str) {
-    let at = which.keyword().and_then(|word| line.rfind(word));
-    line.split_at(at.unwrap_or(0))
-}
-
-/// Returns where a number with its unit stands in a line, and not as the end of a longer one (`2 mm` in `12 mm`).
-fn written_at(line: &str, number: &str) -> Option<usize> {
-    let whole = |&(at, _): &(usize, &str)| {
-        !line[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',' || c == '-')
-            && !line[at + number.len()..].starts_with(|c: char| c.is_alphanumeric())
-    };
-    line.match_indices(number).find(whole).map(|(at, _)| at)
-}
-
-/// Returns the line with its number replaced, in the unit it was written in; `None` where it stands nowhere in the line: it is
-/// named by a `let`, and to write the line so would be wrong.
-pub(crate) fn rewritten(line: &str, which: Which, from: Quantity, to: Quantity) -> Option<String> {
-    let old = from.to_string();
-    let (front, rest) = behind(line.trim(), which);
-    let replaced = |at: usize, old: &str, new: &str| format!("{front}{}{new}{}", &rest[..at], &rest[at + old.len()..]);
-    if let Some(at) = written_at(rest, &old) {
-        return Some(replaced(at, &old, &to.to_string()));
-    }
-    let (said, new) = in_the_lines_unit(rest, from, to)?;
-    Some(replaced(written_at(rest, &said)?, &said, &new))
+/// Returns the line with another number in the place of its own, in the unit that one is written in.
+pub(crate) fn rewritten(line: &Line, from: Quantity, to: Quantity) -> String {
+    line.with(&in_its_unit(&line.number, from, to))
 }
 
 /// Rounds to three figures, away from the value that was too much to ask: what a person writes, on the safe side.
@@ -333,56 +311,78 @@ fn rounded_off(value: f64, from: f64) -> f64 {
     steps * step
 }
 
-/// Finds a quantity in a line that equals `from`, and returns it as written and `to` in its unit.
-fn in_the_lines_unit(text: &str, from: Quantity, to: Quantity) -> Option<(String, String)> {
-    let starts = text.char_indices().filter(|&(i, c)| {
-        let before = text[..i].chars().next_back();
-        c.is_ascii_digit() && !before.is_some_and(|b| b.is_alphanumeric() || matches!(b, '.' | ',' | '_'))
-    });
-    starts.into_iter().find_map(|(i, _)| {
-        let rest = &text[i..];
-        let digits = rest.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(rest.len());
-        let gap = rest[digits..].len() - rest[digits..].trim_start_matches(' ').len();
-        let unit = rest[digits + gap..].split([' ', ';', '}', ')', ',']).next().unwrap_or_default();
-        let written = &rest[..digits + gap + unit.len()];
-        let found = Quantity::parse(written).ok().filter(|q| q.dimension == from.dimension)?;
-        let same = (found.si - from.si).abs() <= 1e-9 * from.si.abs().max(1e-12);
-        let value = same.then(|| to.in_unit(unit)).flatten()?;
-        let value = rounded_off(value, found.in_unit(unit)?);
-        Some((
-            written.to_owned(),
-            format!("{}{}{unit}", crate::quantity::trim_number(value, 6), &rest[digits..digits + gap]),
-        ))
-    })
+/// Returns a number as it would be written in place of another, which stands for `from`, in the same unit.
+fn in_its_unit(written: &str, from: Quantity, to: Quantity) -> String {
+    let plain = to.to_string();
+    if written == from.to_string() {
+        return plain;
+    }
+    let digits = written.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(written.len());
+    let (gap, unit) = written[digits..].split_at(written[digits..].len() - written[digits..].trim_start().len());
+    let value = to.in_unit(unit).zip(from.in_unit(unit)).map(|(to, from)| rounded_off(to, from));
+    value.map_or(plain, |value| format!("{}{gap}{unit}", crate::quantity::trim_number(value, 6)))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::{Source, Sources};
+    use crate::semantics::requirements::requirements;
+
+    /// Writes the main number of the one requirement of a spec, or that of another name, anew.
+    fn anew(line: &str, which: Which, to: &str) -> Option<String> {
+        let text = format!("let u = 2 mm\npart \"p\" {{ mesh \"p.stl\" in mm; {line} }}");
+        let mut sources = Sources::default();
+        let id = sources.add(Source::new("p.partspec", text.as_str()));
+        let tree = crate::syntax::parse(id, &text).value.unwrap();
+        let spec = crate::semantics::check(&[tree], &sources).value.unwrap().parts.remove(0);
+        let [requirement] = &requirements(&spec, &sources)[..] else { panic!("{line}") };
+        let number = requirement.key.numbers(&spec).into_iter().find(|n| n.number.which == which).unwrap();
+        let line = number.line(&spec, &sources, requirement)?;
+        Some(rewritten(&line, number.value(&spec).unwrap(), Quantity::parse(to).unwrap()))
+    }
 
     #[test]
     fn a_number_is_written_in_the_unit_of_its_line() {
-        let q = |text: &str| Quantity::parse(text).unwrap();
-        let line = "pressure 3 bar of \"water\" bore 40 mm";
-        let main = |line: &str, from: &str, to: &str| rewritten(line, Which::Main, q(from), q(to));
-        assert_eq!(main(line, "0.3 MPa", "0.17 MPa").unwrap(), "pressure 1.7 bar of \"water\" bore 40 mm");
-        assert_eq!(main("wall at least 0.3 cm;", "3 mm", "2.4 mm").unwrap(), "wall at least 0.24 cm;");
-        // What is no line of a spec is not handed on as one.
-        assert_eq!(main("force gust toward -z", "140 N", "90 N"), None);
+        let main = |line: &str, to: &str| anew(line, Which::Main, to);
+        let pressure = main("pressure 3 bar of \"water\" bore 40 mm", "0.17 MPa");
+        assert_eq!(pressure.unwrap(), "pressure 1.7 bar of \"water\" bore 40 mm");
+        assert_eq!(main("wall at least 0.3 cm", "2.4 mm").unwrap(), "wall at least 0.24 cm");
+        assert_eq!(main("wall at least 3 mm // the least", "2.4 mm").unwrap(), "wall at least 2.4 mm");
+        let air = |which| anew("service { air -20 °C .. 40 °C }", which, "30 °C").unwrap();
+        assert_eq!(air(Which::Main), "air -20 °C .. 30 °C");
+        assert_eq!(air(Which::Low), "air 30 °C .. 40 °C");
+        let load = "load \"pull\" { force 40 N toward -z\n  held 2 years; factor 2 }";
+        assert_eq!(
+            anew(load, Which::Held, "1 year").unwrap(),
+            "load \"pull\" { force 40 N toward -z held 1 year; factor 2 }"
+        );
+        assert_eq!(
+            anew(load, Which::Factor, "1.5").unwrap(),
+            "load \"pull\" { force 40 N toward -z held 2 years; factor 1.5 }"
+        );
+        assert_eq!(main("pin nozzle 0.6 mm because \"x\"", "0.4 mm").unwrap(), "pin nozzle 0.4 mm because \"x\"");
+        assert_eq!(main("quantity 24", "12").unwrap(), "quantity 12");
     }
 
     #[test]
     fn of_equal_numbers_in_a_line_the_one_meant_is_written_anew() {
-        let q = |text: &str| Quantity::parse(text).unwrap();
-        let line = "fit \"clip\" { snap 1.2 mm reach 12 mm thick 2 mm }";
+        let thick = |line: &str| anew(line, Which::Thickness, "1.5 mm").unwrap();
         assert_eq!(
-            rewritten(line, Which::Thickness, q("2 mm"), q("1.5 mm")).unwrap(),
+            thick("fit \"clip\" { snap 1.2 mm reach 12 mm thick 2 mm }"),
             "fit \"clip\" { snap 1.2 mm reach 12 mm thick 1.5 mm }"
         );
-        let same = "fit \"clip\" { snap 2 mm reach 12 mm thick 2 mm }";
         assert_eq!(
-            rewritten(same, Which::Thickness, q("2 mm"), q("1.5 mm")).unwrap(),
+            thick("fit \"clip\" { snap 2 mm reach 12 mm thick 2 mm }"),
             "fit \"clip\" { snap 2 mm reach 12 mm thick 1.5 mm }"
         );
+    }
+
+    /// Another number of the same size in the line is not the one meant.
+    #[test]
+    fn a_number_that_is_named_is_not_written_anew() {
+        assert_eq!(anew("fit \"clip\" { snap u reach 12 mm thick 2 mm }", Which::Undercut, "1 mm"), None);
+        assert_eq!(anew("wall at least 1.5 * u", Which::Main, "2.4 mm"), None);
+        assert_eq!(anew("wall at least u", Which::Main, "1 mm"), None);
     }
 }

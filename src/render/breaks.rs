@@ -28,9 +28,12 @@ pub fn text(part: &str, found: &[Breaks]) -> String {
 /// Returns which number it is, with its value as stated.
 pub fn title(breaks: &Breaks) -> String {
     let which = match breaks.number.number.which {
-        Which::Main => String::new(),
-        Which::Low => " lowest".to_owned(),
-        other => other.keyword().map_or_else(String::new, |word| format!(" {word}")),
+        Which::Main | Which::Undercut => "",
+        Which::Low => " lowest",
+        Which::Held => " held",
+        Which::Factor => " factor",
+        Which::Reach => " reach",
+        Which::Thickness => " thick",
     };
     format!("{}{which} ({} as stated)", breaks.requirement.key, breaks.stated)
 }

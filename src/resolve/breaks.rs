@@ -7,7 +7,7 @@ use super::part::Part;
 use super::problem::Rules;
 use super::world::{COUNT, World};
 use crate::quantity::{Dimension, Quantity};
-use crate::semantics::requirements::{Eases, NumberOf, Requirement, requirements};
+use crate::semantics::requirements::{Eases, Line, NumberOf, Requirement, requirements};
 use crate::semantics::spec::Spec;
 
 /// What is chosen, by its name for each decision.
@@ -20,6 +20,8 @@ pub struct Breaks {
     pub requirement: Requirement,
     /// Which number of the line.
     pub number: NumberOf,
+    /// The line, parted at the number; `None` where a name stands for it.
+    pub line: Option<Line>,
     /// As it is stated.
     pub stated: Quantity,
     /// The least value that was looked at.
@@ -152,7 +154,8 @@ fn along(world: &World<'_>, requirement: Requirement, number: NumberOf) -> Optio
     if let Some((share, made)) = points.last() {
         put(at(*share), made);
     }
-    Some(Breaks { requirement, number, stated, low: scale.low, stretches })
+    let line = number.line(world.spec, world.knowledge.sources, &requirement);
+    Some(Breaks { requirement, number, line, stated, low: scale.low, stretches })
 }
 
 /// Returns what is chosen for another spec of the same part.

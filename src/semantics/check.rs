@@ -1,13 +1,14 @@
 //! From trees to the spec file: the files' names, the profiles, the parts laid over them, what must agree.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::checker::Checker;
 use super::form::Context;
 use super::outline;
 use super::profiles::{Profile, Profiles};
 use super::read::Found;
-use super::spec::{Assembly, FitFunction, Mate, Spec, SpecFile, Stated};
+use super::spec::{Assembly, FitFunction, Mate, Spec, SpecFile, Stated, Written};
 use crate::diag::{Diagnostic, Report, Sources, nearest};
 use crate::quantity::Length;
 use crate::syntax::tree::{Statement, Tree};
@@ -42,6 +43,10 @@ pub(crate) fn check_keeping(trees: &[Tree], sources: &Sources) -> (Report<SpecFi
             file.parts = parts;
         }
     }
+    let mut written = Written::new();
+    files.iter().flatten().for_each(|found| add_written(found, &mut written));
+    let written = Arc::new(written);
+    file.parts.iter_mut().for_each(|part| part.written = Arc::clone(&written));
     let known = fits_by_part(&files);
     file.assemblies = files.first().map(|found| checker.assemblies(found, &known, &plays)).unwrap_or_default();
     file.runs = files.first().map(|found| checker.runs(found)).unwrap_or_default();
@@ -49,6 +54,13 @@ pub(crate) fn check_keeping(trees: &[Tree], sources: &Sources) -> (Report<SpecFi
     checker.warn_unused_profiles(&profiles);
     checker.close_names();
     (Report { value: Some(file), diagnostics: checker.finish() }, files)
+}
+
+/// Adds where the numbers of a statement and of those within it stand.
+fn add_written(found: &Found, written: &mut Written) {
+    let numbers = found.values.iter().filter(|(_, value, _)| value.is_a_number());
+    written.extend(numbers.map(|(name, _, at)| ((found.head, name), at)));
+    found.inner.iter().for_each(|inner| add_written(inner, written));
 }
 
 /// Returns the rules of the trees, untouched, in their order; the rulebook checks them.

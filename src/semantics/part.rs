@@ -1,5 +1,7 @@
 //! `part` and `profile`: from their statements to the typed spec.
 
+use std::sync::Arc;
+
 use super::checker::Checker;
 use super::read::Found;
 use super::spec::{
@@ -41,6 +43,7 @@ impl Spec {
             forbids: Vec::new(),
             waivers: Vec::new(),
             implied: Vec::new(),
+            written: Arc::default(),
         }
     }
 }

@@ -92,12 +92,51 @@ impl NumberOf {
         self.number.read(spec, &self.key)
     }
 
+    /// Returns the line that states it, parted where the number stands; `None` where no number stands there but a name or a sum, or
+    /// where it is written beside the line: to write the line anew would be wrong then.
+    pub fn line(&self, spec: &Spec, sources: &Sources, of: &Requirement) -> Option<Line> {
+        let at = self.number.place(spec, &self.key, sources)?;
+        let inside = at.source == of.span.source && of.span.start <= at.start && at.end <= of.span.end;
+        let number = sources.text(at).to_owned();
+        let stated = self.value(spec)?;
+        let written = Quantity::parse(&number).ok().filter(|q| q.dimension == stated.dimension && inside)?;
+        if (written.si - stated.si).abs() > 1e-9 * stated.si.abs().max(1e-12) {
+            return None;
+        }
+        let text = sources.text(of.span);
+        let (start, end) = ((at.start - of.span.start) as usize, (at.end - of.span.start) as usize);
+        let marked = one_line(&format!("{}{MARK}{}", text.get(..start)?, text.get(end..)?));
+        let (front, back) = marked.trim().split_once(MARK)?;
+        Some(Line { front: front.to_owned(), number, back: back.to_owned() })
+    }
+
     /// Returns the spec with another number in its place; `None` where there is none, or it is of another dimension.
     pub fn replaced(&self, spec: &Spec, to: Quantity) -> Option<Spec> {
         self.value(spec).filter(|q| q.dimension == to.dimension)?;
         let mut eased = spec.clone();
         self.number.write(&mut eased, &self.key, to)?;
         Some(eased)
+    }
+}
+
+/// Stands for a number while a line is parted at it; no text of a spec holds it.
+const MARK: char = '\0';
+
+/// A line of a spec, parted at one of its numbers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// What stands before the number, on one line.
+    pub front: String,
+    /// The number as it is written, with its unit.
+    pub number: String,
+    /// What stands behind it, on one line.
+    pub back: String,
+}
+
+impl Line {
+    /// Returns the line with another number in that place.
+    pub fn with(&self, number: &str) -> String {
+        format!("{}{number}{}", self.front, self.back)
     }
 }
 

@@ -3,6 +3,9 @@
 //! Plain data. Every stated value keeps the place it was stated at, so that a reason can cite it and the conflict
 //! search can take a statement away and ask again.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use crate::diag::{Outline, SourceId, Span};
 use crate::quantity::{
     Acceleration, Angle, Area, Duration, Force, Length, Mass, Quantity, Speed, Stress, Temperature,
@@ -90,7 +93,12 @@ pub struct Spec {
     pub waivers: Vec<Waiver>,
     /// What reaches the part by other lines than its contacts, as the catalogue knows it.
     pub implied: Vec<Implied>,
+    /// Where its numbers are written.
+    pub written: Arc<Written>,
 }
+
+/// Where the numbers of statements stand: by the head of the statement and the name of the argument, which the vocabulary gives.
+pub type Written = BTreeMap<(Span, &'static str), Span>;
 
 /// A contact that another line of the spec brings along.
 #[derive(Debug, Clone)]

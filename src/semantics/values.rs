@@ -35,6 +35,13 @@ pub(crate) enum Value {
     Seen,
 }
 
+impl Value {
+    /// Whether it is a number or two, with or without a unit.
+    pub fn is_a_number(&self) -> bool {
+        matches!(self, Value::Quantity(_) | Value::Range(..) | Value::Count(_) | Value::Number(_) | Value::Choice(_))
+    }
+}
+
 /// The arguments of one statement by their names in the vocabulary.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Values {

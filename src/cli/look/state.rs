@@ -122,7 +122,7 @@ impl Shown {
         let line = self.with(|made| {
             let along = made.breaks.as_ref()?.get(number)?;
             let to = Quantity::new(value, along.stated.dimension);
-            let line = rewritten(&along.requirement.text, along.number.number.which, along.stated, to)?;
+            let line = rewritten(along.line.as_ref()?, along.stated, to);
             let in_service = along.requirement.key.row().context == Context::Service;
             Some(if in_service { format!("service {{ {line} }}") } else { line })
         });

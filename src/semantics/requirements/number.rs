@@ -1,6 +1,7 @@
 //! The numbers that govern a requirement.
 
 use super::Key;
+use crate::diag::{Sources, Span};
 use crate::quantity::{Dimension, Length, Quantity, Temperature};
 use crate::semantics::spec::{ChoiceValue, FitFunction, Load, Spec, Stated};
 
@@ -27,17 +28,6 @@ impl Which {
     /// Returns whether it is a size of the shape, to be changed in the model as well.
     pub fn is_of_the_shape(self) -> bool {
         matches!(self, Self::Undercut | Self::Reach | Self::Thickness)
-    }
-
-    /// Returns the word behind which it stands in its line; none where it stands first.
-    pub fn keyword(self) -> Option<&'static str> {
-        match self {
-            Self::Main | Self::Low | Self::Undercut => None,
-            Self::Held => Some("held"),
-            Self::Factor => Some("factor"),
-            Self::Reach => Some("reach"),
-            Self::Thickness => Some("thick"),
-        }
     }
 }
 
@@ -97,11 +87,26 @@ pub struct Number {
     pub eases: Eases,
     pub(super) get: fn(&Spec, &Key) -> Option<Quantity>,
     pub(super) set: fn(&mut Spec, &Key, Quantity) -> Option<()>,
+    /// The head of the statement in which it is written, and its name in the vocabulary.
+    at: fn(&Spec, &Key) -> Option<(Span, &'static str)>,
 }
 
 impl Number {
     pub(super) fn read(&self, spec: &Spec, key: &Key) -> Option<Quantity> {
         (self.get)(spec, key)
+    }
+
+    /// Returns where it is written: the number with its unit, or whatever stands for it.
+    pub(super) fn place(&self, spec: &Spec, key: &Key, sources: &Sources) -> Option<Span> {
+        let at = *spec.written.get(&(self.at)(spec, key)?)?;
+        let text = sources.text(at);
+        let Some((low, high)) = text.split_once("..") else { return Some(at) };
+        let within = |part: &str, from: usize| {
+            let start = from + part.len() - part.trim_start().len();
+            let start = at.start as usize + start;
+            Span::new(at.source, start, start + part.trim().len())
+        };
+        Some(if self.which == Which::Low { within(low, 0) } else { within(high, text.len() - high.len()) })
     }
 
     pub(super) fn write(&self, spec: &mut Spec, key: &Key, to: Quantity) -> Option<()> {
@@ -111,15 +116,17 @@ impl Number {
 
 const fn main(
     eases: Eases,
+    at: fn(&Spec, &Key) -> Option<(Span, &'static str)>,
     get: fn(&Spec, &Key) -> Option<Quantity>,
     set: fn(&mut Spec, &Key, Quantity) -> Option<()>,
 ) -> Number {
-    Number { which: Which::Main, words: "", eases, get, set }
+    Number { which: Which::Main, words: "", eases, at, get, set }
 }
 
 pub(super) static AIR: [Number; 2] = [
     main(
         Eases::ToRoom,
+        |s, _| Some((s.service.air?.span, "range")),
         |s, _| s.service.air.map(|a| a.value.1.into()),
         |s, _, to| {
             let air = s.service.air.as_mut()?;
@@ -132,6 +139,7 @@ pub(super) static AIR: [Number; 2] = [
         which: Which::Low,
         words: "",
         eases: Eases::UpToRoom,
+        at: |s, _| Some((s.service.air?.span, "range")),
         get: |s, _| s.service.air.map(|a| a.value.0.into()),
         set: |s, _, to| {
             let air = s.service.air.as_mut()?;
@@ -142,14 +150,23 @@ pub(super) static AIR: [Number; 2] = [
     },
 ];
 
-pub(super) static PEAK: [Number; 1] =
-    [main(Eases::ToRoom, |s, _| s.service.peak.map(|p| p.value.into()), |s, _, to| replace(&mut s.service.peak, to))];
+pub(super) static PEAK: [Number; 1] = [main(
+    Eases::ToRoom,
+    |s, _| Some((s.service.peak?.span, "temperature")),
+    |s, _| s.service.peak.map(|p| p.value.into()),
+    |s, _, to| replace(&mut s.service.peak, to),
+)];
 
-pub(super) static USUAL: [Number; 1] =
-    [main(Eases::ToRoom, |s, _| s.service.usual.map(|p| p.value.into()), |s, _, to| replace(&mut s.service.usual, to))];
+pub(super) static USUAL: [Number; 1] = [main(
+    Eases::ToRoom,
+    |s, _| Some((s.service.usual?.span, "temperature")),
+    |s, _| s.service.usual.map(|p| p.value.into()),
+    |s, _, to| replace(&mut s.service.usual, to),
+)];
 
 pub(super) static SUN: [Number; 1] = [main(
     Eases::Down,
+    |s, _| Some((s.service.sun?.span, "duration")),
     |s, _| s.service.sun.and_then(|sun| sun.value.duration).map(Into::into),
     |s, _, to| {
         s.service.sun.as_mut()?.value.duration = Some(to.try_into().ok()?);
@@ -159,6 +176,10 @@ pub(super) static SUN: [Number; 1] = [main(
 
 pub(super) static CONTACT: [Number; 1] = [main(
     Eases::ToRoom,
+    |s, key| {
+        let contact = s.service.contacts.iter().find(|c| key.is(&c.chemical.value))?;
+        Some((contact.temperature?.span, "temperature"))
+    },
     |s, key| {
         let contact = s.service.contacts.iter().find(|c| key.is(&c.chemical.value))?;
         contact.temperature.map(|t| t.value.into())
@@ -171,6 +192,7 @@ pub(super) static CONTACT: [Number; 1] = [main(
 
 pub(super) static QUANTITY: [Number; 1] = [main(
     Eases::DownToOnePiece,
+    |s, _| Some((s.quantity?.span, "count")),
     |s, _| s.quantity.map(|q| Quantity::number(f64::from(q.value))),
     |s, _, to| {
         s.quantity.as_mut()?.value = whole(to)?;
@@ -178,17 +200,23 @@ pub(super) static QUANTITY: [Number; 1] = [main(
     },
 )];
 
-pub(super) static WALL: [Number; 1] =
-    [main(Eases::Down, |s, _| s.wall.map(|w| w.value.into()), |s, _, to| replace(&mut s.wall, to))];
+pub(super) static WALL: [Number; 1] = [main(
+    Eases::Down,
+    |s, _| Some((s.wall?.span, "thickness")),
+    |s, _| s.wall.map(|w| w.value.into()),
+    |s, _, to| replace(&mut s.wall, to),
+)];
 
 pub(super) static PRESSURE: [Number; 1] = [main(
     Eases::Down,
+    |s, _| Some((s.pressure.as_ref()?.pressure?.span, "pressure")),
     |s, _| s.pressure.as_ref().and_then(|p| p.pressure).map(|p| p.value.into()),
     |s, _, to| replace(&mut s.pressure.as_mut()?.pressure, to),
 )];
 
 pub(super) static DEFLECTION: [Number; 1] = [main(
     Eases::Up,
+    |s, _| Some((s.deflection.as_ref()?.limit.span, "limit")),
     |s, _| s.deflection.as_ref().map(|d| d.limit.value.into()),
     |s, _, to| {
         s.deflection.as_mut()?.limit.value = to.try_into().ok()?;
@@ -202,6 +230,12 @@ pub(super) static LOAD: [Number; 3] = [
         which: Which::Main,
         words: "a load of ",
         eases: Eases::Down,
+        at: |s, key| {
+            let load = load(s, key)?;
+            let force = load.force.map(|q| (q.span, "force")).or(load.torque.map(|q| (q.span, "torque")));
+            let other = || load.acceleration.map(|q| (q.span, "acceleration"));
+            force.or_else(other).or_else(|| load.pressure.map(|q| (q.span, "pressure")))
+        },
         get: |s, key| load(s, key).filter(|load| !load.own_weight)?.size(),
         set: |s, key, to| {
             let load = load_mut(s, key)?;
@@ -217,6 +251,7 @@ pub(super) static LOAD: [Number; 3] = [
         which: Which::Held,
         words: "held for ",
         eases: Eases::Down,
+        at: |s, key| Some((load(s, key)?.held?.span, "duration")),
         get: |s, key| load(s, key)?.held.map(|h| h.value.into()),
         set: |s, key, to| replace(&mut load_mut(s, key)?.held, to),
     },
@@ -224,6 +259,7 @@ pub(super) static LOAD: [Number; 3] = [
         which: Which::Factor,
         words: "a factor of ",
         eases: Eases::DownToOne,
+        at: |s, key| Some((load(s, key)?.factor?.span, "factor")),
         get: |s, key| load(s, key)?.factor.map(|f| Quantity::number(f.value)),
         set: |s, key, to| {
             load_mut(s, key)?.factor.as_mut()?.value = to.si;
@@ -236,6 +272,7 @@ pub(super) static LOAD: [Number; 3] = [
 pub(super) static FIT: [Number; 4] = [
     main(
         Eases::Up,
+        |s, key| Some((function(s, key)?, "play")),
         |s, key| match &fit(s, key)? {
             FitFunction::Sliding { play, .. } => play.map(Into::into),
             _ => None,
@@ -252,6 +289,7 @@ pub(super) static FIT: [Number; 4] = [
         which: Which::Undercut,
         words: "an undercut of ",
         eases: Eases::Down,
+        at: |s, key| Some((function(s, key)?, "undercut")),
         get: |s, key| Some((*arm(fit(s, key)?)?[0]).into()),
         set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[0], to),
     },
@@ -259,6 +297,7 @@ pub(super) static FIT: [Number; 4] = [
         which: Which::Reach,
         words: "a reach of ",
         eases: Eases::Up,
+        at: |s, key| Some((function(s, key)?, "reach")),
         get: |s, key| Some((*arm(fit(s, key)?)?[1]).into()),
         set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[1], to),
     },
@@ -266,6 +305,7 @@ pub(super) static FIT: [Number; 4] = [
         which: Which::Thickness,
         words: "an arm as thin as ",
         eases: Eases::Down,
+        at: |s, key| Some((function(s, key)?, "thick")),
         get: |s, key| Some((*arm(fit(s, key)?)?[2]).into()),
         set: |s, key, to| set_length(arm_mut(fit_mut(s, key)?)?[2], to),
     },
@@ -273,6 +313,11 @@ pub(super) static FIT: [Number; 4] = [
 
 fn fit<'s>(spec: &'s Spec, key: &Key) -> Option<&'s FitFunction> {
     spec.fits.iter().find(|f| key.is(&f.name.value)).map(|f| &f.function.value)
+}
+
+/// Returns the head of the statement that says what a fit is.
+fn function(spec: &Spec, key: &Key) -> Option<Span> {
+    spec.fits.iter().find(|f| key.is(&f.name.value)).map(|f| f.function.span)
 }
 
 fn fit_mut<'s>(spec: &'s mut Spec, key: &Key) -> Option<&'s mut FitFunction> {
@@ -301,6 +346,7 @@ fn set_length(slot: &mut Length, to: Quantity) -> Option<()> {
 
 pub(super) static PIN: [Number; 1] = [main(
     Eases::ToRoom,
+    |s, key| Some((s.pins.iter().find(|p| key.is(super::table::pinned(p)))?.span, "choice")),
     |s, key| choice_quantity(&s.pins.iter().find(|p| key.is(super::table::pinned(p)))?.value.value),
     |s, key, to| {
         let pin = s.pins.iter_mut().find(|p| key.is(super::table::pinned(p)))?;
