@@ -19,10 +19,11 @@ use super::parts::Layout;
 use super::patch::Region;
 use super::refusal::{Reason, Refusal, check};
 use super::stress::{
-    Beside, Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, Weights, greatest, sharp_inner_edges, spots,
+    Beside, CORNERS, Field, Measure, Near, Peak, Places, Ranked, Spot, Stress, Weights, greatest, sharp_inner_edges,
+    spots,
 };
 use crate::geometry::mesh::{Mesh, Point};
-use crate::geometry::vector::{Vector, add, norm, sub};
+use crate::geometry::vector::{Vector, add, norm, scale, sub};
 
 /// A figure on the grid and on one of twice the spacing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -119,7 +120,7 @@ struct Body {
     displacement: Nodal<f64>,
     facets: Arc<Vec<[Vector; 3]>>,
     columns: Arc<Columns>,
-    off: [Arc<Near>; 3],
+    off: [Arc<Near>; 4],
     beside: Beside,
     spots: Vec<Spot>,
 }
@@ -327,7 +328,7 @@ struct Grids<'a> {
     holds: &'a [Hold],
     options: &'a Options<'a>,
     width: f64,
-    common: &'a [Arc<Near>; 2],
+    common: &'a [Arc<Near>; 3],
     /// Where stress is looked at, on both.
     places: &'a [Places; 2],
     motions: &'a [Motion],
@@ -400,8 +401,8 @@ impl Grids<'_> {
         let bearings = bearings(model, self.holds, acting.loads, &laid, &fine);
         let imbalance = imbalance(self.mesh, &laid, &reactions);
         let own = acting.off.iter().flat_map(|on| triangles(self.mesh, on)).collect();
-        let [bonded, edges] = self.common;
-        let off = [bonded.clone(), edges.clone(), Arc::new(Near::new(own, acting.off_mm))];
+        let [bonded, edges, corners] = self.common;
+        let off = [bonded.clone(), edges.clone(), corners.clone(), Arc::new(Near::new(own, acting.off_mm))];
         let beside = Beside::new(acting.beside.iter().map(|(on, mm)| (triangles(self.mesh, on), *mm)).collect());
         let [finer, wider] = self.places;
         let on = |l, u, places| {
@@ -596,21 +597,31 @@ fn triangles(mesh: &Mesh, on: &Region) -> Vec<[Vector; 3]> {
     on.pieces(mesh).into_iter().flat_map(|(_, p)| of(p)).collect()
 }
 
-/// Returns what all cases keep away from: bonded holds, and sharp inner edges.
-fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Arc<Near>; 2] {
-    let bonded = holds.iter().filter(|h| h.kind == HoldKind::Bonded);
-    let edges = sharp_inner_edges(mesh, options.sharp_degrees);
+/// Returns what all cases keep away from: bonded holds, sharp inner edges, and where a hold ends in such an edge (the places of
+/// [`CORNERS`]): of a section there nothing would be seen from either side.
+fn keep_off(mesh: &Mesh, holds: &[Hold], options: &Options) -> [Arc<Near>; 3] {
+    let bonded: Vec<[Vector; 3]> =
+        holds.iter().filter(|h| h.kind == HoldKind::Bonded).flat_map(|h| triangles(mesh, &h.on)).collect();
+    let edges: Vec<[Vector; 3]> =
+        sharp_inner_edges(mesh, options.sharp_degrees).into_iter().map(|[a, b]| [a, b, b]).collect();
+    let on_a_hold = Near::new(bonded.clone(), ON_A_HOLD);
+    let middle = |[a, b, _]: &[Vector; 3]| scale(add(*a, *b), 0.5);
+    let corners = edges.iter().filter(|edge| on_a_hold.touches(middle(edge))).copied().collect();
     [
-        Arc::new(Near::new(bonded.flat_map(|h| triangles(mesh, &h.on)).collect(), options.off_holds_mm)),
-        Arc::new(Near::new(edges.into_iter().map(|[a, b]| [a, b, b]).collect(), options.off_edges_mm)),
+        Arc::new(Near::new(bonded, options.off_holds_mm)),
+        Arc::new(Near::new(edges, options.off_edges_mm)),
+        Arc::new(Near::new(corners, options.off_holds_mm)),
     ]
 }
+
+/// An edge so near a hold is its border, mm.
+const ON_A_HOLD: f64 = 1e-3;
 
 /// What is read off a level.
 struct Reading<'a> {
     field: Field<'a>,
     spots: Vec<Spot>,
-    off: &'a [Arc<Near>; 3],
+    off: &'a [Arc<Near>; 4],
     options: &'a Options<'a>,
 }
 
@@ -640,7 +651,8 @@ impl Reading<'_> {
     }
 
     fn ranked(&self, beside: &Beside) -> Ranked {
-        Ranked::new(&self.field, &self.spots, self.options.gauges.to_vec(), self.options.ball_mm, beside)
+        let [_, _, corners, _] = self.off;
+        Ranked::new(&self.field, &self.spots, self.options.gauges.to_vec(), self.options.ball_mm, (beside, corners))
     }
 }
 
@@ -727,10 +739,12 @@ impl Solution {
         })
     }
 
-    /// Returns the mean stress over the part of a ball within the body.
+    /// Returns the mean stress over the part of a ball within the body, as it is judged: at the rim of what is left out about a
+    /// hold, that of its edge.
     pub fn stress(&self, centre: Point, radius_mm: f64) -> Option<Stress> {
         let points = super::stress::ball(400);
-        self.body.field().mean(centre, radius_mm, &points).map(|m| m.0)
+        let [_, _, corners, _] = &self.body.off;
+        self.body.field().judged(centre, radius_mm, &points, corners)
     }
 
     /// Whether a place lies beside what something presses on: what presses there is a matter of bearing.
@@ -762,11 +776,11 @@ pub fn stresses(solutions: &[&Solution], places: &[Point], radius_mm: f64) -> Ve
     };
     let grids: Vec<usize> = solutions.iter().map(|one| on_the_grid_of(one)).collect();
     let at = |&p: &Point| -> Vec<Option<Stress>> {
-        let mut known: Vec<Option<Weights>> = solutions.iter().map(|_| None).collect();
+        let mut known: Vec<Option<[Option<Weights>; 2]>> = solutions.iter().map(|_| None).collect();
         let of = |(one, &grid): (&&Solution, &usize)| {
             let said = !one.body.off.iter().any(|n| n.touches(p));
-            let weights = || one.body.field().weights(p, radius_mm, &points);
-            said.then(|| one.body.field().weighed(known[grid].get_or_insert_with(weights))).flatten()
+            let weights = || one.body.field().judged_by(p, radius_mm, &points, &one.body.off[CORNERS]);
+            said.then(|| one.body.field().judged_as(known[grid].get_or_insert_with(weights))).flatten()
         };
         solutions.iter().zip(&grids).map(of).collect()
     };

@@ -235,6 +235,26 @@ impl Field<'_> {
         Some((self.weighed(&weights)?, weights.points as f64 / ball.len() as f64))
     }
 
+    /// Returns the mean stress over a ball as it is judged: at the rim of what is left out about a corner in which a hold ends, that
+    /// of the hold's edge.
+    pub fn judged(&self, centre: Point, radius: f64, ball: &[Vector], corners: &Near) -> Option<Stress> {
+        self.judged_as(&self.judged_by(centre, radius, ball, corners))
+    }
+
+    /// Returns how that hangs on the displacements: by the mean there, and at the rim by the mean that far off again.
+    pub fn judged_by(&self, centre: Point, radius: f64, ball: &[Vector], corners: &Near) -> [Option<Weights>; 2] {
+        let beyond = corners.beyond(centre).filter(|p| self.part(*p).is_some());
+        [Some(centre), beyond].map(|at| at.map(|at| self.weights(at, radius, ball)))
+    }
+
+    /// Returns the stress as it is judged, where it is known how it hangs on the displacements of this layout.
+    pub fn judged_as(&self, by: &[Option<Weights>; 2]) -> Option<Stress> {
+        let [here, beyond] = by;
+        let of = |weights: &Option<Weights>| self.weighed(weights.as_ref()?);
+        let here = of(here)?;
+        Some(of(beyond).map_or(here, |beyond| carried_on(here, beyond)))
+    }
+
     /// Returns how the mean stress over a ball hangs on the displacements of its parts, whatever these are.
     pub fn weights(&self, centre: Point, radius: f64, ball: &[Vector]) -> Weights {
         let mut weights = Weights { parts: Vec::new(), points: 0 };
@@ -318,7 +338,7 @@ impl Near {
     pub fn new(things: Vec<[Vector; 3]>, reach: f64) -> Self {
         let mut bins: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
         let size = Self::bin(reach);
-        let boxes: Vec<Reach> = things.iter().map(|t| Reach::of(t, reach)).collect();
+        let boxes: Vec<Reach> = things.iter().map(|t| Reach::of(t, RIM * reach)).collect();
         for (i, Reach(ends)) in boxes.iter().enumerate() {
             let [low, high] = ends.map(|end| end.map(|c| (c / size).floor() as i32));
             for x in low[0]..=high[0] {
@@ -359,6 +379,39 @@ impl Near {
         let (far, d) = within.min_by(|a, b| a.0.total_cmp(&b.0))?;
         (far > 0.5 * self.reach).then(|| add(p, scale(d, self.reach * 1.000_1 / far - 1.0)))
     }
+}
+
+impl Near {
+    /// Returns the place as far off again, for one that lies just out of reach.
+    fn beyond(&self, p: Point) -> Option<Point> {
+        if !self.all.holds(&p) {
+            return None;
+        }
+        let size = Self::bin(self.reach);
+        let list = self.bins.get(&p.map(|c| (c / size).floor() as i32))?;
+        let away = |i: &u32| sub(p, nearest(&self.things[*i as usize], p));
+        let ways = list.iter().filter(|i| self.boxes[**i as usize].holds(&p)).map(away).map(|d| (norm(d), d));
+        let (far, d) = ways.min_by(|a, b| a.0.total_cmp(&b.0))?;
+        (self.reach < far && far < RIM * self.reach).then(|| add(p, scale(d, self.reach / far)))
+    }
+}
+
+/// Which of what is kept off are the corners that holds end in.
+pub const CORNERS: usize = 2;
+/// Reaches from a corner within which a place is at the rim of what is left out about it.
+const RIM: f64 = 1.01;
+/// At most this part of the stress at the rim is added for what is left out.
+const GROWS_BY: f64 = 0.5;
+
+/// Returns the stress at the edge of a hold, from that at the rim of what is left out about it and that as far off again: on as it
+/// grows, as the structural hot spot stress is extrapolated to the toe of a weld (A. Hobbacher, Recommendations for Fatigue Design
+/// of Welded Joints and Components, IIW-2259-15, section 2.2.3, from memory: there from 0.4 and 1.0 of a thickness). Where a hold
+/// ends in an inner corner the body widens at once: without this a shank held up to its head would be judged by the head.
+fn carried_on(rim: Stress, beyond: Stress) -> Stress {
+    let square = |s: &Stress| s.iter().enumerate().map(|(c, v)| if c < 3 { v * v } else { 2.0 * v * v }).sum::<f64>();
+    let (at, less) = (square(&rim).sqrt(), square(&beyond).sqrt());
+    let grows = if at > less { (1.0 - less / at).min(GROWS_BY) } else { 0.0 };
+    rim.map(|c| c * (1.0 + grows))
 }
 
 /// Returns the point of a triangle nearest to `p` (C. Ericson, Real-Time Collision Detection, 2005, section 5.1.5).
@@ -488,7 +541,9 @@ pub fn spots(field: &Field, places: &Places, off: &[Arc<Near>], common: usize) -
             },
         };
         let within = field.layout.grid.within(field.layout.cells[part as usize], at);
-        Some(Spot { at, part, raw: field.stress_in(part as usize, within) })
+        let here = field.stress_in(part as usize, within);
+        let beyond = off.get(CORNERS).filter(|_| place.near).and_then(|corners| field.stress(corners.beyond(at)?));
+        Some(Spot { at, part, raw: beyond.map_or(here, |beyond| carried_on(here, beyond)) })
     };
     places.0.par_iter().with_min_len(64).filter_map(spot).collect()
 }
@@ -709,7 +764,13 @@ pub struct Ranked {
 
 impl Ranked {
     /// Takes the means over balls at the places where the stress at a point goes farthest for any of the gauges.
-    pub fn new(field: &Field, spots: &[Spot], gauges: Vec<Gauge>, radius: f64, beside: &Beside) -> Self {
+    pub fn new(
+        field: &Field,
+        spots: &[Spot],
+        gauges: Vec<Gauge>,
+        radius: f64,
+        (beside, corners): (&Beside, &Near),
+    ) -> Self {
         let few = ball(32);
         let alike = Alike::of(&gauges);
         let near: Vec<bool> = spots.par_iter().with_min_len(64).map(|s| beside.holds(s.at)).collect();
@@ -732,7 +793,7 @@ impl Ranked {
         promising.dedup();
         let mean = |i: u32| {
             let at = spots[i as usize].at;
-            Some((at, (field.mean(at, radius, &few)?.0, near[i as usize])))
+            Some((at, (field.judged(at, radius, &few, corners)?, near[i as usize])))
         };
         let (places, means): (Vec<Point>, Vec<(Stress, bool)>) =
             promising.into_par_iter().with_min_len(16).filter_map(mean).unzip();
@@ -771,8 +832,13 @@ impl Ranked {
             .with_min_len(2)
             .filter_map(|(gauge, i)| {
                 let (up, s) = self.gauges[gauge];
-                let at = uphill(field, rough[i], radius, off, |p, stress| rank_at(stress, beside.holds(p), up, s));
-                Some((at, field.mean(at, radius, &many)?.0))
+                let corners = off.get(CORNERS)?;
+                // The rim of such a corner is a place by itself.
+                let at = match corners.beyond(rough[i]) {
+                    Some(_) => rough[i],
+                    None => uphill(field, rough[i], radius, off, |p, stress| rank_at(stress, beside.holds(p), up, s)),
+                };
+                Some((at, field.judged(at, radius, &many, corners)?))
             })
             .collect()
     }
