@@ -413,3 +413,29 @@ fn what_comes_with_a_cold_of_its_own_meets_the_others_in_that_cold() {
     // Ten newtons as nine, of what is left at 0 °C.
     assert!(hot > both && (both / (0.9 * cold) - 1.0).abs() < 0.03, "{hot} {cold} {both}");
 }
+
+/// A shank held up to its head: the neck is where it leaves its hole, and carries force times arm over 20³/6 (Gere, *Mechanics of
+/// Materials*, ch. 5, handbook). What is left out about the hold and about the corner must not hide it behind the wide head.
+#[test]
+fn a_shank_held_up_to_its_head_is_judged_at_its_neck() {
+    let (x, y, z) = ([-30.0, -10.0, 10.0, 30.0], [-20.0, -10.0, 10.0, 20.0], [-30.0, 0.0, 20.0]);
+    let dog = shapes::blocks([&x, &y, &z], |[i, j, k]| k == 1 || [i, j] == [1, 1], |p| p);
+    let faces = [
+        ("a", "+x", "10 mm, 0 mm"),
+        ("b", "-x", "-10 mm, 0 mm"),
+        ("c", "+y", "0 mm, 10 mm"),
+        ("d", "-y", "0 mm, -10 mm"),
+    ];
+    let named: String = faces
+        .iter()
+        .map(|(name, toward, at)| format!("  face \"{name}\" toward {toward} near ({at}, -15 mm)\n"))
+        .collect();
+    let spec = format!(
+        "part \"dog\" {{\n  mesh \"dog.stl\" in mm\n{COOL}  pin material PETG because \"to compare\"\n{named}  face \"stop\" toward -x near (-30 mm, 0 mm, 10 mm)\n  load \"plane\" {{ force 100 N toward +x at face \"stop\"; fixed at face \"a\"; fixed at face \"b\"; fixed at face \"c\"; fixed at face \"d\"; held 10 s; factor 1 }}\n}}\n"
+    );
+    let recipe = Workshop::empty().with("dog.stl", dog).with("dog.partspec", spec).recipe("dog.partspec");
+    let said = &margin(&recipe, "load \"plane\"").demand;
+    let said: f64 = said.trim_end_matches(" MPa").trim_end_matches(" kPa").parse().unwrap();
+    let nominal = 100.0 * 10.0 / (20.0_f64.powi(3) / 6.0);
+    assert!((nominal..2.5 * nominal).contains(&said), "{said} against {nominal} MPa");
+}
