@@ -220,6 +220,7 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     if demand.stretches {
         demand.aim = clear_of_the_spread(&demand, context.kind, behaviour.spread);
     }
+    demand.aim = between_width_and_height(&demand, &behaviour, &context.practice);
     let off = behaviour.effects.iter().filter(|e| e.used == TermUse::AtTheWall);
     let off = off.fold(Length::um(0.0), |sum, e| more(sum, e.constant));
     let capability = judge(demand.limits, more(demand.aim, off), behaviour.spread, demand.grade, &context.practice);
@@ -315,6 +316,21 @@ fn second_to_model(
             solve(aim, &behaviour(context, aim), f64::round).map_or(taken, |(model, _)| model)
         }
     }
+}
+
+/// The crown of a lying hole hangs down: its height is less than its width by that. Both have to lie between the limits, so that
+/// the height is aimed as far below the middle as the width then lies above it: where it is held as well so, and in any case
+/// where the width would otherwise lie beyond its limit.
+fn between_width_and_height(demand: &Demand, behaviour: &Behaviour, practice: &Practice) -> Length {
+    let sags = behaviour.effects.iter().filter(|e| e.cause == Cause::CrownSag && e.used == TermUse::InSum);
+    let sag: f64 = sags.map(|e| -e.constant.to_um()).sum();
+    let both = Length::um((demand.limits.middle().to_um() - 0.5 * sag).max(demand.limits.low.to_um()));
+    if sag <= 0.0 || both.to_um() >= demand.aim.to_um() {
+        return demand.aim;
+    }
+    let judged = |aim| judge(demand.limits, aim, behaviour.spread, demand.grade, practice).verdict;
+    let too_wide = demand.aim.to_um() + sag > demand.limits.high.to_um();
+    if too_wide || judged(both) == judged(demand.aim) { both } else { demand.aim }
 }
 
 /// A hole that a screw only passes through is aimed at the middle of what serves, where its own size leaves some too tight.

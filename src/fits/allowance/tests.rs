@@ -607,3 +607,19 @@ fn a_distance_that_printing_does_not_hold_is_set_out() {
     assert!(of(0.05, Some(1.0)).route.to_string().contains("file it to the distance"));
     assert_eq!(of(0.5, None).route, Route::PrintToSize);
 }
+
+/// A lying hole is lower than it is wide, by what its crown hangs down: both lie between its limits where they are as wide as that.
+#[test]
+fn a_lying_hole_is_within_its_limits_in_height_and_in_width() {
+    // ISO 286-1:2010, table 1: IT15 over 10 up to 18 mm is 0.7 mm.
+    let bore = FitFunction::Iso { size: Length::mm(16.0), symbol: "H15".to_owned() };
+    let line = allowance(&bore, &hole(FeatureAxis::AlongLayers)).unwrap();
+    let of = |cause: Cause| line.terms.iter().find(|t| t.cause == cause).map_or(0.0, |t| t.value.to_mm());
+    let sag = -of(Cause::CrownSag);
+    assert!(sag > 0.1, "{:?}", line.terms);
+    let height: f64 = line.size_to_model.to_mm()
+        + line.terms.iter().filter(|t| t.used == TermUse::InSum).map(|t| t.value.to_mm()).sum::<f64>();
+    let width = height + sag;
+    assert!(height > 16.0 && width < 16.7, "{height} high, {width} wide");
+    assert!((height - 16.0 - (16.7 - width)).abs() < 0.03, "as far from the one as from the other: {height}, {width}");
+}
