@@ -348,7 +348,7 @@ fn is_folded(mesh: &Mesh, t: u32) -> bool {
 }
 
 /// Returns whether a facet has no area to speak of.
-fn is_flat(mesh: &Mesh, t: usize) -> bool {
+pub(crate) fn is_flat(mesh: &Mesh, t: usize) -> bool {
     let [a, b, c] = mesh.corners(t);
     let (ab, ac, bc) = (sub(b, a), sub(c, a), sub(c, b));
     let longest2 = dot(ab, ab).max(dot(ac, ac)).max(dot(bc, bc));

@@ -7,6 +7,7 @@
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::health::is_flat;
 use super::mesh::{Mesh, Point};
 use super::rays::Rays;
 use super::vector::{Vector, add, dot, scale, sub};
@@ -123,7 +124,7 @@ pub fn measure(mesh: &Mesh, rays: &Rays, size_mm: f64) -> Walls {
 fn sample(mesh: &Mesh, rays: &Rays, size_mm: f64, t: u32, p: Point, area_mm2: f64) -> Sample {
     let (normal, _) = mesh.normal_area(t as usize);
     let look = |direction: Vector| {
-        let hit = rays.hit_where(p, direction, 1.5 * size_mm, |o| o != t)?;
+        let hit = rays.hit_where(p, direction, 1.5 * size_mm, |o| o != t && !is_flat(mesh, o as usize))?;
         let (other, _) = mesh.normal_area(hit.facet as usize);
         let facing = dot(normal, other);
         (facing < OPPOSED).then_some((hit.distance, -facing))
@@ -142,7 +143,9 @@ fn sample(mesh: &Mesh, rays: &Rays, size_mm: f64, t: u32, p: Point, area_mm2: f6
 /// Returns places on the surface: at least one on every facet looked at, more on larger ones.
 fn places(mesh: &Mesh) -> Vec<(u32, Point, f64)> {
     let count = mesh.triangles.len();
-    let areas: Vec<f64> = (0..count).into_par_iter().map(|t| mesh.normal_area(t).1).collect();
+    // A facet without height faces nowhere: what its normal says is rounding, and what stands "opposite" it lies beside it.
+    let area = |t: usize| if is_flat(mesh, t) { 0.0 } else { mesh.normal_area(t).1 };
+    let areas: Vec<f64> = (0..count).into_par_iter().map(area).collect();
     let total: f64 = areas.iter().sum();
     let step = count.div_ceil(MOST_SAMPLES / 2).max(1);
     let share = total / (MOST_SAMPLES as f64 / 2.0);
