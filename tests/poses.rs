@@ -242,3 +242,29 @@ fn a_mesh_turned_inside_out_is_turned_round_and_asked_about() {
     assert_eq!((asked(&right), asked(&turned)), (0, 1), "{:?}", turned.mesh);
     assert_eq!((pose(&right), supports(&right)), (pose(&turned), supports(&turned)));
 }
+
+/// What reaches out less than a millimetre holds itself: no support is laid under it, and none is spoken of.
+#[test]
+fn what_needs_no_support_gets_none() {
+    // The flanks of a lying half round, 52° from the vertical over 0.9 mm.
+    let lines: [&[f64]; 3] = [&[0.0, 80.0], &[0.0, 0.9, 20.0, 20.9], &[0.0, 0.7, 16.0]];
+    let wedge = shapes::blocks(
+        lines,
+        |_| true,
+        |[x, y, z]| {
+            let outer = |y: f64| {
+                if y < 0.5 {
+                    0.9
+                } else if y > 20.5 {
+                    20.0
+                } else {
+                    y
+                }
+            };
+            [x, if z < 0.1 { outer(y) } else { y }, z]
+        },
+    );
+    let found = recipe(wedge, INDOORS);
+    assert_eq!(supports(&found), "none", "{:?}", rows(&found));
+    assert!(!cautions(&found).contains("support"), "{}", cautions(&found));
+}

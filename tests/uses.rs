@@ -30,7 +30,7 @@ fn codes(shop: &Workshop) -> Vec<String> {
 
 #[test]
 fn words_of_a_use_raise_the_question_and_the_spec_answers_it() {
-    let plain = indoors("purpose \"A wedge\"").recipe(SPEC);
+    let plain = indoors("purpose \"A spacer\"").recipe(SPEC);
     assert_eq!(plain.status, Status::Ready, "{}", plain.headline);
     for (purpose, words, status) in [
         ("Hook in the kitchen", "speaks of food", Status::ReadyWithCautions),
@@ -80,7 +80,7 @@ fn words_of_a_use_raise_the_question_and_the_spec_answers_it() {
 
 #[test]
 fn words_of_lifting_refuse_until_the_spec_says_otherwise_and_no_waiver_helps() {
-    let hoist = "purpose \"Eye for the hoist\"";
+    let hoist = "purpose \"Cover for the hoist\"";
     let refused = indoors(hoist).recipe(SPEC);
     assert_eq!(refused.status, Status::NotPrintableAsSpecified);
     assert!(refused.headline.contains("someone licensed") && refused.settings.is_empty(), "{}", refused.headline);
@@ -313,7 +313,7 @@ fn one_thing_to_be_watched_is_enough() {
         let recipe = &made.parts[0].recipe;
         (watched(recipe), recipe.status)
     };
-    let quiet = indoors("purpose \"A wedge\"");
+    let quiet = indoors("purpose \"A spacer\"");
     assert_eq!(status(&quiet), ([false; 5], Status::Ready));
     let fumes = indoors("pin material \"ABS\" because \"the loft has it\"");
     assert_eq!(status(&fumes), ([false, true, false, false, false], Status::ReadyWithCautions));

@@ -327,6 +327,8 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         loaded: none.of(!spec.loads.is_empty()),
         pulled_often: none.of(spec.loads.iter().any(|l| l.course.value == Course::Cyclic)),
         folds: none.of(super::hints::folds(spec, catalogue)),
+        load_unsaid: none.of(super::hints::load_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
+        pressure_unsaid: none.of(super::hints::pressure_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
         has_fits: none.of(!spec.fits.is_empty()),
         has_lid: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Lid { .. }))),
         has_ring: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Groove { .. }))),

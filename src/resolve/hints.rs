@@ -75,8 +75,30 @@ pub(super) fn springs(spec: &Spec, load: &Load, catalogue: &Catalogue) -> bool {
 /// Returns whether the words of the spec speak of a fold or a hinge, and no fit is a hinge or a snap.
 pub(super) fn folds(spec: &Spec, catalogue: &Catalogue) -> bool {
     let said = |f: &Fit| matches!(f.function.value, FitFunction::Snap { .. } | FitFunction::Hinge { .. });
-    let mut texts = texts(spec).map(|(_, text, _)| pieces(text)).filter(|_| !spec.fits.iter().any(said));
-    texts.any(|text| catalogue.words_toward("fold").iter().any(|word| stands_in(&pieces(word), &text)))
+    !spec.fits.iter().any(said) && spoken_of(spec, catalogue, "fold").is_some()
+}
+
+/// Returns the word that speaks of what is pulled, pushed or turned, where no load and no pressure is stated.
+pub(super) fn load_unsaid(spec: &Spec, catalogue: &Catalogue) -> Option<String> {
+    let said = !spec.loads.is_empty() || spec.pressure.is_some();
+    if said { None } else { spoken_of(spec, catalogue, "load") }
+}
+
+/// Returns the word that speaks of pressure, where none is stated.
+pub(super) fn pressure_unsaid(spec: &Spec, catalogue: &Catalogue) -> Option<String> {
+    let pressed = |l: &Load| l.pressure.is_some();
+    let said = spec.pressure.is_some() || spec.loads.iter().any(pressed);
+    if said { None } else { spoken_of(spec, catalogue, "pressure") }
+}
+
+/// Returns the first word of a list that the purpose or a name has.
+fn spoken_of(spec: &Spec, catalogue: &Catalogue, aim: &str) -> Option<String> {
+    let passing: Vec<Vec<String>> = catalogue.words_in_passing().map(pieces).collect();
+    texts(spec).find_map(|(_, text, _)| {
+        let mut text = pieces(text);
+        passing.iter().for_each(|phrase| pass_over(phrase, &mut text));
+        catalogue.words_toward(aim).iter().find(|word| stands_in(&pieces(word), &text)).cloned()
+    })
 }
 
 /// The texts a person wrote freely, with what they are called.

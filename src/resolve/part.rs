@@ -587,6 +587,8 @@ pub struct LayerFacts {
     pub bridge: Length,
     /// What prints by itself although it overhangs.
     pub bridged: Area,
+    /// What is to stand on support.
+    pub wants_support: Area,
     /// Where support could not be reached again.
     pub trapped: Area,
     /// ... where no way out is seen.
@@ -603,6 +605,7 @@ pub fn layer_facts(regions: &Regions) -> LayerFacts {
     LayerFacts {
         bridge: Length::mm(of(Kind::Bridge).filter_map(|r| r.span_mm).fold(0.0, f64::max)),
         bridged: Area::mm2(by_itself.map(|r| r.area_mm2).sum()),
+        wants_support: Area::mm2(regions.support_contact_mm2),
         trapped: Area::mm2(stuck.clone().map(|r| r.area_mm2).sum()),
         shut_in: Area::mm2(stuck.filter(|r| r.openness <= 0.0).map(|r| r.area_mm2).sum()),
     }

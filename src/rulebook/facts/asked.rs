@@ -134,6 +134,10 @@ facts! {
         pulled_often: bool,
         /// whether its words speak of a fold or a hinge and no fit says which
         folds: bool,
+        /// the word that speaks of something pulled, pushed or turned, where the spec states no load and no pressure
+        load_unsaid: Text,
+        /// the word that speaks of pressure, where the spec states none
+        pressure_unsaid: Text,
         /// whether the spec states a fit
         has_fits: bool,
         /// whether the rim of a box or the lip of a lid is among its fits

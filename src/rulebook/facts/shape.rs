@@ -70,6 +70,8 @@ facts! {
         bridge_limit: Length [LIMITED],
         /// share of the overhanging area that is bridges held at both ends
         bridged: Area [LIMITED],
+        /// part of the overhanging area that is to stand on support, as each overhang is judged by itself
+        wants_support: Area [LIMITED],
         /// area where support could not be reached again
         trapped: Area [LIMITED],
         /// part of that from which no way out is seen: in a room without an opening, or behind a small one
