@@ -203,7 +203,7 @@ coded! {
     }
     Boss { diameter_mm, axis, centre_mm, height_mm, facets, chord_shortfall_mm, surface, name }
     Rounding { radius_mm, axis, centre_mm, length_mm, arc_deg, hollow }
-    Plane { normal, area_mm2, centre_mm, name }
+    Plane { normal, area_mm2, centre_mm, place_mm, name }
     Features { holes, bosses, roundings, planes }
     Cavity { shell, volume_mm3, sealed, at }
     Pose { up, label }

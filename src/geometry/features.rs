@@ -7,6 +7,7 @@ mod joining;
 use serde::Serialize;
 
 use super::mesh::{Mesh, Point};
+use super::patch::place_on;
 use super::pose::facets::FacetTable;
 use super::rays::Rays;
 use super::vector::{Vector, add, cross, dot, norm, normalise, scale, sub};
@@ -102,6 +103,9 @@ pub struct Plane {
     pub area_mm2: f64,
     /// Centroid of its area, mm, in part axes.
     pub centre_mm: Point,
+    /// A place on it by which to name it: its centroid may lie in a hole.
+    #[serde(skip)]
+    pub place_mm: Point,
     /// Number, way it looks, area and place: `face 1: toward -z, 400.0 mm², at (0.0, 0.0, 0.0)`.
     pub name: String,
 }
@@ -127,7 +131,7 @@ pub fn find(mesh: &Mesh, table: &FacetTable, twin: &[u32], rays: &Rays) -> Featu
     for surface in cylinders(mesh, &faces, twin) {
         context.place(surface, &mut features);
     }
-    features.planes = planes(&faces);
+    features.planes = planes(mesh, &faces);
     order(&mut features);
     features
 }
@@ -288,16 +292,18 @@ fn countersink(surface: &Cylinder, ends: &[End; 2]) -> Option<Countersink> {
     })
 }
 
-fn planes(faces: &Faces) -> Vec<Plane> {
+fn planes(mesh: &Mesh, faces: &Faces) -> Vec<Plane> {
     let total: f64 = faces.faces.iter().map(|f| f.area_mm2).sum();
     let mut planes: Vec<Plane> = faces
         .faces
         .iter()
-        .filter(|f| f.area_mm2 >= 2e-3 * total && f.area_mm2 > 0.0)
-        .map(|f| Plane {
+        .enumerate()
+        .filter(|(_, f)| f.area_mm2 >= 2e-3 * total && f.area_mm2 > 0.0)
+        .map(|(i, f)| Plane {
             normal: f.normal.map(|c| c + 0.0),
             area_mm2: f.area_mm2,
             centre_mm: f.centre,
+            place_mm: place_on(mesh, faces.facets(i), f.centre),
             name: String::new(),
         })
         .collect();

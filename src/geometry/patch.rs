@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::anchor::Anchor;
 use super::mesh::{Mesh, Point};
 use super::pose::facets::LIMIT_SLACK;
 use super::vector::{Vector, add, distance, dot, scale, sub};
@@ -21,6 +22,25 @@ pub struct Patch {
     /// Area-weighted mean normal, not normalised below one facet's worth of rounding.
     pub normal: Vector,
 }
+
+impl Patch {
+    /// Returns a place on the patch by which to name it.
+    pub fn place(&self, mesh: &Mesh) -> Point {
+        place_on(mesh, &self.facets, self.centre)
+    }
+}
+
+/// Returns a place on some facets by which to name them: their centre, or where that lies beside them, as in a ring's hole, the
+/// middle of the nearest of them.
+pub fn place_on(mesh: &Mesh, facets: &[u32], centre: Point) -> Point {
+    match Anchor::nearest(mesh, Some(facets), centre) {
+        Some(on) if distance(on.point, centre) > BESIDE_MM => mesh.centre(on.facet as usize),
+        _ => centre,
+    }
+}
+
+/// A centre farther than this off its patch lies beside it, mm.
+const BESIDE_MM: f64 = 0.5;
 
 /// Returns the connected patches facing `direction` (a unit vector), largest area first, ties by first facet.
 ///

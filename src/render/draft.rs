@@ -174,7 +174,7 @@ pub fn lines(holes: &[Hole], planes: &[Plane], within: impl Fn(Length) -> Length
 
 /// Returns the line that names a flat side.
 fn face_line(name: &str, plane: &Plane) -> String {
-    let near = format!("near {}", place(plane.centre_mm));
+    let near = format!("near {}", place(plane.place_mm));
     let (axis, tilt) = lean(plane.normal);
     let toward = if tilt.is_empty() { format!("toward {axis} {near}") } else { near };
     format!("face {:<12} {toward}", quoted(name))

@@ -114,8 +114,8 @@ fn point(p: Point) -> String {
 pub fn ambiguous(face: &Face, rests: bool, mesh: &Mesh, rival: f64) -> Option<Diagnostic> {
     let toward = face.toward.filter(|_| face.near.is_none())?;
     let patches = patch::facing(mesh, toward.value.0);
-    let taken = if rests { outermost(face, mesh, rival)? } else { patches.first()?.centre };
-    let rivals = rivals(&patches, toward.value.0, rival);
+    let taken = if rests { outermost(face, mesh, rival)? } else { patches.first()?.place(mesh) };
+    let rivals = rivals(mesh, &patches, toward.value.0, rival);
     if rivals.len() < 2 {
         return None;
     }
@@ -149,7 +149,7 @@ pub fn ambiguous(face: &Face, rests: bool, mesh: &Mesh, rival: f64) -> Option<Di
 /// Returns the middle of the outermost of the places that a face may mean, where no `near` tells which.
 pub(super) fn outermost(face: &Face, mesh: &Mesh, rival: f64) -> Option<Point> {
     let toward = face.toward.filter(|_| face.near.is_none())?.value.0;
-    let found = rivals(&patch::facing(mesh, toward), toward, rival);
+    let found = rivals(mesh, &patch::facing(mesh, toward), toward, rival);
     found.iter().map(|p| p.centre).max_by(|a, b| dot(*a, toward).total_cmp(&dot(*b, toward)))
 }
 
@@ -170,7 +170,8 @@ pub(crate) fn unclear(world: &World<'_>) -> Vec<(usize, Diagnostic)> {
 pub(super) fn readings(world: &World<'_>, face: &Face) -> Vec<(Point, String)> {
     let Some(toward) = face.toward.filter(|_| face.near.is_none()) else { return Vec::new() };
     let patches = patch::facing(&world.part.mesh, toward.value.0);
-    let rivals = rivals(&patches, toward.value.0, world.knowledge.catalogue.value(figures::RIVAL_PLACE));
+    let mesh = &world.part.mesh;
+    let rivals = rivals(mesh, &patches, toward.value.0, world.knowledge.catalogue.value(figures::RIVAL_PLACE));
     let write = |at: Point| {
         format!("face \"{}\" toward {} near {}", face.name.value, direction_words(toward.value.0), point(at))
     };
@@ -178,8 +179,8 @@ pub(super) fn readings(world: &World<'_>, face: &Face) -> Vec<(Point, String)> {
 }
 
 /// Returns the places in different planes of which each may be meant, the largest first.
-fn rivals(patches: &[Patch], toward: Vector, rival: f64) -> Vec<Plane> {
-    let mut planes = planes(patches, toward);
+fn rivals(mesh: &Mesh, patches: &[Patch], toward: Vector, rival: f64) -> Vec<Plane> {
+    let mut planes = planes(mesh, patches, toward);
     let largest = planes.first().map_or(0.0, |p| p.area_mm2);
     planes.retain(|p| p.area_mm2 >= rival * largest);
     planes
@@ -189,12 +190,12 @@ fn rivals(patches: &[Patch], toward: Vector, rival: f64) -> Vec<Plane> {
 struct Plane {
     area_mm2: f64,
     patches: usize,
-    /// Of the largest of them.
+    /// A place on the largest of them.
     centre: Point,
 }
 
 /// Returns patches by the plane they lie in, the largest plane first.
-fn planes(patches: &[Patch], toward: Vector) -> Vec<Plane> {
+fn planes(mesh: &Mesh, patches: &[Patch], toward: Vector) -> Vec<Plane> {
     let mut found: Vec<(f64, Plane)> = Vec::new();
     for patch in patches {
         let level = dot(patch.centre, toward);
@@ -203,7 +204,7 @@ fn planes(patches: &[Patch], toward: Vector) -> Vec<Plane> {
                 plane.area_mm2 += patch.area_mm2;
                 plane.patches += 1;
             }
-            None => found.push((level, Plane { area_mm2: patch.area_mm2, patches: 1, centre: patch.centre })),
+            None => found.push((level, Plane { area_mm2: patch.area_mm2, patches: 1, centre: patch.place(mesh) })),
         }
     }
     found.sort_by(|(_, a), (_, b)| b.area_mm2.total_cmp(&a.area_mm2));
@@ -230,7 +231,7 @@ mod tests {
         let patch = |area_mm2: f64, centre: Point| Patch { facets: vec![], area_mm2, centre, normal: [0.0, 0.0, -1.0] };
         // The underside of a bow, and the two feet it stands on.
         let bow = [patch(1536.0, [60.0, 8.0, 22.0]), patch(192.0, [6.0, 8.0, 0.0]), patch(192.0, [114.0, 8.0, 0.0])];
-        let planes = planes(&bow, [0.0, 0.0, -1.0]);
+        let planes = planes(&Mesh::default(), &bow, [0.0, 0.0, -1.0]);
         assert_eq!(planes.len(), 2);
         assert_eq!((planes[1].area_mm2, planes[1].patches), (384.0, 2));
     }

@@ -355,11 +355,15 @@ pub fn in_pose(world: &World<'_>, load: usize, pose: usize) -> Option<InPose> {
     let stresses = stresses(world, load, pose)?;
     let spot = solved.spots.get(stresses.governing?)?;
     let (value, way) = field::governing(&spot.judged());
+    // Where what presses is left out, shear between the layers may be all that is left.
+    let [.., between] = spot.in_layers(up);
+    let sheared = between > value.abs();
+    let value = if sheared { between } else { value };
     Some(InPose {
         stress_mpa: value.abs() * raise,
         angle: angle(stresses.pulled.unwrap_or(way), up),
         pulls: stresses.pulled.is_some(),
-        working: Governs { stress: Stress::mpa(value * raise), at: spot.at, sudden: raise > 1.0 },
+        working: Governs { stress: Stress::mpa(value * raise), at: spot.at, sudden: raise > 1.0, sheared },
     })
 }
 

@@ -18,7 +18,8 @@ impl Display for Governs {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let mpa = self.stress.to_mpa();
         let doubled = if self.sudden { ", doubled for the sudden load" } else { "" };
-        write!(f, "elasticity of the solid part: {} of {:.2} MPa at {}{doubled}", pull(mpa), mpa.abs(), place(self.at))
+        let kind = if self.sheared { "shear between the layers" } else { pull(mpa) };
+        write!(f, "elasticity of the solid part: {kind} of {:.2} MPa at {}{doubled}", mpa.abs(), place(self.at))
     }
 }
 

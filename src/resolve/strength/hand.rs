@@ -61,7 +61,7 @@ pub struct OnSection {
     pub bending_mpa: f64,
     pub shear_mpa: f64,
     /// What bends it, N mm, and the outlines of the section.
-    bends: Vector,
+    pub(super) bends: Vector,
     cut: Cut,
 }
 

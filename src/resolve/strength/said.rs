@@ -14,6 +14,8 @@ pub struct Governs {
     pub stress: Stress,
     pub at: Vector,
     pub sudden: bool,
+    /// It shears the layers against each other.
+    pub sheared: bool,
 }
 
 /// Where a load fails a material first, and the factor on it.

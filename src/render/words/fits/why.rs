@@ -7,7 +7,7 @@ use crate::fits::allowance::{Capability, Verdict};
 use crate::fits::feature::SecondKind;
 use crate::fits::function::Limits;
 use crate::fits::groove::Seat;
-use crate::fits::said::{Caution, Reason, Warning};
+use crate::fits::said::{Caution, Reason, Warning, Work};
 use crate::quantity::trim_number;
 
 impl Display for Reason {
@@ -203,6 +203,9 @@ impl Display for Warning {
                 size(*found),
                 size(*to_model)
             ),
+            Self::NoTool(work) if matches!(**work, Work::SetInsert { .. }) => {
+                write!(f, "the shop's list has no such insert (`tools.inserts`): {work}")
+            }
             Self::NoTool(work) => write!(f, "the shop's list has no tool for this: {work}"),
             Self::AsPrinted => f.write_str("it is asked for as printed, and printing alone cannot hold it"),
             Self::Mixed => {
