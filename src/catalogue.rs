@@ -17,6 +17,7 @@
 //! Every value carries the kind of its source. A shop's own file may override any single value; the override keeps
 //! its own kind, source and line.
 
+mod agree;
 pub mod bench;
 pub mod bond;
 pub mod chemical;

@@ -435,6 +435,37 @@ fn no_heat_limit_stands_above_that_of_an_unloaded_moulding() {
     assert_eq!(held, 8);
 }
 
+/// Two values of a material that cannot both be right are told, each with its place; as they are given none are.
+#[test]
+fn values_of_a_material_that_disagree_are_told() {
+    let own = "name: A\nprinters: []\nnozzles: []\nsurfaces: []\ncatalogue:\n  materials:\n";
+    let of = |material: &str, value: &str| {
+        let (_, sources, _, found) = with_shop(&format!("{own}    {material}:\n      {value}\n"));
+        (show(&sources, &found), found)
+    };
+    for (material, value, told) in [
+        ("PLA", "melting: { typ: 260 °C, low: 250 °C, high: 270 °C, kind: from-memory }", "printed at 225 °C at most"),
+        ("PETG", "melting: { typ: 50 °C, kind: from-memory }", "bears 62 °C, and melts at 50 °C"),
+        ("PLA", "moulded_limit: { typ: 40 °C, kind: from-memory }", "bears 45 °C, and an unloaded moulding 40 °C"),
+        (
+            "PLA",
+            "moulded_strength: { typ: 20 MPa, high: 22 MPa, kind: from-memory }",
+            "bears 45 MPa, and a moulding 22 MPa",
+        ),
+        ("PLA", "z_ratio: { typ: 0.9, low: 0.85, high: 0.95, kind: from-memory }", "a share of 0.49 and not of 0.9"),
+        ("PLA", "fibre: { is: yes, kind: from-memory }", "carries fibre and no filler"),
+        ("PLA-ANNEALED", "anneal_contraction: { typ: 20 %, kind: from-memory }", "lies outside `anneal_strain_along`"),
+    ] {
+        let (text, found) = of(material, value);
+        let codes: Vec<&str> = found.iter().map(|d| d.code).collect();
+        assert_eq!(codes, ["catalogue/disagrees"], "{value}: {text}");
+        assert!(found[0].message.contains(told), "{text}");
+        assert!(found[0].labels.len() == 2 && !found[0].is_error(), "{text}");
+    }
+    let (text, found) = of("PLA", "melting: { typ: 170 °C, kind: from-memory }");
+    assert_eq!(found, vec![], "{text}");
+}
+
 /// Holds the figures that papers gave for prints (`published/printed.csv`: what was found, by source) against the catalogue:
 /// ours are those of the row to the digit, no measurement lies outside our range, and its source stands beside the value.
 #[test]

@@ -308,6 +308,7 @@ impl Trees {
 
     fn check_names(&self, records: &Catalogue, out: &mut Vec<Diagnostic>) {
         for material in records.materials.values() {
+            super::agree::check(material, out);
             if let Some(from) = &material.spool_of {
                 self.check_name("materials", "material", &from.value, from.at, out);
             }
