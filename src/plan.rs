@@ -1,6 +1,6 @@
 //! The plan of a run: how many of each part to start, on which plates, where and when, from which spools, at what cost.
 //!
-//! Plain data, serialisable. What is decided of each part comes from its recipes ([`way`]); how many, where and when comes
+//! Plain data, serialisable. What is decided of each part comes from its recipes ([`routing`]); how many, where and when comes
 //! from the crate `planner`, which knows neither specs nor workshops; [`build`] goes between the two.
 
 mod build;
@@ -15,9 +15,9 @@ pub mod pace;
 mod question;
 pub mod record;
 mod risk;
+pub mod routing;
 pub(crate) mod said;
 pub mod symptoms;
-pub mod way;
 
 use std::collections::BTreeMap;
 
@@ -30,7 +30,7 @@ use crate::recipe::Input;
 use crate::resolve::shop::Bench;
 use crate::semantics::run::{Moment, Run};
 use floor::Floor;
-use way::Way;
+use routing::Routing;
 
 /// Names the shape of the machine-readable plan; it changes when a key changes its meaning or goes away.
 pub const SCHEMA: &str = "makeready-plan/1";
@@ -47,7 +47,7 @@ pub struct Part {
     /// Digest of its recipe for the whole run.
     pub recipe: String,
     /// As each machine makes it, the one its recipe chose first; at least one.
-    pub ways: Vec<Way>,
+    pub routings: Vec<Routing>,
     /// What the records of the run say of whole plates of it.
     pub plates: record::PlatesDone,
 }

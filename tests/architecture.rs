@@ -308,6 +308,8 @@ fn words_are_made_in_render() {
         "fits/allowance/asked.rs",
         "fits/coupon.rs",
         "fits/function.rs",
+        "fits/function/pressed.rs",
+        "fits/function/sized.rs",
         "fits/general.rs",
         "fits/groove.rs",
         "fits/hardware/keys.rs",
@@ -334,7 +336,7 @@ fn words_are_made_in_render() {
     ];
     const CITED: &[&str] = &[
         "fits/behaviour.rs",
-        "fits/feature.rs",
+        "fits/function/threaded.rs",
         "fits/hardware.rs",
         "resolve/limits.rs",
         "resolve/margin/bearing.rs",
@@ -345,14 +347,8 @@ fn words_are_made_in_render() {
         "resolve/margin/wall.rs",
         "resolve/shop/joining.rs",
     ];
-    const NAMES: &[&str] = &[
-        "recipe.rs",
-        "recipe/decisions.rs",
-        "recipe/mesh.rs",
-        "resolve/fits/designation.rs",
-        "resolve/hints.rs",
-        "resolve/questions.rs",
-    ];
+    const NAMES: &[&str] =
+        &["recipe.rs", "recipe/mesh.rs", "resolve/fits/designation.rs", "resolve/hints.rs", "resolve/questions.rs"];
     let reasons = [
         (INPUT, "what is wrong with an input, and what to write instead"),
         (CITED, "what a source is named by, and words of tables"),
@@ -370,4 +366,19 @@ fn words_are_made_in_render() {
     assert!(new.is_empty(), "put the words into `render::words`, and data in their place: {new:#?}");
     let done: Vec<&String> = listed.difference(&writes).collect();
     assert!(done.is_empty(), "these write no sentences any more, take them off the list: {done:#?}");
+}
+
+/// A file is read at a sitting. What grows beyond this is parted by what it is about; lists of plain types may be longer.
+#[test]
+fn no_file_grows_beyond_what_is_read_at_a_sitting() {
+    const LONGEST: usize = 850;
+    const LONGER: [(&str, &str); 3] = [
+        ("src/elasticity/stress.rs", "one search for the greatest stress, worked on at this time: to be parted after"),
+        ("src/recipe.rs", "plain types of the recipe, one after another"),
+        ("src/semantics/spec.rs", "plain types of the spec, one after another"),
+    ];
+    let lines = |text: &str| text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default().lines().count();
+    let program = files("src").into_iter().filter(|f| !f.path.contains("tests"));
+    let long: Vec<String> = program.filter(|f| lines(&f.text) > LONGEST).map(|f| f.path).collect();
+    assert_eq!(long, LONGER.map(|(path, _)| path), "part these by meaning, or take what is short again off the list");
 }

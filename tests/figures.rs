@@ -286,7 +286,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("plan/question.rs", &["minutes"], UNITS),
         ("plan/record.rs", &["at"], FORM),
         ("plan/record.rs", &["hours"], UNITS),
-        ("plan/way.rs", &["power"], UNITS),
+        ("plan/routing.rs", &["power"], UNITS),
         ("render/diagnostics.rs", &["MOST_SHOWN"], SHOWN),
         ("render/diagnostics.rs", &["is_control"], "marks of a writing's direction"),
         ("render/draft.rs", &["FACES", "GROUPS", "GUESSES"], SHOWN),

@@ -1,33 +1,52 @@
 //! From files to recipes: the one place where the phases are joined.
+//!
+//! ```text
+//! job        a spec read with all it goes by
+//! workshops  what is known for a spec: built in, and of its workshop
+//! memory     meshes read and measured, kept within a run and in the cache
+//! pages      pages of what is known, without a job
+//! ```
+
+mod job;
+mod memory;
+mod pages;
+mod workshops;
+
+pub(super) use job::Files;
+use job::{Job, read_job};
+use memory::{OfMesh, read_mesh};
+pub use pages::look_up_fit;
+pub(super) use pages::rule_page_of;
+pub(crate) use pages::{catalogue_entry, catalogue_table, rule_page};
+pub use workshops::load_knowledge;
+use workshops::{check_rules, check_shop};
+pub(super) use workshops::{knowledge_for, workshop};
 
 use std::path::{Path, PathBuf};
 
 use std::cell::Cell;
-use std::collections::{BTreeMap, HashSet};
-use std::sync::{Arc, LazyLock, Mutex};
+use std::collections::HashSet;
+use std::sync::Arc;
 
-use super::cache::{Cache, Key};
-use super::digest::{self, short, statement};
-use super::knowledge::{self, Loaded};
-use super::listing;
-use super::meshes::{self, Read, check_size};
+use super::cache::Cache;
+use super::digest;
+use super::knowledge::Loaded;
+use super::meshes::check_size;
 use super::of_run::OfRun;
-use super::shared::Shared;
-use super::world::{Located, World};
+use super::world::World;
 use crate::catalogue::figures;
-use crate::diag::{Diagnostic, Severity, Source, SourceId, Sources, Span, nearest};
-use crate::recipe::{self, Input, Recipe};
-use crate::render::pages::{Entry, RulePage, Table};
+use crate::diag::{Diagnostic, Severity, Sources};
+use crate::recipe;
+use crate::recipe::{Input, Recipe};
 use crate::render::picture;
-use crate::resolve::elastic::{Asked, Figures};
+use crate::resolve;
+use crate::resolve::elastic::Asked;
 use crate::resolve::part;
 use crate::resolve::shop::Bench;
-use crate::resolve::world::{BenchRecords, Knowledge, at};
-use crate::rulebook::{self, Registry};
+use crate::resolve::world::{BenchRecords, at};
+use crate::semantics::Found;
 use crate::semantics::spec::{MeshUse, Spec, SpecFile};
-use crate::semantics::{self, Found, LoadError, Loader};
 use crate::syntax::tree::Tree;
-use crate::{fits, resolve};
 
 /// What changes how specs are read, beside the specs themselves.
 #[derive(Debug, Clone, Default)]
@@ -275,255 +294,6 @@ fn cannot_be_made(recipe: &Recipe, spec: &SpecFile) -> Option<Diagnostic> {
         found
             .hint("`makeready compile` writes the page that says which lines stand in the way, and what would free it"),
     )
-}
-
-/// A spec file with all it needs, read and checked.
-struct Job {
-    file: Located,
-    spec: SpecFile,
-    sources: Sources,
-    diagnostics: Vec<Diagnostic>,
-    loaded: Arc<Loaded>,
-    /// Name and digest of every text that went in.
-    inputs: Vec<Input>,
-    pictures: bool,
-    afresh: bool,
-    asked: Option<[f64; 3]>,
-    /// The run it is made for, and the place of its text.
-    run: Option<(Arc<OfRun>, SourceId)>,
-    /// The spec as it was read, then what it imports; and what each says, statement by statement.
-    trees: Vec<Tree>,
-    said: Vec<Vec<Found>>,
-}
-
-impl Job {
-    /// Returns what of catalogue and shelf the answers to loads hang on.
-    fn elastic(&self) -> Figures {
-        let (catalogue, shop) = (&self.loaded.catalogue, self.loaded.shop.as_ref());
-        let on_the_shelf = |name: &str| {
-            let spools = shop.and_then(|shop| shop.spools.as_ref());
-            spools.is_none_or(|spools| spools.iter().any(|s| s.material.value == name))
-        };
-        Figures::of(catalogue).with_materials(catalogue, on_the_shelf)
-    }
-
-    fn knowledge(&self) -> Knowledge<'_> {
-        Knowledge {
-            catalogue: &self.loaded.catalogue,
-            rulebook: &self.loaded.rulebook,
-            functions: &Registry,
-            sources: &self.sources,
-        }
-    }
-
-    /// Returns what is wrong with the names in a spec that only catalogue, rulebook, workshop and tables can know.
-    ///
-    /// None of it needs the mesh, or a spec that is otherwise right: all mistakes of a file are told in one run.
-    fn unknown_names(&self, spec: &Spec) -> Vec<Diagnostic> {
-        let mut found = resolve::names::check(spec, &self.loaded.catalogue);
-        if let Some(shop) = &self.loaded.shop {
-            let bench = Bench::of(shop, &self.loaded.catalogue, self.loaded.assumed);
-            found.extend(resolve::pins::check(spec, &bench, self.knowledge()));
-            found.extend(resolve::matching::impossible(spec, &bench.fit_tools, &self.loaded.catalogue));
-        }
-        found
-    }
-}
-
-pub(super) struct Files<'a> {
-    pub world: &'a World,
-    /// Project-relative names to places.
-    pub known: Vec<Located>,
-    pub read: Vec<Input>,
-}
-
-impl Loader for Files<'_> {
-    fn load(&mut self, from: &str, path: &str) -> Result<Source, LoadError> {
-        let Some(from) = self.known.iter().find(|f| f.name == from).cloned() else { return Err(LoadError::NotFound) };
-        // The place of a message is the business of whoever asked; any span will do here.
-        let nowhere = Span::new(SourceId(0), 0, 0);
-        let found = self.world.named_by(&from, path, nowhere).map_err(|d| load_error(&d))?;
-        let text = self.world.text(&found, None).map_err(|d| load_error(&d))?;
-        self.read.push(input(&found.name, text.as_bytes()));
-        let name = found.name.clone();
-        if !self.known.iter().any(|f| f.name == name) {
-            self.known.push(found);
-        }
-        Ok(Source::new(name, text))
-    }
-}
-
-fn load_error(found: &Diagnostic) -> LoadError {
-    match found.code {
-        "file/missing" => LoadError::NotFound,
-        "file/outside-project" => LoadError::Outside,
-        "file/not-text" => LoadError::NotText,
-        _ => LoadError::Other(found.message.clone()),
-    }
-}
-
-fn input(name: &str, bytes: &[u8]) -> Input {
-    Input { name: name.to_owned(), digest: short(&blake3::hash(bytes)) }
-}
-
-/// Knowledge by the digest of all it is made from, so that a thousand specs of one workshop load it once.
-type Workshops = BTreeMap<Key, Arc<Loaded>>;
-/// Most workshops that are kept at a time.
-const MOST_WORKSHOPS: usize = 64;
-static WORKSHOPS: LazyLock<Mutex<Workshops>> = LazyLock::new(Mutex::default);
-
-/// Loads what is built in, if it is not loaded yet.
-pub fn load_knowledge() {
-    knowledge::built_in();
-}
-
-/// Returns what is known for a spec: built in, with the nearest (or the given) workshop and its rules on top.
-pub(super) fn knowledge_for(
-    world: &World,
-    spec: &Located,
-    options: &Options,
-) -> Result<(Arc<Loaded>, Vec<Input>), Diagnostic> {
-    let found = match &options.shop {
-        Some(path) => Some(world.asked_for(path)?),
-        None => world.shop_near(spec),
-    };
-    let Some(file) = found else { return Ok((Arc::clone(knowledge::built_in()), Vec::new())) };
-    let text = match &options.shop_text {
-        Some(text) => text.clone(),
-        None => world.text(&file, None)?,
-    };
-    let (name, mut inputs) = (file.name.clone(), Vec::new());
-    let mut rules = Vec::new();
-    for own in world.rules_beside(&file)? {
-        let text = world.text(&own, None)?;
-        inputs.push(Input { name: own.name.clone(), digest: String::new() });
-        rules.push(Source::new(own.name, text));
-    }
-    // The names count as well as the texts: places and reasons cite them.
-    let made_of: Vec<&[u8]> = [file.name.as_bytes(), text.as_bytes()]
-        .into_iter()
-        .chain(rules.iter().flat_map(|rule: &Source| [rule.name.as_bytes(), rule.text.as_bytes()]))
-        .collect();
-    let key = digest_of(&made_of);
-    let mut known = WORKSHOPS.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    // A workshop file that is being written is another one at each keystroke.
-    if known.len() >= MOST_WORKSHOPS && !known.contains_key(&key) {
-        known.clear();
-    }
-    let loaded =
-        known.entry(key).or_insert_with(|| Arc::new(knowledge::with_shop(Source::new(file.name, text), rules)));
-    inputs.insert(0, Input { name, digest: String::new() });
-    Ok((Arc::clone(loaded), inputs))
-}
-
-/// Checks a workshop file, with the catalogue values and the rules of its own.
-fn check_shop(world: &World, path: &Path) -> Compiled {
-    let loaded = world.asked_for(path).and_then(|file| {
-        let text = world.text(&file, None)?;
-        let mut rules = Vec::new();
-        for own in world.rules_beside(&file)? {
-            let text = world.text(&own, None)?;
-            rules.push(Source::new(own.name, text));
-        }
-        Ok(knowledge::with_shop(Source::new(file.name, text), rules))
-    });
-    match loaded {
-        Ok(loaded) => Compiled { parts: Vec::new(), diagnostics: loaded.findings, sources: loaded.sources },
-        Err(found) => Compiled::failed(found, Sources::default()),
-    }
-}
-
-/// Reads a workshop file by itself: what it lists, and what is wrong with it.
-pub(super) fn workshop(name: &str, text: &str) -> Loaded {
-    knowledge::with_shop(Source::new(name, text), Vec::new())
-}
-
-/// Checks a rule file together with the built-in rules, and runs its examples.
-fn check_rules(world: &World, path: &Path) -> Compiled {
-    let read = world.asked_for(path).and_then(|file| Ok((world.text(&file, None)?, file)));
-    let (text, file) = match read {
-        Ok(read) => read,
-        Err(found) => return Compiled::failed(found, Sources::default()),
-    };
-    let name = file.name.clone();
-    let loaded = knowledge::with_rules(vec![Source::new(file.name, text)]);
-    let mut diagnostics = loaded.findings.clone();
-    let of_file = |place: &str| place.starts_with(&format!("{name}:"));
-    for outcome in knowledge::run_examples(&loaded) {
-        if of_file(&outcome.place) && !outcome.passed {
-            let message = format!("rule \"{}\": {}", outcome.rule, outcome.text);
-            diagnostics.push(Diagnostic::error("rule/example-fails", outcome.span, message));
-        }
-    }
-    Compiled { parts: Vec::new(), diagnostics, sources: loaded.sources }
-}
-
-fn read_job(world: &World, path: &Path, options: &Options) -> Result<Job, Compiled> {
-    let fail = |found: Diagnostic| Compiled::failed(found, Sources::default());
-    let file = world.asked_for(path).map_err(fail)?;
-    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    if ["stl", "3mf", "obj", "off", "step", "stp"].contains(&ending.as_str()) {
-        let message = format!("`{}` is a mesh, not a part spec", file.name);
-        let hint = "write a spec that names it, or see `makeready new` and `makeready measure`";
-        return Err(fail(Diagnostic::new(Severity::Error, "usage/mesh-for-spec", message).hint(hint)));
-    }
-    if ["yaml", "yml", "rules"].contains(&ending.as_str()) {
-        let what = if ending == "rules" { "a rule file" } else { "a YAML file, as a workshop is" };
-        let message = format!("`{}` is {what}, not a part spec", file.name);
-        let hint =
-            format!("`makeready check {}` looks it over; compile takes specs, which end in .partspec", file.name);
-        return Err(fail(Diagnostic::new(Severity::Error, "usage/not-a-spec", message).hint(hint)));
-    }
-    if super::runs::is_run(path) {
-        let message = format!("`{}` is a run, not a part spec", file.name);
-        let hint = format!("`makeready plan {}` plans it", file.name);
-        return Err(fail(Diagnostic::new(Severity::Error, "usage/run-for-spec", message).hint(hint)));
-    }
-    let text = world.text(&file, None).map_err(fail)?;
-    let (loaded, mut inputs) = knowledge_for(world, &file, options).map_err(fail)?;
-    let loaded = options.catalogue.as_ref().map_or(Arc::clone(&loaded), |text| Arc::new(loaded.with_entries(text)));
-    let mut sources = loaded.sources.clone();
-    inputs.push(input(&file.name, text.as_bytes()));
-    let mut files = Files { world, known: vec![file.clone()], read: Vec::new() };
-    let trees = semantics::load(Source::new(file.name.clone(), text), &mut files, &mut sources);
-    inputs.extend(files.read);
-    let mut diagnostics = loaded.findings.clone();
-    diagnostics.extend(trees.diagnostics);
-    if trees.value.as_ref().and_then(|t| t.first()).is_some_and(|t| t.statements.is_empty())
-        && !diagnostics.iter().any(Diagnostic::is_error)
-    {
-        let message = format!("`{}` says nothing yet", file.name);
-        let hint = "three lines are enough: `part \"NAME\" { mesh \"part.stl\" in mm; service { air 5 °C .. 30 °C } }`";
-        diagnostics.push(Diagnostic::new(Severity::Error, "spec/empty", message).hint(hint));
-    }
-    let trees = trees.value.unwrap_or_default();
-    let (checked, said) = semantics::check_keeping(&trees, &sources);
-    diagnostics.extend(checked.diagnostics);
-    let mut spec = checked.value.unwrap_or_default();
-    diagnostics.extend(spec.runs.iter().map(|run| super::runs::strange(run.span, "run", super::runs::ENDING)));
-    for (id, outline) in std::mem::take(&mut spec.outlines) {
-        sources.set_outline(id, outline);
-    }
-    let run = options.run.as_ref().map(|run| (Arc::clone(run), run.cited(&mut sources)));
-    if let Some((run, at)) = &run {
-        diagnostics.extend(spec.parts.iter().flat_map(|part| run.differences(part, *at)));
-        spec.parts.iter_mut().for_each(|part| run.lay_over(part, *at));
-        inputs.push(run.input());
-    }
-    Ok(Job {
-        file,
-        spec,
-        sources,
-        diagnostics,
-        loaded,
-        inputs,
-        pictures: options.pictures,
-        afresh: options.afresh,
-        asked: options.asked,
-        run,
-        trees,
-        said,
-    })
 }
 
 /// Most meshes named to somebody who named none.
@@ -793,228 +563,4 @@ thread_local! {
 fn records_of(loaded: &Arc<Loaded>) -> BenchRecords {
     // Taken, not lent: a worker that waits for others may begin another job meanwhile.
     RECORDS.take().filter(|(of, _)| Arc::ptr_eq(of, loaded)).map(|(_, records)| records).unwrap_or_default()
-}
-
-/// Facets of all meshes kept in memory together: some hundred megabytes with what is known of them.
-const ROOM_FACETS: usize = 1_000_000;
-
-/// Meshes as read, by the digest of their bytes and of what the statement says of them.
-static MESHES: Shared<Key, Read> = Shared::new(ROOM_FACETS);
-/// Facts of meshes by the mesh's digest and the question: a thousand specs beside one mesh measure it once.
-static FACTS: Shared<(Key, String), part::Facts> = Shared::new(ROOM_FACETS);
-
-/// Bytes of the fields kept in memory.
-const ROOM_FIELDS: usize = 64 << 20;
-/// What loads do to meshes, by a digest of mesh and question.
-static FIELDS: Shared<Key, Vec<u8>> = Shared::new(ROOM_FIELDS);
-
-/// The facts of one mesh, kept for this run and in the cache.
-struct OfMesh<'c> {
-    cache: Option<&'c Cache>,
-    mesh: Key,
-    facets: usize,
-    afresh: bool,
-}
-
-impl part::Memory for OfMesh<'_> {
-    fn recall(&self, question: &str) -> Option<Arc<part::Facts>> {
-        let key = (self.mesh, question.to_owned());
-        if let Some(found) = FACTS.get(&key).filter(|_| !self.afresh) {
-            return Some(found);
-        }
-        let cache = self.cache?;
-        let bytes = cache.get(&cache.key("part", &[&self.mesh, question.as_bytes()]))?;
-        let facts = Arc::new(part::Facts::from_bytes(&bytes)?);
-        FACTS.put(key, &facts, self.facets);
-        Some(facts)
-    }
-
-    fn recall_answer(&self, question: &str) -> Option<Vec<u8>> {
-        let key = digest_of(&[b"field", &self.mesh, question.as_bytes()]);
-        if let Some(found) = FIELDS.get(&key).filter(|_| !self.afresh) {
-            return Some(Vec::clone(&found));
-        }
-        let cache = self.cache?;
-        let found = cache.get(&cache.key("field", &[&self.mesh, question.as_bytes()]))?;
-        FIELDS.put(key, &Arc::new(found.clone()), found.len());
-        Some(found)
-    }
-
-    fn keep_answer(&self, question: &str, answer: &[u8]) {
-        FIELDS.put(digest_of(&[b"field", &self.mesh, question.as_bytes()]), &Arc::new(answer.to_vec()), answer.len());
-        if let Some(cache) = self.cache {
-            cache.put(&cache.key("field", &[&self.mesh, question.as_bytes()]), answer);
-        }
-    }
-
-    fn keep(&self, question: &str, facts: &Arc<part::Facts>) {
-        FACTS.put((self.mesh, question.to_owned()), facts, self.facets);
-        if let Some(cache) = self.cache {
-            cache.put(&cache.key("part", &[&self.mesh, question.as_bytes()]), &facts.to_bytes());
-        }
-    }
-}
-
-fn read_mesh(world: &World, job: &Job, used: &MeshUse) -> Result<(Arc<Read>, Key, Input), Diagnostic> {
-    let from = job.file.clone();
-    let file = world.named_by(&from, &used.path.value, used.path.span)?;
-    let bytes = world.mesh(&file, Some(used.path.span))?;
-    // The bytes, and what of the statement decides which mesh they mean. The name's ending tells the format.
-    let object = used.object.as_ref().map(|o| o.value.as_str());
-    let meant = format!("{:?} {object:?} {:?}", used.unit.map(|u| u.value), file.name.rsplit('.').next());
-    let content = blake3::hash(&bytes);
-    let key = digest_of(&[meant.as_bytes(), content.as_bytes()]);
-    // What is odd about a file may be said by its name, which other files with the same bytes do not have.
-    let named = digest_of(&[&key, file.name.as_bytes()]);
-    let digest = Input { digest: short(&content), name: file.name.clone() };
-    if let Some(read) = MESHES.get(&named) {
-        return Ok((read, key, digest));
-    }
-    let read = Arc::new(meshes::read(&bytes, &file.name, used)?);
-    MESHES.put(named, &read, read.mesh.triangles.len());
-    Ok((read, key, digest))
-}
-
-/// Returns a digest of several texts, of which no two lists run together to the same bytes.
-fn digest_of(parts: &[&[u8]]) -> Key {
-    let mut hasher = blake3::Hasher::new();
-    for part in parts {
-        hasher.update(&(part.len() as u64).to_le_bytes());
-        hasher.update(part);
-    }
-    *hasher.finalize().as_bytes()
-}
-
-/// Looks up a fit, a thread, a clearance hole, a nut or a bearing, and returns it as text or JSON.
-///
-/// # Errors
-///
-/// Returns what is not understood, or not in the tables.
-pub fn look_up_fit(text: &str, json: bool) -> Result<String, Box<(Diagnostic, Sources)>> {
-    let found = fits::lookup::look_up(text, &knowledge::built_in().catalogue.practice()).map_err(|e| {
-        let mut sources = Sources::default();
-        let id = sources.add(Source::new("the text looked up", text));
-        let span = Span::new(id, e.range.start.min(text.len()), e.range.end.min(text.len()));
-        Box::new((Diagnostic::error("fit/look-up", span, e.message).hint(e.hint), sources))
-    })?;
-    if json {
-        let mut text = serde_json::to_string_pretty(&found).unwrap_or_default();
-        text.push('\n');
-        Ok(text)
-    } else {
-        Ok(crate::render::pages::looked_up(&crate::render::look_up::text(&found)))
-    }
-}
-
-/// Returns the entries of a kind, or the kinds.
-///
-/// # Errors
-///
-/// Returns `catalogue/unknown-kind` with the nearest there is.
-pub(crate) fn catalogue_table(kind: Option<&str>) -> Result<Table, Diagnostic> {
-    listing::table(knowledge::built_in(), kind)
-}
-
-/// Returns everything known of one entry.
-///
-/// # Errors
-///
-/// Returns `catalogue/unknown-kind` or `catalogue/unknown-name` with the nearest there is.
-pub(crate) fn catalogue_entry(kind: &str, name: &str) -> Result<Entry, Diagnostic> {
-    listing::entry(knowledge::built_in(), kind, name)
-}
-
-/// Returns the page of a rule.
-///
-/// # Errors
-///
-/// Returns `rule/unknown` with the nearest name there is.
-pub(crate) fn rule_page(name: &str) -> Result<RulePage, Diagnostic> {
-    rule_page_of(knowledge::built_in(), name)
-}
-
-/// The same of the rules of a workshop.
-pub(super) fn rule_page_of(loaded: &Loaded, name: &str) -> Result<RulePage, Diagnostic> {
-    let Some(rule) = loaded.rulebook.get(name) else {
-        if let Some(named) = loaded.rulebook.names.get(name) {
-            return Ok(threshold_page(loaded, named));
-        }
-        let found = Diagnostic::new(Severity::Error, "rule/unknown", format!("there is no rule \"{name}\""));
-        let known = loaded.rulebook.rules.iter().map(|r| r.name.as_str());
-        let near = nearest(name, known.chain(loaded.rulebook.names.keys().map(String::as_str)));
-        return Err(match near {
-            Some(near) => found.hint(format!("did you mean \"{near}\"?")),
-            None => found.hint("`makeready catalogue rules` lists them"),
-        });
-    };
-    Ok(RulePage {
-        name: rule.name.clone(),
-        touches: rule.touches.iter().map(|d| d.word().to_owned()).collect(),
-        text: statement(&loaded.sources, rule.span).to_owned(),
-        reads: reads(loaded, &rule.thresholds, &rule.names),
-        because: rule.because.clone(),
-        source: rule.source.clone(),
-        place: rule.place.clone(),
-    })
-}
-
-/// The page of a threshold that rules read by its name, and which do.
-fn threshold_page(loaded: &Loaded, named: &rulebook::Named) -> RulePage {
-    let readers = loaded.rulebook.rules.iter().filter(|r| r.thresholds.contains(&named.name));
-    RulePage {
-        name: named.name.clone(),
-        text: statement(&loaded.sources, named.span).to_owned(),
-        reads: readers.map(|r| (format!("by {}", r.name), r.because.clone(), r.place.clone())).collect(),
-        because: named.because.clone(),
-        source: named.source.clone(),
-        place: named.place.clone(),
-        ..RulePage::default()
-    }
-}
-
-/// What a rule reads of thresholds and figures, with the value of each and where it is from.
-fn reads(loaded: &Loaded, thresholds: &[String], names: &[String]) -> Vec<(String, String, String)> {
-    let thresholds = thresholds.iter().filter_map(|name| loaded.rulebook.names.get(name));
-    let thresholds =
-        thresholds.map(|n| (n.name.clone(), n.written.clone(), format!("{}, {}", n.source.replace('-', " "), n.place)));
-    let figures = loaded.catalogue.figures.all().filter_map(|(name, figure)| {
-        let name = format!("figure.{name}");
-        let key = figure.source.as_ref().map_or(String::new(), |s| format!(" {s}"));
-        let from = format!("{}{key}, {}", figure.kind.as_str().replace('-', " "), loaded.sources.place(figure.at));
-        names.contains(&name).then(|| (name, figure.typ.to_string(), from))
-    });
-    thresholds.chain(figures).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Knowledge is kept for the next spec of a workshop, and made anew as soon as any text it is made from differs.
-    #[test]
-    fn a_changed_rule_beside_an_unchanged_workshop_file_counts() {
-        let home = tempfile::tempdir().unwrap();
-        let write = |name: &str, text: &str| std::fs::write(home.path().join(name), text).unwrap();
-        write("shop.yaml", include_str!("../../recipes/templates/starter.shop.yaml"));
-        write("a.partspec", "part \"a\" { mesh \"a.stl\" in mm }\n");
-        let rule = |says: &str| {
-            format!("rule \"own\" {{ step prepare 10 \"{says}\"; because \"x\"; source common-practice }}\n")
-        };
-        let known = || {
-            let world = World::around(&home.path().join("a.partspec"), false).unwrap();
-            let spec = world.asked_for(&home.path().join("a.partspec")).unwrap();
-            knowledge_for(&world, &spec, &Options::default()).unwrap().0
-        };
-        let has = |loaded: &Loaded, says: &str| loaded.sources.iter().any(|(_, s)| s.text.contains(says));
-        write("own.rules", &rule("Sweep the bench."));
-        let first = known();
-        assert!(has(&first, "Sweep the bench.") && first.rulebook.get("own").is_some());
-        assert!(Arc::ptr_eq(&first, &known()), "unchanged, it is loaded once");
-        write("own.rules", &rule("Warm the loft."));
-        assert!(has(&known(), "Warm the loft."));
-        std::fs::rename(home.path().join("own.rules"), home.path().join("other.rules")).unwrap();
-        assert!(known().sources.iter().any(|(_, s)| s.name == "other.rules"));
-        std::fs::remove_file(home.path().join("other.rules")).unwrap();
-        assert!(known().rulebook.get("own").is_none());
-    }
 }

@@ -280,12 +280,12 @@ fn take_off(made: &mut making::Made, tally: &Tally, bench: &Bench<'_>, run: &str
         // Pieces of a plate that was lost whole did not fail each for itself.
         part.plates = tally.plates.get(&part.name).copied().unwrap_or_default();
         let done = done.saturating_sub(part.plates.lost_pieces);
-        for way in part.ways.iter_mut().filter(|_| done > 0) {
+        for routing in part.routings.iter_mut().filter(|_| done > 0) {
             // As in the workshop's file, pieces of this very part outweigh those of others.
-            let before = way.recorded.take().filter(|r| r.own);
+            let before = routing.recorded.take().filter(|r| r.own);
             let (known_good, known) = before.as_ref().map_or((0, 0), |r| (r.good, r.started));
             let own = format!("{good} good of {done} recorded in this run");
-            way.recorded = Some(Recorded {
+            routing.recorded = Some(Recorded {
                 good: known_good + u64::from(good),
                 started: known + u64::from(done),
                 own: true,
@@ -330,8 +330,8 @@ fn sheets_of(
     let data = yaml::any(&plan).map_err(|e| ours(&e, terminal))?;
     let record = format!("{}:{}", file_stem(&plan.run), short(&blake3::hash(data.as_bytes())));
     let bed_of = |round: &crate::plan::Round| {
-        let mut ways = made.parts.iter().flat_map(|p| &p.ways);
-        ways.find(|w| w.printer == round.printer).map_or([0.0; 3], |w| w.bed)
+        let mut routings = made.parts.iter().flat_map(|p| &p.routings);
+        routings.find(|w| w.printer == round.printer).map_or([0.0; 3], |w| w.bed)
     };
     let rounds = plan.rounds.iter().zip(recipes);
     let rounds = rounds.map(|(round, recipes)| traveller::RoundSheet {
@@ -341,7 +341,7 @@ fn sheets_of(
     });
     let parts = made.parts.iter().zip(&made.origins).map(|(part, origin)| traveller::PartSheet {
         recipe: &origin.recipe,
-        symptoms: part.ways.first().map(|w| crate::plan::symptoms::of(w, &origin.recipe)).unwrap_or_default(),
+        symptoms: part.routings.first().map(|w| crate::plan::symptoms::of(w, &origin.recipe)).unwrap_or_default(),
     });
     let sheets = traveller::Traveller {
         plan: &plan,

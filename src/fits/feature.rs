@@ -52,14 +52,6 @@ impl FeatureAxis {
             Self::AcrossLayers => "across-layers",
         }
     }
-
-    /// The same in a fitter's words.
-    pub const fn in_words(self) -> &'static str {
-        match self {
-            Self::AlongLayers => "axis along the layers",
-            Self::AcrossLayers => "axis across the layers",
-        }
-    }
 }
 
 impl fmt::Display for FeatureAxis {

@@ -68,7 +68,7 @@ fn empty(machines: usize) -> Found {
 
 /// Days that the calendar must have: twice what one machine takes for all of it by day, and two months.
 fn horizon(asked: &Asked<'_>) -> i64 {
-    let all: f64 = asked.parts.iter().map(|p| 2.0 * f64::from(p.wanted) * p.ways[0].minutes[0]).sum();
+    let all: f64 = asked.parts.iter().map(|p| 2.0 * f64::from(p.wanted) * p.routings[0].minutes[0]).sum();
     let day: u32 = asked.run.hours.iter().map(|h| u32::from(h.value.times.1 - h.value.times.0)).min().unwrap_or(60);
     // A line of hours may be for one day of the week alone.
     let days = 7.0 * all / f64::from(day.max(1));
@@ -135,7 +135,7 @@ impl Answer<'_> {
         let catalogue = self.asked.catalogue;
         let figure = catalogue.figure(figures::YIELD_ASSUMED);
         let plates = self.asked.parts[part].plates;
-        let recorded = self.asked.parts[part].ways[0].recorded.as_ref();
+        let recorded = self.asked.parts[part].routings[0].recorded.as_ref();
         StartBasis {
             confidence: confidence(self.asked),
             recorded: recorded.map(|record| (record.words.clone(), catalogue.value(figures::YIELD_PRIOR))),
@@ -243,7 +243,7 @@ impl Answer<'_> {
                 part: self.asked.parts[kind].name.clone(),
                 count: places.len() as u32,
                 places,
-                outline: self.asked.parts[kind].ways[0].outline.clone(),
+                outline: self.asked.parts[kind].routings[0].outline.clone(),
             }
         };
         kinds.into_iter().map(one).collect()
@@ -341,7 +341,7 @@ impl Answer<'_> {
         }
         let printers = self.question.printers.iter().zip(&self.names.printers).filter(|(p, _)| !p.machine.alone);
         let printers = printers.filter_map(|(_, p)| Some(self.asked.bench.printers.get(*p)?.name.clone()));
-        let parts = self.asked.parts.iter().filter(|p| !p.ways[0].alone).map(|p| p.name.clone());
+        let parts = self.asked.parts.iter().filter(|p| !p.routings[0].alone).map(|p| p.name.clone());
         let (machines, watched): (Vec<String>, Vec<String>) = (printers.collect(), parts.collect());
         let machines = (!machines.is_empty()).then_some(Told::NotAlone(machines));
         machines.into_iter().chain((!watched.is_empty()).then_some(Told::Watched(watched))).collect()

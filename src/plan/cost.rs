@@ -23,15 +23,15 @@ pub(super) fn cost(
         let rate = printer.and_then(|p| p.hour_rate).map(|rate| rate.to_per_h());
         cost.machine = more(cost.machine, rate.map(|r| r * hours));
         let pieces = &found.rounds[slot.job].places;
-        let way = pieces.first().and_then(|p| {
-            let ways = &asked.parts[p.kind].ways;
-            ways.iter().find(|w| names.machine(asked, w) == Some(slot.machine))
+        let routing = pieces.first().and_then(|p| {
+            let routings = &asked.parts[p.kind].routings;
+            routings.iter().find(|w| names.machine(asked, w) == Some(slot.machine))
         });
-        cost.electricity = more(cost.electricity, way.and_then(|w| w.electricity_per_h).map(|e| e * hours));
+        cost.electricity = more(cost.electricity, routing.and_then(|w| w.electricity_per_h).map(|e| e * hours));
         for place in pieces {
-            let way = &asked.parts[place.kind].ways[0];
-            cost.material += way.mass_g / 1000.0 * way.price_per_kg;
-            highest_price = highest_price.max(way.price_per_kg);
+            let routing = &asked.parts[place.kind].routings[0];
+            cost.material += routing.mass_g / 1000.0 * routing.price_per_kg;
+            highest_price = highest_price.max(routing.price_per_kg);
         }
         let handling = question.parts[pieces.first().map_or(0, |p| p.kind)].handling_min;
         cost.handling = more(cost.handling, labour.map(|l| l * handling as f64));
@@ -65,7 +65,7 @@ fn more(sum: Option<f64>, each: Option<f64>) -> Option<f64> {
 pub(super) fn expected(asked: &Asked<'_>, part: usize) -> f64 {
     let usual = asked.catalogue.value(figures::YIELD_ASSUMED);
     let weight = asked.catalogue.value(figures::YIELD_PRIOR);
-    match &asked.parts[part].ways[0].recorded {
+    match &asked.parts[part].routings[0].recorded {
         Some(r) => (r.good as f64 + usual * weight) / (r.started as f64 + weight),
         None => usual,
     }
@@ -73,10 +73,10 @@ pub(super) fn expected(asked: &Asked<'_>, part: usize) -> f64 {
 
 /// What one more piece costs: among others, and on a plate of its own with a person's time at it.
 fn reprint(asked: &Asked<'_>, _names: &Names, part: usize, labour: Option<f64>) -> Reprint {
-    let way = &asked.parts[part].ways[0];
-    let per_h = way.machine_per_h.unwrap_or(0.0) + way.electricity_per_h.unwrap_or(0.0);
-    let material = way.mass_g / 1000.0 * way.price_per_kg;
-    let [one, two] = way.minutes;
+    let routing = &asked.parts[part].routings[0];
+    let per_h = routing.machine_per_h.unwrap_or(0.0) + routing.electricity_per_h.unwrap_or(0.0);
+    let material = routing.mass_g / 1000.0 * routing.price_per_kg;
+    let [one, two] = routing.minutes;
     let hand = labour.unwrap_or(0.0) * minutes(asked, figures::WORK_PER_PLATE) as f64;
     Reprint {
         part: asked.parts[part].name.clone(),

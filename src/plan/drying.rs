@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::calendar::Calendar;
 use super::question::{Filament, due, filament};
 use super::{Asked, Dried, Round};
-use crate::plan::way::Drying;
+use crate::plan::routing::Drying;
 
 /// What is dried, and when.
 pub(super) struct Dryer {
@@ -25,10 +25,10 @@ impl Dryer {
     pub fn of(asked: &Asked<'_>, calendar: &Calendar) -> Self {
         let mut wanted: BTreeMap<Filament, (i64, Drying, Option<String>)> = BTreeMap::new();
         for part in asked.parts {
-            let Some(way) = part.ways.first() else { continue };
-            let Some(drying) = way.dry else { continue };
+            let Some(routing) = part.routings.first() else { continue };
+            let Some(drying) = routing.dry else { continue };
             let by = part.by.as_ref().and_then(|by| due(calendar, by)).unwrap_or(i64::MAX);
-            let entry = wanted.entry(filament(way)).or_insert_with(|| (by, drying, way.spool.clone()));
+            let entry = wanted.entry(filament(routing)).or_insert_with(|| (by, drying, routing.spool.clone()));
             entry.0 = entry.0.min(by);
         }
         let mut queue: Vec<_> = wanted.into_iter().collect();

@@ -9,7 +9,7 @@ use planner::start::{Demand, Prior, Share, WholePlates};
 use super::Asked;
 use super::calendar::Calendar;
 use super::drying::Dryer;
-use super::way::Way;
+use super::routing::Routing;
 use crate::catalogue::figures;
 use crate::quantity::{Duration, Length, Mass, TemperatureDifference};
 use crate::resolve::purge;
@@ -55,10 +55,10 @@ impl Names {
         let printers: Vec<usize> =
             (0..asked.bench.printers.len()).filter(|p| uses(&asked.bench.printers[*p].name)).collect();
         let mut names = Self { printers, filaments: Vec::new(), nozzles: Vec::new(), beddings: Vec::new() };
-        for way in asked.parts.iter().flat_map(|p| &p.ways) {
-            names.filaments.push(filament(way));
-            names.nozzles.push(Some(way.nozzle.clone()));
-            names.beddings.push(bedding(way));
+        for routing in asked.parts.iter().flat_map(|p| &p.routings) {
+            names.filaments.push(filament(routing));
+            names.nozzles.push(Some(routing.nozzle.clone()));
+            names.beddings.push(bedding(routing));
         }
         for printer in names.printers.clone() {
             let (filament, nozzle, bedding) = on(asked, printer);
@@ -84,18 +84,18 @@ impl Names {
         ]
     }
 
-    /// Returns the machine of the run that a way is made on.
-    pub fn machine(&self, asked: &Asked<'_>, way: &Way) -> Option<usize> {
-        self.printers.iter().position(|p| asked.bench.printers.get(*p).is_some_and(|p| p.name == way.printer))
+    /// Returns the machine of the run that a routing is made on.
+    pub fn machine(&self, asked: &Asked<'_>, routing: &Routing) -> Option<usize> {
+        self.printers.iter().position(|p| asked.bench.printers.get(*p).is_some_and(|p| p.name == routing.printer))
     }
 }
 
-pub(super) fn filament(way: &Way) -> Filament {
-    Filament { material: Some(way.material.clone()), colour: way.colour.clone() }
+pub(super) fn filament(routing: &Routing) -> Filament {
+    Filament { material: Some(routing.material.clone()), colour: routing.colour.clone() }
 }
 
-pub(super) fn bedding(way: &Way) -> Bedding {
-    Bedding { surface: Some(way.surface.clone()), agent: way.agent.clone() }
+pub(super) fn bedding(routing: &Routing) -> Bedding {
+    Bedding { surface: Some(routing.surface.clone()), agent: routing.agent.clone() }
 }
 
 /// What is on a printer of the bench when the run begins.
@@ -129,13 +129,13 @@ pub(super) fn question(asked: &Asked<'_>, names: &Names, calendar: &Calendar, dr
 
 fn part_of(asked: &Asked<'_>, names: &Names, calendar: &Calendar, dryer: &Dryer, index: usize) -> run::Part {
     let part = &asked.parts[index];
-    let first = &part.ways[0];
-    let machines: Vec<usize> = part.ways.iter().filter_map(|w| names.machine(asked, w)).collect();
+    let first = &part.routings[0];
+    let machines: Vec<usize> = part.routings.iter().filter_map(|w| names.machine(asked, w)).collect();
     let ([one, two], figure) = (first.minutes, |key| minutes(asked, key));
     let each = (two - one).max(0.0);
     let factor = |machine: usize| {
-        let way = part.ways.iter().find(|w| names.machine(asked, w) == Some(machine));
-        way.map_or(1.0, |w| if two > 0.0 { w.minutes[1] / two } else { 1.0 })
+        let routing = part.routings.iter().find(|w| names.machine(asked, w) == Some(machine));
+        routing.map_or(1.0, |w| if two > 0.0 { w.minutes[1] / two } else { 1.0 })
     };
     let unattended = asked.run.unattended.is_some_and(|u| u.value);
     let alone = unattended && first.alone;
@@ -184,17 +184,17 @@ pub(super) fn minutes(asked: &Asked<'_>, key: figures::Key<Duration>) -> i64 {
 
 /// Parts whose settings are the same may share plates; those named together do, if that holds of them.
 fn group(asked: &Asked<'_>, part: usize) -> usize {
-    let same = |a: &Way, b: &Way| a.settings == b.settings && a.brim_mm == b.brim_mm;
-    let first = |p: usize| asked.parts.get(p).and_then(|p| p.ways.first());
+    let same = |a: &Routing, b: &Routing| a.settings == b.settings && a.brim_mm == b.brim_mm;
+    let first = |p: usize| asked.parts.get(p).and_then(|p| p.routings.first());
     (0..part).find(|other| first(*other).zip(first(part)).is_some_and(|(a, b)| same(a, b))).unwrap_or(part)
 }
 
-fn kind(way: &Way) -> Kind {
-    let (shape, turn) = match rectangle(&way.outline) {
+fn kind(routing: &Routing) -> Kind {
+    let (shape, turn) = match rectangle(&routing.outline) {
         Some([width_mm, depth_mm]) => (Shape::Rectangle { width_mm, depth_mm }, Turn::Quarter),
-        None => (Shape::Outline(way.outline.clone()), Turn::Any),
+        None => (Shape::Outline(routing.outline.clone()), Turn::Any),
     };
-    Kind { shape, brim_mm: way.brim_mm, turn, count: 0, most_per_plate: None }
+    Kind { shape, brim_mm: routing.brim_mm, turn, count: 0, most_per_plate: None }
 }
 
 /// The sides of an outline that is a rectangle along the axes.
@@ -230,7 +230,7 @@ pub(super) fn whole(asked: &Asked<'_>, index: usize) -> Demand {
     let weight = asked.catalogue.value(figures::YIELD_PRIOR);
     // Lines of one part may be made on unlike machines: the record of the first counts for all.
     let first = asked.parts.iter().find(|p| p.name == part.name).unwrap_or(part);
-    let good = match &first.ways[0].recorded {
+    let good = match &first.routings[0].recorded {
         Some(record) => Share::Recorded {
             came: record.good,
             of: record.started,
@@ -338,8 +338,8 @@ pub(super) fn material_change(asked: &Asked<'_>, from: &Filament, to: &Filament)
 
 fn materials(asked: &Asked<'_>, names: &Names) -> Aspect {
     let price = |f: &Filament| {
-        let way = asked.parts.iter().flat_map(|p| &p.ways).find(|w| filament(w) == *f);
-        way.map_or(0.0, |w| w.price_per_kg / 1000.0)
+        let routing = asked.parts.iter().flat_map(|p| &p.routings).find(|w| filament(w) == *f);
+        routing.map_or(0.0, |w| w.price_per_kg / 1000.0)
     };
     let table = |of: &dyn Fn(&Filament, &Filament) -> f64| -> Vec<Vec<f64>> {
         names.filaments.iter().map(|a| names.filaments.iter().map(|b| of(a, b)).collect()).collect()

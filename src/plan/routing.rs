@@ -15,7 +15,7 @@ use crate::rulebook::names::Decision;
 
 /// A part as one printer makes it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Way {
+pub struct Routing {
     /// By its name in the workshop, as all names here.
     pub printer: String,
     /// By the catalogue's name.
@@ -67,7 +67,7 @@ pub struct Drying {
     pub at: Temperature,
 }
 
-impl Way {
+impl Routing {
     /// Returns what a decided job says.
     ///
     /// # Errors

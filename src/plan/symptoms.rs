@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
-use super::way::Way;
+use super::routing::Routing;
 use crate::recipe::Recipe;
 
 const TEXT: &str = include_str!("../../recipes/catalogue/symptoms.yaml");
@@ -50,8 +50,8 @@ static ROWS: LazyLock<Vec<Row>> =
 pub const TRAITS: [&str; 6] = ["damp", "warps", "supports", "agent", "bare", "drives-soft"];
 
 /// Returns the rows that can happen to a recipe, its settings filled in.
-pub fn of(way: &Way, recipe: &Recipe) -> Vec<Symptom> {
-    let holds = |row: &&Row| row.needs.iter().all(|need| way.traits.iter().any(|t| t == need));
+pub fn of(routing: &Routing, recipe: &Recipe) -> Vec<Symptom> {
+    let holds = |row: &&Row| row.needs.iter().all(|need| routing.traits.iter().any(|t| t == need));
     ROWS.iter()
         .filter(holds)
         .filter_map(|row| {

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use crate::catalogue::figures;
-use crate::catalogue::words::Stored;
 use crate::geometry::pose;
 use crate::geometry::survey::PoseFacts;
 use crate::quantity::{Area, Duration, Length, Volume};
@@ -187,12 +186,7 @@ fn detail(rules: &Rules<'_, '_>, decided: &decide::Decided, d: usize) -> Detail 
                 name: s.name.clone(),
                 colour: s.colour.clone(),
                 left: s.left,
-                kept: s.stored.filter(|_| !is_loaded(world, printer, &s.name)).map(|kept| match kept {
-                    Stored::Open => "open",
-                    Stored::Bag => "in its bag",
-                    Stored::DryBox => "in the dry box",
-                    Stored::Sealed => "sealed",
-                }),
+                kept: s.stored.filter(|_| !is_loaded(world, printer, &s.name)),
                 held: held(world, world.bench.spool_holder(printer, &s.name)),
             });
             let title = world.material(&choice).map_or(String::new(), |m| m.title.value.clone());

@@ -101,7 +101,7 @@ fn hand_sum(out: &mut String, hand: &Hand) {
             significant(hand.field_mpa.abs()),
             pull(hand.field_mpa),
             vector(hand.at),
-            vector(hand.way)
+            vector(hand.toward)
         ),
     );
     if let Ok(s) = &hand.section

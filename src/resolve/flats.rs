@@ -16,7 +16,7 @@ use super::part::Part;
 pub struct Facing {
     width: f64,
     /// From wall to wall.
-    way: Vector,
+    normal: Vector,
     /// Half-way between.
     middle: Vector,
     area: f64,
@@ -66,7 +66,7 @@ pub fn find(spec: &Spec, part: &Part, tools: &Tools, catalogue: &Catalogue, plac
         let Some(looked) = looked(fit, tools, catalogue) else { continue };
         let arm = matches!(fit.function.value, FitFunction::Snap { .. });
         let along = fit.along.map(|d| d.value.0);
-        let square = |f: &&Facing| along.filter(|_| !arm).is_none_or(|a| dot(a, f.way).abs() < APART);
+        let square = |f: &&Facing| along.filter(|_| !arm).is_none_or(|a| dot(a, f.normal).abs() < APART);
         let (wanted, lip) = ([Some(looked.width), looked.second], is_lip(fit));
         // A lip is a rim of its own: the flats that fit lie on its two far sides, with air between.
         let outer: Vec<Facing> = match lip {
@@ -105,23 +105,23 @@ fn way_of(seen: &[&Facing], fit: &Fit, mesh: &Mesh) -> Option<Arm> {
     let first = seen.iter().max_by(|a, b| a.area.total_cmp(&b.area))?;
     let all: f64 = seen.iter().map(|f| f.area).sum();
     let share = |of: &dyn Fn(&Facing) -> bool| seen.iter().filter(|f| of(f)).map(|f| f.area).sum::<f64>() / all;
-    let aside = |f: &Facing| f.area * norm(cross(f.way, first.way));
+    let aside = |f: &Facing| f.area * norm(cross(f.normal, first.normal));
     let walls = |of: &dyn Fn(&Facing) -> bool| -> Vec<[Vector; 3]> {
         seen.iter().filter(|f| of(f)).map(|f| mesh.corners(f.facet as usize)).collect()
     };
-    let extent = |triangles: &[[Vector; 3]], way: Vector| {
-        let along = || triangles.iter().flatten().map(|p| dot(*p, way));
+    let extent = |triangles: &[[Vector; 3]], normal: Vector| {
+        let along = || triangles.iter().flatten().map(|p| dot(*p, normal));
         along().fold(f64::NEG_INFINITY, f64::max) - along().fold(f64::INFINITY, f64::min)
     };
     // No arm runs where its walls are shorter than it reaches.
     let too_short = |length: f64| length < NEARLY * reach.to_mm();
-    let alike = |f: &Facing| dot(f.way, first.way).abs() > ALONG;
+    let alike = |f: &Facing| dot(f.normal, first.normal).abs() > ALONG;
     if share(&alike) < MOST {
         // Its walls look every way but one.
         let other = seen.iter().max_by(|a, b| aside(a).total_cmp(&aside(b)))?;
-        let about = cross(first.way, other.way);
+        let about = cross(first.normal, other.normal);
         let about = scale(about, 1.0 / norm(about));
-        let square = |f: &Facing| dot(f.way, about).abs() < UNLIKE;
+        let square = |f: &Facing| dot(f.normal, about).abs() < UNLIKE;
         let bends = share(&square) >= MOST && too_short(extent(&walls(&square), about));
         return bends.then_some(Arm::SquareTo(about));
     }
@@ -129,8 +129,8 @@ fn way_of(seen: &[&Facing], fit: &Fit, mesh: &Mesh) -> Option<Arm> {
     let triangles = walls(&alike);
     let edges = triangles.iter().flat_map(|[a, b, c]| [sub(*b, *a), sub(*c, *b), sub(*a, *c)]);
     let sides = edges.filter(|e| norm(*e) > 0.0).map(|edge| {
-        let way = scale(edge, 1.0 / norm(edge));
-        [way, cross(first.way, way)].map(|way| (way, extent(&triangles, way)))
+        let normal = scale(edge, 1.0 / norm(edge));
+        [normal, cross(first.normal, normal)].map(|normal| (normal, extent(&triangles, normal)))
     });
     let size = |[one, two]: &[(Vector, f64); 2]| one.1 * two.1;
     let [one, two] = sides.min_by(|a, b| size(a).total_cmp(&size(b)))?;
@@ -199,14 +199,16 @@ fn far_sides(part: &Part, [least, most]: [f64; 2]) -> Vec<Facing> {
         if !area.is_finite() || area <= 0.0 {
             continue;
         }
-        let way = scale(normal, -1.0);
+        let normal = scale(normal, -1.0);
         let [a, b, c] = mesh.corners(facet);
         let from = scale(add(add(a, b), c), 1.0 / 3.0);
-        let looks_away = |t: u32| dot(rays.normal(t), way) > ALONG;
-        let Some(hit) = rays.hit_where(add(from, scale(way, least)), way, most - least, looks_away) else { continue };
+        let looks_away = |t: u32| dot(rays.normal(t), normal) > ALONG;
+        let Some(hit) = rays.hit_where(add(from, scale(normal, least)), normal, most - least, looks_away) else {
+            continue;
+        };
         let width = least + hit.distance;
         let Ok(facet) = u32::try_from(facet) else { continue };
-        all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area, facet });
+        all.push(Facing { width, normal, middle: add(from, scale(normal, 0.5 * width)), area, facet });
     }
     all
 }
@@ -219,15 +221,15 @@ fn across(mesh: &Mesh, rays: &Rays<'_>, side: f64) -> Vec<Facing> {
         if !area.is_finite() || area <= 0.0 {
             continue;
         }
-        let way = scale(normal, side);
+        let normal = scale(normal, side);
         let [a, b, c] = mesh.corners(facet);
         let from = scale(add(add(a, b), c), 1.0 / 3.0);
-        let off = add(from, scale(way, ALIKE_MM));
-        let hit = rays.hit_where(off, way, f64::INFINITY, |t| t as usize != facet);
-        let Some(hit) = hit.filter(|h| side * dot(rays.normal(h.facet), way) < -ALONG) else { continue };
+        let off = add(from, scale(normal, ALIKE_MM));
+        let hit = rays.hit_where(off, normal, f64::INFINITY, |t| t as usize != facet);
+        let Some(hit) = hit.filter(|h| side * dot(rays.normal(h.facet), normal) < -ALONG) else { continue };
         let width = hit.distance + ALIKE_MM;
         let Ok(facet) = u32::try_from(facet) else { continue };
-        all.push(Facing { width, way, middle: add(from, scale(way, 0.5 * width)), area, facet });
+        all.push(Facing { width, normal, middle: add(from, scale(normal, 0.5 * width)), area, facet });
     }
     all
 }
@@ -236,7 +238,7 @@ fn across(mesh: &Mesh, rays: &Rays<'_>, side: f64) -> Vec<Facing> {
 /// only ones, else those as wide as asked for.
 fn chosen(seen: &[&Facing], crossing: Option<&[&Facing]>, fit: &Fit, looked: &Looked) -> Option<Chosen> {
     let near = fit.at.map(|p| p.value.map(|l| l.to_mm()));
-    let sine = |f: &Facing, o: &Facing| norm(cross(o.way, f.way));
+    let sine = |f: &Facing, o: &Facing| norm(cross(o.normal, f.normal));
     let reach = looked.second.map_or(looked.width, |s| s.max(looked.width)).to_mm();
     let about = |f: &Facing, o: &Facing| norm(sub(o.middle, f.middle)) < reach;
     // A nut stands between three pairs of flats about one axis, a socket between two square to each other: what tells both from a
@@ -271,12 +273,13 @@ fn chosen(seen: &[&Facing], crossing: Option<&[&Facing]>, fit: &Fit, looked: &Lo
         trim_number(best.width, 2),
         best.middle.map(|c| trim_number(c, 1)).join(", ")
     );
-    let axis = other.map(|o| cross(best.way, o.way)).filter(|a| norm(*a) > 0.0).map(|a| scale(a, 1.0 / norm(a)));
+    let axis = other.map(|o| cross(best.normal, o.normal)).filter(|a| norm(*a) > 0.0).map(|a| scale(a, 1.0 / norm(a)));
     let alike = |f: &&&Facing, one: &Facing| (f.width - one.width).abs() <= ALIKE_MM && about(f, best);
-    let across = |f: &&&Facing| dot(f.way, best.way).abs() > ALONG && alike(f, best);
-    let square = |f: &&&Facing| other.is_some_and(|o| dot(f.way, o.way).abs() > ALONG && alike(f, o));
+    let across = |f: &&&Facing| dot(f.normal, best.normal).abs() > ALONG && alike(f, best);
+    let square = |f: &&&Facing| other.is_some_and(|o| dot(f.normal, o.normal).abs() > ALONG && alike(f, o));
     // Of a nut all three pairs stand about its axis.
-    let about_axis = |f: &&&Facing| looked.nut && axis.is_some_and(|a| dot(a, f.way).abs() < APART) && alike(f, best);
+    let about_axis =
+        |f: &&&Facing| looked.nut && axis.is_some_and(|a| dot(a, f.normal).abs() < APART) && alike(f, best);
     let crossing = crossing.unwrap_or_default();
     let mut walls: Vec<u32> = seen
         .iter()
@@ -286,7 +289,7 @@ fn chosen(seen: &[&Facing], crossing: Option<&[&Facing]>, fit: &Fit, looked: &Lo
         .collect();
     walls.sort_unstable();
     walls.dedup();
-    let between = Between { apart: Length::mm(best.width), way: best.way, axis, wall: None, words };
+    let between = Between { apart: Length::mm(best.width), toward: best.normal, axis, wall: None, words };
     Some(Chosen { between, second: second.map(Length::mm), walls })
 }
 

@@ -60,7 +60,7 @@ pub(super) fn find(spec: &Spec, features: &Features, catalogue: &Catalogue, plac
             trim_number(d, 2),
             wall.centre.map(|c| trim_number(c, 1)).join(", ")
         );
-        place.between = Some(Between { apart: Length::mm(depth), way: wall.axis, axis: None, wall: None, words });
+        place.between = Some(Between { apart: Length::mm(depth), toward: wall.axis, axis: None, wall: None, words });
         let wanted = groove(Seat::Face, *inside, *section, &catalogue.practice()).ok().map(|g| g.width);
         let off = |w: &Limits| width < w.low.to_mm() - DRAWN_MM || width > w.high.to_mm() + DRAWN_MM;
         if let Some(wide) = wanted.filter(off) {

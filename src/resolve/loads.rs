@@ -38,8 +38,8 @@ pub struct Cut {
 /// Stress at one cut, largest over the section.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Station {
-    /// Share of the way from the hold (0) to the load (1).
-    pub way: f64,
+    /// Share of the path from the hold (0) to the load (1).
+    pub share: f64,
     pub centre: Point,
     /// Unit normal of the cut: the direction of the direct stress.
     pub normal: Vector,
@@ -143,7 +143,7 @@ struct Judged<'a> {
 }
 
 impl Judged<'_> {
-    /// Judges the cut of a stop across the way or across the limb, whichever is stressed more.
+    /// Judges the cut of a stop across the path or across the limb, whichever is stressed more.
     fn worst(&self, stop: &Stop, solved: &mut Solved) -> Option<Station> {
         let most = |normal: Vector, cut: &Cut| {
             let [tension, sheared, twist] = self.stresses(normal, cut);
@@ -182,7 +182,7 @@ impl Judged<'_> {
         let exact = cut.section.as_ref().filter(|_| !slight).and_then(|section| solved.torsion(section));
         let torsion = exact.map_or(estimate, |t| twist * t.slope_mm / t.j_mm4);
         Some(Station {
-            way: stop.way,
+            share: stop.share,
             centre: cut.centroid,
             normal,
             tension_mpa,

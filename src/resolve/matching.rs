@@ -112,7 +112,7 @@ impl Arm {
 pub struct Between {
     pub apart: Length,
     /// From the one to the other.
-    pub way: Vector,
+    pub toward: Vector,
     /// Along what lies between flats all about; none where there are but two.
     pub axis: Option<Vector>,
     /// Of a face and an axis: 1 where the face's growth adds to it, -1 where it takes away.
@@ -150,7 +150,7 @@ impl Place {
                 return Some(Lie { axis, mixed: false, leans: None, on_bed: false });
             }
             // Its axis is square to its way: a length in the plane of the layers is drawn as a hole's width is.
-            let upright = dot(between.way, up).abs() > UPRIGHT;
+            let upright = dot(between.toward, up).abs() > UPRIGHT;
             let axis = if upright { FeatureAxis::AlongLayers } else { FeatureAxis::AcrossLayers };
             return Some(Lie { axis, mixed: false, leans: None, on_bed: false });
         }
@@ -338,7 +338,7 @@ fn between(a: &Feature, b: &Feature) -> Between {
     let unit = if mm > 0.0 { scale(way, 1.0 / mm) } else { way };
     Between {
         apart: Length::mm(mm),
-        way: unit,
+        toward: unit,
         axis: None,
         wall: None,
         words: format!("{} to {}", a.words(), b.words()),

@@ -85,7 +85,7 @@ fn between(axis: &Feature, centre: Vector, normal: Vector, face: &str) -> Betwee
     let far = dot(sub(axis.centre, centre), normal);
     Between {
         apart: Length::mm(far.abs()),
-        way: normal,
+        toward: normal,
         axis: None,
         // A face that looks toward the axis comes nearer to it as it prints large.
         wall: Some(if far > 0.0 { -1.0 } else { 1.0 }),

@@ -5,16 +5,25 @@ mod at_once;
 mod bearing;
 mod cored;
 pub mod hand;
+mod lasting;
+mod moves;
 pub mod said;
 mod sums;
 mod thicker;
+mod warmth;
 
 pub use at_once::{Between, together};
 pub use bearing::{Pressed, bearing};
 pub use cored::{Across, Cored};
+pub use lasting::{Lasting, held_open, lasting_across};
+pub use moves::{Buckling, Moves, buckling, closes, deflection, may_buckle, moves};
 pub use said::Left;
 pub use sums::{Ends, Sums, sums};
 pub use thicker::Thick;
+pub use warmth::hangs_on_usual_heat;
+
+use lasting::{Reduction, held, moist};
+use warmth::Warmth;
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -24,18 +33,20 @@ use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::geometry::vector::{Vector, dot};
 use crate::physics::Band;
-use crate::physics::strength::{self as law, Factors, LoadCase, LoadHistory, Outlook, Strengths};
+use crate::physics::strength as law;
+use crate::physics::strength::{Factors, LoadCase, Strengths};
 use crate::physics::sustained::Retention;
-use crate::quantity::{Duration, Length, Quantity, Ratio, Stress, Temperature};
-use crate::rulebook::value::{self, Origin};
-use crate::semantics::spec::{Consequence, Course, Load, Spec};
+use crate::quantity::{Length, Quantity, Ratio, Stress};
+use crate::rulebook::value;
+use crate::rulebook::value::Origin;
+use crate::semantics::spec::{Course, Load, Spec};
 
-use said::{Beam, Buckles, Fails, Gives, Governs, Stiffness};
+use said::{Beam, Fails, Governs};
 
 use super::elastic::said::Of;
-use super::elastic::solved::{self, ON_ITS_WAY, Solved, Spot};
-use super::elastic::{Assumed, Figures, NotKnown, Taken};
-use super::heat;
+use super::elastic::solved;
+use super::elastic::solved::{Solved, Spot};
+use super::elastic::{Assumed, Figures, NotKnown};
 use super::mixing::Memo;
 use super::part::Part;
 use super::world::World;
@@ -534,436 +545,13 @@ impl Pick {
     }
 }
 
-/// Returns what the moisture of the air leaves of a dry figure; all where the material does not mind it.
-fn moist(kept: Option<&Figure<Ratio>>, pick: Pick) -> f64 {
-    kept.map_or(1.0, |k| Quantity::from(pick.of(k)).si)
-}
-
-/// How warm a part is under a load.
-#[derive(Debug, Clone, Copy)]
-struct Warmth {
-    highest: Temperature,
-    /// Most of the time, where the spec says so and the load says nothing else.
-    usual: Option<Temperature>,
-    /// It is the sun that heats it so.
-    sunlit: bool,
-    /// The warmest air, where the sun heats the part out of it and nothing says how warm it usually is: at night and under
-    /// clouds it is no warmer. Who can be hurt is not left to what suns usually do.
-    shade: Option<Temperature>,
-}
-
-impl Warmth {
-    fn of(world: &World<'_>, load: &Load, material: usize) -> Option<Self> {
-        match load.temperature {
-            Some(stated) => Some(Self { highest: stated.value, usual: None, sunlit: false, shade: None }),
-            None => Self::unstated(world, material),
-        }
-    }
-
-    /// Of what states no temperature of its own.
-    fn unstated(world: &World<'_>, material: usize) -> Option<Self> {
-        let (usual, part) = (world.spec.service.usual.map(|u| u.value), Self::of_part(world, material)?);
-        let open = part.sunlit && usual.is_none() && world.spec.consequence() != Consequence::Injury;
-        let shade = open.then(|| heat::warmest_air(world.spec, world.knowledge.catalogue)).flatten();
-        Some(Self { usual, shade: shade.filter(|air| *air < part.highest), ..part })
-    }
-
-    fn of_part(world: &World<'_>, material: usize) -> Option<Self> {
-        world.heat(material).map(|h| Self {
-            highest: h.temperature,
-            usual: None,
-            sunlit: h.sunlit && world.spec.service.peak.is_none(),
-            shade: None,
-        })
-    }
-
-    /// How warm it is while the sun shines on it as it mostly does, where nothing says so: halfway from the air to its hottest.
-    fn in_plain_sun(self) -> Option<Temperature> {
-        self.shade.map(|air| Temperature::kelvin(0.5 * (air.to_kelvin() + self.highest.to_kelvin())))
-    }
-
-    /// Returns the temperatures something is to be judged at, for how long and how often at each: as in the sum of damage over
-    /// time or pulls, where all of it falls to the worse of the two (Robinson's rule of life fractions, 1952, and Miner's of
-    /// cycles, 1945, from memory). A load of hours may well fall into the hottest ones whole.
-    fn stretches(self, held: Duration, cycles: f64, catalogue: &Catalogue) -> Vec<Stretch> {
-        let briefly = catalogue.value(figures::HELD_BRIEFLY).to_s().min(held.to_s());
-        let part = |at: Temperature, share: f64| {
-            let held = Duration::s((held.to_s() * share).max(briefly));
-            Stretch { at, held, cycles: (cycles * share).max(1.0) }
-        };
-        let all = |at: Temperature| Stretch { at, held, cycles };
-        let hottest = catalogue.value(if self.sunlit { figures::SUN_PEAK_SHARE } else { figures::PEAK_SHARE });
-        match (self.usual.filter(|u| *u < self.highest), self.shade.zip(self.in_plain_sun())) {
-            (Some(usual), _) => vec![part(self.highest, hottest), all(usual)],
-            (None, Some((air, plain))) => {
-                let sunny = catalogue.value(figures::SUN_PLAIN_SHARE);
-                vec![part(self.highest, hottest), part(plain, sunny), all(air)]
-            }
-            (None, None) => vec![all(self.highest)],
-        }
-    }
-}
-
-/// How long and how often something is borne at a temperature.
-#[derive(Debug, Clone, Copy)]
-struct Stretch {
-    at: Temperature,
-    held: Duration,
-    cycles: f64,
-}
-
-/// Returns whether a load that states no temperature would be judged otherwise if it were said how warm the part usually is.
-pub fn hangs_on_usual_heat(world: &World<'_>, load: &Load, material: usize) -> bool {
-    let catalogue = world.knowledge.catalogue;
-    let cool = Load { temperature: None, ..load.clone() };
-    let heat = Warmth::of(world, &cool, material).zip(world.bench.materials.get(material));
-    heat.is_some_and(|(warmth, entry)| {
-        let asked = (1.0, world.spec.consequence());
-        let reduced = Reduction::each(&cool, entry, warmth, asked, catalogue, &mut Vec::new());
-        reduced.is_ok_and(|all| all.first().is_some_and(|r| r.heat_open(&cool, warmth, catalogue).is_some()))
-    })
-}
-
-/// What heat, time and repetition leave of a strength.
-struct Reduction {
-    low: Factors,
-    typical: Factors,
-    /// Of the worse stretch of time.
-    held: Duration,
-    /// All the time it is held, where the worse stretch is that of its warmest alone.
-    of: Option<Duration>,
-    temperature: Temperature,
-    /// Of the worse stretch, and how many there are in all where that is of its warmest alone.
-    cycles: f64,
-    of_cycles: Option<f64>,
-    /// How often was tested.
-    tested: f64,
-    /// Where strength is gone.
-    softens: Temperature,
-}
-
-impl Reduction {
-    /// Of each stretch of time that is judged for itself.
-    fn each(
-        load: &Load,
-        material: &Material,
-        warmth: Warmth,
-        (asked, consequence): (f64, Consequence),
-        catalogue: &Catalogue,
-        assumed: &mut Vec<Assumed>,
-    ) -> Result<Vec<Self>, NotKnown> {
-        let course = load.course.value;
-        let held = held(load, catalogue, assumed)?;
-        let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
-            Some(stated) => stated.value,
-            None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
-            None => 1.0,
-        };
-        let tested = catalogue.value(figures::CYCLES_TESTED);
-        let retention = retention(catalogue, Some(material));
-        let softens = softening(material, catalogue);
-        let (whole, in_all) = (held, cycles);
-        let at = |Stretch { at: temperature, held, cycles }: Stretch| -> Result<Self, NotKnown> {
-            // A sudden load is doubled in its stresses, and nothing is known of notches.
-            let history = LoadHistory { held, cycles, shock: false, factor: asked, concentration: 1.0 };
-            let factors = |outlook, pick| -> Result<Factors, NotKnown> {
-                let plain = Factors::for_load(&history, temperature, softens, outlook, &retention)?;
-                let pressed = held_pressed(material, catalogue, pick).filter(|_| plain.sustained > 0.0);
-                let long = pressed.map(|share| Band { low: share, typical: share, high: share });
-                let lasts = |b: Band| Retention { hour: Some(b), days: b, years: b, ..retention }.held(held);
-                let kept = long.map(lasts).transpose()?.map(|b| b.low.max(plain.sustained));
-                Ok(Factors { sustained_pressed: kept, ..plain })
-            };
-            let (low, typical) = (factors(Outlook::Low, Pick::Low)?, factors(Outlook::Typical, Pick::Typical)?);
-            let correlation = catalogue.value_for(figures::LOW_ENDS_CORRELATED, consequence);
-            let low = Factors { relief: given_back(material, [&low, &typical], correlation, catalogue)?, ..low };
-            let of = (held < whole).then_some(whole);
-            let of_cycles = (cycles < in_all).then_some(in_all);
-            Ok(Self { low, typical, held, of, temperature, cycles, of_cycles, tested, softens })
-        };
-        let all: Vec<Self> = warmth.stretches(held, cycles, catalogue).into_iter().map(at).collect::<Result<_, _>>()?;
-        if let Some(said) = all.first().and_then(|r| r.heat_open(load, warmth, catalogue)) {
-            assumed.push(said);
-        }
-        Ok(all)
-    }
-
-    /// Returns the one of them of which least is left, by what it leaves: for one it need not be asked.
-    fn worst(mut all: Vec<Self>, left: impl Fn(&Factors) -> f64) -> Result<Self, NotKnown> {
-        if all.len() > 1 {
-            let ranked: Vec<f64> = all.iter().map(|r| left(&r.low)).collect();
-            let worst = (0..all.len()).min_by(|a, b| ranked[*a].total_cmp(&ranked[*b]));
-            return worst.map(|i| all.swap_remove(i)).ok_or(NotKnown::Warmth);
-        }
-        all.pop().ok_or(NotKnown::Warmth)
-    }
-
-    /// Says of a load held for long that the greatest heat was counted for all of that time, where heat takes something.
-    fn heat_open(&self, load: &Load, warmth: Warmth, catalogue: &Catalogue) -> Option<Assumed> {
-        let long = self.held > catalogue.value(figures::HELD_BRIEFLY);
-        let open = load.course.value == Course::Steady && load.temperature.is_none() && warmth.usual.is_none();
-        let warm = open && long && (self.low.hot < 1.0 || self.low.sustained <= 0.0);
-        let taken = match warmth.shade.zip(warmth.in_plain_sun()) {
-            Some((air, plain)) => Taken::InTheSun {
-                hottest: (self.temperature, catalogue.value(figures::SUN_PEAK_SHARE)),
-                plain: (plain, catalogue.value(figures::SUN_PLAIN_SHARE)),
-                air,
-            },
-            None => Taken::WarmThroughout { at: self.temperature, held: self.held },
-        };
-        warm.then(|| Assumed { load: load.name.value.clone(), taken })
-    }
-}
-
-/// Returns what is given back of a material's strength for not everything being at its low end at once: the least of what that
-/// is along and across the layers, pulled and pressed.
-fn given_back(
-    material: &Material,
-    [low, typical]: [&Factors; 2],
-    correlation: f64,
-    catalogue: &Catalogue,
-) -> Result<f64, NotKnown> {
-    let strength = |of: &Figure<Stress>| [Pick::Low, Pick::Typical].map(|pick| pick.of(of).to_mpa());
-    let moist = [Pick::Low, Pick::Typical].map(|pick| moist(material.conditioned_strength.as_ref(), pick));
-    let figure = |key| {
-        let band = catalogue.band(key);
-        [band.low, band.typical]
-    };
-    let (along, across) = (strength(&material.strength_along), strength(&material.strength_across));
-    let hot = [low.hot, typical.hot];
-    let (held, pressed) = ([low.sustained, typical.sustained], [low.pressed(), typical.pressed()]);
-    let tired = [low.fatigue_pressed, typical.fatigue_pressed].map(|f| f.unwrap_or(1.0));
-    let ways = [
-        [along, moist, hot, held, [low.fatigue_along, typical.fatigue_along]],
-        [across, moist, hot, held, [low.fatigue_across, typical.fatigue_across]],
-        [along, moist, hot, pressed, tired],
-    ];
-    let of = |way: &[[f64; 2]; 5]| law::relief(way, correlation);
-    let [_, _, last] = &ways;
-    let crushed = [&last[..], &[figure(figures::COMPRESSION_TO_TENSION)]].concat();
-    let found = ways.iter().map(of).chain([law::relief(&crushed, correlation)]).collect::<Result<Vec<_>, _>>()?;
-    Ok(found.into_iter().fold(f64::INFINITY, f64::min))
-}
-
-/// Returns what heat, time and repetition leave of a material.
-fn left(
-    material: &Material,
-    history: &LoadHistory,
-    at: Temperature,
-    pick: Pick,
-    catalogue: &Catalogue,
-) -> Result<Factors, NotKnown> {
-    let outlook = if matches!(pick, Pick::Low) { Outlook::Low } else { Outlook::Typical };
-    Ok(Factors::for_load(history, at, softening(material, catalogue), outlook, &retention(catalogue, Some(material)))?)
-}
-
-/// How long a load is held without a rest; only a steady one is.
-fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<Assumed>) -> Result<Duration, NotKnown> {
-    if load.course.value != Course::Steady {
-        return Ok(Duration::s(0.0));
-    }
-    if let Some(stated) = load.held {
-        return Ok(stated.value);
-    }
-    assumed.push(held_open(load, catalogue));
-    Ok(catalogue.value(figures::HELD_ASSUMED))
-}
-
-/// Says of a load that it does not say how long it is held.
-pub fn held_open(load: &Load, catalogue: &Catalogue) -> Assumed {
-    Assumed { load: load.name.value.clone(), taken: Taken::Held(catalogue.value(figures::HELD_ASSUMED)) }
-}
-
-/// What is left of a strength across layers, held for years.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lasting {
-    /// The low end of the strength.
-    pub low: Stress,
-    /// Shares left with the moisture of the air in it, at a temperature, and after years.
-    pub kept: f64,
-    pub at: Temperature,
-    pub hot: f64,
-    pub sustained: f64,
-}
-
-/// Returns what is left for a year of a material's strength across the layers, its low end, at the part's temperature and
-/// that of everything it is in contact with, and how that was worked out.
-pub fn lasting_across(world: &World<'_>, material: usize) -> Option<(Stress, Lasting)> {
-    let entry = *world.bench.materials.get(material)?;
-    let contacts = world.spec.touching().filter_map(|c| world.contact_temperature(c, Some(material)));
-    let part = world.heat(material).map(|h| h.temperature);
-    let hottest = contacts.chain(part).max_by(|a, b| a.to_kelvin().total_cmp(&b.to_kelvin()));
-    let t = hottest?;
-    let history =
-        LoadHistory { held: Duration::years(1.0), cycles: 1.0, shock: false, factor: 1.0, concentration: 1.0 };
-    let factors = left(entry, &history, t, Pick::Low, world.knowledge.catalogue).ok()?;
-    let low = entry.strength_across.low();
-    let kept = moist(entry.conditioned_strength.as_ref(), Pick::Low);
-    let of = Lasting { low, kept, at: t, hot: factors.hot, sustained: factors.sustained };
-    Some((Stress::mpa(low.to_mpa() * kept * factors.hot * factors.sustained), of))
-}
-
-/// Where strength is gone: the glass transition of an amorphous polymer; a little above the light-load limit otherwise, where
-/// creep has made it useless, whatever its melting point.
-fn softening(material: &Material, catalogue: &Catalogue) -> Temperature {
-    match (material.morphology.value, &material.glass_transition) {
-        (Morphology::Amorphous, Some(tg)) => tg.typ,
-        _ => {
-            let above = Quantity::from(catalogue.value(figures::SOFTENS_ABOVE)).si;
-            Temperature::kelvin(material.heat_limit.high().to_kelvin() + above)
-        }
-    }
-}
-
-/// How far the part moves, mm.
-#[derive(Debug, Clone)]
-pub struct Moves {
-    /// What is counted, and the least it may be where that still hangs on the grid.
-    pub mm: f64,
-    pub least_mm: f64,
-    pub working: Gives,
-}
-
-/// Returns the deflection at the load named by the spec's limit (or the greatest of all).
-pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
-    let limit = world.spec.deflection.as_ref()?;
-    let entry = *world.bench.materials.get(material)?;
-    let mut worst: Option<Moves> = None;
-    for (index, load) in world.spec.loads.iter().enumerate() {
-        if !limit.is_under(&load.name.value) {
-            continue;
-        }
-        let solved = sound(solved(world, index).ok()?).ok()?;
-        let warmth = Warmth::of(world, load, material);
-        let stiffness = stiffness(load, entry, warmth, world.knowledge.catalogue)?;
-        let modulus = stiffness.mpa();
-        let weighs = weighs(world, index, material);
-        let [fine, coarse] = solved.displacement.map(|d| d.abs() * weighs);
-        // What has no stiffness left is said to give way by ten times its length, a number rules can compare.
-        let length = world.part.longest_mm();
-        let given = |moved: f64| (moved * sudden(load) / modulus.max(1e-9)).min(10.0 * length);
-        // What is held ideally moves less than it does: a finer grid only adds.
-        let apart = (fine - coarse).abs();
-        let open = solved.unsettled_displacement.as_ref().map(|why| (Arc::from(why.as_str()), ON_ITS_WAY));
-        let mm = given(fine + open.as_ref().map_or(1.0, |(_, times)| *times) * apart);
-        if worst.as_ref().is_none_or(|w| mm > w.mm) {
-            let least_mm = if open.is_none() { mm } else { given(fine) };
-            let working = Gives {
-                load: load.name.value.as_str().into(),
-                cells: solved.cells,
-                most: load.acceleration.is_some(),
-                stiffness,
-                open,
-            };
-            worst = Some(Moves { mm, least_mm, working });
-        }
-    }
-    worst
-}
-
-/// Returns how far a load moves where it acts, mm, in what of a material's modulus is left under it.
-pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
-    let stated = world.spec.loads.get(load)?;
-    let entry = *world.bench.materials.get(material)?;
-    let warmth = Warmth::of(world, stated, material);
-    let modulus = stiffness(stated, entry, warmth, world.knowledge.catalogue)?.mpa();
-    let weighs = weighs(world, load, material);
-    let [fine, coarse] = solved(world, load).ok()?.displacement.map(|d| d.abs() * weighs);
-    Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
-}
-
-/// The gap that a load closes first.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Closes {
-    pub gap_mm: f64,
-    pub at: Vector,
-    /// The share of the load, with no factor, at which a solid does so; below 1 only.
-    pub share: f64,
-}
-
-/// Returns the gap of the part that a load closes before all of it acts, if it does: beyond that the part touches itself.
-pub fn closes(world: &World<'_>, load: usize, material: usize, stiff: f64) -> Option<Closes> {
-    let stated = world.spec.loads.get(load)?;
-    let entry = *world.bench.materials.get(material)?;
-    let closing = solved(world, load).ok()?.closing?;
-    let warmth = Warmth::of(world, stated, material);
-    let modulus = stiffness(stated, entry, warmth, world.knowledge.catalogue)?.mpa();
-    let share = modulus * stiff / (closing.modulus_mpa * sudden(stated) * weighs(world, load, material));
-    (share < 1.0).then_some(Closes { gap_mm: closing.gap_mm, at: closing.at, share })
-}
-
-/// How many times a load could grow before the part buckles, its factor counted.
-pub struct Buckling {
-    /// What the grids are apart counts against it.
-    pub times: f64,
-    pub working: Buckles,
-    /// Whether the two grids are near enough to say so.
-    pub settled: bool,
-}
-
-/// Whether a load can buckle the part before it is crushed, whatever it is made of: the strain at which it would is that of the
-/// shape alone.
-pub fn may_buckle(world: &World<'_>, load: usize) -> bool {
-    let can = || {
-        let solved = solved(world, load).ok()?;
-        let [fine, coarse] = solved.buckling?;
-        let stress = solved.spots.iter().map(|s| field::governing(&s.stress).0.abs()).fold(0.0, f64::max);
-        Some(fine.min(coarse) * stress <= world.knowledge.catalogue.value(figures::BUCKLING_STRAIN))
-    };
-    let Some(known) = world.loads.get(load) else { return false };
-    world.load_facts.buckles.of(known.load, || can().unwrap_or(false))
-}
-
-/// Returns how far a load is from buckling the part; `None` where it presses nothing, or that is not known.
-pub fn buckling(world: &World<'_>, load: usize, material: usize) -> Option<Buckling> {
-    let stated = world.spec.loads.get(load)?;
-    let solved = solved(world, load).ok()?;
-    let weighs = weighs(world, load, material);
-    let [fine, coarse] = solved.buckling?.map(|factor| factor / weighs);
-    if !may_buckle(world, load) {
-        return None;
-    }
-    let catalogue = world.knowledge.catalogue;
-    let settled = |apart: f64| apart <= catalogue.value(figures::DISPLACEMENT_APART);
-    let entry = *world.bench.materials.get(material)?;
-    let warmth = Warmth::of(world, stated, material);
-    let stiffness = stiffness(stated, entry, warmth, catalogue)?;
-    let asked = factor(world.spec, stated, catalogue);
-    let apart = (fine - coarse).abs() / fine.max(coarse).max(f64::MIN_POSITIVE);
-    Some(Buckling {
-        times: fine.min(coarse) / (1.0 + apart) * stiffness.mpa() / (sudden(stated) * asked),
-        working: Buckles { apart, stiffness, factor: asked },
-        settled: settled(apart),
-    })
-}
-
-/// Returns the modulus a material shows under a load, and how it was worked out: the low end of the figure, less what
-/// moisture, heat and time take. Heat is taken to soften it as it weakens it (from memory, on the safe side).
-fn stiffness(load: &Load, material: &Material, warmth: Option<Warmth>, catalogue: &Catalogue) -> Option<Stiffness> {
-    let low = material.modulus.as_ref()?.low();
-    let moist = moist(material.conditioned_modulus.as_ref(), Pick::Low);
-    let held = held(load, catalogue, &mut Vec::new()).ok()?;
-    let softens = softening(material, catalogue);
-    let stretches = warmth.map_or_else(
-        || vec![(None, held)],
-        |w| w.stretches(held, 1.0, catalogue).into_iter().map(|s| (Some(s.at), s.held)).collect(),
-    );
-    let at = |(temperature, held): (Option<Temperature>, Duration)| {
-        let hot = temperature.map_or(Some(1.0), |t| law::hot_strength_factor(t, softens).ok())?;
-        // What time leaves of a modulus is taken to be what it leaves of a usual strength, as in `relaxed_modulus`.
-        let left = if held.to_s() > 0.0 { retention(catalogue, None).held(held).ok()?.typical } else { 1.0 };
-        let hot = temperature.map(|t| (hot, t));
-        Some(Stiffness { low, moist, hot, held: (held.to_s() > 0.0).then_some((left, held)) })
-    };
-    let all: Vec<Stiffness> = stretches.into_iter().map(at).collect::<Option<_>>()?;
-    all.into_iter().min_by(|a, b| a.mpa().total_cmp(&b.mpa()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::diag::{Source, Sources};
+    use crate::quantity::Temperature;
     use crate::resolve::elastic::Figures;
+    use crate::semantics::spec::Consequence;
 
     fn held(time: &str) -> Load {
         let text = format!(

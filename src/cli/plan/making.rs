@@ -17,7 +17,7 @@ use super::otherwise::{Differences, Values};
 use crate::diag::{Diagnostic, Severity, Sources, nearest};
 use crate::plan::floor::Floor;
 use crate::plan::record::PlatesDone;
-use crate::plan::way::Way;
+use crate::plan::routing::Routing;
 use crate::plan::{LeftOut, Otherwise, Part};
 use crate::recipe::{Input, Recipe, Sentence, Status};
 use crate::render::yaml;
@@ -120,7 +120,7 @@ fn barred(run: &RunFile) -> Vec<String> {
 
 /// A part as it was decided.
 pub(super) struct Decided {
-    pub way: Result<Way, String>,
+    pub routing: Result<Routing, String>,
     pub recipe: Recipe,
     /// What the part is pinned by: its name in the spec.
     pub spec_name: String,
@@ -183,11 +183,11 @@ pub(super) fn compiled(
     let options = Options { run: asked.map(Arc::new), ..options.clone() };
     let mut decided = Vec::new();
     let compiled = pipeline::compile_visiting(world, spec, &options, &mut |rules, outcome, recipe| {
-        let way = match outcome {
-            Outcome::Decided(choice) => Way::of(rules.world, choice, recipe).map_err(|why| why.to_string()),
+        let routing = match outcome {
+            Outcome::Decided(choice) => Routing::of(rules.world, choice, recipe).map_err(|why| why.to_string()),
             _ => Err("no choice stands".to_owned()),
         };
-        decided.push(Decided { way, recipe: recipe.clone(), spec_name: rules.world.spec.name.value.clone() });
+        decided.push(Decided { routing, recipe: recipe.clone(), spec_name: rules.world.spec.name.value.clone() });
     });
     (decided, (compiled.diagnostics, compiled.sources))
 }
@@ -207,8 +207,8 @@ fn part(
     if !recipe.status.may_print() {
         return Err(left_out(why_not(recipe)));
     }
-    let first = decided.way.clone().map_err(&left_out)?;
-    let mut ways = vec![first.clone()];
+    let first = decided.routing.clone().map_err(&left_out)?;
+    let mut routings = vec![first.clone()];
     let others = run.loaded.shop.iter().flat_map(|s| &s.printers).map(|p| p.name.value.clone());
     for printer in others.filter(|p| *p != first.printer && !asked.barred.contains(p)) {
         let mut pinned = asked.clone();
@@ -222,7 +222,9 @@ fn part(
         pinned.pins.insert(decided.spec_name.clone(), pins);
         let (made, _) = compiled(world, &spec.path, options, Some(pinned));
         let same = made.into_iter().find(|d| d.recipe.part == recipe.part && d.recipe.status.may_print());
-        ways.extend(same.and_then(|d| d.way.ok()).filter(|way| way.printer == printer && alike(way, &first)));
+        routings.extend(
+            same.and_then(|d| d.routing.ok()).filter(|routing| routing.printer == printer && alike(routing, &first)),
+        );
     }
     let by = build.by.as_ref().map(|by| by.value.clone());
     let text = yaml::yaml(recipe).map_err(|e| left_out(format!("its recipe cannot be written: {e}")))?;
@@ -231,7 +233,7 @@ fn part(
         wanted: recipe.run.as_ref().map_or(1, |r| r.wanted),
         by,
         recipe: short(&blake3::hash(text.as_bytes())),
-        ways,
+        routings,
         plates: PlatesDone::default(),
     })
 }
@@ -251,7 +253,7 @@ fn why_not(recipe: &Recipe) -> String {
 }
 
 /// Whether two machines make a part with the same things, lying in the same way: then they share one round of the run.
-fn alike(one: &Way, other: &Way) -> bool {
+fn alike(one: &Routing, other: &Routing) -> bool {
     let near = |a: &[f64; 2], b: &[f64; 2]| (a[0] - b[0]).abs() < 1e-3 && (a[1] - b[1]).abs() < 1e-3;
     let outline =
         one.outline.len() == other.outline.len() && one.outline.iter().zip(&other.outline).all(|(a, b)| near(a, b));

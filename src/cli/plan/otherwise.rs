@@ -65,7 +65,7 @@ impl<'a> Differences<'a> {
             *decided = dried;
             now = values(decided);
         }
-        let damp = decided.way.as_ref().is_ok_and(|w| w.dry.is_some()) || by_dates;
+        let damp = decided.routing.as_ref().is_ok_and(|w| w.dry.is_some()) || by_dates;
         let changed = before.iter().zip(&now).filter(|(b, n)| b.1 != n.1);
         let told = changed.map(|(b, n)| Otherwise {
             part: decided.recipe.part.clone(),
@@ -108,12 +108,12 @@ impl<'a> Differences<'a> {
     /// The part of its own recipe's material, where a stay in the dryer is all that it needs.
     fn dried(&self, own: &Decided, spec_name: &str) -> Option<Decided> {
         let mut pinned = self.asked.clone();
-        let material = own.way.as_ref().ok()?.material.clone();
+        let material = own.routing.as_ref().ok()?.material.clone();
         pinned.pins.insert(spec_name.to_owned(), vec![(Decision::Material, material)]);
         let (made, _) = compiled(self.world, &self.spec.path, self.options, Some(pinned));
         let found = made.into_iter().find(|d| d.recipe.part == own.recipe.part)?;
         let sound = found.recipe.status.may_print() && found.recipe.broken.len() <= own.recipe.broken.len();
-        (sound && found.way.as_ref().is_ok_and(|w| w.dry.is_some())).then_some(found)
+        (sound && found.routing.as_ref().is_ok_and(|w| w.dry.is_some())).then_some(found)
     }
 
     /// What of the run makes a difference.
@@ -152,13 +152,13 @@ impl<'a> Differences<'a> {
 
 /// What is decided of a part; nothing where no choice stands.
 fn values(decided: &Decided) -> Values {
-    let (Ok(way), Some(found)) = (&decided.way, &decided.recipe.decisions) else { return Vec::new() };
+    let (Ok(routing), Some(found)) = (&decided.routing, &decided.recipe.decisions) else { return Vec::new() };
     vec![
-        (PRINTER, way.printer.clone()),
-        (MATERIAL, way.material.clone()),
-        (SPOOL, way.spool.clone().unwrap_or_else(|| "none listed".to_owned())),
-        ("nozzle", way.nozzle.clone()),
-        ("surface", way.surface.clone()),
+        (PRINTER, routing.printer.clone()),
+        (MATERIAL, routing.material.clone()),
+        (SPOOL, routing.spool.clone().unwrap_or_else(|| "none listed".to_owned())),
+        ("nozzle", routing.nozzle.clone()),
+        ("surface", routing.surface.clone()),
         ("agent", found.agent.value.clone()),
         ("pose", found.pose.value.clone()),
         ("supports", found.supports.value.clone()),

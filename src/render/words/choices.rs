@@ -4,6 +4,7 @@ use std::fmt::{self, Display, Formatter};
 
 use super::joined;
 use crate::catalogue::words::Role;
+use crate::catalogue::words::Stored;
 use crate::recipe::{Against, Along, Choice, Detail, Lay, Layers, OtherColour, Points, Weighed, total};
 use crate::resolve::loads::direction_words;
 
@@ -165,7 +166,11 @@ impl Display for Detail {
                 write!(f, "; spool {}", spool.name)?;
                 spool.colour.iter().try_for_each(|colour| write!(f, ", {colour}"))?;
                 spool.left.iter().try_for_each(|left| write!(f, ", {left} left"))?;
-                spool.kept.iter().filter(|_| spool.held.is_none()).try_for_each(|kept| write!(f, ", {kept}"))?;
+                spool
+                    .kept
+                    .iter()
+                    .filter(|_| spool.held.is_none())
+                    .try_for_each(|kept| write!(f, ", {}", kept_in(*kept)))?;
                 spool.held.iter().try_for_each(|p| write!(f, ", in {p} now"))
             }
             Detail::Nozzle { metal, bore, held } => {
@@ -226,6 +231,16 @@ impl Display for Layers {
             Layers::AlongOne(load) => write!(f, ", so that the layers run with the stress of \"{load}\""),
             Layers::AlongAll => f.write_str(", so that the layers run with the stress of every load"),
         }
+    }
+}
+
+/// Says where a spool lies.
+const fn kept_in(stored: Stored) -> &'static str {
+    match stored {
+        Stored::Open => "open",
+        Stored::Bag => "in its bag",
+        Stored::DryBox => "in the dry box",
+        Stored::Sealed => "sealed",
     }
 }
 

@@ -10,6 +10,7 @@ mod why;
 use std::fmt::{self, Display, Formatter};
 
 use crate::fits::allowance::Verdict as Held;
+use crate::fits::feature::FeatureAxis;
 
 use super::quantities::{limits, size};
 use crate::fits::function::Limits;
@@ -18,6 +19,16 @@ use crate::recipe::{Allowance, Counted, Effect, FitNote, Found, Term};
 
 /// Stands where a line has no size.
 const NONE: &str = "–";
+
+impl FeatureAxis {
+    /// Says how it lies, in a fitter's words.
+    pub(crate) const fn in_words(self) -> &'static str {
+        match self {
+            Self::AlongLayers => "axis along the layers",
+            Self::AcrossLayers => "axis across the layers",
+        }
+    }
+}
 
 /// Writes one after the other.
 fn listed<'a>(f: &mut Formatter<'_>, all: impl Iterator<Item = &'a dyn Display>) -> fmt::Result {

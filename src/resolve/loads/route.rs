@@ -1,6 +1,6 @@
-//! The way a load takes through the body of a part, from where it acts to where the part is held.
+//! The path a load takes through the body of a part, from where it acts to where the part is held.
 //!
-//! Straight where the material reaches all the way; else round through the body: a short way over the surface, drawn into
+//! Straight where the material reaches all along; else round through the body: a short path over the surface, drawn into
 //! the middle of the sections square to it.
 
 use super::{Cut, Cutter, Place};
@@ -8,7 +8,7 @@ use crate::geometry::anchor::{Anchor, along_surface, within};
 use crate::geometry::mesh::{Mesh, Point};
 use crate::geometry::vector::{Vector, add, cross, distance, dot, norm, normalise, scale, sub};
 
-/// Places along the way.
+/// Places along the path.
 const CUTS: usize = 24;
 /// How often what lies between two neighbours of very unlike area is halved: to a thirtieth of their distance.
 const HALVINGS: usize = 5;
@@ -25,19 +25,19 @@ const DISTANCES: [f64; 3] = [1.0, 0.5, 0.2];
 /// Just off the hold.
 const ROOT: f64 = 1e-3;
 
-/// A place along the way.
+/// A place along the path.
 #[derive(Debug, Clone)]
 pub(super) struct Stop {
-    /// Share of the way from the hold (0) to the load (1).
-    pub way: f64,
-    /// The cut, and the way it faces.
+    /// Share of the path from the hold (0) to the load (1).
+    pub share: f64,
+    /// The cut, and where it faces.
     pub normal: Vector,
     pub cut: Cut,
-    /// Where the way runs slantwise through a limb: the cut square to the limb.
+    /// Where the path runs slantwise through a limb: the cut square to the limb.
     pub limb: Option<(Vector, Cut)>,
 }
 
-/// What the way is looked for in.
+/// What the path is looked for in.
 pub(super) struct Body<'m, C> {
     pub mesh: &'m Mesh,
     pub ends: [Vec<Anchor>; 2],
@@ -65,7 +65,7 @@ impl Line {
         self.far.last().copied().unwrap_or(0.0)
     }
 
-    /// Returns the point a share of the way along.
+    /// Returns the point a share of the path along.
     fn at(&self, share: f64) -> Point {
         let far = share.clamp(0.0, 1.0) * self.length();
         let i = self.far.partition_point(|f| *f <= far).clamp(1, self.points.len().max(2) - 1);
@@ -78,25 +78,25 @@ impl Line {
 }
 
 impl<C: Cutter> Body<'_, C> {
-    /// Returns the places along the way; `None` where no way leads through the material, or too little of it can be cut.
+    /// Returns the places along the path; `None` where no path leads through the material, or too little of it can be cut.
     pub(super) fn stops(&self, hold: &Place, point: Point) -> Option<Vec<Stop>> {
         let [Some(from), Some(to)] = [self.ends[0].first(), self.ends[1].first()] else { return None };
         let single = self.ends.iter().all(|end| end.len() == 1);
         if single && within(self.mesh, [from, to]) { self.straight(hold, point) } else { self.round(from, to) }
     }
 
-    /// Follows the body: at each place of a way over the surface, the smallest section through it is that of the limb.
+    /// Follows the body: at each place of a path over the surface, the smallest section through it is that of the limb.
     fn round(&self, from: &Anchor, to: &Anchor) -> Option<Vec<Stop>> {
         let line = Line::through(along_surface(self.mesh, from, to)?);
-        let stop = |way: f64, distance: f64| {
-            let (normal, cut) = self.across_limb(line.at(way), None, distance)?;
-            Some(Stop { way, normal, cut, limb: None })
+        let stop = |share: f64, distance: f64| {
+            let (normal, cut) = self.across_limb(line.at(share), None, distance)?;
+            Some(Stop { share, normal, cut, limb: None })
         };
-        // Close to hold and load nothing can be cut; but a way of which more than three quarters cannot is not known. A
+        // Close to hold and load nothing can be cut; but a path of which more than three quarters cannot is not known. A
         // stubby part is all close to them.
         DISTANCES.iter().find_map(|&distance| {
-            let found: Vec<Stop> = shares().filter_map(|way| stop(way, distance)).collect();
-            (found.len() * 4 >= CUTS).then(|| with_steps(found, |way| stop(way, distance)))
+            let found: Vec<Stop> = shares().filter_map(|share| stop(share, distance)).collect();
+            (found.len() * 4 >= CUTS).then(|| with_steps(found, |share| stop(share, distance)))
         })
     }
 
@@ -135,22 +135,22 @@ impl<C: Cutter> Body<'_, C> {
             Place::Patch(p) => (p.centre, Some(p.normal)),
             Place::Point(p) => (*p, None),
         };
-        let way = sub(point, from);
-        if norm(way) < 1e-6 {
+        let path = sub(point, from);
+        if norm(path) < 1e-6 {
             return None;
         }
-        // Square to the hold's face where the part leaves it squarely, else square to the way.
+        // Square to the hold's face where the part leaves it squarely, else square to the path.
         let (along, squarely) = match normal {
-            Some(n) if dot(normalise(way), n).abs() > 0.8 => (scale(n, dot(way, n).signum()), true),
-            _ => (normalise(way), false),
+            Some(n) if dot(normalise(path), n).abs() > 0.8 => (scale(n, dot(path, n).signum()), true),
+            _ => (normalise(path), false),
         };
         let stop = |share: f64| {
-            let at = add(from, scale(way, share));
+            let at = add(from, scale(path, share));
             let cut = self.cutter.between(at, along, &self.ends).filter(Cut::is_whole)?;
             let limb = self
                 .across_limb(at, Some(along), DISTANCES[0])
                 .filter(|(_, limb)| limb.area_mm2 < SMALLER * cut.area_mm2);
-            Some(Stop { way: share, normal: along, cut, limb })
+            Some(Stop { share, normal: along, cut, limb })
         };
         let found: Vec<Stop> = shares().filter_map(stop).collect();
         if found.is_empty() {
@@ -162,7 +162,7 @@ impl<C: Cutter> Body<'_, C> {
     }
 }
 
-/// A section across the limb counts beside the one across the way where it is smaller than by rounding.
+/// A section across the limb counts beside the one across the path where it is smaller than by rounding.
 const SMALLER: f64 = 0.999;
 
 /// The thirteen directions to the faces, edges and corners of a cube: no direction is more than 28° from one of them.
@@ -196,12 +196,12 @@ fn with_steps(stops: Vec<Stop>, at: impl Fn(f64) -> Option<Stop>) -> Vec<Stop> {
     for i in steps {
         let (mut low, mut high) = (stops[i].clone(), stops[i + 1].clone());
         for _ in 0..HALVINGS {
-            let Some(middle) = at((low.way + high.way) / 2.0) else { break };
+            let Some(middle) = at((low.share + high.share) / 2.0) else { break };
             if unlike(&low, &middle) > unlike(&middle, &high) { high = middle } else { low = middle }
         }
-        found.extend([low, high].into_iter().filter(|s| s.way != stops[i].way && s.way != stops[i + 1].way));
+        found.extend([low, high].into_iter().filter(|s| s.share != stops[i].share && s.share != stops[i + 1].share));
     }
     let mut all: Vec<Stop> = stops.into_iter().chain(found).collect();
-    all.sort_by(|a, b| a.way.total_cmp(&b.way));
+    all.sort_by(|a, b| a.share.total_cmp(&b.share));
     all
 }

@@ -15,7 +15,7 @@ use super::hand::by_the_file;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Across {
     pub at: Vector,
-    pub way: Vector,
+    pub toward: Vector,
 }
 
 /// How far a place may lie off the part, mm: stresses are told on the surface, less than a bead from its facets.
@@ -34,16 +34,16 @@ impl Across {
     /// Returns the section square to what governs of a stress, the one that the hand sum is of.
     pub fn of(at: Vector, stress: &Stress) -> Self {
         // Loads eased by one share leave the direction but for rounding.
-        Self { at, way: by_the_file(field::governing(stress).1).map(|c| (c * FINE).round() / FINE) }
+        Self { at, toward: by_the_file(field::governing(stress).1).map(|c| (c * FINE).round() / FINE) }
     }
 
     /// Returns the section, once for whoever asks: the one of which most lies deep, where the part steps there. `None` where the
     /// plane meets nothing.
     pub fn section(&self, world: &World<'_>) -> Option<Arc<Cored>> {
-        let [[a, b, c], [d, e, f]] = [self.at, self.way].map(|v| v.map(f64::to_bits));
+        let [[a, b, c], [d, e, f]] = [self.at, self.toward].map(|v| v.map(f64::to_bits));
         world.load_facts.sections.of([a, b, c, d, e, f], || {
             let slicer = Slicer::new(&world.part.mesh);
-            let cut = |off: f64| slicer.near(add(self.at, scale(self.way, off)), self.way, OFF_MM);
+            let cut = |off: f64| slicer.near(add(self.at, scale(self.toward, off)), self.toward, OFF_MM);
             let both = [BESIDE_MM, -BESIDE_MM].into_iter().filter_map(|off| Depths::of(&cut(off)?));
             both.max_by(|a, b| a.mean_mm().total_cmp(&b.mean_mm())).map(Arc::new)
         })

@@ -90,7 +90,7 @@ pub struct Hand {
     /// Where the material fails first, the largest direct stress there and about its direction, MPa (nothing counted for suddenness).
     pub at: Vector,
     pub field_mpa: f64,
-    pub way: Vector,
+    pub toward: Vector,
     pub sudden: f64,
     /// Why there is none, else.
     pub section: Result<OnSection, NoSection>,
@@ -133,10 +133,10 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
     let reduced = Reduction::worst(all, |factors| at(factors).map_or(0.0, |(low, _)| low.margin))?;
     let (_, spot) = at(&reduced.low).ok_or(NotKnown::Unstressed)?;
     let spot = solved.spots.get(spot).ok_or(NotKnown::Unstressed)?;
-    let (field_mpa, way) = field::governing(&spot.judged());
-    let (field_mpa, way) = (field_mpa * weighs, by_the_file(way));
+    let (field_mpa, toward) = field::governing(&spot.judged());
+    let (field_mpa, toward) = (field_mpa * weighs, by_the_file(toward));
     let section = section_of(world, spot, &loads, &holds);
-    Ok(Hand { loads, holds, at: spot.at, field_mpa, way, sudden: sudden(stated), section })
+    Ok(Hand { loads, holds, at: spot.at, field_mpa, toward, sudden: sudden(stated), section })
 }
 
 /// Returns what acts and what holds, by the field.
@@ -174,9 +174,9 @@ pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Option<OnSecti
 }
 
 fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, NoSection> {
-    let (_, way) = field::governing(&spot.judged());
+    let (_, toward) = field::governing(&spot.judged());
     let all: Vec<Acting> = loads.iter().copied().chain(holds.iter().map(|h| h.acting)).collect();
-    on_section(&world.part.mesh, spot.at, by_the_file(way), &all)
+    on_section(&world.part.mesh, spot.at, by_the_file(toward), &all)
 }
 
 /// Returns the axis of the file along which a case is best seen: the one its loads turn the part about, seen from its hold; where
@@ -217,9 +217,9 @@ pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
 }
 
 /// Returns the axis of the file that a direction is about along, which is the one a person measures along; else the direction.
-pub(super) fn by_the_file(way: Vector) -> Vector {
-    let axis = |k: usize| std::array::from_fn(|i| if i == k { way[k].signum() } else { 0.0 });
-    (0..3).find(|&k| way[k].abs() > ABOUT_ALONG).map_or(way, axis)
+pub(super) fn by_the_file(toward: Vector) -> Vector {
+    let axis = |k: usize| std::array::from_fn(|i| if i == k { toward[k].signum() } else { 0.0 });
+    (0..3).find(|&k| toward[k].abs() > ABOUT_ALONG).map_or(toward, axis)
 }
 
 /// Cosine of the angle within which a section is laid along the file's axes: its area is not a hundredth larger.
