@@ -33,9 +33,11 @@ pub(super) fn blame(
     options: &Options,
 ) -> Blamed {
     let files = files(before.0, part);
-    let edits = edits(&files, &self::files(now.0, part));
-    let inputs: Vec<String> = edits.iter().map(Edit::words).collect();
     let spec = name_of(before.0);
+    let now =
+        self::files(now.0, part).into_iter().map(|(name, bytes)| (named_as(&name, &name_of(now.0), &spec), bytes));
+    let edits = edits(&files, &now.collect());
+    let inputs: Vec<String> = edits.iter().map(Edit::words).collect();
     let tried = |some: &[usize]| {
         let some: Vec<&Edit> = some.iter().filter_map(|&i| edits.get(i)).collect();
         solve(part, &spec, &with(&files, &some), options)
@@ -107,6 +109,31 @@ fn name_of(state: &State) -> String {
     whole.strip_prefix(&state.root).unwrap_or(&whole).to_string_lossy().replace('\\', "/")
 }
 
+/// Returns how a file of one state is called in the other, whose spec has another name or lies in another folder: two folders side by
+/// side hold the same files under other names.
+fn named_as(name: &str, spec: &str, other: &str) -> String {
+    if name == spec {
+        return other.to_owned();
+    }
+    let folder = |path: &str| path.rsplit_once('/').map_or(String::new(), |(folder, _)| folder.to_owned());
+    let (mut here, mut there) = (folder(spec), folder(other));
+    // What both end in lies within the folders that are compared.
+    while !here.is_empty() && !there.is_empty() && here.rsplit('/').next() == there.rsplit('/').next() {
+        (here, there) = (folder(&here), folder(&there));
+    }
+    let within = if here.is_empty() { Some(name) } else { name.strip_prefix(&format!("{here}/")) };
+    match within {
+        Some(inner) if here != there && !here.is_empty() => {
+            if there.is_empty() {
+                inner.to_owned()
+            } else {
+                format!("{there}/{inner}")
+            }
+        }
+        _ => name.to_owned(),
+    }
+}
+
 /// Compiles a part from files laid out in a passing folder; none where they make no recipe.
 fn solve(part: &str, spec: &str, files: &Files, options: &Options) -> Option<Entries> {
     let folder = tempfile::tempdir().ok()?;
@@ -122,4 +149,22 @@ fn solve(part: &str, spec: &str, files: &Files, options: &Options) -> Option<Ent
     let compiled = pipeline::compile_one(&world, &spec, options);
     let recipes: BTreeMap<&str, _> = compiled.parts.iter().map(|p| (p.recipe.part.as_str(), &p.recipe)).collect();
     super::data(recipes.get(part)?).map(|recipe| entries(&recipe))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_of_two_folders_side_by_side_are_the_same_files() {
+        let as_before = |name: &str| named_as(name, "v/e2/box/box.partspec", "v/e1/box/box.partspec");
+        assert_eq!(as_before("v/e2/box/box.stl"), "v/e1/box/box.stl");
+        assert_eq!(as_before("v/e2/box/box.partspec"), "v/e1/box/box.partspec");
+        assert_eq!(as_before("v/e2/shop.yaml"), "v/e1/shop.yaml");
+        assert_eq!(as_before("shop.yaml"), "shop.yaml");
+        // Two specs of one folder, and two projects.
+        assert_eq!(named_as("box.stl", "new.partspec", "old.partspec"), "box.stl");
+        assert_eq!(named_as("new.partspec", "new.partspec", "old.partspec"), "old.partspec");
+        assert_eq!(named_as("parts/box.stl", "parts/box.partspec", "box.partspec"), "box.stl");
+    }
 }

@@ -114,6 +114,8 @@ impl Bench<'_> {
         let on = |p: &Printer| p.loaded_spool.as_ref() == Some(&spool.name);
         match printer.and_then(|p| self.printers.get(p)) {
             Some(printer) if on(printer) => Where::OnTheMachine,
+            // Where the printer is open, one that is loaded costs nothing on the machine it is in.
+            None if self.printers.iter().any(on) => Where::OnTheMachine,
             _ if self.printers.iter().any(on) => Where::InAnother,
             _ => Where::OnTheShelf,
         }

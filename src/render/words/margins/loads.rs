@@ -131,6 +131,7 @@ impl Display for Sums {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let [along, across, between] = self.stress_mpa;
         let [x, y, s] = self.strength_mpa.map(|ends| significant(ends[0]));
+        let off = trim_number(crate::field::Options::default().off_holds_mm, 1);
         let hand = self.by_hand.as_ref().map_or(String::new(), |beam| format!("; by hand: {beam}"));
         let grids = match &self.open {
             Some(open) => format!("{open}; four times what they are apart counts against the part"),
@@ -140,7 +141,7 @@ impl Display for Sums {
             f,
             "{} governs, at {}, {}: {:.2} MPa of {} along the layers, {:.2} MPa of {} across, {between:.2} MPa between, factor {}; \
              {} bears {x} MPa along{}, {y} MPa across{}, {s} MPa between (low ends), {}, over {:.2} for the grid ({} cells of {} mm, {grids}); \
-             held at {}{hand}",
+             held at {}, within {off} mm of which nothing is read off{hand}",
             governing(self.governs, along, across),
             place(self.at),
             if self.beside {
