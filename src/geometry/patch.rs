@@ -31,12 +31,16 @@ impl Patch {
 }
 
 /// Returns a place on some facets by which to name them: their centre, or where that lies beside them, as in a ring's hole, the
-/// middle of the nearest of them.
+/// middle of the largest of them.
 pub fn place_on(mesh: &Mesh, facets: &[u32], centre: Point) -> Point {
-    match Anchor::nearest(mesh, Some(facets), centre) {
-        Some(on) if distance(on.point, centre) > BESIDE_MM => mesh.centre(on.facet as usize),
-        _ => centre,
+    let beside = |on: Anchor| distance(on.point, centre) > BESIDE_MM;
+    if !Anchor::nearest(mesh, Some(facets), centre).is_some_and(beside) {
+        return centre;
     }
+    let area = |t: u32| mesh.normal_area(t as usize).1;
+    // Of equal ones the first.
+    let largest = facets.iter().copied().reduce(|best, t| if area(t) > 1.000_001 * area(best) { t } else { best });
+    largest.map_or(centre, |t| mesh.centre(t as usize))
 }
 
 /// A centre farther than this off its patch lies beside it, mm.
