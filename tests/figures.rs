@@ -421,8 +421,8 @@ fn numbers_of_judgement_have_names() {
         ("resolve/elastic/drawn.rs", &["ABOUT_SQUARE"], "which way a wall is drawn thicker"),
         (
             "resolve/strength/thicker.rs",
-            &["left", "AS_DEEP"],
-            "a root of a quadratic; where a section is as deep as the part is thick",
+            &["left", "AS_DEEP", "COMPARED_AT", "FULL"],
+            "a root of a quadratic; where a section is as deep as the part is thick, and solid; which of two offers is told",
         ),
         ("resolve/conflict/numbers.rs", &["MILDER"], "which number is tried next, where what stands is left open"),
         ("resolve/conflict/shape.rs", &["THICKER", "STIFFER", "HELPED"], "which thickness is tried next, and whether"),

@@ -220,10 +220,14 @@ pub fn allowance(fit: &FitFunction, context: &FeatureContext) -> Result<Allowanc
     if demand.stretches {
         demand.aim = clear_of_the_spread(&demand, context.kind, behaviour.spread);
     }
-    demand.aim = between_width_and_height(&demand, &behaviour, &context.practice);
+    let between = between_width_and_height(&demand, &behaviour, &context.practice);
     let off = behaviour.effects.iter().filter(|e| e.used == TermUse::AtTheWall);
     let off = off.fold(Length::um(0.0), |sum, e| more(sum, e.constant));
-    let capability = judge(demand.limits, more(demand.aim, off), behaviour.spread, demand.grade, &context.practice);
+    let capability = judge(demand.limits, more(between, off), behaviour.spread, demand.grade, &context.practice);
+    // A tool that opens the hole makes it round: it is chosen by the middle.
+    if capability.verdict != Verdict::CannotHold {
+        demand.aim = between;
+    }
     asked::possible(fit, &demand, context)?;
     let (mut route, alternatives) = route(fit, &demand, context, &behaviour, &capability);
     let aim = printed_aim(&demand, context, &route);
@@ -325,7 +329,9 @@ fn between_width_and_height(demand: &Demand, behaviour: &Behaviour, practice: &P
     let sags = behaviour.effects.iter().filter(|e| e.cause == Cause::CrownSag && e.used == TermUse::InSum);
     let sag: f64 = sags.map(|e| -e.constant.to_um()).sum();
     let both = Length::um((demand.limits.middle().to_um() - 0.5 * sag).max(demand.limits.low.to_um()));
-    if sag <= 0.0 || both.to_um() >= demand.aim.to_um() {
+    // What only lets a screw through is spoilt by too tight, not by too wide.
+    let passes = demand.finishes.first() == Some(&FinishKind::OpenWhereTight);
+    if passes || sag <= 0.0 || both.to_um() >= demand.aim.to_um() {
         return demand.aim;
     }
     let judged = |aim| judge(demand.limits, aim, behaviour.spread, demand.grade, practice).verdict;
