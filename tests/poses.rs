@@ -238,8 +238,8 @@ fn inward(mesh: &str) -> String {
 fn a_mesh_turned_inside_out_is_turned_round_and_asked_about() {
     let right = recipe(open_box(), INDOORS);
     let turned = recipe(inward(&open_box()), INDOORS);
-    let asked = |r: &Recipe| r.mesh.iter().filter(|f| f.warning && format!("{f:?}").contains("faces inward")).count();
-    assert_eq!((asked(&right), asked(&turned)), (0, 1), "{:?}", turned.mesh);
+    let asked = |r: &Recipe| r.assumptions.iter().filter(|a| a.question && a.text.contains("faces inward")).count();
+    assert_eq!((asked(&right), asked(&turned)), (0, 1), "{:?}", turned.assumptions);
     assert_eq!((pose(&right), supports(&right)), (pose(&turned), supports(&turned)));
 }
 

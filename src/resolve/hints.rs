@@ -78,6 +78,11 @@ pub(super) fn folds(spec: &Spec, catalogue: &Catalogue) -> bool {
     !spec.fits.iter().any(said) && spoken_of(spec, catalogue, "fold").is_some()
 }
 
+/// Returns whether the words of the spec speak of what a liquid is poured through.
+pub(super) fn pours(spec: &Spec, catalogue: &Catalogue) -> bool {
+    spoken_of(spec, catalogue, "pour").is_some()
+}
+
 /// Returns the word that speaks of what is pulled, pushed or turned, where no load and no pressure is stated.
 pub(super) fn load_unsaid(spec: &Spec, catalogue: &Catalogue) -> Option<String> {
     let said = !spec.loads.is_empty() || spec.pressure.is_some();

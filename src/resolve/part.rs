@@ -127,6 +127,8 @@ pub struct Part {
     pub cavities: Vec<Cavity>,
     /// Whether all facets are wound to the same, right side.
     pub oriented: bool,
+    /// Whether all facets of the file face inward, and the mesh is that file turned round.
+    pub turned: bool,
     /// What was odd about the file, and whether it is to be looked at before printing.
     pub notes: Vec<(String, bool)>,
 }
@@ -313,12 +315,8 @@ impl Part {
             min_gap_at: facts.narrowest.map(|g| g.at),
             cavities: facts.cavities.clone(),
             oriented: facts.oriented,
-            notes: was_inward
-                .then(|| FACED_INWARD.to_owned())
-                .into_iter()
-                .chain(facts.doubts.iter().cloned())
-                .map(|doubt| (doubt, true))
-                .collect(),
+            turned: was_inward,
+            notes: facts.doubts.iter().map(|doubt| (doubt.clone(), true)).collect(),
             mesh,
         }
     }
@@ -825,11 +823,6 @@ pub(super) fn in_part_axes(found: Section) -> Option<Cut> {
         section: Some(found),
     })
 }
-/// What is asked about a mesh that was turned.
-const FACED_INWARD: &str = "every facet of the mesh faces inward, as if the part were the hollow in something: it was turned the right \
-     way round, and all that stands here is of the turned one. Is the part the solid that the facets enclose? Export it \
-     again with its facets outward, so that every reader of the file takes it for one";
-
 /// Asks about a mesh that is not one body; a cavity is of the body around it.
 fn several_bodies(health: &health::Health) -> Option<String> {
     let bodies = health.shells.iter().filter(|s| s.volume_mm3.is_none_or(|v| v > 0.0)).count();

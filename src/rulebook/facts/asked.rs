@@ -134,6 +134,8 @@ facts! {
         pulled_often: bool,
         /// whether its words speak of a fold or a hinge and no fit says which
         folds: bool,
+        /// whether its words speak of what a liquid is poured through
+        pours: bool,
         /// the word that speaks of something pulled, pushed or turned, where the spec states no load and no pressure
         load_unsaid: Text,
         /// the word that speaks of pressure, where the spec states none

@@ -26,6 +26,8 @@ facts! {
         closed: bool,
         /// the first thing that is wrong with its surface, with its place, as a text
         flaw: Text,
+        /// whether all facets of the file face inward, so that it was turned round to be read
+        turned: bool,
         /// thinnest wall found
         min_wall: Length,
         /// where the thinnest wall is, in the axes of the mesh file
