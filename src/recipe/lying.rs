@@ -35,7 +35,9 @@ fn placed(facts: &PoseFacts, face: Option<&str>, flat: &Flat, [on_end, flat_shar
 pub fn layers(world: &World<'_>, pose: usize) -> Layers {
     let of = |i: usize| {
         let found = strength::in_pose(world, i, pose)?;
-        Some((world.spec.loads.get(i)?.name.value.as_str(), found.angle.to_degrees(), found.pulls))
+        // What presses most where it governs parts no layers, whatever pulls a little elsewhere.
+        let pulls = found.pulls && found.working.stress.to_mpa() > 0.0;
+        Some((world.spec.loads.get(i)?.name.value.as_str(), found.angle.to_degrees(), pulls))
     };
     let angles: Vec<(&str, f64, bool)> = (0..world.spec.loads.len()).filter_map(of).collect();
     let catalogue = world.knowledge.catalogue;

@@ -322,7 +322,8 @@ impl World<'_> {
 
     /// Returns the fits that support would be laid under, by their names; nothing where there is none.
     fn fits_on_support(&self, regions: &Regions) -> Option<Text> {
-        let held: Vec<_> = regions.list.iter().filter(|r| r.verdict >= Verdict::Support).collect();
+        let held: Vec<_> =
+            regions.list.iter().filter(|r| matches!(r.verdict, Verdict::Support | Verdict::Trapped)).collect();
         let touched = |place: &&Place| place.features.iter().any(|f| held.iter().any(|r| f.has_on_it(r.at)));
         let names = self.spec.fits.iter().zip(&self.fit_places).filter(|(_, place)| touched(place));
         let names: Vec<String> = names.map(|(fit, _)| format!("\"{}\"", fit.name.value)).collect();
