@@ -17,6 +17,8 @@ const SHIFT: f64 = 0.618_033_988_749_895;
 pub struct Depths {
     /// How deep each lies, mm, and its squared distances from the principal axes, mm²: the deepest first.
     places: Vec<(f64, [f64; 2])>,
+    /// The sums of those squares over the first places, none of them first: every build-up of every choice asks for one.
+    sums: Vec<[f64; 2]>,
     /// Area of the section.
     pub area_mm2: f64,
     /// Length of its outlines, those of holes too.
@@ -79,16 +81,20 @@ impl Depths {
             }
         }
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut sums = vec![[0.0; 2]];
+        sums.extend(places.iter().scan([0.0; 2], |sum, (_, d)| {
+            *sum = [sum[0] + d[0], sum[1] + d[1]];
+            Some(*sum)
+        }));
         let outline_mm = sides.iter().map(|(a, b)| (b[0] - a[0]).hypot(b[1] - a[1])).sum();
-        (!places.is_empty()).then_some(Self { places, area_mm2: p.area_mm2, outline_mm })
+        (!places.is_empty()).then_some(Self { places, sums, area_mm2: p.area_mm2, outline_mm })
     }
 
     /// Returns what lies deeper than a skin so thick, mm.
     pub fn within(&self, skin_mm: f64) -> Core {
         let inside = self.places.partition_point(|(deep, _)| *deep > skin_mm);
-        let sum = |places: &[(f64, [f64; 2])], axis: usize| places.iter().map(|(_, d)| d[axis]).sum::<f64>();
-        let core = self.places.get(..inside).unwrap_or_default();
-        let bent = [0, 1].map(|axis| sum(core, axis) / sum(&self.places, axis).max(f64::MIN_POSITIVE));
+        let [core, all] = [inside, self.places.len()].map(|n| self.sums.get(n).copied().unwrap_or_default());
+        let bent = [0, 1].map(|axis| core[axis] / all[axis].max(f64::MIN_POSITIVE));
         Core { area: inside as f64 / self.places.len() as f64, bent }
     }
 
