@@ -32,7 +32,7 @@ pub fn resting_faces(hull: &Hull) -> Vec<HullFace> {
 }
 
 /// Returns the candidate poses: on each resting face, along each wanted direction, and a uniform cover of the sphere
-/// laid by the part's own faces. No two are closer than half a degree; the earlier kind wins.
+/// laid by the part's own faces. No two are closer than half a degree, but for plain ones; the earlier kind wins.
 pub fn candidates(hull: Option<&Hull>, wanted: &Wanted) -> Vec<Pose> {
     let faces = hull.map(resting_faces).unwrap_or_default();
     let mut ups: Vec<Vector> = faces.iter().map(|f| scale(f.normal, -1.0)).collect();
@@ -59,8 +59,18 @@ pub fn candidates(hull: Option<&Hull>, wanted: &Wanted) -> Vec<Pose> {
             poses.push(pose);
         }
     }
+    // A face of the hull may reach from a base to what ends a hair above it: of the two, what lies on more is taken.
+    let plain = wanted.plain.iter().map(|&d| normalise(d)).flat_map(|d| [d, scale(d, -1.0)]).filter_map(Pose::new);
+    for pose in plain {
+        if poses.iter().all(|p| angle(p.up, pose.up) > SAME_PLAIN) {
+            poses.push(pose);
+        }
+    }
     poses
 }
+
+/// Plain ways up closer than this are one, radians.
+const SAME_PLAIN: f64 = 1e-5;
 
 /// Returns a frame that turns with the part: its largest resting face, then the largest that stands across it.
 fn own_frame(faces: &[HullFace]) -> [Vector; 3] {
@@ -104,6 +114,20 @@ mod tests {
         assert_eq!(faces.len(), 6);
         assert!((faces[0].area_mm2 - 800.0).abs() < 1e-9 && (faces[5].area_mm2 - 200.0).abs() < 1e-9);
         assert_eq!(candidates(Some(&hull), &Wanted::default()).len(), 218);
+    }
+
+    /// Paws that end a hair above a base tilt the face of the hull: the base itself is tried too.
+    #[test]
+    fn a_plain_way_up_is_tried_beside_a_face_of_the_hull_that_misses_it_by_a_hair() {
+        let hair = f64::to_radians(0.07);
+        let off = Pose::new([0.0, hair.sin(), hair.cos()]).unwrap();
+        let part = block([40.0, 20.0, 10.0]).transformed(&off.rotation(), [0.0; 3]);
+        let tried = |plain: Vec<Vector>| {
+            let wanted = Wanted { plain, ..Wanted::default() };
+            let found = candidates(convex(&part).as_ref(), &wanted);
+            found.iter().filter(|p| dot(p.up, [0.0, 0.0, 1.0]) > 1.0 - 1e-5).count()
+        };
+        assert_eq!((tried(Vec::new()), tried(vec![[0.0, 0.0, 1.0]])), (1, 2));
     }
 
     #[test]
