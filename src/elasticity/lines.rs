@@ -144,8 +144,8 @@ fn row(
 
 /// Returns the body's thicknesses as `(mm, area in mm²)`, measured along the three axes between opposite faces.
 pub fn thicknesses(facets: &[[Vector; 3]], low: Vector, high: Vector, spacing: f64) -> Vec<(f64, f64)> {
-    let mut all = Vec::new();
-    for axis in 0..3 {
+    let along = |axis: usize| {
+        let mut all = Vec::new();
         let places = |a: usize| {
             let n = (((high[a] - low[a]) / spacing).ceil() as usize).clamp(1, 400);
             let step = (high[a] - low[a]) / n as f64;
@@ -169,7 +169,9 @@ pub fn thicknesses(facets: &[[Vector; 3]], low: Vector, high: Vector, spacing: f
                 });
             }
         }
-    }
+        all
+    };
+    let mut all: Vec<(f64, f64)> = (0..3).into_par_iter().flat_map_iter(along).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     all
 }

@@ -296,11 +296,13 @@ fn solve_at<T: Send>(
         return all(Refusal::new(Reason::Material, None, format!("a stiffness is not positive: {bad:?}")));
     }
     let common = keep_off(mesh, holds, options);
-    let places = [0, 1].map(|l| {
+    let places = |l: usize| {
         // Within a cell stress is next to linear: as far apart as a ball asks for, and no nearer than a cell can tell.
         let apart = (BALLS_APART * options.ball_mm).max(CELLS_APART * width * (1 + l) as f64);
         Places::new(&field_of(&model, l, &Vec::new()), apart, &common)
-    });
+    };
+    let (finer, wider) = rayon::join(|| places(0), || places(1));
+    let places = [finer, wider];
     if holds.iter().any(|h| h.kind.pushes()) {
         // What a body presses on hangs on what acts: one after the other, each from the start.
         let one = |&(i, acting): &(usize, Acting)| {
@@ -593,8 +595,17 @@ fn imbalance(mesh: &Mesh, laid: &[Laid], reactions: &[Reaction]) -> [f64; 2] {
 }
 
 fn triangles(mesh: &Mesh, on: &Region) -> Vec<[Vector; 3]> {
-    let of = |p: super::cut::Polygon| (1..p.count - 1).map(move |i| [p.corners[0], p.corners[i], p.corners[i + 1]]);
-    on.pieces(mesh).into_iter().flat_map(|(_, p)| of(p)).collect()
+    on.pieces(mesh).into_iter().flat_map(|(_, p)| strips(p)).collect()
+}
+
+/// Returns a convex polygon as triangles from side to side: those of a fan about one corner would each reach across it.
+fn strips(p: super::cut::Polygon) -> impl Iterator<Item = [Vector; 3]> {
+    let last = p.count - 1;
+    (0..p.count - 2).map(move |k| {
+        let (first, end) = (k.div_ceil(2), last - k / 2);
+        let between = if k % 2 == 0 { first + 1 } else { end - 1 };
+        [first, between, end].map(|corner| p.corners[corner])
+    })
 }
 
 /// Returns what all cases keep away from: bonded holds, sharp inner edges, and where a hold ends in such an edge (the places of

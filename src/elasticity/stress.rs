@@ -305,7 +305,72 @@ pub struct Near {
     /// As far as each reaches, and all of them.
     boxes: Vec<Reach>,
     all: Reach,
-    bins: HashMap<[i32; 3], Vec<u32>>,
+    bins: Bins,
+}
+
+/// Which things reach into which bin of a box, things in their order.
+struct Bins {
+    low: Vector,
+    size: f64,
+    counts: [usize; 3],
+    /// By bin where its things begin in the list, and where the last one's end.
+    starts: Vec<u32>,
+    list: Vec<u32>,
+}
+
+/// Bins along an axis.
+const MOST_BINS: f64 = 64.0;
+
+impl Bins {
+    fn new(all: &Reach, boxes: &[Reach], size: f64) -> Self {
+        let Reach([low, high]) = *all;
+        let sides = [0, 1, 2].map(|a| (high[a] - low[a]).max(0.0));
+        let size = sides.iter().fold(size, |size, side| size.max(side / MOST_BINS));
+        let counts = sides.map(|side| if side.is_finite() { (side / size) as usize + 1 } else { 0 });
+        let mut bins =
+            Self { low, size, counts, starts: vec![0; counts.iter().product::<usize>() + 1], list: Vec::new() };
+        let within = |b: &Reach| {
+            let [first, last] = b.0.map(|end| bins.cell(&end));
+            let ranges = [0, 1, 2].map(|a| first[a]..last[a] + 1);
+            let [x, y, z] = ranges;
+            x.flat_map(move |i| {
+                let z = z.clone();
+                y.clone().flat_map(move |j| z.clone().map(move |k| [i, j, k]))
+            })
+        };
+        let pairs: Vec<(u32, u32)> = (boxes.iter().zip(0_u32..))
+            .flat_map(|(b, i)| within(b).map(move |cell| (cell, i)))
+            .map(|(cell, i)| (bins.place(cell) as u32, i))
+            .collect();
+        for (bin, _) in &pairs {
+            bins.starts[*bin as usize + 1] += 1;
+        }
+        for bin in 1..bins.starts.len() {
+            bins.starts[bin] += bins.starts[bin - 1];
+        }
+        let mut next = bins.starts.clone();
+        bins.list = vec![0; pairs.len()];
+        for (bin, i) in pairs {
+            bins.list[next[bin as usize] as usize] = i;
+            next[bin as usize] += 1;
+        }
+        bins
+    }
+
+    /// Returns the bin of a point of the box, by axis.
+    fn cell(&self, p: &Vector) -> [usize; 3] {
+        [0, 1, 2].map(|a| (((p[a] - self.low[a]) / self.size) as usize).min(self.counts[a].saturating_sub(1)))
+    }
+
+    fn place(&self, [i, j, k]: [usize; 3]) -> usize {
+        (i * self.counts[1] + j) * self.counts[2] + k
+    }
+
+    /// Returns the things that reach into the bin of a point of the box.
+    fn of(&self, p: &Vector) -> &[u32] {
+        let bin = self.place(self.cell(p));
+        &self.list[self.starts[bin] as usize..self.starts[bin + 1] as usize]
+    }
 }
 
 /// A box: its low and its high corner.
@@ -315,9 +380,9 @@ struct Reach([Vector; 2]);
 impl Reach {
     const NOWHERE: Self = Self([[f64::INFINITY; 3], [f64::NEG_INFINITY; 3]]);
 
-    /// Returns the box that holds all that is within reach of a triangle.
-    fn of(t: &[Vector; 3], reach: f64) -> Self {
-        let ends = |a: usize| (t[0][a].min(t[1][a]).min(t[2][a]) - reach, t[0][a].max(t[1][a]).max(t[2][a]) + reach);
+    /// Returns the box of a triangle.
+    fn of(t: &[Vector; 3]) -> Self {
+        let ends = |a: usize| (t[0][a].min(t[1][a]).min(t[2][a]), t[0][a].max(t[1][a]).max(t[2][a]));
         Self([[0, 1, 2].map(|a| ends(a).0), [0, 1, 2].map(|a| ends(a).1)])
     }
 
@@ -331,30 +396,30 @@ impl Reach {
         let [low, high] = &self.0;
         (0..3).all(|a| low[a] <= p[a] && p[a] <= high[a])
     }
+
+    /// Returns the same with so much more on every side.
+    fn wider(self, by: f64) -> Self {
+        let [low, high] = self.0;
+        Self([low.map(|c| c - by), high.map(|c| c + by)])
+    }
+
+    /// Returns the square of how far a point is from it.
+    #[inline]
+    fn square_to(&self, p: &Point) -> f64 {
+        let [low, high] = &self.0;
+        let [x, y, z] = [0, 1, 2].map(|a| (low[a] - p[a]).max(p[a] - high[a]).max(0.0));
+        x * x + y * y + z * z
+    }
 }
 
 impl Near {
     /// Takes triangles (an edge is one with two corners alike) and how far to keep from them.
     pub fn new(things: Vec<[Vector; 3]>, reach: f64) -> Self {
-        let mut bins: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
-        let size = Self::bin(reach);
-        let boxes: Vec<Reach> = things.iter().map(|t| Reach::of(t, RIM * reach)).collect();
-        for (i, Reach(ends)) in boxes.iter().enumerate() {
-            let [low, high] = ends.map(|end| end.map(|c| (c / size).floor() as i32));
-            for x in low[0]..=high[0] {
-                for y in low[1]..=high[1] {
-                    for z in low[2]..=high[2] {
-                        bins.entry([x, y, z]).or_default().push(i as u32);
-                    }
-                }
-            }
-        }
-        let all = boxes.iter().fold(Reach::NOWHERE, Reach::and);
+        let boxes: Vec<Reach> = things.iter().map(Reach::of).collect();
+        let wide: Vec<Reach> = boxes.iter().map(|b| b.wider(RIM * reach)).collect();
+        let all = wide.iter().fold(Reach::NOWHERE, Reach::and);
+        let bins = Bins::new(&all, &wide, reach.max(0.5));
         Self { reach, things, boxes, all, bins }
-    }
-
-    fn bin(reach: f64) -> f64 {
-        4.0 * reach.max(0.25)
     }
 
     /// Whether a point lies within reach of any of them.
@@ -362,37 +427,45 @@ impl Near {
         if !self.all.holds(&p) {
             return false;
         }
-        let size = Self::bin(self.reach);
-        let Some(list) = self.bins.get(&p.map(|c| (c / size).floor() as i32)) else { return false };
-        let near = |i: usize| self.boxes[i].holds(&p) && norm(sub(p, nearest(&self.things[i], p))) <= self.reach;
-        list.iter().any(|&i| near(i as usize))
+        let square = self.reach * self.reach;
+        let near = |i: usize| self.boxes[i].square_to(&p) <= square && norm(self.away(i, p)) <= self.reach;
+        self.bins.of(&p).iter().any(|&i| near(i as usize))
     }
-}
 
-impl Near {
-    /// Returns the nearest place that is just out of reach, for a point not too deep within it.
-    fn pushed(&self, p: Point) -> Option<Point> {
-        let size = Self::bin(self.reach);
-        let list = self.bins.get(&p.map(|c| (c / size).floor() as i32))?;
-        let away = |i: &u32| sub(p, nearest(&self.things[*i as usize], p));
-        let within = list.iter().filter(|i| self.boxes[**i as usize].holds(&p)).map(away).map(|d| (norm(d), d));
-        let (far, d) = within.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        (far > 0.5 * self.reach).then(|| add(p, scale(d, self.reach * 1.000_1 / far - 1.0)))
+    /// Returns the way to a point from the nearest place of one of them.
+    fn away(&self, i: usize, p: Point) -> Vector {
+        sub(p, nearest(&self.things[i], p))
     }
-}
 
-impl Near {
-    /// Returns the place as far off again, for one that lies just out of reach.
-    fn beyond(&self, p: Point) -> Option<Point> {
+    /// Returns the way to a point from the nearest of them, and how far that is; `None` where it is out of reach and of its rim.
+    fn nearest_way(&self, p: Point) -> Option<(f64, Vector)> {
         if !self.all.holds(&p) {
             return None;
         }
-        let size = Self::bin(self.reach);
-        let list = self.bins.get(&p.map(|c| (c / size).floor() as i32))?;
-        let away = |i: &u32| sub(p, nearest(&self.things[*i as usize], p));
-        let ways = list.iter().filter(|i| self.boxes[**i as usize].holds(&p)).map(away).map(|d| (norm(d), d));
-        let (far, d) = ways.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        (self.reach < far && far < RIM * self.reach).then(|| add(p, scale(d, self.reach / far)))
+        let (mut least, mut found) = ((RIM * self.reach).powi(2), None);
+        for &i in self.bins.of(&p) {
+            if self.boxes[i as usize].square_to(&p) > least {
+                continue;
+            }
+            let way = self.away(i as usize, p);
+            let square = dot(way, way);
+            if square < least {
+                (least, found) = (square, Some(way));
+            }
+        }
+        found.map(|way| (norm(way), way))
+    }
+
+    /// Returns the nearest place that is just out of reach, for a point not too deep within it.
+    fn pushed(&self, p: Point) -> Option<Point> {
+        let (far, way) = self.nearest_way(p)?;
+        (far > 0.5 * self.reach).then(|| add(p, scale(way, self.reach * 1.000_1 / far - 1.0)))
+    }
+
+    /// Returns the place as far off again, for one that lies just out of reach.
+    fn beyond(&self, p: Point) -> Option<Point> {
+        let (far, way) = self.nearest_way(p)?;
+        (self.reach < far).then(|| add(p, scale(way, self.reach / far)))
     }
 }
 
@@ -732,23 +805,29 @@ impl Alike {
         alike
     }
 
-    /// Returns how far some stresses go, by kind of gauge and place.
-    fn ranks(&self, stresses: &[(Stress, bool)]) -> Vec<Vec<f64>> {
+    /// Returns what `take` makes of how far some stresses go, place by place, for each kind of gauge.
+    fn each_rank<T: Send>(&self, stresses: &[(Stress, bool)], take: impl Fn(&[f64]) -> T + Sync) -> Vec<T> {
         // By itself what is pressed asks for its principal stresses, and those hang on no direction.
         let pulled: Vec<Option<Stress>> = stresses
             .par_iter()
             .with_min_len(64)
             .map(|(s, beside)| Some(without_pressing(s)).filter(|pulled| *beside && pulled != s))
             .collect();
-        let layers = |up: &Vector| {
+        let along = |(along, up): (usize, &Vector)| {
             let of = |((s, _), pulled): (&(Stress, bool), &Option<Stress>)| in_layers_of(s, pulled.as_ref(), *up);
-            stresses.iter().zip(&pulled).map(of).collect::<Vec<_>>()
+            let layers: Vec<[f64; 3]> = stresses.iter().zip(&pulled).map(of).collect();
+            let mut ranks = Vec::with_capacity(layers.len());
+            let kinds = self.kinds.iter().enumerate().filter(move |(_, kind)| kind.1 == along);
+            let of_kind = |(at, &(_, _, strengths)): (usize, &(usize, usize, [f64; 2]))| {
+                ranks.clear();
+                ranks.extend(layers.iter().map(|parts| rank_of(*parts, strengths)));
+                (at, take(&ranks))
+            };
+            kinds.map(of_kind).collect::<Vec<_>>()
         };
-        let layers: Vec<Vec<[f64; 3]>> = self.ups.par_iter().map(layers).collect();
-        let of_kind = |&(_, along, strengths): &(usize, usize, [f64; 2])| {
-            layers[along].iter().map(|parts| rank_of(*parts, strengths)).collect()
-        };
-        self.kinds.par_iter().map(of_kind).collect()
+        let mut all: Vec<(usize, T)> = self.ups.par_iter().enumerate().flat_map_iter(along).collect();
+        all.sort_by_key(|(at, _)| *at);
+        all.into_iter().map(|(_, taken)| taken).collect()
     }
 }
 
@@ -778,8 +857,8 @@ impl Ranked {
         let (mut promising, whole): (Vec<u32>, Vec<u32>) =
             (0..spots.len() as u32).partition(|&i| sliver(&spots[i as usize]));
         let raw: Vec<(Stress, bool)> = whole.iter().map(|&i| (spots[i as usize].raw, near[i as usize])).collect();
-        let best = |ranks: Vec<f64>| {
-            let mut order: Vec<(f64, u32)> = ranks.into_iter().zip(whole.iter().copied()).collect();
+        let best = |ranks: &[f64]| {
+            let mut order: Vec<(f64, u32)> = ranks.iter().copied().zip(whole.iter().copied()).collect();
             let greater = |a: &(f64, u32), b: &(f64, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
             if order.len() > PROMISING {
                 order.select_nth_unstable_by(PROMISING, greater);
@@ -787,7 +866,7 @@ impl Ranked {
             }
             order.into_iter().map(|o| o.1).collect::<Vec<_>>()
         };
-        let best: Vec<Vec<u32>> = alike.ranks(&raw).into_par_iter().map(best).collect();
+        let best: Vec<Vec<u32>> = alike.each_rank(&raw, best);
         promising.extend(best.into_iter().flatten());
         promising.sort_unstable();
         promising.dedup();
@@ -797,7 +876,7 @@ impl Ranked {
         };
         let (places, means): (Vec<Point>, Vec<(Stress, bool)>) =
             promising.into_par_iter().with_min_len(16).filter_map(mean).unzip();
-        let ranks = alike.ranks(&means);
+        let ranks = alike.each_rank(&means, <[f64]>::to_vec);
         Self { radius, gauges, alike, places, ranks }
     }
 
