@@ -3,6 +3,7 @@
 //! Where holds are bonded, stresses of loads are added place by place: each is asked for at the places that may decide for any of
 //! them, or for all of them at once. Where a hold only pushes they cannot be added, and all are solved as one case.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -91,6 +92,12 @@ fn added(spec: &Spec, at_once: &[AtOnce]) -> Vec<(Vec<usize>, Vec<Spot>)> {
     groups
 }
 
+/// An answer with its field.
+type Found = Result<(Solved, Sized), NotKnown>;
+
+/// Answers of loads that were found beside others.
+type InHand = BTreeMap<usize, Found>;
+
 /// The loads of a spec, to be solved.
 pub(super) struct Solving<'a> {
     asked: Asked<'a>,
@@ -131,7 +138,7 @@ impl<'a> Solving<'a> {
         let mut each: Vec<Option<Answer>> = (0..spec.loads.len()).map(known).collect();
         // What acts alike on what rests is one problem, alone and at once.
         let resting: Vec<usize> = (0..each.len()).filter(|&load| each[load].is_none() && self.rests(load)).collect();
-        let (found, alone) = self.at_once(anew, &resting);
+        let (found, alone, mut in_hand) = self.at_once(anew, &resting);
         let at_once: Vec<AtOnce> = kept.chain(found).collect();
         for (load, answer) in resting.into_iter().zip(alone) {
             each[load] = Some(answer);
@@ -140,13 +147,13 @@ impl<'a> Solving<'a> {
             if members.iter().all(stays) {
                 continue;
             }
-            let answers = self.members(&members, &places);
+            let answers = self.members(&members, &places, &mut in_hand);
             for (load, answer) in members.into_iter().zip(answers) {
                 each[load] = Some(answer);
             }
         }
         let alone: Vec<usize> = (0..each.len()).filter(|&load| each.get(load).is_some_and(Option::is_none)).collect();
-        let mut answers = self.alone(&alone).into_iter();
+        let mut answers = self.alone(&alone, &mut in_hand).into_iter();
         let unknown = || Err(NotKnown::NotSolved);
         let each = each.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect();
         Fields { each, at_once }
@@ -157,8 +164,22 @@ impl<'a> Solving<'a> {
     }
 
     /// Solves loads each by itself.
-    fn alone(&self, loads: &[usize]) -> Vec<Answer> {
-        self.answers(loads.iter().map(|&load| self.case(load)).collect(), self.options.buckling)
+    fn alone(&self, loads: &[usize], in_hand: &mut InHand) -> Vec<Answer> {
+        let known: Vec<Option<Answer>> = loads.iter().map(|load| self.kept_of(*load, in_hand.remove(load)?)).collect();
+        let open = loads.iter().zip(&known).filter(|(_, known)| known.is_none());
+        let cases = open.map(|(&load, _)| self.case(load)).collect();
+        let mut answers = self.answers(cases, self.options.buckling).into_iter();
+        let unknown = || Err(NotKnown::NotSolved);
+        known.into_iter().map(|known| known.or_else(|| answers.next()).unwrap_or_else(unknown)).collect()
+    }
+
+    /// Returns an answer that was found beside others as one by itself, and keeps it.
+    fn kept_of(&self, load: usize, found: Found) -> Option<Answer> {
+        let case = self.case(load).ok()?;
+        if let Ok((solved, _)) = &found {
+            solved::keep(solved, &solved::question(case, self.asked.part, &self.options), self.memory);
+        }
+        Some(found.map(|(solved, _)| Arc::new(solved)))
     }
 
     /// Whether what holds the part under a load only pushes.
@@ -166,21 +187,50 @@ impl<'a> Solving<'a> {
         self.case(load).is_ok_and(|case| case.holds.iter().any(|hold| hold.kind.pushes()))
     }
 
-    /// Solves loads at once, and others alone.
-    fn at_once(&self, combinations: Vec<Vec<usize>>, alone: &[usize]) -> (Vec<AtOnce>, Vec<Answer>) {
+    /// Solves loads at once, and others alone; where any of the first are not known yet, on the same grids the loads they are made
+    /// of too, which are asked for next.
+    fn at_once(&self, combinations: Vec<Vec<usize>>, alone: &[usize]) -> (Vec<AtOnce>, Vec<Answer>, InHand) {
         let joined: Vec<Result<Case, NotKnown>> = combinations.iter().map(|loads| self.joined(loads)).collect();
         let cases = joined.iter().map(|case| case.as_ref().map_err(Clone::clone));
-        let mut answers = self.answers(cases.chain(alone.iter().map(|&load| self.case(load))).collect(), false);
+        let cases = cases.chain(alone.iter().map(|&load| self.case(load))).collect();
+        let members = self.to_be_added(&combinations);
+        let (mut answers, found) = self.answers_beside(cases, false, &members);
         let alone = answers.split_off(combinations.len());
-        (combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect(), alone)
+        let at_once = combinations.into_iter().zip(answers).map(|(loads, answer)| AtOnce { loads, answer }).collect();
+        (at_once, alone, members.into_iter().zip(found).collect())
+    }
+
+    /// Returns the loads of some combinations whose stresses will be added, see [`added`]: of holds that do not only push.
+    fn to_be_added(&self, combinations: &[Vec<usize>]) -> Vec<usize> {
+        let mut all: Vec<usize> = combinations.concat();
+        all.sort_unstable();
+        all.dedup();
+        let loads = &self.asked.spec.loads;
+        let alike = |a: usize, b: usize| loads.get(a).zip(loads.get(b)).is_some_and(|(a, b)| a.is_held_like(b));
+        let few = |load: usize| all.iter().filter(|&&other| alike(load, other)).count() <= MOST_ADDED;
+        all.iter().copied().filter(|&load| self.case(load).is_ok() && !self.rests(load) && few(load)).collect()
     }
 
     /// Solves cases, all that can be together.
     fn answers(&self, cases: Vec<Result<&Case, NotKnown>>, buckling: bool) -> Vec<Answer> {
+        self.answers_beside(cases, buckling, &[]).0
+    }
+
+    /// Solves cases; where any is not known yet, loads beside them, whose answers come with their fields.
+    fn answers_beside(
+        &self,
+        cases: Vec<Result<&Case, NotKnown>>,
+        buckling: bool,
+        beside: &[usize],
+    ) -> (Vec<Answer>, Vec<Found>) {
         let sought: Vec<Sought<'_>> = cases.iter().flatten().map(|&case| Sought { case, buckling }).collect();
-        let mut solved = solved::solve(&sought, self.asked.part, &self.options, self.memory).into_iter();
+        let own = self.options.buckling;
+        let beside: Vec<Sought<'_>> =
+            beside.iter().filter_map(|&load| Some(Sought { case: self.case(load).ok()?, buckling: own })).collect();
+        let (solved, found) = solved::solve(&sought, &beside, self.asked.part, &self.options, self.memory);
+        let mut solved = solved.into_iter();
         let unknown = || Err(NotKnown::NotSolved);
-        cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect()
+        (cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect(), found)
     }
 
     /// Returns the factor on a load.
@@ -218,7 +268,7 @@ impl<'a> Solving<'a> {
     }
 
     /// Solves loads of one hold, and asks each for its stresses at the places that tell for any of them.
-    fn members(&self, members: &[usize], places: &[Spot]) -> Vec<Answer> {
+    fn members(&self, members: &[usize], places: &[Spot], in_hand: &mut InHand) -> Vec<Answer> {
         let part = self.asked.part;
         let each: Vec<String> = members
             .iter()
@@ -236,13 +286,8 @@ impl<'a> Solving<'a> {
         if let Some(known) = members.iter().enumerate().map(recall).collect::<Option<Vec<Answer>>>() {
             return known;
         }
-        let cases: Vec<Result<&Case, NotKnown>> = members.iter().map(|&load| self.case(load)).collect();
-        let sought: Vec<Sought<'_>> =
-            cases.iter().flatten().map(|&case| Sought { case, buckling: self.options.buckling }).collect();
-        let mut solved = solved::afresh(&sought, part, &self.options, |solved, field| (solved, field)).into_iter();
-        let unknown = || Err(NotKnown::NotSolved);
-        let found: Vec<Result<(Solved, Sized), NotKnown>> =
-            cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect();
+        let found = members.iter().map(|load| in_hand.remove(load)).collect::<Option<Vec<Found>>>();
+        let found = found.unwrap_or_else(|| self.found(members));
         let own = found.iter().flatten().flat_map(|(solved, _)| &solved.spots);
         let places: Vec<Spot> = places.iter().chain(own).copied().collect();
         let at: Vec<Vector> = places.iter().map(|s| s.at).collect();
@@ -252,7 +297,7 @@ impl<'a> Solving<'a> {
         // Where a load is not judged, right where it acts, it adds nothing.
         let solutions: Vec<&field::Solution> = found.iter().flatten().map(|(_, of)| &*of.field).collect();
         let mut stresses = field::stresses(&solutions, &at, self.options.ball_mm).into_iter();
-        let finish = |(place, found): (usize, Result<(Solved, Sized), NotKnown>)| {
+        let finish = |(place, found): (usize, Found)| {
             let (solved, Sized { times, .. }) = found?;
             let stresses = stresses.next().unwrap_or_default();
             let sized = |stress: Option<field::Stress>| stress.unwrap_or_default().map(|c| c * times);
@@ -262,5 +307,16 @@ impl<'a> Solving<'a> {
             Ok(Arc::new(solved))
         };
         found.into_iter().enumerate().map(finish).collect()
+    }
+
+    /// Solves loads, and returns their answers with their fields.
+    fn found(&self, members: &[usize]) -> Vec<Found> {
+        let cases: Vec<Result<&Case, NotKnown>> = members.iter().map(|&load| self.case(load)).collect();
+        let sought: Vec<Sought<'_>> =
+            cases.iter().flatten().map(|&case| Sought { case, buckling: self.options.buckling }).collect();
+        let mut solved =
+            solved::afresh(&sought, self.asked.part, &self.options, |solved, field| (solved, field)).into_iter();
+        let unknown = || Err(NotKnown::NotSolved);
+        cases.into_iter().map(|case| case.and_then(|_| solved.next().unwrap_or_else(unknown))).collect()
     }
 }

@@ -282,19 +282,27 @@ pub(super) struct Sought<'a> {
     pub buckling: bool,
 }
 
-/// Solves cases, or recalls their answers.
+/// Solves cases, or recalls their answers; where any has to be solved, others beside them, which come with their fields.
 pub(super) fn solve(
     sought: &[Sought<'_>],
+    beside: &[Sought<'_>],
     part: &Part,
     options: &field::Options<'_>,
     memory: Option<&(dyn Memory + Sync)>,
-) -> Vec<Answer> {
+) -> (Vec<Answer>, Vec<Result<(Solved, Sized), NotKnown>>) {
     let questions: Vec<String> = sought.iter().map(|s| question(s.case, part, options)).collect();
     let recall = |(s, question): (&Sought<'_>, &String)| recalled(s.case, question, memory).map(|k| Ok(Arc::new(k)));
     let mut answers: Vec<Option<Answer>> = sought.iter().zip(&questions).map(recall).collect();
     let open: Vec<usize> = (0..sought.len()).filter(|&i| answers.get(i).is_some_and(Option::is_none)).collect();
-    let asked: Vec<Sought<'_>> = open.iter().filter_map(|&i| sought.get(i).copied()).collect();
-    let found = afresh(&asked, part, options, |solved, _| solved);
+    let mut asked: Vec<Sought<'_>> = open.iter().filter_map(|&i| sought.get(i).copied()).collect();
+    let (found, with_fields) = if asked.is_empty() || beside.is_empty() {
+        (afresh(&asked, part, options, |solved, _| solved), Vec::new())
+    } else {
+        asked.extend(beside);
+        let mut found = afresh(&asked, part, options, |solved, sized| (solved, sized));
+        let with_fields = found.split_off(open.len());
+        (found.into_iter().map(|found| found.map(|(solved, _)| solved)).collect(), with_fields)
+    };
     for (i, solved) in open.into_iter().zip(found) {
         if let (Ok(solved), Some(question)) = (&solved, questions.get(i)) {
             keep(solved, question, memory);
@@ -303,7 +311,7 @@ pub(super) fn solve(
             *answer = Some(solved.map(Arc::new));
         }
     }
-    answers.into_iter().flatten().collect()
+    (answers.into_iter().flatten().collect(), with_fields)
 }
 
 /// The field of a case, and what it has to be multiplied by.
