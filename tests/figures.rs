@@ -324,7 +324,7 @@ fn whole_numbers_of_judgement_have_names() {
         ("resolve/elastic/closing.rs", &["OFF_MM", "WIDE"], GEOMETRY),
         ("field/surface.rs", &["JUDGED_CELLS", "TELLING", "POWERS"], WORK),
         ("field/surface.rs", &["FITTED", "OFF_PLANE"], GEOMETRY),
-        ("resolve/conflict/misses.rs", &["MISSES", "MISSES_KEPT"], WORK),
+        ("resolve/conflict/misses.rs", &["MISSES", "MISSES_KEPT", "AT_ONCE"], WORK),
         ("resolve/conflict/numbers.rs", &["STEPS", "FULL_STEPS", "DIGITS"], WORK),
         ("resolve/conflict/numbers.rs", &["YEAR_S", "STRESS"], UNITS),
         ("resolve/conflict/retry.rs", &["BUDGET", "QUESTION", "ANSWER"], WORK),

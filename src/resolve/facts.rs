@@ -253,6 +253,7 @@ pub fn contact(contact: &spec::Contact, catalogue: &Catalogue, rating: Option<Op
 
 pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     let (none, practice) = (Origin::None, catalogue.practice());
+    let texts = super::hints::Texts::of(spec, catalogue);
     let quantity = spec
         .quantity
         .map_or_else(|| Origin::Assumed(Assumed::OnePiece).of(1.0), |q| stated(q.span).of(f64::from(q.value)));
@@ -307,7 +308,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
             .of(asked(Ask::Food).is_some_and(|f| f.value) && !spec.asks.iter().any(|a| a.value == Ask::Food)),
         skin: asked(Ask::SkinContact),
         toy: asked(Ask::Toy),
-        children: none.of(super::hints::concerns(spec, catalogue, Ask::Toy)),
+        children: none.of(texts.concerns(spec, catalogue, Ask::Toy)),
         lifting: asked(Ask::Lifting),
         people_beneath: asked(Ask::PeopleBeneath),
         medical: asked(Ask::Medical),
@@ -326,10 +327,10 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         prefers_cost: preferred(Preference::Cost),
         loaded: none.of(!spec.loads.is_empty()),
         pulled_often: none.of(spec.loads.iter().any(|l| l.course.value == Course::Cyclic)),
-        folds: none.of(super::hints::folds(spec, catalogue)),
-        pours: none.of(super::hints::pours(spec, catalogue)),
-        load_unsaid: none.of(super::hints::load_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
-        pressure_unsaid: none.of(super::hints::pressure_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
+        folds: none.of(texts.folds(spec, catalogue)),
+        pours: none.of(texts.pours(catalogue)),
+        load_unsaid: none.of(texts.load_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
+        pressure_unsaid: none.of(texts.pressure_unsaid(spec, catalogue).map(|word| Text::shared(&word))),
         has_fits: none.of(!spec.fits.is_empty()),
         has_lid: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Lid { .. }))),
         has_ring: none.of(spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Groove { .. }))),

@@ -65,7 +65,7 @@ impl Depths {
             return None;
         }
         let rows = ((high - low) / step).floor() as usize + 1;
-        let mut places = Vec::new();
+        let (mut places, measured) = (Vec::new(), Sides::of(&sides));
         for row in 0..rows {
             let y = low + (row as f64 + 0.5) * step;
             let shift = (row as f64 * SHIFT).fract();
@@ -76,7 +76,7 @@ impl Depths {
                     let [u, v] = [x * c - y * s, x * s + y * c];
                     // Off the axis along the principal direction, and off the one across it.
                     let squares = [v * cos - u * sin, u * cos + v * sin].map(|d| d * d);
-                    (deep(&sides, [x, y]), squares)
+                    (deep(&measured, [x, y]), squares)
                 }));
             }
         }
@@ -114,16 +114,49 @@ fn spans(sides: &[(Point2, Point2)], y: f64) -> Vec<(f64, f64)> {
     at.as_chunks::<2>().0.iter().map(|&[from, to]| (from, to)).collect()
 }
 
+/// Sides that are measured to at once.
+const SIDES: usize = 4;
+
+/// Some sides: where each begins and where it goes, and what a projection on it is multiplied by.
+struct Sides {
+    from: [[f64; SIDES]; 2],
+    along: [[f64; SIDES]; 2],
+    over: [f64; SIDES],
+}
+
+impl Sides {
+    /// Takes sides in their order; the last is there more than once where they do not come out even.
+    fn of(sides: &[(Point2, Point2)]) -> Vec<Self> {
+        let of = |few: &[(Point2, Point2)]| {
+            let mut all = Self { from: [[0.0; SIDES]; 2], along: [[0.0; SIDES]; 2], over: [0.0; SIDES] };
+            for k in 0..SIDES {
+                let Some((a, b)) = few.get(k).or(few.last()) else { continue };
+                let d = [b[0] - a[0], b[1] - a[1]];
+                let long = d[0] * d[0] + d[1] * d[1];
+                for axis in 0..2 {
+                    (all.from[axis][k], all.along[axis][k]) = (a[axis], d[axis]);
+                }
+                all.over[k] = if long > 0.0 { 1.0 / long } else { 0.0 };
+            }
+            all
+        };
+        sides.chunks(SIDES).map(of).collect()
+    }
+}
+
 /// Returns how far a place is from the nearest side.
-fn deep(sides: &[(Point2, Point2)], p: Point2) -> f64 {
-    let square = |(a, b): &(Point2, Point2)| {
-        let (d, q) = ([b[0] - a[0], b[1] - a[1]], [p[0] - a[0], p[1] - a[1]]);
-        let long = d[0] * d[0] + d[1] * d[1];
-        let t = if long > 0.0 { ((q[0] * d[0] + q[1] * d[1]) / long).clamp(0.0, 1.0) } else { 0.0 };
-        let [x, y] = [q[0] - t * d[0], q[1] - t * d[1]];
-        x * x + y * y
-    };
-    sides.iter().map(square).fold(f64::INFINITY, f64::min).sqrt()
+fn deep(sides: &[Sides], p: Point2) -> f64 {
+    let mut least = [f64::INFINITY; SIDES];
+    for Sides { from, along, over } in sides {
+        for k in 0..SIDES {
+            let q = [p[0] - from[0][k], p[1] - from[1][k]];
+            let t = ((q[0] * along[0][k] + q[1] * along[1][k]) * over[k]).clamp(0.0, 1.0);
+            let [x, y] = [q[0] - t * along[0][k], q[1] - t * along[1][k]];
+            let square = x * x + y * y;
+            least[k] = if square < least[k] { square } else { least[k] };
+        }
+    }
+    least.into_iter().fold(f64::INFINITY, f64::min).sqrt()
 }
 
 #[cfg(test)]

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use rayon::prelude::*;
+
 use crate::resolve::decide::{only, with_broken};
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::search::{Penalty, Search, Solution};
@@ -13,28 +15,37 @@ use crate::rulebook::names::Root;
 const MISSES: usize = 4;
 /// Most looked at before those that say nothing new are left out.
 const MISSES_KEPT: usize = 12;
+/// Materials looked at side by side.
+const AT_ONCE: usize = 4;
 
 /// Returns for the materials that break least what they break, fewest first; of those that break the same, one.
 pub(super) fn misses(rules: &Rules<'_, '_>, world: &World<'_>) -> Vec<(Solution, Vec<Said>)> {
-    let mut search = Search::new(rules);
-    search.count_breaks = true;
+    let mut searches: [Search<'_, Rules<'_, '_>>; AT_ONCE] = std::array::from_fn(|_| Search::new(rules));
+    searches.iter_mut().for_each(|search| search.count_breaks = true);
     let allowed = rules.allowed();
     let mut found: Vec<Solution> = Vec::new();
-    for material in (0..world.bench.materials.len()).filter(|&m| allowed[at::MATERIAL][m]) {
-        // One that breaks more than the last to be kept need not be looked at further.
-        let mut most = found.get(MISSES_KEPT - 1).map_or(Penalty::MAX, |s| s.penalty);
-        // What came near for another material may come near for this one.
-        for near in &found {
-            let mut choice = near.choice.clone();
-            choice[at::MATERIAL] = material;
-            most = most.min(search.total(&choice).unwrap_or(Penalty::MAX));
-        }
-        found.extend(search.best_within(&only(&allowed, at::MATERIAL, material), most));
+    let materials: Vec<usize> =
+        (0..world.bench.materials.len()).filter(|&m| allowed[at::MATERIAL].get(m) == Some(&true)).collect();
+    for few in materials.chunks(AT_ONCE) {
+        let nearest = |(search, &material): (&mut Search<'_, Rules<'_, '_>>, &usize)| {
+            // One that breaks more than the last to be kept need not be looked at further.
+            let mut most = found.get(MISSES_KEPT - 1).map_or(Penalty::MAX, |s| s.penalty);
+            // What came near for another material may come near for this one.
+            for near in &found {
+                let mut choice = near.choice.clone();
+                choice[at::MATERIAL] = material;
+                most = most.min(search.total(&choice).unwrap_or(Penalty::MAX));
+            }
+            search.best_within(&only(&allowed, at::MATERIAL, material), most)
+        };
+        let nearest: Vec<Solution> = searches.par_iter_mut().zip(few).filter_map(nearest).collect();
+        found.extend(nearest);
         found.sort_by(|a, b| (a.penalty, &a.choice).cmp(&(b.penalty, &b.choice)));
         found.truncate(MISSES_KEPT);
     }
+    let [search, ..] = &mut searches;
     let mut told = Vec::new();
-    let mut found: Vec<_> = found.into_iter().map(|solution| filled(rules, world, &mut search, solution)).collect();
+    let mut found: Vec<_> = found.into_iter().map(|solution| filled(rules, world, search, solution)).collect();
     found.retain(|(_, broken)| is_news(&mut told, what_is_missed(broken)));
     found.truncate(MISSES);
     found
