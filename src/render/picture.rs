@@ -112,7 +112,7 @@ fn arrows(spec: &Spec, part: &Part, drawn: &Drawing) -> Vec<Arrow> {
         }
         let size = load.size().map_or(String::new(), |s| s.to_string());
         let text = format!("{} {size}", load.name.value);
-        let (tail, head) = (drawn.place(add(path.point, scale(direction, -length))), drawn.place(path.point));
+        let (tail, head) = (drawn.place(add(path.point(), scale(direction, -length))), drawn.place(path.point()));
         match arrows.iter_mut().find(|a| a.tail == tail && a.head == head) {
             Some(same) => same.text = format!("{}, {text}", same.text),
             None => arrows.push(Arrow { text, tail, head }),

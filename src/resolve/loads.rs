@@ -6,6 +6,7 @@
 //! from the load must bear it, and the plane that has the hardest time of it is the one square to the limb.
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
 
 use crate::geometry::anchor::{self, Anchor};
 use crate::geometry::mesh::{Mesh, Point};
@@ -58,16 +59,20 @@ pub trait Cutter {
     fn between(&self, at: Point, normal: Vector, ends: &[Vec<Anchor>; 2]) -> Option<Cut>;
 }
 
-/// A load placed on the mesh.
-#[derive(Debug, Clone, PartialEq)]
+/// A load placed on the mesh, and the part cut along its way where somebody asks for that.
+#[derive(Debug, Clone)]
 pub struct LoadPath {
-    pub hold: Point,
-    pub point: Point,
+    action: Action,
+    hold: Place,
+    at: Option<Place>,
+    /// The middle of the hold, and where the load acts.
+    ends: [Point; 2],
     /// Where hold and point were not given by the spec, how they were chosen.
     pub assumed: Vec<Taken>,
-    pub stations: Vec<Station>,
-    /// Patch areas, for bearing pressure.
-    pub hold_area_mm2: f64,
+    /// How many times as large the load is as the action.
+    pub times: f64,
+    /// Of the action, once for all that ask: only what is told asks.
+    stations: Arc<OnceLock<Vec<Station>>>,
 }
 
 /// Where a load acts or the part is held, as the spec gives it.
@@ -89,43 +94,53 @@ const TORSION_CELLS: usize = 24;
 /// Torsion that adds less than this part to the other stresses, by an estimate on the safe side, is left at the estimate.
 const SLIGHT: f64 = 0.02;
 
-/// Places the load and cuts the part; `None` where the mesh gives no place or no cut.
-pub fn trace(
-    mesh: &Mesh,
-    action: &Action,
-    hold: Option<Place>,
-    at: Option<Place>,
-    cutter: impl Cutter,
-) -> Option<LoadPath> {
-    let mut assumed = Vec::new();
-    let hold = match hold {
-        Some(place) => place,
-        None => {
-            let flat = patch::largest_flat(mesh)?;
-            assumed.push(Taken::HeldAtLargest { area: Area::mm2(flat.area_mm2), facing: flat.normal });
-            Place::Patch(flat)
-        }
-    };
-    let (hold_at, hold_normal, hold_area_mm2) = match &hold {
-        Place::Patch(p) => (p.centre, Some(p.normal), p.area_mm2),
-        Place::Point(p) => (*p, None, 0.0),
-    };
-    let point = match &at {
-        Some(Place::Patch(p)) => p.centre,
-        Some(Place::Point(p)) => *p,
-        None => {
-            let far = farthest(mesh, hold_at, hold_normal)?;
-            assumed.push(Taken::AtFarthest(far));
-            far
-        }
-    };
-    let ends = [anchors(mesh, &hold, [0.0; 3]), anchors(mesh, &at.unwrap_or(Place::Point(point)), action.force_n)];
-    let body = Body { mesh, ends, places: [hold_at, point], cutter };
-    let stops = body.stops(&hold, point)?;
-    let mut solved = Solved::default();
-    let judged = Judged { action, point };
-    let stations: Vec<Station> = stops.iter().filter_map(|stop| judged.worst(stop, &mut solved)).collect();
-    (!stations.is_empty()).then_some(LoadPath { hold: hold_at, point, assumed, stations, hold_area_mm2 })
+impl LoadPath {
+    /// Places a load; `None` where the mesh gives no place.
+    pub fn place(mesh: &Mesh, action: Action, hold: Option<Place>, at: Option<Place>) -> Option<Self> {
+        let mut assumed = Vec::new();
+        let hold = match hold {
+            Some(place) => place,
+            None => {
+                let flat = patch::largest_flat(mesh)?;
+                assumed.push(Taken::HeldAtLargest { area: Area::mm2(flat.area_mm2), facing: flat.normal });
+                Place::Patch(flat)
+            }
+        };
+        let (hold_at, hold_normal) = match &hold {
+            Place::Patch(p) => (p.centre, Some(p.normal)),
+            Place::Point(p) => (*p, None),
+        };
+        let point = match &at {
+            Some(Place::Patch(p)) => p.centre,
+            Some(Place::Point(p)) => *p,
+            None => {
+                let far = farthest(mesh, hold_at, hold_normal)?;
+                assumed.push(Taken::AtFarthest(far));
+                far
+            }
+        };
+        Some(Self { action, hold, at, ends: [hold_at, point], assumed, times: 1.0, stations: Arc::default() })
+    }
+
+    /// Returns where it acts.
+    pub fn point(&self) -> Point {
+        let [_, point] = self.ends;
+        point
+    }
+
+    /// Returns what is stressed along the way, for the action as it was placed; nothing where the mesh gives no cut.
+    pub fn stations(&self, mesh: &Mesh, cutter: impl Cutter) -> &[Station] {
+        self.stations.get_or_init(|| {
+            let point = self.point();
+            let at = self.at.clone().unwrap_or(Place::Point(point));
+            let ends = [anchors(mesh, &self.hold, [0.0; 3]), anchors(mesh, &at, self.action.force_n)];
+            let body = Body { mesh, ends, places: self.ends, cutter };
+            let mut solved = Solved::default();
+            let judged = Judged { action: &self.action, point };
+            let stops = body.stops(&self.hold, point).unwrap_or_default();
+            stops.iter().filter_map(|stop| judged.worst(stop, &mut solved)).collect()
+        })
+    }
 }
 
 /// Returns where on the surface a load or a hold meets the part.
@@ -350,13 +365,14 @@ mod tests {
         let hold = patch::find(&bar, [-1.0, 0.0, 0.0], None).map(Place::Patch);
         let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
         let action = Action { force_n: [0.0, 0.0, -30.0], ..Action::default() };
-        let path = trace(&bar, &action, hold, at, MadeUp(bar_cut)).unwrap();
-        let root = &path.stations[0];
+        let path = LoadPath::place(&bar, action, hold, at).unwrap();
+        let stations = path.stations(&bar, MadeUp(bar_cut));
+        let root = &stations[0];
         // sigma = F L c / I = 30 x 99.9 x 10 / 6666.7 (textbook cantilever, Gere ch. 5), at the first cut, just off the hold.
         let arm = 99.9;
         assert!((root.tension_mpa - 30.0 * arm * 10.0 / (20_000.0 / 3.0)).abs() < 1e-6, "{root:?}");
         assert!((root.shear_mpa - 1.5 * 30.0 / 200.0).abs() < 1e-9);
-        assert!(path.stations.windows(2).all(|w| w[0].tension_mpa > w[1].tension_mpa));
+        assert!(stations.windows(2).all(|w| w[0].tension_mpa > w[1].tension_mpa));
         assert!(path.assumed.is_empty());
     }
 
@@ -366,7 +382,7 @@ mod tests {
     fn what_the_spec_leaves_out_is_chosen_and_said() {
         let bar = block([100.0, 10.0, 20.0]);
         let action = Action { force_n: [0.0, -10.0, 0.0], ..Action::default() };
-        let path = trace(&bar, &action, None, None, MadeUp(|at, _| bar_cut(at, [1.0, 0.0, 0.0]))).unwrap();
+        let path = LoadPath::place(&bar, action, None, None).unwrap();
         assert_eq!(path.assumed.len(), 2, "{:?}", path.assumed);
     }
 
@@ -401,13 +417,14 @@ mod tests {
         let at = patch::find(&bar, [1.0, 0.0, 0.0], None).map(Place::Patch);
         let torque = 5000.0;
         let action = Action { torque_nmm: [torque, 0.0, 0.0], ..Action::default() };
-        let path = trace(&bar, &action, hold, at, MadeUp(&cut)).unwrap();
+        let path = LoadPath::place(&bar, action, hold, at).unwrap();
+        let stations = path.stations(&bar, MadeUp(&cut));
         let bredt = torque / (2.0 * 18.0 * 18.0 * 2.0);
-        let found = path.stations[0].shear_mpa;
+        let found = stations[0].shear_mpa;
         assert!((bredt..2.5 * bredt).contains(&found), "{found}, along the walls {bredt}");
         // The rule of thumb for solid sections would have said several times as much.
         let solid = torque * 14.142 * 40.0 * 2.0 * inertia / 144.0_f64.powi(4);
         assert!(solid > 3.0 * found, "{solid}");
-        assert!(path.stations.iter().all(|s| (s.shear_mpa - found).abs() < 1e-9 && s.tension_mpa == 0.0));
+        assert!(stations.iter().all(|s| (s.shear_mpa - found).abs() < 1e-9 && s.tension_mpa == 0.0));
     }
 }

@@ -31,7 +31,7 @@ use crate::geometry::{health, mass};
 use crate::quantity::{Area, Length};
 use crate::resolve::elastic;
 use crate::resolve::elastic::{NotKnown, Taken};
-use crate::resolve::loads::{self, Action, Cut, Cutter, LoadPath, Place};
+use crate::resolve::loads::{Action, Cut, Cutter, LoadPath, Place};
 use crate::semantics::spec::{ChoiceValue, Decision, Face, Load, Spec, Where};
 
 use super::flats::{Facing, facing, opposing};
@@ -274,10 +274,7 @@ impl Part {
             .collect();
         let loads = match spec.loads.as_slice() {
             [] => Vec::new(),
-            loads => {
-                let slicer = Slicer::new(&mesh);
-                loads.iter().map(|load| place_load(spec, load, &slicer, &faces)).collect()
-            }
+            loads => loads.iter().map(|load| place_load(spec, load, &mesh, &faces)).collect(),
         };
         let question = Question::of(spec, &faces, &means);
         let asked = means.memory.map(|memory| (memory, format!("{question:?}")));
@@ -350,10 +347,7 @@ impl Part {
                 let index = load(&l.name.value)?;
                 let mut path = self.loads.get(index)?.clone()?;
                 let ratio = size(l)? / size(spec.loads.get(index)?)?;
-                for station in path.stations.iter_mut().filter(|_| ratio.is_finite()) {
-                    station.tension_mpa *= ratio;
-                    station.shear_mpa *= ratio;
-                }
+                path.times *= if ratio.is_finite() { ratio } else { 1.0 };
                 Some(path)
             })
             .collect();
@@ -379,7 +373,7 @@ impl Part {
         let mut part = self.clone();
         part.faces =
             answered.faces.iter().map(|face| find_face(face, false, &self.mesh, 1.0, &mut Vec::new())).collect();
-        let path = place_load(answered, answered.loads.get(load)?, &Slicer::new(&self.mesh), &part.faces);
+        let path = place_load(answered, answered.loads.get(load)?, &self.mesh, &part.faces);
         *part.loads.get_mut(load)? = path;
         Some(part)
     }
@@ -750,7 +744,7 @@ fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>, plain: Vec<Vecto
     (poses, index)
 }
 
-fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Patch>]) -> Option<LoadPath> {
+fn place_load(spec: &Spec, load: &Load, mesh: &Mesh, faces: &[Option<Patch>]) -> Option<LoadPath> {
     let direction = load.direction.map(|d| d.value.0);
     let force_n = match (load.force, direction) {
         (Some(force), Some(d)) => scale(d, force.value.to_n()),
@@ -789,7 +783,7 @@ fn place_load(spec: &Spec, load: &Load, slicer: &Slicer<'_>, faces: &[Option<Pat
         _ => place(stated),
     };
     let action = Action { force_n, torque_nmm };
-    let mut path = loads::trace(slicer.mesh(), &action, place(load.fixed()), at, slicer)?;
+    let mut path = LoadPath::place(mesh, action, place(load.fixed()), at)?;
     if direction.is_none() {
         path.assumed.push(if load.torque.is_some() { Taken::Turning } else { Taken::Pushing });
     }

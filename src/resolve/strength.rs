@@ -29,8 +29,11 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use crate::catalogue::words::Morphology;
 use crate::catalogue::{Catalogue, Figure, Material, figures};
+use crate::geometry::section::slicer::Slicer;
 use crate::geometry::vector::{Vector, dot};
 use crate::physics::Band;
 use crate::physics::strength as law;
@@ -222,6 +225,10 @@ pub struct LoadFacts {
     sizes: Memo<(usize, usize), at_once::Sizes>,
     /// How thick the part is by load and place, and by which law that counts: the mesh is one for every variant.
     thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
+    /// What acts and what holds, by load.
+    balances: Memo<usize, Option<Arc<hand::Balance>>>,
+    /// How far from what holds the part a load acts, by load.
+    levers: Memo<usize, Option<f64>>,
     /// Sections of the part by place and direction, as bits.
     sections: Memo<[u64; 6], Option<Arc<Cored>>>,
     /// Whether a load can buckle the part before it crushes it, in any material and of any size.
@@ -393,6 +400,22 @@ pub fn relative_margins(part: &Part) -> Vec<Option<f64>> {
 
 /// Returns the margin of a load in a material and pose; the error says what is missing.
 pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> Result<LoadMargin, NotKnown> {
+    let (margin, spot) = bare_margin(world, load, material, pose)?;
+    let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
+    let solved = solved(world, load)?;
+    // A part drawn thicker is heavier: that law is none of a section's.
+    let breaks = margin.margin < 1.0 && solved.open.is_none() && stated.acceleration.is_none();
+    let thick = breaks.then(|| thicker::thick(world, load, spot)).flatten();
+    Ok(LoadMargin { thick, ..margin })
+}
+
+/// Returns the same without how thick the part is where it breaks, and the place where that is.
+fn bare_margin<'w>(
+    world: &'w World<'_>,
+    load: usize,
+    material: usize,
+    pose: usize,
+) -> Result<(LoadMargin, &'w Spot), NotKnown> {
     let stated = world.spec.loads.get(load).ok_or(NotKnown::NoSuch(Of::Load))?;
     let solved = sound(solved(world, load)?)?;
     let entry = *world.bench.materials.get(material).ok_or(NotKnown::NoSuch(Of::Material))?;
@@ -409,7 +432,7 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
     let (typical, _) = at(Pick::Typical, &reduced.typical).ok_or(NotKnown::Unstressed)?;
     // What the coarser grid says otherwise counts against the part.
     let doubt = solved.doubt;
-    Ok(LoadMargin {
+    let margin = LoadMargin {
         demand_mpa: low.demand.to_mpa(),
         capacity_mpa: low.capacity.to_mpa() / doubt,
         margin: low.margin / doubt,
@@ -417,22 +440,20 @@ pub fn margin(world: &World<'_>, load: usize, material: usize, pose: usize) -> R
         across: Across::of(spot.at, &spot.judged()),
         slack: solved.slack(),
         apart: solved.apart,
-        // A part drawn thicker is heavier: that law is none of a section's.
-        thick: (low.margin < doubt && solved.open.is_none() && stated.acceleration.is_none())
-            .then(|| thicker::thick(world, load, spot))
-            .flatten(),
+        thick: None,
         working: Fails { at: spot.at, factor: asked },
         assumed,
-    })
+    };
+    Ok((margin, spot))
 }
 
 /// Returns the loads of which a material at its best way up, or a way up in its best material, is said to hold or not by how far
 /// two grids are apart.
 pub fn hanging_on_the_grid(world: &World<'_>) -> Vec<usize> {
-    let loads = 0..world.part.fields.len();
+    let loads = (0..world.part.fields.len()).into_par_iter();
     let hangs = |load: usize, doubt: f64| {
         let (materials, poses) = (0..world.bench.materials.len(), 0..world.part.poses.len());
-        let of = |m: usize, pose: usize| margin(world, load, m, pose).map_or(0.0, |found| found.margin);
+        let of = |m: usize, pose: usize| bare_margin(world, load, m, pose).map_or(0.0, |(found, _)| found.margin);
         let all: Vec<Vec<f64>> = materials.map(|m| poses.clone().map(|pose| of(m, pose)).collect()).collect();
         let by_material = all.iter().map(|ways| ways.iter().copied().fold(0.0, f64::max));
         let by_pose = poses.map(|pose| all.iter().filter_map(|ways| ways.get(pose)).copied().fold(0.0, f64::max));
@@ -488,8 +509,14 @@ pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<S
 /// The hand sum beside the field: beam statics at the section that is stressed most.
 fn by_hand(world: &World<'_>, load: usize, raise: f64) -> Option<Beam> {
     let path = world.part.loads.get(load)?.as_ref()?;
-    let worst = path.stations.iter().max_by(|a, b| a.tension_mpa.total_cmp(&b.tension_mpa))?;
-    Some(Beam { stress: Stress::mpa(worst.tension_mpa * raise), area_mm2: worst.area_mm2, at: worst.centre })
+    let mesh = &world.part.mesh;
+    let stations = path.stations(mesh, &Slicer::new(mesh));
+    let worst = stations.iter().max_by(|a, b| a.tension_mpa.total_cmp(&b.tension_mpa))?;
+    Some(Beam {
+        stress: Stress::mpa(worst.tension_mpa * path.times * raise),
+        area_mm2: worst.area_mm2,
+        at: worst.centre,
+    })
 }
 
 /// Returns the strengths of a material as printed, with what the moisture of the air leaves of them. Pressed layers do not

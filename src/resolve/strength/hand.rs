@@ -1,6 +1,8 @@
 //! The hand sum beside the field: what acts, what holds, the section at the worst place and a beam's stress on it, so that an
 //! engineer can check the order of size. It decides nothing.
 
+use std::sync::Arc;
+
 use super::said::NoSection;
 use super::{Factors, Pick, Reduction, Solved, Spot, Warmth, first_to_fail, solved, sound, sudden, weighs};
 use crate::field::{self, LoadKind, Region};
@@ -140,12 +142,7 @@ pub fn hand(world: &World<'_>, load: usize, material: usize, pose: usize) -> Res
 }
 
 /// Returns what acts and what holds, by the field.
-fn balance(
-    world: &World<'_>,
-    load: &Load,
-    solved: &Solved,
-    weighs: f64,
-) -> Result<(Vec<Acting>, Vec<Bears>), NotKnown> {
+fn balance(world: &World<'_>, load: &Load, solved: &Solved, weighs: f64) -> Result<Balance, NotKnown> {
     let figures = Figures::of(world.knowledge.catalogue);
     let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures };
     let case = Case::of(asked, load)?;
@@ -166,12 +163,20 @@ fn balance(
     Ok((loads, case.holds.iter().zip(&solved.reactions).filter_map(bears).collect()))
 }
 
-/// Returns a beam's stress on the section through a place of a load, square to the stress that governs there.
-pub fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Option<OnSection> {
-    let stated = world.spec.loads.get(load)?;
-    let (loads, holds) = balance(world, stated, solved(world, load).ok()?, 1.0).ok()?;
-    section_of(world, spot, &loads, &holds).ok()
+/// Returns a beam's stress on the section through a place of a load of the size it was first asked of, square to the stress that
+/// governs there: of the section what does not hang on that size.
+pub(super) fn section_at(world: &World<'_>, load: usize, spot: &Spot) -> Option<OnSection> {
+    let known = world.loads.get(load)?.load;
+    let balance = world.load_facts.balances.of(known, || {
+        let stated = world.spec.loads.get(load)?;
+        balance(world, stated, solved(world, load).ok()?, 1.0).ok().map(Arc::new)
+    })?;
+    let (loads, holds) = &*balance;
+    section_of(world, spot, loads, holds).ok()
 }
+
+/// What acts on a part, and what holds it.
+pub type Balance = (Vec<Acting>, Vec<Bears>);
 
 fn section_of(world: &World<'_>, spot: &Spot, loads: &[Acting], holds: &[Bears]) -> Result<OnSection, NoSection> {
     let (_, toward) = field::governing(&spot.judged());
@@ -198,7 +203,12 @@ const TURNS: f64 = 0.02;
 
 /// Returns how far the middle of where a load acts is from the nearest middle of what holds the part, mm; from the nearest of it
 /// where that is farther, as in the middle of a plate that screws hold all round.
-pub fn lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
+pub fn lever_mm(world: &World<'_>, load: usize) -> Option<f64> {
+    let known = world.loads.get(load)?.load;
+    world.load_facts.levers.of(known, || measured_lever_mm(world, world.spec.loads.get(load)?))
+}
+
+fn measured_lever_mm(world: &World<'_>, load: &Load) -> Option<f64> {
     let figures = Figures::of(world.knowledge.catalogue);
     let asked = Asked { spec: world.spec, part: world.part, fits: &world.fit_places, figures };
     let case = Case::of(asked, load).ok()?;
