@@ -1,6 +1,6 @@
 //! What a part is said to bear, from the outside: numbers against the textbook, and answers that must be no.
 
-use crate::workshop::read::Margin;
+use crate::workshop::read::{Margin, Recipe};
 use makeready::recipe::Status;
 
 use crate::workshop::reading::{margin, refusals};
@@ -166,6 +166,47 @@ fn a_snap_is_judged_by_what_a_print_stretches() {
     // 1.5 · 4 mm · 4 mm / (12 mm)² = 17 %, beyond what any print of a hard polymer stretches in use.
     assert!(refusals(&recipe).contains("snap 4 mm reach 12 mm thick 4 mm"), "{:#?}", recipe.conflicts);
     assert!(refusals(&recipe).contains("strain"), "{:#?}", recipe.conflicts);
+}
+
+/// How often an arm is opened counts: unsaid it is asked first where less is borne often than once; the shares are the catalogue's.
+#[test]
+fn an_arm_that_bears_its_strain_a_few_times_is_asked_how_often_it_is_opened() {
+    let made = |undercut: f64, more: &str| {
+        let fit = format!("fit \"clip\" {{ snap {undercut} mm reach 12 mm thick 2 mm{more} }}");
+        bar(None, [60.0, 10.0, 2.0], &format!("{COOL}  {fit}\n  pin material PETG because \"to see\""))
+    };
+    let ratio = |recipe: &Recipe| margin(recipe, "snap \"clip\"").ratio.unwrap();
+    let asked =
+        |recipe: &Recipe| recipe.assumptions.iter().any(|a| a.text.contains("How often is snap \"clip\" opened?"));
+    // The strain goes with the undercut: one that leaves a third of room once, and none often.
+    let undercut = 0.1 * ratio(&made(0.1, "")) / 1.3;
+    let unsaid = made(undercut, "");
+    assert!((ratio(&unsaid) - 1.3).abs() < 0.01 && asked(&unsaid), "{}", unsaid.headline);
+    assert_eq!(unsaid.status, Status::QuestionFirst);
+    let seldom = made(undercut, "; opened seldom");
+    assert!(!asked(&seldom) && seldom.status != Status::QuestionFirst, "{}", seldom.headline);
+    let often = made(undercut, "; opened often");
+    assert!(refusals(&often).contains("again and again"), "{:#?}", often.conflicts);
+    // A tenth of it is borne often as well, and nobody is asked.
+    assert!(!asked(&made(0.1 * undercut, "")));
+}
+
+/// 1 N at the end of 100 x 20 x 3 mm of PETG gives some 5 mm (F L³ / 3 E I, above), which it bears and few would want.
+#[test]
+fn what_bears_its_load_and_droops_far_is_asked_about() {
+    let made = |more: &str| {
+        let load = "load \"tip\" { force 1 N toward -z at face \"end\"; fixed at face \"root\"; held 10 s; factor 1 }";
+        let lines = format!("{COOL}  {load}\n  pin material PETG because \"its modulus is known\"\n{more}");
+        bar(None, [100.0, 20.0, 3.0], &lines)
+    };
+    let asked =
+        |recipe: &Recipe| recipe.assumptions.iter().any(|a| a.text.contains("How far may load \"tip\" move it?"));
+    let droops = made("");
+    assert!(asked(&droops) && droops.status == Status::QuestionFirst, "{}", droops.headline);
+    let nuisance = made("  consequence nuisance");
+    assert!(asked(&nuisance) && nuisance.status == Status::ReadyWithCautions, "{}", nuisance.headline);
+    let allowed = made("  deflection at most 9 mm");
+    assert!(!asked(&allowed) && allowed.status != Status::QuestionFirst, "{}", allowed.headline);
 }
 
 /// Three loads of a third each are one load: 3 x 25 N at one point against 75 N.

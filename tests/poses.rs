@@ -121,6 +121,19 @@ fn a_part_without_a_flat_lies_low_in_a_cradle_and_is_told_what_would_serve_it() 
     );
 }
 
+/// A lens of 80 mm across and 12 thick, domed on both sides: so low beside its width it lies as on a table, and does not stand on its
+/// rim.
+#[test]
+fn what_is_low_beside_its_width_lies_flat_though_it_has_no_flat() {
+    let half = 2.0 * (6.0_f64 / 40.0).atan().to_degrees();
+    let radius = 40.0 / half.to_radians().sin();
+    let mut outline = arc([0.0, radius - 6.0], radius, -90.0, half - 90.0, 16);
+    outline.extend(arc([0.0, 6.0 - radius], radius, 90.0 - half, 90.0, 16).into_iter().skip(1));
+    let made = recipe(revolved(&outline), INDOORS);
+    assert!(["-z down", "+z down"].contains(&pose(&made)), "{:#?}", rows(&made));
+    assert_eq!(supports(&made), "where needed");
+}
+
 /// A hollow ball of 60 mm with a wall of 4 mm and a mouth of 24 mm, on the axis z.
 fn ball_with_a_mouth() -> String {
     let lip = |radius: f64| (12.0_f64 / radius).acos().to_degrees();

@@ -145,7 +145,7 @@ fn texts_fill_in_values_and_the_trace_names_what_was_read() {
     let scope = Scope::new().with(Root::Material, &m).with(Root::Service, &s);
     let mut trace = Trace::default();
     let said = book.rules[0].judge(&scope, &NoFunctions, Some(&mut trace));
-    let [Judgement::Broken { text }] = &said[..] else { panic!("{said:?}") };
+    let [Judgement::Broken { text, .. }] = &said[..] else { panic!("{said:?}") };
     assert_eq!(text.to_string(), "PLA holds to 50 °C, 90 % of the sun");
     let names: Vec<&str> = trace.used.iter().map(|u| u.name.as_str()).collect();
     assert!(names.starts_with(&["material.heat_limit", "service.part_temperature"]), "{names:?}");

@@ -484,3 +484,20 @@ fn a_load_held_at_one_of_two_places_asks_which() {
     home.write("bow.partspec", spec(20.0, " near (6 mm, 8 mm, 0 mm)"));
     assert_ne!(home.json("bow.partspec")["status"], "question-first");
 }
+
+/// A line that stands in the way can be asked about by its own word, or by the name in it.
+#[test]
+fn a_line_that_stands_in_the_way_is_explained() {
+    let spec = PEG.replace('@', "  deflection at most 0.001 mm");
+    let workshop = with(&spec);
+    assert_eq!(workshop.recipe(SPEC).status, Status::NotPrintableAsSpecified);
+    let told = workshop.run(&["explain", SPEC, "deflection"]);
+    assert_eq!(told.code, 0, "{}", told.stderr);
+    assert!(
+        told.stdout.contains("deflection at most 0.001 mm") && told.stdout.contains("would free it"),
+        "{}",
+        told.stdout
+    );
+    let other = workshop.run(&["explain", SPEC, "deflexion"]);
+    assert!(other.stderr.contains("`deflection`"), "{}", other.stderr);
+}

@@ -241,7 +241,16 @@ fn support_in_a_sealed_room_is_asked_about_whatever_the_use() {
     for word in ["closed on all sides", "to drain", "arch it", "split the part"] {
         assert!(asked.headline.contains(word), "{word}: {}", asked.headline);
     }
-    assert_eq!(float("no clear inside because \"it is ballast\"").status, Status::ReadyWithCautions);
+    let settled = float("no clear inside because \"it is ballast\"");
+    assert_eq!(settled.status, Status::ReadyWithCautions);
+    // What is answered is asked no more, and nobody is sent to take off what nobody reaches.
+    assert!(!settled.assumptions.iter().any(|a| a.text.contains("stay in")), "{:#?}", settled.assumptions);
+    assert!(!settled.checklist.iter().flat_map(|p| &p.steps).any(|step| step.text.contains("Break the support off")));
+    // Where it must be tight, the model is drawn otherwise before the tightness is given up.
+    let refused = float("tight against \"water\"");
+    let ways: Vec<&str> = refused.relaxations.iter().map(|r| r.text.as_str()).collect();
+    assert!(ways[0].starts_with("in the model: slope at 45° or arch what overhangs"), "{ways:#?}");
+    assert!(ways.iter().skip(1).any(|way| way.contains("without `tight against \"water\"`")), "{ways:#?}");
 }
 
 #[test]

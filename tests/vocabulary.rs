@@ -117,6 +117,7 @@ const CASES: &[Case] = {
         (Fit, "within", r#"fit "f" { bore 4.5 mm @ }"#, "+-0.1 mm"),
         (Fit, "finish", r#"fit "f" { bore 4.5 mm H12; @ }"#, "finish reamed"),
         (Fit, "allowance", FIT, "allowance in model"),
+        (Fit, "opened", r#"fit "f" { snap 0.3 mm reach 12 mm thick 2 mm; @ }"#, "opened often"),
         (Face, "toward", r#"face "front" { cosmetic; near (30 mm, 20 mm, 2.5 mm); @ }"#, "toward -z"),
         (Face, "near", r#"face "front" { toward +z; cosmetic; @ }"#, "near (30 mm, 10 mm, 40 mm)"),
         (Face, "round", r#"face "front" { near (30 mm, 20 mm, 2.5 mm); @ }"#, "round"),

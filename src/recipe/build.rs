@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::quantity::Area;
 use crate::recipe::reasons::{about, because, from_trace, reason};
 use crate::recipe::{
     AllowedBy, Answer, Assumption, Basis, Broken, Caution, Decisions, Headline, Input, LeadsTo, Margin, MarginNote,
@@ -12,7 +11,6 @@ use crate::resolve::conflict::{Change, Shape};
 use crate::resolve::decide::{Decided, full};
 use crate::resolve::elastic::{self, said::Taken};
 use crate::resolve::margin::MarginKind;
-use crate::resolve::part;
 use crate::resolve::problem::{Rules, Said};
 use crate::resolve::world::{World, at};
 use crate::resolve::{Outcome, places, questions, strength};
@@ -295,9 +293,6 @@ fn assumptions(rules: &Rules<'_, '_>, decided: &Decided, said: &[Said]) -> Vec<A
     for taken in taken_of_loads(world, &decided.choice) {
         add(taken.text, taken.effect, taken.question);
     }
-    if let Some(area) = support_that_stays(rules, decided) {
-        add(Open::SupportStays(area).into(), Open::SupportStaysEffect.into(), true);
-    }
     for asked in &decided.questions {
         let (text, effect) = open_words(world, asked.about);
         if text != Sentence::Nothing {
@@ -407,16 +402,6 @@ fn answer(answered: &questions::Answered) -> Answer {
         (None, None) => LeadsTo::Nothing,
     };
     Answer { write: answered.write.clone(), leads_to: leads_to.into() }
-}
-
-/// Returns on how much of the part support is put that could not be taken out again, where it is.
-fn support_that_stays(rules: &Rules<'_, '_>, decided: &Decided) -> Option<Area> {
-    let choice = full(&decided.choice);
-    if choice[at::SUPPORTS] == Some(0) {
-        return None;
-    }
-    let regions = rules.world.overhangs(&choice)?.regions.as_ref().map(part::layer_facts)?;
-    (regions.trapped.to_mm2() > 0.0).then_some(regions.trapped)
 }
 
 /// Returns what was taken of the loads: what another answer would change as questions, each of its load; what is so and no

@@ -19,7 +19,7 @@ pub fn reason(rules: &Rules<'_, '_>, said: &Said) -> Reason {
         .judgements
         .iter()
         .find_map(|j| match j {
-            Judgement::Broken { text } | Judgement::Penalty { text, .. } => Some(text.clone()),
+            Judgement::Broken { text, .. } | Judgement::Penalty { text, .. } => Some(text.clone()),
             _ => None,
         })
         .unwrap_or_else(|| Filled::plain(&rule.because));

@@ -12,6 +12,7 @@ use crate::resolve::problem::{Rules, Said};
 use crate::resolve::questions::{self, Asked};
 use crate::resolve::search::Solution;
 use crate::resolve::world::{World, at};
+use crate::rulebook::{Filled, Judgement};
 use crate::semantics::requirements::{Kind, Line, Which};
 
 /// Fills a recipe that cannot be printed as specified.
@@ -53,6 +54,10 @@ pub fn fill(rules: &Rules<'_, '_>, refused: &Refusal, recipe: &mut Recipe) {
     recipe.nearest = refused.nearest.iter().map(|(solution, broken)| miss(rules, solution, broken)).collect();
     recipe.relaxations =
         refused.relaxations.iter().map(|f| relaxation(rules, [&f.change], &f.way, (Does::Alone, f.hollow))).collect();
+    let worth = refused.relaxations.iter().filter(|f| !f.hollow).count();
+    if let Some(redrawn) = redrawn(rules, &refused.nearest) {
+        recipe.relaxations.insert(worth.min(recipe.relaxations.len()), redrawn);
+    }
     let does = if refused.relaxations.is_empty() { Does::OnlyTogether } else { Does::WithoutPurchase };
     let together = refused.together.iter().map(|t| relaxation(rules, &t.changes, &t.way, (does, t.hollow)));
     recipe.relaxations.extend(together);
@@ -132,6 +137,29 @@ fn miss(rules: &Rules<'_, '_>, solution: &Solution, broken: &[Said]) -> NearMiss
         value: format!("{} on {}", name(at::MATERIAL), name(at::PRINTER)),
         breaks: broken.iter().map(|s| reason(rules, s)).collect(),
     }
+}
+
+/// Returns how the model could be drawn for what came nearest, where nothing but its shape stands in the way of that.
+fn redrawn(rules: &Rules<'_, '_>, nearest: &[(Solution, Vec<Said>)]) -> Option<Relaxation> {
+    let of = |said: &Said| -> Option<Vec<Filled>> {
+        let broken = said.judgements.iter().filter_map(|j| match j {
+            Judgement::Broken { redraw, .. } => Some(redraw.clone()),
+            _ => None,
+        });
+        broken.collect()
+    };
+    let (solution, so) = nearest.iter().find_map(|(solution, broken)| {
+        let so: Vec<Filled> = broken.iter().map(of).collect::<Option<Vec<_>>>()?.concat();
+        (!so.is_empty()).then_some((solution, so))
+    })?;
+    let name = |decision: usize| rules.world.name(decision, solution.choice[decision]).to_owned();
+    let (material, printer) = (name(at::MATERIAL), name(at::PRINTER));
+    Some(Relaxation {
+        text: Refused::Redrawn { so, material, printer }.into(),
+        places: of_the_mesh(rules.world).into_iter().map(|r| r.place).collect(),
+        write: None,
+        rewrites: Vec::new(),
+    })
 }
 
 /// Returns what stands against a material in a job that cannot be made, by its name in any case; `None` where the bench has

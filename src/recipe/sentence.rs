@@ -87,7 +87,7 @@ pub enum Headline {
         supports: bool,
         failing: Vec<Failing>,
         /// What is not shown and to be settled first.
-        first: Vec<Failing>,
+        first: Vec<Unshown>,
         /// Questions to be settled first.
         asked: Vec<Sentence>,
         /// Uses it is not for.
@@ -122,6 +122,13 @@ pub struct Beside {
     pub not_for: Vec<Sentence>,
     /// Questions to be settled all the same.
     pub asked: Vec<Sentence>,
+}
+
+/// A margin that is not shown, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unshown {
+    pub what: margin::Name,
+    pub why: Sentence,
 }
 
 /// A margin that does not hold.

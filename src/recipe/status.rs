@@ -11,7 +11,8 @@
 use std::collections::BTreeSet;
 
 use crate::recipe::{
-    Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Verdict,
+    Assumption, Conflict, Failing, Headline, Margin, Open, Recipe, Refused, Requirement, Sentence, Status, Unshown,
+    Verdict,
 };
 use crate::resolve::decide::Decided;
 use crate::resolve::margin::{About, MarginKind};
@@ -64,7 +65,7 @@ pub(super) fn settle(
     let settled_first = !first.is_empty() || !questions.is_empty() || !recipe.not_for.is_empty();
     if let Headline::Print { failing, first: open, asked, not_for, .. } = &mut headline {
         *failing = broken.iter().map(told).collect();
-        *open = first.iter().map(told).collect();
+        *open = first.iter().map(unshown).collect();
         *asked = questions;
         *not_for = uses(recipe);
         // What is withheld and nothing else open is a question too: who answers for that use.
@@ -116,6 +117,10 @@ fn comes_first(rules: &Rules<'_, '_>, asked: &Asked) -> bool {
     (asked.decides() || untried)
         && !(by_rules || borne)
         && (asked.about != questions::Open::Place || rules.world.spec.service.air.is_none())
+}
+
+fn unshown(m: &Margin) -> Unshown {
+    Unshown { what: m.what.clone(), why: m.because.text.clone() }
 }
 
 fn told(m: &Margin) -> Failing {

@@ -3,7 +3,8 @@
 use super::sheet::{citation, source_words, spoken};
 use super::words;
 use crate::recipe::{
-    Allowance, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Run, Setting, Status, Term, UsedValue,
+    Allowance, Conflict, Decided, Margin, NearMiss, PoseRow, Reason, Recipe, Rejected, Relaxation, Requirement, Run,
+    Setting, Status, Term, UsedValue,
 };
 use crate::resolve::shop::Unread;
 use crate::rulebook::Decision;
@@ -227,6 +228,9 @@ pub fn explain(recipe: &Recipe, word: &str) -> Option<String> {
     if is(RUN) {
         return recipe.run.as_ref().map(|run| self::run(recipe, run));
     }
+    if let Some(told) = obstacle(recipe, word) {
+        return Some(told);
+    }
     let setting = recipe.settings.iter().find(|s| is(&s.name)).map(|s| setting(recipe, s));
     let fit = || recipe.allowances.iter().find(|a| is(&a.fit)).map(|a| allowance(recipe, a));
     let margin = || recipe.margins.iter().find(|m| is(&m.what.to_string())).map(|m| margin(recipe, m));
@@ -247,7 +251,30 @@ pub fn words(recipe: &Recipe) -> Vec<String> {
     all.extend(recipe.settings.iter().map(|s| spoken(&s.name)));
     all.extend(recipe.allowances.iter().map(|a| a.fit.clone()));
     all.extend(recipe.margins.iter().map(|m| m.what.to_string()));
+    all.extend(in_the_way(recipe).map(|r| r.place.path.clone()));
     all
+}
+
+/// The lines that stand in the way of what cannot be made.
+fn in_the_way(recipe: &Recipe) -> impl Iterator<Item = &Requirement> {
+    recipe.conflicts.iter().flat_map(|c| &c.requirements).filter(|r| !r.place.path.is_empty())
+}
+
+/// Says of a line that stands in the way with which others it does, and what would free it; a load or a fit is also found by its
+/// name alone.
+fn obstacle(recipe: &Recipe, word: &str) -> Option<String> {
+    let is = |path: &str| {
+        let name = path.split_once(' ').map_or(path, |(_, name)| name);
+        [path, name].iter().any(|known| key(&known.replace('"', "")) == key(&word.replace('"', "")))
+    };
+    let line = in_the_way(recipe).find(|r| is(&r.place.path))?.place.clone();
+    let mut out = String::new();
+    let with = |c: &&Conflict| c.requirements.iter().any(|r| r.place == line);
+    recipe.conflicts.iter().filter(with).for_each(|c| push_conflict(&mut out, recipe, c));
+    let ways: Vec<&Relaxation> = recipe.relaxations.iter().filter(|r| r.places.contains(&line)).collect();
+    let ways = if ways.is_empty() { recipe.relaxations.iter().collect() } else { ways };
+    ways.into_iter().for_each(|r| push_way(&mut out, recipe, r));
+    Some(out)
 }
 
 /// Returns why a choice was not taken; `None` where the recipe does not speak of it. [`rejects`] lists what it has.
@@ -399,21 +426,25 @@ pub(super) fn margin(recipe: &Recipe, m: &Margin) -> String {
 
 fn obstacles(recipe: &Recipe) -> String {
     let mut out = String::new();
-    for c in &recipe.conflicts {
-        push_text(&mut out, &c.text.to_string(), "");
-        let of = |r: &crate::recipe::Requirement| format!("- {} ({})", r.text, r.place.beside(&recipe.spec));
-        c.requirements.iter().for_each(|r| push_text(&mut out, &of(r), "  "));
-    }
-    for r in &recipe.relaxations {
-        let places: Vec<String> = r.places.iter().map(|p| p.beside(&recipe.spec)).collect();
-        push_text(&mut out, &format!("would free it: {} ({})", r.text, places.join(", ")), "");
-    }
+    recipe.conflicts.iter().for_each(|c| push_conflict(&mut out, recipe, c));
+    recipe.relaxations.iter().for_each(|r| push_way(&mut out, recipe, r));
     for n in &recipe.nearest {
         out.push('\n');
         push_text(&mut out, &format!("nearest miss: {}", n.value), "");
         n.breaks.iter().for_each(|b| push_reason(&mut out, recipe, b));
     }
     out + &rejected_list(recipe, &recipe.rejected.iter().collect::<Vec<_>>())
+}
+
+fn push_conflict(out: &mut String, recipe: &Recipe, c: &Conflict) {
+    push_text(out, &c.text.to_string(), "");
+    let of = |r: &Requirement| format!("- {} ({})", r.text, r.place.beside(&recipe.spec));
+    c.requirements.iter().for_each(|r| push_text(out, &of(r), "  "));
+}
+
+fn push_way(out: &mut String, recipe: &Recipe, r: &Relaxation) {
+    let places: Vec<String> = r.places.iter().map(|p| p.beside(&recipe.spec)).collect();
+    push_text(out, &format!("would free it: {} ({})", r.text, places.join(", ")), "");
 }
 
 fn push_reason(out: &mut String, recipe: &Recipe, reason: &Reason) {

@@ -80,7 +80,10 @@ impl Headline {
         match self {
             Headline::Print { failing, first, .. } => match (failing.as_slice(), first.as_slice()) {
                 ([], []) => self.printed(),
-                ([], first) => format!("{NOT_SHOWN}: {}", each(first)),
+                ([], first) => {
+                    let each = first.iter().map(|m| format!("{} ({})", m.what, m.why));
+                    format!("{NOT_SHOWN}: {}", joined(each, ", "))
+                }
                 (failing, _) => format!("{DOES_NOT_HOLD}: {}", each(failing)),
             },
             Headline::Withheld(_) => "Not printable as specified".to_owned(),

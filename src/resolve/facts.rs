@@ -9,7 +9,9 @@ use crate::geometry::mesh::Point;
 use crate::quantity::{Area, Length, Quantity, Ratio, Volume};
 use crate::rulebook::facts::{self as rules, Known, words};
 use crate::rulebook::value::{Assumed, Fact, Origin, Record, Text};
-use crate::semantics::spec::{self, Ask, Consequence, Course, FitFunction, Impact, Preference, Spec, Treatment};
+use crate::semantics::spec::{
+    self, Ask, Consequence, Course, FitFunction, Impact, MeshUnit, Preference, Spec, Treatment,
+};
 
 use super::part::Part;
 use super::purge::Purged;
@@ -282,6 +284,7 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
     rules::Part {
         title: spec.name.value.clone(),
         name: none.of(Text::shared(&spec.name.value)),
+        mesh_unit: mesh_unit(spec),
         quantity,
         wanted_by: spec.wanted_by.as_ref().and_then(|d| stated(d.span).of(Text::shared(&d.value))),
         stage: spec.stage.and_then(|s| stated(s.span).of(s.value)),
@@ -339,6 +342,13 @@ pub fn part(spec: &Spec, catalogue: &Catalogue) -> rules::Part {
         strained: none.of(spec.fits.iter().any(|f| super::strain::is_strained(&f.function.value))),
         treated: none.of(!spec.treatments.is_empty()),
     }
+}
+
+/// Returns the unit a spec's mesh is in, in words.
+fn mesh_unit(spec: &Spec) -> Option<Known<Text>> {
+    let said = spec.meshes.first().and_then(|mesh| mesh.unit);
+    let unit = said.map_or(MeshUnit::Millimetre, |unit| unit.value);
+    said.map_or(Origin::None, |unit| stated(unit.span)).of(Text::shared(unit.plural()))
 }
 
 pub fn mesh(part: &Part) -> rules::Mesh {

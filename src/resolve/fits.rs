@@ -334,6 +334,7 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         step: none.of(finish.map(|f| Text::shared(&f.step.to_string()))),
         strain,
         strain_limit,
+        opened: at.of(fit.opened.as_ref().map(|o| o.value)),
         drawn: found.of(strain::drawn_thicker(world, &fit.function.value)),
         living: at.of(matches!(fit.function.value, FitFunction::Hinge { living: true, .. })),
         strained_across: found.of(choice[at::POSE].and_then(|pose| strained_across(world, index, pose))),
@@ -496,9 +497,9 @@ fn strains(world: &World<'_>, index: usize, fit: &Fit, choice: &Partial) -> (Opt
     let Some((Some(asked), bent)) = strain::asked(&fit.function.value) else { return (None, None) };
     let across = choice[at::POSE].and_then(|pose| strained_across(world, index, pose)).unwrap_or(false);
     let limit = world.material(choice).and_then(strain::breaks_at).and_then(|breaks| {
-        let [once, _] = strain::shares(world.knowledge.catalogue, across);
-        let working = OfBreaking { share: once, breaks };
-        Origin::Computed { working: working.to_string().into() }.of(breaks * once)
+        let share = strain::counted(strain::shares(world.knowledge.catalogue, across), fit);
+        let working = OfBreaking { share, breaks };
+        Origin::Computed { working: working.to_string().into() }.of(breaks * share)
     });
     (Origin::Computed { working: bent.to_string().into() }.of(asked), limit)
 }

@@ -45,7 +45,7 @@ use crate::semantics::spec::Spec;
 
 pub use kinds::all;
 pub use said::Said;
-use said::{NotShown, Presses, Thicker};
+use said::{NotShown, Presses, Thicker, Unlimited};
 pub use source::Source;
 
 use super::together;
@@ -105,6 +105,8 @@ pub struct Margin {
     pub ratio_at_best: Option<f64>,
     /// What would hold in place of what breaks, where that is known.
     pub would_hold: Option<Thicker>,
+    /// How far a load moves the part, where nobody limited that.
+    pub moves: Option<Unlimited>,
     /// Where what presses does.
     pub presses: Option<Presses>,
     /// The same with the low end, where the ratio takes what is usual.
@@ -144,6 +146,7 @@ impl Margin {
             ratio: None,
             ratio_at_best: None,
             would_hold: None,
+            moves: None,
             presses: None,
             ratio_at_worst: None,
             spare: None,
@@ -171,6 +174,8 @@ impl Margin {
             ratio: none.of(self.ratio),
             ratio_at_best: none.of(self.ratio_at_best),
             would_hold: none.of(self.would_hold.map(|thicker| Text::shared(&thicker.to_string()))),
+            moves: none.of(self.moves.map(|of| of.moves)),
+            moves_usually: none.of(self.moves.map(|of| of.usual)),
             presses: none.of(self.presses.as_ref().map(|at| Text::shared(&at.to_string()))),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),

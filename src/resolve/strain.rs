@@ -3,7 +3,7 @@
 use crate::catalogue::{Catalogue, Figure, Material, figures};
 use crate::physics::snap;
 use crate::quantity::{Length, Quantity, Ratio};
-use crate::semantics::spec::FitFunction;
+use crate::semantics::spec::{Fit, FitFunction, Opened};
 
 use super::world::World;
 
@@ -51,6 +51,11 @@ pub fn is_strained(fit: &FitFunction) -> bool {
 pub fn shares(catalogue: &Catalogue, across: bool) -> [f64; 2] {
     let kept = if across { catalogue.value(figures::STRAIN_ACROSS) } else { 1.0 };
     [figures::SNAP_ONCE, figures::SNAP_OFTEN].map(|key| catalogue.value(key) * kept)
+}
+
+/// Returns which of the two counts for a fit: the one for many uses only where it is said to be opened often.
+pub fn counted([once, often]: [f64; 2], fit: &Fit) -> f64 {
+    if fit.opened.as_ref().is_some_and(|o| o.value == Opened::Often) { often } else { once }
 }
 
 /// Returns how far a print stretches before it breaks, where that is known, else a moulded bar: those stretch many times as far.

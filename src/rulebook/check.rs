@@ -29,6 +29,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     ("when", "CONDITION", "the rule applies only where this holds; several must all hold"),
     ("require", "CONDITION", "must hold, or the candidate is refused"),
     ("otherwise", "\"TEXT\"", "what to say when a requirement is broken or a preference counts"),
+    ("redraw", "\"TEXT\"", "how the part could be drawn so that the requirement holds: a way out of a refusal"),
     (
         "prefer",
         "less WEIGHT per AMOUNT of EXPRESSION | another WEIGHT",
@@ -429,6 +430,7 @@ fn check_rule(
         when_written: reading.when_written,
         when: reading.when,
         otherwise: reading.otherwise,
+        redraw: reading.redraw,
         settings_used,
     })
 }

@@ -178,7 +178,7 @@ impl Judgement {
     /// Returns the text a person would read, where there is one.
     pub fn text(&self) -> Option<&Filled> {
         match self {
-            Judgement::Broken { text }
+            Judgement::Broken { text, .. }
             | Judgement::Penalty { text, .. }
             | Judgement::Step { text, .. }
             | Judgement::Caution { text, .. }
@@ -190,7 +190,7 @@ impl Judgement {
 
     fn words(&self) -> String {
         match self {
-            Judgement::Broken { text } => format!("refused: {text}"),
+            Judgement::Broken { text, .. } => format!("refused: {text}"),
             Judgement::Penalty { amount, text, .. } => format!("weighed {amount}: {text}"),
             Judgement::Setting { name, value } => format!("gave {name} = {}", show(value)),
             Judgement::Step { phase, text, .. } => format!("gave a step ({phase}): {text}"),

@@ -55,6 +55,7 @@ pub struct Rule {
     /// All must hold for the rule to say anything.
     pub(super) when: Vec<Code>,
     pub(super) otherwise: Option<Template>,
+    pub(super) redraw: Option<Template>,
     pub(super) settings_used: BTreeSet<String>,
 }
 
@@ -200,6 +201,8 @@ pub enum Judgement {
     Broken {
         /// Why not, in the rule's words.
         text: Filled,
+        /// How the part could be drawn so that it does, where the rule says so.
+        redraw: Option<Filled>,
     },
     /// A preference counts against the candidate.
     Penalty {
@@ -371,7 +374,10 @@ impl Rule {
         match verdict {
             Verdict::Require { condition, written } => match condition.eval(cx) {
                 Val::Bool(true) => None,
-                Val::Bool(false) => Some(Judgement::Broken { text: self.complaint(written, cx) }),
+                Val::Bool(false) => Some(Judgement::Broken {
+                    text: self.complaint(written, cx),
+                    redraw: self.redraw.as_ref().map(|template| template.fill(cx)),
+                }),
                 _ => Some(Judgement::Undetermined { missing: missing(condition, cx) }),
             },
             Verdict::Prefer { weight, per } => match amount(verdict, cx) {

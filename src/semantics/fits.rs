@@ -2,7 +2,7 @@
 
 use super::checker::Checker;
 use super::read::Found;
-use super::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Series, Stated};
+use super::spec::{Fit, FitFinish, FitFunction, GrooveSeat, Opened, Series, Stated};
 use crate::diag::Diagnostic;
 use crate::quantity::Length;
 
@@ -84,6 +84,7 @@ impl Checker<'_> {
             two_flats,
             within,
             finish: inside("finish").and_then(|f| Some(f.state(FitFinish::read(f.values.word("finish")?)?))),
+            opened: inside("opened").and_then(|f| Some(f.state(Opened::read(f.values.word("how")?)?))),
             compensated: inside("allowance").and_then(|f| Some(f.state(f.values.word("home")? == "in model"))),
             span: found.span,
         })

@@ -174,6 +174,20 @@ pub enum MeshUnit {
     Foot,
 }
 
+impl MeshUnit {
+    /// Returns its name, for what is many of them.
+    pub fn plural(self) -> &'static str {
+        match self {
+            Self::Micrometre => "micrometres",
+            Self::Millimetre => "millimetres",
+            Self::Centimetre => "centimetres",
+            Self::Metre => "metres",
+            Self::Inch => "inches",
+            Self::Foot => "feet",
+        }
+    }
+}
+
 /// Where the part lives. What is not stated is not known, and may be asked for.
 #[derive(Debug, Clone, Default)]
 pub struct Service {
@@ -439,10 +453,40 @@ pub struct Fit {
     pub within: Option<Stated<[Length; 2]>>,
     /// How it must be finished; none leaves it to the recipe.
     pub finish: Option<Stated<FitFinish>>,
+    /// How often what it strains in use is strained; none where nothing was said.
+    pub opened: Option<Stated<Opened>>,
     /// The model already holds the allowance (so that it is not given twice).
     pub compensated: Option<Stated<bool>>,
     /// The whole statement.
     pub span: Span,
+}
+
+/// How often a snap or a living hinge is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Opened {
+    /// Once, or a few times in its life.
+    Seldom,
+    /// Again and again.
+    Often,
+}
+
+impl Opened {
+    /// Returns what a word of the language says.
+    pub fn read(word: &str) -> Option<Self> {
+        Some(match word {
+            "once" | "seldom" => Self::Seldom,
+            "often" => Self::Often,
+            _ => return None,
+        })
+    }
+
+    /// Returns its word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Seldom => "seldom",
+            Self::Often => "often",
+        }
+    }
 }
 
 /// How a fitted feature is to be finished when the spec insists.

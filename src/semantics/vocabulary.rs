@@ -333,6 +333,8 @@ pub const VOCABULARY: &[Entry] = &[
         "How far the finished size may be off the nominal one, in place of the limits the fit has by itself", "within +-0.1 mm"),
     entry("finish", &[Fit], &[OneOf("finish", FINISHES)], Once,
         "How the feature is to be finished, where the spec insists", "finish reamed"),
+    entry("opened", &[Fit], &[OneOf("how", &["once", "seldom", "often"])], Once,
+        "How often a snap or a living hinge is opened: once or seldom, a few times in its life; often, again and again", "opened often"),
     entry("allowance", &[Fit], &[OneOf("home", ALLOWANCES)], Once,
         "Where the allowance is given: already in the model, or by the recipe (unless said)", "allowance in model"),
 
@@ -363,6 +365,8 @@ pub const VOCABULARY: &[Entry] = &[
         "What must hold; a choice that breaks it is rejected", "require nozzle.hardness >= hardened"),
     entry("otherwise", &[Rule], &[Value("text", Free)], Once,
         "What to say of a choice that is rejected", r#"otherwise "{material} would wear the {nozzle.metal} nozzle out of size""#),
+    entry("redraw", &[Rule], &[Value("text", Free)], Once,
+        "How the part could be drawn so that the requirement holds: a way out of a refusal", r#"redraw "slope its roof at 45°""#),
     entry("prefer", &[Rule], &[Value("penalty", Free)], Any,
         "Adds a penalty with a name, so that less of something is better", "prefer less 4 per cm² of pose.scarred(face.cosmetic)"),
     entry("derive", &[Rule], &[Value("name", Free), Word("="), Value("value", Free)], Any,

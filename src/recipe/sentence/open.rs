@@ -2,7 +2,7 @@
 
 use super::{About, Sentence};
 use crate::fits::said as fits;
-use crate::quantity::{Area, Duration, Length, Temperature};
+use crate::quantity::{Duration, Length, Temperature};
 use crate::resolve::elastic::{Assumed, Taken};
 use crate::resolve::{heat, margin};
 use crate::rulebook::value;
@@ -32,9 +32,6 @@ pub enum Open {
     WhoAnswers {
         uses: Vec<Sentence>,
     },
-    /// Support that cannot be taken out, and on how much of the part.
-    SupportStays(Area),
-    SupportStaysEffect,
     PlaceUnsaid,
     PlaceOpenEffect,
     SunUnsaid,

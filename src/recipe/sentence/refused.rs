@@ -5,6 +5,7 @@ use crate::diag::Cite;
 use crate::quantity::Length;
 use crate::resolve::conflict::Weak;
 use crate::resolve::equip::Lack;
+use crate::rulebook::Filled;
 
 /// Why nothing is left, and what would free it.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +21,12 @@ pub enum Refused {
         does: Does,
         hollow: bool,
         way: Way,
+    },
+    /// The model drawn otherwise, in the words of the rules that refuse it, for a material on a machine.
+    Redrawn {
+        so: Vec<Filled>,
+        material: String,
+        printer: String,
     },
 }
 

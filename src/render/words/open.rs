@@ -16,16 +16,6 @@ impl Display for Open {
             Open::Assumed(assumed) => return assumed.fmt(f),
             Open::NoSpoolsEffect => "a spool may have to be bought first",
             Open::OnePieceEffect => "rounds, time and mass are for one",
-            Open::SupportStays(area) => {
-                return write!(
-                    f,
-                    "support on {:.1} cm² of the part cannot be taken out again: may it stay in?",
-                    0.01 * area.to_mm2()
-                );
-            }
-            Open::SupportStaysEffect => {
-                "if not: slope the roof at 45° or arch it, open a side, split the part into halves to join, or turn it so that the room opens to where a tool reaches; a span a little over the limit may be tried on a coupon first"
-            }
             Open::DamageEffect => {
                 "sets the factor on loads that state none; write `consequence nuisance`, `damage` or `injury`"
             }

@@ -25,6 +25,10 @@ impl Display for Refused {
                 write!(f, "{}: {} against {}, and a failure could hurt someone", m.what, m.demand, m.capacity)
             }
             Refused::Oversize(large) => large.fmt(f),
+            Refused::Redrawn { so, material, printer } => {
+                let so = joined(so, ", and ");
+                write!(f, "in the model: {so}; then {material} would do on {printer} (by the rules, not tried)")
+            }
             Refused::Changes { each, does: Does::Alone, hollow, way } => {
                 let each = joined(each.iter().map(|(change, _)| change), ", and ");
                 write!(f, "{}{each}, {way}", of_little_use(*hollow))

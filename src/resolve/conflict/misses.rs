@@ -88,7 +88,7 @@ pub fn nearest_with(rules: &Rules<'_, '_>, material: usize) -> Option<(Solution,
 fn what_is_missed(broken: &[Said]) -> BTreeSet<(usize, usize, String)> {
     let text = |said: &Said| {
         let words = said.judgements.iter().map(|j| match j {
-            Judgement::Broken { text } => text.without(Root::Material.word()).to_string(),
+            Judgement::Broken { text, .. } => text.without(Root::Material.word()).to_string(),
             _ => String::new(),
         });
         (said.constraint.rule, said.constraint.instance, words.collect::<String>())

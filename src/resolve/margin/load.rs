@@ -60,6 +60,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         return Some(asked.not_shown(|| said, vec![stated.span]));
     }
     let thicker = thicker(world, &m, best);
+    let moves = unlimited(asked, stiff);
     let capacity = Quantity::from(Stress::mpa(m.capacity_mpa * share));
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
     let sums =
@@ -73,6 +74,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         // What holds by its walls alone holds filled, and what breaks with its infill counted in full breaks.
         ratio_at_best: Some(m.margin * best * m.slack * pulls / pulls_least),
         would_hold: thicker,
+        moves,
         told: asked.words(|| Told {
             said: Said::Load {
                 demand: Stress::mpa(m.demand_mpa),
@@ -82,7 +84,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
                 printed,
                 coarse: (m.margin * best < 1.0 && m.margin * best * m.slack >= 1.0).then_some(m.apart),
                 sums: sums.map(Arc::new),
-                moves: unlimited(asked, stiff),
+                moves,
                 thicker,
             },
             at: vec![stated.span],
@@ -120,7 +122,7 @@ fn unlimited(asked: &Asked<'_, '_>, stiff: f64) -> Option<Unlimited> {
         return None;
     }
     let solid = strength::moves(world, load, asked.choice[at::MATERIAL]?)?;
-    let lever = strength::hand::lever_mm(world, stated)?;
+    let lever = strength::hand::lever_mm(world, load)?;
     let moves = solid / stiff;
     let most = world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * world.part.longest_mm();
     let usual = world.knowledge.catalogue.value(figures::USUAL_DEFLECTION) * lever;

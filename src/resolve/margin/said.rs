@@ -15,7 +15,7 @@ use crate::resolve::heat::Sum;
 use crate::resolve::strain::Bent;
 use crate::resolve::strength::said::{BearsPressed, Buckles, Gives};
 use crate::resolve::strength::{Lasting, Sums, Thick};
-use crate::semantics::spec::Impact;
+use crate::semantics::spec::{Impact, Opened};
 
 use super::Verdict;
 
@@ -182,6 +182,8 @@ pub enum Said {
         across: f64,
         bent: Bent,
         folds: Vec<fits::Caution>,
+        /// How often it is opened, where that was said.
+        opened: Option<Opened>,
     },
     Gap {
         free: Length,

@@ -33,9 +33,10 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
     let breaks = Quantity::from(figure.low()).si;
     let catalogue = asked.world.knowledge.catalogue;
     let laid = asked.choice[at::POSE].and_then(|pose| fits::strained_across(asked.world, asked.about.index, pose));
-    let [once, often] = strain::shares(catalogue, laid == Some(true));
-    let ratio = breaks * once / strain.max(1e-9);
-    let share = |breaks: f64| Quantity::number(breaks * once);
+    let shares @ [once, often] = strain::shares(catalogue, laid == Some(true));
+    let counts = strain::counted(shares, fit);
+    let ratio = breaks * counts / strain.max(1e-9);
+    let share = |breaks: f64| Quantity::number(breaks * counts);
     Some(Margin {
         demand: Some(Band::exactly(Quantity::number(strain))),
         capacity: Some(Band {
@@ -56,6 +57,7 @@ pub(super) fn strained(asked: &Asked<'_, '_>) -> Option<Margin> {
                 across: catalogue.value(figures::STRAIN_ACROSS),
                 bent,
                 folds: folds(asked),
+                opened: fit.opened.as_ref().map(|o| o.value),
             },
             at: vec![fit.span],
             source: vec![sourced(figure), Source::of(SourceKind::Computed, "strain")],

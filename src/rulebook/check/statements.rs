@@ -22,6 +22,7 @@ pub(super) struct Reading {
     pub(super) when: Vec<crate::rulebook::code::Code>,
     pub(super) when_written: Vec<String>,
     pub(super) otherwise: Option<crate::rulebook::template::Template>,
+    pub(super) redraw: Option<crate::rulebook::template::Template>,
     pub(super) verdicts: Vec<Verdict>,
     pub(super) binding: bool,
     pub(super) defers: bool,
@@ -77,6 +78,11 @@ impl Lower<'_> {
             "otherwise" => {
                 if let Some((text, span)) = self.text(statement) {
                     reading.otherwise = self.template(&text, span);
+                }
+            }
+            "redraw" => {
+                if let Some((text, span)) = self.text(statement) {
+                    reading.redraw = self.template(&text, span);
                 }
             }
             "prefer" => reading.verdicts.extend(self.prefer(statement, arguments)),

@@ -5,7 +5,7 @@ use super::{MATERIAL, OF_ITS_KIND, ON_THE_LINE, POSE, SCARRED, facts};
 use crate::quantity::{Angle, Area, Duration, Force, Length, Stress, Temperature, TemperatureDifference, Torque};
 use crate::rulebook::value::Text;
 use crate::semantics::requirements::MarginKind;
-use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Opened, Place, Stage, SunExposure, Wet};
 
 facts! {
     /// How the part lives.
@@ -50,6 +50,8 @@ facts! {
     Part "part" [] {
         /// the name of the part
         name: Text,
+        /// the unit that the spec says its mesh is in, as a text; millimetres where it says none
+        mesh_unit: Text,
         /// how many are wanted
         quantity: f64,
         /// the day it is wanted by
@@ -276,13 +278,15 @@ facts! {
         step: Text [ON_THE_LINE],
         /// largest strain of a snap arm pushed on, or of a living hinge folded flat
         strain: f64,
+        /// how often what it strains in use is opened: seldom or often; unknown where nothing was said
+        opened: Opened,
         /// thinnest wall of the mesh, where the arm of a snap is stated to be thinner
         drawn: Length,
         /// whether it is a living hinge: a thin strip that folds
         living: bool,
         /// whether it is strained across the layers in this pose: a snap arm that stands, a strip whose fold peels them
         strained_across: bool [POSE],
-        /// strain the material bears once: half of that at which a print of it breaks, its low end; less across the layers
+        /// strain the material bears: a part of that at which a print of it breaks, its low end; less across the layers, and less where it is opened often
         strain_limit: f64 [MATERIAL, POSE],
         /// how many there are: as stated, else as found on the mesh
         count: f64,
@@ -375,6 +379,10 @@ facts! {
         ratio_at_best: f64 [OF_ITS_KIND],
         /// of a load that breaks the part, what would hold where it breaks first: the thickness square to the surface there, by the law of sections
         would_hold: Text [OF_ITS_KIND],
+        /// how far a load moves the part where it acts, where the spec limits no deflection under it
+        moves: Length [OF_ITS_KIND],
+        /// how far is usual at that lever
+        moves_usually: Length [OF_ITS_KIND],
         /// of what presses on the part: where it does
         presses: Text [OF_ITS_KIND],
         /// the same with the low end of how long the sun is borne; `ratio` takes the usual time

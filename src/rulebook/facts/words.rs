@@ -1,7 +1,7 @@
 //! The words facts are told in, where they are not the catalogue's.
 
 use crate::catalogue::words::Stands;
-use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Place, Stage, SunExposure, Wet};
+use crate::semantics::spec::{Ask, Back, Consequence, ContactKind, Course, Opened, Place, Stage, SunExposure, Wet};
 use crate::word::{worded, words};
 
 worded!(Place {
@@ -16,6 +16,7 @@ worded!(SunExposure { None = "none", Shaded = "shaded", Direct = "direct" });
 worded!(Back { Free = "free", Covered = "covered" });
 worded!(Wet { Dry = "dry", Damp = "damp", Rain = "rain", Immersed = "immersed" });
 worded!(Stage { FitPrototype = "fit-prototype", Functional = "functional", Production = "production" });
+worded!(Opened { Seldom = "seldom", Often = "often" });
 worded!(Consequence { Nuisance = "nuisance", Damage = "damage", Injury = "injury" });
 worded!(ContactKind { Vapour = "vapour", Splash = "splash", Wiped = "wiped", Immersed = "immersed" });
 worded!(Course { Steady = "steady", Shock = "shock", Cyclic = "cyclic" });

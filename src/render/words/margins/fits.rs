@@ -8,6 +8,7 @@ use crate::fits::said::Caution;
 use crate::quantity::trim_number;
 use crate::resolve::margin::said::{DepthFrom, Grip, Need, Part, Press, RingLies, Said};
 use crate::resolve::strain::Bent;
+use crate::semantics::spec::Opened;
 
 pub(super) fn words(said: &Said, part: Part) -> String {
     match said {
@@ -42,14 +43,21 @@ pub(super) fn words(said: &Said, part: Part) -> String {
                 )
             },
         ),
-        Said::Strain { strain, breaks, once, often, kind, ratio, lies, across, bent, folds } => one_of(
+        Said::Strain { strain, breaks, once, often, kind, ratio, lies, across, bent, folds, opened } => one_of(
             part,
             || format!("{} strain", percent(*strain)),
-            || format!("{} once ({} at break)", percent(breaks * once), percent(*breaks)),
+            || match opened {
+                Some(Opened::Often) => format!("{} often ({} at break)", percent(breaks * often), percent(*breaks)),
+                _ => format!("{} once ({} at break)", percent(breaks * once), percent(*breaks)),
+            },
             || times(*ratio),
             || {
-                let lasts =
-                    if breaks * often < *strain { "not for one that is opened often" } else { "may be opened often" };
+                let lasts = match (opened, breaks * often < *strain) {
+                    (Some(Opened::Seldom), true) => "said to be opened a few times at most",
+                    (Some(Opened::Often), true) => "said to be opened often, and more than that",
+                    (_, true) => "not for one that is opened often",
+                    (_, false) => "may be opened often",
+                };
                 let share = trim_number(*across, 2);
                 let lies = match lies {
                     Some(true) => format!(", strained across the layers, which counts x {share} in that"),
