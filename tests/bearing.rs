@@ -4,6 +4,7 @@ use crate::workshop::read::{Margin, Recipe};
 use makeready::recipe::Status;
 
 use crate::workshop::reading::{margin, refusals};
+use crate::workshop::shapes::arc;
 use crate::workshop::{Workshop, bar, shapes};
 
 const COOL: &str = "  service { place indoors; air 10 °C .. 23 °C }\n";
@@ -207,6 +208,34 @@ fn what_bears_its_load_and_droops_far_is_asked_about() {
     assert!(asked(&nuisance) && nuisance.status == Status::ReadyWithCautions, "{}", nuisance.headline);
     let allowed = made("  deflection at most 9 mm");
     assert!(!asked(&allowed) && allowed.status != Status::QuestionFirst, "{}", allowed.headline);
+}
+
+/// A beam clamped at both ends bears twice what one does whose ends turn (F L / 8 and F L / 4; Gere, ch. 9, handbook). The head of a
+/// screw is taken to clamp: what it leaves less than twice is said to hang on that, and what rests on a face besides is not.
+#[test]
+fn what_a_head_holds_narrowly_hangs_on_its_clamping() {
+    let made = |newtons: f64, held: &str| {
+        let load = format!(
+            "load \"push\" {{ force {newtons} N toward -z at (30 mm, 0 mm, 6 mm) across 8 mm; {held}; held 1 hour; factor 1.5 }}"
+        );
+        let spec = format!(
+            "part \"disc\" {{\n  mesh \"disc.stl\" in mm\n  consequence nuisance\n{COOL}  {load}\n  fit \"screw\" clearance M5 along z\n  face \"foot\" toward -z\n  pin material PETG because \"to see\"\n}}\n"
+        );
+        let hole = arc([0.0, 0.0], 2.75, 0.0, 352.5, 48);
+        let mesh = shapes::ring(&hole, 40.0, 6.0);
+        Workshop::empty().with("disc.stl", mesh).with("disc.partspec", spec).recipe("disc.partspec")
+    };
+    let told = |recipe: &Recipe| recipe.cautions.iter().any(|c| c.text.contains("hangs on 1 screw head"));
+    let ratio =
+        |recipe: &Recipe| margin(recipe, "load \"push\"").ratio.unwrap_or_else(|| panic!("{:#?}", recipe.margins));
+    let head = "fixed at fit \"screw\" heads +z";
+    let strong = made(5.0, head);
+    assert!(ratio(&strong) > 2.0 && !told(&strong), "{}", ratio(&strong));
+    let newtons = 5.0 * ratio(&strong) / 1.7;
+    let weak = made(newtons, head);
+    assert!((ratio(&weak) - 1.7).abs() < 0.05 && told(&weak), "{}: {:#?}", ratio(&weak), weak.cautions);
+    let seated = made(newtons, &format!("{head}; rests on face \"foot\""));
+    assert!(!told(&seated), "{:#?}", seated.cautions);
 }
 
 /// Three loads of a third each are one load: 3 x 25 N at one point against 75 N.

@@ -281,3 +281,16 @@ fn what_needs_no_support_gets_none() {
     assert_eq!(supports(&found), "none", "{:?}", rows(&found));
     assert!(!cautions(&found).contains("support"), "{}", cautions(&found));
 }
+
+/// Layers show where something slopes: who asks for looks gets thin ones on a dome, and not on a box whose sides are as smooth with
+/// thick ones.
+#[test]
+fn thin_layers_for_looks_are_laid_where_something_slopes() {
+    let height = |mesh: String| {
+        let made = recipe(mesh, &format!("{INDOORS}\n  prefer finish\n  pin nozzle brass-04 because \"to compare\""));
+        made.settings.iter().find(|s| s.name == "layer_height").unwrap().value.to_string()
+    };
+    let mut dome = vec![[0.0, 0.0]];
+    dome.extend(arc([0.0, 0.0], 20.0, 0.0, 90.0, 24));
+    assert_eq!((height(open_box()).as_str(), height(revolved(&dome)).as_str()), ("0.2 mm", "0.12 mm"));
+}

@@ -298,12 +298,19 @@ fn lie_warnings(world: &World<'_>, index: usize, choice: &Partial) -> Vec<Warnin
     warnings
 }
 
+/// Returns how many features a fit has: as stated, else as found on the mesh, and one at least.
+pub fn count(world: &World<'_>, index: usize) -> f64 {
+    let found = world.fit_places.get(index).map_or(0, |p| p.features.len()).max(1) as f64;
+    let stated = world.spec.fits.get(index).and_then(|fit| fit.count);
+    stated.map_or(found, |count| f64::from(count.value))
+}
+
 /// Returns the facts of a fit for rules.
 pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules::Fit> {
     let fit = world.spec.fits.get(index)?;
     let (none, at, found) = (Origin::None, super::facts::stated(fit.span), Origin::Measured);
     let place = world.fit_places.get(index);
-    let count = fit.count.map_or(place.map_or(0, |p| p.features.len()).max(1) as f64, |c| f64::from(c.value));
+    let count = count(world, index);
     let (function, kind) = function(&fit.function.value);
     let nominal = function.nominal(kind, &world.knowledge.catalogue.practice()).ok();
     let modelled = place.zip(nominal).and_then(|(p, n)| p.modelled(n));

@@ -378,6 +378,17 @@ impl Part {
         Some(part)
     }
 
+    /// Returns the share of its surface that is neither upright nor level with this way up.
+    pub fn sloped_share(&self, up: Vector) -> f64 {
+        let of = |t: usize| {
+            let (normal, area) = self.mesh.normal_area(t);
+            let rise = dot(normal, up).abs();
+            let level = norm(cross(normal, up)) < SLANTS;
+            if rise < SLANTS || level { 0.0 } else { area }
+        };
+        (0..self.mesh.triangles.len()).map(of).sum::<f64>() / self.area_mm2.max(f64::MIN_POSITIVE)
+    }
+
     /// Returns how thick the part counts for heat that goes through it, mm: twice the mean thickness of a plate of its volume and
     /// surface, so that what is stouter than the rest is not taken for thin. `None` where the mesh bounds no solid.
     pub fn stoutness_mm(&self) -> Option<f64> {
@@ -743,6 +754,9 @@ fn find_poses(question: &Question<'_>, prepared: &Prepared<'_>, plain: Vec<Vecto
     poses.extend(asked);
     (poses, index)
 }
+
+/// Sine beyond which a facet is neither upright nor level: less is the rounding of a file.
+const SLANTS: f64 = 0.02;
 
 fn place_load(spec: &Spec, load: &Load, mesh: &Mesh, faces: &[Option<Patch>]) -> Option<LoadPath> {
     let direction = load.direction.map(|d| d.value.0);

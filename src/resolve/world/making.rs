@@ -20,7 +20,7 @@ use crate::rulebook::facts::Known;
 use crate::rulebook::facts::{self as rules, LIMITED, RootFacts};
 use crate::rulebook::names::Root;
 use crate::rulebook::value::{Origin, Record, Text};
-use crate::semantics::spec::{Contact, ContactKind, Wet};
+use crate::semantics::spec::{Contact, ContactKind, Hold, Load, Stated, Wet, Where};
 
 impl World<'_> {
     /// Returns the facts of a root for a partial choice, computed once.
@@ -216,6 +216,7 @@ impl World<'_> {
             course: at.of(load.course.value),
             held: at.of(load.held.map(|h| h.value)),
             hold_stated: at.of(!load.holds.is_empty()),
+            heads: at.of(self.heads(load)),
             place_stated: at.of(load.at.is_some()),
             cycles: at.of(load.cycles.map(|c| c.value)),
             springs: at.of(super::super::hints::springs(self.spec, load, self.knowledge.catalogue)),
@@ -232,6 +233,19 @@ impl World<'_> {
             together: none.of(combination.map(|all| Text::shared(&together::names(self.spec, &all)))),
             together_margin: together,
         })
+    }
+
+    /// Returns how many heads of screws hold a load, where nothing else does.
+    fn heads(&self, load: &Load) -> Option<f64> {
+        let of = |hold: &Stated<Hold>| match (&hold.value.at, hold.value.heads) {
+            (Where::Fit(name), Some(_)) => {
+                let index = self.spec.fits.iter().position(|f| f.name.value == *name)?;
+                Some(crate::resolve::fits::count(self, index))
+            }
+            _ => None,
+        };
+        let all: Option<Vec<f64>> = load.holds.iter().map(of).collect();
+        all.filter(|all| !all.is_empty()).map(|all| all.iter().sum())
     }
 
     /// Returns the margin of a load, worked out once for every build-up; the error says what is missing.
@@ -350,6 +364,7 @@ impl World<'_> {
             leans: found.of(!facts.is_footed(&self.part.flat) && !self.part.is_plain(facts.pose.up)),
             wall_stands: found.of(leans.map(|leans| leans < fits::ALIKE)),
             wall_cut: found.of(cut),
+            sloped: found.of(self.part.sloped_share(facts.pose.up)),
             slenderness: found.of(facts.is_footed(&self.part.flat).then(|| facts.slenderness())),
             stable: found.of(facts.stable),
             footing: found.of(Length::mm(facts.footing_mm)),

@@ -212,6 +212,8 @@ facts! {
         held: Duration,
         /// whether the spec says where the part is held against it
         hold_stated: bool,
+        /// how many heads of screws hold it, where nothing else does
+        heads: f64,
         /// whether the spec says where it acts
         place_stated: bool,
         /// how often a cyclic load comes

@@ -92,6 +92,8 @@ facts! {
         wall_stands: bool,
         /// how thick that wall is as the layers cut it, where it stands: on a slope more than square to its sides
         wall_cut: Length,
+        /// share of its surface that is neither upright nor level: layers draw it in steps
+        sloped: f64,
         /// height over the width of what stands on the bed, where it lies on a face
         slenderness: f64,
         /// shorter side of the smallest rectangle around what touches the bed
