@@ -18,7 +18,7 @@ mod strength;
 use std::fmt::{self, Display, Formatter};
 
 use crate::quantity::trim_number;
-use crate::recipe::{About, Beside, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage};
+use crate::recipe::{About, Beside, Cited, Failing, Headline, MarginNote, RunNote, Sentence, Stage, Unshown};
 use crate::resolve::shop::Unread;
 use crate::rulebook::{CautionKind, Decision, Phase};
 
@@ -78,10 +78,12 @@ impl Headline {
     /// Returns what it says first, without a stop: what is printed, or what stands against that.
     pub fn lead(&self) -> String {
         match self {
-            Headline::Print { failing, first, .. } => match (failing.as_slice(), first.as_slice()) {
+            Headline::Print { failing, first, asked, .. } => match (failing.as_slice(), first.as_slice()) {
                 ([], []) => self.printed(),
                 ([], first) => {
-                    let each = first.iter().map(|m| format!("{} ({})", m.what, m.why));
+                    // What is asked for after this says why.
+                    let why = |m: &Unshown| if asked.is_empty() { format!(" ({})", m.why) } else { String::new() };
+                    let each = first.iter().map(|m| format!("{}{}", m.what, why(m)));
                     format!("{NOT_SHOWN}: {}", joined(each, ", "))
                 }
                 (failing, _) => format!("{DOES_NOT_HOLD}: {}", each(failing)),
