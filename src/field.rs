@@ -16,7 +16,7 @@ pub use elasticity::{
     Peak, Reaction, Reason, Refusal, Region, SETTLED_STRESS, Solution, Stiffness, Stress, in_layers, in_layers_beside,
     principal, stresses, without_pressing,
 };
-pub use place::{governing, most_pulled, thickness_at};
+pub use place::{Corners, governing, most_pulled, thickness_at};
 pub use surface::{
     Extent, FEW_CELLS, FINER_CELLS, JUDGED_CELLS, MOST_WORK, NEAR, OFF_SNAP_ROOTS_MM, RANKING, Round, SEEN, Surface,
     TELLING, reach,

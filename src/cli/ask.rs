@@ -16,9 +16,11 @@ pub(super) fn run(args: &AskArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     })?;
     let options = options(&args.inputs, false);
     let mut answers = Vec::new();
+    let bar = super::compile::bar(1, terminal);
     let compiled = pipeline::compile_visiting(&world, &args.spec, &options, &mut |_, _, recipe| {
         answers.push(pages::questions(recipe));
     });
+    bar.finish_and_clear();
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);

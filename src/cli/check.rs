@@ -23,6 +23,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
     }
     let (files, nothing) = files(&args.paths);
     let options = options(&args.inputs, args.strict);
+    let bar = super::compile::bar(files.len(), terminal);
     let one = |file: &PathBuf| match World::around(file, args.inputs.allow_outside) {
         Ok(world) => pipeline::check_keeping(&world, file, &options, &mut |part, _| {
             let recipe = &part.recipe;
@@ -30,7 +31,8 @@ pub(super) fn run(args: &CheckArgs, terminal: &Terminal) -> Result<Exit, Exit> {
         }),
         Err(failed) => Compiled { diagnostics: vec![failed], ..Compiled::default() },
     };
-    let done: Vec<Compiled<(bool, String)>> = files.par_iter().map(one).collect();
+    let done: Vec<Compiled<(bool, String)>> = files.par_iter().map(one).inspect(|_| bar.inc(1)).collect();
+    bar.finish_and_clear();
     let unmet = done.iter().flat_map(|c| &c.parts).any(|(may_print, _)| !may_print);
     let lines: Vec<String> = done.iter().flat_map(|c| &c.parts).map(|(_, line)| line.clone()).collect();
     let mut told = Told { found: nothing, ..Told::default() };

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 
 use super::args::{CompileArgs, InputArgs, RecipeForm};
@@ -23,6 +24,9 @@ use crate::render::{html, yaml};
 
 /// From how many specs on a progress bar is worth its line.
 const BAR_FROM: usize = 8;
+/// How long nothing is told of what is under way, and how often it is told from then on.
+const UNTOLD: Duration = Duration::from_millis(1500);
+const TICK: Duration = Duration::from_millis(500);
 /// Up to how many parts each gets a line of its own on stderr.
 pub(super) const LINES_UP_TO: usize = 24;
 /// Compiling walks trees; a worker's usual 2 MB would be a thin margin. Pages are only taken when touched.
@@ -284,11 +288,27 @@ fn compile_all(
 }
 
 pub(super) fn bar(specs: usize, terminal: &Terminal) -> ProgressBar {
-    if specs < BAR_FROM || !terminal.is_watched() {
+    if !terminal.is_watched() {
         return ProgressBar::hidden();
     }
-    let style = ProgressStyle::with_template("compiling {wide_bar} {pos} of {len} specs");
-    ProgressBar::new(specs as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+    // Of a few specs one may take a minute: then it is said that work goes on, and since when.
+    let template = match specs {
+        ..BAR_FROM => "working, {elapsed} so far, {pos} of {len} done",
+        _ => "compiling {wide_bar} {pos} of {len} specs, {elapsed} so far",
+    };
+    let style = ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
+    let hidden = ProgressDrawTarget::hidden();
+    let bar = ProgressBar::with_draw_target(Some(specs as u64), hidden).with_style(style);
+    let shown = bar.clone();
+    // What is done before anybody wonders shows nothing; the thread ends with the program.
+    std::thread::spawn(move || {
+        std::thread::sleep(UNTOLD);
+        if !shown.is_finished() {
+            shown.set_draw_target(ProgressDrawTarget::stderr());
+            shown.enable_steady_tick(TICK);
+        }
+    });
+    bar
 }
 
 /// Reads the shop's template, or the built-in one.

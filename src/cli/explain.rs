@@ -62,6 +62,7 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
     };
     let (mut against, mut loads, mut known_loads) = (Vec::new(), Vec::new(), Vec::new());
     let mut breaks = Vec::new();
+    let bar = super::compile::bar(1, terminal);
     let compiled = pipeline::compile_visiting(&world, spec, &options, &mut |rules, outcome, made| {
         if let Question::Breaks = question {
             breaks.push(render::breaks::text(&made.part, &resolve::breaks::find(rules)));
@@ -84,6 +85,7 @@ pub(super) fn run(args: &ExplainArgs, terminal: &Terminal) -> Result<Exit, Exit>
             }
         }
     });
+    bar.finish_and_clear();
     let exit = Exit::of(&compiled.diagnostics);
     if exit != Exit::Done {
         terminal.findings(&compiled.diagnostics, &compiled.sources);

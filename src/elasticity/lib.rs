@@ -52,7 +52,10 @@ pub use refusal::{Reason, Refusal};
 pub use solution::{
     Acting, Answer, Figure, LoadAnswer, SETTLED_STRESS, Solution, cells_through, solve, solve_each, stresses,
 };
-pub use stress::{Gauge, Measure, Peak, Stress, direction, in_layers, in_layers_beside, principal, without_pressing};
+pub use stress::{
+    Gauge, Measure, Peak, Stress, direction, in_layers, in_layers_beside, principal, sharp_inner_edges,
+    without_pressing,
+};
 
 /// Returns a number to four figures, for a person.
 fn significant(value: f64) -> String {

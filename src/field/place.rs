@@ -1,11 +1,11 @@
 //! What a place of a solved body says besides its stress: the governing direction, and how thick the body is there.
 
-use super::{Stress, principal};
+use super::{Options, Stress, principal};
 use crate::geometry::anchor::Anchor;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::rays::meet;
-use crate::geometry::vector::{Vector, add, scale};
-use elasticity::direction;
+use crate::geometry::vector::{Vector, add, dot, norm, scale, sub};
+use elasticity::{direction, sharp_inner_edges};
 
 /// Returns the principal stress of the greatest size, and its direction.
 pub fn governing(s: &Stress) -> (f64, Vector) {
@@ -18,6 +18,33 @@ pub fn governing(s: &Stress) -> (f64, Vector) {
 pub fn most_pulled(s: &Stress) -> (f64, Vector) {
     let [high, ..] = principal(s);
     (high, direction(s, high))
+}
+
+/// The sharp inner corners of a body, about which stresses are not read off.
+#[derive(Debug)]
+pub struct Corners(Vec<[Vector; 2]>);
+
+/// A place no farther from a corner than so many times what is left out about it is strained by that corner.
+const BESIDE: f64 = 2.0;
+
+impl Corners {
+    /// Finds them.
+    pub fn of(mesh: &Mesh) -> Self {
+        Self(sharp_inner_edges(mesh, Options::default().sharp_degrees))
+    }
+
+    /// Returns the nearest place of a corner that a place lies beside, if it lies beside one.
+    pub fn beside(&self, at: Vector) -> Option<Vector> {
+        let reach = BESIDE * Options::default().off_edges_mm;
+        let nearest = |[a, b]: &[Vector; 2]| {
+            let (along, off) = (sub(*b, *a), sub(at, *a));
+            let long = dot(along, along);
+            let share = if long > 0.0 { (dot(off, along) / long).clamp(0.0, 1.0) } else { 0.0 };
+            add(*a, scale(along, share))
+        };
+        let all = self.0.iter().map(nearest).map(|p| (norm(sub(at, p)), p));
+        all.filter(|(far, _)| *far <= reach).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
+    }
 }
 
 /// Less than this part of the body's size is no thickness: the facet itself, met again.

@@ -34,6 +34,7 @@ pub mod wall;
 use crate::catalogue::Figure;
 use crate::catalogue::words::Stands;
 use crate::diag::Span;
+use crate::geometry::mesh::Point;
 use crate::quantity::{Length, Quantity, TemperatureDifference};
 pub use crate::rulebook::facts::words::MarginVerdict as Verdict;
 use crate::rulebook::facts::words::Rating;
@@ -107,6 +108,8 @@ pub struct Margin {
     pub would_hold: Option<Thicker>,
     /// How far a load moves the part, where nobody limited that.
     pub moves: Option<Unlimited>,
+    /// The sharp inner corner beside the place that a load strains most.
+    pub corner: Option<Point>,
     /// Where what presses does.
     pub presses: Option<Presses>,
     /// The same with the low end, where the ratio takes what is usual.
@@ -147,6 +150,7 @@ impl Margin {
             ratio_at_best: None,
             would_hold: None,
             moves: None,
+            corner: None,
             presses: None,
             ratio_at_worst: None,
             spare: None,
@@ -176,6 +180,7 @@ impl Margin {
             would_hold: none.of(self.would_hold.map(|thicker| Text::shared(&thicker.to_string()))),
             moves: none.of(self.moves.map(|of| of.moves)),
             moves_usually: none.of(self.moves.map(|of| of.usual)),
+            corner: none.of(self.corner.map(|at| Text::shared(&super::facts::place(at)))),
             presses: none.of(self.presses.as_ref().map(|at| Text::shared(&at.to_string()))),
             ratio_at_worst: none.of(self.ratio_at_worst),
             usual_ratio: none.of(usual),

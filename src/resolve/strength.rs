@@ -27,7 +27,7 @@ use warmth::Warmth;
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
@@ -227,6 +227,9 @@ pub struct LoadFacts {
     thickness: Memo<(usize, [u64; 3]), Option<Thick>>,
     /// What acts and what holds, by load.
     balances: Memo<usize, Option<Arc<hand::Balance>>>,
+    /// The sharp inner corners of the part, and the one beside a place.
+    corners: OnceLock<field::Corners>,
+    beside_a_corner: Memo<[u64; 3], Option<Vector>>,
     /// How far from what holds the part a load acts, by load.
     levers: Memo<usize, Option<f64>>,
     /// Sections of the part by place and direction, as bits.
@@ -445,6 +448,13 @@ fn bare_margin<'w>(
         assumed,
     };
     Ok((margin, spot))
+}
+
+/// Returns the sharp inner corner that a place of the part lies beside, if it does.
+pub fn corner(world: &World<'_>, at: Vector) -> Option<Vector> {
+    let facts = &world.load_facts;
+    let corners = || facts.corners.get_or_init(|| field::Corners::of(&world.part.mesh));
+    facts.beside_a_corner.of(at.map(f64::to_bits), || corners().beside(at))
 }
 
 /// Returns the loads of which a material at its best way up, or a way up in its best material, is said to hold or not by how far

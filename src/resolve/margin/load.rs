@@ -75,6 +75,7 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         ratio_at_best: Some(m.margin * best * m.slack * pulls / pulls_least),
         would_hold: thicker,
         moves,
+        corner: strength::corner(world, m.across.at),
         told: asked.words(|| Told {
             said: Said::Load {
                 demand: Stress::mpa(m.demand_mpa),

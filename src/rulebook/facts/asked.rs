@@ -385,6 +385,8 @@ facts! {
         moves: Length [OF_ITS_KIND],
         /// how far is usual at that lever
         moves_usually: Length [OF_ITS_KIND],
+        /// a place of the sharp inner corner beside which a load strains the part most, where it does so beside one
+        corner: Text [OF_ITS_KIND],
         /// of what presses on the part: where it does
         presses: Text [OF_ITS_KIND],
         /// the same with the low end of how long the sun is borne; `ratio` takes the usual time
