@@ -32,6 +32,7 @@ mod learned;
 mod listing;
 mod locked;
 mod look;
+mod manual;
 mod lsp;
 mod measure;
 mod meshes;
@@ -106,6 +107,7 @@ fn dispatch(command: &Command, terminal: &Terminal) -> Result<Exit, Exit> {
         Command::Lsp(args) => lsp::run(args, terminal),
         Command::Schema(args) => schema::run(args, terminal),
         Command::Completions(args) => completions::run(args, terminal),
+        Command::Manual(args) => manual::run(args, terminal),
     }
 }
 

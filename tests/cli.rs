@@ -95,6 +95,26 @@ fn new_makes_a_folder_once() {
     assert_eq!(home.run(&["new", "../elsewhere"]).code, 2);
 }
 
+/// Each command that `--help` lists has its page, and each page the parts that `man` expects (man-pages(7)).
+#[test]
+fn every_command_has_a_manual_page() {
+    let home = Workshop::empty();
+    let out = home.run(&["manual", "man1"]);
+    assert_eq!((out.code, out.stdout.as_str(), out.stderr.as_str()), (0, "", ""));
+    let help = home.run(&["--help"]).stdout;
+    let listed = help.split("Commands:").nth(1).unwrap().split("Options:").next().unwrap();
+    let commands = listed.lines().filter(|l| l.starts_with("  ") && !l.starts_with("   "));
+    let commands: Vec<&str> = commands.filter_map(|l| l.split_whitespace().next()).filter(|c| *c != "help").collect();
+    assert!(commands.len() > 20, "{commands:?}");
+    for name in commands.iter().map(|c| format!("makeready-{c}")).chain(["makeready".to_owned()]) {
+        let page = home.read(&format!("man1/{name}.1"));
+        for part in [".TH ", ".SH NAME", ".SH SYNOPSIS", ".SH DESCRIPTION"] {
+            assert!(page.contains(part), "{name}: no {part}");
+        }
+    }
+    assert_eq!(home.run(&["manual", "man1/makeready.1"]).code, 2);
+}
+
 #[test]
 fn a_closed_pipe_is_quiet() {
     let out = makeready_into_closed_pipe(Workshop::empty().folder(), &["completions", "bash"]);

@@ -61,8 +61,8 @@ pub(super) enum Command {
     Look(LookArgs),
     Lsp(LspArgs),
     Schema(SchemaArgs),
-    #[command(hide = true)]
     Completions(CompletionArgs),
+    Manual(ManualArgs),
 }
 
 /// Write the recipe of each part
@@ -771,8 +771,22 @@ pub(super) enum SchemaOf {
 
 /// Print the completions for a shell
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  makeready completions bash > ~/.local/share/bash-completion/completions/makeready")]
 pub(super) struct CompletionArgs {
     pub shell: clap_complete::Shell,
+}
+
+/// Write the manual pages of all commands into a folder
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example:
+  makeready manual ~/.local/share/man/man1 && man makeready-compile")]
+pub(super) struct ManualArgs {
+    /// The folder, made where it is not there
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
 }
 
 #[cfg(test)]
