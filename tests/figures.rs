@@ -473,7 +473,7 @@ fn numbers_of_judgement_have_names() {
         ("resolve/grooves.rs", &["PARALLEL", "ONE_AXIS_MM", "DRAWN_MM"], GEOMETRY),
         ("resolve/hanging.rs", &["ABOUT_MM"], GEOMETRY),
         ("resolve/spacing.rs", &["ALONG", "SLIP"], GEOMETRY),
-        ("resolve/part.rs", &["STRIP", "ONE_POSE", "patch"], GEOMETRY),
+        ("resolve/part.rs", &["STRIP", "ONE_POSE", "patch", "SLANTS"], GEOMETRY),
         ("resolve/places.rs", &["SLIP", "NEAR", "ONE_PLANE_MM"], GEOMETRY),
         ("resolve/run.rs", &["shape"], GEOMETRY),
         ("resolve/run.rs", &["beads"], SOUND),
