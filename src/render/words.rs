@@ -81,8 +81,12 @@ impl Headline {
             Headline::Print { failing, first, asked, .. } => match (failing.as_slice(), first.as_slice()) {
                 ([], []) => self.printed(),
                 ([], first) => {
-                    // What is asked for after this says why.
-                    let why = |m: &Unshown| if asked.is_empty() { format!(" ({})", m.why) } else { String::new() };
+                    // What is asked for after this says why; else its first clause is enough here, the rest stands with the margin.
+                    let clause = |m: &Unshown| m.why.to_string().split("; ").next().map(str::to_owned);
+                    let why = |m: &Unshown| match clause(m) {
+                        Some(clause) if asked.is_empty() => format!(" ({clause})"),
+                        _ => String::new(),
+                    };
                     let each = first.iter().map(|m| format!("{}{}", m.what, why(m)));
                     format!("{NOT_SHOWN}: {}", joined(each, ", "))
                 }
