@@ -233,6 +233,7 @@ figures! {
     PERSON_HOUR: TimePrice = "person_hour", "an hour of a person's work, in the money of the catalogue's prices";
     MACHINE_HOUR: TimePrice = "machine_hour", "an hour of a machine, in the money of the catalogue's prices";
     CYCLES_TESTED: f64 = "cycles_tested", "cycles up to which prints were pulled in the tests that the figures of fatigue are from";
+    CYCLES_FEW: f64 = "cycles_few", "cycles of a load that comes by hand now and then, which is asked after where a spec gives no number";
     CYCLES_ASSUMED: f64 = "cycles_assumed", "cycles of a cyclic load that gives no number";
     FRICTION_ON_PLASTIC: f64 = "friction_on_plastic", "friction of steel on dry plastic";
     OVERHEAT: TemperatureDifference = "overheat", "how far above the top of its range a polymer may be taken, in print and in a purge";

@@ -369,6 +369,11 @@ pub(super) fn open_words(world: &World<'_>, about: questions::Open) -> (Sentence
                 (told.message.into(), write.into())
             })
         }
+        questions::Open::Cycles(load) => {
+            let load = world.spec.loads.get(load);
+            let assumed = load.map(|l| strength::cycles_open(l, world.knowledge.catalogue));
+            assumed.map_or((Sentence::Nothing, Sentence::Nothing), of_load)
+        }
         questions::Open::Held(load) => {
             let load = world.spec.loads.get(load);
             let assumed = load.map(|l| strength::held_open(l, world.knowledge.catalogue));

@@ -31,6 +31,7 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
     });
     result.push(fact("surface", MeshValue::Area(Area::mm2(part.area_mm2))));
     result.push(fact("separate bodies", MeshValue::Count(part.pieces)));
+    result.extend(faces(world));
     result.extend(walls(part, &world.bench.nozzles));
     result.extend(gap(part, world.knowledge.catalogue));
     result.extend(cavities(part));
@@ -39,6 +40,16 @@ pub fn facts(world: &World<'_>) -> Vec<MeshFact> {
     }
     result.extend(part.defects.iter().map(|defect| warning("defect", MeshValue::Told(defect.clone()))));
     result
+}
+
+/// Returns where each face that the spec names was found.
+fn faces(world: &World<'_>) -> impl Iterator<Item = MeshFact> {
+    let found = world.spec.faces.iter().zip(&world.part.faces);
+    found.filter_map(|(face, patch)| {
+        let patch = patch.as_ref()?;
+        let at = patch.place(&world.part.mesh);
+        Some(fact("face", MeshValue::Face { name: face.name.value.clone(), area: Area::mm2(patch.area_mm2), at }))
+    })
 }
 
 /// Returns what holds the part to the bed and what could pull it off, with what the recipe does about it.

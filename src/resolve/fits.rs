@@ -341,6 +341,10 @@ pub fn facts(world: &World<'_>, index: usize, choice: &Partial) -> Option<rules:
         step: none.of(finish.map(|f| Text::shared(&f.step.to_string()))),
         strain,
         strain_limit,
+        reach: at.of(match &fit.function.value {
+            FitFunction::Snap { reach, .. } => Some(*reach),
+            _ => None,
+        }),
         opened: at.of(fit.opened.as_ref().map(|o| o.value)),
         drawn: found.of(strain::drawn_thicker(world, &fit.function.value)),
         living: at.of(matches!(fit.function.value, FitFunction::Hinge { living: true, .. })),

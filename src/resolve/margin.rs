@@ -173,6 +173,11 @@ impl Margin {
         };
         let usual = self.usual.zip(self.capacity);
         let usual = usual.map(|(usual, there)| there.typical.si / usual.si.max(f64::MIN_POSITIVE));
+        let softer = |c: &Band| TemperatureDifference::k(c.typical.si - c.low.si);
+        let low = self
+            .room
+            .zip(self.capacity.as_ref())
+            .map(|(room, c)| TemperatureDifference::k(room.to_k() - softer(c).to_k()));
         rules::Margin {
             shown: none.of(shown),
             ratio: none.of(self.ratio),
@@ -187,6 +192,7 @@ impl Margin {
             room: none.of(self.room),
             room_at_worst: none.of(self.room_at_worst),
             room_at_best: none.of(self.room_at_best),
+            room_at_low: none.of(low),
             spare: none.of(self.spare.and_then(|q| Length::try_from(q).ok())),
             rating: none.of(self.stands.and_then(Rating::of)),
             cracks: none.of(self.cracks),

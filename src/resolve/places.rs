@@ -107,7 +107,7 @@ fn point(p: Point) -> String {
 
 /// Finds what rivals the largest place that faces the way a face is said to look, where no `near` tells which is meant.
 ///
-/// A rival has at least the share `rival` of its area. Patches in one plane, as the feet of a bow or a tray, are one place and
+/// A rival has at least the share `rival` of its area, or lies outermost and has that share of the share. Patches in one plane, as the feet of a bow or a tray, are one place and
 /// count together.
 ///
 /// What the part `rests` on is the outermost of them: only that touches something flat.
@@ -179,10 +179,15 @@ pub(super) fn readings(world: &World<'_>, face: &Face) -> Vec<(Point, String)> {
 }
 
 /// Returns the places in different planes of which each may be meant, the largest first.
+///
+/// The outermost one is what a person sees first, and may be meant where it has but that share of the share: the mouth of a spout
+/// under the collar of its rim.
 fn rivals(mesh: &Mesh, patches: &[Patch], toward: Vector, rival: f64) -> Vec<Plane> {
     let mut planes = planes(mesh, patches, toward);
     let largest = planes.first().map_or(0.0, |p| p.area_mm2);
-    planes.retain(|p| p.area_mm2 >= rival * largest);
+    let out = planes.iter().map(|p| dot(p.centre, toward)).fold(f64::NEG_INFINITY, f64::max);
+    let outermost = |p: &Plane| dot(p.centre, toward) >= out - ONE_PLANE_MM && p.area_mm2 >= rival * rival * largest;
+    planes.retain(|p| p.area_mm2 >= rival * largest || outermost(p));
     planes
 }
 

@@ -31,6 +31,8 @@ pub enum Open {
     SunTerm,
     /// How long a load is held, by its place in the spec.
     Held(usize),
+    /// How often a load comes.
+    Cycles(usize),
     /// Where the part is held against a load.
     Hold(usize),
     /// Where a load acts.
@@ -125,6 +127,8 @@ pub(crate) fn open(spec: &Spec, catalogue: &Catalogue) -> Vec<Open> {
     }
     let steady = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Steady && l.held.is_none());
     open.extend(steady.map(|(load, _)| Open::Held(load)));
+    let often = spec.loads.iter().enumerate().filter(|(_, l)| l.course.value == Course::Cyclic && l.cycles.is_none());
+    open.extend(often.map(|(load, _)| Open::Cycles(load)));
     for (index, load) in spec.loads.iter().enumerate().filter(|(_, l)| l.pressure.is_none()) {
         let unsaid = [
             (load.holds.is_empty(), Open::Hold(index)),
@@ -174,6 +178,9 @@ fn answers(retry: &Retry<'_, '_>, about: Open) -> Vec<Answered> {
         Open::Warm => warmths(retry.world).into_iter().map(|at| met_at(retry.world, at)).collect(),
         Open::SunTerm => vec![sunny(spec, briefly), sunny(spec, long)],
         Open::Held(load) => [briefly, long].map(|time| held(spec, load, time)).into(),
+        Open::Cycles(load) => {
+            [figures::CYCLES_FEW, figures::CYCLES_ASSUMED].map(|key| comes(spec, load, catalogue.value(key))).into()
+        }
         Open::Hold(load) => placements(retry.world, load, "fixed at", |load, at, span| {
             let hold = Hold { at, extent: None, heads: None, rests: false };
             load.holds.push(Stated { value: hold, span });
@@ -339,6 +346,16 @@ fn placed(spec: &Spec, place: Place, sun: Option<Sun>) -> Spec {
     answered.service.place = Some(Stated { value: place, span: at });
     answered.service.sun = sun.map(|value| Stated { value, span: at }).or(answered.service.sun);
     answered
+}
+
+fn comes(spec: &Spec, load: usize, times: f64) -> (String, Spec) {
+    let mut answered = spec.clone();
+    let mut name = String::new();
+    if let Some(load) = answered.loads.get_mut(load) {
+        load.cycles = Some(Stated { value: times, span: load.span });
+        name.clone_from(&load.name.value);
+    }
+    (format!("load \"{name}\" {{ cyclic {times} times }}"), answered)
 }
 
 fn held(spec: &Spec, load: usize, time: Duration) -> (String, Spec) {

@@ -15,7 +15,7 @@ mod warmth;
 pub use at_once::{Between, together};
 pub use bearing::{Pressed, bearing};
 pub use cored::{Across, Cored};
-pub use lasting::{Lasting, held_open, lasting_across};
+pub use lasting::{Lasting, cycles_open, held_open, lasting_across};
 pub use moves::{Buckling, Moves, buckling, closes, deflection, may_buckle, moves};
 pub use said::Left;
 pub use sums::{Ends, Sums, sums};
@@ -512,7 +512,7 @@ pub fn shown<'w>(world: &'w World<'_>, material: usize, pose: usize) -> Option<S
         },
         sums: sums(world, load, material, pose).ok()?,
         hand: hand::hand(world, load, material, pose).ok()?,
-        moves: moves(world, load, material).map(|mm| [mm, unit]),
+        moves: moves(world, load, material).map(|(mm, _)| [mm, unit]),
     })
 }
 

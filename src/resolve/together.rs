@@ -1,7 +1,8 @@
 //! Loads that act at once: which they are, and what they leave of the part between them.
 //!
-//! Unless a load is said to act alone, every steady load counts as being there all the time, and each shock and each cyclic
-//! load as coming on top of all of them. Their stresses are added place by place (`strength::together`).
+//! Unless a load is said to act alone, every steady load counts as being there all the time and every cyclic one as coming at its
+//! height with all others; each shock comes on top of all of them, and two shocks do not meet. Their stresses are added place by
+//! place (`strength::together`).
 
 use crate::resolve::margin::said::{Combination, Taken};
 use crate::resolve::strength::Between;
@@ -13,11 +14,16 @@ use crate::semantics::spec::{Course, Load, Spec};
 /// Only loads of one hold are added: a part held elsewhere is another beam.
 pub fn combination(spec: &Spec, load: usize) -> Option<Vec<usize>> {
     let this = spec.loads.get(load).filter(|l| l.alone.is_none())?;
-    let steady = |l: &Load| l.course.value == Course::Steady && l.alone.is_none() && same_hold(l, this);
+    let meets = |l: &Load| meets_others(l) && l.alone.is_none() && same_hold(l, this);
     let all: Vec<usize> =
-        spec.loads.iter().enumerate().filter(|(i, l)| *i == load || steady(l)).map(|(i, _)| i).collect();
-    let stated_before = this.course.value == Course::Steady && all.first() != Some(&load);
+        spec.loads.iter().enumerate().filter(|(i, l)| *i == load || meets(l)).map(|(i, _)| i).collect();
+    let stated_before = meets_others(this) && all.first() != Some(&load);
     (all.len() > 1 && !stated_before).then_some(all)
+}
+
+/// Whether a load is there, or comes so often that it meets any other.
+fn meets_others(load: &Load) -> bool {
+    matches!(load.course.value, Course::Steady | Course::Cyclic)
 }
 
 /// Loads named one by one in a line.
@@ -55,9 +61,9 @@ pub fn taken(spec: &Spec, loads: &[usize], between: &Between) -> Combination {
 /// differently is for the reader to judge.
 pub fn held_apart(spec: &Spec) -> Option<Vec<usize>> {
     let free = || spec.loads.iter().enumerate().filter(|(_, l)| l.alone.is_none());
-    let steady = |l: &Load| l.course.value == Course::Steady;
-    let apart =
-        |i: usize, l: &Load| free().any(|(j, other)| i != j && !same_hold(l, other) && (steady(l) || steady(other)));
+    let apart = |i: usize, l: &Load| {
+        free().any(|(j, other)| i != j && !same_hold(l, other) && (meets_others(l) || meets_others(other)))
+    };
     let all: Vec<usize> = free().filter(|(i, l)| apart(*i, l)).map(|(i, _)| i).collect();
     (all.len() > 1).then_some(all)
 }
@@ -98,9 +104,28 @@ mod tests {
         let apart = |one: &str, other: &str| held_apart(&spec(&(load("x", "a", one) + &load("y", "b", other))));
         assert_eq!(apart("held 1 hour", "shock"), Some(vec![0, 1]));
         assert_eq!(apart("held 1 hour", "held 1 hour"), Some(vec![0, 1]));
+        assert_eq!(apart("cyclic 100", "cyclic 100"), Some(vec![0, 1]));
         // Two blows never meet.
         assert_eq!(apart("shock", "shock"), None);
         assert_eq!(held_apart(&spec(&(load("x", "a", "held 1 hour") + &load("y", "a", "shock")))), None);
+    }
+
+    #[test]
+    fn what_comes_again_and_again_meets_all_but_what_is_alone_and_each_blow_comes_on_top() {
+        let loads = |courses: &[&str]| {
+            let load = |(i, course): (usize, &&str)| {
+                format!("load \"l{i}\" {{ force 3 N toward +x; fixed at face \"a\"; {course} }}; ")
+            };
+            spec(&courses.iter().enumerate().map(load).collect::<String>())
+        };
+        let all = |courses: &[&str]| {
+            let spec = loads(courses);
+            (0..courses.len()).filter_map(|i| combination(&spec, i)).collect::<Vec<_>>()
+        };
+        assert_eq!(all(&["cyclic 100", "cyclic 100"]), [[0, 1]]);
+        assert_eq!(all(&["cyclic 100", "held 1 day", "cyclic 100; alone"]), [[0, 1]]);
+        assert_eq!(all(&["shock", "cyclic 100", "shock"]), [[0, 1], [1, 2]]);
+        assert_eq!(all(&["shock", "shock"]), Vec::<Vec<usize>>::new());
     }
 
     #[test]

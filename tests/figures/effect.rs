@@ -340,7 +340,7 @@ const JOBS: &[Job] = &[
         body: Body::Block,
         shop: &[],
         lines: r#"service { place indoors; air 10 °C .. 23 °C }; load "w" { force 2 N toward -z at face "end"; fixed at face "root"; cyclic }"#,
-        shows: &["fatigue_along", "fatigue_across", "cycles_assumed", "cycles_tested"],
+        shows: &["fatigue_along", "fatigue_across", "cycles_assumed", "cycles_few", "cycles_tested"],
     },
     // Pressed.
     Job {

@@ -145,6 +145,15 @@ pub enum MeshValue {
         /// The width below which it fuses, where it is narrower.
         fuses_below: Option<Length>,
     },
+    /// Where a face that the spec names was found.
+    Face {
+        /// What the spec calls it.
+        name: String,
+        /// Of what is in one piece there.
+        area: Area,
+        /// A place on it.
+        at: Point,
+    },
     /// A hollow wholly inside.
     Cavity {
         /// Its free volume.

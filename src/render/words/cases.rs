@@ -61,6 +61,9 @@ impl Display for Taken {
                 write!(f, "the heads of fit \"{fit}\" are on the {} side", direction_words(*toward))
             }
             Taken::Held(usual) => write!(f, "how long it is held is not stated, {usual} assumed"),
+            Taken::Comes(usual) => {
+                write!(f, "how often it comes is not stated, {usual} times assumed")
+            }
             Taken::WarmThroughout { at, held } => write!(
                 f,
                 "counted at {at} for all of {held}, since how warm the part is most of the time is not stated"
@@ -116,6 +119,9 @@ impl Taken {
             }
             Taken::HeadsToward { .. } => "state `heads +x` or the like where they are on the other",
             Taken::Held(_) => "a load of minutes may be about five times as large; state `held`",
+            Taken::Comes(_) => {
+                "what comes a few hundred times may be twice as large and more; state how often, `cyclic 2000 times`"
+            }
             Taken::WarmThroughout { .. } | Taken::InTheSun { .. } => {
                 "if it is that warm for hours only, it bears more; state `usual` in `service`, or `temperature` in a load that comes with another warmth, as snow does"
             }

@@ -2,7 +2,7 @@
 
 use std::fmt::{self, Display, Formatter};
 
-use crate::quantity::Length;
+use crate::quantity::{Length, trim_number};
 use crate::recipe::{Beads, MeshValue, Place};
 use crate::resolve::facts::place;
 
@@ -31,6 +31,9 @@ impl Display for MeshValue {
             MeshValue::Gap { at, fuses_below: None } => write!(f, "{at}"),
             MeshValue::Gap { at, fuses_below: Some(least) } => {
                 write!(f, "{at}: under {} mm its sides may fuse", least.to_mm())
+            }
+            MeshValue::Face { name, area, at } => {
+                write!(f, "\"{name}\": {} mm² around {}", trim_number(area.to_mm2(), 0), place(*at))
             }
             MeshValue::Cavity { volume, at, way } => {
                 write!(f, "{:.2} cm³ at {}, {way}", volume.to_cm3(), place(*at))

@@ -6,11 +6,12 @@ use super::{Change, Freed, Shape};
 use crate::catalogue::figures;
 use crate::quantity::{Length, Quantity};
 use crate::resolve::elastic::{Asked, Figures, Growth, part_drawn};
+use crate::resolve::hints;
 use crate::resolve::problem::Rules;
 use crate::resolve::strength::{self, Thick};
 use crate::resolve::world::{World, at};
 use crate::semantics::requirements::{Key, Kind, Requirement, Which};
-use crate::semantics::spec::Spec;
+use crate::semantics::spec::{Load, Spec};
 
 /// Steps of the bisection: enough for a hundredth of the way.
 const STEPS: usize = 8;
@@ -82,6 +83,12 @@ pub(super) fn deeper(retry: &Retry<'_, '_>, eased: &Freed) -> Option<Freed> {
     }
     // A load that holds is none that a deeper section would help: what it bends stands in the way then.
     let load = retry.world.spec.loads.iter().position(|l| l.span == requirement.span);
+    // What springs is bent by a way: a thicker arm is strained more by it.
+    let spec = retry.world.spec;
+    let springs = |l: &Load| hints::springs(spec, l, retry.world.knowledge.catalogue);
+    if load.and_then(|l| spec.loads.get(l)).is_some_and(springs) {
+        return None;
+    }
     if load.and_then(|l| best_margin(retry.world, l, &eased.way.material)).is_some_and(|(margin, _)| margin >= 1.0) {
         return None;
     }
@@ -176,7 +183,7 @@ fn most_bent(world: &World<'_>, material: &str) -> Option<(f64, Thick)> {
     let limit = world.spec.deflection.as_ref()?;
     let material = world.bench.materials.iter().position(|m| m.name == material)?;
     let under = world.spec.loads.iter().enumerate().filter(|(_, l)| limit.is_under(&l.name.value));
-    let moved = under.filter_map(|(load, _)| Some((strength::moves(world, load, material)?, load)));
+    let moved = under.filter_map(|(load, _)| Some((strength::moves(world, load, material)?.0, load)));
     let (_, load) = moved.max_by(|a, b| a.0.total_cmp(&b.0))?;
     let allowed = Rules::refusing(world).allowed();
     let pose = (0..world.part.poses.len()).find(|&pose| allowed[at::POSE].get(pose) == Some(&true))?;

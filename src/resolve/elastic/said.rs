@@ -77,6 +77,8 @@ pub enum Taken {
     },
     /// It does not say how long it is held.
     Held(Duration),
+    /// It comes again and again and does not say how often.
+    Comes(f64),
     /// The greatest heat counts for all of the time it is held.
     WarmThroughout {
         at: Temperature,

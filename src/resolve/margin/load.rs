@@ -122,13 +122,13 @@ fn unlimited(asked: &Asked<'_, '_>, stiff: f64) -> Option<Unlimited> {
     if world.spec.deflection.as_ref().is_some_and(|d| d.is_under(&stated.name.value)) {
         return None;
     }
-    let solid = strength::moves(world, load, asked.choice[at::MATERIAL]?)?;
+    let (solid, modulus) = strength::moves(world, load, asked.choice[at::MATERIAL]?)?;
     let lever = strength::hand::lever_mm(world, load)?;
     let moves = solid / stiff;
     let most = world.knowledge.catalogue.value(figures::SMALL_DISPLACEMENT) * world.part.longest_mm();
     let usual = world.knowledge.catalogue.value(figures::USUAL_DEFLECTION) * lever;
     let [moves, usual, lever, most] = [moves, usual, lever, most].map(Length::mm);
-    Some(Unlimited { moves, usual, lever, most })
+    Some(Unlimited { moves, usual, lever, most, modulus })
 }
 
 /// Returns where the strengths are from, what time or repetition leaves of them, and how they are put together.
@@ -161,7 +161,7 @@ fn moves_far(asked: &Asked<'_, '_>, m: &strength::LoadMargin, at_best: f64, stif
     // What breaks need not be asked how far it moves.
     let moves =
         (at_best >= 1.0).then(|| strength::moves(asked.world, asked.about.index, asked.choice[at::MATERIAL]?))??;
-    let moves = moves / stiff;
+    let moves = moves.0 / stiff;
     let why = Why::MovesFar { moves: Length::mm(moves), most: Length::mm(most) };
     (moves > most).then(|| NotShown::new(Demand::Stress(Stress::mpa(m.demand_mpa)), why))
 }

@@ -13,7 +13,7 @@ use crate::quantity::{
 use crate::resolve::elastic::NotKnown;
 use crate::resolve::heat::Sum;
 use crate::resolve::strain::Bent;
-use crate::resolve::strength::said::{BearsPressed, Buckles, Gives};
+use crate::resolve::strength::said::{BearsPressed, Buckles, Gives, Stiffness};
 use crate::resolve::strength::{Lasting, Sums, Thick};
 use crate::semantics::spec::{Impact, Opened};
 
@@ -269,6 +269,8 @@ pub struct Unlimited {
     pub lever: Length,
     /// Beyond this, what is computed for small displacements says little.
     pub most: Length,
+    /// What of the modulus is counted.
+    pub modulus: Stiffness,
 }
 
 /// A figure with its ends.

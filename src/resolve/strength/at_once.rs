@@ -12,7 +12,7 @@ use crate::resolve::elastic::at_once::MOST_ADDED;
 use crate::resolve::elastic::said::{NotKnown, Of};
 use crate::resolve::elastic::solved::{Solved, Spot};
 use crate::resolve::world::World;
-use crate::semantics::spec::Course;
+use crate::semantics::spec::{Course, Load};
 
 /// Loads that are left out in every way to see which of them relieve the others; of more, one after the other.
 const TRIED_IN_EVERY_WAY: usize = 4;
@@ -96,6 +96,11 @@ struct Together<'a, 'w> {
     pose: usize,
 }
 
+/// Whether loads are all there for good; one of them is then judged at the last by itself.
+fn is_all_steady(loads: &[&Load]) -> bool {
+    loads.iter().all(|l| l.course.value == Course::Steady)
+}
+
 /// What is judged of loads that act at once: those that are there while one of them, for which strength is left, is.
 struct Turn {
     one: usize,
@@ -118,11 +123,21 @@ impl Together<'_, '_> {
         let stated: Vec<_> = self.loads.iter().filter_map(|&l| spec.loads.get(l)).collect();
         let lasting: Vec<f64> =
             stated.iter().map(|l| held(l, catalogue, &mut Vec::new()).map_or(0.0, |d| d.to_s())).collect();
-        // What comes on top of the steady loads is judged here; the steady ones by themselves are a combination of their own.
-        let sudden_one = stated.iter().position(|l| l.course.value != Course::Steady);
-        let there = |one: usize| lasting.iter().map(|&other| sudden_one.is_some() || other >= lasting[one]).collect();
-        let all = (0..stated.len()).filter(|&i| sudden_one.is_none_or(|s| s == i));
-        all.map(|one| Turn { one, there: there(one) }).collect()
+        let is = |i: usize, course: Course| stated.get(i).is_some_and(|l| l.course.value == course);
+        // What a blow comes on top of is judged by itself as a combination of its own.
+        let blow = (0..stated.len()).find(|&i| is(i, Course::Shock));
+        // What comes and goes meets all others at their height; what stays bears for long what stays as long.
+        let meets = |one: usize, other: usize| {
+            !is(one, Course::Steady) || is(other, Course::Steady) && lasting.get(other) >= lasting.get(one)
+        };
+        let there = |one: usize| (0..stated.len()).map(|other| meets(one, other)).collect::<Vec<bool>>();
+        let all = (0..stated.len()).filter(|&i| blow.is_none_or(|b| b == i));
+        let steady_alone = |turn: &Turn| {
+            is(turn.one, Course::Steady)
+                && turn.there.iter().filter(|there| **there).count() == 1
+                && !is_all_steady(&stated)
+        };
+        all.map(|one| Turn { one, there: there(one) }).filter(|turn| !steady_alone(turn)).collect()
     }
 
     /// What heat, time and repetition leave of the strength for one of the loads while others are there, its factor not counted.

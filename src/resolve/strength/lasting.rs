@@ -49,7 +49,10 @@ impl Reduction {
         let held = held(load, catalogue, assumed)?;
         let cycles = match load.cycles.filter(|_| course == Course::Cyclic) {
             Some(stated) => stated.value,
-            None if course == Course::Cyclic => catalogue.value(figures::CYCLES_ASSUMED),
+            None if course == Course::Cyclic => {
+                assumed.push(cycles_open(load, catalogue));
+                catalogue.value(figures::CYCLES_ASSUMED)
+            }
             None => 1.0,
         };
         let tested = catalogue.value(figures::CYCLES_TESTED);
@@ -165,6 +168,11 @@ pub(super) fn held(load: &Load, catalogue: &Catalogue, assumed: &mut Vec<Assumed
 /// Says of a load that it does not say how long it is held.
 pub fn held_open(load: &Load, catalogue: &Catalogue) -> Assumed {
     Assumed { load: load.name.value.clone(), taken: Taken::Held(catalogue.value(figures::HELD_ASSUMED)) }
+}
+
+/// Says of a load that comes again and again that it does not say how often.
+pub fn cycles_open(load: &Load, catalogue: &Catalogue) -> Assumed {
+    Assumed { load: load.name.value.clone(), taken: Taken::Comes(catalogue.value(figures::CYCLES_ASSUMED)) }
 }
 
 /// What is left of a strength across layers, held for years.

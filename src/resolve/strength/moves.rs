@@ -61,15 +61,16 @@ pub fn deflection(world: &World<'_>, material: usize) -> Option<Moves> {
     worst
 }
 
-/// Returns how far a load moves where it acts, mm, in what of a material's modulus is left under it.
-pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<f64> {
+/// Returns how far a load moves where it acts, mm, and what of the material's modulus is left under it.
+pub fn moves(world: &World<'_>, load: usize, material: usize) -> Option<(f64, Stiffness)> {
     let stated = world.spec.loads.get(load)?;
     let entry = *world.bench.materials.get(material)?;
     let warmth = Warmth::of(world, stated, material);
-    let modulus = stiffness(stated, entry, warmth, world.knowledge.catalogue)?.mpa();
+    let stiffness = stiffness(stated, entry, warmth, world.knowledge.catalogue)?;
     let weighs = weighs(world, load, material);
     let [fine, coarse] = solved(world, load).ok()?.displacement.map(|d| d.abs() * weighs);
-    Some((fine + (fine - coarse).abs()) * sudden(stated) / modulus.max(f64::MIN_POSITIVE))
+    let moved = (fine + (fine - coarse).abs()) * sudden(stated) / stiffness.mpa().max(f64::MIN_POSITIVE);
+    Some((moved, stiffness))
 }
 
 /// The gap that a load closes first.

@@ -280,6 +280,8 @@ facts! {
         step: Text [ON_THE_LINE],
         /// largest strain of a snap arm pushed on, or of a living hinge folded flat
         strain: f64,
+        /// length of the arm of a snap, as stated
+        reach: Length,
         /// how often what it strains in use is opened: seldom or often; unknown where nothing was said
         opened: Opened,
         /// thinnest wall of the mesh, where the arm of a snap is stated to be thinner
@@ -399,6 +401,8 @@ facts! {
         room_at_worst: TemperatureDifference [OF_ITS_KIND],
         /// the same with the far end of the heat limit: below zero the heat is beyond what anybody gives the material
         room_at_best: TemperatureDifference [OF_ITS_KIND],
+        /// the same with the low end of the heat limit: below zero the softest spool of that name gives way
+        room_at_low: TemperatureDifference [OF_ITS_KIND],
         /// length there is beyond the length asked for; of a pressed pin what it is still squeezed by; of the bed what is free on each side
         spare: Length [OF_ITS_KIND],
         /// how the material stands a chemical, from the catalogue

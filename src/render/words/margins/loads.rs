@@ -210,7 +210,8 @@ impl Display for Unlimited {
         }
         write!(
             f,
-            "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold"
+            "it moves {moves} mm where it acts, which nobody limited: {beside} usual {usual} mm, for what is {lever} mm from its hold ({})",
+            self.modulus
         )
     }
 }
