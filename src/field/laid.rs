@@ -12,7 +12,7 @@ use elasticity::Region;
 /// What of a patch must lie on a flat for it to be laid flat.
 const WHOLE: f64 = 0.98;
 /// Cosine of the angle by which two facets of one round face turn from each other at most: 35°, as inner edges are sharp from.
-const SMOOTH: f64 = 0.819;
+pub(super) const SMOOTH: f64 = 0.819;
 /// Cosine of the angle to the middle's normal up to which a patch is bent: what stands steeper is pushed along, not on.
 const STEEP: f64 = 0.5;
 /// Corners of the polygon that stands for a disc bent over a face.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::laid::SMOOTH;
 use crate::geometry::adjacency;
 use crate::geometry::anchor::{self, Anchor};
 use crate::geometry::bounds::Bounds;
@@ -117,6 +118,9 @@ pub struct Surface<'a> {
     pub features: &'a Features,
 }
 
+/// A flank of a groove is pressed on where it faces the force at least so far as the one that faces it most.
+const FLANK: f64 = 0.3;
+
 impl Surface<'_> {
     fn rounds(&self) -> Vec<Round> {
         let f = self.features;
@@ -225,7 +229,8 @@ impl Surface<'_> {
         Some(self.laid(centre, on.facet, extent))
     }
 
-    /// Returns a patch of a stated size about a place on the surface; at an edge, on the face that is pressed on.
+    /// Returns a patch of a stated size about a place on the surface; at an edge, on the face that is pressed on; in the bottom of a
+    /// groove, on all its flanks that are.
     pub fn patch_at(&self, p: Point, pressed: Vector, extent: Extent) -> Option<Region> {
         let nearest = Anchor::nearest(self.mesh, None, p)?;
         let hair = 1e-4 * self.mesh.bounds().diagonal();
@@ -240,12 +245,34 @@ impl Surface<'_> {
             |t: u32| (dot(sub(p, self.mesh.corners(t as usize)[0]), self.mesh.normal_area(t as usize).0)).abs();
         let (on, off): (Vec<u32>, Vec<u32>) = touching.partition(|&t| off_plane(t) <= hair);
         let all = if on.is_empty() { off } else { on };
-        let facet = all.into_iter().min_by(|&a, &b| lean(a).total_cmp(&lean(b)).then(a.cmp(&b)))?;
-        let on = Anchor::nearest(self.mesh, Some(&[facet]), p)?;
-        let normal = self.mesh.normal_area(facet as usize).0;
-        let level = sub(p, scale(normal, dot(sub(p, on.point), normal)));
-        let centre = if distance(level, on.point) <= reach(extent) { level } else { on.point };
-        Some(self.laid(centre, facet, extent))
+        let facet = all.iter().copied().min_by(|&a, &b| lean(a).total_cmp(&lean(b)).then(a.cmp(&b)))?;
+        let lay = |facet: u32| {
+            let on = Anchor::nearest(self.mesh, Some(&[facet]), p)?;
+            let normal = self.mesh.normal_area(facet as usize).0;
+            let level = sub(p, scale(normal, dot(sub(p, on.point), normal)));
+            let centre = if distance(level, on.point) <= reach(extent) { level } else { on.point };
+            Some(self.laid(centre, facet, extent))
+        };
+        let mut flanks = vec![facet];
+        for t in all {
+            let pressed = lean(t) < FLANK * lean(facet);
+            if pressed && flanks.iter().all(|&f| self.is_across_a_groove(f, t)) {
+                flanks.push(t);
+            }
+        }
+        match flanks.as_slice() {
+            [one] => lay(*one),
+            several => Some(Region::Several(several.iter().filter_map(|&f| lay(f)).collect())),
+        }
+    }
+
+    /// Whether two facets face each other over an inner edge.
+    fn is_across_a_groove(&self, a: u32, b: u32) -> bool {
+        let [(n, _), (m, _)] = [a, b].map(|t| self.mesh.normal_area(t as usize));
+        let ahead = |of: u32, normal: Vector, t: u32| {
+            dot(sub(self.mesh.centre(t as usize), self.mesh.corners(of as usize)[0]), normal) > 0.0
+        };
+        dot(n, m) < SMOOTH && ahead(a, n, b) && ahead(b, m, a)
     }
 
     /// Returns the plane a face lies in with all places of the part in it, where nothing of the part lies beyond, and how

@@ -491,6 +491,18 @@ fn a_patch_on_a_round_face_presses_alike_on_any_number_of_flats() {
     near(pressed[2][2], 100.0 / 48.0, 0.01);
 }
 
+/// A bar that lies in a V presses both its flanks: half of the patch lies on each, and the force passes through the middle. A place
+/// at the foot of an upright wall presses the floor alone.
+#[test]
+fn a_patch_in_the_bottom_of_a_groove_lies_on_both_flanks() {
+    let mesh = bent([2, 1, 1], |[x, y, z]| [20.0 * (x - 0.5), 30.0 * y, z * (5.0 + 20.0 * (x - 0.5).abs())]);
+    let surface = Surface { mesh: &mesh, features: &crate::geometry::features::Features::default() };
+    let on = surface.patch_at([0.0, 15.0, 5.0], [0.0, 0.0, -1.0], Extent::Over([10.0, 20.0])).unwrap();
+    near(on.area(&mesh), 200.0, 0.01);
+    let middle = on.spread(&mesh).into_iter().fold(0.0, |sum, (at, area)| sum + at[0] * norm(area));
+    assert!(middle.abs() < 1e-6, "{middle}");
+}
+
 /// A patch half as wide as its pin wraps round it as a tape of that width would: no farther.
 #[test]
 fn a_patch_on_a_thin_pin_is_measured_round_it() {
