@@ -72,8 +72,9 @@ impl Asked {
     pub fn outcomes(&self) -> usize {
         let of = |a: &Answered| {
             let way = a.way.as_ref().or(a.drawn.as_ref().map(|d| &d.way));
-            // Where the part is held or loaded decides how it lies as much as of what it is.
-            let pose = way.filter(|_| matches!(self.about, Open::Which(_))).map(|way| way.pose.clone());
+            // Where the part is held or loaded, and how often, decides how it lies as much as of what it is.
+            let lies = matches!(self.about, Open::Which(_) | Open::Cycles(_));
+            let pose = way.filter(|_| lies).map(|way| way.pose.clone());
             (way.map(|way| (way.material.clone(), way.fails())), pose, a.drawn.is_some())
         };
         self.answers.iter().map(of).collect::<BTreeSet<_>>().len()
