@@ -60,7 +60,9 @@ pub(super) fn load(asked: &Asked<'_, '_>) -> Option<Margin> {
         return Some(asked.not_shown(|| said, vec![stated.span]));
     }
     let thicker = thicker(world, &m, best);
-    let moves = unlimited(asked, stiff);
+    // How far what breaks moves is told to whoever looks, and asked by no rule.
+    let bears = m.margin * best * m.slack >= 1.0;
+    let moves = (bears || asked.tell.is_some()).then(|| unlimited(asked, stiff)).flatten();
     let capacity = Quantity::from(Stress::mpa(m.capacity_mpa * share));
     let typical = Quantity::from(Stress::mpa(m.demand_mpa * m.typical * share));
     let sums =
