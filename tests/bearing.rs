@@ -210,6 +210,82 @@ fn what_bears_its_load_and_droops_far_is_asked_about() {
     assert!(!asked(&allowed) && allowed.status != Status::QuestionFirst, "{}", allowed.headline);
 }
 
+/// Two cyclic loads of 40 N at one point are one of 80 N: they meet at their height unless one is said to act alone.
+#[test]
+fn cyclic_loads_meet_each_other() {
+    let pin = "  pin material PETG because \"to compare\"\n  pin build-up solid because \"to compare\"";
+    let load = |name: &str, newtons: f64, more: &str| {
+        format!(
+            "  load \"{name}\" {{ force {newtons} N toward -z at face \"end\"; fixed at face \"root\"; cyclic 2000 times; factor 1{more} }}\n"
+        )
+    };
+    let made = |loads: &str| bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{loads}{pin}"));
+    let two = |more: &str| made(&[load("a", 4.0, ""), load("b", 4.0, more)].concat());
+    let one = margin(&made(&load("a", 8.0, "")), "load \"a\"").ratio.unwrap();
+    let both = margin(&two(""), "loads \"a\" and \"b\" together").ratio.unwrap();
+    assert!((one - both).abs() < 0.01 * one, "{one} and {both}");
+    let apart = two("; alone");
+    assert!(apart.margins.iter().all(|m| !m.what.contains("together")), "{:#?}", apart.margins);
+}
+
+/// How often a load comes is no million in silence: it is told, and asked first where it decides.
+#[test]
+fn how_often_a_load_comes_is_asked_where_it_decides() {
+    let made = |newtons: f64, course: &str| {
+        let load = format!(
+            "  load \"tip\" {{ force {newtons} N toward -z at face \"end\"; fixed at face \"root\"; {course}; factor 2 }}"
+        );
+        bar(None, [60.0, 10.0, 10.0], &format!("{COOL}{load}"))
+    };
+    let told = |recipe: &Recipe| {
+        let open = recipe.assumptions.iter().find(|a| a.text.contains("how often it comes is not stated"));
+        open.map(|a| a.question)
+    };
+    let light = made(0.5, "cyclic");
+    assert_eq!(told(&light), Some(false), "{:#?}", light.assumptions);
+    assert_eq!(told(&made(0.5, "cyclic 2000 times")), None);
+    // What a thousand times bears and a million does not.
+    let heavy = made(32.0, "cyclic");
+    assert_eq!(told(&heavy), Some(true), "{}", heavy.headline);
+    assert_eq!(heavy.status, Status::QuestionFirst, "{}", heavy.headline);
+}
+
+/// A polymer whose usual spool stands the heat, and whose softest does not (low end of the catalogue's limit), holds it narrowly.
+#[test]
+fn heat_that_the_softest_spool_does_not_stand_is_held_narrowly() {
+    let made = |high: f64| {
+        let lines =
+            format!("  service {{ place indoors; air 10 °C .. {high} °C }}\n  pin material PETG because \"to see\"");
+        bar(None, [60.0, 10.0, 10.0], &lines)
+    };
+    let verdict = |recipe: &Recipe| margin(recipe, "heat").verdict.clone();
+    let softest = |recipe: &Recipe| recipe.cautions.iter().any(|c| c.text.contains("its softest spools do not"));
+    let (cool, warm) = (made(40.0), made(60.0));
+    assert_eq!((verdict(&cool).as_str(), softest(&cool)), ("holds", false));
+    assert_eq!((verdict(&warm).as_str(), softest(&warm)), ("holds narrowly", true));
+}
+
+/// An arm of 70 mm is none of a part of 60 mm, and what springs is offered no thicker section.
+#[test]
+fn an_arm_is_held_against_the_part_and_never_thickened() {
+    let arm = |reach: f64| {
+        let fit = format!("fit \"arm\" snap 1 mm reach {reach} mm thick 2 mm\n");
+        bar(None, [60.0, 10.0, 2.0], &format!("{COOL}  {fit}"))
+    };
+    let asked = |recipe: &Recipe| recipe.assumptions.iter().any(|a| a.text.contains("60 mm at its longest"));
+    assert!(asked(&arm(70.0)) && !asked(&arm(50.0)));
+    let spring = |name: &str| {
+        let load = format!(
+            "  load \"{name}\" {{ force 12 N toward -z at face \"end\"; fixed at face \"root\"; cyclic 5000; factor 2 }}"
+        );
+        bar(None, [60.0, 10.0, 3.0], &format!("{COOL}{load}"))
+    };
+    let thicker = |recipe: &Recipe| recipe.relaxations.iter().any(|r| r.text.contains("of thickness in place of"));
+    let (push, snap) = (spring("push"), spring("snap in"));
+    assert_eq!(push.status, Status::NotPrintableAsSpecified);
+    assert!(thicker(&push) && !thicker(&snap), "{:#?}\n{:#?}", push.relaxations, snap.relaxations);
+}
+
 /// A beam clamped at both ends bears twice what one does whose ends turn (F L / 8 and F L / 4; Gere, ch. 9, handbook). The head of a
 /// screw is taken to clamp: what it leaves less than twice is said to hang on that, and what rests on a face besides is not.
 #[test]

@@ -240,4 +240,16 @@ mod tests {
         assert_eq!(planes.len(), 2);
         assert_eq!((planes[1].area_mm2, planes[1].patches), (384.0, 2));
     }
+
+    #[test]
+    fn the_outermost_face_may_be_meant_though_it_is_small() {
+        let down = [0.0, 0.0, -1.0];
+        let patch = |area_mm2: f64, z: f64| Patch { facets: vec![], area_mm2, centre: [0.0, 0.0, z], normal: down };
+        let found = |patches: &[Patch]| rivals(&Mesh::default(), patches, down, 0.2).len();
+        // The collar of a funnel's rim, and the mouth of its spout; a ledge as small as that within is none.
+        assert_eq!(found(&[patch(1157.0, 110.0), patch(100.0, 0.0)]), 2);
+        assert_eq!(found(&[patch(1157.0, 0.0), patch(100.0, 110.0)]), 1);
+        // A burr is no face.
+        assert_eq!(found(&[patch(1157.0, 110.0), patch(20.0, 0.0)]), 1);
+    }
 }
