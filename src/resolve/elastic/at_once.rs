@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::alike::times;
 use super::said::{NotKnown, Of};
-use super::solved::{self, Answer, Sized, Solved, Sought, Spot};
+use super::solved::{self, Answer, Found, Sized, Solved, Sought, Spot};
 use super::{Asked, Case, Figures, Growth};
 use crate::field;
 use crate::geometry::vector::Vector;
@@ -91,9 +91,6 @@ fn added(spec: &Spec, at_once: &[AtOnce]) -> Vec<(Vec<usize>, Vec<Spot>)> {
     groups.retain(|(members, _)| members.len() <= MOST_ADDED);
     groups
 }
-
-/// An answer with its field.
-type Found = Result<(Solved, Sized), NotKnown>;
 
 /// Answers of loads that were found beside others.
 type InHand = BTreeMap<usize, Found>;

@@ -282,6 +282,9 @@ pub(super) struct Sought<'a> {
     pub buckling: bool,
 }
 
+/// An answer with its field.
+pub(super) type Found = Result<(Solved, Sized), NotKnown>;
+
 /// Solves cases, or recalls their answers; where any has to be solved, others beside them, which come with their fields.
 pub(super) fn solve(
     sought: &[Sought<'_>],
@@ -289,7 +292,7 @@ pub(super) fn solve(
     part: &Part,
     options: &field::Options<'_>,
     memory: Option<&(dyn Memory + Sync)>,
-) -> (Vec<Answer>, Vec<Result<(Solved, Sized), NotKnown>>) {
+) -> (Vec<Answer>, Vec<Found>) {
     let questions: Vec<String> = sought.iter().map(|s| question(s.case, part, options)).collect();
     let recall = |(s, question): (&Sought<'_>, &String)| recalled(s.case, question, memory).map(|k| Ok(Arc::new(k)));
     let mut answers: Vec<Option<Answer>> = sought.iter().zip(&questions).map(recall).collect();
