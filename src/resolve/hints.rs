@@ -91,7 +91,10 @@ impl Texts {
     /// Returns the word that speaks of what is pulled, pushed or turned, where no load and no pressure is stated.
     pub fn load_unsaid(&self, spec: &Spec, catalogue: &Catalogue) -> Option<String> {
         let said = !spec.loads.is_empty() || spec.pressure.is_some();
-        if said { None } else { self.spoken_of(catalogue, "load") }
+        // A snap says what its arm bears.
+        let snap = spec.fits.iter().any(|f| matches!(f.function.value, FitFunction::Snap { .. }));
+        let springs = |word: &String| snap && catalogue.words_toward("spring").contains(word);
+        if said { None } else { self.spoken_of(catalogue, "load").filter(|word| !springs(word)) }
     }
 
     /// Returns the word that speaks of pressure, where none is stated.
