@@ -350,21 +350,21 @@ fn placed(spec: &Spec, place: Place, sun: Option<Sun>) -> Spec {
 }
 
 fn comes(spec: &Spec, load: usize, times: f64) -> (String, Spec) {
-    let mut answered = spec.clone();
-    let mut name = String::new();
-    if let Some(load) = answered.loads.get_mut(load) {
-        load.cycles = Some(Stated { value: times, span: load.span });
-        name.clone_from(&load.name.value);
-    }
-    (format!("load \"{name}\" {{ cyclic {times} times }}"), answered)
+    said(spec, load, &format!("cyclic {times} times"), |load, at| load.cycles = Some(Stated { value: times, span: at }))
 }
 
 fn held(spec: &Spec, load: usize, time: Duration) -> (String, Spec) {
+    said(spec, load, &format!("held {time}"), |load, at| load.held = Some(Stated { value: time, span: at }))
+}
+
+/// Returns what to write for a load to say this too, and the spec with that said.
+fn said(spec: &Spec, load: usize, written: &str, put: impl Fn(&mut Load, Span)) -> (String, Spec) {
     let mut answered = spec.clone();
     let mut name = String::new();
     if let Some(load) = answered.loads.get_mut(load) {
-        load.held = Some(Stated { value: time, span: load.span });
+        let at = load.span;
+        put(load, at);
         name.clone_from(&load.name.value);
     }
-    (format!("load \"{name}\" {{ held {time} }}"), answered)
+    (format!("load \"{name}\" {{ {written} }}"), answered)
 }
